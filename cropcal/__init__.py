@@ -1,0 +1,1 @@
+"""Plan a small lamp-lit growing space: light, cost, and a succession sowing calendar."""

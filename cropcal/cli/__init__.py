@@ -1,0 +1,1 @@
+"""Thin commands: read, plan, show."""

@@ -1,0 +1,67 @@
+"""Read a space for a command, or say what is wrong with it and stop."""
+
+import hashlib
+from datetime import date
+from pathlib import Path
+from typing import NoReturn
+
+import typer
+
+from cropcal.problems import Exit, Problem, Where
+from cropcal.reading.crops import read_crop_tables
+from cropcal.reading.space import read_space
+from cropcal.records.crop import CropTables
+from cropcal.records.space import Space
+
+
+def read(path: Path) -> tuple[Space | None, CropTables | None, list[Problem]]:
+    """Return the space with its crop tables, and every problem of both."""
+    folder = path if path.is_dir() else path.parent
+    tables, problems = read_crop_tables(folder)
+    if tables is None:
+        shipped, _ = read_crop_tables(None)
+        if shipped is None:
+            return None, None, problems
+        _, more = read_space(path, shipped, today=date.today())  # noqa: DTZ011 - the user's own calendar day
+        return None, None, [*problems, *more]
+    space, more = read_space(path, tables, today=date.today())  # noqa: DTZ011
+    return space, tables, [*problems, *more]
+
+
+def load(path: Path) -> tuple[Space, CropTables]:
+    """Return the space with its crop tables, or print its problems and stop with exit code 2."""
+    space, tables, problems = read(path)
+    if problems or space is None or tables is None:
+        refuse(problems)
+    return space, tables
+
+
+def refuse(problems: list[Problem]) -> NoReturn:
+    """Print problems to stderr, one a line, and stop with exit code 2."""
+    for problem in problems:
+        typer.echo(str(problem), err=True)
+    raise typer.Exit(Exit.BAD_INPUT)
+
+
+def refuse_one(where: str, found: str, expected: str, hint: str = "") -> NoReturn:
+    """Print one problem of the command line itself and stop with exit code 2."""
+    refuse([Problem(Where(where), "", found, expected, hint)])
+
+
+def day(text: str | None, option: str) -> date:
+    """Return a date given on the command line; today if none is."""
+    if text is None:
+        return date.today()  # noqa: DTZ011
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        refuse_one(option, f'"{text}"', "a date like 2027-01-06")
+
+
+def fingerprint(path: Path) -> str:
+    """Return a hash of what a plan depends on, so that a written plan is known to be of today's files."""
+    folder = path if path.is_dir() else path.parent
+    digest = hashlib.sha256()
+    for name in (folder / "space.toml" if path.is_dir() else path, folder / "crops.csv"):
+        digest.update(name.read_bytes() if name.is_file() else b"-")
+    return digest.hexdigest()

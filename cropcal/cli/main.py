@@ -1,0 +1,208 @@
+"""The ``cropcal`` command: names, arguments and help. What a command does stands in ``cropcal.cli.commands``.
+
+Nothing heavy is imported before a command runs, so that ``--help`` answers at once.
+"""
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(
+    help="Plan a small lamp-lit growing space: light, cost, and a succession sowing calendar.",
+    epilog="Start with: cropcal new my-shelf",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+SpaceArgument = Annotated[
+    Path,
+    typer.Argument(metavar="[SPACE]", help="Folder of the space, or its space.toml.", show_default=False),
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")]
+HERE = Path()
+
+
+@app.command()
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make.", show_default=False)],
+    yes: Annotated[bool, typer.Option("--yes", "-y", help="Ask nothing; take the defaults.")] = False,
+    name: Annotated[str | None, typer.Option(help="What you call the space.")] = None,
+    length_m: Annotated[float | None, typer.Option(help="Length of the lit floor, m.")] = None,
+    width_m: Annotated[float | None, typer.Option(help="Width of the lit floor, m.")] = None,
+    pots: Annotated[int | None, typer.Option(help="Pots or net cups under the lamp.")] = None,
+    watts: Annotated[
+        float | None, typer.Option(help="Watts of the lamp, at the wall or on its label.")
+    ] = None,
+    photoperiod_h: Annotated[float | None, typer.Option(help="Hours of lamp light a day.")] = None,
+    price: Annotated[float | None, typer.Option(help="Price of a kWh.")] = None,
+    crops: Annotated[str | None, typer.Option(help="What you like to eat: crops, with commas.")] = None,
+) -> None:
+    """Write a commented space.toml to start from.
+
+    Example: cropcal new my-shelf --yes --watts 90
+    """
+    from cropcal.cli.start import start
+
+    start(
+        folder,
+        yes=yes,
+        given={
+            "name": name,
+            "length_m": length_m,
+            "width_m": width_m,
+            "pots": pots,
+            "watts": watts,
+            "photoperiod_h": photoperiod_h,
+            "price": price,
+            "crops": crops,
+        },
+    )
+
+
+@app.command()
+def check(space: SpaceArgument = HERE, json: JsonOption = False) -> None:
+    """Is my file right? Every problem, with its line.
+
+    Example: cropcal check my-shelf
+    """
+    from cropcal.cli import commands
+
+    commands.check(space, as_json=json)
+
+
+@app.command()
+def crops(
+    space: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="[SPACE]", help="With a space: which crop suits which bed.", show_default=False
+        ),
+    ] = None,
+    json: JsonOption = False,
+) -> None:
+    """Show the crop table; with a space, which crops suit which bed.
+
+    Example: cropcal crops my-shelf
+    """
+    from cropcal.cli import commands
+
+    commands.crops(space, as_json=json)
+
+
+@app.command()
+def light(space: SpaceArgument = HERE, json: JsonOption = False) -> None:
+    """Is the light enough? Each bed against each wanted crop.
+
+    Example: cropcal light my-shelf
+    """
+    from cropcal.cli import commands
+
+    commands.light(space, as_json=json)
+
+
+@app.command()
+def bill(space: SpaceArgument = HERE, json: JsonOption = False) -> None:
+    """What does the power cost? By month, and for one more head.
+
+    Example: cropcal bill my-shelf
+    """
+    from cropcal.cli import commands
+
+    commands.bill(space, as_json=json)
+
+
+@app.command()
+def when(
+    words: Annotated[list[str], typer.Argument(metavar="[SPACE] CROP", show_default=False)],
+    sown: Annotated[
+        str, typer.Option(metavar="DATE", help="Day of sowing, like 2027-01-06.", show_default=False)
+    ],
+    bed: Annotated[str | None, typer.Option(help="Bed it grows in.")] = None,
+    json: JsonOption = False,
+) -> None:
+    """When is it ready, and how much? A middle and an 80 % range.
+
+    Example: cropcal when my-shelf basil --sown 2027-01-06
+    """
+    from cropcal.cli import commands
+
+    if len(words) > 2:
+        message = f"found {len(words)} words, expected [SPACE] CROP"
+        raise typer.BadParameter(message)
+    commands.when(Path(words[0]) if len(words) == 2 else HERE, words[-1], sown, bed, as_json=json)
+
+
+@app.command()
+def plan(
+    space: SpaceArgument = HERE,
+    out: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="Where to write; else the folder plan in the space.")
+    ] = None,
+    time_limit: Annotated[
+        float, typer.Option(metavar="SECONDS", help="Stop improving after so long.", min=1)
+    ] = 60.0,
+    gap: Annotated[
+        float, typer.Option(help="Stop when no plan can be better by more than this share.", min=0, max=1)
+    ] = 0.001,
+    json: JsonOption = False,
+) -> None:
+    """What do I sow where and when, and what is ready when?
+
+    Ctrl-C ends the search early and keeps the best plan so far.
+
+    Example: cropcal plan my-shelf
+    """
+    from cropcal.cli import commands
+
+    commands.plan(space, out, time_limit_s=time_limit, gap=gap, as_json=json)
+
+
+@app.command()
+def week(
+    space: SpaceArgument = HERE,
+    on: Annotated[
+        str | None, typer.Option(metavar="DATE", help="Any day of the week to show; else today.")
+    ] = None,
+    json: JsonOption = False,
+) -> None:
+    """What do I do this week?
+
+    Example: cropcal week my-shelf --on 2027-02-10
+    """
+    from cropcal.cli import commands
+
+    commands.week(space, on, as_json=json)
+
+
+def version(show: bool) -> None:
+    """Print the version and stop."""
+    if show:
+        from importlib.metadata import version as installed
+
+        typer.echo(f"cropcal {installed('cropcal')}")
+        raise typer.Exit
+
+
+@app.callback()
+def options(
+    _version: Annotated[
+        bool, typer.Option("--version", callback=version, is_eager=True, help="Show the version and stop.")
+    ] = False,
+) -> None:
+    """Plan a small lamp-lit growing space: light, cost, and a succession sowing calendar."""
+
+
+def run() -> None:
+    """Run the command line."""
+    try:
+        app()
+    except BrokenPipeError:
+        sys.stderr.close()
+        raise SystemExit(0) from None
+
+
+if __name__ == "__main__":
+    run()

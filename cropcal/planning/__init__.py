@@ -1,0 +1,1 @@
+"""Records to a plan: light budget, candidate batches, programme, solve, bill."""

@@ -1,0 +1,172 @@
+"""How a crop suits a bed: ok, slow, at risk, or not at all; why; and what would cure it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from cropcal.records.crop import Crop
+from cropcal.records.plan import BedLight, Fit
+from cropcal.records.space import Bed, Space, Zone, photoperiod_h
+from cropcal.science import light
+from cropcal.units import MOL_PER_UMOL_H
+
+LONGEST_DAY_H = 20.0
+"""Hours offered as a cure at the most: 18 to 20 h are the usual upper limit of supplemental light
+(Runkle, Greenhouse Product News; longer days save nothing and some crops are harmed)."""
+
+WATCHED_DAY_H = 16.0
+"""A longer day than this, with a crop whose limit nobody printed, gets a word of doubt (common practice: 16 h
+is the usual long day of leafy crops)."""
+
+Verdict = Literal["ok", "slow", "risk", "no"]
+
+NEAR_TARGET = 0.7
+"""Share of the target DLI from which a crop counts as well lit (assumed: from there it takes about a tenth
+longer than at the target, 39 d instead of 35 d for butterhead lettuce)."""
+
+
+@dataclass(frozen=True)
+class Growing:
+    """What decides a verdict: the crop, and the bed's light, air and height."""
+
+    crop: Crop
+    light: BedLight
+    zone: Zone
+    bed: Bed
+
+    @property
+    def dli_mol_m2_d(self) -> float:
+        """Return the mean daily light integral of the bed."""
+        return self.light.dli_mol_m2_d()
+
+    @property
+    def ceiling_mol_m2_d(self) -> float:
+        """Return the DLI above which quality suffers: higher where a fan moves the leaves."""
+        return self.crop.dli_max_mol_m2_d if self.zone.air_moving else self.crop.dli_max_still_air_mol_m2_d
+
+    @property
+    def longest_h(self) -> float:
+        """Return the longest day that may be offered."""
+        return min(self.crop.photoperiod_max_h or LONGEST_DAY_H, LONGEST_DAY_H)
+
+
+Look = Callable[[Growing], tuple[str, str] | None]
+
+
+def suits_bed(crop: Crop, bed: Bed) -> bool:
+    """Return whether crops of that kind grow in beds of that kind at all."""
+    if bed.kind == "nursery":
+        return False
+    return (bed.kind == "tray") == (crop.kind in ("tray", "shoots"))
+
+
+def bed_air_c(zone: Zone) -> float:
+    """Return the daily mean air temperature: growth follows the mean (Mortensen 2014)."""
+    if zone.air_c is not None or zone.lamp_on_air_c is None or zone.lamp_off_air_c is None:
+        return 21.0 if zone.air_c is None else zone.air_c
+    lit_h = photoperiod_h(zone)
+    return (zone.lamp_on_air_c * lit_h + zone.lamp_off_air_c * (24.0 - lit_h)) / 24.0
+
+
+def fit(growing: Growing) -> Fit:
+    """Return the verdict on one crop in one bed."""
+    verdict, (why, cure) = _verdict(growing)
+    return Fit(crop=growing.crop.slug, bed=growing.bed.name, verdict=verdict, why=why, cure=cure)
+
+
+def _verdict(growing: Growing) -> tuple[Verdict, tuple[str, str]]:
+    """Return the gravest verdict that applies, with why and cure."""
+    looks: tuple[tuple[Verdict, Look], ...] = (("no", _forbids), ("risk", _endangers), ("slow", _slows))
+    for verdict, look in looks:
+        found = look(growing)
+        if found is not None:
+            return verdict, found
+    return "ok", _suits(growing)
+
+
+def fits(space: Space, lights: tuple[BedLight, ...], crops: tuple[Crop, ...]) -> tuple[Fit, ...]:
+    """Return the verdict for every crop and every bed of a kind that it grows in."""
+    by_bed = {light.bed: light for light in lights}
+    return tuple(
+        fit(Growing(crop, by_bed[bed.name], space.zone(bed.zone), bed))
+        for crop in crops
+        for bed in space.beds
+        if suits_bed(crop, bed)
+    )
+
+
+def _forbids(it: Growing) -> tuple[str, str] | None:
+    crop, air = it.crop, bed_air_c(it.zone)
+    if not crop.air_base_c < air < crop.air_max_c:
+        why = f"air of {air:.0f} C; it grows between {crop.air_base_c:g} and {crop.air_max_c:g} C"
+        return why, f"air near {crop.air_optimum_c:.0f} C"
+    if it.dli_mol_m2_d < crop.dli_min_mol_m2_d:
+        return f"{it.dli_mol_m2_d:.1f} mol a day, needs {crop.dli_min_mol_m2_d:g}", _more_light(it)
+    return None
+
+
+def _endangers(it: Growing) -> tuple[str, str] | None:
+    """Return the most pressing thing that may spoil the crop, and its cure."""
+    crop, hours = it.crop, it.light.photoperiod_h
+    if crop.photoperiod_max_h is not None and hours > crop.photoperiod_max_h:
+        then = it.light.ppfd_umol_m2_s * crop.photoperiod_max_h * MOL_PER_UMOL_H
+        word = (
+            "enough" if then >= crop.dli_min_mol_m2_d else f"too little: it needs {crop.dli_min_mol_m2_d:g}"
+        )
+        why = f"{hours:g} h of light, bolts above {crop.photoperiod_max_h:g} h"
+        return why, f"{crop.photoperiod_max_h:g} h would give {then:.1f} mol, {word}; or its own timer"
+    if it.dli_mol_m2_d > it.ceiling_mol_m2_d:
+        why = f"{it.dli_mol_m2_d:.1f} mol a day, above its {it.ceiling_mol_m2_d:g}: leaf tips may burn"
+        fewer = float(light.photoperiod_for(it.ceiling_mol_m2_d, it.light.ppfd_umol_m2_s))
+        cure = f"{_down(fewer):g} h, or a lamp turned down"
+        if not it.zone.air_moving and it.dli_mol_m2_d <= crop.dli_max_mol_m2_d:
+            cure = f"a small fan over the leaves, or {cure}"
+        return why, cure
+    air = bed_air_c(it.zone)
+    if crop.air_quality_max_c is not None and air > crop.air_quality_max_c:
+        why = f"air of {air:.0f} C, quality falls above {crop.air_quality_max_c:g} C"
+        return why, f"air near {crop.air_optimum_c:.0f} C"
+    room_cm = None if it.bed.headroom_m is None else it.bed.headroom_m * 100
+    if room_cm is not None and crop.height_cm > room_cm:
+        return (
+            f"about {crop.height_cm:.0f} cm tall, {room_cm:.0f} cm of headroom",
+            "cut it earlier, or raise the lamp",
+        )
+    return None
+
+
+def _slows(it: Growing) -> tuple[str, str] | None:
+    if it.dli_mol_m2_d >= NEAR_TARGET * it.crop.dli_target_mol_m2_d:
+        return None
+    why = f"{it.dli_mol_m2_d:.1f} mol a day, grows best at {it.crop.dli_target_mol_m2_d:g}"
+    return why, _more_light(it)
+
+
+def _suits(it: Growing) -> tuple[str, str]:
+    why = f"{it.dli_mol_m2_d:.1f} mol a day, {it.crop.dli_target_mol_m2_d:g} wanted"
+    if it.crop.photoperiod_max_h is None and it.light.photoperiod_h > WATCHED_DAY_H:
+        why += f"; day-length limit unknown ({it.crop.photoperiod_reason})"
+    return why, ""
+
+
+def _more_light(it: Growing) -> str:
+    """Return how many hours would do well enough, and how many for the target, or why hours cannot."""
+    target = it.crop.dli_target_mol_m2_d
+    enough = max(round(NEAR_TARGET * target), it.crop.dli_min_mol_m2_d)
+    wanted = [dli for dli in (enough, target) if it.dli_mol_m2_d < dli <= it.ceiling_mol_m2_d]
+    return "; ".join(_hours_for(it, dli) for dli in dict.fromkeys(wanted or [enough]))
+
+
+def _hours_for(it: Growing, dli: float) -> str:
+    hours = (
+        float(light.photoperiod_for(dli, it.light.ppfd_umol_m2_s)) if it.light.ppfd_umol_m2_s > 0 else 99.0
+    )
+    if hours <= it.longest_h:
+        return f"{dli:g} mol needs {hours:.1f} h at this light"
+    ppfd = float(light.ppfd_for(dli, it.longest_h))
+    return f"{dli:g} mol is out of reach by hours: {ppfd:.0f} umol for {it.longest_h:g} h"
+
+
+def _down(hours: float) -> float:
+    """Round hours down to a quarter of an hour."""
+    return int(hours * 4) / 4

@@ -1,0 +1,115 @@
+"""When is one sowing ready, and how much: the answer to ``cropcal when``."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import ceil, floor
+
+import numpy as np
+
+from cropcal.planning.fits import Growing, fit, suits_bed
+from cropcal.planning.growing import LAST_DAY, Array, Grown, grow, plants_per_site, spot
+from cropcal.planning.notes import GRANTED, HOME_SPEED, crop_assumptions, seed_warning
+from cropcal.records.crop import Crop, CropTables
+from cropcal.records.plan import BedLight, CutForecast, Days80, Forecast, Range80
+from cropcal.records.space import Assumption, Bed, Space
+
+
+@dataclass(frozen=True)
+class Unanswered:
+    """Why there is no forecast, and what would help."""
+
+    why: str
+
+
+def beds_for(crop: Crop, space: Space) -> tuple[Bed, ...]:
+    """Return the beds in which a crop of that kind can grow at all."""
+    return tuple(bed for bed in space.beds if suits_bed(crop, bed))
+
+
+def forecast(
+    space: Space, tables: CropTables, lights: tuple[BedLight, ...], crop: Crop, bed: Bed, sown: date
+) -> Forecast | Unanswered:
+    """Return what a sowing of a crop in a bed should do, in the nursery first if there is one it needs."""
+    by_bed = {light.bed: light for light in lights}
+    place = spot(bed, space.zone(bed.zone), by_bed[bed.name])
+    cradle = next((bed for bed in space.beds if bed.kind == "nursery" and crop.nursery_d > 0), None)
+    raised = spot(cradle, space.zone(cradle.zone), by_bed[cradle.name]) if cradle else None
+    grown = grow(crop, tables, place, raised)
+    if grown is None:
+        air = (raised or place).air_c
+        return Unanswered(
+            f"{crop.name} in {bed.name} is not ready within {LAST_DAY} days at "
+            f"{place.dli_mol_m2_d:.1f} mol a day and {air:.0f} C"
+        )
+    ready = grown.ready_d[:, 0]
+    verdict = fit(Growing(crop, by_bed[bed.name], space.zone(bed.zone), bed))
+    warned = [] if verdict.verdict == "ok" else [f"{verdict.why}. {verdict.cure}".rstrip(". ")]
+    seedbed = cradle or bed
+    cold = seed_warning(crop, tables, (raised or place).air_c, seedbed.zone)
+    last = min(ceil(ready[1]) + crop.window_d, LAST_DAY)
+    plant = _grams(grown, ready[1])
+    sites = plants_per_site(crop, place)
+    return Forecast(
+        crop=crop.slug,
+        bed=bed.name,
+        nursery=grown.nursery,
+        sown=sown,
+        emergence=_days(sown, np.array(grown.emergence_d)),
+        transplant=sown + timedelta(days=crop.nursery_d) if cradle else None,
+        ready=_days(sown, ready),
+        ready_until=sown + timedelta(days=last),
+        g_per_plant=plant,
+        g_per_site=Range80(low=plant.low * sites, middle=plant.middle * sites, high=plant.high * sites),
+        cuts=_cuts(grown, sown),
+        assumptions=_assumptions(space, by_bed[bed.name], crop),
+        warnings=tuple(warned) + ((cold,) if cold else ()),
+    )
+
+
+def _grams(grown: Grown, day: float) -> Range80:
+    """Return fresh g per plant on a day after sowing."""
+    low, middle, high = (
+        float(np.interp(day, np.arange(LAST_DAY + 1), grown.g_per_plant[row, 0])) for row in range(3)
+    )
+    return Range80(low=low, middle=middle, high=high)
+
+
+def _days(sown: date, days: Array) -> Days80:
+    """Return dates for days after sowing: the range rounded outward."""
+    low, middle, high = (float(day) if np.isfinite(day) else float(LAST_DAY) for day in days)
+    return Days80(
+        low=sown + timedelta(days=floor(low)),
+        middle=sown + timedelta(days=ceil(middle)),
+        high=sown + timedelta(days=ceil(high)),
+    )
+
+
+def _cuts(grown: Grown, sown: date) -> tuple[CutForecast, ...]:
+    """Return every cut; what a cut leaves standing is not counted, but for the last."""
+    crop, ready = grown.crop, grown.ready_d[:, 0]
+    found = []
+    days = ready.copy()
+    whole = _grams(grown, ready[1])
+    for cut in range(1, crop.cuts_max + 1):
+        if cut > 1:
+            days = days + float(grown.cut_gaps_d[0, cut - 2]) * ready / ready[1]
+        share = 1.0 if cut == crop.cuts_max else 1.0 - crop.cut_leaves_share
+        found.append(
+            CutForecast(
+                cut=cut,
+                ready=_days(sown, days),
+                g_per_plant=Range80(
+                    low=whole.low * share, middle=whole.middle * share, high=whole.high * share
+                ),
+            )
+        )
+    return tuple(found)
+
+
+def _assumptions(space: Space, light: BedLight, crop: Crop) -> tuple[Assumption, ...]:
+    zone = space.zone(light.zone)
+    found = [item for item in space.assumed if "price" not in item.value]
+    found += light.assumed
+    if zone.co2 == "ambient" and crop.kind != "shoots":
+        found.append(HOME_SPEED)
+    return (*found, *crop_assumptions(crop), GRANTED)

@@ -1,0 +1,272 @@
+"""One crop in one bed: when it emerges, when it is ready, and what a site gives on each day.
+
+Turns records into the arrays of ``science.growth`` and back. Everything is relative to the sowing day; the
+calendar comes later. All transplant ages of a crop are computed at once.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from cropcal.planning.fits import bed_air_c
+from cropcal.records.crop import Crop, CropTables, EmergenceCurve
+from cropcal.records.plan import BedLight
+from cropcal.records.space import Bed, Zone
+from cropcal.science import emergence, growth, spread
+from cropcal.units import Z_80
+
+Array = npt.NDArray[np.float64]
+
+LAST_DAY = 200
+"""Days after sowing up to which a crop is followed; one that takes longer is not planned."""
+
+SHOOTS_LN_SD_DAYS = 0.15
+"""Spread of ln days of seed-fed shoots (assumed: 10 to 14 d is printed for pea shoots)."""
+SHOOTS_LN_SD_YIELD = 0.30
+"""Spread of ln yield of seed-fed shoots (assumed: trade figures differ by a factor of two)."""
+
+WEEKLY_D = 6
+"""A by-weight crop whose window is shorter may be cut so much earlier that a weekly visit still meets it."""
+
+
+@dataclass(frozen=True)
+class Spot:
+    """What a crop finds in a bed: light and its spread, hours, air, added CO2, fan, room for each site."""
+
+    bed: str
+    dli_mol_m2_d: float
+    sd_ln_light: float
+    photoperiod_h: float
+    air_c: float
+    air_moving: bool
+    co2_enriched: bool
+    site_area_m2: float
+
+
+def spot(bed: Bed, zone: Zone, bed_light: BedLight) -> Spot:
+    """Return what a crop finds in a bed, at the mean light of its sites."""
+    length, width = bed.length_m or zone.length_m, bed.width_m or zone.width_m
+    return Spot(
+        bed=bed.name,
+        dli_mol_m2_d=bed_light.dli_mol_m2_d(),
+        sd_ln_light=bed_light.sd_ln,
+        photoperiod_h=bed_light.photoperiod_h,
+        air_c=bed_air_c(zone),
+        air_moving=zone.air_moving,
+        co2_enriched=zone.co2 == "enriched",
+        site_area_m2=length * width / bed.site_count,
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Grown:
+    """One crop in one bed, days counted from sowing; A transplant ages, D days.
+
+    ``amount`` is what a site brings if its first cut falls on that day, in the crop's unit; ``low`` and
+    ``high`` are its 80 % range. ``ready`` holds low, middle and high day of readiness, shape (3, A).
+    """
+
+    crop: Crop
+    spot: Spot
+    nursery: str | None
+    ages_d: npt.NDArray[np.int64]
+    emergence_d: tuple[float, float, float]
+    ready_d: Array
+    cut_gaps_d: Array
+    amount: Array
+    low: Array
+    high: Array
+    g_per_plant: Array
+
+    @property
+    def early_d(self) -> int:
+        """Return how many days before it is ready a cut may fall: none for heads."""
+        return 0 if self.crop.unit == "heads" else max(WEEKLY_D - self.crop.window_d, 0)
+
+
+def curve_of(crop: Crop, tables: CropTables) -> EmergenceCurve:
+    """Return the table of days to emergence that a crop goes by."""
+    return tables.emergence[crop.emergence_curve]
+
+
+def days_to_emerge(crop: Crop, tables: CropTables, air_c: float) -> float:
+    """Return days from sowing to emergence, nan where the table knows none at that temperature."""
+    curve = curve_of(crop, tables)
+    days = np.array([np.nan if day is None else day for day in curve.days])
+    return float(emergence.emergence_days(air_c, curve.air_c, days))
+
+
+def stand_share(crop: Crop, tables: CropTables, air_c: float) -> float:
+    """Return the share of seeds that make normal seedlings at that temperature, nan where not printed."""
+    curve = curve_of(crop, tables)
+    stand = np.array([np.nan if share is None else share for share in curve.stand])
+    return float(emergence.stand_share(air_c, curve.air_c, stand))
+
+
+def seedling_g(crop: Crop) -> float:
+    """Return the shoot dry mass of a plant as it emerges."""
+    return crop.seed_g_per_1000 / 1000 * growth.SEEDLING_SHARE
+
+
+def _warmth(crop: Crop, air_c: float) -> Array:
+    return growth.temperature_factor(air_c, crop.air_base_c, crop.air_optimum_c, crop.air_max_c)
+
+
+def eps(crop: Crop, tables: CropTables) -> float:
+    """Return the one number of a crop that makes its anchor harvest come out exactly (see science.growth)."""
+    curve = curve_of(crop, tables)
+    return _eps(crop, curve)
+
+
+@lru_cache(maxsize=256)
+def _eps(crop: Crop, curve: EmergenceCurve) -> float:
+    days = np.array([np.nan if day is None else day for day in curve.days])
+    emerges = emergence.emergence_days(crop.anchor_air_c, curve.air_c, days)
+    young = crop.anchor_young_until_d is not None and crop.anchor_young_plants_m2 is not None
+    first_end = crop.anchor_young_until_d if young else 0.0
+    first_density = crop.anchor_young_plants_m2 if young else crop.anchor_plants_m2
+    found = growth.solve_eps(
+        np.array([crop.anchor_days]),
+        np.array([crop.anchor_g_per_plant * crop.dry_matter]),
+        np.array([float(emerges)]),
+        np.array([seedling_g(crop)]),
+        np.array([[first_end, np.inf]], dtype=float),
+        np.array([[first_density, crop.anchor_plants_m2]], dtype=float),
+        np.array([crop.anchor_dli_mol_m2_d]),
+        np.array([crop.anchor_photoperiod_h]),
+        np.array([float(_warmth(crop, crop.anchor_air_c))]),
+    )
+    return float(found[0])
+
+
+def grow(crop: Crop, tables: CropTables, site: Spot, nursery: Spot | None) -> Grown | None:
+    """Return how a crop does in a bed, raised in a nursery or sown in place; None if it never gets ready."""
+    if crop.kind == "shoots":
+        return _shoots(crop, tables, site)
+    start = nursery or site
+    emerges = days_to_emerge(crop, tables, start.air_c)
+    if not np.isfinite(emerges):
+        return None
+    ages = np.arange(crop.nursery_d, crop.nursery_d + crop.nursery_hold_d + 1) if nursery else np.array([0])
+    stages = _Stages(crop, tables, (nursery, site) if nursery else (site,), ages, emerges)
+    sds = (float(np.hypot(growth.GROWER_SD, growth.CROP_SD)), site.sd_ln_light, growth.EMERGENCE_SD)
+    ready = np.stack(spread.range_80(stages.ready_d, *sds))
+    if not np.all(np.isfinite(ready[1])):
+        return None
+    days = np.arange(LAST_DAY + 1, dtype=float)
+    mass = np.stack(spread.range_80(lambda *shift: stages.fresh_g(days, *shift), *sds))
+    early = np.exp(growth.EMERGENCE_SD * Z_80)
+    site_g = np.round(mass * plants_per_site(crop, site))
+    heads = crop.unit == "heads"
+    one = np.ones_like(site_g[1])
+    return Grown(
+        crop=crop,
+        spot=site,
+        nursery=nursery.bed if nursery else None,
+        ages_d=ages,
+        emergence_d=(emerges / early, emerges, emerges * early),
+        ready_d=ready,
+        cut_gaps_d=stages.cut_gaps_d(),
+        amount=one if heads else site_g[1],
+        low=one if heads else site_g[0],
+        high=one if heads else site_g[2],
+        g_per_plant=mass,
+    )
+
+
+def plants_per_site(crop: Crop, site: Spot) -> float:
+    """Return how many plants stand on one site; trays are sown all over, shoots by weight of seed."""
+    if crop.kind == "shoots":
+        return (crop.shoots_seed_g_m2 or 0.0) * site.site_area_m2 / crop.seed_g_per_1000 * 1000
+    return crop.anchor_plants_m2 * site.site_area_m2 if crop.kind == "tray" else crop.plants_per_site
+
+
+@dataclass(frozen=True, eq=False)
+class _Stages:
+    """The stages of a crop (nursery, then site) as arrays, for shifts of speed, light and emergence."""
+
+    crop: Crop
+    tables: CropTables
+    spots: tuple[Spot, ...]
+    ages_d: npt.NDArray[np.int64]
+    emerges_d: float
+
+    def _arrays(self, speed: Array, light: Array, emergence_shift: Array) -> tuple[Array, ...]:
+        crop, count = self.crop, len(self.ages_d)
+        home = 0.0 if self.spots[-1].co2_enriched else growth.HOME_LN_SPEED_MEAN
+        constants = []
+        for place in self.spots:
+            ceiling = crop.dli_max_mol_m2_d if place.air_moving else crop.dli_max_still_air_mol_m2_d
+            dli = growth.capped_dli(place.dli_mol_m2_d * np.exp(light), ceiling, place.co2_enriched)
+            constants.append(
+                growth.rates(
+                    eps(crop, self.tables) * np.exp(home + np.asarray(speed)),
+                    dli,
+                    place.photoperiod_h,
+                    _warmth(crop, place.air_c),
+                )
+            )
+        c = np.tile([float(pair[0]) for pair in constants], (count, 1))
+        k = np.tile([float(pair[1]) for pair in constants], (count, 1))
+        density = np.tile([self._density(place) for place in self.spots], (count, 1))
+        ends = np.column_stack([self.ages_d, np.full(count, np.inf)])[:, -len(self.spots) :]
+        emerged = np.full(count, self.emerges_d) * np.exp(emergence_shift)
+        return emerged, np.full(count, seedling_g(crop)), ends, density, c, k
+
+    def _density(self, place: Spot) -> float:
+        return plants_per_site(self.crop, place) / place.site_area_m2
+
+    def _dry_target_g(self) -> Array:
+        return np.full(len(self.ages_d), self.crop.anchor_g_per_plant * self.crop.dry_matter)
+
+    def ready_d(self, speed: npt.ArrayLike, light: npt.ArrayLike, emergence_shift: npt.ArrayLike) -> Array:
+        """Return days from sowing to the harvest mass, shape (A,)."""
+        arrays = self._arrays(*(np.asarray(shift, float) for shift in (speed, light, emergence_shift)))
+        return growth.day_of_mass(self._dry_target_g(), *arrays)
+
+    def fresh_g(self, days: Array, speed: npt.ArrayLike, light: npt.ArrayLike, shift: npt.ArrayLike) -> Array:
+        """Return fresh g per plant on each day, shape (A, D)."""
+        arrays = self._arrays(*(np.asarray(value, float) for value in (speed, light, shift)))
+        return growth.mass_by_day(days, *arrays) / self.crop.dry_matter
+
+    def cut_gaps_d(self) -> Array:
+        """Return days from each cut to the next, shape (A, cuts - 1)."""
+        zero = np.asarray(0.0)
+        arrays = self._arrays(zero, zero, zero)
+        count = len(self.ages_d)
+        cuts = growth.cut_days(
+            growth.day_of_mass(self._dry_target_g(), *arrays),
+            self._dry_target_g(),
+            np.full(count, self.crop.cut_leaves_share),
+            np.full(count, float(self.crop.cut_lag_d)),
+            self.crop.cuts_max,
+            *arrays[2:],
+        )
+        return np.diff(cuts, axis=1)
+
+
+def _shoots(crop: Crop, tables: CropTables, site: Spot) -> Grown:
+    """Return seed-fed shoots: fixed days, so many g for each g of seed; light hardly matters."""
+    if crop.shoots_seed_g_m2 is None or crop.shoots_g_per_g_seed is None:
+        message = f"{crop.slug}: shoots need shoots_seed_g_m2 and shoots_g_per_g_seed"
+        raise ValueError(message)
+    tray_g = crop.shoots_seed_g_m2 * site.site_area_m2 * crop.shoots_g_per_g_seed
+    late = np.exp(Z_80 * SHOOTS_LN_SD_DAYS)
+    more = np.exp(Z_80 * SHOOTS_LN_SD_YIELD)
+    flat = np.full((1, LAST_DAY + 1), tray_g)
+    emerges = days_to_emerge(crop, tables, site.air_c)
+    return Grown(
+        crop=crop,
+        spot=site,
+        nursery=None,
+        ages_d=np.array([0]),
+        emergence_d=(emerges / late, emerges, emerges * late),
+        ready_d=np.array([[crop.anchor_days / late], [crop.anchor_days], [crop.anchor_days * late]]),
+        cut_gaps_d=np.full((1, crop.cuts_max - 1), crop.anchor_days),
+        amount=np.round(flat),
+        low=np.round(flat / more),
+        high=np.round(flat * more),
+        g_per_plant=np.stack([flat / more, flat, flat * more]) / plants_per_site(crop, site),
+    )

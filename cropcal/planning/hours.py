@@ -1,0 +1,139 @@
+"""In which hours a lamp burns: those given, or a start picked for the quiet hours and the price."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cropcal.records.base import WEEKDAYS, clock
+from cropcal.science.power import MINUTES_PER_DAY, Bools, Ints, rate_calendar, week_table
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from cropcal.records.space import Rate, Tariff, Zone
+
+Stretches = tuple[tuple[int, int], ...]
+
+START_STEP_MIN = 15
+MIDDLE_OF_LIGHT_MIN = 14 * 60
+"""Where hours that are equally quiet and cheap are centred, so that 16 h are 06:00-22:00 (assumed)."""
+
+
+def lit_stretches(zone: "Zone", tariff: "Tariff | None") -> Stretches:
+    """Return when the lamp of a zone burns each day, in minutes after local midnight.
+
+    Given hours stay. Where only the length of the day is given, it is one block, rounded to a minute,
+    that starts on a quarter hour and
+
+    1. is least in the zone's quiet hours (over a week),
+    2. then costs least (one week of each calendar month, each weighing the same),
+    3. then has its middle nearest to 14:00, and of two as near the earlier start.
+
+    The choice goes by the clock on the wall; nights on which clocks change, and timers that stay on
+    standard time, are not looked at.
+
+    Raises
+    ------
+    ValueError
+        If the zone has neither hours nor a length of day.
+    """
+    if zone.lit is not None:
+        return zone.lit
+    if zone.photoperiod_h is None:
+        message = f"zone {zone.name} has neither lit nor photoperiod_h"
+        raise ValueError(message)
+    length = round(zone.photoperiod_h * 60)
+    if length >= MINUTES_PER_DAY:
+        return ((0, MINUTES_PER_DAY),)
+    starts = np.arange(0, MINUTES_PER_DAY, START_STEP_MIN)
+    quiet = _in_block(_by_minute_of_day(_quiet_table(zone)), starts, length)
+    starts = starts[quiet == quiet.min()]
+    if tariff is not None:
+        price = _prices(tariff, starts, length)
+        starts = starts[price <= price.min() * (1 + 1e-12)]
+    off_middle = (starts + length / 2 - MIDDLE_OF_LIGHT_MIN) % MINUTES_PER_DAY
+    start = int(starts[np.minimum(off_middle, MINUTES_PER_DAY - off_middle).argmin()])
+    return ((start, (start + length) % MINUTES_PER_DAY or MINUTES_PER_DAY),)
+
+
+def quiet_overlap_h(zone: "Zone", lit: "Sequence[tuple[int, int]]") -> float:
+    """Return the hours a week in which a lamp that burns so is on in the zone's quiet hours."""
+    return int((_quiet_table(zone) & week_table(lit)).sum()) / 60
+
+
+def quiet_warning(zone: "Zone", lit: "Sequence[tuple[int, int]]") -> str | None:
+    """Return in plain words how much of the zone's quiet time the lamp takes, None if it takes none."""
+    overlap_h = quiet_overlap_h(zone, lit)
+    if overlap_h == 0:
+        return None
+    of_h = int(_quiet_table(zone).sum()) / 60
+    cure = "change lit or quiet" if zone.lit is not None else "no start of so long a day avoids them all"
+    return (
+        f"zone {zone.name}: the lamp burns {_spans(lit)}, that is {overlap_h:.4g} of the {of_h:.4g} "
+        f"quiet hours a week; {cure}"
+    )
+
+
+def sorted_rates(tariff: "Tariff") -> "tuple[Rate, ...]":
+    """Return the rates, base first, then by name: in whatever order they were written."""
+    return tuple(sorted(tariff.rate, key=lambda rate: (not rate.is_base, rate.name, repr(rate))))
+
+
+def calendar_of(rates: "Sequence[Rate]") -> Ints:
+    """Return which rate (its index) holds in each month and minute of the week, shape (12, 10080).
+
+    Raises
+    ------
+    ValueError
+        If there are two base rates, two others hold at once, or at some time no rate holds.
+    """
+    days = [WEEKDAYS if rate.days is None else rate.days for rate in rates]
+    week = [
+        week_table(rate.hours, [WEEKDAYS.index(day) for day in begun])
+        for rate, begun in zip(rates, days, strict=True)
+    ]
+    months = [[rate.months is None or month in rate.months for month in range(1, 13)] for rate in rates]
+    bases = [index for index, rate in enumerate(rates) if rate.is_base]
+    if len(bases) > 1:
+        message = "more than one rate has neither hours, days nor months"
+        raise ValueError(message)
+    return rate_calendar(np.array(week), np.array(months), bases[0] if bases else None)
+
+
+def _quiet_table(zone: "Zone") -> Bools:
+    """Return the minutes of the week that should be quiet, shape (10080,)."""
+    table = week_table(())
+    for quiet in zone.quiet:
+        table |= week_table(quiet.hours, [WEEKDAYS.index(day) for day in quiet.days])
+    return table
+
+
+def _by_minute_of_day(weekly: Bools) -> Ints:
+    """Return on how many days of the week each minute of the day is marked, shape (..., 1440)."""
+    days: Ints = weekly.reshape(*weekly.shape[:-1], 7, MINUTES_PER_DAY).sum(axis=-2)
+    return days
+
+
+def _in_block(by_minute: Ints, starts: Ints, length: int) -> Ints:
+    """Return the sum over the block of that many minutes from each start, round the clock."""
+    total = np.concatenate([[0], np.cumsum(np.tile(by_minute, 2))])
+    block: Ints = total[starts + length] - total[starts]
+    return block
+
+
+def _prices(tariff: "Tariff", starts: Ints, length: int) -> "NDArray[np.float64]":
+    """Return what a steady load costs over a week of each month from each start (any scale)."""
+    rates = sorted_rates(tariff)
+    calendar = calendar_of(rates)
+    price = np.zeros(starts.size)
+    for index, rate in enumerate(rates):
+        minutes = _by_minute_of_day(calendar == index).sum(axis=0)
+        price += rate.per_kwh * _in_block(minutes, starts, length)
+    return price
+
+
+def _spans(lit: "Sequence[tuple[int, int]]") -> str:
+    """Return the stretches as text."""
+    return " and ".join(f"{clock(start)}-{clock(end)}" for start, end in lit)

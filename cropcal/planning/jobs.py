@@ -1,0 +1,173 @@
+"""What to do on which day: the jobs that a plan's batches and chores come down to."""
+
+from collections import defaultdict
+from datetime import date
+
+from cropcal.planning.worktime import Worktime
+from cropcal.records.crop import Crop, CropTables
+from cropcal.records.plan import Batch, Job, SiteUse
+from cropcal.records.space import Chore
+
+ORDER = {"cut": 0, "clear": 1, "transplant": 2, "sow": 3, "chore": 4}
+"""Cutting comes first in a day: it frees the sites that are planted next."""
+
+CLEAN = "wash hands, knife and bowl first"
+UNTREATED = "untreated food-grade seed only; rinse it well"
+
+
+def jobs(
+    batches: tuple[Batch, ...],
+    sites: tuple[SiteUse, ...],
+    chores: tuple[Chore, ...],
+    tables: CropTables,
+    time: Worktime,
+) -> tuple[Job, ...]:
+    """Return all jobs in the order in which they are done."""
+    held: dict[str, list[SiteUse]] = defaultdict(list)
+    for use in sites:
+        held[use.batch].append(use)
+    found: list[Job] = []
+    for batch in batches:
+        crop = tables.crops[batch.crop]
+        found.append(_sow(batch, crop, held[batch.id]))
+        if batch.transplant_on is not None:
+            found.append(_transplant(batch, crop, held[batch.id]))
+        found += _cuts(batch, crop, held[batch.id])
+    found += _chores(chores, time)
+    return tuple(sorted(found, key=lambda job: (job.on, ORDER[job.job], job.crop, job.bed, job.batch)))
+
+
+def _sow(batch: Batch, crop: Crop, held: list[SiteUse]) -> Job:
+    if batch.nursery is not None:
+        amount, unit, bed, where = batch.cells, "cells", batch.nursery, ""
+    else:
+        amount, bed, where = batch.sites, batch.bed, _numbers(held)
+        unit = "trays" if crop.kind in ("tray", "shoots") else "sites"
+    return Job(
+        on=batch.sow_on,
+        job="sow",
+        batch=batch.id,
+        crop=batch.crop,
+        bed=bed,
+        sites=where,
+        amount=float(amount),
+        unit=unit,
+        note=_seed_note(batch, crop),
+    )
+
+
+def _seed_note(batch: Batch, crop: Crop) -> str:
+    grams = batch.seeds * crop.seed_g_per_1000 / 1000
+    weight = f"{grams:.1f} g" if grams < 10 else f"{grams:.0f} g"
+    if crop.kind == "shoots":
+        return f"about {weight} of seed; {UNTREATED}"
+    if crop.kind == "tray":
+        return f"about {weight} of seed, sown all over"
+    each = batch.seeds // max(batch.sites, 1)
+    if each > crop.plants_per_site:
+        return f"{each} seeds each; thin to the best {crop.plants_per_site} when they are up"
+    return f"{each} seed{'s' if each > 1 else ''} each"
+
+
+def _transplant(batch: Batch, crop: Crop, held: list[SiteUse]) -> Job:
+    return Job(
+        on=batch.planted_on,
+        job="transplant",
+        batch=batch.id,
+        crop=batch.crop,
+        bed=batch.bed,
+        sites=_numbers(held),
+        amount=float(batch.sites),
+        unit="sites",
+        note=f"from {batch.nursery}",
+    )
+
+
+def _cuts(batch: Batch, crop: Crop, held: list[SiteUse]) -> list[Job]:
+    """Return one job a day of cutting, and one for clearing where roots stay behind."""
+    by_end = dict(_ends(held))
+    found = []
+    for harvest in batch.harvests:
+        standing = [use for use in held if use.held_until >= harvest.on]
+        last = by_end.get(harvest.on, [])
+        where = last if crop.unit == "heads" else standing
+        found.append(
+            Job(
+                on=harvest.on,
+                job="cut",
+                batch=batch.id,
+                crop=batch.crop,
+                bed=batch.bed,
+                sites=_numbers(where),
+                amount=harvest.amount,
+                unit=batch.unit,
+                note=_cut_note(harvest.cut, crop),
+            )
+        )
+    if crop.unit != "heads":
+        found += [
+            Job(
+                on=end,
+                job="clear",
+                batch=batch.id,
+                crop=batch.crop,
+                bed=batch.bed,
+                sites=_numbers(uses),
+                amount=float(len(uses)),
+                unit="sites",
+                note="roots out, wash the place",
+            )
+            for end, uses in _ends(held)
+        ]
+    return found
+
+
+def _ends(held: list[SiteUse]) -> list[tuple[date, list[SiteUse]]]:
+    """Return the days on which sites are cleared, with the sites."""
+    ends = sorted({use.held_until for use in held})
+    return [(end, [use for use in held if use.held_until == end]) for end in ends]
+
+
+def _cut_note(cut: int, crop: Crop) -> str:
+    if crop.cuts_max == 1:
+        return CLEAN
+    return f"cut {cut}, leave the growing tips; {CLEAN}" if crop.kind != "shoots" else f"cut {cut}; {CLEAN}"
+
+
+def _chores(chores: tuple[Chore, ...], time: Worktime) -> list[Job]:
+    """Return each chore on the first work day on or after it falls due, counted from the last time done."""
+    found = []
+    for chore in chores:
+        due = chore.every_days
+        while True:
+            later = time.work_days[time.work_days >= due]
+            if not len(later):
+                break
+            day = int(later[0])
+            found.append(
+                Job(
+                    on=time.date_of(day),
+                    job="chore",
+                    batch="",
+                    crop="",
+                    bed="",
+                    sites="",
+                    amount=None,
+                    unit="",
+                    note=chore.name,
+                )
+            )
+            due = day + chore.every_days
+    return found
+
+
+def _numbers(uses: list[SiteUse]) -> str:
+    """Return site numbers as runs: 1-4, 7."""
+    numbers = sorted({use.site for use in uses})
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)

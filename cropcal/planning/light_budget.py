@@ -1,0 +1,96 @@
+"""PPFD and DLI of every bed, from whatever the space file tells, and how sure they are."""
+
+import numpy as np
+
+from cropcal.records.crop import CropTables
+from cropcal.records.plan import BedLight
+from cropcal.records.space import Assumption, Bed, Fixture, Reading, Space, Zone, photoperiod_h
+from cropcal.science import light
+
+DEFAULT_LAMP_TO_CANOPY_M = 0.30
+
+
+def bed_lights(space: Space, tables: CropTables) -> tuple[BedLight, ...]:
+    """Return the light of each bed, in the order of the file.
+
+    Readings over the bed win; else the lamps of its zone, from their photon flux or their watts.
+    """
+    readings = {reading.bed: reading for reading in space.readings}
+    return tuple(
+        _from_reading(bed, space.zone(bed.zone), readings[bed.name])
+        if bed.name in readings
+        else _from_lamps(bed, space.zone(bed.zone), space, tables)
+        for bed in space.beds
+    )
+
+
+def _from_reading(bed: Bed, zone: Zone, reading: Reading) -> BedLight:
+    rows, columns = _grid(bed)
+    grid = np.asarray(reading.umol_m2_s)
+    sites = light.site_values(grid, rows, columns)
+    return BedLight(
+        bed=bed.name,
+        zone=zone.name,
+        source="readings",
+        how=f"{grid.size} readings over the bed",
+        sd_ln=light.LN_SD["readings"],
+        photoperiod_h=photoperiod_h(zone),
+        site_ppfd_umol_m2_s=tuple(float(value) for value in sites),
+    )
+
+
+def _from_lamps(bed: Bed, zone: Zone, space: Space, tables: CropTables) -> BedLight:
+    ppfd, spread = 0.0, 0.0
+    source = "spec sheet"
+    told: list[str] = []
+    assumed: list[Assumption] = []
+    for fixture in space.fixtures:
+        if fixture.zone != zone.name:
+            continue
+        distance = bed.lamp_to_canopy_m or fixture.lamp_to_canopy_m or DEFAULT_LAMP_TO_CANOPY_M
+        share = float(light.landing_share(zone.length_m, zone.width_m, distance, zone.wall_reflectance))
+        ppf, how, guess = _photon_flux(fixture, tables)
+        ppfd += float(light.mean_ppfd(ppf, share, zone.area_m2))
+        if fixture.ppf_umol_s is None:
+            source = "watts"
+        spread = max(spread, guess)
+        told.append(f"{how}, {share:.0%} lands on the floor")
+        assumed.append(
+            Assumption(
+                key=f"light of {bed.name}",
+                value=f"{share:.0%} of the light lands on {zone.length_m:g} x {zone.width_m:g} m",
+                why=f"assumed: a lamp as wide as the lit floor, {distance:g} m above the leaves, "
+                f"walls that reflect {zone.wall_reflectance:.0%}; one mean for all sites",
+            )
+        )
+    return BedLight(
+        bed=bed.name,
+        zone=zone.name,
+        source="spec sheet" if source == "spec sheet" else "watts",
+        how="; ".join(told),
+        sd_ln=spread,
+        photoperiod_h=photoperiod_h(zone),
+        site_ppfd_umol_m2_s=(ppfd,) * bed.site_count,
+        assumed=tuple(assumed),
+    )
+
+
+def _photon_flux(fixture: Fixture, tables: CropTables) -> tuple[float, str, float]:
+    """Return the photon flux of all lamps of a fixture, how it is known, and its ln sd."""
+    many = f"{fixture.count} x " if fixture.count > 1 else ""
+    if fixture.ppf_umol_s is not None:
+        flux = fixture.ppf_umol_s * fixture.output * fixture.count
+        return flux, f"{many}{fixture.ppf_umol_s:g} umol/s by the spec sheet", light.LN_SD["spec sheet"]
+    lamp = tables.lamps[fixture.lamp]
+    flux = float(light.ppf_from_watts(fixture.watts * fixture.count, lamp.efficacy_umol_j))
+    known = f"watts {fixture.watts_from}"
+    word = "measured" if fixture.watts_from == "meter" else "on the label"
+    how = f"{many}{fixture.watts:g} W ({word}) x {lamp.efficacy_umol_j:g} umol/J"
+    return flux, how, light.LN_SD[known]
+
+
+def _grid(bed: Bed) -> tuple[int, int]:
+    """Return rows and columns of a bed; sites given only as a number stand in one row."""
+    if bed.rows is not None or bed.columns is not None:
+        return bed.rows or 1, bed.columns or 1
+    return 1, bed.site_count

@@ -1,0 +1,121 @@
+"""What a person has to know beside the numbers: cautions, warnings, and what was taken for granted."""
+
+import numpy as np
+
+from cropcal.planning.fits import bed_air_c, suits_bed
+from cropcal.planning.growing import days_to_emerge, stand_share
+from cropcal.planning.hours import lit_stretches, quiet_warning
+from cropcal.records.crop import NEEDS_NO_PRINT, Crop, CropTables
+from cropcal.records.plan import BedLight, Fit
+from cropcal.records.space import Assumption, Space, Zone
+from cropcal.science import growth
+
+CAUTIONS = (
+    "Mains power and water: plug into a socket with a residual-current device, lead cables in a drip loop, "
+    "keep plugs and drivers above the water line, switch off before you reach in. Local electrical rules "
+    "come first; fixed wiring is work for a licensed electrician.",
+    "Lamps are hot and bright: keep their clearance, do not look into them, wear shaded glasses under "
+    "red-blue lamps, and let nobody sleep in their light.",
+    "Food: clean hands, tools and drinking-quality water; wash what you cut; keep it cold. Shoots and "
+    "microgreens from untreated food-grade seed only.",
+)
+
+POOR_STAND = 0.6
+"""Share of normal seedlings below which a warning is due (assumed)."""
+
+GRANTED = Assumption(
+    key="growing",
+    value="water, nutrients, pH and pests are in order",
+    why="no forecast here sees them",
+)
+
+HOME_SPEED = Assumption(
+    key="speed",
+    value=f"{np.exp(growth.HOME_LN_SPEED_MEAN):.0%} of the book's, give or take",
+    why="assumed: a home starts slower than the professional rooms the book values come from",
+)
+
+
+def cautions() -> tuple[str, ...]:
+    """Return the usual cautions."""
+    return CAUTIONS
+
+
+def warnings(space: Space, tables: CropTables, verdicts: tuple[Fit, ...]) -> tuple[str, ...]:
+    """Return what may go wrong: verdicts that are not ok, warm seed, lamps in quiet hours."""
+    found = [
+        f"{tables.crops[fit.crop].name} in {fit.bed}: {fit.why}" + (f" ({fit.cure})" if fit.cure else "")
+        for fit in verdicts
+        if fit.verdict in ("risk", "no")
+    ]
+    for crop in wanted_crops(space, tables):
+        lines = [seed_warning(crop, tables, bed_air_c(zone), zone.name) for zone in _sown_in(crop, space)]
+        found += [line for line in lines if line]
+    for zone in space.zones:
+        line = quiet_warning(zone, lit_stretches(zone, space.tariff))
+        if line:
+            found.append(line)
+    return tuple(dict.fromkeys(found))
+
+
+def _sown_in(crop: Crop, space: Space) -> tuple[Zone, ...]:
+    """Return the zones in which a crop's seed lies: the nursery's if it has one, else its beds'."""
+    nurseries = [bed for bed in space.beds if bed.kind == "nursery"] if crop.nursery_d else []
+    beds = nurseries or [bed for bed in space.beds if suits_bed(crop, bed)]
+    return tuple(space.zone(name) for name in dict.fromkeys(bed.zone for bed in beds))
+
+
+def seed_warning(crop: Crop, tables: CropTables, air_c: float, zone: str) -> str | None:
+    """Return a warning where few or no seeds make seedlings at that temperature."""
+    if crop.kind == "shoots":
+        return None
+    days = days_to_emerge(crop, tables, air_c)
+    if not np.isfinite(days):
+        return f"{crop.name} in {zone}: no seed is known to come up at {air_c:.0f} C"
+    stand = stand_share(crop, tables, air_c)
+    if np.isfinite(stand) and stand < POOR_STAND:
+        return (
+            f"{crop.name} in {zone}: at {air_c:.0f} C only about {stand:.0%} of seeds make normal seedlings; "
+            "start them somewhere cooler"
+        )
+    return None
+
+
+def wanted_crops(space: Space, tables: CropTables) -> tuple[Crop, ...]:
+    """Return the crops that any want names, in the order of the file."""
+    return tuple(tables.crops[slug] for slug in dict.fromkeys(s for want in space.wants for s in want.crops))
+
+
+def assumptions(
+    space: Space, tables: CropTables, lights: tuple[BedLight, ...], nursery_gain: str = ""
+) -> tuple[Assumption, ...]:
+    """Return everything that was taken for granted, what the file left open first."""
+    found = [*space.assumed]
+    found += [item for light in lights for item in light.assumed]
+    found += [
+        Assumption(
+            key=f"light of {light.bed}",
+            value=f"known within a factor of {np.exp(light.sd_ln * 1.2816):.2f} either way (80 %)",
+            why=f"from {light.how}",
+        )
+        for light in lights
+    ]
+    if any(zone.co2 == "ambient" for zone in space.zones):
+        found.append(HOME_SPEED)
+    found += [item for crop in wanted_crops(space, tables) for item in crop_assumptions(crop)]
+    found.append(GRANTED)
+    if nursery_gain:
+        found.append(Assumption(key="nursery", value="none: everything is sown in place", why=nursery_gain))
+    return tuple(dict.fromkeys(found))
+
+
+def crop_assumptions(crop: Crop) -> tuple[Assumption, ...]:
+    """Return which groups of a crop's values nobody printed."""
+    weak: dict[str, list[str]] = {}
+    for group, source in crop.sources.items():
+        for key in NEEDS_NO_PRINT:
+            if key in source:
+                weak.setdefault(key, []).append(group.replace("_", " "))
+    return tuple(
+        Assumption(key=crop.name, value=", ".join(groups), why=key) for key, groups in sorted(weak.items())
+    )

@@ -1,0 +1,168 @@
+"""From a space to a plan: light, candidates, demand, programme, batches, jobs, bill, and how good it is."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from cropcal.planning import jobs as work
+from cropcal.planning import notes
+from cropcal.planning.batches import batches
+from cropcal.planning.bill import bill
+from cropcal.planning.demand import Demand, demand
+from cropcal.planning.offers import Ground
+from cropcal.planning.programme import Columns, Task, usual_cost
+from cropcal.planning.prospect import prospect, unit_costs
+from cropcal.planning.solve import Progress, Solution, solve
+from cropcal.planning.supplies import Even, even_supply, nursery_gain
+from cropcal.planning.ways import columns, ways
+from cropcal.planning.why import binds, shortage
+from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime, worktime
+from cropcal.records.crop import CropTables
+from cropcal.records.plan import Batch, Binding, Outcome, Plan, Steady, Supply
+from cropcal.records.space import Space
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How long to try, how close to the bound, and whom to tell."""
+
+    time_limit_s: float = 60.0
+    gap: float = 1e-3
+    stop: Callable[[], bool] | None = None
+    progress: Progress | None = None
+
+
+def plan(space: Space, tables: CropTables, effort: Effort | None = None) -> Plan:
+    """Return the best plan found for a space, with its bill, its proof and its assumptions."""
+    effort = effort or Effort()
+    seen = prospect(space, tables)
+    time = worktime(space.settings)
+    clean_days = space.settings.clean_days
+    found = ways(seen.offers, time, clean_days)
+    candidates = columns(found)
+    even = even_supply(space, seen.offers, seen.land)
+    per_week = np.array(
+        [want.per_week or target for want, target in zip(space.wants, even.target, strict=True)]
+    )
+    wanted = demand(space.wants, per_week, time, candidates)
+    task = _task(candidates, wanted, seen.land)
+    solution = solve(
+        task, time_limit_s=effort.time_limit_s, gap=effort.gap, stop=effort.stop, progress=effort.progress
+    )
+    made, sites = batches(found, solution.n, seen.land.places, time, clean_days)
+    supply = _supply(space, made, wanted, time)
+    return Plan(
+        place=space.place.name,
+        start=space.settings.start,
+        weeks=space.settings.weeks,
+        currency=space.tariff.currency if space.tariff else None,
+        work_days=tuple(
+            time.date_of(day) for day in sorted({*time.work_days.tolist(), *time.harvest_days.tolist()})
+        ),
+        batches=made,
+        jobs=work.jobs(made, sites, space.chores, tables, time),
+        supply=supply,
+        sites=sites,
+        bill=bill(space, space.settings.start, time.days),
+        unit_costs=unit_costs(seen, priced=space.tariff is not None),
+        lights=seen.lights,
+        fits=seen.verdicts,
+        outcome=_outcome(space, task, solution, supply, even, seen.land),
+        warnings=notes.warnings(space, tables, seen.verdicts),
+        cautions=notes.cautions(),
+        assumptions=notes.assumptions(
+            space, tables, seen.lights, nursery_gain(space, tables, seen.verdicts, seen.land, even)
+        ),
+    )
+
+
+def _task(candidates: Columns, wanted: Demand, land: Ground) -> Task:
+    reachable = np.bincount(candidates.want, minlength=len(wanted.amount)) > 0
+    task = Task(
+        columns=candidates,
+        demand=np.where(reachable[:, None], wanted.counted, 0.0),
+        sites=np.array([bed.site_count for bed in land.places], dtype=np.int64),
+        cells=np.array([bed.site_count for bed in land.nurseries], dtype=np.int64),
+    )
+    return replace(task, cost_unit=usual_cost(task))
+
+
+def _supply(space: Space, made: tuple[Batch, ...], wanted: Demand, time: Worktime) -> tuple[Supply, ...]:
+    """Return each want in each week: what is ready, what is short, what is over."""
+    ready = np.zeros_like(wanted.counted)
+    for batch in made:
+        for harvest in batch.harvests:
+            ready[batch.want, time.day_of(harvest.on) // DAYS_PER_WEEK] += harvest.amount
+    counted = wanted.counted
+    rows = []
+    for week in range(time.weeks):
+        for index, want in enumerate(space.wants):
+            is_counted = bool(wanted.why[index, week] == "")
+            asked, got = float(counted[index, week]), float(ready[index, week])
+            rows.append(
+                Supply(
+                    week=time.date_of(week * DAYS_PER_WEEK),
+                    want=index,
+                    label=want.label,
+                    wanted=asked,
+                    ready=got,
+                    short=max(asked - got, 0.0),
+                    over=max(got - asked, 0.0),
+                    unit=want.unit or "g",
+                    counted=is_counted,
+                    why=str(wanted.why[index, week]),
+                )
+            )
+    return tuple(rows)
+
+
+def _outcome(
+    space: Space,
+    task: Task,
+    solution: Solution,
+    supply: tuple[Supply, ...],
+    even: Even,
+    land: Ground,
+) -> Outcome:
+    """Return how the solve ended; only wants with a number can be short."""
+    numbered = [index for index, want in enumerate(space.wants) if want.per_week is not None]
+    short = sum(row.short / row.wanted for row in supply if row.want in numbered and row.wanted > 0)
+    never = sum(
+        1.0
+        for row in supply
+        if row.want in numbered and row.counted and not np.any(task.columns.want == row.want)
+    )
+    held_back: tuple[Binding, ...] = ()
+    if short > never + 1e-6:
+        names = [f"sites in {bed.name}" for bed in land.places]
+        names += [f"cells in {bed.name}" for bed in land.nurseries]
+        held_back = tuple(
+            Binding(what=names[index], short_want_weeks_cured=cured)
+            for index, cured in binds(task, numbered)
+            if cured > 0.005
+        )
+    return Outcome(
+        status=solution.status,
+        seconds=solution.seconds,
+        value=solution.value,
+        bound=solution.bound,
+        gap=solution.gap,
+        short_want_weeks=short,
+        bound_want_weeks=min(shortage(task, numbered) + never, short) if short > 0 else 0.0,
+        terms=solution.terms,
+        power_cost=float(solution.n @ task.columns.cost),
+        site_day_cost=land.day_cost,
+        binds=held_back,
+        steady=tuple(
+            Steady(
+                want=index,
+                label=want.label,
+                wanted_per_week=want.per_week,
+                alone_per_week=float(even.alone[index]),
+                in_mix_per_week=float(even.mix[index]),
+                unit=want.unit or "g",
+            )
+            for index, want in enumerate(space.wants)
+        ),
+    )

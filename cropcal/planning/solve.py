@@ -1,0 +1,281 @@
+"""Solve a programme with HiGHS, and say how good the answer is.
+
+The only module that knows the solver. One thread and a fixed seed: the same input gives the same answer,
+unless a time limit or an interruption ended the search.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from time import perf_counter
+from typing import Any, Literal
+
+import highspy
+import numpy as np
+
+from cropcal.planning.programme import (
+    Columns,
+    FloatArray,
+    IntArray,
+    Programme,
+    Task,
+    Weights,
+    build,
+    undominated,
+)
+
+Progress = Callable[[float, float], None]
+"""Told the value of the best plan so far and the bound."""
+
+LEAN_S = 8.0
+PART_SEARCHES = (
+    "mip_heuristic_run_rins",
+    "mip_heuristic_run_rens",
+    "mip_heuristic_run_root_reduced_cost",
+)
+
+HAS_SOLUTION = 2
+"""HiGHS primal_solution_status of a feasible point; without one its values are zeros that mean nothing."""
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """How many sites to grow each way, and how good that is.
+
+    ``short`` and ``over`` are amounts, shape (wants, weeks).
+    """
+
+    status: Literal["proven", "time limit", "interrupted", "empty"]
+    n: IntArray
+    value: float
+    bound: float
+    gap: float
+    seconds: float
+    terms: dict[str, float]
+    short: FloatArray
+    over: FloatArray
+    short_want_weeks: float
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """What the solver says: all values (None: none found), objective, bound, whether it ended."""
+
+    values: FloatArray | None
+    value: float
+    bound: float
+    finished: bool
+
+
+def solve(
+    task: Task,
+    *,
+    weights: Weights | None = None,
+    time_limit_s: float = 60.0,
+    gap: float = 1e-3,
+    stop: Callable[[], bool] | None = None,
+    progress: Progress | None = None,
+) -> Solution:
+    """Return the best plan found within the time limit, and a bound that no plan can beat.
+
+    Parameters
+    ----------
+    task
+        What is wanted, what there is, and the ways to grow it.
+    weights
+        What counts how much.
+    time_limit_s, gap
+        When to stop improving: seconds, or a relative distance from the bound.
+    stop
+        Asked now and then; True ends the search with the best plan so far.
+    progress
+        Told of progress now and then.
+    """
+    began = perf_counter()
+    weights = weights or Weights()
+    if task.columns.count == 0 or not (task.demand > 0).any():
+        return _judge(task, weights, np.zeros(task.columns.count, dtype=np.int64), None, began, "empty")
+    kept = undominated(task, weights)
+    small = replace(task, columns=_only(task.columns, kept), cost_unit=task.cost_unit)
+    programme = build(small, weights)
+    answer = run(programme, time_limit_s=time_limit_s, gap=gap, stop=stop, progress=progress)
+    n = np.zeros(task.columns.count, dtype=np.int64)
+    n[kept] = _whole(programme, answer)
+    asked = stop is not None and stop()
+    status: Literal["proven", "time limit", "interrupted"] = (
+        "proven" if answer.finished else "interrupted" if asked else "time limit"
+    )
+    return _judge(task, weights, n, answer.bound, began, status)
+
+
+def _whole(programme: Programme, answer: Answer) -> IntArray:
+    """Return whole sites: those found, else the relaxed ones rounded down, which always fit."""
+    values = answer.values
+    if values is not None:
+        return np.round(values[: programme.whole]).astype(np.int64)
+    values = run(programme, relaxed=True).values
+    if values is None:
+        return np.zeros(programme.whole, dtype=np.int64)
+    return np.floor(values[: programme.whole] + 1e-9).astype(np.int64)
+
+
+def run(
+    programme: Programme,
+    *,
+    relaxed: bool = False,
+    time_limit_s: float = 60.0,
+    gap: float = 1e-3,
+    stop: Callable[[], bool] | None = None,
+    progress: Progress | None = None,
+) -> Answer:
+    """Run the solver on a programme; ``relaxed``: whole sites may be split.
+
+    Home-sized programmes are proven faster without the solver's searches in parts of the problem; only where
+    that does not end in ``LEAN_S`` seconds it goes on with them, from the best plan so far.
+    """
+    solver = _load(programme, relaxed=relaxed)
+    for option, value in (("mip_rel_gap", gap), ("mip_abs_gap", 1e-6)):
+        solver.setOptionValue(option, value)
+    if stop is not None or progress is not None:
+        _listen(solver, stop, progress)
+    for search in PART_SEARCHES:
+        solver.setOptionValue(search, False)
+    lean_s = min(LEAN_S, time_limit_s)
+    solver.setOptionValue("time_limit", lean_s)
+    solver.run()
+    if solver.getModelStatus() == highspy.HighsModelStatus.kTimeLimit and time_limit_s > lean_s:
+        for search in PART_SEARCHES:
+            solver.setOptionValue(search, True)
+        solver.setOptionValue("time_limit", float(time_limit_s))
+        solver.run()
+    info = solver.getInfo()
+    found = info.primal_solution_status == HAS_SOLUTION
+    optimal = solver.getModelStatus() == highspy.HighsModelStatus.kOptimal
+    bound = info.objective_function_value if relaxed else info.mip_dual_bound
+    return Answer(
+        values=np.array(solver.getSolution().col_value) if found else None,
+        value=float(info.objective_function_value) if found else float("inf"),
+        bound=float(bound),
+        finished=optimal,
+    )
+
+
+class _Quiet(highspy.Highs):
+    """A solver that prints nothing: its banner would end up among a command's results."""
+
+    def enableCallbacks(self) -> None:  # noqa: N802 - the solver's own name, called as it is made
+        self.setOptionValue("output_flag", False)
+        super().enableCallbacks()  # type: ignore[no-untyped-call]
+
+
+def _load(programme: Programme, *, relaxed: bool) -> Any:
+    """Return a quiet solver that holds the programme."""
+    solver = _Quiet()  # type: ignore[no-untyped-call]
+    options = (("threads", 1), ("random_seed", 1), ("mip_allow_restart", False))
+    for option, setting in options:
+        solver.setOptionValue(option, setting)
+    first = np.cumsum([0, *(len(rows.low) for rows in programme.rows)])
+    row = np.concatenate([rows.row + start for rows, start in zip(programme.rows, first[:-1], strict=True)])
+    variable = np.concatenate([rows.variable for rows in programme.rows])
+    value = np.concatenate([rows.value for rows in programme.rows])
+    order = np.lexsort((variable, row))
+    starts = np.searchsorted(row[order], np.arange(first[-1] + 1))
+    whole = np.zeros(len(programme.cost), dtype=np.int32)
+    if not relaxed:
+        whole[: programme.whole] = 1
+    solver.passModel(
+        len(programme.cost), int(first[-1]), len(value), int(highspy.MatrixFormat.kRowwise),
+        int(highspy.ObjSense.kMinimize), 0.0, programme.cost, programme.lower, programme.upper,
+        np.concatenate([rows.low for rows in programme.rows]),
+        np.concatenate([rows.high for rows in programme.rows]),
+        starts.astype(np.int32), variable[order].astype(np.int32), value[order], whole,
+    )  # fmt: skip
+    return solver
+
+
+def _listen(solver: Any, stop: Callable[[], bool] | None, progress: Progress | None) -> None:
+    """Ask ``stop`` and tell ``progress`` whenever the solver calls back."""
+
+    def on_interrupt(event: Any) -> None:
+        if progress is not None:
+            progress(event.data_out.mip_primal_bound, event.data_out.mip_dual_bound)
+        if stop is not None and stop():
+            event.data_in.user_interrupt = True
+
+    solver.cbMipInterrupt.subscribe(on_interrupt)
+    solver.cbSimplexInterrupt.subscribe(
+        lambda event: setattr(event.data_in, "user_interrupt", bool(stop is not None and stop()))
+    )
+
+
+def _only(columns: Columns, kept: IntArray) -> Columns:
+    """Return some of the columns, renumbered."""
+    number = np.full(columns.count, -1, dtype=np.int64)
+    number[kept] = np.arange(len(kept))
+    entry = number[columns.supply_column] >= 0
+    return Columns(
+        want=columns.want[kept],
+        place=columns.place[kept],
+        nursery=columns.nursery[kept],
+        sown=columns.sown[kept],
+        planted=columns.planted[kept],
+        freed=columns.freed[kept],
+        cost=columns.cost[kept],
+        staleness=columns.staleness[kept],
+        supply_column=number[columns.supply_column[entry]],
+        supply_week=columns.supply_week[entry],
+        supply_amount=columns.supply_amount[entry],
+    )
+
+
+def _judge(
+    task: Task,
+    weights: Weights,
+    n: IntArray,
+    bound: float | None,
+    began: float,
+    status: Literal["proven", "time limit", "interrupted", "empty"],
+) -> Solution:
+    """Return the solution with everything recomputed from the whole sites alone."""
+    columns, entries = task.columns, task.entries
+    demand = task.demand
+    brought = np.bincount(entries.want_week, n[entries.column] * entries.share, demand.size).reshape(
+        demand.shape
+    )
+    counted = demand > 0
+    missing = np.where(counted, np.maximum(1.0 - brought, 0.0), 0.0)
+    missing[missing < 1e-9] = 0.0
+    surplus = np.where(counted, np.maximum(brought - 1.0, 0.0), brought)
+    late = np.bincount(entries.column, entries.share * entries.counted, columns.count) * columns.staleness
+    terms = {
+        "short": weights.short * float(_convex(missing, weights).sum()),
+        "surplus": weights.surplus * float(surplus.sum()),
+        "cost": weights.cost * float(n @ columns.cost) / task.cost_unit,
+        "staleness": weights.staleness * float(n @ late),
+    }
+    value = sum(terms.values())
+    bound = value if bound is None else min(bound, value)
+    short = np.where(counted, missing * demand, 0.0)
+    over = surplus * np.where(counted, demand, task.usual[:, None])
+    weeks_short = float(missing.sum())
+    return Solution(
+        status=status,
+        n=n,
+        value=value,
+        bound=bound,
+        gap=(value - bound) / value if value > 0 else 0.0,
+        seconds=perf_counter() - began,
+        terms=terms,
+        short=short,
+        over=over,
+        short_want_weeks=weeks_short,
+    )
+
+
+def _convex(missing: FloatArray, weights: Weights) -> FloatArray:
+    """Return what missing shares weigh: each segment at its slope."""
+    total, left = np.zeros_like(missing), missing.copy()
+    for width, slope in weights.segments:
+        part = np.minimum(left, width)
+        total += slope * part
+        left -= part
+    return total

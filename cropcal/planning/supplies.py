@@ -1,0 +1,89 @@
+"""How much a space could give week after week: each want alone, all of them together, and with a nursery."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from cropcal.planning.offers import Ground, offers
+from cropcal.planning.programme import Columns, FloatArray, IntArray
+from cropcal.planning.steady import alone, mix
+from cropcal.planning.ways import Offer, columns, ways
+from cropcal.planning.worktime import DAYS_PER_WEEK, one_cycle
+from cropcal.records.crop import CropTables
+from cropcal.records.plan import Fit
+from cropcal.records.space import Bed, Space
+
+STEP = {"heads": 1.0, "g": 10.0}
+"""What a want without a number is rounded down to; below that, to a tenth of it."""
+
+CELLS_TRIED = 1000
+"""Cells of the nursery that is imagined where there is none: more than any plan fills."""
+
+
+@dataclass(frozen=True, eq=False)
+class Even:
+    """Amount a week for each want: grown alone, in the mix, and what a want without a number aims at."""
+
+    alone: FloatArray
+    mix: FloatArray
+    target: FloatArray
+
+
+def even_supply(space: Space, candidates: tuple[Offer, ...], land: Ground) -> Even:
+    """Return the largest even supply that the space could keep up, if every week were like the next.
+
+    Wants with a number come first in the mix; the others then share what is left, each weighed by its share
+    and by what it could reach alone.
+    """
+    cycle, sites, cells = _cycle(space, candidates, land)
+    fixed = np.array([want.per_week or 0.0 for want in space.wants])
+    share = np.array([want.share for want in space.wants])
+    by_itself = alone(cycle, sites, cells, len(space.wants))
+    together = mix(cycle, sites, cells, fixed, share, by_itself)
+    target = np.array(
+        [_rounded(amount, want.unit or "g") for amount, want in zip(together, space.wants, strict=True)]
+    )
+    return Even(alone=by_itself, mix=together, target=target)
+
+
+def _rounded(amount: float, unit: str) -> float:
+    """Round what a want without a number aims at down to a step, or to a tenth of one where it is less."""
+    step = STEP[unit] if amount >= STEP[unit] else STEP[unit] / 10
+    return float(np.floor(amount / step + 1e-6)) * step
+
+
+def nursery_gain(
+    space: Space, tables: CropTables, verdicts: tuple[Fit, ...], land: Ground, even: Even
+) -> str:
+    """Return in words what a nursery would bring where there is none; empty where it would bring nothing."""
+    if land.nurseries or not any(tables.crops[slug].nursery_d for want in space.wants for slug in want.crops):
+        return ""
+    with_nursery = replace(
+        land,
+        nurseries=(_imagined(land),),
+        spots=land.spots
+        | {"nursery": replace(next(iter(land.spots.values())), bed="nursery", site_area_m2=0.002)},
+        day_cost=land.day_cost | {"nursery": 0.0},
+    )
+    cycle, sites, cells = _cycle(space, offers(space, tables, with_nursery, verdicts), with_nursery)
+    better = alone(cycle, sites, cells, len(space.wants))
+    gains = [
+        f"{now:.2g} instead of {before:.2g} {want.unit} of {want.label} a week"
+        for want, now, before in zip(space.wants, better, even.alone, strict=True)
+        if now > before * 1.02
+    ]
+    if not gains:
+        return ""
+    return "a nursery in the same light would let each pot grow only big plants: up to " + ", ".join(gains)
+
+
+def _imagined(land: Ground) -> Bed:
+    return Bed(name="nursery", zone=land.places[0].zone, kind="nursery", sites=CELLS_TRIED)
+
+
+def _cycle(space: Space, candidates: tuple[Offer, ...], land: Ground) -> tuple[Columns, IntArray, IntArray]:
+    """Return the columns sown within one week of an endless row of like weeks, and the capacities."""
+    found = ways(candidates, one_cycle(space.settings), space.settings.clean_days, sown_before=DAYS_PER_WEEK)
+    sites = np.array([bed.site_count for bed in land.places], dtype=np.int64)
+    cells = np.array([bed.site_count for bed in land.nurseries], dtype=np.int64)
+    return columns(found), sites, cells

@@ -1,0 +1,209 @@
+"""Candidate columns of the programme: every way to grow one site, on the real calendar.
+
+A way is a crop in a bed for one want, sown and transplanted on work days and cut on harvest days. Growth
+comes from ``growing``; here it meets the calendar.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from cropcal.planning.growing import LAST_DAY, Grown
+from cropcal.planning.programme import Columns, FloatArray, IntArray
+from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
+
+TRANSPLANT_CHOICES = 2
+"""Work days offered for transplanting each sowing. With one only, an extra work day can make a plan worse."""
+
+WAIT_D = 7
+"""Days a cut-and-come-again crop may wait for the next harvest day (assumed)."""
+
+NO_DAY = -1
+
+
+@dataclass(frozen=True, eq=False)
+class Offer:
+    """One crop in one bed for one want: its growth, where it stands, and what a day there costs."""
+
+    want: int
+    place: int
+    nursery: int
+    grown: Grown
+    site_day_cost: float
+    cell_day_cost: float
+
+
+@dataclass(frozen=True, eq=False)
+class Ways:
+    """Columns plus what the plan needs to be told apart again: offer, age row, cut days and amounts.
+
+    ``cuts``, ``amounts``, ``lows`` and ``highs`` have shape (n, C), unused cuts hold ``NO_DAY`` and 0.
+    """
+
+    offers: tuple[Offer, ...]
+    offer: IntArray
+    age: IntArray
+    sown: IntArray
+    planted: IntArray
+    cuts: IntArray
+    amounts: FloatArray
+    lows: FloatArray
+    highs: FloatArray
+    freed: IntArray
+    staleness: FloatArray
+
+    @property
+    def count(self) -> int:
+        """Return the number of ways."""
+        return len(self.offer)
+
+
+def ways(offers: tuple[Offer, ...], time: Worktime, clean_days: int, sown_before: int | None = None) -> Ways:
+    """Return every way to grow one site within the plan, in a canonical order.
+
+    ``sown_before``: only those sown on an earlier day than this.
+    """
+    last = time.days if sown_before is None else sown_before
+    parts = [_offer_ways(index, offer, time, clean_days, last) for index, offer in enumerate(offers)]
+    return Ways(offers=offers, **_join(parts or [_nothing()]))
+
+
+def columns(found: Ways) -> Columns:
+    """Return the ways as columns of the programme."""
+    offers = found.offers
+    want = np.array([offer.want for offer in offers], dtype=np.int64)
+    place = np.array([offer.place for offer in offers], dtype=np.int64)
+    nursery = np.array([offer.nursery for offer in offers], dtype=np.int64)
+    site_cost = np.array([offer.site_day_cost for offer in offers])
+    cell_cost = np.array([offer.cell_day_cost for offer in offers])
+    row, cut = np.nonzero(found.cuts != NO_DAY)
+    days = found.cuts[row, cut]
+    return Columns(
+        want=want[found.offer],
+        place=place[found.offer],
+        nursery=nursery[found.offer],
+        sown=found.sown,
+        planted=found.planted,
+        freed=found.freed,
+        cost=(found.freed - found.planted) * site_cost[found.offer]
+        + (found.planted - found.sown) * cell_cost[found.offer],
+        staleness=found.staleness,
+        supply_column=row.astype(np.int64),
+        supply_week=(days // DAYS_PER_WEEK).astype(np.int64),
+        supply_amount=found.amounts[row, cut],
+    )
+
+
+Part = dict[str, npt.NDArray[Any]]
+
+
+def _join(parts: list[Part]) -> Part:
+    """Put parts one after another, filling up those with fewer cuts."""
+    most = max(part["cuts"].shape[1] for part in parts)
+    joined: Part = {}
+    for name in parts[0]:
+        tables = [part[name] for part in parts]
+        if tables[0].ndim == 2:
+            filler = NO_DAY if name == "cuts" else 0.0
+            tables = [
+                np.pad(table, ((0, 0), (0, most - table.shape[1])), constant_values=filler)
+                for table in tables
+            ]
+        joined[name] = np.concatenate(tables)
+    return joined
+
+
+def _nothing() -> Part:
+    none = np.zeros(0, dtype=np.int64)
+    table = np.zeros((0, 1))
+    return {
+        "offer": none, "age": none, "sown": none, "planted": none, "cuts": table.astype(np.int64),
+        "amounts": table, "lows": table, "highs": table, "freed": none, "staleness": np.zeros(0),
+    }  # fmt: skip
+
+
+def _offer_ways(index: int, offer: Offer, time: Worktime, clean_days: int, sown_before: int) -> Part:
+    """Return the ways of one offer: single cuts on each harvest day of the window, then repeated cuts."""
+    sown, planted, age = _sowings(offer.grown, time, sown_before)
+    single = _single_cuts(offer.grown, time, sown, planted, age)
+    parts = [single]
+    parts += [
+        _repeated_cuts(offer.grown, time, (sown, planted, age), cuts)
+        for cuts in range(2, offer.grown.crop.cuts_max + 1)
+    ]
+    joined = _join(parts)
+    joined["freed"] = joined["cuts"].max(axis=1) + clean_days
+    joined["offer"] = np.full(len(joined["sown"]), index, dtype=np.int64)
+    return joined
+
+
+def _sowings(grown: Grown, time: Worktime, sown_before: int) -> tuple[IntArray, IntArray, IntArray]:
+    """Return sowing day, planting day and row of the transplant age, for each pair that work days allow."""
+    work = time.work_days
+    sow = work[work < sown_before]
+    if grown.nursery is None:
+        return sow, sow, np.zeros(len(sow), dtype=np.int64)
+    first, last = int(grown.ages_d[0]), int(grown.ages_d[-1])
+    at = np.searchsorted(work, sow + first)[:, None] + np.arange(TRANSPLANT_CHOICES)[None, :]
+    planted = work[np.minimum(at, len(work) - 1)] if len(work) else np.zeros(at.shape, dtype=np.int64)
+    row, choice = np.nonzero((at < len(work)) & (planted <= sow[:, None] + last))
+    sown, chosen = sow[row], planted[row, choice]
+    return sown, chosen, chosen - sown - first
+
+
+def _single_cuts(grown: Grown, time: Worktime, sown: IntArray, planted: IntArray, age: IntArray) -> Part:
+    """Return one way for every harvest day within the window."""
+    ready = np.ceil(grown.ready_d[1][age]).astype(np.int64)
+    first, last = ready - grown.early_d, ready + grown.crop.window_d
+    low = np.searchsorted(time.harvest_days, sown + first)
+    high = np.searchsorted(time.harvest_days, sown + last, side="right")
+    row = np.repeat(np.arange(len(sown)), high - low)
+    start = np.repeat(np.cumsum(high - low) - (high - low), high - low)
+    cut = time.harvest_days[np.repeat(low, high - low) + np.arange(len(row)) - start]
+    after = cut - sown[row]
+    row, cut, after = (values[after <= LAST_DAY] for values in (row, cut, after))
+    width = np.maximum(last - ready, 1)[row]
+    return {
+        "age": age[row],
+        "sown": sown[row],
+        "planted": planted[row],
+        "cuts": cut[:, None],
+        "amounts": grown.amount[age[row], after][:, None],
+        "lows": grown.low[age[row], after][:, None],
+        "highs": grown.high[age[row], after][:, None],
+        "staleness": np.clip((after - ready[row]) / width, 0.0, 1.0),
+    }
+
+
+def _repeated_cuts(
+    grown: Grown, time: Worktime, sowings: tuple[IntArray, IntArray, IntArray], cuts: int
+) -> Part:
+    """Return the way with so many cuts, each on the first harvest day on which it is ready."""
+    sown, planted, age = sowings
+    harvest = np.append(time.harvest_days, 10 * LAST_DAY + time.days)
+    ready = sown + np.ceil(grown.ready_d[1][age]).astype(np.int64)
+    days: list[IntArray] = []
+    good = np.ones(len(sown), dtype=bool)
+    for cut in range(cuts):
+        if cut:
+            ready = days[-1] + np.ceil(grown.cut_gaps_d[age, cut - 1]).astype(np.int64)
+        day = harvest[np.searchsorted(harvest[:-1], ready)]
+        good &= (
+            (day <= ready + max(grown.crop.window_d, WAIT_D)) & (day < time.days) & (day - sown <= LAST_DAY)
+        )
+        days.append(day)
+    table = np.stack(days, axis=1)[good]
+    age, sown, planted = age[good], sown[good], planted[good]
+    share = np.full(cuts, 1.0 - grown.crop.cut_leaves_share)
+    share[-1] = 1.0
+    first = table[:, 0] - sown
+    target = np.ceil(grown.ready_d[1][age]).astype(np.int64)
+    result: Part = {"age": age, "sown": sown, "planted": planted, "cuts": table}
+    for name, amounts in (("amounts", grown.amount), ("lows", grown.low), ("highs", grown.high)):
+        each = np.repeat(amounts[age, target][:, None], cuts, axis=1)
+        each[:, 0] = amounts[age, first]
+        result[name] = np.round(each * share)
+    result["staleness"] = np.zeros(len(sown))
+    return result

@@ -1,0 +1,40 @@
+"""What holds a plan back: how many short want-weeks more sites or cells would cure."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from cropcal.planning.programme import Task, Weights, build
+from cropcal.planning.solve import run
+
+MORE = 10
+"""Times the sites or cells of one place, to see what it holds back."""
+
+SHORTAGE_ONLY = Weights(short=1.0, surplus=0.0, cost=0.0, staleness=0.0, segments=((1.0, 1.0),))
+
+
+def shortage(task: Task, wants: Sequence[int]) -> float:
+    """Return the short want-weeks of some wants that remain even if sites could be split.
+
+    No plan can go below it.
+    """
+    counted = np.zeros(len(task.demand), dtype=bool)
+    counted[list(wants)] = True
+    only = replace(task, demand=np.where(counted[:, None], task.demand, 0.0))
+    if not (only.demand > 0).any():
+        return 0.0
+    return max(run(build(only, SHORTAGE_ONLY), relaxed=True).bound, 0.0)
+
+
+def binds(task: Task, wants: Sequence[int]) -> list[tuple[int, float]]:
+    """Return for each place, then each nursery, the short want-weeks that ten times as many would cure."""
+    now = shortage(task, wants)
+    cured = []
+    for kind in ("sites", "cells"):
+        capacity = getattr(task, kind)
+        for index in range(len(capacity)):
+            more = capacity.copy()
+            more[index] *= MORE
+            cured.append(now - shortage(replace(task, **{kind: more}), wants))
+    return list(enumerate(np.maximum(cured, 0.0).tolist())) if cured else []

@@ -1,0 +1,90 @@
+"""The days of a plan: which are work days and harvest days, which weeks exist, where the breaks lie."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cropcal.records.base import WEEKDAYS
+from cropcal.records.space import Settings
+
+DAYS_PER_WEEK = 7
+
+
+@dataclass(frozen=True)
+class Worktime:
+    """A plan's stretch of days, counted from 0 at its start."""
+
+    start: date
+    weeks: int
+    breaks: tuple[tuple[date, date], ...]
+    work_weekdays: tuple[str, ...]
+    harvest_weekdays: tuple[str, ...]
+
+    @property
+    def days(self) -> int:
+        """Return the number of days from the start to the end of the last week."""
+        return self.weeks * DAYS_PER_WEEK
+
+    @cached_property
+    def in_break(self) -> NDArray[np.bool_]:
+        """Return, for each day, whether nobody is there."""
+        away = np.zeros(self.days, dtype=bool)
+        for first, last in self.breaks:
+            away[max(self.day_of(first), 0) : max(self.day_of(last) + 1, 0)] = True
+        return away
+
+    @cached_property
+    def work_days(self) -> NDArray[np.int64]:
+        """Return the days on which somebody sows and transplants."""
+        return self._days_on(self.work_weekdays)
+
+    @cached_property
+    def harvest_days(self) -> NDArray[np.int64]:
+        """Return the days on which somebody cuts."""
+        return self._days_on(self.harvest_weekdays)
+
+    @cached_property
+    def weeks_without_harvest(self) -> NDArray[np.bool_]:
+        """Return, for each week, whether it has no harvest day at all."""
+        counts = np.bincount(self.harvest_days // DAYS_PER_WEEK, minlength=self.weeks)
+        return np.asarray(counts == 0)
+
+    def date_of(self, day: int) -> date:
+        """Return the calendar date of a day number."""
+        return self.start + timedelta(days=int(day))
+
+    def day_of(self, on: date) -> int:
+        """Return the day number of a calendar date."""
+        return (on - self.start).days
+
+    def _days_on(self, weekdays: tuple[str, ...]) -> NDArray[np.int64]:
+        wanted = np.array([WEEKDAYS.index(name) for name in weekdays], dtype=np.int64)
+        days = np.arange(self.days, dtype=np.int64)
+        weekday = (days + self.start.weekday()) % DAYS_PER_WEEK
+        return days[np.isin(weekday, wanted) & ~self.in_break]
+
+
+def worktime(settings: Settings) -> Worktime:
+    """Return the days of a plan with these settings."""
+    return Worktime(
+        start=settings.start,
+        weeks=settings.weeks,
+        breaks=settings.breaks,
+        work_weekdays=settings.work_days,
+        harvest_weekdays=settings.harvest_days or settings.work_days,
+    )
+
+
+def one_cycle(settings: Settings) -> Worktime:
+    """Return a long stretch of the same week over and over, without breaks, for steady supply."""
+    always = worktime(settings)
+    return Worktime(
+        start=always.start,
+        weeks=60,
+        breaks=(),
+        work_weekdays=always.work_weekdays,
+        harvest_weekdays=always.harvest_weekdays,
+    )

@@ -1,0 +1,167 @@
+"""Checks of beds: sites, size, position in the zone, and whether their light can be known."""
+
+from collections.abc import Iterator
+from itertools import combinations
+from typing import Any, Final
+
+from cropcal.problems import Problem
+from cropcal.reading.draft import Draft, Part, sound
+from cropcal.records.space import Bed, Zone
+
+TOUCH_M: Final = 0.001
+"""Beds may reach this far over an edge: nobody measures a shelf to less than a millimetre."""
+
+
+def sites_agree(draft: Draft) -> Iterator[Problem]:
+    """Ask for columns beside rows, and that sites, where given too, are their product."""
+    for part in sound(draft.beds, "sites", "rows", "columns"):
+        bed, source = part.record, draft.source
+        if (bed.rows is None) != (bed.columns is None):
+            there, lacking = ("columns", "rows") if bed.rows is None else ("rows", "columns")
+            yield source.problem(
+                (*part.path, there), f"{lacking} beside {there}", "or sites alone", found=f"only {there}"
+            )
+        elif bed.sites is not None and bed.rows is not None and bed.columns is not None:
+            grid = bed.rows * bed.columns
+            if grid != bed.sites:
+                expected = f"{grid}, which is rows times columns"
+                yield source.problem((*part.path, "sites"), expected, "leave sites out")
+
+
+def whole_position(draft: Draft) -> Iterator[Problem]:
+    """Ask for a width beside a length, and beside a coordinate for the other one and the size."""
+    for part in sound(draft.beds, "length_m", "width_m", "x_m", "y_m"):
+        bed = part.record
+        given = [key for key in ("x_m", "y_m", "length_m", "width_m") if getattr(bed, key) is not None]
+        needed = (
+            ["x_m", "y_m", "length_m", "width_m"] if {"x_m", "y_m"} & {*given} else ["length_m", "width_m"]
+        )
+        lacking = " and ".join(key for key in needed if key not in given)
+        if given and lacking:
+            path, found = (*part.path, given[0]), f"{given[0]} without {lacking}"
+            yield draft.source.problem(path, f"{lacking} beside {given[0]}", found=found)
+
+
+def inside_the_zone(draft: Draft) -> Iterator[Problem]:
+    """Ask that a bed lies inside its zone or, without a position, would fit there some way round."""
+    for part, zone in _sized(draft):
+        bed, length, width = part.record, part.record.length_m or 0.0, part.record.width_m or 0.0
+        expected = f"a bed inside its zone of {zone.length_m:g} by {zone.width_m:g} m"
+        if bed.x_m is None or bed.y_m is None:
+            room = sorted((zone.length_m, zone.width_m))
+            if any(
+                size > across + TOUCH_M for size, across in zip(sorted((length, width)), room, strict=True)
+            ):
+                found = f"a bed of {length:g} by {width:g} m"
+                yield draft.source.problem((*part.path, "length_m"), expected, found=found)
+            continue
+        for at, start, size, across in (
+            ("x_m", bed.x_m, length, zone.length_m),
+            ("y_m", bed.y_m, width, zone.width_m),
+        ):
+            if start + size > across + TOUCH_M:
+                found = f"a bed from {start:g} to {start + size:.4g} m"
+                yield draft.source.problem((*part.path, at), expected, found=found)
+
+
+def apart(draft: Draft) -> Iterator[Problem]:
+    """Ask that no two beds with positions lie over each other; edges may touch."""
+    placed = [
+        part for part, _ in _sized(draft) if part.record.x_m is not None and part.record.y_m is not None
+    ]
+    for one, other in combinations(placed, 2):
+        if one.record.zone == other.record.zone and _overlap(one.record, other.record):
+            name = draft.source.name(one.path)
+            line = draft.source.where(one.path).line
+            yield draft.source.problem(
+                other.path,
+                "beds side by side",
+                f"move one of them by x_m or y_m ({name} is on line {line})",
+                found=f'a bed over the bed "{one.record.name}"',
+            )
+
+
+def _overlap(one: Bed, other: Bed) -> bool:
+    return all(
+        getattr(a, at) + getattr(a, size) > getattr(b, at) + TOUCH_M
+        for at, size in (("x_m", "length_m"), ("y_m", "width_m"))
+        for a, b in ((one, other), (other, one))
+    )
+
+
+def room_on_the_floor(draft: Draft) -> Iterator[Problem]:
+    """Ask that beds of which not all have a position find room together on the lit floor."""
+    if "bed" in draft.unsure or any("zone" in part.bad for part in draft.beds):
+        return
+    for part in sound(draft.zones, "name", "length_m", "width_m"):
+        beds = [bed for bed in draft.beds if bed.record.zone == part.record.name]
+        if any(bed.bad & {"length_m", "width_m"} for bed in beds) or all(
+            bed.record.x_m is not None for bed in beds
+        ):
+            continue
+        areas = [(bed.record.length_m or 0.0) * (bed.record.width_m or 0.0) for bed in beds]
+        floor, taken = part.record.area_m2, sum(areas)
+        if taken > floor * (1 + TOUCH_M):
+            expected = f"beds that fit on its lit floor of {floor:.3g} m²"
+            yield draft.source.problem(part.path, expected, found=f"beds of {taken:.3g} m² together")
+        elif taken > floor * (1 - TOUCH_M) and not all(areas):
+            expected = "floor left for its beds without length_m and width_m"
+            yield draft.source.problem(part.path, expected, found="all of it taken by the others")
+
+
+def _sized(draft: Draft) -> Iterator[tuple[Part[Bed], Zone]]:
+    """Yield the beds of known size in zones of known size."""
+    zones = {part.record.name: part.record for part in sound(draft.zones, "name", "length_m", "width_m")}
+    for part in sound(draft.beds, "zone", "length_m", "width_m", "x_m", "y_m"):
+        zone = zones.get(part.record.zone)
+        if zone is not None and part.record.length_m is not None and part.record.width_m is not None:
+            yield part, zone
+
+
+def readings_in_rows(draft: Draft) -> Iterator[Problem]:
+    """Ask that the rows of a reading are equally long, and not all dark."""
+    for part in sound(draft.readings, "umol_m2_s"):
+        path, rows = (*part.path, "umol_m2_s"), part.record.umol_m2_s
+        if not rows:
+            continue  # an empty list is told elsewhere
+        for place, row in enumerate(rows):
+            if len(row) != len(rows[0]):
+                expected = f"{len(rows[0])} numbers, as in the first row"
+                yield draft.source.problem((*path, place), expected, found=f"{len(row)} numbers")
+        if not any(map(any, rows)) and any(rows):
+            yield draft.source.problem(path, "light somewhere", "were the lamps on?")
+        if not any(rows):
+            yield draft.source.problem(path, "rows of at least one number")
+
+
+def one_reading_a_bed(draft: Draft) -> Iterator[Problem]:
+    """Ask for no more than one reading a bed."""
+    first: dict[str, int | None] = {}
+    for part in sound(draft.readings, "bed"):
+        path = (*part.path, "bed")
+        line = draft.source.where(path).line
+        if part.record.bed in first:
+            hint = f"the other is on line {first[part.record.bed]}: keep the newer"
+            yield draft.source.problem(path, "one reading for a bed", hint)
+        first.setdefault(part.record.bed, line)
+
+
+def light_is_known(draft: Draft) -> Iterator[Problem]:
+    """Ask that a zone with beds has a fixture, or a reading for each of them."""
+    housed: list[Part[Any]] = [*draft.fixtures, *draft.beds, *draft.readings]
+    sure = draft.unsure.isdisjoint({"fixture", "reading"}) and draft.bed_names is not None
+    if not sure or any(part.bad & {"zone", "bed"} for part in housed):
+        return
+    read = {part.record.bed for part in draft.readings}
+    lamped = {part.record.zone for part in draft.fixtures}
+    if not (read <= {*(draft.bed_names or ())} and lamped <= {*(draft.zone_names or ())}):
+        return  # a misspelled one may be what lights the rest
+    for part in sound(draft.zones, "name"):
+        zone = part.record.name
+        dark = [
+            bed.record.name for bed in draft.beds if bed.record.zone == zone and bed.record.name not in read
+        ]
+        if dark and zone not in lamped:
+            expected = "a [[fixture]] with its watts, or a [[reading]] for each bed"
+            beds = ", ".join(f'"{name}"' for name in dark)
+            yield draft.source.problem(part.path, expected, found=f"no lamp and no reading for {beds}")

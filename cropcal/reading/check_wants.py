@@ -1,0 +1,113 @@
+"""Checks of wants: crops of the table, in one unit, with a bed to grow in, at a time within the plan."""
+
+from collections.abc import Iterator
+
+from cropcal.problems import Problem
+from cropcal.reading.check_plan import last_day, stretch_is_known
+from cropcal.reading.draft import Draft, sound
+from cropcal.reading.words import did_you_mean
+from cropcal.records.crop import Crop
+from cropcal.records.space import Bed, Want
+
+BED_KIND = {"head": "sites", "bunch": "sites", "tray": "tray", "shoots": "tray"}
+"""The kind of bed in which each kind of crop grows."""
+
+
+def known_crops(draft: Draft) -> Iterator[Problem]:
+    """Ask that wanted crops are in the crop table."""
+    crops = draft.tables.crops
+    for part in sound(draft.wants, "crops"):
+        for place, slug in enumerate(part.record.crops):
+            if slug not in crops:
+                by_name = {crop.name.casefold(): crop.slug for crop in crops.values()}
+                same = by_name.get(slug.strip().casefold())
+                hint = f'did you mean "{same}"?' if same else did_you_mean(slug, list(crops))
+                yield draft.source.problem((*part.path, "crops", place), "a crop of the table", hint)
+
+
+def one_unit(draft: Draft) -> Iterator[Problem]:
+    """Ask that all crops of a want are counted in one unit, and the want in the same."""
+    for part in sound(draft.wants, "crops"):
+        crops = _crops(draft, part.record)
+        units = sorted({crop.unit for crop in crops})
+        if len(units) > 1:
+            found = " and ".join(f"{crop.slug} in {crop.unit}" for crop in crops)
+            hint = "make a want of each"
+            yield draft.source.problem((*part.path, "crops"), "crops counted in one unit", hint, found=found)
+        elif "unit" not in part.bad and units and part.record.unit not in (None, units[0]):
+            slugs = " and ".join(crop.slug for crop in crops)
+            expected = f'"{units[0]}", in which {slugs} is counted'
+            yield draft.source.problem((*part.path, "unit"), expected, "or leave unit out")
+
+
+def a_bed_for_each_crop(draft: Draft) -> Iterator[Problem]:
+    """Ask for a bed of the kind each wanted crop grows in, among those the want is kept to."""
+    if (
+        "bed" in draft.unsure
+        or not draft.beds
+        or any(bed.bad & {"name", "zone", "kind"} for bed in draft.beds)
+    ):
+        return
+    for part in sound(draft.wants, "crops", "beds", "zones"):
+        kinds = {bed.kind for bed in _beds(draft, part.record)}
+        key = next(key for key in ("beds", "zones", "crops") if getattr(part.record, key) is not None)
+        if () in (part.record.beds, part.record.zones):
+            continue  # an empty list is told elsewhere
+        if not kinds:
+            if _names_are_known(draft, part.record):
+                expected = "at least one bed, in the beds and zones this want is kept to"
+                yield draft.source.problem((*part.path, key), expected, found="none")
+            continue
+        if kinds == {"nursery"}:
+            expected = "a bed to grow on in: a nursery only holds seedlings"
+            yield draft.source.problem((*part.path, key), expected, found="nothing but a nursery")
+            continue
+        for place, slug in enumerate(part.record.crops):
+            crop = draft.tables.crops.get(slug)
+            if crop is not None and BED_KIND[crop.kind] not in kinds:
+                hint = f'it grows in a bed of kind = "{BED_KIND[crop.kind]}"'
+                path = (*part.path, "crops", place)
+                yield draft.source.problem(path, "a crop for the beds this want may use", hint)
+
+
+def within_the_plan(draft: Draft) -> Iterator[Problem]:
+    """Ask that a want begins before it ends, and that some of it lies within the plan."""
+    plan = draft.settings
+    known = stretch_is_known(draft)
+    for part in sound(draft.wants, "from", "until"):
+        first, last = part.record.from_, part.record.until
+        if first is not None and last is not None and first > last:
+            yield draft.source.problem(
+                (*part.path, "until"), f"a day not before from, {first}", "are the two swapped?"
+            )
+        elif known and last is not None and last < plan.record.start:
+            expected = f"a day not before the plan starts, {plan.record.start}"
+            yield draft.source.problem((*part.path, "until"), expected)
+        elif known and first is not None and first > last_day(plan.record):
+            expected = f"a day not after the plan ends, {last_day(plan.record)}"
+            yield draft.source.problem((*part.path, "from"), expected)
+
+
+def _crops(draft: Draft, want: Want) -> list[Crop]:
+    return [draft.tables.crops[slug] for slug in want.crops if slug in draft.tables.crops]
+
+
+def _beds(draft: Draft, want: Want) -> list[Bed]:
+    """Return the beds a want is kept to."""
+    return [
+        bed.record
+        for bed in draft.beds
+        if (want.beds is None or bed.record.name in want.beds)
+        and (want.zones is None or bed.record.zone in want.zones)
+    ]
+
+
+def _names_are_known(draft: Draft, want: Want) -> bool:
+    """Return whether the beds and zones a want names are all there (if not, that is told elsewhere)."""
+    beds, zones = draft.bed_names, draft.zone_names
+    return (
+        beds is not None
+        and zones is not None
+        and {*(want.beds or ())} <= {*beds}
+        and {*(want.zones or ())} <= {*zones}
+    )

@@ -1,0 +1,210 @@
+"""What a space file leaves out, filled in; each value that matters listed as assumed."""
+
+from collections.abc import Iterable
+from datetime import date, timedelta
+from math import sqrt
+from typing import Any, Final
+
+from cropcal.reading.draft import Draft, Part
+from cropcal.reading.lines import KeyPath
+from cropcal.reading.timezones import computers_timezone
+from cropcal.records.space import Assumption, Bed, Fixture, Place, Rate, Settings, Space, Tariff, Want, Zone
+
+PHOTOPERIOD_H: Final = 16.0
+AIR_C: Final = 21.0
+LAMP_TO_CANOPY_M: Final = 0.30
+CELL_M2: Final = 0.04 * 0.04
+"""Floor of one nursery cell whose bed has no size: seedling trays have cells of about 4 cm (assumed)."""
+
+
+def first_day(today: date) -> date:
+    """Return where a plan without a start begins: today if it is a Monday, else the next Monday."""
+    return today + timedelta(days=-today.weekday() % 7)
+
+
+class _Filler:
+    """Fills parts in and notes what was assumed."""
+
+    def __init__(self, draft: Draft) -> None:
+        self.draft = draft
+        self.assumed: list[Assumption] = []
+
+    def note(self, path: KeyPath, value: Any, why: str) -> None:
+        said = f"{value:g}" if isinstance(value, float) else str(value)
+        self.assumed.append(Assumption(key=self.draft.source.name(path), value=said, why=why))
+
+    def untold(self, part: Part[Any], key: str) -> bool:
+        """Return whether the file leaves a key out."""
+        return (*part.path, key) not in self.draft.source.spots
+
+    def place(self) -> Place:
+        part = self.draft.place
+        place, changes = part.record, {}
+        if self.untold(part, "name"):
+            self.note(("place", "name"), place.name, "no name given")
+        if place.timezone is None:
+            found = computers_timezone()
+            changes["timezone"] = found or "UTC"
+            why = "this computer's" if found else "this computer does not tell its own"
+            self.note(("place", "timezone"), changes["timezone"], why)
+        return place.model_copy(update=changes)
+
+    def zone(self, part: Part[Zone]) -> Zone:
+        zone, changes = part.record, {}
+        lamped = any(fixture.record.zone == zone.name for fixture in self.draft.fixtures)
+        in_use = lamped or any(bed.record.zone == zone.name for bed in self.draft.beds)
+
+        def fill(key: str, value: float, why: str) -> None:
+            changes[key] = value
+            if in_use:
+                self.note((*part.path, key), value, why)
+
+        if zone.lit is None and zone.photoperiod_h is None:
+            fill(
+                "photoperiod_h",
+                PHOTOPERIOD_H,
+                "neither lit nor photoperiod_h given: common practice for salad",
+            )
+        if zone.air_c is None and zone.lamp_on_air_c is None and zone.lamp_off_air_c is None:
+            fill("air_c", AIR_C, "no air temperature given: an ordinary heated room")
+        elif zone.air_c is None and zone.lamp_off_air_c is None and zone.lamp_on_air_c is not None:
+            fill("lamp_off_air_c", zone.lamp_on_air_c, "as with the lamp on")
+        elif zone.air_c is None and zone.lamp_on_air_c is None and zone.lamp_off_air_c is not None:
+            fill("lamp_on_air_c", zone.lamp_off_air_c, "as with the lamp off")
+        if self.untold(part, "air_moving") and in_use:
+            self.note((*part.path, "air_moving"), "false", "no fan that moves the leaves was mentioned")
+        if in_use and not lamped:
+            self.note((*part.path, "watts"), "not counted", "no [[fixture]]: what its lamp draws is unknown")
+        return zone.model_copy(update=changes)
+
+    def fixture(self, part: Part[Fixture]) -> Fixture:
+        fixture = part.record
+        if self.untold(part, "lamp"):
+            self.note((*part.path, "lamp"), fixture.lamp, "no kind of lamp given: the most common one")
+        if self.untold(part, "watts_from"):
+            self.note(
+                (*part.path, "watts_from"), fixture.watts_from, "not said whether metered: the wider range"
+            )
+        if fixture.lamp_to_canopy_m is not None:
+            return fixture
+        self.note((*part.path, "lamp_to_canopy_m"), LAMP_TO_CANOPY_M, "no distance given: a usual shelf")
+        return fixture.model_copy(update={"lamp_to_canopy_m": LAMP_TO_CANOPY_M})
+
+    def beds(self) -> tuple[Bed, ...]:
+        sizes = {
+            part.path: size
+            for zone in self.draft.zones
+            for part, size in _shares(
+                zone.record, [bed for bed in self.draft.beds if bed.record.zone == zone.record.name]
+            )
+        }
+        return tuple(self.bed(part, sizes.get(part.path)) for part in self.draft.beds)
+
+    def bed(self, part: Part[Bed], size: tuple[float, float] | None) -> Bed:
+        bed = part.record
+        changes: dict[str, float] = {}
+        if bed.sites is None and bed.rows is None:
+            changes["sites"] = 1
+            if bed.kind != "tray":
+                self.note((*part.path, "sites"), 1, "no sites given")
+        if size is not None:
+            length, width = size
+            changes |= {"length_m": length, "width_m": width}
+            why = "no size given: its share, by sites, of the zone's floor"
+            if bed.kind == "nursery":
+                why = "no size given: cells of about 4 cm, or its share of the zone's floor"
+            self.note(part.path, f"{length:.3g} m by {width:.3g} m", why)
+        return bed.model_copy(update=changes)
+
+    def tariff(self) -> Tariff | None:
+        part = self.draft.tariff
+        if part is None:
+            self.note(("tariff",), "no price given", "cost is not computed")
+            return None
+        if self.untold(part, "currency"):
+            self.note(("tariff", "currency"), "none", "no currency given: costs are bare numbers")
+        names = {rate.record.name for rate in self.draft.rates if not self.untold(rate, "name")}
+        rates = tuple(self.rate(rate, place, names) for place, rate in enumerate(self.draft.rates, 1))
+        return part.record.model_copy(update={"rate": rates})
+
+    def rate(self, part: Part[Rate], place: int, names: set[str]) -> Rate:
+        """Name a rate that has no name: bills tell rates apart by it."""
+        if not self.untold(part, "name"):
+            return part.record
+        tries = ["base"] if part.record.is_base else []
+        tries += [f"rate {number}" for number in range(place, place + len(names) + 1)]
+        name = next(name for name in tries if name not in names)
+        names.add(name)
+        return part.record.model_copy(update={"name": name})
+
+    def settings(self) -> Settings:
+        part = self.draft.settings
+        settings = part.record
+        whys = {
+            "start": "no start given: the next Monday",
+            "weeks": "no length given: half a year",
+            "work_days": "no work days given: two a week",
+            "clean_days": "not given: a day to clean between two batches",
+        }
+        for key, why in whys.items():
+            if self.untold(part, key):
+                value = getattr(settings, key)
+                self.note(("plan", key), " ".join(value) if isinstance(value, tuple) else value, why)
+        return settings
+
+    def want(self, part: Part[Want]) -> Want:
+        want = part.record
+        if want.unit is not None:
+            return want
+        unit = self.draft.tables.crops[want.crops[0]].unit
+        self.note((*part.path, "unit"), unit, "the crop's own unit")
+        return want.model_copy(update={"unit": unit})
+
+
+def _shares(zone: Zone, beds: list[Part[Bed]]) -> Iterable[tuple[Part[Bed], tuple[float, float]]]:
+    """Share the floor that sized beds leave among the others, by sites, each in the shape of the zone.
+
+    A nursery takes no more than its cells need, for seedlings stand close.
+    """
+    free = zone.area_m2 - sum((bed.record.length_m or 0.0) * (bed.record.width_m or 0.0) for bed in beds)
+    unsized = [bed for bed in beds if bed.record.length_m is None]
+    for kinds in (("nursery",), ("sites", "tray")):
+        sites = sum(bed.record.site_count for bed in unsized)
+        some = [bed for bed in unsized if bed.record.kind in kinds]
+        unsized = [bed for bed in unsized if bed not in some]
+        per_site = free / sites if sites else 0.0
+        for bed in some:
+            area = bed.record.site_count * (min(per_site, CELL_M2) if kinds == ("nursery",) else per_site)
+            free -= area
+            scale = sqrt(area / zone.area_m2)
+            yield bed, (zone.length_m * scale, zone.width_m * scale)
+
+
+def fill_in(draft: Draft) -> Space:
+    """Turn a draft without problems into a space, every default filled in and listed.
+
+    Parameters
+    ----------
+    draft
+        Tables in which no problem was found.
+
+    Returns
+    -------
+    Space
+        With a timezone; zones with ``photoperiod_h`` or ``lit`` and with air temperatures; beds with a
+        size and sites; fixtures with a distance; wants with a unit; and all that in ``assumed``.
+    """
+    filler = _Filler(draft)
+    return Space(
+        place=filler.place(),
+        zones=tuple(filler.zone(part) for part in draft.zones),
+        beds=filler.beds(),
+        fixtures=tuple(filler.fixture(part) for part in draft.fixtures),
+        readings=tuple(part.record for part in draft.readings),
+        loads=tuple(part.record for part in draft.loads),
+        tariff=filler.tariff(),
+        settings=filler.settings(),
+        wants=tuple(filler.want(part) for part in draft.wants),
+        chores=tuple(part.record for part in draft.chores),
+        assumed=tuple(filler.assumed),
+    )

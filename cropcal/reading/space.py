@@ -1,0 +1,101 @@
+"""Read a space: a folder with ``space.toml``, or that file, into a record or a list of all its problems."""
+
+import codecs
+import tomllib
+from datetime import date
+from pathlib import Path
+
+from cropcal.problems import Problem, Where
+from cropcal.reading.check import check
+from cropcal.reading.defaults import fill_in, first_day
+from cropcal.reading.draft import read_draft
+from cropcal.reading.lines import find_spots
+from cropcal.reading.source import Source, in_order
+from cropcal.reading.syntax import syntax_problem
+from cropcal.records.crop import CropTables
+from cropcal.records.space import Space
+
+FILE_NAME = "space.toml"
+NEW = "cropcal new writes one"
+UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+
+
+def read_space(
+    path: Path, tables: CropTables, shown_path: str | None = None, *, today: date
+) -> tuple[Space | None, list[Problem]]:
+    """Read a space and tell everything that is wrong with it.
+
+    Parameters
+    ----------
+    path
+        The folder, or the ``space.toml`` itself.
+    tables
+        The crop and lamp tables its names are looked up in.
+    shown_path
+        How to name the file in problems; left out, the path of the file as given.
+    today
+        Day of the reader's calendar: a plan without a start begins on the Monday from there on.
+
+    Returns
+    -------
+    space, problems
+        The space and no problems, or None and all problems, sorted by line. Never raises for
+        anything a user can write.
+    """
+    text, shown, problems = _read_text(path, shown_path)
+    if text is None:
+        return None, problems
+    return read_space_text(text, tables, shown, today=today)
+
+
+def read_space_text(
+    text: str, tables: CropTables, shown_path: str = FILE_NAME, *, today: date
+) -> tuple[Space | None, list[Problem]]:
+    """Read a space from the text of a ``space.toml``; otherwise as ``read_space``."""
+    text = text.removeprefix("\ufeff").replace("\r\n", "\n")
+    try:
+        data = tomllib.loads(text)
+        spots = find_spots(text)
+    except (ValueError, RecursionError) as error:  # the latter: brackets without end
+        return None, [syntax_problem(shown_path, text, error)]
+    if not data:
+        expected = "at least a [[zone]], a [[bed]], a [[fixture]] and a [[want]]"
+        return None, [Problem(Where(shown_path), "", "an empty file", expected, NEW)]
+    source = Source(shown_path, spots, data)
+    draft, problems = read_draft(source, tables, first_day(today))
+    problems = in_order([*problems, *check(draft)])
+    if problems:
+        return None, problems
+    return fill_in(draft), []
+
+
+def _read_text(path: Path, shown_path: str | None) -> tuple[str | None, str, list[Problem]]:
+    """Return the text of the file (None with a problem if there is none) and how to name the file."""
+    shown = shown_path or str(path)
+    line = None
+    try:
+        if path.is_dir() and path.name != FILE_NAME:
+            path = path / FILE_NAME
+            shown = shown_path or str(path)
+        data = path.read_bytes()
+        if data.startswith(UTF16):
+            return (
+                None,
+                shown,
+                [Problem(Where(shown), "", "text saved as UTF-16", "UTF-8", "save it as UTF-8")],
+            )
+        return data.decode("utf-8"), shown, []
+    except UnicodeDecodeError as error:
+        line = error.object[: error.start].count(b"\n") + 1
+        found, hint = f"a byte that is no UTF-8 (0x{error.object[error.start]:02x})", "save the file as UTF-8"
+        return None, shown, [Problem(Where(shown, line), "", found, "text in UTF-8", hint)]
+    except FileNotFoundError:
+        return (
+            None,
+            shown,
+            [Problem(Where(shown), "", "no such file", "a space.toml, or a folder with one", NEW)],
+        )
+    except IsADirectoryError:
+        return None, shown, [Problem(Where(shown), "", "a folder", "a file of that name")]
+    except (OSError, ValueError):  # no right to read it; a name no file can have
+        return None, shown, [Problem(Where(shown), "", "a file that cannot be read", "a readable file")]

@@ -1,0 +1,1 @@
+"""Frozen records of crops, spaces and plans. No files, no maths."""

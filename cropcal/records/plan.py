@@ -1,0 +1,252 @@
+"""A plan: batches, jobs, supply, sites, bill, and how good it is."""
+
+from datetime import date
+from typing import Literal
+
+from cropcal.records.base import Record
+from cropcal.records.crop import Unit
+from cropcal.records.space import Assumption
+from cropcal.units import MOL_PER_UMOL_H
+
+JobName = Literal["sow", "transplant", "cut", "clear", "chore"]
+
+
+class BedLight(Record):
+    """PPFD over one bed, how it is known, and how well."""
+
+    bed: str
+    zone: str
+    source: Literal["readings", "spec sheet", "watts"]
+    how: str
+    sd_ln: float
+    photoperiod_h: float
+    site_ppfd_umol_m2_s: tuple[float, ...]
+    assumed: tuple[Assumption, ...] = ()
+
+    @property
+    def ppfd_umol_m2_s(self) -> float:
+        """Return the mean over the sites."""
+        return sum(self.site_ppfd_umol_m2_s) / len(self.site_ppfd_umol_m2_s)
+
+    def dli_mol_m2_d(self, ppfd_umol_m2_s: float | None = None) -> float:
+        """Return the daily light integral at the bed's photoperiod (of the mean, if no PPFD is given)."""
+        ppfd = self.ppfd_umol_m2_s if ppfd_umol_m2_s is None else ppfd_umol_m2_s
+        return ppfd * self.photoperiod_h * MOL_PER_UMOL_H
+
+
+class Fit(Record):
+    """How one crop suits one bed."""
+
+    crop: str
+    bed: str
+    verdict: Literal["ok", "slow", "risk", "no"]
+    why: str
+    cure: str
+
+
+class Range80(Record):
+    """Middle and 80 % range of a number."""
+
+    low: float
+    middle: float
+    high: float
+
+
+class Days80(Record):
+    """Middle and 80 % range of a date."""
+
+    low: date
+    middle: date
+    high: date
+
+
+class CutForecast(Record):
+    """One cut of a batch: when it is ready and how much a plant gives."""
+
+    cut: int
+    ready: Days80
+    g_per_plant: Range80
+
+
+class Forecast(Record):
+    """What one sowing of one crop in one bed should do."""
+
+    crop: str
+    bed: str
+    nursery: str | None
+    sown: date
+    emergence: Days80
+    transplant: date | None
+    ready: Days80
+    ready_until: date
+    g_per_plant: Range80
+    g_per_site: Range80
+    cuts: tuple[CutForecast, ...]
+    assumptions: tuple[Assumption, ...]
+    warnings: tuple[str, ...]
+
+
+class Harvest(Record):
+    """One cutting of some sites of a batch on one day."""
+
+    on: date
+    cut: int
+    sites: int
+    amount: float
+    amount_low_80: float
+    amount_high_80: float
+
+
+class SiteUse(Record):
+    """One site held by one batch, from the day it is planted until the day it is cleared."""
+
+    bed: str
+    site: int
+    batch: str
+    crop: str
+    held_from: date
+    held_until: date
+
+
+class Batch(Record):
+    """One sowing of one crop for one group of sites of one bed."""
+
+    id: str
+    want: int
+    crop: str
+    bed: str
+    nursery: str | None
+    sow_on: date
+    emerge_on: date
+    transplant_on: date | None
+    ready_from: date
+    ready_from_low_80: date
+    ready_from_high_80: date
+    ready_until: date
+    clear_on: date
+    sites: int
+    cells: int
+    seeds: int
+    unit: Unit
+    harvests: tuple[Harvest, ...]
+
+    @property
+    def planted_on(self) -> date:
+        """Return the day from which the batch holds its sites."""
+        return self.transplant_on or self.sow_on
+
+    @property
+    def amount(self) -> float:
+        """Return what all its cuts bring."""
+        return sum(harvest.amount for harvest in self.harvests)
+
+
+class Job(Record):
+    """Something to do on one day."""
+
+    on: date
+    job: JobName
+    batch: str
+    crop: str
+    bed: str
+    sites: str
+    amount: float | None
+    unit: str
+    note: str
+
+
+class Supply(Record):
+    """One want in one week. ``counted`` is false in weeks that cannot or need not be met (``why``)."""
+
+    week: date
+    want: int
+    label: str
+    wanted: float
+    ready: float
+    short: float
+    over: float
+    unit: Unit
+    counted: bool
+    why: str
+
+
+class BillLine(Record):
+    """kWh and money of one user of power at one rate in one calendar month."""
+
+    month: str
+    what: str
+    zone: str
+    rate: str
+    kwh: float
+    cost: float | None
+
+
+class UnitCost(Record):
+    """Power for one more unit of a crop grown in one bed: its share of the lamp while it stands there."""
+
+    crop: str
+    bed: str
+    unit: Unit
+    kwh_per_unit: float
+    cost_per_unit: float | None
+
+
+class Steady(Record):
+    """The largest even supply of one want that the space could give."""
+
+    want: int
+    label: str
+    wanted_per_week: float | None
+    alone_per_week: float
+    in_mix_per_week: float
+    unit: Unit
+
+
+class Binding(Record):
+    """A resource that holds the plan back, and the short want-weeks that more of it would cure."""
+
+    what: str
+    short_want_weeks_cured: float
+
+
+class Outcome(Record):
+    """How the solve ended. ``value`` and ``bound`` are the weighted objective, ``gap`` relative to value.
+
+    ``power_cost`` is the batches' share of the power while they stand, ``site_day_cost`` what one site (or
+    nursery cell) of each bed costs a day: money, or kWh without a tariff.
+    """
+
+    status: Literal["proven", "time limit", "interrupted", "empty"]
+    seconds: float
+    value: float
+    bound: float
+    gap: float
+    short_want_weeks: float
+    bound_want_weeks: float
+    terms: dict[str, float]
+    power_cost: float
+    site_day_cost: dict[str, float]
+    binds: tuple[Binding, ...]
+    steady: tuple[Steady, ...]
+
+
+class Plan(Record):
+    """Everything ``cropcal plan`` knows at the end."""
+
+    place: str
+    start: date
+    weeks: int
+    currency: str | None
+    work_days: tuple[date, ...]
+    batches: tuple[Batch, ...]
+    jobs: tuple[Job, ...]
+    supply: tuple[Supply, ...]
+    sites: tuple[SiteUse, ...]
+    bill: tuple[BillLine, ...]
+    unit_costs: tuple[UnitCost, ...]
+    lights: tuple[BedLight, ...]
+    fits: tuple[Fit, ...]
+    outcome: Outcome
+    warnings: tuple[str, ...]
+    cautions: tuple[str, ...]
+    assumptions: tuple[Assumption, ...]

@@ -1,0 +1,222 @@
+"""The growing space as the user describes it in ``space.toml``."""
+
+from datetime import date
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field
+
+from cropcal.records.base import DayStretch, Record, _as_tuple, stretch_hours
+from cropcal.records.crop import Unit
+
+Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+Many = BeforeValidator(_as_tuple)
+Positive = Annotated[float, Field(gt=0, le=1_000_000)]
+
+
+def _day(value: Any) -> Any:
+    """Take a TOML date or the same date written as text."""
+    if isinstance(value, str):
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            message = "a date like 2027-01-04"
+            raise ValueError(message) from None
+    return value
+
+
+Day = Annotated[date, BeforeValidator(_day)]
+
+
+class Place(Record):
+    """Where the space is."""
+
+    name: Name = "my space"
+    timezone: str | None = None
+
+
+class Quiet(Record):
+    """Hours in which lamp and fans had better be off."""
+
+    hours: Annotated[tuple[DayStretch, ...], Many]
+    days: Annotated[tuple[Weekday, ...], Many] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+class Zone(Record):
+    """One lamp timer, one air; length and width are those of the lit floor."""
+
+    name: Name
+    length_m: Annotated[float, Field(gt=0, le=50)]
+    width_m: Annotated[float, Field(gt=0, le=50)]
+    lit: Annotated[tuple[DayStretch, ...], Many] | None = None
+    photoperiod_h: Annotated[float, Field(ge=1, le=24)] | None = None
+    quiet: Annotated[tuple[Quiet, ...], Many] = ()
+    wall_reflectance: Annotated[float, Field(ge=0, le=0.98)] = 0.0
+    timer_follows_clock: bool = True
+    lamp_on_air_c: Annotated[float, Field(ge=-10, le=50)] | None = None
+    lamp_off_air_c: Annotated[float, Field(ge=-10, le=50)] | None = None
+    air_c: Annotated[float, Field(ge=-10, le=50)] | None = None
+    air_moving: bool = False
+    co2: Literal["ambient", "enriched"] = "ambient"
+
+    @property
+    def area_m2(self) -> float:
+        """Return the lit floor area."""
+        return self.length_m * self.width_m
+
+
+class Bed(Record):
+    """A container, tray or shelf of equal sites inside a zone."""
+
+    name: Name
+    zone: Name
+    kind: Literal["sites", "tray", "nursery"] = "sites"
+    sites: Annotated[int, Field(ge=1, le=20000)] | None = None
+    rows: Annotated[int, Field(ge=1, le=2000)] | None = None
+    columns: Annotated[int, Field(ge=1, le=2000)] | None = None
+    length_m: Annotated[float, Field(gt=0, le=50)] | None = None
+    width_m: Annotated[float, Field(gt=0, le=50)] | None = None
+    x_m: Annotated[float, Field(ge=0)] | None = None
+    y_m: Annotated[float, Field(ge=0)] | None = None
+    headroom_m: Annotated[float, Field(gt=0, le=10)] | None = None
+    lamp_to_canopy_m: Annotated[float, Field(gt=0, le=10)] | None = None
+
+    @property
+    def site_count(self) -> int:
+        """Return how many equal sites the bed has (one if nothing says how many)."""
+        return self.sites or (self.rows or 1) * (self.columns or 1)
+
+
+class Fixture(Record):
+    """Lamps of one kind over a zone."""
+
+    zone: Name
+    lamp: str = "white LED"
+    watts: Annotated[float, Field(gt=0, le=20000)]
+    watts_from: Literal["meter", "label"] = "label"
+    output: Annotated[float, Field(gt=0, le=1)] = 1.0
+    lamp_to_canopy_m: Annotated[float, Field(gt=0, le=10)] | None = None
+    ppf_umol_s: Annotated[float, Field(gt=0, le=60000)] | None = None
+    count: Annotated[int, Field(ge=1, le=1000)] = 1
+
+
+class Reading(Record):
+    """PPFD read with a meter over one bed: rows from the front, columns from the left."""
+
+    bed: Name
+    umol_m2_s: Annotated[
+        tuple[Annotated[tuple[Annotated[float, Field(ge=0, le=3000)], ...], Many], ...], Many
+    ]
+
+
+class Load(Record):
+    """Anything else that draws power."""
+
+    name: Name
+    watts: Annotated[float, Field(gt=0, le=20000)]
+    always: bool = False
+    hours_per_day: Annotated[float, Field(gt=0, le=24)] | None = None
+    on: Annotated[tuple[DayStretch, ...], Many] | None = None
+    on_minutes: Annotated[float, Field(gt=0, le=1440)] | None = None
+    every_minutes: Annotated[float, Field(gt=0, le=10080)] | None = None
+
+
+class Rate(Record):
+    """A price per kWh; one without hours, days and months is the base, others override it."""
+
+    name: Name = "base"
+    per_kwh: Annotated[float, Field(ge=0, le=1000)]
+    hours: Annotated[tuple[DayStretch, ...], Many] | None = None
+    days: Annotated[tuple[Weekday, ...], Many] | None = None
+    months: Annotated[tuple[Annotated[int, Field(ge=1, le=12)], ...], Many] | None = None
+
+    @property
+    def is_base(self) -> bool:
+        """Return whether the rate applies whenever no other does."""
+        return self.hours is None and self.days is None and self.months is None
+
+
+class Tariff(Record):
+    """What the power costs."""
+
+    currency: Annotated[str, Field(min_length=1, max_length=8)] | None = None
+    standing_per_day: Annotated[float, Field(ge=0, le=1_000_000)] = 0.0
+    standing_per_month: Annotated[float, Field(ge=0, le=1_000_000)] = 0.0
+    tax_percent: Annotated[float, Field(ge=0, le=100)] = 0.0
+    prices_include_tax: bool = False
+    rate: Annotated[tuple[Rate, ...], Many]
+
+
+class Settings(Record):
+    """The stretch of time to plan, and when somebody is there to work."""
+
+    start: Day
+    weeks: Annotated[int, Field(ge=1, le=156)] = 26
+    work_days: Annotated[tuple[Weekday, ...], Many] = ("wed", "sat")
+    harvest_days: Annotated[tuple[Weekday, ...], Many] | None = None
+    breaks: Annotated[tuple[Annotated[tuple[Day, Day], Many], ...], Many] = ()
+    clean_days: Annotated[int, Field(ge=0, le=60)] = 1
+
+
+class Want(Record):
+    """What is wanted: any of some crops, so much a week; without a number, as much as fits."""
+
+    crops: Annotated[tuple[Name, ...], Many]
+    per_week: Positive | None = None
+    unit: Unit | None = None
+    share: Positive = 1.0
+    beds: Annotated[tuple[Name, ...], Many] | None = None
+    zones: Annotated[tuple[Name, ...], Many] | None = None
+    from_: Annotated[Day | None, Field(alias="from")] = None
+    until: Day | None = None
+
+    @property
+    def label(self) -> str:
+        """Return a short name: the crops it may be."""
+        return " or ".join(self.crops)
+
+
+class Chore(Record):
+    """A job that comes round whatever grows."""
+
+    name: Name
+    every_days: Annotated[int, Field(ge=1, le=366)]
+
+
+class Assumption(Record):
+    """A value nobody gave: what it is about, what was taken, and why or from where."""
+
+    key: str
+    value: str
+    why: str
+
+
+class Space(Record):
+    """A whole space file, with every default that was filled in listed in ``assumed``."""
+
+    place: Place
+    zones: tuple[Zone, ...]
+    beds: tuple[Bed, ...]
+    fixtures: tuple[Fixture, ...]
+    readings: tuple[Reading, ...]
+    loads: tuple[Load, ...]
+    tariff: Tariff | None
+    settings: Settings
+    wants: tuple[Want, ...]
+    chores: tuple[Chore, ...]
+    assumed: tuple[Assumption, ...] = ()
+
+    def zone(self, name: str) -> Zone:
+        """Return the zone of that name."""
+        return next(zone for zone in self.zones if zone.name == name)
+
+    def bed(self, name: str) -> Bed:
+        """Return the bed of that name."""
+        return next(bed for bed in self.beds if bed.name == name)
+
+
+def photoperiod_h(zone: Zone) -> float:
+    """Return the hours of lamp light a day: given as such, or the sum of its lit stretches."""
+    if zone.photoperiod_h is not None:
+        return zone.photoperiod_h
+    return sum(stretch_hours(stretch) for stretch in zone.lit or ())

@@ -1,0 +1,112 @@
+"""Light at the plants: daily sums, what a lamp lands on the floor, and readings spread over sites."""
+
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from cropcal.units import MOL_PER_UMOL_H
+
+Array = npt.NDArray[np.float64]
+
+LN_SD: Final = {"readings": 0.05, "spec sheet": 0.20, "watts meter": 0.35, "watts label": 0.50}
+"""Spread (standard deviation of ln PPFD) by how the light is known: read with a PAR meter; from a
+spec sheet's photons; from watts measured at the wall; from watts on the label. All assumed."""
+
+
+def dli(ppfd_umol_m2_s: npt.ArrayLike, photoperiod_h: npt.ArrayLike) -> Array:
+    """Return the daily light integral in mol m⁻² d⁻¹ (definition: PPFD × hours × 0.0036)."""
+    daily: Array = np.asarray(ppfd_umol_m2_s, float) * np.asarray(photoperiod_h, float) * MOL_PER_UMOL_H
+    return daily
+
+
+def photoperiod_for(dli_mol_m2_d: npt.ArrayLike, ppfd_umol_m2_s: npt.ArrayLike) -> Array:
+    """Return the hours a day that bring a DLI at a PPFD; over 24 if no day is long enough.
+
+    Without light the answer is infinite (nan if no light is wanted either).
+    """
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(dli_mol_m2_d, float) / (np.asarray(ppfd_umol_m2_s, float) * MOL_PER_UMOL_H)
+
+
+def ppfd_for(dli_mol_m2_d: npt.ArrayLike, photoperiod_h: npt.ArrayLike) -> Array:
+    """Return the PPFD in µmol m⁻² s⁻¹ that brings a DLI in so many hours a day (infinite in 0 h)."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(dli_mol_m2_d, float) / (np.asarray(photoperiod_h, float) * MOL_PER_UMOL_H)
+
+
+def parallel_plates_factor(
+    length_m: npt.ArrayLike, width_m: npt.ArrayLike, distance_m: npt.ArrayLike
+) -> Array:
+    """Return the share of light that goes straight from a panel to an equal floor below it.
+
+    Configuration factor of two equal parallel rectangles face to face, uniform and Lambertian
+    (Howell, A Catalog of Radiation Heat Transfer Configuration Factors, C-11; Hamilton & Morgan
+    1952, NACA TN-2836). Unitless, 0 to 1; all three lengths in m and above zero.
+    """
+    x = np.asarray(length_m, float) / np.asarray(distance_m, float)
+    y = np.asarray(width_m, float) / np.asarray(distance_m, float)
+    across_x, across_y = np.sqrt(1 + x**2), np.sqrt(1 + y**2)
+    corners = 0.5 * np.log((1 + x**2) * (1 + y**2) / (1 + x**2 + y**2))
+    sides = x * across_y * np.arctan(x / across_y) + y * across_x * np.arctan(y / across_x)
+    factor: Array = 2 / (np.pi * x * y) * (corners + sides - x * np.arctan(x) - y * np.arctan(y))
+    return factor
+
+
+def landing_share(
+    length_m: npt.ArrayLike, width_m: npt.ArrayLike, distance_m: npt.ArrayLike, reflectance: npt.ArrayLike
+) -> Array:
+    """Return the share of a lamp's light that lands on the lit floor, straight or by its walls.
+
+    A lamp as wide as the lit floor is assumed, and so is the sum over wall bounces: light that
+    misses the floor meets a wall, a share ``reflectance`` (0 to 1) of it comes back, and of that the
+    same share F lands: F / (1 - (1 - F) r). Open sides (r = 0) give F, perfect mirrors (r = 1) give
+    1. Between the two it is on the low side: smooth mirrors, image by image, land up to a quarter to
+    a third more in a space as high as wide, a few per cent more under a close lamp.
+    """
+    straight = parallel_plates_factor(length_m, width_m, distance_m)
+    share: Array = straight / (1 - (1 - straight) * np.asarray(reflectance, float))
+    return share
+
+
+def mean_ppfd(ppf_umol_s: npt.ArrayLike, share: npt.ArrayLike, area_m2: npt.ArrayLike) -> Array:
+    """Return the mean PPFD in µmol m⁻² s⁻¹ when a share of a lamp's photons lands on an area."""
+    ppfd: Array = np.asarray(ppf_umol_s, float) * np.asarray(share, float) / np.asarray(area_m2, float)
+    return ppfd
+
+
+def ppf_from_watts(watts: npt.ArrayLike, efficacy_umol_j: npt.ArrayLike) -> Array:
+    """Return a lamp's photons in µmol s⁻¹ from its watts at the wall and its efficacy in µmol J⁻¹."""
+    photons: Array = np.asarray(watts, float) * np.asarray(efficacy_umol_j, float)
+    return photons
+
+
+def site_values(grid: npt.ArrayLike, rows: int, columns: int) -> Array:
+    """Return an even grid of readings as values at the centres of rows × columns equal sites.
+
+    Parameters
+    ----------
+    grid
+        Readings at the centres of an even grid over the bed, shape (any rows, any columns).
+    rows, columns
+        The bed's sites; they too divide it evenly.
+
+    Returns
+    -------
+    Array
+        Bilinear between readings, constant beyond the outer ones; shape (rows * columns,), row by
+        row. A grid of the sites' own shape comes back unchanged.
+    """
+    down = _between_centres(np.asarray(grid, float), rows)
+    return _between_centres(down.T, columns).T.ravel()
+
+
+def _between_centres(values: Array, count: int) -> Array:
+    """Interpolate the rows of a table at the centres of ``count`` equal cells in their stead."""
+    have = values.shape[0]
+    place = np.clip((np.arange(count) + 0.5) * have / count - 0.5, 0, have - 1)
+    low = np.floor(place).astype(int)
+    high = np.minimum(low + 1, have - 1)
+    share = (place - low)[:, None]
+    mixed: Array = values[low] * (1 - share) + values[high] * share
+    return mixed

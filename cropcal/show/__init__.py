@@ -1,0 +1,1 @@
+"""A plan made visible: tables, sheets, calendar events, pictures. Computes nothing."""

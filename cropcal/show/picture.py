@@ -1,0 +1,166 @@
+"""Pictures of a plan as PNG and SVG; the only module that draws."""
+
+import io
+from collections.abc import Mapping, Sequence
+from datetime import date
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import matplotlib as mpl
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection, PathCollection, PolyCollection
+from matplotlib.figure import Figure
+from matplotlib.font_manager import get_font
+from matplotlib.markers import MarkerStyle
+from matplotlib.path import Path as MplPath
+
+from cropcal.records.plan import Plan
+from cropcal.show import bill_drawing, calendar_drawing, text
+from cropcal.show.chart import chart
+from cropcal.show.shapes import Boxes, Drawing, Marks, Shape, Strokes, Words
+
+DPI = 120
+PT_PER_INCH = 72
+EM = 1000
+"""Size at which outlines are read: so large that rounding to whole pixels does not show."""
+HALF_HEIGHT_EM = 0.33
+"""From the base line of a text to its middle."""
+
+_FONTS = Path(mpl.get_data_path()) / "fonts" / "ttf"
+_PLAIN, _BOLD = str(_FONTS / "DejaVuSans.ttf"), str(_FONTS / "DejaVuSans-Bold.ttf")
+_MARKERS = {"dot": "o", "down": "v", "up": "^", "dash": "_"}
+_SETTINGS: Any = {
+    "text.usetex": False,
+    "path.sketch": None,
+    "hatch.linewidth": 0.7,
+    "svg.hashsalt": "cropcal",
+    "svg.fonttype": "path",
+}
+
+
+def calendar_png(result: Plan, names: Mapping[str, str], breaks: Sequence[tuple[date, date]] = ()) -> bytes:
+    """Return the calendar picture as PNG: seedlings, sites over time, and supply below.
+
+    Parameters
+    ----------
+    result
+        The plan.
+    names
+        Slug of a crop -> its name.
+    breaks
+        First and last day of each stretch in which nobody is there.
+    """
+    return _saved(calendar_drawing.drawing(chart(result, names, breaks)), "png")
+
+
+def calendar_svg(result: Plan, names: Mapping[str, str], breaks: Sequence[tuple[date, date]] = ()) -> bytes:
+    """Return the picture of :func:`calendar_png` as SVG, sharp at any size."""
+    return _saved(calendar_drawing.drawing(chart(result, names, breaks)), "svg")
+
+
+def bill_png(result: Plan) -> bytes:
+    """Return kWh and money by month as PNG."""
+    return _saved(bill_drawing.drawing(result), "png")
+
+
+def _saved(drawing: Drawing, form: str) -> bytes:
+    with mpl.rc_context(_SETTINGS):
+        figure = Figure(figsize=(drawing.width, drawing.height), dpi=DPI, facecolor="white")
+        axes = figure.add_axes((0, 0, 1, 1))
+        axes.set_axis_off()
+        axes.set_xlim(0, drawing.width)
+        axes.set_ylim(drawing.height, 0)
+        for shape in drawing.shapes:
+            _draw(axes, shape)
+        _write(axes, [shape for shape in drawing.shapes if isinstance(shape, Words)])
+        out = io.BytesIO()
+        # no date and no version of a library: the same plan gives the same bytes
+        no_stamp = {"Software": None} if form == "png" else {"Date": None, "Creator": None}
+        figure.savefig(out, format=form, dpi=DPI, metadata=no_stamp)
+    return out.getvalue()
+
+
+def _draw(axes: Axes, shape: Shape) -> None:
+    if isinstance(shape, Boxes) and shape.boxes:
+        left, right, top, bottom = np.array(shape.boxes).T
+        # one array instead of a list of corners: drawn several times as fast
+        corners: Any = np.array([(left, top), (right, top), (right, bottom), (left, bottom)]).transpose(
+            2, 0, 1
+        )
+        boxes = PolyCollection(
+            corners,
+            facecolors=shape.faces,
+            edgecolors=shape.edge,
+            linewidths=shape.line_pt,
+            hatch=shape.hatch or None,
+            zorder=shape.z,
+        )
+        axes.add_collection(boxes, autolim=False)
+    elif isinstance(shape, Strokes) and shape.lines:
+        lines = LineCollection(shape.lines, colors=shape.colour, linewidths=shape.line_pt, zorder=shape.z)
+        axes.add_collection(lines, autolim=False)
+    elif isinstance(shape, Marks) and shape.points:
+        across, down = zip(*shape.points, strict=True)
+        axes.scatter(
+            across,
+            down,
+            marker=_exclamation() if shape.sign == "exclamation" else _MARKERS[shape.sign],
+            s=shape.size_pt,
+            c=shape.face,
+            edgecolors=None if shape.sign == "dash" else shape.edge,
+            linewidths=0.8,
+            zorder=shape.z,
+        )
+
+
+def drawable(said: str) -> str:
+    """Return the text without what the font cannot draw, or "(no name)" if nothing is left.
+
+    Only the one font that comes with the drawing library can be relied on; it has no emoji.
+    """
+    font = get_font(_PLAIN)
+    kept = (
+        char if font.get_char_index(ord(char)) else " " if text.display_width(char) else ""
+        for char in text.clean(said)
+    )
+    return " ".join("".join(kept).split()) or "(no name)"
+
+
+def _write(axes: Axes, words: Sequence[Words]) -> None:
+    """Draw texts as outlines, all of a colour at once: with hundreds of them, half the time of a picture."""
+    by_colour: dict[str, list[MplPath]] = {}
+    for word in words:
+        by_colour.setdefault(word.colour, []).append(_outline(word))
+    for colour, paths in by_colour.items():
+        axes.add_collection(PathCollection(paths, facecolors=colour, linewidths=0, zorder=7), autolim=False)
+
+
+def _outline(word: Words) -> MplPath:
+    glyphs = [_glyph(char, bold=word.bold) for char in drawable(word.text)]
+    starts = np.cumsum([0.0, *(advance for _, _, advance in glyphs)])
+    em = word.size_pt / PT_PER_INCH
+    left = word.x - {"left": 0.0, "center": 0.5, "right": 1.0}[word.side] * starts[-1] * em
+    low = word.y + (HALF_HEIGHT_EM * em if word.rise == "center" else 0.0)
+    placed = [
+        points * (em, -em) + np.array((left + start * em, low))
+        for (points, _, _), start in zip(glyphs, starts[:-1], strict=True)
+    ]
+    return MplPath(np.concatenate(placed), np.concatenate([codes for _, codes, _ in glyphs]))
+
+
+@cache
+def _glyph(char: str, *, bold: bool) -> tuple[Any, Any, float]:
+    """Return points and codes of a sign's outline, and the way to the next sign, in em."""
+    font = get_font(_BOLD if bold else _PLAIN)
+    font.set_size(EM, PT_PER_INCH)
+    advance = font.load_char(ord(char)).linearHoriAdvance / 65536  # FreeType counts in 16.16 fixed point
+    points, codes = font.get_path()
+    return points / EM, codes, advance / EM
+
+
+@cache
+def _exclamation() -> MarkerStyle:
+    points, codes, _ = _glyph("!", bold=True)
+    return MarkerStyle(MplPath(points - (points.max(axis=0) + points.min(axis=0)) / 2, codes))

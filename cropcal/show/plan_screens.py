@@ -1,0 +1,204 @@
+"""What ``plan`` and ``week`` print. Every function returns text that ends in a newline."""
+
+import math
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from cropcal.records.plan import Batch, Job, Outcome, Plan, Supply
+from cropcal.show import text
+from cropcal.show.screens import assumptions, months
+from cropcal.show.wording import by_day, crop_name, facts_of, head, line, want_name, week_of
+
+SHORT_WEEKS_SHOWN = 8
+FIRST_DAYS_SHOWN = 2
+PHONE_WIDTH = 48
+
+
+def plan(
+    result: Plan,
+    names: Mapping[str, str],
+    folder: str = "",
+    files: Sequence[str] = (),
+    next_command: str = "",
+) -> str:
+    """Return the summary of a plan, what matters most first.
+
+    Parameters
+    ----------
+    result
+        The plan.
+    names
+        Slug of a crop -> its name.
+    folder, files
+        Where the files were written, and their names.
+    next_command
+        What the user should type next.
+    """
+    head_line = f"{result.place}: {result.weeks} weeks from {text.day_year(result.start)}"
+    written = text.wrap(", ".join(files), first="  ", later="  ") if files else ""
+    return (
+        f"{text.wrap(head_line)}\n{text.wrap(_headline(result))}\n"
+        + text.section("What you can eat, and when", _harvests(result, names))
+        + text.section("Short weeks", _short_weeks(result, names))
+        + text.section("What this space could give week after week", _steady(result.outcome, names))
+        + text.section("How good this plan is", _outcome(result.outcome))
+        + text.section("First jobs", _first_jobs(result, names))
+        + text.section("Power", months(result.bill, result.currency) if result.bill else "")
+        + text.section("Watch out", text.bullets(result.warnings))
+        + text.section("Take care", text.bullets(result.cautions))
+        + text.section("Taken for granted", assumptions(result.assumptions))
+        + text.section(f"Written to {text.clean(folder)}" if folder else "Written", written)
+        + (f"\nNext, type: {next_command}\n" if next_command else "")
+    )
+
+
+def _counted(result: Plan) -> list[Supply]:
+    """Return the weeks that count of wants with a number; "as much as fits" cannot fall short."""
+    as_fits = {want.want for want in result.outcome.steady if want.wanted_per_week is None}
+    return [row for row in result.supply if row.counted and row.wanted > 0 and row.want not in as_fits]
+
+
+def _headline(result: Plan) -> str:
+    if not result.batches:
+        return "Nothing to sow: no wanted crop can be grown here in this time. The reasons are below."
+    counted = _counted(result)
+    short = sum(row.short > 0 for row in counted)
+    if not counted:
+        return "No amounts are wanted, so this is as much as fits, spread evenly."
+    if not short:
+        return f"All {len(counted)} wanted weeks are met."
+    return f"{short} of {len(counted)} wanted weeks fall short; the rest are met."
+
+
+def _harvests(result: Plan, names: Mapping[str, str]) -> str:
+    by_crop: dict[str, list[Batch]] = {}
+    for batch in sorted(result.batches, key=lambda batch: (batch.ready_from, batch.id)):
+        by_crop.setdefault(batch.crop, []).append(batch)
+    rows = []
+    for crop, batches in by_crop.items():
+        first = batches[0]
+        last = max((harvest.on for batch in batches for harvest in batch.harvests), default=None)
+        rows.append(
+            (
+                crop_name(crop, names),
+                text.day(first.ready_from),
+                text.span(first.ready_from_low_80, first.ready_from_high_80),
+                text.day(last) if last else "-",
+                text.amount(sum(batch.amount for batch in batches), first.unit),
+            )
+        )
+    headers = ("crop", "first ready", "likely between", "last cut", "in all")
+    return text.table(headers, rows, "llllr") if rows else ""
+
+
+def _short_weeks(result: Plan, names: Mapping[str, str]) -> str:
+    short = [row for row in _counted(result) if row.short > 0]
+    if not short:
+        return ""
+    rows = [
+        (
+            text.span(*week_of(row.week)),
+            want_name(row.label, names),
+            text.quantity(row.wanted, row.unit),
+            text.quantity(row.ready, row.unit),
+            text.amount(row.short, row.unit),
+        )
+        for row in short[:SHORT_WEEKS_SHOWN]
+    ]
+    more = len(short) - len(rows)
+    left = f"\nand {more} more: see supply.csv" if more else ""
+    return text.table(("week", "wanted crop", "wanted", "ready", "short by"), rows, "llrrr") + left
+
+
+def _steady(outcome: Outcome, names: Mapping[str, str]) -> str:
+    rows = [
+        (
+            want_name(want.label, names),
+            "as fits" if want.wanted_per_week is None else text.amount(want.wanted_per_week, want.unit),
+            text.amount(want.in_mix_per_week, want.unit),
+            text.amount(want.alone_per_week, want.unit),
+        )
+        for want in outcome.steady
+    ]
+    headers = ("each week", "wanted", "in this mix", "grown alone")
+    return text.table(headers, rows, "lrrr") if rows else ""
+
+
+def _outcome(outcome: Outcome) -> str:
+    paragraphs = [proof(outcome)]
+    if outcome.status != "empty":
+        paragraphs.append(
+            f"Its score is {_score(outcome.value)}, lower is better; none can score below"
+            f" {_score(outcome.bound)}."
+        )
+        if outcome.short_want_weeks > 0:
+            missed, least = outcome.short_want_weeks, math.floor(outcome.bound_want_weeks * 10 + 1e-6) / 10
+            paragraphs.append(
+                f"Of one want in one week counted as 1, it misses {text.plain(missed, 1)};"
+                f" every plan misses at least {text.plain(least, 1)}."
+            )
+    binds = [(bind.what, text.plain(bind.short_want_weeks_cured, 1)) for bind in outcome.binds]
+    held = text.table(("what holds it back", "short weeks that more of it would cure"), binds, "lr")
+    return "\n".join([*map(text.wrap, paragraphs), *([f"\n{held}"] if binds else [])])
+
+
+def _score(value: float) -> str:
+    return f"{value:.4g}" if abs(value) < 1e4 else text.plain(value, 0)
+
+
+def proof(outcome: Outcome) -> str:
+    """Return in plain words how sure it is that no plan is better."""
+    took = f"{text.plain(outcome.seconds, 1 if outcome.seconds >= 0.05 else 2)} s"
+    if outcome.status == "empty":
+        return "There was nothing to plan."
+    if outcome.status == "proven":
+        if outcome.gap < 1e-6:
+            return f"Proven: no plan is better. It took {took}."
+        return f"Proven: no plan is better by more than {_up(outcome.gap)}. It took {took}."
+    why = "the time was up" if outcome.status == "time limit" else "it was stopped"
+    return f"Not proven, {why} after {took}: the best plan could be better by up to {_up(outcome.gap)}."
+
+
+def _up(share: float) -> str:
+    """Return a percentage rounded up, so that it never promises too much."""
+    decimals = 1 if share >= 0.001 else 2 if share >= 0.0001 else 4
+    scale = 10**decimals
+    # the small slack keeps 0.1 % from becoming 0.2 % by the error of binary fractions
+    return f"{text.plain(math.ceil(share * 100 * scale - 1e-9) / scale, decimals)} %"
+
+
+def _first_jobs(result: Plan, names: Mapping[str, str]) -> str:
+    blocks = []
+    for on, jobs in list(by_day(result.jobs).items())[:FIRST_DAYS_SHOWN]:
+        blocks.append(text.day(on))
+        blocks += [text.wrap(line(job, names), first="  ", later="    ") for job in jobs]
+    return "\n".join(blocks)
+
+
+def week(
+    jobs: Sequence[Job], on: date, names: Mapping[str, str], place: str, width: int = PHONE_WIDTH
+) -> str:
+    """Return a checklist of the Monday-to-Sunday week that holds ``on``.
+
+    ``jobs`` may be all jobs of a plan: then it also says when the next one after this week is due. It is
+    ``width`` columns wide, so that it fits a phone or a strip of paper on the wall.
+    """
+    monday, sunday = week_of(on)
+    days = by_day(jobs)
+    parts = [text.wrap(place, width), f"Week {text.span(monday, sunday)} {sunday.year}"]
+    for when, todo in days.items():
+        if monday <= when <= sunday:
+            parts.append(f"\n{text.day(when)}")
+            parts += [_tick(job, names, width) for job in todo]
+    if len(parts) == 2:
+        parts.append("\nNothing to do this week.")
+    later = next((when for when in days if when > sunday), None)
+    if later:
+        parts.append(f"\nNext job after this: {text.day(later)}")
+    return "\n".join(parts) + "\n"
+
+
+def _tick(job: Job, names: Mapping[str, str], width: int) -> str:
+    todo = text.wrap(head(job, names), width, "[ ] ", "    ")
+    facts = [*facts_of(job), *([job.note] if job.note and job.job != "chore" else [])]
+    return "\n".join([todo, *([text.wrap(", ".join(facts), width, "    ", "    ")] if facts else [])])

@@ -1,0 +1,207 @@
+"""What the commands that plan nothing print: check, crops, light, bill, when.
+
+Every function returns text that ends in a newline.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from cropcal.problems import Problem
+from cropcal.records.crop import NEEDS_NO_PRINT, Crop
+from cropcal.records.plan import BedLight, BillLine, Fit, Forecast, UnitCost
+from cropcal.records.space import Assumption
+from cropcal.show import text
+from cropcal.show.wording import crop_name
+
+VERDICTS = {
+    "ok": "grows well",
+    "slow": "grows, but slowly",
+    "risk": "may go wrong",
+    "no": "will not do",
+}
+
+
+def check(problems: Sequence[Problem], path: str) -> str:
+    """Return one line a problem, or that the file at ``path`` has none."""
+    if not problems:
+        return f"{path}: no mistakes found\n"
+    count = f"{len(problems)} {'mistake' if len(problems) == 1 else 'mistakes'} found"
+    return "".join(f"{text.clean(str(problem))}\n" for problem in problems) + f"{count}\n"
+
+
+def crops(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> str:
+    """Return the crop table by slug; with fits, below it which crop suits which bed."""
+    rows = [
+        (
+            crop.slug,
+            crop.name,
+            crop.unit,
+            text.dli(crop.dli_min_mol_m2_d),
+            text.dli(crop.dli_target_mol_m2_d),
+            text.dli(crop.dli_max_mol_m2_d),
+            "?" if crop.photoperiod_max_h is None else text.hours(crop.photoperiod_max_h),
+            _known(crop),
+        )
+        for crop in sorted(table_of.values(), key=lambda crop: crop.slug)
+    ]
+    headers = ("crop", "name", "unit", "min", "good", "max", "day", "known")
+    note = text.wrap(
+        "min, good, max: light of a day (DLI) in mol/m2. day: the most hours of light it bears before it"
+        " bolts or suffers; ? is unknown. known: how many groups of its values come from print; the rest are"
+        " common practice, from memory or assumed."
+    )
+    names = {crop.slug: crop.name for crop in table_of.values()}
+    suits = text.section("In your beds", _fits(fits, names)) if fits else ""
+    return f"{text.table(headers, rows, 'klkrrrrr')}\n\n{note}\n{suits}"
+
+
+def _known(crop: Crop) -> str:
+    printed = sum(not any(key in source for key in NEEDS_NO_PRINT) for source in crop.sources.values())
+    return f"{printed}/{len(crop.sources)}"
+
+
+def light(lights: Sequence[BedLight], fits: Sequence[Fit], names: Mapping[str, str]) -> str:
+    """Return PPFD and DLI a bed, then how each crop suits it. ``names``: slug -> name of the crop."""
+    rows = [
+        (
+            bed.bed,
+            _three(text.ppfd, _ends(bed)),
+            _three(text.dli, [bed.dli_mol_m2_d(value) for value in _ends(bed)]),
+            text.hours(bed.photoperiod_h),
+            f"±{text.percent(bed.sd_ln)}",
+            bed.source,
+        )
+        for bed in lights
+    ]
+    headers = ("bed", "PPFD umol/m2/s", "DLI mol/m2/d", "lit", "spread", "known from")
+    note = text.wrap(
+        "PPFD: light on the leaves at any moment. DLI: light of a whole day. Each as darkest site / mean /"
+        " brightest site. spread: how far the truth may lie off, in two cases of three."
+    )
+    how = text.bullets(f"{bed.bed}: {bed.how}" for bed in lights if bed.how)
+    taken = [item for bed in lights for item in bed.assumed]
+    return (
+        f"{text.table(headers, rows, 'lrrrrl')}\n\n{note}\n"
+        + text.section("How the light is known", how)
+        + text.section("Crop by crop", _fits(fits, names))
+        + text.section("Taken for granted", assumptions(taken))
+    )
+
+
+def _ends(bed: BedLight) -> list[float]:
+    return [min(bed.site_ppfd_umol_m2_s), bed.ppfd_umol_m2_s, max(bed.site_ppfd_umol_m2_s)]
+
+
+def _three(write: object, values: Iterable[float]) -> str:
+    return " / ".join(write(value) for value in values) if callable(write) else ""
+
+
+def _fits(fits: Sequence[Fit], names: Mapping[str, str]) -> str:
+    """Return verdict, crop and bed a line, and under it why and what would cure it."""
+    room = max((text.display_width(crop_name(fit.crop, names)) for fit in fits), default=0)
+    blocks = []
+    for fit in fits:
+        name = crop_name(fit.crop, names)
+        pad = " " * (min(room, 36) - text.display_width(name))
+        blocks.append(text.clip(f"{fit.verdict:<4}  {name}{pad}  {text.clean(fit.bed)}", text.WIDTH))
+        blocks += [text.wrap(fit.why, first="      ", later="      ")] if fit.why else []
+        blocks += [text.wrap(fit.cure, first="      cure: ", later="            ")] if fit.cure else []
+    meaning = "; ".join(f"{verdict}: {words}" for verdict, words in VERDICTS.items())
+    return "\n".join([*blocks, "", meaning]) if blocks else ""
+
+
+def bill(
+    lines: Sequence[BillLine], unit_costs: Sequence[UnitCost], currency: str | None, names: Mapping[str, str]
+) -> str:
+    """Return the months, then users of power by rate, then what one more unit costs."""
+    if not lines:
+        return "Nothing here draws power, so there is no bill.\n"
+    by_use: dict[tuple[str, str, str], list[BillLine]] = {}
+    for line in lines:
+        by_use.setdefault((line.what, line.zone, line.rate), []).append(line)
+    uses = [(*key, text.kwh(_kwh(group)), text.money(_cost(group))) for key, group in by_use.items()]
+    no_price = "" if currency else "\nNo tariff is given, so there is energy but no money.\n"
+    return (
+        f"{months(lines, currency)}\n{no_price}"
+        + text.section(
+            "What uses it",
+            text.table(("what", "zone", "rate", "kWh", f"cost {currency or ''}".strip()), uses, "lllrr"),
+        )
+        + text.section("Power for one more", _unit_costs(unit_costs, currency, names))
+    )
+
+
+def months(lines: Sequence[BillLine], currency: str | None) -> str:
+    """Return a table of kWh and money a calendar month, with the total under it."""
+    by_month: dict[str, list[BillLine]] = {}
+    for line in sorted(lines, key=lambda line: line.month):
+        by_month.setdefault(line.month, []).append(line)
+    rows = [
+        (text.month(name), text.kwh(_kwh(group)), text.money(_cost(group)))
+        for name, group in by_month.items()
+    ]
+    if len(rows) > 1:
+        rows.append(("in all", text.kwh(_kwh(lines)), text.money(_cost(lines))))
+    return text.table(("month", "kWh", f"cost {currency or ''}".strip()), rows, "lrr")
+
+
+def _kwh(lines: Iterable[BillLine]) -> float:
+    return sum(line.kwh for line in lines)
+
+
+def _cost(lines: Iterable[BillLine]) -> float | None:
+    known = [line.cost for line in lines if line.cost is not None]
+    return sum(known) if known else None
+
+
+def _unit_costs(costs: Sequence[UnitCost], currency: str | None, names: Mapping[str, str]) -> str:
+    """Return kWh and money a head, or 100 g: one gram would be all zeros."""
+    rows = []
+    for cost in costs:
+        size, unit = (100, "100 g") if cost.unit == "g" else (1, "head")
+        price = None if cost.cost_per_unit is None else cost.cost_per_unit * size
+        energy = text.plain(cost.kwh_per_unit * size, 2)
+        rows.append(
+            (crop_name(cost.crop, names), cost.bed, f"1 {unit}" if size == 1 else unit, energy, price)
+        )
+    shown = [(*row[:4], text.money(row[4])) for row in rows]
+    headers = ("crop", "bed", "for", "kWh", f"cost {currency or ''}".strip())
+    return text.table(headers, shown, "lllrr") if shown else ""
+
+
+def when(forecast: Forecast, names: Mapping[str, str]) -> str:
+    """Return what one sowing should do; the range in brackets holds the truth in four cases of five."""
+    name = crop_name(forecast.crop, names)
+    where = f"{forecast.bed}, after {forecast.nursery}" if forecast.nursery else forecast.bed
+    rows = [
+        ("sown", text.day_year(forecast.sown)),
+        ("up", text.middle_days(forecast.emergence)),
+        ("move", text.day(forecast.transplant) if forecast.transplant else "none: it stays where it is sown"),
+        ("ready", f"{text.middle_days(forecast.ready)}, cut by {text.day(forecast.ready_until)}"),
+        ("a plant", text.middle_range(forecast.g_per_plant, "g")),
+        ("a site", text.middle_range(forecast.g_per_site, "g")),
+    ]
+    facts = "\n".join(text.wrap(said, first=f"  {key:<8} ", later=" " * 11) for key, said in rows)
+    cuts = [
+        (
+            str(cut.cut),
+            text.day(cut.ready.middle),
+            text.range_days(cut.ready),
+            text.grams(cut.g_per_plant.middle),
+            text.amount_range(cut.g_per_plant.low, cut.g_per_plant.high, "g"),
+        )
+        for cut in forecast.cuts
+    ]
+    headers = ("cut", "ready", "likely between", "g a plant", "likely between")
+    note = "In brackets: the range that should hold in four cases of five."
+    return (
+        f"{text.wrap(f'{name} in {where}')}\n{facts}\n{note}\n"
+        + text.section("Cuts", text.table(headers, cuts, "rllrr") if len(cuts) > 1 else "")
+        + text.section("Watch out", text.bullets(forecast.warnings))
+        + text.section("Taken for granted", assumptions(forecast.assumptions))
+    )
+
+
+def assumptions(items: Iterable[Assumption]) -> str:
+    """Return one bullet an assumption, each only once."""
+    once = dict.fromkeys((item.key, item.value, item.why) for item in items)
+    return text.bullets(f"{key}: {value}{f' ({why})' if why else ''}" for key, value, why in once)

@@ -1,0 +1,144 @@
+"""The CSV files of a plan: a header, then one line a row; UTF-8, dates ISO 8601, numbers plain.
+
+A text that a spreadsheet would take for a formula (it begins with = + - @ or with the wide forms of
+those signs) gets an apostrophe in front, which spreadsheets read as "this is text"; tabs, line breaks
+and other control signs become blanks. Names come from the user's file, and files get passed on.
+"""
+
+import csv
+import io
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, timedelta
+
+from cropcal.records.plan import Plan
+from cropcal.show.text import clean, plain
+
+Cell = str | int | float | date | None
+TimerRow = tuple[str, date, str, str, float]
+"""Zone, first day on which it holds, lamp on, lamp off ("17:00"), output as a share of full."""
+
+SEED_DELIVERY_D = 14
+"""Days before the first sowing by which seed is best ordered; assumed."""
+
+_FORMULA_STARTS = tuple("=+-@\uff1d\uff0b\uff0d\uff20")
+_NO_PLUGS = ("tray", "shoots")
+
+
+def sheets(
+    result: Plan, timers: Sequence[TimerRow] = (), kinds: Mapping[str, str] | None = None
+) -> dict[str, str]:
+    """Return the text of each file by its name.
+
+    Parameters
+    ----------
+    result
+        The plan.
+    timers
+        When each zone's lamp is on, one row a change.
+    kinds
+        Slug -> ``Crop.kind``: what is sown over a whole tray needs no plugs.
+    """
+    return {
+        "sowings.csv": sowings(result),
+        "jobs.csv": jobs(result),
+        "supply.csv": supply(result),
+        "sites.csv": sites(result),
+        "bill.csv": bill(result),
+        "seeds.csv": seeds(result, kinds or {}),
+        "timers.csv": _sheet("zone,from,on,off,output", timers),
+    }
+
+
+def sowings(result: Plan) -> str:
+    """Return one row a batch; amounts are those of all its cuts together."""
+    return _sheet(
+        "batch,crop,bed,sow_on,seeds,cells,sites,emerge_on,transplant_on,ready_from,ready_until,clear_on,"
+        "amount,amount_low_80,amount_high_80,unit",
+        (
+            (
+                batch.id,
+                batch.crop,
+                batch.bed,
+                batch.sow_on,
+                batch.seeds,
+                batch.cells,
+                batch.sites,
+                batch.emerge_on,
+                batch.transplant_on,
+                batch.ready_from,
+                batch.ready_until,
+                batch.clear_on,
+                batch.amount,
+                sum(harvest.amount_low_80 for harvest in batch.harvests),
+                sum(harvest.amount_high_80 for harvest in batch.harvests),
+                batch.unit,
+            )
+            for batch in result.batches
+        ),
+    )
+
+
+def jobs(result: Plan) -> str:
+    """Return one row a job."""
+    return _sheet(
+        "date,job,batch,crop,bed,sites,amount,unit,note",
+        (
+            (job.on, job.job, job.batch, job.crop, job.bed, job.sites, job.amount, job.unit, job.note)
+            for job in result.jobs
+        ),
+    )
+
+
+def supply(result: Plan) -> str:
+    """Return one row a want and week; the chance is not known yet and stays empty."""
+    return _sheet(
+        "week,want,wanted,ready,short,over,unit,chance",
+        (
+            (row.week, row.label, row.wanted, row.ready, row.short, row.over, row.unit, None)
+            for row in result.supply
+        ),
+    )
+
+
+def sites(result: Plan) -> str:
+    """Return one row a stretch of time in which a batch holds a site."""
+    return _sheet(
+        "bed,site,batch,crop,from,until",
+        ((use.bed, use.site, use.batch, use.crop, use.held_from, use.held_until) for use in result.sites),
+    )
+
+
+def bill(result: Plan) -> str:
+    """Return one row a month, user of power and rate."""
+    return _sheet(
+        "month,what,zone,rate,kwh,cost",
+        ((line.month, line.what, line.zone, line.rate, line.kwh, line.cost) for line in result.bill),
+    )
+
+
+def seeds(result: Plan, kinds: Mapping[str, str]) -> str:
+    """Return one row a crop: how many seeds and plugs all its batches need, and when to order."""
+    rows: list[tuple[Cell, ...]] = []
+    for crop in sorted({batch.crop for batch in result.batches}):
+        own = [batch for batch in result.batches if batch.crop == crop]
+        order_by = min(batch.sow_on for batch in own) - timedelta(days=SEED_DELIVERY_D)
+        plugs = 0 if kinds.get(crop) in _NO_PLUGS else sum(batch.cells or batch.sites for batch in own)
+        rows.append((crop, order_by, sum(batch.seeds for batch in own), plugs))
+    return _sheet("crop,order_by,seeds,plugs", rows)
+
+
+def _sheet(header: str, rows: Iterable[Sequence[Cell]]) -> str:
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(header.split(","))
+    writer.writerows([_cell(cell) for cell in row] for row in rows)
+    return out.getvalue()
+
+
+def _cell(value: Cell) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        line = clean(value)
+        return f"'{line}" if line.startswith(_FORMULA_STARTS) else line
+    return value.isoformat() if isinstance(value, date) else plain(value)

@@ -1,0 +1,250 @@
+"""Plain text for a terminal: widths, tables, and how numbers and dates are written."""
+
+import unicodedata
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from cropcal.records.plan import Days80, Range80
+
+WIDTH = 80
+NARROWEST_COLUMN = 8
+WEEKDAY_NAMES = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_GAP = "  "
+_ZERO_WIDTH = ("Mn", "Me", "Cf")
+_JOINERS = "\u200c\u200d"
+
+
+def clean(text: str) -> str:
+    """Return one line that cannot move the cursor, change colours or turn the reading direction."""
+    return "".join(" " if _is_unsafe(char) else char for char in text)
+
+
+def _is_unsafe(char: str) -> bool:
+    category = unicodedata.category(char)
+    return category in ("Cc", "Cs", "Zl", "Zp") or (category == "Cf" and char not in _JOINERS)
+
+
+def display_width(text: str) -> int:
+    """Return how many columns a text takes (roughly: joined emoji count as their parts)."""
+    return sum(_char_width(char) for char in text)
+
+
+def _char_width(char: str) -> int:
+    if char.isascii():
+        return 1
+    if unicodedata.category(char) in _ZERO_WIDTH:
+        return 0
+    return 2 if unicodedata.east_asian_width(char) in "WF" else 1
+
+
+def clip(text: str, width: int) -> str:
+    """Return the text, shortened with … if it is wider than ``width`` columns."""
+    if display_width(text) <= width:
+        return text
+    kept, used = "", 0
+    for char in text:
+        used += _char_width(char)
+        if used > width - 1:
+            break
+        kept += char
+    return kept.rstrip() + "…" if width > 0 else ""
+
+
+def wrap(text: str, width: int = WIDTH, first: str = "", later: str = "") -> str:
+    """Return the words over as many lines as needed; only a word wider than a line is cut.
+
+    ``first`` starts the first line and ``later`` all others.
+    """
+    lines, line, fresh = [], first, True
+    for word in _words(clean(text), max(width - display_width(later), NARROWEST_COLUMN)):
+        if not fresh and display_width(line) + 1 + display_width(word) > width:
+            lines.append(line.rstrip())
+            line, fresh = later, True
+        line += word if fresh else f" {word}"
+        fresh = False
+    return "\n".join([*lines, line.rstrip()])
+
+
+def _words(text: str, widest: int) -> Iterable[str]:
+    for word in text.split():
+        piece, used = "", 0
+        for char in word:
+            if used + _char_width(char) > widest:
+                yield piece
+                piece, used = "", 0
+            piece += char
+            used += _char_width(char)
+        yield piece
+
+
+def bullets(lines: Iterable[str], width: int = WIDTH) -> str:
+    """Return one "- " paragraph a line."""
+    return "\n".join(wrap(line, width, "- ", "  ") for line in lines)
+
+
+def section(title: str, body: str) -> str:
+    """Return a title over its body, after an empty line; nothing if the body is empty."""
+    return f"\n{title}\n{body}\n" if body else ""
+
+
+def table(headers: Sequence[str], rows: Sequence[Sequence[str]], align: str, width: int = WIDTH) -> str:
+    """Return rows under their headers and a rule, without a newline at the end.
+
+    Parameters
+    ----------
+    headers, rows
+        Texts; every row is as long as the headers.
+    align
+        One letter a column: ``r`` a number and ``k`` a text to be typed again, never broken or shortened;
+        ``l`` a text, shortened with … where there is no room; ``w`` a text that goes on in the next line
+        instead.
+    width
+        Columns of the terminal [columns]. Text gives way first; numbers may overrun it.
+    """
+    lines = [[clean(cell) for cell in row] for row in (headers, *rows)]
+    widths = _fit([max(map(display_width, column)) for column in zip(*lines, strict=True)], align, width)
+    shown = [_row(line, widths, align) for line in lines]
+    return "\n".join([shown[0], "-" * (sum(widths) + len(_GAP) * (len(widths) - 1)), *shown[1:]])
+
+
+def _fit(widths: list[int], align: str, width: int) -> list[int]:
+    """Take columns off the widest text until the row fits, or no text can give more."""
+    fitted = list(widths)
+    text_columns = [index for index, kind in enumerate(align) if kind in "lw"]
+    while sum(fitted) + len(_GAP) * (len(fitted) - 1) > width and text_columns:
+        widest = max(text_columns, key=lambda index: fitted[index])
+        if fitted[widest] <= NARROWEST_COLUMN:
+            break
+        fitted[widest] -= 1
+    return fitted
+
+
+def _row(cells: Sequence[str], widths: Sequence[int], align: str) -> str:
+    blocks = [
+        wrap(cell, size).split("\n") if kind == "w" else [clip(cell, size) if kind == "l" else cell]
+        for cell, size, kind in zip(cells, widths, align, strict=True)
+    ]
+    lines = []
+    for index in range(max(map(len, blocks))):
+        parts = [block[index] if index < len(block) else "" for block in blocks]
+        lines.append(_GAP.join(map(_pad, parts, widths, align)).rstrip())
+    return "\n".join(lines)
+
+
+def _pad(text: str, size: int, kind: str) -> str:
+    room = " " * (size - display_width(text))
+    return room + text if kind == "r" else text + room
+
+
+def _fixed(value: float, decimals: int) -> str:
+    return f"{round(value, decimals) + 0.0:.{decimals}f}"
+
+
+def ppfd(umol_m2_s: float) -> str:
+    """Return a PPFD [µmol m⁻² s⁻¹] without decimals: no lamp is known better."""
+    return _fixed(umol_m2_s, 0)
+
+
+def dli(mol_m2_d: float) -> str:
+    """Return a daily light integral [mol m⁻² d⁻¹] with one decimal."""
+    return _fixed(mol_m2_d, 1)
+
+
+def hours(value_h: float) -> str:
+    """Return hours [h], with at most one decimal: "16 h", "14.5 h"."""
+    return f"{plain(value_h, 1)} h"
+
+
+def kwh(value_kwh: float) -> str:
+    """Return energy [kWh]: one decimal below 10, none above."""
+    return plain(value_kwh, 0) if value_kwh == 0 else _fixed(value_kwh, 1 if abs(value_kwh) < 9.95 else 0)
+
+
+def money(value: float | None, currency: str | None = None) -> str:
+    """Return a sum with two decimals, with its currency if given; "-" if there is no price."""
+    if value is None:
+        return "-"
+    return _fixed(value, 2) if currency is None else f"{_fixed(value, 2)} {clean(currency)}"
+
+
+def grams(value_g: float) -> str:
+    """Return a forecast mass [g] rounded to two significant digits."""
+    if abs(value_g) < 0.001:
+        return "0"
+    rounded = float(f"{value_g:.1e}")
+    return _fixed(rounded, 0) if abs(rounded) >= 10 else plain(rounded, 5)
+
+
+def plain(value: float, decimals: int = 3) -> str:
+    """Return a number with as few decimals as it needs: 12, not 12.0."""
+    text = _fixed(value, decimals)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def quantity(value: float, unit: str) -> str:
+    """Return a forecast number without its unit: masses to two digits, counts to a tenth."""
+    return grams(value) if unit == "g" else plain(value, 1)
+
+
+def amount(value: float, unit: str) -> str:
+    """Return a forecast with its unit: "140 g", "1 head", "2.5 heads"."""
+    shown = quantity(value, unit)
+    return f"{shown} {unit[:-1] if shown == '1' and unit.endswith('s') else unit}".rstrip()
+
+
+def amount_range(low: float, high: float, unit: str) -> str:
+    """Return "120-160 g"."""
+    ends = quantity(low, unit), quantity(high, unit)
+    return amount(low, unit) if ends[0] == ends[1] else f"{ends[0]}-{ends[1]} {unit}"
+
+
+def middle_range(value: Range80, unit: str) -> str:
+    """Return "140 g (120-160 g)"."""
+    return f"{amount(value.middle, unit)} ({amount_range(value.low, value.high, unit)})"
+
+
+def percent(share: float) -> str:
+    """Return a share as a percentage without decimals."""
+    return f"{_fixed(share * 100, 0)} %"
+
+
+def day(when: date) -> str:
+    """Return "Wed 3 Mar"."""
+    return f"{WEEKDAY_NAMES[when.weekday()]} {_short(when)}"
+
+
+def day_year(when: date) -> str:
+    """Return "Wed 3 Mar 2027"."""
+    return f"{day(when)} {when.year}"
+
+
+def _short(when: date) -> str:
+    return f"{when.day} {MONTH_NAMES[when.month - 1]}"
+
+
+def month(name: str) -> str:
+    """Return "Mar 2027" for the "2027-03" of files."""
+    year, _, number = name.partition("-")
+    return f"{MONTH_NAMES[int(number) - 1]} {year}"
+
+
+def span(first: date, last: date) -> str:
+    """Return "12-19 Mar", "28 Mar - 4 Apr" or, over New Year, both with their years."""
+    if first == last:
+        return _short(first)
+    if (first.year, first.month) == (last.year, last.month):
+        return f"{first.day}-{_short(last)}"
+    if first.year == last.year:
+        return f"{_short(first)} - {_short(last)}"
+    return f"{_short(first)} {first.year} - {_short(last)} {last.year}"
+
+
+def range_days(days: Days80) -> str:
+    """Return the 80 % range of a date: "12-19 Mar"."""
+    return span(days.low, days.high)
+
+
+def middle_days(days: Days80) -> str:
+    """Return a date and its 80 % range: "Mon 15 Mar (12-19 Mar)"."""
+    return f"{day(days.middle)} ({range_days(days)})"

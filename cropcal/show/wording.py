@@ -1,0 +1,104 @@
+"""How a job, a want and a crop are said in words."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, timedelta
+
+from cropcal.records.plan import Job
+from cropcal.show.text import amount, clean, quantity
+
+TITLE_PARTS = 6
+_COUNTED = ("", "seeds", "cells", "plugs", "plants", "heads", "sites", "trays")
+
+
+def crop_name(slug: str, names: Mapping[str, str]) -> str:
+    """Return the crop's name, or its slug if it has none."""
+    return clean(names.get(slug) or slug)
+
+
+def want_name(label: str, names: Mapping[str, str]) -> str:
+    """Return a want's label with names for slugs: "Butterhead lettuce or Batavia"."""
+    return " or ".join(crop_name(slug, names) for slug in label.split(" or "))
+
+
+def title(jobs: Sequence[Job], names: Mapping[str, str]) -> str:
+    """Return one day's jobs in a line that makes sense alone: "Sow 6 Butterhead lettuce, cut 40 g Basil".
+
+    Equal jobs of several batches are added up; after six parts the rest is only counted.
+    """
+    verbs: dict[str, dict[tuple[str, str], float | None]] = {}
+    for job in jobs:
+        things = verbs.setdefault(_verb(job), {})
+        key = (_thing(job, names), job.unit)
+        before = things.get(key, 0.0)
+        things[key] = None if job.amount is None or before is None else before + job.amount
+    left = TITLE_PARTS
+    parts = []
+    for verb, things in verbs.items():
+        said = [_some(thing, unit, value) for (thing, unit), value in list(things.items())[:left]]
+        left -= len(said)
+        if said:
+            parts.append(f"{verb} {_listed(said)}".strip())
+    more = sum(map(len, verbs.values())) - TITLE_PARTS
+    return _capital(", ".join(parts)) + (f" and {more} more" if more > 0 else "")
+
+
+def line(job: Job, names: Mapping[str, str]) -> str:
+    """Return one job in full: "Sow Butterhead lettuce: 9 seeds, seed drawer, sites 1-5, deep cells"."""
+    head = _capital(f"{_verb(job)} {_thing(job, names)}".strip())
+    facts = [*facts_of(job), *([clean(job.note)] if job.note and job.job != "chore" else [])]
+    return f"{head}: {', '.join(facts)}" if facts else head
+
+
+def head(job: Job, names: Mapping[str, str]) -> str:
+    """Return what to do and how much of it: "Sow 9 Butterhead lettuce"."""
+    return title((job,), names)
+
+
+def facts_of(job: Job) -> list[str]:
+    """Return amount with unit, bed and sites, as far as the job has them."""
+    facts = [] if job.amount is None else [amount(job.amount, job.unit)]
+    facts += [clean(job.bed)] if job.bed else []
+    return facts + ([sites(job.sites)] if job.sites else [])
+
+
+def sites(text: str) -> str:
+    """Return "site 4", "sites 1-4, 6"; a text that says it itself stays as it is."""
+    if any(char.isalpha() for char in text):
+        return clean(text)
+    return f"site{'' if text.strip().isdecimal() else 's'} {clean(text)}"
+
+
+def week_of(on: date) -> tuple[date, date]:
+    """Return Monday and Sunday of the week that holds a day."""
+    monday = on - timedelta(days=on.weekday())
+    return monday, monday + timedelta(days=6)
+
+
+def by_day(jobs: Iterable[Job]) -> dict[date, list[Job]]:
+    """Return the jobs of each day that has some, days in order, jobs in the plan's order."""
+    days: dict[date, list[Job]] = {}
+    for job in sorted(jobs, key=lambda job: job.on):
+        days.setdefault(job.on, []).append(job)
+    return days
+
+
+def _verb(job: Job) -> str:
+    return "" if job.job == "chore" else job.job
+
+
+def _thing(job: Job, names: Mapping[str, str]) -> str:
+    return clean(job.note or "a chore") if job.job == "chore" else crop_name(job.crop, names)
+
+
+def _some(thing: str, unit: str, value: float | None) -> str:
+    if value is None:
+        return thing
+    return f"{quantity(value, unit) if unit in _COUNTED else amount(value, unit)} {thing}"
+
+
+def _listed(items: Sequence[str]) -> str:
+    return " and ".join([*([", ".join(items[:-1])] if len(items) > 1 else []), *items[-1:]])
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

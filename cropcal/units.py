@@ -1,0 +1,11 @@
+"""Constants that turn one unit into another, each with its origin."""
+
+from typing import Final
+
+MOL_PER_UMOL_H: Final = 0.0036
+"""mol in one µmol s⁻¹ kept up for one hour: 3600 s / 1e6 (definition)."""
+
+HOURS_PER_DAY: Final = 24.0
+
+Z_80: Final = 1.2815515655446004
+"""Standard normal quantile at 0.90: the middle 80 % lies within ± this many standard deviations."""

@@ -1,0 +1,96 @@
+"""Fixtures that several test files share."""
+
+import importlib.util
+import sys
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from cropcal.records.crop import CropTables, Lamp
+
+
+def _neighbour(name: str) -> ModuleType:
+    """Load a helper module that lies beside the tests (they are no package, so it can't be imported)."""
+    if name not in sys.modules:
+        spec = importlib.util.spec_from_file_location(name, Path(__file__).with_name(f"{name}.py"))
+        assert spec is not None
+        assert spec.loader is not None
+        sys.modules[name] = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(sys.modules[name])
+    return sys.modules[name]
+
+
+@pytest.fixture(scope="session")
+def show_plans() -> ModuleType:
+    """Return the makers of plans: small_plan, random_plan, empty_plan, crop."""
+    return _neighbour("show_plans")
+
+
+@pytest.fixture
+def small_plan(show_plans):
+    """Return a plan of eight weeks, written by hand: two beds, a nursery, four crops."""
+    return show_plans.small_plan()
+
+
+@pytest.fixture
+def names(show_plans):
+    """Return slug -> name of the crops of the small plan."""
+    return dict(show_plans.NAMES)
+
+
+@pytest.fixture(scope="session")
+def few_crops(show_plans) -> CropTables:
+    """Return crop tables of six crops of all four kinds and three lamps."""
+    crops = [
+        show_plans.crop("lettuce-butterhead", "Butterhead lettuce"),
+        show_plans.crop("lettuce-romaine", "Romaine lettuce"),
+        show_plans.crop("basil", "Basil", kind="bunch", unit="g"),
+        show_plans.crop("lettuce-baby", "Baby-leaf lettuce", kind="tray", unit="g"),
+        show_plans.crop("microgreens-brassica", "Brassica microgreens", kind="tray", unit="g"),
+        show_plans.crop("pea-shoots", "Pea shoots", kind="shoots", unit="g"),
+    ]
+    lamps = [
+        Lamp(
+            lamp=name,
+            efficacy_umol_j=2.0,
+            efficacy_low_umol_j=1.2,
+            efficacy_high_umol_j=2.8,
+            efficacy_source="assumed",
+            lux_per_umol=70.0,
+            lux_source="assumed",
+        )
+        for name in ("white LED", "red-blue LED", "fluorescent")
+    ]
+    return CropTables(
+        crops={crop.slug: crop for crop in crops},
+        emergence={},
+        lamps={lamp.lamp: lamp for lamp in lamps},
+        sources={},
+    )
+
+
+@pytest.fixture(scope="session")
+def tables() -> CropTables:
+    """Return the crop tables that are shipped."""
+    from cropcal.reading.crops import read_crop_tables
+
+    read, problems = read_crop_tables(None)
+    assert problems == []
+    assert read is not None
+    return read
+
+
+@pytest.fixture(scope="session")
+def read_text(tables):
+    """Return a function from the text of a space file to the Space, which must be without problems."""
+    from datetime import date
+
+    from cropcal.reading.space import read_space_text
+
+    def read(text: str):
+        space, problems = read_space_text(text, tables, today=date(2026, 12, 30))
+        assert problems == [], "\n".join(map(str, problems))
+        return space
+
+    return read

@@ -1,0 +1,53 @@
+"""The commands that README shows and what they print.
+
+``python tests/readme_blocks.py`` runs them again and writes what they print into README.md, with the pictures
+beside the example. ``tests/test_readme.py`` runs them too and compares.
+"""
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+PROJECT = Path(__file__).resolve().parent.parent
+README = PROJECT / "README.md"
+BLOCK = re.compile(r"```console\n\$ (?P<command>cropcal [^\n]*)\n(?P<output>.*?)```\n", re.DOTALL)
+SECONDS = re.compile(r"\b\d+\.\d+ s\b")
+
+
+def run(command: str, folder: Path) -> str:
+    """Return what a command prints on both streams, run in a folder, 80 columns wide."""
+    cropcal = Path(sys.executable).with_name("cropcal")
+    done = subprocess.run(
+        [str(cropcal), *command.split()[1:]],
+        cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, check=False,
+        env={**os.environ, "COLUMNS": "80", "NO_COLOR": "1"},
+    )  # fmt: skip
+    return done.stdout.rstrip("\n") + "\n"
+
+
+def steady(text: str) -> str:
+    """Return a text without what differs from run to run: seconds."""
+    return SECONDS.sub("0.0 s", text)
+
+
+def rewrite(folder: Path) -> str:
+    """Return README.md with every block run anew."""
+
+    def again(match: re.Match[str]) -> str:
+        command = match["command"]
+        return f"```console\n$ {command}\n{run(command, folder)}```\n"
+
+    return BLOCK.sub(again, README.read_text(encoding="utf-8"))
+
+
+if __name__ == "__main__":
+    with tempfile.TemporaryDirectory() as name:
+        shutil.copytree(PROJECT / "examples", Path(name) / "examples")
+        README.write_text(rewrite(Path(name)), encoding="utf-8")
+        for picture in ("calendar.png", "bill.png"):
+            source = Path(name) / "examples" / "millbrook" / "plan" / picture
+            shutil.copy(source, PROJECT / "examples" / "millbrook" / picture)

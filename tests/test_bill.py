@@ -1,0 +1,528 @@
+"""The power bill against printed bills, and against a plain count of minutes."""
+
+from collections import defaultdict
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cropcal.planning.bill import bill, month_totals, zone_day
+from cropcal.records.plan import BillLine
+from cropcal.records.space import Fixture, Load, Place, Quiet, Rate, Settings, Space, Tariff, Zone
+
+JUNE = date(2021, 6, 1)
+"""A month of 30 days, 22 of them Monday to Friday."""
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+MON_TO_FRI = WEEKDAYS[:5]
+
+
+def a_zone(name="cellar bench", **more):
+    return Zone(**{"name": name, "length_m": 1.0, "width_m": 0.5, **more})
+
+
+def a_space(zones=(), fixtures=(), loads=(), tariff=None, timezone="Europe/Berlin"):
+    return Space(
+        place=Place(timezone=timezone),
+        zones=tuple(zones),
+        beds=(),
+        fixtures=tuple(fixtures),
+        readings=(),
+        loads=tuple(loads),
+        tariff=tariff,
+        settings=Settings(start=JUNE),
+        wants=(),
+        chores=(),
+    )
+
+
+def at(*stretches):
+    """Return stretches in minutes as a file has them."""
+    return tuple(
+        tuple(f"{minute // 60:02d}:{minute % 60:02d}" for minute in stretch) for stretch in stretches
+    )
+
+
+def flat(per_kwh, **more):
+    return Tariff(rate=(Rate(per_kwh=per_kwh),), **more)
+
+
+def money(lines):
+    return sum(line.cost for line in lines)
+
+
+def energy(lines):
+    return sum(line.kwh for line in lines)
+
+
+# --- printed bills -------------------------------------------------------------------------------
+
+
+def test_window_fan_as_printed():
+    """200 W for 4 h on 120 days: 96 kWh and 8.16 (AC Energy, "Energy Costs Estimator", acenergy.ca)."""
+    # The page writes ".0850 cents", where 8.16 takes dollars.
+    fan = Load(name="window fan", watts=200.0, hours_per_day=4.0)
+    lines = bill(a_space(loads=[fan], tariff=flat(0.085), timezone="America/Phoenix"), JUNE, 120)
+    assert energy(lines) == pytest.approx(96, abs=1e-9)
+    assert money(lines) == pytest.approx(8.16, abs=1e-9)
+
+
+def test_computer_as_printed_as_load_and_as_lamp():
+    """120 + 150 W for 4 h on 365 days: 394.2 kWh (same page, printed as 394), whichever way it is said."""
+    pc = Load(name="computer", watts=270.0, hours_per_day=4.0)
+    by_the_clock = Load(name="computer by the clock", watts=270.0, on=(("18:00", "22:00"),))
+    bench = a_zone(lit=(("22:00", "02:00"),))
+    lamp = Fixture(zone=bench.name, watts=135.0, count=2)
+    lines = bill(a_space([bench], [lamp], [pc, by_the_clock], timezone="America/Phoenix"), JUNE, 365)
+    for what in ("computer", "computer by the clock", "lamps"):
+        assert energy(line for line in lines if line.what == what) == pytest.approx(394.2, abs=1e-9)
+
+
+def test_flat_bill_of_goodland():
+    """1000 kWh at .127 and 15.00 a month: 142.00 (City of Goodland, Kansas, "Utility Rates")."""
+    all_month = Load(name="all of it", watts=1000 / 720 * 1000, always=True)
+    lines = bill(a_space(loads=[all_month], tariff=flat(0.127, standing_per_month=15.0)), JUNE, 30)
+    assert [line.what for line in lines] == ["all of it", "standing charge"]
+    assert money(lines) == pytest.approx(142.00, abs=1e-9)
+
+
+def test_tax_of_seymour():
+    """1 % on 169.85, standing charge included: 1.70, bill 171.55 (City of Seymour, "Bill Comparison")."""
+    # Winter, 1200 kWh: its three blocks (16.00 + 22.05 + 22.30) and power cost (102.00) as one price.
+    all_month = Load(name="all of it", watts=1200 / 720 * 1000, always=True)
+    price = (16.00 + 22.05 + 22.30 + 102.00) / 1200
+    tariff = flat(price, standing_per_month=7.50, tax_percent=1.0)
+    lines = bill(a_space(loads=[all_month], tariff=tariff), JUNE, 30)
+    assert [(line.what, round(line.cost, 2)) for line in lines[1:]] == [
+        ("standing charge", 7.5),
+        ("tax", 1.7),
+    ]
+    assert round(money(lines), 2) == 171.55
+
+
+# River Falls Municipal Utilities, Wisconsin, "Time-of-Day Rates" (rates of 29 September 2020): 675.54 kWh a
+# month, 45 % of it on-peak, and what time-of-day rates save when 0, 10, 15, 20 % of all use moves off-peak.
+# The fixed charge of 14.00 is not printed: it is what the standard bill of 88.98 leaves over.
+@pytest.mark.parametrize(
+    ("on_peak", "printed", "saved"),
+    [(0.45, 96.58, -7.60), (0.35, 88.14, 0.84), (0.30, 83.92, 5.07), (0.25, 79.70, 9.29)],
+)
+def test_time_of_day_bills_of_river_falls(on_peak, printed, saved):
+    """Standard bill, time-of-day bill and their difference as printed, over a month by the calendar."""
+    use_kwh = 675.54
+    day_w = on_peak * use_kwh / (22 * 12) * 1000  # 22 working days of 12 h are on-peak
+    night_w = (use_kwh - day_w * 30 * 12 / 1000) / (30 * 12) * 1000
+    loads = [
+        Load(name="by day", watts=day_w, on=(("07:00", "19:00"),)),
+        Load(name="by night", watts=night_w, on=(("19:00", "07:00"),)),
+    ]
+    standard = flat(0.111, standing_per_month=14.0)
+    peak = Rate(name="on-peak", per_kwh=0.191, hours=(("07:00", "19:00"),), days=MON_TO_FRI)
+    time_of_day = Tariff(rate=(Rate(name="off-peak", per_kwh=0.066), peak), standing_per_month=14.0)
+    paid = {
+        name: bill(a_space(loads=loads, tariff=tariff, timezone="America/Chicago"), JUNE, 30)
+        for name, tariff in (("standard", standard), ("time of day", time_of_day))
+    }
+    assert energy(paid["time of day"]) == pytest.approx(use_kwh, abs=1e-9)
+    on_peak_kwh = energy(line for line in paid["time of day"] if line.rate == "on-peak")
+    assert on_peak_kwh == pytest.approx(on_peak * use_kwh, abs=1e-9)
+    assert round(money(paid["standard"]), 2) == 88.98
+    assert round(money(paid["time of day"]), 2) == printed
+    assert round(money(paid["standard"]) - money(paid["time of day"]), 2) == saved
+
+
+@pytest.mark.parametrize(("efficacy_umol_j", "kwh_per_mol"), [(1.70, 0.1634), (2.3, 0.1208), (3.4, 0.0817)])
+def test_energy_of_a_mol_of_light(efficacy_umol_j, kwh_per_mol):
+    """A lamp of so many µmol per joule takes 1/(3.6 × efficacy) kWh a mol (by definition of the units)."""
+    bench = a_zone(lit=(("06:00", "22:00"),))
+    lines = bill(a_space([bench], [Fixture(zone=bench.name, watts=83.0)]), JUNE, 1)
+    mol = 83.0 * efficacy_umol_j * 16 * 3600 / 1e6
+    assert energy(lines) / mol == pytest.approx(kwh_per_mol, abs=5e-5)
+
+
+# --- a plain count of minutes --------------------------------------------------------------------
+
+
+def counted(space, start, days):
+    """Return kWh by month, user, zone and rate name, counting every minute with its local time.
+
+    Written apart from the code under test: a plain loop over UTC minutes; standard time is local time
+    less the summer time that the time zone itself names.
+    """
+    tz = ZoneInfo(space.place.timezone)
+    end = start + timedelta(days=days)
+
+    def within(stretch, minute):
+        begins, ends = stretch
+        return begins <= minute < ends if begins < ends else minute >= begins or minute < ends
+
+    def holds(rate, local):
+        minute = local.hour * 60 + local.minute
+        if rate.months is not None and local.month not in rate.months:
+            return False
+        for begins, ends in rate.hours or ((0, 1440),):
+            if within((begins, ends), minute):
+                began = local.date()
+                if begins > ends and minute < ends:
+                    began -= timedelta(days=1)
+                if rate.days is None or WEEKDAYS[began.weekday()] in rate.days:
+                    return True
+        return False
+
+    sums = defaultdict(float)
+    utc = datetime(start.year, start.month, start.day, tzinfo=UTC) - timedelta(days=1)
+    for minute_number in range((days + 3) * 1440):
+        local = (utc + timedelta(minutes=minute_number)).astimezone(tz)
+        if not start <= local.date() < end:
+            continue
+        base, *_ = [rate for rate in space.tariff.rate if rate.is_base]
+        others = [rate for rate in space.tariff.rate if not rate.is_base and holds(rate, local)]
+        rate = others[0] if others else base
+        month = f"{local.year}-{local.month:02d}"
+        minute = local.hour * 60 + local.minute
+        standard = local.replace(tzinfo=None) - local.dst()
+        for zone in space.zones:
+            shown = minute if zone.timer_follows_clock else standard.hour * 60 + standard.minute
+            if any(within(stretch, shown) for stretch in zone.lit):
+                for lamp in space.fixtures:
+                    if lamp.zone == zone.name:
+                        sums[month, "lamps", zone.name, rate.name] += lamp.watts * lamp.count / 60000
+        for load in space.loads:
+            watts = load.watts
+            if load.on is not None and not any(within(stretch, minute) for stretch in load.on):
+                continue
+            if load.hours_per_day is not None:
+                watts *= load.hours_per_day / 24
+            if load.on_minutes is not None:
+                watts *= load.on_minutes / load.every_minutes
+            sums[month, load.name, "", rate.name] += watts / 60000
+    return sums
+
+
+THREE_RATES = Tariff(
+    rate=(
+        Rate(name="night", per_kwh=0.17, hours=(("23:00", "07:00"),)),
+        Rate(per_kwh=0.29),
+        Rate(
+            name="summer peak",
+            per_kwh=0.41,
+            hours=(("16:00", "20:30"),),
+            days=MON_TO_FRI,
+            months=(3, 4, 5, 6, 10),
+        ),
+        Rate(name="weekend", per_kwh=0.21, hours=(("07:00", "15:30"),), days=("sat", "sun")),
+    )
+)
+
+
+def three_zones(timezone, tariff=THREE_RATES):
+    zones = [
+        a_zone("attic", lit=(("17:00", "09:00"),)),
+        a_zone(
+            "window rack",
+            lit=(("01:30", "02:15"), ("02:30", "02:45"), ("23:30", "00:30")),
+            timer_follows_clock=False,
+        ),
+        a_zone("pantry", lit=(("00:00", "24:00"),), length_m=2.0),
+    ]
+    fixtures = [
+        Fixture(zone="attic", watts=96.0, output=0.6),
+        Fixture(zone="window rack", watts=41.5, count=3),
+        Fixture(zone="window rack", watts=18.0),
+        Fixture(zone="pantry", watts=150.0),
+    ]
+    loads = [
+        Load(name="air pump", watts=4.0, always=True),
+        Load(name="flood pump", watts=12.0, on_minutes=10.0, every_minutes=120.0),
+        Load(name="dosing", watts=7.0, hours_per_day=2.5),
+        Load(name="fan", watts=9.0, on=(("02:15", "03:15"), ("22:00", "01:40"))),
+    ]
+    return a_space(zones, fixtures, loads, tariff, timezone)
+
+
+@pytest.mark.parametrize(
+    ("timezone", "start", "days"),
+    [
+        ("Europe/Berlin", date(2027, 3, 26), 4),
+        ("Europe/Berlin", date(2027, 10, 30), 3),
+        ("America/New_York", date(2027, 3, 13), 3),
+        ("America/New_York", date(2027, 11, 7), 1),
+        ("Australia/Lord_Howe", date(2027, 4, 3), 3),
+        ("Australia/Lord_Howe", date(2027, 10, 2), 3),
+        ("Atlantic/Azores", date(2027, 3, 28), 1),
+        ("Atlantic/Azores", date(2027, 10, 30), 2),
+        ("America/Nuuk", date(2027, 3, 27), 2),
+        ("America/Nuuk", date(2027, 10, 30), 2),
+        ("Asia/Kathmandu", date(2027, 12, 31), 2),
+    ],
+)
+def test_bill_agrees_with_a_count_of_minutes(timezone, start, days):
+    """Every line is what counting minutes one by one gives, over both changes of the clock."""
+    space = three_zones(timezone)
+    expected = counted(space, start, days)
+    lines = bill(space, start, days)
+    assert {(line.month, line.what, line.zone, line.rate) for line in lines} == set(expected)
+    for line in lines:
+        assert line.kwh == pytest.approx(expected[line.month, line.what, line.zone, line.rate], abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("day", "hours"), [(date(2027, 3, 28), 23), (date(2027, 10, 31), 25), (date(2027, 6, 6), 24)]
+)
+def test_a_lamp_that_is_never_off_is_billed_for_the_day_there_was(day, hours):
+    """A zone lit from 00:00 to 24:00 in Berlin: 23 h in March, 25 h in October (Directive 2000/84/EC)."""
+    bench = a_zone(lit=(("00:00", "24:00"),))
+    lines = bill(a_space([bench], [Fixture(zone=bench.name, watts=1000.0)]), day, 1)
+    assert [line.kwh for line in lines] == [hours]
+
+
+# --- laws ----------------------------------------------------------------------------------------
+
+timezones = st.sampled_from(["Europe/Berlin", "America/New_York", "Australia/Lord_Howe", "Asia/Tokyo"])
+starts = st.dates(date(2026, 1, 1), date(2029, 12, 31))
+days_in_a_row = st.integers(1, 120)
+some_months = st.sets(st.integers(1, 12), min_size=1).map(lambda months: tuple(sorted(months)))
+some_days = st.sets(st.sampled_from(WEEKDAYS), min_size=1).map(tuple)
+prices = st.floats(0, 2)
+minutes = st.integers(0, 1439)
+
+
+@st.composite
+def tariffs(draw):
+    """Draw a base and two overriding rates that hold at unlike times of the day."""
+    a, b, c, d = sorted(draw(st.lists(minutes, min_size=4, max_size=4, unique=True)))
+    rates = [
+        Rate(per_kwh=draw(prices)),
+        Rate(
+            name="one",
+            per_kwh=draw(prices),
+            hours=at((d, a)),
+            days=draw(st.none() | some_days),
+            months=draw(st.none() | some_months),
+        ),
+        Rate(
+            name="two",
+            per_kwh=draw(prices),
+            hours=at((b, c)),
+            days=draw(st.none() | some_days),
+            months=draw(st.none() | some_months),
+        ),
+    ]
+    return Tariff(
+        rate=tuple(draw(st.permutations(rates))),
+        standing_per_day=draw(prices),
+        standing_per_month=draw(prices),
+        tax_percent=draw(st.floats(0, 100)),
+        prices_include_tax=draw(st.booleans()),
+    )
+
+
+nights_of_change = st.sampled_from(
+    [
+        ("Europe/Berlin", date(2028, 3, 25)),
+        ("Europe/Berlin", date(2028, 10, 29)),
+        ("America/New_York", date(2028, 3, 12)),
+        ("Australia/Lord_Howe", date(2028, 4, 2)),
+        ("Australia/Lord_Howe", date(2028, 9, 30)),
+    ]
+)
+near_the_change = st.integers(0, 300)
+
+
+@settings(deadline=None, max_examples=15)
+@given(nights_of_change, tariffs(), near_the_change, near_the_change, st.booleans())
+def test_any_lamp_and_tariff_agree_with_a_count_of_minutes(night, tariff, on, off, follows):
+    """Lamps that switch in the small hours when clocks change, and any rates, are counted to the minute."""
+    bench = a_zone(lit=at((on, off if off != on else on + 1)), timer_follows_clock=follows)
+    timezone, start = night
+    space = a_space([bench], [Fixture(zone=bench.name, watts=700.0)], (), tariff, timezone)
+    lines = [line for line in bill(space, start, 2) if line.kwh]
+    found = {(line.month, line.what, line.zone, line.rate): line.kwh for line in lines}
+    assert found == pytest.approx(dict(counted(space, start, 2)), abs=1e-9)
+
+
+def by_line(lines):
+    sums = defaultdict(lambda: [0.0, 0.0])
+    for line in lines:
+        key = (line.month, line.what, line.zone, line.rate)
+        sums[key][0] += line.kwh
+        sums[key][1] += line.cost
+    return {key: pytest.approx(pair, rel=1e-9, abs=1e-9) for key, pair in sums.items()}, dict(sums)
+
+
+@settings(deadline=None, max_examples=25)
+@given(timezones, starts, days_in_a_row, days_in_a_row, tariffs())
+def test_bills_of_two_stretches_add_up_to_that_of_both(timezone, start, first, second, tariff):
+    """Wherever a period is cut in two, each line of the whole is the sum of the parts, and none negative."""
+    space = three_zones(timezone, tariff)
+    parts = bill(space, start, first) + bill(space, start + timedelta(days=first), second)
+    whole = bill(space, start, first + second)
+    assert by_line(whole)[0] == by_line(parts)[1]
+    assert all(line.kwh >= 0 and line.cost >= 0 for line in whole)
+
+
+@settings(deadline=None, max_examples=25)
+@given(timezones, starts, days_in_a_row, tariffs(), st.randoms(use_true_random=False))
+def test_the_order_of_rates_changes_nothing(timezone, start, days, tariff, random):
+    """Rates may stand in any order in the file: the bill is the same to the last digit."""
+    rates = list(tariff.rate)
+    random.shuffle(rates)
+    other = tariff.model_copy(update={"rate": tuple(rates)})
+    assert bill(three_zones(timezone, tariff), start, days) == bill(three_zones(timezone, other), start, days)
+
+
+@settings(deadline=None, max_examples=25)
+@given(timezones, starts, days_in_a_row, tariffs(), minutes, st.integers(1, 1439), st.integers(0, 600))
+def test_a_longer_day_never_costs_less(timezone, start, days, tariff, on, length, more):
+    """The lamp burns on for some time: no kWh and no cost goes down."""
+
+    def paid(minutes_on):
+        lit = at((on, (on + minutes_on) % 1440) if minutes_on < 1440 else (0, 1440))
+        bench = a_zone(lit=lit)
+        lines = bill(
+            a_space([bench], [Fixture(zone=bench.name, watts=80.0)], (), tariff, timezone), start, days
+        )
+        return energy(lines), money(lines)
+
+    shorter, longer = paid(length), paid(length + more)
+    assert longer[0] >= shorter[0] - 1e-9
+    assert longer[1] >= shorter[1] - 1e-9
+
+
+@settings(deadline=None, max_examples=25)
+@given(timezones, starts, days_in_a_row, tariffs())
+def test_days_of_the_zones_sum_to_the_bill_without_standing_charge(timezone, start, days, tariff):
+    """What the zones cost a day, over all zones and days, is the energy of the bill with its tax."""
+    space = three_zones(timezone, tariff)
+    of_zones = zone_day(space, start, days)
+    lines = [line for line in bill(space, start, days) if line.kwh]
+    tax = 1 if tariff.prices_include_tax else 1 + tariff.tax_percent / 100
+    assert days * sum(day.kwh for day in of_zones.values()) == pytest.approx(energy(lines))
+    assert days * sum(day.cost for day in of_zones.values()) == pytest.approx(money(lines) * tax)
+
+
+# --- what stands in which line -------------------------------------------------------------------
+
+
+def test_lines_by_month_user_and_rate():
+    """Months in order; in each the lamps of each zone, the loads, standing charge, tax; base rate first."""
+    bench = a_zone(lit=(("22:00", "06:00"),))
+    night = Rate(name="a night", per_kwh=0.1, hours=(("23:00", "07:00"),))
+    tariff = Tariff(rate=(night, Rate(per_kwh=0.3)), standing_per_day=0.5, tax_percent=10.0)
+    fan = Load(name="fan", watts=10.0, always=True)
+    lines = bill(
+        a_space([bench], [Fixture(zone=bench.name, watts=100.0)], [fan], tariff), date(2027, 1, 31), 2
+    )
+    assert [(line.month, line.what, line.zone, line.rate) for line in lines[:6]] == [
+        ("2027-01", "lamps", "cellar bench", "base"),
+        ("2027-01", "lamps", "cellar bench", "a night"),
+        ("2027-01", "fan", "", "base"),
+        ("2027-01", "fan", "", "a night"),
+        ("2027-01", "standing charge", "", ""),
+        ("2027-01", "tax", "", ""),
+    ]
+    assert {line.month for line in lines[6:]} == {"2027-02"}
+    # Each day: lamp 1 h before the night rate, 7 h in it; fan 16 h and 8 h.
+    assert [line.kwh for line in lines[:6]] == pytest.approx([0.1, 0.7, 0.16, 0.08, 0, 0])
+    assert [line.cost for line in lines[:6]] == pytest.approx([0.03, 0.07, 0.048, 0.008, 0.5, 0.0656])
+
+
+def test_without_a_tariff_there_is_energy_but_no_money():
+    """The kWh of lamps and loads are known without prices; costs are not, and are never 0."""
+    space = three_zones("Europe/Berlin", tariff=None)
+    lines = bill(space, JUNE, 30)
+    assert {line.rate for line in lines} == {""}
+    assert {line.cost for line in lines} == {None}
+    assert {line.what for line in lines} == {"lamps", "air pump", "flood pump", "dosing", "fan"}
+    assert [total.cost for total in month_totals(lines)] == [None]
+    assert {day.cost for day in zone_day(space, JUNE, 30).values()} == {None}
+
+
+def test_prices_that_include_tax_get_no_tax_line():
+    """Tax is not charged twice, neither in the bill nor in the cost of a day."""
+    tariff = flat(0.30, tax_percent=20.0, prices_include_tax=True)
+    bench = a_zone(lit=(("06:00", "22:00"),))
+    space = a_space([bench], [Fixture(zone=bench.name, watts=100.0)], (), tariff)
+    assert [line.what for line in bill(space, JUNE, 30)] == ["lamps"]
+    assert zone_day(space, JUNE, 30)["cellar bench"] == pytest.approx((1.6, 0.48))
+
+
+def test_a_monthly_charge_is_shared_out_by_days():
+    """Half of June and all of July: half a charge and a whole one."""
+    tariff = flat(0.30, standing_per_month=12.0)
+    lines = bill(a_space(tariff=tariff), date(2027, 6, 16), 15 + 31)
+    assert [(line.month, line.what, line.cost) for line in lines] == [
+        ("2027-06", "standing charge", pytest.approx(6.0)),
+        ("2027-07", "standing charge", pytest.approx(12.0)),
+    ]
+
+
+def test_watts_at_the_wall_are_not_scaled_by_output():
+    """Watts are those drawn at the output in use; only the count multiplies them."""
+    bench = a_zone(lit=(("00:00", "10:00"),))
+    lamps = [Fixture(zone=bench.name, watts=50.0, output=0.5, count=2), Fixture(zone=bench.name, watts=20.0)]
+    assert [line.kwh for line in bill(a_space([bench], lamps), JUNE, 1)] == pytest.approx([1.2])
+
+
+def test_rates_of_one_name_share_a_line():
+    """Two night rates, winter and summer, both called night: one line a month."""
+    tariff = Tariff(
+        rate=(
+            Rate(per_kwh=0.3),
+            Rate(name="night", per_kwh=0.2, hours=(("23:00", "00:00"),)),
+            Rate(name="night", per_kwh=0.1, hours=(("00:00", "07:00"),)),
+        )
+    )
+    fan = Load(name="fan", watts=1000.0, always=True)
+    lines = bill(a_space(loads=[fan], tariff=tariff), JUNE, 1)
+    assert [(line.rate, line.kwh) for line in lines] == [("base", 16.0), ("night", 8.0)]
+    assert lines[1].cost == pytest.approx(1 * 0.2 + 7 * 0.1)
+
+
+def test_loads_are_shared_by_floor_area():
+    """A zone of twice the floor bears twice the pump, and its own lamp alone."""
+    zones = [
+        a_zone("small", lit=(("00:00", "10:00"),)),
+        a_zone("large", lit=(("00:00", "10:00"),), length_m=2.0),
+    ]
+    pump = Load(name="pump", watts=30.0, always=True)
+    space = a_space(zones, [Fixture(zone="small", watts=100.0)], [pump], flat(0.5, standing_per_day=9.0))
+    days = zone_day(space, JUNE, 7)
+    assert days["small"] == pytest.approx((1.0 + 0.24, 0.62))
+    assert days["large"] == pytest.approx((0.48, 0.24))
+
+
+def test_hours_are_picked_where_only_the_length_of_the_day_is_given():
+    """Eight hours of light find the night rate."""
+    bench = a_zone(photoperiod_h=8.0, quiet=(Quiet(hours=(("08:00", "22:00"),)),))
+    tariff = Tariff(rate=(Rate(per_kwh=0.3), Rate(name="night", per_kwh=0.1, hours=(("23:30", "07:30"),))))
+    lines = bill(a_space([bench], [Fixture(zone=bench.name, watts=100.0)], (), tariff), JUNE, 1)
+    assert [(line.rate, line.kwh) for line in lines] == [("night", 0.8)]
+
+
+def test_month_totals_sum_lines_in_order():
+    """Totals by month; one unknown cost makes the month's cost unknown."""
+
+    def line(month, kwh, cost):
+        return BillLine(month=month, what="fan", zone="", rate="", kwh=kwh, cost=cost)
+
+    lines = [line("2027-02", 4.0, 2.0), line("2027-01", 1.0, 0.5), line("2027-02", 8.0, 3.0)]
+    assert month_totals(lines) == (("2027-01", 1.0, 0.5), ("2027-02", 12.0, 5.0))
+    assert month_totals([*lines, line("2027-01", 1.0, None)])[0] == ("2027-01", 2.0, None)
+    assert month_totals([]) == ()
+
+
+def test_no_days_no_lines():
+    """A bill over no days is empty; the mean of no days is refused."""
+    space = three_zones("Europe/Berlin")
+    assert bill(space, JUNE, 0) == ()
+    with pytest.raises(ValueError, match="days must be at least 1, not 0"):
+        zone_day(space, JUNE, 0)
+
+
+def test_a_load_has_to_say_when_it_is_on():
+    """A load without any hours is a mistake, not a load that is off."""
+    space = a_space(loads=[Load(name="mystery", watts=5.0)])
+    with pytest.raises(ValueError, match="load mystery does not say when it is on"):
+        bill(space, JUNE, 1)

@@ -1,0 +1,222 @@
+"""Commands as a person types them: what is printed where, exit codes, JSON, and nothing half-written."""
+
+import json
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+PROJECT = Path(__file__).resolve().parent.parent
+EXAMPLE = PROJECT / "examples" / "millbrook"
+
+METER = """
+[[zone]]
+name = "bench"
+length_m = 1.0
+width_m = 1.0
+photoperiod_h = {hours}
+air_moving = true
+
+[[bed]]
+name = "pots"
+zone = "bench"
+sites = 4
+
+[[reading]]
+bed = "pots"
+umol_m2_s = [[200]]
+
+[[fixture]]
+zone = "bench"
+watts = 100
+
+[[want]]
+crops = ["lettuce-butterhead"]
+"""
+
+
+def cropcal(*words: str, cwd: Path | None = None, **more) -> subprocess.CompletedProcess[str]:
+    command = [str(Path(sys.executable).with_name("cropcal")), *words]
+    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd, **more)
+
+
+def as_json(*words: str):
+    done = cropcal(*words, "--json")
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
+
+
+@pytest.fixture
+def meter_space(tmp_path):
+    """Return a maker of spaces with one reading of 200 umol and the hours given."""
+
+    def make(hours):
+        folder = tmp_path / f"{hours}"
+        folder.mkdir()
+        (folder / "space.toml").write_text(METER.format(hours=hours), encoding="utf-8")
+        return str(folder)
+
+    return make
+
+
+@pytest.mark.parametrize(("hours", "dli"), [(12, 8.64), (16, 11.52), (20, 14.40)])
+def test_light_of_200_umol(meter_space, hours, dli):
+    """200 umol for 12, 16 and 20 h are 8.64, 11.5 and 14.4 mol (Gavhane et al. 2023, Sci. Rep. 13:10923)."""
+    bed = as_json("light", meter_space(hours))["beds"][0]
+    assert bed["dli_mol_m2_d"]["mean"] == pytest.approx(dli, abs=1e-9)
+    assert bed["ppfd_umol_m2_s"] == {"min": 200, "mean": 200, "max": 200}
+    assert bed["source"] == "readings"
+    assert len(bed["sites"]) == 4
+
+
+def test_a_cure_is_named_in_hours(meter_space):
+    """What hours can do is said in hours, what they cannot in umol."""
+    fit = as_json("light", meter_space(12))["fits"][0]
+    assert fit["verdict"] == "slow"
+    assert fit["cure"] == (
+        "12 mol needs 16.7 h at this light; 17 mol is out of reach by hours: 236 umol for 20 h"
+    )
+
+
+def test_new_then_plan(tmp_path):
+    """Nothing but a folder's name is needed to get a plan with every assumption listed."""
+    done = cropcal("new", "shelf", "--yes", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert "cropcal plan shelf" in done.stdout
+    assert cropcal("check", "shelf", cwd=tmp_path).returncode == 0
+    planned = cropcal("plan", "shelf", cwd=tmp_path)
+    assert planned.returncode == 0, planned.stdout + planned.stderr
+    assert "Taken for granted" in planned.stdout
+    assert "assumed" in planned.stdout
+    assert {path.name for path in (tmp_path / "shelf" / "plan").iterdir()} >= {
+        "sowings.csv", "jobs.csv", "supply.csv", "sites.csv", "bill.csv", "seeds.csv", "timers.csv",
+        "plan.json", "calendar.ics", "calendar.png", "bill.png",
+    }  # fmt: skip
+
+
+def test_new_takes_flags_and_asks_the_rest(tmp_path):
+    """Answers may come as flags, from the keyboard or as defaults, in any mix."""
+    answers = "Attic\n\n0.4\n6\n15\n0.27\n"
+    done = cropcal("new", "attic", "--watts", "55", cwd=tmp_path, input=answers)
+    assert done.returncode == 1  # one answer short: nothing is guessed, nothing written
+    assert not (tmp_path / "attic").exists()
+    answers += "lettuce-romaine\n"
+    done = cropcal("new", "attic", "--watts", "55", cwd=tmp_path, input=answers)
+    assert done.returncode == 0, done.stdout + done.stderr
+    space = tomllib.loads((tmp_path / "attic" / "space.toml").read_text(encoding="utf-8"))
+    assert space["place"]["name"] == "Attic"
+    assert space["fixture"][0]["watts"] == 55
+    assert space["zone"][0] | {"width_m": 0.4, "photoperiod_h": 15} == space["zone"][0]
+    assert space["want"] == [{"crops": ["lettuce-romaine"]}]
+
+
+def test_new_never_overwrites(tmp_path):
+    """A space file that is there is somebody's work."""
+    (tmp_path / "space.toml").write_text("# mine\n", encoding="utf-8")
+    done = cropcal("new", str(tmp_path), "--yes")
+    assert done.returncode == 2
+    assert (tmp_path / "space.toml").read_text(encoding="utf-8") == "# mine\n"
+
+
+def test_a_name_with_quotes_survives(tmp_path):
+    """Whatever the place is called, the file that is written can be read."""
+    name = 'Ana\'s "wall" \\ 8'
+    assert cropcal("new", "x", "--yes", "--name", name, cwd=tmp_path).returncode == 0
+    space = tomllib.loads((tmp_path / "x" / "space.toml").read_text(encoding="utf-8"))
+    assert space["place"]["name"] == name
+    assert cropcal("check", "x", cwd=tmp_path).returncode == 0
+
+
+def test_week_uses_the_plan_that_is_written(tmp_path):
+    """The jobs of a week are those of the written plan as long as the files are the same."""
+    source = PROJECT / "tests" / "spaces" / "plans" / "eight-sites-nursery.toml"
+    folder = tmp_path / "box"
+    folder.mkdir()
+    (folder / "space.toml").write_bytes(source.read_bytes())
+    cropcal("plan", str(folder))
+    told = cropcal("week", str(folder), "--on", "2027-01-14", "--json")
+    assert told.stderr == ""
+    jobs = json.loads(told.stdout)["jobs"]
+    assert jobs
+    assert all("2027-01-11" <= job["date"] <= "2027-01-17" for job in jobs)
+    text = (folder / "space.toml").read_text(encoding="utf-8")
+    (folder / "space.toml").write_text(text + "\n# a word more\n", encoding="utf-8")
+    again = cropcal("week", str(folder), "--on", "2027-01-14", "--json")
+    assert "plans anew" in again.stderr
+    assert json.loads(again.stdout)["jobs"] == jobs
+
+
+def test_crops_json_has_every_crop():
+    """All 29 crops, an unknown day-length limit as null, each value group with its source."""
+    crops = {crop["slug"]: crop for crop in as_json("crops")["crops"]}
+    assert len(crops) == 29
+    assert crops["dill"]["photoperiod_max_h"] is None
+    assert crops["spinach-baby"]["sources"]["light"]
+
+
+def test_when_gives_a_range():
+    """A date alone would be a lie: there is a middle and an 80 % range, and cuts for what regrows."""
+    answer = as_json("when", str(EXAMPLE), "basil", "--sown", "2027-01-05")
+    assert answer["harvest"]["range_80"][0] < answer["harvest"]["middle"] < answer["harvest"]["range_80"][1]
+    low, high = answer["yield_g_per_plant"]["range_80"]
+    assert low < answer["yield_g_per_plant"]["middle"] < high
+    assert len(answer["cuts"]) == 2
+    assert answer["assumptions"]
+
+
+def test_bill_json_adds_up():
+    """The lines of a month add up to the month, in kWh and in money."""
+    for month in as_json("bill", str(EXAMPLE))["months"]:
+        assert sum(line["kwh"] for line in month["lines"]) == pytest.approx(month["kwh"], abs=1e-4)
+        assert sum(line["cost"] for line in month["lines"]) == pytest.approx(month["cost"], abs=1e-4)
+
+
+def test_lettuce_seed_in_the_warm_is_warned_about(tmp_path):
+    """Lettuce seed fails in the warm: 99 % normal seedlings at 25 C, 12 % at 30 C.
+
+    Harrington & Minges 1954.
+    """
+    folder = tmp_path / "warm"
+    folder.mkdir()
+    text = METER.format(hours=16).replace("air_moving = true", "air_moving = true\nair_c = 30")
+    (folder / "space.toml").write_text(text, encoding="utf-8")
+    told = cropcal("when", str(folder), "lettuce-butterhead", "--sown", "2027-01-05")
+    assert "12% of seeds" in told.stdout, told.stdout + told.stderr
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        (["plan", "nowhere"], "nowhere"),
+        (["when", ".", "letuce", "--sown", "2027-01-05"], ""),
+        (["week", str(EXAMPLE), "--on", "tomorrow"], '"tomorrow", expected a date like'),
+        (["when", str(EXAMPLE), "letuce-romaine", "--sown", "2027-01-05"], 'did you mean "lettuce-romaine"'),
+        (["when", str(EXAMPLE), "basil", "--sown", "5.1.27"], "a date like"),
+        (["when", str(EXAMPLE), "basil", "--sown", "2027-01-05", "--bed", "tray"], "a bed that Basil"),
+        (["new", "x", "--yes", "--pots", "0"], "--pots: found 0"),
+        (["new", "x", "--yes", "--crops", "lettuce"], '"lettuce"'),
+        (["new", "x", "--yes", "--crops", "pea-shoots"], "crops that grow in pots"),
+        (["when", str(EXAMPLE), "basil"], "Missing option"),
+        (["plan", str(EXAMPLE), "--gap", "2"], "--gap"),
+        (["harvest"], "No such command"),
+    ],
+)  # fmt: skip
+def test_a_wrong_word_is_told_in_one_line(words, expected, tmp_path):
+    """Exit code 2, a message that helps, no traceback, nothing written."""
+    done = cropcal(*words, cwd=tmp_path)
+    assert done.returncode == 2, done.stdout + done.stderr
+    assert expected in done.stderr
+    assert "Traceback" not in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_that_cannot_be_written_is_told(tmp_path):
+    """A file where the folder should be: nothing is planned half."""
+    (tmp_path / "taken").write_text("", encoding="utf-8")
+    source = PROJECT / "tests" / "spaces" / "plans" / "five-sites-in-place.toml"
+    done = cropcal("plan", str(source), "--out", str(tmp_path / "taken"))
+    assert done.returncode == 2
+    assert "nothing was written" in done.stderr
+    assert "Traceback" not in done.stderr

@@ -1,0 +1,325 @@
+"""The planning programme: its rows as text, hand-solved cases, exhaustive search, and plain recomputation."""
+
+from dataclasses import replace
+from itertools import product
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cropcal.planning.programme import Columns, Task, Weights, build, undominated, usual_cost
+from cropcal.planning.solve import solve
+from cropcal.planning.why import binds, shortage
+
+GOLDEN = Path(__file__).with_name("golden")
+
+
+def columns(rows):
+    """Return columns from rows (want, place, nursery, sown, planted, freed, cost, {week: amount})."""
+    names = ("want", "place", "nursery", "sown", "planted", "freed")
+    fields = {name: np.array([row[at] for row in rows], dtype=np.int64) for at, name in enumerate(names)}
+    supply = [(at, week, amount) for at, row in enumerate(rows) for week, amount in row[7].items()]
+    return Columns(
+        **fields,
+        cost=np.array([row[6] for row in rows], dtype=float),
+        staleness=np.zeros(len(rows)),
+        supply_column=np.array([entry[0] for entry in supply], dtype=np.int64),
+        supply_week=np.array([entry[1] for entry in supply], dtype=np.int64),
+        supply_amount=np.array([entry[2] for entry in supply], dtype=float),
+    )
+
+
+def task(rows, demand, sites, cells=()):
+    made = Task(
+        columns=columns(rows),
+        demand=np.array(demand, dtype=float),
+        sites=np.array(sites, dtype=np.int64),
+        cells=np.array(cells, dtype=np.int64),
+    )
+    return replace(made, cost_unit=usual_cost(made))
+
+
+def as_text(programme):
+    """Return a programme in the LP format that solvers read, for people to read."""
+    name_of = {}
+    for stretch, first, count in programme.names:
+        name_of |= {first + at: f"{stretch}_{at}" for at in range(count)}
+
+    def terms(pairs):
+        return " ".join(f"{'+' if value >= 0 else '-'} {abs(value):g} {name_of[at]}" for at, value in pairs)
+
+    lines = ["minimize", " " + terms((at, cost) for at, cost in enumerate(programme.cost) if cost)]
+    lines.append("subject to")
+    for rows in programme.rows:
+        for number, (low, high) in enumerate(zip(rows.low, rows.high, strict=True)):
+            mine = rows.row == number
+            pairs = sorted(zip(rows.variable[mine], rows.value[mine], strict=True))
+            sign = "=" if low == high else ">=" if np.isinf(high) else "<="
+            lines.append(f" {rows.name}_{number}: {terms(pairs)} {sign} {high if sign == '<=' else low:g}")
+    lines.append("bounds")
+    for at, (low, high) in enumerate(zip(programme.lower, programme.upper, strict=True)):
+        lines.append(f" {low:g} <= {name_of[at]} <= {high:g}")
+    lines.append("general")
+    lines.append(" " + " ".join(name_of[at] for at in range(programme.whole)))
+    return "\n".join([*lines, "end", ""])
+
+
+THREE_WAYS = [
+    (0, 0, 0, 0, 14, 36, 2.0, {5: 1}),
+    (0, 0, 0, 14, 28, 43, 2.0, {6: 1}),
+    (1, 0, -1, 0, 0, 28, 1.0, {3: 90, 5: 20}),
+]
+
+
+def test_every_kind_of_row_reads_as_it_should():
+    """One small programme with every kind of row, as text that was read and found right, row by row.
+
+    The third way frees its site on day 28, on which the second is planted; the first leaves the nursery on
+    day 14, on which the second is sown; 90 g of 60 wanted count once, not one and a half times.
+    """
+    made = build(task(THREE_WAYS, [[0, 0, 0, 0, 0, 2, 2], [0, 0, 0, 60, 0, 40, 0]], [3], [2]))
+    kinds = {rows.name for rows in made.rows}
+    text = as_text(made)
+    assert kinds == {"site", "cell", "want", "once"}
+    assert text == (GOLDEN / "all_rows.lp").read_text(encoding="utf-8")
+
+
+# --- cases solved by hand -------------------------------------------------------------------------------
+
+
+def test_one_crop_one_site():
+    """One site, a head that holds it two weeks, one head wanted each week: every second week is met.
+
+    Weeks 2 to 5 are wanted; heads cut in weeks 2 and 4 fit, and 3 and 5; never more than two of four.
+    """
+    rows = [(0, 0, -1, 7 * s, 7 * s, 7 * s + 14, 1.0, {s + 2: 1}) for s in range(4)]
+    found = solve(task(rows, [[0, 0, 1, 1, 1, 1]], [1]))
+    assert found.status == "proven"
+    assert found.n.sum() == 2
+    assert found.short_want_weeks == pytest.approx(2.0)
+
+
+def test_two_crops_that_fit_only_interleaved():
+    """One site; crop A on days 0-14 and 21-35, crop B on days 14-21: all three fit, one after another."""
+    rows = [
+        (0, 0, -1, 0, 0, 14, 1.0, {2: 1}),
+        (0, 0, -1, 21, 21, 35, 1.0, {5: 1}),
+        (1, 0, -1, 14, 14, 21, 1.0, {3: 1}),
+        (1, 0, -1, 7, 7, 14, 0.5, {3: 1}),  # cheaper, but in the way of the first
+    ]
+    found = solve(task(rows, [[0, 0, 1, 0, 0, 1], [0, 0, 0, 1, 0, 0]], [1]))
+    assert found.n.tolist() == [1, 1, 1, 0]
+    assert found.short_want_weeks == 0
+
+
+def test_the_nursery_binds():
+    """Ten sites but two cells: of three heads wanted in one week two can be raised."""
+    rows = [(0, 0, 0, 0, 14, 35, 1.0, {4: 1})]
+    found = solve(task(rows, [[0, 0, 0, 0, 3]], [10], [2]))
+    assert found.n.tolist() == [2]
+    assert found.short.sum() == pytest.approx(1.0)
+
+
+def test_cuts_against_sowing_anew():
+    """A pot cut three times meets three weeks from one site; three sowings would need one site each."""
+    rows = [
+        (0, 0, -1, 0, 0, 42, 3.0, {3: 50, 4: 50, 5: 50}),
+        *[(0, 0, -1, 0, 0, 7 * week, 1.0, {week: 50}) for week in (3, 4, 5)],
+    ]
+    found = solve(task(rows, [[0, 0, 0, 50, 50, 50]], [1]))
+    assert found.n.tolist() == [1, 0, 0, 0]
+    assert found.short_want_weeks == 0
+
+
+def test_a_window_saves_a_short_week():
+    """Two heads ripen in week 3; cut one a week later, within its window, and week 4 has its head too."""
+    rows = [
+        (0, 0, -1, 0, 0, 22, 1.0, {3: 1}),
+        (0, 0, -1, 0, 0, 29, 1.3, {4: 1}),
+    ]
+    found = solve(task(rows, [[0, 0, 0, 1, 1]], [2]))
+    assert found.n.tolist() == [1, 1]
+    assert found.short_want_weeks == 0
+
+
+def test_a_want_that_fails_by_exactly_two_heads():
+    """Four sites, six heads wanted in the only week they can be cut: two are missing, a third of the want."""
+    found = solve(task([(0, 0, -1, 0, 0, 21, 1.0, {3: 1})], [[0, 0, 0, 6]], [4]))
+    assert found.n.tolist() == [4]
+    assert found.short.sum() == pytest.approx(2.0)
+    assert found.short_want_weeks == pytest.approx(1 / 3)
+
+
+def test_a_break_week_wants_nothing():
+    """What would ripen while nobody is there is not grown: it would only be surplus."""
+    rows = [(0, 0, -1, 0, 0, 7 * week, 1.0, {week: 1}) for week in (2, 3, 4)]
+    found = solve(task(rows, [[0, 0, 1, 0, 1]], [3]))
+    assert found.n.tolist() == [1, 0, 1]
+
+
+def test_a_shortage_is_spread():
+    """Two of four heads in each of two weeks rather than four and none: the worst week counts more."""
+    rows = [(0, 0, -1, 0, 0, 21, 1.0, {2: 1}), (0, 0, -1, 0, 0, 21, 1.0, {1: 1})]
+    assert solve(task(rows, [[0, 4, 4]], [4])).n.tolist() == [2, 2]
+
+
+def test_nothing_wanted_is_an_empty_plan():
+    """No want, no plan, no error."""
+    assert solve(task(THREE_WAYS, np.zeros((2, 7)), [3], [2])).status == "empty"
+
+
+def test_an_interrupted_search_keeps_a_plan_that_fits():
+    """Stopped at once, what comes back is still a plan: within its sites, honest about its gap."""
+    rows = [(0, 0, -1, s, s, s + 20, 1.0, {(s + 20) // 7: 1}) for s in range(60)]
+    it = task(rows, [[0, 0, 0, *[3] * 8]], [5])
+    found = solve(it, stop=lambda: True)
+    assert peak(it, found.n)[0] <= 5
+    assert found.bound <= found.value
+
+
+def test_the_same_task_gives_the_same_plan():
+    """Ties are broken the same way every time."""
+    rows = [(0, 0, -1, s, s, s + 20, 1.0, {(s + 20) // 7: 1}) for s in range(60)]
+    it = task(rows, [[0, 0, 0, *[3] * 8]], [5])
+    assert solve(it).n.tolist() == solve(it).n.tolist()
+
+
+def test_more_sites_cure_what_sites_hold_back():
+    """With one site in place of two wanted, sites are what binds, and the nursery is not."""
+    it = task([(0, 0, 0, 0, 7, 28, 1.0, {3: 1})], [[0, 0, 0, 2]], [1], [5])
+    assert shortage(it, [0]) == pytest.approx(0.5)
+    assert binds(it, [0]) == [(0, pytest.approx(0.5)), (1, 0.0)]
+
+
+# --- against exhaustive search, by other code -----------------------------------------------------------
+
+
+def peak(it, n):
+    """Return the most sites held in any place on any day, and the most cells, counted day by day."""
+    c = it.columns
+    days = range(int(c.freed.max()) + 1)
+    held = [
+        sum(int(n[j]) for j in range(len(n)) if c.place[j] == place and c.planted[j] <= day < c.freed[j])
+        for place in range(len(it.sites))
+        for day in days
+    ]
+    cells = [
+        sum(int(n[j]) for j in range(len(n)) if c.nursery[j] == number and c.sown[j] <= day < c.planted[j])
+        for number in range(len(it.cells))
+        for day in days
+    ]
+    return max(held), max(cells, default=0)
+
+
+def fits(it, n):
+    c = it.columns
+    for day in range(int(c.freed.max()) + 1):
+        for place, most in enumerate(it.sites):
+            if (
+                sum(n[j] for j in range(len(n)) if c.place[j] == place and c.planted[j] <= day < c.freed[j])
+                > most
+            ):
+                return False
+        for nursery, most in enumerate(it.cells):
+            if (
+                sum(
+                    n[j] for j in range(len(n)) if c.nursery[j] == nursery and c.sown[j] <= day < c.planted[j]
+                )
+                > most
+            ):
+                return False
+    return True
+
+
+def weigh(it, n, weights):
+    """Return the objective of whole sites n, straight from its description."""
+    c, total = it.columns, 0.0
+    wants, weeks = it.demand.shape
+    for want in range(wants):
+        counted = [d for d in it.demand[want] if d > 0]
+        usual = sum(counted) / len(counted) if counted else 1.0
+        for week in range(weeks):
+            got = sum(
+                n[c.supply_column[e]] * c.supply_amount[e]
+                for e in range(len(c.supply_column))
+                if c.supply_week[e] == week and c.want[c.supply_column[e]] == want
+            )
+            asked = it.demand[want, week]
+            share = got / (asked or usual)
+            if asked:
+                missing = max(1 - share, 0)
+                for width, slope in weights.segments:
+                    total += weights.short * slope * min(missing, width)
+                    missing -= min(missing, width)
+                total += weights.surplus * max(share - 1, 0)
+            else:
+                total += weights.surplus * share
+    return total + weights.cost * sum(n[j] * c.cost[j] for j in range(len(n))) / it.cost_unit
+
+
+@st.composite
+def tiny_tasks(draw):
+    """Return tasks small enough to try every plan: up to six columns, three sites, two cells."""
+    rows = []
+    for _ in range(draw(st.integers(2, 6))):
+        nursery = draw(st.sampled_from([-1, 0]))
+        sown = draw(st.integers(0, 3)) * 7
+        planted = sown if nursery < 0 else sown + 7 * draw(st.integers(1, 2))
+        freed = planted + 7 * draw(st.integers(1, 3)) + draw(st.integers(0, 1))
+        first = min((freed - 1) // 7, 5)
+        amount = draw(st.sampled_from([1.0, 1.0, 2.0, 3.0]))
+        supply = {first: amount}
+        if draw(st.booleans()) and first < 5:
+            supply[first + 1] = amount
+        place, want = draw(st.integers(0, 1)), draw(st.integers(0, 1))
+        rows.append(
+            (want, place, nursery, sown, planted, freed, draw(st.sampled_from([0.5, 1.0, 2.0])), supply)
+        )
+    demand = [[draw(st.sampled_from([0, 1, 2, 3])) for _ in range(6)] for _ in range(2)]
+    return task(rows, demand, [draw(st.integers(1, 2)), 1], [draw(st.integers(0, 2))])
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(tiny_tasks())
+def test_the_optimum_is_that_of_exhaustive_search(it):
+    """Every plan of a tiny task is tried by code of its own: none is better than what the solver found."""
+    weights = Weights(staleness=0.0)
+    most = [int(it.sites[place]) for place in it.columns.place]
+    best = min(
+        (weigh(it, n, weights) for n in product(*(range(m + 1) for m in most)) if fits(it, n)),
+        default=0.0,
+    )
+    found = solve(it, weights=weights, gap=0.0)
+    assert fits(it, found.n)
+    assert weigh(it, found.n, weights) == pytest.approx(found.value, abs=1e-6)
+    assert found.value == pytest.approx(best, abs=1e-6) or found.status == "empty"
+
+
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(tiny_tasks(), st.integers(0, 1))
+def test_another_site_never_makes_a_plan_worse(it, place):
+    """More room can be left empty."""
+    more = it.sites.copy()
+    more[place] += 1
+    weights = Weights(staleness=0.0)
+    bigger = replace(it, sites=more)
+    now, then = solve(it, weights=weights, gap=0.0), solve(bigger, weights=weights, gap=0.0)
+    assert then.value <= now.value + 1e-6
+    assert shortage(it, [0, 1]) <= now.short_want_weeks + 1e-6
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(tiny_tasks())
+def test_dominated_columns_are_never_missed(it):
+    """Leaving out dominated columns does not change the optimum."""
+    kept = set(undominated(it, Weights()).tolist())
+    weights = Weights(staleness=0.0)
+    forbidden = [int(it.sites[p]) if j in kept else 0 for j, p in enumerate(it.columns.place)]
+    everything = [int(it.sites[p]) for p in it.columns.place]
+
+    def best(most):
+        return min(weigh(it, n, weights) for n in product(*(range(m + 1) for m in most)) if fits(it, n))
+
+    assert best(forbidden) == pytest.approx(best(everything), abs=1e-9)

@@ -1,0 +1,109 @@
+"""calendar.ics: read back with another library, and held against RFC 5545."""
+
+import hashlib
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+
+from cropcal.show import ics
+
+STAMP = datetime(2027, 1, 1, tzinfo=UTC)
+
+
+@pytest.fixture
+def written(small_plan, names):
+    return ics.calendar(small_plan, names, STAMP)
+
+
+def events_of(written):
+    from icalendar import Calendar
+
+    return {str(event["uid"]): event for event in Calendar.from_ical(written).walk("VEVENT")}
+
+
+def test_one_event_a_day_with_jobs(written, small_plan):
+    """A day without jobs has no event; every event lasts that one day."""
+    events = events_of(written).values()
+    assert sorted(event.decoded("dtstart") for event in events) == sorted({job.on for job in small_plan.jobs})
+    for event in events:
+        assert isinstance(event.decoded("dtstart"), date)
+        assert not isinstance(event.decoded("dtstart"), datetime)
+        assert event.decoded("dtend") - event.decoded("dtstart") == timedelta(days=1)
+
+
+def test_required_properties_are_there(written):
+    """RFC 5545 3.6 wants PRODID and VERSION once; 3.6.1 wants UID and DTSTAMP once an event, DTSTART here."""
+    lines = written.decode().split("\r\n")
+    assert lines[0] == "BEGIN:VCALENDAR"
+    assert lines.count("VERSION:2.0") == 1
+    assert sum(line.startswith("PRODID:") for line in lines) == 1
+    events = lines.count("BEGIN:VEVENT")
+    assert events == 11
+    for name in ("UID:", "DTSTAMP:20270101T000000Z", "SEQUENCE:0", "DTSTART;VALUE=DATE:", "SUMMARY:"):
+        assert sum(line.startswith(name) for line in lines) == events, name
+
+
+def test_a_title_makes_sense_alone(written, small_plan):
+    """Crops are called by name; the description has one line a job."""
+    first = events_of(written)[ics.uid(small_plan.place, date(2027, 3, 2))]
+    assert str(first["summary"]) == "Sow 5 Butterhead lettuce and 6 Sweet basil, change the solution"
+    assert str(first["description"]).split("\n") == [
+        "Sow Butterhead lettuce: 5 seeds, seed drawer, 4 cells",
+        "Sow Sweet basil: 6 seeds, tin tub, sites 1-2, 3 seeds a site, thin to the best",
+        "Change the solution",
+    ]
+
+
+def test_every_job_comes_through(written, small_plan):
+    """As many lines as jobs, day by day."""
+    for event in events_of(written).values():
+        jobs = [job for job in small_plan.jobs if job.on == event.decoded("dtstart")]
+        assert len(str(event["description"]).split("\n")) == len(jobs)
+
+
+def test_a_second_import_updates_instead_of_doubling(written, small_plan, names):
+    """A calendar that merges by UID has as many events after a changed plan as before."""
+    changed = tuple(job.model_copy(update={"amount": 99.0}) if job.amount else job for job in small_plan.jobs)
+    again = ics.calendar(small_plan.model_copy(update={"jobs": changed}), names, STAMP)
+    merged = {**events_of(written), **events_of(again)}
+    assert len(merged) == len(events_of(written))
+    assert "99" in str(merged[ics.uid(small_plan.place, date(2027, 4, 6))]["summary"])
+
+
+def test_two_places_do_not_share_events(small_plan):
+    """The UID depends on place and day, and on nothing else."""
+    on = date(2027, 3, 2)
+    uids = {ics.uid("cellar", on), ics.uid("attic", on), ics.uid("cellar", on + timedelta(days=1))}
+    assert len(uids) == 3
+
+
+def test_a_uid_is_a_uuid_of_version_5():
+    """SHA-1 of name space and name, version and variant set (RFC 9562, 5.5), worked out step by step."""
+    space = bytes.fromhex("5e1d6a0c7b0f4a539d2e3c6f0a8be417")
+    digest = bytearray(hashlib.sha1(space + "Müllers Keller\n2027-03-02".encode()).digest()[:16])
+    digest[6] = digest[6] & 0x0F | 0x50
+    digest[8] = digest[8] & 0x3F | 0x80
+    groups = [digest.hex()[start:end] for start, end in ((0, 8), (8, 12), (12, 16), (16, 20), (20, 32))]
+    assert ics.uid("Müllers Keller", date(2027, 3, 2)) == "-".join(groups)
+
+
+def test_long_and_odd_names_are_folded_and_come_back(small_plan):
+    """Lines are at most 75 octets long (RFC 5545 3.1), and no sign is torn apart."""
+    name = "🥬 Kopfsalat »Große Königin«; früh, zart \\ 白菜" * 3
+    odd = ics.calendar(small_plan, {"lettuce-butterhead": name}, STAMP)
+    assert all(len(line) <= 75 for line in odd.split(b"\r\n"))
+    assert b"\n" not in odd.replace(b"\r\n", b"")
+    for line in odd.split(b"\r\n"):
+        line.decode()
+    event = events_of(odd)[ics.uid(small_plan.place, date(2027, 3, 2))]
+    assert name in str(event["summary"])
+
+
+def test_the_same_plan_gives_the_same_bytes(written, show_plans, names):
+    """Nothing random and no clock gets in."""
+    assert ics.calendar(show_plans.small_plan(), names, STAMP) == written
+
+
+def test_an_empty_plan_is_an_empty_calendar(show_plans, names):
+    """No jobs, no events, still a calendar."""
+    assert events_of(ics.calendar(show_plans.empty_plan(), names, STAMP)) == {}
