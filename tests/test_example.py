@@ -28,7 +28,7 @@ def work_days() -> list[date]:
 
 
 def test_one_week_falls_short_and_only_one(tmp_path):
-    """A week after the holidays there are no shoots and no microgreens: 150 g, one want-week, and no other."""
+    """A week after the holidays there are no shoots and no microgreens: 150 g, one want-week."""
     done = cropcal("plan", str(EXAMPLE), "--out", str(tmp_path), "--json")
     assert done.returncode == 1
     plan = json.loads(done.stdout)
