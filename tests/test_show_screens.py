@@ -8,6 +8,8 @@ from cropcal.problems import Problem, Where
 from cropcal.records.plan import CutForecast, Days80, Forecast, Job, Range80
 from cropcal.show import plan_screens, screens, text, wording
 
+PERIOD = (date(2027, 3, 1), date(2027, 4, 25))
+
 
 @pytest.fixture
 def forecast():
@@ -45,7 +47,7 @@ def all_screens(show_plans, small_plan, names, forecast):
         "check": screens.check((), "space.toml"),
         "crops": screens.crops(crops, small_plan.fits),
         "light": screens.light(small_plan.lights, small_plan.fits, names),
-        "bill": screens.bill(small_plan.bill, small_plan.unit_costs, "EUR", names),
+        "bill": screens.bill(small_plan.bill, small_plan.unit_costs, "EUR", names, PERIOD),
         "when": screens.when(forecast, names),
         "plan": plan_screens.plan(small_plan, names, "out", ("sowings.csv",), "cropcal week"),
         "empty plan": plan_screens.plan(show_plans.empty_plan(), names),
@@ -105,7 +107,7 @@ def test_the_bill_adds_up(all_screens):
     """Sums of the bill, added by hand: March 47.238 kWh and 20.82, April 37.2 kWh and 16.60."""
     lines = [line.split() for line in all_screens["bill"].split("\n")]
     assert ["Mar", "2027", "47", "20.82"] in lines
-    assert ["Apr", "2027", "37", "16.60"] in lines
+    assert ["Apr", "2027,", "to", "25", "37", "16.60"] in lines
     assert ["in", "all", "84", "37.42"] in lines
     assert ["lamp", "shelf", "night", "28", "4.67"] in lines
     assert ["Sweet", "basil", "tin", "tub", "100", "g", "4.21", "1.10"] in lines
@@ -114,10 +116,10 @@ def test_the_bill_adds_up(all_screens):
 def test_a_bill_without_tariff_has_no_money(small_plan, names):
     """Energy can be known where the price is not."""
     lines = [line.model_copy(update={"cost": None}) for line in small_plan.bill]
-    shown = screens.bill(lines, (), None, names)
+    shown = screens.bill(lines, (), None, names, PERIOD)
     assert "No tariff is given" in shown
     assert "EUR" not in shown
-    assert screens.bill((), (), None, names) == "Nothing here draws power, so there is no bill.\n"
+    assert screens.bill((), (), None, names, PERIOD) == "Nothing here draws power, so there is no bill.\n"
 
 
 def test_when_gives_ranges_and_cuts(all_screens):
@@ -148,7 +150,7 @@ def test_a_plan_lists_everything_that_should_be_known(all_screens):
         "it misses 2; every plan misses at least 2.",
         "sites in oak plank",
         "  Sow Butterhead lettuce: 5 seeds, seed drawer, 4 cells",
-        "in all     84     37.42",
+        "in all               84     37.42",
         "- Sweet basil gets half the light",
         "licensed electrician",
         "- plan.clean_days: 1 day (not given)",
@@ -166,6 +168,13 @@ def test_many_short_weeks_are_cut_short(show_plans):
     assert short > 8
     shown = plan_screens.plan(plan, names)
     assert f"and {short - 8} more: see supply.csv" in shown
+
+
+def test_a_part_of_a_month_is_called_a_part(small_plan):
+    """Half a month's bill is not mistaken for a cheap month."""
+    shown = screens.months(small_plan.bill, "EUR", (date(2027, 3, 4), date(2027, 4, 25)))
+    assert "Mar 2027, from 4 " in shown
+    assert "Apr 2027, to 25 " in shown
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from difflib import get_close_matches
 from pathlib import Path
 
@@ -79,13 +79,14 @@ def bill(path: Path, *, as_json: bool) -> None:
     from cropcal.planning.prospect import prospect, unit_costs
 
     space, tables = load(path)
-    lines = power_bill(space, space.settings.start, space.settings.weeks * 7)
+    first, days = space.settings.start, space.settings.weeks * 7
+    lines = power_bill(space, first, days)
     currency = space.tariff.currency if space.tariff else None
     if as_json:
         typer.echo(forms.dumps(forms.bill(lines, currency)), nl=False)
         return
     costs = unit_costs(prospect(space, tables), priced=space.tariff is not None)
-    typer.echo(screens.bill(lines, costs, currency, names(tables)))
+    typer.echo(screens.bill(lines, costs, currency, names(tables), (first, first + timedelta(days=days - 1))))
 
 
 def when(path: Path, slug: str, sown: str, bed_name: str | None, *, as_json: bool) -> None:

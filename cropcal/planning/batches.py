@@ -105,7 +105,7 @@ def _harvests(
             count = int(chosen[column])
             low, high = float(found.lows[column, cut]) * count, float(found.highs[column, cut]) * count
             if crop.unit == "heads":
-                low, high = _heads_80(count, stand_chance(crop))
+                low, high = _heads_80(count, stand_chance(crop, found.offers[found.offer[column]].grown))
             amount = float(found.amounts[column, cut]) * count
             total = together.setdefault((int(day), cut + 1), [0, 0.0, 0.0, 0.0])
             for at, value in enumerate((count, amount, low, high)):
@@ -123,9 +123,9 @@ def _harvests(
     )
 
 
-def stand_chance(crop: Crop) -> float:
-    """Return the chance that at least one seed of a cell comes up, at the legal minimum germination."""
-    return 1.0 - (1.0 - crop.germination_min) ** crop.seeds_per_plant
+def stand_chance(crop: Crop, grown: Grown) -> float:
+    """Return the chance that at least one seed of a cell comes up."""
+    return 1.0 - (1.0 - grown.stand) ** crop.seeds_per_plant
 
 
 def _heads_80(count: int, chance: float) -> tuple[float, float]:
@@ -144,7 +144,7 @@ def seeds(crop: Crop, grown: Grown, sites: int) -> int:
     """Return how many seeds so many sites take, spare seeds included."""
     plants = plants_per_site(crop, grown.spot) * sites
     if crop.kind == "tray":
-        return ceil(plants * crop.seeds_per_plant / crop.germination_min)
+        return ceil(plants * crop.seeds_per_plant / grown.stand)
     return ceil(plants if crop.kind == "shoots" else plants * crop.seeds_per_plant)
 
 

@@ -27,6 +27,9 @@ SHOOTS_LN_SD_DAYS = 0.15
 SHOOTS_LN_SD_YIELD = 0.30
 """Spread of ln yield of seed-fed shoots (assumed: trade figures differ by a factor of two)."""
 
+LOWEST_STAND = 0.1
+"""Share of seeds that come up below which more seed is no answer (assumed)."""
+
 WEEKLY_D = 6
 """A by-weight crop whose window is shorter may be cut so much earlier that a weekly visit still meets it."""
 
@@ -65,7 +68,8 @@ class Grown:
     """One crop in one bed, days counted from sowing; A transplant ages, D days.
 
     ``amount`` is what a site brings if its first cut falls on that day, in the crop's unit; ``low`` and
-    ``high`` are its 80 % range. ``ready`` holds low, middle and high day of readiness, shape (3, A).
+    ``high`` are its 80 % range. ``ready`` holds low, middle and high day of readiness, (3, A). ``stand``
+    is the share of seeds that make plants: the legal minimum, or less where the temperature allows less.
     """
 
     crop: Crop
@@ -79,6 +83,7 @@ class Grown:
     low: Array
     high: Array
     g_per_plant: Array
+    stand: float
 
     @property
     def early_d(self) -> int:
@@ -103,6 +108,12 @@ def stand_share(crop: Crop, tables: CropTables, air_c: float) -> float:
     curve = curve_of(crop, tables)
     stand = np.array([np.nan if share is None else share for share in curve.stand])
     return float(emergence.stand_share(air_c, curve.air_c, stand))
+
+
+def _stand(crop: Crop, tables: CropTables, air_c: float) -> float:
+    printed = stand_share(crop, tables, air_c)
+    lowest = max(min(crop.germination_min, printed), LOWEST_STAND) if np.isfinite(printed) else None
+    return crop.germination_min if lowest is None else lowest
 
 
 def seedling_g(crop: Crop) -> float:
@@ -173,6 +184,7 @@ def grow(crop: Crop, tables: CropTables, site: Spot, nursery: Spot | None) -> Gr
         low=one if heads else site_g[0],
         high=one if heads else site_g[2],
         g_per_plant=mass,
+        stand=_stand(crop, tables, start.air_c),
     )
 
 
@@ -269,4 +281,5 @@ def _shoots(crop: Crop, tables: CropTables, site: Spot) -> Grown:
         low=np.round(flat / more),
         high=np.round(flat * more),
         g_per_plant=np.stack([flat / more, flat, flat * more]) / plants_per_site(crop, site),
+        stand=crop.germination_min,
     )

@@ -5,7 +5,7 @@ import numpy as np
 from cropcal.planning.fits import bed_air_c, suits_bed
 from cropcal.planning.growing import days_to_emerge, stand_share
 from cropcal.planning.hours import lit_stretches, quiet_warning
-from cropcal.records.crop import NEEDS_NO_PRINT, Crop, CropTables
+from cropcal.records.crop import NEEDS_NO_PRINT, Crop, CropTables, source_keys
 from cropcal.records.plan import BedLight, Fit
 from cropcal.records.space import Assumption, Space, Zone
 from cropcal.science import growth
@@ -110,12 +110,13 @@ def assumptions(
 
 
 def crop_assumptions(crop: Crop) -> tuple[Assumption, ...]:
-    """Return which groups of a crop's values nobody printed."""
+    """Return which groups of a crop's values nobody printed, if any."""
     weak: dict[str, list[str]] = {}
     for group, source in crop.sources.items():
         for key in NEEDS_NO_PRINT:
-            if key in source:
+            if key in source_keys(source):
                 weak.setdefault(key, []).append(group.replace("_", " "))
-    return tuple(
-        Assumption(key=crop.name, value=", ".join(groups), why=key) for key, groups in sorted(weak.items())
-    )
+    if not weak:
+        return ()
+    value = "; ".join(f"{key}: {', '.join(groups)}" for key, groups in sorted(weak.items()))
+    return (Assumption(key=crop.name, value=value, why="not from print"),)

@@ -20,7 +20,6 @@ def is_printed(source: str) -> bool:
     return not any(key in NEEDS_NO_PRINT for key in source_keys(source))
 
 
-
 class Crop(Record):
     """One crop. Fields are the columns of ``crops/crops.csv``; units stand in the names.
 

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from cropcal.records.plan import Batch, Job, Outcome, Plan, Supply
 from cropcal.show import text
@@ -43,13 +43,18 @@ def plan(
         + text.section("What this space could give week after week", _steady(result.outcome, names))
         + text.section("How good this plan is", _outcome(result.outcome))
         + text.section("First jobs", _first_jobs(result, names))
-        + text.section("Power", months(result.bill, result.currency) if result.bill else "")
+        + text.section("Power", _power(result) if result.bill else "")
         + text.section("Watch out", text.bullets(result.warnings))
         + text.section("Take care", text.bullets(result.cautions))
         + text.section("Taken for granted", assumptions(result.assumptions))
         + text.section(f"Written to {text.clean(folder)}" if folder else "Written", written)
         + (f"\nNext, type: {next_command}\n" if next_command else "")
     )
+
+
+def _power(result: Plan) -> str:
+    last = result.start + timedelta(days=7 * result.weeks - 1)
+    return months(result.bill, result.currency, (result.start, last))
 
 
 def _counted(result: Plan) -> list[Supply]:
@@ -67,7 +72,8 @@ def _headline(result: Plan) -> str:
         return "No amounts are wanted, so this is as much as fits, spread evenly."
     if not short:
         return f"All {len(counted)} wanted weeks are met."
-    return f"{short} of {len(counted)} wanted weeks fall short; the rest are met."
+    falls = "falls" if short == 1 else "fall"
+    return f"{short} of {len(counted)} wanted weeks {falls} short; the rest are met."
 
 
 def _harvests(result: Plan, names: Mapping[str, str]) -> str:

@@ -4,6 +4,7 @@ Every function returns text that ends in a newline.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, timedelta
 
 from cropcal.problems import Problem
 from cropcal.records.crop import NEEDS_NO_PRINT, Crop
@@ -110,9 +111,16 @@ def _fits(fits: Sequence[Fit], names: Mapping[str, str]) -> str:
 
 
 def bill(
-    lines: Sequence[BillLine], unit_costs: Sequence[UnitCost], currency: str | None, names: Mapping[str, str]
+    lines: Sequence[BillLine],
+    unit_costs: Sequence[UnitCost],
+    currency: str | None,
+    names: Mapping[str, str],
+    period: tuple[date, date],
 ) -> str:
-    """Return the months, then users of power by rate, then what one more unit costs."""
+    """Return the months, then users of power by rate, then what one more unit costs.
+
+    ``period`` is the first and the last day that is billed.
+    """
     if not lines:
         return "Nothing here draws power, so there is no bill.\n"
     by_use: dict[tuple[str, str, str], list[BillLine]] = {}
@@ -121,7 +129,7 @@ def bill(
     uses = [(*key, text.kwh(_kwh(group)), text.money(_cost(group))) for key, group in by_use.items()]
     no_price = "" if currency else "\nNo tariff is given, so there is energy but no money.\n"
     return (
-        f"{months(lines, currency)}\n{no_price}"
+        f"{months(lines, currency, period)}\n{no_price}"
         + text.section(
             "What uses it",
             text.table(("what", "zone", "rate", "kWh", f"cost {currency or ''}".strip()), uses, "lllrr"),
@@ -130,18 +138,29 @@ def bill(
     )
 
 
-def months(lines: Sequence[BillLine], currency: str | None) -> str:
-    """Return a table of kWh and money a calendar month, with the total under it."""
+def months(lines: Sequence[BillLine], currency: str | None, period: tuple[date, date]) -> str:
+    """Return a table of kWh and money a calendar month, with the total under it; part months say so."""
     by_month: dict[str, list[BillLine]] = {}
     for line in sorted(lines, key=lambda line: line.month):
         by_month.setdefault(line.month, []).append(line)
     rows = [
-        (text.month(name), text.kwh(_kwh(group)), text.money(_cost(group)))
+        (text.month(name) + _part(name, period), text.kwh(_kwh(group)), text.money(_cost(group)))
         for name, group in by_month.items()
     ]
     if len(rows) > 1:
         rows.append(("in all", text.kwh(_kwh(lines)), text.money(_cost(lines))))
     return text.table(("month", "kWh", f"cost {currency or ''}".strip()), rows, "lrr")
+
+
+def _part(month: str, period: tuple[date, date]) -> str:
+    """Return from or to which day a month is billed, nothing if it is the whole month."""
+    first, last = period
+    said = []
+    if month == f"{first:%Y-%m}" and first.day > 1:
+        said.append(f"from {first.day}")
+    if month == f"{last:%Y-%m}" and (last + timedelta(days=1)).day > 1:
+        said.append(f"to {last.day}")
+    return f", {' '.join(said)}" if said else ""
 
 
 def _kwh(lines: Iterable[BillLine]) -> float:
