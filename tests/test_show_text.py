@@ -148,4 +148,7 @@ def test_days_have_their_weekday():
     """3 March 2027 is a Wednesday (any printed calendar)."""
     assert text.day(date(2027, 3, 3)) == "Wed 3 Mar"
     assert text.day_year(date(2027, 3, 3)) == "Wed 3 Mar 2027"
-    assert text.month("2027-03") == "Mar 2027"
+    period = (date(2027, 3, 4), date(2027, 4, 30))
+    assert text.month("2027-03", period) == "Mar 2027, from 4"
+    assert text.month("2027-04", period) == "Apr 2027"
+    assert text.month("2027-04", (date(2027, 4, 5), date(2027, 4, 9))) == "Apr 2027, from 5 to 9"

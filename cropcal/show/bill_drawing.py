@@ -5,9 +5,10 @@ from collections.abc import Sequence
 from cropcal.records.plan import BillLine, Plan
 from cropcal.show import text
 from cropcal.show.shapes import SWATCH, Drawing, Shape, Words, tiles
+from cropcal.show.wording import period_of
 
 WIDTH = 8.5
-LEFT, LONGEST = 1.3, 4.8
+LEFT, LONGEST = 1.6, 4.5
 ROW, THICK = 0.36, 0.26
 TOP = 0.7
 COLUMNS, COLUMN, LINE = 3, 2.3, 0.2
@@ -22,7 +23,8 @@ def drawing(result: Plan) -> Drawing:
     most = max((_kwh(lines) for lines in months.values()), default=0.0) or 1.0
     shapes: list[Shape] = [Words(0.25, 0.34, f"{text.clip(result.place, 36)}: power by month", 13, bold=True)]
     for number, (month, lines) in enumerate(months.items()):
-        shapes += _row(TOP + number * ROW, month, lines, users, most, result.currency)
+        said = text.month(month, period_of(result))
+        shapes += _row(TOP + number * ROW, said, lines, users, most, result.currency)
     bottom = TOP + ROW * max(len(months), 1)
     if not months:
         shapes.append(Words(0.25, TOP + 0.2, "Nothing here draws power", 10))
@@ -36,7 +38,7 @@ def drawing(result: Plan) -> Drawing:
 def _row(
     y: float, month: str, lines: Sequence[BillLine], users: Sequence[str], most: float, currency: str | None
 ) -> list[Shape]:
-    shapes: list[Shape] = [Words(0.25, y + THICK / 2, text.month(month), 9, rise="center")]
+    shapes: list[Shape] = [Words(0.25, y + THICK / 2, month, 9, rise="center")]
     x = LEFT
     for number, user in enumerate(users):
         long = _kwh([line for line in lines if line.what == user]) / most * LONGEST

@@ -19,6 +19,7 @@ TITLE = 0.78
 HEADER = 0.52
 GAP = 0.16
 BEDS_HEIGHT = 7.0
+MONTH_NAME = 0.75
 ROW_HEIGHTS = 0.02, 0.30
 BLOCK_LEAST = 0.44
 WANT_HEIGHTS = 0.24, 0.40
@@ -177,11 +178,17 @@ def _months(days: _Days) -> tuple[tuple[float, str], ...]:
         if following >= days.end:
             break
         firsts.append(following)
-    with_year = {firsts[0], *(after for before, after in pairwise(firsts) if before.year != after.year)}
+    named = [first for first, after in pairwise(firsts) if days.x(after) - days.x(first) > MONTH_NAME]
+    named.append(firsts[-1])
+    with_year = {named[0], *(after for before, after in pairwise(named) if before.year != after.year)}
     return tuple(
-        (days.x(first), MONTH_NAMES[first.month - 1] + (f" {first.year}" if first in with_year else ""))
+        (days.x(first), _month_name(first, with_year=first in with_year) if first in named else "")
         for first in firsts
     )
+
+
+def _month_name(first: date, *, with_year: bool) -> str:
+    return MONTH_NAMES[first.month - 1] + (f" {first.year}" if with_year else "")
 
 
 def _weeks(days: _Days) -> tuple[tuple[float, str], ...]:

@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from datetime import date, timedelta
+from datetime import date
 
 from cropcal.records.plan import Batch, Job, Outcome, Plan, Supply
 from cropcal.show import text
 from cropcal.show.screens import assumptions, months
-from cropcal.show.wording import by_day, crop_name, facts_of, head, line, want_name, week_of
+from cropcal.show.wording import by_day, crop_name, facts_of, head, line, period_of, want_name, week_of
 
 SHORT_WEEKS_SHOWN = 8
 FIRST_DAYS_SHOWN = 2
@@ -53,8 +53,7 @@ def plan(
 
 
 def _power(result: Plan) -> str:
-    last = result.start + timedelta(days=7 * result.weeks - 1)
-    return months(result.bill, result.currency, (result.start, last))
+    return months(result.bill, result.currency, period_of(result))
 
 
 def _counted(result: Plan) -> list[Supply]:

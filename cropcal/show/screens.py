@@ -4,7 +4,7 @@ Every function returns text that ends in a newline.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, timedelta
+from datetime import date
 
 from cropcal.problems import Problem
 from cropcal.records.crop import NEEDS_NO_PRINT, Crop
@@ -144,23 +144,12 @@ def months(lines: Sequence[BillLine], currency: str | None, period: tuple[date, 
     for line in sorted(lines, key=lambda line: line.month):
         by_month.setdefault(line.month, []).append(line)
     rows = [
-        (text.month(name) + _part(name, period), text.kwh(_kwh(group)), text.money(_cost(group)))
+        (text.month(name, period), text.kwh(_kwh(group)), text.money(_cost(group)))
         for name, group in by_month.items()
     ]
     if len(rows) > 1:
         rows.append(("in all", text.kwh(_kwh(lines)), text.money(_cost(lines))))
     return text.table(("month", "kWh", f"cost {currency or ''}".strip()), rows, "lrr")
-
-
-def _part(month: str, period: tuple[date, date]) -> str:
-    """Return from or to which day a month is billed, nothing if it is the whole month."""
-    first, last = period
-    said = []
-    if month == f"{first:%Y-%m}" and first.day > 1:
-        said.append(f"from {first.day}")
-    if month == f"{last:%Y-%m}" and (last + timedelta(days=1)).day > 1:
-        said.append(f"to {last.day}")
-    return f", {' '.join(said)}" if said else ""
 
 
 def _kwh(lines: Iterable[BillLine]) -> float:

@@ -2,7 +2,7 @@
 
 import unicodedata
 from collections.abc import Iterable, Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from cropcal.records.plan import Days80, Range80
 
@@ -223,10 +223,16 @@ def _short(when: date) -> str:
     return f"{when.day} {MONTH_NAMES[when.month - 1]}"
 
 
-def month(name: str) -> str:
-    """Return "Mar 2027" for the "2027-03" of files."""
+def month(name: str, period: tuple[date, date]) -> str:
+    """Return "Mar 2027" for the "2027-03" of files, "Mar 2027, to 9" if the period ends within it."""
     year, _, number = name.partition("-")
-    return f"{MONTH_NAMES[int(number) - 1]} {year}"
+    first, last = period
+    said = f"{MONTH_NAMES[int(number) - 1]} {year}"
+    if name == f"{first:%Y-%m}" and first.day > 1:
+        said += f", from {first.day}"
+    if name == f"{last:%Y-%m}" and (last + timedelta(days=1)).day > 1:
+        said += f", to {last.day}" if "," not in said else f" to {last.day}"
+    return said
 
 
 def span(first: date, last: date) -> str:

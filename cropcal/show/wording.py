@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
-from cropcal.records.plan import Job
+from cropcal.records.plan import Job, Plan
 from cropcal.show.text import amount, clean, quantity
 
 TITLE_PARTS = 6
@@ -102,3 +102,8 @@ def _listed(items: Sequence[str]) -> str:
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
+
+
+def period_of(result: Plan) -> tuple[date, date]:
+    """Return the first and the last day of a plan."""
+    return result.start, result.start + timedelta(days=7 * result.weeks - 1)

@@ -1,0 +1,24 @@
+"""How fast and how well the spaces of the tests are planned; ``pytest tests/benchmarks -p benchmark``."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from cropcal.planning.planner import plan
+from cropcal.reading.crops import read_crop_tables
+from cropcal.reading.space import read_space
+
+PROJECT = Path(__file__).resolve().parents[2]
+SPACES = [PROJECT / "examples" / "millbrook" / "space.toml"]
+SPACES += sorted((PROJECT / "tests" / "spaces" / "plans").glob("*.toml"))
+
+
+@pytest.mark.parametrize("path", SPACES, ids=[path.stem for path in SPACES])
+def test_plan(benchmark, path):
+    """Plan a space, pictures and files left out; the gap is told beside the time."""
+    tables, _ = read_crop_tables(None)
+    space, _ = read_space(path, tables, today=date(2026, 12, 30))
+    result = benchmark.pedantic(plan, args=(space, tables), rounds=3, warmup_rounds=1)
+    benchmark.extra_info["gap"] = result.outcome.gap
+    benchmark.extra_info["short_want_weeks"] = result.outcome.short_want_weeks
