@@ -7,20 +7,20 @@ from math import ceil, comb
 import numpy as np
 
 from cropcal.planning.growing import Grown, plants_per_site
+from cropcal.planning.offers import Place
 from cropcal.planning.programme import IntArray
 from cropcal.planning.sites import assign
 from cropcal.planning.ways import NO_DAY, Ways
 from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop
 from cropcal.records.plan import Batch, Harvest, SiteUse
-from cropcal.records.space import Bed
 
 Key = tuple[int, int, int, int, int]
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
 
 def batches(
-    found: Ways, chosen: IntArray, places: tuple[Bed, ...], time: Worktime, clean_days: int
+    found: Ways, chosen: IntArray, places: tuple[Place, ...], time: Worktime, clean_days: int
 ) -> tuple[tuple[Batch, ...], tuple[SiteUse, ...]]:
     """Return the batches in order of sowing, and who holds which site when.
 
@@ -63,7 +63,7 @@ def _names(sown: list[date]) -> list[str]:
 
 
 def _batch(
-    name: str, found: Ways, chosen: IntArray, members: list[int], places: tuple[Bed, ...], time: Worktime
+    name: str, found: Ways, chosen: IntArray, members: list[int], places: tuple[Place, ...], time: Worktime
 ) -> Batch:
     first = members[0]
     offer = found.offers[found.offer[first]]
@@ -75,7 +75,7 @@ def _batch(
         id=name,
         want=offer.want,
         crop=crop.slug,
-        bed=places[offer.place].name,
+        bed=places[offer.place].bed.name,
         nursery=grown.nursery,
         sow_on=time.date_of(sown),
         emerge_on=time.date_of(sown + ceil(grown.emergence_d[1])),
@@ -153,30 +153,30 @@ def _sites(
     chosen: IntArray,
     used: IntArray,
     name_of: dict[int, str],
-    places: tuple[Bed, ...],
+    places: tuple[Place, ...],
     time: Worktime,
     clean_days: int,
 ) -> tuple[SiteUse, ...]:
     """Give each column its sites, bed by bed; a batch keeps them until it is cleared."""
     rows = []
-    for place, bed in enumerate(places):
+    for number, place in enumerate(places):
         here = np.array(
-            [column for column in used if found.offers[found.offer[column]].place == place], dtype=np.int64
+            [column for column in used if found.offers[found.offer[column]].place == number], dtype=np.int64
         )
         here = here[np.lexsort((found.freed[here], found.sown[here], found.planted[here]))]
-        taken = assign(bed.site_count, found.planted[here], found.freed[here], chosen[here])
+        taken = assign(len(place.sites), found.planted[here], found.freed[here], chosen[here])
         for column, numbers in zip(here, taken, strict=True):
             offer = found.offers[found.offer[column]]
             until = time.date_of(int(found.freed[column])) - timedelta(days=clean_days)
             rows += [
                 SiteUse(
-                    bed=bed.name,
-                    site=int(number) + 1,
+                    bed=place.bed.name,
+                    site=place.sites[int(site)],
                     batch=name_of[int(column)],
                     crop=offer.grown.crop.slug,
                     held_from=time.date_of(int(found.planted[column])),
                     held_until=until,
                 )
-                for number in numbers
+                for site in numbers
             ]
     return tuple(sorted(rows, key=lambda row: (row.bed, row.site, row.held_from)))

@@ -24,6 +24,36 @@ def bed_lights(space: Space, tables: CropTables) -> tuple[BedLight, ...]:
     )
 
 
+ALIKE = 1.25
+"""Sites whose brightest has no more than this many times the light of the dimmest count as alike (assumed:
+within a batch the plants differ about as much by themselves)."""
+
+MOST_CLASSES = 3
+
+
+def like_sites(light: BedLight) -> tuple[tuple[int, ...], ...]:
+    """Return the sites of a bed (from 1) in groups of like light, dimmest first; one to three groups.
+
+    Groups are equal steps of light on a logarithmic scale; empty ones are left out.
+    """
+    ppfd = np.array(light.site_ppfd_umol_m2_s)
+    everything = tuple(range(1, len(ppfd) + 1))
+    low, high = float(ppfd.min()), float(ppfd.max())
+    if low <= 0 or high / low <= ALIKE:
+        return (everything,)
+    count = min(int(np.ceil(np.log(high / low) / np.log(ALIKE))), MOST_CLASSES)
+    step = np.minimum((np.log(ppfd / low) / np.log(high / low) * count).astype(int), count - 1)
+    groups = (tuple(int(site) + 1 for site in np.flatnonzero(step == number)) for number in range(count))
+    return tuple(group for group in groups if group)
+
+
+def of_sites(light: BedLight, sites: tuple[int, ...]) -> BedLight:
+    """Return the light of some sites of a bed only."""
+    return light.model_copy(
+        update={"site_ppfd_umol_m2_s": tuple(light.site_ppfd_umol_m2_s[site - 1] for site in sites)}
+    )
+
+
 def _from_reading(bed: Bed, zone: Zone, reading: Reading) -> BedLight:
     rows, columns = _grid(bed)
     grid = np.asarray(reading.umol_m2_s)

@@ -2,28 +2,59 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from cropcal.planning.bill import ZoneDay
-from cropcal.planning.fits import suits_bed
+from cropcal.planning.fits import Growing, fit, suits_bed
 from cropcal.planning.growing import Grown, Spot, grow, spot
+from cropcal.planning.light_budget import like_sites, of_sites
+from cropcal.planning.programme import IntArray
 from cropcal.planning.ways import Offer
 from cropcal.records.crop import Crop, CropTables
-from cropcal.records.plan import BedLight, Fit
+from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, Space, Want
 
 
 @dataclass(frozen=True, eq=False)
-class Ground:
-    """The beds as the programme counts them: places with sites, nurseries with cells, and their spots."""
+class Place:
+    """Like sites of one bed (numbers from 1): their light, and what a crop finds there."""
 
-    places: tuple[Bed, ...]
+    bed: Bed
+    sites: tuple[int, ...]
+    light: BedLight
+    spot: Spot
+
+    @property
+    def label(self) -> str:
+        """Return what to call it: the bed, and which sites if they are not all."""
+        if len(self.sites) == self.bed.site_count:
+            return self.bed.name
+        return f"{self.bed.name} at about {self.light.ppfd_umol_m2_s:.0f} umol"
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """The places with sites and the nurseries with cells, and what one of each costs a day, by bed."""
+
+    places: tuple[Place, ...]
     nurseries: tuple[Bed, ...]
-    spots: dict[str, Spot]
+    cradles: dict[str, Spot]
     day_cost: dict[str, float]
     day_kwh: dict[str, float]
 
+    @property
+    def sites(self) -> IntArray:
+        """Return how many sites each place has."""
+        return np.array([len(place.sites) for place in self.places], dtype=np.int64)
+
+    @property
+    def cells(self) -> IntArray:
+        """Return how many cells each nursery has."""
+        return np.array([bed.site_count for bed in self.nurseries], dtype=np.int64)
+
 
 def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, ZoneDay]) -> Ground:
-    """Return the beds with what a site in each finds and what it costs a day.
+    """Return places of like light and nurseries, with what a site in each costs a day.
 
     A zone's power is shared by the floor that its beds cover. Without a tariff, kWh stand for cost.
     """
@@ -38,38 +69,54 @@ def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, Zone
     for bed in space.beds:
         cost = zone_days[bed.zone].cost
         day_cost[bed.name] = day_kwh[bed.name] if cost is None else share[bed.name] * cost
+    beds = [bed for bed in space.beds if bed.kind != "nursery"]
+    nurseries = tuple(bed for bed in space.beds if bed.kind == "nursery")
     return Ground(
-        places=tuple(bed for bed in space.beds if bed.kind != "nursery"),
-        nurseries=tuple(bed for bed in space.beds if bed.kind == "nursery"),
-        spots=spots,
+        places=tuple(place for bed in beds for place in _places(bed, space, by_bed[bed.name])),
+        nurseries=nurseries,
+        cradles={bed.name: spots[bed.name] for bed in nurseries},
         day_cost=day_cost,
         day_kwh=day_kwh,
     )
 
 
-def offers(space: Space, tables: CropTables, land: Ground, verdicts: tuple[Fit, ...]) -> tuple[Offer, ...]:
-    """Return every (want, crop, bed, nursery) that may be grown, in the order of the file.
+def _places(bed: Bed, space: Space, light: BedLight) -> list[Place]:
+    """Return the groups of like sites of a bed."""
+    found = []
+    for sites in like_sites(light):
+        mine = of_sites(light, sites)
+        found.append(Place(bed, sites, mine, spot(bed, space.zone(bed.zone), mine)))
+    return found
+
+
+def offers(space: Space, tables: CropTables, land: Ground) -> tuple[Offer, ...]:
+    """Return every (want, crop, place, nursery) that may be grown, in the order of the file.
 
     A crop is not offered where its verdict is "no", nor where it never gets ready.
     """
-    hopeless = {(fit.crop, fit.bed) for fit in verdicts if fit.verdict == "no"}
-    grown: dict[tuple[str, str, str], Grown | None] = {}
+    grown: dict[tuple[str, int, str], Grown | None] = {}
     found = []
     for index, want in enumerate(space.wants):
         for slug in dict.fromkeys(want.crops):
-            for place, bed in enumerate(land.places):
-                if not _allowed(want, tables.crops[slug], bed) or (slug, bed.name) in hopeless:
+            crop = tables.crops[slug]
+            for number, place in enumerate(land.places):
+                if not _allowed(want, crop, place.bed) or _hopeless(crop, place, space):
                     continue
-                for number, nursery in _nurseries(tables.crops[slug], land):
-                    key = (slug, bed.name, nursery.name if nursery else "")
+                for cradle, nursery in _nurseries(crop, land):
+                    key = (slug, number, nursery)
                     if key not in grown:
-                        raised = land.spots[nursery.name] if nursery else None
-                        grown[key] = grow(tables.crops[slug], tables, land.spots[bed.name], raised)
+                        grown[key] = grow(crop, tables, place.spot, land.cradles.get(nursery))
                     how = grown[key]
                     if how is not None:
-                        cell_cost = land.day_cost[nursery.name] if nursery else 0.0
-                        found.append(Offer(index, place, number, how, land.day_cost[bed.name], cell_cost))
+                        cell_cost = land.day_cost.get(nursery, 0.0)
+                        site_cost = land.day_cost[place.bed.name]
+                        found.append(Offer(index, number, cradle, how, site_cost, cell_cost))
     return tuple(found)
+
+
+def _hopeless(crop: Crop, place: Place, space: Space) -> bool:
+    growing = Growing(crop, place.light, space.zone(place.bed.zone), place.bed)
+    return fit(growing).verdict == "no"
 
 
 def _allowed(want: Want, crop: Crop, bed: Bed) -> bool:
@@ -80,8 +127,8 @@ def _allowed(want: Want, crop: Crop, bed: Bed) -> bool:
     )
 
 
-def _nurseries(crop: Crop, land: Ground) -> list[tuple[int, Bed | None]]:
-    """Return the nurseries a crop may be raised in; none: it is sown in place."""
+def _nurseries(crop: Crop, land: Ground) -> list[tuple[int, str]]:
+    """Return number and name of the nurseries a crop may be raised in; none: it is sown in place."""
     if crop.nursery_d == 0 or not land.nurseries:
-        return [(-1, None)]
-    return list(enumerate(land.nurseries))
+        return [(-1, "")]
+    return [(number, bed.name) for number, bed in enumerate(land.nurseries)]

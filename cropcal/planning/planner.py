@@ -72,7 +72,7 @@ def plan(space: Space, tables: CropTables, effort: Effort | None = None) -> Plan
         warnings=notes.warnings(space, tables, seen.verdicts),
         cautions=notes.cautions(),
         assumptions=notes.assumptions(
-            space, tables, seen.lights, nursery_gain(space, tables, seen.verdicts, seen.land, even)
+            space, tables, seen.lights, nursery_gain(space, tables, seen.land, even)
         ),
     )
 
@@ -82,8 +82,8 @@ def _task(candidates: Columns, wanted: Demand, land: Ground) -> Task:
     task = Task(
         columns=candidates,
         demand=np.where(reachable[:, None], wanted.counted, 0.0),
-        sites=np.array([bed.site_count for bed in land.places], dtype=np.int64),
-        cells=np.array([bed.site_count for bed in land.nurseries], dtype=np.int64),
+        sites=land.sites,
+        cells=land.cells,
     )
     return replace(task, cost_unit=usual_cost(task))
 
@@ -135,7 +135,7 @@ def _outcome(
     )
     held_back: tuple[Binding, ...] = ()
     if short > never + 1e-6:
-        names = [f"sites in {bed.name}" for bed in land.places]
+        names = [f"sites in {place.label}" for place in land.places]
         names += [f"cells in {bed.name}" for bed in land.nurseries]
         held_back = tuple(
             Binding(what=names[index], short_want_weeks_cured=cured)

@@ -32,7 +32,7 @@ def prospect(space: Space, tables: CropTables) -> Prospect:
     verdicts = fits(space, lights, wanted_crops(space, tables))
     days = space.settings.weeks * DAYS_PER_WEEK
     land = ground(space, lights, zone_day(space, space.settings.start, days))
-    return Prospect(lights, verdicts, land, offers(space, tables, land, verdicts))
+    return Prospect(lights, verdicts, land, offers(space, tables, land))
 
 
 def unit_costs(seen: Prospect, *, priced: bool) -> tuple[UnitCost, ...]:

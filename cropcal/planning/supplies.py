@@ -10,7 +10,6 @@ from cropcal.planning.steady import alone, mix
 from cropcal.planning.ways import Offer, columns, ways
 from cropcal.planning.worktime import DAYS_PER_WEEK, one_cycle
 from cropcal.records.crop import CropTables
-from cropcal.records.plan import Fit
 from cropcal.records.space import Bed, Space
 
 STEP = {"heads": 1.0, "g": 10.0}
@@ -52,20 +51,17 @@ def _rounded(amount: float, unit: str) -> float:
     return float(np.floor(amount / step + 1e-6)) * step
 
 
-def nursery_gain(
-    space: Space, tables: CropTables, verdicts: tuple[Fit, ...], land: Ground, even: Even
-) -> str:
+def nursery_gain(space: Space, tables: CropTables, land: Ground, even: Even) -> str:
     """Return in words what a nursery would bring where there is none; empty where it would bring nothing."""
     if land.nurseries or not any(tables.crops[slug].nursery_d for want in space.wants for slug in want.crops):
         return ""
     with_nursery = replace(
         land,
         nurseries=(_imagined(land),),
-        spots=land.spots
-        | {"nursery": replace(next(iter(land.spots.values())), bed="nursery", site_area_m2=0.002)},
+        cradles={"nursery": replace(land.places[0].spot, bed="nursery", site_area_m2=0.002)},
         day_cost=land.day_cost | {"nursery": 0.0},
     )
-    cycle, sites, cells = _cycle(space, offers(space, tables, with_nursery, verdicts), with_nursery)
+    cycle, sites, cells = _cycle(space, offers(space, tables, with_nursery), with_nursery)
     better = alone(cycle, sites, cells, len(space.wants))
     gains = [
         f"{now:.2g} instead of {before:.2g} {want.unit} of {want.label} a week"
@@ -78,12 +74,10 @@ def nursery_gain(
 
 
 def _imagined(land: Ground) -> Bed:
-    return Bed(name="nursery", zone=land.places[0].zone, kind="nursery", sites=CELLS_TRIED)
+    return Bed(name="nursery", zone=land.places[0].bed.zone, kind="nursery", sites=CELLS_TRIED)
 
 
 def _cycle(space: Space, candidates: tuple[Offer, ...], land: Ground) -> tuple[Columns, IntArray, IntArray]:
     """Return the columns sown within one week of an endless row of like weeks, and the capacities."""
     found = ways(candidates, one_cycle(space.settings), space.settings.clean_days, sown_before=DAYS_PER_WEEK)
-    sites = np.array([bed.site_count for bed in land.places], dtype=np.int64)
-    cells = np.array([bed.site_count for bed in land.nurseries], dtype=np.int64)
-    return columns(found), sites, cells
+    return columns(found), land.sites, land.cells
