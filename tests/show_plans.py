@@ -196,6 +196,7 @@ def small_plan() -> Plan:
             crop=batch.crop,
             held_from=batch.planted_on,
             held_until=batch.clear_on,
+            cuts=(batch.clear_on,),
         )
         for batch in batches
         for site in places[batch.id]
@@ -431,7 +432,15 @@ def random_plan(
                 )
                 batches.append(batch)
                 uses += [
-                    SiteUse(bed=bed, site=one, batch=name, crop=slug, held_from=planted, held_until=clear)
+                    SiteUse(
+                        bed=bed,
+                        site=one,
+                        batch=name,
+                        crop=slug,
+                        held_from=planted,
+                        held_until=clear,
+                        cuts=(clear,),
+                    )
                     for one in range(site, site + group)
                 ]
                 jobs.append(_job(sown, "sow", name, slug, batch.nursery or bed, "", group + 2.0, "seeds"))

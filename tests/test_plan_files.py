@@ -133,6 +133,28 @@ def test_supply_is_what_the_cuts_bring(written):
     assert not ready
 
 
+def test_a_cut_names_the_sites_it_is_of(written):
+    """Heads: one for each site named. Every site of a batch is cut at least once, while it is held."""
+    held = {(row["batch"], int(row["site"])): row for row in written.rows("sites.csv")}
+    cut = set()
+    for row in written.rows("jobs.csv"):
+        if row["job"] != "cut":
+            continue
+        sites = [
+            number
+            for run in row["sites"].split(", ")
+            for number in range(int(run.split("-")[0]), int(run.split("-")[-1]) + 1)
+        ]
+        assert sites
+        if row["unit"] == "heads":
+            assert len(sites) == float(row["amount"])
+        for site in sites:
+            use = held[row["batch"], site]
+            assert use["from"] < row["date"] <= use["until"]
+        cut |= {(row["batch"], site) for site in sites}
+    assert cut == set(held)
+
+
 def test_jobs_fall_on_work_days_outside_breaks(written):
     """Nobody is asked to work on another weekday, or while everybody is away."""
     plan = written.space["plan"]

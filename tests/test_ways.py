@@ -46,8 +46,9 @@ def by_loops(one, time, clean_days):
                     found.add((sown, planted, (cut,), cut + clean_days))
             days, due = [], ready
             for number in range(crop.cuts_max):
-                wait = max(crop.window_d, 7)
-                day = next((d for d in range(due, due + wait + 1) if d in harvest), None)
+                in_time = range(due, due + crop.window_d + 1)
+                in_advance = range(due - 1, due - early - 1, -1)
+                day = next((d for d in (*in_time, *in_advance) if d in harvest), None)
                 if day is None:
                     break
                 days.append(day)

@@ -176,6 +176,7 @@ def _sites(
                     crop=offer.grown.crop.slug,
                     held_from=time.date_of(int(found.planted[column])),
                     held_until=until,
+                    cuts=tuple(time.date_of(day) for day in found.cuts[column] if day != NO_DAY),
                 )
                 for site in numbers
             ]

@@ -20,7 +20,7 @@ from cropcal.units import Z_80
 Array = npt.NDArray[np.float64]
 
 LAST_DAY = 200
-"""Days after sowing up to which a crop is followed; one that takes longer is not planned."""
+"""Days after sowing up to which a crop is followed; one that is ready later is not planned."""
 
 SHOOTS_LN_SD_DAYS = 0.15
 """Spread of ln days of seed-fed shoots (assumed: 10 to 14 d is printed for pea shoots)."""
@@ -164,7 +164,7 @@ def grow(crop: Crop, tables: CropTables, site: Spot, nursery: Spot | None) -> Gr
     stages = _Stages(crop, tables, (nursery, site) if nursery else (site,), ages, emerges)
     sds = (float(np.hypot(growth.GROWER_SD, growth.CROP_SD)), site.sd_ln_light, growth.EMERGENCE_SD)
     ready = np.stack(spread.range_80(stages.ready_d, *sds))
-    if not np.all(np.isfinite(ready[1])):
+    if not np.all(ready[1] + crop.window_d < LAST_DAY):
         return None
     days = np.arange(LAST_DAY + 1, dtype=float)
     mass = np.stack(spread.range_80(lambda *shift: stages.fresh_g(days, *shift), *sds))

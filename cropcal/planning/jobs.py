@@ -85,12 +85,9 @@ def _transplant(batch: Batch, crop: Crop, held: list[SiteUse]) -> Job:
 
 def _cuts(batch: Batch, crop: Crop, held: list[SiteUse]) -> list[Job]:
     """Return one job a day of cutting, and one for clearing where roots stay behind."""
-    by_end = dict(_ends(held))
     found = []
     for harvest in batch.harvests:
-        standing = [use for use in held if use.held_until >= harvest.on]
-        last = by_end.get(harvest.on, [])
-        where = last if crop.unit == "heads" else standing
+        uses = [use for use in held if use.cuts[harvest.cut - 1 : harvest.cut] == (harvest.on,)]
         found.append(
             Job(
                 on=harvest.on,
@@ -98,10 +95,10 @@ def _cuts(batch: Batch, crop: Crop, held: list[SiteUse]) -> list[Job]:
                 batch=batch.id,
                 crop=batch.crop,
                 bed=batch.bed,
-                sites=_numbers(where),
+                sites=_numbers(uses),
                 amount=harvest.amount,
                 unit=batch.unit,
-                note=_cut_note(harvest.cut, crop),
+                note=_cut_note(harvest.cut, crop, [use.held_until == harvest.on for use in uses]),
             )
         )
     if crop.unit != "heads":
@@ -128,10 +125,14 @@ def _ends(held: list[SiteUse]) -> list[tuple[date, list[SiteUse]]]:
     return [(end, [use for use in held if use.held_until == end]) for end in ends]
 
 
-def _cut_note(cut: int, crop: Crop) -> str:
+def _cut_note(cut: int, crop: Crop, last: list[bool]) -> str:
+    """Return how to cut: whole, or so that it grows again."""
     if crop.cuts_max == 1:
         return CLEAN
-    return f"cut {cut}, leave the growing tips; {CLEAN}" if crop.kind != "shoots" else f"cut {cut}; {CLEAN}"
+    if all(last):
+        return f"last cut, take all; {CLEAN}"
+    leave = "leave enough to grow again" if crop.kind == "shoots" else "leave the growing tips"
+    return f"cut {cut}, {leave}{' where it stays' if any(last) else ''}; {CLEAN}"
 
 
 def _chores(chores: tuple[Chore, ...], time: Worktime) -> list[Job]:

@@ -17,10 +17,8 @@ from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
 TRANSPLANT_CHOICES = 2
 """Work days offered for transplanting each sowing. With one only, an extra work day can make a plan worse."""
 
-WAIT_D = 7
-"""Days a cut-and-come-again crop may wait for the next harvest day (assumed)."""
-
 NO_DAY = -1
+FAR = 10**6
 
 
 @dataclass(frozen=True, eq=False)
@@ -180,30 +178,38 @@ def _single_cuts(grown: Grown, time: Worktime, sown: IntArray, planted: IntArray
 def _repeated_cuts(
     grown: Grown, time: Worktime, sowings: tuple[IntArray, IntArray, IntArray], cuts: int
 ) -> Part:
-    """Return the way with so many cuts, each on the first harvest day on which it is ready."""
+    """Return the ways with so many cuts: each on the first harvest day when it is ready, or just before."""
     sown, planted, age = sowings
-    harvest = np.append(time.harvest_days, 10 * LAST_DAY + time.days)
-    ready = sown + np.ceil(grown.ready_d[1][age]).astype(np.int64)
-    days: list[IntArray] = []
+    ready = np.ceil(grown.ready_d[1][age]).astype(np.int64)
     good = np.ones(len(sown), dtype=bool)
+    days: list[IntArray] = []
+    late: list[IntArray] = []
     for cut in range(cuts):
-        if cut:
-            ready = days[-1] + np.ceil(grown.cut_gaps_d[age, cut - 1]).astype(np.int64)
-        day = harvest[np.searchsorted(harvest[:-1], ready)]
-        good &= (
-            (day <= ready + max(grown.crop.window_d, WAIT_D)) & (day < time.days) & (day - sown <= LAST_DAY)
-        )
+        due = days[-1] + np.ceil(grown.cut_gaps_d[age, cut - 1]).astype(np.int64) if cut else sown + ready
+        day = _nearest(time, due, grown)
+        good &= (day != NO_DAY) & (day - sown <= LAST_DAY)
         days.append(day)
-    table = np.stack(days, axis=1)[good]
-    age, sown, planted = age[good], sown[good], planted[good]
+        late.append(day - due)
+    table, delay = np.stack(days, axis=1)[good], np.stack(late, axis=1)[good]
+    age, sown, planted, ready = age[good], sown[good], planted[good], ready[good]
     share = np.full(cuts, 1.0 - grown.crop.cut_leaves_share)
     share[-1] = 1.0
-    first = table[:, 0] - sown
-    target = np.ceil(grown.ready_d[1][age]).astype(np.int64)
+    # regrowth weighs as much some days before or after it is due as the first growth does
+    at = np.clip(ready[:, None] + delay, 0, LAST_DAY)
     result: Part = {"age": age, "sown": sown, "planted": planted, "cuts": table}
     for name, amounts in (("amounts", grown.amount), ("lows", grown.low), ("highs", grown.high)):
-        each = np.repeat(amounts[age, target][:, None], cuts, axis=1)
-        each[:, 0] = amounts[age, first]
-        result[name] = np.round(each * share)
+        result[name] = np.round(amounts[age[:, None], at] * share)
     result["staleness"] = np.zeros(len(sown))
     return result
+
+
+def _nearest(time: Worktime, due: IntArray, grown: Grown) -> IntArray:
+    """Return the first harvest day from the due day to the end of its window, else the last before it."""
+    harvest = time.harvest_days
+    if not len(harvest):
+        return np.full(len(due), NO_DAY, dtype=np.int64)
+    after = np.searchsorted(harvest, due)
+    later = np.where(after < len(harvest), harvest[np.minimum(after, len(harvest) - 1)], FAR)
+    earlier = np.where(after > 0, harvest[np.maximum(after - 1, 0)], -FAR)
+    in_time, in_advance = later <= due + grown.crop.window_d, earlier >= due - grown.early_d
+    return np.where(in_time, later, np.where(in_advance, earlier, NO_DAY)).astype(np.int64)

@@ -98,7 +98,7 @@ class Harvest(Record):
 
 
 class SiteUse(Record):
-    """One site held by one batch, from the day it is planted until the day it is cleared."""
+    """One site held by one batch, from the day it is planted until the day it is cleared; when it is cut."""
 
     bed: str
     site: int
@@ -106,6 +106,7 @@ class SiteUse(Record):
     crop: str
     held_from: date
     held_until: date
+    cuts: tuple[date, ...]
 
 
 class Batch(Record):
