@@ -6,11 +6,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from cropcal.planning.programme import Columns, Task, Weights, build, undominated, usual_cost
-from cropcal.planning.solve import solve
+from cropcal.planning.dominance import undominated
+from cropcal.planning.greedy import greedy
+from cropcal.planning.programme import Columns, Task, build, usual_cost
+from cropcal.planning.shortage import Weights
+from cropcal.planning.solve import run, solve
 from cropcal.planning.why import binds, shortage
 
 GOLDEN = Path(__file__).with_name("golden")
@@ -66,10 +69,11 @@ def as_text(programme):
     return "\n".join([*lines, "end", ""])
 
 
-THREE_WAYS = [
+FOUR_WAYS = [
     (0, 0, 0, 0, 14, 36, 2.0, {5: 1}),
     (0, 0, 0, 14, 28, 43, 2.0, {6: 1}),
     (1, 0, -1, 0, 0, 28, 1.0, {3: 90, 5: 20}),
+    (1, 0, -1, 7, 7, 27, 1.0, {3: 40}),
 ]
 
 
@@ -77,12 +81,14 @@ def test_every_kind_of_row_reads_as_it_should():
     """One small programme with every kind of row, as text that was read and found right, row by row.
 
     The third way frees its site on day 28, on which the second is planted; the first leaves the nursery on
-    day 14, on which the second is sown; 90 g of 60 wanted count once, not one and a half times.
+    day 14, on which the second is sown. Where every way brings half a want, shortage is counted in halves:
+    the first at 25 + 31.25 per half, the second at 80. Where a site brings 90 g or 40 g of 60 wanted, whole
+    sites imply more than the want row says: one of the greater, two of the lesser, or a third is short.
     """
-    made = build(task(THREE_WAYS, [[0, 0, 0, 0, 0, 2, 2], [0, 0, 0, 60, 0, 40, 0]], [3], [2]))
+    made = build(task(FOUR_WAYS, [[0, 0, 0, 0, 0, 2, 2], [0, 0, 0, 60, 0, 40, 0]], [3], [2]))
     kinds = {rows.name for rows in made.rows}
     text = as_text(made)
-    assert kinds == {"site", "cell", "want", "once"}
+    assert kinds == {"site", "cell", "want", "whole"}
     assert text == (GOLDEN / "all_rows.lp").read_text(encoding="utf-8")
 
 
@@ -167,7 +173,7 @@ def test_a_shortage_is_spread():
 
 def test_nothing_wanted_is_an_empty_plan():
     """No want, no plan, no error."""
-    assert solve(task(THREE_WAYS, np.zeros((2, 7)), [3], [2])).status == "empty"
+    assert solve(task(FOUR_WAYS, np.zeros((2, 7)), [3], [2])).status == "empty"
 
 
 def test_an_interrupted_search_keeps_a_plan_that_fits():
@@ -177,6 +183,18 @@ def test_an_interrupted_search_keeps_a_plan_that_fits():
     found = solve(it, stop=lambda: True)
     assert peak(it, found.n)[0] <= 5
     assert found.bound <= found.value
+
+
+def test_without_time_there_is_still_a_plan():
+    """No time at all leaves the plain rule: a plan that fits, a finite bound, and no claim of proof."""
+    rows = [(0, 0, -1, s, s, s + 20, 1.0, {(s + 20) // 7: 1}) for s in range(60)]
+    it = task(rows, [[0, 0, 0, *[3] * 8]], [5])
+    found = solve(it, time_limit_s=0.0)
+    assert found.status == "time limit"
+    assert found.n.sum() > 0
+    assert peak(it, found.n)[0] <= 5
+    assert 0 <= found.bound <= found.value
+    assert 0 <= found.gap <= 1
 
 
 def test_the_same_task_gives_the_same_plan():
@@ -269,7 +287,7 @@ def tiny_tasks(draw):
         planted = sown if nursery < 0 else sown + 7 * draw(st.integers(1, 2))
         freed = planted + 7 * draw(st.integers(1, 3)) + draw(st.integers(0, 1))
         first = min((freed - 1) // 7, 5)
-        amount = draw(st.sampled_from([1.0, 1.0, 2.0, 3.0]))
+        amount = draw(st.sampled_from([0.7, 1.0, 1.0, 1.6, 3.0]))
         supply = {first: amount}
         if draw(st.booleans()) and first < 5:
             supply[first + 1] = amount
@@ -295,6 +313,32 @@ def test_the_optimum_is_that_of_exhaustive_search(it):
     assert fits(it, found.n)
     assert weigh(it, found.n, weights) == pytest.approx(found.value, abs=1e-6)
     assert found.value == pytest.approx(best, abs=1e-6) or found.status == "empty"
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(tiny_tasks(), st.data())
+def test_no_row_cuts_off_whole_sites(it, data):
+    """Any whole sites that fit, with what is then short and over, satisfy every row at their true price."""
+    n = [data.draw(st.integers(0, int(it.sites[place]))) for place in it.columns.place]
+    assume(fits(it, n))
+    weights = Weights(staleness=0.0)
+    programme = build(it, weights)
+    assume(all(most > 0 or not many for many, most in zip(n, programme.upper, strict=False)))
+    fixed = np.arange(len(n))
+    programme.lower[fixed] = programme.upper[fixed] = n
+    answer = run(programme, relaxed=True)
+    assert answer.status == "proven"
+    assert answer.value == pytest.approx(weigh(it, n, weights), abs=1e-6)
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(tiny_tasks())
+def test_the_plain_rule_fits(it):
+    """The plan to fall back on holds no more sites and cells than there are, and beats no proof."""
+    weights = Weights(staleness=0.0)
+    n = greedy(it, weights)
+    assert fits(it, n)
+    assert weigh(it, n, weights) >= solve(it, weights=weights, gap=0.0).value - 1e-6
 
 
 @settings(max_examples=25, deadline=None, derandomize=True)

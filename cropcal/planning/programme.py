@@ -15,6 +15,8 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from cropcal.planning.shortage import Level, Weeks, Weights, ranges, steps
+
 IntArray = npt.NDArray[np.int64]
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -110,21 +112,6 @@ class Entries:
     counted: BoolArray
 
 
-@dataclass(frozen=True)
-class Weights:
-    """What a missing share, a share too many, a cost unit and a share cut late weigh.
-
-    Missing shares weigh more the more is missing of a week: ``segments`` are widths and slopes, so that a
-    shortage is spread rather than piled on one week.
-    """
-
-    short: float = 100.0
-    surplus: float = 10.0
-    cost: float = 0.1
-    staleness: float = 0.02
-    segments: tuple[tuple[float, float], ...] = ((0.25, 1.0), (0.25, 1.25), (0.5, 1.6))
-
-
 @dataclass(frozen=True, eq=False)
 class Rows:
     """A group of like rows in coordinates: entries (row, variable, value), and bounds of each row."""
@@ -150,13 +137,18 @@ class Programme:
     whole: int
     rows: tuple[Rows, ...]
     names: tuple[tuple[str, int, int], ...]
+    constant: float = 0.0
+
+
+STEPS_AT, STEPS_BY = (0.0, 0.5, 1.0), (1.0, 2.0, 3.0)
+"""Rounding steps of ``whole``: smallest, middle and largest share of a week, whole, halved and by three."""
 
 
 def build(task: Task, weights: Weights | None = None) -> Programme:
     """Return the programme of a task."""
     weights = weights or Weights()
     parts = _Parts(task, weights)
-    parts.add("n", _column_costs(task, weights), 0.0, _most(task))
+    parts.add("n", column_costs(task, weights), 0.0, _most(task))
     rows = [
         balance(parts, "site", task.columns.place, task.columns.planted, task.columns.freed, task.sites),
         balance(parts, "cell", task.columns.nursery, task.columns.sown, task.columns.planted, task.cells),
@@ -169,6 +161,7 @@ def build(task: Task, weights: Weights | None = None) -> Programme:
         whole=task.columns.count,
         rows=tuple(rows),
         names=tuple(parts.names),
+        constant=parts.constant,
     )
 
 
@@ -182,6 +175,7 @@ class _Parts:
         self.upper: list[FloatArray] = []
         self.names: list[tuple[str, int, int]] = []
         self.count = 0
+        self.constant = 0.0
 
     def add(self, name: str, cost: FloatArray, low: float, high: FloatArray | float) -> IntArray:
         """Add a stretch of variables and return their numbers."""
@@ -194,7 +188,7 @@ class _Parts:
         return np.arange(first, first + size)
 
 
-def _column_costs(task: Task, weights: Weights) -> FloatArray:
+def column_costs(task: Task, weights: Weights) -> FloatArray:
     """Return what one site of each column costs: power, lateness, and what it brings when nobody wants it."""
     columns, entries = task.columns, task.entries
     useful = np.bincount(entries.column, entries.share * entries.counted, columns.count)
@@ -207,16 +201,14 @@ def _column_costs(task: Task, weights: Weights) -> FloatArray:
 
 
 def _most(task: Task) -> FloatArray:
-    """Return the most sites of a column worth growing: its place, its nursery, and its fullest want-week."""
+    """Return the most sites of a column: those of its place and nursery; none if it brings nothing wanted."""
     columns, entries = task.columns, task.entries
     most = task.sites[columns.place].astype(np.float64)
     if len(task.cells):
         in_nursery = columns.nursery >= 0
         most = np.where(in_nursery, np.minimum(most, task.cells[columns.nursery]), most)
-    needed = np.zeros(columns.count)
-    counted = entries.counted
-    np.maximum.at(needed, entries.column[counted], np.ceil(1.0 / entries.share[counted] - 1e-9))
-    return np.minimum(most, needed)
+    useful = np.bincount(entries.column, entries.counted, columns.count) > 0
+    return np.where(useful, most, 0.0)
 
 
 def balance(
@@ -249,69 +241,62 @@ def balance(
 
 
 def want(parts: _Parts) -> tuple[Rows, Rows]:
-    """Return sum(share x n) + missing - over = 1, and the same with each share at most 1, at least 1.
+    """Return sum(share x n) + short - over = top, one row for each want-week that counts, and ``whole`` rows.
 
-    One row each for every want-week that counts. The second says what whole sites imply and fractions do not:
-    a site that brings more than a week's want meets it once, not one and a half times.
+    ``top`` is 1. Where every way brings the same share a site, it is what the sites that meet the week bring,
+    and each piece of ``short`` is one site wide: plans cost the same, half sites cost more (``steps``).
     """
-    entries, weights = parts.task.entries, parts.weights
+    entries = parts.task.entries
     wanted = np.flatnonzero(parts.task.demand.ravel() > 0)
     size = len(wanted)
-    missing = [
-        parts.add(f"short{number}", np.full(size, weights.short * slope), 0.0, width)
-        for number, (width, slope) in enumerate(weights.segments)
-    ]
-    over = parts.add("over", np.full(size, weights.surplus), 0.0, np.inf)
-    counted = entries.counted
-    row = np.searchsorted(wanted, entries.want_week[counted])
+    use = np.flatnonzero(entries.counted)
+    row = np.searchsorted(wanted, entries.want_week[use])
+    order = np.lexsort((entries.share[use], row))
+    weeks = Weeks(size, row[order], entries.column[use][order], entries.share[use][order])
+    level = steps(weeks, parts.weights)
+    parts.constant += float(level.base.sum())
+    short = parts.add("short", level.price, 0.0, level.width)
+    over = parts.add("over", np.full(size, parts.weights.surplus), 0.0, np.inf)
     each = np.arange(size)
-    segments = len(missing)
     exact = Rows(
         "want",
-        np.concatenate([row, np.tile(each, segments), each]),
-        np.concatenate([entries.column[counted], *missing, over]),
-        np.concatenate([entries.share[counted], np.ones(segments * size), -np.ones(size)]),
-        np.ones(size),
-        np.ones(size),
+        np.concatenate([weeks.row, level.row, each]),
+        np.concatenate([weeks.column, short, over]),
+        np.concatenate([weeks.share, np.ones(len(short)), -np.ones(size)]),
+        level.top,
+        level.top,
     )
-    once = Rows(
-        "once",
-        np.concatenate([row, np.tile(each, segments)]),
-        np.concatenate([entries.column[counted], *missing]),
-        np.concatenate([np.minimum(entries.share[counted], 1.0), np.ones(segments * size)]),
-        np.ones(size),
-        np.full(size, np.inf),
-    )
-    return exact, once
+    return exact, whole(weeks, level, short)
 
 
-def undominated(task: Task, weights: Weights) -> IntArray:
-    """Return the columns worth keeping: no other does as much in the same weeks with less.
+def whole(weeks: Weeks, level: Level, short: IntArray) -> Rows:
+    """Return sum(F(share) x n) + short / (step x f) >= k + 1 where 1 / step = k + f, for uneven weeks.
 
-    Of columns with one cut, like in want, place, nursery, planting day, week of cutting and amount, those
-    sown no later and freed no earlier than another, at no less cost, are left out.
+    F(s) = floor(s / step) + min(1, rest / f), at most k + 1: mixed integer rounding of the want row
+    (Nemhauser and Wolsey 1990, from memory). It holds for whole sites and cuts off split ones: a site that
+    brings more than a week's want meets it once, not one and a half times.
     """
-    columns, entries = task.columns, task.entries
-    cuts = np.bincount(columns.supply_column, minlength=columns.count)
-    week = np.zeros(columns.count, dtype=np.int64)
-    week[columns.supply_column] = columns.supply_week
-    share = np.bincount(entries.column, entries.share, columns.count)
-    price = _column_costs(task, weights)
-    single = np.flatnonzero(cuts == 1)
-    keys = np.stack([columns.want, columns.place, columns.nursery, columns.planted, week], axis=1)[single]
-    _, group = np.unique(keys, axis=0, return_inverse=True)
-    order = np.argsort(group.ravel(), kind="stable")
-    keep = np.ones(columns.count, dtype=bool)
-    edges = np.flatnonzero(np.diff(group.ravel()[order])) + 1
-    for members in np.split(single[order], edges):
-        for one in members:
-            others = members[keep[members] & (members != one)]
-            better = (
-                (columns.sown[others] >= columns.sown[one])
-                & (columns.freed[others] <= columns.freed[one])
-                & (price[others] <= price[one] + 1e-12)
-                & (np.abs(share[others] - share[one]) < 1e-12)
-            )
-            if better.any():
-                keep[one] = False
-    return np.flatnonzero(keep)
+    first, size = weeks.first, np.diff(weeks.first)
+    rough = np.flatnonzero(~weeks.even & (size > 0))
+    at = first[rough] + (np.array(STEPS_AT)[:, None] * (size[rough] - 1)).round().astype(np.int64)
+    step = np.minimum(weeks.share[at] / np.array(STEPS_BY)[:, None, None], 1.0)
+    week = np.broadcast_to(rough, step.shape)
+    week, step = np.unique(np.stack([week.ravel(), step.ravel().round(9)]), axis=1)
+    k = np.where(step < 1.0, np.floor(1.0 / step + 1e-9), 0.0)
+    f = 1.0 / step - k
+    good = (step >= 1.0) | ((f > 0.02) & (f < 0.98))
+    week, step, k, f = week[good].astype(np.int64), step[good], k[good], f[good]
+    row, entry = ranges(first[week], size[week])
+    times = weeks.share[entry] / step[row]
+    rounded = np.floor(times + 1e-9)
+    rounded = np.minimum(rounded + np.clip((times - rounded) / f[row], 0.0, 1.0), k[row] + 1.0)
+    begins = np.searchsorted(level.row, np.arange(weeks.count + 1))
+    piece_row, piece = ranges(begins[week], np.diff(begins)[week])
+    return Rows(
+        "whole",
+        np.concatenate([row, piece_row]),
+        np.concatenate([weeks.column[entry], short[piece]]),
+        np.concatenate([rounded, 1.0 / (step * f)[piece_row]]),
+        k + 1.0,
+        np.full(len(week), np.inf),
+    )

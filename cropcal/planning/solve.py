@@ -12,29 +12,34 @@ from typing import Any, Literal
 import highspy
 import numpy as np
 
-from cropcal.planning.programme import (
-    Columns,
-    FloatArray,
-    IntArray,
-    Programme,
-    Task,
-    Weights,
-    build,
-    undominated,
-)
+from cropcal.planning.dominance import undominated
+from cropcal.planning.greedy import greedy
+from cropcal.planning.programme import Columns, FloatArray, IntArray, Programme, Task, build
+from cropcal.planning.shortage import Weights, convex
 
 Progress = Callable[[float, float], None]
 """Told the value of the best plan so far and the bound."""
 
-LEAN_S = 8.0
-PART_SEARCHES = (
-    "mip_heuristic_run_rins",
-    "mip_heuristic_run_rens",
-    "mip_heuristic_run_root_reduced_cost",
+OPTIONS = (
+    ("threads", 1),
+    ("random_seed", 1),
+    ("mip_abs_gap", 1e-6),
+    ("mip_heuristic_run_feasibility_jump", False),
+    ("mip_heuristic_run_rens", False),
+    ("mip_heuristic_run_root_reduced_cost", False),
 )
+"""One thread and one seed, so that a plan can be had again; and no searches that home-sized programmes were
+measured to be proven faster without. Threads are set each time: they belong to the whole process."""
 
 HAS_SOLUTION = 2
 """HiGHS primal_solution_status of a feasible point; without one its values are zeros that mean nothing."""
+
+PROVEN = highspy.HighsModelStatus.kOptimal
+STATUS: dict[Any, Literal["proven", "time limit", "interrupted"]] = {
+    PROVEN: "proven",
+    highspy.HighsModelStatus.kTimeLimit: "time limit",
+    highspy.HighsModelStatus.kInterrupt: "interrupted",
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,12 +63,12 @@ class Solution:
 
 @dataclass(frozen=True, eq=False)
 class Answer:
-    """What the solver says: all values (None: none found), objective, bound, whether it ended."""
+    """What the solver says: all values (None: none found), objective, bound, and why it stopped."""
 
     values: FloatArray | None
     value: float
     bound: float
-    finished: bool
+    status: Literal["proven", "time limit", "interrupted"]
 
 
 def solve(
@@ -96,26 +101,12 @@ def solve(
         return _judge(task, weights, np.zeros(task.columns.count, dtype=np.int64), None, began, "empty")
     kept = undominated(task, weights)
     small = replace(task, columns=_only(task.columns, kept), cost_unit=task.cost_unit)
+    start = greedy(small, weights)
     programme = build(small, weights)
-    answer = run(programme, time_limit_s=time_limit_s, gap=gap, stop=stop, progress=progress)
+    answer = run(programme, time_limit_s=time_limit_s, gap=gap, start=start, stop=stop, progress=progress)
     n = np.zeros(task.columns.count, dtype=np.int64)
-    n[kept] = _whole(programme, answer)
-    asked = stop is not None and stop()
-    status: Literal["proven", "time limit", "interrupted"] = (
-        "proven" if answer.finished else "interrupted" if asked else "time limit"
-    )
-    return _judge(task, weights, n, answer.bound, began, status)
-
-
-def _whole(programme: Programme, answer: Answer) -> IntArray:
-    """Return whole sites: those found, else the relaxed ones rounded down, which always fit."""
-    values = answer.values
-    if values is not None:
-        return np.round(values[: programme.whole]).astype(np.int64)
-    values = run(programme, relaxed=True).values
-    if values is None:
-        return np.zeros(programme.whole, dtype=np.int64)
-    return np.floor(values[: programme.whole] + 1e-9).astype(np.int64)
+    n[kept] = start if answer.values is None else np.round(answer.values[: programme.whole])
+    return _judge(task, weights, n, answer.bound, began, answer.status)
 
 
 def run(
@@ -124,38 +115,48 @@ def run(
     relaxed: bool = False,
     time_limit_s: float = 60.0,
     gap: float = 1e-3,
+    start: IntArray | None = None,
     stop: Callable[[], bool] | None = None,
     progress: Progress | None = None,
 ) -> Answer:
-    """Run the solver on a programme; ``relaxed``: whole sites may be split.
+    """Run the solver on a programme.
 
-    Home-sized programmes are proven faster without the solver's searches in parts of the problem; only where
-    that does not end in ``LEAN_S`` seconds it goes on with them, from the best plan so far.
+    Parameters
+    ----------
+    programme
+        What to minimise.
+    relaxed
+        Whole sites may be split.
+    time_limit_s, gap, stop, progress
+        As in ``solve``.
+    start
+        Whole sites of a plan that fits, to begin with.
+
+    Raises
+    ------
+    RuntimeError
+        If the solver ends in a way that no programme of ours should cause.
     """
     solver = _load(programme, relaxed=relaxed)
-    for option, value in (("mip_rel_gap", gap), ("mip_abs_gap", 1e-6)):
-        solver.setOptionValue(option, value)
+    solver.setOptionValue("mip_rel_gap", gap)
+    solver.setOptionValue("time_limit", float(time_limit_s))
+    if start is not None:
+        solver.setSolution(len(start), np.arange(len(start), dtype=np.int32), start.astype(np.float64))
     if stop is not None or progress is not None:
         _listen(solver, stop, progress)
-    for search in PART_SEARCHES:
-        solver.setOptionValue(search, False)
-    lean_s = min(LEAN_S, time_limit_s)
-    solver.setOptionValue("time_limit", lean_s)
     solver.run()
-    if solver.getModelStatus() == highspy.HighsModelStatus.kTimeLimit and time_limit_s > lean_s:
-        for search in PART_SEARCHES:
-            solver.setOptionValue(search, True)
-        solver.setOptionValue("time_limit", float(time_limit_s))
-        solver.run()
+    ended = solver.getModelStatus()
+    if ended not in STATUS:
+        message = f"the solver stopped with {solver.modelStatusToString(ended)!r}"
+        raise RuntimeError(message)
     info = solver.getInfo()
     found = info.primal_solution_status == HAS_SOLUTION
-    optimal = solver.getModelStatus() == highspy.HighsModelStatus.kOptimal
-    bound = info.objective_function_value if relaxed else info.mip_dual_bound
+    value = float(info.objective_function_value) if found else float("inf")
     return Answer(
         values=np.array(solver.getSolution().col_value) if found else None,
-        value=float(info.objective_function_value) if found else float("inf"),
-        bound=float(bound),
-        finished=optimal,
+        value=value,
+        bound=float(info.mip_dual_bound) if not relaxed else value if ended == PROVEN else -float("inf"),
+        status=STATUS[ended],
     )
 
 
@@ -170,8 +171,7 @@ class _Quiet(highspy.Highs):
 def _load(programme: Programme, *, relaxed: bool) -> Any:
     """Return a quiet solver that holds the programme."""
     solver = _Quiet()  # type: ignore[no-untyped-call]
-    options = (("threads", 1), ("random_seed", 1), ("mip_allow_restart", False))
-    for option, setting in options:
+    for option, setting in OPTIONS:
         solver.setOptionValue(option, setting)
     first = np.cumsum([0, *(len(rows.low) for rows in programme.rows)])
     row = np.concatenate([rows.row + start for rows, start in zip(programme.rows, first[:-1], strict=True)])
@@ -184,7 +184,7 @@ def _load(programme: Programme, *, relaxed: bool) -> Any:
         whole[: programme.whole] = 1
     solver.passModel(
         len(programme.cost), int(first[-1]), len(value), int(highspy.MatrixFormat.kRowwise),
-        int(highspy.ObjSense.kMinimize), 0.0, programme.cost, programme.lower, programme.upper,
+        int(highspy.ObjSense.kMinimize), programme.constant, programme.cost, programme.lower, programme.upper,
         np.concatenate([rows.low for rows in programme.rows]),
         np.concatenate([rows.high for rows in programme.rows]),
         starts.astype(np.int32), variable[order].astype(np.int32), value[order], whole,
@@ -247,13 +247,14 @@ def _judge(
     surplus = np.where(counted, np.maximum(brought - 1.0, 0.0), brought)
     late = np.bincount(entries.column, entries.share * entries.counted, columns.count) * columns.staleness
     terms = {
-        "short": weights.short * float(_convex(missing, weights).sum()),
+        "short": weights.short * float(convex(missing, weights).sum()),
         "surplus": weights.surplus * float(surplus.sum()),
         "cost": weights.cost * float(n @ columns.cost) / task.cost_unit,
         "staleness": weights.staleness * float(n @ late),
     }
     value = sum(terms.values())
-    bound = value if bound is None else min(bound, value)
+    # no plan weighs less than nothing: that is the bound when the search ended before it had one
+    bound = value if bound is None else min(max(bound, 0.0), value)
     short = np.where(counted, missing * demand, 0.0)
     over = surplus * np.where(counted, demand, task.usual[:, None])
     weeks_short = float(missing.sum())
@@ -269,13 +270,3 @@ def _judge(
         over=over,
         short_want_weeks=weeks_short,
     )
-
-
-def _convex(missing: FloatArray, weights: Weights) -> FloatArray:
-    """Return what missing shares weigh: each segment at its slope."""
-    total, left = np.zeros_like(missing), missing.copy()
-    for width, slope in weights.segments:
-        part = np.minimum(left, width)
-        total += slope * part
-        left -= part
-    return total

@@ -5,7 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from cropcal.planning.programme import Task, Weights, build
+from cropcal.planning.programme import Task, build
+from cropcal.planning.shortage import Weights
 from cropcal.planning.solve import run
 
 MORE = 10
@@ -15,9 +16,9 @@ SHORTAGE_ONLY = Weights(short=1.0, surplus=0.0, cost=0.0, staleness=0.0, segment
 
 
 def shortage(task: Task, wants: Sequence[int]) -> float:
-    """Return the short want-weeks of some wants that remain even if sites could be split.
+    """Return short want-weeks of some wants below which no plan can go: those of the relaxed programme.
 
-    No plan can go below it.
+    Sites may be split there, as far as the rows for whole sites let them; a plan may well be shorter.
     """
     counted = np.zeros(len(task.demand), dtype=bool)
     counted[list(wants)] = True

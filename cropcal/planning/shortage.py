@@ -1,0 +1,117 @@
+"""What a week costs that gets too little or too much, and how to count it so that half sites do not pay."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+IntArray = npt.NDArray[np.int64]
+FloatArray = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Weights:
+    """What a missing share, a share too many, a cost unit and a share cut late weigh.
+
+    Missing shares weigh more the more is missing of a week: ``segments`` are widths and slopes, so that a
+    shortage is spread rather than piled on one week.
+    """
+
+    short: float = 100.0
+    surplus: float = 10.0
+    cost: float = 0.1
+    staleness: float = 0.02
+    segments: tuple[tuple[float, float], ...] = ((0.25, 1.0), (0.25, 1.25), (0.5, 1.6))
+
+
+MOST_STEPS = 40
+"""Sites that meet a week beyond which its shortage is no longer counted site by site."""
+
+
+@dataclass(frozen=True, eq=False)
+class Weeks:
+    """Want-weeks that count: their number, and the entries that serve them, by row and rising share."""
+
+    count: int
+    row: IntArray
+    column: IntArray
+    share: FloatArray
+
+    @cached_property
+    def first(self) -> IntArray:
+        """Return the first entry of each week, and the end: shape (count + 1,)."""
+        return np.searchsorted(self.row, np.arange(self.count + 1))
+
+    @cached_property
+    def even(self) -> BoolArray:
+        """Return the weeks in which every way brings the same share of a week, and not a tiny one."""
+        size = np.diff(self.first)
+        some = np.flatnonzero(size > 0)
+        least, most = self.share[self.first[some]], self.share[self.first[some + 1] - 1]
+        even = np.zeros(self.count, dtype=bool)
+        even[some] = (most - least < 1e-9 * most) & (most * MOST_STEPS >= 1.0)
+        return even
+
+
+@dataclass(frozen=True, eq=False)
+class Level:
+    """What a week may be short of: pieces (week, width, price), the top they reach to, and its own price."""
+
+    row: IntArray
+    width: FloatArray
+    price: FloatArray
+    top: FloatArray
+    base: FloatArray
+
+
+def steps(weeks: Weeks, weights: Weights) -> Level:
+    """Return the pieces of shortage of each week: the segments of the weights, or steps of one site.
+
+    The price of a step is what a week costs with k sites less what it costs with k + 1. Both ways of counting
+    agree at whole sites, and the steps are the highest convex price that does.
+    """
+    width = np.array([segment[0] for segment in weights.segments])
+    slope = np.array([segment[1] for segment in weights.segments])
+    plain, even = np.flatnonzero(~weeks.even), np.flatnonzero(weeks.even)
+    share = weeks.share[weeks.first[even]]
+    sites = np.ceil(1.0 / share - 1e-9).astype(np.int64)
+    which, fewer = ranges(np.zeros_like(sites), sites)
+    upper = (sites[which] - fewer) * share[which]
+    lower = upper - share[which]
+    top, base = np.ones(weeks.count), np.zeros(weeks.count)
+    top[even] = sites * share
+    base[even] = week_price(top[even], weights)
+    rise = (week_price(lower, weights) - week_price(upper, weights)) / share[which]
+    row = np.concatenate([np.repeat(plain, len(width)), even[which]])
+    order = np.argsort(row, kind="stable")
+    return Level(
+        row=row[order],
+        width=np.concatenate([np.tile(width, len(plain)), share[which]])[order],
+        price=np.concatenate([np.tile(weights.short * slope, len(plain)), rise])[order],
+        top=top,
+        base=base,
+    )
+
+
+def week_price(brought: FloatArray, weights: Weights) -> FloatArray:
+    """Return what weeks cost that get such shares of what is wanted: short by segments, or over."""
+    missing = np.maximum(1.0 - brought, 0.0)
+    return weights.short * convex(missing, weights) + weights.surplus * np.maximum(brought - 1.0, 0.0)
+
+
+def convex(missing: FloatArray, weights: Weights) -> FloatArray:
+    """Return what missing shares weigh: each segment at its slope."""
+    total, left = np.zeros_like(missing), missing.copy()
+    for width, slope in weights.segments:
+        part = np.minimum(left, width)
+        total += slope * part
+        left -= part
+    return total
+
+
+def ranges(first: IntArray, size: IntArray) -> tuple[IntArray, IntArray]:
+    """Return for stretches of numbers, one after another: which stretch, and the number."""
+    which = np.repeat(np.arange(len(size)), size)
+    return which, np.arange(len(which)) - (np.cumsum(size) - size - first)[which]
