@@ -1,7 +1,9 @@
 """PPFD and DLI of every bed, from whatever the space file tells, and how sure they are."""
 
 import numpy as np
+import numpy.typing as npt
 
+from cropcal.planning import panels
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Assumption, Bed, Fixture, Reading, Space, Zone, photoperiod_h
@@ -70,39 +72,74 @@ def _from_reading(bed: Bed, zone: Zone, reading: Reading) -> BedLight:
 
 
 def _from_lamps(bed: Bed, zone: Zone, space: Space, tables: CropTables) -> BedLight:
-    ppfd, spread = 0.0, 0.0
-    source = "spec sheet"
-    told: list[str] = []
-    assumed: list[Assumption] = []
-    for fixture in space.fixtures:
-        if fixture.zone != zone.name:
-            continue
-        distance = bed.lamp_to_canopy_m or fixture.lamp_to_canopy_m or DEFAULT_LAMP_TO_CANOPY_M
-        share = float(light.landing_share(zone.length_m, zone.width_m, distance, zone.wall_reflectance))
-        ppf, how, guess = _photon_flux(fixture, tables)
-        ppfd += float(light.mean_ppfd(ppf, share, zone.area_m2))
-        if fixture.ppf_umol_s is None:
-            source = "watts"
-        spread = max(spread, guess)
-        told.append(f"{how}, {share:.0%} lands on the floor")
-        assumed.append(
-            Assumption(
-                key=f"light of {bed.name}",
-                value=f"{share:.0%} of the light lands on {zone.length_m:g} x {zone.width_m:g} m",
-                why=f"assumed: a lamp as wide as the lit floor, {distance:g} m above the leaves, "
-                f"walls that reflect {zone.wall_reflectance:.0%}; one mean for all sites",
-            )
-        )
+    """Return the light that the lamps of its zone give a bed: by geometry where their size is known."""
+    fixtures = tuple(fixture for fixture in space.fixtures if fixture.zone == zone.name)
+    known = [_photon_flux(fixture, tables) for fixture in fixtures]
+    distances = [
+        bed.lamp_to_canopy_m or fixture.lamp_to_canopy_m or DEFAULT_LAMP_TO_CANOPY_M for fixture in fixtures
+    ]
+    flux = [ppf for ppf, _, _ in known]
+    look = _by_geometry if panels.has_panels(fixtures) else _by_share
+    ppfd, told, assumed = look(bed, zone, fixtures, flux, distances)
     return BedLight(
         bed=bed.name,
         zone=zone.name,
-        source="spec sheet" if source == "spec sheet" else "watts",
-        how="; ".join(told),
-        sd_ln=spread,
+        source="spec sheet" if all(fixture.ppf_umol_s is not None for fixture in fixtures) else "watts",
+        how="; ".join(f"{how}, {where}" for (_, how, _), where in zip(known, told, strict=True)),
+        sd_ln=max(spread for _, _, spread in known),
         photoperiod_h=photoperiod_h(zone),
-        site_ppfd_umol_m2_s=(ppfd,) * bed.site_count,
-        assumed=tuple(assumed),
+        site_ppfd_umol_m2_s=tuple(float(value) for value in ppfd),
+        assumed=assumed,
     )
+
+
+Found = tuple[npt.NDArray[np.float64], list[str], tuple[Assumption, ...]]
+"""PPFD of each site, where the light of each fixture goes, and what was assumed."""
+
+
+def _by_share(
+    bed: Bed, zone: Zone, fixtures: tuple[Fixture, ...], flux: list[float], distances: list[float]
+) -> Found:
+    """Return one mean for all sites: the share of the light that lands, under lamps as wide as the floor."""
+    shares = [
+        float(light.landing_share(zone.length_m, zone.width_m, distance, zone.wall_reflectance))
+        for distance in distances
+    ]
+    total = sum(
+        float(light.mean_ppfd(ppf, share, zone.area_m2)) for ppf, share in zip(flux, shares, strict=True)
+    )
+    assumed = tuple(
+        Assumption(
+            key=f"light of {bed.name}",
+            value=f"{share:.0%} of the light lands on {zone.length_m:g} x {zone.width_m:g} m",
+            why=f"assumed: a lamp as wide as the lit floor, {distance:g} m above the leaves, "
+            f"walls that reflect {zone.wall_reflectance:.0%}; one mean for all sites",
+        )
+        for share, distance in zip(shares, distances, strict=True)
+    )
+    told = [f"{share:.0%} lands on the floor" for share in shares]
+    return np.full(bed.site_count, total), told, assumed
+
+
+def _by_geometry(
+    bed: Bed, zone: Zone, fixtures: tuple[Fixture, ...], flux: list[float], distances: list[float]
+) -> Found:
+    """Return the light of each site under panels of known size; without a place, the floor's mean."""
+    lamps = panels.panels(zone, fixtures, flux, distances)
+    points = panels.site_points(bed, zone, *_grid(bed))
+    told = [
+        f"a panel of {fixture.length_m:g} x {fixture.width_m:g} m, {distance:g} m above the leaves"
+        for fixture, distance in zip(fixtures, distances, strict=True)
+    ]
+    if points is not None:
+        return panels.ppfd_at(points, lamps, zone), told, ()
+    mean = float(panels.ppfd_at(panels.floor_points(zone), lamps, zone).mean())
+    assumed = Assumption(
+        key=f"light of {bed.name}",
+        value="the mean of the lit floor at every site",
+        why="assumed: the bed has no x_m and y_m",
+    )
+    return np.full(bed.site_count, mean), told, (assumed,)
 
 
 def _photon_flux(fixture: Fixture, tables: CropTables) -> tuple[float, str, float]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from typing import Any, Final
 
 from cropcal.problems import Problem
-from cropcal.reading import check_beds, check_hours, check_plan, check_wants
+from cropcal.reading import check_beds, check_hours, check_lamps, check_plan, check_wants
 from cropcal.reading.draft import Draft, Part, sound
 from cropcal.reading.lines import KeyPath
 from cropcal.reading.timezones import is_timezone, timezone_hint
@@ -127,6 +127,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_beds.readings_in_rows,
     check_beds.one_reading_a_bed,
     check_beds.light_is_known,
+    check_lamps.whole_panel,
+    check_lamps.panel_over_the_floor,
     check_hours.one_day_length,
     check_hours.one_air,
     check_hours.lit_apart,

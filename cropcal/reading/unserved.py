@@ -15,7 +15,6 @@ from cropcal.reading.source import Source
 from cropcal.reading.words import phrase
 
 LEFT_OUT: Final = "this key left out for now"
-ANY: Final = Kind("number")
 SHARE: Final = Kind("number", ge=0, le=1)
 ABOVE_0: Final = Kind("number", gt=0)
 
@@ -47,7 +46,6 @@ class Unserved:
 
 DAYLIGHT = "daylight is not served yet"
 HEAT = "the heat balance is not served yet: give air_c, or lamp_on_air_c and lamp_off_air_c"
-PANEL = "the shape of a panel is not served yet: give ppf_umol_s, or readings"
 BLOCKS = "prices by blocks of use are not served yet"
 
 UNSERVED: Final = (
@@ -66,10 +64,6 @@ UNSERVED: Final = (
         length=4,
         lists_only=True,
     ),
-    Unserved(("fixture",), "length_m", PANEL, Kind("number", gt=0, le=50)),
-    Unserved(("fixture",), "width_m", PANEL, Kind("number", gt=0, le=50)),
-    Unserved(("fixture",), "x_m", PANEL, ANY),
-    Unserved(("fixture",), "y_m", PANEL, ANY),
     Unserved(("reading",), "lux", "lux is not served yet: give umol_m2_s", instead_of="umol_m2_s"),
     Unserved(("tariff",), "blocks", BLOCKS),
     Unserved(("tariff", "rate"), "blocks", BLOCKS, instead_of="per_kwh"),

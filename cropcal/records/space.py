@@ -88,7 +88,7 @@ class Bed(Record):
 
 
 class Fixture(Record):
-    """Lamps of one kind over a zone."""
+    """Lamps of one kind over a zone; size and place are those of one panel's shining face."""
 
     zone: Name
     lamp: str = "white LED"
@@ -97,6 +97,10 @@ class Fixture(Record):
     output: Annotated[float, Field(gt=0, le=1)] = 1.0
     lamp_to_canopy_m: Annotated[float, Field(gt=0, le=10)] | None = None
     ppf_umol_s: Annotated[float, Field(gt=0, le=60000)] | None = None
+    length_m: Annotated[float, Field(gt=0, le=50)] | None = None
+    width_m: Annotated[float, Field(gt=0, le=50)] | None = None
+    x_m: Annotated[float, Field(ge=0, le=50)] | None = None
+    y_m: Annotated[float, Field(ge=0, le=50)] | None = None
     count: Annotated[int, Field(ge=1, le=1000)] = 1
 
 

@@ -98,6 +98,8 @@ rows = @ROWS@
 columns = @COLUMNS@
 length_m = @BED_LENGTH@
 width_m = @WIDTH@
+x_m = 0.0                     # front left corner of the bed on the floor
+y_m = 0.0
 
 # Seedlings wait in the nursery, close together, until a pot is free. Take it out to sow in place.
 [[bed]]
@@ -107,6 +109,8 @@ kind = "nursery"
 sites = 12
 length_m = @NURSERY_LENGTH@
 width_m = @WIDTH@
+x_m = @BED_LENGTH@
+y_m = 0.0
 
 # A tray is sown all over: baby leaf, microgreens, shoots.
 # [[bed]]
@@ -125,6 +129,8 @@ watts = @WATTS@
 watts_from = "label"          # "meter" if a plug meter said so: then the light is known better
 lamp_to_canopy_m = 0.3        # from the lamp to the leaves
 # ppf_umol_s = 200            # from the spec sheet, if it says so: better still
+# length_m = 0.6              # size of the panel's shining face: then dim corners are told from the middle
+# width_m = 0.3
 
 # A light meter's readings over the pots are best of all, in umol m-2 s-1, all lamps on:
 # [[reading]]

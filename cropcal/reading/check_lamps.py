@@ -1,0 +1,51 @@
+"""Checks of lamps: the size and place of their panels."""
+
+from collections.abc import Iterator
+from typing import Final
+
+from cropcal.problems import Problem
+from cropcal.reading.draft import Draft, Part, sound
+from cropcal.records.space import Fixture
+
+TOUCH_M: Final = 0.001
+PANEL_KEYS: Final = ("length_m", "width_m", "x_m", "y_m")
+
+
+def whole_panel(draft: Draft) -> Iterator[Problem]:
+    """Ask for a width beside a panel's length, and for both, and the other one, beside a coordinate."""
+    for part in sound(draft.fixtures, *PANEL_KEYS):
+        given = [key for key in PANEL_KEYS if getattr(part.record, key) is not None]
+        needed = PANEL_KEYS if {"x_m", "y_m"} & {*given} else PANEL_KEYS[:2]
+        lacking = " and ".join(key for key in needed if key not in given)
+        if given and lacking:
+            path, found = (*part.path, given[0]), f"{given[0]} without {lacking}"
+            yield draft.source.problem(path, f"{lacking} beside {given[0]}", found=found)
+
+
+def panel_over_the_floor(draft: Draft) -> Iterator[Problem]:
+    """Ask that a panel, or a row of them, hangs over the lit floor of its zone and nowhere else."""
+    zones = {part.record.name: part.record for part in sound(draft.zones, "name", "length_m", "width_m")}
+    for part in sound(draft.fixtures, "zone", "count", *PANEL_KEYS):
+        lamp, zone = part.record, zones.get(part.record.zone)
+        if zone is None or lamp.length_m is None or lamp.width_m is None:
+            continue
+        expected = f"a panel within its lit floor of {zone.length_m:g} by {zone.width_m:g} m"
+        if lamp.count > 1 and lamp.x_m is not None:
+            path, found = (*part.path, "count"), f"{lamp.count} lamps in one place"
+            hint = "leave x_m and y_m out for a row of them, or write a [[fixture]] for each"
+            yield draft.source.problem(path, "one lamp", hint, found=found)
+            continue
+        row_m = lamp.length_m * lamp.count
+        for key, start, size, room in (
+            ("length_m", lamp.x_m or 0.0, row_m, zone.length_m),
+            ("width_m", lamp.y_m or 0.0, lamp.width_m, zone.width_m),
+        ):
+            if start + size > room + TOUCH_M:
+                yield draft.source.problem((*part.path, key), expected, found=_said(part, key))
+
+
+def _said(part: Part[Fixture], key: str) -> str:
+    lamp = part.record
+    size, start = (lamp.length_m, lamp.x_m) if key == "length_m" else (lamp.width_m, lamp.y_m)
+    many = f"{lamp.count} in a row of " if lamp.count > 1 and key == "length_m" else ""
+    return f"{many}{size:g} m" + (f" from {start:g} m on" if start else "")
