@@ -13,7 +13,7 @@ from cropcal.planning.dominance import undominated
 from cropcal.planning.greedy import greedy
 from cropcal.planning.programme import Columns, Task, build, usual_cost
 from cropcal.planning.shortage import Weights
-from cropcal.planning.solve import run, solve
+from cropcal.planning.solve import Search, run, solve
 from cropcal.planning.why import binds, shortage
 
 GOLDEN = Path(__file__).with_name("golden")
@@ -339,6 +339,45 @@ def test_the_plain_rule_fits(it):
     n = greedy(it, weights)
     assert fits(it, n)
     assert weigh(it, n, weights) >= solve(it, weights=weights, gap=0.0).value - 1e-6
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(tiny_tasks())
+def test_a_sweep_only_improves(it):
+    """Stretch by stretch a plan gets better or stays, says its true value, and still fits."""
+    weights = Weights(staleness=0.0)
+    plain = greedy(it, weights)
+    before = weigh(it, plain, weights)
+    search = Search(build(it, weights), it.columns.planted, 0.0, float("inf"), None, None)
+    plan, value = search.sweep(plain, before)
+    assert fits(it, plan)
+    assert value <= before
+    assert value == pytest.approx(weigh(it, plan, weights), abs=1e-6)
+
+
+def test_what_the_first_search_leaves_is_finished(monkeypatch):
+    """When the first search ends early, stretches and a second search still come to the proven optimum."""
+    rng = np.random.default_rng(5)
+    rows = []
+    for start in range(0, 84, 7):
+        for want, days in ((0, 24), (1, 31)):
+            amount = {(start + days) // 7: float(rng.integers(60, 110))}
+            rows.append((want, int(rng.integers(0, 2)), -1, start, start, start + days, 1.0, amount))
+    it = task(rows, [[0] * 4 + [90] * 12, [0] * 5 + [130] * 11], [3, 2])
+    whole = solve(it, gap=0.0)
+    runs = []
+
+    def cut_short(programme, **options):
+        runs.append(options["nodes"])
+        answer = run(programme, **options)
+        return replace(answer, status="unfinished", bound=0.0) if len(runs) == 1 else answer
+
+    monkeypatch.setattr("cropcal.planning.solve.run", cut_short)
+    again = solve(it, gap=0.0)
+    assert len(runs) > 3
+    assert runs[-1] is None
+    assert again.status == "proven"
+    assert again.value == pytest.approx(whole.value, abs=1e-6)
 
 
 @settings(max_examples=25, deadline=None, derandomize=True)

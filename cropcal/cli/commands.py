@@ -1,5 +1,6 @@
 """What each command does: read, plan, show."""
 
+import math
 import signal
 import sys
 import threading
@@ -181,7 +182,7 @@ def _planned(space: Space, tables: CropTables, time_limit_s: float, gap: float) 
 def _progress(began: float) -> Callable[[float, float], None]:
     def tell(value: float, bound: float) -> None:
         spent = time.monotonic() - began
-        if spent > SLOW_S:
+        if spent > SLOW_S and math.isfinite(value) and math.isfinite(bound):
             gap = (value - bound) / max(abs(value), 1e-9)
             typer.echo(
                 f"\rimproving for {spent:.0f} s, within {gap:.1%} of the bound; Ctrl-C stops ",

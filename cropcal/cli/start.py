@@ -24,6 +24,7 @@ QUESTIONS: dict[str, tuple[str, Any]] = {
         "lettuce-looseleaf, lettuce-butterhead, basil",
     ),
 }
+UNKNOWN = ("?", "don't know", "dont know", "no idea")
 LIMITS = {
     "length_m": (0.05, 50.0),
     "width_m": (0.05, 50.0),
@@ -57,7 +58,18 @@ def start(folder: Path, *, yes: bool, given: dict[str, Any]) -> None:
 
 
 def _ask(question: str, default: Any) -> Any:
-    return typer.prompt(question, default=default, type=type(default))
+    """Ask until the answer can be read; a comma may stand for the point, "don't know" takes the default."""
+    while True:
+        answer = str(typer.prompt(question, default=default)).strip()
+        if answer.lower() in UNKNOWN:
+            return default
+        if isinstance(default, str):
+            return answer
+        try:
+            return type(default)(answer.replace(",", "."))
+        except ValueError:
+            kind = "whole number" if isinstance(default, int) else "number"
+            typer.echo(f'"{answer}" is no {kind}; try again, or say "don\'t know".')
 
 
 def _next_monday() -> date:

@@ -71,6 +71,7 @@ def _batch(
     age, sown, planted = int(found.age[first]), int(found.sown[first]), int(found.planted[first])
     sites = int(chosen[members].sum())
     ready = [sown + ceil(day) for day in grown.ready_d[:, age]]
+    first_cut, last_cut = int(found.cuts[members, 0].min()), int(found.cuts[members].max())
     return Batch(
         id=name,
         want=offer.want,
@@ -80,11 +81,11 @@ def _batch(
         sow_on=time.date_of(sown),
         emerge_on=time.date_of(sown + ceil(grown.emergence_d[1])),
         transplant_on=time.date_of(planted) if grown.nursery else None,
-        ready_from=time.date_of(ready[1]),
+        ready_from=time.date_of(min(ready[1], first_cut)),
         ready_from_low_80=time.date_of(ready[0]),
         ready_from_high_80=time.date_of(ready[2]),
-        ready_until=time.date_of(ready[1] + crop.window_d),
-        clear_on=time.date_of(int(found.cuts[members].max())),
+        ready_until=time.date_of(max(ready[1] + crop.window_d, last_cut)),
+        clear_on=time.date_of(last_cut),
         sites=sites,
         cells=sites if grown.nursery else 0,
         seeds=seeds(crop, grown, sites),

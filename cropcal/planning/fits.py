@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import ceil
 from typing import Literal
 
 from cropcal.records.crop import Crop
@@ -13,6 +14,9 @@ from cropcal.units import MOL_PER_UMOL_H
 LONGEST_DAY_H = 20.0
 """Hours offered as a cure at the most: 18 to 20 h are the usual upper limit of supplemental light
 (Runkle, Greenhouse Product News; longer days save nothing and some crops are harmed)."""
+
+FAR_TOO_MUCH = 2.0
+"""Times its ceiling from which light is no risk any more but a certain loss (assumed)."""
 
 WATCHED_DAY_H = 16.0
 """A longer day than this, with a crop whose limit nobody printed, gets a word of doubt (common practice: 16 h
@@ -100,6 +104,10 @@ def _forbids(it: Growing) -> tuple[str, str] | None:
     if not crop.air_base_c < air < crop.air_max_c:
         why = f"air of {air:.0f} C; it grows between {crop.air_base_c:g} and {crop.air_max_c:g} C"
         return why, f"air near {crop.air_optimum_c:.0f} C"
+    if it.dli_mol_m2_d > FAR_TOO_MUCH * crop.dli_max_mol_m2_d:
+        dimmer = float(light.ppfd_for(crop.dli_target_mol_m2_d, it.light.photoperiod_h))
+        why = f"{it.dli_mol_m2_d:.0f} mol a day, far above its {crop.dli_max_mol_m2_d:g}"
+        return why, f"about {dimmer:.0f} umol at these hours: turn the lamp down or hang it higher"
     if it.dli_mol_m2_d < crop.dli_min_mol_m2_d:
         return f"{it.dli_mol_m2_d:.1f} mol a day, needs {crop.dli_min_mol_m2_d:g}", _more_light(it)
     return None
@@ -143,7 +151,7 @@ def _slows(it: Growing) -> tuple[str, str] | None:
 
 
 def _suits(it: Growing) -> tuple[str, str]:
-    why = f"{it.dli_mol_m2_d:.1f} mol a day, {it.crop.dli_target_mol_m2_d:g} wanted"
+    why = f"{it.dli_mol_m2_d:.1f} mol a day is enough, {it.crop.dli_target_mol_m2_d:g} is best"
     if it.crop.photoperiod_max_h is None and it.light.photoperiod_h > WATCHED_DAY_H:
         why += f"; day-length limit unknown ({it.crop.photoperiod_reason})"
     return why, ""
@@ -152,7 +160,7 @@ def _suits(it: Growing) -> tuple[str, str]:
 def _more_light(it: Growing) -> str:
     """Return how many hours would do well enough, and how many for the target, or why hours cannot."""
     target = it.crop.dli_target_mol_m2_d
-    enough = max(round(NEAR_TARGET * target), it.crop.dli_min_mol_m2_d)
+    enough = max(ceil(NEAR_TARGET * target), it.crop.dli_min_mol_m2_d)
     wanted = [dli for dli in (enough, target) if it.dli_mol_m2_d < dli <= it.ceiling_mol_m2_d]
     return "; ".join(_hours_for(it, dli) for dli in dict.fromkeys(wanted or [enough]))
 
@@ -162,7 +170,7 @@ def _hours_for(it: Growing, dli: float) -> str:
         float(light.photoperiod_for(dli, it.light.ppfd_umol_m2_s)) if it.light.ppfd_umol_m2_s > 0 else 99.0
     )
     if hours <= it.longest_h:
-        return f"{dli:g} mol needs {hours:.1f} h at this light"
+        return f"{dli:g} mol needs {ceil(hours * 10 - 1e-6) / 10:.1f} h at this light"
     ppfd = float(light.ppfd_for(dli, it.longest_h))
     return f"{dli:g} mol is out of reach by hours: {ppfd:.0f} umol for {it.longest_h:g} h"
 

@@ -20,6 +20,10 @@ CAUTIONS = (
     "microgreens from untreated food-grade seed only.",
 )
 
+SEEDLING_DLI_MOL_M2_D = 5.0
+"""Daily light below which a nursery is warned about (assumed; 8 to 14 for seedlings: Ebba J., University of
+New Hampshire Extension)."""
+
 POOR_STAND = 0.6
 """Share of normal seedlings below which a warning is due (assumed)."""
 
@@ -41,13 +45,16 @@ def cautions() -> tuple[str, ...]:
     return CAUTIONS
 
 
-def warnings(space: Space, tables: CropTables, verdicts: tuple[Fit, ...]) -> tuple[str, ...]:
+def warnings(
+    space: Space, tables: CropTables, lights: tuple[BedLight, ...], verdicts: tuple[Fit, ...]
+) -> tuple[str, ...]:
     """Return what may go wrong: verdicts that are not ok, warm seed, lamps in quiet hours."""
     found = [
         f"{tables.crops[fit.crop].name} in {fit.bed}: {fit.why}" + (f" ({fit.cure})" if fit.cure else "")
         for fit in verdicts
         if fit.verdict in ("risk", "no")
     ]
+    found += [said for light in lights if (said := _dim_nursery(light, space))]
     for crop in wanted_crops(space, tables):
         lines = [seed_warning(crop, tables, bed_air_c(zone), zone.name) for zone in _sown_in(crop, space)]
         found += [line for line in lines if line]
@@ -56,6 +63,14 @@ def warnings(space: Space, tables: CropTables, verdicts: tuple[Fit, ...]) -> tup
         if line:
             found.append(line)
     return tuple(dict.fromkeys(found))
+
+
+def _dim_nursery(light: BedLight, space: Space) -> str:
+    """Return a warning where seedlings get too little light to grow stocky, else nothing."""
+    if space.bed(light.bed).kind != "nursery" or light.dli_mol_m2_d() >= SEEDLING_DLI_MOL_M2_D:
+        return ""
+    dli = light.dli_mol_m2_d()
+    return f"{light.bed}: {dli:.1f} mol a day; seedlings want 8 to 14 and grow leggy with much less"
 
 
 def _sown_in(crop: Crop, space: Space) -> tuple[Zone, ...]:

@@ -69,7 +69,7 @@ def plan(space: Space, tables: CropTables, effort: Effort | None = None) -> Plan
         lights=seen.lights,
         fits=seen.verdicts,
         outcome=_outcome(space, task, solution, supply, even, seen.land),
-        warnings=notes.warnings(space, tables, seen.verdicts),
+        warnings=notes.warnings(space, tables, seen.lights, seen.verdicts),
         cautions=notes.cautions(),
         assumptions=notes.assumptions(
             space, tables, seen.lights, nursery_gain(space, tables, seen.land, even)
@@ -107,7 +107,7 @@ def _supply(space: Space, made: tuple[Batch, ...], wanted: Demand, time: Worktim
                     label=want.label,
                     wanted=asked,
                     ready=got,
-                    short=max(asked - got, 0.0),
+                    short=max(asked - got, 0.0) if want.per_week is not None else 0.0,
                     over=max(got - asked, 0.0),
                     unit=want.unit or "g",
                     counted=is_counted,

@@ -60,6 +60,11 @@ class Columns:
         return len(self.want)
 
 
+MOST_SHARES = 4.0
+"""A site that brings more than so many times a week's want counts as that: its surplus cannot be helped, and
+must not weigh more than going without."""
+
+
 @dataclass(frozen=True, eq=False)
 class Task:
     """What is wanted and what there is. A demand of 0 is not wanted, or not counted, that week."""
@@ -91,6 +96,7 @@ class Task:
         asked = self.demand[want, week]
         counted = asked > 0
         share = columns.supply_amount[inside] / np.where(counted, asked, self.usual[want])
+        share = np.minimum(share, MOST_SHARES)
         return Entries(column, want * weeks + week, share, counted)
 
 

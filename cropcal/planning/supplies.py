@@ -10,7 +10,7 @@ from cropcal.planning.steady import alone, mix
 from cropcal.planning.ways import Offer, columns, ways
 from cropcal.planning.worktime import DAYS_PER_WEEK, one_cycle
 from cropcal.records.crop import CropTables
-from cropcal.records.space import Bed, Space
+from cropcal.records.space import Bed, Space, Want
 
 STEP = {"heads": 1.0, "g": 10.0}
 """What a want without a number is rounded down to; below that, to a tenth of it."""
@@ -64,13 +64,21 @@ def nursery_gain(space: Space, tables: CropTables, land: Ground, even: Even) -> 
     cycle, sites, cells = _cycle(space, offers(space, tables, with_nursery), with_nursery)
     better = alone(cycle, sites, cells, len(space.wants))
     gains = [
-        f"{now:.2g} instead of {before:.2g} {want.unit} of {want.label} a week"
+        f"{_said(now)} instead of {_said(before)} {want.unit} of {_names(want, tables)} a week"
         for want, now, before in zip(space.wants, better, even.alone, strict=True)
         if now > before * 1.02
     ]
     if not gains:
         return ""
     return "a nursery in the same light would let each pot grow only big plants: up to " + ", ".join(gains)
+
+
+def _said(amount: float) -> str:
+    return f"{amount:.0f}" if amount >= 10 else f"{amount:.1f}"
+
+
+def _names(want: Want, tables: CropTables) -> str:
+    return " or ".join(tables.crops[slug].name for slug in want.crops)
 
 
 def _imagined(land: Ground) -> Bed:

@@ -157,7 +157,10 @@ class Job(Record):
 
 
 class Supply(Record):
-    """One want in one week. ``counted`` is false in weeks that cannot or need not be met (``why``)."""
+    """One want in one week. ``counted`` is false in weeks that cannot or need not be met (``why``).
+
+    A want without a number takes as much as fits: ``wanted`` is what the plan aims at, it is never short.
+    """
 
     week: date
     want: int

@@ -10,7 +10,7 @@ Array = npt.NDArray[np.float64]
 _FAINT: Final = 1e-6
 """Below this factor the four corners all but cancel: their sum keeps only about ten of sixteen digits."""
 
-_ALONG, _ALONG_WEIGHTS = np.polynomial.legendre.leggauss(32)
+_ALONG, _ALONG_WEIGHTS = np.polynomial.legendre.leggauss(24)
 _ACROSS, _ACROSS_WEIGHTS = np.polynomial.legendre.leggauss(8)
 
 
@@ -52,7 +52,7 @@ def rectangle_factor(
 
     The four corner factors, added with their signs. For a point so far to the side that they all but
     cancel, the same integral is taken over the rectangle by Gauss's rule, whose terms are all positive.
-    Relative error below 1e-9 for distances of 0.01 to 50 m and sides of 5 mm to 5 m.
+    Relative error below 1e-9 for distances of 0.01 to 50 m and sides of 1 mm to 5 m.
 
     Parameters
     ----------
@@ -82,16 +82,23 @@ def rectangle_factor(
 
 
 def _by_gauss(x0: Array, x1: Array, y0: Array, y1: Array, c: Array) -> Array:
-    """Integrate the point's factor c² / (π (x² + y² + c²)²) over rectangles; all shapes (n,)."""
+    """Integrate the point's factor c² / (π (x² + y² + c²)²) over rectangles; all shapes (n,).
+
+    Along the longer side places are spread by sinh, so that a long bar seen from close by needs no more.
+    """
     turned = x1 - x0 < y1 - y0
     x0, y0 = np.where(turned, y0, x0), np.where(turned, x0, y0)
     x1, y1 = np.where(turned, y1, x1), np.where(turned, x1, y1)
-    along = (x0 + x1)[:, None] / 2 + (x1 - x0)[:, None] / 2 * _ALONG
+    nearest = np.hypot(np.maximum(np.maximum(y0, -y1), 0), c)
+    begin, end = np.arcsinh(x0 / nearest), np.arcsinh(x1 / nearest)
+    steps = (begin + end)[:, None] / 2 + (end - begin)[:, None] / 2 * _ALONG
+    along2 = (nearest[:, None] * np.sinh(steps)) ** 2
+    stretch = np.cosh(steps) * _ALONG_WEIGHTS
     total = np.zeros_like(c)
     for place, weight in zip(_ACROSS, _ACROSS_WEIGHTS, strict=True):
         across = (y0 + y1) / 2 + (y1 - y0) / 2 * place
-        total += weight * (1 / np.square(along**2 + (across**2 + c**2)[:, None]) @ _ALONG_WEIGHTS)
-    factor: Array = c**2 / np.pi * (x1 - x0) * (y1 - y0) / 4 * total
+        total += weight * (stretch / np.square(along2 + (across**2 + c**2)[:, None])).sum(axis=1)
+    factor: Array = c**2 / np.pi * nearest * (end - begin) * (y1 - y0) / 4 * total
     return factor
 
 

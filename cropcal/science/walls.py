@@ -46,7 +46,7 @@ def walled_ppfd(
 
     Images within the longer side of the floor are summed at every point, with closed-form corner
     factors. Those farther off change smoothly over the floor: they are summed at 6 × 6 places, each
-    image as 2 × 2 points, and interpolated. How many are summed follows from a bound on the rest
+    image as 2 × 2 points, and interpolated. How many are summed follows from what the rest can send
     (see `_orders`), 200 bounces along each axis at most: with perfect mirrors the light that this
     cap leaves out stays below 0.1 % while the walls are up to five times as high as the floor's
     shorter side is long.
@@ -118,10 +118,10 @@ def _images(start: float, size: float, room: float, walls: Array, order: int) ->
 def _orders(floor: Array, walls: Array, c: float) -> npt.NDArray[np.int_]:
     """Return after how many bounces along x and y the images may be left out.
 
-    What lies beyond n bounces along an axis is at most the weight after n + 1 bounces times what an
-    endless sheet with the lamp's light spread over each cell would send from beyond n cells,
-    1 - d / √(d² + c²) with d = n cells, and 1 + 2 w / π √(d² + c²) times that if the lamp is a dot
-    in cells of width w. The dimmest a point can be is every lamp at the far end of its cell.
+    What lies beyond n bounces along an axis sends at most the weight after n + 1 bounces times what an
+    endless sheet would send from beyond n cells, 1 - d / √(d² + c²) with d = n cells: the lamp's light
+    spread evenly over each cell, the other walls perfect mirrors. The dimmest a point can be is every
+    lamp at the far end of its cell.
     """
     n = np.arange(_MOST_BOUNCES + 1)
     low_first = walls[:, :1] ** ((n + 1) // 2) * walls[:, 1:] ** (n // 2)
@@ -131,8 +131,7 @@ def _orders(floor: Array, walls: Array, c: float) -> npt.NDArray[np.int_]:
     kernel = 1 / np.square(reach[0][:, None] + reach[1] + c**2)
     dimmest = floor.prod() * c**2 / np.pi * (both[0] @ kernel @ both[1])
     d = n * floor[:, None]
-    s = np.hypot(d, c)
-    beyond = (1 - d / s) * (1 + 2 * floor[::-1, None] / (np.pi * s))
+    beyond = 1 - d / np.hypot(d, c)
     left_out = np.maximum(low_first, high_first)[:, 1:] * beyond[:, :-1]
     few_enough = left_out <= _LEFT_OUT * dimmest
     return np.where(few_enough.any(axis=1), few_enough.argmax(axis=1), _MOST_BOUNCES)

@@ -107,7 +107,9 @@ def _time(layout: Chart) -> list[Shape]:
     )
     for months_y, weeks_y, marks_y, sign in signs:
         shapes += [
-            Words(x + 0.03, months_y, name, 8.5, bold=True) for x, name in layout.months if right - x > 0.3
+            Words(x + 0.03, months_y, name, 8.5, bold=True)
+            for x, name in layout.months
+            if name and right - x > 0.3
         ]
         shapes += [Words(x + 0.03, weeks_y, name, 6.5, colour=FAINT) for x, name in layout.weeks if name]
         for busy in (False, True):

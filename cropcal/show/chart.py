@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import Literal
 
 from cropcal.records.plan import Batch, Plan, SiteUse
+from cropcal.show.nursery import most_cells, packed, rows_used
 from cropcal.show.text import MONTH_NAMES, amount, clip, display_width
 from cropcal.show.wording import crop_name, want_name
 
@@ -178,8 +179,12 @@ def _months(days: _Days) -> tuple[tuple[float, str], ...]:
         if following >= days.end:
             break
         firsts.append(following)
-    named = [first for first, after in pairwise(firsts) if days.x(after) - days.x(first) > MONTH_NAME]
-    named.append(firsts[-1])
+    named: list[date] = []
+    for first in (
+        firsts[1:] if len(firsts) > 1 and days.x(firsts[1]) - days.x(firsts[0]) < MONTH_NAME else firsts
+    ):
+        if not named or days.x(first) - days.x(named[-1]) >= MONTH_NAME:
+            named.append(first)
     with_year = {named[0], *(after for before, after in pairwise(named) if before.year != after.year)}
     return tuple(
         (days.x(first), _month_name(first, with_year=first in with_year) if first in named else "")
@@ -214,9 +219,9 @@ def _lanes(
     result: Plan, names: Mapping[str, str], crops: Sequence[str], days: _Days
 ) -> tuple[list[Block], list[Bar], list[Label], list[tuple[float, float]]]:
     """Return nurseries, then beds, with what stands in them."""
-    nurseries = {name: _packed(result.batches, name) for name in _nursery_names(result)}
+    nurseries = {name: packed(result.batches, name) for name in _nursery_names(result)}
     beds = _bed_rows(result, nurseries)
-    rows = sum(beds.values()) + sum(_rows_used(places) for places in nurseries.values()) / 2
+    rows = sum(beds.values()) + sum(rows_used(places) for places in nurseries.values()) / 2
     row_height = min(max(BEDS_HEIGHT / max(rows, 1), ROW_HEIGHTS[0]), ROW_HEIGHTS[1])
     cell_height = row_height / 2
     blocks: list[Block] = []
@@ -226,10 +231,10 @@ def _lanes(
     top = TITLE + HEADER
     by_id = {batch.id: batch for batch in result.batches}
     for name, places in nurseries.items():
-        used = _rows_used(places)
-        block = _block(
-            name, f"seedlings, up to {used} cell{'s' if used != 1 else ''}", top, used, cell_height, "nursery"
-        )
+        used = rows_used(places)
+        most = most_cells(places)
+        said = f"seedlings, up to {most} cell{'s' if most != 1 else ''}"
+        block = _block(name, said, top, used, cell_height, "nursery")
         top = block.bottom + GAP
         blocks.append(block)
         for batch, place in places:
@@ -271,29 +276,6 @@ def _bed_rows(result: Plan, nurseries: Mapping[str, object]) -> dict[str, int]:
     for use in result.sites:
         rows[use.bed] = max(rows.get(use.bed, 1), use.site)
     return rows
-
-
-def _packed(batches: Iterable[Batch], nursery: str) -> list[tuple[Batch, int]]:
-    """Return the batches of a nursery, each with the first row from which its cells are free."""
-    placed: list[tuple[Batch, int]] = []
-    own = [batch for batch in batches if batch.nursery == nursery and batch.transplant_on and batch.cells]
-    for batch in sorted(own, key=lambda one: (one.sow_on, one.id)):
-        taken = sorted(
-            (place, place + other.cells)
-            for other, place in placed
-            if other.transplant_on and other.transplant_on > batch.sow_on
-        )
-        free = 0
-        for first, after in taken:
-            if first - free >= batch.cells:
-                break
-            free = max(free, after)
-        placed.append((batch, free))
-    return placed
-
-
-def _rows_used(places: Iterable[tuple[Batch, int]]) -> int:
-    return max((place + batch.cells for batch, place in places), default=1)
 
 
 def _block(

@@ -190,7 +190,8 @@ def week(
     """
     monday, sunday = week_of(on)
     days = by_day(jobs)
-    parts = [text.wrap(place, width), f"Week {text.span(monday, sunday)} {sunday.year}"]
+    year = f" {sunday.year}" if monday.year == sunday.year else ""
+    parts = [text.wrap(place, width), f"Week {text.span(monday, sunday)}{year}"]
     for when, todo in days.items():
         if monday <= when <= sunday:
             parts.append(f"\n{text.day(when)}")

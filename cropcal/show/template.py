@@ -61,9 +61,10 @@ def _wants(crops: Sequence[str], units: Sequence[str]) -> list[str]:
     wants += [[crop] for crop, unit in zip(crops, units, strict=True) if unit != "heads"]
     texts = []
     for number, names in enumerate(wants):
+        amount = "2        # heads" if number == 0 and heads else "50       # g"
         listed = ", ".join(f'"{name}"' for name in names)
         comment = _WANT_COMMENT if number == 0 else ""
-        texts.append(f"{comment}[[want]]\ncrops = [{listed}]\n# per_week = 2\n")
+        texts.append(f"{comment}[[want]]\ncrops = [{listed}]\n# per_week = {amount}\n")
     return texts
 
 
