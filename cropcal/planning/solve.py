@@ -31,14 +31,22 @@ OPTIONS = (
 """One thread and one seed, so that a plan can be had again; and no searches that home-sized programmes were
 measured to be proven faster without. Threads are set each time: they belong to the whole process."""
 
+FIRST_NODES, STRETCH_NODES = 10, 20
+"""Branches of the first search of a whole programme, and of a search within a stretch of weeks."""
+
+STRETCH_D = 56
+"""Length of a stretch of weeks, in days; each begins half a stretch after the one before."""
+
 HAS_SOLUTION = 2
 """HiGHS primal_solution_status of a feasible point; without one its values are zeros that mean nothing."""
 
 PROVEN = highspy.HighsModelStatus.kOptimal
-STATUS: dict[Any, Literal["proven", "time limit", "interrupted"]] = {
+Ended = Literal["proven", "time limit", "interrupted", "empty"]
+STATUS: dict[Any, Ended | Literal["unfinished"]] = {
     PROVEN: "proven",
     highspy.HighsModelStatus.kTimeLimit: "time limit",
     highspy.HighsModelStatus.kInterrupt: "interrupted",
+    highspy.HighsModelStatus.kSolutionLimit: "unfinished",
 }
 
 
@@ -49,7 +57,7 @@ class Solution:
     ``short`` and ``over`` are amounts, shape (wants, weeks).
     """
 
-    status: Literal["proven", "time limit", "interrupted", "empty"]
+    status: Ended
     n: IntArray
     value: float
     bound: float
@@ -68,7 +76,7 @@ class Answer:
     values: FloatArray | None
     value: float
     bound: float
-    status: Literal["proven", "time limit", "interrupted"]
+    status: Ended | Literal["unfinished"]
 
 
 def solve(
@@ -101,12 +109,90 @@ def solve(
         return _judge(task, weights, np.zeros(task.columns.count, dtype=np.int64), None, began, "empty")
     kept = undominated(task, weights)
     small = replace(task, columns=_only(task.columns, kept), cost_unit=task.cost_unit)
-    start = greedy(small, weights)
     programme = build(small, weights)
-    answer = run(programme, time_limit_s=time_limit_s, gap=gap, start=start, stop=stop, progress=progress)
+    search = Search(programme, small.columns.planted, gap, began + time_limit_s, stop, progress)
+    plan, bound, status = search.best(greedy(small, weights))
     n = np.zeros(task.columns.count, dtype=np.int64)
-    n[kept] = start if answer.values is None else np.round(answer.values[: programme.whole])
-    return _judge(task, weights, n, answer.bound, began, answer.status)
+    n[kept] = plan
+    return _judge(task, weights, n, bound, began, status)
+
+
+@dataclass(frozen=True, eq=False)
+class Search:
+    """A programme, the day on which each column is planted, and when to stop."""
+
+    programme: Programme
+    planted: IntArray
+    gap: float
+    until: float
+    stop: Callable[[], bool] | None
+    progress: Progress | None
+
+    def best(self, plan: IntArray) -> tuple[IntArray, float, Ended]:
+        """Return the best plan found, its bound, and how the search ended.
+
+        First the whole programme, for some branches: most are proven by then. Else stretches of weeks in
+        turn, all else held, until that gains nothing; then the whole again, from there. The clock ends no
+        step, unless it ends the search: the same task takes the same steps.
+        """
+        answer = self._run(self.programme, plan, nodes=FIRST_NODES)
+        plan = self._whole(answer, plan)
+        if answer.status != "unfinished":
+            return plan, answer.bound, answer.status
+        value, before = answer.value, np.inf
+        while before - value > self.gap * value and not self._over():
+            before = value
+            plan, value = self.sweep(plan, value)
+        if value - answer.bound <= self.gap * value:
+            return plan, answer.bound, "proven"
+        if self._over():
+            return (
+                plan,
+                answer.bound,
+                "interrupted" if self.stop is not None and self.stop() else "time limit",
+            )
+        last = self._run(self.programme, plan)
+        ended = "time limit" if last.status == "unfinished" else last.status
+        plan = self._whole(last, plan) if last.value < value else plan
+        return plan, max(answer.bound, last.bound), ended
+
+    def sweep(self, plan: IntArray, value: float) -> tuple[IntArray, float]:
+        """Improve a plan stretch by stretch: free what is planted within it, hold the rest."""
+        size = self.programme.whole
+        for first in range(int(self.planted.min()), int(self.planted.max()) + 1, STRETCH_D // 2):
+            if self._over():
+                break
+            free = (self.planted >= first) & (self.planted < first + STRETCH_D)
+            lower, upper = self.programme.lower.copy(), self.programme.upper.copy()
+            lower[:size] = np.where(free, lower[:size], plan)
+            upper[:size] = np.where(free, upper[:size], plan)
+            part = replace(self.programme, lower=lower, upper=upper)
+            answer = self._run(part, plan, nodes=STRETCH_NODES, quietly=True)
+            if answer.value < value:
+                plan, value = self._whole(answer, plan), answer.value
+        return plan, value
+
+    def _run(
+        self, programme: Programme, plan: IntArray, nodes: int | None = None, *, quietly: bool = False
+    ) -> "Answer":
+        return run(
+            programme,
+            time_limit_s=max(self.until - perf_counter(), 0.0),
+            gap=self.gap,
+            nodes=nodes,
+            start=plan,
+            stop=self.stop,
+            progress=None if quietly else self.progress,
+        )
+
+    def _whole(self, answer: "Answer", plan: IntArray) -> IntArray:
+        """Return the whole sites of an answer; if it has none, the plan there was."""
+        if answer.values is None:
+            return plan
+        return np.asarray(np.round(answer.values[: self.programme.whole]), dtype=np.int64)
+
+    def _over(self) -> bool:
+        return perf_counter() >= self.until or (self.stop is not None and self.stop())
 
 
 def run(
@@ -115,6 +201,7 @@ def run(
     relaxed: bool = False,
     time_limit_s: float = 60.0,
     gap: float = 1e-3,
+    nodes: int | None = None,
     start: IntArray | None = None,
     stop: Callable[[], bool] | None = None,
     progress: Progress | None = None,
@@ -129,6 +216,8 @@ def run(
         Whole sites may be split.
     time_limit_s, gap, stop, progress
         As in ``solve``.
+    nodes
+        Branches after which to stop.
     start
         Whole sites of a plan that fits, to begin with.
 
@@ -140,6 +229,8 @@ def run(
     solver = _load(programme, relaxed=relaxed)
     solver.setOptionValue("mip_rel_gap", gap)
     solver.setOptionValue("time_limit", float(time_limit_s))
+    if nodes is not None:
+        solver.setOptionValue("mip_max_nodes", nodes)
     if start is not None:
         solver.setSolution(len(start), np.arange(len(start), dtype=np.int32), start.astype(np.float64))
     if stop is not None or progress is not None:
@@ -233,7 +324,7 @@ def _judge(
     n: IntArray,
     bound: float | None,
     began: float,
-    status: Literal["proven", "time limit", "interrupted", "empty"],
+    status: Ended,
 ) -> Solution:
     """Return the solution with everything recomputed from the whole sites alone."""
     columns, entries = task.columns, task.entries
