@@ -251,6 +251,21 @@ def run(
     )
 
 
+def relaxed_values(programme: Programme, uppers: list[FloatArray]) -> list[float]:
+    """Return the optimum with split sites under each set of upper bounds, each found from the one before."""
+    solver = _load(programme, relaxed=True)
+    every = np.arange(len(programme.cost), dtype=np.int32)
+    values = []
+    for upper in uppers:
+        solver.changeColsBounds(len(every), every, programme.lower, upper)
+        solver.run()
+        if solver.getModelStatus() != PROVEN:
+            message = f"the solver stopped with {solver.modelStatusToString(solver.getModelStatus())!r}"
+            raise RuntimeError(message)
+        values.append(float(solver.getInfo().objective_function_value))
+    return values
+
+
 class _Quiet(highspy.Highs):
     """A solver that prints nothing: its banner would end up among a command's results."""
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from cropcal.planning.programme import Task, build
 from cropcal.planning.shortage import Weights
-from cropcal.planning.solve import run
+from cropcal.planning.solve import relaxed_values
 
 MORE = 10
 """Times the sites or cells of one place, to see what it holds back."""
@@ -20,22 +20,32 @@ def shortage(task: Task, wants: Sequence[int]) -> float:
 
     Sites may be split there, as far as the rows for whole sites let them; a plan may well be shorter.
     """
-    counted = np.zeros(len(task.demand), dtype=bool)
-    counted[list(wants)] = True
-    only = replace(task, demand=np.where(counted[:, None], task.demand, 0.0))
+    only = _only(task, wants)
     if not (only.demand > 0).any():
         return 0.0
-    return max(run(build(only, SHORTAGE_ONLY), relaxed=True).bound, 0.0)
+    programme = build(only, SHORTAGE_ONLY)
+    return max(relaxed_values(programme, [programme.upper])[0], 0.0)
 
 
 def binds(task: Task, wants: Sequence[int]) -> list[tuple[int, float]]:
     """Return for each place, then each nursery, the short want-weeks that ten times as many would cure."""
-    now = shortage(task, wants)
-    cured = []
+    only = _only(task, wants)
+    if not (only.demand > 0).any():
+        return [(index, 0.0) for index in range(len(task.sites) + len(task.cells))]
+    richer = []
     for kind in ("sites", "cells"):
         capacity = getattr(task, kind)
         for index in range(len(capacity)):
             more = capacity.copy()
             more[index] *= MORE
-            cured.append(now - shortage(replace(task, **{kind: more}), wants))
-    return list(enumerate(np.maximum(cured, 0.0).tolist())) if cured else []
+            richer.append(build(replace(only, **{kind: more}), SHORTAGE_ONLY).upper)
+    programme = build(only, SHORTAGE_ONLY)
+    now, *then = relaxed_values(programme, [programme.upper, *richer])
+    return [(index, max(now - left, 0.0)) for index, left in enumerate(then)]
+
+
+def _only(task: Task, wants: Sequence[int]) -> Task:
+    """Return the task with no demand but that of some wants."""
+    counted = np.zeros(len(task.demand), dtype=bool)
+    counted[list(wants)] = True
+    return replace(task, demand=np.where(counted[:, None], task.demand, 0.0))
