@@ -112,6 +112,18 @@ def test_new_takes_flags_and_asks_the_rest(tmp_path):
     assert space["want"] == [{"crops": ["lettuce-romaine"]}]
 
 
+def test_new_understands_people(tmp_path):
+    """A comma for a point, "don't know" for the default, and another go after a slip."""
+    answers = "Cellar\n0,9\ndon't know\nsix\n6\n?\n16\n0,28\nbasil\n"
+    done = cropcal("new", "c", cwd=tmp_path, input=answers)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert '"six" is no whole number' in done.stdout
+    space = tomllib.loads((tmp_path / "c" / "space.toml").read_text(encoding="utf-8"))
+    assert (space["zone"][0]["length_m"], space["zone"][0]["width_m"]) == (0.9, 0.5)
+    assert space["bed"][0]["rows"] * space["bed"][0]["columns"] == 6
+    assert space["tariff"]["rate"][0]["per_kwh"] == 0.28
+
+
 def test_new_never_overwrites(tmp_path):
     """A space file that is there is somebody's work."""
     (tmp_path / "space.toml").write_text("# mine\n", encoding="utf-8")

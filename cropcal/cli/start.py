@@ -60,7 +60,7 @@ def start(folder: Path, *, yes: bool, given: dict[str, Any]) -> None:
 def _ask(question: str, default: Any) -> Any:
     """Ask until the answer can be read; a comma may stand for the point, "don't know" takes the default."""
     while True:
-        answer = str(typer.prompt(question, default=default)).strip()
+        answer = str(typer.prompt(question, default=f"{default}", type=str)).strip()
         if answer.lower() in UNKNOWN:
             return default
         if isinstance(default, str):
