@@ -2,7 +2,7 @@
 
 from collections import Counter
 from datetime import date, timedelta
-from math import ceil, comb
+from math import ceil, exp, lgamma, log, log1p
 
 import numpy as np
 
@@ -132,13 +132,15 @@ def stand_chance(crop: Crop, grown: Grown) -> float:
 def _heads_80(count: int, chance: float) -> tuple[float, float]:
     """Return the 10th and 90th percentile of a binomial: heads that stand of so many sites."""
     total, low = 0.0, None
+    ways = lgamma(count + 1)
     for heads in range(count + 1):
-        total += comb(count, heads) * chance**heads * (1.0 - chance) ** (count - heads)
+        ln_share = ways - lgamma(heads + 1) - lgamma(count - heads + 1)
+        total += exp(ln_share + heads * log(chance) + (count - heads) * log1p(-chance)) if chance < 1 else 0.0
         if low is None and total >= 0.10:
             low = heads
         if total >= 0.90:
             return float(low or 0), float(heads)
-    return float(low or 0), float(count)
+    return float(count if low is None else low), float(count)
 
 
 def seeds(crop: Crop, grown: Grown, sites: int) -> int:

@@ -259,7 +259,7 @@ class _Stages:
         return np.diff(cuts, axis=1)
 
 
-def _shoots(crop: Crop, tables: CropTables, site: Spot) -> Grown:
+def _shoots(crop: Crop, tables: CropTables, site: Spot) -> Grown | None:
     """Return seed-fed shoots: fixed days, so many g for each g of seed; light hardly matters."""
     if crop.shoots_seed_g_m2 is None or crop.shoots_g_per_g_seed is None:
         message = f"{crop.slug}: shoots need shoots_seed_g_m2 and shoots_g_per_g_seed"
@@ -269,6 +269,8 @@ def _shoots(crop: Crop, tables: CropTables, site: Spot) -> Grown:
     more = np.exp(Z_80 * SHOOTS_LN_SD_YIELD)
     flat = np.full((1, LAST_DAY + 1), tray_g)
     emerges = days_to_emerge(crop, tables, site.air_c)
+    if not emerges < crop.anchor_days:
+        return None
     return Grown(
         crop=crop,
         spot=site,
