@@ -33,6 +33,15 @@ def test_a_thousand_heads_have_a_range():
     assert high == pytest.approx(1056 + 1.2816 * 6.5, abs=1.5)
 
 
+def test_shoots_are_not_cut_before_they_are_ready(read_text, tables):
+    """Their weight is known for the day they are ready, not for three days before."""
+    text = SPACE.read_text(encoding="utf-8").replace('"pak-choi"', '"pea-shoots"').replace("per_week = 1", "")
+    made = plan(read_text(text), tables).batches
+    assert made
+    for batch in made:
+        assert (batch.harvests[0].on - batch.sow_on).days >= tables.crops["pea-shoots"].anchor_days
+
+
 def test_shoots_that_do_not_come_up_are_not_planned(read_text, tables):
     """Sunflower at 14 C lies outside its emergence table: nothing is sown, and nothing breaks."""
     text = SPACE.read_text(encoding="utf-8").replace("air_c = 21", "air_c = 14")

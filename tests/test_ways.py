@@ -40,7 +40,7 @@ def by_loops(one, time, clean_days):
         for planted in planted_days:
             age = 0 if grown.nursery is None else planted - sown - crop.nursery_d
             ready = sown + ceil(grown.ready_d[1, age])
-            early = max(6 - crop.window_d, 0) if crop.unit == "g" else 0
+            early = max(6 - crop.window_d, 0) if crop.kind in ("bunch", "tray") else 0
             for cut in range(ready - early, ready + crop.window_d + 1):
                 if cut in harvest:
                     found.add((sown, planted, (cut,), cut + clean_days))

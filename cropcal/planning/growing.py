@@ -87,8 +87,12 @@ class Grown:
 
     @property
     def early_d(self) -> int:
-        """Return how many days before it is ready a cut may fall: none for heads."""
-        return 0 if self.crop.unit == "heads" else max(WEEKLY_D - self.crop.window_d, 0)
+        """Return how many days before it is ready a cut may fall: none for heads, nor for shoots.
+
+        Of shoots no weight is known but the last, so an early cut would be promised too much.
+        """
+        whole = self.crop.unit == "heads" or self.crop.kind == "shoots"
+        return 0 if whole else max(WEEKLY_D - self.crop.window_d, 0)
 
 
 def curve_of(crop: Crop, tables: CropTables) -> EmergenceCurve:

@@ -9,6 +9,7 @@ from cropcal.records.crop import NEEDS_NO_PRINT, Crop, CropTables, source_keys
 from cropcal.records.plan import BedLight, Fit
 from cropcal.records.space import Assumption, Space, Zone
 from cropcal.science import growth
+from cropcal.units import Z_80
 
 CAUTIONS = (
     "Mains power and water: plug into a socket with a residual-current device, lead cables in a drip loop, "
@@ -110,7 +111,7 @@ def assumptions(
     found += [
         Assumption(
             key=f"light of {light.bed}",
-            value=f"known within a factor of {np.exp(light.sd_ln * 1.2816):.2f} either way (80 %)",
+            value=f"known within a factor of {np.exp(light.sd_ln * Z_80):.2f} either way (80 %)",
             why=f"from {light.how}",
         )
         for light in lights
