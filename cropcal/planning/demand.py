@@ -9,6 +9,7 @@ from cropcal.planning.programme import Columns, FloatArray
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
 from cropcal.records.space import Want
 
+TOO_SHORT = "the plan ends before its first harvest"
 NONE_DUE = "none due this week"
 
 
@@ -25,14 +26,21 @@ class Demand:
         return np.where(self.why == "", self.amount, 0.0)
 
 
-def demand(wants: tuple[Want, ...], per_week: FloatArray, time: Worktime, candidates: Columns) -> Demand:
+def demand(
+    wants: tuple[Want, ...],
+    per_week: FloatArray,
+    time: Worktime,
+    candidates: Columns,
+    growable: frozenset[int] = frozenset(),
+) -> Demand:
     """Return what counts.
 
     A week without a harvest day in it, outside a want's from and until, or before the want's first possible
     harvest does not count. A want that nothing can ever bring counts in every other week: it is short.
+    A want that could be grown (``growable``), but not before the plan ends, does not count at all.
     Heads are wanted whole: half a head a week is one head every second week.
     """
-    why = np.full((len(wants), time.weeks), "", dtype="<U40")
+    why = np.full((len(wants), time.weeks), "", dtype="<U48")
     amount = np.repeat(per_week[:, None], time.weeks, axis=1)
     for index, want in enumerate(wants):
         days = time.harvest_days
@@ -44,6 +52,8 @@ def demand(wants: tuple[Want, ...], per_week: FloatArray, time: Worktime, candid
         mine = candidates.supply_week[candidates.want[candidates.supply_column] == index]
         if len(mine):
             why[index, : mine.min()] = "before the first possible harvest"
+        elif index in growable:
+            why[index] = TOO_SHORT
         why[index, ~weeks] = "not wanted then"
         why[index, time.weeks_without_harvest] = "break, nobody cuts"
         if want.unit == "heads":

@@ -45,7 +45,7 @@ def plan(space: Space, tables: CropTables, effort: Effort | None = None) -> Plan
     per_week = np.array(
         [want.per_week or target for want, target in zip(space.wants, even.target, strict=True)]
     )
-    wanted = demand(space.wants, per_week, time, candidates)
+    wanted = demand(space.wants, per_week, time, candidates, frozenset(offer.want for offer in seen.offers))
     task = _task(candidates, wanted, seen.land)
     solution = solve(
         task, time_limit_s=effort.time_limit_s, gap=effort.gap, stop=effort.stop, progress=effort.progress
