@@ -31,6 +31,9 @@ OPTIONS = (
 """One thread and one seed, so that a plan can be had again; and no searches that home-sized programmes were
 measured to be proven faster without. Threads are set each time: they belong to the whole process."""
 
+MANY = 5000
+"""Variables from which the interior point beats the simplex, which takes long for a year of daily work."""
+
 FIRST_NODES, STRETCH_NODES = 10, 20
 """Branches of the first search of a whole programme, and of a search within a stretch of weeks."""
 
@@ -303,6 +306,8 @@ def _load(programme: Programme, *, relaxed: bool) -> Any:
     solver = _Quiet()  # type: ignore[no-untyped-call]
     for option, setting in OPTIONS:
         solver.setOptionValue(option, setting)
+    if relaxed and len(programme.cost) > MANY:
+        solver.setOptionValue("solver", "ipm")
     first = np.cumsum([0, *(len(rows.low) for rows in programme.rows)])
     row = np.concatenate([rows.row + start for rows, start in zip(programme.rows, first[:-1], strict=True)])
     variable = np.concatenate([rows.variable for rows in programme.rows])
