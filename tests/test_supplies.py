@@ -70,6 +70,23 @@ def test_what_does_not_fit_is_met_in_part():
     assert got == pytest.approx([4.0])
 
 
+def test_a_hopeless_want_takes_nothing_from_the_others():
+    """Forty heads a week cannot be had from its own three sites; the want in the other bed is met whole."""
+    apart = ways(one_way(0, 21, 1.0), one_way(1, 21, 1.0))
+    apart.place[1] = 1
+    sites = np.array([12, 3])
+    by_itself = alone(apart, sites, NONE, 2)
+    got = mix(apart, sites, NONE, np.array([3.0, 40.0]), np.ones(2), by_itself)
+    assert got == pytest.approx([3.0, 1.0])
+
+
+def test_wants_that_compete_share_the_shortage():
+    """Two wants of four a week where four fit in all: neither goes without while the other is met whole."""
+    both = ways(one_way(0, 21, 1.0), one_way(1, 21, 1.0))
+    got = mix(both, SITES, NONE, np.array([4.0, 4.0]), np.ones(2), alone(both, SITES, NONE, 2))
+    assert got == pytest.approx([2.0, 2.0])
+
+
 def test_a_want_that_nothing_serves_gets_nothing():
     """No crop, no supply, no error."""
     one = ways(one_way(0, 21, 1.0))

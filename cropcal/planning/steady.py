@@ -12,6 +12,9 @@ from cropcal.planning.solve import run
 WHOLE_FIRST = 1000.0
 """Weight of wants with a number against those without in the mix."""
 
+PARTS = ((0.5, 1.6), (0.25, 1.25), (0.25, 1.0))
+"""Parts of a want with a number, and what a share of each is worth: as a plan weighs a missing one."""
+
 
 def alone(columns: Columns, sites: IntArray, cells: IntArray, wants: int, cycle_days: int = 7) -> FloatArray:
     """Return for each want the amount a cycle could bring if nothing else were grown, shape (wants,)."""
@@ -42,8 +45,9 @@ def mix(
     columns, sites, cells, cycle_days
         As in ``alone``.
     fixed
-        Amount wanted a cycle, 0 where a want has no number, shape (wants,). These come first; where they do
-        not all fit, the same share of each is met.
+        Amount wanted a cycle, 0 where a want has no number, shape (wants,). These come first. Where they do
+        not all fit, the first part of each counts more than the rest of another, so that shortage is spread;
+        one that cannot be met takes nothing from those that can.
     share
         Weight of each want without a number, relative to what it could reach alone, shape (wants,).
     by_itself
@@ -57,27 +61,32 @@ def mix(
     reachable = np.flatnonzero((scale > 0) & (by_itself > 0))
     if not len(reachable):
         return np.zeros(len(fixed))
-    # variables: columns, then the met share of numbered wants (at most 1), then the level of the others
-    met, level = size, size + 1
+    # variables: columns, then the parts met of each numbered want, then the level of the others
+    first = np.flatnonzero(numbered[reachable])
+    parts = size + np.arange(len(first) * len(PARTS)).reshape(len(first), len(PARTS))
+    level = size + parts.size
+    others = np.flatnonzero(~numbered[reachable])
     column = np.flatnonzero(np.isin(columns.want, reachable))
     row_of = np.searchsorted(reachable, columns.want[column])
     supply = Rows(
         "supply",
-        np.concatenate([row_of, np.arange(len(reachable))]),
-        np.concatenate([column, np.where(numbered[reachable], met, level)]),
-        np.concatenate([amount[column] / scale[columns.want[column]], -np.ones(len(reachable))]),
+        np.concatenate([row_of, np.repeat(first, len(PARTS)), others]),
+        np.concatenate([column, parts.ravel(), np.full(len(others), level)]),
+        np.concatenate([amount[column] / scale[columns.want[column]], -np.ones(parts.size + len(others))]),
         np.zeros(len(reachable)),
         np.full(len(reachable), np.inf),
     )
-    has_numbers, has_others = numbered[reachable].any(), (~numbered[reachable]).any()
-    cost = np.concatenate([np.full(size, 1e-9), [-WHOLE_FIRST, -1.0]])
+    width, worth = np.array(PARTS).T
+    cost = np.concatenate([np.full(size, 1e-9), np.tile(-WHOLE_FIRST * worth, len(first)), [-1.0]])
     upper = np.concatenate(
-        [np.full(size, np.inf), [1.0 if has_numbers else 0.0, np.inf if has_others else 0.0]]
+        [np.full(size, np.inf), np.tile(width, len(first)), [np.inf if len(others) else 0.0]]
     )
     answer = run(_programme(cost, upper, [*capacity, supply]), relaxed=True)
     got = np.zeros(len(fixed))
     if answer.values is not None:
-        got[reachable] = scale[reachable] * answer.values[np.where(numbered[reachable], met, level)]
+        met = np.full(len(reachable), answer.values[level])
+        met[first] = answer.values[parts].sum(axis=1)
+        got[reachable] = scale[reachable] * met
     return got
 
 

@@ -12,8 +12,8 @@ from cropcal.planning.worktime import DAYS_PER_WEEK, one_cycle
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Bed, Space, Want
 
-STEP = {"heads": 1.0, "g": 10.0}
-"""What a want without a number is rounded down to; below that, to a tenth of it."""
+STEP = {"heads": 0.1, "g": 10.0}
+"""What a want without a number is rounded down to: parts of a head are heads in some weeks."""
 
 CELLS_TRIED = 1000
 """Cells of the nursery that is imagined where there is none: more than any plan fills."""
@@ -46,8 +46,8 @@ def even_supply(space: Space, candidates: tuple[Offer, ...], land: Ground) -> Ev
 
 
 def _rounded(amount: float, unit: str) -> float:
-    """Round what a want without a number aims at down to a step, or to a tenth of one where it is less."""
-    step = STEP[unit] if amount >= STEP[unit] else STEP[unit] / 10
+    """Round what a want without a number aims at down to a step; below one gram-step, to a gram."""
+    step = STEP[unit] if amount >= STEP[unit] else 1.0
     return float(np.floor(amount / step + 1e-6)) * step
 
 
