@@ -16,11 +16,14 @@ from cropcal.planning.prospect import prospect, unit_costs
 from cropcal.planning.solve import Progress, Solution, solve
 from cropcal.planning.supplies import Even, even_supply, nursery_gain
 from cropcal.planning.ways import columns, ways
-from cropcal.planning.why import binds, shortage
+from cropcal.planning.why import Patience, binds, shortage
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime, worktime
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import Batch, Binding, Outcome, Plan, Steady, Supply
 from cropcal.records.space import Space
+
+REASONS = 0.25
+"""Share of the time limit that each of the two looks for reasons may take on top, where it is needed."""
 
 
 @dataclass(frozen=True)
@@ -50,6 +53,7 @@ def plan(space: Space, tables: CropTables, effort: Effort | None = None) -> Plan
     solution = solve(
         task, time_limit_s=effort.time_limit_s, gap=effort.gap, stop=effort.stop, progress=effort.progress
     )
+    patience = Patience(effort.time_limit_s * REASONS, effort.stop)
     made, sites = batches(found, solution.n, seen.land.places, time, clean_days)
     supply = _supply(space, made, wanted, time)
     return Plan(
@@ -68,7 +72,7 @@ def plan(space: Space, tables: CropTables, effort: Effort | None = None) -> Plan
         unit_costs=unit_costs(seen, priced=space.tariff is not None),
         lights=seen.lights,
         fits=seen.verdicts,
-        outcome=_outcome(space, task, solution, supply, even, seen.land),
+        outcome=_outcome(space, task, solution, supply, even, seen.land, patience),
         warnings=notes.warnings(space, tables, seen.lights, seen.verdicts),
         cautions=notes.cautions(),
         assumptions=notes.assumptions(
@@ -124,6 +128,7 @@ def _outcome(
     supply: tuple[Supply, ...],
     even: Even,
     land: Ground,
+    patience: Patience,
 ) -> Outcome:
     """Return how the solve ended; only wants with a number can be short."""
     numbered = [index for index, want in enumerate(space.wants) if want.per_week is not None]
@@ -139,7 +144,7 @@ def _outcome(
         names += [f"cells in {bed.name}" for bed in land.nurseries]
         held_back = tuple(
             Binding(what=names[index], short_want_weeks_cured=cured)
-            for index, cured in binds(task, numbered)
+            for index, cured in binds(task, numbered, patience)
             if cured > 0.005
         )
     return Outcome(
@@ -149,7 +154,7 @@ def _outcome(
         bound=solution.bound,
         gap=solution.gap,
         short_want_weeks=short,
-        bound_want_weeks=min(shortage(task, numbered) + never, short) if short > 0 else 0.0,
+        bound_want_weeks=min(shortage(task, numbered, patience) + never, short) if short > 0 else 0.0,
         terms=solution.terms,
         power_cost=float(solution.n @ task.columns.cost),
         site_day_cost=land.day_cost,

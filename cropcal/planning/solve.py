@@ -278,16 +278,35 @@ def _agrees(programme: Programme, values: FloatArray, value: float) -> bool:
     return abs(true - value) <= 1e-6 * max(1.0, abs(true))
 
 
-def relaxed_values(programme: Programme, uppers: list[FloatArray]) -> list[float]:
-    """Return the optimum with split sites under each set of upper bounds, each found from the one before."""
+def relaxed_values(
+    programme: Programme,
+    uppers: list[FloatArray],
+    *,
+    time_limit_s: float = float("inf"),
+    stop: Callable[[], bool] | None = None,
+) -> list[float]:
+    """Return the optimum with split sites under each set of upper bounds, each found from the one before.
+
+    The list ends early where time was up or ``stop`` said so.
+    """
     solver = _load(programme, relaxed=True)
+    if stop is not None:
+        _listen(solver, stop, None)
     every = np.arange(len(programme.cost), dtype=np.int32)
-    values = []
+    until = perf_counter() + time_limit_s
+    values: list[float] = []
     for upper in uppers:
+        left = until - perf_counter()
+        if left <= 0 or (stop is not None and stop()):
+            break
         solver.changeColsBounds(len(every), every, programme.lower, upper)
+        solver.setOptionValue("time_limit", solver.getRunTime() + left)  # its clock runs on from run to run
         solver.run()
-        if solver.getModelStatus() != PROVEN:
-            message = f"the solver stopped with {solver.modelStatusToString(solver.getModelStatus())!r}"
+        ended = solver.getModelStatus()
+        if STATUS.get(ended) in ("time limit", "interrupted"):
+            break
+        if ended != PROVEN:
+            message = f"the solver stopped with {solver.modelStatusToString(ended)!r}"
             raise RuntimeError(message)
         values.append(float(solver.getInfo().objective_function_value))
     return values
@@ -337,9 +356,10 @@ def _listen(solver: Any, stop: Callable[[], bool] | None, progress: Progress | N
             event.data_in.user_interrupt = True
 
     solver.cbMipInterrupt.subscribe(on_interrupt)
-    solver.cbSimplexInterrupt.subscribe(
-        lambda event: setattr(event.data_in, "user_interrupt", bool(stop is not None and stop()))
-    )
+    for lone in (solver.cbSimplexInterrupt, solver.cbIpmInterrupt):
+        lone.subscribe(
+            lambda event: setattr(event.data_in, "user_interrupt", bool(stop is not None and stop()))
+        )
 
 
 def _judge(

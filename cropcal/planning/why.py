@@ -1,7 +1,7 @@
 """What holds a plan back: how many short want-weeks more sites or cells would cure."""
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,20 +15,35 @@ MORE = 10
 SHORTAGE_ONLY = Weights(short=1.0, surplus=0.0, cost=0.0, staleness=0.0, segments=((1.0, 1.0),))
 
 
-def shortage(task: Task, wants: Sequence[int]) -> float:
+@dataclass(frozen=True)
+class Patience:
+    """How long to look for reasons, and whom to ask whether to stop."""
+
+    time_limit_s: float = float("inf")
+    stop: Callable[[], bool] | None = None
+
+
+def shortage(task: Task, wants: Sequence[int], patience: Patience = Patience()) -> float:
     """Return short want-weeks of some wants below which no plan can go: those of the relaxed programme.
 
-    Sites may be split there, as far as the rows for whole sites let them; a plan may well be shorter.
+    Sites may be split there, as far as the rows for whole sites let them; a plan may well be shorter. It is
+    0 where time was up first: nothing is proven then.
     """
     only = _only(task, wants)
     if not (only.demand > 0).any():
         return 0.0
     programme = build(only, SHORTAGE_ONLY)
-    return max(relaxed_values(programme, [programme.upper])[0], 0.0)
+    found = relaxed_values(
+        programme, [programme.upper], time_limit_s=patience.time_limit_s, stop=patience.stop
+    )
+    return max(found[0], 0.0) if found else 0.0
 
 
-def binds(task: Task, wants: Sequence[int]) -> list[tuple[int, float]]:
-    """Return for each place, then each nursery, the short want-weeks that ten times as many would cure."""
+def binds(task: Task, wants: Sequence[int], patience: Patience = Patience()) -> list[tuple[int, float]]:
+    """Return for each place, then each nursery, the short want-weeks that ten times as many would cure.
+
+    The list ends early where time was up.
+    """
     only = _only(task, wants)
     if not (only.demand > 0).any():
         return [(index, 0.0) for index in range(len(task.sites) + len(task.cells))]
@@ -40,7 +55,12 @@ def binds(task: Task, wants: Sequence[int]) -> list[tuple[int, float]]:
             more[index] *= MORE
             richer.append(build(replace(only, **{kind: more}), SHORTAGE_ONLY).upper)
     programme = build(only, SHORTAGE_ONLY)
-    now, *then = relaxed_values(programme, [programme.upper, *richer])
+    found = relaxed_values(
+        programme, [programme.upper, *richer], time_limit_s=patience.time_limit_s, stop=patience.stop
+    )
+    if not found:
+        return []
+    now, *then = found
     return [(index, max(now - left, 0.0)) for index, left in enumerate(then)]
 
 
