@@ -93,3 +93,19 @@ def test_two_lamps_in_a_row_shine_as_two(ppfd):
     assert found[0] == pytest.approx(found[2])
     assert found[1] < 0.5 * found[0]
     assert ppfd(count=2).source == "spec sheet"
+
+
+@pytest.mark.parametrize(
+    ("walls", "brightest"),
+    [([0.9, 0, 0, 0], (0, 2)), ([0, 0.9, 0, 0], (1, 3)), ([0, 0, 0.9, 0], (0, 1)), ([0, 0, 0, 0.9], (2, 3))],
+    ids=["left", "right", "front", "back"],
+)
+def test_one_white_wall_lights_its_own_side(ppfd, walls, brightest):
+    """Of four sites in a square, those beside the one white wall gain most: left, right, front, back."""
+    box = {"zone_length": 1.2, "zone_width": 1.2, "length": 0.6, "rows": 2, "columns": 2, "ppf": 100}
+    box["place"] = "length_m = 1.2\nwidth_m = 1.2\nx_m = 0\ny_m = 0"
+    found = zip(ppfd(**box, walls=walls).site_ppfd_umol_m2_s, ppfd(**box).site_ppfd_umol_m2_s, strict=True)
+    gains = [after / before for after, before in found]
+    assert set(sorted(range(4), key=gains.__getitem__)[2:]) == set(brightest)
+    assert min(gains) > 1
+    assert min(gains[site] for site in brightest) > 1.1

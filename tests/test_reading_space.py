@@ -391,7 +391,6 @@ SAMPLES = {
     "room_c": "19",
     "fan_m3_h": "30",
     "loss_w_per_k": "6.5",
-    "wall_reflectance": "[0.9, 0, 0, 0.9]",
     "lux": "[[9000]]",
     "blocks": "[{ up_to_kwh = 250, per_kwh = 0.2 }, { per_kwh = 0.25 }]",
     "other_use_kwh_per_month": "250",

@@ -101,9 +101,9 @@ def _by_share(
     bed: Bed, zone: Zone, fixtures: tuple[Fixture, ...], flux: list[float], distances: list[float]
 ) -> Found:
     """Return one mean for all sites: the share of the light that lands, under lamps as wide as the floor."""
+    walls = sum(zone.walls) / len(zone.walls)
     shares = [
-        float(light.landing_share(zone.length_m, zone.width_m, distance, zone.wall_reflectance))
-        for distance in distances
+        float(light.landing_share(zone.length_m, zone.width_m, distance, walls)) for distance in distances
     ]
     total = sum(
         float(light.mean_ppfd(ppf, share, zone.area_m2)) for ppf, share in zip(flux, shares, strict=True)
@@ -113,7 +113,7 @@ def _by_share(
             key=f"light of {bed.name}",
             value=f"{share:.0%} of the light lands on {zone.length_m:g} x {zone.width_m:g} m",
             why=f"assumed: a lamp as wide as the lit floor, {distance:g} m above the leaves, "
-            f"walls that reflect {zone.wall_reflectance:.0%}; one mean for all sites",
+            f"walls that reflect {walls:.0%}; one mean for all sites",
         )
         for share, distance in zip(shares, distances, strict=True)
     )

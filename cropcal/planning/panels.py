@@ -72,7 +72,7 @@ def floor_points(zone: Zone) -> Array:
 
 
 def ppfd_at(points_m: Array, lamps: Panels, zone: Zone) -> Array:
-    """Return the PPFD at points of a zone's floor, its walls alike on all sides."""
+    """Return the PPFD at points of a zone's floor, between its four walls."""
     return walls.walled_ppfd(
         points_m,
         lamps.corner_m,
@@ -80,5 +80,5 @@ def ppfd_at(points_m: Array, lamps: Panels, zone: Zone) -> Array:
         lamps.distance_m,
         lamps.ppf_umol_s,
         (zone.length_m, zone.width_m),
-        (zone.wall_reflectance,) * 4,
+        zone.walls,
     )

@@ -21,6 +21,7 @@ NEEDED: Final = {
     "want": "at least one [[want]] with the crops wanted",
 }
 MAY_BE_EMPTY: Final = ("breaks", "quiet", *NEEDED, "fixture", "reading", "load", "chore", "rate")
+TOLD_ELSEWHERE: Final = ("wall_reflectance",)
 EACH_ONCE: Final = ("work_days", "harvest_days", "days", "months", "crops", "beds", "zones")
 
 
@@ -102,7 +103,7 @@ def lists_that_say_something(draft: Draft) -> Iterator[Problem]:
         key = path[-1]
         if not isinstance(value, list) or not isinstance(key, str):
             continue
-        if not value and key not in MAY_BE_EMPTY and len(path) > 1:
+        if not value and key not in (*MAY_BE_EMPTY, *TOLD_ELSEWHERE) and len(path) > 1:
             yield draft.source.problem(path, "something in the list, or the key left out")
         if key in EACH_ONCE:
             for place, one in enumerate(value):

@@ -13,7 +13,18 @@ from pydantic.fields import FieldInfo
 from cropcal.records.base import DayStretch, MinuteOfDay
 
 Sort = Literal[
-    "number", "whole", "text", "yes or no", "choice", "date", "time", "stretch", "pair", "list", "table"
+    "number",
+    "whole",
+    "text",
+    "yes or no",
+    "choice",
+    "date",
+    "time",
+    "stretch",
+    "pair",
+    "one for all or each",
+    "list",
+    "table",
 ]
 _SORTS: dict[object, Sort] = {float: "number", int: "whole", str: "text", bool: "yes or no", date: "date"}
 
@@ -30,6 +41,7 @@ class Kind:
     longest: int | None = None
     choices: tuple[str, ...] = ()
     item: "Kind | None" = None
+    count: int | None = None
     record: type[BaseModel] | None = None
 
     def allows(self, value: float) -> bool:
@@ -77,7 +89,10 @@ def kind_of(annotation: Any) -> Kind:
     if origin is Literal:
         return Kind("choice", choices=tuple(map(str, arguments)))
     if origin is tuple:
-        return Kind("list" if arguments[-1] is Ellipsis else "pair", item=kind_of(arguments[0]))
+        item, sized = kind_of(arguments[0]), arguments[-1] is not Ellipsis
+        if sized and len(arguments) > 2:
+            return Kind("one for all or each", item=item, count=len(arguments))
+        return Kind("pair" if sized else "list", item=item)
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return Kind("table", record=annotation)
     return Kind(_SORTS[annotation])

@@ -83,6 +83,8 @@ def mistakes(
 
 def _culprit(source: Source, at: KeyPath, sort: str) -> KeyPath:
     """Return the path of the value to blame: a whole list where its brackets are what is wrong."""
+    if isinstance(at[-1], int) and not isinstance(source.get(at[:-1]), list):
+        return at[:-1]  # one value given for all of a list
     if sort == "missing" and isinstance(at[-1], int):
         return at[:-1]
     if sort == "tuple_type" and isinstance(at[-1], int):

@@ -64,6 +64,10 @@ def slip(kind: Kind, key: str, value: Any) -> str:
             return _time_slip(value)
         case "stretch" | "pair":
             return _pair_slip(kind, value)
+        case "one for all or each":
+            if kind.item is not None and not isinstance(value, list):
+                return slip(kind.item, key, value)
+            return f"{kind.count} of them, not {len(value)}"
         case "list":
             return _list_slip(kind, value)
         case "table":
@@ -91,6 +95,8 @@ def _number_slip(kind: Kind, key: str, value: Any) -> str:
 def _other_unit(kind: Kind, key: str, value: float) -> str:
     if abs(value) > 1e9:
         return ""
+    if key == "wall_reflectance" and 0 < value <= 1:
+        return "white paint or foil: 0.9"
     fits = [
         (unit, converted)
         for ending, unit, convert in IN_OTHER_UNITS

@@ -38,8 +38,6 @@ class Unserved:
     """How many numbers it may be; 0: no list of them."""
     zero_passes: bool = False
     """Whether nothing but zeros is taken, since it changes nothing."""
-    lists_only: bool = False
-    """Whether one number is served, and only a list of them is not."""
     instead_of: str = ""
     """The key that may be missing where this one stands."""
 
@@ -56,14 +54,6 @@ UNSERVED: Final = (
     Unserved(("zone",), "room_c", HEAT, Kind("number", ge=-30, le=50)),
     Unserved(("zone",), "fan_m3_h", HEAT, Kind("number", ge=0)),
     Unserved(("zone",), "loss_w_per_k", HEAT, ABOVE_0),
-    Unserved(
-        ("zone",),
-        "wall_reflectance",
-        "walls of different whiteness are not served yet: give one number",
-        Kind("number", ge=0, le=0.98),
-        length=4,
-        lists_only=True,
-    ),
     Unserved(("reading",), "lux", "lux is not served yet: give umol_m2_s", instead_of="umol_m2_s"),
     Unserved(("tariff",), "blocks", BLOCKS),
     Unserved(("tariff", "rate"), "blocks", BLOCKS, instead_of="per_kwh"),
@@ -105,7 +95,7 @@ def refuse(source: Source) -> tuple[list[Problem], set[KeyPath], set[KeyPath]]:
     excused: set[KeyPath] = set()
     for row in UNSERVED:
         for table_path, table in tables_at(source, row.table):
-            if row.key not in table or (row.lists_only and not isinstance(table[row.key], list)):
+            if row.key not in table:
                 continue
             path = (*table_path, row.key)
             handled.add(path)

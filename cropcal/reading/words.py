@@ -59,6 +59,9 @@ WHOLE_NOUNS: Final = {
     "every_days": "a whole number of days",
     "months": "the number of a month",
 }
+IN_TURN: Final = {"wall_reflectance": "left, right, front, back"}
+"""What the numbers of a list stand for, where there may also be one for all."""
+
 OWN_TEXTS: Final = ("name", "currency")
 """Keys under which a text is made up, not one of those that are elsewhere."""
 
@@ -90,6 +93,9 @@ def phrase(kind: Kind, key: str) -> str:
             return A_STRETCH
         case "pair":
             return 'a pair of dates like ["2027-04-05", "2027-04-11"]'
+        case "one for all or each":
+            item = phrase(kind.item, key) if kind.item else ""
+            return f"{item}, or {kind.count} of them in brackets ({IN_TURN[key]})"
         case "list":
             return list_phrase(kind, key)
         case "table":

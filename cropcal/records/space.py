@@ -28,6 +28,21 @@ def _day(value: Any) -> Any:
 Day = Annotated[date, BeforeValidator(_day)]
 
 
+def _four_alike(value: Any) -> Any:
+    """Take one number for all four walls, or a number for each."""
+    if not isinstance(value, list | tuple):
+        return (value,) * 4
+    if len(value) != 4:
+        message = "one number, or four"
+        raise ValueError(message)
+    return tuple(value)
+
+
+Wall = Annotated[float, Field(ge=0, le=0.98)]
+Walls = Annotated[tuple[Wall, Wall, Wall, Wall], BeforeValidator(_four_alike)]
+"""The share of light that each wall throws back: left, right, front, back."""
+
+
 class Place(Record):
     """Where the space is."""
 
@@ -51,7 +66,7 @@ class Zone(Record):
     lit: Annotated[tuple[DayStretch, ...], Many] | None = None
     photoperiod_h: Annotated[float, Field(ge=1, le=24)] | None = None
     quiet: Annotated[tuple[Quiet, ...], Many] = ()
-    wall_reflectance: Annotated[float, Field(ge=0, le=0.98)] = 0.0
+    walls: Annotated[Walls, Field(alias="wall_reflectance")] = (0.0, 0.0, 0.0, 0.0)
     timer_follows_clock: bool = True
     lamp_on_air_c: Annotated[float, Field(ge=-10, le=50)] | None = None
     lamp_off_air_c: Annotated[float, Field(ge=-10, le=50)] | None = None

@@ -84,7 +84,7 @@ length_m = @LENGTH@
 width_m = @WIDTH@
 photoperiod_h = @HOURS@           # hours of lamp light; or lit = [["06:00", "22:00"]]
 # quiet = [{ hours = [["22:00", "07:00"]] }]   # when the lamp had better be off
-# wall_reflectance = 0.8      # 0 open shelf, 0.9 white or foil all round
+# wall_reflectance = 0.8      # 0 open shelf, 0.9 white or foil all round; or [left, right, front, back]
 # lamp_on_air_c = 23          # air among the leaves, lamp on and off; else 21 is assumed
 # lamp_off_air_c = 19
 # air_moving = true           # a small fan moves the leaves
