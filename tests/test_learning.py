@@ -6,7 +6,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cropcal.science import learning
-from cropcal.science.learning import Belief, at_most, of_crop, prior, seen
+from cropcal.science.learning import Belief, along, at_most, prior, seen
+
+
+def grower(crops, mean, sd_shared, sd_crop):
+    """Return the belief in a part that all share and one of each crop."""
+    return prior([mean] + [0.0] * crops, [sd_shared] + [sd_crop] * crops)
+
+
+def of(crop, slope=1.0, crops=3):
+    """Return how far something of a crop reaches into the shared part and its own."""
+    reaches = np.zeros(crops + 1)
+    reaches[[0, crop + 1]] = slope
+    return reaches
 
 
 def on_a_grid(weigh, mean, cov, places=801, reach=8.0):
@@ -26,18 +38,18 @@ def on_a_grid(weigh, mean, cov, places=801, reach=8.0):
 def test_posterior_of_a_textbook(harvests):
     """Normal data with a normal prior: n s0² ȳ / (n s0² + s²) (Gelman et al. 2013, eq. 2.12)."""
     s0, s, found = 0.25, 0.15, [0.3, -0.1, 0.2, 0.25, 0.05][:harvests]
-    belief = prior(1, 0.0, s0, 0.0)
+    belief = prior([0.0], [s0])
     for value in found:
-        belief = seen(belief, 0, 1.0, value - of_crop(belief, 0)[0], s)
-    mean, sd = of_crop(belief, 0)
+        belief = seen(belief, [1.0], value - belief.mean[0], s)
+    mean, sd = along(belief, [1.0])
     assert mean == pytest.approx(sum(found) * s0**2 / (harvests * s0**2 + s**2))
     assert sd == pytest.approx((1 / s0**2 + harvests / s**2) ** -0.5)
 
 
 def test_one_crop_teaches_about_the_next():
     """Two crops that share half their variance: what one shows counts half for the other (regression)."""
-    belief = seen(prior(2, -0.25, 0.2, 0.2), 0, 2.0, 0.4, 0.2)
-    known, other = of_crop(belief, 0), of_crop(belief, 1)
+    belief = seen(grower(2, -0.25, 0.2, 0.2), of(0, 2.0, crops=2), 0.4, 0.2)
+    known, other = along(belief, of(0, crops=2)), along(belief, of(1, crops=2))
     # variance of speed 0.08, seen through a slope of 2 with noise 0.04: 0.36; gain 0.16 / 0.36
     assert known[0] == pytest.approx(-0.25 + 0.4 * 0.16 / 0.36)
     assert other[0] == pytest.approx(-0.25 + 0.4 * 0.08 / 0.36)
@@ -55,15 +67,15 @@ def test_not_ready_yet_by_integration(room):
         return np.vectorize(lambda x: 0.5 * learning.erfc(-x / np.sqrt(2)))(z)
 
     mean, cov = on_a_grid(chance, belief.mean, belief.cov, places=401)
-    got = at_most(belief, 0, slope, room, noise)
+    got = at_most(belief, [slope, slope], room, noise)
     assert got.mean == pytest.approx(mean, abs=2e-4)
     assert got.cov == pytest.approx(cov, abs=2e-4)
 
 
 def test_not_ready_long_before_it_could_be_teaches_nothing():
     """A head that is not ready in its first week says nothing about its speed."""
-    belief = prior(1, -0.25, 0.2, 0.2)
-    got = at_most(belief, 0, 2.0, 6.0, 0.2)
+    belief = grower(1, -0.25, 0.2, 0.2)
+    got = at_most(belief, [2.0, 2.0], 6.0, 0.2)
     assert got.mean == pytest.approx(belief.mean, abs=1e-9)
     assert got.cov == pytest.approx(belief.cov, abs=1e-9)
 
@@ -75,12 +87,12 @@ def test_not_ready_long_before_it_could_be_teaches_nothing():
 @settings(deadline=None)
 def test_whatever_is_seen_makes_surer(events, noise):
     """No event, however odd, widens a spread or breaks the covariance; a later one never unlearns."""
-    belief = prior(3, -0.25, 0.2, 0.2)
+    belief = grower(3, -0.25, 0.2, 0.2)
     for number, (crop, slope, value) in enumerate(events):
-        before = [of_crop(belief, place)[1] for place in range(3)]
+        before = [along(belief, of(place))[1] for place in range(3)]
         step = seen if number % 2 else at_most
-        belief = step(belief, crop, slope, value, noise)
-        after = [of_crop(belief, place)[1] for place in range(3)]
+        belief = step(belief, of(crop, slope), value, noise)
+        after = [along(belief, of(place))[1] for place in range(3)]
         assert all(new <= old + 1e-12 for new, old in zip(after, before, strict=True))
         assert np.linalg.eigvalsh(belief.cov).min() > -1e-12
         assert np.isfinite(belief.mean).all()
@@ -92,9 +104,10 @@ def test_order_does_not_matter(events):
     """With slopes that do not change, the same harvests in any order teach the same."""
 
     def learn(order):
-        belief = prior(3, 0.0, 0.2, 0.2)
+        belief = grower(3, 0.0, 0.2, 0.2)
         for crop, slope, value in order:
-            belief = seen(belief, crop, slope, value - slope * of_crop(belief, crop)[0], 0.2)
+            reaches = of(crop, slope)
+            belief = seen(belief, reaches, value - along(belief, reaches)[0], 0.2)
         return belief
 
     got, wanted = learn(events), learn(sorted(events))
@@ -104,13 +117,13 @@ def test_order_does_not_matter(events):
 
 def test_years_make_unsure():
     """Four years without a log widen the shared part from 0.1 to √(0.1² + 4 x 0.05²) = 0.141."""
-    sd = of_crop(learning.aged(prior(1, 0.0, 0.1, 0.0), 4.0), 0)[1]
+    sd = along(learning.aged(prior([0.0], [0.1]), 0, 4.0), [1.0])[1]
     assert sd == pytest.approx(0.02**0.5)
 
 
 def test_far_tail_stays_finite():
     """Even what is next to impossible leaves a belief of finite numbers, moved to where it was seen."""
-    got = at_most(prior(1, 0.0, 0.2, 0.2), 0, 1.0, -30.0, 0.2)
+    got = at_most(grower(1, 0.0, 0.2, 0.2), [1.0, 1.0], -30.0, 0.2)
     assert np.isfinite(got.mean).all()
     # all that moves is the belief's share, 0.08 of 0.12
-    assert of_crop(got, 0)[0] == pytest.approx(-30.0 * 0.08 / 0.12, rel=1e-3)
+    assert along(got, [1.0, 1.0])[0] == pytest.approx(-30.0 * 0.08 / 0.12, rel=1e-3)

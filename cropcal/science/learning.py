@@ -1,9 +1,8 @@
-"""What harvests teach: a belief about one grower's speed, moved by each thing that was seen.
+"""What harvests teach: a belief about what sets this grower apart, moved by each thing that was seen.
 
-A speed is ln of how much faster than the book plants grow here: a part that all crops of the grower share,
-and a part of each crop. The belief is a normal distribution of these parts; what is seen moves it by one
-step of the linearised Kalman filter (Kalman 1960, Journal of Basic Engineering 82:35-45). Days to emergence
-are learned in the same way, with parts of their own.
+What sets a grower apart is a sum of parts, all in ln: one that all crops share, one of each crop, the error
+of the light that is assumed. The belief is a normal distribution of these parts; what is seen moves it by one
+step of the linearised Kalman filter (Kalman 1960, Journal of Basic Engineering 82:35-45).
 """
 
 from dataclasses import dataclass
@@ -20,89 +19,75 @@ HARVEST_SD: Final = 0.20
 EMERGED_SD: Final = 0.15
 """Noise of ln days to emergence, as far as somebody looks once a day or two (assumed)."""
 DRIFT_SD: Final = 0.05
-"""What a year adds to the spread of the shared part: lamps age, habits change (assumed)."""
+"""What a year adds to the spread of the part that all crops share: lamps age, habits change (assumed)."""
 ASKED_ABOUT: Final = 3.0
 """Standard deviations from which what was seen is asked about rather than believed (common practice)."""
 
 
 @dataclass(frozen=True, eq=False)
 class Belief:
-    """A normal distribution of the shared part (place 0) and one part a crop (places 1 to n).
-
-    ``mean`` has shape (n + 1,), ``cov`` (n + 1, n + 1).
-    """
+    """A normal distribution of n parts: ``mean`` of shape (n,), ``cov`` (n, n)."""
 
     mean: Array
     cov: Array
 
 
-def prior(crops: int, mean: float, sd_shared: float, sd_crop: float) -> Belief:
+def prior(means: npt.ArrayLike, sds: npt.ArrayLike) -> Belief:
     """Return the belief before anything was seen: parts independent of each other."""
-    means = np.zeros(crops + 1)
-    means[0] = mean
-    return Belief(means, np.diag([sd_shared**2, *[sd_crop**2] * crops]))
+    return Belief(np.array(means, float), np.diag(np.square(np.asarray(sds, float))))
 
 
-def of_crop(belief: Belief, crop: int) -> tuple[float, float]:
-    """Return mean and standard deviation of the speed of a crop, its place counted from 0."""
-    place = crop + 1
-    variance = belief.cov[0, 0] + 2 * belief.cov[0, place] + belief.cov[place, place]
-    return float(belief.mean[0] + belief.mean[place]), float(np.sqrt(max(variance, 0.0)))
+def along(belief: Belief, reaches: npt.ArrayLike) -> tuple[float, float]:
+    """Return mean and standard deviation of a sum of parts, each times its place in ``reaches``, (n,)."""
+    weights = np.asarray(reaches, float)
+    return float(weights @ belief.mean), float(np.sqrt(max(weights @ belief.cov @ weights, 0.0)))
 
 
-def expected_sd(belief: Belief, crop: int, slope: float, noise_sd: float) -> float:
-    """Return how far from the expected something seen usually lies, in ln: belief and noise together."""
-    return float(np.hypot(slope * of_crop(belief, crop)[1], noise_sd))
-
-
-def seen(belief: Belief, crop: int, slope: float, surprise: float, noise_sd: float) -> Belief:
-    """Return the belief after something of a crop was seen.
+def seen(belief: Belief, reaches: npt.ArrayLike, surprise: float, noise_sd: float) -> Belief:
+    """Return the belief after something was seen.
 
     Parameters
     ----------
     belief
         What was believed.
-    crop
-        Place of the crop, from 0.
-    slope
-        Change of the ln of what is seen with the crop's speed.
+    reaches
+        Change of the ln of what is seen with each part, shape (n,).
     surprise
         ln of what was seen less ln of what was expected at the mean.
     noise_sd
-        Standard deviation of what is seen, were the speed known.
+        Standard deviation of what is seen, were all parts known.
     """
-    gain, spread2 = _gain(belief, crop, slope, noise_sd)
+    gain, spread2 = _gain(belief, reaches, noise_sd)
     return _moved(belief, gain, surprise, spread2)
 
 
-def at_most(belief: Belief, crop: int, slope: float, room: float, noise_sd: float) -> Belief:
+def at_most(belief: Belief, reaches: npt.ArrayLike, room: float, noise_sd: float) -> Belief:
     """Return the belief after it was seen that the ln of something is at most ``room`` above the expected.
 
     "Not ready yet" is of this kind. The distribution cut off there is replaced by the normal one of the same
     mean and variance (moments of a truncated normal: Johnson, Kotz & Balakrishnan 1994, Continuous Univariate
     Distributions 1, section 10.1). Other arguments as for ``seen``.
     """
-    gain, spread2 = _gain(belief, crop, slope, noise_sd)
+    gain, spread2 = _gain(belief, reaches, noise_sd)
     sd = sqrt(spread2)
     at = room / sd
     pull = _hazard(at)
     return _moved(belief, gain, -sd * pull, spread2 * pull * (at + pull))
 
 
-def aged(belief: Belief, years: float) -> Belief:
-    """Return the belief after so many years in which nothing was seen: its shared part is less sure."""
+def aged(belief: Belief, part: int, years: float) -> Belief:
+    """Return the belief after so many years in which nothing was seen: one part of it is less sure."""
     cov = belief.cov.copy()
-    cov[0, 0] += DRIFT_SD**2 * years
+    cov[part, part] += DRIFT_SD**2 * years
     return Belief(belief.mean, cov)
 
 
-def _gain(belief: Belief, crop: int, slope: float, noise_sd: float) -> tuple[Array, float]:
+def _gain(belief: Belief, reaches: npt.ArrayLike, noise_sd: float) -> tuple[Array, float]:
     """Return how much each part moves for one unit of surprise, and the variance of the surprise."""
-    reaches = np.zeros(len(belief.mean))
-    reaches[[0, crop + 1]] = slope
-    along = belief.cov @ reaches
-    spread2 = float(reaches @ along) + noise_sd**2
-    return along / spread2, spread2
+    weights = np.asarray(reaches, float)
+    moves = belief.cov @ weights
+    spread2 = float(weights @ moves) + noise_sd**2
+    return moves / spread2, spread2
 
 
 def _moved(belief: Belief, gain: Array, by: float, variance_lost: float) -> Belief:
