@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning.fits import bed_air_c
+from cropcal.planning.pace import UNLEARNED, Pace
 from cropcal.records.crop import Crop, CropTables, EmergenceCurve
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, Zone
@@ -156,7 +157,9 @@ def _eps(crop: Crop, curve: EmergenceCurve) -> float:
     return float(found[0])
 
 
-def grow(crop: Crop, tables: CropTables, site: Spot, nursery: Spot | None) -> Grown | None:
+def grow(
+    crop: Crop, tables: CropTables, site: Spot, nursery: Spot | None, pace: Pace = UNLEARNED
+) -> Grown | None:
     """Return how a crop does in a bed, raised in a nursery or sown in place; None if it never gets ready."""
     if crop.kind == "shoots":
         return _shoots(crop, tables, site)
@@ -165,14 +168,17 @@ def grow(crop: Crop, tables: CropTables, site: Spot, nursery: Spot | None) -> Gr
     if not np.isfinite(emerges):
         return None
     ages = np.arange(crop.nursery_d, crop.nursery_d + crop.nursery_hold_d + 1) if nursery else np.array([0])
-    stages = _Stages(crop, tables, (nursery, site) if nursery else (site,), ages, emerges)
-    sds = (float(np.hypot(growth.GROWER_SD, growth.CROP_SD)), site.sd_ln_light, growth.EMERGENCE_SD)
+    spots = (nursery, site) if nursery else (site,)
+    ends = np.column_stack([ages, np.full(len(ages), np.inf)])[:, -len(spots) :]
+    stages = Stages(crop, tables, spots, ends, emerges, pace)
+    sd_light = site.sd_ln_light if pace.sd_ln_light is None else pace.sd_ln_light
+    sds = (pace.sd_ln_speed, sd_light, pace.sd_ln_emergence)
     ready = np.stack(spread.range_80(stages.ready_d, *sds))
     if not np.all(ready[1] + crop.window_d < LAST_DAY):
         return None
     days = np.arange(LAST_DAY + 1, dtype=float)
     mass = np.stack(spread.range_80(lambda *shift: stages.fresh_g(days, *shift), *sds))
-    early = np.exp(growth.EMERGENCE_SD * Z_80)
+    early, comes_up = np.exp(pace.sd_ln_emergence * Z_80), emerges * np.exp(pace.ln_emergence)
     site_g = np.round(mass * plants_per_site(crop, site))
     heads = crop.unit == "heads"
     one = np.ones_like(site_g[1])
@@ -181,7 +187,7 @@ def grow(crop: Crop, tables: CropTables, site: Spot, nursery: Spot | None) -> Gr
         spot=site,
         nursery=nursery.bed if nursery else None,
         ages_d=ages,
-        emergence_d=(emerges / early, emerges, emerges * early),
+        emergence_d=(comes_up / early, comes_up, comes_up * early),
         ready_d=ready,
         cut_gaps_d=stages.cut_gaps_d(),
         amount=one if heads else site_g[1],
@@ -200,17 +206,23 @@ def plants_per_site(crop: Crop, site: Spot) -> float:
 
 
 @dataclass(frozen=True, eq=False)
-class _Stages:
-    """The stages of a crop (nursery, then site) as arrays, for shifts of speed, light and emergence."""
+class Stages:
+    """What a crop finds one after the other (nursery, then site), for shifts of speed, light and emergence.
+
+    ``ends_d`` holds the days after sowing on which each stage ends, one row a sowing; the last goes on.
+    """
 
     crop: Crop
     tables: CropTables
     spots: tuple[Spot, ...]
-    ages_d: npt.NDArray[np.int64]
+    ends_d: Array
     emerges_d: float
+    pace: Pace
 
     def _arrays(self, speed: Array, light: Array, emergence_shift: Array) -> tuple[Array, ...]:
-        crop, count = self.crop, len(self.ages_d)
+        crop, count, pace = self.crop, len(self.ends_d), self.pace
+        light = pace.ln_light + light + pace.light_with_speed * speed
+        speed, emergence_shift = pace.ln_speed + speed, pace.ln_emergence + emergence_shift
         home = 0.0 if self.spots[-1].co2_enriched else growth.HOME_LN_SPEED_MEAN
         constants = []
         for place in self.spots:
@@ -227,15 +239,14 @@ class _Stages:
         c = np.tile([float(pair[0]) for pair in constants], (count, 1))
         k = np.tile([float(pair[1]) for pair in constants], (count, 1))
         density = np.tile([self._density(place) for place in self.spots], (count, 1))
-        ends = np.column_stack([self.ages_d, np.full(count, np.inf)])[:, -len(self.spots) :]
         emerged = np.full(count, self.emerges_d) * np.exp(emergence_shift)
-        return emerged, np.full(count, seedling_g(crop)), ends, density, c, k
+        return emerged, np.full(count, seedling_g(crop)), self.ends_d, density, c, k
 
     def _density(self, place: Spot) -> float:
         return plants_per_site(self.crop, place) / place.site_area_m2
 
     def _dry_target_g(self) -> Array:
-        return np.full(len(self.ages_d), self.crop.anchor_g_per_plant * self.crop.dry_matter)
+        return np.full(len(self.ends_d), self.crop.anchor_g_per_plant * self.crop.dry_matter)
 
     def ready_d(self, speed: npt.ArrayLike, light: npt.ArrayLike, emergence_shift: npt.ArrayLike) -> Array:
         """Return days from sowing to the harvest mass, shape (A,)."""
@@ -251,7 +262,7 @@ class _Stages:
         """Return days from each cut to the next, shape (A, cuts - 1)."""
         zero = np.asarray(0.0)
         arrays = self._arrays(zero, zero, zero)
-        count = len(self.ages_d)
+        count = len(self.ends_d)
         cuts = growth.cut_days(
             growth.day_of_mass(self._dry_target_g(), *arrays),
             self._dry_target_g(),

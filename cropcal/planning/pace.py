@@ -1,0 +1,29 @@
+"""How fast a crop grows here against the book, and how sure that is: before any harvest, and once learned."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from cropcal.science import growth
+
+
+@dataclass(frozen=True)
+class Pace:
+    """What sets this grower's crop in this bed apart from the forecast of the book, in ln, with spreads.
+
+    ``ln_speed`` comes on top of the usual lead of professional rooms; ``ln_emergence`` lengthens the days to
+    emergence. ``ln_light`` corrects the light that is computed; ``sd_ln_light`` is what is left of its spread
+    (None: all of it), once the part that goes with the speed is taken out: ``light_with_speed`` a unit of it,
+    since a harvest cannot tell a slow grower from a dim lamp.
+    """
+
+    ln_speed: float = 0.0
+    sd_ln_speed: float = float(np.hypot(growth.GROWER_SD, growth.CROP_SD))
+    ln_emergence: float = 0.0
+    sd_ln_emergence: float = growth.EMERGENCE_SD
+    ln_light: float = 0.0
+    sd_ln_light: float | None = None
+    light_with_speed: float = 0.0
+
+
+UNLEARNED = Pace()
