@@ -1,0 +1,165 @@
+"""What really happened: the journal, one record a line, and series that were measured."""
+
+import unicodedata
+from datetime import date, datetime
+from typing import Annotated, Final, Literal
+
+from pydantic import AfterValidator, Field
+
+from cropcal.records.base import Record
+
+EventName = Literal[
+    "sown",
+    "emerged",
+    "transplanted",
+    "harvested",
+    "lost",
+    "bolted",
+    "tip burn",
+    "not ready",
+    "reading",
+    "air",
+    "outage",
+    "lamp hours",
+    "undone",
+]
+Stopped = Literal["", "lamp", "pump", "fan", "power"]
+TORN: Final = "#torn"
+"""Mark behind a line that was torn off while it was written."""
+
+PLANT_EVENTS: Final = (
+    "sown",
+    "emerged",
+    "transplanted",
+    "harvested",
+    "lost",
+    "bolted",
+    "tip burn",
+    "not ready",
+)
+UNITS: Final[dict[str, tuple[str, ...]]] = {
+    "sown": ("sites", "cells", "trays", "seeds"),
+    "emerged": ("plants", "sites", "cells", "trays"),
+    "transplanted": ("sites", "plants", "cells"),
+    "harvested": ("heads", "g"),
+    "lost": ("plants", "sites", "cells", "trays", "heads"),
+    "bolted": ("plants", "sites", "trays", "heads"),
+    "tip burn": ("plants", "sites", "trays", "heads"),
+    "not ready": (),
+    "reading": ("umol_m2_s", "lux"),
+    "air": ("C",),
+    "outage": ("h",),
+    "lamp hours": ("h",),
+    "undone": (),
+}
+"""The units an event's amount may have, the usual one first."""
+
+
+def one_line(text: str) -> str:
+    """Return a text on one line: line ends and control characters are spaces, runs of spaces are one."""
+    plain = "".join(" " if unicodedata.category(char) in ("Cc", "Cs", "Zl", "Zp") else char for char in text)
+    line = " ".join(plain.split())
+    return line.lstrip("#") if line.casefold() == TORN else line
+
+
+OneLine = Annotated[str, AfterValidator(one_line)]
+
+
+class Entry(Record):
+    """One line of journal.csv: an event on a day, or a correction of an earlier line.
+
+    Attributes
+    ----------
+    on
+        The day it happened.
+    event
+        What happened. ``undone`` takes back the line that ``corrects`` names.
+    batch, crop
+        Batch id of the calendar and crop slug of an event of plants; either may be blank.
+    bed, zone, sites
+        Where; ``sites`` are numbers from 1, none for the whole batch or bed.
+    amount, unit
+        How much, in one of the units that ``UNITS`` lists for the event.
+    weight_g
+        What harvested heads weighed together [g].
+    cut
+        Number of the cut from 1; "whole" if the plant was taken; None if nobody said.
+    early
+        It was cut before it was ready, on purpose.
+    what
+        What stood still in an outage.
+    starts, ends
+        Local time of an outage; or of the lamp on and off, every day from ``on``.
+    why, note
+        Free text.
+    written_at
+        When the line was written; None where it was typed by hand.
+    corrects
+        Id of the earlier line that this one replaces; blank for a first statement.
+    id
+        Short, unique and stable name of the line.
+    line
+        Where it stands in the file; None before it is written.
+    """
+
+    on: date
+    event: EventName
+    batch: OneLine = ""
+    crop: OneLine = ""
+    bed: OneLine = ""
+    zone: OneLine = ""
+    sites: tuple[Annotated[int, Field(ge=1, le=20000)], ...] = ()
+    amount: Annotated[float, Field(ge=-50, le=1_000_000)] | None = None
+    unit: str = ""
+    weight_g: Annotated[float, Field(gt=0, le=1_000_000)] | None = None
+    cut: Annotated[int, Field(ge=1, le=99)] | Literal["whole"] | None = None
+    early: bool = False
+    what: Stopped = ""
+    starts: datetime | None = None
+    ends: datetime | None = None
+    why: OneLine = ""
+    note: OneLine = ""
+    written_at: datetime | None = None
+    corrects: str = ""
+    id: str = ""
+    line: int | None = None
+
+
+class Torn(Record):
+    """Half a line, left by a crash while it was written: set aside, and kept as it is."""
+
+    line: int
+    text: str
+    marked: bool
+
+
+class Journal(Record):
+    """What happened.
+
+    Attributes
+    ----------
+    entries
+        Every line, corrections and corrected ones included, in the file's order.
+    events
+        What holds after all corrections, by day, then by line.
+    torn
+        Half lines that were set aside.
+    """
+
+    entries: tuple[Entry, ...] = ()
+    events: tuple[Entry, ...] = ()
+    torn: tuple[Torn, ...] = ()
+
+
+class AirReading(Record):
+    """Air temperature at one moment of local time."""
+
+    at: datetime
+    air_c: float
+
+
+class MeterReading(Record):
+    """What a plug meter's counter showed at one moment of local time."""
+
+    at: datetime
+    kwh: float
