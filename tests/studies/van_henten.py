@@ -9,7 +9,7 @@ conductances are from memory. Two states, both dry g a m2 of ground: non-structu
 import numpy as np
 
 J_PER_UMOL = 1 / 4.6
-"""Energy of a mean photon of white light (4.6 umol/J: CIE 15:2018 LED spectra; also Thimijan & Heins 1983)."""
+"""Energy of a mean photon of white light (4.6 umol/J: white LED spectra of CIE 15:2018)."""
 
 C_ALPHA, C_BETA = 0.68, 0.8
 GROWTH_MAX_PER_S = 5e-6

@@ -1,0 +1,119 @@
+"""What plants found in a bed day by day: the file's light and air, as the journal corrects them."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+import numpy as np
+import numpy.typing as npt
+
+from cropcal.planning.growing import Spot, spot
+from cropcal.planning.stories import Story
+from cropcal.records.base import stretch_hours
+from cropcal.records.journal import Entry
+from cropcal.records.plan import BedLight
+from cropcal.records.space import Space
+from cropcal.science import light
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """The spot of each bed as the file tells it, and what the journal noted since, by day."""
+
+    spots: dict[str, Spot]
+    ppfd_umol_m2_s: dict[str, float]
+    zone_of: dict[str, str]
+    noted: tuple[Entry, ...]
+
+    def on(self, bed: str, day: date) -> Spot:
+        """Return what plants found in a bed on a day."""
+        found, ppfd = self.spots[bed], self.ppfd_umol_m2_s[bed]
+        hours, air_c, lost_h = found.photoperiod_h, found.air_c, 0.0
+        for entry in self.noted:
+            if entry.on > day:
+                break
+            if not self._concerns(entry, bed):
+                continue
+            if entry.event == "reading" and entry.unit == "umol_m2_s" and entry.amount:
+                ppfd = entry.amount
+            elif entry.event == "air" and entry.amount is not None:
+                air_c = entry.amount
+            elif entry.event == "lamp hours":
+                hours = _hours(entry, hours)
+            elif entry.event == "outage" and entry.what in ("lamp", "power"):
+                lost_h += _lost_h(entry, day)
+        lit_h = max(hours - lost_h, 0.0)
+        dli = float(light.dli(ppfd, lit_h))
+        return replace(found, dli_mol_m2_d=dli, photoperiod_h=hours, air_c=air_c)
+
+    def stages(self, story: Story, last: date) -> tuple[tuple[Spot, ...], Array]:
+        """Return what a batch found one after the other up to a day, and when each ended, shape (1, S)."""
+        length = max(story.days(last), 1)
+        turns = {0, *(story.days(day) for day in self._turns())}
+        if story.nursery is not None and story.moved_on is not None:
+            turns.add(story.days(story.moved_on))
+        begins = sorted(turn for turn in turns if 0 <= turn < length)
+        spots: list[Spot] = []
+        kept: list[int] = []
+        for day in begins:
+            here = self.on(
+                story.place(story.sown_on + timedelta(days=day)), story.sown_on + timedelta(days=day)
+            )
+            if not spots or here != spots[-1]:
+                spots.append(here)
+                kept.append(day)
+        return tuple(spots), np.array([[*map(float, kept[1:]), np.inf]])
+
+    def _turns(self) -> set[date]:
+        """Return the days on which anything that was noted begins to count, or no longer does."""
+        first = {entry.on for entry in self.noted}
+        after = {entry.on + timedelta(days=1) for entry in self.noted if entry.event == "outage"}
+        spans = [
+            (e.starts.date(), e.ends.date())
+            for e in self.noted
+            if e.starts and e.ends and e.event == "outage"
+        ]
+        within = {a + timedelta(days=day) for a, z in spans for day in range((z - a).days + 2)}
+        return first | after | within
+
+    def _concerns(self, entry: Entry, bed: str) -> bool:
+        if entry.bed:
+            return entry.bed == bed or (
+                entry.event != "reading" and self._zone(entry.bed) == self.zone_of[bed]
+            )
+        return not entry.zone or entry.zone == self.zone_of[bed]
+
+    def _zone(self, bed: str) -> str:
+        return self.zone_of.get(bed, "")
+
+
+def conditions(space: Space, lights: Iterable[BedLight], events: Iterable[Entry]) -> Conditions:
+    """Return the conditions of every bed; events are those that hold, by day."""
+    by_bed = {light.bed: light for light in lights}
+    return Conditions(
+        spots={bed.name: spot(bed, space.zone(bed.zone), by_bed[bed.name]) for bed in space.beds},
+        ppfd_umol_m2_s={name: light.ppfd_umol_m2_s for name, light in by_bed.items()},
+        zone_of={bed.name: bed.zone for bed in space.beds},
+        noted=tuple(e for e in events if e.event in ("reading", "air", "lamp hours", "outage")),
+    )
+
+
+def _hours(entry: Entry, before: float) -> float:
+    """Return the hours of light a day from a note on."""
+    if entry.amount is not None:
+        return entry.amount
+    if entry.starts is None or entry.ends is None:
+        return before
+    first, last = (moment.hour * 60 + moment.minute for moment in (entry.starts, entry.ends))
+    return stretch_hours((first, last or 24 * 60))
+
+
+def _lost_h(entry: Entry, day: date) -> float:
+    """Return the hours of a day that an outage lasted; one without times took the hours it was said to."""
+    if entry.starts is None or entry.ends is None:
+        return (entry.amount or 24.0) if entry.on == day else 0.0
+    midnight = entry.starts.replace(year=day.year, month=day.month, day=day.day, hour=0, minute=0, second=0)
+    overlap = min(entry.ends, midnight + timedelta(days=1)) - max(entry.starts, midnight)
+    return max(overlap.total_seconds() / 3600, 0.0)
