@@ -19,7 +19,7 @@ MAY_IMPORT = {
     "cli": BASE | {"records", "reading", "planning", "show"},
 }
 OWNERS = {
-    "highspy": {"planning/solve.py"},
+    "highspy": {"planning/solver.py"},
     "matplotlib": {"show/picture.py"},
     "icalendar": {"show/ics.py"},
     "typer": {"cli/*"},

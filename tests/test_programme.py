@@ -13,7 +13,8 @@ from cropcal.planning.dominance import undominated
 from cropcal.planning.greedy import greedy
 from cropcal.planning.programme import Columns, Task, build, usual_cost
 from cropcal.planning.shortage import Weights
-from cropcal.planning.solve import Search, run, solve
+from cropcal.planning.solve import Search, solve
+from cropcal.planning.solver import run
 from cropcal.planning.why import binds, shortage
 
 GOLDEN = Path(__file__).with_name("golden")

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from cropcal.planning import solve
+from cropcal.planning import solver
 from cropcal.planning.batches import _heads_80
 from cropcal.planning.planner import Effort, plan
 
@@ -21,7 +21,7 @@ def test_a_misleading_start_does_not_cut_off_the_optimum(read_text, tables):
 
 def test_the_case_still_needs_the_check(read_text, tables, monkeypatch):
     """Without the check the same plan is not called proven: the gap gives it away."""
-    monkeypatch.setattr(solve, "_agrees", lambda *_: True)
+    monkeypatch.setattr(solver, "_agrees", lambda *_: True)
     outcome = plan(read_text(SPACE.read_text(encoding="utf-8")), tables, Effort(gap=0.0)).outcome
     assert outcome.status != "proven" or outcome.gap <= 1e-6
 

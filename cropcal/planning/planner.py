@@ -13,7 +13,8 @@ from cropcal.planning.demand import Demand, demand
 from cropcal.planning.offers import Ground
 from cropcal.planning.programme import Columns, Task, usual_cost
 from cropcal.planning.prospect import prospect, unit_costs
-from cropcal.planning.solve import Progress, Solution, solve
+from cropcal.planning.solve import Solution, solve
+from cropcal.planning.solver import Progress
 from cropcal.planning.supplies import Even, even_supply, nursery_gain
 from cropcal.planning.ways import columns, ways
 from cropcal.planning.why import Patience, binds, shortage

@@ -1,56 +1,22 @@
-"""Solve a programme with HiGHS, and say how good the answer is.
-
-The only module that knows the solver. One thread and a fixed seed: the same input gives the same answer,
-unless a time limit or an interruption ended the search.
-"""
+"""Search for a plan, and say how good the one found is."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from time import perf_counter
-from typing import Any, Literal
 
-import highspy
 import numpy as np
 
 from cropcal.planning.dominance import only, undominated
 from cropcal.planning.greedy import greedy
 from cropcal.planning.programme import FloatArray, IntArray, Programme, Task, build
 from cropcal.planning.shortage import Weights, convex
-
-Progress = Callable[[float, float], None]
-"""Told the value of the best plan so far and the bound."""
-
-OPTIONS = (
-    ("threads", 1),
-    ("random_seed", 1),
-    ("mip_abs_gap", 1e-6),
-    ("mip_heuristic_run_feasibility_jump", False),
-    ("mip_heuristic_run_rens", False),
-    ("mip_heuristic_run_root_reduced_cost", False),
-)
-"""One thread and one seed, so that a plan can be had again; and no searches that home-sized programmes were
-measured to be proven faster without. Threads are set each time: they belong to the whole process."""
-
-MANY = 5000
-"""Variables from which the interior point beats the simplex, which takes long for a year of daily work."""
+from cropcal.planning.solver import Answer, Ended, Progress, run
 
 FIRST_NODES, STRETCH_NODES = 10, 20
 """Branches of the first search of a whole programme, and of a search within a stretch of weeks."""
 
 STRETCH_D = 56
 """Length of a stretch of weeks, in days; each begins half a stretch after the one before."""
-
-HAS_SOLUTION = 2
-"""HiGHS primal_solution_status of a feasible point; without one its values are zeros that mean nothing."""
-
-PROVEN = highspy.HighsModelStatus.kOptimal
-Ended = Literal["proven", "time limit", "interrupted", "empty"]
-STATUS: dict[Any, Ended | Literal["unfinished"]] = {
-    PROVEN: "proven",
-    highspy.HighsModelStatus.kTimeLimit: "time limit",
-    highspy.HighsModelStatus.kInterrupt: "interrupted",
-    highspy.HighsModelStatus.kSolutionLimit: "unfinished",
-}
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,16 +36,6 @@ class Solution:
     short: FloatArray
     over: FloatArray
     short_want_weeks: float
-
-
-@dataclass(frozen=True, eq=False)
-class Answer:
-    """What the solver says: all values (None: none found), objective, bound, and why it stopped."""
-
-    values: FloatArray | None
-    value: float
-    bound: float
-    status: Ended | Literal["unfinished"]
 
 
 def solve(
@@ -199,167 +155,6 @@ class Search:
 
     def _over(self) -> bool:
         return perf_counter() >= self.until or (self.stop is not None and self.stop())
-
-
-def run(
-    programme: Programme,
-    *,
-    relaxed: bool = False,
-    time_limit_s: float = 60.0,
-    gap: float = 1e-3,
-    nodes: int | None = None,
-    start: IntArray | None = None,
-    stop: Callable[[], bool] | None = None,
-    progress: Progress | None = None,
-) -> Answer:
-    """Run the solver on a programme.
-
-    Parameters
-    ----------
-    programme
-        What to minimise.
-    relaxed
-        Whole sites may be split.
-    time_limit_s, gap, stop, progress
-        As in ``solve``.
-    nodes
-        Branches after which to stop.
-    start
-        Whole sites of a plan that fits, to begin with.
-
-    Raises
-    ------
-    RuntimeError
-        If the solver ends in a way that no programme of ours should cause.
-    """
-    solver = _load(programme, relaxed=relaxed)
-    solver.setOptionValue("mip_rel_gap", gap)
-    solver.setOptionValue("time_limit", float(time_limit_s))
-    if nodes is not None:
-        solver.setOptionValue("mip_max_nodes", nodes)
-    if start is not None:
-        solver.setSolution(len(start), np.arange(len(start), dtype=np.int32), start.astype(np.float64))
-    if stop is not None or progress is not None:
-        _listen(solver, stop, progress)
-    solver.run()
-    ended = solver.getModelStatus()
-    if ended not in STATUS:
-        message = f"the solver stopped with {solver.modelStatusToString(ended)!r}"
-        raise RuntimeError(message)
-    info = solver.getInfo()
-    found = info.primal_solution_status == HAS_SOLUTION
-    value = float(info.objective_function_value) if found else float("inf")
-    values = np.array(solver.getSolution().col_value) if found else None
-    if start is not None and values is not None and not _agrees(programme, values, value):
-        return run(
-            programme,
-            relaxed=relaxed,
-            time_limit_s=time_limit_s,
-            gap=gap,
-            nodes=nodes,
-            stop=stop,
-            progress=progress,
-        )
-    return Answer(
-        values=values,
-        value=value,
-        bound=float(info.mip_dual_bound) if not relaxed else value if ended == PROVEN else -float("inf"),
-        status=STATUS[ended],
-    )
-
-
-def _agrees(programme: Programme, values: FloatArray, value: float) -> bool:
-    """Return whether an objective is that of its values.
-
-    From a plan to start with, HiGHS 1.16 has been seen to report less than its own solution costs, and then
-    to cut off the optimum: such an answer is not to be trusted, nor is its bound.
-    """
-    true = float(programme.cost @ values) + programme.constant
-    return abs(true - value) <= 1e-6 * max(1.0, abs(true))
-
-
-def relaxed_values(
-    programme: Programme,
-    uppers: list[FloatArray],
-    *,
-    time_limit_s: float = float("inf"),
-    stop: Callable[[], bool] | None = None,
-) -> list[float]:
-    """Return the optimum with split sites under each set of upper bounds, each found from the one before.
-
-    The list ends early where time was up or ``stop`` said so.
-    """
-    solver = _load(programme, relaxed=True)
-    if stop is not None:
-        _listen(solver, stop, None)
-    every = np.arange(len(programme.cost), dtype=np.int32)
-    until = perf_counter() + time_limit_s
-    values: list[float] = []
-    for upper in uppers:
-        left = until - perf_counter()
-        if left <= 0 or (stop is not None and stop()):
-            break
-        solver.changeColsBounds(len(every), every, programme.lower, upper)
-        solver.setOptionValue("time_limit", solver.getRunTime() + left)  # its clock runs on from run to run
-        solver.run()
-        ended = solver.getModelStatus()
-        if STATUS.get(ended) in ("time limit", "interrupted"):
-            break
-        if ended != PROVEN:
-            message = f"the solver stopped with {solver.modelStatusToString(ended)!r}"
-            raise RuntimeError(message)
-        values.append(float(solver.getInfo().objective_function_value))
-    return values
-
-
-class _Quiet(highspy.Highs):
-    """A solver that prints nothing: its banner would end up among a command's results."""
-
-    def enableCallbacks(self) -> None:  # noqa: N802 - the solver's own name, called as it is made
-        self.setOptionValue("output_flag", False)
-        super().enableCallbacks()  # type: ignore[no-untyped-call]
-
-
-def _load(programme: Programme, *, relaxed: bool) -> Any:
-    """Return a quiet solver that holds the programme."""
-    solver = _Quiet()  # type: ignore[no-untyped-call]
-    for option, setting in OPTIONS:
-        solver.setOptionValue(option, setting)
-    if relaxed and len(programme.cost) > MANY:
-        solver.setOptionValue("solver", "ipm")
-    first = np.cumsum([0, *(len(rows.low) for rows in programme.rows)])
-    row = np.concatenate([rows.row + start for rows, start in zip(programme.rows, first[:-1], strict=True)])
-    variable = np.concatenate([rows.variable for rows in programme.rows])
-    value = np.concatenate([rows.value for rows in programme.rows])
-    order = np.lexsort((variable, row))
-    starts = np.searchsorted(row[order], np.arange(first[-1] + 1))
-    whole = np.zeros(len(programme.cost), dtype=np.int32)
-    if not relaxed:
-        whole[: programme.whole] = 1
-    solver.passModel(
-        len(programme.cost), int(first[-1]), len(value), int(highspy.MatrixFormat.kRowwise),
-        int(highspy.ObjSense.kMinimize), programme.constant, programme.cost, programme.lower, programme.upper,
-        np.concatenate([rows.low for rows in programme.rows]),
-        np.concatenate([rows.high for rows in programme.rows]),
-        starts.astype(np.int32), variable[order].astype(np.int32), value[order], whole,
-    )  # fmt: skip
-    return solver
-
-
-def _listen(solver: Any, stop: Callable[[], bool] | None, progress: Progress | None) -> None:
-    """Ask ``stop`` and tell ``progress`` whenever the solver calls back."""
-
-    def on_interrupt(event: Any) -> None:
-        if progress is not None:
-            progress(event.data_out.mip_primal_bound, event.data_out.mip_dual_bound)
-        if stop is not None and stop():
-            event.data_in.user_interrupt = True
-
-    solver.cbMipInterrupt.subscribe(on_interrupt)
-    for lone in (solver.cbSimplexInterrupt, solver.cbIpmInterrupt):
-        lone.subscribe(
-            lambda event: setattr(event.data_in, "user_interrupt", bool(stop is not None and stop()))
-        )
 
 
 def _judge(

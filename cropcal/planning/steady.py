@@ -7,7 +7,7 @@ several sites at once, one for each cycle that it spans. Sites may be split, so 
 import numpy as np
 
 from cropcal.planning.programme import Columns, FloatArray, IntArray, Programme, Rows
-from cropcal.planning.solve import run
+from cropcal.planning.solver import run
 
 WHOLE_FIRST = 1000.0
 """Weight of wants with a number against those without in the mix."""

@@ -7,7 +7,7 @@ import numpy as np
 
 from cropcal.planning.programme import Task, build
 from cropcal.planning.shortage import Weights
-from cropcal.planning.solve import relaxed_values
+from cropcal.planning.solver import relaxed_values
 
 MORE = 10
 """Times the sites or cells of one place, to see what it holds back."""
