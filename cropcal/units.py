@@ -9,3 +9,9 @@ HOURS_PER_DAY: Final = 24.0
 
 Z_80: Final = 1.2815515655446004
 """Standard normal quantile at 0.90: the middle 80 % lies within ± this many standard deviations."""
+
+MINOR_DIGITS: Final = {
+    **dict.fromkeys(("CLP", "ISK", "JPY", "KRW", "PYG", "UGX", "VND", "XAF", "XOF"), 0),
+    **dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3),
+}
+"""Decimals of a currency's smallest unit where they are not two (ISO 4217, from memory)."""

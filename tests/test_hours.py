@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cropcal.planning.hours import calendar_of, lit_stretches, quiet_overlap_h, quiet_warning, sorted_rates
+from cropcal.planning.hours import lit_stretches, quiet_overlap_h, quiet_warning
+from cropcal.planning.tariff import calendar_of, sorted_rates
 from cropcal.records.space import Quiet, Rate, Tariff, Zone
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")

@@ -1,7 +1,4 @@
-"""The power bill: kWh and money by calendar month, user of power and rate; and what a zone costs a day.
-
-Money is not rounded here. Blocks, holidays and rounding to the cent are not part of it.
-"""
+"""The power bill: kWh and money by calendar month, user of power and rate; and what a zone costs a day."""
 
 from calendar import monthrange
 from collections import defaultdict
@@ -10,27 +7,35 @@ from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
 import numpy as np
+from numpy.typing import NDArray
 
-from cropcal.planning.hours import Stretches, calendar_of, lit_stretches, sorted_rates
+from cropcal.planning.hours import Stretches, lit_stretches
+from cropcal.planning.tariff import RatePrice, calendar_of, holidays_of, rate_prices, sorted_rates, tax_factor
 from cropcal.records.plan import BillLine
 from cropcal.science.power import (
+    in_blocks,
     kwh,
     local_clock,
     mean_watts,
     rate_calendar,
+    rounded,
     use_by_rate_and_month,
     week_table,
 )
-from cropcal.units import HOURS_PER_DAY
+from cropcal.units import HOURS_PER_DAY, MINOR_DIGITS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping
 
-    from cropcal.records.space import Load, Rate, Space, Tariff
+    from cropcal.records.space import Load, Space, Tariff
 
 LAMPS = "lamps"
 STANDING = "standing charge"
 TAX = "tax"
+NO_PRICE = RatePrice(("",), (), (0.0,))
+Floats = NDArray[np.float64]
+_Key = tuple[str, str, str]
+"""User of power, zone and rate."""
 
 
 class ZoneDay(NamedTuple):
@@ -49,27 +54,44 @@ class MonthTotal(NamedTuple):
 
 
 class _User(NamedTuple):
-    """Something that draws power: mean watts while on; stretches None is always on."""
+    """Something that draws power: mean watts while on; stretches None is always on, zone "" is in none."""
 
     what: str
     zone: str
     watts: float
     stretches: Stretches | None
-    follows_clock: bool
+    follows_clock: bool = True
+
+
+class _Use(NamedTuple):
+    """What one user takes in one month at one price (a rate, or a block of one); cost before tax."""
+
+    user: _User
+    month: str
+    rate: str
+    kwh: float
+    cost: float
 
 
 def bill(space: "Space", start: date, days: int) -> tuple[BillLine, ...]:
     """Return the bill from the first moment of ``start`` over whole calendar days.
 
     One line a month ("2027-01"), user of power and rate name: first the lamps of each zone (``what``
-    is "lamps"), then each load by its name (``zone`` empty), then "standing charge" and "tax" (0 kWh,
-    ``rate`` empty) where there are any. A line without use is left out. Without a tariff the kWh are
-    there, ``rate`` is empty, ``cost`` None.
+    is "lamps"), then each load by its name (``zone`` empty if it serves all zones), then "standing
+    charge" and "tax" (0 kWh, ``rate`` empty) where there are any. A line without use is left out.
+    Without a tariff the kWh are there, ``rate`` is empty, ``cost`` None.
 
     - Fixture watts are those drawn at the wall at the output in use: times count, never times output.
+      Standby watts are drawn while the lamp is off.
     - Loads by hours a day or on a cycle count with their mean power at all hours, spread evenly.
-    - The standing charge a month is shared out by calendar days where only part of a month is billed.
+    - In a rate by blocks the home's other use comes first; all users of the space share the blocks that
+      are left in the same proportion. Each block is a rate of its own: "day above 250 kWh".
+    - The standing charge a month is shared out by calendar days where only part of a month is billed;
+      other use is that of whole months.
     - Tax is on everything, the standing charge too; prices that include it get no tax line.
+    - Rounded by line as on a printed bill: the energy at each rate of all users, the standing charge and
+      the tax, half up to the currency's smallest unit; by total: the sum of the month. Single lines then
+      share the rounded sum in whole units.
 
     Parameters
     ----------
@@ -83,35 +105,50 @@ def bill(space: "Space", start: date, days: int) -> tuple[BillLine, ...]:
     Raises
     ------
     ValueError
-        If rates overlap or leave a gap, or a zone or a load does not say when it is on (reading
-        refuses such files).
+        If rates overlap or leave a gap, a rate has no price, or a zone or a load does not say when it is
+        on (reading refuses such files).
     """
-    tariff = space.tariff
-    used: dict[str, dict[tuple[str, str, str], list[float]]] = defaultdict(dict)
-    for user, month, rate, energy_kwh in _consumption(space, start, days):
-        key = (user.what, user.zone, rate.name if rate else "")
-        line = used[month].setdefault(key, [0.0, 0.0])
-        line[0] += energy_kwh
-        line[1] += energy_kwh * rate.per_kwh if rate else 0.0
+    used: dict[str, dict[_Key, list[float]]] = defaultdict(dict)
+    for user, month, rate, energy_kwh, cost in _consumption(space, start, days):
+        sums = used[month].setdefault((user.what, user.zone, rate), [0.0, 0.0])
+        sums[0] += energy_kwh
+        sums[1] += cost
     lines: list[BillLine] = []
     for month, days_in in _days_by_month(start, days).items():
-        of_month = [
-            BillLine(
-                month=month, what=what, zone=zone, rate=rate, kwh=sums[0], cost=sums[1] if tariff else None
-            )
-            for (what, zone, rate), sums in used[month].items()
+        of_month = used[month]
+        costs: list[float] | list[None] = [None] * len(of_month)
+        if space.tariff:
+            costs = _costs(space.tariff, month, days_in, of_month)
+            of_month |= {(STANDING, "", ""): [0.0], (TAX, "", ""): [0.0]}
+        lines += [
+            BillLine(month=month, what=what, zone=zone, rate=rate, kwh=sums[0], cost=cost)
+            for ((what, zone, rate), sums), cost in zip(of_month.items(), costs, strict=True)
+            if sums[0] or cost
         ]
-        lines += of_month
-        if tariff:
-            lines += _charges(tariff, month, days_in, sum(line.cost or 0.0 for line in of_month))
     return tuple(lines)
+
+
+def _costs(tariff: "Tariff", month: str, days_in: int, used: "Mapping[_Key, list[float]]") -> list[float]:
+    """Return the cost of each use, the standing charge and the tax of a month of which so many days count."""
+    days_of_month = monthrange(int(month[:4]), int(month[5:]))[1]
+    standing = days_in * (tariff.standing_per_day + tariff.standing_per_month / days_of_month)
+    costs = np.array([*(cost for _, cost in used.values()), standing])
+    rates = np.array([*(rate for _, _, rate in used), STANDING])
+    digits = MINOR_DIGITS.get(tariff.currency or "", 2)
+    if tariff.round == "line":
+        for rate in set(rates):
+            costs[rates == rate] = rounded(costs[rates == rate], digits)
+    costs = np.append(costs, costs.sum() * (tax_factor(tariff) - 1))
+    whole: list[float] = (costs if tariff.round is None else rounded(costs, digits)).tolist()
+    return whole
 
 
 def zone_day(space: "Space", start: date, days: int) -> dict[str, ZoneDay]:
     """Return for each zone its mean kWh and cost a day, over whole calendar days from ``start``.
 
-    Its lamps, and its share of all loads by lit floor area; at the prices of the hours in which they
-    run, with tax, without the standing charge (which is paid whatever grows).
+    Its lamps, the loads named as its own, and its share, by lit floor area of zones that hold beds, of all
+    other loads; at the prices of the hours in which they run, on top of the home's other use, with tax,
+    without the standing charge (which is paid whatever grows), not rounded.
 
     Raises
     ------
@@ -121,16 +158,17 @@ def zone_day(space: "Space", start: date, days: int) -> dict[str, ZoneDay]:
     if days < 1:
         message = f"days must be at least 1, not {days}"
         raise ValueError(message)
-    tariff = space.tariff
-    with_tax = 1 + (_tax_share(tariff) if tariff else 0.0)
-    area_m2 = sum(zone.area_m2 for zone in space.zones)
-    shares = {zone.name: zone.area_m2 / area_m2 for zone in space.zones}
+    with_tax = tax_factor(space.tariff) if space.tariff else 1.0
+    homes = {bed.zone for bed in space.beds}
+    shared_by = [zone for zone in space.zones if zone.name in homes] or space.zones
+    area_m2 = sum(zone.area_m2 for zone in shared_by)
+    shares = {zone.name: zone.area_m2 / area_m2 for zone in shared_by}
     sums = {zone.name: [0.0, 0.0] for zone in space.zones}
-    for user, _, rate, energy_kwh in _consumption(space, start, days):
-        for zone, share in ({user.zone: 1.0} if user.zone else shares).items():
-            sums[zone][0] += share * energy_kwh / days
-            sums[zone][1] += share * energy_kwh / days * (rate.per_kwh * with_tax if rate else 0.0)
-    return {zone: ZoneDay(energy, cost if tariff else None) for zone, (energy, cost) in sums.items()}
+    for use in _consumption(space, start, days):
+        for zone, share in ({use.user.zone: 1.0} if use.user.zone else shares).items():
+            sums[zone][0] += share * use.kwh / days
+            sums[zone][1] += share * use.cost * with_tax / days
+    return {zone: ZoneDay(energy, cost if space.tariff else None) for zone, (energy, cost) in sums.items()}
 
 
 def month_totals(lines: "Iterable[BillLine]") -> tuple[MonthTotal, ...]:
@@ -147,21 +185,6 @@ def _total(month: str, lines: list[BillLine]) -> MonthTotal:
     return MonthTotal(month, sum(line.kwh for line in lines), cost)
 
 
-def _tax_share(tariff: "Tariff") -> float:
-    """Return the tax that comes on top of prices, as a share of them."""
-    return 0.0 if tariff.prices_include_tax else tariff.tax_percent / 100
-
-
-def _charges(tariff: "Tariff", month: str, days_in: int, energy_cost: float) -> "Iterator[BillLine]":
-    """Yield the standing charge and the tax of one month of which so many days are billed."""
-    days_of_month = monthrange(int(month[:4]), int(month[5:]))[1]
-    standing = days_in * (tariff.standing_per_day + tariff.standing_per_month / days_of_month)
-    tax = (energy_cost + standing) * _tax_share(tariff)
-    for what, cost in ((STANDING, standing), (TAX, tax)):
-        if cost > 0:
-            yield BillLine(month=month, what=what, zone="", rate="", kwh=0.0, cost=cost)
-
-
 def _days_by_month(start: date, days: int) -> dict[str, int]:
     """Return how many days of each month the period has, in order."""
     count: dict[str, int] = defaultdict(int)
@@ -171,14 +194,17 @@ def _days_by_month(start: date, days: int) -> dict[str, int]:
 
 
 def _users(space: "Space") -> "Iterator[_User]":
-    """Yield the lamps of each zone that has any, then the loads."""
+    """Yield the lamps of each zone that has any, on and standing by, then the loads."""
     for zone in space.zones:
-        watts = sum(lamp.watts * lamp.count for lamp in space.fixtures if lamp.zone == zone.name)
+        lamps = [lamp for lamp in space.fixtures if lamp.zone == zone.name]
+        watts = sum(lamp.watts * lamp.count for lamp in lamps)
+        standby = sum(lamp.standby_watts * lamp.count for lamp in lamps)
         if watts:
             lit = lit_stretches(zone, space.tariff)
-            yield _User(LAMPS, zone.name, watts, lit, zone.timer_follows_clock)
+            yield _User(LAMPS, zone.name, watts - standby, lit, zone.timer_follows_clock)
+            yield _User(LAMPS, zone.name, standby, None)
     for load in space.loads:
-        yield _User(load.name, "", _mean_watts_on(load), load.on, follows_clock=True)
+        yield _User(load.name, load.zone or "", _mean_watts_on(load), load.on)
 
 
 def _mean_watts_on(load: "Load") -> float:
@@ -193,23 +219,42 @@ def _mean_watts_on(load: "Load") -> float:
     raise ValueError(message)
 
 
-def _consumption(space: "Space", start: date, days: int) -> "Iterator[tuple[_User, str, Rate | None, float]]":
-    """Yield user, month, rate (None: no tariff) and kWh wherever there is any use."""
+def _consumption(space: "Space", start: date, days: int) -> "Iterator[_Use]":
+    """Yield what each user takes in each month at each price, wherever there is any use."""
     users = list(_users(space))
     if not users or days == 0:
         return
-    rates: tuple[Rate | None, ...] = (None,)
+    prices: tuple[RatePrice, ...] = (NO_PRICE,)
     calendar = rate_calendar(week_table(None)[None], np.ones((1, 12), np.bool_), base=0)
+    holidays, before_kwh = [], 0.0
     if space.tariff:
-        rates = sorted_rates(space.tariff)
+        prices = rate_prices(space.tariff)
         calendar = calendar_of(sorted_rates(space.tariff))
+        holidays = holidays_of(space.tariff)
+        before_kwh = space.tariff.other_use_kwh_per_month
     timezone = ZoneInfo(space.place.timezone) if space.place.timezone else None
     clock = local_clock(start, days, timezone)
     on = np.array([week_table(user.stretches) for user in users])
     follows_clock = np.array([user.follows_clock for user in users])
-    months, seconds = use_by_rate_and_month(clock, on, follows_clock, calendar)
+    months, seconds = use_by_rate_and_month(clock, on, follows_clock, calendar, holidays)
+    watts = np.array([user.watts for user in users])
     names = months.astype("datetime64[M]").astype(str)
-    for index in np.argwhere(seconds):
-        user, rate, month = index
-        energy_kwh = kwh(users[user].watts, int(seconds[user, rate, month]))
-        yield users[user], str(names[month]), rates[rate], energy_kwh
+    by_rate = kwh(watts[:, None, None], seconds).swapaxes(0, 1)
+    by_price = [
+        _blocks(of_users, before_kwh, price) for of_users, price in zip(by_rate, prices, strict=False)
+    ]
+    energy_kwh = np.concatenate(by_price, axis=1)
+    priced = [pair for price in prices for pair in zip(price.names, price.per_kwh, strict=True)]
+    for index in np.argwhere(energy_kwh):
+        user, number, month = index
+        rate, per_kwh = priced[number]
+        taken = float(energy_kwh[user, number, month])
+        yield _Use(users[user], str(names[month]), rate, taken, taken * per_kwh)
+
+
+def _blocks(energy_kwh: Floats, before_kwh: float, price: RatePrice) -> Floats:
+    """Return energy by user and month (u, m) as (u, blocks, m): all users share each block alike."""
+    total = energy_kwh.sum(axis=0)
+    share = in_blocks(total, before_kwh, price.tops_kwh) / np.where(total > 0, total, 1.0)[:, None]
+    parts: Floats = energy_kwh[:, None, :] * share.T
+    return parts

@@ -4,15 +4,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from cropcal.planning.tariff import calendar_of, marginal_prices, sorted_rates
 from cropcal.records.base import WEEKDAYS, clock
-from cropcal.science.power import MINUTES_PER_DAY, Bools, Ints, rate_calendar, week_table
+from cropcal.science.power import MINUTES_PER_DAY, Bools, Ints, week_table
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from cropcal.records.space import Rate, Tariff, Zone
+    from cropcal.records.space import Tariff, Zone
 
 Stretches = tuple[tuple[int, int], ...]
 
@@ -28,7 +29,8 @@ def lit_stretches(zone: "Zone", tariff: "Tariff | None") -> Stretches:
     that starts on a quarter hour and
 
     1. is least in the zone's quiet hours (over a week),
-    2. then costs least (one week of each calendar month, each weighing the same),
+    2. then costs least (one week of each calendar month, each weighing the same; in a rate by blocks, at
+       the price of the first kWh on top of the home's other use),
     3. then has its middle nearest to 14:00, and of two as near the earlier start.
 
     The choice goes by the clock on the wall; nights on which clocks change, and timers that stay on
@@ -76,32 +78,6 @@ def quiet_warning(zone: "Zone", lit: "Sequence[tuple[int, int]]") -> str | None:
     )
 
 
-def sorted_rates(tariff: "Tariff") -> "tuple[Rate, ...]":
-    """Return the rates, base first, then by name: in whatever order they were written."""
-    return tuple(sorted(tariff.rate, key=lambda rate: (not rate.is_base, rate.name, repr(rate))))
-
-
-def calendar_of(rates: "Sequence[Rate]") -> Ints:
-    """Return which rate (its index) holds in each month and minute of the week, shape (12, 10080).
-
-    Raises
-    ------
-    ValueError
-        If there are two base rates, two others hold at once, or at some time no rate holds.
-    """
-    days = [WEEKDAYS if rate.days is None else rate.days for rate in rates]
-    week = [
-        week_table(rate.hours, [WEEKDAYS.index(day) for day in begun])
-        for rate, begun in zip(rates, days, strict=True)
-    ]
-    months = [[rate.months is None or month in rate.months for month in range(1, 13)] for rate in rates]
-    bases = [index for index, rate in enumerate(rates) if rate.is_base]
-    if len(bases) > 1:
-        message = "more than one rate has neither hours, days nor months"
-        raise ValueError(message)
-    return rate_calendar(np.array(week), np.array(months), bases[0] if bases else None)
-
-
 def _quiet_table(zone: "Zone") -> Bools:
     """Return the minutes of the week that should be quiet, shape (10080,)."""
     table = week_table(())
@@ -125,12 +101,11 @@ def _in_block(by_minute: Ints, starts: Ints, length: int) -> Ints:
 
 def _prices(tariff: "Tariff", starts: Ints, length: int) -> "NDArray[np.float64]":
     """Return what a steady load costs over a week of each month from each start (any scale)."""
-    rates = sorted_rates(tariff)
-    calendar = calendar_of(rates)
+    calendar = calendar_of(sorted_rates(tariff))
     price = np.zeros(starts.size)
-    for index, rate in enumerate(rates):
+    for index, per_kwh in enumerate(marginal_prices(tariff)):
         minutes = _by_minute_of_day(calendar == index).sum(axis=0)
-        price += rate.per_kwh * _in_block(minutes, starts, length)
+        price += per_kwh * _in_block(minutes, starts, length)
     return price
 
 

@@ -4,10 +4,11 @@ To add a check, write a function from a draft to its problems and add its name t
 """
 
 from collections.abc import Callable, Iterator
+from datetime import date
 from typing import Any, Final
 
 from cropcal.problems import Problem
-from cropcal.reading import check_beds, check_hours, check_lamps, check_plan, check_wants
+from cropcal.reading import check_beds, check_hours, check_lamps, check_plan, check_tariff, check_wants
 from cropcal.reading.draft import Draft, Part, sound
 from cropcal.reading.lines import KeyPath
 from cropcal.reading.timezones import is_timezone, timezone_hint
@@ -20,9 +21,9 @@ NEEDED: Final = {
     "bed": "at least one [[bed]] to grow in",
     "want": "at least one [[want]] with the crops wanted",
 }
-MAY_BE_EMPTY: Final = ("breaks", "quiet", *NEEDED, "fixture", "reading", "load", "chore", "rate")
+MAY_BE_EMPTY: Final = ("breaks", "quiet", "holidays", *NEEDED, "fixture", "reading", "load", "chore", "rate")
 TOLD_ELSEWHERE: Final = ("wall_reflectance",)
-EACH_ONCE: Final = ("work_days", "harvest_days", "days", "months", "crops", "beds", "zones")
+EACH_ONCE: Final = ("work_days", "harvest_days", "days", "months", "crops", "beds", "zones", "holidays")
 
 
 def needed_tables(draft: Draft) -> Iterator[Problem]:
@@ -51,11 +52,12 @@ def own_names(draft: Draft) -> Iterator[Problem]:
 
 
 def known_zones(draft: Draft) -> Iterator[Problem]:
-    """Ask that beds and fixtures are in zones that exist."""
-    housed: list[tuple[Part[Any], ...]] = [draft.beds, draft.fixtures]
+    """Ask that beds, fixtures and the loads of one zone are in zones that exist."""
+    housed: list[tuple[Part[Any], ...]] = [draft.beds, draft.fixtures, draft.loads]
     for parts in housed:
         for part in sound(parts, "zone"):
-            yield from _known(draft, (*part.path, "zone"), part.record.zone, draft.zone_names, "zone")
+            if part.record.zone is not None:
+                yield from _known(draft, (*part.path, "zone"), part.record.zone, draft.zone_names, "zone")
 
 
 def known_beds(draft: Draft) -> Iterator[Problem]:
@@ -107,7 +109,7 @@ def lists_that_say_something(draft: Draft) -> Iterator[Problem]:
             yield draft.source.problem(path, "something in the list, or the key left out")
         if key in EACH_ONCE:
             for place, one in enumerate(value):
-                if isinstance(one, str | int) and one in value[:place]:
+                if isinstance(one, str | int | date) and one in value[:place]:
                     yield draft.source.problem((*path, place), "each of them once")
 
 
@@ -130,12 +132,17 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_beds.light_is_known,
     check_lamps.whole_panel,
     check_lamps.panel_over_the_floor,
+    check_lamps.standby_below_watts,
     check_hours.one_day_length,
     check_hours.one_air,
     check_hours.lit_apart,
+    check_hours.some_time_not_quiet,
     check_hours.one_way_to_run,
-    check_hours.one_base_rate,
-    check_hours.rates_apart,
+    check_tariff.one_base_rate,
+    check_tariff.rates_apart,
+    check_tariff.one_price,
+    check_tariff.blocks_in_order,
+    check_tariff.blocks_all_day,
     check_plan.start_in_reach,
     check_plan.breaks_in_order,
     check_plan.some_work_day,

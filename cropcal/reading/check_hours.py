@@ -1,4 +1,4 @@
-"""Checks of hours: the lamp's, the other loads', and the rates'."""
+"""Checks of hours: the lamp's, and the other loads'."""
 
 from collections.abc import Iterator, Sequence
 from itertools import combinations
@@ -7,10 +7,9 @@ from typing import Any, Final
 from cropcal.problems import Problem
 from cropcal.reading.draft import Draft, Part, sound
 from cropcal.records.base import MINUTES_PER_DAY, WEEKDAYS
-from cropcal.records.space import Load, Rate
+from cropcal.records.space import Load
 
 MINUTES_PER_WEEK: Final = 7 * MINUTES_PER_DAY
-WHOLE_DAY: Final = (0, MINUTES_PER_DAY)
 
 
 def one_day_length(draft: Draft) -> Iterator[Problem]:
@@ -42,9 +41,27 @@ def lit_apart(draft: Draft) -> Iterator[Problem]:
         for part in sound(parts, key):
             stretches: Sequence[tuple[int, int]] = getattr(part.record, key) or ()
             for (_, one), (place, other) in combinations(enumerate(stretches), 2):
-                if _meet(_in_week(one, WEEKDAYS), _in_week(other, WEEKDAYS)):
+                if meet(in_week(one, WEEKDAYS), in_week(other, WEEKDAYS)):
                     path = (*part.path, key, place)
                     yield draft.source.problem(path, "stretches that do not overlap", "join the two into one")
+
+
+def some_time_not_quiet(draft: Draft) -> Iterator[Problem]:
+    """Ask that no day is quiet throughout: a timer does the same every day."""
+    for part in sound(draft.zones, "quiet"):
+        quiet = [
+            minutes
+            for one in part.record.quiet
+            for hours in one.hours
+            for minutes in in_week(hours, one.days)
+        ]
+        taken = {minute for first, last in quiet for minute in range(first, last)}
+        for number, day in enumerate(WEEKDAYS):
+            if taken.issuperset(range(number * MINUTES_PER_DAY, (number + 1) * MINUTES_PER_DAY)):
+                expected = "some time of each day that is not quiet"
+                found, hint = f"24 quiet hours on {day}", "the timer does the same every day"
+                yield draft.source.problem((*part.path, "quiet"), expected, hint, found=found)
+                break
 
 
 def one_way_to_run(draft: Draft) -> Iterator[Problem]:
@@ -77,53 +94,7 @@ def _ways(load: Load) -> list[str]:
     return ways + (["on_minutes"] if load.on_minutes is not None or load.every_minutes is not None else [])
 
 
-def one_base_rate(draft: Draft) -> Iterator[Problem]:
-    """Ask for one rate that applies whenever no other does."""
-    if (
-        draft.tariff is None
-        or "rate" in draft.tariff.bad
-        or not draft.unsure.isdisjoint({"tariff", "tariff.rate"})
-    ):
-        return
-    if ("tariff", "blocks") in draft.source.spots or any(
-        part.bad & {"hours", "days", "months"} for part in draft.rates
-    ):
-        return
-    bases = [part for part in draft.rates if part.record.is_base]
-    if not bases:
-        expected = "a [[tariff.rate]] without hours, days and months, for all other times"
-        yield draft.source.problem(("tariff",), expected, found="no base rate")
-    for part in bases[1:]:
-        line = draft.source.where(bases[0].path).line
-        expected = "one base rate: give this one hours, days or months"
-        yield draft.source.problem(
-            part.path, expected, f"the first is on line {line}", found="a second base rate"
-        )
-
-
-def rates_apart(draft: Draft) -> Iterator[Problem]:
-    """Ask that no two overriding rates apply at once: it would be a guess which counts."""
-    rates = [part for part in sound(draft.rates, "hours", "days", "months") if not part.record.is_base]
-    for one, other in combinations(rates, 2):
-        months = set(one.record.months or range(1, 13)) & set(other.record.months or range(1, 13))
-        if months and _meet(_week(one.record), _week(other.record)):
-            line = draft.source.where(one.path).line
-            yield draft.source.problem(
-                other.path,
-                "overriding rates that never apply at once",
-                f"share out hours, days or months with the one on line {line}",
-                found=f'a rate over the rate "{one.record.name}"',
-            )
-
-
-def _week(rate: Rate) -> list[tuple[int, int]]:
-    """Return when a rate applies, in minutes of a week; a stretch counts by the day it begins."""
-    days = rate.days if rate.days is not None else WEEKDAYS
-    stretches = rate.hours if rate.hours is not None else (WHOLE_DAY,)
-    return [minutes for stretch in stretches for minutes in _in_week(stretch, days)]
-
-
-def _in_week(stretch: tuple[int, int], days: Sequence[str]) -> list[tuple[int, int]]:
+def in_week(stretch: tuple[int, int], days: Sequence[str]) -> list[tuple[int, int]]:
     """Return a stretch of some days as minutes of a week, cut where the week ends."""
     start, end = stretch
     length = (end - start) % MINUTES_PER_DAY or MINUTES_PER_DAY
@@ -137,5 +108,6 @@ def _in_week(stretch: tuple[int, int], days: Sequence[str]) -> list[tuple[int, i
     return minutes
 
 
-def _meet(one: list[tuple[int, int]], other: list[tuple[int, int]]) -> bool:
+def meet(one: list[tuple[int, int]], other: list[tuple[int, int]]) -> bool:
+    """Return whether any stretch of one list overlaps one of the other."""
     return any(a < d and c < b for a, b in one for c, d in other)

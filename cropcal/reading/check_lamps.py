@@ -44,6 +44,14 @@ def panel_over_the_floor(draft: Draft) -> Iterator[Problem]:
                 yield draft.source.problem((*part.path, key), expected, found=_said(part, key))
 
 
+def standby_below_watts(draft: Draft) -> Iterator[Problem]:
+    """Ask that a lamp that is off draws less than one that is on."""
+    for part in sound(draft.fixtures, "watts", "standby_watts"):
+        if part.record.standby_watts >= part.record.watts:
+            expected = f"less than watts, which is {part.record.watts:g}"
+            yield draft.source.problem((*part.path, "standby_watts"), expected, "what it draws when off")
+
+
 def _said(part: Part[Fixture], key: str) -> str:
     lamp = part.record
     size, start = (lamp.length_m, lamp.x_m) if key == "length_m" else (lamp.width_m, lamp.y_m)

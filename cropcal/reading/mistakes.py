@@ -132,7 +132,8 @@ def meant_key(key: str, record: type[BaseModel]) -> str | None:
 
 def home_of(key: str) -> str | None:
     """Return the first table that has a key of this very name."""
-    return next((name for name, record in (*SINGLE.items(), *MANY.items()) if key in fields(record)), None)
+    tables = (*SINGLE.items(), *MANY.items(), ("tariff.rate", Rate))
+    return next((name for name, record in tables if key in fields(record)), None)
 
 
 def header(table: str) -> str:

@@ -8,7 +8,7 @@ from typing import Any, Final
 from cropcal.reading.kinds import Kind
 from cropcal.reading.words import nearest
 
-_AMOUNT = re.compile(r"\s*([-+]?\d[\d_]*(?:[.,]\d+)?)\s*([^\d\s].*?)?\s*")
+_AMOUNT = re.compile(r"\s*(?:[^\W\d]{3}\s+|[^\w\s.,+-])?\s*([-+]?\d[\d_]*(?:[.,]\d+)?)\s*([^\d\s].*?)?\s*")
 _CLOCK = re.compile(r"\s*(\d{1,2})(?:[:.h](\d{1,2}))?(?::\d\d)?\s*([ap])?\.?(?:m\.?)?\s*", re.IGNORECASE)
 _FOUR_DIGITS = re.compile(r"\s*(\d\d)(\d\d)\s*")
 _ISO_DAY = re.compile(r"\s*\d{4}-\d\d-\d\d\s*")
@@ -33,6 +33,9 @@ IN_OTHER_UNITS: Final[tuple[tuple[str, str, Callable[[float], float]], ...]] = (
     ("every_minutes", "seconds", lambda value: value / 60),
 )
 """Units in which a number out of bounds would make sense: end of the key, unit, into the key's unit."""
+
+MONEY: Final = ("per_kwh", "standing_per_day", "standing_per_month")
+CENTS: Final = ("c", "ct", "cts", "cent", "cents", "¢", "p", "pence")
 
 UNIT_FACTORS: Final = {
     ("_m", "cm"): 0.01,
@@ -124,6 +127,10 @@ def _text_for_number(kind: Kind, key: str, value: str) -> str:
         return "a number, without quotes"
     digits, unit = match.groups()
     number = digits.replace(",", ".").replace("_", "")
+    if key in MONEY and unit is not None and unit.casefold() in CENTS:
+        return f"not in hundredths: {float(number) / 100:.6g}"
+    if key in MONEY and value.strip() != digits:
+        return f"leave out the currency and the quotes: {number}"
     if unit is not None:
         for (ending, other), factor in UNIT_FACTORS.items():
             if key.endswith(ending) and unit.casefold() == other:

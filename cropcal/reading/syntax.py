@@ -18,7 +18,11 @@ SLIPS: Final[tuple[tuple[re.Pattern[str], str], ...]] = (
     (re.compile(r"=\s*[-+]?\d+,\d+\s*(#.*)?$"), "write a point in numbers: 0.5, not 0,5"),
     (re.compile(r"=\s*(True|False|TRUE|FALSE|yes|no|on|off)\b"), "write true or false, in small letters"),
     (
-        re.compile(r"=\s*[-+]?\d+([.,]\d+)?\s*[A-Za-zµ°%€£$]"),
+        re.compile(r"=\s*([€£$¥₹]|[A-Z]{3}\s)\s*\d|=\s*\d+([.,]\d+)?\s*([€£$¥₹]|(USD|EUR|GBP)\b)"),
+        "leave out the currency: it stands in [tariff]",
+    ),
+    (
+        re.compile(r"=\s*[-+]?\d+([.,]\d+)?\s*[A-Za-zµ°%]"),
         "leave out the unit: it stands in the name of the key",
     ),
     (re.compile(r"[=\[,]\s*\d{1,2}:\d\d\b"), 'put times in quotes: "06:30"'),

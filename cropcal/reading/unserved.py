@@ -44,7 +44,6 @@ class Unserved:
 
 DAYLIGHT = "daylight is not served yet"
 HEAT = "the heat balance is not served yet: give air_c, or lamp_on_air_c and lamp_off_air_c"
-BLOCKS = "prices by blocks of use are not served yet"
 
 UNSERVED: Final = (
     Unserved(("place",), "latitude", DAYLIGHT, Kind("number", ge=-90, le=90)),
@@ -55,11 +54,6 @@ UNSERVED: Final = (
     Unserved(("zone",), "fan_m3_h", HEAT, Kind("number", ge=0)),
     Unserved(("zone",), "loss_w_per_k", HEAT, ABOVE_0),
     Unserved(("reading",), "lux", "lux is not served yet: give umol_m2_s", instead_of="umol_m2_s"),
-    Unserved(("tariff",), "blocks", BLOCKS),
-    Unserved(("tariff", "rate"), "blocks", BLOCKS, instead_of="per_kwh"),
-    Unserved(("tariff",), "other_use_kwh_per_month", BLOCKS, Kind("number", ge=0)),
-    Unserved(("tariff",), "holidays", "holidays are not served yet"),
-    Unserved(("tariff",), "round", "rounding is not served yet"),
     Unserved(("plan",), "service", "a chance of meeting the want is not served yet", SHARE),
 )
 

@@ -13,6 +13,7 @@ NOUNS: Final = {
     "latitude": "a latitude in degrees",
     "longitude": "a longitude in degrees",
     "watts": "a power in watts",
+    "standby_watts": "a power in watts",
     "output": "a share of full output",
     "wall_reflectance": "a share of light thrown back",
     "photoperiod_h": "hours of lamp light a day",

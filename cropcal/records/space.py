@@ -110,6 +110,7 @@ class Fixture(Record):
     watts: Annotated[float, Field(gt=0, le=20000)]
     watts_from: Literal["meter", "label"] = "label"
     output: Annotated[float, Field(gt=0, le=1)] = 1.0
+    standby_watts: Annotated[float, Field(ge=0, le=20000)] = 0.0
     lamp_to_canopy_m: Annotated[float, Field(gt=0, le=10)] | None = None
     ppf_umol_s: Annotated[float, Field(gt=0, le=60000)] | None = None
     length_m: Annotated[float, Field(gt=0, le=50)] | None = None
@@ -129,9 +130,10 @@ class Reading(Record):
 
 
 class Load(Record):
-    """Anything else that draws power."""
+    """Anything else that draws power, for one zone or for all of them."""
 
     name: Name
+    zone: Name | None = None
     watts: Annotated[float, Field(gt=0, le=20000)]
     always: bool = False
     hours_per_day: Annotated[float, Field(gt=0, le=24)] | None = None
@@ -140,11 +142,23 @@ class Load(Record):
     every_minutes: Annotated[float, Field(gt=0, le=10080)] | None = None
 
 
+Price = Annotated[float, Field(ge=0, le=1000)]
+Energy = Annotated[float, Field(gt=0, le=1_000_000)]
+
+
+class Block(Record):
+    """A price for a part of a month's use: up to so many kWh since the month began, or all above."""
+
+    up_to_kwh: Energy | None = None
+    per_kwh: Price
+
+
 class Rate(Record):
-    """A price per kWh; one without hours, days and months is the base, others override it."""
+    """A price per kWh, or one by blocks; without hours, days and months the base, others override it."""
 
     name: Name = "base"
-    per_kwh: Annotated[float, Field(ge=0, le=1000)]
+    per_kwh: Price | None = None
+    blocks: Annotated[tuple[Block, ...], Many] | None = None
     hours: Annotated[tuple[DayStretch, ...], Many] | None = None
     days: Annotated[tuple[Weekday, ...], Many] | None = None
     months: Annotated[tuple[Annotated[int, Field(ge=1, le=12)], ...], Many] | None = None
@@ -156,13 +170,16 @@ class Rate(Record):
 
 
 class Tariff(Record):
-    """What the power costs."""
+    """What the power costs; holidays are priced as Sundays."""
 
     currency: Annotated[str, Field(min_length=1, max_length=8)] | None = None
     standing_per_day: Annotated[float, Field(ge=0, le=1_000_000)] = 0.0
     standing_per_month: Annotated[float, Field(ge=0, le=1_000_000)] = 0.0
     tax_percent: Annotated[float, Field(ge=0, le=100)] = 0.0
     prices_include_tax: bool = False
+    other_use_kwh_per_month: Annotated[float, Field(ge=0, le=1_000_000)] = 0.0
+    holidays: Annotated[tuple[Day, ...], Many] = ()
+    round: Literal["total", "line"] | None = None
     rate: Annotated[tuple[Rate, ...], Many]
 
 

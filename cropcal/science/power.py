@@ -10,6 +10,7 @@ from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 from numpy.typing import NDArray
 
 Bools = NDArray[np.bool_]
@@ -18,7 +19,9 @@ Ints = NDArray[np.int64]
 MINUTES_PER_DAY = 1440
 MINUTES_PER_WEEK = 7 * MINUTES_PER_DAY
 _DAY_S = 86400
-_WEEK_S = 7 * _DAY_S
+_SUNDAY = 6 * MINUTES_PER_DAY
+_NEARLY = 1e-6
+"""Sums of floats that lie this little below half a unit are meant to be half."""
 _MONDAY_S = -3 * _DAY_S
 """Seconds of the Monday before the count begins: 1970-01-01 was a Thursday."""
 
@@ -187,16 +190,61 @@ def mean_watts(watts: float, on: float, every: float) -> float:
     return watts * on / every
 
 
-def kwh(watts: float, seconds: float) -> float:
-    """Return the energy of a steady power, kWh = W × h / 1000."""
-    return watts * seconds / 3.6e6
+def kwh(watts: npt.ArrayLike, seconds: npt.ArrayLike) -> NDArray[np.float64]:
+    """Return the energy of steady power, kWh = W × h / 1000; any shapes that fit each other."""
+    return np.asarray(watts, np.float64) * np.asarray(seconds, np.float64) / 3.6e6
 
 
-def use_by_rate_and_month(clock: LocalClock, on: Bools, follows_clock: Bools, calendar: Ints) -> Use:
+def lamp_watts(watts: float, output: float, at_output: float = 1.0, standby_watts: float = 0.0) -> float:
+    """Return what a lamp of so many watts at one output draws at another: light in proportion (assumed).
+
+    What it draws when off is drawn at any output, and does not shrink with it.
+    """
+    return standby_watts + (watts - standby_watts) * output / at_output
+
+
+def in_blocks(
+    kwh: npt.ArrayLike, before_kwh: npt.ArrayLike, tops_kwh: Sequence[float]
+) -> NDArray[np.float64]:
+    """Return how much of a month's energy falls into each block of use.
+
+    Parameters
+    ----------
+    kwh, before_kwh
+        The energy, and what is used before it in the same month; any shapes that fit each other (...).
+    tops_kwh
+        Where each block but the last ends, rising, counted from the start of the month; shape (n - 1,).
+
+    Returns
+    -------
+    NDArray
+        kWh in each block, shape (..., n).
+    """
+    energy, before = (np.asarray(values, np.float64)[..., None] for values in (kwh, before_kwh))
+    edges = np.array([0.0, *tops_kwh, np.inf])
+    low, high = (np.maximum(ends - before, 0.0) for ends in (edges[:-1], edges[1:]))
+    filled: NDArray[np.float64] = np.clip(energy, low, high) - low
+    return filled
+
+
+def rounded(amounts: npt.ArrayLike, digits: int) -> NDArray[np.float64]:
+    """Return amounts (n,) of money with so many decimals that add up to their rounded sum.
+
+    Each running sum is rounded, half up, so that no line is off by a whole unit. Bills round so:
+    26.125 is printed as 26.13.
+    """
+    running = np.cumsum(np.asarray(amounts, np.float64)) * 10**digits
+    whole: NDArray[np.float64] = np.diff(np.floor(running + 0.5 + _NEARLY), prepend=0.0) / 10**digits
+    return whole
+
+
+def use_by_rate_and_month(
+    clock: LocalClock, on: Bools, follows_clock: Bools, calendar: Ints, holidays: Sequence[int] = ()
+) -> Use:
     """Return how many seconds each user of power is on, at each rate, in each calendar month.
 
-    The period is cut wherever a user, a rate or the date may change; within each piece all are
-    constant, and its true length is summed.
+    The period is cut at every minute of the day at which a user or a rate may change; within each piece
+    all are constant, and its true length is summed.
 
     Parameters
     ----------
@@ -208,14 +256,15 @@ def use_by_rate_and_month(clock: LocalClock, on: Bools, follows_clock: Bools, ca
         Shape (users,): false for a timer that stays on standard time in summer.
     calendar
         Shape (12, 10080): which rate holds, see ``rate_calendar``.
+    holidays
+        Local dates, in days since 1970, that are priced as Sundays from midnight to midnight.
     """
     start_s, end_s = clock.edges_s[[0, -1]]
-    midnights = np.arange(0, MINUTES_PER_WEEK, MINUTES_PER_DAY)
-    local_edges = np.union1d(midnights, _changes(np.vstack([on[follows_clock], calendar])))
+    local_edges = np.union1d([0], _changes(np.vstack([on[follows_clock], calendar])))
     standard_edges = _changes(on[~follows_clock])
-    cuts = [clock.edges_s, _weekly(standard_edges, start_s, end_s, clock.standard_s)]
+    cuts = [clock.edges_s, _daily(standard_edges, start_s, end_s, clock.standard_s)]
     for from_s, until_s, offset_s in zip(clock.edges_s[:-1], clock.edges_s[1:], clock.offsets_s, strict=True):
-        cuts.append(_weekly(local_edges, from_s, until_s, offset_s))
+        cuts.append(_daily(local_edges, from_s, until_s, offset_s))
     cut = np.unique(np.concatenate(cuts))
     at, length = cut[:-1], np.diff(cut)
 
@@ -224,7 +273,9 @@ def use_by_rate_and_month(clock: LocalClock, on: Bools, follows_clock: Bools, ca
     months, column = np.unique(month, return_inverse=True)
     minute = _minute_of_week(local_s)
     rates = int(calendar.max()) + 1
-    cell = calendar[month % 12, minute] * months.size + column
+    as_sunday = _SUNDAY + minute % MINUTES_PER_DAY
+    priced_as = np.where(np.isin(local_s // _DAY_S, holidays), as_sunday, minute)
+    cell = calendar[month % 12, priced_as] * months.size + column
     minute_of_user = np.where(follows_clock[:, None], minute, _minute_of_week(at + clock.standard_s))
     seconds = np.take_along_axis(on, minute_of_user, axis=1) * length
     sums = [np.bincount(cell, weights=row, minlength=rates * months.size) for row in seconds]
@@ -233,15 +284,16 @@ def use_by_rate_and_month(clock: LocalClock, on: Bools, follows_clock: Bools, ca
 
 
 def _changes(tables: NDArray[np.generic]) -> Ints:
-    """Return the minutes of the week at which any of the tables (n, 10080) changes."""
-    return np.flatnonzero((tables != np.roll(tables, 1, axis=1)).any(axis=0))
+    """Return the minutes of the day at which any of the tables (n, 10080) changes on any weekday."""
+    changes = (tables != np.roll(tables, 1, axis=1)).any(axis=0)
+    return np.flatnonzero(changes.reshape(7, MINUTES_PER_DAY).any(axis=0))
 
 
-def _weekly(minutes: Ints, from_s: int, until_s: int, offset_s: int) -> Ints:
-    """Return the UTC seconds, from ``from_s`` until before ``until_s``, of minutes of each local week."""
-    first, last = ((utc_s + offset_s - _MONDAY_S) // _WEEK_S for utc_s in (from_s, until_s))
-    weeks_s = np.arange(first, last + 1, dtype=np.int64)[:, None] * _WEEK_S + _MONDAY_S - offset_s
-    at = (weeks_s + minutes * 60).ravel()
+def _daily(minutes: Ints, from_s: int, until_s: int, offset_s: int) -> Ints:
+    """Return the UTC seconds, from ``from_s`` until before ``until_s``, of minutes of each local day."""
+    first, last = ((utc_s + offset_s) // _DAY_S for utc_s in (from_s, until_s))
+    days_s = np.arange(first, last + 1, dtype=np.int64)[:, None] * _DAY_S - offset_s
+    at = (days_s + minutes * 60).ravel()
     return at[(at >= from_s) & (at < until_s)]
 
 

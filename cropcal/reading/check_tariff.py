@@ -1,0 +1,98 @@
+"""Checks of the tariff: one price at any time, blocks in order."""
+
+from collections.abc import Iterator
+from itertools import combinations, pairwise
+from typing import Final
+
+from cropcal.problems import Problem
+from cropcal.reading.check_hours import in_week, meet
+from cropcal.reading.draft import Draft, sound
+from cropcal.records.base import MINUTES_PER_DAY, WEEKDAYS
+from cropcal.records.space import Rate
+
+WHOLE_DAY: Final = (0, MINUTES_PER_DAY)
+
+
+def one_base_rate(draft: Draft) -> Iterator[Problem]:
+    """Ask for one rate that applies whenever no other does."""
+    if (
+        draft.tariff is None
+        or "rate" in draft.tariff.bad
+        or not draft.unsure.isdisjoint({"tariff", "tariff.rate"})
+    ):
+        return
+    if any(part.bad & {"hours", "days", "months"} for part in draft.rates):
+        return
+    if {("tariff", key) for key in ("per_kwh", "blocks")} & set(draft.source.spots):
+        return  # the rate has lost its header: that is told
+    bases = [part for part in draft.rates if part.record.is_base]
+    if not bases:
+        expected = "a [[tariff.rate]] without hours, days and months, for all other times"
+        yield draft.source.problem(("tariff",), expected, found="no base rate")
+    for part in bases[1:]:
+        line = draft.source.where(bases[0].path).line
+        expected = "one base rate: give this one hours, days or months"
+        yield draft.source.problem(
+            part.path, expected, f"the first is on line {line}", found="a second base rate"
+        )
+
+
+def rates_apart(draft: Draft) -> Iterator[Problem]:
+    """Ask that no two overriding rates apply at once: it would be a guess which counts."""
+    rates = [part for part in sound(draft.rates, "hours", "days", "months") if not part.record.is_base]
+    for one, other in combinations(rates, 2):
+        months = set(one.record.months or range(1, 13)) & set(other.record.months or range(1, 13))
+        if months and meet(_week(one.record), _week(other.record)):
+            line = draft.source.where(one.path).line
+            yield draft.source.problem(
+                other.path,
+                "overriding rates that never apply at once",
+                f"share out hours, days or months with the one on line {line}",
+                found=f'a rate over the rate "{one.record.name}"',
+            )
+
+
+def one_price(draft: Draft) -> Iterator[Problem]:
+    """Ask that a rate gives its price once: for every kWh, or by blocks."""
+    for part in sound(draft.rates, "per_kwh", "blocks"):
+        rate, path = part.record, (*part.path, "per_kwh")
+        if rate.per_kwh is None and rate.blocks is None:
+            expected = "a price per kWh, or blocks of them"
+            yield draft.source.problem(path, expected, "add it: per_kwh = ...", found="nothing")
+        elif rate.per_kwh is not None and rate.blocks is not None:
+            yield draft.source.problem(path, "per_kwh or blocks, not both", "leave this one out")
+
+
+def blocks_in_order(draft: Draft) -> Iterator[Problem]:
+    """Ask that each block but the last ends, later than the one before, and the last does not."""
+    for part in sound(draft.rates, "blocks"):
+        blocks, path = part.record.blocks or (), (*part.path, "blocks")
+        tops = [block.up_to_kwh for block in blocks]
+        for place, (before, top) in enumerate(pairwise(tops[:-1]), 1):
+            if before is not None and top is not None and top <= before:
+                expected = f"more than {before:g}, where the block before ends"
+                hint = "each up_to_kwh counts from the start of the month"
+                yield draft.source.problem((*path, place, "up_to_kwh"), expected, hint, found=f"{top:g}")
+        for place, top in enumerate(tops):
+            if place < len(tops) - 1 and top is None:
+                expected = "up_to_kwh in every block but the last"
+                yield draft.source.problem((*path, place, "up_to_kwh"), expected, found="nothing")
+            if place == len(tops) - 1 and top is not None:
+                expected = "a last block without up_to_kwh, for all use above"
+                yield draft.source.problem((*path, place, "up_to_kwh"), expected, found=f"{top:g}")
+
+
+def blocks_all_day(draft: Draft) -> Iterator[Problem]:
+    """Ask that a rate by blocks is not one of some hours: a home's other use is known by the month only."""
+    for part in sound(draft.rates, "blocks", "hours", "days"):
+        rate = part.record
+        for key in ("hours", "days"):
+            if rate.blocks is not None and getattr(rate, key) is not None:
+                yield draft.source.problem((*part.path, key), "no hours or days in a rate by blocks")
+
+
+def _week(rate: Rate) -> list[tuple[int, int]]:
+    """Return when a rate applies, in minutes of a week; a stretch counts by the day it begins."""
+    days = rate.days if rate.days is not None else WEEKDAYS
+    stretches = rate.hours if rate.hours is not None else (WHOLE_DAY,)
+    return [minutes for stretch in stretches for minutes in in_week(stretch, days)]
