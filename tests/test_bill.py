@@ -4,13 +4,14 @@ from collections import defaultdict
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cropcal.planning.bill import bill, month_totals, zone_day
+from cropcal.planning.bill import bill, month_totals, year_days, zone_day
 from cropcal.records.plan import BillLine
-from cropcal.records.space import Fixture, Load, Place, Quiet, Rate, Settings, Space, Tariff, Zone
+from cropcal.records.space import Bed, Block, Fixture, Load, Place, Quiet, Rate, Settings, Space, Tariff, Zone
 
 JUNE = date(2021, 6, 1)
 """A month of 30 days, 22 of them Monday to Friday."""
@@ -22,11 +23,11 @@ def a_zone(name="cellar bench", **more):
     return Zone(**{"name": name, "length_m": 1.0, "width_m": 0.5, **more})
 
 
-def a_space(zones=(), fixtures=(), loads=(), tariff=None, timezone="Europe/Berlin"):
+def a_space(zones=(), fixtures=(), loads=(), tariff=None, timezone="Europe/Berlin", beds=()):
     return Space(
         place=Place(timezone=timezone),
         zones=tuple(zones),
-        beds=(),
+        beds=tuple(beds),
         fixtures=tuple(fixtures),
         readings=(),
         loads=tuple(loads),
@@ -87,18 +88,84 @@ def test_flat_bill_of_goodland():
     assert money(lines) == pytest.approx(142.00, abs=1e-9)
 
 
-def test_tax_of_seymour():
-    """1 % on 169.85, standing charge included: 1.70, bill 171.55 (City of Seymour, "Bill Comparison")."""
-    # Winter, 1200 kWh: its three blocks (16.00 + 22.05 + 22.30) and power cost (102.00) as one price.
-    all_month = Load(name="all of it", watts=1200 / 720 * 1000, always=True)
-    price = (16.00 + 22.05 + 22.30 + 102.00) / 1200
-    tariff = flat(price, standing_per_month=7.50, tax_percent=1.0)
-    lines = bill(a_space(loads=[all_month], tariff=tariff), JUNE, 30)
-    assert [(line.what, round(line.cost, 2)) for line in lines[1:]] == [
-        ("standing charge", 7.5),
-        ("tax", 1.7),
+# City of Seymour, "Residential Electricity: Bill Comparison": blocks of 250 and 450 kWh at .064 and .049,
+# then .0446 in winter; in summer 550 kWh at .0475 come between. Power cost of .085 is on every kWh: it is
+# added to each block here. Base 7.50, 1 % tax, and each printed line is rounded half up.
+POWER_COST = 0.085
+SEYMOUR = Tariff(
+    rate=(
+        Rate(
+            name="winter",
+            blocks=(
+                Block(up_to_kwh=250.0, per_kwh=0.064 + POWER_COST),
+                Block(up_to_kwh=700.0, per_kwh=0.049 + POWER_COST),
+                Block(per_kwh=0.0446 + POWER_COST),
+            ),
+        ),
+        Rate(
+            name="summer",
+            months=(6, 7, 8, 9),
+            blocks=(
+                Block(up_to_kwh=250.0, per_kwh=0.064 + POWER_COST),
+                Block(up_to_kwh=700.0, per_kwh=0.049 + POWER_COST),
+                Block(up_to_kwh=1250.0, per_kwh=0.0475 + POWER_COST),
+                Block(per_kwh=0.0446 + POWER_COST),
+            ),
+        ),
+    ),
+    standing_per_month=7.50,
+    tax_percent=1.0,
+    currency="USD",
+    round="line",
+)
+
+
+@pytest.mark.parametrize(
+    ("start", "days", "use_kwh", "blocks", "before_tax", "tax", "total"),
+    [
+        (date(2021, 1, 1), 31, 1200, [(250, 16.00), (450, 22.05), (500, 22.30)], 169.85, 1.70, 171.55),
+        (JUNE, 30, 2000, [(250, 16.00), (450, 22.05), (550, 26.13), (750, 33.45)], 275.13, 2.75, 277.88),
+    ],
+)
+@pytest.mark.parametrize("rounding", ["line", "total"])
+def test_block_bills_of_seymour_to_the_cent(rounding, start, days, use_kwh, blocks, before_tax, tax, total):
+    """Winter and summer as printed, block by block, with base charge and tax, however it is rounded."""
+    all_month = Load(name="all of it", watts=use_kwh / (24 * days) * 1000, always=True)
+    tariff = SEYMOUR.model_copy(update={"round": rounding})
+    *energy_lines, standing, taxed = bill(a_space(loads=[all_month], tariff=tariff), start, days)
+    assert [round(line.kwh, 9) for line in energy_lines] == [kwh for kwh, _ in blocks]
+    assert [line.cost - POWER_COST * line.kwh for line in energy_lines] == pytest.approx(
+        [printed for _, printed in blocks], abs=0.0051
+    )
+    assert (standing.what, standing.cost) == ("standing charge", 7.50)
+    assert taxed.what == "tax"
+    assert round(money([*energy_lines, standing, taxed]), 9) == total
+    if rounding == "line":
+        assert taxed.cost == tax
+        assert round(money([*energy_lines, standing]), 9) == before_tax
+
+
+def test_a_space_pays_the_blocks_that_the_home_leaves():
+    """240 of the first 250 kWh are gone: 30 more are 10 at .20 and 20 at .25, 7.00 in all, worked by hand."""
+    tariff = Tariff(
+        rate=(Rate(blocks=(Block(up_to_kwh=250.0, per_kwh=0.20), Block(per_kwh=0.25))),),
+        other_use_kwh_per_month=240.0,
+    )
+    loads = [
+        Load(name="mat", watts=20 / 720 * 1000, always=True),
+        Load(name="fan", watts=10 / 720 * 1000, always=True),
     ]
-    assert round(money(lines), 2) == 171.55
+    lines = bill(a_space(loads=loads, tariff=tariff), JUNE, 30)
+    assert [(line.what, line.rate) for line in lines] == [
+        ("mat", "base to 250 kWh"),
+        ("mat", "base above 250 kWh"),
+        ("fan", "base to 250 kWh"),
+        ("fan", "base above 250 kWh"),
+    ]
+    # Both users have the same mix: a third of each in the cheap block.
+    assert [line.kwh for line in lines] == pytest.approx([20 / 3, 40 / 3, 10 / 3, 20 / 3])
+    assert money(lines) == pytest.approx(7.00)
+    assert money(lines[:2]) == pytest.approx(2 / 3 * 7.00)
 
 
 # River Falls Municipal Utilities, Wisconsin, "Time-of-Day Rates" (rates of 29 September 2020): 675.54 kWh a
@@ -132,6 +199,19 @@ def test_time_of_day_bills_of_river_falls(on_peak, printed, saved):
     assert round(money(paid["standard"]) - money(paid["time of day"]), 2) == saved
 
 
+def test_a_holiday_has_no_on_peak_hours():
+    """River Falls: on-peak is Monday to Friday "except six holidays"; Labor Day 2020 was 7 September."""
+    peak = Rate(name="on-peak", per_kwh=0.191, hours=(("07:00", "19:00"),), days=MON_TO_FRI)
+    fan = Load(name="fan", watts=1000.0, always=True)
+    for holidays, days_on_peak in (((), 22), ((date(2020, 9, 7),), 21)):
+        tariff = Tariff(rate=(Rate(name="off-peak", per_kwh=0.066), peak), holidays=holidays)
+        lines = bill(a_space(loads=[fan], tariff=tariff, timezone="America/Chicago"), date(2020, 9, 1), 30)
+        assert [(line.rate, line.kwh) for line in lines] == [
+            ("off-peak", 720 - 12 * days_on_peak),
+            ("on-peak", 12 * days_on_peak),
+        ]
+
+
 @pytest.mark.parametrize(("efficacy_umol_j", "kwh_per_mol"), [(1.70, 0.1634), (2.3, 0.1208), (3.4, 0.0817)])
 def test_energy_of_a_mol_of_light(efficacy_umol_j, kwh_per_mol):
     """A lamp of so many µmol per joule takes 1/(3.6 × efficacy) kWh a mol (by definition of the units)."""
@@ -147,56 +227,68 @@ def test_energy_of_a_mol_of_light(efficacy_umol_j, kwh_per_mol):
 def counted(space, start, days):
     """Return kWh by month, user, zone and rate name, counting every minute with its local time.
 
-    Written apart from the code under test: a plain loop over UTC minutes; standard time is local time
-    less the summer time that the time zone itself names.
+    Written apart from the code under test: all UTC minutes one by one, the time zone asked every quarter
+    hour (no clock changes within one); standard time is local time less the summer time that the time
+    zone itself names; a holiday's minutes are those of a Sunday.
     """
     tz = ZoneInfo(space.place.timezone)
-    end = start + timedelta(days=days)
+    first = datetime(start.year, start.month, start.day, tzinfo=UTC) - timedelta(days=1)
+    quarters = [(first + timedelta(minutes=15 * n)).astimezone(tz) for n in range((days + 3) * 96)]
 
-    def within(stretch, minute):
-        begins, ends = stretch
-        return begins <= minute < ends if begins < ends else minute >= begins or minute < ends
+    def minutes(of_quarter):
+        steps = [of_quarter(local) // timedelta(minutes=1) for local in quarters]
+        return np.repeat(steps, 15) + np.tile(np.arange(15), len(quarters))
 
-    def holds(rate, local):
-        minute = local.hour * 60 + local.minute
-        if rate.months is not None and local.month not in rate.months:
-            return False
-        for begins, ends in rate.hours or ((0, 1440),):
-            if within((begins, ends), minute):
-                began = local.date()
-                if begins > ends and minute < ends:
-                    began -= timedelta(days=1)
-                if rate.days is None or WEEKDAYS[began.weekday()] in rate.days:
-                    return True
-        return False
+    epoch = datetime(1970, 1, 1)  # noqa: DTZ001 - a wall clock
+    local = minutes(lambda at: at.replace(tzinfo=None) - epoch)
+    standard = minutes(lambda at: at.replace(tzinfo=None) - at.dst() - epoch) % 1440
+    day_number = (start - date(1970, 1, 1)).days
+    counts = (local >= day_number * 1440) & (local < (day_number + days) * 1440)
+    local, standard = local[counts], standard[counts]
+    day, minute = local // 1440, local % 1440
+    month = day.astype("datetime64[D]").astype("datetime64[M]").astype(int)
+
+    def within(stretches, at):
+        spans = [
+            (begins <= at) & (at < ends) if begins < ends else (at >= begins) | (at < ends)
+            for begins, ends in stretches
+        ]
+        return np.any(spans, axis=0)
+
+    holidays = [(holiday - date(1970, 1, 1)).days for holiday in space.tariff.holidays]
+    weekday = np.where(np.isin(day, holidays), 6, (day + 3) % 7)
+    rates = sorted(space.tariff.rate, key=lambda rate: not rate.is_base)
+    which = np.zeros(local.size, int)
+    for number, rate in enumerate(rates):
+        for begins, ends in () if rate.is_base else rate.hours or ((0, 1440),):
+            began = np.where((begins > ends) & (minute < ends), (weekday - 1) % 7, weekday)
+            wanted = [WEEKDAYS.index(name) for name in rate.days or WEEKDAYS]
+            holds = within([(begins, ends)], minute) & np.isin(began, wanted)
+            which[holds & np.isin(month % 12 + 1, rate.months or range(1, 13))] = number
 
     sums = defaultdict(float)
-    utc = datetime(start.year, start.month, start.day, tzinfo=UTC) - timedelta(days=1)
-    for minute_number in range((days + 3) * 1440):
-        local = (utc + timedelta(minutes=minute_number)).astimezone(tz)
-        if not start <= local.date() < end:
-            continue
-        base, *_ = [rate for rate in space.tariff.rate if rate.is_base]
-        others = [rate for rate in space.tariff.rate if not rate.is_base and holds(rate, local)]
-        rate = others[0] if others else base
-        month = f"{local.year}-{local.month:02d}"
-        minute = local.hour * 60 + local.minute
-        standard = local.replace(tzinfo=None) - local.dst()
-        for zone in space.zones:
-            shown = minute if zone.timer_follows_clock else standard.hour * 60 + standard.minute
-            if any(within(stretch, shown) for stretch in zone.lit):
-                for lamp in space.fixtures:
-                    if lamp.zone == zone.name:
-                        sums[month, "lamps", zone.name, rate.name] += lamp.watts * lamp.count / 60000
-        for load in space.loads:
-            watts = load.watts
-            if load.on is not None and not any(within(stretch, minute) for stretch in load.on):
-                continue
-            if load.hours_per_day is not None:
-                watts *= load.hours_per_day / 24
-            if load.on_minutes is not None:
-                watts *= load.on_minutes / load.every_minutes
-            sums[month, load.name, "", rate.name] += watts / 60000
+    cell = month * len(rates) + which
+
+    def add(what, zone, watts, on):
+        for number, minutes_on in enumerate(np.bincount(cell[on], minlength=1)):
+            if watts and minutes_on:
+                name = str(np.datetime64(number // len(rates), "M"))
+                sums[name, what, zone, rates[number % len(rates)].name] += watts * minutes_on / 60000
+
+    for zone in space.zones:
+        lit = within(zone.lit, minute if zone.timer_follows_clock else standard)
+        for lamp in space.fixtures:
+            if lamp.zone == zone.name:
+                add("lamps", zone.name, lamp.watts * lamp.count, lit)
+                add("lamps", zone.name, lamp.standby_watts * lamp.count, ~lit)
+    for load in space.loads:
+        share = 1.0
+        if load.hours_per_day is not None:
+            share = load.hours_per_day / 24
+        if load.on_minutes is not None:
+            share = load.on_minutes / load.every_minutes
+        on = np.ones(local.size, bool) if load.on is None else within(load.on, minute)
+        add(load.name, load.zone or "", load.watts * share, on)
     return sums
 
 
@@ -212,7 +304,9 @@ THREE_RATES = Tariff(
             months=(3, 4, 5, 6, 10),
         ),
         Rate(name="weekend", per_kwh=0.21, hours=(("07:00", "15:30"),), days=("sat", "sun")),
-    )
+        Rate(name="Sunday night", per_kwh=0.13, hours=(("21:00", "23:00"),), days=("sun",)),
+    ),
+    holidays=(date(2027, 4, 5), date(2027, 11, 8), date(2027, 12, 31)),
 )
 
 
@@ -227,7 +321,7 @@ def three_zones(timezone, tariff=THREE_RATES):
         a_zone("pantry", lit=(("00:00", "24:00"),), length_m=2.0),
     ]
     fixtures = [
-        Fixture(zone="attic", watts=96.0, output=0.6),
+        Fixture(zone="attic", watts=96.0, output=0.6, standby_watts=1.5),
         Fixture(zone="window rack", watts=41.5, count=3),
         Fixture(zone="window rack", watts=18.0),
         Fixture(zone="pantry", watts=150.0),
@@ -235,10 +329,14 @@ def three_zones(timezone, tariff=THREE_RATES):
     loads = [
         Load(name="air pump", watts=4.0, always=True),
         Load(name="flood pump", watts=12.0, on_minutes=10.0, every_minutes=120.0),
-        Load(name="dosing", watts=7.0, hours_per_day=2.5),
+        Load(name="dosing", zone="attic", watts=7.0, hours_per_day=2.5),
         Load(name="fan", watts=9.0, on=(("02:15", "03:15"), ("22:00", "01:40"))),
     ]
     return a_space(zones, fixtures, loads, tariff, timezone)
+
+
+WHOLE_YEARS = ["Europe/Berlin", "America/New_York", "Australia/Lord_Howe", "America/Santiago", "Asia/Tokyo"]
+"""Both changes of the clock, in the north and in the south, by an hour and by half of one; and none."""
 
 
 @pytest.mark.parametrize(
@@ -255,6 +353,7 @@ def three_zones(timezone, tariff=THREE_RATES):
         ("America/Nuuk", date(2027, 3, 27), 2),
         ("America/Nuuk", date(2027, 10, 30), 2),
         ("Asia/Kathmandu", date(2027, 12, 31), 2),
+        *[(timezone, date(2027, 1, 1), 365) for timezone in WHOLE_YEARS],
     ],
 )
 def test_bill_agrees_with_a_count_of_minutes(timezone, start, days):
@@ -288,12 +387,17 @@ prices = st.floats(0, 2)
 minutes = st.integers(0, 1439)
 
 
+roundings = st.sampled_from([None, "line", "total"])
+
+
 @st.composite
-def tariffs(draw):
-    """Draw a base and two overriding rates that hold at unlike times of the day."""
+def tariffs(draw, *, by_blocks=True, rounding=roundings):
+    """Draw a base (perhaps by blocks) and two overriding rates that hold at unlike times of the day."""
     a, b, c, d = sorted(draw(st.lists(minutes, min_size=4, max_size=4, unique=True)))
+    tops = sorted(draw(st.lists(st.floats(1, 400), max_size=3, unique=True))) if by_blocks else []
+    blocks = tuple(Block(up_to_kwh=top, per_kwh=draw(prices)) for top in [*tops, None])
     rates = [
-        Rate(per_kwh=draw(prices)),
+        Rate(blocks=blocks) if tops else Rate(per_kwh=draw(prices)),
         Rate(
             name="one",
             per_kwh=draw(prices),
@@ -315,6 +419,10 @@ def tariffs(draw):
         standing_per_month=draw(prices),
         tax_percent=draw(st.floats(0, 100)),
         prices_include_tax=draw(st.booleans()),
+        other_use_kwh_per_month=draw(st.floats(0, 300)),
+        holidays=tuple(sorted(draw(st.sets(starts, max_size=3)))),
+        round=draw(rounding),
+        currency=draw(st.sampled_from([None, "EUR", "JPY", "KWD"])),
     )
 
 
@@ -331,7 +439,7 @@ near_the_change = st.integers(0, 300)
 
 
 @settings(deadline=None, max_examples=15)
-@given(nights_of_change, tariffs(), near_the_change, near_the_change, st.booleans())
+@given(nights_of_change, tariffs(by_blocks=False), near_the_change, near_the_change, st.booleans())
 def test_any_lamp_and_tariff_agree_with_a_count_of_minutes(night, tariff, on, off, follows):
     """Lamps that switch in the small hours when clocks change, and any rates, are counted to the minute."""
     bench = a_zone(lit=at((on, off if off != on else on + 1)), timer_follows_clock=follows)
@@ -352,7 +460,7 @@ def by_line(lines):
 
 
 @settings(deadline=None, max_examples=25)
-@given(timezones, starts, days_in_a_row, days_in_a_row, tariffs())
+@given(timezones, starts, days_in_a_row, days_in_a_row, tariffs(by_blocks=False, rounding=st.none()))
 def test_bills_of_two_stretches_add_up_to_that_of_both(timezone, start, first, second, tariff):
     """Wherever a period is cut in two, each line of the whole is the sum of the parts, and none negative."""
     space = three_zones(timezone, tariff)
@@ -360,6 +468,63 @@ def test_bills_of_two_stretches_add_up_to_that_of_both(timezone, start, first, s
     whole = bill(space, start, first + second)
     assert by_line(whole)[0] == by_line(parts)[1]
     assert all(line.kwh >= 0 and line.cost >= 0 for line in whole)
+
+
+@settings(deadline=None, max_examples=25)
+@given(timezones, starts, days_in_a_row, days_in_a_row, tariffs())
+def test_bills_cut_where_a_month_ends_add_up_with_blocks_and_whole_cents(
+    timezone, start, first, second, tariff
+):
+    """Blocks and cents go by the calendar month: cut between two, each line is that of the part it is in."""
+    month_end = (start + timedelta(days=first)).replace(day=1)
+    space = three_zones(timezone, tariff)
+    days = (month_end - start).days
+    if days < 1:
+        return
+    parts = bill(space, start, days) + bill(space, month_end, second)
+    assert by_line(bill(space, start, days + second))[0] == by_line(parts)[1]
+    assert all(line.kwh >= 0 and line.cost >= 0 for line in parts)
+
+
+@settings(deadline=None, max_examples=25)
+@given(timezones, starts, tariffs(rounding=st.none()), st.floats(0, 300))
+def test_the_space_pays_what_the_home_pays_more_for_it(timezone, start, tariff, other):
+    """With the space, less without it: the difference of two whole bills, whatever the blocks."""
+    fan = Load(name="fan", watts=400.0, always=True)
+    before = tariff.model_copy(update={"other_use_kwh_per_month": other, "standing_per_day": 0.0})
+    before = before.model_copy(update={"standing_per_month": 0.0, "prices_include_tax": True})
+    lines = bill(a_space(loads=[fan], tariff=before, timezone=timezone), start.replace(day=1), 28)
+
+    def whole_home(rate, kwh):
+        if rate.blocks is None:
+            return kwh * rate.per_kwh
+        left, paid, below = kwh, 0.0, 0.0
+        for block in rate.blocks:
+            size = left if block.up_to_kwh is None else min(left, block.up_to_kwh - below)
+            paid, left, below = paid + size * block.per_kwh, left - size, block.up_to_kwh
+        return paid
+
+    for rate in tariff.rate:
+        mine = [line for line in lines if line.rate == rate.name or line.rate.startswith(f"{rate.name} ")]
+        more = whole_home(rate, other + energy(mine)) - whole_home(rate, other)
+        assert money(mine) == pytest.approx(more, abs=1e-9)
+
+
+@settings(deadline=None, max_examples=25)
+@given(timezones, starts, days_in_a_row, tariffs(), st.sampled_from(["line", "total"]))
+def test_a_rounded_bill_is_in_whole_cents_and_near_the_true_one(timezone, start, days, tariff, rounding):
+    """Each line is in whole units of the currency; by total the month is off by half a unit at most."""
+    unit = {"JPY": 1.0, "KWD": 0.001}.get(tariff.currency, 0.01)
+    true, whole = (
+        bill(three_zones(timezone, tariff.model_copy(update={"round": how})), start, days)
+        for how in (None, rounding)
+    )
+    assert all(line.cost / unit == pytest.approx(round(line.cost / unit), abs=1e-6) for line in whole)
+    assert energy(whole) == pytest.approx(energy(true))
+    for exact, rounded in zip(month_totals(true), month_totals(whole), strict=True):
+        # By line: at most 8 rates and blocks, the standing charge and tax (on what is rounded) are off.
+        off = 0.5 if rounding == "total" else 0.5 * (9 * 2 + 1)
+        assert rounded.cost == pytest.approx(exact.cost, abs=off * unit * 1.0001)
 
 
 @settings(deadline=None, max_examples=25)
@@ -391,7 +556,7 @@ def test_a_longer_day_never_costs_less(timezone, start, days, tariff, on, length
 
 
 @settings(deadline=None, max_examples=25)
-@given(timezones, starts, days_in_a_row, tariffs())
+@given(timezones, starts, days_in_a_row, tariffs(rounding=st.none()))
 def test_days_of_the_zones_sum_to_the_bill_without_standing_charge(timezone, start, days, tariff):
     """What the zones cost a day, over all zones and days, is the energy of the bill with its tax."""
     space = three_zones(timezone, tariff)
@@ -491,6 +656,76 @@ def test_loads_are_shared_by_floor_area():
     days = zone_day(space, JUNE, 7)
     assert days["small"] == pytest.approx((1.0 + 0.24, 0.62))
     assert days["large"] == pytest.approx((0.48, 0.24))
+
+
+def test_a_lamp_that_is_off_draws_its_standby():
+    """100 W for 16 h and 2 W for the other 8 h: 1.6 and 0.016 kWh, in one line."""
+    bench = a_zone(lit=(("06:00", "22:00"),))
+    lamp = Fixture(zone=bench.name, watts=100.0, standby_watts=2.0)
+    (line,) = bill(a_space([bench], [lamp]), JUNE, 1)
+    assert line.kwh == pytest.approx(1.6 + 0.016)
+
+
+def test_a_load_of_one_zone_is_borne_by_it_alone():
+    """A mat under the seedlings costs the heads of the other zone nothing."""
+    zones = [a_zone("small", lit=(("00:00", "10:00"),)), a_zone("large", lit=(("00:00", "10:00"),))]
+    mat = Load(name="mat", zone="small", watts=30.0, always=True)
+    space = a_space(zones, loads=[mat], tariff=flat(0.5))
+    assert [(line.zone, line.what) for line in bill(space, JUNE, 1)] == [("small", "mat")]
+    days = zone_day(space, JUNE, 7)
+    assert days["small"] == pytest.approx((0.72, 0.36))
+    assert days["large"] == pytest.approx((0.0, 0.0))
+
+
+def test_a_zone_without_beds_bears_no_share():
+    """What all zones share is borne where something grows: no watt is lost from the cost of the heads."""
+    zones = [a_zone("used", lit=(("00:00", "10:00"),)), a_zone("empty", lit=(("00:00", "10:00"),))]
+    pump = Load(name="pump", watts=100.0, always=True)
+    space = a_space(zones, loads=[pump], beds=[Bed(name="box", zone="used")])
+    assert {zone: day.kwh for zone, day in zone_day(space, JUNE, 3).items()} == {
+        "used": pytest.approx(2.4),
+        "empty": 0.0,
+    }
+
+
+def test_blocks_and_cents_are_no_part_of_a_days_cost_but_the_marginal_price_is():
+    """On top of 300 kWh each kWh costs .40, not the .10 of the first block; nothing is rounded."""
+    tariff = Tariff(
+        rate=(Rate(blocks=(Block(up_to_kwh=200.0, per_kwh=0.10), Block(per_kwh=0.40))),),
+        other_use_kwh_per_month=300.0,
+        round="total",
+    )
+    bench = a_zone(lit=(("00:00", "10:00"),))
+    space = a_space([bench], [Fixture(zone=bench.name, watts=1.0)], tariff=tariff)
+    assert zone_day(space, JUNE, 30)[bench.name] == pytest.approx((0.01, 0.004))
+
+
+def test_rounding_goes_by_the_currency():
+    """Yen have no cents, dinars have thousandths (ISO 4217)."""
+    fan = Load(name="fan", watts=1000.0, always=True)
+    for currency, cost in (("JPY", 30.0), ("EUR", 29.63), ("KWD", 29.626)):
+        tariff = flat(1.2344, currency=currency, round="total")
+        assert money(bill(a_space(loads=[fan], tariff=tariff), JUNE, 1)) == pytest.approx(cost, abs=1e-12)
+
+
+def test_lines_and_tax_are_rounded_one_by_one_and_the_total_once():
+    """Two rates of 1.005: by line 1.01 + 1.01 and 10 % tax .20; by total 2.01 + .201, that is 2.21."""
+    day = Load(name="by day", watts=1000.0, on=(("06:00", "07:00"),))
+    night = Load(name="by night", watts=1000.0, on=(("01:00", "02:00"),))
+    rates = (Rate(per_kwh=1.005), Rate(name="night", per_kwh=1.005, hours=(("00:00", "05:00"),)))
+    for rounding, costs in (("line", [1.01, 1.01, 0.20]), ("total", [1.01, 1.00, 0.20]), (None, None)):
+        tariff = Tariff(rate=rates, tax_percent=10.0, round=rounding)
+        lines = bill(a_space(loads=[day, night], tariff=tariff), JUNE, 1)
+        expected = costs or [1.005, 1.005, 0.201]
+        assert [line.cost for line in lines] == pytest.approx(expected, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("start", "days"), [(date(2027, 1, 4), 365), (date(2027, 6, 1), 366), (date(2028, 2, 29), 366)]
+)
+def test_twelve_months_end_on_the_eve_of_the_same_date(start, days):
+    """From 4 January until 3 January; from a leap day until the last day of February."""
+    assert year_days(start) == days
 
 
 def test_hours_are_picked_where_only_the_length_of_the_day_is_given():

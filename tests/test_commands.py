@@ -185,6 +185,17 @@ def test_bill_json_adds_up():
         assert sum(line["cost"] for line in month["lines"]) == pytest.approx(month["cost"], abs=1e-4)
 
 
+def test_a_years_bill_has_twelve_months():
+    """From 4 January 2027 until 3 January 2028, and its total is also told beside the planned weeks."""
+    year, weeks = as_json("bill", str(EXAMPLE), "--year"), as_json("bill", str(EXAMPLE))
+    assert [month["month"] for month in year["months"]] == [f"2027-{n:02d}" for n in range(1, 13)] + [
+        "2028-01"
+    ]
+    assert year["months"][:6] == weeks["months"][:6]
+    for key in ("kwh", "cost"):
+        assert sum(month[key] for month in year["months"]) == pytest.approx(weeks["year"][key], abs=1e-4)
+
+
 def test_lettuce_seed_in_the_warm_is_warned_about(tmp_path):
     """Lettuce seed fails in the warm: 99 % normal seedlings at 25 C, 12 % at 30 C.
 

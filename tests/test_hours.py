@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from cropcal.planning.hours import lit_stretches, quiet_overlap_h, quiet_warning
 from cropcal.planning.tariff import calendar_of, sorted_rates
-from cropcal.records.space import Quiet, Rate, Tariff, Zone
+from cropcal.records.space import Block, Quiet, Rate, Tariff, Zone
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 OFFICE = Quiet(hours=(("09:00", "17:00"),), days=WEEKDAYS[:5])
@@ -33,6 +33,15 @@ def test_given_hours_stay():
     """Whoever set a timer keeps it, at whatever price and in whatever quiet hours."""
     zone = a_zone(lit=(("09:00", "12:00"), ("13:00", "19:00")), quiet=(OFFICE,))
     assert at(*lit_stretches(zone, CHEAP_NIGHT)) == (("09:00", "12:00"), ("13:00", "19:00"))
+
+
+def test_blocks_count_at_the_price_on_top_of_the_homes_other_use():
+    """A night at .20 is dearer than the first block at .10 and cheaper than the second at .30."""
+    blocks = (Block(up_to_kwh=200.0, per_kwh=0.10), Block(per_kwh=0.30))
+    night = Rate(name="night", per_kwh=0.20, hours=(("00:00", "08:00"),))
+    for other, expected in ((0.0, "10:00-18:00"), (200.0, "00:00-08:00")):
+        tariff = Tariff(rate=(Rate(blocks=blocks), night), other_use_kwh_per_month=other)
+        assert picked(tariff, photoperiod_h=8.0) == expected
 
 
 @pytest.mark.parametrize(

@@ -215,3 +215,79 @@ def test_energy_of_appliances_as_printed(watts, hours, days, printed_kwh):
     """Watts times hours over a thousand, for two household examples; as mean power, the same."""
     assert power.kwh(watts, hours * days * 3600) == pytest.approx(printed_kwh, abs=1e-9)
     assert power.kwh(power.mean_watts(watts, hours, 24), days * 86400) == pytest.approx(printed_kwh, abs=1e-9)
+
+
+# City of Seymour, "Residential Electricity: Bill Comparison": 1200 kWh in winter, 2000 kWh in summer.
+@pytest.mark.parametrize(
+    ("use_kwh", "tops", "prices", "printed"),
+    [
+        (1200, (250, 700), (0.064, 0.049, 0.0446), [16.00, 22.05, 22.30]),
+        (2000, (250, 700, 1250), (0.064, 0.049, 0.0475, 0.0446), [16.00, 22.05, 26.13, 33.45]),
+    ],
+)
+def test_blocks_of_seymour_as_printed(use_kwh, tops, prices, printed):
+    """Every block's line to the cent, 26.125 printed as 26.13."""
+    amounts = power.in_blocks(use_kwh, 0.0, tops) * prices
+    assert [float(power.rounded([amount], 2)[0]) for amount in amounts] == printed
+
+
+energies = st.floats(0, 1e4)
+
+
+@settings(deadline=None)
+@given(energies, energies, energies, st.lists(st.floats(1, 1e4), max_size=4, unique=True).map(sorted))
+def test_blocks_add_up_however_use_is_split(before, first, second, tops):
+    """Use in two goes fills the same blocks as in one; all of it lands in some block, none below zero."""
+    whole = power.in_blocks(first + second, before, tops)
+    parts = power.in_blocks(first, before, tops) + power.in_blocks(second, before + first, tops)
+    assert whole.tolist() == pytest.approx(parts.tolist(), abs=1e-8)
+    assert whole.sum() == pytest.approx(first + second, abs=1e-8)
+    assert whole.min() >= 0
+
+
+def test_blocks_take_arrays():
+    """Three months at once, on top of what each had before."""
+    filled = power.in_blocks([10.0, 10.0, 10.0], [0.0, 95.0, 300.0], [100.0, 200.0])
+    assert filled.tolist() == [[10, 0, 0], [5, 5, 0], [0, 0, 10]]
+
+
+@settings(deadline=None)
+@given(st.lists(st.floats(0, 1e5), max_size=20), st.integers(0, 3))
+def test_rounded_amounts_add_up_to_the_rounded_sum(amounts, digits):
+    """No line is off by a whole unit, the sum by half a unit at most."""
+    rounded = power.rounded(amounts, digits)
+    unit = 10.0**-digits
+    assert rounded.sum() == pytest.approx(sum(amounts), abs=unit * 0.501)
+    assert rounded.tolist() == pytest.approx(amounts, abs=unit * 1.001)
+    assert (rounded / unit).tolist() == pytest.approx(np.round(rounded / unit).tolist(), abs=1e-3)
+
+
+def test_a_holiday_is_a_sunday_from_midnight_to_midnight():
+    """Wednesday 1 December 2027: what began on Tuesday ends at midnight, what began on Saturday goes on."""
+    rates = np.array(
+        [
+            power.week_table(None),
+            power.week_table([(1320, 360)], range(5)),  # nights that begin on Monday to Friday
+            power.week_table([(1200, 120)], [5]),  # the night that begins on Saturday
+        ]
+    )
+    calendar = power.rate_calendar(rates, np.ones((3, 12), bool), 0)
+    always, follows = power.week_table(None)[None], np.array([True])
+
+    def hours(day, holidays):
+        clock = power.local_clock(day, 1, ZoneInfo("UTC"))
+        use = power.use_by_rate_and_month(clock, always, follows, calendar, holidays)
+        return (use.seconds[0, :, 0] / 3600).tolist()
+
+    wednesday = date(2027, 12, 1)
+    holiday = [(wednesday - date(1970, 1, 1)).days]
+    assert hours(wednesday, []) == [16, 8, 0]
+    assert hours(wednesday, holiday) == [22, 0, 2]
+    assert hours(wednesday + timedelta(days=1), holiday) == [16, 8, 0]
+
+
+def test_a_dimmed_lamp_draws_in_proportion_on_top_of_its_standby():
+    """100 W with 4 W standby at full output: 52 W at half of it; from half, back to full."""
+    assert power.lamp_watts(100.0, 0.5, standby_watts=4.0) == 52.0
+    assert power.lamp_watts(52.0, 1.0, at_output=0.5, standby_watts=4.0) == 100.0
+    assert power.lamp_watts(80.0, 0.25) == 20.0

@@ -74,9 +74,10 @@ def test_light_has_every_site(small_plan):
 def test_the_bill_has_months_with_lines(small_plan):
     """Sums added by hand; lines of one use and rate in several zones become one."""
     second = small_plan.bill[0].model_copy(update={"zone": "other shelf", "kwh": 1.0, "cost": 0.5})
-    found = as_json.bill([*small_plan.bill, second], "EUR")
+    found = as_json.bill([*small_plan.bill, second], "EUR", year=[second, second])
     march = found["months"][0]
     assert found["currency"] == "EUR"
+    assert found["year"] == {"kwh": 2.0, "cost": 1.0}
     assert keys_of(march) == ["month", "kwh", "cost", "lines"]
     assert march["kwh"] == pytest.approx(48.238)
     assert march["lines"][0] == {"what": "lamp", "rate": "day", "kwh": 31.25, "cost": pytest.approx(8.97)}

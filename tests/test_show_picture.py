@@ -183,6 +183,12 @@ def test_the_bill_picture_has_a_bar_a_month(small_plan, show_plans):
     said = [shape.text for shape in bill_drawing.drawing(small_plan).shapes if isinstance(shape, Words)]
     assert "47 kWh, 20.82 EUR" in said
     assert "37 kWh, 16.60 EUR" in said
+    assert "84 kWh, 37.42 EUR" in said
+    assert "lamp" in said
+    second = small_plan.bill[0].model_copy(update={"zone": "other shelf"})
+    two_zones = small_plan.model_copy(update={"bill": (*small_plan.bill, second)})
+    words = [shape.text for shape in bill_drawing.drawing(two_zones).shapes if isinstance(shape, Words)]
+    assert {"lamp, shelf", "lamp, other shelf", "air stone"} <= {*words}
     assert size_of(picture.bill_png(small_plan))[0] == 1020
     said = [
         shape.text

@@ -47,7 +47,9 @@ def all_screens(show_plans, small_plan, names, forecast):
         "check": screens.check((), "space.toml"),
         "crops": screens.crops(crops, small_plan.fits),
         "light": screens.light(small_plan.lights, small_plan.fits, names),
-        "bill": screens.bill(small_plan.bill, small_plan.unit_costs, "EUR", names, PERIOD),
+        "bill": screens.bill(
+            small_plan.bill, small_plan.unit_costs, "EUR", names, PERIOD, year=small_plan.bill
+        ),
         "when": screens.when(forecast, names),
         "plan": plan_screens.plan(small_plan, names, "out", ("sowings.csv",), "cropcal week"),
         "empty plan": plan_screens.plan(show_plans.empty_plan(), names),
@@ -104,12 +106,15 @@ def test_light_shows_ppfd_dli_and_the_cure(all_screens):
 
 
 def test_the_bill_adds_up(all_screens):
-    """Sums of the bill, added by hand: March 47.238 kWh and 20.82, April 37.2 kWh and 16.60."""
+    """Sums added by hand: March 47.238 kWh and 20.82, April 37.2 kWh and 16.60; by use, and by price."""
     lines = [line.split() for line in all_screens["bill"].split("\n")]
     assert ["Mar", "2027", "47", "20.82"] in lines
     assert ["Apr", "2027,", "to", "25", "37", "16.60"] in lines
     assert ["in", "all", "84", "37.42"] in lines
-    assert ["lamp", "shelf", "night", "28", "4.67"] in lines
+    assert ["air", "stone", "2.7", "0.75"] in lines
+    assert ["standing", "charge", "16.80"] in lines
+    assert lines.index(["night", "28", "4.67"]) + 1 == lines.index(["day", "57", "15.94"])
+    assert "Twelve months take 84 kWh and cost 37.42 EUR." in all_screens["bill"]
     assert ["Sweet", "basil", "tin", "tub", "100", "g", "4.21", "1.10"] in lines
 
 
@@ -118,6 +123,9 @@ def test_a_bill_without_tariff_has_no_money(small_plan, names):
     lines = [line.model_copy(update={"cost": None}) for line in small_plan.bill]
     shown = screens.bill(lines, (), None, names, PERIOD)
     assert "No tariff is given" in shown
+    priced = screens.bill(small_plan.bill, (), None, names, PERIOD)
+    assert "No tariff" not in priced
+    assert "20.82" in priced
     assert "EUR" not in shown
     assert screens.bill((), (), None, names, PERIOD) == "Nothing here draws power, so there is no bill.\n"
 

@@ -74,20 +74,23 @@ def light(path: Path, *, as_json: bool) -> None:
         typer.echo(screens.light(lights, verdicts, names(tables)))
 
 
-def bill(path: Path, *, as_json: bool) -> None:
-    """Print the power bill of the planned weeks, and the power of one more unit."""
+def bill(path: Path, *, year: bool, as_json: bool) -> None:
+    """Print the power bill of the planned weeks, or of twelve months, and the power of one more unit."""
     from cropcal.planning.bill import bill as power_bill
+    from cropcal.planning.bill import year_days
     from cropcal.planning.prospect import prospect, unit_costs
 
     space, tables = load(path)
     first, days = space.settings.start, space.settings.weeks * 7
-    lines = power_bill(space, first, days)
+    of_year = power_bill(space, first, year_days(first))
+    lines = of_year if year else power_bill(space, first, days)
     currency = space.tariff.currency if space.tariff else None
     if as_json:
-        typer.echo(forms.dumps(forms.bill(lines, currency)), nl=False)
+        typer.echo(forms.dumps(forms.bill(lines, currency, of_year)), nl=False)
         return
     costs = unit_costs(prospect(space, tables), priced=space.tariff is not None)
-    typer.echo(screens.bill(lines, costs, currency, names(tables), (first, first + timedelta(days=days - 1))))
+    period = (first, first + timedelta(days=(year_days(first) if year else days) - 1))
+    typer.echo(screens.bill(lines, costs, currency, names(tables), period, year=() if year else of_year))
 
 
 def when(path: Path, slug: str, sown: str, bed_name: str | None, *, as_json: bool) -> None:

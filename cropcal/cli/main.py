@@ -104,14 +104,20 @@ def light(space: SpaceArgument = HERE, json: JsonOption = False) -> None:
 
 
 @app.command()
-def bill(space: SpaceArgument = HERE, json: JsonOption = False) -> None:
-    """What does the power cost? By month, and for one more head.
+def bill(
+    space: SpaceArgument = HERE,
+    year: Annotated[
+        bool, typer.Option("--year", help="Twelve months from the plan's start, not only its weeks.")
+    ] = False,
+    json: JsonOption = False,
+) -> None:
+    """What does the power cost? By month, by use, by price, and for one more head.
 
     Example: cropcal bill my-shelf
     """
     from cropcal.cli import commands
 
-    commands.bill(space, as_json=json)
+    commands.bill(space, year=year, as_json=json)
 
 
 @app.command()

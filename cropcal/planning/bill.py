@@ -128,6 +128,15 @@ def bill(space: "Space", start: date, days: int) -> tuple[BillLine, ...]:
     return tuple(lines)
 
 
+def year_days(start: date) -> int:
+    """Return the days of the twelve months from a date."""
+    leap_day = (start.month, start.day) == (2, 29)
+    last = (
+        start.replace(year=start.year + 1, month=3, day=1) if leap_day else start.replace(year=start.year + 1)
+    )
+    return (last - start).days
+
+
 def _costs(tariff: "Tariff", month: str, days_in: int, used: "Mapping[_Key, list[float]]") -> list[float]:
     """Return the cost of each use, the standing charge and the tax of a month of which so many days count."""
     days_of_month = monthrange(int(month[:4]), int(month[5:]))[1]

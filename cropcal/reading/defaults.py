@@ -123,6 +123,11 @@ class _Filler:
             return None
         if self.untold(part, "currency"):
             self.note(("tariff", "currency"), "none", "no currency given: costs are bare numbers")
+        if self.untold(part, "other_use_kwh_per_month") and any(
+            rate.record.blocks for rate in self.draft.rates
+        ):
+            why = "no other use of the home given: the space alone fills the blocks"
+            self.note(("tariff", "other_use_kwh_per_month"), "0", why)
         names = {rate.record.name for rate in self.draft.rates if not self.untold(rate, "name")}
         rates = tuple(self.rate(rate, place, names) for place, rate in enumerate(self.draft.rates, 1))
         return part.record.model_copy(update={"rate": rates})

@@ -90,8 +90,11 @@ def _bed(bed: BedLight) -> Json:
     }
 
 
-def bill(lines: Sequence[BillLine], currency: str | None) -> Json:
-    """Return ``currency`` and ``months[]``; lines of the same use and rate in several zones are one."""
+def bill(lines: Sequence[BillLine], currency: str | None, year: Sequence[BillLine] = ()) -> Json:
+    """Return ``currency``, ``months[]`` and what a whole ``year`` takes.
+
+    Lines of the same use and rate in several zones are one.
+    """
     months: dict[str, dict[tuple[str, str], list[BillLine]]] = {}
     for line in sorted(lines, key=lambda line: line.month):
         months.setdefault(line.month, {}).setdefault((line.what, line.rate), []).append(line)
@@ -107,6 +110,7 @@ def bill(lines: Sequence[BillLine], currency: str | None) -> Json:
             }
             for month, groups in months.items()
         ],
+        "year": _sum(year),
     }
 
 

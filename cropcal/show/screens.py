@@ -3,7 +3,7 @@
 Every function returns text that ends in a newline.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 
 from cropcal.problems import Problem
@@ -116,26 +116,39 @@ def bill(
     currency: str | None,
     names: Mapping[str, str],
     period: tuple[date, date],
+    year: Sequence[BillLine] = (),
 ) -> str:
-    """Return the months, then users of power by rate, then what one more unit costs.
+    """Return the months, then users of power, then prices, then what one more unit costs.
 
-    ``period`` is the first and the last day that is billed.
+    ``period`` is the first and the last day that is billed; ``year`` the lines of twelve months.
     """
     if not lines:
         return "Nothing here draws power, so there is no bill.\n"
-    by_use: dict[tuple[str, str, str], list[BillLine]] = {}
-    for line in lines:
-        by_use.setdefault((line.what, line.zone, line.rate), []).append(line)
-    uses = [(*key, text.kwh(_kwh(group)), text.money(_cost(group))) for key, group in by_use.items()]
-    no_price = "" if currency else "\nNo tariff is given, so there is energy but no money.\n"
+    cost = f"cost {currency or ''}".strip()
+    uses = _summed(lines, lambda line: (line.what, line.zone))
+    by_price = sorted((line for line in lines if line.kwh), key=lambda line: (line.cost or 0.0) / line.kwh)
+    rates = _summed(by_price, lambda line: (line.rate,))
+    spent = f" and cost {text.money(_cost(year), currency)}" if _cost(year) is not None else ""
+    a_year = f"\nTwelve months take {text.kwh(_kwh(year))} kWh{spent}.\n" if year else ""
+    no_price = "" if _cost(lines) is not None else "\nNo tariff is given, so there is energy but no money.\n"
     return (
-        f"{months(lines, currency, period)}\n{no_price}"
-        + text.section(
-            "What uses it",
-            text.table(("what", "zone", "rate", "kWh", f"cost {currency or ''}".strip()), uses, "lllrr"),
-        )
+        f"{months(lines, currency, period)}\n{a_year}{no_price}"
+        + text.section("What uses it", text.table(("what", "zone", "kWh", cost), uses, "llrr"))
+        + text.section("At which price", text.table(("rate", "kWh", cost), rates, "lrr") if rates[1:] else "")
         + text.section("Power for one more", _unit_costs(unit_costs, currency, names))
     )
+
+
+def _summed(lines: Iterable[BillLine], key: Callable[[BillLine], tuple[str, ...]]) -> list[tuple[str, ...]]:
+    """Return a row for each key with its kWh and money; what is no power (charge, tax) comes last."""
+    groups: dict[tuple[str, ...], list[BillLine]] = {}
+    for line in lines:
+        groups.setdefault(key(line), []).append(line)
+    rows = sorted(groups.items(), key=lambda group: _kwh(group[1]) == 0)
+    return [
+        (*said, text.kwh(_kwh(group)) if _kwh(group) else "", text.money(_cost(group)))
+        for said, group in rows
+    ]
 
 
 def months(lines: Sequence[BillLine], currency: str | None, period: tuple[date, date]) -> str:

@@ -128,6 +128,7 @@ zone = "shelf"
 lamp = "white LED"
 watts = @WATTS@
 watts_from = "label"          # "meter" if a plug meter said so: then the light is known better
+# standby_watts = 0.5         # what it draws when off
 lamp_to_canopy_m = 0.3        # from the lamp to the leaves
 # ppf_umol_s = 200            # from the spec sheet, if it says so: better still
 # length_m = 0.6              # size of the panel's shining face: then dim corners are told from the middle
@@ -148,7 +149,18 @@ per_kwh = @PRICE@
 # [[tariff.rate]]
 # name = "night"
 # per_kwh = 0.2
-# hours = [["23:00", "07:00"]]
+# hours = [["23:00", "07:00"]]  # also days = ["sat", "sun"] and months = [11, 12, 1, 2]
+# More that a bill may have goes under [tariff]: standing_per_day, standing_per_month, tax_percent,
+# prices_include_tax, holidays = [2027-12-25] (priced as Sundays), round = "total" or "line". Prices by
+# blocks of use: blocks = [{ up_to_kwh = 250, per_kwh = 0.2 }, { per_kwh = 0.25 }] in place of per_kwh,
+# and other_use_kwh_per_month = 200 under [tariff], for what the home uses without the space.
+
+# Pumps, fans and mats draw power too:
+# [[load]]
+# name = "pump"
+# watts = 12
+# on_minutes = 15               # or always = true, hours_per_day = 2, on = [["06:00", "22:00"]]
+# every_minutes = 120
 """
 
 _PLAN = """\
