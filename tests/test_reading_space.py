@@ -260,7 +260,13 @@ def test_everything_that_is_served_arrives(few_crops):
     assert space.fixtures[0].ppf_umol_s == 110.0
     assert space.readings[0].umol_m2_s[1] == (185.0, 214.0, 228.0, 207.0, 181.0)
     assert [load.name for load in space.loads] == ["air pump", "stirrer", "heat mat", "flood pump"]
+    assert (space.loads[0].zone, space.loads[1].zone) == ("bench, window side", None)
+    assert space.fixtures[0].standby_watts == 0.5
     assert [rate.is_base for rate in space.tariff.rate] == [True, False, False]
+    assert [block.up_to_kwh for block in space.tariff.rate[0].blocks] == [200.0, 300.0, None]
+    assert [rate.per_kwh for rate in space.tariff.rate] == [None, 0.12, 0.14]
+    assert space.tariff.holidays == (date(2027, 3, 26), date(2027, 12, 25))
+    assert (space.tariff.round, space.tariff.other_use_kwh_per_month) == ("line", 240.0)
     assert space.settings.start == date(2027, 2, 1)
     assert space.settings.breaks[1] == (date(2027, 7, 19), date(2027, 8, 27))
     assert (space.wants[0].from_, space.wants[0].until) == (date(2027, 3, 1), date(2027, 8, 20))
@@ -419,6 +425,16 @@ def test_a_key_not_served_yet_is_refused_alone(row, read):
         ("this key left out for now", row.why)
     ]
     assert text.splitlines()[problems[0].where.line - 1] == line
+
+
+def test_blocks_without_other_use_say_that_they_start_empty(read):
+    """What the home uses besides decides which block the space pays; leaving it out is an assumption."""
+    blocks = "blocks = [{ up_to_kwh = 250, per_kwh = 0.2 }, { per_kwh = 0.25 }]"
+    for other, said in (("", ["0"]), ("other_use_kwh_per_month = 0\n", [])):
+        space, problems = read(f'{MINIMAL}[tariff]\ncurrency = "EUR"\n{other}[[tariff.rate]]\n{blocks}\n')
+        assert problems == []
+        key = "tariff.other_use_kwh_per_month"
+        assert [item.value for item in space.assumed if item.key == key] == said
 
 
 def test_a_share_of_no_daylight_is_taken(read):

@@ -9,7 +9,7 @@ from cropcal.reading.kinds import fields
 from cropcal.reading.mistakes import MANY, SINGLE
 from cropcal.reading.unserved import UNSERVED
 from cropcal.reading.words import phrase
-from cropcal.records.space import Quiet, Rate
+from cropcal.records.space import Block, Quiet, Rate
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,13 @@ class KnownKey:
 
 def known_keys() -> tuple[KnownKey, ...]:
     """Return every key of the contract, table by table, in the order of the records."""
-    tables: dict[str, type[BaseModel]] = {**SINGLE, **MANY, "zone.quiet": Quiet, "tariff.rate": Rate}
+    tables: dict[str, type[BaseModel]] = {
+        **SINGLE,
+        **MANY,
+        "zone.quiet": Quiet,
+        "tariff.rate": Rate,
+        "tariff.rate.blocks": Block,
+    }
     served = [key for table, record in tables.items() for key in _keys_of(table, record)]
     have = {(key.table, key.key) for key in served}
     later = [
