@@ -2,6 +2,7 @@
 
 import pytest
 
+from cropcal.planning.air import zone_air
 from cropcal.planning.fits import Growing, fit
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, Zone
@@ -18,7 +19,8 @@ def verdict(tables):
             photoperiod_h=hours, site_ppfd_umol_m2_s=(float(ppfd),),
         )  # fmt: skip
         bed = Bed(name="b", zone="z", headroom_m=headroom_m)
-        return fit(Growing(tables.crops[slug], light, Zone(**(given | zone)), bed))
+        place = Zone(**(given | zone))
+        return fit(Growing(tables.crops[slug], light, place, bed, zone_air(place, ())))
 
     return judge
 

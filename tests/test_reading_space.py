@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from cropcal.problems import Problem, Where
+from cropcal.reading import default_air
 from cropcal.reading.crops import read_crop_tables
 from cropcal.reading.known import known_keys
 from cropcal.reading.space import read_space, read_space_text
@@ -327,6 +328,55 @@ def test_one_air_temperature_stands_for_the_other(read):
         assert f"zone.shelf.{lacking}" in {item.key for item in space.assumed}
 
 
+@pytest.mark.parametrize(
+    ("keys", "fan", "loss"),
+    [
+        # open: air drifts by 0.05 m/s through half of 2 x (0.9 + 0.4) x 0.6 m2, 1200 J/m3K
+        ("room_c = 19", 0.0, 1200 * 0.05 * (0.9 + 0.4) * 0.6),
+        # closed: 2.8 W/m2K through four walls and the lid, 2 x (0.9 + 0.4) x 0.6 + 0.36 m2
+        ("room_c = 19\nfan_m3_h = 0", 0.0, 2.8 * (2.6 * 0.6 + 0.36)),
+        ("room_c = 19\nfan_m3_h = 40", 40.0, 2.8 * (2.6 * 0.6 + 0.36)),
+        ("room_c = 19\nwall_reflectance = 0.9", 0.0, 2.8 * (2.6 * 0.6 + 0.36)),
+        # a white back only: three sides open
+        (
+            "room_c = 19\nwall_reflectance = [0, 0, 0, 0.9]",
+            0.0,
+            2.8 * 0.9 * 0.6 + 1200 * 0.05 * (0.9 + 0.8) * 0.6 / 2,
+        ),
+        ("room_c = 19\nloss_w_per_k = 6.5", 0.0, 6.5),
+    ],
+)
+def test_what_is_taken_for_a_zone_in_a_room(keys, fan, loss, read):
+    """A room's air alone will do: the walls and the drift through open sides are taken, and said so."""
+    space, problems = read(MINIMAL.replace("width_m = 0.4", f"width_m = 0.4\n{keys}"))
+    assert problems == []
+    zone = space.zones[0]
+    assert (zone.room_c, zone.air_c, zone.lamp_on_air_c, zone.fan_m3_h) == (19.0, None, None, fan)
+    assert zone.loss_w_per_k == pytest.approx(loss, rel=0.005)
+    told = {item.key for item in space.assumed}
+    for key in ("fan_m3_h", "loss_w_per_k"):
+        assert (f"zone.shelf.{key}" in told) == (key not in keys)
+
+
+def test_headroom_makes_a_box_higher(read):
+    """0.5 m of headroom, and 0.2 m for container and lamp, are 0.7 m of wall."""
+    text = MINIMAL.replace("width_m = 0.4", "width_m = 0.4\nroom_c = 19\nfan_m3_h = 0")
+    space, _ = read(text.replace('zone = "shelf"\n\n', 'zone = "shelf"\nheadroom_m = 0.5\n\n', 1))
+    assert space.zones[0].loss_w_per_k == pytest.approx(2.8 * (2.6 * 0.7 + 0.36), rel=0.005)
+
+
+def test_what_is_taken_for_walls_errs_on_the_warm_side():
+    """Board by ISO 6946 and ISO 10456; drift below what warm air does by itself.
+
+    Through an opening of height h and area A on one side go Cd / 3 x A x sqrt(g h dT / T), Cd 0.6 (Warren
+    & Parkins 1984, from memory); here 2 K over 293 K. A sheet without thickness is the other end for U.
+    """
+    assert pytest.approx(1 / (0.13 + 0.012 / 0.13 + 0.13), abs=0.05) == default_air.BOARD_W_M2_K
+    assert default_air.BOARD_W_M2_K < 1 / (0.13 + 0.13)
+    rises = 0.6 / 3 * (9.81 * default_air.HEIGHT_M * 2 / 293) ** 0.5
+    assert rises / 2 < default_air.DRIFT_M_S / 2 < rises
+
+
 def test_the_floor_is_shared_by_sites(few_crops):
     """Beds without a size share what sized ones leave: 0.55 - 0.8 x 0.3 m2 here, all for the one of them."""
     space, _ = read_space(HERE / "good" / "two_zones.toml", few_crops, today=WEDNESDAY)
@@ -394,9 +444,6 @@ SAMPLES = {
     "longitude": "-0.5",
     "outdoor_kwh_m2_d": "[1, 1, 2, 3, 4, 5, 5, 4, 3, 2, 1, 1]",
     "daylight_share": "0.2",
-    "room_c": "19",
-    "fan_m3_h": "30",
-    "loss_w_per_k": "6.5",
     "lux": "[[9000]]",
     "blocks": "[{ up_to_kwh = 250, per_kwh = 0.2 }, { per_kwh = 0.25 }]",
     "other_use_kwh_per_month": "250",

@@ -61,6 +61,7 @@ def crops(path: Path | None, *, as_json: bool) -> None:
 
 def light(path: Path, *, as_json: bool) -> None:
     """Print the light of each bed and how wanted crops like it."""
+    from cropcal.planning.air import room_notes
     from cropcal.planning.fits import fits
     from cropcal.planning.light_budget import bed_lights
     from cropcal.planning.notes import wanted_crops
@@ -71,7 +72,7 @@ def light(path: Path, *, as_json: bool) -> None:
     if as_json:
         typer.echo(forms.dumps(forms.light(lights, verdicts)), nl=False)
     else:
-        typer.echo(screens.light(lights, verdicts, names(tables)))
+        typer.echo(screens.light(lights, verdicts, names(tables), room_notes(space)))
 
 
 def bill(path: Path, *, year: bool, as_json: bool) -> None:

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from math import ceil
 from typing import Literal
 
+from cropcal.planning.air import Air, cooling, zone_air
 from cropcal.records.crop import Crop
 from cropcal.records.plan import BedLight, Fit
-from cropcal.records.space import Bed, Space, Zone, photoperiod_h
+from cropcal.records.space import Bed, Space, Zone
 from cropcal.science import light
 from cropcal.units import MOL_PER_UMOL_H
 
@@ -37,6 +38,7 @@ class Growing:
     light: BedLight
     zone: Zone
     bed: Bed
+    air: Air
 
     @property
     def dli_mol_m2_d(self) -> float:
@@ -54,6 +56,12 @@ class Growing:
         return min(self.crop.photoperiod_max_h or LONGEST_DAY_H, LONGEST_DAY_H)
 
 
+def growing_in(space: Space, crop: Crop, bed: Bed, bed_light: BedLight) -> Growing:
+    """Return what decides the verdict on a crop in a bed of a space."""
+    zone = space.zone(bed.zone)
+    return Growing(crop, bed_light, zone, bed, zone_air(zone, space.fixtures))
+
+
 Look = Callable[[Growing], tuple[str, str] | None]
 
 
@@ -62,14 +70,6 @@ def suits_bed(crop: Crop, bed: Bed) -> bool:
     if bed.kind == "nursery":
         return False
     return (bed.kind == "tray") == (crop.kind in ("tray", "shoots"))
-
-
-def bed_air_c(zone: Zone) -> float:
-    """Return the daily mean air temperature: growth follows the mean (Mortensen 2014)."""
-    if zone.air_c is not None or zone.lamp_on_air_c is None or zone.lamp_off_air_c is None:
-        return 21.0 if zone.air_c is None else zone.air_c
-    lit_h = photoperiod_h(zone)
-    return (zone.lamp_on_air_c * lit_h + zone.lamp_off_air_c * (24.0 - lit_h)) / 24.0
 
 
 def fit(growing: Growing) -> Fit:
@@ -92,7 +92,7 @@ def fits(space: Space, lights: tuple[BedLight, ...], crops: tuple[Crop, ...]) ->
     """Return the verdict for every crop and every bed of a kind that it grows in."""
     by_bed = {light.bed: light for light in lights}
     return tuple(
-        fit(Growing(crop, by_bed[bed.name], space.zone(bed.zone), bed))
+        fit(growing_in(space, crop, bed, by_bed[bed.name]))
         for crop in crops
         for bed in space.beds
         if suits_bed(crop, bed)
@@ -100,10 +100,10 @@ def fits(space: Space, lights: tuple[BedLight, ...], crops: tuple[Crop, ...]) ->
 
 
 def _forbids(it: Growing) -> tuple[str, str] | None:
-    crop, air = it.crop, bed_air_c(it.zone)
+    crop, air = it.crop, it.air.mean_c
     if not crop.air_base_c < air < crop.air_max_c:
-        why = f"air of {air:.0f} C; it grows between {crop.air_base_c:g} and {crop.air_max_c:g} C"
-        return why, f"air near {crop.air_optimum_c:.0f} C"
+        why = f"air of {air:.3g} C; it grows between {crop.air_base_c:g} and {crop.air_max_c:g} C"
+        return why, _milder(it)
     if it.dli_mol_m2_d > FAR_TOO_MUCH * crop.dli_max_mol_m2_d:
         dimmer = float(light.ppfd_for(crop.dli_target_mol_m2_d, it.light.photoperiod_h))
         why = f"{it.dli_mol_m2_d:.0f} mol a day, far above its {crop.dli_max_mol_m2_d:g}"
@@ -114,7 +114,14 @@ def _forbids(it: Growing) -> tuple[str, str] | None:
 
 
 def _endangers(it: Growing) -> tuple[str, str] | None:
-    """Return the most pressing thing that may spoil the crop, and its cure."""
+    """Return the most pressing thing that may spoil the crop, and its cure; heat is told beside light."""
+    found = [risk for risk in (_light_spoils(it), _warmth_spoils(it)) if risk]
+    if not found:
+        return _too_tall(it)
+    return "; ".join(why for why, _ in found), "; ".join(cure for _, cure in found)
+
+
+def _light_spoils(it: Growing) -> tuple[str, str] | None:
     crop, hours = it.crop, it.light.photoperiod_h
     if crop.photoperiod_max_h is not None and hours > crop.photoperiod_max_h:
         then = it.light.ppfd_umol_m2_s * crop.photoperiod_max_h * MOL_PER_UMOL_H
@@ -130,17 +137,30 @@ def _endangers(it: Growing) -> tuple[str, str] | None:
         if not it.zone.air_moving and it.dli_mol_m2_d <= crop.dli_max_mol_m2_d:
             cure = f"a small fan over the leaves, or {cure}"
         return why, cure
-    air = bed_air_c(it.zone)
-    if crop.air_quality_max_c is not None and air > crop.air_quality_max_c:
-        why = f"air of {air:.0f} C, quality falls above {crop.air_quality_max_c:g} C"
-        return why, f"air near {crop.air_optimum_c:.0f} C"
-    room_cm = None if it.bed.headroom_m is None else it.bed.headroom_m * 100
-    if room_cm is not None and crop.height_cm > room_cm:
-        return (
-            f"about {crop.height_cm:.0f} cm tall, {room_cm:.0f} cm of headroom",
-            "cut it earlier, or raise the lamp",
-        )
     return None
+
+
+def _warmth_spoils(it: Growing) -> tuple[str, str] | None:
+    """Hold the daily mean against the ceiling of quality, which is printed as a mean (Maynard & Hochmuth)."""
+    ceiling, air = it.crop.air_quality_max_c, it.air.mean_c
+    if ceiling is None or air <= ceiling:
+        return None
+    return f"air of {air:.3g} C, quality falls above {ceiling:g} C", _milder(it)
+
+
+def _too_tall(it: Growing) -> tuple[str, str] | None:
+    room_cm = None if it.bed.headroom_m is None else it.bed.headroom_m * 100
+    if room_cm is None or it.crop.height_cm <= room_cm:
+        return None
+    why = f"about {it.crop.height_cm:.0f} cm tall, {room_cm:.0f} cm of headroom"
+    return why, "cut it earlier, or raise the lamp"
+
+
+def _milder(it: Growing) -> str:
+    """Return what would cool the air where that can be reckoned, else how warm it should be."""
+    ceilings = [most for most in (it.crop.air_quality_max_c, it.crop.air_max_c) if most is not None]
+    cure = cooling(it.zone, it.air, min(ceilings)) if it.air.mean_c >= min(ceilings) else ""
+    return cure or f"air near {it.crop.air_optimum_c:.0f} C"
 
 
 def _slows(it: Growing) -> tuple[str, str] | None:

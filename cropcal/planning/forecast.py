@@ -6,7 +6,8 @@ from math import ceil, floor
 
 import numpy as np
 
-from cropcal.planning.fits import Growing, fit, suits_bed
+from cropcal.planning.air import room_notes
+from cropcal.planning.fits import fit, growing_in, suits_bed
 from cropcal.planning.growing import LAST_DAY, Array, Grown, grow, plants_per_site, spot
 from cropcal.planning.notes import GRANTED, HOME_SPEED, crop_assumptions, seed_warning
 from cropcal.records.crop import Crop, CropTables
@@ -31,9 +32,9 @@ def forecast(
 ) -> Forecast | Unanswered:
     """Return what a sowing of a crop in a bed should do, in the nursery first if there is one it needs."""
     by_bed = {light.bed: light for light in lights}
-    place = spot(bed, space.zone(bed.zone), by_bed[bed.name])
+    place = spot(bed, space, by_bed[bed.name])
     cradle = next((bed for bed in space.beds if bed.kind == "nursery" and crop.nursery_d > 0), None)
-    raised = spot(cradle, space.zone(cradle.zone), by_bed[cradle.name]) if cradle else None
+    raised = spot(cradle, space, by_bed[cradle.name]) if cradle else None
     grown = grow(crop, tables, place, raised)
     if grown is None:
         air = (raised or place).air_c
@@ -42,7 +43,7 @@ def forecast(
             f"{place.dli_mol_m2_d:.1f} mol a day and {air:.0f} C"
         )
     ready = grown.ready_d[:, 0]
-    verdict = fit(Growing(crop, by_bed[bed.name], space.zone(bed.zone), bed))
+    verdict = fit(growing_in(space, crop, bed, by_bed[bed.name]))
     warned = [] if verdict.verdict == "ok" else [f"{verdict.why}. {verdict.cure}".rstrip(". ")]
     seedbed = cradle or bed
     cold = seed_warning(crop, tables, (raised or place).air_c, seedbed.zone)
@@ -110,6 +111,7 @@ def _assumptions(space: Space, light: BedLight, crop: Crop) -> tuple[Assumption,
     zone = space.zone(light.zone)
     found = [item for item in space.assumed if "price" not in item.value]
     found += light.assumed
+    found += room_notes(space)
     if zone.co2 == "ambient" and crop.kind != "shoots":
         found.append(HOME_SPEED)
     return (*found, *crop_assumptions(crop), GRANTED)

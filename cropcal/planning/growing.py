@@ -10,11 +10,11 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.planning.fits import bed_air_c
+from cropcal.planning.air import zone_air
 from cropcal.planning.pace import UNLEARNED, Pace
 from cropcal.records.crop import Crop, CropTables, EmergenceCurve
 from cropcal.records.plan import BedLight
-from cropcal.records.space import Bed, Zone
+from cropcal.records.space import Bed, Space
 from cropcal.science import emergence, growth, spread
 from cropcal.units import Z_80
 
@@ -49,15 +49,16 @@ class Spot:
     site_area_m2: float
 
 
-def spot(bed: Bed, zone: Zone, bed_light: BedLight) -> Spot:
-    """Return what a crop finds in a bed, at the mean light of its sites."""
+def spot(bed: Bed, space: Space, bed_light: BedLight) -> Spot:
+    """Return what a crop finds in a bed of a space, at the mean light of its sites."""
+    zone = space.zone(bed.zone)
     length, width = bed.length_m or zone.length_m, bed.width_m or zone.width_m
     return Spot(
         bed=bed.name,
         dli_mol_m2_d=bed_light.dli_mol_m2_d(),
         sd_ln_light=bed_light.sd_ln,
         photoperiod_h=bed_light.photoperiod_h,
-        air_c=bed_air_c(zone),
+        air_c=zone_air(zone, space.fixtures).mean_c,
         air_moving=zone.air_moving,
         co2_enriched=zone.co2 == "enriched",
         site_area_m2=length * width / bed.site_count,

@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from cropcal.planning.fits import bed_air_c, suits_bed
+from cropcal.planning.air import room_notes, zone_air
+from cropcal.planning.fits import suits_bed
 from cropcal.planning.growing import days_to_emerge, stand_share
 from cropcal.planning.hours import lit_stretches, quiet_warning
 from cropcal.records.crop import NEEDS_NO_PRINT, Crop, CropTables, source_keys
@@ -15,8 +16,9 @@ CAUTIONS = (
     "Mains power and water: plug into a socket with a residual-current device, lead cables in a drip loop, "
     "keep plugs and drivers above the water line, switch off before you reach in. Local electrical rules "
     "come first; fixed wiring is work for a licensed electrician.",
-    "Lamps are hot and bright: keep their clearance, do not look into them, wear shaded glasses under "
-    "red-blue lamps, and let nobody sleep in their light.",
+    "Lamps are hot and bright: keep their clearance, never cover them or their vents, do not look into them, "
+    "wear shaded glasses under red-blue lamps, and let nobody sleep in their light. In a closed box heat "
+    "builds up as soon as the fan stops: leave vents open, and look at a thermometer on the first days.",
     "Food: clean hands, tools and drinking-quality water; wash what you cut; keep it cold. Shoots and "
     "microgreens from untreated food-grade seed only.",
 )
@@ -27,6 +29,9 @@ New Hampshire Extension)."""
 
 POOR_STAND = 0.6
 """Share of normal seedlings below which a warning is due (assumed)."""
+
+HOT_C = 40.0
+"""Air above which lamps, drivers and plugs are past what most are rated for (common practice)."""
 
 GRANTED = Assumption(
     key="growing",
@@ -49,7 +54,7 @@ def cautions() -> tuple[str, ...]:
 def warnings(
     space: Space, tables: CropTables, lights: tuple[BedLight, ...], verdicts: tuple[Fit, ...]
 ) -> tuple[str, ...]:
-    """Return what may go wrong: verdicts that are not ok, warm seed, lamps in quiet hours."""
+    """Return what may go wrong: verdicts that are not ok, warm seed, hot air, lamps in quiet hours."""
     found = [
         f"{tables.crops[fit.crop].name} in {fit.bed}: {fit.why}" + (f" ({fit.cure})" if fit.cure else "")
         for fit in verdicts
@@ -57,13 +62,26 @@ def warnings(
     ]
     found += [said for light in lights if (said := _dim_nursery(light, space))]
     for crop in wanted_crops(space, tables):
-        lines = [seed_warning(crop, tables, bed_air_c(zone), zone.name) for zone in _sown_in(crop, space)]
-        found += [line for line in lines if line]
+        for zone in _sown_in(crop, space):
+            line = seed_warning(crop, tables, zone_air(zone, space.fixtures).mean_c, zone.name)
+            found += [line] if line else []
     for zone in space.zones:
+        found += _hot(zone, space)
         line = quiet_warning(zone, lit_stretches(zone, space.tariff))
         if line:
             found.append(line)
     return tuple(dict.fromkeys(found))
+
+
+def _hot(zone: Zone, space: Space) -> list[str]:
+    """Return a warning where the air gets too hot for lamp and plugs, whatever grows there."""
+    air_c = zone_air(zone, space.fixtures).lamp_on_c
+    if air_c <= HOT_C:
+        return []
+    return [
+        f"{zone.name}: air of {air_c:.0f} C with the lamp on is more than lamps, drivers and plugs are made "
+        "for; let the heat out before you switch it on"
+    ]
 
 
 def _dim_nursery(light: BedLight, space: Space) -> str:
@@ -108,6 +126,7 @@ def assumptions(
     """Return everything that was taken for granted, what the file left open first."""
     found = [*space.assumed]
     found += [item for light in lights for item in light.assumed]
+    found += room_notes(space)
     found += [
         Assumption(
             key=f"light of {light.bed}",

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cropcal.planning.bill import ZoneDay
-from cropcal.planning.fits import Growing, fit, suits_bed
+from cropcal.planning.fits import fit, growing_in, suits_bed
 from cropcal.planning.growing import Grown, Spot, grow, spot
 from cropcal.planning.light_budget import like_sites, of_sites
 from cropcal.planning.programme import IntArray
@@ -59,7 +59,7 @@ def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, Zone
     A zone's power is shared by the floor that its beds cover. Without a tariff, kWh stand for cost.
     """
     by_bed = {light.bed: light for light in lights}
-    spots = {bed.name: spot(bed, space.zone(bed.zone), by_bed[bed.name]) for bed in space.beds}
+    spots = {bed.name: spot(bed, space, by_bed[bed.name]) for bed in space.beds}
     covered = {zone.name: 0.0 for zone in space.zones}
     for bed in space.beds:
         covered[bed.zone] += spots[bed.name].site_area_m2 * bed.site_count
@@ -85,7 +85,7 @@ def _places(bed: Bed, space: Space, light: BedLight) -> list[Place]:
     found = []
     for sites in like_sites(light):
         mine = of_sites(light, sites)
-        found.append(Place(bed, sites, mine, spot(bed, space.zone(bed.zone), mine)))
+        found.append(Place(bed, sites, mine, spot(bed, space, mine)))
     return found
 
 
@@ -115,8 +115,7 @@ def offers(space: Space, tables: CropTables, land: Ground) -> tuple[Offer, ...]:
 
 
 def _hopeless(crop: Crop, place: Place, space: Space) -> bool:
-    growing = Growing(crop, place.light, space.zone(place.bed.zone), place.bed)
-    return fit(growing).verdict == "no"
+    return fit(growing_in(space, crop, place.bed, place.light)).verdict == "no"
 
 
 def _allowed(want: Want, crop: Crop, bed: Bed) -> bool:

@@ -8,7 +8,15 @@ from datetime import date
 from typing import Any, Final
 
 from cropcal.problems import Problem
-from cropcal.reading import check_beds, check_hours, check_lamps, check_plan, check_tariff, check_wants
+from cropcal.reading import (
+    check_air,
+    check_beds,
+    check_hours,
+    check_lamps,
+    check_plan,
+    check_tariff,
+    check_wants,
+)
 from cropcal.reading.draft import Draft, Part, sound
 from cropcal.reading.lines import KeyPath
 from cropcal.reading.timezones import is_timezone, timezone_hint
@@ -134,7 +142,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_lamps.panel_over_the_floor,
     check_lamps.standby_below_watts,
     check_hours.one_day_length,
-    check_hours.one_air,
+    check_air.one_air,
+    check_air.room_beside_fan,
     check_hours.lit_apart,
     check_hours.some_time_not_quiet,
     check_hours.one_way_to_run,

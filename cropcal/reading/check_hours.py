@@ -20,16 +20,6 @@ def one_day_length(draft: Draft) -> Iterator[Problem]:
             yield draft.source.problem(path, "lit or photoperiod_h, not both", "leave this one out")
 
 
-def one_air(draft: Draft) -> Iterator[Problem]:
-    """Ask that a zone gives its air as one temperature or as two, not both ways."""
-    for part in draft.zones:
-        path = (*part.path, "air_c")
-        others = [(*part.path, key) for key in ("lamp_on_air_c", "lamp_off_air_c")]
-        if path in draft.source.spots and any(other in draft.source.spots for other in others):
-            expected = "air_c alone, or lamp_on_air_c and lamp_off_air_c"
-            yield draft.source.problem(path, expected, "leave this one out")
-
-
 def lit_apart(draft: Draft) -> Iterator[Problem]:
     """Ask that no two stretches of one list overlap: a lamp can't be switched on twice."""
     lists: list[tuple[tuple[Part[Any], ...], str]] = [

@@ -5,13 +5,13 @@ from datetime import date, timedelta
 from math import sqrt
 from typing import Any, Final
 
+from cropcal.reading import default_air
 from cropcal.reading.draft import Draft, Part
 from cropcal.reading.lines import KeyPath
 from cropcal.reading.timezones import computers_timezone
 from cropcal.records.space import Assumption, Bed, Fixture, Place, Rate, Settings, Space, Tariff, Want, Zone
 
 PHOTOPERIOD_H: Final = 16.0
-AIR_C: Final = 21.0
 LAMP_TO_CANOPY_M: Final = 0.30
 CELL_M2: Final = 0.04 * 0.04
 """Floor of one nursery cell whose bed has no size: seedling trays have cells of about 4 cm (assumed)."""
@@ -52,7 +52,8 @@ class _Filler:
     def zone(self, part: Part[Zone]) -> Zone:
         zone, changes = part.record, {}
         lamped = any(fixture.record.zone == zone.name for fixture in self.draft.fixtures)
-        in_use = lamped or any(bed.record.zone == zone.name for bed in self.draft.beds)
+        beds = [bed.record for bed in self.draft.beds if bed.record.zone == zone.name]
+        in_use = lamped or bool(beds)
 
         def fill(key: str, value: float, why: str) -> None:
             changes[key] = value
@@ -65,12 +66,8 @@ class _Filler:
                 PHOTOPERIOD_H,
                 "neither lit nor photoperiod_h given: common practice for salad",
             )
-        if zone.air_c is None and zone.lamp_on_air_c is None and zone.lamp_off_air_c is None:
-            fill("air_c", AIR_C, "no air temperature given: an ordinary heated room")
-        elif zone.air_c is None and zone.lamp_off_air_c is None and zone.lamp_on_air_c is not None:
-            fill("lamp_off_air_c", zone.lamp_on_air_c, "as with the lamp on")
-        elif zone.air_c is None and zone.lamp_on_air_c is None and zone.lamp_off_air_c is not None:
-            fill("lamp_on_air_c", zone.lamp_off_air_c, "as with the lamp off")
+        for key, value, why in default_air.air(zone, beds):
+            fill(key, value, why)
         if self.untold(part, "air_moving") and in_use:
             self.note((*part.path, "air_moving"), "false", "no fan that moves the leaves was mentioned")
         if in_use and not lamped:
@@ -196,8 +193,9 @@ def fill_in(draft: Draft) -> Space:
     Returns
     -------
     Space
-        With a timezone; zones with ``photoperiod_h`` or ``lit`` and with air temperatures; beds with a
-        size and sites; fixtures with a distance; wants with a unit; and all that in ``assumed``.
+        With a timezone; zones with ``photoperiod_h`` or ``lit`` and with the air, or the room's with fan
+        and losses; beds with a size and sites; fixtures with a distance; wants with a unit; and all that
+        in ``assumed``.
     """
     filler = _Filler(draft)
     return Space(

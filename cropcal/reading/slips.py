@@ -21,7 +21,7 @@ LONG_M: Final = 5.0
 IN_OTHER_UNITS: Final[tuple[tuple[str, str, Callable[[float], float]], ...]] = (
     ("_m", "centimetres", lambda value: value / 100),
     ("_m", "millimetres", lambda value: value / 1000),
-    ("_h", "minutes", lambda value: value / 60),
+    ("photoperiod_h", "minutes", lambda value: value / 60),
     ("hours_per_day", "minutes", lambda value: value / 60),
     ("_c", "°F", lambda value: (value - 32) / 1.8),
     ("output", "percent", lambda value: value / 100),
@@ -40,8 +40,10 @@ CENTS: Final = ("c", "ct", "cts", "cent", "cents", "¢", "p", "pence")
 UNIT_FACTORS: Final = {
     ("_m", "cm"): 0.01,
     ("_m", "mm"): 0.001,
-    ("_h", "min"): 1 / 60,
-    ("_h", "minutes"): 1 / 60,
+    ("photoperiod_h", "min"): 1 / 60,
+    ("photoperiod_h", "minutes"): 1 / 60,
+    ("fan_m3_h", "cfm"): 1.699,
+    ("fan_m3_h", "l/s"): 3.6,
     ("watts", "kw"): 1000.0,
     ("ppf_umol_s", "mmol/s"): 1000.0,
 }

@@ -16,7 +16,6 @@ from cropcal.reading.words import phrase
 
 LEFT_OUT: Final = "this key left out for now"
 SHARE: Final = Kind("number", ge=0, le=1)
-ABOVE_0: Final = Kind("number", gt=0)
 
 
 def _listed(value: Any) -> list[Any]:
@@ -43,16 +42,12 @@ class Unserved:
 
 
 DAYLIGHT = "daylight is not served yet"
-HEAT = "the heat balance is not served yet: give air_c, or lamp_on_air_c and lamp_off_air_c"
 
 UNSERVED: Final = (
     Unserved(("place",), "latitude", DAYLIGHT, Kind("number", ge=-90, le=90)),
     Unserved(("place",), "longitude", DAYLIGHT, Kind("number", ge=-180, le=180)),
     Unserved(("place",), "outdoor_kwh_m2_d", DAYLIGHT, Kind("number", ge=0, le=15), alone=False, length=12),
     Unserved(("zone",), "daylight_share", DAYLIGHT, SHARE, length=12, zero_passes=True),
-    Unserved(("zone",), "room_c", HEAT, Kind("number", ge=-30, le=50)),
-    Unserved(("zone",), "fan_m3_h", HEAT, Kind("number", ge=0)),
-    Unserved(("zone",), "loss_w_per_k", HEAT, ABOVE_0),
     Unserved(("reading",), "lux", "lux is not served yet: give umol_m2_s", instead_of="umol_m2_s"),
     Unserved(("plan",), "service", "a chance of meeting the want is not served yet", SHARE),
 )

@@ -71,6 +71,9 @@ class Zone(Record):
     lamp_on_air_c: Annotated[float, Field(ge=-10, le=50)] | None = None
     lamp_off_air_c: Annotated[float, Field(ge=-10, le=50)] | None = None
     air_c: Annotated[float, Field(ge=-10, le=50)] | None = None
+    room_c: Annotated[float, Field(ge=-30, le=50)] | None = None
+    fan_m3_h: Annotated[float, Field(ge=0, le=100_000)] | None = None
+    loss_w_per_k: Annotated[float, Field(gt=0, le=100_000)] | None = None
     air_moving: bool = False
     co2: Literal["ambient", "enriched"] = "ambient"
 

@@ -60,8 +60,16 @@ def _known(crop: Crop) -> str:
     return f"{printed}/{len(crop.sources)}"
 
 
-def light(lights: Sequence[BedLight], fits: Sequence[Fit], names: Mapping[str, str]) -> str:
-    """Return PPFD and DLI a bed, then how each crop suits it. ``names``: slug -> name of the crop."""
+def light(
+    lights: Sequence[BedLight],
+    fits: Sequence[Fit],
+    names: Mapping[str, str],
+    air: Sequence[Assumption] = (),
+) -> str:
+    """Return PPFD and DLI a bed, then how each crop suits it.
+
+    ``names``: slug -> name of the crop; ``air``: what was taken for granted about the zones' air.
+    """
     rows = [
         (
             bed.bed,
@@ -79,7 +87,7 @@ def light(lights: Sequence[BedLight], fits: Sequence[Fit], names: Mapping[str, s
         " brightest site. spread: how far the truth may lie off, in two cases of three."
     )
     how = text.bullets(f"{bed.bed}: {bed.how}" for bed in lights if bed.how)
-    taken = [item for bed in lights for item in bed.assumed]
+    taken = [*(item for bed in lights for item in bed.assumed), *air]
     return (
         f"{text.table(headers, rows, 'lrrrrl')}\n\n{note}\n"
         + text.section("How the light is known", how)

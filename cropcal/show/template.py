@@ -87,6 +87,8 @@ photoperiod_h = @HOURS@           # hours of lamp light; or lit = [["06:00", "22
 # wall_reflectance = 0.8      # 0 open shelf, 0.9 white or foil all round; or [left, right, front, back]
 # lamp_on_air_c = 23          # air among the leaves, lamp on and off; else 21 is assumed
 # lamp_off_air_c = 19
+# room_c = 20                 # or the air of the room around it, from which lamp heat is reckoned,
+# fan_m3_h = 60               # with what a fan blows through a closed box; 0 for a box without one
 # air_moving = true           # a small fan moves the leaves
 """
 

@@ -1,0 +1,100 @@
+"""The air of a zone: what the file says of it, or the room's warmed by the lamps; and how to cool it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from math import ceil, floor
+
+from cropcal.records.space import Assumption, Fixture, Space, Zone, photoperiod_h
+from cropcal.science import heat
+
+AIR_C = 21.0
+"""Air of a zone of which nothing at all is said (files that were read always say something)."""
+
+FAN_W_PER_M3_H = 0.1
+"""What a small fan draws for each m3/h, all of it counted as heat inside (assumed: 5 to 15 W move 100)."""
+
+FAN_STEP_M3_H = 5
+"""Flows are offered in such steps."""
+
+MOST_FAN_M3_H_M2 = 500.0
+"""Flow for each m2 of floor above which a fan is no answer (assumed: 0.14 m/s all over)."""
+
+
+@dataclass(frozen=True)
+class Air:
+    """The air of a zone with the lamp on and off, the hours it is on, and the watts it then turns to heat."""
+
+    lamp_on_c: float
+    lamp_off_c: float
+    lit_h: float
+    watts: float
+
+    @property
+    def mean_c(self) -> float:
+        """Return the daily mean: growth follows it (Mortensen 2014), and the crops' ceilings are means."""
+        if self.lamp_on_c == self.lamp_off_c:
+            return self.lamp_on_c
+        return float(heat.mean_air_c(self.lamp_on_c, self.lamp_off_c, self.lit_h))
+
+
+def zone_air(zone: Zone, fixtures: Iterable[Fixture]) -> Air:
+    """Return the air of a zone; ``fixtures`` may hang anywhere, those of other zones are passed over."""
+    lit_h = photoperiod_h(zone)
+    watts = sum(fixture.watts * fixture.count for fixture in fixtures if fixture.zone == zone.name)
+    if zone.room_c is not None:
+        on, off = heat.air_c(zone.room_c, [watts, 0.0], zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0)
+        return Air(float(on), float(off), lit_h, watts)
+    same = AIR_C if zone.air_c is None else zone.air_c
+    if zone.air_c is not None or zone.lamp_on_air_c is None or zone.lamp_off_air_c is None:
+        return Air(same, same, lit_h, watts)
+    return Air(zone.lamp_on_air_c, zone.lamp_off_air_c, lit_h, watts)
+
+
+def cooling(zone: Zone, air: Air, ceiling_c: float) -> str:
+    """Return what would keep the daily mean below a ceiling it is not below now, in words.
+
+    Each cure alone does. Without the room's temperature there is nothing to reckon with.
+    """
+    if zone.room_c is None:
+        return ""
+    flow, loss = zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0
+    room_at_most = ceiling_c - (air.mean_c - zone.room_c)
+    cooler = f"a room of {_below(room_at_most):g} C"
+    rise_k = (ceiling_c - zone.room_c) * 24.0 / air.lit_h
+    if rise_k <= 0:
+        return f"{cooler}: the room alone is too warm"
+    fan = float(heat.flow_for_rise_m3_h(air.watts, rise_k, loss, FAN_W_PER_M3_H))
+    cures = []
+    if fan <= MOST_FAN_M3_H_M2 * zone.area_m2:
+        more = FAN_STEP_M3_H * (floor(fan / FAN_STEP_M3_H) + 1)
+        cures.append(f"a fan of about {more} m3/h would keep it under {ceiling_c:g} C")
+    lamp = ceil(heat.watts_for_rise(rise_k, flow, loss)) - 1
+    cures += [f"at most {lamp} W of lamp" if lamp > 0 else "", cooler]
+    return "; or ".join(cure for cure in cures if cure)
+
+
+def _below(value: float) -> float:
+    """Return the next half below a value."""
+    return (ceil(value * 2) - 1) / 2
+
+
+def room_notes(space: Space) -> tuple[Assumption, ...]:
+    """Return how warm the zones in rooms of known air get, and what that leaves out."""
+    found = []
+    for zone in space.zones:
+        if zone.room_c is None or not any(bed.zone == zone.name for bed in space.beds):
+            continue
+        air = zone_air(zone, space.fixtures)
+        fan, loss = zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0
+        told = (
+            f"the room's {zone.room_c:g} C, all {air.watts:g} W of lamps turned to heat, fan {fan:g} m3/h, "
+            f"walls {loss:g} W/K; the plants' own cooling is left out, so rather too warm than too cool"
+        )
+        found.append(
+            Assumption(
+                key=f"air of {zone.name}",
+                value=f"{air.lamp_on_c:.0f} C with the lamp on, {air.lamp_off_c:.0f} C off",
+                why=f"from {told}" if air.watts else f"from {told}; no [[fixture]], so no lamp heat counted",
+            )
+        )
+    return tuple(found)
