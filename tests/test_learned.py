@@ -76,7 +76,7 @@ class Grower:
     def ready_d(self):
         """Return low, middle and high day of the next sowing's readiness."""
         bed = self.space.bed("raft")
-        place = spot(bed, self.space.zone("loft"), self.lights[0])
+        place = spot(bed, self.space, self.lights[0])
         return grow(self.crop, self.tables, place, None, self.pace()).ready_d[:, 0]
 
     def harvested(self, day, g, **more):

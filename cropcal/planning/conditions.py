@@ -93,7 +93,7 @@ def conditions(space: Space, lights: Iterable[BedLight], events: Iterable[Entry]
     """Return the conditions of every bed; events are those that hold, by day."""
     by_bed = {light.bed: light for light in lights}
     return Conditions(
-        spots={bed.name: spot(bed, space.zone(bed.zone), by_bed[bed.name]) for bed in space.beds},
+        spots={bed.name: spot(bed, space, by_bed[bed.name]) for bed in space.beds},
         ppfd_umol_m2_s={name: light.ppfd_umol_m2_s for name, light in by_bed.items()},
         zone_of={bed.name: bed.zone for bed in space.beds},
         noted=tuple(e for e in events if e.event in ("reading", "air", "lamp hours", "outage")),

@@ -109,7 +109,7 @@ def room() -> Room:
         tables,
         space,
         lights,
-        {bed.name: spot(bed, space.zone(bed.zone), by_bed[bed.name]) for bed in space.beds},
+        {bed.name: spot(bed, space, by_bed[bed.name]) for bed in space.beds},
     )
 
 
