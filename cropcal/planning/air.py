@@ -20,6 +20,10 @@ MOST_FAN_M3_H_M2 = 500.0
 """Flow for each m2 of floor above which a fan is no answer (assumed: 0.14 m/s all over)."""
 
 
+COLDEST_ROOM_C = 5.0
+"""A colder room than this is no answer (assumed)."""
+
+
 @dataclass(frozen=True)
 class Air:
     """The air of a zone with the lamp on and off, the hours it is on, and the watts it then turns to heat."""
@@ -59,23 +63,23 @@ def cooling(zone: Zone, air: Air, ceiling_c: float) -> str:
         return ""
     flow, loss = zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0
     room_at_most = ceiling_c - (air.mean_c - zone.room_c)
-    cooler = f"a room of {_below(room_at_most):g} C"
+    cooler = f"a room of {_below(room_at_most):g} C" if room_at_most > COLDEST_ROOM_C else ""
     rise_k = (ceiling_c - zone.room_c) * 24.0 / air.lit_h
     if rise_k <= 0:
-        return f"{cooler}: the room alone is too warm"
+        return f"{cooler}: the room alone is too warm" if cooler else ""
     fan = float(heat.flow_for_rise_m3_h(air.watts, rise_k, loss, FAN_W_PER_M3_H))
     cures = []
     if fan <= MOST_FAN_M3_H_M2 * zone.area_m2:
         more = FAN_STEP_M3_H * (floor(fan / FAN_STEP_M3_H) + 1)
         cures.append(f"a fan of about {more} m3/h would keep it under {ceiling_c:g} C")
-    lamp = ceil(heat.watts_for_rise(rise_k, flow, loss)) - 1
+    lamp = ceil(float(heat.watts_for_rise(rise_k, flow, loss)) - 1e-9) - 1
     cures += [f"at most {lamp} W of lamp" if lamp > 0 else "", cooler]
     return "; or ".join(cure for cure in cures if cure)
 
 
 def _below(value: float) -> float:
     """Return the next half below a value."""
-    return (ceil(value * 2) - 1) / 2
+    return (ceil(value * 2 - 1e-9) - 1) / 2
 
 
 def room_notes(space: Space) -> tuple[Assumption, ...]:
