@@ -399,6 +399,27 @@ def test_a_nursery_without_a_size_leaves_the_floor_to_the_grown(read):
     assert areas == pytest.approx([0.02 / 31, 0.02 * 30 / 31])
 
 
+def test_what_light_was_read_with(few_crops):
+    """Lux is taken for a phone's unless said otherwise, and that is listed; PPFD is always a PAR meter's."""
+    space, _ = read_space(HERE / "good" / "lux.toml", few_crops, today=WEDNESDAY)
+    box, tub = space.readings
+    assert (box.lux, box.umol_m2_s, box.read_with) == (((11200.0, 14000.0, 12600.0),), None, "phone")
+    assert (tub.lux, tub.read_with) == (((7400.0, 8100.0), (6900.5, 7700.0)), "meter")
+    told = {item.key: item.value for item in space.assumed}
+    assert told["reading[1].read_with"] == "phone"
+    assert "reading[2].read_with" not in told
+    space, _ = read_space(HERE / "good" / "everything.toml", few_crops, today=WEDNESDAY)
+    assert space.readings[0].read_with == "meter"
+
+
+def test_one_number_stands_for_four_walls(few_crops):
+    """A number is the whiteness of all walls; four are those of the left, right, front and back."""
+    space, _ = read_space(HERE / "good" / "everything.toml", few_crops, today=WEDNESDAY)
+    assert space.zones[0].walls == (0.85, 0.85, 0.85, 0.85)
+    space, _ = read_space(HERE / "good" / "four_walls.toml", few_crops, today=WEDNESDAY)
+    assert space.zones[0].walls == (0.9, 0.9, 0.0, 0.5)
+
+
 def test_a_zone_not_in_use_has_nothing_assumed_about_it(few_crops):
     """Nobody needs to know the air of an empty shelf."""
     space, _ = read_space(HERE / "good" / "two_zones.toml", few_crops, today=WEDNESDAY)
@@ -444,7 +465,6 @@ SAMPLES = {
     "longitude": "-0.5",
     "outdoor_kwh_m2_d": "[1, 1, 2, 3, 4, 5, 5, 4, 3, 2, 1, 1]",
     "daylight_share": "0.2",
-    "lux": "[[9000]]",
     "blocks": "[{ up_to_kwh = 250, per_kwh = 0.2 }, { per_kwh = 0.25 }]",
     "other_use_kwh_per_month": "250",
     "holidays": "[2027-12-25]",

@@ -118,34 +118,6 @@ def _sized(draft: Draft) -> Iterator[tuple[Part[Bed], Zone]]:
             yield part, zone
 
 
-def readings_in_rows(draft: Draft) -> Iterator[Problem]:
-    """Ask that the rows of a reading are equally long, and not all dark."""
-    for part in sound(draft.readings, "umol_m2_s"):
-        path, rows = (*part.path, "umol_m2_s"), part.record.umol_m2_s
-        if not rows:
-            continue  # an empty list is told elsewhere
-        for place, row in enumerate(rows):
-            if len(row) != len(rows[0]):
-                expected = f"{len(rows[0])} numbers, as in the first row"
-                yield draft.source.problem((*path, place), expected, found=f"{len(row)} numbers")
-        if not any(map(any, rows)) and any(rows):
-            yield draft.source.problem(path, "light somewhere", "were the lamps on?")
-        if not any(rows):
-            yield draft.source.problem(path, "rows of at least one number")
-
-
-def one_reading_a_bed(draft: Draft) -> Iterator[Problem]:
-    """Ask for no more than one reading a bed."""
-    first: dict[str, int | None] = {}
-    for part in sound(draft.readings, "bed"):
-        path = (*part.path, "bed")
-        line = draft.source.where(path).line
-        if part.record.bed in first:
-            hint = f"the other is on line {first[part.record.bed]}: keep the newer"
-            yield draft.source.problem(path, "one reading for a bed", hint)
-        first.setdefault(part.record.bed, line)
-
-
 def light_is_known(draft: Draft) -> Iterator[Problem]:
     """Ask that a zone with beds has a fixture, or a reading for each of them."""
     housed: list[Part[Any]] = [*draft.fixtures, *draft.beds, *draft.readings]

@@ -9,7 +9,19 @@ from cropcal.reading import default_air
 from cropcal.reading.draft import Draft, Part
 from cropcal.reading.lines import KeyPath
 from cropcal.reading.timezones import computers_timezone
-from cropcal.records.space import Assumption, Bed, Fixture, Place, Rate, Settings, Space, Tariff, Want, Zone
+from cropcal.records.space import (
+    Assumption,
+    Bed,
+    Fixture,
+    Place,
+    Rate,
+    Reading,
+    Settings,
+    Space,
+    Tariff,
+    Want,
+    Zone,
+)
 
 PHOTOPERIOD_H: Final = 16.0
 LAMP_TO_CANOPY_M: Final = 0.30
@@ -86,6 +98,16 @@ class _Filler:
             return fixture
         self.note((*part.path, "lamp_to_canopy_m"), LAMP_TO_CANOPY_M, "no distance given: a usual shelf")
         return fixture.model_copy(update={"lamp_to_canopy_m": LAMP_TO_CANOPY_M})
+
+    def reading(self, part: Part[Reading]) -> Reading:
+        reading = part.record
+        if reading.lux is None:
+            return reading.model_copy(update={"read_with": "meter"})
+        if self.untold(part, "read_with"):
+            self.note(
+                (*part.path, "read_with"), reading.read_with, "not said whether a lux meter: the wider range"
+            )
+        return reading
 
     def beds(self) -> tuple[Bed, ...]:
         sizes = {
@@ -203,7 +225,7 @@ def fill_in(draft: Draft) -> Space:
         zones=tuple(filler.zone(part) for part in draft.zones),
         beds=filler.beds(),
         fixtures=tuple(filler.fixture(part) for part in draft.fixtures),
-        readings=tuple(part.record for part in draft.readings),
+        readings=tuple(filler.reading(part) for part in draft.readings),
         loads=tuple(part.record for part in draft.loads),
         tariff=filler.tariff(),
         settings=filler.settings(),

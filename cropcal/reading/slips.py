@@ -115,7 +115,7 @@ def _other_unit(kind: Kind, key: str, value: float) -> str:
     if key == "latitude" and abs(value) <= 180:
         return "perhaps latitude and longitude are the wrong way round"
     if key == "umol_m2_s" and value > 0:
-        return "looks like lux: full sun gives about 2000 µmol/m²/s"
+        return "looks like lux: name the key lux (full sun gives about 2000 µmol/m²/s)"
     if key == "per_week" and value == 0:
         return "leave per_week out for as much as fits"
     return ""

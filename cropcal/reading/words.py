@@ -113,7 +113,8 @@ def list_phrase(kind: Kind, key: str) -> str:
     if item.sort == "pair":
         return 'a list of pairs of dates like [["2027-04-05", "2027-04-11"]]'
     if item.sort == "list":
-        return f"rows in brackets like [[180, 210], [190, 228]], each number {noun(key)}"
+        numbers = "[[9000, 10500], [9500, 11400]]" if key == "lux" else "[[180, 210], [190, 228]]"
+        return f"rows in brackets like {numbers}, each number {noun(key)}"
     return f"a list in brackets, each {phrase(item, key)}"
 
 

@@ -1,7 +1,7 @@
 """The growing space as the user describes it in ``space.toml``."""
 
 from datetime import date
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BeforeValidator, Field
 
@@ -12,6 +12,8 @@ Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 Many = BeforeValidator(_as_tuple)
 Positive = Annotated[float, Field(gt=0, le=1_000_000)]
+T = TypeVar("T")
+Rows = Annotated[tuple[Annotated[tuple[T, ...], Many], ...], Many]
 
 
 def _day(value: Any) -> Any:
@@ -124,12 +126,12 @@ class Fixture(Record):
 
 
 class Reading(Record):
-    """PPFD read with a meter over one bed: rows from the front, columns from the left."""
+    """Light read over one bed, as PPFD or as lux: rows from the front, columns from the left."""
 
     bed: Name
-    umol_m2_s: Annotated[
-        tuple[Annotated[tuple[Annotated[float, Field(ge=0, le=3000)], ...], Many], ...], Many
-    ]
+    umol_m2_s: Rows[Annotated[float, Field(ge=0, le=3000)]] | None = None
+    lux: Rows[Annotated[float, Field(ge=0, le=200_000)]] | None = None
+    read_with: Literal["meter", "phone"] = "phone"
 
 
 class Load(Record):
