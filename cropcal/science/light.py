@@ -5,13 +5,22 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from cropcal.science.geometry import rectangle_factor
 from cropcal.units import MOL_PER_UMOL_H
 
 Array = npt.NDArray[np.float64]
 
-LN_SD: Final = {"readings": 0.05, "spec sheet": 0.20, "watts meter": 0.35, "watts label": 0.50}
-"""Spread (standard deviation of ln PPFD) by how the light is known: read with a PAR meter; from a
-spec sheet's photons; from watts measured at the wall; from watts on the label. All assumed."""
+LN_SD: Final = {
+    "readings": 0.05,
+    "lux meter": 0.10,
+    "spec sheet": 0.20,
+    "phone lux": 0.25,
+    "watts meter": 0.35,
+    "watts label": 0.50,
+}
+"""Spread (standard deviation of ln PPFD) by how the light is known: read with a PAR meter; with a lux
+meter under a known lamp; from a spec sheet's photons; in lux by a phone; from watts measured at the
+wall; from watts on the label. All assumed."""
 
 
 def dli(ppfd_umol_m2_s: npt.ArrayLike, photoperiod_h: npt.ArrayLike) -> Array:
@@ -64,9 +73,33 @@ def landing_share(
     1. Between the two it is on the low side: smooth mirrors, image by image, land up to a quarter to
     a third more in a space as high as wide, a few per cent more under a close lamp.
     """
-    straight = parallel_plates_factor(length_m, width_m, distance_m)
+    return _with_walls(parallel_plates_factor(length_m, width_m, distance_m), reflectance)
+
+
+def small_lamp_share(
+    length_m: npt.ArrayLike, width_m: npt.ArrayLike, distance_m: npt.ArrayLike, reflectance: npt.ArrayLike
+) -> Array:
+    """Return the same share for a small lamp over the middle of the floor: the most that can land.
+
+    Straight, it is the configuration factor from a level point to the floor, its middle straight below
+    (four times `cropcal.science.geometry.corner_factor`); by the walls as in `landing_share`.
+    """
+    x, y = np.asarray(length_m, float) / 2, np.asarray(width_m, float) / 2
+    return _with_walls(rectangle_factor(-x, x, -y, y, distance_m), reflectance)
+
+
+def _with_walls(straight: Array, reflectance: npt.ArrayLike) -> Array:
     share: Array = straight / (1 - (1 - straight) * np.asarray(reflectance, float))
     return share
+
+
+def mixed_lux_per_umol(ppf_umol_s: npt.ArrayLike, lux_per_umol: npt.ArrayLike) -> float:
+    """Return the lux per µmol m⁻² s⁻¹ under several lamps at once: each weighs by its photons.
+
+    Lux adds up and so does PPFD, so the factor of a mixture is Σ PPF f / Σ PPF; where each lamp has the
+    same share of its light at the place. Both arguments of shape (lamps,).
+    """
+    return float(np.average(np.asarray(lux_per_umol, float), weights=np.asarray(ppf_umol_s, float)))
 
 
 def mean_ppfd(ppf_umol_s: npt.ArrayLike, share: npt.ArrayLike, area_m2: npt.ArrayLike) -> Array:
@@ -99,6 +132,23 @@ def site_values(grid: npt.ArrayLike, rows: int, columns: int) -> Array:
     """
     down = _between_centres(np.asarray(grid, float), rows)
     return _between_centres(down.T, columns).T.ravel()
+
+
+def sites_beyond(shape: tuple[int, int], rows: int, columns: int) -> int:
+    """Return how many of rows × columns sites lie outside the centres of a coarser even grid of readings.
+
+    In a direction with as many readings as sites, or more, none do.
+    """
+    inside = [
+        sum(_within(site, have, count) for site in range(count))
+        for have, count in zip(shape, (rows, columns), strict=True)
+    ]
+    return rows * columns - inside[0] * inside[1]
+
+
+def _within(site: int, have: int, count: int) -> bool:
+    place = (site + 0.5) * have / count - 0.5
+    return have >= count or -1e-9 <= place <= have - 1 + 1e-9
 
 
 def _between_centres(values: Array, count: int) -> Array:

@@ -1,4 +1,4 @@
-"""How sure a mass or a day is: 80 % ranges from the spreads of speed, light and emergence."""
+"""How sure a number is: its spread from bounds, and 80 % ranges from the spreads of what it depends on."""
 
 from collections.abc import Callable
 
@@ -60,6 +60,18 @@ def range_80(
         rise = rise + np.maximum(np.maximum(up, down), 0) ** 2
         fall = fall + np.minimum(np.minimum(up, down), 0) ** 2
     return middle * np.exp(-np.sqrt(fall)), middle, middle * np.exp(np.sqrt(rise))
+
+
+def sd_of_limits(low: npt.ArrayLike, high: npt.ArrayLike) -> Array:
+    """Return the sd of ln of a value that may be anything between two limits: their ln distance / √12."""
+    sd: Array = np.abs(np.log(np.asarray(high, float) / np.asarray(low, float))) / np.sqrt(12)
+    return sd
+
+
+def sd_of_range(low: npt.ArrayLike, high: npt.ArrayLike) -> Array:
+    """Return the sd of ln of a log-normal value whose middle 80 % lies between two bounds."""
+    sd: Array = np.abs(np.log(np.asarray(high, float) / np.asarray(low, float))) / (2 * Z_80)
+    return sd
 
 
 def _ln_change(middle: Array, shifted: Array) -> Array:
