@@ -185,7 +185,6 @@ def test_every_cure_does(room, fan, loss, watts, hours):
         assert zone_air(a_zone(**given_), [a_lamp(float(lamp[1]))]).mean_c < 24
     if cooler:
         assert zone_air(a_zone(**given_ | {"room_c": float(cooler[1])}), [a_lamp(watts)]).mean_c < 24
-    assert flow or lamp or cooler or fan == 0
 
 
 # ---- care

@@ -465,10 +465,6 @@ SAMPLES = {
     "longitude": "-0.5",
     "outdoor_kwh_m2_d": "[1, 1, 2, 3, 4, 5, 5, 4, 3, 2, 1, 1]",
     "daylight_share": "0.2",
-    "blocks": "[{ up_to_kwh = 250, per_kwh = 0.2 }, { per_kwh = 0.25 }]",
-    "other_use_kwh_per_month": "250",
-    "holidays": "[2027-12-25]",
-    "round": '"total"',
     "service": "0.8",
 }
 

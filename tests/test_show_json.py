@@ -60,13 +60,20 @@ def test_light_has_every_site(small_plan):
         "zone",
         "source",
         "sd_ln",
+        "how",
         "photoperiod_h",
         "ppfd_umol_m2_s",
+        "range_80_umol_m2_s",
         "dli_mol_m2_d",
+        "uniformity_min_over_mean",
+        "narrower",
+        "check",
+        "warnings",
         "sites",
     ]
     assert bed["ppfd_umol_m2_s"] == pytest.approx({"min": 180.0, "mean": 200.0, "max": 228.0})
     assert bed["dli_mol_m2_d"]["mean"] == pytest.approx(11.52)
+    assert bed["uniformity_min_over_mean"] == pytest.approx(0.9)
     assert bed["sites"][4] == {"site": 5, "ppfd_umol_m2_s": 228.0}
     assert keys_of(found["fits"][1]) == ["crop", "bed", "verdict", "why", "cure"]
 

@@ -6,7 +6,7 @@ import pytest
 
 from cropcal.problems import Problem, Where
 from cropcal.records.plan import CutForecast, Days80, Forecast, Job, Range80
-from cropcal.show import plan_screens, screens, text, wording
+from cropcal.show import light_screen, plan_screens, screens, text, wording
 
 PERIOD = (date(2027, 3, 1), date(2027, 4, 25))
 
@@ -46,7 +46,7 @@ def all_screens(show_plans, small_plan, names, forecast):
     return {
         "check": screens.check((), "space.toml"),
         "crops": screens.crops(crops, small_plan.fits),
-        "light": screens.light(small_plan.lights, small_plan.fits, names),
+        "light": light_screen.light(small_plan.lights, small_plan.fits, names),
         "bill": screens.bill(
             small_plan.bill, small_plan.unit_costs, "EUR", names, PERIOD, year=small_plan.bill
         ),
@@ -99,8 +99,8 @@ def test_the_crop_table_keeps_slugs_whole_and_says_what_is_unknown(show_plans):
 def test_light_shows_ppfd_dli_and_the_cure(all_screens):
     """180 to 228 umol for 16 h is 10.4 to 13.1 mol (Gavhane et al. 2023: 200 umol, 16 h, 11.52 mol)."""
     shown = all_screens["light"]
-    assert "180 / 200 / 228" in shown
-    assert "10.4 / 11.5 / 13.1" in shown
+    assert "180/200/228" in shown
+    assert "10.4/11.5/13.1" in shown
     assert "±50 %  watts" in shown
     assert "cure: hang the lamp lower, or light it 20 h" in shown
 

@@ -22,7 +22,7 @@ from cropcal.records.crop import CropTables
 from cropcal.records.plan import Fit, Plan
 from cropcal.records.space import Space
 from cropcal.show import as_json as forms
-from cropcal.show import plan_screens, screens
+from cropcal.show import light_screen, plan_screens, screens
 from cropcal.show.files import CannotWriteError, write_all
 
 PLAN_FOLDER = "plan"
@@ -65,14 +65,15 @@ def light(path: Path, *, as_json: bool) -> None:
     from cropcal.planning.fits import fits
     from cropcal.planning.light_budget import bed_lights
     from cropcal.planning.notes import wanted_crops
+    from cropcal.planning.rise import rises
 
     space, tables = load(path)
-    lights = bed_lights(space, tables)
-    verdicts = fits(space, lights, wanted_crops(space, tables))
+    lights, crops = bed_lights(space, tables), wanted_crops(space, tables)
+    verdicts, grown = fits(space, lights, crops), rises(space, tables, lights, crops)
     if as_json:
-        typer.echo(forms.dumps(forms.light(lights, verdicts)), nl=False)
+        typer.echo(forms.dumps(forms.light(lights, verdicts, grown)), nl=False)
     else:
-        typer.echo(screens.light(lights, verdicts, names(tables), room_notes(space)))
+        typer.echo(light_screen.light(lights, verdicts, names(tables), grown, room_notes(space)))
 
 
 def bill(path: Path, *, year: bool, as_json: bool) -> None:

@@ -23,6 +23,9 @@ WATCHED_DAY_H = 16.0
 """A longer day than this, with a crop whose limit nobody printed, gets a word of doubt (common practice: 16 h
 is the usual long day of leafy crops)."""
 
+CLEAR_OF_LAMP_M = 0.05
+"""Leaves nearer to a lamp than this get too hot and bleach (common practice)."""
+
 Verdict = Literal["ok", "slow", "risk", "no"]
 
 NEAR_TARGET = 0.7
@@ -140,6 +143,19 @@ def _light_spoils(it: Growing) -> tuple[str, str] | None:
     return None
 
 
+def _near_lamp(it: Growing) -> tuple[str, str] | None:
+    """Return that a grown plant comes too near to a lamp whose distance is known."""
+    if it.light.lamp_to_canopy_m is None:
+        return None
+    height_cm, lamp_cm = it.crop.height_cm, it.light.lamp_to_canopy_m * 100
+    clear_cm = CLEAR_OF_LAMP_M * 100
+    if lamp_cm - height_cm >= clear_cm - 1e-6:
+        return None
+    why = f"about {height_cm:.0f} cm tall, the lamp hangs {lamp_cm:.0f} cm above the young: leaves scorch"
+    sooner = f", or cut it below {lamp_cm - clear_cm:.0f} cm" if lamp_cm > 2 * clear_cm else ""
+    return why, f"lamp {height_cm + clear_cm:.0f} cm above the young plants{sooner}"
+
+
 def _warmth_spoils(it: Growing) -> tuple[str, str] | None:
     """Hold the daily mean against the ceiling of quality, which is printed as a mean (Maynard & Hochmuth)."""
     ceiling, air = it.crop.air_quality_max_c, it.air.mean_c
@@ -151,7 +167,7 @@ def _warmth_spoils(it: Growing) -> tuple[str, str] | None:
 def _too_tall(it: Growing) -> tuple[str, str] | None:
     room_cm = None if it.bed.headroom_m is None else it.bed.headroom_m * 100
     if room_cm is None or it.crop.height_cm <= room_cm:
-        return None
+        return _near_lamp(it)
     why = f"about {it.crop.height_cm:.0f} cm tall, {room_cm:.0f} cm of headroom"
     return why, "cut it earlier, or raise the lamp"
 

@@ -1,29 +1,45 @@
 """PPFD and DLI of every bed, from whatever the space file tells, and how sure they are."""
 
+from typing import Literal
+
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.planning import panels
+from cropcal.planning import compare, measure
+from cropcal.planning.lamp_light import LampLight, grid, lamps_over
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import BedLight
-from cropcal.records.space import Assumption, Bed, Fixture, Reading, Space, Zone, photoperiod_h
+from cropcal.records.space import Bed, Reading, Space, photoperiod_h
 from cropcal.science import light
+from cropcal.science.geometry import ppfd_from_lux
 
-DEFAULT_LAMP_TO_CANOPY_M = 0.30
+Array = npt.NDArray[np.float64]
+Source = Literal["readings", "lux meter", "phone lux"]
 
 
 def bed_lights(space: Space, tables: CropTables) -> tuple[BedLight, ...]:
     """Return the light of each bed, in the order of the file.
 
     Readings over the bed win; else the lamps of its zone, from their photon flux or their watts.
+
+    Raises
+    ------
+    ValueError
+        If a bed has neither readings nor lamps, or lux readings under lamps without a known factor; the
+        reader lets no such file through.
     """
     readings = {reading.bed: reading for reading in space.readings}
-    return tuple(
-        _from_reading(bed, space.zone(bed.zone), readings[bed.name])
-        if bed.name in readings
-        else _from_lamps(bed, space.zone(bed.zone), space, tables)
-        for bed in space.beds
-    )
+    found = []
+    for bed in space.beds:
+        lamps = lamps_over(bed, space, tables)
+        if bed.name in readings:
+            found.append(_from_reading(bed, space, lamps, readings[bed.name]))
+        elif lamps is not None:
+            found.append(_from_lamps(bed, space, lamps))
+        else:
+            message = f"{bed.name} has neither readings nor lamps"
+            raise ValueError(message)
+    return tuple(found)
 
 
 ALIKE = 1.25
@@ -56,108 +72,86 @@ def of_sites(light: BedLight, sites: tuple[int, ...]) -> BedLight:
     )
 
 
-def _from_reading(bed: Bed, zone: Zone, reading: Reading) -> BedLight:
-    rows, columns = _grid(bed)
-    grid = np.asarray(reading.umol_m2_s)
-    sites = light.site_values(grid, rows, columns)
+def _from_reading(bed: Bed, space: Space, lamps: LampLight | None, reading: Reading) -> BedLight:
+    """Return the light that was read over a bed, held against what its lamps should give."""
+    rows, columns = grid(bed)
+    read, source, how = _as_ppfd(reading, lamps)
+    sites = light.site_values(read, rows, columns)
+    sd_ln = light.LN_SD[source]
+    seen = None
+    if lamps is not None:
+        seen = compare.check(lamps, float(sites.mean()), sd_ln, measure.parts(lamps).sd_ln)
+        how += f"; {seen.ratio:.2f} of what {'the watts' if lamps.by_watts else 'the spec sheet'} would give"
     return BedLight(
         bed=bed.name,
-        zone=zone.name,
-        source="readings",
-        how=f"{grid.size} readings over the bed",
-        sd_ln=light.LN_SD["readings"],
-        photoperiod_h=photoperiod_h(zone),
+        zone=bed.zone,
+        source=source,
+        how=how,
+        sd_ln=sd_ln,
+        photoperiod_h=photoperiod_h(space.zone(bed.zone)),
         site_ppfd_umol_m2_s=tuple(float(value) for value in sites),
+        sites_known=read.size > 1 or len(sites) == 1,
+        lamp_to_canopy_m=_distance(lamps),
+        narrower=measure.from_reading(source),
+        check=seen,
+        warnings=_beyond(read.shape, rows, columns),
     )
 
 
-def _from_lamps(bed: Bed, zone: Zone, space: Space, tables: CropTables) -> BedLight:
+def _as_ppfd(reading: Reading, lamps: LampLight | None) -> tuple[Array, Source, str]:
+    """Return readings as PPFD in their grid, what they were read with, and how in words."""
+    if reading.umol_m2_s is not None:
+        read = np.asarray(reading.umol_m2_s)
+        return read, "readings", _readings(read.size, "")
+    if lamps is None or reading.lux is None:
+        message = f"lux over {reading.bed} needs a lamp to be turned into PPFD"
+        raise ValueError(message)
+    factors = [one.lamp.lux_per_umol for one in lamps.photons]
+    known = [factor for factor in factors if factor is not None]
+    if len(known) < len(factors):
+        message = f"lux over {reading.bed} under a lamp without a known factor"
+        raise ValueError(message)
+    factor = light.mixed_lux_per_umol(lamps.ppf_umol_s, known)
+    read = ppfd_from_lux(reading.lux, factor)
+    kinds = " and ".join(dict.fromkeys(one.lamp.lamp for one in lamps.photons))
+    source: Source = "phone lux" if reading.read_with == "phone" else "lux meter"
+    word = "lux by phone" if source == "phone lux" else "lux by meter"
+    return read, source, f"{_readings(read.size, word)} at {factor:.3g} lux per umol/m2/s ({kinds})"
+
+
+def _readings(count: int, word: str) -> str:
+    many = f"{count} reading" if count == 1 else f"{count} readings"
+    return f"{many} of {word} over the bed" if word else f"{many} over the bed"
+
+
+def _beyond(shape: tuple[int, ...], rows: int, columns: int) -> tuple[str, ...]:
+    """Return a warning where sites lie outside the outer readings of a coarser grid."""
+    outside = light.sites_beyond((shape[0], shape[1]), rows, columns)
+    if not outside:
+        return ()
+    return (
+        f"{outside} of {rows * columns} sites lie outside the outermost readings and count as bright as the "
+        "nearest; edges are often dimmer",
+    )
+
+
+def _from_lamps(bed: Bed, space: Space, lamps: LampLight) -> BedLight:
     """Return the light that the lamps of its zone give a bed: by geometry where their size is known."""
-    fixtures = tuple(fixture for fixture in space.fixtures if fixture.zone == zone.name)
-    known = [_photon_flux(fixture, tables) for fixture in fixtures]
-    distances = [
-        bed.lamp_to_canopy_m or fixture.lamp_to_canopy_m or DEFAULT_LAMP_TO_CANOPY_M for fixture in fixtures
-    ]
-    flux = [ppf for ppf, _, _ in known]
-    look = _by_geometry if panels.has_panels(fixtures) else _by_share
-    ppfd, told, assumed = look(bed, zone, fixtures, flux, distances)
+    now = measure.parts(lamps)
     return BedLight(
         bed=bed.name,
-        zone=zone.name,
-        source="spec sheet" if all(fixture.ppf_umol_s is not None for fixture in fixtures) else "watts",
-        how="; ".join(f"{how}, {where}" for (_, how, _), where in zip(known, told, strict=True)),
-        sd_ln=max(spread for _, _, spread in known),
-        photoperiod_h=photoperiod_h(zone),
-        site_ppfd_umol_m2_s=tuple(float(value) for value in ppfd),
-        assumed=assumed,
+        zone=bed.zone,
+        source="watts" if lamps.by_watts else "spec sheet",
+        how=lamps.told_how(),
+        sd_ln=now.sd_ln,
+        photoperiod_h=photoperiod_h(space.zone(bed.zone)),
+        site_ppfd_umol_m2_s=tuple(float(value) for value in lamps.sites_umol_m2_s()),
+        assumed=lamps.assumed(),
+        sites_known=lamps.sites_known,
+        lamp_to_canopy_m=_distance(lamps),
+        narrower=measure.from_lamps(lamps, now),
     )
 
 
-Found = tuple[npt.NDArray[np.float64], list[str], tuple[Assumption, ...]]
-"""PPFD of each site, where the light of each fixture goes, and what was assumed."""
-
-
-def _by_share(
-    bed: Bed, zone: Zone, fixtures: tuple[Fixture, ...], flux: list[float], distances: list[float]
-) -> Found:
-    """Return one mean for all sites: the share of the light that lands, under lamps as wide as the floor."""
-    walls = sum(zone.walls) / len(zone.walls)
-    shares = [
-        float(light.landing_share(zone.length_m, zone.width_m, distance, walls)) for distance in distances
-    ]
-    total = sum(
-        float(light.mean_ppfd(ppf, share, zone.area_m2)) for ppf, share in zip(flux, shares, strict=True)
-    )
-    assumed = tuple(
-        Assumption(
-            key=f"light of {bed.name}",
-            value=f"{share:.0%} of the light lands on {zone.length_m:g} x {zone.width_m:g} m",
-            why=f"assumed: a lamp as wide as the lit floor, {distance:g} m above the leaves, "
-            f"walls that reflect {walls:.0%}; one mean for all sites",
-        )
-        for share, distance in zip(shares, distances, strict=True)
-    )
-    told = [f"{share:.0%} lands on the floor" for share in shares]
-    return np.full(bed.site_count, total), told, assumed
-
-
-def _by_geometry(
-    bed: Bed, zone: Zone, fixtures: tuple[Fixture, ...], flux: list[float], distances: list[float]
-) -> Found:
-    """Return the light of each site under panels of known size; without a place, the floor's mean."""
-    lamps = panels.panels(zone, fixtures, flux, distances)
-    points = panels.site_points(bed, zone, *_grid(bed))
-    told = [
-        f"a panel of {fixture.length_m:g} x {fixture.width_m:g} m, {distance:g} m above the leaves"
-        for fixture, distance in zip(fixtures, distances, strict=True)
-    ]
-    if points is not None:
-        return panels.ppfd_at(points, lamps, zone), told, ()
-    mean = float(panels.ppfd_at(panels.floor_points(zone), lamps, zone).mean())
-    assumed = Assumption(
-        key=f"light of {bed.name}",
-        value="the mean of the lit floor at every site",
-        why="assumed: the bed has no x_m and y_m",
-    )
-    return np.full(bed.site_count, mean), told, (assumed,)
-
-
-def _photon_flux(fixture: Fixture, tables: CropTables) -> tuple[float, str, float]:
-    """Return the photon flux of all lamps of a fixture, how it is known, and its ln sd."""
-    many = f"{fixture.count} x " if fixture.count > 1 else ""
-    if fixture.ppf_umol_s is not None:
-        flux = fixture.ppf_umol_s * fixture.output * fixture.count
-        return flux, f"{many}{fixture.ppf_umol_s:g} umol/s by the spec sheet", light.LN_SD["spec sheet"]
-    lamp = tables.lamps[fixture.lamp]
-    flux = float(light.ppf_from_watts(fixture.watts * fixture.count, lamp.efficacy_umol_j))
-    known = f"watts {fixture.watts_from}"
-    word = "measured" if fixture.watts_from == "meter" else "on the label"
-    how = f"{many}{fixture.watts:g} W ({word}) x {lamp.efficacy_umol_j:g} umol/J"
-    return flux, how, light.LN_SD[known]
-
-
-def _grid(bed: Bed) -> tuple[int, int]:
-    """Return rows and columns of a bed; sites given only as a number stand in one row."""
-    if bed.rows is not None or bed.columns is not None:
-        return bed.rows or 1, bed.columns or 1
-    return 1, bed.site_count
+def _distance(lamps: LampLight | None) -> float | None:
+    return min(lamps.distances_m) if lamps is not None and lamps.told else None

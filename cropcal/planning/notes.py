@@ -39,6 +39,12 @@ GRANTED = Assumption(
     why="no forecast here sees them",
 )
 
+RISE = Assumption(
+    key="light as plants grow",
+    value="counted where they stand when planted",
+    why="careful: grown plants stand nearer to the lamp and get more",
+)
+
 HOME_SPEED = Assumption(
     key="speed",
     value=f"{np.exp(growth.HOME_LN_SPEED_MEAN):.0%} of the book's, give or take",
@@ -135,6 +141,7 @@ def assumptions(
         )
         for light in lights
     ]
+    found.append(RISE)
     if any(zone.co2 == "ambient" for zone in space.zones):
         found.append(HOME_SPEED)
     found += [item for crop in wanted_crops(space, tables) for item in crop_assumptions(crop)]

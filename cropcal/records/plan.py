@@ -1,32 +1,77 @@
 """A plan: batches, jobs, supply, sites, bill, and how good it is."""
 
 from datetime import date
+from math import exp
 from typing import Literal
 
 from cropcal.records.base import Record
 from cropcal.records.crop import Unit
 from cropcal.records.space import Assumption
-from cropcal.units import MOL_PER_UMOL_H
+from cropcal.units import MOL_PER_UMOL_H, Z_80
 
 JobName = Literal["sow", "transplant", "cut", "clear", "chore"]
 
 
+class Narrowing(Record):
+    """One thing to find out about a bed's light, and the spread (sd of ln PPFD) that is left then."""
+
+    find: str
+    sd_ln: float
+
+
+class LightCheck(Record):
+    """A bed's readings against what its lamps should give: mean by mean.
+
+    ``ratio`` is readings / computed; ``low_80`` to ``high_80`` is where it should lie by the spreads of both.
+    ``causes`` is empty where it does; else what may be the matter, the likeliest first.
+    """
+
+    computed_umol_m2_s: float
+    ratio: float
+    low_80: float
+    high_80: float
+    causes: tuple[str, ...] = ()
+
+
 class BedLight(Record):
-    """PPFD over one bed, how it is known, and how well."""
+    """PPFD over one bed when it is planted, how it is known, and how well.
+
+    ``sites_known`` is false where one mean stands for all sites. ``lamp_to_canopy_m`` is the distance from
+    the nearest lamp down to the leaves of newly planted plants (about the rim of the pots or trays), None if
+    nobody told it; grown plants stand their height nearer.
+    """
 
     bed: str
     zone: str
-    source: Literal["readings", "spec sheet", "watts"]
+    source: Literal["readings", "lux meter", "phone lux", "spec sheet", "watts"]
     how: str
     sd_ln: float
     photoperiod_h: float
     site_ppfd_umol_m2_s: tuple[float, ...]
     assumed: tuple[Assumption, ...] = ()
+    sites_known: bool = True
+    lamp_to_canopy_m: float | None = None
+    narrower: tuple[Narrowing, ...] = ()
+    check: LightCheck | None = None
+    warnings: tuple[str, ...] = ()
 
     @property
     def ppfd_umol_m2_s(self) -> float:
         """Return the mean over the sites."""
         return sum(self.site_ppfd_umol_m2_s) / len(self.site_ppfd_umol_m2_s)
+
+    @property
+    def uniformity_min_over_mean(self) -> float | None:
+        """Return the darkest site's share of the mean; None where the sites are not known apart."""
+        if not self.sites_known or self.ppfd_umol_m2_s <= 0:
+            return None
+        return min(self.site_ppfd_umol_m2_s) / self.ppfd_umol_m2_s
+
+    @property
+    def range_80_umol_m2_s(self) -> tuple[float, float]:
+        """Return the 80 % range of the mean over the sites."""
+        factor = exp(Z_80 * self.sd_ln)
+        return self.ppfd_umol_m2_s / factor, self.ppfd_umol_m2_s * factor
 
     def dli_mol_m2_d(self, ppfd_umol_m2_s: float | None = None) -> float:
         """Return the daily light integral at the bed's photoperiod (of the mean, if no PPFD is given)."""
@@ -42,6 +87,21 @@ class Fit(Record):
     verdict: Literal["ok", "slow", "risk", "no"]
     why: str
     cure: str
+
+
+class Rise(Record):
+    """Mean PPFD that a crop gets when it is planted, and when it has grown nearer to the lamp.
+
+    ``too_bright``: the grown crop gets more a day than it bears, the young one does not.
+    """
+
+    crop: str
+    bed: str
+    nearer_m: float
+    left_m: float
+    planted_umol_m2_s: float
+    grown_umol_m2_s: float
+    too_bright: bool
 
 
 class Range80(Record):

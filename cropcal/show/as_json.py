@@ -18,6 +18,7 @@ from cropcal.records.plan import (
     Outcome,
     Plan,
     Range80,
+    Rise,
     Supply,
 )
 from cropcal.records.space import Assumption
@@ -70,9 +71,13 @@ def crops(rows: Iterable[Crop]) -> Json:
     return {"crops": [{key: getattr(crop, key) for key in keys} for crop in ordered]}
 
 
-def light(lights: Iterable[BedLight], fits: Iterable[Fit]) -> Json:
-    """Return ``beds[]`` with every site's PPFD, and ``fits[]``."""
-    return {"beds": [_bed(bed) for bed in lights], "fits": [fit.model_dump() for fit in fits]}
+def light(lights: Iterable[BedLight], fits: Iterable[Fit], rises: Iterable[Rise] = ()) -> Json:
+    """Return ``beds[]`` with every site's PPFD, ``fits[]``, and ``grown[]``: light when planted and grown."""
+    return {
+        "beds": [_bed(bed) for bed in lights],
+        "fits": [fit.model_dump() for fit in fits],
+        "grown": [rise.model_dump() for rise in rises],
+    }
 
 
 def _bed(bed: BedLight) -> Json:
@@ -83,9 +88,15 @@ def _bed(bed: BedLight) -> Json:
         "zone": bed.zone,
         "source": bed.source,
         "sd_ln": bed.sd_ln,
+        "how": bed.how,
         "photoperiod_h": bed.photoperiod_h,
         "ppfd_umol_m2_s": ppfd,
+        "range_80_umol_m2_s": list(bed.range_80_umol_m2_s),
         "dli_mol_m2_d": {key: bed.dli_mol_m2_d(value) for key, value in ppfd.items()},
+        "uniformity_min_over_mean": bed.uniformity_min_over_mean,
+        "narrower": [one.model_dump() for one in bed.narrower],
+        "check": None if bed.check is None else bed.check.model_dump(),
+        "warnings": list(bed.warnings),
         "sites": [{"site": number, "ppfd_umol_m2_s": value} for number, value in enumerate(sites, 1)],
     }
 

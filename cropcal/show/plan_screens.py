@@ -6,8 +6,18 @@ from datetime import date
 
 from cropcal.records.plan import Batch, Job, Outcome, Plan, Supply
 from cropcal.show import text
-from cropcal.show.screens import assumptions, months
-from cropcal.show.wording import by_day, crop_name, facts_of, head, line, period_of, want_name, week_of
+from cropcal.show.screens import months
+from cropcal.show.wording import (
+    assumptions,
+    by_day,
+    crop_name,
+    facts_of,
+    head,
+    line,
+    period_of,
+    want_name,
+    week_of,
+)
 
 SHORT_WEEKS_SHOWN = 8
 FIRST_DAYS_SHOWN = 2

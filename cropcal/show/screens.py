@@ -1,4 +1,4 @@
-"""What the commands that plan nothing print: check, crops, light, bill, when.
+"""What the commands that plan nothing print: check, crops, bill, when; light has a module of its own.
 
 Every function returns text that ends in a newline.
 """
@@ -8,17 +8,10 @@ from datetime import date
 
 from cropcal.problems import Problem
 from cropcal.records.crop import NEEDS_NO_PRINT, Crop
-from cropcal.records.plan import BedLight, BillLine, Fit, Forecast, UnitCost
-from cropcal.records.space import Assumption
+from cropcal.records.plan import BillLine, Fit, Forecast, UnitCost
 from cropcal.show import text
-from cropcal.show.wording import crop_name
-
-VERDICTS = {
-    "ok": "grows well",
-    "slow": "grows, but slowly",
-    "risk": "may go wrong",
-    "no": "will not do",
-}
+from cropcal.show.light_screen import verdicts
+from cropcal.show.wording import assumptions, crop_name
 
 
 def check(problems: Sequence[Problem], path: str) -> str:
@@ -51,71 +44,13 @@ def crops(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> str:
         " common practice, from memory or assumed."
     )
     names = {crop.slug: crop.name for crop in table_of.values()}
-    suits = text.section("In your beds", _fits(fits, names)) if fits else ""
+    suits = text.section("In your beds", verdicts(fits, names)) if fits else ""
     return f"{text.table(headers, rows, 'klkrrrrr')}\n\n{note}\n{suits}"
 
 
 def _known(crop: Crop) -> str:
     printed = sum(not any(key in source for key in NEEDS_NO_PRINT) for source in crop.sources.values())
     return f"{printed}/{len(crop.sources)}"
-
-
-def light(
-    lights: Sequence[BedLight],
-    fits: Sequence[Fit],
-    names: Mapping[str, str],
-    air: Sequence[Assumption] = (),
-) -> str:
-    """Return PPFD and DLI a bed, then how each crop suits it.
-
-    ``names``: slug -> name of the crop; ``air``: what was taken for granted about the zones' air.
-    """
-    rows = [
-        (
-            bed.bed,
-            _three(text.ppfd, _ends(bed)),
-            _three(text.dli, [bed.dli_mol_m2_d(value) for value in _ends(bed)]),
-            text.hours(bed.photoperiod_h),
-            f"±{text.percent(bed.sd_ln)}",
-            bed.source,
-        )
-        for bed in lights
-    ]
-    headers = ("bed", "PPFD umol/m2/s", "DLI mol/m2/d", "lit", "spread", "known from")
-    note = text.wrap(
-        "PPFD: light on the leaves at any moment. DLI: light of a whole day. Each as darkest site / mean /"
-        " brightest site. spread: how far the truth may lie off, in two cases of three."
-    )
-    how = text.bullets(f"{bed.bed}: {bed.how}" for bed in lights if bed.how)
-    taken = [*(item for bed in lights for item in bed.assumed), *air]
-    return (
-        f"{text.table(headers, rows, 'lrrrrl')}\n\n{note}\n"
-        + text.section("How the light is known", how)
-        + text.section("Crop by crop", _fits(fits, names))
-        + text.section("Taken for granted", assumptions(taken))
-    )
-
-
-def _ends(bed: BedLight) -> list[float]:
-    return [min(bed.site_ppfd_umol_m2_s), bed.ppfd_umol_m2_s, max(bed.site_ppfd_umol_m2_s)]
-
-
-def _three(write: object, values: Iterable[float]) -> str:
-    return " / ".join(write(value) for value in values) if callable(write) else ""
-
-
-def _fits(fits: Sequence[Fit], names: Mapping[str, str]) -> str:
-    """Return verdict, crop and bed a line, and under it why and what would cure it."""
-    room = max((text.display_width(crop_name(fit.crop, names)) for fit in fits), default=0)
-    blocks = []
-    for fit in fits:
-        name = crop_name(fit.crop, names)
-        pad = " " * (min(room, 36) - text.display_width(name))
-        blocks.append(text.clip(f"{fit.verdict:<4}  {name}{pad}  {text.clean(fit.bed)}", text.WIDTH))
-        blocks += [text.wrap(fit.why, first="      ", later="      ")] if fit.why else []
-        blocks += [text.wrap(fit.cure, first="      cure: ", later="            ")] if fit.cure else []
-    meaning = "; ".join(f"{verdict}: {words}" for verdict, words in VERDICTS.items())
-    return "\n".join([*blocks, "", meaning]) if blocks else ""
 
 
 def bill(
@@ -228,9 +163,3 @@ def when(forecast: Forecast, names: Mapping[str, str]) -> str:
         + text.section("Watch out", text.bullets(forecast.warnings))
         + text.section("Taken for granted", assumptions(forecast.assumptions))
     )
-
-
-def assumptions(items: Iterable[Assumption]) -> str:
-    """Return one bullet an assumption, each only once."""
-    once = dict.fromkeys((item.key, item.value, item.why) for item in items)
-    return text.bullets(f"{key}: {value}{f' ({why})' if why else ''}" for key, value, why in once)

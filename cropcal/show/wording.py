@@ -4,7 +4,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
 from cropcal.records.plan import Job, Plan
-from cropcal.show.text import amount, clean, quantity
+from cropcal.records.space import Assumption
+from cropcal.show.text import amount, bullets, clean, quantity
 
 TITLE_PARTS = 6
 _COUNTED = ("", "seeds", "cells", "plugs", "plants", "heads", "sites", "trays")
@@ -107,3 +108,9 @@ def _capital(text: str) -> str:
 def period_of(result: Plan) -> tuple[date, date]:
     """Return the first and the last day of a plan."""
     return result.start, result.start + timedelta(days=7 * result.weeks - 1)
+
+
+def assumptions(items: Iterable[Assumption]) -> str:
+    """Return one bullet an assumption, each only once."""
+    once = dict.fromkeys((item.key, item.value, item.why) for item in items)
+    return bullets(f"{key}: {value}{f' ({why})' if why else ''}" for key, value, why in once)

@@ -1,0 +1,139 @@
+"""What `cropcal light` prints: the light of each bed, how it is known, and how crops suit it.
+
+Every function returns text that ends in a newline, or a part of one.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+
+from cropcal.records.plan import BedLight, Fit, LightCheck, Rise
+from cropcal.records.space import Assumption
+from cropcal.show import text
+from cropcal.show.wording import assumptions, crop_name
+
+VERDICTS = {
+    "ok": "grows well",
+    "slow": "grows, but slowly",
+    "risk": "may go wrong",
+    "no": "will not do",
+}
+
+BRIGHTER = 1.1
+"""A grown crop with less than this many times the light of a young one is not told of."""
+
+
+def light(
+    lights: Sequence[BedLight],
+    fits: Sequence[Fit],
+    names: Mapping[str, str],
+    rises: Sequence[Rise] = (),
+    air: Sequence[Assumption] = (),
+) -> str:
+    """Return PPFD and DLI a bed, then how each crop suits it.
+
+    ``names``: slug -> name of the crop; ``air``: what was taken for granted about the zones' air.
+    """
+    rows = [
+        (
+            bed.bed,
+            _ends(text.ppfd, bed, bed.ppfd_umol_m2_s, bed.site_ppfd_umol_m2_s),
+            _ends(text.dli, bed, bed.dli_mol_m2_d(), map(bed.dli_mol_m2_d, bed.site_ppfd_umol_m2_s)),
+            text.hours(bed.photoperiod_h),
+            _even(bed),
+            f"±{text.percent(bed.sd_ln)}",
+            bed.source,
+        )
+        for bed in lights
+    ]
+    headers = ("bed", "PPFD umol/m2/s", "DLI mol/m2/d", "lit", "even", "spread", "known from")
+    note = text.wrap(
+        "PPFD: light on the leaves at any moment. DLI: light of a whole day. Darkest site/mean/brightest, or"
+        " one mean for all. even: darkest site as a share of the mean, ? unknown. spread: how far the"
+        " truth may lie off, in two cases of three."
+    )
+    taken = [*(item for bed in lights for item in bed.assumed), *air]
+    return (
+        f"{text.table(headers, rows, 'lrrrrrl')}\n\n{note}\n"
+        + text.section("How the light is known", _together(lights, _how))
+        + "".join(_causes(bed.bed, bed.check) for bed in lights if bed.check and bed.check.causes)
+        + text.section("Watch out", _together(lights, lambda bed: "; ".join(bed.warnings)))
+        + text.section("What would tell it better", _together(lights, _narrower))
+        + text.section("Crop by crop", verdicts(fits, names))
+        + text.section("Light when grown", _rises(rises, names))
+        + text.section("Taken for granted", assumptions(taken))
+    )
+
+
+def _ends(write: Callable[[float], str], bed: BedLight, mean: float, sites: Iterable[float]) -> str:
+    """Return "160/207/242", or the mean alone where the sites are not known apart."""
+    if not bed.sites_known:
+        return write(mean)
+    values = list(sites)
+    return "/".join(map(write, (min(values), mean, max(values))))
+
+
+def _even(bed: BedLight) -> str:
+    known = bed.uniformity_min_over_mean
+    return "?" if known is None else f"{known:.2f}"
+
+
+def _how(bed: BedLight) -> str:
+    if bed.source != "watts":
+        return bed.how
+    low, high = (text.grams(value) for value in bed.range_80_umol_m2_s)
+    return f"about {text.grams(bed.ppfd_umol_m2_s)} umol, somewhere between {low} and {high}; {bed.how}"
+
+
+def _causes(bed: str, check: LightCheck) -> str:
+    """Return why readings may lie so far from what the lamp should give."""
+    head = text.wrap(
+        f"{check.ratio:.2f} of the {text.ppfd(check.computed_umol_m2_s)} umol that the lamp should give;"
+        f" {check.low_80:.2f} to {check.high_80:.2f} would be no wonder. The readings count. Likeliest first:"
+    )
+    return text.section(f"Readings of {bed} and the lamp disagree", f"{head}\n{text.bullets(check.causes)}")
+
+
+def _narrower(bed: BedLight) -> str:
+    """Return what to find out about a bed's light, and the spread then."""
+    if not bed.narrower:
+        return ""
+    found = "; ".join(f"{one.find}: ±{text.percent(one.sd_ln)}" for one in bed.narrower)
+    return f"now ±{text.percent(bed.sd_ln)}; {found}"
+
+
+def _together(lights: Sequence[BedLight], say: Callable[[BedLight], str]) -> str:
+    """Return one bullet a bed, beds of which the same is said in one; nothing of those without a word."""
+    beds: dict[str, list[str]] = {}
+    for bed in lights:
+        beds.setdefault(say(bed), []).append(bed.bed)
+    return text.bullets(f"{', '.join(names)}: {said}" for said, names in beds.items() if said)
+
+
+def _rises(rises: Sequence[Rise], names: Mapping[str, str]) -> str:
+    """Return one paragraph a bed: what crops get when planted and when grown."""
+    beds: dict[str, list[Rise]] = {}
+    for rise in rises:
+        if rise.grown_umol_m2_s >= BRIGHTER * rise.planted_umol_m2_s:
+            beds.setdefault(rise.bed, []).append(rise)
+    lines = []
+    for bed, group in beds.items():
+        crops = ", ".join(
+            f"{crop_name(rise.crop, names)} {text.ppfd(rise.grown_umol_m2_s)}"
+            f" ({text.plain(rise.nearer_m * 100, 0)} cm nearer{', too bright' if rise.too_bright else ''})"
+            for rise in group
+        )
+        lines.append(f"{bed}: {text.ppfd(group[0].planted_umol_m2_s)} umol when planted; grown: {crops}")
+    return text.bullets(lines)
+
+
+def verdicts(fits: Sequence[Fit], names: Mapping[str, str]) -> str:
+    """Return verdict, crop and bed a line, and under it why and what would cure it."""
+    room = max((text.display_width(crop_name(fit.crop, names)) for fit in fits), default=0)
+    blocks = []
+    for fit in fits:
+        name = crop_name(fit.crop, names)
+        pad = " " * (min(room, 36) - text.display_width(name))
+        blocks.append(text.clip(f"{fit.verdict:<4}  {name}{pad}  {text.clean(fit.bed)}", text.WIDTH))
+        blocks += [text.wrap(fit.why, first="      ", later="      ")] if fit.why else []
+        blocks += [text.wrap(fit.cure, first="      cure: ", later="            ")] if fit.cure else []
+    meaning = "; ".join(f"{verdict}: {words}" for verdict, words in VERDICTS.items())
+    return "\n".join([*blocks, "", meaning]) if blocks else ""
