@@ -17,12 +17,17 @@ from matplotlib.markers import MarkerStyle
 from matplotlib.path import Path as MplPath
 
 from cropcal.records.plan import Plan
-from cropcal.show import bill_drawing, calendar_drawing, text
+from cropcal.records.scene import LitZone
+from cropcal.show import bill_drawing, calendar_drawing, light_drawing, text
 from cropcal.show.chart import chart
-from cropcal.show.shapes import Boxes, Drawing, Marks, Shape, Strokes, Words
+from cropcal.show.light_map import light_map
+from cropcal.show.shapes import PT_PER_INCH, Boxes, Drawing, Marks, Shape, Strokes, Words
 
 DPI = 120
-PT_PER_INCH = 72
+MOST_PX = 30_000
+"""The drawing library cannot make a picture of more than 65,535 pixels a side."""
+DASHES = 0.0, (4.0, 3.0)
+ARC_STEPS = 10
 EM = 1000
 """Size at which outlines are read: so large that rounding to whole pixels does not show."""
 HALF_HEIGHT_EM = 0.33
@@ -65,9 +70,23 @@ def bill_png(result: Plan) -> bytes:
     return _saved(bill_drawing.drawing(result), "png")
 
 
+def light_png(zones: Sequence[LitZone], place: str) -> bytes:
+    """Return the map of the light as PNG: each zone from above, with the light of each site.
+
+    Parameters
+    ----------
+    zones
+        The zones with their beds.
+    place
+        Name of the space.
+    """
+    return _saved(light_drawing.drawing(light_map(zones, place, text_width)), "png")
+
+
 def _saved(drawing: Drawing, form: str) -> bytes:
+    dpi = min(DPI, MOST_PX / max(drawing.width, drawing.height))
     with mpl.rc_context(_SETTINGS):
-        figure = Figure(figsize=(drawing.width, drawing.height), dpi=DPI, facecolor="white")
+        figure = Figure(figsize=(drawing.width, drawing.height), dpi=dpi, facecolor="white")
         axes = figure.add_axes((0, 0, 1, 1))
         axes.set_axis_off()
         axes.set_xlim(0, drawing.width)
@@ -78,19 +97,15 @@ def _saved(drawing: Drawing, form: str) -> bytes:
         out = io.BytesIO()
         # no date and no version of a library: the same plan gives the same bytes
         no_stamp = {"Software": None} if form == "png" else {"Date": None, "Creator": None}
-        figure.savefig(out, format=form, dpi=DPI, metadata=no_stamp)
+        figure.savefig(out, format=form, dpi=dpi, metadata=no_stamp)
     return out.getvalue()
 
 
 def _draw(axes: Axes, shape: Shape) -> None:
     if isinstance(shape, Boxes) and shape.boxes:
-        left, right, top, bottom = np.array(shape.boxes).T
         # one array instead of a list of corners: drawn several times as fast
-        corners: Any = np.array([(left, top), (right, top), (right, bottom), (left, bottom)]).transpose(
-            2, 0, 1
-        )
         boxes = PolyCollection(
-            corners,
+            _corners(np.array(shape.boxes), shape.round_in),
             facecolors=shape.faces,
             edgecolors=shape.edge,
             linewidths=shape.line_pt,
@@ -99,7 +114,13 @@ def _draw(axes: Axes, shape: Shape) -> None:
         )
         axes.add_collection(boxes, autolim=False)
     elif isinstance(shape, Strokes) and shape.lines:
-        lines = LineCollection(shape.lines, colors=shape.colour, linewidths=shape.line_pt, zorder=shape.z)
+        lines = LineCollection(
+            shape.lines,
+            colors=shape.colour,
+            linewidths=shape.line_pt,
+            linestyles=[DASHES] if shape.dashed else "solid",
+            zorder=shape.z,
+        )
         axes.add_collection(lines, autolim=False)
     elif isinstance(shape, Marks) and shape.points:
         across, down = zip(*shape.points, strict=True)
@@ -115,6 +136,24 @@ def _draw(axes: Axes, shape: Shape) -> None:
         )
 
 
+def _corners(boxes: Any, round_in: float) -> Any:
+    """Return the corners of boxes, shape (boxes, corners, 2), each corner an arc if it is rounded."""
+    left, right, top, bottom = boxes.T
+    if round_in <= 0:
+        return np.array([(left, top), (right, top), (right, bottom), (left, bottom)]).transpose(2, 0, 1)
+    turn = np.linspace(0.0, np.pi / 2, ARC_STEPS)
+    arcs = [
+        np.stack([x[:, None] + round_in * np.cos(turn + start), y[:, None] + round_in * np.sin(turn + start)])
+        for x, y, start in (
+            (right - round_in, bottom - round_in, 0.0),
+            (left + round_in, bottom - round_in, np.pi / 2),
+            (left + round_in, top + round_in, np.pi),
+            (right - round_in, top + round_in, 3 * np.pi / 2),
+        )
+    ]
+    return np.concatenate(arcs, axis=2).transpose(1, 2, 0)
+
+
 def drawable(said: str) -> str:
     """Return the text without what the font cannot draw, or "(no name)" if nothing is left.
 
@@ -126,6 +165,11 @@ def drawable(said: str) -> str:
         for char in text.clean(said)
     )
     return " ".join("".join(kept).split()) or "(no name)"
+
+
+def text_width(said: str, size_pt: float, bold: bool) -> float:
+    """Return the width of a text in inches, as it will be drawn."""
+    return sum(_glyph(char, bold=bold)[2] for char in drawable(said)) * size_pt / PT_PER_INCH
 
 
 def _write(axes: Axes, words: Sequence[Words]) -> None:

@@ -32,6 +32,7 @@ TEXTURES = ("", "....", "----", "||||", "oo")
 READY_HATCH = "////"
 OUTLINE = 0.6
 SWATCH = 0.28
+PT_PER_INCH = 72
 
 Box = tuple[float, float, float, float]
 """Left, right, top, bottom."""
@@ -41,7 +42,7 @@ Sign = Literal["dot", "down", "up", "dash", "exclamation"]
 
 @dataclass(frozen=True)
 class Boxes:
-    """Boxes of one kind; ``faces`` is one colour for all, or one a box."""
+    """Boxes of one kind; ``faces`` is one colour for all, or one a box; ``round_in`` rounds their corners."""
 
     boxes: tuple[Box, ...]
     faces: str | tuple[str, ...]
@@ -49,6 +50,7 @@ class Boxes:
     edge: str = NONE
     line_pt: float = 0.0
     hatch: str = ""
+    round_in: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,7 @@ class Strokes:
     colour: str
     line_pt: float
     z: float
+    dashed: bool = False
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,65 @@
+"""A zone as it lies on the floor, with the light of each site: what the map of the light is drawn from."""
+
+from typing import Literal
+
+from cropcal.records.base import Record
+from cropcal.units import MOL_PER_UMOL_H
+
+
+class LampOutline(Record):
+    """One lamp's shining face as seen from above: front left corner and size, m."""
+
+    x_m: float
+    y_m: float
+    length_m: float
+    width_m: float
+
+
+class LitSite(Record):
+    """Light of one site, and the middle of its place on the zone's floor if that is known."""
+
+    site: int
+    x_m: float | None
+    y_m: float | None
+    ppfd_umol_m2_s: float
+    dli_mol_m2_d: float
+
+
+class LitBed(Record):
+    """A bed with the light of its sites, counted row by row from the front left.
+
+    ``alike`` says why all sites have one value that is no map: one reading, or the mean of the lit floor.
+    """
+
+    name: str
+    kind: Literal["sites", "tray", "nursery"]
+    rows: int
+    columns: int
+    x_m: float | None
+    y_m: float | None
+    length_m: float | None
+    width_m: float | None
+    alike: Literal["", "one reading", "floor mean"]
+    source: str
+    sd_ln: float
+    sites: tuple[LitSite, ...]
+
+
+class LitZone(Record):
+    """A zone with its beds; only lamps of known size have an outline.
+
+    ``walls`` are the shares of light that the left, right, front and back side send back.
+    """
+
+    name: str
+    length_m: float
+    width_m: float
+    photoperiod_h: float
+    walls: tuple[float, float, float, float]
+    lamp_count: int
+    lamps: tuple[LampOutline, ...]
+    beds: tuple[LitBed, ...]
+
+    def dli_mol_m2_d(self, ppfd_umol_m2_s: float) -> float:
+        """Return the daily light integral of a PPFD at the zone's hours."""
+        return ppfd_umol_m2_s * self.photoperiod_h * MOL_PER_UMOL_H
