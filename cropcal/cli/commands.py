@@ -5,7 +5,7 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -19,7 +19,7 @@ from cropcal.problems import Exit
 from cropcal.reading.crops import read_crop_tables
 from cropcal.reading.written import read_jobs
 from cropcal.records.crop import CropTables
-from cropcal.records.plan import Fit, Plan
+from cropcal.records.plan import BedLight, Fit, Plan
 from cropcal.records.space import Space
 from cropcal.show import as_json as forms
 from cropcal.show import light_screen, plan_screens, screens
@@ -59,8 +59,8 @@ def crops(path: Path | None, *, as_json: bool) -> None:
         typer.echo(screens.crops(tables.crops, verdicts))
 
 
-def light(path: Path, *, as_json: bool) -> None:
-    """Print the light of each bed and how wanted crops like it."""
+def light(path: Path, out: Path | None, *, as_json: bool) -> None:
+    """Print the light of each bed and how wanted crops like it; write each site's light on demand."""
     from cropcal.planning.air import room_notes
     from cropcal.planning.fits import fits
     from cropcal.planning.light_budget import bed_lights
@@ -74,6 +74,10 @@ def light(path: Path, *, as_json: bool) -> None:
         typer.echo(forms.dumps(forms.light(lights, verdicts, grown)), nl=False)
     else:
         typer.echo(light_screen.light(lights, verdicts, names(tables), grown, room_notes(space)))
+    if out is not None:
+        files = _light_files(space, lights)
+        _write(out, files)
+        typer.echo(screens.written(str(out), sorted(files)).strip("\n"), err=as_json)
 
 
 def bill(path: Path, *, year: bool, as_json: bool) -> None:
@@ -132,10 +136,7 @@ def plan(path: Path, out: Path | None, *, time_limit_s: float, gap: float, as_js
     with _drawing_ahead():
         result = _planned(space, tables, time_limit_s, gap)
     files = _files(space, tables, result, fingerprint(path))
-    try:
-        write_all(folder, files)
-    except CannotWriteError as error:
-        refuse_one(str(folder), str(error), "a folder to write into", "nothing was written")
+    _write(folder, files)
     if as_json:
         typer.echo(files["plan.json"], nl=False)
     else:
@@ -224,9 +225,26 @@ def _drawing_ahead() -> Iterator[None]:
         thread.join()
 
 
+def _write(folder: Path, files: Mapping[str, str | bytes]) -> None:
+    try:
+        write_all(folder, files)
+    except CannotWriteError as error:
+        refuse_one(str(folder), str(error), "a folder to write into", "nothing was written")
+
+
+def _light_files(space: Space, lights: tuple[BedLight, ...]) -> dict[str, str | bytes]:
+    """Return the light of each site as a sheet and as a map."""
+    from cropcal.planning.scene import lit_zones
+    from cropcal.show import picture, sheets
+
+    zones = lit_zones(space, lights)
+    return {"light.csv": sheets.light(zones), "light.png": picture.light_png(zones, space.place.name)}
+
+
 def _files(space: Space, tables: CropTables, result: Plan, inputs: str) -> dict[str, str | bytes]:
     """Return every file of a plan by its name."""
     from cropcal.planning.hours import lit_stretches
+    from cropcal.planning.light_budget import bed_lights
     from cropcal.records.base import clock
     from cropcal.show import ics, picture, sheets
 
@@ -244,6 +262,7 @@ def _files(space: Space, tables: CropTables, result: Plan, inputs: str) -> dict[
         "calendar.ics": ics.calendar(result, names(tables), stamp),
         "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),
         "bill.png": picture.bill_png(result),
+        **_light_files(space, bed_lights(space, tables)),
     }
 
 

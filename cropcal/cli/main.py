@@ -93,14 +93,21 @@ def crops(
 
 
 @app.command()
-def light(space: SpaceArgument = HERE, json: JsonOption = False) -> None:
+def light(
+    space: SpaceArgument = HERE,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Write each site's light here: light.csv, and light.png, a map."),
+    ] = None,
+    json: JsonOption = False,
+) -> None:
     """Is the light enough? Each bed against each wanted crop.
 
-    Example: cropcal light my-shelf
+    Example: cropcal light my-shelf --out my-shelf
     """
     from cropcal.cli import commands
 
-    commands.light(space, as_json=json)
+    commands.light(space, out, as_json=json)
 
 
 @app.command()

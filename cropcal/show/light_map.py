@@ -153,6 +153,8 @@ def _panel(zone: LitZone, scale: float, top: float, width: float, measure: Measu
         beside, laid, bottom = _laid_beside(loose, floor, bottom, width, measure)
         plots += laid
     entries, bottom = _entries(zone, (right, floor[2]), bottom, width, numbered, measure, free=not loose)
+    across, up = _ticks(zone.length_m, floor[0], scale, 0.42), _ticks(zone.width_m, floor[3], -scale, 0.3)
+    written = _written_around(floor, [x for x, _ in across], [y for y, _ in up], entries, measure)
     return Panel(
         zone=zone,
         top=top,
@@ -160,14 +162,31 @@ def _panel(zone: LitZone, scale: float, top: float, width: float, measure: Measu
         title=clipped(zone.name, 11, True, width - 2 * EDGE, measure),
         note=_note(zone),
         floor=floor,
-        across=_ticks(zone.length_m, floor[0], scale, 0.42),
-        up=_ticks(zone.width_m, floor[3], -scale, 0.3),
+        across=across,
+        up=up,
         lamps=_outlines(zone, floor, scale, plots, measure),
         plots=tuple(plots),
         beside=beside,
-        extremes=light_plots.extremes(plots, (EDGE, width - EDGE, high - 0.05, bottom), measure),
+        extremes=light_plots.extremes(plots, written, (EDGE, width - EDGE, high - 0.05, bottom), measure),
         entries=entries,
     )
+
+
+def _written_around(
+    floor: Box, across: Sequence[float], up: Sequence[float], entries: Sequence[Entry], measure: Measure
+) -> list[Box]:
+    """Return roughly what the metres, the words for the sides and the list cover."""
+    left, right, top, bottom = floor
+    x, y = (left + right) / 2, (top + bottom) / 2
+    return [
+        *((left - 0.6, left - 0.03, at - 0.08, at + 0.08) for at in up),
+        *((at - 0.25, at + 0.25, bottom + 0.03, bottom + 0.3) for at in across),
+        (x - 0.8, x + 0.8, bottom + 0.3, bottom + 0.5),
+        (x - 0.4, x + 0.4, top - ABOVE, top - 0.03),
+        (left - 1.1, left - 0.45, y - 0.16, y + 0.16),
+        (right + 0.1, right + 0.6, y - 0.16, y + 0.16),
+        *((one.x, one.x + measure(one.text, LIST_PT, False), one.y - 0.12, one.y + 0.03) for one in entries),
+    ]
 
 
 def _laid_beside(

@@ -27,6 +27,8 @@ FINE = 0.09
 INSET, GAP = 0.025, 0.09
 CAP_EM = 0.73
 SAID_PT, SAID_LINE, SAID_NUMBER = 11.0, 0.12, 0.2
+NEAR = 8
+"""So many of the places tried for a label are close to its site."""
 CARD_WIDTH, CARD_HEIGHT, CARD_CELL, CARDS_APART = 1.8, 0.5, 0.42, 0.22
 
 
@@ -191,10 +193,11 @@ def _plot(bed: LitBed, box: Box, tag: Tag, middles: Sequence[Point], measure: Me
         sizes = _number_sizes(cell, wide, high, longest, measure)
         return Plot(bed, inner, tag, tuple(spots), *sizes, None)
     said = _said(bed, inner, measure)
-    free = tag.box if said is None else said.box
-    outlined = [spot for spot in spots if bed.x_m is not None and len(spots) > 1]
-    shown = [spot for spot in outlined if not meet(spot.box, free) and not meet(spot.box, tag.box)]
-    return Plot(bed, inner, tag, tuple(shown if min(cell) >= 2 * FINE else []), 0.0, 0.0, said)
+    taken = [tag.box] if said is None else [tag.box, said.box]
+    outlined = bed.x_m is not None and len(spots) > 1 and min(cell) >= 2 * FINE
+    if any(meet(spot.box, other) for spot in spots for other in taken):
+        outlined = False  # some without the others would look like fewer sites
+    return Plot(bed, inner, tag, tuple(spots if outlined else ()), 0.0, 0.0, said)
 
 
 def _site_size(
@@ -258,13 +261,18 @@ def _said(bed: LitBed, box: Box, measure: Measure) -> Said | None:
     return None
 
 
-def extremes(plots: Sequence[Plot], page: Box, measure: Measure) -> tuple[Extreme, ...]:
-    """Return the dimmest and the brightest of the sites whose numbers have no room."""
+def extremes(
+    plots: Sequence[Plot], written: Sequence[Box], page: Box, measure: Measure
+) -> tuple[Extreme, ...]:
+    """Return the dimmest and the brightest of the sites whose numbers have no room.
+
+    Their labels stay within the page and off what is ``written`` there.
+    """
     spots = [spot for plot in plots if not plot.bed.alike and plot.number_pt == 0 for spot in plot.spots]
     values = [spot.ppfd_umol_m2_s for spot in spots]
     if not spots or text.ppfd(min(values)) == text.ppfd(max(values)):
         return ()
-    taken = [plot.tag.box for plot in plots]
+    taken = [*written, *(plot.tag.box for plot in plots)]
     taken += [plot.said.box for plot in plots if plot.said]
     taken += [plot.number_box(spot, measure) for plot in plots if plot.number_pt for spot in plot.spots]
     rings = [spots[values.index(value)].box for value in (min(values), max(values))]
@@ -297,5 +305,6 @@ def _free_place(spot: Box, wide: float, taken: Sequence[Box], beds: Sequence[Box
         if page[0] <= place[0] and place[1] <= page[1] and page[2] <= place[2] and place[3] <= page[3]
     ]
     free = [place for place in inside if not any(meet(place, other) for other in taken)]
-    off_beds = [place for place in free if not any(meet(place, bed) for bed in beds)]
+    near = places[:NEAR]
+    off_beds = [place for place in free if place in near and not any(meet(place, bed) for bed in beds)]
     return (off_beds or free or inside or places)[0]

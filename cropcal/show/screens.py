@@ -163,3 +163,10 @@ def when(forecast: Forecast, names: Mapping[str, str]) -> str:
         + text.section("Watch out", text.bullets(forecast.warnings))
         + text.section("Taken for granted", assumptions(forecast.assumptions))
     )
+
+
+def written(folder: str, files: Sequence[str]) -> str:
+    """Return where which files were written."""
+    return text.section(
+        f"Written to {text.clean(folder)}", text.wrap(", ".join(files), first="  ", later="  ")
+    )

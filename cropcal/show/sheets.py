@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
 from cropcal.records.plan import Plan
+from cropcal.records.scene import LitZone
 from cropcal.show.text import clean, plain
 
 Cell = str | int | float | date | None
@@ -113,6 +114,19 @@ def bill(result: Plan) -> str:
     return _sheet(
         "month,what,zone,rate,kwh,cost",
         ((line.month, line.what, line.zone, line.rate, line.kwh, line.cost) for line in result.bill),
+    )
+
+
+def light(zones: Iterable[LitZone]) -> str:
+    """Return one row a site; x and y from the front left corner of the zone, empty if they are not known."""
+    return _sheet(
+        "bed,site,x_m,y_m,ppfd_umol_m2_s,dli_mol_m2_d",
+        (
+            (bed.name, site.site, site.x_m, site.y_m, site.ppfd_umol_m2_s, site.dli_mol_m2_d)
+            for zone in zones
+            for bed in zone.beds
+            for site in bed.sites
+        ),
     )
 
 
