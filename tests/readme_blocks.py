@@ -48,6 +48,6 @@ if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as name:
         shutil.copytree(PROJECT / "examples", Path(name) / "examples")
         README.write_text(rewrite(Path(name)), encoding="utf-8")
-        for picture in ("calendar.png", "bill.png"):
+        for picture in ("calendar.png", "bill.png", "light.png"):
             source = Path(name) / "examples" / "millbrook" / "plan" / picture
             shutil.copy(source, PROJECT / "examples" / "millbrook" / picture)
