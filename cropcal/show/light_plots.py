@@ -85,7 +85,7 @@ class Plot:
         half = measure(text.ppfd(spot.ppfd_umol_m2_s), pt, bool(self.dli_pt)) / 2
         if self.dli_pt:
             half = max(half, measure(text.dli(spot.dli_mol_m2_d), self.dli_pt, False) / 2)
-        rise = (1.25 if self.dli_pt else 0.5) * pt * CAP_EM / PT_PER_INCH
+        rise = (1.5 if self.dli_pt else 0.6) * pt * CAP_EM / PT_PER_INCH
         return x - half, x + half, y - rise, y + rise
 
 
