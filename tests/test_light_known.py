@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from cropcal.planning import compare, measure
-from cropcal.planning.fits import Growing, fit
+from cropcal.planning.fits import fit, growing_in
 from cropcal.planning.lamp_light import lamps_over
 from cropcal.planning.light_budget import bed_lights
 from cropcal.planning.rise import rises
@@ -303,7 +303,7 @@ def test_a_crop_that_reaches_the_lamp(space_of, tables, slug, verdict):
     """Kale of 45 cm under a lamp at 40 cm scorches: raise it, or cut sooner. A lettuce of 20 has room."""
     space = space_of(reading=reading("[[150]]"))
     bed_light = bed_lights(space, tables)[0]
-    found = fit(Growing(tables.crops[slug], bed_light, space.zones[0], space.beds[0]))
+    found = fit(growing_in(space, tables.crops[slug], space.beds[0], bed_light))
     assert found.verdict == verdict
     if verdict == "risk":
         assert "lamp hangs 40 cm above" in found.why
