@@ -54,7 +54,7 @@ def own_names(draft: Draft) -> Iterator[Problem]:
             if name not in first:
                 first[name] = part.path
                 continue
-            line = draft.source.where((*first[name], "name")).line
+            line = draft.source.line((*first[name], "name"))
             yield draft.source.problem(
                 (*part.path, "name"), "a name of its own", f"line {line} has the same", found=f'"{name}"'
             )

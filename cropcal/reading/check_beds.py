@@ -72,7 +72,7 @@ def apart(draft: Draft) -> Iterator[Problem]:
     for one, other in combinations(placed, 2):
         if one.record.zone == other.record.zone and _overlap(one.record, other.record):
             name = draft.source.name(one.path)
-            line = draft.source.where(one.path).line
+            line = draft.source.line(one.path)
             yield draft.source.problem(
                 other.path,
                 "beds side by side",

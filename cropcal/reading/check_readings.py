@@ -57,7 +57,7 @@ def one_reading_a_bed(draft: Draft) -> Iterator[Problem]:
     first: dict[str, int | None] = {}
     for part in sound(draft.readings, "bed"):
         path = (*part.path, "bed")
-        line = draft.source.where(path).line
+        line = draft.source.line(path)
         if part.record.bed in first:
             hint = f"the other is on line {first[part.record.bed]}: keep the newer"
             yield draft.source.problem(path, "one reading for a bed", hint)

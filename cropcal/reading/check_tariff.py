@@ -30,7 +30,7 @@ def one_base_rate(draft: Draft) -> Iterator[Problem]:
         expected = "a [[tariff.rate]] without hours, days and months, for all other times"
         yield draft.source.problem(("tariff",), expected, found="no base rate")
     for part in bases[1:]:
-        line = draft.source.where(bases[0].path).line
+        line = draft.source.line(bases[0].path)
         expected = "one base rate: give this one hours, days or months"
         yield draft.source.problem(
             part.path, expected, f"the first is on line {line}", found="a second base rate"
@@ -43,7 +43,7 @@ def rates_apart(draft: Draft) -> Iterator[Problem]:
     for one, other in combinations(rates, 2):
         months = set(one.record.months or range(1, 13)) & set(other.record.months or range(1, 13))
         if months and meet(_week(one.record), _week(other.record)):
-            line = draft.source.where(one.path).line
+            line = draft.source.line(one.path)
             yield draft.source.problem(
                 other.path,
                 "overriding rates that never apply at once",

@@ -26,10 +26,14 @@ _STRINGS = (
 
 @dataclass(frozen=True)
 class Spot:
-    """One place in a text: the line (from 1) where it begins, and its value as the user wrote it."""
+    """One place in a text: the line (from 1) where it begins, and its value as the user wrote it.
+
+    ``option`` is the option of the command line that stands in for it, "" if it is the file's own.
+    """
 
     line: int
     text: str
+    option: str = ""
 
 
 class _Walk:

@@ -33,10 +33,21 @@ class Source:
         return value
 
     def where(self, path: KeyPath) -> Where:
-        """Return the line of a value, or of the nearest thing that holds it."""
+        """Return the line of a value, or of the nearest thing that holds it; the option that gave it."""
+        spot = self._spot(path)
+        if spot is not None and spot.option:
+            return Where(spot.option)
+        return Where(self.path, None if spot is None else spot.line)
+
+    def line(self, path: KeyPath) -> int | None:
+        """Return the line where a value stands, or would stand if an option did not give it."""
+        spot = self._spot(path)
+        return None if spot is None else spot.line
+
+    def _spot(self, path: KeyPath) -> Spot | None:
         while path and path not in self.spots:
             path = path[:-1]
-        return Where(self.path, self.spots[path].line if path else None)
+        return self.spots.get(path)
 
     def written(self, path: KeyPath) -> str:
         """Return a value as the user wrote it, on one line and not too long."""

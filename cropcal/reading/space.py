@@ -2,6 +2,7 @@
 
 import codecs
 import tomllib
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -10,10 +11,12 @@ from cropcal.reading.check import check
 from cropcal.reading.defaults import fill_in, first_day
 from cropcal.reading.draft import read_draft
 from cropcal.reading.lines import find_spots
+from cropcal.reading.setting import blame, with_settings
 from cropcal.reading.source import Source, in_order
 from cropcal.reading.syntax import syntax_problem
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
+from cropcal.records.trial import Change
 
 FILE_NAME = "space.toml"
 NEW = "cropcal new writes one"
@@ -52,6 +55,41 @@ def read_space_text(
     text: str, tables: CropTables, shown_path: str = FILE_NAME, *, today: date
 ) -> tuple[Space | None, list[Problem]]:
     """Read a space from the text of a ``space.toml``; otherwise as ``read_space``."""
+    source, problems = _source(text, shown_path)
+    return (None, problems) if source is None else _space(source, tables, today)
+
+
+def read_space_with(
+    path: Path, tables: CropTables, options: Sequence[str], shown_path: str | None = None, *, today: date
+) -> tuple[Space | None, tuple[Change, ...], list[Problem]]:
+    """Read a space as if other values stood in its file; otherwise as ``read_space``.
+
+    Parameters
+    ----------
+    options
+        ``KEY=VALUE`` as typed on the command line.
+
+    Returns
+    -------
+    space, changes, problems
+        The space with these values, what they change in the file, and all problems: those of a tried
+        value have the option as their place.
+    """
+    text, shown, problems = _read_text(path, shown_path)
+    if text is None:
+        return None, (), problems
+    source, problems = _source(text, shown)
+    if source is None:
+        return None, (), problems
+    tried, changes, problems = with_settings(source, options)
+    if problems:
+        return None, (), problems
+    space, problems = _space(tried, tables, today)
+    return space, changes, blame(problems, source, options)
+
+
+def _source(text: str, shown_path: str) -> tuple[Source | None, list[Problem]]:
+    """Return a text as data with its places, or why it is no TOML."""
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")
     try:
         data = tomllib.loads(text)
@@ -61,7 +99,11 @@ def read_space_text(
     if not data:
         expected = "at least a [[zone]], a [[bed]], a [[fixture]] and a [[want]]"
         return None, [Problem(Where(shown_path), "", "an empty file", expected, NEW)]
-    source = Source(shown_path, spots, data)
+    return Source(shown_path, spots, data), []
+
+
+def _space(source: Source, tables: CropTables, today: date) -> tuple[Space | None, list[Problem]]:
+    """Return the data as a space, or everything that is wrong with it."""
     draft, problems = read_draft(source, tables, first_day(today))
     problems = in_order([*problems, *check(draft)])
     if problems:
