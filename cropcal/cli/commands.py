@@ -5,8 +5,8 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from difflib import get_close_matches
@@ -14,157 +14,221 @@ from pathlib import Path
 
 import typer
 
-from cropcal.cli.load import day, fingerprint, load, read, refuse, refuse_one
+from cropcal.cli.answer import Answer, respond
+from cropcal.cli.load import day, fingerprint, read, read_with, refuse, refuse_one
 from cropcal.problems import Exit
 from cropcal.reading.crops import read_crop_tables
 from cropcal.reading.written import read_jobs
 from cropcal.records.crop import CropTables
-from cropcal.records.plan import BedLight, Fit, Plan
+from cropcal.records.plan import BedLight, Plan, UnitCost
 from cropcal.records.space import Space
 from cropcal.show import as_json as forms
-from cropcal.show import light_screen, plan_screens, screens
+from cropcal.show import changes, figures, light_screen, plan_screens, screens
+from cropcal.show.as_json import Json
 from cropcal.show.files import CannotWriteError, write_all
 
 PLAN_FOLDER = "plan"
+LIGHT_FILES = ("light.csv", "light.png")
 SLOW_S = 1.0
 
 
-def check(path: Path, *, as_json: bool) -> None:
+def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print every problem of a space."""
     _, _, problems = read(path)
+    form, above = forms.check(problems), ""
+    if sets:
+        _, _, tried, given = read_with(path, sets)
+        apart = [{"key": "mistakes", "before": len(problems), "after": len(tried)}]
+        form = forms.check(tried) | forms.tried(given, apart if tried != problems else [], form)
+        above = f"{changes.given(given)}\n\n" if given else ""
+        problems = tried
     typer.echo(
-        forms.dumps(forms.check(problems)) if as_json else screens.check(problems, str(path)),
+        forms.dumps(form) if as_json else above + screens.check(problems, str(path)),
         nl=not as_json,
         err=bool(problems) and not as_json,
     )
     raise typer.Exit(Exit.BAD_INPUT if problems else Exit.DONE)
 
 
-def crops(path: Path | None, *, as_json: bool) -> None:
+def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print the crop table, with a space also which crop suits which bed."""
-    if path is None:
-        tables, problems = read_crop_tables(None)
-        if tables is None:
-            refuse(problems)
-        verdicts: tuple[Fit, ...] = ()
-    else:
+
+    def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.fits import fits
         from cropcal.planning.light_budget import bed_lights
 
-        space, tables = load(path)
         verdicts = fits(space, bed_lights(space, tables), tuple(tables.crops.values()))
+        return Answer(
+            forms.crops(tables.crops.values()),
+            lambda: screens.crops(tables.crops, verdicts),
+            lambda: figures.crops(verdicts),
+        )
+
+    if path is not None or sets:
+        respond(path or Path(), sets, answer, as_json=as_json)
+        return
+    tables, problems = read_crop_tables(None)
+    if tables is None:
+        refuse(problems)
     if as_json:
         typer.echo(forms.dumps(forms.crops(tables.crops.values())), nl=False)
     else:
-        typer.echo(screens.crops(tables.crops, verdicts))
+        typer.echo(screens.crops(tables.crops))
 
 
-def light(path: Path, out: Path | None, *, as_json: bool) -> None:
+def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print the light of each bed and how wanted crops like it; write each site's light on demand."""
-    from cropcal.planning.air import room_notes
-    from cropcal.planning.fits import fits
-    from cropcal.planning.light_budget import bed_lights
-    from cropcal.planning.notes import wanted_crops
-    from cropcal.planning.rise import rises
 
-    space, tables = load(path)
-    lights, crops = bed_lights(space, tables), wanted_crops(space, tables)
-    verdicts, grown = fits(space, lights, crops), rises(space, tables, lights, crops)
-    if as_json:
-        typer.echo(forms.dumps(forms.light(lights, verdicts, grown)), nl=False)
-    else:
-        typer.echo(light_screen.light(lights, verdicts, names(tables), grown, room_notes(space)))
-    if out is not None:
-        files = _light_files(space, lights)
-        _write(out, files)
-        typer.echo(screens.written(str(out), sorted(files)).strip("\n"), err=as_json)
+    def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.planning.air import room_notes
+        from cropcal.planning.fits import fits
+        from cropcal.planning.light_budget import bed_lights
+        from cropcal.planning.notes import wanted_crops
+        from cropcal.planning.rise import rises
 
+        lights, crops = bed_lights(space, tables), wanted_crops(space, tables)
+        verdicts, grown = fits(space, lights, crops), rises(space, tables, lights, crops)
+        written = screens.written(str(out), LIGHT_FILES).strip("\n") if out else ""
 
-def bill(path: Path, *, year: bool, as_json: bool) -> None:
-    """Print the power bill of the planned weeks, or of twelve months, and the power of one more unit."""
-    from cropcal.planning.bill import bill as power_bill
-    from cropcal.planning.bill import year_days
-    from cropcal.planning.prospect import prospect, unit_costs
+        def screen() -> str:
+            said = light_screen.light(lights, verdicts, names(tables), grown, room_notes(space))
+            return f"{said}\n{written}" if out else said
 
-    space, tables = load(path)
-    first, days = space.settings.start, space.settings.weeks * 7
-    of_year = power_bill(space, first, year_days(first))
-    lines = of_year if year else power_bill(space, first, days)
-    currency = space.tariff.currency if space.tariff else None
-    if as_json:
-        typer.echo(forms.dumps(forms.bill(lines, currency, of_year)), nl=False)
-        return
-    costs = unit_costs(prospect(space, tables), priced=space.tariff is not None)
-    period = (first, first + timedelta(days=(year_days(first) if year else days) - 1))
-    typer.echo(screens.bill(lines, costs, currency, names(tables), period, year=() if year else of_year))
-
-
-def when(path: Path, slug: str, sown: str, bed_name: str | None, *, as_json: bool) -> None:
-    """Print when one sowing is ready and how much it gives."""
-    from cropcal.planning.forecast import Unanswered, beds_for, forecast
-    from cropcal.planning.light_budget import bed_lights
-
-    on = day(sown, "--sown")
-    space, tables = load(path)
-    if slug not in tables.crops:
-        refuse_one("CROP", f'"{slug}"', "a crop of the table", _nearest(slug, tuple(tables.crops)))
-    crop = tables.crops[slug]
-    beds = beds_for(crop, space)
-    if bed_name is not None and bed_name not in {bed.name for bed in beds}:
-        fitting = tuple(bed.name for bed in beds)
-        refuse_one("--bed", f'"{bed_name}"', f"a bed that {crop.name} grows in", _nearest(bed_name, fitting))
-    if not beds:
-        kind = "a tray" if crop.kind in ("tray", "shoots") else "a bed with sites"
-        refuse_one(str(path), f"no bed for {crop.name}", f'{kind} in the file, kind = "tray" or "sites"')
-    bed = next((bed for bed in beds if bed.name == bed_name), beds[0])
-    answer = forecast(space, tables, bed_lights(space, tables), crop, bed, on)
-    if isinstance(answer, Unanswered):
-        typer.echo(answer.why, err=True)
-        raise typer.Exit(Exit.SHORT)
-    if as_json:
-        for warning in answer.warnings:
-            typer.echo(warning, err=True)
-        typer.echo(forms.dumps(forms.when(answer)), nl=False)
-    else:
-        typer.echo(screens.when(answer, names(tables)))
-
-
-def plan(path: Path, out: Path | None, *, time_limit_s: float, gap: float, as_json: bool) -> None:
-    """Plan, write all files of the plan, and print its summary."""
-    space, tables = load(path)
-    folder = out or (path if path.is_dir() else path.parent) / PLAN_FOLDER
-    with _drawing_ahead():
-        result = _planned(space, tables, time_limit_s, gap)
-    files = _files(space, tables, result, fingerprint(path))
-    _write(folder, files)
-    if as_json:
-        typer.echo(files["plan.json"], nl=False)
-    else:
-        typer.echo(
-            plan_screens.plan(result, names(tables), str(folder), sorted(files), f"cropcal week {path}")
+        return Answer(
+            forms.light(lights, verdicts, grown),
+            screen,
+            notes=(written,) if out and as_json else (),
+            keep=(lambda _: _write(out, _light_files(space, lights))) if out else None,
         )
-    if result.outcome.status == "empty":
-        typer.echo("No plan: nothing that is wanted can be ready in time here.", err=True)
-        raise typer.Exit(Exit.NO_PLAN)
-    if result.outcome.short_want_weeks > 1e-6:
-        raise typer.Exit(Exit.SHORT)
+
+    respond(path, sets, answer, as_json=as_json)
 
 
-def week(path: Path, on: str | None, *, as_json: bool) -> None:
+def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> None:
+    """Print the power bill of the planned weeks, or of twelve months, and the power of one more unit."""
+
+    def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.planning.bill import bill as power_bill
+        from cropcal.planning.bill import year_days
+        from cropcal.planning.prospect import prospect, unit_costs
+
+        first, days = space.settings.start, space.settings.weeks * 7
+        of_year = power_bill(space, first, year_days(first))
+        lines = of_year if year else power_bill(space, first, days)
+        currency = space.tariff.currency if space.tariff else None
+
+        def costs() -> tuple[UnitCost, ...]:
+            return tuple(unit_costs(prospect(space, tables), priced=space.tariff is not None))
+
+        period = (first, first + timedelta(days=(year_days(first) if year else days) - 1))
+        rest = () if year else of_year
+        return Answer(
+            forms.bill(lines, currency, of_year),
+            lambda: screens.bill(lines, costs(), currency, names(tables), period, year=rest),
+            lambda: figures.bill(lines, costs(), currency),
+        )
+
+    respond(path, sets, answer, as_json=as_json)
+
+
+def when(
+    path: Path, slug: str, sown: str, bed_name: str | None, *, as_json: bool, sets: Sequence[str] = ()
+) -> None:
+    """Print when one sowing is ready and how much it gives."""
+    on = day(sown, "--sown")
+
+    def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.planning.forecast import Unanswered, beds_for, forecast
+        from cropcal.planning.light_budget import bed_lights
+
+        if slug not in tables.crops:
+            refuse_one("CROP", f'"{slug}"', "a crop of the table", _nearest(slug, tuple(tables.crops)))
+        crop = tables.crops[slug]
+        beds = beds_for(crop, space)
+        if bed_name is not None and bed_name not in {bed.name for bed in beds}:
+            fitting = tuple(bed.name for bed in beds)
+            refuse_one(
+                "--bed", f'"{bed_name}"', f"a bed that {crop.name} grows in", _nearest(bed_name, fitting)
+            )
+        if not beds:
+            kind = "a tray" if crop.kind in ("tray", "shoots") else "a bed with sites"
+            refuse_one(str(path), f"no bed for {crop.name}", f'{kind} in the file, kind = "tray" or "sites"')
+        bed = next((bed for bed in beds if bed.name == bed_name), beds[0])
+        found = forecast(space, tables, bed_lights(space, tables), crop, bed, on)
+        if isinstance(found, Unanswered):
+            return Answer({}, str, notes=(found.why,), code=Exit.SHORT)
+        return Answer(
+            forms.when(found),
+            lambda: screens.when(found, names(tables)),
+            notes=found.warnings if as_json else (),
+        )
+
+    respond(path, sets, answer, as_json=as_json)
+
+
+def plan(
+    path: Path,
+    out: Path | None,
+    *,
+    time_limit_s: float,
+    gap: float,
+    as_json: bool,
+    sets: Sequence[str] = (),
+) -> None:
+    """Plan, write all files of the plan unless values are only tried, and print its summary."""
+    folder = out or (path if path.is_dir() else path.parent) / PLAN_FOLDER
+    write = out is not None or not sets
+
+    def answer(space: Space, tables: CropTables) -> Answer:
+        result = _planned(space, tables, time_limit_s, gap)
+        written: list[str] = []
+
+        def keep(form: Json) -> None:
+            files = _files(space, tables, result, form)
+            _write(folder, files)
+            written.extend(sorted(files))
+
+        def screen() -> str:
+            if not write:
+                return plan_screens.plan(result, names(tables))
+            following = "" if sets else f"cropcal week {path}"
+            return plan_screens.plan(result, names(tables), str(folder), written, following)
+
+        empty = result.outcome.status == "empty"
+        short = Exit.SHORT if result.outcome.short_want_weeks > 1e-6 else Exit.DONE
+        return Answer(
+            {**forms.plan(result), "inputs_sha256": fingerprint(path, sets)},
+            screen,
+            lambda: figures.plan(result),
+            ("No plan: nothing that is wanted can be ready in time here.",) if empty else (),
+            Exit.NO_PLAN if empty else short,
+            keep if write else None,
+        )
+
+    with _drawing_ahead() if write else nullcontext():
+        respond(path, sets, answer, as_json=as_json, slow=True)
+
+
+def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print the jobs of one week, from the plan as written if the files are still the same."""
     today = day(on, "--on")
-    space, tables = load(path)
     folder = (path if path.is_dir() else path.parent) / PLAN_FOLDER
-    jobs = read_jobs(folder / "plan.json", fingerprint(path))
-    if jobs is None:
-        typer.echo(
-            "No plan of these files is written yet, so this plans anew: cropcal plan keeps it.", err=True
+
+    def answer(space: Space, tables: CropTables) -> Answer:
+        jobs = None if sets else read_jobs(folder / "plan.json", fingerprint(path))
+        notes: tuple[str, ...] = ()
+        if jobs is None:
+            if not sets:
+                notes = ("No plan of these files is written yet, so this plans anew: cropcal plan keeps it.",)
+            jobs = _planned(space, tables, 60.0, 1e-3).jobs
+        due = jobs
+        return Answer(
+            forms.week(due, today),
+            lambda: plan_screens.week(due, today, names(tables), space.place.name),
+            notes=notes,
         )
-        jobs = _planned(space, tables, 60.0, 1e-3).jobs
-    if as_json:
-        typer.echo(forms.dumps(forms.week(jobs, today)), nl=False)
-    else:
-        typer.echo(plan_screens.week(jobs, today, names(tables), space.place.name))
+
+    respond(path, sets, answer, as_json=as_json, slow=True)
 
 
 def names(tables: CropTables) -> dict[str, str]:
@@ -241,8 +305,8 @@ def _light_files(space: Space, lights: tuple[BedLight, ...]) -> dict[str, str | 
     return {"light.csv": sheets.light(zones), "light.png": picture.light_png(zones, space.place.name)}
 
 
-def _files(space: Space, tables: CropTables, result: Plan, inputs: str) -> dict[str, str | bytes]:
-    """Return every file of a plan by its name."""
+def _files(space: Space, tables: CropTables, result: Plan, form: Json) -> dict[str, str | bytes]:
+    """Return every file of a plan by its name; ``form`` is what its plan.json says."""
     from cropcal.planning.hours import lit_stretches
     from cropcal.planning.light_budget import bed_lights
     from cropcal.records.base import clock
@@ -255,7 +319,6 @@ def _files(space: Space, tables: CropTables, result: Plan, inputs: str) -> dict[
     ]
     kinds = {slug: crop.kind for slug, crop in tables.crops.items()}
     stamp = datetime.combine(result.start, datetime.min.time(), tzinfo=UTC)
-    form = {**forms.plan(result), "inputs_sha256": inputs}
     return {
         **sheets.sheets(result, timers, kinds),
         "plan.json": forms.dumps(form),

@@ -1,6 +1,7 @@
 """Read a space for a command, or say what is wrong with it and stop."""
 
 import hashlib
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import NoReturn
@@ -9,23 +10,30 @@ import typer
 
 from cropcal.problems import Exit, Problem, Where
 from cropcal.reading.crops import read_crop_tables
-from cropcal.reading.space import read_space
+from cropcal.reading.space import read_space_with
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
+from cropcal.records.trial import Change
 
 
 def read(path: Path) -> tuple[Space | None, CropTables | None, list[Problem]]:
     """Return the space with its crop tables, and every problem of both."""
+    space, tables, problems, _ = read_with(path, ())
+    return space, tables, problems
+
+
+def read_with(
+    path: Path, sets: Sequence[str]
+) -> tuple[Space | None, CropTables | None, list[Problem], tuple[Change, ...]]:
+    """Return the same as if the values of ``--set`` stood in the file, and what they change."""
     folder = path if path.is_dir() else path.parent
     tables, problems = read_crop_tables(folder)
-    if tables is None:
-        shipped, _ = read_crop_tables(None)
-        if shipped is None:
-            return None, None, problems
-        _, more = read_space(path, shipped, today=date.today())  # noqa: DTZ011 - the user's own calendar day
-        return None, None, [*problems, *more]
-    space, more = read_space(path, tables, today=date.today())  # noqa: DTZ011
-    return space, tables, [*problems, *more]
+    known = tables or read_crop_tables(None)[0]
+    if known is None:
+        return None, None, problems, ()
+    today = date.today()  # noqa: DTZ011 - the user's own calendar day
+    space, given, more = read_space_with(path, known, sets, today=today)
+    return space if tables else None, tables, [*problems, *more], given
 
 
 def load(path: Path) -> tuple[Space, CropTables]:
@@ -34,6 +42,14 @@ def load(path: Path) -> tuple[Space, CropTables]:
     if problems or space is None or tables is None:
         refuse(problems)
     return space, tables
+
+
+def load_with(path: Path, sets: Sequence[str]) -> tuple[Space, tuple[Change, ...]]:
+    """Return the space as if the values of ``--set`` stood in its file and what they change, or stop."""
+    space, _, problems, given = read_with(path, sets)
+    if problems or space is None:
+        refuse(problems)
+    return space, given
 
 
 def refuse(problems: list[Problem]) -> NoReturn:
@@ -58,10 +74,12 @@ def day(text: str | None, option: str) -> date:
         refuse_one(option, f'"{text}"', "a date like 2027-01-06")
 
 
-def fingerprint(path: Path) -> str:
+def fingerprint(path: Path, sets: Sequence[str] = ()) -> str:
     """Return a hash of what a plan depends on, so that a written plan is known to be of today's files."""
     folder = path if path.is_dir() else path.parent
     digest = hashlib.sha256()
     for name in (folder / "space.toml" if path.is_dir() else path, folder / "crops.csv"):
         digest.update(name.read_bytes() if name.is_file() else b"-")
+    for text in sets:
+        digest.update(b"\0" + text.encode("utf-8", "surrogatepass"))
     return digest.hexdigest()

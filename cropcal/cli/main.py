@@ -25,6 +25,30 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of 
 HERE = Path()
 
 
+def _settings(texts: list[str] | None) -> list[str] | None:
+    """Refuse a --set without = at once: what a shell has torn apart is found nowhere else."""
+    for text in texts or ():
+        if "=" not in text:
+            message = (
+                f'found "{text}", expected KEY=VALUE in one piece, like plan.weeks=10; no blanks round =, and'
+                " where a name has blanks, quotes round all of it: 'zone.top shelf.photoperiod_h=14'"
+            )
+            raise typer.BadParameter(message)
+    return texts
+
+
+SetOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set",
+        metavar="KEY=VALUE",
+        help="Try a value of space.toml, like fixture.watts=60: before and after, nothing is written.",
+        callback=_settings,
+        show_default=False,
+    ),
+]
+
+
 @app.command()
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make.", show_default=False)],
@@ -63,14 +87,14 @@ def new(
 
 
 @app.command()
-def check(space: SpaceArgument = HERE, json: JsonOption = False) -> None:
+def check(space: SpaceArgument = HERE, sets: SetOption = None, json: JsonOption = False) -> None:
     """Is my file right? Every problem, with its line.
 
     Example: cropcal check my-shelf
     """
     from cropcal.cli import commands
 
-    commands.check(space, as_json=json)
+    commands.check(space, as_json=json, sets=sets or ())
 
 
 @app.command()
@@ -81,6 +105,7 @@ def crops(
             metavar="[SPACE]", help="With a space: which crop suits which bed.", show_default=False
         ),
     ] = None,
+    sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
     """Show the crop table; with a space, which crops suit which bed.
@@ -89,7 +114,7 @@ def crops(
     """
     from cropcal.cli import commands
 
-    commands.crops(space, as_json=json)
+    commands.crops(space, as_json=json, sets=sets or ())
 
 
 @app.command()
@@ -99,6 +124,7 @@ def light(
         Path | None,
         typer.Option(metavar="DIR", help="Write each site's light here: light.csv, and light.png, a map."),
     ] = None,
+    sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
     """Is the light enough? Each bed against each wanted crop.
@@ -107,7 +133,7 @@ def light(
     """
     from cropcal.cli import commands
 
-    commands.light(space, out, as_json=json)
+    commands.light(space, out, as_json=json, sets=sets or ())
 
 
 @app.command()
@@ -116,6 +142,7 @@ def bill(
     year: Annotated[
         bool, typer.Option("--year", help="Twelve months from the plan's start, not only its weeks.")
     ] = False,
+    sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
     """What does the power cost? By month, by use, by price, and for one more head.
@@ -124,7 +151,7 @@ def bill(
     """
     from cropcal.cli import commands
 
-    commands.bill(space, year=year, as_json=json)
+    commands.bill(space, year=year, as_json=json, sets=sets or ())
 
 
 @app.command()
@@ -134,6 +161,7 @@ def when(
         str, typer.Option(metavar="DATE", help="Day of sowing, like 2027-01-06.", show_default=False)
     ],
     bed: Annotated[str | None, typer.Option(help="Bed it grows in.")] = None,
+    sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
     """When is it ready, and how much? A middle and an 80 % range.
@@ -145,7 +173,9 @@ def when(
     if len(words) > 2:
         message = f"found {len(words)} words, expected [SPACE] CROP"
         raise typer.BadParameter(message)
-    commands.when(Path(words[0]) if len(words) == 2 else HERE, words[-1], sown, bed, as_json=json)
+    commands.when(
+        Path(words[0]) if len(words) == 2 else HERE, words[-1], sown, bed, as_json=json, sets=sets or ()
+    )
 
 
 @app.command()
@@ -160,6 +190,7 @@ def plan(
     gap: Annotated[
         float, typer.Option(help="Stop when no plan can be better by more than this share.", min=0, max=1)
     ] = 0.001,
+    sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
     """What do I sow where and when, and what is ready when?
@@ -170,7 +201,7 @@ def plan(
     """
     from cropcal.cli import commands
 
-    commands.plan(space, out, time_limit_s=time_limit, gap=gap, as_json=json)
+    commands.plan(space, out, time_limit_s=time_limit, gap=gap, as_json=json, sets=sets or ())
 
 
 @app.command()
@@ -179,6 +210,7 @@ def week(
     on: Annotated[
         str | None, typer.Option(metavar="DATE", help="Any day of the week to show; else today.")
     ] = None,
+    sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
     """What do I do this week?
@@ -187,7 +219,7 @@ def week(
     """
     from cropcal.cli import commands
 
-    commands.week(space, on, as_json=json)
+    commands.week(space, on, as_json=json, sets=sets or ())
 
 
 def version(show: bool) -> None:

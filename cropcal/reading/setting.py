@@ -130,9 +130,11 @@ def _in_place(source: Source, settings: Sequence[Setting]) -> tuple[Source, tupl
         *table_path, key = setting.path
         table = _get(data, table_path)
         line = source.where(setting.path).line or 1
-        if not isinstance(table, dict):  # a table that stands once may be left out of the file
+        if table is None:  # a table that stands once may be left out of the file
             table = data[str(table_path[0])] = {}
             spots[tuple(table_path)] = Spot(line, "", setting.option)
+        if not isinstance(table, dict):
+            continue  # no table at all, which is told anyway
         for other in _excluded(setting, str(key)):
             path = (*table_path, other)
             if other in table and path not in given:
@@ -177,10 +179,8 @@ def _forget(spots: dict[KeyPath, Spot], path: KeyPath) -> None:
 
 
 def _change(source: Source, path: KeyPath, now: str | None, because: str = "") -> Change:
-    before = None if source.get(path) is None else source.written(path)
-    return Change(
-        key=source.name(path), before=before, now=None if now is None else shorten(now), because=because
-    )
+    before = " ".join(source.spots[path].text.split()) if path in source.spots else None
+    return Change(key=source.name(path), before=before, now=now, because=because)
 
 
 def _spots(setting: Setting, line: int) -> dict[KeyPath, Spot]:

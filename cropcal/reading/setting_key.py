@@ -159,14 +159,16 @@ def _chosen(handles: list[list[str]], rest: str, table: str) -> tuple[int | None
     """Return which table a name or number chooses and what follows it; None if neither stands there."""
     names = {name for row in handles for name in row}
     inside = rest[1:] if rest.startswith(".") else ""
-    quoted = _QUOTED.match(inside)
-    if quoted and (inside[quoted.end() : quoted.end() + 1] != "=" or _unquoted(quoted[1]) in names):
-        return _named(_unquoted(quoted[1]), handles, table), inside[quoted.end() :]
     bare = inside.lstrip()
     fitting = [name for name in names if bare.startswith(name) and bare[len(name) :].lstrip().startswith(".")]
     if fitting:
         name = max(fitting, key=len)
-        return _named(name, handles, table), bare[len(name) :].lstrip()
+        after = bare[len(name) :].lstrip()
+        return _named(name, handles, table, after), after
+    quoted = _QUOTED.match(inside)
+    if quoted and (inside[quoted.end() : quoted.end() + 1] != "=" or _unquoted(quoted[1]) in names):
+        after = inside[quoted.end() :]
+        return _named(_unquoted(quoted[1]), handles, table, after), after
     numbered = _NUMBERED.match(rest)
     if numbered:
         number = int(numbered[1] or numbered[2])
@@ -177,13 +179,14 @@ def _chosen(handles: list[list[str]], rest: str, table: str) -> tuple[int | None
     before, equals, _ = inside.partition("=")
     name, dot, key = before.rpartition(".")
     if dot and equals:
-        return _named(name.strip().strip("\"'"), handles, table, key), ""
+        return _named(name.strip().strip("\"'"), handles, table, f".{key}="), ""
     if before.strip() in names:
         return _named(before.strip(), handles, table), ""
     return None, rest
 
 
-def _named(name: str, handles: list[list[str]], table: str, key: str = "KEY") -> int:
+def _named(name: str, handles: list[list[str]], table: str, after: str = "") -> int:
+    """Return which table goes by a name; ``after`` is what follows it."""
     places = [place for place, row in enumerate(handles) if name in row]
     if len(places) == 1:
         return places[0]
@@ -197,14 +200,14 @@ def _named(name: str, handles: list[list[str]], table: str, key: str = "KEY") ->
         raise UnclearError(
             f"no {table} {json.dumps(shorten(name), ensure_ascii=False)}", expected, did_you_mean(name, known)
         )
-    said = " or ".join(f"{table}.{place + 1}.{key.strip()}" for place in places)
+    key = _key_after(after)
+    said = " or ".join(f"{table}.{place + 1}.{key}" for place in places)
     raise UnclearError(f"{len(places)} {table}s of {quote(name)}", "one of them", f"write {said}")
 
 
 def _which(handles: list[list[str]], table: str, rest: str) -> UnclearError:
     """Return what to say where one of several tables has to be chosen."""
-    match = _KEY.match(rest[1:])
-    key = match[1] if match else "KEY"
+    key = _key_after(rest)
     names = [row[0] if row else "" for row in handles]
     ways = [
         f"{table}.{quote(name) if name and names.count(name) == 1 else place}.{key}"
@@ -214,6 +217,12 @@ def _which(handles: list[list[str]], table: str, rest: str) -> UnclearError:
     return UnclearError(
         f"{table} without a name", f"which of {len(handles)}, by name or number", ", ".join(ways[:4]) + more
     )
+
+
+def _key_after(rest: str) -> str:
+    """Return the key that follows a dot, or what stands for one."""
+    match = _KEY.match(rest[1:])
+    return match[1] if match else "KEY"
 
 
 def _unquoted(text: str) -> str:

@@ -22,6 +22,7 @@ from cropcal.records.plan import (
     Supply,
 )
 from cropcal.records.space import Assumption
+from cropcal.records.trial import Change
 from cropcal.show.wording import week_of
 
 Json = dict[str, Any]
@@ -36,23 +37,34 @@ def dumps(value: Json) -> str:
     ValueError
         If a number is not finite: JSON has no word for it.
     """
-    return json.dumps(_tidy(value), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+    return json.dumps(tidy(value), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
 
 
-def _tidy(value: Any) -> Any:
+def tidy(value: Any) -> Any:
     """Take the noise of binary fractions off every number: nothing here is known to six decimals."""
     if isinstance(value, float):
         return round(value, _DIGITS) + 0.0
     if isinstance(value, dict):
-        return {key: _tidy(item) for key, item in value.items()}
+        return {key: tidy(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
-        return [_tidy(item) for item in value]
+        return [tidy(item) for item in value]
     return value
 
 
 def check(problems: Iterable[Problem]) -> Json:
     """Return ``problems[]``."""
     return {"problems": [problem.as_dict() for problem in problems]}
+
+
+def tried(given: Iterable[Change], changes: Iterable[Json], before: Json) -> Json:
+    """Return ``set{}``: the keys that are tried, the figures that differ, and the form as the file stands."""
+    return {
+        "set": {
+            "given": [change.model_dump() for change in given],
+            "changes": list(changes),
+            "before": before,
+        }
+    }
 
 
 def crops(rows: Iterable[Crop]) -> Json:

@@ -66,7 +66,7 @@ def _power(result: Plan) -> str:
     return months(result.bill, result.currency, period_of(result))
 
 
-def _counted(result: Plan) -> list[Supply]:
+def counted(result: Plan) -> list[Supply]:
     """Return the weeks that count of wants with a number; "as much as fits" cannot fall short."""
     as_fits = {want.want for want in result.outcome.steady if want.wanted_per_week is None}
     return [row for row in result.supply if row.counted and row.wanted > 0 and row.want not in as_fits]
@@ -75,14 +75,14 @@ def _counted(result: Plan) -> list[Supply]:
 def _headline(result: Plan) -> str:
     if not result.batches:
         return "Nothing to sow: no wanted crop can be grown here in this time. The reasons are below."
-    counted = _counted(result)
-    short = sum(row.short > 0 for row in counted)
-    if not counted:
+    weeks = counted(result)
+    short = sum(row.short > 0 for row in weeks)
+    if not weeks:
         return "No amounts are wanted, so this is as much as fits, spread evenly."
     if not short:
-        return f"All {len(counted)} wanted weeks are met."
+        return f"All {len(weeks)} wanted weeks are met."
     falls = "falls" if short == 1 else "fall"
-    return f"{short} of {len(counted)} wanted weeks {falls} short; the rest are met."
+    return f"{short} of {len(weeks)} wanted weeks {falls} short; the rest are met."
 
 
 def _harvests(result: Plan, names: Mapping[str, str]) -> str:
@@ -107,7 +107,7 @@ def _harvests(result: Plan, names: Mapping[str, str]) -> str:
 
 
 def _short_weeks(result: Plan, names: Mapping[str, str]) -> str:
-    short = [row for row in _counted(result) if row.short > 0]
+    short = [row for row in counted(result) if row.short > 0]
     if not short:
         return ""
     rows = [

@@ -1,0 +1,99 @@
+"""A command's answer: printed, or with ``--set`` worked out twice and shown before and after."""
+
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import typer
+
+from cropcal.cli.load import load, load_with
+from cropcal.problems import Exit
+from cropcal.records.crop import CropTables
+from cropcal.records.space import Space
+from cropcal.show import as_json as forms
+from cropcal.show import changes
+from cropcal.show.as_json import Json
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a command found out about one space.
+
+    ``form`` is what ``--json`` prints and ``screen`` makes the text. ``figures`` are compared where a
+    value is tried, the form if there are none. ``notes`` go to stderr. ``keep`` writes files, given the
+    whole form.
+    """
+
+    form: Json
+    screen: Callable[[], str]
+    figures: Callable[[], Json] | None = None
+    notes: tuple[str, ...] = ()
+    code: Exit = Exit.DONE
+    keep: Callable[[Json], None] | None = None
+
+    def compared(self) -> Json:
+        """Return what is held against the answer of another space."""
+        return self.form if self.figures is None else self.figures()
+
+
+def respond(
+    path: Path,
+    options: Sequence[str],
+    answer: Callable[[Space, CropTables], Answer],
+    *,
+    as_json: bool,
+    slow: bool = False,
+) -> None:
+    """Read a space, answer, print; with ``--set`` for the file as it stands and for the tried values.
+
+    Parameters
+    ----------
+    path
+        The space.
+    options
+        ``KEY=VALUE`` of every ``--set``.
+    answer
+        What the command finds out about a space.
+    as_json
+        Whether to print the form instead of the screen.
+    slow
+        Whether to tell on a terminal which of the two is being worked out.
+    """
+    space, tables = load(path)
+    if not options:
+        found = answer(space, tables)
+        _print(found, found.form, "", as_json=as_json)
+        return
+    tried, given = load_with(path, options)  # first of all: a slip in it is told at once
+    _tell("working it out as the file stands ...", slow)
+    before = answer(space, tables)
+    _tell("and with the values that are tried ...", slow)
+    after = answer(tried, tables)
+    for note in before.notes:
+        if note not in after.notes:
+            typer.echo(f"As the file stands: {note}", err=True)
+    figures = after.compared()
+    found_apart = changes.differences(before.compared(), figures)
+    form = after.form | forms.tried(given, [one.as_dict() for one in found_apart], before.form)
+    names = {slug: crop.name for slug, crop in tables.crops.items()}
+    comparison = changes.tried(given, found_apart, names, figures.get("currency"))
+    _print(after, form, f"{comparison}\nWith that\n\n", as_json=as_json)
+
+
+def _tell(words: str, slow: bool) -> None:
+    if slow and sys.stderr.isatty():
+        typer.echo(words, err=True)
+
+
+def _print(found: Answer, form: Json, above: str, *, as_json: bool) -> None:
+    if found.keep:
+        found.keep(form)
+    for note in found.notes:
+        typer.echo(note, err=True)
+    if as_json and form:
+        typer.echo(forms.dumps(form), nl=False)
+    elif not as_json and (found.form or above):
+        typer.echo(above + found.screen())
+    if found.code:
+        raise typer.Exit(found.code)
