@@ -6,6 +6,7 @@ beside the example. ``tests/test_readme.py`` runs them too and compares.
 
 import os
 import re
+import shlex
 import shutil
 import subprocess
 import sys
@@ -22,7 +23,7 @@ def run(command: str, folder: Path) -> str:
     """Return what a command prints on both streams, run in a folder, 80 columns wide."""
     cropcal = Path(sys.executable).with_name("cropcal")
     done = subprocess.run(
-        [str(cropcal), *command.split()[1:]],
+        [str(cropcal), *shlex.split(command)[1:]],
         cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, check=False,
         env={**os.environ, "COLUMNS": "80", "NO_COLOR": "1"},
     )  # fmt: skip

@@ -275,6 +275,7 @@ def test_the_data_of_the_file_is_left_alone():
         ("zone.top shlef.lit=", 'no zone "top shlef", expected the name of a zone, did you mean "top '),
         ('zone."low left".lit=', 'did you mean "low, left"?'),
         ("zone.photoperiod_h=14", 'zone."top shelf".photoperiod_h, zone."low, left".photoperiod_h'),
+        ("want.letuce.per_week=3", 'no want "letuce", expected a crop that a want has, there are "basil"'),
         ("zone.3.lit=", "zone 3, expected a number from 1 on, the file has 2"),
         ("zone.0.lit=", "zone 0, expected a number from 1 on"),
         ("load.2.watts=3", "the file has only one"),

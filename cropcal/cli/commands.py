@@ -157,9 +157,12 @@ def when(
         found = forecast(space, tables, bed_lights(space, tables), crop, bed, on)
         if isinstance(found, Unanswered):
             return Answer({}, str, notes=(found.why,), code=Exit.SHORT)
+        form = forms.when(found)
+        one_cut = {key: value for key, value in form.items() if key != "cuts"}  # the harvest itself
         return Answer(
-            forms.when(found),
+            form,
             lambda: screens.when(found, names(tables)),
+            lambda: form if len(found.cuts) > 1 else one_cut,
             notes=found.warnings if as_json else (),
         )
 

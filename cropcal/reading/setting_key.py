@@ -193,7 +193,9 @@ def _named(name: str, handles: list[list[str]], table: str, after: str = "") -> 
     if not places:
         known = sorted({one for row in handles for one in row})
         expected = (
-            f"the name of a {table}" if table not in KNOWN_BY else f"a {KNOWN_BY[table]} that a {table} has"
+            f"the name of a {table}"
+            if table not in KNOWN_BY
+            else f"a {KNOWN_BY[table].removesuffix('s')} that a {table} has"
         )
         if not known:
             known = [str(place + 1) for place in range(len(handles))]
