@@ -55,6 +55,17 @@ def test_an_item_of_one_side_is_one_row():
     assert told.splitlines()[-1].split()[-3:] == ["-", "120", "g"]
 
 
+def test_what_had_no_answer_before_is_told_value_by_value():
+    """Where only one side has an answer, each of its values stands beside a dash."""
+    after = {"harvest": {"middle": "2027-03-03"}, "cuts": [{"cut": 1, "g_per_plant": 20.0}]}
+    found = differences({}, after)
+    assert [(one.key, one.before) for one in found] == [("harvest.middle", None), ("cuts[cut 1]", None)]
+    assert [(one.key, one.after) for one in differences(after, {})] == [
+        ("harvest.middle", None),
+        ("cuts[cut 1]", None),
+    ]
+
+
 def test_equal_names_are_told_apart():
     """Two sowings of one crop on one day are two, and one more is a third."""
     job = {"date": "2027-01-05", "job": "sow", "crop": "basil", "bed": "a", "amount": 2.0, "unit": "cells"}

@@ -66,7 +66,7 @@ def respond(
         _print(found, found.form, "", as_json=as_json)
         return
     tried, given = load_with(path, options)  # first of all: a slip in it is told at once
-    _tell("working it out as the file stands ...", slow)
+    _tell("planning as the file stands ...", slow)
     before = answer(space, tables)
     _tell("and with the values that are tried ...", slow)
     after = answer(tried, tables)

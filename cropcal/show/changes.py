@@ -32,7 +32,7 @@ SENTENCES: Final = (
 """Keys of what is explained, not measured: the screen below has them."""
 HEADLINES: Final = ("status", "short_weeks", "verdict", "mistakes")
 SPREADS: Final = ("min", "max", "low", "high", "first", "last", "range_80")
-DETAILS: Final = ("sites", "lines")
+DETAILS: Final = ("sites", "lines", "choices")
 UNITS: Final = {
     "_umol_m2_s": "umol/m2/s",
     "_mol_m2_d": "mol/m2/d",
@@ -106,7 +106,9 @@ def _walk(
         unit = after.get("unit") or before.get("unit") or unit
         for key in dict.fromkeys((*after, *before)):
             if key not in SENTENCES:
-                yield from _walk(about, (*keys, key), before.get(key), after.get(key), unit)
+                was, now = before.get(key), after.get(key)
+                was, now = (_empty(now) if was is None else was), (_empty(was) if now is None else now)
+                yield from _walk(about, (*keys, key), was, now, unit)
     elif _is_table(before) and _is_table(after) and (before or after):
         key = keys[-1]
         was, now = _by_name(before, key), _by_name(after, key)
@@ -115,6 +117,11 @@ def _walk(
             yield from _walk((*about, name), way, was.get(name), now.get(name), unit)
     elif before != after:
         yield Difference(about, keys, before, after, unit)
+
+
+def _empty(other: Any) -> Any:
+    """Return what stands for a table or list that is not there, beside the one that is."""
+    return {} if isinstance(other, dict) else [] if _is_table(other) and other else None
 
 
 def _is_table(value: Any) -> bool:
@@ -184,7 +191,7 @@ def _label(difference: Difference, names: Mapping[str, str], currency: str | Non
     inner = [*difference.keys[last_item + 1 :]]
     whole = difference.before if difference.after is None else difference.after
     inner += [_first_number(whole)] if isinstance(whole, dict) and _first_number(whole) else []
-    said = ", ".join(_words(key, currency) for key in inner)
+    said = ", ".join(names.get(key) or _words(key, currency) for key in inner)
     return f"{about}: {said}" if about and said else about or said
 
 
@@ -201,7 +208,7 @@ def _words(key: str, currency: str | None) -> str:
     if key in WORDS:
         return WORDS[key]
     unit = next((suffix for suffix in UNITS if key.endswith(suffix)), "")
-    said = key.removesuffix(unit).replace("_per_", " a ").split("_")
+    said = key.removesuffix(unit).replace("_per_", "_a_").split("_")
     words = " ".join(WORDS.get(word, word) for word in said)
     if "cost" in said and currency:
         words += f" {text.clean(currency)}"
