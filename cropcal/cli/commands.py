@@ -311,7 +311,6 @@ def _light_files(space: Space, lights: tuple[BedLight, ...]) -> dict[str, str | 
 def _files(space: Space, tables: CropTables, result: Plan, form: Json) -> dict[str, str | bytes]:
     """Return every file of a plan by its name; ``form`` is what its plan.json says."""
     from cropcal.planning.hours import lit_stretches
-    from cropcal.planning.light_budget import bed_lights
     from cropcal.records.base import clock
     from cropcal.show import ics, picture, sheets
 
@@ -328,7 +327,7 @@ def _files(space: Space, tables: CropTables, result: Plan, form: Json) -> dict[s
         "calendar.ics": ics.calendar(result, names(tables), stamp),
         "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),
         "bill.png": picture.bill_png(result),
-        **_light_files(space, bed_lights(space, tables)),
+        **_light_files(space, result.lights),
     }
 
 
