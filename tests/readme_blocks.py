@@ -52,3 +52,7 @@ if __name__ == "__main__":
         for picture in ("calendar.png", "bill.png", "light.png"):
             source = Path(name) / "examples" / "millbrook" / "plan" / picture
             shutil.copy(source, PROJECT / "examples" / "millbrook" / picture)
+        run("cropcal photoperiod examples/millbrook --out hours", Path(name))
+        shutil.copy(
+            Path(name) / "hours" / "photoperiod.png", PROJECT / "examples" / "millbrook" / "hours.png"
+        )

@@ -243,3 +243,31 @@ def test_a_folder_that_cannot_be_written_is_told(tmp_path):
     assert done.returncode == 2
     assert "nothing was written" in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_photoperiod_writes_the_card_and_the_picture(meter_space, tmp_path):
+    """The hours go to timers.csv, JSON and a picture; without --out nothing is written."""
+    space = meter_space(12)
+    shown = cropcal("photoperiod", space)
+    assert shown.returncode == 0, shown.stderr
+    assert "Timer card" in shown.stdout
+    out = tmp_path / "hours"
+    form = as_json("photoperiod", space, "--out", str(out))
+    assert {path.name for path in out.iterdir()} == {"timers.csv", "photoperiod.json", "photoperiod.png"}
+    card = (out / "timers.csv").read_text(encoding="utf-8").splitlines()
+    assert card[0] == "zone,from,on,off,output"
+    [[on, off]] = form["zones"][0]["pick"]["lit"]
+    assert card[1].endswith(f",{on},{off},1")
+
+
+def test_a_file_without_hours_is_planned_and_says_which_were_picked(meter_space):
+    """light, bill and plan all count with the picked hours, and the plan lists them as assumed."""
+    space = meter_space(12)
+    path = Path(space) / "space.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace("photoperiod_h = 12\n", ""), encoding="utf-8")
+    picked = as_json("photoperiod", space)["zones"][0]["pick"]
+    assert as_json("light", space)["beds"][0]["photoperiod_h"] == picked["photoperiod_h"]
+    planned = cropcal("plan", space)
+    assert "hours of" in planned.stdout, planned.stderr
+    card = (path.parent / "plan" / "timers.csv").read_text(encoding="utf-8").splitlines()[1]
+    assert ",".join(picked["lit"][0]) in card

@@ -281,7 +281,6 @@ def test_the_least_file_lists_all_it_takes_for_granted(read):
     assert {item.key: item.value for item in space.assumed} == {
         "place.name": "my space",
         "place.timezone": "Europe/Lisbon",
-        "zone.shelf.photoperiod_h": "16",
         "zone.shelf.air_c": "21",
         "zone.shelf.air_moving": "false",
         "bed.box.sites": "1",
@@ -297,7 +296,7 @@ def test_the_least_file_lists_all_it_takes_for_granted(read):
         "want[1].unit": "heads",
     }
     assert all(item.why for item in space.assumed)
-    assert (space.zones[0].photoperiod_h, space.zones[0].lit, space.zones[0].air_c) == (16.0, None, 21.0)
+    assert (space.zones[0].photoperiod_h, space.zones[0].lit, space.zones[0].air_c) == (None, None, 21.0)
     bed = space.beds[0]
     assert (bed.sites, bed.length_m, bed.width_m) == (1, pytest.approx(0.9), pytest.approx(0.4))
     assert (space.fixtures[0].lamp_to_canopy_m, space.tariff, space.wants[0].unit) == (0.3, None, "heads")

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from cropcal.records.hours import TimerLine
 from cropcal.show import sheets
 
 HEADERS = {
@@ -24,7 +25,7 @@ HEADERS = {
 
 @pytest.fixture
 def files(small_plan):
-    timers = [("shelf", date(2027, 3, 1), "17:00", "09:00", 1.0)]
+    timers = [TimerLine(zone="shelf", start=date(2027, 3, 1), on=17 * 60, off=9 * 60, output=1.0)]
     return sheets.sheets(small_plan, timers, {"coriander": "tray"})
 
 

@@ -44,6 +44,7 @@ def respond(
     *,
     as_json: bool,
     slow: bool = False,
+    pick_hours: bool = True,
 ) -> None:
     """Read a space, answer, print; with ``--set`` for the file as it stands and for the tried values.
 
@@ -59,17 +60,19 @@ def respond(
         Whether to print the form instead of the screen.
     slow
         Whether to tell on a terminal which of the two is being worked out.
+    pick_hours
+        Whether zones without hours get those that are picked first.
     """
     space, tables = load(path)
     if not options:
-        found = answer(space, tables)
+        found = answer(_lit(space, tables) if pick_hours else space, tables)
         _print(found, found.form, "", as_json=as_json)
         return
     tried, given = load_with(path, options)  # first of all: a slip in it is told at once
     _tell("planning as the file stands ...", slow)
-    before = answer(space, tables)
+    before = answer(_lit(space, tables) if pick_hours else space, tables)
     _tell("and with the values that are tried ...", slow)
-    after = answer(tried, tables)
+    after = answer(_lit(tried, tables) if pick_hours else tried, tables)
     for note in before.notes:
         if note not in after.notes:
             typer.echo(f"As the file stands: {note}", err=True)
@@ -79,6 +82,15 @@ def respond(
     names = {slug: crop.name for slug, crop in tables.crops.items()}
     comparison = changes.tried(given, found_apart, names, figures.get("currency"))
     _print(after, form, f"{comparison}\nWith that\n\n", as_json=as_json)
+
+
+def _lit(space: Space, tables: CropTables) -> Space:
+    """Return the space with hours for every zone; the search for them is loaded only where one has none."""
+    if all(zone.lit is not None or zone.photoperiod_h is not None for zone in space.zones):
+        return space
+    from cropcal.planning.settle import settled
+
+    return settled(space, tables)
 
 
 def _tell(words: str, slow: bool) -> None:

@@ -20,6 +20,7 @@ from cropcal.problems import Exit
 from cropcal.reading.crops import read_crop_tables
 from cropcal.reading.written import read_jobs
 from cropcal.records.crop import CropTables
+from cropcal.records.hours import HoursAdvice
 from cropcal.records.plan import BedLight, Plan, UnitCost
 from cropcal.records.space import Space
 from cropcal.show import as_json as forms
@@ -102,6 +103,26 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
         )
 
     respond(path, sets, answer, as_json=as_json)
+
+
+def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+    """Print which hours of lamp light suit the wanted crops, what they cost, and which are picked.
+
+    With a folder, also write the timer settings and a picture there.
+    """
+
+    def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.planning.photoperiod import advice
+        from cropcal.show import hours_screen
+
+        found = advice(space, tables)
+        return Answer(
+            forms.photoperiod(found),
+            lambda: hours_screen.photoperiod(found).removesuffix("\n"),
+            keep=(lambda _: _write(out, _hours_files(found))) if out else None,
+        )
+
+    respond(path, sets, answer, as_json=as_json, pick_hours=False)
 
 
 def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -299,6 +320,17 @@ def _write(folder: Path, files: Mapping[str, str | bytes]) -> None:
         refuse_one(str(folder), str(error), "a folder to write into", "nothing was written")
 
 
+def _hours_files(found: HoursAdvice) -> dict[str, str | bytes]:
+    """Return every file about the hours by its name."""
+    from cropcal.show import picture, sheets
+
+    return {
+        "timers.csv": sheets.timer_sheet(found.timers),
+        "photoperiod.json": forms.dumps(forms.photoperiod(found)),
+        "photoperiod.png": picture.hours_png(found),
+    }
+
+
 def _light_files(space: Space, lights: tuple[BedLight, ...]) -> dict[str, str | bytes]:
     """Return the light of each site as a sheet and as a map."""
     from cropcal.planning.scene import lit_zones
@@ -310,15 +342,10 @@ def _light_files(space: Space, lights: tuple[BedLight, ...]) -> dict[str, str | 
 
 def _files(space: Space, tables: CropTables, result: Plan, form: Json) -> dict[str, str | bytes]:
     """Return every file of a plan by its name; ``form`` is what its plan.json says."""
-    from cropcal.planning.hours import lit_stretches
-    from cropcal.records.base import clock
+    from cropcal.planning.settle import timer_lines
     from cropcal.show import ics, picture, sheets
 
-    timers = [
-        (zone.name, space.settings.start, clock(on), clock(off), _output(space, zone.name))
-        for zone in space.zones
-        for on, off in lit_stretches(zone, space.tariff)
-    ]
+    timers = timer_lines(space)
     kinds = {slug: crop.kind for slug, crop in tables.crops.items()}
     stamp = datetime.combine(result.start, datetime.min.time(), tzinfo=UTC)
     return {
@@ -329,12 +356,6 @@ def _files(space: Space, tables: CropTables, result: Plan, form: Json) -> dict[s
         "bill.png": picture.bill_png(result),
         **_light_files(space, result.lights),
     }
-
-
-def _output(space: Space, zone: str) -> float:
-    """Return the lamps' output as a share of full, the mean of the zone's fixtures."""
-    outputs = [fixture.output for fixture in space.fixtures if fixture.zone == zone]
-    return sum(outputs) / len(outputs) if outputs else 1.0
 
 
 def _nearest(word: str, valid: tuple[str, ...]) -> str:

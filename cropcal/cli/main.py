@@ -137,6 +137,25 @@ def light(
 
 
 @app.command()
+def photoperiod(
+    space: SpaceArgument = HERE,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Write timers.csv and a picture there.", show_default=False),
+    ] = None,
+    sets: SetOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Which hours should the timer have? What each lamp hour buys and costs.
+
+    Example: cropcal photoperiod my-shelf --out my-shelf/hours
+    """
+    from cropcal.cli import commands
+
+    commands.photoperiod(space, out, as_json=json, sets=sets or ())
+
+
+@app.command()
 def bill(
     space: SpaceArgument = HERE,
     year: Annotated[

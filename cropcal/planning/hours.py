@@ -50,7 +50,7 @@ def lit_stretches(zone: "Zone", tariff: "Tariff | None") -> Stretches:
     if length >= MINUTES_PER_DAY:
         return ((0, MINUTES_PER_DAY),)
     starts = np.arange(0, MINUTES_PER_DAY, START_STEP_MIN)
-    quiet = _in_block(_by_minute_of_day(_quiet_table(zone)), starts, length)
+    quiet = _in_block(quiet_minutes(zone), starts, length)
     starts = starts[quiet == quiet.min()]
     if tariff is not None:
         price = _prices(tariff, starts, length)
@@ -58,6 +58,11 @@ def lit_stretches(zone: "Zone", tariff: "Tariff | None") -> Stretches:
     off_middle = (starts + length / 2 - MIDDLE_OF_LIGHT_MIN) % MINUTES_PER_DAY
     start = int(starts[np.minimum(off_middle, MINUTES_PER_DAY - off_middle).argmin()])
     return ((start, (start + length) % MINUTES_PER_DAY or MINUTES_PER_DAY),)
+
+
+def quiet_minutes(zone: "Zone") -> Ints:
+    """Return on how many days of the week each minute of the day should be quiet, shape (1440,)."""
+    return _by_minute_of_day(_quiet_table(zone))
 
 
 def quiet_overlap_h(zone: "Zone", lit: "Sequence[tuple[int, int]]") -> float:

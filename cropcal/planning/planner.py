@@ -13,6 +13,7 @@ from cropcal.planning.demand import Demand, demand
 from cropcal.planning.offers import Ground
 from cropcal.planning.programme import Columns, Task, usual_cost
 from cropcal.planning.prospect import prospect, unit_costs
+from cropcal.planning.settle import settled
 from cropcal.planning.solve import Solution, solve
 from cropcal.planning.solver import Progress
 from cropcal.planning.supplies import Even, even_supply, nursery_gain
@@ -40,6 +41,7 @@ class Effort:
 def plan(space: Space, tables: CropTables, effort: Effort | None = None) -> Plan:
     """Return the best plan found for a space, with its bill, its proof and its assumptions."""
     effort = effort or Effort()
+    space = settled(space, tables)
     seen = prospect(space, tables)
     time = worktime(space.settings)
     clean_days = space.settings.clean_days

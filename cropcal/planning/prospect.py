@@ -9,6 +9,7 @@ from cropcal.planning.fits import fits
 from cropcal.planning.light_budget import bed_lights
 from cropcal.planning.notes import wanted_crops
 from cropcal.planning.offers import Ground, ground, offers
+from cropcal.planning.settle import settled
 from cropcal.planning.ways import Offer
 from cropcal.planning.worktime import DAYS_PER_WEEK
 from cropcal.records.crop import CropTables
@@ -28,6 +29,7 @@ class Prospect:
 
 def prospect(space: Space, tables: CropTables) -> Prospect:
     """Return what a space promises, before anything is planned."""
+    space = settled(space, tables)
     lights = bed_lights(space, tables)
     verdicts = fits(space, lights, wanted_crops(space, tables))
     days = space.settings.weeks * DAYS_PER_WEEK

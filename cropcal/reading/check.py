@@ -144,6 +144,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_readings.lux_under_a_known_lamp,
     check_lamps.whole_panel,
     check_lamps.panel_over_the_floor,
+    check_lamps.dims_below_its_output,
     check_lamps.standby_below_watts,
     check_hours.one_day_length,
     check_air.one_air,

@@ -44,6 +44,15 @@ def panel_over_the_floor(draft: Draft) -> Iterator[Problem]:
                 yield draft.source.problem((*part.path, key), expected, found=_said(part, key))
 
 
+def dims_below_its_output(draft: Draft) -> Iterator[Problem]:
+    """Ask that a lamp is not set below the least to which it can be turned down."""
+    for part in sound(draft.fixtures, "output", "dims_to"):
+        lamp = part.record
+        if lamp.dims_to is not None and lamp.dims_to > lamp.output:
+            expected = f"at most its output of {lamp.output:g}: the least it can be turned down to"
+            yield draft.source.problem((*part.path, "dims_to"), expected)
+
+
 def standby_below_watts(draft: Draft) -> Iterator[Problem]:
     """Ask that a lamp that is off draws less than one that is on."""
     for part in sound(draft.fixtures, "watts", "standby_watts"):

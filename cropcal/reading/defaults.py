@@ -23,7 +23,6 @@ from cropcal.records.space import (
     Zone,
 )
 
-PHOTOPERIOD_H: Final = 16.0
 LAMP_TO_CANOPY_M: Final = 0.30
 CELL_M2: Final = 0.04 * 0.04
 """Floor of one nursery cell whose bed has no size: seedling trays have cells of about 4 cm (assumed)."""
@@ -72,12 +71,6 @@ class _Filler:
             if in_use:
                 self.note((*part.path, key), value, why)
 
-        if zone.lit is None and zone.photoperiod_h is None:
-            fill(
-                "photoperiod_h",
-                PHOTOPERIOD_H,
-                "neither lit nor photoperiod_h given: common practice for salad",
-            )
         for key, value, why in default_air.air(zone, beds):
             fill(key, value, why)
         if self.untold(part, "air_moving") and in_use:
@@ -215,9 +208,9 @@ def fill_in(draft: Draft) -> Space:
     Returns
     -------
     Space
-        With a timezone; zones with ``photoperiod_h`` or ``lit`` and with the air, or the room's with fan
-        and losses; beds with a size and sites; fixtures with a distance; wants with a unit; and all that
-        in ``assumed``.
+        With a timezone; zones with the air, or the room's with fan and losses, their hours left open where
+        the file gives none; beds with a size and sites; fixtures with a distance; wants with a unit; and all
+        that in ``assumed``.
     """
     filler = _Filler(draft)
     return Space(

@@ -25,6 +25,7 @@ IN_OTHER_UNITS: Final[tuple[tuple[str, str, Callable[[float], float]], ...]] = (
     ("hours_per_day", "minutes", lambda value: value / 60),
     ("_c", "°F", lambda value: (value - 32) / 1.8),
     ("output", "percent", lambda value: value / 100),
+    ("dims_to", "percent", lambda value: value / 100),
     ("wall_reflectance", "percent", lambda value: value / 100),
     ("daylight_share", "percent", lambda value: value / 100),
     ("service", "percent", lambda value: value / 100),

@@ -15,6 +15,7 @@ NOUNS: Final = {
     "watts": "a power in watts",
     "standby_watts": "a power in watts",
     "output": "a share of full output",
+    "dims_to": "a share of full output",
     "wall_reflectance": "a share of light thrown back",
     "photoperiod_h": "hours of lamp light a day",
     "daylight_share": "a share of daylight",

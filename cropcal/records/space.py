@@ -108,13 +108,18 @@ class Bed(Record):
 
 
 class Fixture(Record):
-    """Lamps of one kind over a zone; size and place are those of one panel's shining face."""
+    """Lamps of one kind over a zone; size and place are those of one panel's shining face.
+
+    ``output`` is the share of full at which watts and readings were taken, ``dims_to`` the least share to
+    which the lamp can be turned down (None: it cannot, or nobody said so).
+    """
 
     zone: Name
     lamp: str = "white LED"
     watts: Annotated[float, Field(gt=0, le=20000)]
     watts_from: Literal["meter", "label"] = "label"
     output: Annotated[float, Field(gt=0, le=1)] = 1.0
+    dims_to: Annotated[float, Field(gt=0, le=1)] | None = None
     standby_watts: Annotated[float, Field(ge=0, le=20000)] = 0.0
     lamp_to_canopy_m: Annotated[float, Field(gt=0, le=10)] | None = None
     ppf_umol_s: Annotated[float, Field(gt=0, le=60000)] | None = None

@@ -6,7 +6,9 @@ from datetime import date
 from typing import Any
 
 from cropcal.problems import Problem
+from cropcal.records.base import clock
 from cropcal.records.crop import Crop
+from cropcal.records.hours import HoursAdvice, HoursChoice
 from cropcal.records.plan import (
     Batch,
     BedLight,
@@ -140,6 +142,43 @@ def bill(lines: Sequence[BillLine], currency: str | None, year: Sequence[BillLin
 def _sum(lines: Sequence[BillLine]) -> Json:
     costs = [line.cost for line in lines if line.cost is not None]
     return {"kwh": sum(line.kwh for line in lines), "cost": sum(costs) if costs else None}
+
+
+def photoperiod(advice: HoursAdvice) -> Json:
+    """Return ``zones[]`` with the pick, every choice by day length, and what each crop asks of the hours."""
+    return {
+        "currency": advice.currency,
+        "zones": [
+            {
+                "zone": zone.zone,
+                "pick": {**_hours(zone.pick), "why": zone.why, "suits_all": zone.suits_all},
+                "now": None if zone.now is None else _hours(zone.now),
+                "cures": list(zone.cures),
+                "crops": [crop.model_dump() for crop in zone.crops],
+                "choices": [_hours(choice) for choice in zone.choices],
+                "warnings": list(zone.warnings),
+            }
+            for zone in advice.zones
+        ],
+        "timers": [
+            {
+                "zone": line.zone,
+                "from": _iso(line.start),
+                "on": clock(line.on),
+                "off": clock(line.off),
+                "output": line.output,
+            }
+            for line in advice.timers
+        ],
+        "cautions": list(advice.cautions),
+        "assumptions": _assumptions(advice.assumptions),
+    }
+
+
+def _hours(choice: HoursChoice) -> Json:
+    form = choice.model_dump()
+    form["lit"] = [[clock(on), clock(off)] for on, off in choice.lit]
+    return form
 
 
 def when(forecast: Forecast) -> Json:

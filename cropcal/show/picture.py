@@ -16,9 +16,10 @@ from matplotlib.font_manager import get_font
 from matplotlib.markers import MarkerStyle
 from matplotlib.path import Path as MplPath
 
+from cropcal.records.hours import HoursAdvice
 from cropcal.records.plan import Plan
 from cropcal.records.scene import LitZone
-from cropcal.show import bill_drawing, calendar_drawing, light_drawing, text
+from cropcal.show import bill_drawing, calendar_drawing, hours_drawing, light_drawing, text
 from cropcal.show.chart import chart
 from cropcal.show.light_map import light_map
 from cropcal.show.shapes import PT_PER_INCH, Boxes, Drawing, Marks, Shape, Strokes, Words
@@ -81,6 +82,11 @@ def light_png(zones: Sequence[LitZone], place: str) -> bytes:
         Name of the space.
     """
     return _saved(light_drawing.drawing(light_map(zones, place, text_width)), "png")
+
+
+def hours_png(advice: HoursAdvice) -> bytes:
+    """Return which hours suit which crop, what they cost, and when the lamp burns, as PNG."""
+    return _saved(hours_drawing.drawing(advice), "png")
 
 
 def _saved(drawing: Drawing, form: str) -> bytes:

@@ -10,13 +10,13 @@ import io
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
+from cropcal.records.base import clock
+from cropcal.records.hours import TimerLine
 from cropcal.records.plan import Plan
 from cropcal.records.scene import LitZone
 from cropcal.show.text import clean, plain
 
 Cell = str | int | float | date | None
-TimerRow = tuple[str, date, str, str, float]
-"""Zone, first day on which it holds, lamp on, lamp off ("17:00"), output as a share of full."""
 
 SEED_DELIVERY_D = 14
 """Days before the first sowing by which seed is best ordered; assumed."""
@@ -26,7 +26,7 @@ _NO_PLUGS = ("tray", "shoots")
 
 
 def sheets(
-    result: Plan, timers: Sequence[TimerRow] = (), kinds: Mapping[str, str] | None = None
+    result: Plan, timers: Sequence[TimerLine] = (), kinds: Mapping[str, str] | None = None
 ) -> dict[str, str]:
     """Return the text of each file by its name.
 
@@ -46,7 +46,7 @@ def sheets(
         "sites.csv": sites(result),
         "bill.csv": bill(result),
         "seeds.csv": seeds(result, kinds or {}),
-        "timers.csv": _sheet("zone,from,on,off,output", timers),
+        "timers.csv": timer_sheet(timers),
     }
 
 
@@ -139,6 +139,14 @@ def seeds(result: Plan, kinds: Mapping[str, str]) -> str:
         plugs = 0 if kinds.get(crop) in _NO_PLUGS else sum(batch.cells or batch.sites for batch in own)
         rows.append((crop, order_by, sum(batch.seeds for batch in own), plugs))
     return _sheet("crop,order_by,seeds,plugs", rows)
+
+
+def timer_sheet(timers: Sequence[TimerLine]) -> str:
+    """Return one row a stretch of light: the zone's timer, from which day on."""
+    return _sheet(
+        "zone,from,on,off,output",
+        ((line.zone, line.start, clock(line.on), clock(line.off), line.output) for line in timers),
+    )
 
 
 def _sheet(header: str, rows: Iterable[Sequence[Cell]]) -> str:

@@ -82,7 +82,7 @@ _ZONE = """\
 name = "shelf"
 length_m = @LENGTH@
 width_m = @WIDTH@
-photoperiod_h = @HOURS@           # hours of lamp light; or lit = [["06:00", "22:00"]]
+photoperiod_h = @HOURS@           # hours of lamp light; or lit = [["06:00", "22:00"]]; left out: picked
 # quiet = [{ hours = [["22:00", "07:00"]] }]   # when the lamp had better be off
 # wall_reflectance = 0.8      # 0 open shelf, 0.9 white or foil all round; or [left, right, front, back]
 # lamp_on_air_c = 23          # air among the leaves, lamp on and off; else 21 is assumed
@@ -133,6 +133,7 @@ watts_from = "label"          # "meter" if a plug meter said so: then the light 
 # standby_watts = 0.5         # what it draws when off
 lamp_to_canopy_m = 0.3        # from the lamp down to the young plants; grown ones stand nearer
 # ppf_umol_s = 200            # from the spec sheet, if it says so: better still
+# dims_to = 0.4               # if it can be turned down: the least share of full
 # length_m = 0.6              # size of the panel's shining face: then dim corners are told from the middle
 # width_m = 0.3
 

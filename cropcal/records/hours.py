@@ -1,0 +1,104 @@
+"""Which hours a lamp should burn: every choice, the pick, and why."""
+
+from datetime import date
+from typing import Literal
+
+from cropcal.records.base import Record
+from cropcal.records.crop import Unit
+from cropcal.records.space import Assumption
+
+Suit = Literal["right", "slow", "unknown", "burn", "bolt", "hot", "dark", "glare", "air"]
+"""How hours suit a crop, from best to worst: right; slow; nobody printed whether so long a day is borne;
+leaf tips may burn; it bolts; too hot while the lamp burns; too dark; far too bright; air too hot or cold."""
+SUITS: tuple[Suit, ...] = ("right", "slow", "unknown", "burn", "bolt", "hot", "dark", "glare", "air")
+
+
+class HoursChoice(Record):
+    """One timer setting: what it gives and costs. Money is None without a tariff.
+
+    ``kwh_per_month`` and ``cost_per_month`` are the lamps' alone, in a month of 30.4 days. By crop, over all
+    its sites in the zone: ``suits``; days from sowing to harvest, amount a week that the sites can carry
+    (sites / days on site), power for one more unit, each only where it gets ready at all.
+    """
+
+    photoperiod_h: float
+    lit: tuple[tuple[int, int], ...]
+    output: float
+    day_seen_h: float
+    dli_mol_m2_d: float
+    kwh_per_month: float
+    cost_per_month: float | None
+    quiet_h_per_week: float
+    suits: dict[str, Suit]
+    harvest_days: dict[str, float]
+    per_week: dict[str, float]
+    kwh_per_unit: dict[str, float]
+    cost_per_unit: dict[str, float]
+    problems: tuple[str, ...]
+
+
+class HoursSpan(Record):
+    """Hours of light a day, from and to, over which a crop fares alike."""
+
+    from_h: float
+    to_h: float
+    suit: Suit
+
+
+class CropHours(Record):
+    """What one crop (or the seedlings) asks of the hours in one zone, at the pick's output."""
+
+    crop: str
+    name: str
+    unit: Unit | None
+    sites: int
+    longest_h: float | None
+    longest_why: str
+    longest_source: str
+    chance: float
+    spans: tuple[HoursSpan, ...]
+    cheapest_h: float | None
+
+
+class ZoneHours(Record):
+    """One zone: the pick, the hours as they are now (None: the file gives none), every choice, every crop.
+
+    ``quiet``: minutes of the day, from and to, that are quiet on any weekday. ``price_by_quarter``: mean
+    price of a kWh in each quarter hour of the day, with tax; empty without a tariff. ``season_saves``: share
+    of the lamp's cost saved by setting the timer anew as prices change; 0 if that does not pay.
+    """
+
+    zone: str
+    pick: HoursChoice
+    now: HoursChoice | None
+    choices: tuple[HoursChoice, ...]
+    crops: tuple[CropHours, ...]
+    suits_all: bool
+    why: str
+    pays: tuple[str, ...]
+    cures: tuple[str, ...]
+    warnings: tuple[str, ...]
+    quiet: tuple[tuple[int, int], ...]
+    price_by_quarter: tuple[float, ...]
+    season_saves: float = 0.0
+
+
+class TimerLine(Record):
+    """One setting of a timer, from a date on."""
+
+    zone: str
+    start: date
+    on: int
+    off: int
+    output: float
+
+
+class HoursAdvice(Record):
+    """Everything ``cropcal photoperiod`` knows at the end."""
+
+    place: str
+    currency: str | None
+    zones: tuple[ZoneHours, ...]
+    timers: tuple[TimerLine, ...]
+    cautions: tuple[str, ...]
+    assumptions: tuple[Assumption, ...]
