@@ -57,10 +57,10 @@ def few_crops(show_plans) -> CropTables:
             efficacy_low_umol_j=1.2,
             efficacy_high_umol_j=2.8,
             efficacy_source="assumed",
-            lux_per_umol=None if name == "red-blue LED" else 70.0,
+            lux_per_umol=lux,
             lux_source="assumed",
         )
-        for name in ("white LED", "red-blue LED", "fluorescent")
+        for name, lux in (("white LED", 69.2), ("red-blue LED", None), ("fluorescent", 74.0))
     ]
     return CropTables(
         crops={crop.slug: crop for crop in crops},

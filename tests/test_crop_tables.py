@@ -364,7 +364,10 @@ def test_lettuce_slows_in_the_cold_as_measured(tables):
 
 def test_lamps_are_in_order(tables):
     """Low <= middle <= high, none above the best fixture possible, and each with the lux that was printed."""
-    assert list(tables.lamps) == ["white LED", "red-blue LED", "fluorescent", "HPS", "ceramic metal halide"]
+    assert list(tables.lamps) == [
+        "white LED", "warm white LED", "neutral white LED", "cool white LED", "white LED before 2015",
+        "white LED listed since 2023", "red-blue LED", "fluorescent", "HPS", "ceramic metal halide",
+    ]  # fmt: skip
     # Kusuma, Pattison & Bugbee 2020: fixtures may reach 3.4 (white and red) or 4.1 (blue and red).
     for lamp in tables.lamps.values():
         assert lamp.efficacy_low_umol_j < lamp.efficacy_umol_j < lamp.efficacy_high_umol_j < 3.4
@@ -372,11 +375,14 @@ def test_lamps_are_in_order(tables):
     assert tables.lamps["HPS"].efficacy_high_umol_j == 1.70
     assert tables.lamps["ceramic metal halide"].efficacy_high_umol_j == 1.46
     assert tables.lamps["fluorescent"].efficacy_high_umol_j == 0.95
+    # Nelson & Bugbee 2014: the best LED then; DesignLights Consortium V3: the least of a listed lamp.
+    assert tables.lamps["white LED before 2015"].efficacy_high_umol_j == 1.70
+    assert tables.lamps["white LED listed since 2023"].efficacy_low_umol_j == 2.30
     lux = {name: lamp.lux_per_umol for name, lamp in tables.lamps.items()}
     # Thimijan & Heins 1983: cool-white fluorescent 74, HPS 82 lux per umol.
     assert (lux["fluorescent"], lux["HPS"]) == (74, 82)
-    # CIE 15:2018, illuminants LED-B1 to LED-B5.
-    assert lux["white LED"] == pytest.approx((67.07 + 67.91 + 69.75 + 71.66 + 69.40) / 5, abs=0.05)
+    # A lamp's age changes how much light it gives, not what a lux of it is worth.
+    assert lux["white LED before 2015"] == lux["white LED listed since 2023"] == lux["white LED"]
     # Lux sees red and blue so badly that no factor is worth having.
     assert lux["red-blue LED"] is None
 

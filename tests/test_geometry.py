@@ -260,27 +260,3 @@ def test_bar_measured_on_its_axis(tables):
     np.testing.assert_allclose(ppf * per_umol, list(measured.values()), rtol=0.10)
     lamp = tables.lamps["white LED"]
     assert lamp.efficacy_low_umol_j < ppf / 42 < lamp.efficacy_high_umol_j
-
-
-@pytest.mark.parametrize(
-    ("lux", "factor", "ppfd"),
-    [(108_000, 54, 2000), (8_200, 82, 100), (22_200, 74, 300)],
-    ids=["sun", "HPS", "tube"],
-)
-def test_lux_in_print(lux, factor, ppfd):
-    """The worked lines of Apogee's page on sunlight, HPS and cool-white tubes come out."""
-    assert geometry.ppfd_from_lux(lux, factor) == pytest.approx(ppfd, rel=1e-12)
-
-
-@pytest.mark.parametrize("row", rows("lux_factors"), ids=lambda row: f"{row['spectrum']}, {row['source']}")
-def test_shipped_lux_factors(tables, row):
-    """100 µmol of each lamp's light, read as lux, come back within 6 % by the factor that is shipped."""
-    lux = 100 * float(row["lux_per_umol"])
-    assert geometry.ppfd_from_lux(lux, tables.lamps[row["lamp"]].lux_per_umol) == pytest.approx(100, rel=0.06)
-
-
-def test_white_led_factor_is_the_mean_of_its_class(tables):
-    """The white LED factor is within 0.5 % of the mean of five computed white LED spectra (CIE 15:2018)."""
-    mean = np.mean([float(row["lux_per_umol"]) for row in rows("lux_factors") if row["lamp"] == "white LED"])
-    found = geometry.ppfd_from_lux(100 * mean, tables.lamps["white LED"].lux_per_umol)
-    assert found == pytest.approx(100, rel=0.005)

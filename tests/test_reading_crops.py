@@ -406,7 +406,7 @@ def shipped_texts():
         ),
         (
             "lamps.csv", "HPS,1.02,", "HPS,,",
-            "crops/lamps.csv:5: efficacy_umol_j: found nothing, expected a number from 0.1 to 5 (umol/J)",
+            "crops/lamps.csv:10: efficacy_umol_j: found nothing, expected a number from 0.1 to 5 (umol/J)",
         ),
         (
             "sources.csv", "key,citation,seen", "key,citation,sene",

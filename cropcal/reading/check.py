@@ -146,6 +146,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_lamps.panel_over_the_floor,
     check_lamps.dims_below_its_output,
     check_lamps.standby_below_watts,
+    check_lamps.photons_for_its_watts,
     check_hours.one_day_length,
     check_air.one_air,
     check_air.room_beside_fan,

@@ -1,4 +1,4 @@
-"""Checks of lamps: the size and place of their panels."""
+"""Checks of lamps: the size and place of their panels, and their photons for their watts."""
 
 from collections.abc import Iterator
 from typing import Final
@@ -9,6 +9,11 @@ from cropcal.records.space import Fixture
 
 TOUCH_M: Final = 0.001
 PANEL_KEYS: Final = ("length_m", "width_m", "x_m", "y_m")
+BEST_UMOL_J: Final = 4.1
+"""No fixture can give more photons for its power: the limit of blue and red LEDs (Kusuma et al. 2020)."""
+
+LEAST_LM_W: Final = 10.0
+"""Lumens of a watt below which nobody sells a lamp: a glowing bulb gives 10 to 15 (common practice)."""
 
 
 def whole_panel(draft: Draft) -> Iterator[Problem]:
@@ -66,3 +71,25 @@ def _said(part: Part[Fixture], key: str) -> str:
     size, start = (lamp.length_m, lamp.x_m) if key == "length_m" else (lamp.width_m, lamp.y_m)
     many = f"{lamp.count} in a row of " if lamp.count > 1 and key == "length_m" else ""
     return f"{many}{size:g} m" + (f" from {start:g} m on" if start else "")
+
+
+def photons_for_its_watts(draft: Draft) -> Iterator[Problem]:
+    """Ask that a photon flux is not more than any lamp gives for its watts: most often it is lumens."""
+    for part in sound(draft.fixtures, "ppf_umol_s", "watts", "output", "lamp"):
+        lamp = part.record
+        most = BEST_UMOL_J * lamp.watts / lamp.output
+        if lamp.ppf_umol_s is None or lamp.ppf_umol_s <= most:
+            continue
+        known = draft.tables.lamps.get(lamp.lamp)
+        if lamp.ppf_umol_s * lamp.output < LEAST_LM_W * lamp.watts:
+            hint = "are these the watts and the photons of one lamp?"
+        elif known and known.lux_per_umol:
+            flux = lamp.ppf_umol_s / known.lux_per_umol
+            hint = (
+                f"looks like lumens: {lamp.ppf_umol_s:g} lm of {lamp.lamp} light are about {flux:.3g} µmol/s"
+            )
+        else:
+            hint = "looks like lumens, which tell too little of this lamp's light: look for PPF in µmol/s"
+        dimmed = f" at output {lamp.output:g}" if lamp.output < 1 else ""
+        expected = f"at most {most:.3g} µmol/s from {lamp.watts:g} W{dimmed}"
+        yield draft.source.problem((*part.path, "ppf_umol_s"), expected, hint)

@@ -101,6 +101,10 @@ def _number_slip(kind: Kind, key: str, value: Any) -> str:
 def _other_unit(kind: Kind, key: str, value: float) -> str:
     if abs(value) > 1e9:
         return ""
+    if key == "lamp_to_canopy_m" and value <= 0:
+        return "from the lamp, which hangs above the leaves, down to them"
+    if key == "ppf_umol_s" and value > 0:
+        return "looks like lumens: look for PPF in µmol/s"
     if key == "wall_reflectance" and 0 < value <= 1:
         return "white paint or foil: 0.9"
     fits = [

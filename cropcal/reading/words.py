@@ -161,7 +161,8 @@ def nearest(word: str, names: Iterable[str]) -> str | None:
         return folded[close[0]]
     if len(word) < 3:
         return None
-    return min((name for fold, name in folded.items() if word in fold or fold in word), default=None)
+    parts = (name for fold, name in folded.items() if word in fold or fold in word)
+    return min(parts, key=lambda name: (len(name), name), default=None)
 
 
 def did_you_mean(word: str, names: Collection[str]) -> str:

@@ -141,6 +141,9 @@ lamp_to_canopy_m = 0.3        # from the lamp down to the young plants; grown on
 # [[reading]]
 # bed = "pots"
 # umol_m2_s = [[180, 210], [190, 220]]
+# A phone that shows lux will do under a white lamp; then write, instead of umol_m2_s:
+# lux = [[12500, 14500], [13000, 15000]]
+# read_with = "phone"         # "meter" if it was a lux meter
 """
 
 _TARIFF = """\
