@@ -20,7 +20,7 @@ def resolved(entries: list[Entry], path: str) -> tuple[tuple[Entry, ...], list[P
     for name, entry in known.items():
         root[name] = root[entry.corrects] if entry.corrects else name
         chains.setdefault(root[name], []).append(entry)
-    events = [last for chain in chains.values() if (last := _latest(chain)) is not None]
+    events = [latest for chain in chains.values() if (latest := _latest(chain)) is not None]
     return tuple(sorted(events, key=lambda entry: (entry.on, entry.line or 0))), problems
 
 

@@ -44,25 +44,25 @@ HEADER: Final = ",".join(COLUMNS)
 ID_LETTERS: Final = "bcdfghjkmnpqrstvwxz"
 """No vowels and no digits: an id is no word, no number, and no spreadsheet takes it for a date."""
 ID_LENGTH: Final = 5
+LINES_OF_A_CELL: Final = 20
+"""The most lines that a cell with line ends in it may take."""
 
 _ID = re.compile(f"[{ID_LETTERS}]{{{ID_LENGTH}}}")
 _LINE_END = re.compile(rb"\r\n|\n|\r")
-_MOST_LINES_OF_A_CELL = 20
 
 
 @dataclass(frozen=True)
 class Form:
-    """How a journal is written: its columns in order, what parts cells, and how lines end.
+    """How a journal is written: its columns in order (none yet: ()), what parts cells, how lines end.
 
-    ``ended`` is false if the last line has no line end; ``header_rest`` is what the first line lacks if
-    it was torn off.
+    ``ended`` is false if the file does not end with a line end; ``header_rest`` is what the first line
+    lacks if it was torn off; ``open_quote`` says that the last line ends inside quotes.
     """
 
     columns: tuple[str, ...] = COLUMNS
     delimiter: str = ","
     newline: str = "\n"
     ended: bool = True
-    header_line: int = 1
     header_rest: str = ""
     open_quote: bool = False
 
@@ -98,10 +98,10 @@ def split_journal(data: bytes, path: str) -> tuple[JournalLines, list[Problem]]:
         hint = 'save it as "CSV UTF-8"'
         return JournalLines(None), [Problem(Where(path, 1), "", "a file in UTF-16", "text in UTF-8", hint)]
     pieces = [piece for piece in _pieces(data.removeprefix(b"\xef\xbb\xbf")) if piece.text.strip("\0 \t")]
+    ended = not data or data.endswith((b"\n", b"\r"))
     if not pieces:
-        return JournalLines(Form()), []
+        return JournalLines(Form(columns=(), ended=ended)), []
     head, *rest = pieces
-    ended = pieces[-1].ended
     if not rest and not ended and HEADER.startswith(head.text) and head.text != HEADER:
         return JournalLines(Form(ended=False, header_rest=HEADER[len(head.text) :])), []
     delimiter = max(DELIMITERS, key=head.text.count)
@@ -111,24 +111,22 @@ def split_journal(data: bytes, path: str) -> tuple[JournalLines, list[Problem]]:
     if any(name not in columns for name in NEEDED):
         return JournalLines(None), problems
     newline = "\r\n" if b"\r\n" in data else "\n"
-    form = Form(columns, delimiter, newline, ended, head.number)
+    open_quote = not pieces[-1].ended and pieces[-1].text.count('"') % 2 == 1
+    form = Form(columns, delimiter, newline, ended, open_quote=open_quote)
     lines, torn, more = _rows(rest, form, path)
-    open_quote = not ended and pieces[-1].text.count('"') % 2 == 1
-    form = Form(columns, delimiter, newline, ended, head.number, open_quote=open_quote)
     return JournalLines(form, tuple(lines), tuple(torn)), [*problems, *more]
 
 
 def _pieces(data: bytes) -> list[_Piece]:
     """Return the physical lines; one that is no UTF-8 keeps its shape with marks for the bad bytes."""
     parts = _LINE_END.split(data)
-    ended = len(parts) > 1 and not parts[-1]
     pieces = []
     for number, part in enumerate(parts, 1):
         try:
             text, readable = part.decode("utf-8"), True
         except UnicodeDecodeError:
             text, readable = part.decode("utf-8", errors="replace"), False
-        pieces.append(_Piece(number, text, readable, ended or number < len(parts)))
+        pieces.append(_Piece(number, text, readable, number < len(parts)))
     return pieces
 
 
@@ -172,7 +170,7 @@ def _rows(pieces: list[_Piece], form: Form, path: str) -> tuple[list[JournalLine
         filled = [cell for cell in cells or () if cell]
         if cells is not None and not filled:
             continue
-        if filled and filled[-1] == TORN:
+        if _is_marked(piece.text, form.delimiter):
             torn.append(Torn(line=piece.number, text=piece.text, marked=True))
         elif not piece.ended and not _is_whole(piece, cells, form):
             torn.append(Torn(line=piece.number, text=piece.text, marked=False))
@@ -193,7 +191,7 @@ def _joined(pieces: list[_Piece], at: int, form: Form) -> tuple[_Piece, int]:
     if first.text.count('"') % 2 == 0:
         return first, 1
     text = first.text
-    for used, piece in enumerate(pieces[at + 1 : at + _MOST_LINES_OF_A_CELL], 2):
+    for used, piece in enumerate(pieces[at + 1 : at + LINES_OF_A_CELL], 2):
         odd = piece.text.count('"') % 2 == 1
         if not odd and piece.text.count(form.delimiter) >= len(form.columns) - 1:
             break
@@ -205,6 +203,11 @@ def _joined(pieces: list[_Piece], at: int, form: Form) -> tuple[_Piece, int]:
             readable = all(one.readable for one in pieces[at : at + used])
             return _Piece(first.number, text, readable, piece.ended), used
     return first, 1
+
+
+def _is_marked(text: str, delimiter: str) -> bool:
+    """Return whether a line was found torn before: its last cell that is not blank is the mark."""
+    return text.rstrip(f'{delimiter}" ').endswith((f"{delimiter}{TORN}", f'{delimiter}"{TORN}'))
 
 
 def _is_whole(piece: _Piece, cells: list[str] | None, form: Form) -> bool:
