@@ -35,10 +35,15 @@ SLOW_S = 1.0
 
 def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print every problem of a space."""
+    from cropcal.cli.log import journal_problems
+
     _, _, problems = read(path)
+    noted = journal_problems(path)
+    problems += noted
     form, above = forms.check(problems), ""
     if sets:
         _, _, tried, given = read_with(path, sets)
+        tried += noted
         apart = [{"key": "mistakes", "before": len(problems), "after": len(tried)}]
         form = forms.check(tried) | forms.tried(given, apart if tried != problems else [], form)
         above = f"{changes.given(given)}\n\n" if given else ""

@@ -241,6 +241,46 @@ def week(
     commands.week(space, on, as_json=json, sets=sets or ())
 
 
+@app.command()
+def log(
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[SPACE] [EVENT CROP_OR_BATCH [AMOUNT]]", show_default=False),
+    ] = None,
+    on: Annotated[
+        str | None, typer.Option(metavar="DATE", help="When: yesterday or a date; else today.")
+    ] = None,
+    bed: Annotated[str | None, typer.Option(help="Bed it happened in.")] = None,
+    zone: Annotated[str | None, typer.Option(help="Zone of an outage.")] = None,
+    site: Annotated[str | None, typer.Option(help='Sites, like "3" or "1 to 4".')] = None,
+    cut: Annotated[int | None, typer.Option(help="Which cut a harvest was.", min=1, max=99)] = None,
+    whole: Annotated[bool, typer.Option("--whole", help="The plants were taken out.")] = False,
+    early: Annotated[bool, typer.Option("--early", help="Cut before it was ready, on purpose.")] = False,
+    from_: Annotated[str | None, typer.Option("--from", metavar="TIME", help="Start, like 18:30.")] = None,
+    until: Annotated[str | None, typer.Option(metavar="TIME", help="End, like 21:00.")] = None,
+    why: Annotated[str | None, typer.Option(help="Why it was lost.")] = None,
+    note: Annotated[str | None, typer.Option(help="Anything else.")] = None,
+    undo: Annotated[bool, typer.Option("--undo", help="Take back an id, or the last event.")] = False,
+    correct: Annotated[
+        str | None, typer.Option(metavar="ID", help="Replace an earlier line.", show_default=False)
+    ] = None,
+) -> None:
+    """Note what happened; without an event, show what was noted last.
+
+    EVENT: sown, emerged, transplanted, harvested, lost, bolted, tip burn, not ready, reading, air, outage,
+    lamp hours. AMOUNT: 3, "240 g", "3 heads 420 g".
+
+    Example: cropcal log my-shelf harvested lettuce-butterhead 3 --on yesterday
+    """
+    from cropcal.cli.log import log as note_down
+    from cropcal.cli.log_words import Options
+
+    note_down(
+        words or (),
+        Options(on, bed, zone, site, cut, whole, early, from_, until, why, note, undo, correct),
+    )
+
+
 def version(show: bool) -> None:
     """Print the version and stop."""
     if show:

@@ -44,7 +44,7 @@ class Column:
             return f"a text of {self.low:g} to {self.high:g} characters"
         unit = f" ({self.unit})" if self.unit else ""
         whole = "a whole number" if self.type == "whole" else "a number"
-        return f"{whole} from {self.low:g} to {self.high:g}{unit}"
+        return f"{whole} from {self.low:.10g} to {self.high:.10g}{unit}"
 
 
 @dataclass(frozen=True)

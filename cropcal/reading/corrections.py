@@ -2,7 +2,7 @@
 
 from cropcal.problems import Problem, Where
 from cropcal.reading.words import did_you_mean, listed
-from cropcal.records.journal import Entry
+from cropcal.records.journal import Entry, Journal
 
 MOST_IDS_NAMED = 12
 
@@ -15,13 +15,27 @@ def resolved(entries: list[Entry], path: str) -> tuple[tuple[Entry, ...], list[P
     holds again, an ``undone`` so that what it took back holds again.
     """
     known, problems = _linked(entries, path)
+    root = _roots(known)
     chains: dict[str, list[Entry]] = {}
-    root: dict[str, str] = {}
     for name, entry in known.items():
-        root[name] = root[entry.corrects] if entry.corrects else name
         chains.setdefault(root[name], []).append(entry)
     events = [latest for chain in chains.values() if (latest := _latest(chain)) is not None]
     return tuple(sorted(events, key=lambda entry: (entry.on, entry.line or 0))), problems
+
+
+def holding(entry: Entry, journal: Journal) -> Entry:
+    """Return the line that holds of what an entry told first or corrected; the entry itself if none does."""
+    root = _roots({one.id: one for one in journal.entries})
+    same = (one for one in journal.events if root[one.id] == root[entry.id])
+    return next(same, entry)
+
+
+def _roots(known: dict[str, Entry]) -> dict[str, str]:
+    """Return the id of the first statement behind each line, by the line's id."""
+    root: dict[str, str] = {}
+    for name, entry in known.items():
+        root[name] = root.get(entry.corrects, name)
+    return root
 
 
 def _linked(entries: list[Entry], path: str) -> tuple[dict[str, Entry], list[Problem]]:

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from typing import Any, Final
 
 from cropcal.reading.cells import Bad, Column, value_of
@@ -218,7 +219,8 @@ def _moment(when: datetime | None) -> str:
 def _number(value: float | None, decimal_comma: bool) -> str:
     if value is None:
         return ""
-    text = repr(value).removesuffix(".0")
+    # Never with an exponent: a spreadsheet would round it.
+    text = f"{Decimal(repr(value)):f}".removesuffix(".0")
     return text.replace(".", ",") if decimal_comma else text
 
 

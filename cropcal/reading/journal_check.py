@@ -58,7 +58,7 @@ def _within_bounds(amount: float, unit: str) -> list[Slip]:
     if not low <= amount <= high:
         celsius = (amount - 32) / 1.8
         hint = f"looks like °F: {celsius:.3g}" if unit == "C" and low <= celsius <= high else ""
-        return [Slip("amount", f"{amount:g}", f"{noun} from {low:g} to {high:g}", hint)]
+        return [Slip("amount", f"{amount:g}", f"{noun} from {low:g} to {high:.10g}", hint)]
     if unit in NEEDS_WHOLE_NUMBER and amount != round(amount):
         return [Slip("amount", f"{amount:g}", f"a whole number of {unit}")]
     return []

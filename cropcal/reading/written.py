@@ -1,4 +1,4 @@
-"""Read back the jobs of a plan that was written earlier."""
+"""Read back jobs and batches of a plan that was written earlier."""
 
 import json
 from datetime import date
@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from cropcal.records.plan import Job
+from cropcal.records.plan import Batch, Harvest, Job
 
 
 def read_jobs(path: Path, inputs_sha256: str) -> tuple[Job, ...] | None:
@@ -32,3 +32,42 @@ def read_jobs(path: Path, inputs_sha256: str) -> tuple[Job, ...] | None:
 def _job(row: dict[str, Any]) -> Job:
     on = date.fromisoformat(row.pop("date"))
     return Job(on=on, **row)
+
+
+def read_batches(path: Path) -> tuple[Batch, ...]:
+    """Return the batches in a plan.json, whatever files it was made of; none if there is no such plan.
+
+    What hangs on the wall and stands in the phone is the plan as written, so its ids count even after
+    space.toml was changed.
+    """
+    try:
+        form = json.loads(path.read_text(encoding="utf-8"))
+        return tuple(_batch(dict(row)) for row in form["batches"])
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, ValidationError):
+        return ()
+
+
+def _batch(row: dict[str, Any]) -> Batch:
+    row["id"] = row.pop("batch")
+    row.pop("amount", None)
+    low, high = row.pop("ready_from_range_80")
+    harvests = tuple(_harvest(dict(one)) for one in row.pop("harvests"))
+    days = {name: _day(value) for name, value in row.items() if name.endswith(("_on", "_from", "_until"))}
+    ends = {"ready_from_low_80": _day(low), "ready_from_high_80": _day(high)}
+    return Batch(**{**row, **days, **ends, "harvests": harvests})
+
+
+def _harvest(row: dict[str, Any]) -> Harvest:
+    low, high = row.pop("amount_range_80")
+    return Harvest(
+        on=date.fromisoformat(row["date"]),
+        cut=row["cut"],
+        sites=row["sites"],
+        amount=float(row["amount"]),
+        amount_low_80=float(low),
+        amount_high_80=float(high),
+    )
+
+
+def _day(value: str | None) -> date | None:
+    return None if value is None else date.fromisoformat(value)

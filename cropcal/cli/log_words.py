@@ -1,0 +1,168 @@
+"""From the words of ``cropcal log`` to the parts of an event, or a message that says what is wrong."""
+
+import re
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import NoReturn
+
+from cropcal.cli.load import refuse_one
+from cropcal.reading.cells import Bad
+from cropcal.reading.event_words import SAID, Quantity, event_of, nearest_event, quantities
+from cropcal.reading.journal_cells import day_of, moment_of, sites_of, through_midnight
+from cropcal.reading.words import did_you_mean, listed, one_of
+from cropcal.records.crop import Crop
+from cropcal.records.journal import EventName
+
+HERE = Path()
+_CLOCK = re.compile(r"([01]?\d|2[0-3]):[0-5]\d", re.ASCII)
+
+
+@dataclass(frozen=True)
+class Options:
+    """What stands behind the dashes of ``cropcal log``; None or "" where nothing was given."""
+
+    on: str | None = None
+    bed: str | None = None
+    zone: str | None = None
+    site: str | None = None
+    cut: int | None = None
+    whole: bool = False
+    early: bool = False
+    from_: str | None = None
+    until: str | None = None
+    why: str | None = None
+    note: str | None = None
+    undo: bool = False
+    correct: str | None = None
+
+
+def split_space(words: Sequence[str], options: Options) -> tuple[Path, list[str]]:
+    """Return the space and the other words.
+
+    A first word that is an event means the current folder, even if a folder has that name; any other
+    first word is the space, unless it belongs to ``--undo`` or ``--correct``.
+    """
+    if not words or front_event(words) is not None:
+        return HERE, list(words)
+    first = Path(words[0])
+    if first.is_dir() or first.suffix == ".toml":
+        return first, list(words[1:])
+    if options.undo or options.correct:
+        return HERE, list(words)
+    if front_event(words[1:]) is not None:
+        refuse_one("SPACE", f'"{words[0]}"', "a folder with a space.toml", "or leave it out for this one")
+    unknown_event(words[0])
+
+
+def front_event(words: Sequence[str]) -> tuple[EventName, int] | None:
+    """Return the event that the first words say, and how many words that takes."""
+    for count in (2, 1):
+        event = event_of(" ".join(words[:count])) if len(words) >= count else None
+        if event is not None and event != "undone":
+            return event, count
+    return None
+
+
+def unknown_event(word: str) -> NoReturn:
+    """Say that a word is no event, with the nearest one, and stop."""
+    near = nearest_event(word)
+    refuse_one("EVENT", f'"{word}"', one_of(SAID), f'did you mean "{near}"?' if near else "")
+
+
+def day_said(text: str | None, today: date) -> date:
+    """Return the day an event happened: today, yesterday or a date that has come."""
+    if text is None or text.casefold() == "today":
+        return today
+    if text.casefold() == "yesterday":
+        return today - timedelta(days=1)
+    day = day_of(text, today)
+    if isinstance(day, Bad):
+        refuse_one("--on", f'"{text}"', f"yesterday, or {day.expected}", day.hint)
+    if day > today:
+        refuse_one("--on", f'"{text}"', "a day that has come", f"today is {today.isoformat()}")
+    return day
+
+
+def times_said(options: Options, on: date) -> tuple[datetime | None, datetime | None]:
+    """Return from and until; a clock time is on the day of the event, or on the next."""
+    given = {"--from": options.from_, "--until": options.until}
+    for option, text in given.items():
+        other = "--until" if option == "--from" else "--from"
+        if text is None and given[other] is not None:
+            refuse_one(option, "nothing", f"a time like 18:30, {other} has one")
+    if options.from_ is None or options.until is None:
+        return None, None
+    clocks = [_clock_of(text) for text in (options.from_, options.until)]
+    if clocks[0] and clocks[1]:
+        return through_midnight(on, clocks[0], clocks[1])
+    start = through_midnight(on, clocks[0], clocks[0])[0] if clocks[0] else _moment("--from", options.from_)
+    if clocks[1]:
+        return start, through_midnight(start.date(), f"{start:%H:%M}", clocks[1])[1]
+    return start, _moment("--until", options.until)
+
+
+def _clock_of(text: str) -> str:
+    """Return "06:30" for a time of day, "" for anything else."""
+    return text.zfill(5) if _CLOCK.fullmatch(text) else ""
+
+
+def _moment(option: str, text: str) -> datetime:
+    moment = moment_of(text)
+    if isinstance(moment, Bad):
+        refuse_one(option, f'"{text}"', f"a time like 18:30, or {moment.expected}", moment.hint)
+    return moment
+
+
+def sites_said(text: str | None) -> tuple[int, ...]:
+    """Return site numbers."""
+    if not text:
+        return ()
+    sites = sites_of(text)
+    if isinstance(sites, Bad):
+        refuse_one("--site", f'"{text}"', sites.expected, sites.hint)
+    return sites
+
+
+def thing_and_amounts(words: Sequence[str], known: Collection[str]) -> tuple[str, list[Quantity]]:
+    """Return what an event is about (words up to the first number) and its amounts.
+
+    ``known`` are batch ids, which begin with a digit: "0106g" is no weight.
+    """
+    if words and words[0] in known:
+        count = 1
+    else:
+        count = next(
+            (at for at, word in enumerate(words) if not isinstance(quantities([word]), str)), len(words)
+        )
+    amounts = quantities(list(words[count:]))
+    if isinstance(amounts, str):
+        refuse_one("AMOUNT", f'"{amounts}"', 'a number with its unit, like 3, "240 g" or "3 heads"')
+    return " ".join(words[:count]), amounts
+
+
+def name_said(what: str, text: str, names: Collection[str]) -> str:
+    """Return the bed or zone that a word or part of one means; with one only, it may be left out."""
+    if not text and len(names) == 1:
+        return next(iter(names))
+    if not text:
+        refuse_one(what.upper(), "nothing", f"the name of a {what}", f"there are {listed(sorted(names))}")
+    folded = {name.casefold(): name for name in names}
+    if text.casefold() not in folded:
+        refuse_one(what.upper(), f'"{text}"', f"the name of a {what}", did_you_mean(text, list(names)))
+    return folded[text.casefold()]
+
+
+def crops_said(text: str, crops: Mapping[str, Crop], here: Collection[str]) -> tuple[str, ...]:
+    """Return the slugs that a word may mean: a slug, a name, or a part of those that grow here."""
+    word = text.strip().casefold()
+    exact = [slug for slug, crop in crops.items() if word in (slug, crop.name.casefold())]
+    if exact:
+        return tuple(exact)
+    slugged = "-".join(word.split())
+    return tuple(
+        slug
+        for slug in sorted(here)
+        if slug in crops and (slugged in slug or word in crops[slug].name.casefold())
+    )
