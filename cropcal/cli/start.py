@@ -17,7 +17,7 @@ QUESTIONS: dict[str, tuple[str, Any]] = {
     "width_m": ("And how wide, in metres?", 0.5),
     "pots": ("How many pots or net cups stand there?", 8),
     "watts": ("How many watts is the lamp (label or plug meter)?", 100.0),
-    "photoperiod_h": ("How many hours a day may it burn?", 16.0),
+    "photoperiod_h": ("How many hours a day does it burn? (don't know: they are picked)", None),
     "price": ("What does a kWh cost?", 0.3),
     "crops": (
         "What do you like to eat (crops, with commas)?",
@@ -45,7 +45,7 @@ def start(folder: Path, *, yes: bool, given: dict[str, Any]) -> None:
         for key, (question, default) in QUESTIONS.items()
     }
     for key, (low, high) in LIMITS.items():
-        if not low <= answers[key] <= high:
+        if answers[key] is not None and not low <= answers[key] <= high:
             flag = f"--{key.replace('_', '-')}"
             refuse_one(flag, f"{answers[key]:g}", f"a number from {low:g} to {high:g}")
     crops = tuple(word.strip() for word in answers.pop("crops").split(",") if word.strip())
@@ -60,13 +60,15 @@ def start(folder: Path, *, yes: bool, given: dict[str, Any]) -> None:
 def _ask(question: str, default: Any) -> Any:
     """Ask until the answer can be read; a comma may stand for the point, "don't know" takes the default."""
     while True:
-        answer = str(typer.prompt(question, default=f"{default}", type=str)).strip()
+        shown = "don't know" if default is None else f"{default}"
+        answer = str(typer.prompt(question, default=shown, type=str)).strip()
         if answer.lower() in UNKNOWN:
             return default
         if isinstance(default, str):
             return answer
         try:
-            return type(default)(answer.replace(",", "."))
+            number = float if default is None else type(default)
+            return number(answer.replace(",", "."))
         except ValueError:
             kind = "whole number" if isinstance(default, int) else "number"
             typer.echo(f'"{answer}" is no {kind}; try again, or say "don\'t know".')

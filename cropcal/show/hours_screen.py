@@ -204,7 +204,7 @@ def _brings(zone: ZoneHours, currency: str | None) -> str:
     note = text.wrap(
         "days: from sowing to the first cut. /week: what all its sites could bring if nothing else grew"
         " there, one cut each. Cost: power alone, its share of the zone's lamps and loads. *: the cheapest"
-        " shown."
+        " of those that the crop bears."
     )
     return f"{text.table(('crop', '', *hours), rows, 'll' + 'r' * len(hours))}\n{note}" if rows else ""
 

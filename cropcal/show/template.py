@@ -14,7 +14,7 @@ class Answers:
     width_m: float
     pots: int
     watts: float
-    photoperiod_h: float
+    photoperiod_h: float | None
     price: float
     crops: tuple[str, ...]
     start: date
@@ -29,7 +29,7 @@ def space_toml(answers: Answers, units: Sequence[str]) -> str:
         "NAME": _quoted(answers.name),
         "LENGTH": f"{answers.length_m:g}",
         "WIDTH": f"{answers.width_m:g}",
-        "HOURS": f"{answers.photoperiod_h:g}",
+        "HOURS": _hours(answers.photoperiod_h),
         "ROWS": str(rows),
         "COLUMNS": str(columns),
         "BED_LENGTH": f"{round(answers.length_m * 0.8, 3):g}",
@@ -46,6 +46,11 @@ def _quoted(text: str) -> str:
     """Return a TOML basic string."""
     escaped = text.replace("\\", "\\\\").replace('"', '\\"')
     return '"' + "".join(char if char.isprintable() else " " for char in escaped) + '"'
+
+
+def _hours(photoperiod_h: float | None) -> str:
+    """Return the line that gives the hours, or how it would look."""
+    return "# photoperiod_h = 16" if photoperiod_h is None else f"photoperiod_h = {photoperiod_h:g}"
 
 
 def _grid(pots: int) -> tuple[int, int]:
@@ -82,7 +87,7 @@ _ZONE = """\
 name = "shelf"
 length_m = @LENGTH@
 width_m = @WIDTH@
-photoperiod_h = @HOURS@           # hours of lamp light; or lit = [["06:00", "22:00"]]; left out: picked
+@HOURS@         # hours of lamp light; or lit = [["06:00", "22:00"]]; left out: picked
 # quiet = [{ hours = [["22:00", "07:00"]] }]   # when the lamp had better be off
 # wall_reflectance = 0.8      # 0 open shelf, 0.9 white or foil all round; or [left, right, front, back]
 # lamp_on_air_c = 23          # air among the leaves, lamp on and off; else 21 is assumed
