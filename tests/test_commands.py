@@ -71,6 +71,52 @@ def test_light_of_200_umol(meter_space, hours, dli):
     assert len(bed["sites"]) == 4
 
 
+def written(folder: Path, text: str) -> str:
+    """Write a space.toml into a folder; return the folder as a word of a command."""
+    folder.mkdir()
+    (folder / "space.toml").write_text(text, encoding="utf-8")
+    return str(folder)
+
+
+def test_lux_under_tubes_is_100_umol(tmp_path):
+    """7,400 lux under cool-white tubes are 100 umol: 74 lux per umol (Thimijan & Heins 1983)."""
+    tubes = METER.format(hours=16).replace("watts = 100", 'watts = 100\nlamp = "fluorescent"')
+    for read_with, sd_ln in (("meter", 0.10), ("phone", 0.25)):
+        lux = tubes.replace("umol_m2_s = [[200]]", f'lux = [[7400]]\nread_with = "{read_with}"')
+        bed = as_json("light", written(tmp_path / read_with, lux))["beds"][0]
+        assert bed["ppfd_umol_m2_s"]["mean"] == pytest.approx(100, rel=1e-3)
+        assert bed["sd_ln"] == pytest.approx(sd_ln)
+
+
+def test_lux_under_red_and_blue_is_refused(tmp_path):
+    """Exit code 2, one line with the reason and what to do instead."""
+    text = METER.format(hours=16).replace("watts = 100", 'watts = 100\nlamp = "red-blue LED"')
+    done = cropcal("light", written(tmp_path / "pink", text.replace("umol_m2_s = [[200]]", "lux = [[900]]")))
+    assert done.returncode == 2
+    assert len(done.stderr.strip().splitlines()) == 1, done.stderr
+    assert "lux weighs light as eyes do" in done.stderr
+    assert "PAR meter" in done.stderr
+
+
+def test_one_white_wall_brightens_its_side(tmp_path):
+    """An open shelf is alike left and right; a white board on the left lifts the left pots most."""
+    text = METER.format(hours=16).replace("sites = 4", "rows = 1\ncolumns = 4\nPLACE")
+    text = text.replace("PLACE", "length_m = 1.0\nwidth_m = 0.2\nx_m = 0.0\ny_m = 0.4")
+    text = text.replace('[[reading]]\nbed = "pots"\numol_m2_s = [[200]]\n', "")
+    text = text.replace("watts = 100", "watts = 100\nppf_umol_s = 200\nlength_m = 0.8\nwidth_m = 0.4")
+    light = {}
+    for walls in ("0.0", "[0.9, 0.0, 0.0, 0.0]"):
+        space = text.replace("width_m = 1.0\n", f"width_m = 1.0\nwall_reflectance = {walls}\n", 1)
+        bed = as_json("light", written(tmp_path / f"walls {len(light)}", space))["beds"][0]
+        light[walls] = [site["ppfd_umol_m2_s"] for site in bed["sites"]]
+    before, after = light.values()
+    assert before == pytest.approx(before[::-1], abs=0.11)  # figures are rounded
+    gains = [b - a for a, b in zip(before, after, strict=True)]
+    assert gains == sorted(gains, reverse=True)
+    assert gains[0] > 0.1 * before[0]
+    assert gains[0] > 3 * gains[3] > 0
+
+
 def test_a_cure_is_named_in_hours(meter_space):
     """What hours can do is said in hours, what they cannot in umol."""
     fit = as_json("light", meter_space(12))["fits"][0]
