@@ -255,6 +255,16 @@ def test_lettuce_seed_in_the_warm_is_warned_about(tmp_path):
     assert "12% of seeds" in told.stdout, told.stdout + told.stderr
 
 
+@pytest.mark.parametrize("bad", ["ppf_in_lumens", "lamp_below_the_canopy", "wall_reflectance_in_percent"])
+def test_check_says_what_the_reader_says(bad):
+    """Through the command a mistake reads as in the first line of its file: nothing more is blamed."""
+    path = PROJECT / "tests" / "spaces" / "bad" / f"{bad}.toml"
+    expected = path.read_text(encoding="utf-8").splitlines()[0].removeprefix("# expect: ").split(": ", 1)
+    done = cropcal("check", str(path))
+    assert done.returncode == 2
+    assert done.stderr.splitlines()[0] == f"{path}:{expected[0]}: {expected[1]}"
+
+
 @pytest.mark.parametrize(
     ("words", "expected"),
     [

@@ -87,6 +87,8 @@ def with_settings(source: Source, options: Sequence[str]) -> tuple[Source, tuple
 
 def blame(problems: Sequence[Problem], source: Source, options: Sequence[str]) -> list[Problem]:
     """Say of problems at other places of the file that they come of what is tried."""
+    if not options:
+        return [*problems]
     tried = f"with --set {shorten(options[0])}" if len(options) == 1 else "with the values that are tried"
     told = []
     for problem in problems:
