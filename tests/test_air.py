@@ -58,8 +58,8 @@ def a_zone(**changes):
     return Zone(**{"name": "z", "length_m": 1.0, "width_m": 0.5, "photoperiod_h": 16.0, **changes})
 
 
-def a_lamp(watts, count=1, zone="z"):
-    return Fixture(zone=zone, watts=watts, count=count)
+def a_lamp(watts, count=1, zone="z", standby=0.0):
+    return Fixture(zone=zone, watts=watts, count=count, standby_watts=standby)
 
 
 def cropcal(*words):
@@ -92,6 +92,13 @@ def test_lamps_warm_a_room():
     air = zone_air(zone, [a_lamp(50, count=2), a_lamp(400, zone="elsewhere")])
     assert (air.lamp_on_c, air.lamp_off_c) == pytest.approx((23, 18))
     assert air.mean_c == pytest.approx(18 + 5 * 16 / 24)
+
+
+def test_a_lamp_that_is_off_may_warm_too():
+    """Two drivers of 5 W on standby warm 20 W/K by 0.5 K through the night, and by no more in the day."""
+    zone = a_zone(room_c=18, fan_m3_h=30, loss_w_per_k=10)
+    air = zone_air(zone, [a_lamp(50, count=2, standby=5)])
+    assert (air.lamp_on_c, air.lamp_off_c) == pytest.approx((23, 18.5))
 
 
 def test_growth_and_verdicts_go_by_it(read_text, tables):
@@ -166,12 +173,12 @@ def test_no_fan_cools_below_the_room():
 @settings(deadline=None)
 @given(
     room=st.floats(10, 30), fan=st.floats(0, 50), loss=st.floats(1, 20),
-    watts=st.floats(20, 400), hours=st.floats(8, 24),
+    watts=st.floats(20, 400), hours=st.floats(8, 24), standby=st.sampled_from([0.0, 3.0]),
 )  # fmt: skip
-def test_every_cure_does(room, fan, loss, watts, hours):
+def test_every_cure_does(room, fan, loss, watts, hours, standby):
     """Each single cure brings the mean strictly below the ceiling, with the fan's own watts counted."""
     given_ = {"room_c": room, "fan_m3_h": fan, "loss_w_per_k": loss, "photoperiod_h": hours}
-    air = zone_air(a_zone(**given_), [a_lamp(watts)])
+    air = zone_air(a_zone(**given_), [a_lamp(watts, standby=standby)])
     if air.mean_c < 24:
         return
     said = cooling(a_zone(**given_), air, 24)
@@ -180,11 +187,14 @@ def test_every_cure_does(room, fan, loss, watts, hours):
     cooler = re.search(r"a room of (-?[\d.]+) C", said)
     if flow:
         windy = a_zone(**given_ | {"fan_m3_h": float(flow[1])})
-        assert zone_air(windy, [a_lamp(watts + 0.1 * float(flow[1]))]).mean_c < 24
+        fans = 0.1 * float(flow[1])
+        assert zone_air(windy, [a_lamp(watts + fans, standby=standby + fans)]).mean_c < 24
     if lamp:
-        assert zone_air(a_zone(**given_), [a_lamp(float(lamp[1]))]).mean_c < 24
+        assert zone_air(a_zone(**given_), [a_lamp(float(lamp[1]), standby=standby)]).mean_c < 24
     if cooler:
-        assert zone_air(a_zone(**given_ | {"room_c": float(cooler[1])}), [a_lamp(watts)]).mean_c < 24
+        mild = a_zone(**given_ | {"room_c": float(cooler[1])})
+        assert zone_air(mild, [a_lamp(watts, standby=standby)]).mean_c < 24
+    assert lamp or room > 20, "4 K are left, and at least 1 W/K to carry them off"
 
 
 # ---- care

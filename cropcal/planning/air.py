@@ -44,9 +44,11 @@ class Air:
 def zone_air(zone: Zone, fixtures: Iterable[Fixture]) -> Air:
     """Return the air of a zone; ``fixtures`` may hang anywhere, those of other zones are passed over."""
     lit_h = photoperiod_h(zone)
-    watts = sum(fixture.watts * fixture.count for fixture in fixtures if fixture.zone == zone.name)
+    lamps = [fixture for fixture in fixtures if fixture.zone == zone.name]
+    watts = sum(lamp.watts * lamp.count for lamp in lamps)
     if zone.room_c is not None:
-        on, off = heat.air_c(zone.room_c, [watts, 0.0], zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0)
+        standby = sum(lamp.standby_watts * lamp.count for lamp in lamps)
+        on, off = heat.air_c(zone.room_c, [watts, standby], zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0)
         return Air(float(on), float(off), lit_h, watts)
     same = AIR_C if zone.air_c is None else zone.air_c
     if zone.air_c is not None or zone.lamp_on_air_c is None or zone.lamp_off_air_c is None:
@@ -64,15 +66,16 @@ def cooling(zone: Zone, air: Air, ceiling_c: float) -> str:
     flow, loss = zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0
     room_at_most = ceiling_c - (air.mean_c - zone.room_c)
     cooler = f"a room of {_below(room_at_most):g} C" if room_at_most > COLDEST_ROOM_C else ""
-    rise_k = (ceiling_c - zone.room_c) * 24.0 / air.lit_h
-    if rise_k <= 0:
+    if ceiling_c <= zone.room_c:
         return f"{cooler}: the room alone is too warm" if cooler else ""
-    fan = float(heat.flow_for_rise_m3_h(air.watts, rise_k, loss, FAN_W_PER_M3_H))
+    mean_w = heat.watts_for_rise(air.mean_c - zone.room_c, flow, loss)
+    fan = float(heat.flow_for_rise_m3_h(mean_w, ceiling_c - zone.room_c, loss, FAN_W_PER_M3_H))
     cures = []
     if fan <= MOST_FAN_M3_H_M2 * zone.area_m2:
         more = FAN_STEP_M3_H * (floor(fan / FAN_STEP_M3_H) + 1)
         cures.append(f"a fan of about {more} m3/h would keep it under {ceiling_c:g} C")
-    lamp = ceil(float(heat.watts_for_rise(rise_k, flow, loss)) - 1e-9) - 1
+    too_many_w = heat.watts_for_rise(air.mean_c - ceiling_c, flow, loss) * 24.0 / air.lit_h
+    lamp = ceil(air.watts - float(too_many_w) - 1e-9) - 1
     cures += [f"at most {lamp} W of lamp" if lamp > 0 else "", cooler]
     return "; or ".join(cure for cure in cures if cure)
 
