@@ -16,7 +16,7 @@ from pathlib import Path
 PROJECT = Path(__file__).resolve().parent.parent
 README = PROJECT / "README.md"
 BLOCK = re.compile(r"```console\n\$ (?P<command>cropcal [^\n]*)\n(?P<output>.*?)```\n", re.DOTALL)
-SECONDS = re.compile(r"\b\d+\.\d+ s\b")
+SECONDS = re.compile(r"\b\d+(?:\.\d+)? s\b")
 
 
 def run(command: str, folder: Path) -> str:
