@@ -134,6 +134,7 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
     """Print the power bill of the planned weeks, or of twelve months, and the power of one more unit."""
 
     def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.cli.teaching import learned_paces
         from cropcal.planning.bill import bill as power_bill
         from cropcal.planning.bill import year_days
         from cropcal.planning.prospect import prospect, unit_costs
@@ -144,7 +145,8 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
         currency = space.tariff.currency if space.tariff else None
 
         def costs() -> tuple[UnitCost, ...]:
-            return tuple(unit_costs(prospect(space, tables), priced=space.tariff is not None))
+            found = prospect(space, tables, learned_paces(path, space, tables))
+            return tuple(unit_costs(found, priced=space.tariff is not None))
 
         period = (first, first + timedelta(days=(year_days(first) if year else days) - 1))
         rest = () if year else of_year
@@ -164,6 +166,7 @@ def when(
     on = day(sown, "--sown")
 
     def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.cli.teaching import learned_paces
         from cropcal.planning.forecast import Unanswered, beds_for, forecast
         from cropcal.planning.light_budget import bed_lights
 
@@ -180,7 +183,8 @@ def when(
             kind = "a tray" if crop.kind in ("tray", "shoots") else "a bed with sites"
             refuse_one(str(path), f"no bed for {crop.name}", f'{kind} in the file, kind = "tray" or "sites"')
         bed = next((bed for bed in beds if bed.name == bed_name), beds[0])
-        found = forecast(space, tables, bed_lights(space, tables), crop, bed, on)
+        paces = learned_paces(path, space, tables)
+        found = forecast(space, tables, bed_lights(space, tables), crop, bed, on, paces)
         if isinstance(found, Unanswered):
             return Answer({}, str, notes=(found.why,), code=Exit.SHORT)
         form = forms.when(found)
@@ -190,6 +194,23 @@ def when(
             lambda: screens.when(found, names(tables)),
             lambda: form if len(found.cuts) > 1 else one_cut,
             notes=found.warnings if as_json else (),
+        )
+
+    respond(path, sets, answer, as_json=as_json)
+
+
+def learned(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+    """Print what the journal taught."""
+
+    def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.cli import teaching
+        from cropcal.planning.learned_report import report
+        from cropcal.planning.light_budget import bed_lights
+        from cropcal.show import learned_screen
+
+        found = report(space, tables, bed_lights(space, tables), teaching.learned(path, space, tables))
+        return Answer(
+            forms.learned(found), lambda: learned_screen.learned(found, names(tables)).removesuffix("\n")
         )
 
     respond(path, sets, answer, as_json=as_json)

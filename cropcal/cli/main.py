@@ -198,6 +198,17 @@ def when(
 
 
 @app.command()
+def learned(space: SpaceArgument = HERE, sets: SetOption = None, json: JsonOption = False) -> None:
+    """What did the journal teach? How fast crops grow here, how sure that is, from what.
+
+    Example: cropcal learned my-shelf
+    """
+    from cropcal.cli import commands
+
+    commands.learned(space, as_json=json, sets=sets or ())
+
+
+@app.command()
 def plan(
     space: SpaceArgument = HERE,
     out: Annotated[

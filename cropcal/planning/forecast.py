@@ -9,7 +9,8 @@ import numpy as np
 from cropcal.planning.air import room_notes
 from cropcal.planning.fits import fit, growing_in, suits_bed
 from cropcal.planning.growing import LAST_DAY, Array, Grown, grow, plants_per_site, spot
-from cropcal.planning.notes import GRANTED, HOME_SPEED, crop_assumptions, seed_warning
+from cropcal.planning.notes import GRANTED, crop_assumptions, seed_warning, speed
+from cropcal.planning.pace import UNLEARNED, Pace, Paces
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.plan import BedLight, CutForecast, Days80, Forecast, Range80
 from cropcal.records.space import Assumption, Bed, Space
@@ -28,14 +29,21 @@ def beds_for(crop: Crop, space: Space) -> tuple[Bed, ...]:
 
 
 def forecast(
-    space: Space, tables: CropTables, lights: tuple[BedLight, ...], crop: Crop, bed: Bed, sown: date
+    space: Space,
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    crop: Crop,
+    bed: Bed,
+    sown: date,
+    paces: Paces | None = None,
 ) -> Forecast | Unanswered:
     """Return what a sowing of a crop in a bed should do, in the nursery first if there is one it needs."""
     by_bed = {light.bed: light for light in lights}
     place = spot(bed, space, by_bed[bed.name])
     cradle = next((bed for bed in space.beds if bed.kind == "nursery" and crop.nursery_d > 0), None)
     raised = spot(cradle, space, by_bed[cradle.name]) if cradle else None
-    grown = grow(crop, tables, place, raised)
+    pace = (paces or {}).get((crop.slug, bed.name), UNLEARNED)
+    grown = grow(crop, tables, place, raised, pace)
     if grown is None:
         air = (raised or place).air_c
         return Unanswered(
@@ -62,7 +70,7 @@ def forecast(
         g_per_plant=plant,
         g_per_site=Range80(low=plant.low * sites, middle=plant.middle * sites, high=plant.high * sites),
         cuts=_cuts(grown, sown),
-        assumptions=_assumptions(space, by_bed[bed.name], crop),
+        assumptions=_assumptions(space, by_bed[bed.name], crop, pace),
         warnings=tuple(warned) + ((cold,) if cold else ()),
     )
 
@@ -107,11 +115,11 @@ def _cuts(grown: Grown, sown: date) -> tuple[CutForecast, ...]:
     return tuple(found)
 
 
-def _assumptions(space: Space, light: BedLight, crop: Crop) -> tuple[Assumption, ...]:
+def _assumptions(space: Space, light: BedLight, crop: Crop, pace: Pace) -> tuple[Assumption, ...]:
     zone = space.zone(light.zone)
     found = [item for item in space.assumed if "price" not in item.value]
     found += light.assumed
     found += room_notes(space)
-    if zone.co2 == "ambient" and crop.kind != "shoots":
-        found.append(HOME_SPEED)
+    if crop.kind != "shoots":
+        found.append(speed(crop, zone, pace))
     return (*found, *crop_assumptions(crop), GRANTED)

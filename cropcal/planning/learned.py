@@ -1,19 +1,20 @@
 """What the journal teaches about this grower: speeds, days to emergence, and the light that was assumed."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Literal
 
 import numpy as np
 
-from cropcal.planning.conditions import Conditions
+from cropcal.planning.conditions import Conditions, conditions
 from cropcal.planning.growing import Spot, Stages, days_to_emerge, plants_per_site
-from cropcal.planning.pace import UNLEARNED, Pace
-from cropcal.planning.stories import Story
+from cropcal.planning.pace import Pace, Paces
+from cropcal.planning.stories import Story, stories
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import Entry
-from cropcal.records.plan import BedLight
+from cropcal.records.learned import Lesson, LessonKind
+from cropcal.records.plan import Batch, BedLight
+from cropcal.records.space import Space
 from cropcal.science import growth, learning
 from cropcal.science.learning import Belief
 
@@ -30,24 +31,6 @@ AGAIN = 2
 """Times a step is taken again with the slopes found where it led."""
 
 Look = Callable[[Belief], tuple[float, learning.Array] | None]
-
-Kind = Literal["emerged", "weighed", "cut ready", "cut early", "not ready"]
-
-
-@dataclass(frozen=True)
-class Lesson:
-    """One thing that was seen against what was expected just before: ln of seen by expected, how odd.
-
-    ``odd`` counts standard deviations. One that is too odd to be believed was asked about, and not used.
-    """
-
-    entry: Entry
-    crop: str
-    kind: Kind
-    expected: float
-    seen: float
-    odd: float
-    used: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -158,7 +141,7 @@ def _grown(
     weighed = grams_a_plant(entry, story, crop, found)
     seen, noise_sd = weighed or crop.anchor_g_per_plant, learning.HARVEST_SD
     if entry.event == "not ready":
-        kind: Kind = "not ready"
+        kind: LessonKind = "not ready"
     elif weighed is not None:
         kind = "weighed"
     elif entry.early:
@@ -181,7 +164,7 @@ def _taught(
     now: Learned,
     entry: Entry,
     crop: Crop,
-    kind: Kind,
+    kind: LessonKind,
     what: tuple[learning.Array, float, float],
     noise_sd: float,
     look: Look | None = None,
@@ -198,7 +181,18 @@ def _taught(
     ceiling = kind in ("not ready", "cut early")
     odd = min(odd, 0.0) if ceiling else odd
     used = abs(odd) <= learning.ASKED_ABOUT
-    lesson = Lesson(entry, crop.slug, kind, float(expected), float(seen), odd, used)
+    lesson = Lesson(
+        on=entry.on,
+        batch=entry.batch,
+        crop=crop.slug,
+        line=entry.line,
+        id=entry.id,
+        kind=kind,
+        expected=float(expected),
+        seen=float(seen),
+        odd=odd,
+        used=used,
+    )
     if not used:
         return replace(now, lessons=(*now.lessons, lesson))
     step = learning.at_most if ceiling else learning.seen
@@ -274,11 +268,22 @@ def _earlier_cut(story: Story, entry: Entry) -> bool:
     )
 
 
-def paces(now: Learned, lights: Iterable[BedLight], crops: Iterable[str]) -> Mapping[tuple[str, str], Pace]:
-    """Return the pace of each crop in each bed."""
+def read_back(
+    space: Space,
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    events: tuple[Entry, ...],
+    batches: Iterable[Batch],
+) -> Learned:
+    """Return what a journal teaches. ``batches`` of the last plan fill in what the journal does not say."""
+    nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
+    told = stories(events, {batch.id: batch for batch in batches}, nurseries)
+    return learn(told, tables, lights, conditions(space, lights, events))
+
+
+def paces(now: Learned, lights: Iterable[BedLight], crops: Iterable[str]) -> Paces:
+    """Return the pace of each crop in each bed; none as long as nothing was learned."""
     beds = list(lights)
-    return {
-        (crop, light.bed): now.pace(crop, light.zone, light.sd_ln) if now.lessons else UNLEARNED
-        for crop in crops
-        for light in beds
-    }
+    if not any(lesson.used for lesson in now.lessons):
+        return {}
+    return {(crop, light.bed): now.pace(crop, light.zone, light.sd_ln) for crop in crops for light in beds}

@@ -6,6 +6,7 @@ from cropcal.planning.air import room_notes, zone_air
 from cropcal.planning.fits import suits_bed
 from cropcal.planning.growing import days_to_emerge, stand_share
 from cropcal.planning.hours import lit_stretches, quiet_warning
+from cropcal.planning.pace import UNLEARNED, Pace, Paces
 from cropcal.records.crop import NEEDS_NO_PRINT, Crop, CropTables, source_keys
 from cropcal.records.plan import BedLight, Fit
 from cropcal.records.space import Assumption, Space, Zone
@@ -49,6 +50,10 @@ HOME_SPEED = Assumption(
     key="speed",
     value=f"{np.exp(growth.HOME_LN_SPEED_MEAN):.0%} of the book's, give or take",
     why="assumed: a home starts slower than the professional rooms the book values come from",
+)
+
+BOOK_SPEED = Assumption(
+    key="speed", value="the book's, give or take", why="assumed: with added CO2 as in the rooms of the book"
 )
 
 
@@ -127,7 +132,11 @@ def wanted_crops(space: Space, tables: CropTables) -> tuple[Crop, ...]:
 
 
 def assumptions(
-    space: Space, tables: CropTables, lights: tuple[BedLight, ...], nursery_gain: str = ""
+    space: Space,
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    nursery_gain: str = "",
+    paces: Paces | None = None,
 ) -> tuple[Assumption, ...]:
     """Return everything that was taken for granted, what the file left open first."""
     found = [*space.assumed]
@@ -142,13 +151,31 @@ def assumptions(
         for light in lights
     ]
     found.append(RISE)
-    if any(zone.co2 == "ambient" for zone in space.zones):
-        found.append(HOME_SPEED)
+    for crop in wanted_crops(space, tables):
+        beds = [bed for bed in space.beds if suits_bed(crop, bed) and crop.kind != "shoots"]
+        found += [
+            speed(crop, space.zone(bed.zone), (paces or {}).get((crop.slug, bed.name), UNLEARNED))
+            for bed in beds
+        ]
     found += [item for crop in wanted_crops(space, tables) for item in crop_assumptions(crop)]
     found.append(GRANTED)
     if nursery_gain:
         found.append(Assumption(key="nursery", value="none: everything is sown in place", why=nursery_gain))
     return tuple(dict.fromkeys(found))
+
+
+def speed(crop: Crop, zone: Zone, pace: Pace) -> Assumption:
+    """Return how fast a crop is taken to grow against the book, and from where that is known."""
+    if pace == UNLEARNED:
+        return HOME_SPEED if zone.co2 == "ambient" else BOOK_SPEED
+    home = growth.HOME_LN_SPEED_MEAN if zone.co2 == "ambient" else 0.0
+    middle, factor = home + pace.ln_speed, Z_80 * pace.sd_ln_speed
+    low, high = np.exp(middle - factor), np.exp(middle + factor)
+    return Assumption(
+        key=f"speed of {crop.name}",
+        value=f"{np.exp(middle):.0%} of the book's, likely {low:.0%} to {high:.0%}",
+        why="learned from the journal: cropcal learned",
+    )
 
 
 def crop_assumptions(crop: Crop) -> tuple[Assumption, ...]:

@@ -8,6 +8,7 @@ from cropcal.planning.bill import ZoneDay
 from cropcal.planning.fits import fit, growing_in, suits_bed
 from cropcal.planning.growing import Grown, Spot, grow, spot
 from cropcal.planning.light_budget import like_sites, of_sites
+from cropcal.planning.pace import UNLEARNED, Paces
 from cropcal.planning.programme import IntArray
 from cropcal.planning.ways import Offer
 from cropcal.records.crop import Crop, CropTables
@@ -89,7 +90,7 @@ def _places(bed: Bed, space: Space, light: BedLight) -> list[Place]:
     return found
 
 
-def offers(space: Space, tables: CropTables, land: Ground) -> tuple[Offer, ...]:
+def offers(space: Space, tables: CropTables, land: Ground, paces: Paces | None = None) -> tuple[Offer, ...]:
     """Return every (want, crop, place, nursery) that may be grown, in the order of the file.
 
     A crop is not offered where its verdict is "no", nor where it never gets ready.
@@ -105,7 +106,8 @@ def offers(space: Space, tables: CropTables, land: Ground) -> tuple[Offer, ...]:
                 for cradle, nursery in _nurseries(crop, land):
                     key = (slug, number, nursery)
                     if key not in grown:
-                        grown[key] = grow(crop, tables, place.spot, land.cradles.get(nursery))
+                        pace = (paces or {}).get((slug, place.bed.name), UNLEARNED)
+                        grown[key] = grow(crop, tables, place.spot, land.cradles.get(nursery), pace)
                     how = grown[key]
                     if how is not None:
                         cell_cost = land.day_cost.get(nursery, 0.0)

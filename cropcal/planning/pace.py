@@ -1,5 +1,6 @@
 """How fast a crop grows here against the book, and how sure that is: before any harvest, and once learned."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,3 +28,6 @@ class Pace:
 
 
 UNLEARNED = Pace()
+
+Paces = Mapping[tuple[str, str], Pace]
+"""The pace of each crop in each bed, by slug and name; one that is not there is unlearned."""

@@ -11,6 +11,7 @@ from cropcal.planning.batches import batches
 from cropcal.planning.bill import bill
 from cropcal.planning.demand import Demand, demand
 from cropcal.planning.offers import Ground
+from cropcal.planning.pace import Paces
 from cropcal.planning.programme import Columns, Task, usual_cost
 from cropcal.planning.prospect import prospect, unit_costs
 from cropcal.planning.settle import settled
@@ -38,11 +39,11 @@ class Effort:
     progress: Progress | None = None
 
 
-def plan(space: Space, tables: CropTables, effort: Effort | None = None) -> Plan:
+def plan(space: Space, tables: CropTables, effort: Effort | None = None, paces: Paces | None = None) -> Plan:
     """Return the best plan found for a space, with its bill, its proof and its assumptions."""
     effort = effort or Effort()
     space = settled(space, tables)
-    seen = prospect(space, tables)
+    seen = prospect(space, tables, paces)
     time = worktime(space.settings)
     clean_days = space.settings.clean_days
     found = ways(seen.offers, time, clean_days)
@@ -79,7 +80,7 @@ def plan(space: Space, tables: CropTables, effort: Effort | None = None) -> Plan
         warnings=notes.warnings(space, tables, seen.lights, seen.verdicts),
         cautions=notes.cautions(),
         assumptions=notes.assumptions(
-            space, tables, seen.lights, nursery_gain(space, tables, seen.land, even)
+            space, tables, seen.lights, nursery_gain(space, tables, seen.land, even, paces), paces
         ),
     )
 

@@ -9,6 +9,7 @@ from cropcal.planning.fits import fits
 from cropcal.planning.light_budget import bed_lights
 from cropcal.planning.notes import wanted_crops
 from cropcal.planning.offers import Ground, ground, offers
+from cropcal.planning.pace import Paces
 from cropcal.planning.settle import settled
 from cropcal.planning.ways import Offer
 from cropcal.planning.worktime import DAYS_PER_WEEK
@@ -27,14 +28,14 @@ class Prospect:
     offers: tuple[Offer, ...]
 
 
-def prospect(space: Space, tables: CropTables) -> Prospect:
-    """Return what a space promises, before anything is planned."""
+def prospect(space: Space, tables: CropTables, paces: Paces | None = None) -> Prospect:
+    """Return what a space promises, before anything is planned; ``paces`` are those learned so far."""
     space = settled(space, tables)
     lights = bed_lights(space, tables)
     verdicts = fits(space, lights, wanted_crops(space, tables))
     days = space.settings.weeks * DAYS_PER_WEEK
     land = ground(space, lights, zone_day(space, space.settings.start, days))
-    return Prospect(lights, verdicts, land, offers(space, tables, land))
+    return Prospect(lights, verdicts, land, offers(space, tables, land, paces))
 
 
 def unit_costs(seen: Prospect, *, priced: bool) -> tuple[UnitCost, ...]:

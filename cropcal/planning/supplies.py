@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from cropcal.planning.offers import Ground, offers
+from cropcal.planning.pace import Paces
 from cropcal.planning.programme import Columns, FloatArray, IntArray
 from cropcal.planning.steady import alone, mix
 from cropcal.planning.ways import Offer, columns, ways
@@ -51,7 +52,9 @@ def _rounded(amount: float, unit: str) -> float:
     return float(np.floor(amount / step + 1e-6)) * step
 
 
-def nursery_gain(space: Space, tables: CropTables, land: Ground, even: Even) -> str:
+def nursery_gain(
+    space: Space, tables: CropTables, land: Ground, even: Even, paces: Paces | None = None
+) -> str:
     """Return in words what a nursery would bring where there is none; empty where it would bring nothing."""
     if land.nurseries or not any(tables.crops[slug].nursery_d for want in space.wants for slug in want.crops):
         return ""
@@ -61,7 +64,7 @@ def nursery_gain(space: Space, tables: CropTables, land: Ground, even: Even) -> 
         cradles={"nursery": replace(land.places[0].spot, bed="nursery", site_area_m2=0.002)},
         day_cost=land.day_cost | {"nursery": 0.0},
     )
-    cycle, sites, cells = _cycle(space, offers(space, tables, with_nursery), with_nursery)
+    cycle, sites, cells = _cycle(space, offers(space, tables, with_nursery, paces), with_nursery)
     better = alone(cycle, sites, cells, len(space.wants))
     gains = [
         f"{_said(now)} instead of {_said(before)} {want.unit} of {_names(want, tables)} a week"

@@ -9,6 +9,7 @@ from cropcal.problems import Problem
 from cropcal.records.base import clock
 from cropcal.records.crop import Crop
 from cropcal.records.hours import HoursAdvice, HoursChoice
+from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import (
     Batch,
     BedLight,
@@ -330,3 +331,25 @@ def _batch(batch: Batch) -> Json:
 def _supply(row: Supply) -> Json:
     values = row.model_dump(exclude={"want", "label", "week"})
     return {"week": _iso(row.week), "want": row.label, "want_number": row.want, **values}
+
+
+def learned(report: LearnedReport) -> Json:
+    """Return what the journal taught: speeds are shares of the book's, ``sd`` is that of ln speed."""
+    return {
+        "crops": [
+            {
+                "slug": crop.slug,
+                "bed": crop.bed,
+                "speed": crop.speed.middle,
+                "speed_range_80": [crop.speed.low, crop.speed.high],
+                "sd": crop.sd,
+                "harvests": crop.harvests,
+                "emergence": _numbers(crop.emergence),
+                "days_before": None if crop.days_before is None else _numbers(crop.days_before),
+                "days_now": None if crop.days_now is None else _numbers(crop.days_now),
+            }
+            for crop in report.crops
+        ],
+        "light": {zone: _numbers(factor) for zone, factor in report.light.items()},
+        "lessons": [lesson.model_dump(mode="json") for lesson in report.lessons],
+    }

@@ -1,0 +1,109 @@
+"""What `cropcal learned` prints: each crop's pace before and now, and the lessons it comes from."""
+
+from collections.abc import Mapping, Sequence
+
+from cropcal.records.learned import CropPace, LearnedReport, Lesson
+from cropcal.records.plan import Range80
+from cropcal.show import text
+from cropcal.show.wording import crop_name
+
+NOTHING = (
+    "Nothing is learned yet: no journal beside the space tells of a batch that came up, was cut or was not"
+    " ready. One weighed harvest sharpens forecasts most. Note what happens, for instance"
+)
+EXAMPLES = (
+    "cropcal log emerged lettuce-butterhead",
+    "cropcal log harvested lettuce-butterhead 3 heads 420 g",
+)
+SEEN = {
+    "emerged": "up after {seen} d, expected {expected} d",
+    "weighed": "{seen} g a plant, expected {expected} g",
+    "cut ready": "cut when ready ({seen} g a plant wanted), expected {expected} g",
+    "cut early": "cut early, below {seen} g a plant, expected {expected} g",
+    "not ready": "not ready, below {seen} g a plant, expected {expected} g",
+}
+
+
+def learned(report: LearnedReport, names: Mapping[str, str]) -> str:
+    """Return what the journal taught. ``names``: slug -> name of the crop."""
+    if not report.lessons:
+        lines = "\n".join(f"  {line}" for line in EXAMPLES)
+        return f"{text.wrap(NOTHING)}\n{lines}\n"
+    rows = [
+        (
+            crop_name(crop.slug, names),
+            f"{_percent(crop.speed)}",
+            _days(crop.days_before),
+            _days(crop.days_now),
+            str(crop.harvests),
+        )
+        for crop in report.crops
+    ]
+    note = text.wrap(
+        "speed: growth as a share of the book's; days: from sowing to the first cut. In brackets: the range"
+        " that should hold in four cases of five. A crop without a harvest of its own learns from the others."
+    )
+    odd = [lesson for lesson in report.lessons if not lesson.used]
+    return (
+        f"{text.table(('crop', 'speed', 'days before', 'days now', 'harvests'), rows, 'lrrrr')}\n\n{note}\n"
+        + text.section("Coming up", _emergence(report.crops, names))
+        + text.section("Light", _light(report.light))
+        + text.section("Hard to believe, so not used", _odd(odd, names))
+        + text.section("What it comes from", _lessons(report.lessons, names))
+    )
+
+
+def _percent(speed: Range80) -> str:
+    return f"{text.percent(speed.middle)} ({speed.low * 100:.0f}-{speed.high * 100:.0f})"
+
+
+def _days(days: Range80 | None) -> str:
+    return "never" if days is None else f"{days.middle:.0f} ({days.low:.0f}-{days.high:.0f})"
+
+
+def _emergence(crops: Sequence[CropPace], names: Mapping[str, str]) -> str:
+    """Return how seedlings come up against the tables, where that was seen to differ."""
+    said = [
+        f"{crop_name(crop.slug, names)}: {crop.emergence.middle:.2f} times the book's days"
+        f" ({crop.emergence.low:.2f}-{crop.emergence.high:.2f})"
+        for crop in crops
+        if abs(crop.emergence.middle - 1) > 0.03
+    ]
+    return text.bullets(said)
+
+
+def _light(light: Mapping[str, Range80]) -> str:
+    """Return what the harvests say of each zone's light; they cannot tell it from the grower's speed."""
+    return text.bullets(
+        f"{zone}: harvests fit best with {factor.middle:.2f} of the light that is told"
+        f" ({factor.low:.2f}-{factor.high:.2f}). They cannot tell a dim lamp from slow growth: a reading can"
+        for zone, factor in light.items()
+        if abs(factor.middle - 1) > 0.05
+    )
+
+
+def _said(lesson: Lesson) -> str:
+    digits = 0 if lesson.seen >= 10 or lesson.kind == "emerged" else 1
+    return SEEN[lesson.kind].format(
+        seen=text.plain(lesson.seen, digits), expected=text.plain(lesson.expected, max(digits, 0))
+    )
+
+
+def _odd(lessons: Sequence[Lesson], names: Mapping[str, str]) -> str:
+    """Return lines that were too odd, with how to put them right."""
+    return text.bullets(
+        f"{text.day(lesson.on)}, {crop_name(lesson.crop, names)} {lesson.batch}: {_said(lesson)}."
+        f" A slip? cropcal log --correct {lesson.id}"
+        for lesson in lessons
+    )
+
+
+def _lessons(lessons: Sequence[Lesson], names: Mapping[str, str]) -> str:
+    """Return every lesson that was used, the newest first, no more than twelve."""
+    used = [lesson for lesson in reversed(lessons) if lesson.used]
+    lines = [
+        f"{text.day(lesson.on)}, {crop_name(lesson.crop, names)} {lesson.batch}: {_said(lesson)}"
+        for lesson in used[:12]
+    ]
+    more = [f"and {len(used) - 12} before"] if len(used) > 12 else []
+    return text.bullets([*lines, *more])
