@@ -24,7 +24,7 @@ timezone = "UTC"
 name = "shelf"
 length_m = 1.0
 width_m = 0.5
-air_c = 20
+{air}
 air_moving = true
 {zone}
 
@@ -84,7 +84,8 @@ MONTH_D = 365.25 / 12
 def a_shelf(crops, ppfd, zone="", rate="", fixture=""):
     """Return the text of a shelf with a want for each crop."""
     wants = "".join(map(WANT.format, crops))
-    return SHELF.format(wants=wants, ppfd=ppfd, zone=zone, rate=rate, fixture=fixture)
+    air = "" if "room_c" in zone else "air_c = 20"
+    return SHELF.format(wants=wants, ppfd=ppfd, air=air, zone=zone, rate=rate, fixture=fixture)
 
 
 @pytest.fixture(scope="session")
@@ -338,6 +339,31 @@ def test_days_and_amounts_for_many_hours_are_those_for_each(slug, cradled, read_
     )
     assert many.ready_d == pytest.approx(3 * [one.ready_d[1, 0]])
     assert many.amount == pytest.approx(3 * [one.amount[0, int(np.ceil(one.ready_d[1, 0]))]])
+
+
+def test_a_crop_that_is_ready_in_time_at_no_hours_is_not_told(asked):
+    """Chives at 1 umol are never ready: no days, no amount, and no hours suit them for want of light."""
+    found = asked(["chives"], 1)
+    assert all(choice.harvest_days == choice.per_week == {} for choice in found.choices)
+    assert "the light is too weak for it" in found.why
+
+
+def test_a_lamp_that_cannot_be_turned_down_is_named_where_another_can(read_text, tables):
+    """All lamps of a zone share one knob: with one that has no dims_to nothing is dimmed, and that is said."""
+    second = 'dims_to = 0.3\n[[fixture]]\nzone = "shelf"\nwatts = 20'
+    found = advice(read_text(a_shelf(["lettuce-looseleaf"], 500, fixture=second)), tables)
+    assert {choice.output for choice in found.zones[0].choices} == {1.0}
+    keys = [item.key for item in found.assumptions]
+    assert "dimming in shelf" in keys
+    assert "dimming" not in keys
+
+
+def test_heat_is_not_called_want_of_light(asked):
+    """100 W in a box that loses 4 W for each degree warm it by 25 K to 45 C: too hot, however bright."""
+    found = asked(["lettuce-batavia"], 500, zone="room_c = 20\nloss_w_per_k = 4")
+    assert not found.suits_all
+    assert "the air is not right for it" in found.why
+    assert "too weak" not in found.why
 
 
 def test_more_hours_at_equal_output_never_cost_less(asked):

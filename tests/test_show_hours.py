@@ -157,6 +157,23 @@ def test_the_picture_shades_what_harms_and_marks_the_pick():
     assert {"pick", "now", "bolts", "grows well", "limit not known", "6.25"} <= set(words)
 
 
+def test_a_long_name_of_a_zone_leaves_room_for_its_hours():
+    """The name is cut, never the hours."""
+    words = [
+        shape.text
+        for shape in hours_drawing.drawing(an_advice("porch " * 13)).shapes
+        if isinstance(shape, Words)
+    ]
+    assert any(said.endswith("…: 12.5 h a day, 20:00-08:30") for said in words)
+
+
+def test_the_cost_of_a_short_day_stays_inside_the_curve():
+    """A pick of 4 h stands at the left edge: its cost is written to its right."""
+    shapes = hours_drawing.drawing(an_advice(pick=a_choice(4.0), now=None)).shapes
+    cost = next(shape for shape in shapes if isinstance(shape, Words) and shape.text == "2.00")
+    assert cost.side == "left"
+
+
 @pytest.mark.parametrize("place", ["Test hall", "x" * 80, ""])
 def test_nothing_in_the_picture_leaves_the_page(place):
     """Every box and the start of every text lie within the page."""

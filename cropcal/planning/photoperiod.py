@@ -280,8 +280,21 @@ def _assumptions(space: Space, lights: tuple[BedLight, ...]) -> tuple[Assumption
             why="assumed",
         ),
     ]
-    if any(lamp.dims_to is not None for lamp in space.fixtures):
+    dims = {
+        zone.name: [lamp.dims_to is not None for lamp in space.fixtures if lamp.zone == zone.name]
+        for zone in space.zones
+    }
+    if any(lamps and all(lamps) for lamps in dims.values()):
         found.append(Assumption(key="dimming", value="watts and heat go with the light", why="assumed"))
+    found += [
+        Assumption(
+            key=f"dimming in {zone}",
+            value="not tried",
+            why="the lamps of a zone are turned together, and not each of them has dims_to",
+        )
+        for zone, lamps in dims.items()
+        if any(lamps) and not all(lamps)
+    ]
     if space.tariff and any(rate.blocks for rate in space.tariff.rate):
         found.append(
             Assumption(

@@ -101,19 +101,28 @@ def why(case: Case, *, priced: bool) -> str:
         most = "" if most.endswith(NOT_KNOWN) else most
         ends = ", ".join(said for said in (fewest, most) if said)
         return f"the {least} hours that suit {name}" + (f": {ends}" if ends else "")
-    ends = "; ".join(said for said in (fewest, most, _too_weak(case)) if said)
+    ends = "; ".join(said for said in (fewest, most, _too_weak(case), _too_hot(case)) if said)
     return f"no hours suit {name}" + (f": {ends}" if ends else "") + ". This is the best compromise"
 
 
 def _too_weak(case: Case) -> str:
     """Return who does not grow well at any length of day for want of light."""
-    names = [
-        need.name
-        for need, found in case.spans()
-        if {"slow", "dark"} & {span.suit for span in found} and "right" not in {span.suit for span in found}
-    ]
+    return _never_right(case, {"slow", "dark"}, but={"hot", "air"}, told="the light is too weak for")
+
+
+def _too_hot(case: Case) -> str:
+    """Return who does not grow well at any length of day because of the air."""
+    return _never_right(case, {"hot", "air"}, but=set(), told="the air is not right for")
+
+
+def _never_right(case: Case, trouble: set[str], *, but: set[str], told: str) -> str:
+    names = []
+    for need, found in case.spans():
+        suits = {span.suit for span in found}
+        if trouble & suits and not (but | {"right"}) & suits:
+            names.append(need.name)
     whom = "it" if len(case.needs) == 1 else " and ".join(names)
-    return f"the light is too weak for {whom} at any length known to be borne" if names else ""
+    return f"{told} {whom} at any length known to be borne" if names else ""
 
 
 def _narrowest(case: Case) -> tuple[str, str]:

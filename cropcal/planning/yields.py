@@ -77,9 +77,9 @@ def yields(
         return Yield(ready, age, np.where(np.isnan(ready), np.nan, 1.0))
     cut = np.ceil(ready)
     asked = np.unique(cut[~np.isnan(cut)])
-    mass = growth.mass_by_day(asked, *arrays)[
-        np.arange(rows), np.searchsorted(asked, cut) % max(len(asked), 1)
-    ]
+    if not len(asked):
+        return Yield(ready, age, np.full(rows, np.nan))
+    mass = growth.mass_by_day(asked, *arrays)[np.arange(rows), np.searchsorted(asked, cut) % len(asked)]
     amount = np.round(mass / crop.dry_matter * plants_per_site(crop, site))
     return Yield(ready, age, np.where(np.isnan(ready), np.nan, amount))
 

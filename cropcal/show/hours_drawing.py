@@ -40,6 +40,8 @@ FACES = {
     "air": (DARK, "----", ("air too hot or cold", "bad air")),
 }
 HARMED = ("burn", "bolt", "hot", "dark", "glare", "air")
+ROOM_FOR_COST = 0.6
+"""Inches that a cost needs between its line and the left edge."""
 EM_IN = 0.0078
 """Mean width of a letter, in inches for each point of its size."""
 
@@ -69,9 +71,8 @@ def _zone(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shape
     hours = f"{text.plain(pick.photoperiod_h, 2)} h"
     when = " and ".join(f"{clock(on)}-{clock(off)}" for on, off in pick.lit)
     output = "" if pick.output == 1 else f", output {text.percent(pick.output)}"
-    shapes: list[Shape] = [
-        Words(0.25, top + 0.2, text.clip(f"{zone.zone}: {hours} a day, {when}{output}", 70), 11, bold=True)
-    ]
+    said = f": {hours} a day, {when}{output}"
+    shapes: list[Shape] = [Words(0.25, top + 0.2, text.clip(zone.zone, 70 - len(said)) + said, 11, bold=True)]
     y = top + 0.3
     for line in text.wrap(zone.why[:1].upper() + zone.why[1:], 125).split("\n"):
         y += 0.17
@@ -157,7 +158,10 @@ def _curve(zone: ZoneHours, currency: str | None, top: float, bottom: float) -> 
 def _costs(zone: ZoneHours, y: float, *, priced: bool) -> list[Shape]:
     """Return what the pick costs beside its line, and on the other side what the hours of today do."""
     now = zone.now
-    right = now is not None and now.photoperiod_h < zone.pick.photoperiod_h
+    if now is not None and abs(now.photoperiod_h - zone.pick.photoperiod_h) > 0.05:
+        right = now.photoperiod_h < zone.pick.photoperiod_h
+    else:
+        right = _x(zone.pick.photoperiod_h) - LEFT < ROOM_FOR_COST
     shapes: list[Shape] = [_cost(zone.pick, y, right=right, priced=priced, bold=True)]
     if now is not None and abs(now.photoperiod_h - zone.pick.photoperiod_h) > 0.05:
         shapes.append(_cost(now, y, right=not right, priced=priced, bold=False))
