@@ -5,6 +5,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from cropcal.planning import choice as choosing
 from cropcal.planning.bill import bill
 from cropcal.planning.choice import Air, best, grid, judge, offered
 from cropcal.planning.growing import grow, spot
@@ -349,13 +350,26 @@ def test_a_crop_that_is_ready_in_time_at_no_hours_is_not_told(asked):
 
 
 def test_a_lamp_that_cannot_be_turned_down_is_named_where_another_can(read_text, tables):
-    """All lamps of a zone share one knob: with one that has no dims_to nothing is dimmed, and that is said."""
+    """All lamps of a zone share one knob: with one that has no dims_to none is dimmed, and that is said."""
     second = 'dims_to = 0.3\n[[fixture]]\nzone = "shelf"\nwatts = 20'
     found = advice(read_text(a_shelf(["lettuce-looseleaf"], 500, fixture=second)), tables)
     assert {choice.output for choice in found.zones[0].choices} == {1.0}
     keys = [item.key for item in found.assumptions]
     assert "dimming in shelf" in keys
     assert "dimming" not in keys
+
+
+def test_no_crop_is_judged_anew_for_each_of_the_others(read_text, tables, monkeypatch):
+    """Cures are told from codes that are known: work grows with the crops, not with their square."""
+    judged = []
+    real = choosing.suits
+    monkeypatch.setattr(choosing, "suits", lambda need, on: (judged.append(on), real(need, on))[1])
+    counts = []
+    for crops in (["spinach-baby", "basil"], ["spinach-baby", "basil", "dill", "mint"]):
+        judged.clear()
+        advice(read_text(a_shelf(crops, 120)), tables)
+        counts.append(len(judged))
+    assert counts[1] == 2 * counts[0]
 
 
 def test_heat_is_not_called_want_of_light(asked):

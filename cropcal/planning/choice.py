@@ -186,19 +186,22 @@ class Judged:
         return np.asarray((self.forbidden + self.at_risk + self.unknown == 0) & (self.lacking == 0))
 
 
-def judge(needs: Sequence[Need], on: Grid) -> Judged:
-    """Return how all crops fare on a grid; too long a day counts even where something graver is told."""
-    found = tuple(suits(need, on) for need in needs)
+def judge(needs: Sequence[Need], on: Grid, fares: Sequence[Codes] | None = None) -> Judged:
+    """Return how all crops fare on a grid; too long a day counts even where something graver is told.
+
+    ``fares``: each crop's codes on that grid where they are known already.
+    """
+    found = tuple(suits(need, on) for need in needs) if fares is None else tuple(fares)
     forbidden, at_risk, lost, unknown = (np.zeros(on.mean_air_c.shape, np.int64) for _ in range(4))
     lacking = np.zeros(on.mean_air_c.shape)
-    for need, fares in zip(needs, found, strict=True):
+    for need, codes_of_one in zip(needs, found, strict=True):
         known = not np.isnan(need.limits.longest_h)
         too_long = on.seen_h > (need.limits.longest_h if known else need.limits.watched_h)
-        forbidden += fares >= DARK
-        at_risk += ((fares >= BURN) & (fares < DARK)) | (known & too_long)
-        lost += (fares >= BURN) | (known & too_long)
+        forbidden += codes_of_one >= DARK
+        at_risk += ((codes_of_one >= BURN) & (codes_of_one < DARK)) | (known & too_long)
+        lost += (codes_of_one >= BURN) | (known & too_long)
         unknown += (not known) & too_long
-        lacking += shortfall(need, on, fares)
+        lacking += shortfall(need, on, codes_of_one)
     return Judged(on, found, forbidden, at_risk, lost, unknown, lacking)
 
 

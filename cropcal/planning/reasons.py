@@ -167,11 +167,13 @@ def cures(case: Case) -> tuple[str, ...]:
 
 
 def _own_timer(case: Case, need: Need) -> str:
-    rest = judge([other for other in case.needs if other is not need], case.on)
+    fares = dict(zip((other.slug for other in case.needs), case.judged.found, strict=True))
+    others = [other for other in case.needs if other is not need]
+    rest = judge(others, case.on, [fares[other.slug] for other in others])
     place = best(rest, offered(case.on))
     if not is_right(rest, place):
         return ""
-    alone = judge([need], case.on)
+    alone = judge([need], case.on, [fares[need.slug]])
     own = best(alone, offered(case.on))
     fine = is_right(alone, own)
     then = f"{need.name} on a shelf and timer of {'its' if need.crop else 'their'} own" + (
