@@ -229,6 +229,31 @@ def test_a_sowing_besides_the_plan_gets_a_batch(shelf):
     assert f"x{TODAY:%m%d}b" in said(shelf, "sown", "kale")
 
 
+def test_a_batch_of_no_plan_moves_to_another_bed(shelf):
+    """What was sown beside the plan is moved where it is said, and cut there."""
+    said(shelf, "sown", "lettuce-romaine", "3 sites", "--bed", "trays", "--on", ago(40))
+    moved = said(shelf, "transplanted", "lettuce-romaine", "--bed", "long box", "--on", ago(20))
+    assert "long box. Wrong?" in moved
+    said(shelf, "harvested", "lettuce-romaine", "2 heads 300 g")
+    assert [event.batch for event in held(shelf)] == [f"x{TODAY - timedelta(days=40):%m%d}a"] * 3
+    assert held(shelf)[-1].bed == "long box"
+
+
+def test_what_is_noted_is_learned(shelf):
+    """A weighed harvest makes `learned` and `when` surer; before it, the screen says what to note."""
+    with contextlib.chdir(shelf):
+        empty = CliRunner().invoke(app, ["learned"], catch_exceptions=False).stdout
+        assert "Nothing is learned yet" in empty
+        said(shelf, "sown", "lettuce-romaine", "3 sites", "--bed", "long box", "--on", ago(70))
+        said(shelf, "harvested", "lettuce-romaine", "3 heads 390 g")
+        shown = CliRunner().invoke(app, ["learned", "--json"], catch_exceptions=False).stdout
+        assert "130 g a plant" in CliRunner().invoke(app, ["learned"], catch_exceptions=False).stdout
+    row = next(crop for crop in json.loads(shown)["crops"] if crop["slug"] == "lettuce-romaine")
+    (before, now) = (row[key]["range_80"] for key in ("days_before", "days_now"))
+    assert row["harvests"] == 1
+    assert now[1] - now[0] < 0.7 * (before[1] - before[0])
+
+
 def test_the_same_twice_is_pointed_out(shelf):
     """Nobody is stopped, but told."""
     assert "noted already" not in said(shelf, "lost", "0401a", "1")

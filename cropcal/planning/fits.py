@@ -1,7 +1,7 @@
 """How a crop suits a bed: ok, slow, at risk, or not at all; why; and what would cure it."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 from typing import Literal
 
@@ -159,9 +159,13 @@ def _near_lamp(it: Growing) -> tuple[str, str] | None:
 def _warmth_spoils(it: Growing) -> tuple[str, str] | None:
     """Hold the daily mean against the ceiling of quality, which is printed as a mean (Maynard & Hochmuth)."""
     ceiling, air = it.crop.air_quality_max_c, it.air.mean_c
-    if ceiling is None or air <= ceiling:
+    if ceiling is not None and air > ceiling:
+        return f"air of {air:.3g} C, quality falls above {ceiling:g} C", _milder(it)
+    if it.air.lamp_on_c < it.crop.air_max_c:
         return None
-    return f"air of {air:.3g} C, quality falls above {ceiling:g} C", _milder(it)
+    why = f"air of {it.air.lamp_on_c:.3g} C while the lamp burns, no growth from {it.crop.air_max_c:g} C on"
+    lit = replace(it.air, lamp_off_c=it.air.lamp_on_c, lit_h=24.0)
+    return why, cooling(it.zone, lit, it.crop.air_max_c) or f"air near {it.crop.air_optimum_c:.0f} C"
 
 
 def _too_tall(it: Growing) -> tuple[str, str] | None:

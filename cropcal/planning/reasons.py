@@ -6,6 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from cropcal.planning.air import FAN_W_PER_M3_H, MOST_FAN_M3_H_M2
 from cropcal.planning.choice import Grid, Judged, best, is_right, judge, offered
 from cropcal.planning.fits import LONGEST_DAY_H
 from cropcal.planning.needs import Need
@@ -13,13 +14,18 @@ from cropcal.planning.prices import ByQuarter
 from cropcal.records.base import clock
 from cropcal.records.hours import SUITS, HoursChoice, HoursSpan, Suit
 from cropcal.records.space import Zone
-from cropcal.science.suiting import Codes
+from cropcal.science import heat
+from cropcal.science.suiting import AIR, HOT, Codes
 from cropcal.units import MOL_PER_UMOL_H
 
 NOT_KNOWN = ", its limit beyond is not known"
 NO_CURE = "no one change cures it: see what each crop minds"
 TRIED_LIGHT = (0.9, 1.1, 0.8, 1.2, 0.7, 1.3, 0.6, 1.4, 0.5, 1.5, 0.4, 1.7, 0.3, 2.0)
 """Shares of today's light that are tried as a cure, the nearest first."""
+
+
+FLOWS_M3_H = (10, 15, 20, 25, 30, 40, 50, 60, 80, 100, 120, 150, 200, 250, 300, 400, 500, 700, 1000)
+"""Flows that are tried as a cure for heat."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,6 +37,8 @@ class Case:
     judged: Judged
     place: tuple[int, int]
     prices: ByQuarter
+    watts: float = 0.0
+    """Watts of the lamps as the file has them."""
 
     @property
     def on(self) -> Grid:
@@ -161,7 +169,7 @@ def cures(case: Case) -> tuple[str, ...]:
     if not case.needs or is_right(case.judged, case.place):
         return ()
     found = [_own_timer(case, need) for need in case.needs] if len(case.needs) > 1 else []
-    found += [_other_light(case), _quiet_given_up(case)]
+    found += [_other_light(case), _more_air(case), _quiet_given_up(case)]
     kept = tuple(said for said in found if said)
     return kept or (NO_CURE,)
 
@@ -200,6 +208,40 @@ def _with_brightness(on: Grid, brightness: float) -> Grid:
     return replace(
         on, brightness=np.array([brightness]), mean_air_c=on.mean_air_c[:1], top_air_c=on.top_air_c[:1]
     )
+
+
+def _more_air(case: Case) -> str:
+    """Return the least flow of the room's air that lets all do well, or that at least ends the heat."""
+    zone = case.zone
+    if zone.room_c is None or case.watts <= 0 or not _in_heat(case.judged, case.place):
+        return ""
+    ends_heat = ""
+    for flow in FLOWS_M3_H:
+        if flow <= (zone.fan_m3_h or 0.0) or flow > MOST_FAN_M3_H_M2 * zone.area_m2:
+            continue
+        judged = judge(case.needs, _with_flow(case, flow))
+        place = best(judged, offered(case.on))
+        hours = f"{case.on.lit_h[place[1]]:g} h"
+        if is_right(judged, place):
+            return f"a fan that blows {flow} m3/h of the room's air through: {hours} then suit all"
+        if not ends_heat and not _in_heat(judged, place):
+            ends_heat = f"a fan that blows {flow} m3/h of the room's air through ends the heat: {hours} then"
+    return ends_heat
+
+
+def _in_heat(judged: Judged, place: tuple[int, int]) -> bool:
+    return any(int(found[place]) in (HOT, AIR) for found in judged.found)
+
+
+def _with_flow(case: Case, flow_m3_h: float) -> Grid:
+    """Return the same timers with another flow of the room's air, its fan's own heat counted."""
+    zone, on = case.zone, case.on
+    loss, room_c = zone.loss_w_per_k or 0.0, zone.room_c or 0.0
+    before = heat.rise_k(case.watts, zone.fan_m3_h or 0.0, loss)
+    after = heat.rise_k(case.watts + FAN_W_PER_M3_H * flow_m3_h, flow_m3_h, loss)
+    left = float(after / before)
+    mean, top = (room_c + left * (air - room_c) for air in (on.mean_air_c, on.top_air_c))
+    return replace(on, mean_air_c=mean, top_air_c=top)
 
 
 def _quiet_given_up(case: Case) -> str:

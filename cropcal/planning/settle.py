@@ -3,6 +3,7 @@
 import numpy as np
 
 from cropcal.planning import reasons
+from cropcal.planning.air import zone_air
 from cropcal.planning.choice import (
     USUAL_LENGTH,
     air_of,
@@ -72,7 +73,8 @@ def case_of(
     )
     judged = judge(wanted, on)
     among = offered(on) if wanted else on.timers.total == USUAL_LENGTH
-    return Case(zone, wanted, judged, best(judged, among), prices[zone.timer_follows_clock])
+    watts = zone_air(zone, space.fixtures).watts
+    return Case(zone, wanted, judged, best(judged, among), prices[zone.timer_follows_clock], watts)
 
 
 def _with_pick(space: Space, case: Case) -> Space:

@@ -105,19 +105,24 @@ def fitting(
     """Return the batches that an event of some crop fits best: one, several equally well, or none.
 
     A batch fits if it is as far as the event needs (not sown twice, not cut before it was sown, with
-    something left), and the one whose planned day for it is nearest fits best.
+    something left), and the one whose planned day for it is nearest fits best. The bed of a transplanting is
+    where it went, which no plan need know.
     """
     near = [
         (away_d(standing, event, on), standing)
         for standing in found
         if standing.crop in crops
-        and (not bed or bed in (standing.bed, standing.planned.nursery if standing.planned else None))
+        and (event == "transplanted" or not bed or bed in _beds(standing))
         and is_open(standing, event, on)
     ]
     nearest = min((away for away, _ in near), default=0)
     if event == "sown" and nearest > SOWN_WITHIN_D:
         return ()
     return tuple(standing for away, standing in near if away == nearest)
+
+
+def _beds(standing: Standing) -> tuple[str | None, ...]:
+    return standing.bed, standing.planned.nursery if standing.planned else None
 
 
 def is_open(standing: Standing, event: str, on: date) -> bool:

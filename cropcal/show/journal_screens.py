@@ -93,7 +93,7 @@ def meaning(entry: Entry, before: Standing, after: Standing) -> str:
                 return ""
             return f"{text.plain(entry.amount)} of {exact(after.places, 'sites')}"
         case "transplanted":
-            return _late(after.late_d)
+            return _late(after.late_d) if after.planned else ""
         case "harvested":
             return _harvest(before, after)
         case "lost":
