@@ -140,6 +140,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_readings.one_kind_of_light,
     check_readings.read_with_a_par_meter,
     check_readings.readings_in_rows,
+    check_readings.lux_not_kilolux,
     check_readings.one_reading_a_bed,
     check_readings.lux_under_a_known_lamp,
     check_lamps.whole_panel,

@@ -12,6 +12,9 @@ PANEL_KEYS: Final = ("length_m", "width_m", "x_m", "y_m")
 BEST_UMOL_J: Final = 4.1
 """No fixture can give more photons for its power: the limit of blue and red LEDs (Kusuma et al. 2020)."""
 
+LEAST_UMOL_J: Final = 0.2
+"""No lamp sold for light gives fewer photons for its power: a glowing bulb gives about 0.3 (from memory)."""
+
 LEAST_LM_W: Final = 10.0
 """Lumens of a watt below which nobody sells a lamp: a glowing bulb gives 10 to 15 (common practice)."""
 
@@ -78,7 +81,15 @@ def photons_for_its_watts(draft: Draft) -> Iterator[Problem]:
     for part in sound(draft.fixtures, "ppf_umol_s", "watts", "output", "lamp"):
         lamp = part.record
         most = BEST_UMOL_J * lamp.watts / lamp.output
-        if lamp.ppf_umol_s is None or lamp.ppf_umol_s <= most:
+        if lamp.ppf_umol_s is None:
+            continue
+        if lamp.ppf_umol_s * lamp.output < LEAST_UMOL_J * lamp.watts:
+            flux = lamp.ppf_umol_s * lamp.watts / lamp.output
+            hint = f"umol a joule? {lamp.ppf_umol_s:g} from {lamp.watts:g} W are {flux:.3g} µmol/s"
+            expected = f"at least {LEAST_UMOL_J * lamp.watts / lamp.output:.3g} µmol/s from {lamp.watts:g} W"
+            yield draft.source.problem((*part.path, "ppf_umol_s"), expected, hint)
+            continue
+        if lamp.ppf_umol_s <= most:
             continue
         known = draft.tables.lamps.get(lamp.lamp)
         if lamp.ppf_umol_s * lamp.output < LEAST_LM_W * lamp.watts:

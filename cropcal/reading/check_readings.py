@@ -8,6 +8,8 @@ from cropcal.reading.draft import Draft, sound
 from cropcal.reading.words import listed
 
 GRIDS: Final = ("umol_m2_s", "lux")
+DIM_LUX: Final = 100.0
+"""Lux under which nothing grows: the light of a corridor, not two umol/m2/s (common practice)."""
 
 
 def one_kind_of_light(draft: Draft) -> Iterator[Problem]:
@@ -46,6 +48,17 @@ def readings_in_rows(draft: Draft) -> Iterator[Problem]:
                 yield draft.source.problem(path, "light somewhere", "were the lamps on?")
             if not any(rows):
                 yield draft.source.problem(path, "rows of at least one number")
+
+
+def lux_not_kilolux(draft: Draft) -> Iterator[Problem]:
+    """Ask whether a few lux are kilolux: no lamp over plants is as dim as a corridor."""
+    for part in sound(draft.readings, "lux"):
+        most = max((value for row in part.record.lux or () for value in row), default=0.0)
+        if 0 < most < DIM_LUX:
+            hint = f"kilolux? write {most * 1000:g} for {most:g} klx"
+            yield draft.source.problem(
+                (*part.path, "lux"), "the lux of a lamp over plants", hint, found=f"{most:g} lux at most"
+            )
 
 
 def _numbers(row: tuple[float, ...]) -> str:
