@@ -81,7 +81,9 @@ def test_light_has_every_site(small_plan):
 def test_the_bill_has_months_with_lines(small_plan):
     """Sums added by hand; lines of one use and rate in several zones become one."""
     second = small_plan.bill[0].model_copy(update={"zone": "other shelf", "kwh": 1.0, "cost": 0.5})
-    found = as_json.bill([*small_plan.bill, second], "EUR", year=[second, second])
+    costs = small_plan.unit_costs
+    found = as_json.bill([*small_plan.bill, second], "EUR", year=[second, second], unit_costs=costs)
+    assert [row["crop"] for row in found["unit_costs"]] == [cost.crop for cost in costs]
     march = found["months"][0]
     assert found["currency"] == "EUR"
     assert found["year"] == {"kwh": 2.0, "cost": 1.0}

@@ -151,7 +151,7 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
         period = (first, first + timedelta(days=(year_days(first) if year else days) - 1))
         rest = () if year else of_year
         return Answer(
-            forms.bill(lines, currency, of_year),
+            forms.bill(lines, currency, of_year, costs() if as_json else ()),
             lambda: screens.bill(lines, costs(), currency, names(tables), period, year=rest),
             lambda: figures.bill(lines, costs(), currency),
         )

@@ -23,6 +23,7 @@ from cropcal.records.plan import (
     Range80,
     Rise,
     Supply,
+    UnitCost,
 )
 from cropcal.records.space import Assumption
 from cropcal.records.trial import Change
@@ -116,8 +117,13 @@ def _bed(bed: BedLight) -> Json:
     }
 
 
-def bill(lines: Sequence[BillLine], currency: str | None, year: Sequence[BillLine] = ()) -> Json:
-    """Return ``currency``, ``months[]`` and what a whole ``year`` takes.
+def bill(
+    lines: Sequence[BillLine],
+    currency: str | None,
+    year: Sequence[BillLine] = (),
+    unit_costs: Sequence[UnitCost] = (),
+) -> Json:
+    """Return ``currency``, ``months[]``, what a whole ``year`` takes, and power for one more unit.
 
     Lines of the same use and rate in several zones are one.
     """
@@ -137,6 +143,7 @@ def bill(lines: Sequence[BillLine], currency: str | None, year: Sequence[BillLin
             for month, groups in months.items()
         ],
         "year": _sum(year),
+        "unit_costs": [cost.model_dump() for cost in unit_costs],
     }
 
 
