@@ -19,6 +19,7 @@ MAY_IMPORT = {
     "cli": BASE | {"records", "reading", "planning", "show"},
 }
 OWNERS = {
+    "astral": {"science/daylight.py"},
     "highspy": {"planning/solver.py"},
     "matplotlib": {"show/picture.py"},
     "icalendar": {"show/ics.py"},
@@ -124,7 +125,7 @@ def test_help_loads_no_heavy_library():
     code = (
         "import sys\n"
         "import cropcal.cli.main\n"
-        "heavy = {'numpy', 'pandas', 'matplotlib', 'highspy', 'pydantic', 'icalendar'}\n"
+        "heavy = {'numpy', 'pandas', 'matplotlib', 'highspy', 'pydantic', 'icalendar', 'astral'}\n"
         "loaded = heavy & set(sys.modules)\n"
         "assert not loaded, loaded\n"
     )
