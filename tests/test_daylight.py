@@ -105,6 +105,15 @@ def test_almanac_minutes(day, rise, fall):
         assert abs(found - wanted) <= timedelta(minutes=1)
 
 
+@pytest.mark.parametrize(("latitude", "longitude"), [(0, -78), (52, 0), (-45, 170)])
+def test_twilight_against_spa(latitude, longitude):
+    """At dawn and dusk NREL's sun stands 6 degrees below the horizon: civil twilight by definition."""
+    suns = [daylight.sun_day(latitude, longitude, date(2024, month, 15)) for month in range(1, 13)]
+    times = pd.DatetimeIndex([when for sun in suns for when in (sun.dawn, sun.dusk)])
+    heights = pvlib.solarposition.spa_python(times, latitude, longitude)["elevation"]
+    assert heights.to_numpy() == pytest.approx(-6, abs=0.02)
+
+
 def test_elevation_against_spa():
     """The sun's height within 0.02 degrees of NREL's algorithm: 6 latitudes, 24 days, every third hour."""
     days = [datetime(2024, month, day, tzinfo=UTC) for month in range(1, 13) for day in (6, 21)]
