@@ -11,14 +11,14 @@ def undominated(task: Task, weights: Weights) -> IntArray:
 
     Of columns with the same supply, want, place and nursery that leave the nursery on the same day, those
     sown no later and freed no earlier than another, at no less cost, are left out. Columns sown in place need
-    not be sown on the same day.
+    not be sown on the same day. What was planned before stays, to be held against.
     """
     columns = task.columns
     price = column_costs(task, weights)
     in_place = columns.nursery < 0
-    keys = np.stack(
-        [columns.want, columns.place, columns.nursery, np.where(in_place, 0, columns.planted), _same(columns)]
-    )
+    standing = np.full(columns.count, -1) if task.before is None else task.before.group
+    planted = np.where(in_place, 0, columns.planted)
+    keys = np.stack([columns.want, columns.place, columns.nursery, planted, _same(columns), standing])
     _, group = np.unique(keys, axis=1, return_inverse=True)
     order = np.lexsort((price, columns.freed, -columns.sown, group.ravel()))
     group, freed, price = group.ravel()[order], columns.freed[order], price[order]
@@ -30,7 +30,7 @@ def undominated(task: Task, weights: Weights) -> IntArray:
             & (price[:-apart] <= price[apart:] + 1e-12)
         )
         keep[order[apart:][better]] = False
-    return np.flatnonzero(keep)
+    return np.flatnonzero(keep if task.before is None else keep | (task.before.planned > 0))
 
 
 def only(columns: Columns, kept: IntArray) -> Columns:

@@ -19,12 +19,14 @@ def greedy(task: Task, weights: Weights) -> IntArray:
     first = np.searchsorted(column, np.arange(columns.count + 1))
     price, days = column_costs(task, weights), np.maximum(columns.freed - columns.planted, 1)
     brought = np.zeros(task.demand.size)
-    n = np.zeros(columns.count, dtype=np.int64)
     beds = _Room(task.sites, columns.place, columns.planted, columns.freed)
     nurseries = _Room(task.cells, columns.nursery, columns.sown, columns.planted)
+    n = _as_before(task, beds, nurseries)
+    np.add.at(brought, want_week, share * n[column])
+    new = np.ones(columns.count, dtype=bool) if task.before is None else task.before.group < 0
     weeks = task.demand.shape[1]
     for cell in sorted(np.flatnonzero(task.demand.ravel() > 0).tolist(), key=lambda at: (at % weeks, at)):
-        servers = np.unique(column[counted & (want_week == cell)])
+        servers = np.unique(column[counted & (want_week == cell) & new[column]])
         while len(servers):
             servers = servers[beds.fits(servers) & nurseries.fits(servers)]
             sizes = first[servers + 1] - first[servers]
@@ -45,6 +47,34 @@ def greedy(task: Task, weights: Weights) -> IntArray:
             nurseries.take(best)
             span = slice(first[best], first[best + 1])
             np.add.at(brought, want_week[span], share[span])
+    return n
+
+
+def _as_before(task: Task, beds: "_Room", nurseries: "_Room") -> IntArray:
+    """Return what is gone on with and what was planned before, as far as there is room, and hold it.
+
+    Plants in the ground come first: as was planned, then in the first way that finds room.
+    """
+    n = np.zeros(task.columns.count, dtype=np.int64)
+    before = task.before
+    if before is None:
+        return n
+
+    def take(column: int, most: int) -> None:
+        one = np.array([column])
+        while n[column] < most and beds.fits(one)[0] and nurseries.fits(one)[0]:
+            n[column] += 1
+            beds.take(column)
+            nurseries.take(column)
+
+    standing, planned = before.group >= 0, before.planned > 0
+    for column in np.flatnonzero(standing & planned):
+        take(int(column), int(before.planned[column]))
+    for column in np.flatnonzero(standing):
+        left = before.given_up(n)[before.group[column]]
+        take(int(column), int(n[column] + left))
+    for column in np.flatnonzero(~standing & planned):
+        take(int(column), int(before.planned[column]))
     return n
 
 

@@ -78,6 +78,8 @@ class Task:
     """(nurseries,), cells of each nursery."""
     cost_unit: float = 1.0
     """What one share of a week's want usually costs (``usual_cost``), so that currency does not matter."""
+    before: "Before | None" = None
+    """What stands already and what was planned before, if this is not the first plan."""
 
     @cached_property
     def usual(self) -> FloatArray:
@@ -98,6 +100,33 @@ class Task:
         share = columns.supply_amount[inside] / np.where(counted, asked, self.usual[want])
         share = np.minimum(share, MOST_SHARES)
         return Entries(column, want * weeks + week, share, counted)
+
+
+@dataclass(frozen=True, eq=False)
+class Before:
+    """What a plan that is made again keeps to; arrays of shape (columns,), ``stands`` of shape (groups,)."""
+
+    group: IntArray
+    """Plants in the ground that a column is one way to go on with, -1: it is yet to be sown."""
+    planned: IntArray
+    """Sites that the plan before grows in this way."""
+    calm: FloatArray
+    """What each of them weighs that no longer is."""
+    stands: IntArray
+    """Sites (or cells) that each group stands on."""
+
+    def only(self, kept: IntArray) -> "Before":
+        """Return the same for some of the columns."""
+        return Before(self.group[kept], self.planned[kept], self.calm[kept], self.stands)
+
+    def gone(self, n: FloatArray | IntArray) -> FloatArray:
+        """Return how many sites of each column are no longer grown as planned."""
+        return np.maximum(self.planned - n, 0.0)
+
+    def given_up(self, n: FloatArray | IntArray) -> FloatArray:
+        """Return how many sites of each group are not gone on with."""
+        mine = self.group >= 0
+        return np.asarray(self.stands - np.bincount(self.group[mine], n[mine], len(self.stands)))
 
 
 def usual_cost(task: Task) -> float:
@@ -160,6 +189,8 @@ def build(task: Task, weights: Weights | None = None) -> Programme:
         balance(parts, "cell", task.columns.nursery, task.columns.sown, task.columns.planted, task.cells),
         *want(parts),
     ]
+    if task.before is not None:
+        rows += [standing(parts, task.before), calm(parts, task.before)]
     return Programme(
         cost=np.concatenate(parts.cost),
         lower=np.concatenate(parts.lower),
@@ -214,7 +245,41 @@ def _most(task: Task) -> FloatArray:
         in_nursery = columns.nursery >= 0
         most = np.where(in_nursery, np.minimum(most, task.cells[columns.nursery]), most)
     useful = np.bincount(entries.column, entries.counted, columns.count) > 0
+    if task.before is not None and len(task.before.stands):
+        group = task.before.group
+        useful, most = useful | (group >= 0), np.where(group >= 0, task.before.stands[group], most)
     return np.where(useful, most, 0.0)
+
+
+def standing(parts: _Parts, before: Before) -> Rows:
+    """Return sum(n) + given up = stands, one row for each group of plants in the ground."""
+    size = len(before.stands)
+    mine = np.flatnonzero(before.group >= 0)
+    loose = parts.add("given_up", np.full(size, parts.weights.given_up), 0.0, before.stands.astype(float))
+    return Rows(
+        "standing",
+        np.concatenate([before.group[mine], np.arange(size)]),
+        np.concatenate([mine, loose]),
+        np.ones(len(mine) + size),
+        before.stands.astype(np.float64),
+        before.stands.astype(np.float64),
+    )
+
+
+def calm(parts: _Parts, before: Before) -> Rows:
+    """Return n + gone >= planned, one row for each column that the plan before uses."""
+    used = np.flatnonzero(before.planned > 0)
+    planned = before.planned[used].astype(np.float64)
+    gone = parts.add("gone", parts.weights.calm * before.calm[used], 0.0, planned)
+    row = np.arange(len(used))
+    return Rows(
+        "calm",
+        np.concatenate([row, row]),
+        np.concatenate([used, gone]),
+        np.ones(2 * len(used)),
+        planned,
+        np.full(len(used), np.inf),
+    )
 
 
 def balance(

@@ -17,6 +17,10 @@ class Weights:
 
     Missing shares weigh more the more is missing of a week: ``segments`` are widths and slopes, so that a
     shortage is spread rather than piled on one week.
+
+    When planning again: ``given_up`` is what a site weighs whose plants are taken out though they stand,
+    ``calm`` times ``Task.calm`` what one weighs that is no longer grown as it was planned before, and a new
+    plan that is better by less than ``worth`` is not worth a changed calendar (all assumed).
     """
 
     short: float = 100.0
@@ -24,6 +28,9 @@ class Weights:
     cost: float = 0.1
     staleness: float = 0.02
     segments: tuple[tuple[float, float], ...] = ((0.25, 1.0), (0.25, 1.25), (0.5, 1.6))
+    given_up: float = 200.0
+    calm: float = 1.0
+    worth: float = 1.0
 
 
 MOST_STEPS = 40

@@ -1,15 +1,24 @@
 """Which sites a batch gets: its own from planting to clearing, neighbours together where it can be."""
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from cropcal.planning.programme import IntArray
 
 
-def assign(capacity: int, held_from: IntArray, held_until: IntArray, count: IntArray) -> list[IntArray]:
+def assign(
+    capacity: int,
+    held_from: IntArray,
+    held_until: IntArray,
+    count: IntArray,
+    wished: Mapping[int, IntArray] | None = None,
+) -> list[IntArray]:
     """Return the site numbers (from 0) of each entry, in the order given.
 
     Entries hold ``count`` sites on the days ``held_from <= day < held_until``. Taken in order of planting,
     each gets the tightest run of free neighbours that holds it, else the largest runs that there are.
+    ``wished`` are sites that an entry (by its number) is to have if they are all free.
 
     Raises
     ------
@@ -25,7 +34,9 @@ def assign(capacity: int, held_from: IntArray, held_until: IntArray, count: IntA
         if len(free) < count[entry]:
             message = f"{count[entry]} sites needed on day {held_from[entry]}, {len(free)} of {capacity} free"
             raise ValueError(message)
-        sites = _neighbours(free, int(count[entry]))
+        sites = wished[int(entry)] if wished and int(entry) in wished else free[:0]
+        if len(sites) != count[entry] or not np.isin(sites, free).all():
+            sites = _neighbours(free, int(count[entry]))
         free_from[sites] = held_until[entry]
         taken[entry] = sites
     return taken

@@ -67,16 +67,26 @@ def solve(
     if task.columns.count == 0 or not (task.demand > 0).any():
         return _judge(task, weights, np.zeros(task.columns.count, dtype=np.int64), None, began, "empty")
     kept = undominated(task, weights)
-    small = replace(task, columns=only(task.columns, kept), cost_unit=task.cost_unit)
+    before = task.before.only(kept) if task.before is not None else None
+    small = replace(task, columns=only(task.columns, kept), cost_unit=task.cost_unit, before=before)
     programme = build(small, weights)
     search = Search(programme, small.columns.planted, gap, began + time_limit_s, stop, progress)
-    plan, bound, status = search.best(greedy(small, weights))
+    start = greedy(small, weights)
+    plan, bound, status = search.best(start)
+    if before is not None and _worth(small, weights, start, plan) <= weights.worth:
+        plan = start
     n = np.zeros(task.columns.count, dtype=np.int64)
     n[kept] = plan
     judged = _judge(task, weights, n, bound, began, status)
-    if judged.status == "proven" and judged.gap > gap + 1e-6:
+    if before is None and judged.status == "proven" and judged.gap > gap + 1e-6:
         return replace(judged, status="time limit")
     return judged
+
+
+def _worth(task: Task, weights: Weights, one: IntArray, other: IntArray) -> float:
+    """Return how much better another plan is."""
+    first, second = (_judge(task, weights, n, None, 0.0, "proven").value for n in (one, other))
+    return first - second
 
 
 @dataclass(frozen=True, eq=False)
@@ -182,6 +192,9 @@ def _judge(
         "cost": weights.cost * float(n @ columns.cost) / task.cost_unit,
         "staleness": weights.staleness * float(n @ late),
     }
+    if task.before is not None:
+        terms["given up"] = weights.given_up * float(task.before.given_up(n).sum())
+        terms["calm"] = weights.calm * float(task.before.gone(n) @ task.before.calm)
     value = sum(terms.values())
     # no plan weighs less than nothing: that is the bound when the search ended before it had one
     bound = value if bound is None else min(max(bound, 0.0), value)
