@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from cropcal.planning import solver
-from cropcal.planning.batches import _heads_80
+from cropcal.planning.batches import heads_80
 from cropcal.planning.planner import Effort, plan
 
 SPACE = Path(__file__).parent / "spaces" / "start_plan_misleads.toml"
@@ -28,7 +28,7 @@ def test_the_case_still_needs_the_check(read_text, tables, monkeypatch):
 
 def test_a_thousand_heads_have_a_range():
     """A binomial of 1100 at 0.96 has mean 1056 and standard deviation 6.5: 80 % lie within 1.28 of them."""
-    low, high = _heads_80(1100, 0.96)
+    low, high = heads_80(1100, 0.96)
     assert low == pytest.approx(1056 - 1.2816 * 6.5, abs=1.5)
     assert high == pytest.approx(1056 + 1.2816 * 6.5, abs=1.5)
 

@@ -15,12 +15,14 @@ from pathlib import Path
 import typer
 
 from cropcal.cli.answer import Answer, respond
+from cropcal.cli.behind import behind
 from cropcal.cli.load import day, fingerprint, read, read_with, refuse, refuse_one
 from cropcal.problems import Exit
 from cropcal.reading.crops import read_crop_tables
 from cropcal.reading.written import read_jobs
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
+from cropcal.records.past import Past
 from cropcal.records.plan import BedLight, Plan, UnitCost
 from cropcal.records.space import Space
 from cropcal.show import as_json as forms
@@ -219,6 +221,7 @@ def learned(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
 def plan(
     path: Path,
     out: Path | None,
+    on: str | None,
     *,
     time_limit_s: float,
     gap: float,
@@ -228,9 +231,11 @@ def plan(
     """Plan, write all files of the plan unless values are only tried, and print its summary."""
     folder = out or (path if path.is_dir() else path.parent) / PLAN_FOLDER
     write = out is not None or not sets
+    today = day(on, "--on")
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        result = _planned(space, tables, time_limit_s, gap)
+        past, slips = behind(path, folder, space, today)
+        result = _planned(space, tables, time_limit_s, gap, past)
         written: list[str] = []
 
         def keep(form: Json) -> None:
@@ -250,7 +255,7 @@ def plan(
             {**forms.plan(result), "inputs_sha256": fingerprint(path, sets)},
             screen,
             lambda: figures.plan(result),
-            ("No plan: nothing that is wanted can be ready in time here.",) if empty else (),
+            (*slips, *(("No plan: nothing that is wanted can be ready in time here.",) if empty else ())),
             Exit.NO_PLAN if empty else short,
             keep if write else None,
         )
@@ -286,7 +291,9 @@ def names(tables: CropTables) -> dict[str, str]:
     return {slug: crop.name for slug, crop in tables.crops.items()}
 
 
-def _planned(space: Space, tables: CropTables, time_limit_s: float, gap: float) -> Plan:
+def _planned(
+    space: Space, tables: CropTables, time_limit_s: float, gap: float, past: Past | None = None
+) -> Plan:
     """Plan with progress on a terminal; Ctrl-C ends the search and keeps the best plan so far."""
     from cropcal.planning.planner import Effort
     from cropcal.planning.planner import plan as make
@@ -296,7 +303,7 @@ def _planned(space: Space, tables: CropTables, time_limit_s: float, gap: float) 
     if sys.stderr.isatty():
         effort = replace(effort, progress=_progress(time.monotonic()))
     with _interrupt(stop):
-        return make(space, tables, effort)
+        return make(space, tables, effort, past)
 
 
 def _progress(began: float) -> Callable[[float, float], None]:

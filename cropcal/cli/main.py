@@ -220,10 +220,15 @@ def plan(
     gap: Annotated[
         float, typer.Option(help="Stop when no plan can be better by more than this share.", min=0, max=1)
     ] = 0.001,
+    on: Annotated[
+        str | None, typer.Option(metavar="DATE", help="Plan again from this day; else from today.")
+    ] = None,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
     """What do I sow where and when, and what is ready when?
+
+    Planned again within its weeks, it goes on with what the journal says stands.
 
     Ctrl-C ends the search early and keeps the best plan so far.
 
@@ -231,7 +236,7 @@ def plan(
     """
     from cropcal.cli import commands
 
-    commands.plan(space, out, time_limit_s=time_limit, gap=gap, as_json=json, sets=sets or ())
+    commands.plan(space, out, on, time_limit_s=time_limit, gap=gap, as_json=json, sets=sets or ())
 
 
 @app.command()

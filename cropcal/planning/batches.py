@@ -1,6 +1,8 @@
 """From chosen columns to batches on the calendar, with the sites they hold."""
 
 from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from math import ceil, exp, lgamma, log, log1p
 
@@ -19,10 +21,46 @@ Key = tuple[int, int, int, int, int]
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
 
+@dataclass(frozen=True, eq=False)
+class Hold:
+    """Sites of one place that go the same way: days counted from the plan's start, ``sown`` for the order.
+
+    ``since`` is the day from which they are really held. ``wished`` are the sites (numbers from 1) they are
+    to have, none: any.
+    """
+
+    place: int
+    sown: int
+    planted: int
+    freed: int
+    count: int
+    batch: str
+    crop: str
+    since: date
+    cuts: tuple[date, ...]
+    wished: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Earlier:
+    """What new batches take over: ids by (offer, sown, planted), ids not to be used, sites of columns."""
+
+    ids: Mapping[tuple[int, int, int], str]
+    taken: frozenset[str]
+    sites: Mapping[int, tuple[int, ...]]
+
+
+NOTHING_EARLIER = Earlier({}, frozenset(), {})
+
+
 def batches(
-    found: Ways, chosen: IntArray, places: tuple[Place, ...], time: Worktime, clean_days: int
-) -> tuple[tuple[Batch, ...], tuple[SiteUse, ...]]:
-    """Return the batches in order of sowing, and who holds which site when.
+    found: Ways,
+    chosen: IntArray,
+    places: tuple[Place, ...],
+    time: Worktime,
+    earlier: Earlier = NOTHING_EARLIER,
+) -> tuple[tuple[Batch, ...], tuple[Hold, ...]]:
+    """Return the batches in order of sowing, and the sites that each holds.
 
     Columns that share crop, bed, sowing and planting day are one batch, cut on several days.
     """
@@ -39,25 +77,44 @@ def batches(
         )
         groups.setdefault(key, []).append(int(column))
     ordered = sorted(groups.items())
-    names = _names([time.date_of(key[0]) for key, _ in ordered])
+    known = [earlier.ids.get((key[2], key[0], key[3]), "") for key, _ in ordered]
+    names = _names([time.date_of(key[0]) for key, _ in ordered], known, earlier.taken)
     made = []
     name_of: dict[int, str] = {}
     for name, (_, members) in zip(names, ordered, strict=True):
         made.append(_batch(name, found, chosen, members, places, time))
         name_of |= dict.fromkeys(members, name)
-    return tuple(made), _sites(found, chosen, used, name_of, places, time, clean_days)
+    holds = tuple(
+        Hold(
+            place=found.offers[found.offer[column]].place,
+            sown=int(found.sown[column]),
+            planted=int(found.planted[column]),
+            freed=int(found.freed[column]),
+            count=int(chosen[column]),
+            batch=name_of[int(column)],
+            crop=found.offers[found.offer[column]].grown.crop.slug,
+            since=time.date_of(int(found.planted[column])),
+            cuts=tuple(time.date_of(day) for day in found.cuts[column] if day != NO_DAY),
+            wished=earlier.sites.get(int(column), ()),
+        )
+        for column in used
+    )
+    return tuple(made), holds
 
 
-def _names(sown: list[date]) -> list[str]:
-    """Return short ids: month and day of sowing, and a letter: 0106a, 0106b."""
+def _names(sown: list[date], known: list[str], taken: frozenset[str]) -> list[str]:
+    """Return short ids: month and day of sowing, and a letter: 0106a, 0106b; those that are known stay."""
     seen: Counter[str] = Counter()
     names = []
-    for day in sown:
-        stem = f"{day:%m%d}"
-        number = seen[stem]
-        seen[stem] += 1
-        more, letter = divmod(number, len(LETTERS))
-        names.append(stem + (LETTERS[more - 1] if more else "") + LETTERS[letter])
+    for day, before in zip(sown, known, strict=True):
+        stem, name = f"{day:%m%d}", before
+        while not name:
+            number = seen[stem]
+            seen[stem] += 1
+            more, letter = divmod(number, len(LETTERS))
+            name = stem + (LETTERS[more - 1] if more else "") + LETTERS[letter]
+            name = "" if name in taken else name
+        names.append(name)
     repeated = {name for name, count in Counter(names).items() if count > 1}
     return [f"{day:%y}{name}" if name in repeated else name for name, day in zip(names, sown, strict=True)]
 
@@ -106,7 +163,7 @@ def _harvests(
             count = int(chosen[column])
             low, high = float(found.lows[column, cut]) * count, float(found.highs[column, cut]) * count
             if crop.unit == "heads":
-                low, high = _heads_80(count, stand_chance(crop, found.offers[found.offer[column]].grown))
+                low, high = heads_80(count, stand_chance(crop, found.offers[found.offer[column]].grown))
             amount = float(found.amounts[column, cut]) * count
             total = together.setdefault((int(day), cut + 1), [0, 0.0, 0.0, 0.0])
             for at, value in enumerate((count, amount, low, high)):
@@ -129,7 +186,7 @@ def stand_chance(crop: Crop, grown: Grown) -> float:
     return 1.0 - (1.0 - grown.stand) ** crop.seeds_per_plant
 
 
-def _heads_80(count: int, chance: float) -> tuple[float, float]:
+def heads_80(count: int, chance: float) -> tuple[float, float]:
     """Return the 10th and 90th percentile of a binomial: heads that stand of so many sites."""
     total, low = 0.0, None
     ways = lgamma(count + 1)
@@ -151,36 +208,41 @@ def seeds(crop: Crop, grown: Grown, sites: int) -> int:
     return ceil(plants if crop.kind == "shoots" else plants * crop.seeds_per_plant)
 
 
-def _sites(
-    found: Ways,
-    chosen: IntArray,
-    used: IntArray,
-    name_of: dict[int, str],
-    places: tuple[Place, ...],
-    time: Worktime,
-    clean_days: int,
+def site_uses(
+    holds: Sequence[Hold], places: tuple[Place, ...], time: Worktime, clean_days: int
 ) -> tuple[SiteUse, ...]:
-    """Give each column its sites, bed by bed; a batch keeps them until it is cleared."""
+    """Return who holds which site when, bed by bed; a batch keeps its sites until it is cleared."""
     rows = []
     for number, place in enumerate(places):
-        here = np.array(
-            [column for column in used if found.offers[found.offer[column]].place == number], dtype=np.int64
+        here = [hold for hold in holds if hold.place == number]
+        here.sort(key=lambda hold: (hold.planted, hold.sown, hold.freed))
+        index = {site: at for at, site in enumerate(place.sites)}
+        wished = {
+            entry: np.array([index[site] for site in hold.wished], dtype=np.int64)
+            for entry, hold in enumerate(here)
+            if hold.wished and all(site in index for site in hold.wished)
+        }
+        planted, freed, count = (
+            np.array([getattr(hold, name) for hold in here], dtype=np.int64)
+            for name in ("planted", "freed", "count")
         )
-        here = here[np.lexsort((found.freed[here], found.sown[here], found.planted[here]))]
-        taken = assign(len(place.sites), found.planted[here], found.freed[here], chosen[here])
-        for column, numbers in zip(here, taken, strict=True):
-            offer = found.offers[found.offer[column]]
-            until = time.date_of(int(found.freed[column])) - timedelta(days=clean_days)
+        for hold, numbers in zip(here, assign(len(place.sites), planted, freed, count, wished), strict=True):
+            until = time.date_of(hold.freed) - timedelta(days=clean_days)
             rows += [
                 SiteUse(
                     bed=place.bed.name,
                     site=place.sites[int(site)],
-                    batch=name_of[int(column)],
-                    crop=offer.grown.crop.slug,
-                    held_from=time.date_of(int(found.planted[column])),
+                    batch=hold.batch,
+                    crop=hold.crop,
+                    held_from=hold.since,
                     held_until=until,
-                    cuts=tuple(time.date_of(day) for day in found.cuts[column] if day != NO_DAY),
+                    cuts=hold.cuts,
                 )
                 for site in numbers
             ]
+    return in_order(rows)
+
+
+def in_order(rows: Iterable[SiteUse]) -> tuple[SiteUse, ...]:
+    """Return the uses of sites by bed, site and day."""
     return tuple(sorted(rows, key=lambda row: (row.bed, row.site, row.held_from)))

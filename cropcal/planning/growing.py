@@ -171,7 +171,23 @@ def grow(
     ages = np.arange(crop.nursery_d, crop.nursery_d + crop.nursery_hold_d + 1) if nursery else np.array([0])
     spots = (nursery, site) if nursery else (site,)
     ends = np.column_stack([ages, np.full(len(ages), np.inf)])[:, -len(spots) :]
-    stages = Stages(crop, tables, spots, ends, emerges, pace)
+    return followed(Stages(crop, tables, spots, ends, emerges, pace), ages, nursery)
+
+
+def followed(stages: "Stages", ages: npt.NDArray[np.int64], nursery: Spot | None) -> Grown | None:
+    """Return how a crop does that goes through these stages; None if it never gets ready.
+
+    Parameters
+    ----------
+    stages
+        What it finds, one row for each age.
+    ages
+        Days after sowing on which it is moved to its site, shape (A,).
+    nursery
+        Where it waits until then, None: nowhere.
+    """
+    crop, tables, pace, site = stages.crop, stages.tables, stages.pace, stages.spots[-1]
+    emerges, start = stages.emerges_d, stages.spots[0]
     sd_light = site.sd_ln_light if pace.sd_ln_light is None else pace.sd_ln_light
     sds = (pace.sd_ln_speed, sd_light, pace.sd_ln_emergence)
     ready = np.stack(spread.range_80(stages.ready_d, *sds))

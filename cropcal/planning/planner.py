@@ -7,13 +7,14 @@ import numpy as np
 
 from cropcal.planning import jobs as work
 from cropcal.planning import notes
-from cropcal.planning.batches import batches
+from cropcal.planning.again import resume
+from cropcal.planning.batches import batches, site_uses
 from cropcal.planning.bill import bill
 from cropcal.planning.demand import Demand, demand
 from cropcal.planning.offers import Ground
 from cropcal.planning.pace import Paces
 from cropcal.planning.programme import Columns, Task, usual_cost
-from cropcal.planning.prospect import prospect, unit_costs
+from cropcal.planning.prospect import Prospect, prospect, unit_costs
 from cropcal.planning.settle import settled
 from cropcal.planning.solve import Solution, solve
 from cropcal.planning.solver import Progress
@@ -22,6 +23,7 @@ from cropcal.planning.ways import columns, ways
 from cropcal.planning.why import Patience, binds, shortage
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime, worktime
 from cropcal.records.crop import CropTables
+from cropcal.records.past import Past
 from cropcal.records.plan import Batch, Binding, Outcome, Plan, Steady, Supply
 from cropcal.records.space import Space
 
@@ -39,8 +41,17 @@ class Effort:
     progress: Progress | None = None
 
 
-def plan(space: Space, tables: CropTables, effort: Effort | None = None, paces: Paces | None = None) -> Plan:
-    """Return the best plan found for a space, with its bill, its proof and its assumptions."""
+def plan(
+    space: Space,
+    tables: CropTables,
+    effort: Effort | None = None,
+    paces: Paces | None = None,
+    past: Past | None = None,
+) -> Plan:
+    """Return the best plan found for a space, with its bill, its proof and its assumptions.
+
+    With a past, only what is sown from its day on is chosen: what stands is gone on with.
+    """
     effort = effort or Effort()
     space = settled(space, tables)
     seen = prospect(space, tables, paces)
@@ -54,11 +65,17 @@ def plan(space: Space, tables: CropTables, effort: Effort | None = None, paces: 
     )
     wanted = demand(space.wants, per_week, time, candidates, frozenset(offer.want for offer in seen.offers))
     task = _task(candidates, wanted, seen.land)
+    resumed = resume(past, space, tables, seen, found, task, time, paces) if past is not None else None
+    task = resumed.task if resumed is not None else task
     solution = solve(
         task, time_limit_s=effort.time_limit_s, gap=effort.gap, stop=effort.stop, progress=effort.progress
     )
     patience = Patience(effort.time_limit_s * REASONS, effort.stop)
-    made, sites = batches(found, solution.n, seen.land.places, time, clean_days)
+    if resumed is not None:
+        made, sites, again = resumed.finish(solution.n)
+    else:
+        made, holds = batches(found, solution.n, seen.land.places, time)
+        sites, again = site_uses(holds, seen.land.places, time, clean_days), None
     supply = _supply(space, made, wanted, time)
     return Plan(
         place=space.place.name,
@@ -76,9 +93,10 @@ def plan(space: Space, tables: CropTables, effort: Effort | None = None, paces: 
         unit_costs=unit_costs(seen, priced=space.tariff is not None),
         lights=seen.lights,
         fits=seen.verdicts,
-        outcome=_outcome(space, task, solution, supply, even, seen.land, patience),
+        outcome=_outcome(space, task, solution, supply, even, seen, patience),
         warnings=notes.warnings(space, tables, seen.lights, seen.verdicts),
         cautions=notes.cautions(),
+        again=again,
         assumptions=notes.assumptions(
             space, tables, seen.lights, nursery_gain(space, tables, seen.land, even, paces), paces
         ),
@@ -101,7 +119,10 @@ def _supply(space: Space, made: tuple[Batch, ...], wanted: Demand, time: Worktim
     ready = np.zeros_like(wanted.counted)
     for batch in made:
         for harvest in batch.harvests:
-            ready[batch.want, time.day_of(harvest.on) // DAYS_PER_WEEK] += harvest.amount
+            week = time.day_of(harvest.on) // DAYS_PER_WEEK
+            if not (batch.want >= 0 and 0 <= week < time.weeks):
+                continue
+            ready[batch.want, week] += harvest.amount
     counted = wanted.counted
     rows = []
     for week in range(time.weeks):
@@ -131,7 +152,7 @@ def _outcome(
     solution: Solution,
     supply: tuple[Supply, ...],
     even: Even,
-    land: Ground,
+    seen: Prospect,
     patience: Patience,
 ) -> Outcome:
     """Return how the solve ended; only wants with a number can be short."""
@@ -140,8 +161,9 @@ def _outcome(
     never = sum(
         1.0
         for row in supply
-        if row.want in numbered and row.counted and not np.any(task.columns.want == row.want)
+        if row.want in numbered and row.counted and not np.any(task.demand[row.want] > 0)
     )
+    land = seen.land
     held_back: tuple[Binding, ...] = ()
     if short > never + 1e-6:
         names = [f"sites in {place.label}" for place in land.places]

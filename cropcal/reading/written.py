@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from cropcal.records.plan import Batch, Harvest, Job
+from cropcal.records.plan import Batch, Harvest, Job, SiteUse
 
 
 def read_jobs(path: Path, inputs_sha256: str) -> tuple[Job, ...] | None:
@@ -45,6 +45,40 @@ def read_batches(path: Path) -> tuple[Batch, ...]:
         return tuple(_batch(dict(row)) for row in form["batches"])
     except (OSError, ValueError, KeyError, TypeError, AttributeError, ValidationError):
         return ()
+
+
+def read_sites(path: Path) -> tuple[SiteUse, ...]:
+    """Return who holds which site when by a plan.json, with the days on which each is cut."""
+    try:
+        form = json.loads(path.read_text(encoding="utf-8"))
+        cuts: dict[tuple[str, int], list[date]] = {}
+        for job in form["jobs"]:
+            if job["job"] == "cut":
+                for site in _numbers(job["sites"]):
+                    cuts.setdefault((job["batch"], site), []).append(date.fromisoformat(job["date"]))
+        return tuple(
+            SiteUse(
+                bed=row["bed"],
+                site=row["site"],
+                batch=row["batch"],
+                crop=row["crop"],
+                held_from=date.fromisoformat(row["from"]),
+                held_until=date.fromisoformat(row["until"]),
+                cuts=tuple(sorted(cuts.get((row["batch"], row["site"]), []))),
+            )
+            for row in form["sites"]
+        )
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, ValidationError):
+        return ()
+
+
+def _numbers(runs: str) -> list[int]:
+    """Return the site numbers of runs like 1-4, 7."""
+    found: list[int] = []
+    for run in filter(None, runs.split(", ")):
+        first, _, last = run.partition("-")
+        found += range(int(first), int(last or first) + 1)
+    return found
 
 
 def _batch(row: dict[str, Any]) -> Batch:

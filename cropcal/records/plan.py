@@ -294,6 +294,39 @@ class Outcome(Record):
     steady: tuple[Steady, ...]
 
 
+class Revision(Record):
+    """One thing that is otherwise than in the plan before.
+
+    ``before`` and ``now`` are the old and the new day, None where there is none; ``sites`` how many it is
+    about.
+    """
+
+    batch: str
+    crop: str
+    what: Literal["sown", "transplant", "cut", "new", "dropped", "lost", "given up"]
+    before: date | None = None
+    now: date | None = None
+    sites: int = 0
+    why: str = ""
+
+
+class TakenDone(Record):
+    """A job of the past that nobody noted, taken as done on the day that was planned."""
+
+    on: date
+    job: Literal["sow", "transplant", "cut"]
+    batch: str
+    crop: str
+
+
+class Again(Record):
+    """How a plan came from the one before."""
+
+    on: date
+    revisions: tuple[Revision, ...]
+    taken_done: tuple[TakenDone, ...]
+
+
 class Plan(Record):
     """Everything ``cropcal plan`` knows at the end."""
 
@@ -314,3 +347,4 @@ class Plan(Record):
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
+    again: Again | None = None

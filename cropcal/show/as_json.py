@@ -11,6 +11,7 @@ from cropcal.records.crop import Crop
 from cropcal.records.hours import HoursAdvice, HoursChoice
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import (
+    Again,
     Batch,
     BedLight,
     BillLine,
@@ -283,6 +284,30 @@ def plan(result: Plan) -> Json:
         "warnings": list(result.warnings),
         "cautions": list(result.cautions),
         "assumptions": _assumptions(result.assumptions),
+        **({"again": _again(result.again)} if result.again is not None else {}),
+    }
+
+
+def _again(again: Again) -> Json:
+    """Return what changed since the plan before."""
+    return {
+        "date": _iso(again.on),
+        "changes": [
+            {
+                "batch": row.batch,
+                "crop": row.crop,
+                "what": row.what,
+                "before": _iso(row.before),
+                "now": _iso(row.now),
+                "sites": row.sites,
+                "why": row.why,
+            }
+            for row in again.revisions
+        ],
+        "taken_as_done": [
+            {"date": _iso(row.on), "job": row.job, "batch": row.batch, "crop": row.crop}
+            for row in again.taken_done
+        ],
     }
 
 

@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from cropcal.records.plan import Batch, Job, Outcome, Plan, Supply
+from cropcal.records.plan import Again, Batch, Job, Outcome, Plan, Revision, Supply
 from cropcal.show import text
 from cropcal.show.screens import months
 from cropcal.show.wording import (
@@ -22,6 +22,8 @@ from cropcal.show.wording import (
 SHORT_WEEKS_SHOWN = 8
 FIRST_DAYS_SHOWN = 2
 PHONE_WIDTH = 48
+CHANGES_SHOWN = 10
+TAKEN_SHOWN = 5
 
 
 def plan(
@@ -48,6 +50,7 @@ def plan(
     written = text.wrap(", ".join(files), first="  ", later="  ") if files else ""
     return (
         f"{text.wrap(head_line)}\n{text.wrap(_headline(result))}\n"
+        + _since(result.again, names)
         + text.section("What you can eat, and when", _harvests(result, names))
         + text.section("Short weeks", _short_weeks(result, names))
         + text.section("What this space could give week after week", _steady(result.outcome, names))
@@ -60,6 +63,52 @@ def plan(
         + text.section(f"Written to {text.clean(folder)}" if folder else "Written", written)
         + (f"\nNext, type: {next_command}\n" if next_command else "")
     )
+
+
+def _since(again: Again | None, names: Mapping[str, str]) -> str:
+    """Return what changed since the plan before, and what nobody noted."""
+    if again is None:
+        return ""
+    changed = [revision(row, names) for row in again.revisions]
+    shown = changed[:CHANGES_SHOWN]
+    if len(changed) > len(shown):
+        shown.append(f"and {len(changed) - len(shown)} more: see plan.json")
+    taken = [
+        f"{text.day(row.on)} {row.job} {crop_name(row.crop, names)} {row.batch}" for row in again.taken_done
+    ]
+    more = len(taken) - TAKEN_SHOWN
+    taken = taken[-TAKEN_SHOWN:]
+    if more > 0:
+        taken.insert(0, f"{more} earlier job{'s' if more > 1 else ''}")
+    return text.section(
+        f"What changed since the last plan, from {text.day(again.on)}",
+        text.bullets(shown) if shown else "Nothing: everything goes on as planned.",
+    ) + text.section("Not noted, so taken as done as planned", text.bullets(taken) if taken else "")
+
+
+def revision(row: Revision, names: Mapping[str, str]) -> str:
+    """Return one change in a line."""
+    what = f"{row.batch} {crop_name(row.crop, names)}"
+    sites = f"{row.sites} site{'s' if row.sites != 1 else ''}"
+    before, now = (text.day(on) if on else "" for on in (row.before, row.now))
+    match row.what:
+        case "new":
+            said = f"{what}: new, sow {now} for {sites}"
+        case "dropped":
+            said = f"{what}: not sown on {before} after all"
+        case "lost":
+            said = f"{what}: {sites} lost"
+        case "given up":
+            said = f"{what}: take out {sites}"
+        case "sown":
+            said = f"{what}: sown {now}, planned {before}"
+        case _ if before and now:
+            said = f"{what}: {row.what} {now}, not {before}"
+        case _ if now:
+            said = f"{what}: {row.what} {now} too"
+        case _:
+            said = f"{what}: no {row.what} {before}"
+    return said + (f" ({row.why})" if row.why else "")
 
 
 def _power(result: Plan) -> str:

@@ -1,0 +1,38 @@
+"""What is behind a plan that is made again: the plan as written, and the journal."""
+
+from datetime import date, timedelta
+from pathlib import Path
+
+from cropcal.reading.journal import FILE_NAME, read_journal, torn_notes
+from cropcal.reading.written import read_batches, read_sites
+from cropcal.records.journal import PLANT_EVENTS
+from cropcal.records.past import Past
+from cropcal.records.space import Space
+
+
+def behind(path: Path, folder: Path, space: Space, today: date) -> tuple[Past | None, tuple[str, ...]]:
+    """Return what a plan goes on from, None if it is the first, and what is wrong with the journal.
+
+    Parameters
+    ----------
+    path
+        The space.
+    folder
+        Where the plan before was written.
+    space
+        What it says.
+    today
+        The first day that is still to be planned. Outside the plan's weeks there is nothing to go on from.
+    """
+    start = space.settings.start
+    if not start <= today < start + timedelta(weeks=space.settings.weeks):
+        return None, ()
+    file = (path if path.is_dir() else path.parent) / FILE_NAME
+    journal, problems = read_journal(file, max(today, date.today()))  # noqa: DTZ011 - the user's own day
+    slips = tuple(str(one) for one in [*problems, *torn_notes(journal.torn, str(file))])
+    batches = read_batches(folder / "plan.json")
+    told = any(event.event in PLANT_EVENTS and event.on <= today for event in journal.events)
+    if not told and (not batches or today == start):
+        return None, slips
+    sites = read_sites(folder / "plan.json")
+    return Past(on=today, batches=batches, sites=sites, events=journal.events), slips

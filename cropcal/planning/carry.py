@@ -1,0 +1,287 @@
+"""How to go on with what is in the ground: columns of the programme, and batches made of those it picks."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+
+import numpy as np
+
+from cropcal.planning.conditions import Conditions
+from cropcal.planning.growing import LAST_DAY, Grown, followed
+from cropcal.planning.kept import SLIP_D, Kept, Plot
+from cropcal.planning.learned import stages_of
+from cropcal.planning.offers import Ground, Place
+from cropcal.planning.pace import UNLEARNED, Paces
+from cropcal.planning.programme import Columns, IntArray
+from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
+from cropcal.records.crop import CropTables
+
+SOON_D = 7
+"""Days from today whose jobs are to stay where they are."""
+
+CHOICES = 2
+"""Work or harvest days that are offered to what is overdue."""
+
+NOTHING = (0.0, 0.0, 0.0)
+Cuts = tuple[int, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """One way to go on with one site of a group: days counted from the plan's start.
+
+    ``cuts`` are those to come, with what a site then brings (middle, low, high) in ``amounts``.
+    """
+
+    planted: int
+    cuts: Cuts
+    amounts: tuple[tuple[float, float, float], ...]
+    staleness: float
+    grown: Grown
+
+
+@dataclass(frozen=True, eq=False)
+class Group:
+    """Plots of a batch that are alike: in one place, cut as often. ``plots`` are those that stand."""
+
+    kept: Kept
+    want: int
+    place: int
+    plots: tuple[Plot, ...]
+    ways: tuple[Way, ...]
+
+    def before(self, way: Way, time: Worktime) -> tuple[Plot, ...]:
+        """Return the plots that the plan before goes on with in this way."""
+        if self.kept.waits and self.kept.was.transplant_on != time.date_of(way.planted):
+            return ()
+        days = tuple(time.date_of(day) for day in way.cuts)
+        return tuple(plot for plot in self.plots if plot.left == days)
+
+
+@dataclass(frozen=True, eq=False)
+class Room:
+    """Where and when: the ground, its days, the first day to plan, and what the plants found until now."""
+
+    land: Ground
+    time: Worktime
+    today: int
+    clean_days: int
+    found: Conditions
+    tables: CropTables
+    paces: Paces
+
+
+def groups(kept: Sequence[Kept], wants: Mapping[str, int], room: Room) -> tuple[Group, ...]:
+    """Return the groups of plots that stand, each with every way to go on.
+
+    ``wants``: slug of a crop -> number of a want that takes it. Plants that nobody wants stand on their
+    sites until they are ready, and count for nothing.
+    """
+    made = []
+    for one in kept:
+        apart: dict[tuple[int, int], list[Plot]] = {}
+        for plot in one.standing:
+            place = _place(one.story.bed, plot.site, room.land.places)
+            if place >= 0:
+                apart.setdefault((place, len(plot.done)), []).append(plot)
+        want = one.was.want if one.was.want >= 0 else wants.get(one.was.crop, -1)
+        for (place, _), plots in sorted(apart.items()):
+            ways = _ways(one, plots, room.land.places[place], room)
+            if want < 0:
+                ways = tuple(replace(way, amounts=tuple(NOTHING for _ in way.cuts)) for way in ways)
+            made.append(Group(one, max(want, 0), place, tuple(plots), ways))
+    return tuple(made)
+
+
+def _place(bed: str, site: int, places: Sequence[Place]) -> int:
+    """Return the number of the place that holds a site; the first of its bed if nobody knows the site."""
+    mine = [number for number, place in enumerate(places) if place.bed.name == bed]
+    return next((number for number in mine if site in places[number].sites), mine[0] if mine else -1)
+
+
+def _ways(one: Kept, plots: Sequence[Plot], place: Place, room: Room) -> tuple[Way, ...]:
+    """Return every way to go on with plots of one batch that were cut as often."""
+    found: dict[tuple[int, Cuts], Way] = {}
+    for planted in _planted(one, room):
+        grown = _outlook(one, planted, place, room)
+        if grown is None:
+            continue
+        for cuts, at, stale in _cut_days(one, plots, grown, room):
+            last = len(plots[0].done) + len(cuts) > 1
+            amounts = _amounts(grown, at, chained=last)
+            found.setdefault((planted, cuts), Way(planted, cuts, amounts, stale, grown))
+    return tuple(found[key] for key in sorted(found))
+
+
+def _planted(one: Kept, room: Room) -> list[int]:
+    """Return the days from which its site may be held: as it was, or those left for transplanting."""
+    time, story = room.time, one.story
+    if not one.waits:
+        return [time.day_of(story.moved_on or story.sown_on)]
+    crop, sown = room.tables.crops[story.crop], time.day_of(story.sown_on)
+    work = time.work_days[time.work_days >= max(room.today, sown + crop.nursery_d)]
+    due = [int(day) for day in work if day <= sown + crop.nursery_d + crop.nursery_hold_d]
+    return due or [int(day) for day in work[:CHOICES]]
+
+
+def _outlook(one: Kept, planted: int, place: Place, room: Room) -> Grown | None:
+    """Return how a batch does with its real history, days counted from its sowing."""
+    bed, time, story = place.bed.name, room.time, one.story
+    if one.waits:
+        story = replace(story, moved_on=time.date_of(planted))
+    if story.nursery not in room.found.spots:  # it is not in the file any more
+        story = replace(story, nursery=None)
+    found = replace(
+        room.found,
+        spots={**room.found.spots, bed: place.spot},
+        ppfd_umol_m2_s={**room.found.ppfd_umol_m2_s, bed: place.light.ppfd_umol_m2_s},
+    )
+    spots, ends = found.stages(story, time.date_of(max(planted, room.today) + CHOICES))
+    crop = room.tables.crops[story.crop]
+    pace = room.paces.get((crop.slug, bed), UNLEARNED)
+    stages = stages_of(crop, room.tables, story, spots, ends, pace)
+    cradle = room.land.cradles.get(story.nursery or "")
+    age = np.array([planted - time.day_of(story.sown_on)])
+    return followed(stages, age, cradle) if stages is not None else None
+
+
+Choice = tuple[Cuts, tuple[int, ...], float]
+"""Cut days, the days after sowing whose weight each cut has, and staleness."""
+
+
+def _cut_days(one: Kept, plots: Sequence[Plot], grown: Grown, room: Room) -> list[Choice]:
+    """Return the choices of cut days from today on."""
+    crop, time = grown.crop, room.time
+    sown, done = time.day_of(one.story.sown_on), len(plots[0].done)
+    ready = ceil(grown.ready_d[1][0])
+    gaps = [ceil(gap) for gap in grown.cut_gaps_d[0]] if crop.cuts_max > 1 else []
+    if done:
+        gap = gaps[min(done, len(gaps)) - 1] if gaps else 0
+        due = time.day_of(plots[0].done[-1]) + gap
+    else:
+        due = sown + ready
+    harvest = time.harvest_days[time.harvest_days >= room.today]
+    window = harvest[(harvest >= due - grown.early_d) & (harvest <= due + crop.window_d)]
+    if not len(window):
+        window = harvest[harvest >= due][:CHOICES]
+    firsts = {int(day) for day in window}
+    for plot in plots:  # a short slip moves no job of the next days
+        day = time.day_of(plot.left[0]) if plot.left else -1
+        if day in harvest and day < room.today + SOON_D and day >= due - SLIP_D:
+            firsts.add(day)
+
+    def single(day: int) -> Choice:
+        stale = min(max((day - due) / max(crop.window_d, 1), 0.0), 1.0)
+        return (day,), (ready + day - due,), stale
+
+    found = [single(day) for day in sorted(firsts)] if not done else []
+    for first in sorted(firsts) if done else [_first(firsts, due)]:
+        days, late = [first], [first - due]
+        if done:
+            found.append(((first,), (ready + first - due,), 0.0))
+        for number in range(done + 1, crop.cuts_max):
+            then = days[-1] + gaps[number - 1]
+            day = _nearest(harvest, then, crop.window_d, grown.early_d)
+            if day < 0:
+                break
+            days.append(day)
+            late.append(day - then)
+            found.append((tuple(days), tuple(ready + delay for delay in late), 0.0))
+    return [one for one in found if one[0][-1] >= 0 and max(one[1]) <= LAST_DAY]
+
+
+def _first(days: set[int], due: int) -> int:
+    """Return the first day from the due day on, else the last before it; -1 if there is none."""
+    later = [day for day in days if day >= due]
+    return min(later) if later else max(days, default=-1)
+
+
+def _nearest(harvest: IntArray, due: int, window_d: int, early_d: int) -> int:
+    later, earlier = harvest[harvest >= due], harvest[harvest < due]
+    if len(later) and later[0] <= due + window_d:
+        return int(later[0])
+    return int(earlier[-1]) if len(earlier) and earlier[-1] >= due - early_d else -1
+
+
+def _amounts(grown: Grown, at: tuple[int, ...], *, chained: bool) -> tuple[tuple[float, float, float], ...]:
+    """Return what a site brings at each cut: all of it at the last."""
+    stays = 1.0 - grown.crop.cut_leaves_share if chained else 1.0
+    found = []
+    for number, day in enumerate(at):
+        share = 1.0 if number == len(at) - 1 else stays
+        row = [float(table[0, min(max(day, 0), LAST_DAY)]) for table in (grown.amount, grown.low, grown.high)]
+        found.append(tuple(round(value * share) for value in row) if chained else tuple(row))
+    return tuple((float(middle), float(low), float(high)) for middle, low, high in found)
+
+
+def columns(made: Sequence[Group], room: Room) -> tuple[Columns, IntArray]:
+    """Return the ways of all groups as columns, and the group of each.
+
+    What is behind costs nothing any more and holds nothing: sites count from today.
+    """
+    land, today = room.land, room.today
+    rows = [(number, group, way) for number, group in enumerate(made) for way in group.ways]
+    nursery_of = {bed.name: number for number, bed in enumerate(land.nurseries)}
+
+    def column(of: Callable[[Group, Way], float]) -> IntArray:
+        return np.array([of(group, way) for _, group, way in rows], dtype=np.int64)
+
+    def held_from(group: Group, way: Way) -> int:
+        return max(way.planted, today)
+
+    def cost(group: Group, way: Way) -> float:
+        place, cradle = land.places[group.place].bed.name, group.kept.story.nursery or ""
+        wait = held_from(group, way) - today if group.kept.waits else 0
+        stand = way.cuts[-1] + room.clean_days - held_from(group, way)
+        return stand * land.day_cost[place] + wait * land.day_cost.get(cradle, 0.0)
+
+    entries = [
+        (number, day // DAYS_PER_WEEK, amount[0])
+        for number, (_, _, way) in enumerate(rows)
+        for day, amount in zip(way.cuts, way.amounts, strict=True)
+        if amount[0] > 0
+    ]
+    found = Columns(
+        want=column(lambda group, _: group.want),
+        place=column(lambda group, _: group.place),
+        nursery=column(
+            lambda group, _: nursery_of.get(group.kept.story.nursery or "", -1) if group.kept.waits else -1
+        ),
+        sown=column(lambda group, way: today if group.kept.waits else held_from(group, way)),
+        planted=column(held_from),
+        freed=column(lambda _, way: way.cuts[-1] + room.clean_days),
+        cost=np.array([cost(group, way) for _, group, way in rows]),
+        staleness=np.array([way.staleness for _, _, way in rows]),
+        supply_column=np.array([entry[0] for entry in entries], dtype=np.int64),
+        supply_week=np.array([entry[1] for entry in entries], dtype=np.int64),
+        supply_amount=np.array([entry[2] for entry in entries]),
+    )
+    return found, np.array([number for number, _, _ in rows], dtype=np.int64)
+
+
+def planned_before(made: Sequence[Group], time: Worktime) -> list[int]:
+    """Return how many plots the plan before goes on with in each way, column by column."""
+    return [len(group.before(way, time)) for group in made for way in group.ways]
+
+
+def shared_out(
+    made: Sequence[Group], chosen: IntArray, time: Worktime
+) -> list[tuple[Group, Way, list[Plot]]]:
+    """Return which plots go on in which way: those for which it was planned first."""
+    found: list[tuple[Group, Way, list[Plot]]] = []
+    at = 0
+    for group in made:
+        counts = {way: int(chosen[at + number]) for number, way in enumerate(group.ways)}
+        at += len(group.ways)
+        left = list(group.plots)
+        parts: dict[Way, list[Plot]] = {}
+        for way, count in counts.items():
+            parts[way] = [plot for plot in group.before(way, time) if plot in left][:count]
+            left = [plot for plot in left if not any(plot is one for one in parts[way])]
+        for way, count in counts.items():
+            more = count - len(parts[way])
+            parts[way] += left[:more]
+            left = left[more:]
+            if parts[way]:
+                found.append((group, way, parts[way]))
+    return found
