@@ -3,6 +3,7 @@
 from datetime import date, timedelta
 from pathlib import Path
 
+from cropcal.cli.load import refuse
 from cropcal.reading.journal import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.written import read_batches, read_sites
 from cropcal.records.journal import PLANT_EVENTS
@@ -11,7 +12,9 @@ from cropcal.records.space import Space
 
 
 def behind(path: Path, folder: Path, space: Space, today: date) -> tuple[Past | None, tuple[str, ...]]:
-    """Return what a plan goes on from, None if it is the first, and what is wrong with the journal.
+    """Return what a plan goes on from, None if it is the first, and which lines of the journal are torn.
+
+    A journal with mistakes is refused: half of what happened makes a wrong plan.
 
     Parameters
     ----------
@@ -29,7 +32,9 @@ def behind(path: Path, folder: Path, space: Space, today: date) -> tuple[Past | 
         return None, ()
     file = (path if path.is_dir() else path.parent) / FILE_NAME
     journal, problems = read_journal(file, max(today, date.today()))  # noqa: DTZ011 - the user's own day
-    slips = tuple(str(one) for one in [*problems, *torn_notes(journal.torn, str(file))])
+    if problems:
+        refuse(problems)
+    slips = tuple(str(one) for one in torn_notes(journal.torn, str(file)))
     batches = read_batches(folder / "plan.json")
     told = any(event.event in PLANT_EVENTS and event.on <= today for event in journal.events)
     if not told and (not batches or today == start):

@@ -7,7 +7,7 @@ from math import ceil
 import numpy as np
 
 from cropcal.planning.conditions import Conditions
-from cropcal.planning.growing import LAST_DAY, Grown, followed
+from cropcal.planning.growing import LAST_DAY, Grown, followed, grow
 from cropcal.planning.kept import SLIP_D, Kept, Plot
 from cropcal.planning.learned import stages_of
 from cropcal.planning.offers import Ground, Place
@@ -127,6 +127,9 @@ def _planted(one: Kept, room: Room) -> list[int]:
 def _outlook(one: Kept, planted: int, place: Place, room: Room) -> Grown | None:
     """Return how a batch does with its real history, days counted from its sowing."""
     bed, time, story = place.bed.name, room.time, one.story
+    crop = room.tables.crops[story.crop]
+    if crop.kind == "shoots":
+        return grow(crop, room.tables, place.spot, None)
     if one.waits:
         story = replace(story, moved_on=time.date_of(planted))
     if story.nursery not in room.found.spots:  # it is not in the file any more
@@ -137,7 +140,6 @@ def _outlook(one: Kept, planted: int, place: Place, room: Room) -> Grown | None:
         ppfd_umol_m2_s={**room.found.ppfd_umol_m2_s, bed: place.light.ppfd_umol_m2_s},
     )
     spots, ends = found.stages(story, time.date_of(max(planted, room.today) + CHOICES))
-    crop = room.tables.crops[story.crop]
     pace = room.paces.get((crop.slug, bed), UNLEARNED)
     stages = stages_of(crop, room.tables, story, spots, ends, pace)
     cradle = room.land.cradles.get(story.nursery or "")

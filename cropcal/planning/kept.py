@@ -123,7 +123,18 @@ def kept(
     for story in told.values():
         if story.batch not in planned and story.crop in crops:
             found.append(_besides(story, crops[story.crop]))
-    return tuple(found), tuple(taken)
+    _apart(found)
+    return tuple(found), tuple(sorted(taken, key=lambda job: (job.on, job.batch)))
+
+
+def _apart(found: Sequence[Kept]) -> None:
+    """Let nobody know the site of plants that would stand where others stand: they are on another one."""
+    held: set[tuple[str, int]] = set()
+    for one in sorted(found, key=lambda one: one.story.moved_on or one.story.sown_on):
+        for plot in () if one.waits else one.standing:
+            if (one.story.bed, plot.site) in held:
+                plot.site = 0
+            held.add((one.story.bed, plot.site))
 
 
 def _noted(story: Story, event: str) -> list[Entry]:

@@ -55,7 +55,7 @@ def plan(
         + text.section("Short weeks", _short_weeks(result, names))
         + text.section("What this space could give week after week", _steady(result.outcome, names))
         + text.section("How good this plan is", _outcome(result.outcome))
-        + text.section("First jobs", _first_jobs(result, names))
+        + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
         + text.section("Power", _power(result) if result.bill else "")
         + text.section("Watch out", text.bullets(result.warnings))
         + text.section("Take care", text.bullets(result.cautions))
@@ -233,7 +233,9 @@ def _up(share: float) -> str:
 
 def _first_jobs(result: Plan, names: Mapping[str, str]) -> str:
     blocks = []
-    for on, jobs in list(by_day(result.jobs).items())[:FIRST_DAYS_SHOWN]:
+    first = result.again.on if result.again else result.start
+    days = [(on, jobs) for on, jobs in by_day(result.jobs).items() if on >= first]
+    for on, jobs in days[:FIRST_DAYS_SHOWN]:
         blocks.append(text.day(on))
         blocks += [text.wrap(line(job, names), first="  ", later="    ") for job in jobs]
     return "\n".join(blocks)

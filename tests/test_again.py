@@ -1,0 +1,320 @@
+"""Planning again: what stands is gone on with, what is late moves, what is lost is made up for."""
+
+import csv
+import json
+from collections import defaultdict
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from typer.testing import CliRunner
+
+from cropcal.cli.main import app
+from cropcal.planning.planner import plan
+from cropcal.reading.written import read_batches, read_sites
+from cropcal.records.journal import Entry
+from cropcal.records.past import Past
+
+START = date(2027, 1, 4)
+SPACE = """
+[place]
+name = "Quarry stairs"
+
+[[zone]]
+name = "stairs"
+length_m = 1.0
+width_m = 0.6
+photoperiod_h = 16
+air_c = 21
+air_moving = true
+
+[[bed]]
+name = "step"
+zone = "stairs"
+sites = {sites}
+length_m = 0.9
+width_m = 0.5
+
+[[reading]]
+bed = "step"
+umol_m2_s = [[220]]
+
+{more}
+[plan]
+start = 2027-01-04
+weeks = {weeks}
+work_days = ["mon", "thu"]
+
+[[want]]
+crops = ["{crop}"]
+per_week = {per_week}
+unit = "{unit}"
+"""
+NURSERY = """
+[[bed]]
+name = "saucer"
+zone = "stairs"
+kind = "nursery"
+sites = 12
+length_m = 0.3
+width_m = 0.2
+
+[[reading]]
+bed = "saucer"
+umol_m2_s = [[180]]
+"""
+CLEAN = timedelta(days=1)
+
+
+def text(**other):
+    values = {
+        "sites": 6,
+        "weeks": 16,
+        "crop": "lettuce-butterhead",
+        "per_week": 1,
+        "unit": "heads",
+        "more": "",
+    }
+    return SPACE.format(**{**values, **other})
+
+
+BASIL = {"crop": "basil", "unit": "g", "per_week": 60, "weeks": 24, "sites": 12}
+
+
+def past_of(made, on, *events):
+    lines = tuple(sorted(events, key=lambda event: event.on))
+    return Past(on=on, batches=made.batches, sites=made.sites, events=lines)
+
+
+def noted(event, batch, on, **more):
+    bed = (batch.nursery or batch.bed) if event == "sown" else batch.bed
+    return Entry(event=event, batch=batch.id, crop=batch.crop, bed=bed, on=on, **more)
+
+
+def days(count):
+    return timedelta(days=count)
+
+
+def twice_used(made, on=START):
+    """Return the sites that two batches hold on one day from a day on, clean days included."""
+    held = defaultdict(list)
+    for use in made.sites:
+        if use.held_until + CLEAN > on:
+            held[use.bed, use.site].append((use.held_from, use.held_until))
+    return [
+        (place, one, other)
+        for place, spans in held.items()
+        for one, other in zip(sorted(spans), sorted(spans)[1:], strict=False)
+        if one[1] + CLEAN > other[0]
+    ]
+
+
+@pytest.fixture(scope="module")
+def stairs(read_text, tables):
+    """Return a space of one bed and one crop, and its first plan."""
+    space = read_text(text())
+    return space, plan(space, tables)
+
+
+@pytest.fixture(scope="module")
+def raised(read_text, tables):
+    """Return the same with a nursery."""
+    space = read_text(text(more=NURSERY))
+    return space, plan(space, tables)
+
+
+@pytest.mark.parametrize("which", ["stairs", "raised"])
+@pytest.mark.parametrize("after", [1, 4, 9, 37, 58, 80, 104])
+def test_nothing_changes_when_all_went_as_planned(which, after, request, tables):
+    """Planned again on any later day, every batch, site and job is what it was."""
+    space, first = request.getfixturevalue(which)
+    again = plan(space, tables, past=past_of(first, START + days(after)))
+    assert again.again.revisions == ()
+    assert again.batches == first.batches
+    assert again.sites == first.sites
+    assert again.jobs == first.jobs
+    assert again.supply == first.supply
+
+
+def test_noting_everything_on_its_day_changes_nothing_either(raised, tables):
+    """A grower who notes each sowing and transplanting as planned is told of no job taken as done."""
+    space, first = raised
+    on = START + days(30)
+    events = [noted("sown", batch, batch.sow_on) for batch in first.batches if batch.sow_on < on]
+    events += [
+        noted("transplanted", batch, batch.transplant_on)
+        for batch in first.batches
+        if batch.transplant_on and batch.transplant_on < on
+    ]
+    again = plan(space, tables, past=past_of(first, on, *events))
+    assert again.again.taken_done == ()
+    assert again.again.revisions == ()
+    assert again.batches == first.batches
+
+
+def test_a_batch_sown_late_is_cut_later_on_its_own_sites(stairs, tables):
+    """Sown two weeks late in the same light, it takes as long to grow and is cut about as much later."""
+    space, first = stairs
+    late = first.batches[0]
+    sown = late.sow_on + days(14)
+    again = plan(space, tables, past=past_of(first, sown + days(1), noted("sown", late, sown)))
+    now = next(batch for batch in again.batches if batch.id == late.id)
+    grew = late.ready_from_low_80 - late.sow_on
+    assert now.sow_on == sown
+    assert now.ready_from_low_80 - now.sow_on == grew
+    assert now.harvests[0].on >= late.harvests[0].on + days(7)
+    assert {use.site for use in again.sites if use.batch == late.id} == {
+        use.site for use in first.sites if use.batch == late.id
+    }
+    assert {(row.batch, row.what) for row in again.again.revisions} >= {(late.id, "sown"), (late.id, "cut")}
+    assert twice_used(again) == []
+
+
+def test_a_slip_of_three_days_moves_no_job_of_the_next_week(read_text, tables):
+    """Sown three days late where there is room, all jobs of the seven days after planning stay."""
+    space = read_text(text(sites=8))
+    first = plan(space, tables)
+    late = first.batches[0]
+    for on in (late.sow_on + days(4), late.harvests[0].on - days(3)):
+        again = plan(space, tables, past=past_of(first, on, noted("sown", late, late.sow_on + days(3))))
+        soon = [[job for job in made.jobs if on <= job.on < on + days(7)] for made in (first, again)]
+        assert soon[0] == soon[1]
+
+
+def test_what_is_lost_is_sown_again_if_that_still_helps(read_text, tables):
+    """Basil cut week after week: a lost batch gives its sites back, and a new one with a new id follows."""
+    space = read_text(text(**BASIL))
+    first = plan(space, tables)
+    lost = first.batches[0]
+    on = lost.sow_on + days(3)
+    again = plan(space, tables, past=past_of(first, on, noted("lost", lost, on - days(1), why="mice")))
+    ids = {batch.id for batch in first.batches}
+    new = [batch for batch in again.batches if batch.id not in ids]
+    assert new
+    assert all(batch.sow_on >= on for batch in new)
+    told = {row.what: row for row in again.again.revisions}
+    assert told["lost"].why == "mice"
+    assert told["lost"].sites == lost.sites
+    assert told["new"].why == "in place of what was lost"
+    assert next(batch for batch in again.batches if batch.id == lost.id).harvests == ()
+    assert all(use.held_until == on - days(1) for use in again.sites if use.batch == lost.id)
+    assert twice_used(again) == []
+    tomorrow = plan(
+        space, tables, past=past_of(again, on + days(1), noted("lost", lost, on - days(1), why="mice"))
+    )
+    assert tomorrow.again.revisions == ()
+    assert tomorrow.batches == again.batches
+
+
+def test_what_was_harvested_is_what_the_past_weeks_got(read_text, tables):
+    """Two heads short of five harvested are missing from that week, and the plan does not rewrite it."""
+    space = read_text(text(sites=30, per_week=5))
+    first = plan(space, tables)
+    batch = next(one for one in first.batches if one.harvests[0].sites == 5)
+    cut = batch.harvests[0].on
+    lines = [noted("harvested", batch, cut, amount=3.0, unit="heads"), noted("lost", batch, cut, amount=2.0)]
+    again = plan(space, tables, past=past_of(first, cut + days(1), *lines))
+    week = cut - days(cut.weekday())
+    row = next(row for row in again.supply if row.week == week)
+    assert (row.ready, row.short) == (3.0, 2.0)
+    assert [job for job in again.jobs if job.on < cut and job.batch != batch.id] == [
+        job for job in first.jobs if job.on < cut and job.batch != batch.id
+    ]
+
+
+def test_a_look_that_found_it_not_ready_moves_the_cut(stairs, tables):
+    """Noted as not ready on its day, it is not taken as cut: it stands, and its cut is still to come."""
+    space, first = stairs
+    batch = first.batches[0]
+    cut = batch.harvests[0].on
+    again = plan(space, tables, past=past_of(first, cut + days(1), noted("not ready", batch, cut)))
+    now = next(one for one in again.batches if one.id == batch.id)
+    assert now.harvests
+    assert all(harvest.on > cut for harvest in now.harvests)
+    assert sum(harvest.sites for harvest in now.harvests) == batch.sites
+
+
+def test_leaves_cut_once_are_cut_again_from_there(read_text, tables):
+    """Basil whose first cut was noted a week late is cut again as much later, on the same sites."""
+    space = read_text(text(crop="basil", unit="g", per_week=60, weeks=22, sites=8))
+    first = plan(space, tables)
+    batch = next(one for one in first.batches if any(harvest.cut == 2 for harvest in one.harvests))
+    cut, second = batch.harvests[0].on, next(h.on for h in batch.harvests if h.cut == 2)
+    line = noted("harvested", batch, cut + days(7), amount=50.0, unit="g", cut=1)
+    again = plan(space, tables, past=past_of(first, cut + days(8), line))
+    now = next(one for one in again.batches if one.id == batch.id)
+    assert (now.harvests[0].on, now.harvests[0].amount) == (cut + days(7), 50.0)
+    assert all(h.on >= second for h in now.harvests[1:])
+    assert twice_used(again) == []
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_whatever_was_noted_no_site_is_used_twice(seed, raised, tables):
+    """Random sowing days, losses and harvests: sites stay apart, ids stay, and planning again is at rest."""
+    space, first = raised
+    rng = np.random.default_rng(seed)
+    on = START + days(int(rng.integers(20, 100)))
+    lines = []
+    for batch in first.batches:
+        if batch.sow_on >= on or rng.random() < 0.4:
+            continue
+        lines.append(noted("sown", batch, min(batch.sow_on + days(int(rng.integers(0, 12))), on - days(1))))
+        if rng.random() < 0.4:
+            lines.append(noted("lost", batch, on - days(1), amount=1.0, unit="sites"))
+        if batch.harvests[0].on < on:
+            lines.append(noted("harvested", batch, on - days(1), amount=1.0, unit="heads"))
+    again = plan(space, tables, past=past_of(first, on, *lines))
+    assert twice_used(again, on) == []
+    begun = {batch.id for batch in first.batches if batch.sow_on < on}
+    assert begun <= {batch.id for batch in again.batches}
+    assert len({batch.id for batch in again.batches}) == len(again.batches)
+    assert plan(space, tables, past=past_of(again, on, *lines)).again.revisions == ()
+
+
+def run(*words):
+    done = CliRunner().invoke(app, [str(word) for word in words])
+    assert done.exit_code in (0, 1), done.output
+    return done.output
+
+
+def test_the_whole_command_goes_by_the_journal(tmp_path, monkeypatch):
+    """plan, log, plan: the loss and its cure are told; a day later nothing more has changed."""
+    (tmp_path / "space.toml").write_text(text(**BASIL), encoding="utf-8")
+    run("plan", tmp_path, "--on", "2027-01-04")
+    made = read_batches(tmp_path / "plan" / "plan.json")
+    assert read_sites(tmp_path / "plan" / "plan.json")
+    monkeypatch.setattr("cropcal.cli.log.today", lambda: date(2027, 1, 20))
+    lost = made[0]
+    run("log", tmp_path, "lost", lost.id, f"{lost.sites} sites", "--on", "2027-01-19", "--why", "mice")
+    told = run("plan", tmp_path, "--on", "2027-01-20")
+    assert "What changed since the last plan" in told
+    assert f"{lost.id} Basil: " in told
+    assert "lost (mice)" in told
+    form = json.loads((tmp_path / "plan" / "plan.json").read_text(encoding="utf-8"))
+    assert {row["what"] for row in form["again"]["changes"]} >= {"lost", "new"}
+    assert "Nothing: everything goes on as planned." in run("plan", tmp_path, "--on", "2027-01-21")
+    with (tmp_path / "plan" / "sowings.csv").open(encoding="utf-8") as file:
+        rows = {row["batch"]: row for row in csv.DictReader(file)}
+    assert float(rows[lost.id]["amount"]) == 0
+
+
+def test_a_journal_with_mistakes_is_refused(tmp_path):
+    """Half of what happened would make a wrong plan."""
+    (tmp_path / "space.toml").write_text(text(), encoding="utf-8")
+    (tmp_path / "journal.csv").write_text("day,happened\n2027-01-08,sown\n", encoding="utf-8")
+    done = CliRunner().invoke(app, ["plan", str(tmp_path), "--on", "2027-01-20"])
+    assert done.exit_code == 2
+    assert "journal.csv:1: " in done.stderr
+
+
+def test_outside_its_weeks_a_plan_is_made_as_the_first(tmp_path):
+    """Planned twice before it begins, it is the same to the byte but for the seconds it took."""
+    (tmp_path / "space.toml").write_text(text(), encoding="utf-8")
+    forms = []
+    for _ in range(2):
+        run("plan", tmp_path, "--on", "2026-12-30")
+        form = json.loads((tmp_path / "plan" / "plan.json").read_text(encoding="utf-8"))
+        form["outcome"].pop("seconds")
+        forms.append(form)
+    assert forms[0] == forms[1]
+    assert "again" not in forms[0]
