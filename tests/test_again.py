@@ -318,3 +318,28 @@ def test_outside_its_weeks_a_plan_is_made_as_the_first(tmp_path):
         forms.append(form)
     assert forms[0] == forms[1]
     assert "again" not in forms[0]
+
+
+def test_the_week_begins_with_what_is_overdue(tmp_path, monkeypatch):
+    """One sowing noted, the next not: it is asked about a week later, until it is noted or lost."""
+    (tmp_path / "space.toml").write_text(text(), encoding="utf-8")
+    run("plan", tmp_path, "--on", "2027-01-04")
+    first, second = read_batches(tmp_path / "plan" / "plan.json")[:2]
+    assert "Overdue" not in run("week", tmp_path, "--on", "2027-01-20")
+    monkeypatch.setattr("cropcal.cli.log.today", lambda: date(2027, 1, 19))
+    run("log", tmp_path, "sown", first.id, "--on", first.sow_on)
+    told = run("week", tmp_path, "--on", "2027-01-20")
+    assert f"was due Mon {second.sow_on.day} Jan" in told
+    assert told.index("Overdue") < told.index("[ ]")
+    assert told.count("was due") == 1
+    run("log", tmp_path, "sown", second.id, "--on", second.sow_on)
+    assert "Overdue" not in run("week", tmp_path, "--on", "2027-01-20")
+
+
+def test_after_its_end_the_week_says_so(tmp_path):
+    """The last job lies in April; in June there is nothing to tick, but what to do next."""
+    (tmp_path / "space.toml").write_text(text(), encoding="utf-8")
+    run("plan", tmp_path, "--on", "2027-01-04")
+    told = run("week", tmp_path, "--on", "2027-06-15")
+    assert "This plan ended on" in told
+    assert "cropcal plan" in told

@@ -107,3 +107,54 @@ def test_the_same_plan_gives_the_same_bytes(written, show_plans, names):
 def test_an_empty_plan_is_an_empty_calendar(show_plans, names):
     """No jobs, no events, still a calendar."""
     assert events_of(ics.calendar(show_plans.empty_plan(), names, STAMP)) == {}
+
+
+def test_an_event_that_says_the_same_is_left_as_it_was(small_plan, names, tmp_path):
+    """Written again after the same plan, the file is the same to the byte, whatever the stamp."""
+    first = ics.calendar(small_plan, names, STAMP)
+    assert ics.calendar(small_plan, names, STAMP + timedelta(days=9), read_back(first, tmp_path)) == first
+
+
+def test_changed_days_count_up_and_dropped_ones_are_cancelled(small_plan, names, tmp_path):
+    """RFC 5545 3.8.7.4: SEQUENCE rises with each revision; 3.8.1.11: STATUS:CANCELLED; UIDs stay."""
+    first = ics.calendar(small_plan, names, STAMP)
+    days = sorted({job.on for job in small_plan.jobs})
+    dropped, moved = days[0], days[1]
+    some = next(job for job in small_plan.jobs if job.on == moved)
+    jobs = tuple(job for job in small_plan.jobs if job.on != dropped and job is not some)
+    other = some.model_copy(update={"amount": 99.0})
+    changed = small_plan.model_copy(update={"jobs": tuple(sorted([*jobs, other], key=lambda job: job.on))})
+    later = STAMP + timedelta(days=9)
+    second = ics.calendar(changed, names, later, read_back(first, tmp_path))
+    before, after = events_of(first), events_of(second)
+    assert before.keys() == after.keys()
+    for event in after.values():
+        on = event.decoded("dtstart")
+        assert int(event["sequence"]) == (on in (dropped, moved))
+        assert event.decoded("dtstamp") == (later if on in (dropped, moved) else STAMP)
+        assert ("status" in event) == (on == dropped)
+    assert str(after[ics.uid(small_plan.place, dropped)]["status"]) == "CANCELLED"
+    third = events_of(ics.calendar(small_plan, names, later, read_back(second, tmp_path)))
+    again = third[ics.uid(small_plan.place, dropped)]
+    assert int(again["sequence"]) == 2
+    assert "status" not in again
+
+
+def read_back(written, folder):
+    from cropcal.reading.calendar import read_calendar
+
+    file = folder / "calendar.ics"
+    file.write_bytes(written)
+    return read_calendar(file)
+
+
+def test_what_is_read_back_is_what_another_library_reads(written, tmp_path):
+    """Folded lines and escaped commas, semicolons and line ends come back as icalendar has them."""
+    events = events_of(written)
+    told = read_back(written, tmp_path)
+    assert len(told) == len(events)
+    for one in told:
+        event = events[one.uid]
+        assert one.on == event.decoded("dtstart")
+        assert (one.summary, one.description) == (str(event["summary"]), str(event["description"]))
+        assert (one.sequence, one.stamp, one.cancelled) == (0, STAMP, False)

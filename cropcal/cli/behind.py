@@ -8,6 +8,7 @@ from cropcal.reading.journal import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.written import read_batches, read_sites
 from cropcal.records.journal import PLANT_EVENTS
 from cropcal.records.past import Past
+from cropcal.records.plan import Job
 from cropcal.records.space import Space
 
 
@@ -41,3 +42,11 @@ def behind(path: Path, folder: Path, space: Space, today: date) -> tuple[Past | 
         return None, slips
     sites = read_sites(folder / "plan.json")
     return Past(on=today, batches=batches, sites=sites, events=journal.events), slips
+
+
+def missed(path: Path, jobs: tuple[Job, ...], today: date) -> tuple[Job, ...]:
+    """Return the jobs that are overdue by the journal, or that nobody noted yet."""
+    from cropcal.planning.jobs import overdue
+
+    journal, _ = read_journal((path if path.is_dir() else path.parent) / FILE_NAME)
+    return overdue(jobs, journal.events, today)

@@ -15,9 +15,10 @@ from pathlib import Path
 import typer
 
 from cropcal.cli.answer import Answer, respond
-from cropcal.cli.behind import behind
+from cropcal.cli.behind import behind, missed
 from cropcal.cli.load import day, fingerprint, read, read_with, refuse, refuse_one
 from cropcal.problems import Exit
+from cropcal.reading.calendar import read_calendar
 from cropcal.reading.crops import read_crop_tables
 from cropcal.reading.written import read_jobs
 from cropcal.records.crop import CropTables
@@ -25,6 +26,7 @@ from cropcal.records.hours import HoursAdvice
 from cropcal.records.past import Past
 from cropcal.records.plan import BedLight, Plan, UnitCost
 from cropcal.records.space import Space
+from cropcal.records.told import Told
 from cropcal.show import as_json as forms
 from cropcal.show import changes, figures, light_screen, plan_screens, screens
 from cropcal.show.as_json import Json
@@ -239,7 +241,8 @@ def plan(
         written: list[str] = []
 
         def keep(form: Json) -> None:
-            files = _files(space, tables, result, form)
+            earlier = read_calendar(folder / "calendar.ics")
+            files = _files(space, tables, result, form, earlier)
             _write(folder, files)
             written.extend(sorted(files))
 
@@ -276,10 +279,10 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             if not sets:
                 notes = ("No plan of these files is written yet, so this plans anew: cropcal plan keeps it.",)
             jobs = _planned(space, tables, 60.0, 1e-3).jobs
-        due = jobs
+        due, late = jobs, missed(path, jobs, today)
         return Answer(
-            forms.week(due, today),
-            lambda: plan_screens.week(due, today, names(tables), space.place.name),
+            forms.week(due, today, late),
+            lambda: plan_screens.week(due, today, names(tables), space.place.name, overdue=late),
             notes=notes,
         )
 
@@ -373,18 +376,22 @@ def _light_files(space: Space, lights: tuple[BedLight, ...]) -> dict[str, str | 
     return {"light.csv": sheets.light(zones), "light.png": picture.light_png(zones, space.place.name)}
 
 
-def _files(space: Space, tables: CropTables, result: Plan, form: Json) -> dict[str, str | bytes]:
+def _files(
+    space: Space, tables: CropTables, result: Plan, form: Json, earlier: tuple[Told, ...]
+) -> dict[str, str | bytes]:
     """Return every file of a plan by its name; ``form`` is what its plan.json says."""
     from cropcal.planning.settle import timer_lines
     from cropcal.show import ics, picture, sheets
 
     timers = timer_lines(space)
     kinds = {slug: crop.kind for slug, crop in tables.crops.items()}
-    stamp = datetime.combine(result.start, datetime.min.time(), tzinfo=UTC)
+    stamp = datetime.combine(
+        result.again.on if result.again else result.start, datetime.min.time(), tzinfo=UTC
+    )
     return {
         **sheets.sheets(result, timers, kinds),
         "plan.json": forms.dumps(form),
-        "calendar.ics": ics.calendar(result, names(tables), stamp),
+        "calendar.ics": ics.calendar(result, names(tables), stamp, earlier),
         "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),
         "bill.png": picture.bill_png(result),
         **_light_files(space, result.lights),

@@ -1,10 +1,12 @@
 """What to do on which day: the jobs that a plan's batches and chores come down to."""
 
 from collections import defaultdict
-from datetime import date
+from collections.abc import Iterable
+from datetime import date, timedelta
 
 from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop, CropTables
+from cropcal.records.journal import PLANT_EVENTS, Entry
 from cropcal.records.plan import Batch, Job, SiteUse
 from cropcal.records.space import Chore
 
@@ -35,6 +37,43 @@ def jobs(
         found += _cuts(batch, crop, held[batch.id])
     found += _chores(chores, time)
     return tuple(sorted(found, key=lambda job: (job.on, ORDER[job.job], job.crop, job.bed, job.batch)))
+
+
+NOTED_AS = {"sow": "sown", "transplant": "transplanted", "cut": "harvested"}
+OVERDUE_D = 14
+"""Days after which a job that nobody noted is no longer asked about (assumed)."""
+
+
+def overdue(jobs: Iterable[Job], events: Iterable[Entry], on: date) -> tuple[Job, ...]:
+    """Return the jobs of the last two weeks, before this one, that a grower who notes things has not noted.
+
+    A job counts as noted if its batch has that event near the day or since, or a later stage was noted, or
+    it was lost. Without any note of plants nothing is overdue: nobody said that notes are kept.
+    """
+    noted = [event for event in events if event.event in PLANT_EVENTS and event.on <= on]
+    if not noted:
+        return ()
+    began = min(event.on for event in noted)
+    monday = on - timedelta(days=on.weekday())
+    stages = [*NOTED_AS.values(), "lost"]
+    found = []
+    for job in jobs:
+        if job.job not in NOTED_AS or not max(began, on - timedelta(days=OVERDUE_D)) <= job.on < monday:
+            continue
+        stage = stages.index(NOTED_AS[job.job])
+        mine = [event for event in noted if event.batch == job.batch and event.event in stages]
+        near = job.on - timedelta(days=EARLY_D)
+        if not any(stages.index(event.event) > stage or _same(event, job, near) for event in mine):
+            found.append(job)
+    return tuple(found)
+
+
+EARLY_D = 6
+"""A cut noted so many days before its planned day is that cut (assumed)."""
+
+
+def _same(event: Entry, job: Job, near: date) -> bool:
+    return event.event == NOTED_AS[job.job] and (job.job != "cut" or event.on >= near)
 
 
 def _sow(batch: Batch, crop: Crop, held: list[SiteUse]) -> Job:

@@ -231,14 +231,15 @@ def _assumptions(items: Iterable[Assumption]) -> list[Json]:
     return [item.model_dump() for item in items]
 
 
-def week(jobs: Sequence[Job], on: date) -> Json:
+def week(jobs: Sequence[Job], on: date, overdue: Sequence[Job] = ()) -> Json:
     """Return ``jobs[]`` of the Monday-to-Sunday week that holds ``on``, from all jobs of a plan.
 
-    The note is there too: it is what a chore is called.
+    The note is there too: it is what a chore is called. ``overdue[]`` is there if any job is.
     """
     monday, sunday = week_of(on)
     due = sorted((job for job in jobs if monday <= job.on <= sunday), key=lambda job: job.on)
-    return {"jobs": [_job(job) for job in due]}
+    late = {"overdue": [_job(job) for job in overdue]} if overdue else {}
+    return {"jobs": [_job(job) for job in due], **late}
 
 
 def _job(job: Job) -> Json:

@@ -1,12 +1,13 @@
 """A plan as calendar events (RFC 5545): one all-day event for each day with something to do."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
 from uuid import UUID, uuid5
 
 from icalendar import Calendar, Event
 
-from cropcal.records.plan import Job, Plan
+from cropcal.records.plan import Plan
+from cropcal.records.told import Told
 from cropcal.show.text import clean
 from cropcal.show.wording import by_day, line, title
 
@@ -15,7 +16,7 @@ _SPACE_OF_UIDS = UUID("5e1d6a0c-7b0f-4a53-9d2e-3c6f0a8be417")
 """Picked once at random; a change would double every event at the next import."""
 
 
-def calendar(result: Plan, names: Mapping[str, str], stamp: datetime) -> bytes:
+def calendar(result: Plan, names: Mapping[str, str], stamp: datetime, earlier: Iterable[Told] = ()) -> bytes:
     """Return the calendar file.
 
     Parameters
@@ -27,15 +28,28 @@ def calendar(result: Plan, names: Mapping[str, str], stamp: datetime) -> bytes:
     stamp
         DTSTAMP of every event: aware, in UTC, and decided by the caller, so that the same plan gives the
         same bytes.
+    earlier
+        What an earlier file told. An event that says the same is left as it was; one that says something
+        else counts one up, one to come whose jobs are gone is cancelled (RFC 5545 3.8.7.4, RFC 5546 3.2.5).
     """
+    told = {one.uid: one for one in earlier}
+    first = result.again.on if result.again else result.start
     file = Calendar()
     file.add("prodid", PRODUCT)
     file.add("version", "2.0")
     file.add("calscale", "GREGORIAN")
     file.add("name", clean(result.place))
     file.add("x-wr-calname", clean(result.place))
-    for when, jobs in by_day(result.jobs).items():
-        file.add_component(_event(result.place, when, jobs, names, stamp))
+    days = {
+        uid(result.place, when): (when, title(jobs, names), "\n".join(line(job, names) for job in jobs))
+        for when, jobs in by_day(result.jobs).items()
+    }
+    for key, says in days.items():
+        file.add_component(_event(result.place, key, says, stamp, told.get(key)))
+    for key, before in told.items():
+        if key not in days and before.on >= first:
+            says = (before.on, before.summary, before.description)
+            file.add_component(_event(result.place, key, says, stamp, before, cancelled=True))
     return bytes(file.to_ical())
 
 
@@ -44,15 +58,31 @@ def uid(place: str, when: date) -> str:
     return str(uuid5(_SPACE_OF_UIDS, f"{place}\n{when.isoformat()}"))
 
 
-def _event(place: str, when: date, jobs: Sequence[Job], names: Mapping[str, str], stamp: datetime) -> Event:
+def _event(
+    place: str,
+    key: str,
+    says: tuple[date, str, str],
+    stamp: datetime,
+    before: Told | None,
+    *,
+    cancelled: bool = False,
+) -> Event:
+    when, summary, description = says
+    same = before is not None and (before.summary, before.description, before.cancelled) == (
+        summary,
+        description,
+        cancelled,
+    )
     event = Event()
-    event.add("uid", uid(place, when))
-    event.add("dtstamp", stamp)
-    event.add("sequence", 0)
+    event.add("uid", key)
+    event.add("dtstamp", before.stamp if before is not None and same else stamp)
+    event.add("sequence", before.sequence + (not same) if before is not None else 0)
     event.add("dtstart", when)
     event.add("dtend", when + timedelta(days=1))
-    event.add("summary", title(jobs, names))
-    event.add("description", "\n".join(line(job, names) for job in jobs))
+    event.add("summary", summary)
+    event.add("description", description)
     event.add("location", clean(place))
     event.add("transp", "TRANSPARENT")
+    if cancelled:
+        event.add("status", "CANCELLED")
     return event

@@ -242,22 +242,36 @@ def _first_jobs(result: Plan, names: Mapping[str, str]) -> str:
 
 
 def week(
-    jobs: Sequence[Job], on: date, names: Mapping[str, str], place: str, width: int = PHONE_WIDTH
+    jobs: Sequence[Job],
+    on: date,
+    names: Mapping[str, str],
+    place: str,
+    width: int = PHONE_WIDTH,
+    overdue: Sequence[Job] = (),
 ) -> str:
     """Return a checklist of the Monday-to-Sunday week that holds ``on``.
 
     ``jobs`` may be all jobs of a plan: then it also says when the next one after this week is due. It is
-    ``width`` columns wide, so that it fits a phone or a strip of paper on the wall.
+    ``width`` columns wide, so that it fits a phone or a strip of paper on the wall. ``overdue`` jobs, which
+    nobody noted, come first.
     """
     monday, sunday = week_of(on)
     days = by_day(jobs)
     year = f" {sunday.year}" if monday.year == sunday.year else ""
     parts = [text.wrap(place, width), f"Week {text.span(monday, sunday)}{year}"]
+    if overdue:
+        parts.append("\nOverdue, or not noted yet")
+        for job in overdue:
+            parts += [_tick(job, names, width), f"    was due {text.day(job.on)}"]
     for when, todo in days.items():
         if monday <= when <= sunday:
             parts.append(f"\n{text.day(when)}")
             parts += [_tick(job, names, width) for job in todo]
-    if len(parts) == 2:
+    ended = max(days, default=None)
+    if ended is not None and ended < monday:
+        parts.append(text.wrap(f"\nThis plan ended on {text.day_year(ended)}.", width))
+        parts.append(text.wrap("Set start in space.toml to a day to come, then type: cropcal plan", width))
+    elif len(parts) == 2:
         parts.append("\nNothing to do this week.")
     later = next((when for when in days if when > sunday), None)
     if later:
