@@ -1,13 +1,7 @@
 """What each command does: read, plan, show."""
 
-import math
-import signal
-import sys
-import threading
-import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager, nullcontext
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from contextlib import nullcontext
 from datetime import UTC, datetime, timedelta
 from difflib import get_close_matches
 from pathlib import Path
@@ -17,13 +11,13 @@ import typer
 from cropcal.cli.answer import Answer, respond
 from cropcal.cli.behind import behind, missed
 from cropcal.cli.load import day, fingerprint, read, read_with, refuse, refuse_one
+from cropcal.cli.search import drawing_ahead, planned
 from cropcal.problems import Exit
 from cropcal.reading.calendar import read_calendar
 from cropcal.reading.crops import read_crop_tables
 from cropcal.reading.written import read_jobs
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
-from cropcal.records.past import Past
 from cropcal.records.plan import BedLight, Plan, UnitCost
 from cropcal.records.space import Space
 from cropcal.records.told import Told
@@ -34,7 +28,6 @@ from cropcal.show.files import CannotWriteError, write_all
 
 PLAN_FOLDER = "plan"
 LIGHT_FILES = ("light.csv", "light.png")
-SLOW_S = 1.0
 
 
 def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -236,8 +229,10 @@ def plan(
     today = day(on, "--on")
 
     def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.cli.teaching import learned_paces
+
         past, slips = behind(path, folder, space, today)
-        result = _planned(space, tables, time_limit_s, gap, past)
+        result = planned(space, tables, time_limit_s, gap, learned_paces(path, space, tables), past)
         written: list[str] = []
 
         def keep(form: Json) -> None:
@@ -263,7 +258,7 @@ def plan(
             keep if write else None,
         )
 
-    with _drawing_ahead() if write else nullcontext():
+    with drawing_ahead() if write else nullcontext():
         respond(path, sets, answer, as_json=as_json, slow=True)
 
 
@@ -273,12 +268,15 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
     folder = (path if path.is_dir() else path.parent) / PLAN_FOLDER
 
     def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.cli.teaching import learned_paces
+
         jobs = None if sets else read_jobs(folder / "plan.json", fingerprint(path))
         notes: tuple[str, ...] = ()
         if jobs is None:
             if not sets:
                 notes = ("No plan of these files is written yet, so this plans anew: cropcal plan keeps it.",)
-            jobs = _planned(space, tables, 60.0, 1e-3).jobs
+            past, _ = behind(path, folder, space, today)
+            jobs = planned(space, tables, 60.0, 1e-3, learned_paces(path, space, tables), past).jobs
         due, late = jobs, missed(path, jobs, today)
         return Answer(
             forms.week(due, today, late),
@@ -292,61 +290,6 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
 def names(tables: CropTables) -> dict[str, str]:
     """Return the name of each crop by its slug."""
     return {slug: crop.name for slug, crop in tables.crops.items()}
-
-
-def _planned(
-    space: Space, tables: CropTables, time_limit_s: float, gap: float, past: Past | None = None
-) -> Plan:
-    """Plan with progress on a terminal; Ctrl-C ends the search and keeps the best plan so far."""
-    from cropcal.planning.planner import Effort
-    from cropcal.planning.planner import plan as make
-
-    stop = threading.Event()
-    effort = Effort(time_limit_s=time_limit_s, gap=gap, stop=stop.is_set)
-    if sys.stderr.isatty():
-        effort = replace(effort, progress=_progress(time.monotonic()))
-    with _interrupt(stop):
-        return make(space, tables, effort, past)
-
-
-def _progress(began: float) -> Callable[[float, float], None]:
-    def tell(value: float, bound: float) -> None:
-        spent = time.monotonic() - began
-        if spent > SLOW_S and math.isfinite(value) and math.isfinite(bound):
-            gap = (value - bound) / max(abs(value), 1e-9)
-            typer.echo(
-                f"\rimproving for {spent:.0f} s, within {gap:.1%} of the bound; Ctrl-C stops ",
-                err=True,
-                nl=False,
-            )
-
-    return tell
-
-
-@contextmanager
-def _interrupt(stop: threading.Event) -> Iterator[None]:
-    """Let the first Ctrl-C ask for an end, the second end at once."""
-
-    def ask(_signal: int, _frame: object) -> None:
-        stop.set()
-        signal.signal(signal.SIGINT, before)
-
-    before = signal.signal(signal.SIGINT, ask)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
-@contextmanager
-def _drawing_ahead() -> Iterator[None]:
-    """Load the drawing library in a thread of its own while the plan is made."""
-    thread = threading.Thread(target=lambda: __import__("cropcal.show.picture"), daemon=True)
-    thread.start()
-    try:
-        yield
-    finally:
-        thread.join()
 
 
 def _write(folder: Path, files: Mapping[str, str | bytes]) -> None:

@@ -1,0 +1,83 @@
+"""Search for a plan as a person sees it: progress on a terminal, and Ctrl-C that keeps the best so far."""
+
+import math
+import signal
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import typer
+
+from cropcal.records.crop import CropTables
+from cropcal.records.past import Past
+from cropcal.records.plan import Plan
+from cropcal.records.space import Space
+
+if TYPE_CHECKING:  # it loads numpy, which not every command needs
+    from cropcal.planning.pace import Paces
+
+SLOW_S = 1.0
+
+
+def planned(
+    space: Space,
+    tables: CropTables,
+    time_limit_s: float,
+    gap: float,
+    paces: "Paces",
+    past: Past | None,
+) -> Plan:
+    """Plan with progress on a terminal; Ctrl-C ends the search and keeps the best plan so far."""
+    from cropcal.planning.planner import Effort
+    from cropcal.planning.planner import plan as make
+
+    stop = threading.Event()
+    effort = Effort(time_limit_s=time_limit_s, gap=gap, stop=stop.is_set)
+    if sys.stderr.isatty():
+        effort = replace(effort, progress=_progress(time.monotonic()))
+    with _interrupt(stop):
+        return make(space, tables, effort, paces, past)
+
+
+def _progress(began: float) -> Callable[[float, float], None]:
+    def tell(value: float, bound: float) -> None:
+        spent = time.monotonic() - began
+        if spent > SLOW_S and math.isfinite(value) and math.isfinite(bound):
+            gap = (value - bound) / max(abs(value), 1e-9)
+            typer.echo(
+                f"\rimproving for {spent:.0f} s, within {gap:.1%} of the bound; Ctrl-C stops ",
+                err=True,
+                nl=False,
+            )
+
+    return tell
+
+
+@contextmanager
+def _interrupt(stop: threading.Event) -> Iterator[None]:
+    """Let the first Ctrl-C ask for an end, the second end at once."""
+
+    def ask(_signal: int, _frame: object) -> None:
+        stop.set()
+        signal.signal(signal.SIGINT, before)
+
+    before = signal.signal(signal.SIGINT, ask)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+@contextmanager
+def drawing_ahead() -> Iterator[None]:
+    """Load the drawing library in a thread of its own while the plan is made."""
+    thread = threading.Thread(target=lambda: __import__("cropcal.show.picture"), daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        thread.join()
