@@ -5,6 +5,7 @@ from datetime import date
 import numpy as np
 
 from cropcal.planning.demand import TOO_SHORT, demand
+from cropcal.planning.planner import plan
 from cropcal.planning.programme import Columns
 from cropcal.planning.worktime import worktime
 from cropcal.records.space import Settings, Want
@@ -37,3 +38,36 @@ def test_what_cannot_grow_at_all_is_short():
     """Nothing here brings it, at any time: every week counts."""
     got = demand(LETTUCE, np.array([3.0]), FOUR_WEEKS, NOTHING)
     assert set(got.why[0]) == {""}
+
+
+SHELF = """
+[[zone]]
+name = "shelf"
+length_m = 1.0
+width_m = 0.5
+photoperiod_h = 16
+air_c = 21
+[[bed]]
+name = "pots"
+zone = "shelf"
+sites = 8
+[[fixture]]
+zone = "shelf"
+watts = 100
+ppf_umol_s = 230
+[plan]
+start = 2027-01-04
+weeks = {weeks}
+[[want]]
+crops = ["lettuce-butterhead"]
+per_week = 1
+"""
+
+
+def test_a_plan_that_is_too_short_says_how_long_the_crop_takes(read_text, tables):
+    """In three weeks nothing can be ready, and the days that it takes are told; in twenty none are."""
+    short, long = (plan(read_text(SHELF.format(weeks=weeks)), tables) for weeks in (3, 20))
+    told = "days from sowing to the first cut here, more than a plan of 3 weeks has room for"
+    assert [told in line for line in short.warnings].count(True) == 1
+    assert not any("from sowing to the first cut" in line for line in long.warnings)
+    assert not any(row.counted for row in short.supply)

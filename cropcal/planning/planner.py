@@ -1,6 +1,6 @@
 """From a space to a plan: light, candidates, demand, programme, batches, jobs, bill, and how good it is."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,7 +19,7 @@ from cropcal.planning.settle import settled
 from cropcal.planning.solve import Solution, solve
 from cropcal.planning.solver import Progress
 from cropcal.planning.supplies import Even, even_supply, nursery_gain
-from cropcal.planning.ways import columns, ways
+from cropcal.planning.ways import Offer, columns, ways
 from cropcal.planning.why import Patience, binds, shortage
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime, worktime
 from cropcal.records.crop import CropTables
@@ -94,12 +94,31 @@ def plan(
         lights=seen.lights,
         fits=seen.verdicts,
         outcome=_outcome(space, task, solution, supply, even, seen, patience),
-        warnings=notes.warnings(space, tables, seen.lights, seen.verdicts),
+        warnings=(
+            *_too_slow(space, tables, seen.offers, candidates, time),
+            *notes.warnings(space, tables, seen.lights, seen.verdicts),
+        ),
         cautions=notes.cautions(),
         again=again,
         assumptions=notes.assumptions(
             space, tables, seen.lights, nursery_gain(space, tables, seen.land, even, paces), paces
         ),
+    )
+
+
+def _too_slow(
+    space: Space, tables: CropTables, offers: Iterable[Offer], candidates: Columns, time: Worktime
+) -> tuple[str, ...]:
+    """Return how many days a want takes that grows here, but is not ready before the plan ends."""
+    soonest: dict[int, float] = {}
+    for offer in offers:
+        ready = float(offer.grown.ready_d[1].min())
+        soonest[offer.want] = min(soonest.get(offer.want, np.inf), ready)
+    return tuple(
+        f"{' or '.join(tables.crops[slug].name for slug in space.wants[want].crops)}: about {days:.0f} days"
+        f" from sowing to the first cut here, more than a plan of {time.weeks} weeks has room for"
+        for want, days in soonest.items()
+        if not np.any(candidates.want == want)
     )
 
 
