@@ -11,6 +11,8 @@ from cropcal.records.plan import Batch, Revision
 
 Part = tuple[Group, Way, list[Plot]]
 
+SUITS = "to suit what stands now"
+
 
 def revisions(
     before: Sequence[Batch],
@@ -85,8 +87,11 @@ def _of_kept(
         count = sum(plot.ended == on for plot in lost)
         found.append(_one(was, "lost", now=on, sites=count, why=", ".join(filter(None, reasons))))
     why = _why(one, now)
+    sooner = (
+        SUITS if now.transplant_on and was.transplant_on and now.transplant_on < was.transplant_on else why
+    )
     if now.transplant_on != was.transplant_on and was.transplant_on and now.transplant_on:
-        told = "noted in the journal" if not one.waits else why
+        told = "noted in the journal" if not one.waits else sooner
         found.append(_one(was, "transplant", was.transplant_on, now.transplant_on, was.sites, told))
     going = [plot for _, _, plots in parts for plot in plots]
     planned = Counter(day for plot in going for day in plot.left)
@@ -106,7 +111,7 @@ def _why(one: Kept, now: Batch) -> str:
         return "slower than planned"
     if now.ready_from_low_80 < one.was.ready_from_low_80 or now.ready_from < one.was.ready_from:
         return "faster than planned"
-    return "to suit what stands now"
+    return SUITS
 
 
 def _days(batch: Batch) -> Counter[date]:
