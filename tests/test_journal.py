@@ -60,6 +60,7 @@ def harvests(draw) -> Entry:
         early=draw(st.booleans()),
         why=draw(TEXT),
         note=draw(TEXT),
+        sure=draw(st.booleans()),
         written_at=draw(WHEN),
         id=draw(IDS),
     )

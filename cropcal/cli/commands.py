@@ -18,6 +18,7 @@ from cropcal.reading.crops import read_crop_tables
 from cropcal.reading.written import read_jobs
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
+from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import BedLight, Plan, UnitCost
 from cropcal.records.space import Space
 from cropcal.records.told import Told
@@ -28,6 +29,8 @@ from cropcal.show.files import CannotWriteError, write_all
 
 PLAN_FOLDER = "plan"
 LIGHT_FILES = ("light.csv", "light.png")
+LEARNED_FILES = ("learned.png",)
+ANEW = "No plan of these files and this journal is written yet, so this plans anew: cropcal plan keeps it."
 
 
 def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -114,10 +117,11 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
     """
 
     def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.cli.teaching import learned_paces
         from cropcal.planning.photoperiod import advice
         from cropcal.show import hours_screen
 
-        found = advice(space, tables)
+        found = advice(space, tables, learned_paces(path, space, tables))
         return Answer(
             forms.photoperiod(found),
             lambda: hours_screen.photoperiod(found).removesuffix("\n"),
@@ -196,18 +200,26 @@ def when(
     respond(path, sets, answer, as_json=as_json)
 
 
-def learned(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
-    """Print what the journal taught."""
+def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+    """Print what the journal taught; with a folder, also draw what was forecast and what came."""
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli import teaching
-        from cropcal.planning.learned_report import report
-        from cropcal.planning.light_budget import bed_lights
+        from cropcal.cli.log_words import command
         from cropcal.show import learned_screen
 
-        found = report(space, tables, bed_lights(space, tables), teaching.learned(path, space, tables))
+        found = teaching.report(path, space, tables)
+        written = screens.written(str(out), LEARNED_FILES).strip("\n") if out else ""
+
+        def screen() -> str:
+            said = learned_screen.learned(found, names(tables), lambda words: command(path, words))
+            return f"{said}\n{written}" if out else said.removesuffix("\n")
+
         return Answer(
-            forms.learned(found), lambda: learned_screen.learned(found, names(tables)).removesuffix("\n")
+            forms.learned(found),
+            screen,
+            notes=(written,) if out and as_json else (),
+            keep=(lambda _: _write(out, _learned_files(found, space, tables))) if out else None,
         )
 
     respond(path, sets, answer, as_json=as_json)
@@ -274,7 +286,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
         notes: tuple[str, ...] = ()
         if jobs is None:
             if not sets:
-                notes = ("No plan of these files is written yet, so this plans anew: cropcal plan keeps it.",)
+                notes = (ANEW,)
             past, _ = behind(path, folder, space, today)
             jobs = planned(space, tables, 60.0, 1e-3, learned_paces(path, space, tables), past).jobs
         due, late = jobs, missed(path, jobs, today)
@@ -308,6 +320,13 @@ def _hours_files(found: HoursAdvice) -> dict[str, str | bytes]:
         "photoperiod.json": forms.dumps(forms.photoperiod(found)),
         "photoperiod.png": picture.hours_png(found),
     }
+
+
+def _learned_files(found: LearnedReport, space: Space, tables: CropTables) -> dict[str, str | bytes]:
+    """Return the picture of what was forecast and what came."""
+    from cropcal.show import picture
+
+    return {LEARNED_FILES[0]: picture.learned_png(found, names(tables), space.place.name)}
 
 
 def _light_files(space: Space, lights: tuple[BedLight, ...]) -> dict[str, str | bytes]:

@@ -78,7 +78,8 @@ def fingerprint(path: Path, sets: Sequence[str] = ()) -> str:
     """Return a hash of what a plan depends on, so that a written plan is known to be of today's files."""
     folder = path if path.is_dir() else path.parent
     digest = hashlib.sha256()
-    for name in (folder / "space.toml" if path.is_dir() else path, folder / "crops.csv"):
+    files = (folder / "space.toml" if path.is_dir() else path, folder / "crops.csv", folder / "journal.csv")
+    for name in files:
         digest.update(name.read_bytes() if name.is_file() else b"-")
     for text in sets:
         digest.update(b"\0" + text.encode("utf-8", "surrogatepass"))

@@ -36,6 +36,7 @@ _OPTION = {
     "what": "WHAT",
     "cut": "--cut",
     "early": "--early",
+    "sure": "--sure",
 }
 
 
@@ -70,8 +71,7 @@ class Desk:
 
     def command(self, words: str) -> str:
         """Return a command that the user may type next."""
-        where = "" if self.said_path == log_words.HERE else f" {_quoted(str(self.said_path))}"
-        return f"cropcal log{where} {words}"
+        return log_words.command(self.said_path, words)
 
 
 def today() -> date:
@@ -119,6 +119,7 @@ def _event(desk: Desk, event: EventName, words: Sequence[str], options: Options,
         why=options.why or "",
         note=options.note or "",
         early=options.early,
+        sure=options.sure,
         cut="whole" if options.whole else options.cut,
         starts=starts,
         ends=ends,
@@ -357,10 +358,7 @@ def _changed(desk: Desk, old: Entry, rest: Sequence[str], options: Options) -> E
         "why": options.why,
         "note": options.note,
         "early": options.early,
+        "sure": options.sure,
     }
     changed = {key: value for key, value in given.items() if value}
     return Entry.model_validate({**old.model_dump(), **new, **changed})
-
-
-def _quoted(word: str) -> str:
-    return f'"{word}"' if " " in word else word

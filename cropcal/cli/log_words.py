@@ -36,6 +36,14 @@ class Options:
     note: str | None = None
     undo: bool = False
     correct: str | None = None
+    sure: bool = False
+
+
+def command(path: Path, words: str) -> str:
+    """Return a ``cropcal log`` command for a space that the user may type next."""
+    said = str(path)
+    where = "" if path == HERE else f' "{said}"' if " " in said else f" {said}"
+    return f"cropcal log{where} {words}"
 
 
 def split_space(words: Sequence[str], options: Options) -> tuple[Path, list[str]]:

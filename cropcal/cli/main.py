@@ -198,14 +198,22 @@ def when(
 
 
 @app.command()
-def learned(space: SpaceArgument = HERE, sets: SetOption = None, json: JsonOption = False) -> None:
+def learned(
+    space: SpaceArgument = HERE,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Draw what was forecast and what came there: learned.png."),
+    ] = None,
+    sets: SetOption = None,
+    json: JsonOption = False,
+) -> None:
     """What did the journal teach? How fast crops grow here, how sure that is, from what.
 
-    Example: cropcal learned my-shelf
+    Example: cropcal learned my-shelf --out my-shelf
     """
     from cropcal.cli import commands
 
-    commands.learned(space, as_json=json, sets=sets or ())
+    commands.learned(space, out, as_json=json, sets=sets or ())
 
 
 @app.command()
@@ -274,6 +282,7 @@ def log(
     early: Annotated[bool, typer.Option("--early", help="Cut before it was ready, on purpose.")] = False,
     from_: Annotated[str | None, typer.Option("--from", metavar="TIME", help="Start, like 18:30.")] = None,
     until: Annotated[str | None, typer.Option(metavar="TIME", help="End, like 21:00.")] = None,
+    sure: Annotated[bool, typer.Option("--sure", help="It is right, however odd it looks.")] = False,
     why: Annotated[str | None, typer.Option(help="Why it was lost.")] = None,
     note: Annotated[str | None, typer.Option(help="Anything else.")] = None,
     undo: Annotated[bool, typer.Option("--undo", help="Take back an id, or the last event.")] = False,
@@ -293,7 +302,7 @@ def log(
 
     note_down(
         words or (),
-        Options(on, bed, zone, site, cut, whole, early, from_, until, why, note, undo, correct),
+        Options(on, bed, zone, site, cut, whole, early, from_, until, why, note, undo, correct, sure),
     )
 
 

@@ -21,6 +21,7 @@ from cropcal.planning.carry import (
 )
 from cropcal.planning.conditions import conditions
 from cropcal.planning.kept import Kept, Plot, kept
+from cropcal.planning.light_budget import lux_factors
 from cropcal.planning.pace import Paces
 from cropcal.planning.programme import Before, Columns, FloatArray, IntArray, Task, usual_cost
 from cropcal.planning.prospect import Prospect
@@ -99,7 +100,7 @@ def resume(
         time=time,
         today=time.day_of(past.on),
         clean_days=space.settings.clean_days,
-        found=conditions(space, seen.lights, past.events),
+        found=conditions(space, seen.lights, past.events, lux_factors(space, tables)),
         tables=tables,
         paces=paces or {},
     )

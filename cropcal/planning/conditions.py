@@ -1,7 +1,7 @@
 """What plants found in a bed day by day: the file's light and air, as the journal corrects them."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -26,6 +26,7 @@ class Conditions:
     ppfd_umol_m2_s: dict[str, float]
     zone_of: dict[str, str]
     noted: tuple[Entry, ...]
+    lux_per_umol: Mapping[str, float] = field(default_factory=dict)
 
     def on(self, bed: str, day: date) -> Spot:
         """Return what plants found in a bed on a day."""
@@ -38,6 +39,9 @@ class Conditions:
                 continue
             if entry.event == "reading" and entry.unit == "umol_m2_s" and entry.amount:
                 ppfd = entry.amount
+            elif entry.event == "reading" and entry.unit == "lux" and entry.amount:
+                factor = self.lux_per_umol.get(bed)
+                ppfd = ppfd if factor is None else entry.amount / factor
             elif entry.event == "air" and entry.amount is not None:
                 air_c = entry.amount
             elif entry.event == "lamp hours":
@@ -89,14 +93,23 @@ class Conditions:
         return self.zone_of.get(bed, "")
 
 
-def conditions(space: Space, lights: Iterable[BedLight], events: Iterable[Entry]) -> Conditions:
-    """Return the conditions of every bed; events are those that hold, by day."""
+def conditions(
+    space: Space,
+    lights: Iterable[BedLight],
+    events: Iterable[Entry],
+    lux_per_umol: Mapping[str, float] | None = None,
+) -> Conditions:
+    """Return the conditions of every bed.
+
+    Events are those that hold, by day. Readings in lux count in beds whose factor is known.
+    """
     by_bed = {light.bed: light for light in lights}
     return Conditions(
         spots={bed.name: spot(bed, space, by_bed[bed.name]) for bed in space.beds},
         ppfd_umol_m2_s={name: light.ppfd_umol_m2_s for name, light in by_bed.items()},
         zone_of={bed.name: bed.zone for bed in space.beds},
         noted=tuple(e for e in events if e.event in ("reading", "air", "lamp hours", "outage")),
+        lux_per_umol=lux_per_umol or {},
     )
 
 

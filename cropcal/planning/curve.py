@@ -1,12 +1,13 @@
 """What lamp settings bring: days to harvest, amount a week, power for one more unit, crop by crop."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from cropcal.planning.bill import ZoneDay
 from cropcal.planning.growing import Spot, spot
 from cropcal.planning.needs import Need
+from cropcal.planning.pace import UNLEARNED, Paces
 from cropcal.planning.prices import Array
 from cropcal.planning.yields import Setting, as_setting, yields
 from cropcal.records.crop import CropTables
@@ -41,12 +42,13 @@ class Brings:
 
 @dataclass(frozen=True, eq=False)
 class Yard:
-    """A space whose hours are settled: light of each bed, power of each zone a day."""
+    """A space whose hours are settled: light of each bed, power of each zone a day, and what was learned."""
 
     space: Space
     tables: CropTables
     lights: dict[str, BedLight]
     days: dict[str, ZoneDay]
+    paces: Paces = field(default_factory=dict)
 
     def spot_of(self, bed: Bed) -> Spot:
         """Return what a crop finds in a bed."""
@@ -75,7 +77,8 @@ def brings(need: Need, zone: Zone, rows: Rows, yard: Yard) -> Brings | None:
     for group in need.groups:
         site = yard.spot_of(group.bed)
         light = _setting(group.ppfd_umol_m2_s, rows)
-        found = yields(need.crop, yard.tables, site, light, cradle)
+        pace = yard.paces.get((need.crop.slug, group.bed.name), UNLEARNED)
+        found = yields(need.crop, yard.tables, site, light, cradle, pace)
         share = yard.share(group.bed)
         turns = group.sites / (found.on_site_d + yard.space.settings.clean_days)
         cell_kwh, cell_cost = _cell_day(nursery, zone, rows, yard)

@@ -8,6 +8,7 @@ import numpy as np
 
 from cropcal.planning.conditions import Conditions, conditions
 from cropcal.planning.growing import Spot, Stages, days_to_emerge, plants_per_site
+from cropcal.planning.light_budget import lux_factors
 from cropcal.planning.pace import Pace, Paces
 from cropcal.planning.stories import Story, stories
 from cropcal.records.crop import Crop, CropTables
@@ -17,6 +18,7 @@ from cropcal.records.plan import Batch, BedLight
 from cropcal.records.space import Space
 from cropcal.science import growth, learning
 from cropcal.science.learning import Belief
+from cropcal.units import Z_80
 
 PART_SD = growth.EMERGENCE_SD / np.sqrt(2)
 """Spread of ln days to emergence that crops share, and of each crop: half the variance each (assumed)."""
@@ -177,10 +179,11 @@ def _taught(
     """
     reaches, expected, seen = what
     surprise = float(np.log(seen / expected))
-    odd = surprise / float(np.hypot(learning.along(now.belief, reaches)[1], noise_sd))
+    spread = float(np.hypot(learning.along(now.belief, reaches)[1], noise_sd))
+    odd = surprise / spread
     ceiling = kind in ("not ready", "cut early")
     odd = min(odd, 0.0) if ceiling else odd
-    used = abs(odd) <= learning.ASKED_ABOUT
+    used = entry.sure or abs(odd) <= learning.ASKED_ABOUT
     lesson = Lesson(
         on=entry.on,
         batch=entry.batch,
@@ -189,8 +192,11 @@ def _taught(
         id=entry.id,
         kind=kind,
         expected=float(expected),
+        low_80=float(expected * np.exp(-Z_80 * spread)),
+        high_80=float(expected * np.exp(Z_80 * spread)),
         seen=float(seen),
         odd=odd,
+        sure=entry.sure,
         used=used,
     )
     if not used:
@@ -276,9 +282,21 @@ def read_back(
     batches: Iterable[Batch],
 ) -> Learned:
     """Return what a journal teaches. ``batches`` of the last plan fill in what the journal does not say."""
+    told, found = gathered(space, tables, lights, events, batches)
+    return learn(told, tables, lights, found)
+
+
+def gathered(
+    space: Space,
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    events: tuple[Entry, ...],
+    batches: Iterable[Batch],
+) -> tuple[list[Story], Conditions]:
+    """Return each batch as it went, and what plants found in each bed."""
     nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
     told = stories(events, {batch.id: batch for batch in batches}, nurseries)
-    return learn(told, tables, lights, conditions(space, lights, events))
+    return told, conditions(space, lights, events, lux_factors(space, tables))
 
 
 def paces(now: Learned, lights: Iterable[BedLight], crops: Iterable[str]) -> Paces:

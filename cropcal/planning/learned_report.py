@@ -4,34 +4,71 @@ import numpy as np
 
 from cropcal.planning.fits import suits_bed
 from cropcal.planning.growing import grow, spot
-from cropcal.planning.learned import Learned, paces
-from cropcal.planning.notes import wanted_crops
+from cropcal.planning.learned import UNWEIGHED_SD, Learned, gathered, learn, paces
+from cropcal.planning.notes import GRANTED, wanted_crops
 from cropcal.planning.pace import UNLEARNED, Pace
+from cropcal.planning.pointers import pointers
 from cropcal.records.crop import Crop, CropTables
+from cropcal.records.journal import Entry
 from cropcal.records.learned import CropPace, LearnedReport
-from cropcal.records.plan import BedLight, Range80
-from cropcal.records.space import Bed, Space
+from cropcal.records.plan import Batch, BedLight, Range80
+from cropcal.records.space import Assumption, Bed, Space
 from cropcal.science import growth, learning
 from cropcal.units import Z_80
 
 HARVESTS = ("weighed", "cut ready")
 
 
-def report(space: Space, tables: CropTables, lights: tuple[BedLight, ...], now: Learned) -> LearnedReport:
-    """Return what was learned of each crop that is wanted or was logged, in the first bed it grows in."""
+ASSUMED = (
+    Assumption(
+        key="a weighed harvest", value=f"give or take {learning.HARVEST_SD:.0%}", why="assumed: plants differ"
+    ),
+    Assumption(
+        key="heads nobody weighed",
+        value=f"cut at the weight that is wanted, give or take {UNWEIGHED_SD:.0%}",
+        why="assumed: people cut when it looks right; weighing teaches more",
+    ),
+    Assumption(
+        key="coming up", value=f"give or take {learning.EMERGED_SD:.0%}", why="assumed: looked at daily or so"
+    ),
+    Assumption(
+        key="a light reading of the journal", value="holds for its whole bed, from that day on", why="assumed"
+    ),
+    GRANTED,
+)
+
+
+def report(
+    space: Space,
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    events: tuple[Entry, ...],
+    batches: tuple[Batch, ...],
+) -> LearnedReport:
+    """Return what was learned of each crop that is wanted or was logged, in a bed where it stood or may."""
+    told, found = gathered(space, tables, lights, events, batches)
+    now = learn(told, tables, lights, found)
+    stood = {story.crop: story.bed for story in told}
     slugs = dict.fromkeys([*(crop.slug for crop in wanted_crops(space, tables)), *now.crops])
     known = paces(now, lights, slugs)
     rows = []
     for slug in slugs:
         crop = tables.crops[slug]
-        bed = next((bed for bed in space.beds if suits_bed(crop, bed)), None)
+        fitting = [bed for bed in space.beds if suits_bed(crop, bed)]
+        bed = next((bed for bed in fitting if bed.name == stood.get(slug)), next(iter(fitting), None))
         if bed is not None and crop.kind != "shoots":
             rows.append(_row(space, tables, lights, crop, bed, now, known.get((slug, bed.name), UNLEARNED)))
     light = {}
     for zone in now.zones if known else ():
         mean, sd = learning.along(now.belief, now.reaches("", zone)[2])
         light[zone] = _factor(mean, sd)
-    return LearnedReport(crops=tuple(rows), light=light, lessons=now.lessons)
+    return LearnedReport(
+        crops=tuple(rows),
+        light=light,
+        lessons=now.lessons,
+        points=pointers(space, tables, lights, now, told, found),
+        assumptions=ASSUMED,
+    )
 
 
 def _row(

@@ -106,17 +106,29 @@ def _as_ppfd(reading: Reading, lamps: LampLight | None) -> tuple[Array, Source, 
     if lamps is None or reading.lux is None:
         message = f"lux over {reading.bed} needs a lamp to be turned into PPFD"
         raise ValueError(message)
-    factors = [one.lamp.lux_per_umol for one in lamps.photons]
-    known = [factor for factor in factors if factor is not None]
-    if len(known) < len(factors):
+    factor = _lux_per_umol(lamps)
+    if factor is None:
         message = f"lux over {reading.bed} under a lamp without a known factor"
         raise ValueError(message)
-    factor = light.mixed_lux_per_umol(lamps.ppf_umol_s, known)
     read = ppfd_from_lux(reading.lux, factor)
     kinds = " and ".join(dict.fromkeys(one.lamp.lamp for one in lamps.photons))
     source: Source = "phone lux" if reading.read_with == "phone" else "lux meter"
     word = "lux by phone" if source == "phone lux" else "lux by meter"
     return read, source, f"{_readings(read.size, word)} at {factor:.3g} lux per umol/m2/s ({kinds})"
+
+
+def _lux_per_umol(lamps: LampLight) -> float | None:
+    """Return lux for each µmol/m²/s under some lamps, None if that is not known of each."""
+    factors = [one.lamp.lux_per_umol for one in lamps.photons]
+    known = [factor for factor in factors if factor is not None]
+    return light.mixed_lux_per_umol(lamps.ppf_umol_s, known) if len(known) == len(factors) else None
+
+
+def lux_factors(space: Space, tables: CropTables) -> dict[str, float]:
+    """Return lux for each µmol/m²/s over each bed whose lamps are known by kind."""
+    over = ((bed.name, lamps_over(bed, space, tables)) for bed in space.beds)
+    found = ((name, _lux_per_umol(lamps)) for name, lamps in over if lamps is not None)
+    return {name: factor for name, factor in found if factor is not None}
 
 
 def _readings(count: int, word: str) -> str:

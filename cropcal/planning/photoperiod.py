@@ -20,6 +20,7 @@ from cropcal.planning.hours import Stretches, lit_stretches, quiet_minutes, quie
 from cropcal.planning.light_budget import bed_lights
 from cropcal.planning.needs import Need
 from cropcal.planning.notes import CAUTIONS
+from cropcal.planning.pace import Paces
 from cropcal.planning.prices import DAYS_PER_MONTH, ByQuarter, burning, priced_days, quarter_prices
 from cropcal.planning.reasons import NO_CURE, Case
 from cropcal.planning.seasons import season
@@ -37,8 +38,11 @@ Place = tuple[int, int]
 """Output and timer of a grid."""
 
 
-def advice(space: Space, tables: CropTables) -> HoursAdvice:
-    """Return for each zone the pick, what it rests on, and what all other hours would give and cost."""
+def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> HoursAdvice:
+    """Return for each zone the pick, what it rests on, and what all other hours would give and cost.
+
+    ``paces`` are those learned so far: days to harvest go by them, the pick does not.
+    """
     lights = bed_lights(space, tables)
     prices = quarter_prices(space)
     ready = settled(space, tables)
@@ -47,6 +51,7 @@ def advice(space: Space, tables: CropTables) -> HoursAdvice:
         tables,
         {light.bed: light for light in bed_lights(ready, tables)},
         zone_day(ready, ready.settings.start, priced_days(ready)),
+        paces or {},
     )
     zones = []
     timers: list[TimerLine] = []

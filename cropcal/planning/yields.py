@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning.growing import LAST_DAY, Spot, curve_of, eps, plants_per_site, seedling_g
+from cropcal.planning.pace import UNLEARNED, Pace
 from cropcal.records.crop import Crop, CropTables
 from cropcal.science import emergence, growth
 
@@ -43,7 +44,12 @@ def as_setting(spot: Spot, rows: int) -> Setting:
 
 
 def yields(
-    crop: Crop, tables: CropTables, site: Spot, at: Setting, cradle: tuple[Spot, Setting] | None
+    crop: Crop,
+    tables: CropTables,
+    site: Spot,
+    at: Setting,
+    cradle: tuple[Spot, Setting] | None,
+    pace: Pace = UNLEARNED,
 ) -> Yield:
     """Return how soon and how much a crop gives in a place under each setting; middle values.
 
@@ -58,13 +64,13 @@ def yields(
     emerged = emergence.emergence_days(places[0][1].air_c, curve.air_c, days)
     if crop.kind == "shoots":
         return _shoots(crop, site, np.asarray(emerged))
-    constants = [_rates(crop, tables, spot, setting) for spot, setting in places]
+    constants = [_rates(crop, tables, spot, setting, pace) for spot, setting in places]
     c = np.stack([pair[0] for pair in constants], axis=1)
     k = np.stack([pair[1] for pair in constants], axis=1)
     per_m2 = np.array([plants_per_site(crop, spot) / spot.site_area_m2 for spot, _ in places])
     age = float(crop.nursery_d) if cradle else 0.0
     arrays = (
-        emerged,
+        emerged * np.exp(pace.ln_emergence),
         np.full(rows, seedling_g(crop)),
         np.tile([age, np.inf][-len(places) :], (rows, 1)),
         np.tile(per_m2, (rows, 1)),
@@ -84,12 +90,12 @@ def yields(
     return Yield(ready, age, np.where(np.isnan(ready), np.nan, amount))
 
 
-def _rates(crop: Crop, tables: CropTables, spot: Spot, at: Setting) -> tuple[Array, Array]:
+def _rates(crop: Crop, tables: CropTables, spot: Spot, at: Setting, pace: Pace) -> tuple[Array, Array]:
     home = 0.0 if spot.co2_enriched else growth.HOME_LN_SPEED_MEAN
     ceiling = crop.dli_max_mol_m2_d if spot.air_moving else crop.dli_max_still_air_mol_m2_d
     return growth.rates(
-        eps(crop, tables) * np.exp(home),
-        growth.capped_dli(at.dli_mol_m2_d, ceiling, spot.co2_enriched),
+        eps(crop, tables) * np.exp(home + pace.ln_speed),
+        growth.capped_dli(at.dli_mol_m2_d * np.exp(pace.ln_light), ceiling, spot.co2_enriched),
         at.photoperiod_h,
         growth.temperature_factor(at.air_c, crop.air_base_c, crop.air_optimum_c, crop.air_max_c),
     )

@@ -137,7 +137,9 @@ def _with_ids(entries: list[Entry]) -> list[Entry]:
     named = []
     for entry in entries:
         if not entry.id:
-            said = entry.model_dump_json(exclude={"id", "line", "written_at"})
+            # a column that came later counts only where it says something: ids stay as they were
+            later = set() if entry.sure else {"sure"}
+            said = entry.model_dump_json(exclude={"id", "line", "written_at"} | later)
             while True:
                 again[said] += 1
                 name = id_from(int.from_bytes(hashlib.sha256(f"{again[said]} {said}".encode()).digest()))

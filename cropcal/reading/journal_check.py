@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Final, NamedTuple
 
 from cropcal.reading.words import one_of
-from cropcal.records.journal import PLANT_EVENTS, UNITS, Entry
+from cropcal.records.journal import PLANT_EVENTS, TEACHING, UNITS, Entry
 
 NEEDS_AMOUNT: Final = ("harvested", "lost", "reading", "air")
 NEEDS_WHOLE_NUMBER: Final = ("heads", "sites", "cells", "trays", "plants", "seeds")
@@ -125,6 +125,13 @@ def is_a_harvest(entry: Entry) -> list[Slip]:
     return []
 
 
+def is_sure_of_what_teaches(entry: Entry) -> list[Slip]:
+    """Ask that only what forecasts learn from is called sure."""
+    if entry.sure and entry.event not in TEACHING:
+        return [Slip("sure", "yes", f"nothing, that is for {one_of(TEACHING)}")]
+    return []
+
+
 def names_what_it_undoes(entry: Entry) -> list[Slip]:
     """Ask which line is taken back."""
     if entry.event == "undone" and not entry.corrects:
@@ -139,5 +146,6 @@ CHECKS: Final[tuple[Callable[[Entry], list[Slip]], ...]] = (
     has_its_times,
     says_what_stood_still,
     is_a_harvest,
+    is_sure_of_what_teaches,
     names_what_it_undoes,
 )

@@ -34,6 +34,7 @@ COLUMNS: Final = (
     "until",
     "why",
     "note",
+    "sure",
     "written_at",
     "corrects",
     "id",

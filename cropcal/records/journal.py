@@ -37,6 +37,8 @@ PLANT_EVENTS: Final = (
     "tip burn",
     "not ready",
 )
+TEACHING: Final = ("emerged", "harvested", "not ready")
+"""Events from which forecasts learn."""
 UNITS: Final[dict[str, tuple[str, ...]]] = {
     "sown": ("sites", "cells", "trays", "seeds"),
     "emerged": ("plants", "sites", "cells", "trays"),
@@ -86,6 +88,8 @@ class Entry(Record):
         Number of the cut from 1; "whole" if the plant was taken; None if nobody said.
     early
         It was cut before it was ready, on purpose.
+    sure
+        However odd it looks, it was looked at again and is right.
     what
         What stood still in an outage.
     starts, ends
@@ -119,6 +123,7 @@ class Entry(Record):
     ends: datetime | None = None
     why: OneLine = ""
     note: OneLine = ""
+    sure: bool = False
     written_at: datetime | None = None
     corrects: str = ""
     id: str = ""

@@ -5,6 +5,7 @@ from typing import Literal
 
 from cropcal.records.base import Record
 from cropcal.records.plan import Range80
+from cropcal.records.space import Assumption
 
 LessonKind = Literal["emerged", "weighed", "cut ready", "cut early", "not ready"]
 
@@ -12,7 +13,8 @@ LessonKind = Literal["emerged", "weighed", "cut ready", "cut early", "not ready"
 class Lesson(Record):
     """One line of the journal against what was expected just before it, in days or fresh g a plant.
 
-    ``odd`` counts standard deviations. One that is too odd to be believed is asked about, and not used.
+    ``low_80`` to ``high_80`` is where it should have lain. ``odd`` counts standard deviations. One that is
+    too odd to be believed is asked about, and not used unless somebody said that it is right (``sure``).
     """
 
     on: date
@@ -22,8 +24,11 @@ class Lesson(Record):
     id: str
     kind: LessonKind
     expected: float
+    low_80: float
+    high_80: float
     seen: float
     odd: float
+    sure: bool
     used: bool
 
 
@@ -45,8 +50,14 @@ class CropPace(Record):
 
 
 class LearnedReport(Record):
-    """Everything the journal taught; ``light`` is the factor on each zone's light that fits best."""
+    """Everything the journal taught.
+
+    ``light`` is the factor on each zone's light that fits best; ``points`` says what went wrong, what that
+    points to by the numbers, and what would cure it.
+    """
 
     crops: tuple[CropPace, ...]
     light: dict[str, Range80]
     lessons: tuple[Lesson, ...]
+    points: tuple[str, ...] = ()
+    assumptions: tuple[Assumption, ...] = ()

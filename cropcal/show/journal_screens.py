@@ -22,6 +22,7 @@ def said(entry: Entry, names: Mapping[str, str]) -> str:
     if entry.cut is not None and entry.unit != "heads":
         facts.append("taken whole" if entry.cut == "whole" else f"cut {entry.cut}")
     facts += ["early on purpose"] if entry.early else []
+    facts += ["sure of it"] if entry.sure else []
     if entry.starts and entry.ends:
         facts.append(f"{entry.starts:%H:%M} to {_until(entry)}")
     facts += [text.clean(words) for words in (entry.why, entry.note) if words]

@@ -1,20 +1,25 @@
 """What `cropcal learned` prints: each crop's pace before and now, and the lessons it comes from."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from cropcal.records.learned import CropPace, LearnedReport, Lesson
 from cropcal.records.plan import Range80
 from cropcal.show import text
-from cropcal.show.wording import crop_name
+from cropcal.show.wording import assumptions, crop_name
 
 NOTHING = (
     "Nothing is learned yet: no journal beside the space tells of a batch that came up, was cut or was not"
     " ready. One weighed harvest sharpens forecasts most. Note what happens, for instance"
 )
-EXAMPLES = (
-    "cropcal log emerged lettuce-butterhead",
-    "cropcal log harvested lettuce-butterhead 3 heads 420 g",
-)
+EXAMPLES = ("emerged lettuce-butterhead", "harvested lettuce-butterhead 3 heads 420 g")
+RIGHT = {
+    "emerged": "--on DATE",
+    "weighed": "AMOUNT",
+    "cut ready": "--early",
+    "cut early": "--on DATE",
+    "not ready": "--on DATE",
+}
+"""What to say anew of a line that is a slip."""
 SEEN = {
     "emerged": "up after {seen} d, expected {expected} d",
     "weighed": "{seen} g a plant, expected {expected} g",
@@ -24,11 +29,22 @@ SEEN = {
 }
 
 
-def learned(report: LearnedReport, names: Mapping[str, str]) -> str:
-    """Return what the journal taught. ``names``: slug -> name of the crop."""
+def learned(report: LearnedReport, names: Mapping[str, str], command: Callable[[str], str]) -> str:
+    """Return what the journal taught.
+
+    Parameters
+    ----------
+    report
+        What it taught.
+    names
+        Slug of a crop -> its name.
+    command
+        Makes a ``cropcal log`` command for this space of the words behind it.
+    """
+    points = text.section("What it points to", text.bullets(f"{point}." for point in report.points))
     if not report.lessons:
-        lines = "\n".join(f"  {line}" for line in EXAMPLES)
-        return f"{text.wrap(NOTHING)}\n{lines}\n"
+        lines = "\n".join(f"  {command(line)}" for line in EXAMPLES)
+        return f"{text.wrap(NOTHING)}\n{lines}\n{points}"
     rows = [
         (
             crop_name(crop.slug, names),
@@ -48,8 +64,10 @@ def learned(report: LearnedReport, names: Mapping[str, str]) -> str:
         f"{text.table(('crop', 'speed', 'days before', 'days now', 'harvests'), rows, 'lrrrr')}\n\n{note}\n"
         + text.section("Coming up", _emergence(report.crops, names))
         + text.section("Light", _light(report.light))
-        + text.section("Hard to believe, so not used", _odd(odd, names))
+        + text.section("Hard to believe, so not used: is it right?", _odd(odd, names, command))
+        + points
         + text.section("What it comes from", _lessons(report.lessons, names))
+        + text.section("Taken for granted", assumptions(report.assumptions))
     )
 
 
@@ -89,13 +107,27 @@ def _said(lesson: Lesson) -> str:
     )
 
 
-def _odd(lessons: Sequence[Lesson], names: Mapping[str, str]) -> str:
-    """Return lines that were too odd, with how to put them right."""
-    return text.bullets(
-        f"{text.day(lesson.on)}, {crop_name(lesson.crop, names)} {lesson.batch}: {_said(lesson)}."
-        f" A slip? cropcal log --correct {lesson.id}"
+def _odd(lessons: Sequence[Lesson], names: Mapping[str, str], command: Callable[[str], str]) -> str:
+    """Return lines that were too odd, with how to confirm each or put it right."""
+    return "\n".join(
+        "\n".join(
+            (
+                text.wrap(
+                    f"{text.day(lesson.on)}, {crop_name(lesson.crop, names)} {lesson.batch}: {_said(lesson)}"
+                    f" ({_line(lesson)}).",
+                    first="- ",
+                    later="  ",
+                ),
+                f"  It is right: {command(f'--correct {lesson.id} --sure')}",
+                f"  A slip:      {command(f'--correct {lesson.id} {RIGHT[lesson.kind]}')}",
+            )
+        )
         for lesson in lessons
     )
+
+
+def _line(lesson: Lesson) -> str:
+    return "journal.csv" if lesson.line is None else f"journal.csv, line {lesson.line}"
 
 
 def _lessons(lessons: Sequence[Lesson], names: Mapping[str, str]) -> str:

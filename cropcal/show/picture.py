@@ -17,9 +17,10 @@ from matplotlib.markers import MarkerStyle
 from matplotlib.path import Path as MplPath
 
 from cropcal.records.hours import HoursAdvice
+from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import Plan
 from cropcal.records.scene import LitZone
-from cropcal.show import bill_drawing, calendar_drawing, hours_drawing, light_drawing, text
+from cropcal.show import bill_drawing, calendar_drawing, hours_drawing, learned_drawing, light_drawing, text
 from cropcal.show.chart import chart
 from cropcal.show.light_map import light_map
 from cropcal.show.shapes import PT_PER_INCH, Boxes, Drawing, Marks, Shape, Strokes, Words
@@ -87,6 +88,21 @@ def light_png(zones: Sequence[LitZone], place: str) -> bytes:
 def hours_png(advice: HoursAdvice) -> bytes:
     """Return which hours suit which crop, what they cost, and when the lamp burns, as PNG."""
     return _saved(hours_drawing.drawing(advice), "png")
+
+
+def learned_png(report: LearnedReport, names: Mapping[str, str], place: str) -> bytes:
+    """Return what was forecast and what came, note by note, as PNG.
+
+    Parameters
+    ----------
+    report
+        What the journal taught.
+    names
+        Slug of a crop -> its name.
+    place
+        Name of the space.
+    """
+    return _saved(learned_drawing.drawing(report, names, place), "png")
 
 
 def _saved(drawing: Drawing, form: str) -> bytes:
