@@ -11,6 +11,7 @@ from cropcal.planning.choice import Air, best, grid, judge, offered
 from cropcal.planning.growing import grow, spot
 from cropcal.planning.light_budget import bed_lights
 from cropcal.planning.needs import needs
+from cropcal.planning.pace import UNLEARNED, Pace
 from cropcal.planning.photoperiod import advice
 from cropcal.planning.prices import quarter_prices
 from cropcal.planning.prospect import prospect, unit_costs
@@ -326,18 +327,18 @@ def test_the_curve_and_the_other_commands_agree(standby_w, read_text, tables):
 
 @pytest.mark.parametrize("slug", ["lettuce-looseleaf", "basil", "spinach-baby", "pea-shoots"])
 @pytest.mark.parametrize("cradled", [True, False])
-def test_days_and_amounts_for_many_hours_are_those_for_each(slug, cradled, read_text, tables):
-    """What is computed for all hours at once is what ``when`` and ``plan`` compute for one."""
+@pytest.mark.parametrize("pace", [UNLEARNED, Pace(ln_speed=-0.2, ln_emergence=0.3, ln_light=-0.1)])
+def test_days_and_amounts_for_many_hours_are_those_for_each(slug, cradled, pace, read_text, tables):
+    """What is computed for all hours at once is what ``when`` and ``plan`` compute for one, learned too."""
     text = a_shelf([slug], 200, zone='lit = [["18:00", "10:00"]]')
     space = read_text(text)
     crop = tables.crops[slug]
     bed = space.beds[1 if crop.kind in ("tray", "shoots") else 0]
     place = spot(bed, space, {light.bed: light for light in bed_lights(space, tables)}[bed.name])
     cradle = place if cradled and crop.nursery_d else None
-    one = grow(crop, tables, place, cradle)
-    many = yields(
-        crop, tables, place, as_setting(place, 3), (cradle, as_setting(cradle, 3)) if cradle else None
-    )
+    one = grow(crop, tables, place, cradle, pace)
+    raised = (cradle, as_setting(cradle, 3)) if cradle else None
+    many = yields(crop, tables, place, as_setting(place, 3), raised, pace)
     assert many.ready_d == pytest.approx(3 * [one.ready_d[1, 0]])
     assert many.amount == pytest.approx(3 * [one.amount[0, int(np.ceil(one.ready_d[1, 0]))]])
 

@@ -86,7 +86,7 @@ def _row(
         bed=bed.name,
         speed=_factor(home + pace.ln_speed, pace.sd_ln_speed),
         sd=pace.sd_ln_speed,
-        harvests=sum(lesson.crop == crop.slug and lesson.kind in HARVESTS for lesson in now.lessons),
+        harvests=sum(one.used and one.crop == crop.slug and one.kind in HARVESTS for one in now.lessons),
         emergence=_factor(pace.ln_emergence, pace.sd_ln_emergence),
         days_before=_days(space, tables, lights, crop, bed, UNLEARNED),
         days_now=_days(space, tables, lights, crop, bed, pace),

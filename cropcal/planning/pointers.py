@@ -55,10 +55,10 @@ def pointers(
     """
     told = [story for story in told if story.crop in tables.crops and story.bed in found.spots]
     kinds: tuple[tuple[str, Callable[[Entry], bool], Look], ...] = (
-        ("tip burn in", lambda entry: entry.event == "tip burn", _tips),
-        ("bolted:", lambda entry: entry.event == "bolted", _bolts),
+        ("tip burn", lambda entry: entry.event == "tip burn", _tips),
+        ("bolting", lambda entry: entry.event == "bolted", _bolts),
         (
-            "leggy:",
+            "leggy seedlings",
             lambda entry: entry.event == "lost" and LEGGY.search(f"{entry.why} {entry.note}") is not None,
             _leggy,
         ),
@@ -70,9 +70,8 @@ def pointers(
             here = len({story.batch for story in told if story.crop == crop and _stood_in(story, bed, found)})
             hit = len({story.batch for _, story in noted})
             why, cure = look(tables.crops[crop], found.on(bed, entry.on))
-            said.append(
-                f"{tables.crops[crop].name} in {bed}, {words} {hit} of {here} batches. {why}. Try: {cure}"
-            )
+            where = f"{tables.crops[crop].name} in {bed}: {words} in {hit} of {here}"
+            said.append(f"{where} batch{'' if here == 1 else 'es'}. {why}. Try: {cure}")
     said += _slow(space, tables, {light.bed: light for light in lights}, now, told)
     return (*said, *_lux_of_no_use(found))
 
@@ -134,7 +133,7 @@ def _bolts(crop: Crop, at: Spot) -> tuple[str, str]:
         return f"It points to heat: {_too_warm(crop, at)}", COOLER
     if longest is None and at.photoperiod_h > WATCHED_DAY_H:
         why = f"It may be the hours: {hours}, and nobody printed its limit"
-        return why, f"try {WATCHED_DAY_H:g} h, or cut sooner"
+        return why, f"{WATCHED_DAY_H:g} h of light, or cut sooner"
     why = f"Hours and air do not explain it, {hours} and {at.air_c:.3g} C"
     return why, "cut sooner, let it not dry out, or try a kind that is slow to bolt"
 
@@ -145,7 +144,7 @@ def _leggy(crop: Crop, at: Spot) -> tuple[str, str]:
     if dli < wanted:
         grade = "far too little" if dli < SEEDLING_DLI_MOL_M2_D else "little"
         why = f"It points to light: {dli:.1f} mol a day is {grade}, sturdy seedlings have {wanted:g} and more"
-        longest = min(crop.photoperiod_max_h or WATCHED_DAY_H, WATCHED_DAY_H)
+        longest = crop.photoperiod_max_h or max(WATCHED_DAY_H, at.photoperiod_h)
         hours = at.photoperiod_h * wanted / dli if dli > 0 else np.inf
         if hours <= longest:
             return why, f"{ceil(hours * 4) / 4:g} h of light"
