@@ -91,7 +91,7 @@ def _zone(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shape
     shapes += _curve(zone, currency, y, bottom)
     shapes += _marks(zone, rows_top, bottom)
     shapes += _hours_axis(bottom)
-    strip, y = _strip(zone, bottom + 0.6)
+    strip, y = _strip(zone, currency, bottom + 0.6)
     return [*shapes, *strip], y + 0.3
 
 
@@ -222,7 +222,7 @@ def _hours_axis(bottom: float) -> list[Shape]:
     return [*shapes, Words(LEFT - 0.1, bottom + 0.18, "hours of light a day", 8.5, "right")]
 
 
-def _strip(zone: ZoneHours, top: float) -> tuple[list[Shape], float]:
+def _strip(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shape], float]:
     """Return the day by the clock: when the lamp burns, when it should be quiet, when power is dear."""
     rows: list[tuple[str, list[Shape]]] = []
     lit = _stretches(zone.pick.lit)
@@ -233,7 +233,7 @@ def _strip(zone: ZoneHours, top: float) -> tuple[list[Shape], float]:
         rows.append(("quiet, please", filled(boxes, QUIET, "////", mixed(QUIET, INK, 0.3))))
         y += STRIP + 0.08
     if zone.price_by_quarter:
-        rows.append(("price of power", _price(zone.price_by_quarter, y)))
+        rows.append((f"price, {currency or 'money'} a kWh", _price(zone.price_by_quarter, y)))
         y += STRIP + 0.08
     shapes: list[Shape] = [Words(LEFT, top - 0.08, "The day by the clock", 8.5, colour=FAINT)]
     for number, (said, drawn) in enumerate(rows):
