@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 from pathlib import Path
 
-from cropcal.cli.load import refuse
+from cropcal.cli.load import folder_of, refuse
 from cropcal.reading.journal import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.written import read_batches, read_sites
 from cropcal.records.journal import PLANT_EVENTS
@@ -31,7 +31,7 @@ def behind(path: Path, folder: Path, space: Space, today: date) -> tuple[Past | 
     start = space.settings.start
     if not start <= today < start + timedelta(weeks=space.settings.weeks):
         return None, ()
-    file = (path if path.is_dir() else path.parent) / FILE_NAME
+    file = folder_of(path) / FILE_NAME
     journal, problems = read_journal(file, max(today, date.today()))  # noqa: DTZ011 - the user's own day
     if problems:
         refuse(problems)
@@ -48,5 +48,5 @@ def missed(path: Path, jobs: tuple[Job, ...], today: date) -> tuple[Job, ...]:
     """Return the jobs that are overdue by the journal, or that nobody noted yet."""
     from cropcal.planning.jobs import overdue
 
-    journal, _ = read_journal((path if path.is_dir() else path.parent) / FILE_NAME)
+    journal, _ = read_journal(folder_of(path) / FILE_NAME)
     return overdue(jobs, journal.events, today)

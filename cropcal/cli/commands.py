@@ -10,7 +10,7 @@ import typer
 
 from cropcal.cli.answer import Answer, respond
 from cropcal.cli.behind import behind, missed
-from cropcal.cli.load import day, fingerprint, read, read_with, refuse, refuse_one
+from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of, read, read_with, refuse, refuse_one
 from cropcal.cli.search import drawing_ahead, planned
 from cropcal.problems import Exit
 from cropcal.reading.calendar import read_calendar
@@ -27,7 +27,6 @@ from cropcal.show import changes, figures, light_screen, plan_screens, screens
 from cropcal.show.as_json import Json
 from cropcal.show.files import CannotWriteError, write_all
 
-PLAN_FOLDER = "plan"
 LIGHT_FILES = ("light.csv", "light.png")
 LEARNED_FILES = ("learned.png",)
 ANEW = "No plan of these files and this journal is written yet, so this plans anew: cropcal plan keeps it."
@@ -236,7 +235,7 @@ def plan(
     sets: Sequence[str] = (),
 ) -> None:
     """Plan, write all files of the plan unless values are only tried, and print its summary."""
-    folder = out or (path if path.is_dir() else path.parent) / PLAN_FOLDER
+    folder = out or folder_of(path) / PLAN_FOLDER
     write = out is not None or not sets
     today = day(on, "--on")
 
@@ -277,7 +276,7 @@ def plan(
 def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print the jobs of one week, from the plan as written if the files are still the same."""
     today = day(on, "--on")
-    folder = (path if path.is_dir() else path.parent) / PLAN_FOLDER
+    folder = folder_of(path) / PLAN_FOLDER
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli.teaching import learned_paces

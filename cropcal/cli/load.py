@@ -15,6 +15,18 @@ from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.records.trial import Change
 
+PLAN_FOLDER = "plan"
+
+
+def folder_of(path: Path) -> Path:
+    """Return the folder of a space, which may be named itself or by its space.toml."""
+    return path if path.is_dir() else path.parent
+
+
+def plan_json(path: Path) -> Path:
+    """Return where the plan of a space is kept."""
+    return folder_of(path) / PLAN_FOLDER / "plan.json"
+
 
 def read(path: Path) -> tuple[Space | None, CropTables | None, list[Problem]]:
     """Return the space with its crop tables, and every problem of both."""
@@ -26,7 +38,7 @@ def read_with(
     path: Path, sets: Sequence[str]
 ) -> tuple[Space | None, CropTables | None, list[Problem], tuple[Change, ...]]:
     """Return the same as if the values of ``--set`` stood in the file, and what they change."""
-    folder = path if path.is_dir() else path.parent
+    folder = folder_of(path)
     tables, problems = read_crop_tables(folder)
     known = tables or read_crop_tables(None)[0]
     if known is None:
@@ -76,7 +88,7 @@ def day(text: str | None, option: str) -> date:
 
 def fingerprint(path: Path, sets: Sequence[str] = ()) -> str:
     """Return a hash of what a plan depends on, so that a written plan is known to be of today's files."""
-    folder = path if path.is_dir() else path.parent
+    folder = folder_of(path)
     digest = hashlib.sha256()
     files = (folder / "space.toml" if path.is_dir() else path, folder / "crops.csv", folder / "journal.csv")
     for name in files:

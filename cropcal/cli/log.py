@@ -8,7 +8,7 @@ from typing import Any
 import typer
 
 from cropcal.cli import log_words
-from cropcal.cli.load import load, refuse, refuse_one
+from cropcal.cli.load import folder_of, load, plan_json, refuse, refuse_one
 from cropcal.cli.log_words import Options
 from cropcal.planning.standing import after, extra_batch, fitting, standings
 from cropcal.problems import Problem
@@ -25,7 +25,6 @@ from cropcal.records.space import Space
 from cropcal.records.standing import Standing
 from cropcal.show import journal_screens
 
-PLAN = Path("plan") / "plan.json"
 _OPTION = {
     "amount": "AMOUNT",
     "unit": "AMOUNT",
@@ -46,10 +45,10 @@ class Desk:
     def __init__(self, path: Path) -> None:
         self.said_path = path
         self.space, self.tables = load(path)
-        folder = path if path.is_dir() else path.parent
+        folder = folder_of(path)
         self.file = folder / FILE_NAME
         self.journal, self.problems = read_journal(self.file, today())
-        self._batches = read_batches(folder / PLAN)
+        self._batches = read_batches(plan_json(path))
         self.standings = self._standings(self.journal.events)
 
     def _standings(self, events: Sequence[Entry]) -> tuple[Standing, ...]:
@@ -81,7 +80,7 @@ def today() -> date:
 
 def journal_problems(path: Path) -> list[Problem]:
     """Return what is wrong with the journal beside a space, half lines included."""
-    file = (path if path.is_dir() else path.parent) / FILE_NAME
+    file = folder_of(path) / FILE_NAME
     journal, problems = read_journal(file, today())
     return [*problems, *torn_notes(journal.torn, str(file))]
 

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from cropcal.cli.load import refuse
+from cropcal.cli.load import folder_of, plan_json, refuse
 from cropcal.planning import learned_report
 from cropcal.planning.learned import paces, read_back
 from cropcal.planning.light_budget import bed_lights
@@ -16,8 +16,6 @@ from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import Batch
 from cropcal.records.space import Space
 
-PLAN = Path("plan") / "plan.json"
-
 
 def report(path: Path, space: Space, tables: CropTables) -> LearnedReport:
     """Return what the journal teaches, to be shown, or print its problems and stop with exit code 2."""
@@ -26,7 +24,7 @@ def report(path: Path, space: Space, tables: CropTables) -> LearnedReport:
 
 def learned_paces(path: Path, space: Space, tables: CropTables) -> Paces:
     """Return the pace of each crop in each bed that the journal teaches; none without a journal."""
-    if not (_folder(path) / FILE_NAME).is_file():
+    if not (folder_of(path) / FILE_NAME).is_file():
         return {}
     space = settled(space, tables)
     lights = bed_lights(space, tables)
@@ -34,11 +32,7 @@ def learned_paces(path: Path, space: Space, tables: CropTables) -> Paces:
 
 
 def _noted(path: Path) -> tuple[tuple[Entry, ...], tuple[Batch, ...]]:
-    journal, problems = read_journal(_folder(path) / FILE_NAME)
+    journal, problems = read_journal(folder_of(path) / FILE_NAME)
     if problems:
         refuse(problems)
-    return journal.events, read_batches(_folder(path) / PLAN)
-
-
-def _folder(path: Path) -> Path:
-    return path if path.is_dir() else path.parent
+    return journal.events, read_batches(plan_json(path))

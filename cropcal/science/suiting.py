@@ -1,7 +1,7 @@
 """How light, day length and air suit a crop, for many timers at once. Numbers in, one code each out."""
 
 from math import erf, sqrt
-from typing import Final, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -12,8 +12,6 @@ Codes = npt.NDArray[np.int8]
 RIGHT, SLOW, UNKNOWN, BURN, BOLT, HOT, DARK, GLARE, AIR = range(9)
 """From best to worst. Unknown: nobody printed whether so long a day is borne. From BURN on the crop may go
 wrong, from DARK on it will not do."""
-RISKS: Final = (BURN, BOLT, HOT)
-FORBIDS: Final = (DARK, GLARE, AIR)
 
 
 class Limits(NamedTuple):
