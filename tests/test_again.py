@@ -10,10 +10,12 @@ import pytest
 from typer.testing import CliRunner
 
 from cropcal.cli.main import app
+from cropcal.planning.kept import kept
 from cropcal.planning.planner import plan
 from cropcal.reading.written import read_batches, read_sites
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
+from cropcal.records.plan import Batch, SiteUse
 
 START = date(2027, 1, 4)
 SPACE = """
@@ -220,6 +222,42 @@ def test_what_was_harvested_is_what_the_past_weeks_got(read_text, tables):
     assert [job for job in again.jobs if job.on < cut and job.batch != batch.id] == [
         job for job in first.jobs if job.on < cut and job.batch != batch.id
     ]
+
+
+TWO = {"amount": 2.0, "unit": "plants"}
+
+
+@pytest.mark.parametrize(
+    ("lines", "left"),
+    [
+        ([("lost", 20, {})], 0),
+        ([("lost", 20, TWO)], 4),
+        ([("lost", 20, {"sites": (1, 2, 3)})], 3),
+        ([("lost", 5, TWO), ("transplanted", 14, {"amount": 4.0, "unit": "sites"})], 4),
+        ([("harvested", 20, {"amount": 1.0, "unit": "heads"}), ("lost", 20, TWO)], 3),
+    ],
+)  # fmt: skip
+def test_what_is_left_is_one_number(lines, left, tables):
+    """What `log` says is left of six heads is what planning again goes on with."""
+    sown, day = START, days(60)
+    batch = Batch(
+        id="b", want=0, crop="lettuce-butterhead", bed="step", nursery="saucer", sow_on=sown,
+        emerge_on=sown + days(4), transplant_on=sown + days(14), ready_from=sown + day,
+        ready_from_low_80=sown + day, ready_from_high_80=sown + day, ready_until=sown + day,
+        clear_on=sown + day, sites=6, cells=6, seeds=6, unit="heads", harvests=(),
+    )  # fmt: skip
+    uses = [
+        SiteUse(bed="step", site=site, batch="b", crop=batch.crop, held_from=sown + days(14),
+                held_until=sown + day, cuts=(sown + day,))
+        for site in range(1, 7)
+    ]  # fmt: skip
+    events = [
+        noted("sown", batch, sown),
+        *(noted(name, batch, sown + days(d), **more) for name, d, more in lines),
+    ]
+    past = Past(on=sown + days(30), batches=(batch,), sites=tuple(uses), events=tuple(events))
+    ((one,), _) = kept(past, tables.crops, frozenset({"saucer"}))
+    assert len(one.standing) == one.story.left == left
 
 
 def test_a_look_that_found_it_not_ready_moves_the_cut(stairs, tables):

@@ -1,26 +1,50 @@
-"""What is behind a plan that is made again: the plan as written, and the journal."""
+"""What is behind a space: its journal, read once a command, and the plan as it was written before."""
 
+from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
 from cropcal.cli.load import folder_of, refuse
+from cropcal.problems import Problem
 from cropcal.reading.journal import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.written import read_batches, read_sites
-from cropcal.records.journal import PLANT_EVENTS
+from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
 from cropcal.records.past import Past
-from cropcal.records.plan import Job
 from cropcal.records.space import Space
 
 
-def behind(path: Path, folder: Path, space: Space, today: date) -> tuple[Past | None, tuple[str, ...]]:
-    """Return what a plan goes on from, None if it is the first, and which lines of the journal are torn.
+@dataclass(frozen=True)
+class Noted:
+    """The journal beside a space, and what is wrong with it."""
 
-    A journal with mistakes is refused: half of what happened makes a wrong plan.
+    file: Path
+    journal: Journal
+    problems: list[Problem]
+
+    def events(self) -> tuple[Entry, ...]:
+        """Return what holds, or print the mistakes and stop: half of what happened makes a wrong plan."""
+        if self.problems:
+            refuse(self.problems)
+        return self.journal.events
+
+    def torn(self) -> list[Problem]:
+        """Return which of its lines are torn."""
+        return torn_notes(self.journal.torn, str(self.file))
+
+
+def noted(path: Path, today: date | None = None) -> Noted:
+    """Return the journal beside a space; an event after ``today``, if that is told, is a mistake."""
+    file = folder_of(path) / FILE_NAME
+    return Noted(file, *read_journal(file, today))
+
+
+def behind(journal: Noted, folder: Path, space: Space, today: date) -> Past | None:
+    """Return what a plan goes on from, None if it is the first.
 
     Parameters
     ----------
-    path
-        The space.
+    journal
+        What happened.
     folder
         Where the plan before was written.
     space
@@ -30,23 +54,10 @@ def behind(path: Path, folder: Path, space: Space, today: date) -> tuple[Past | 
     """
     start = space.settings.start
     if not start <= today < start + timedelta(weeks=space.settings.weeks):
-        return None, ()
-    file = folder_of(path) / FILE_NAME
-    journal, problems = read_journal(file, max(today, date.today()))  # noqa: DTZ011 - the user's own day
-    if problems:
-        refuse(problems)
-    slips = tuple(str(one) for one in torn_notes(journal.torn, str(file)))
+        return None
+    events = journal.events()
     batches = read_batches(folder / "plan.json")
-    told = any(event.event in PLANT_EVENTS and event.on <= today for event in journal.events)
+    told = any(event.event in PLANT_EVENTS and event.on <= today for event in events)
     if not told and (not batches or today == start):
-        return None, slips
-    sites = read_sites(folder / "plan.json")
-    return Past(on=today, batches=batches, sites=sites, events=journal.events), slips
-
-
-def missed(path: Path, jobs: tuple[Job, ...], today: date) -> tuple[Job, ...]:
-    """Return the jobs that are overdue by the journal, or that nobody noted yet."""
-    from cropcal.planning.jobs import overdue
-
-    journal, _ = read_journal(folder_of(path) / FILE_NAME)
-    return overdue(jobs, journal.events, today)
+        return None
+    return Past(on=today, batches=batches, sites=read_sites(folder / "plan.json"), events=events)

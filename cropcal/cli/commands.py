@@ -9,7 +9,7 @@ from pathlib import Path
 import typer
 
 from cropcal.cli.answer import Answer, respond
-from cropcal.cli.behind import behind, missed
+from cropcal.cli.behind import behind, noted
 from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of, read, read_with, refuse, refuse_one
 from cropcal.cli.search import drawing_ahead, planned
 from cropcal.problems import Exit
@@ -34,15 +34,14 @@ ANEW = "No plan of these files and this journal is written yet, so this plans an
 
 def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print every problem of a space."""
-    from cropcal.cli.log import journal_problems
-
     _, _, problems = read(path)
-    noted = journal_problems(path)
-    problems += noted
+    journal = noted(path, day(None, ""))
+    beside = [*journal.problems, *journal.torn()]
+    problems += beside
     form, above = forms.check(problems), ""
     if sets:
         _, _, tried, given = read_with(path, sets)
-        tried += noted
+        tried += beside
         apart = [{"key": "mistakes", "before": len(problems), "after": len(tried)}]
         form = forms.check(tried) | forms.tried(given, apart if tried != problems else [], form)
         above = f"{changes.given(given)}\n\n" if given else ""
@@ -114,13 +113,14 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
 
     With a folder, also write the timer settings and a picture there.
     """
+    journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli.teaching import learned_paces
         from cropcal.planning.photoperiod import advice
         from cropcal.show import hours_screen
 
-        found = advice(space, tables, learned_paces(path, space, tables))
+        found = advice(space, tables, learned_paces(path, journal, space, tables))
         return Answer(
             forms.photoperiod(found),
             lambda: hours_screen.photoperiod(found).removesuffix("\n"),
@@ -132,6 +132,7 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
 
 def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print the power bill of the planned weeks, or of twelve months, and the power of one more unit."""
+    journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli.teaching import learned_paces
@@ -145,7 +146,7 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
         currency = space.tariff.currency if space.tariff else None
 
         def costs() -> tuple[UnitCost, ...]:
-            found = prospect(space, tables, learned_paces(path, space, tables))
+            found = prospect(space, tables, learned_paces(path, journal, space, tables))
             return tuple(unit_costs(found, priced=space.tariff is not None))
 
         period = (first, first + timedelta(days=(year_days(first) if year else days) - 1))
@@ -163,7 +164,7 @@ def when(
     path: Path, slug: str, sown: str, bed_name: str | None, *, as_json: bool, sets: Sequence[str] = ()
 ) -> None:
     """Print when one sowing is ready and how much it gives."""
-    on = day(sown, "--sown")
+    on, journal = day(sown, "--sown"), noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli.teaching import learned_paces
@@ -183,8 +184,9 @@ def when(
             kind = "a tray" if crop.kind in ("tray", "shoots") else "a bed with sites"
             refuse_one(str(path), f"no bed for {crop.name}", f'{kind} in the file, kind = "tray" or "sites"')
         bed = next((bed for bed in beds if bed.name == bed_name), beds[0])
-        paces = learned_paces(path, space, tables)
-        found = forecast(space, tables, bed_lights(space, tables), crop, bed, on, paces)
+        lights = bed_lights(space, tables)
+        paces = learned_paces(path, journal, space, tables, lights)
+        found = forecast(space, tables, lights, crop, bed, on, paces)
         if isinstance(found, Unanswered):
             return Answer({}, str, notes=(found.why,), code=Exit.SHORT)
         form = forms.when(found)
@@ -201,13 +203,14 @@ def when(
 
 def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print what the journal taught; with a folder, also draw what was forecast and what came."""
+    journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli import teaching
         from cropcal.cli.log_words import command
         from cropcal.show import learned_screen
 
-        found = teaching.report(path, space, tables)
+        found = teaching.report(path, journal, space, tables)
         written = screens.written(str(out), LEARNED_FILES).strip("\n") if out else ""
 
         def screen() -> str:
@@ -238,12 +241,13 @@ def plan(
     folder = out or folder_of(path) / PLAN_FOLDER
     write = out is not None or not sets
     today = day(on, "--on")
+    journal = noted(path, max(today, day(None, "")))
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli.teaching import learned_paces
 
-        past, slips = behind(path, folder, space, today)
-        result = planned(space, tables, time_limit_s, gap, learned_paces(path, space, tables), past)
+        past = behind(journal, folder, space, today)
+        result = planned(space, tables, time_limit_s, gap, learned_paces(path, journal, space, tables), past)
         written: list[str] = []
 
         def keep(form: Json) -> None:
@@ -264,7 +268,10 @@ def plan(
             {**forms.plan(result), "inputs_sha256": fingerprint(path, sets)},
             screen,
             lambda: figures.plan(result),
-            (*slips, *(("No plan: nothing that is wanted can be ready in time here.",) if empty else ())),
+            (
+                *map(str, journal.torn()),
+                *(("No plan: nothing that is wanted can be ready in time here.",) if empty else ()),
+            ),
             Exit.NO_PLAN if empty else short,
             keep if write else None,
         )
@@ -277,18 +284,20 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
     """Print the jobs of one week, from the plan as written if the files are still the same."""
     today = day(on, "--on")
     folder = folder_of(path) / PLAN_FOLDER
+    journal = noted(path, max(today, day(None, "")))
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli.teaching import learned_paces
+        from cropcal.planning.jobs import overdue
 
         jobs = None if sets else read_jobs(folder / "plan.json", fingerprint(path))
         notes: tuple[str, ...] = ()
         if jobs is None:
             if not sets:
                 notes = (ANEW,)
-            past, _ = behind(path, folder, space, today)
-            jobs = planned(space, tables, 60.0, 1e-3, learned_paces(path, space, tables), past).jobs
-        due, late = jobs, missed(path, jobs, today)
+            past = behind(journal, folder, space, today)
+            jobs = planned(space, tables, 60.0, 1e-3, learned_paces(path, journal, space, tables), past).jobs
+        due, late = jobs, overdue(jobs, journal.journal.events, today)
         return Answer(
             forms.week(due, today, late),
             lambda: plan_screens.week(due, today, names(tables), space.place.name, overdue=late),

@@ -8,21 +8,21 @@ from typing import Any
 import typer
 
 from cropcal.cli import log_words
-from cropcal.cli.load import folder_of, load, plan_json, refuse, refuse_one
+from cropcal.cli.behind import noted
+from cropcal.cli.load import load, plan_json, refuse, refuse_one
 from cropcal.cli.log_words import Options
-from cropcal.planning.standing import after, extra_batch, fitting, standings
-from cropcal.problems import Problem
+from cropcal.planning.fitting import extra_batch, fitting
+from cropcal.planning.stories import after, besides_plan, stories
 from cropcal.reading.corrections import holding
 from cropcal.reading.event_words import Quantity
-from cropcal.reading.journal import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.journal_check import mistakes
 from cropcal.reading.journal_file import CannotNoteError, append
 from cropcal.reading.words import did_you_mean, one_of
 from cropcal.reading.written import read_batches
-from cropcal.records.crop import CropTables
+from cropcal.records.crop import Crop
 from cropcal.records.journal import PLANT_EVENTS, UNITS, Entry, EventName, Journal
 from cropcal.records.space import Space
-from cropcal.records.standing import Standing
+from cropcal.records.story import Story
 from cropcal.show import journal_screens
 
 _OPTION = {
@@ -45,28 +45,27 @@ class Desk:
     def __init__(self, path: Path) -> None:
         self.said_path = path
         self.space, self.tables = load(path)
-        folder = folder_of(path)
-        self.file = folder / FILE_NAME
-        self.journal, self.problems = read_journal(self.file, today())
-        self._batches = read_batches(plan_json(path))
-        self.standings = self._standings(self.journal.events)
+        self.noted = noted(path, today())
+        self.file, self.journal = self.noted.file, self.noted.journal
+        self.nurseries = frozenset(bed.name for bed in self.space.beds if bed.kind == "nursery")
+        self._planned = {batch.id: batch for batch in read_batches(plan_json(path))}
+        self.stories = self._told(self.journal.events)
 
-    def _standings(self, events: Sequence[Entry]) -> tuple[Standing, ...]:
-        units = {slug: crop.unit for slug, crop in self.tables.crops.items()}
-        return standings(self._batches, events, units)
+    def _told(self, events: Sequence[Entry]) -> tuple[Story, ...]:
+        return stories(events, self._planned, self.nurseries, self.tables.crops)
 
     def forget(self, event: Entry) -> None:
         """Let batches stand as if an event had not been noted."""
-        self.standings = self._standings([one for one in self.journal.events if one.id != event.id])
+        self.stories = self._told([one for one in self.journal.events if one.id != event.id])
 
     @property
     def names(self) -> dict[str, str]:
         """Return the name of each crop by its slug."""
         return {slug: crop.name for slug, crop in self.tables.crops.items()}
 
-    def standing(self, batch: str) -> Standing | None:
-        """Return how a batch stands, None if there is none of that id."""
-        return next((one for one in self.standings if one.batch == batch), None)
+    def story(self, batch: str) -> Story | None:
+        """Return what is known of a batch, None if there is none of that id."""
+        return next((one for one in self.stories if one.batch == batch), None)
 
     def command(self, words: str) -> str:
         """Return a command that the user may type next."""
@@ -76,13 +75,6 @@ class Desk:
 def today() -> date:
     """Return the user's own calendar day."""
     return date.today()  # noqa: DTZ011
-
-
-def journal_problems(path: Path) -> list[Problem]:
-    """Return what is wrong with the journal beside a space, half lines included."""
-    file = folder_of(path) / FILE_NAME
-    journal, problems = read_journal(file, today())
-    return [*problems, *torn_notes(journal.torn, str(file))]
 
 
 def log(words: Sequence[str], options: Options) -> None:
@@ -101,7 +93,7 @@ def log(words: Sequence[str], options: Options) -> None:
             log_words.unknown_event(rest[0])
         event, count = found
         _note(desk, _event(desk, event, rest[count:], options, None))
-    for problem in [*desk.problems, *torn_notes(desk.journal.torn, str(desk.file))]:
+    for problem in [*desk.noted.problems, *desk.noted.torn()]:
         typer.echo(str(problem), err=True)
 
 
@@ -177,74 +169,75 @@ def _written(amounts: list[Quantity]) -> str:
 
 def _of_plants(desk: Desk, entry: Entry, words: Sequence[str], options: Options) -> Entry:
     """Return an event of plants with its batch, crop, bed and amount."""
-    ids = [one.batch for one in desk.standings]
+    ids = [one.batch for one in desk.stories]
     thing, amounts = log_words.thing_and_amounts(words, ids)
     if not thing:
         found = _written(amounts) if amounts else "nothing"
         refuse_one("CROP_OR_BATCH", found, "a batch id of the calendar, or a crop")
-    standing = desk.standing(thing)
-    crop = standing.crop if standing else ""
-    if standing is None:
-        standing, crop = _batch_of(desk, entry, thing, options)
-    batch = standing.batch if standing else ""
-    if standing is None and entry.event == "sown":
+    story = desk.story(thing)
+    crop = story.crop if story else ""
+    if story is None:
+        story, crop = _batch_of(desk, entry, thing, options)
+    batch = story.batch if story else ""
+    if story is None and entry.event == "sown":
         batch = extra_batch(entry.on, ids)
     known = desk.tables.crops.get(crop)
-    nursery = standing.planned.nursery if standing and standing.planned else None
+    nursery = story.nursery if story else None
     unit = UNITS[entry.event][0] if UNITS[entry.event] else ""
     if entry.event == "harvested" and known:
         unit = known.unit
         if not amounts:
             refuse_one("AMOUNT", "nothing", f"how much, in {unit}")
     elif entry.event == "sown":
-        unit = "cells" if nursery else _places(desk.tables, crop)
+        unit = "cells" if nursery else _places(known)
+    elif entry.event == "lost" and known and known.plants_per_site > 1:
+        unit = "sites"
     parts = _amount(entry.event, amounts, unit)
-    if not parts and entry.event in ("sown", "transplanted") and standing and standing.planned:
-        places = standing.planned.cells if unit == "cells" else standing.planned.sites
+    if not parts and entry.event in ("sown", "transplanted") and story and story.planned:
+        places = story.planned.cells if unit == "cells" else story.planned.sites
         parts = {"amount": float(places), "unit": unit}
     beds = [bed.name for bed in desk.space.beds]
     bed = log_words.name_said("bed", options.bed, beds) if options.bed else ""
-    if not bed and standing:
-        bed = nursery if nursery and entry.event in ("sown", "emerged") else standing.bed
+    if not bed and story:
+        bed = nursery if nursery and entry.event in ("sown", "emerged") else story.bed
     return entry.model_copy(
         update={
             "batch": batch,
             "crop": crop,
             "bed": bed,
-            "cut": entry.cut or _cut(entry, standing, known.cuts_max if known else 1),
+            "cut": entry.cut or _cut(entry, story, known.cuts_max if known else 1),
             **parts,
         }
     )
 
 
-def _places(tables: CropTables, crop: str) -> str:
-    known = tables.crops.get(crop)
+def _places(known: Crop | None) -> str:
     return "trays" if known and known.kind in ("tray", "shoots") else "sites"
 
 
-def _cut(entry: Entry, standing: Standing | None, cuts_max: int) -> int | str | None:
+def _cut(entry: Entry, story: Story | None, cuts_max: int) -> int | str | None:
     """Return which cut a harvest is, if nobody said: the next, or the whole plant where there is but one."""
     if entry.event != "harvested":
         return None
     if cuts_max == 1:
         return "whole"
-    if standing is None:
+    if story is None:
         return None
-    return standing.cuts if standing.last_cut_on == entry.on else standing.cuts + 1
+    return len({*story.cut_on, entry.on})
 
 
-def _batch_of(desk: Desk, entry: Entry, thing: str, options: Options) -> tuple[Standing | None, str]:
+def _batch_of(desk: Desk, entry: Entry, thing: str, options: Options) -> tuple[Story | None, str]:
     """Return the batch that a crop's event is about, and the crop; no batch if none fits."""
-    here = {one.crop for one in desk.standings} | {crop for want in desk.space.wants for crop in want.crops}
+    here = {one.crop for one in desk.stories} | {crop for want in desk.space.wants for crop in want.crops}
     slugs = log_words.crops_said(thing, desk.tables.crops, here)
     if not slugs:
-        ids = [one.batch for one in desk.standings]
+        ids = [one.batch for one in desk.stories]
         names = ids if any(char.isdecimal() for char in thing) else list(desk.tables.crops)
         expected = "a batch id of the calendar, or a crop"
         hint = did_you_mean(thing, names) if names else "no plan is written: cropcal plan"
         refuse_one("CROP_OR_BATCH", f'"{thing}"', expected, hint)
     bed = options.bed or ""
-    fit = fitting(desk.standings, entry.event, slugs, entry.on, bed)
+    fit = fitting(desk.stories, entry.event, slugs, entry.on, bed)
     if len(fit) > 1:
         found = f'"{thing}", which may be {journal_screens.candidates(fit)}'
         refuse_one("CROP_OR_BATCH", found, "one of these batch ids")
@@ -261,12 +254,11 @@ def _note(desk: Desk, entry: Entry) -> None:
     if slips:
         first = slips[0]
         refuse_one(_OPTION.get(first.key, first.key), first.found, first.expected, first.hint)
-    before = desk.standing(entry.batch)
+    before = desk.story(entry.batch)
     if before is None and entry.batch:
-        crop = desk.tables.crops[entry.crop]
-        before = Standing(batch=entry.batch, crop=entry.crop, bed=entry.bed, unit=crop.unit)
+        before = besides_plan(entry, desk.tables.crops[entry.crop])
     written = _append(desk, entry)
-    now = after(before, written) if before else None
+    now = after(before, written, desk.nurseries) if before else None
     undo = desk.command(f"--undo {written.id}")
     typer.echo(journal_screens.noted(written, before, now, desk.names, undo), nl=False)
     twin = _twin(desk.journal, written)
@@ -335,10 +327,10 @@ def _correct(desk: Desk, options: Options, rest: Sequence[str]) -> None:
 
 def _changed(desk: Desk, old: Entry, rest: Sequence[str], options: Options) -> Entry:
     """Return an entry with a new amount and whatever the options say."""
-    thing, amounts = log_words.thing_and_amounts(rest, [one.batch for one in desk.standings])
+    thing, amounts = log_words.thing_and_amounts(rest, [one.batch for one in desk.stories])
     new: dict[str, Any] = {"id": "", "written_at": None}
     if thing:
-        again = desk.standing(thing)
+        again = desk.story(thing)
         if again is None:
             refuse_one("CROP_OR_BATCH", f'"{thing}"', "an amount, a batch id, or the event anew")
         new |= {"batch": again.batch, "crop": again.crop, "bed": again.bed}

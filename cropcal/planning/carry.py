@@ -131,9 +131,9 @@ def _outlook(one: Kept, planted: int, place: Place, room: Room) -> Grown | None:
     if crop.kind == "shoots":
         return grow(crop, room.tables, place.spot, None)
     if one.waits:
-        story = replace(story, moved_on=time.date_of(planted))
+        story = story.model_copy(update={"moved_on": time.date_of(planted)})
     if story.nursery not in room.found.spots:  # it is not in the file any more
-        story = replace(story, nursery=None)
+        story = story.model_copy(update={"nursery": None})
     found = replace(
         room.found,
         spots={**room.found.spots, bed: place.spot},

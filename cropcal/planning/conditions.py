@@ -8,11 +8,11 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning.growing import Spot, spot
-from cropcal.planning.stories import Story
 from cropcal.records.base import stretch_hours
 from cropcal.records.journal import Entry
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Space
+from cropcal.records.story import Story
 from cropcal.science import light
 
 Array = npt.NDArray[np.float64]

@@ -1,14 +1,15 @@
 """Batches that are in the ground on the day of planning: on which sites, and what they brought so far."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 
-from cropcal.planning.stories import Story, stories
+from cropcal.planning.stories import stories
 from cropcal.records.crop import Crop
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
 from cropcal.records.plan import Batch, Harvest, SiteUse, TakenDone
+from cropcal.records.story import Story
 
 SLIP_D = 3
 """Days that a batch may be late without its next jobs being moved, or doubted if nobody noted them."""
@@ -102,27 +103,23 @@ def kept(
     """
     planned = {batch.id: batch for batch in past.batches}
     events = [event for event in past.events if event.on <= past.on]
-    told = {story.batch: story for story in stories(events, planned, nurseries) if story.batch}
+    told = stories(events, planned, nurseries, crops)
     uses: dict[str, list[SiteUse]] = {}
     for use in past.sites:
         uses.setdefault(use.batch, []).append(use)
     found, taken = [], []
-    for batch in past.batches:
-        story = told.get(batch.id)
-        if story is None and batch.sow_on < past.on:
-            story = Story(batch.id, batch.crop, batch.sow_on, batch.bed, batch.nursery, sites=batch.sites)
-        if story is None or batch.crop not in crops:
+    for story in told:
+        if story.crop not in crops or (story.sown != "noted" and story.sown_on >= past.on):
             continue
-        if not _noted(story, "sown"):
-            if batch.sow_on >= past.on:
-                continue
-            taken.append(TakenDone(on=batch.sow_on, job="sow", batch=batch.id, crop=batch.crop))
-        one, more = _went(batch, story, uses.get(batch.id, []), crops[batch.crop], past.on)
-        found.append(one)
-        taken += more
-    for story in told.values():
-        if story.batch not in planned and story.crop in crops:
-            found.append(_besides(story, crops[story.crop]))
+        crop, batch = crops[story.crop], story.planned
+        if batch is not None:
+            if story.sown == "planned":
+                taken.append(TakenDone(on=batch.sow_on, job="sow", batch=batch.id, crop=batch.crop))
+            one, more = _went(batch, story, uses.get(batch.id, []), crop, past.on)
+            found.append(one)
+            taken += more
+        elif story.sown == "noted" and story.bed:
+            found.append(_besides(story, crop))
     _apart(found)
     return tuple(found), tuple(sorted(taken, key=lambda job: (job.on, job.batch)))
 
@@ -137,10 +134,6 @@ def _apart(found: Sequence[Kept]) -> None:
             held.add((one.story.bed, plot.site))
 
 
-def _noted(story: Story, event: str) -> list[Entry]:
-    return [entry for entry in story.noted if entry.event == event]
-
-
 def _went(
     batch: Batch, story: Story, uses: Sequence[SiteUse], crop: Crop, today: date
 ) -> tuple[Kept, list[TakenDone]]:
@@ -149,16 +142,16 @@ def _went(
     late = (story.sown_on - batch.sow_on).days > SLIP_D
     moves = batch.transplant_on
     if story.nursery and story.moved_on is None and moves and moves < today and not late:
-        story = replace(story, moved_on=moves)
+        story = story.model_copy(update={"moved_on": moves})
         taken.append(TakenDone(on=moves, job="transplant", batch=batch.id, crop=batch.crop))
-    noted = _noted(story, "harvested")
+    noted = story.of("harvested")
     if story.nursery and story.moved_on is None and noted:
-        story = replace(story, moved_on=min(noted[0].on, moves or noted[0].on))
+        story = story.model_copy(update={"moved_on": min(noted[0].on, moves or noted[0].on)})
     plots = _plots(batch, story, uses, today)
     here = story.nursery is None or story.moved_on is not None
     days: list[date] = []
     if here and not noted and not late:
-        seen = [entry.on for entry in _noted(story, "not ready")]
+        seen = [entry.on for entry in story.of("not ready")]
         days = sorted({day for plot in plots for day in plot.planned if day < today})
         days = [day for day in days if not any(abs((day - look).days) < DOUBT_D for look in seen)]
     harvests: list[Harvest] = []
@@ -168,7 +161,7 @@ def _went(
             harvests += cut
             taken += [TakenDone(on=on, job="cut", batch=batch.id, crop=batch.crop)] if cut else []
         elif entry.event == "lost":
-            _lose(plots, entry, crop)
+            _lose(plots, entry, story)
         else:
             harvests.append(_as_noted(entry, plots, crop))
     for plot in plots:
@@ -181,7 +174,7 @@ def _turns(
     story: Story, noted: Sequence[Entry], days: Sequence[date]
 ) -> list[tuple[date, int, Entry | None]]:
     """Return what was lost, cut, or taken as cut, as (day, order within the day, its line)."""
-    lost = [(entry.on, 0, entry) for entry in _noted(story, "lost")]
+    lost = [(entry.on, 0, entry) for entry in story.losses]
     return [*lost, *((entry.on, 1, entry) for entry in noted), *((day, 2, None) for day in days)]
 
 
@@ -245,29 +238,28 @@ def _as_noted(entry: Entry, plots: Sequence[Plot], crop: Crop) -> Harvest:
     )
 
 
-def _lose(plots: Sequence[Plot], entry: Entry, crop: Crop) -> None:
+def _lose(plots: Sequence[Plot], entry: Entry, story: Story) -> None:
     """Take away what was lost: the sites that were noted, else the last; without a number all of them."""
     mine = [plot for plot in plots if plot.ended is None]
+    count = story.sites_of(entry)
     if entry.sites:
         mine = [plot for plot in mine if plot.site in entry.sites]
-    elif entry.amount is not None:
-        each = crop.plants_per_site if entry.unit == "plants" else 1
+    elif count is not None:
         mine.sort(key=lambda plot: plot.gone_on is not None)
-        count = min(int(entry.amount / max(each or 1, 1) + 1e-9), len(mine))
-        mine = mine[len(mine) - count :]
+        mine = mine[max(len(mine) - int(count + 1e-9), 0) :]
     for plot in mine:
         plot.ended, plot.lost = entry.on, True
 
 
 def _besides(story: Story, crop: Crop) -> Kept:
     """Return a batch that only the journal knows; its sites are those noted, 0 where nobody said which."""
-    first = next(entry for entry in story.noted if entry.event == "sown")
+    first = next(entry for entry in story.of("sown"))
     plots = [Plot(site, open_end=True) for site in list(first.sites) or [0] * story.sites]
     harvests = []
-    for entry in story.noted:
-        if entry.event == "lost":
-            _lose(plots, entry, crop)
-        elif entry.event == "harvested":
+    for _, _, entry in sorted(_turns(story, story.of("harvested"), []), key=lambda turn: turn[:2]):
+        if entry is not None and entry.event == "lost":
+            _lose(plots, entry, story)
+        elif entry is not None:
             harvests.append(_as_noted(entry, plots, crop))
     was = Batch(
         id=story.batch, want=-1, crop=story.crop, bed=story.bed, nursery=story.nursery, sow_on=story.sown_on,

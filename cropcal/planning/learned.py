@@ -10,12 +10,13 @@ from cropcal.planning.conditions import Conditions, conditions
 from cropcal.planning.growing import Spot, Stages, days_to_emerge, plants_per_site
 from cropcal.planning.light_budget import lux_factors
 from cropcal.planning.pace import Pace, Paces
-from cropcal.planning.stories import Story, stories
+from cropcal.planning.stories import stories
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import Entry
 from cropcal.records.learned import Lesson, LessonKind
 from cropcal.records.plan import Batch, BedLight
 from cropcal.records.space import Space
+from cropcal.records.story import Story
 from cropcal.science import growth, learning
 from cropcal.science.learning import Belief
 from cropcal.units import Z_80
@@ -90,7 +91,11 @@ def learn(
     told: Iterable[Story], tables: CropTables, lights: tuple[BedLight, ...], found: Conditions
 ) -> Learned:
     """Return what is believed after all that was noted about batches, one step a line, by day."""
-    told = [story for story in told if story.crop in tables.crops and story.bed in found.spots]
+    told = [
+        story
+        for story in told
+        if story.sown != "unknown" and story.crop in tables.crops and story.bed in found.spots
+    ]
     now = unlearned((story.crop for story in told), lights)
     lines = sorted(
         ((entry, story) for story in told for entry in story.noted),
@@ -255,7 +260,7 @@ def grams_a_plant(entry: Entry, story: Story, crop: Crop, found: Conditions) -> 
         return entry.weight_g / entry.amount if entry.weight_g and entry.amount else None
     if not entry.amount or entry.unit != "g":
         return None
-    sites = len(entry.sites) or story.sites - story.lost
+    sites = len(entry.sites) or story.sites - story.lost(entry.on)
     plants = sites * plants_per_site(crop, found.spots[story.bed])
     standing = 1.0 - crop.cut_leaves_share if entry.cut != "whole" and crop.cuts_max > 1 else 1.0
     return entry.amount / plants / standing if plants > 0 else None
@@ -293,9 +298,11 @@ def gathered(
     events: tuple[Entry, ...],
     batches: Iterable[Batch],
 ) -> tuple[list[Story], Conditions]:
-    """Return each batch as it went, and what plants found in each bed."""
+    """Return each batch of which anything was noted, and what plants found in each bed."""
     nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
-    told = stories(events, {batch.id: batch for batch in batches}, nurseries)
+    planned = {batch.id: batch for batch in batches}
+    told = [story for story in stories(events, planned, nurseries, tables.crops) if story.noted]
+    told.sort(key=lambda story: (story.sown_on, story.batch))
     return told, conditions(space, lights, events, lux_factors(space, tables))
 
 

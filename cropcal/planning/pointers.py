@@ -12,11 +12,11 @@ from cropcal.planning.fits import WATCHED_DAY_H
 from cropcal.planning.growing import Spot
 from cropcal.planning.learned import Learned
 from cropcal.planning.notes import SEEDLING_DLI_MOL_M2_D
-from cropcal.planning.stories import Story
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import Entry
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Space, Zone
+from cropcal.records.story import Story
 from cropcal.science import growth
 from cropcal.units import MOL_PER_UMOL_H, Z_80
 

@@ -6,7 +6,7 @@ from typing import Final, NamedTuple
 from cropcal.reading.words import one_of
 from cropcal.records.journal import PLANT_EVENTS, TEACHING, UNITS, Entry
 
-NEEDS_AMOUNT: Final = ("harvested", "lost", "reading", "air")
+NEEDS_AMOUNT: Final = ("harvested", "reading", "air")
 NEEDS_WHOLE_NUMBER: Final = ("heads", "sites", "cells", "trays", "plants", "seeds")
 BOUNDS: Final = {
     "C": (-10.0, 50.0, "a temperature in °C"),

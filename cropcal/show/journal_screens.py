@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from cropcal.records.journal import Entry
-from cropcal.records.standing import Standing
+from cropcal.records.story import Story
 from cropcal.show import text
 from cropcal.show.wording import crop_name, sites
 
@@ -40,6 +40,8 @@ def _runs(numbers: Sequence[int]) -> str:
 def _verb(entry: Entry) -> str:
     if entry.event == "outage":
         return f"{entry.what} off"
+    if entry.event == "lost" and entry.amount is None and not entry.sites:
+        return "lost all"
     return {"reading": "light", "emerged": "up"}.get(entry.event, entry.event)
 
 
@@ -60,7 +62,7 @@ def exact(value: float, unit: str) -> str:
 
 
 def noted(
-    entry: Entry, before: Standing | None, after: Standing | None, names: Mapping[str, str], undo: str
+    entry: Entry, before: Story | None, after: Story | None, names: Mapping[str, str], undo: str
 ) -> str:
     """Return what was noted and what it means, and how to take it back.
 
@@ -82,7 +84,7 @@ def noted(
     return f"{first}\nWrong? {undo}\n"
 
 
-def meaning(entry: Entry, before: Standing, after: Standing) -> str:
+def meaning(entry: Entry, before: Story, after: Story) -> str:
     """Return what an event means for its batch."""
     match entry.event:
         case "sown":
@@ -90,14 +92,16 @@ def meaning(entry: Entry, before: Standing, after: Standing) -> str:
                 return "it is not in the plan"
             return _late(after.late_d)
         case "emerged":
-            if entry.amount is None or after.places is None:
+            if entry.amount is None or not after.sites:
                 return ""
-            return f"{text.plain(entry.amount)} of {exact(after.places, 'sites')}"
+            return f"{text.plain(entry.amount)} of {exact(after.sites, 'sites')}"
         case "transplanted":
             return _late(after.late_d) if after.planned else ""
         case "harvested":
-            return _harvest(before, after)
+            return _harvest(before, after, entry.unit)
         case "lost":
+            if after.left == 0 and before.left:
+                return f"none left of {text.plain(before.left)}"
             return "" if after.left is None else f"{text.plain(after.left)} left"
         case "not ready":
             return "the forecast was early"
@@ -111,16 +115,13 @@ def _late(late_d: int) -> str:
     return f"{days} {'later' if late_d > 0 else 'earlier'} than planned"
 
 
-def _harvest(before: Standing, after: Standing) -> str:
-    if after.unit == "heads":
-        if before.places is None or before.left is None or after.left is None:
+def _harvest(before: Story, after: Story, unit: str) -> str:
+    if unit == "heads":
+        if before.left is None or after.left is None:
             return f"{exact(after.harvested, 'heads')} so far"
-        taken = after.harvested - before.harvested
-        if taken > before.left:
-            return (
-                f"only {text.plain(before.left)} of {text.plain(before.places)} were left: is it this batch?"
-            )
-        return f"{text.plain(after.left)} of {text.plain(before.places)} left"
+        if after.harvested - before.harvested > before.left:
+            return f"only {text.plain(before.left)} of {before.sites} were left: is it this batch?"
+        return f"{text.plain(after.left)} of {before.sites} left"
     total = f"{exact(after.harvested, 'g')} so far"
     return total if after.planned is None else f"{total} of about {text.amount(after.planned.amount, 'g')}"
 
@@ -143,17 +144,16 @@ def last(
     return text.table(("day", "what happened", "id"), rows, "lwk") + "\n"
 
 
-def candidates(found: Sequence[Standing]) -> str:
+def candidates(found: Sequence[Story]) -> str:
     """Return batches to choose from: "0106a (long box, sown 6 Jan, 4 sites)"."""
     shown = ", ".join(_candidate(one) for one in found[:MOST_CANDIDATES])
     more = len(found) - MOST_CANDIDATES
     return f"{shown} and {more} more" if more > 0 else shown
 
 
-def _candidate(one: Standing) -> str:
-    sown_on = one.sown_on or (one.planned.sow_on if one.planned else None)
+def _candidate(one: Story) -> str:
+    day = text.span(one.sown_on, one.sown_on)
     facts = [text.clean(one.bed)] if one.bed else []
-    facts += [f"sown {text.span(sown_on, sown_on)}"] if sown_on and one.sown_on else []
-    facts += [f"to be sown {text.span(sown_on, sown_on)}"] if sown_on and not one.sown_on else []
+    facts += [f"{'sown' if one.sown == 'noted' else 'to be sown'} {day}"] if one.sown != "unknown" else []
     facts += [] if one.left is None else [exact(one.left, "sites")]
     return f"{one.batch} ({', '.join(facts)})" if facts else one.batch

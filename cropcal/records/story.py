@@ -1,0 +1,107 @@
+"""One batch from sowing to its end: what was planned of it, and how it went by the journal."""
+
+from datetime import date
+from typing import Literal
+
+from cropcal.records.base import Record
+from cropcal.records.journal import Entry
+from cropcal.records.plan import Batch
+
+
+class Story(Record):
+    """One batch as far as it has come: where it stood from when, and what was noted about it.
+
+    Attributes
+    ----------
+    batch, crop, bed, nursery
+        Its id, crop slug, the bed it is for, and the one it waits in first, None if it is sown in place.
+    sown_on, sown
+        The day of sowing and how it is known: noted, as planned, or neither: then it is the first day on
+        which anything was noted.
+    moved_on
+        The day on which it left the nursery for its bed, None if it is there still or never was.
+    sites
+        Those it has or had, as noted, else as planned; 0 if nothing says how many.
+    plants_per_site
+        Plants that share a site.
+    noted
+        Its events in turn.
+    planned
+        The batch in the plan; None if it was sown besides the plan.
+    """
+
+    batch: str
+    crop: str
+    bed: str
+    nursery: str | None = None
+    sown_on: date
+    sown: Literal["noted", "planned", "unknown"] = "noted"
+    moved_on: date | None = None
+    sites: int = 0
+    plants_per_site: int = 1
+    noted: tuple[Entry, ...] = ()
+    planned: Batch | None = None
+
+    def days(self, on: date) -> int:
+        """Return days after sowing."""
+        return (on - self.sown_on).days
+
+    def place(self, on: date) -> str:
+        """Return the bed in which it stood on a day."""
+        waits = self.nursery is not None and (self.moved_on is None or on < self.moved_on)
+        return self.nursery if waits and self.nursery is not None else self.bed
+
+    def of(self, event: str) -> tuple[Entry, ...]:
+        """Return its events of one kind."""
+        return tuple(entry for entry in self.noted if entry.event == event)
+
+    @property
+    def emerged_on(self) -> date | None:
+        """Return the day it was first seen to be up."""
+        return next((entry.on for entry in self.of("emerged")), None)
+
+    @property
+    def late_d(self) -> int:
+        """Return days behind its plan by the last sowing or transplanting noted; negative is ahead [d]."""
+        if self.planned is None:
+            return 0
+        due = {"sown": self.planned.sow_on, "transplanted": self.planned.transplant_on}
+        late = [(entry.on - day).days for entry in self.noted if (day := due.get(entry.event))]
+        return late[-1] if late else 0
+
+    @property
+    def losses(self) -> tuple[Entry, ...]:
+        """Return the losses that count: whoever said how many were transplanted had counted what was left."""
+        counted = [at for at, one in enumerate(self.noted) if one.event == "transplanted" and one.amount]
+        return tuple(one for one in self.noted[max(counted, default=0) :] if one.event == "lost")
+
+    def sites_of(self, entry: Entry) -> float | None:
+        """Return how many sites a loss took, None where it says no number: all that was left."""
+        if entry.sites or entry.amount is None:
+            return float(len(entry.sites)) if entry.sites else None
+        return entry.amount / self.plants_per_site if entry.unit == "plants" else entry.amount
+
+    def lost(self, until: date = date.max) -> float:
+        """Return the sites lost by number up to a day."""
+        return sum(self.sites_of(entry) or 0.0 for entry in self.losses if entry.on <= until)
+
+    @property
+    def harvested(self) -> float:
+        """Return what was harvested so far, in the crop's unit."""
+        return sum(entry.amount or 0.0 for entry in self.of("harvested"))
+
+    @property
+    def cut_on(self) -> tuple[date, ...]:
+        """Return the days on which it was cut."""
+        return tuple(dict.fromkeys(entry.on for entry in self.of("harvested")))
+
+    @property
+    def left(self) -> float | None:
+        """Return how many sites (heads, trays) are left; None if nothing says how many there were."""
+        cuts = self.of("harvested")
+        if any(self.sites_of(entry) is None for entry in self.losses):
+            return 0.0
+        if any(entry.cut == "whole" and entry.unit != "heads" for entry in cuts):
+            return 0.0
+        heads = sum(entry.amount or 0.0 for entry in cuts if entry.unit == "heads")
+        return max(self.sites - self.lost() - heads, 0.0) if self.sites else None
