@@ -9,9 +9,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from cropcal.planning.build import build
 from cropcal.planning.dominance import undominated
 from cropcal.planning.greedy import greedy
-from cropcal.planning.programme import Columns, Task, build, usual_cost
+from cropcal.planning.programme import Columns, Task, usual_cost
 from cropcal.planning.shortage import Weights
 from cropcal.planning.solve import Search, solve
 from cropcal.planning.solver import run

@@ -33,26 +33,6 @@ def undominated(task: Task, weights: Weights) -> IntArray:
     return np.flatnonzero(keep if task.before is None else keep | (task.before.planned > 0))
 
 
-def only(columns: Columns, kept: IntArray) -> Columns:
-    """Return some of the columns, renumbered."""
-    number = np.full(columns.count, -1, dtype=np.int64)
-    number[kept] = np.arange(len(kept))
-    entry = number[columns.supply_column] >= 0
-    return Columns(
-        want=columns.want[kept],
-        place=columns.place[kept],
-        nursery=columns.nursery[kept],
-        sown=columns.sown[kept],
-        planted=columns.planted[kept],
-        freed=columns.freed[kept],
-        cost=columns.cost[kept],
-        staleness=columns.staleness[kept],
-        supply_column=number[columns.supply_column[entry]],
-        supply_week=columns.supply_week[entry],
-        supply_amount=columns.supply_amount[entry],
-    )
-
-
 def _same(columns: Columns) -> IntArray:
     """Return a number for each column, the same for columns that bring the same in the same weeks."""
     order = np.lexsort((columns.supply_week, columns.supply_column))

@@ -6,9 +6,10 @@ from time import perf_counter
 
 import numpy as np
 
-from cropcal.planning.dominance import only, undominated
+from cropcal.planning.build import build
+from cropcal.planning.dominance import undominated
 from cropcal.planning.greedy import greedy
-from cropcal.planning.programme import FloatArray, IntArray, Programme, Task, build
+from cropcal.planning.programme import FloatArray, IntArray, Programme, Task
 from cropcal.planning.shortage import Weights, convex
 from cropcal.planning.solver import Answer, Ended, Progress, run
 
@@ -67,18 +68,17 @@ def solve(
     if task.columns.count == 0 or not (task.demand > 0).any():
         return _judge(task, weights, np.zeros(task.columns.count, dtype=np.int64), None, began, "empty")
     kept = undominated(task, weights)
-    before = task.before.only(kept) if task.before is not None else None
-    small = replace(task, columns=only(task.columns, kept), cost_unit=task.cost_unit, before=before)
+    small = task.only(kept)
     programme = build(small, weights)
     search = Search(programme, small.columns.planted, gap, began + time_limit_s, stop, progress)
     start = greedy(small, weights)
     plan, bound, status = search.best(start)
-    if before is not None and _worth(small, weights, start, plan) <= weights.worth:
+    if task.before is not None and _worth(small, weights, start, plan) <= weights.worth:
         plan = start
     n = np.zeros(task.columns.count, dtype=np.int64)
     n[kept] = plan
     judged = _judge(task, weights, n, bound, began, status)
-    if before is None and judged.status == "proven" and judged.gap > gap + 1e-6:
+    if task.before is None and judged.status == "proven" and judged.gap > gap + 1e-6:
         return replace(judged, status="time limit")
     return judged
 

@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from cropcal.planning.programme import Task, build
+from cropcal.planning.build import build
+from cropcal.planning.programme import Task
 from cropcal.planning.shortage import Weights
 from cropcal.planning.solver import relaxed_values
 
