@@ -3,7 +3,6 @@
 import json
 import subprocess
 import sys
-import tomllib
 from pathlib import Path
 
 import pytest
@@ -126,67 +125,6 @@ def test_a_cure_is_named_in_hours(meter_space):
     )
 
 
-def test_new_then_plan(tmp_path):
-    """Nothing but a folder's name is needed to get a plan with every assumption listed."""
-    done = cropcal("new", "shelf", "--yes", cwd=tmp_path)
-    assert done.returncode == 0, done.stderr
-    assert "cropcal plan shelf" in done.stdout
-    assert cropcal("check", "shelf", cwd=tmp_path).returncode == 0
-    planned = cropcal("plan", "shelf", cwd=tmp_path)
-    assert planned.returncode == 0, planned.stdout + planned.stderr
-    assert "Taken for granted" in planned.stdout
-    assert "assumed" in planned.stdout
-    assert {path.name for path in (tmp_path / "shelf" / "plan").iterdir()} >= {
-        "sowings.csv", "jobs.csv", "supply.csv", "sites.csv", "bill.csv", "seeds.csv", "timers.csv",
-        "plan.json", "calendar.ics", "calendar.png", "bill.png", "light.csv", "light.png",
-    }  # fmt: skip
-
-
-def test_new_takes_flags_and_asks_the_rest(tmp_path):
-    """Answers may come as flags, from the keyboard or as defaults, in any mix."""
-    answers = "Attic\n\n0.4\n6\n15\n0.27\n"
-    done = cropcal("new", "attic", "--watts", "55", cwd=tmp_path, input=answers)
-    assert done.returncode == 1  # one answer short: nothing is guessed, nothing written
-    assert not (tmp_path / "attic").exists()
-    answers += "lettuce-romaine\n"
-    done = cropcal("new", "attic", "--watts", "55", cwd=tmp_path, input=answers)
-    assert done.returncode == 0, done.stdout + done.stderr
-    space = tomllib.loads((tmp_path / "attic" / "space.toml").read_text(encoding="utf-8"))
-    assert space["place"]["name"] == "Attic"
-    assert space["fixture"][0]["watts"] == 55
-    assert space["zone"][0] | {"width_m": 0.4, "photoperiod_h": 15} == space["zone"][0]
-    assert space["want"] == [{"crops": ["lettuce-romaine"]}]
-
-
-def test_new_understands_people(tmp_path):
-    """A comma for a point, "don't know" for the default, and another go after a slip."""
-    answers = "Cellar\n0,9\ndon't know\nsix\n6\n?\n16\n0,28\nbasil\n"
-    done = cropcal("new", "c", cwd=tmp_path, input=answers)
-    assert done.returncode == 0, done.stdout + done.stderr
-    assert '"six" is no whole number' in done.stdout
-    space = tomllib.loads((tmp_path / "c" / "space.toml").read_text(encoding="utf-8"))
-    assert (space["zone"][0]["length_m"], space["zone"][0]["width_m"]) == (0.9, 0.5)
-    assert space["bed"][0]["rows"] * space["bed"][0]["columns"] == 6
-    assert space["tariff"]["rate"][0]["per_kwh"] == 0.28
-
-
-def test_new_never_overwrites(tmp_path):
-    """A space file that is there is somebody's work."""
-    (tmp_path / "space.toml").write_text("# mine\n", encoding="utf-8")
-    done = cropcal("new", str(tmp_path), "--yes")
-    assert done.returncode == 2
-    assert (tmp_path / "space.toml").read_text(encoding="utf-8") == "# mine\n"
-
-
-def test_a_name_with_quotes_survives(tmp_path):
-    """Whatever the place is called, the file that is written can be read."""
-    name = 'Ana\'s "wall" \\ 8'
-    assert cropcal("new", "x", "--yes", "--name", name, cwd=tmp_path).returncode == 0
-    space = tomllib.loads((tmp_path / "x" / "space.toml").read_text(encoding="utf-8"))
-    assert space["place"]["name"] == name
-    assert cropcal("check", "x", cwd=tmp_path).returncode == 0
-
-
 def test_week_uses_the_plan_that_is_written(tmp_path):
     """The jobs of a week are those of the written plan as long as the files are the same."""
     source = PROJECT / "tests" / "spaces" / "plans" / "eight-sites-nursery.toml"
@@ -274,9 +212,9 @@ def test_check_says_what_the_reader_says(bad):
         (["when", str(EXAMPLE), "letuce-romaine", "--sown", "2027-01-05"], 'did you mean "lettuce-romaine"'),
         (["when", str(EXAMPLE), "basil", "--sown", "5.1.27"], "a date like"),
         (["when", str(EXAMPLE), "basil", "--sown", "2027-01-05", "--bed", "tray"], "a bed that Basil"),
-        (["new", "x", "--yes", "--pots", "0"], "--pots: found 0"),
-        (["new", "x", "--yes", "--crops", "lettuce"], '"lettuce"'),
-        (["new", "x", "--yes", "--crops", "pea-shoots"], "crops that grow in pots"),
+        (["new", "x", "--yes", "--boxes", "0 pots"], "--boxes: found \"0 pots\": a number of pots of 0"),
+        (["new", "x", "--yes", "--eat", "letuce"], 'did you mean "lettuce"?'),
+        (["new", "x", "--yes", "--floor", "big"], 'something like "1.2 x 0.6 m, white walls"'),
         (["when", str(EXAMPLE), "basil"], "Missing option"),
         (["plan", str(EXAMPLE), "--gap", "2"], "--gap"),
         (["harvest"], "No such command"),

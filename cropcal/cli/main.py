@@ -5,7 +5,7 @@ Nothing heavy is imported before a command runs, so that ``--help`` answers at o
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -49,39 +49,45 @@ SetOption = Annotated[
 ]
 
 
+def _answer(about: str) -> Any:
+    return typer.Option(metavar="ANSWER", help=about, show_default=False)
+
+
 @app.command()
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make.", show_default=False)],
     yes: Annotated[bool, typer.Option("--yes", "-y", help="Ask nothing; take the defaults.")] = False,
-    name: Annotated[str | None, typer.Option(help="What you call the space.")] = None,
-    length_m: Annotated[float | None, typer.Option(help="Length of the lit floor, m.")] = None,
-    width_m: Annotated[float | None, typer.Option(help="Width of the lit floor, m.")] = None,
-    pots: Annotated[int | None, typer.Option(help="Pots or net cups under the lamp.")] = None,
-    watts: Annotated[
-        float | None, typer.Option(help="Watts of the lamp, at the wall or on its label.")
-    ] = None,
-    photoperiod_h: Annotated[float | None, typer.Option(help="Hours of lamp light a day.")] = None,
-    price: Annotated[float | None, typer.Option(help="Price of a kWh.")] = None,
-    crops: Annotated[str | None, typer.Option(help="What you like to eat: crops, with commas.")] = None,
+    name: Annotated[str | None, typer.Option(help="What you call it; else like the folder.")] = None,
+    floor: Annotated[str | None, _answer('Lit floor and walls: "1.2 x 0.6 m, white walls".')] = None,
+    boxes: Annotated[str | None, _answer('Boxes and pots: "2 boxes of 8 pots, 0.5 x 0.3 m".')] = None,
+    lamp: Annotated[str | None, _answer('Kind, watts, how known: "white LED, 96 W, plug meter".')] = None,
+    gap: Annotated[str | None, _answer('From the lamp down to young leaves: "35 cm".')] = None,
+    hours: Annotated[str | None, _answer('Hours now and quiet ones: "06:00-22:00, quiet 22-6".')] = None,
+    air: Annotated[str | None, _answer('°C among the leaves, lamp on and off: "23 / 19".')] = None,
+    price: Annotated[str | None, _answer('Price of a kWh: "0.29 GBP".')] = None,
+    eat: Annotated[str | None, _answer('Crops, how much a week: "3 lettuces, basil 50 g".')] = None,
 ) -> None:
-    """Write a commented space.toml to start from.
+    """Describe your space: eight questions at most, and a first plan at once.
 
-    Example: cropcal new my-shelf --yes --watts 90
+    Every answer may be "don't know". Answers can also be given as flags.
+
+    Example: cropcal new my-shelf --lamp "90 W" --eat "2 lettuces, basil 30 g"
     """
     from cropcal.cli.start import start
 
     start(
         folder,
         yes=yes,
+        name=name,
         given={
-            "name": name,
-            "length_m": length_m,
-            "width_m": width_m,
-            "pots": pots,
-            "watts": watts,
-            "photoperiod_h": photoperiod_h,
+            "floor": floor,
+            "boxes": boxes,
+            "lamp": lamp,
+            "gap": gap,
+            "hours": hours,
+            "air": air,
             "price": price,
-            "crops": crops,
+            "eat": eat,
         },
     )
 
@@ -304,6 +310,20 @@ def log(
         words or (),
         Options(on, bed, zone, site, cut, whole, early, from_, until, why, note, undo, correct, sure),
     )
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of space.toml: editors complete and check the file with it.
+
+    Name it in the first line of space.toml, as #:schema space.schema.json
+
+    Example: cropcal schema > my-shelf/space.schema.json
+    """
+    from cropcal.reading.schema import space_schema
+    from cropcal.show.as_json import dumps
+
+    typer.echo(dumps(space_schema()), nl=False)
 
 
 def version(show: bool) -> None:

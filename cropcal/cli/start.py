@@ -1,97 +1,114 @@
-"""``cropcal new``: ask a few questions, or none, and write a commented space.toml."""
+"""``cropcal new``: eight questions at most, a commented space.toml, and the first answer at once."""
 
+import sys
+from collections.abc import Mapping
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 import typer
 
-from cropcal.cli.load import refuse_one
+from cropcal.cli.load import load, refuse_one
+from cropcal.cli.search import planned
+from cropcal.reading.answer_words import is_unknown
 from cropcal.reading.crops import read_crop_tables
+from cropcal.reading.interview import Question, questions
+from cropcal.records.answers import Answers, Burning
+from cropcal.show import first_screen
 from cropcal.show.files import CannotWriteError, write_all
-from cropcal.show.template import Answers, space_toml
+from cropcal.show.template import space_toml
 
-QUESTIONS: dict[str, tuple[str, Any]] = {
-    "name": ("What do you call it?", "my shelf"),
-    "length_m": ("How long is the floor under the lamp, in metres?", 1.0),
-    "width_m": ("And how wide, in metres?", 0.5),
-    "pots": ("How many pots or net cups stand there?", 8),
-    "watts": ("How many watts is the lamp (label or plug meter)?", 100.0),
-    "photoperiod_h": ("How many hours a day does it burn? (don't know: they are picked)", None),
-    "price": ("What does a kWh cost?", 0.3),
-    "crops": (
-        "What do you like to eat (crops, with commas)?",
-        "lettuce-looseleaf, lettuce-butterhead, basil",
-    ),
-}
-UNKNOWN = ("?", "don't know", "dont know", "no idea")
-LIMITS = {
-    "length_m": (0.05, 50.0),
-    "width_m": (0.05, 50.0),
-    "pots": (1, 2000),
-    "watts": (1.0, 20000.0),
-    "photoperiod_h": (1.0, 24.0),
-    "price": (0.0, 1000.0),
-}
+LEFT_OPEN: dict[str, Any] = {"gap": None, "hours": Burning(), "air": None}
+"""What stands for "don't know" where the space file may leave it out; else the question's own default."""
+LOOK_FOR_S = 10.0
+"""How long the first plan may take; ``cropcal plan`` takes its time."""
 
 
-def start(folder: Path, *, yes: bool, given: dict[str, Any]) -> None:
-    """Write space.toml into a folder, from flags, answers and defaults."""
+def start(folder: Path, *, yes: bool, name: str | None, given: Mapping[str, str | None]) -> None:
+    """Write space.toml into a folder, from flags, answers and defaults, and tell what it means."""
     target = folder / "space.toml"
     if target.exists():
         refuse_one(str(target), "a space file already there", "a new folder", "nothing was changed")
-    answers = {
-        key: given[key] if given[key] is not None else default if yes else _ask(question, default)
-        for key, (question, default) in QUESTIONS.items()
-    }
-    for key, (low, high) in LIMITS.items():
-        if answers[key] is not None and not low <= answers[key] <= high:
-            flag = f"--{key.replace('_', '-')}"
-            refuse_one(flag, f"{answers[key]:g}", f"a number from {low:g} to {high:g}")
-    crops = tuple(word.strip() for word in answers.pop("crops").split(",") if word.strip())
-    text = space_toml(Answers(**answers, crops=crops, start=_next_monday()), _units(crops))
+    tables, _ = read_crop_tables(None)
+    if tables is None:
+        refuse_one("crops.csv", "no crop table", "the tables that come with cropcal")
+    asked = questions(tables)
+    said = {one.key: given[one.key] for one in asked if given[one.key] is not None}
+    read = {one.key: _of_flag(one, str(said[one.key])) for one in asked if one.key in said}
+    if not yes and len(read) < len(asked):
+        typer.echo('Press Enter, or say "don\'t know", to take what stands in brackets.\n')
+    open_ones = [one for one in asked if one.key not in read]
+    for number, one in enumerate(open_ones, 1):
+        read[one.key] = None if yes else _ask(one, f"{number} of {len(open_ones)}")
+    guessed = [one for one in asked if read[one.key] is None and one.key not in LEFT_OPEN]
+    for one in asked:
+        if read[one.key] is None:
+            read[one.key] = LEFT_OPEN[one.key] if one.key in LEFT_OPEN else one.read(one.default)
+    answers = Answers(
+        name=(name or folder.resolve().name or "my shelf")[:80],
+        start=_next_monday(),
+        floor=read["floor"],
+        boxes=read["boxes"],
+        lamp=read["lamp"],
+        gap_m=read["gap"],
+        hours=read["hours"],
+        air_c=read["air"],
+        price=read["price"],
+        wishes=read["eat"],
+        guessed=tuple(f"{one.key}: {one.default}" for one in guessed),
+    )
     try:
-        write_all(folder, {"space.toml": text})
+        write_all(folder, {"space.toml": space_toml(answers)})
     except CannotWriteError as error:
         refuse_one(str(target), str(error), "a folder to write into")
-    typer.echo(f"Wrote {target}. Next: cropcal plan {folder}")
+    typer.echo(f"\nWrote {target}\n")
+    _first_plan(folder, answers)
 
 
-def _ask(question: str, default: Any) -> Any:
-    """Ask until the answer can be read; a comma may stand for the point, "don't know" takes the default."""
+def _first_plan(folder: Path, answers: Answers) -> None:
+    """Plan what was just written and tell the gist of it."""
+    from cropcal.planning.advice import most_unsure
+
+    space, tables = load(folder)
+    result = planned(space, tables, LOOK_FOR_S, 0.01, {}, None)
+    names = {slug: crop.name for slug, crop in tables.crops.items()}
+    typer.echo(
+        first_screen.first(result, names, answers.guessed, most_unsure(result.lights), str(folder)),
+        nl=False,
+    )
+
+
+def _of_flag(question: Question, text: str) -> Any:
+    """Return what a flag says; stop if it cannot be read."""
+    if is_unknown(text):
+        return None
+    try:
+        return question.read(text)
+    except ValueError as error:
+        refuse_one(f"--{question.key}", f'"{text}": {error}', f'something like "{question.like}"')
+
+
+def _ask(question: Question, number: str) -> Any:
+    """Ask until the answer can be read; None is "don't know". Answers from a file get no second try."""
+    typer.echo(f"{number}: {question.ask}\n   like: {question.like}")
     while True:
-        shown = "don't know" if default is None else f"{default}"
-        answer = str(typer.prompt(question, default=shown, type=str)).strip()
-        if answer.lower() in UNKNOWN:
-            return default
-        if isinstance(default, str):
-            return answer
         try:
-            number = float if default is None else type(default)
-            return number(answer.replace(",", "."))
-        except ValueError:
-            kind = "whole number" if isinstance(default, int) else "number"
-            typer.echo(f'"{answer}" is no {kind}; try again, or say "don\'t know".')
+            text = str(typer.prompt("  ", default=question.default, type=str)).strip()
+        except typer.Abort:
+            typer.echo("")
+            refuse_one(f"question {number}", "the end of the answers", "one more", "--yes takes defaults")
+        if not sys.stdin.isatty():
+            typer.echo(text)
+        if is_unknown(text) or text == question.default:
+            return None
+        try:
+            return question.read(text)
+        except ValueError as error:
+            if not sys.stdin.isatty():
+                refuse_one(f"question {number}", f'"{text}": {error}', f'something like "{question.like}"')
+            typer.echo(f'   Not understood: {error}. Try again, like: {question.like}; or "don\'t know".')
 
 
 def _next_monday() -> date:
     today = date.today()  # noqa: DTZ011 - the user's own calendar day
     return today + timedelta(days=(7 - today.weekday()) % 7)
-
-
-def _units(crops: tuple[str, ...]) -> list[str]:
-    """Return the unit of each crop; stop at one that is unknown or does not grow in pots."""
-    from difflib import get_close_matches
-
-    tables, _ = read_crop_tables(None)
-    known = tables.crops if tables else {}
-    if not crops:
-        refuse_one("--crops", "nothing", "at least one crop", "cropcal crops lists them")
-    for slug in crops:
-        if slug not in known:
-            near = get_close_matches(slug, known, n=1)
-            hint = f"did you mean {near[0]}?" if near else "cropcal crops lists them"
-            refuse_one("--crops", f'"{slug}"', "a crop of the table", hint)
-        if known[slug].kind in ("tray", "shoots"):
-            refuse_one("--crops", f'"{slug}"', "crops that grow in pots", "add a tray bed to the file later")
-    return [known[slug].unit for slug in crops]

@@ -3,7 +3,7 @@
 from datetime import time
 from typing import Annotated, Any
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, WithJsonSchema
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MINUTES_PER_DAY = 1440
@@ -29,7 +29,11 @@ def _minute_of_day(value: Any) -> int:
     raise ValueError(message)
 
 
-MinuteOfDay = Annotated[int, BeforeValidator(_minute_of_day)]
+MinuteOfDay = Annotated[
+    int,
+    BeforeValidator(_minute_of_day),
+    WithJsonSchema({"type": "string", "pattern": r"^\s*([01]?\d|2[0-3]):[0-5]\d(:00)?\s*$|^\s*24:00\s*$"}),
+]
 """Minutes after local midnight, 0 to 1440, written "HH:MM" in files."""
 
 

@@ -3,7 +3,7 @@
 from datetime import date
 from typing import Annotated, Any, Literal, TypeVar
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from cropcal.records.base import DayStretch, Record, _as_tuple, stretch_hours
 from cropcal.records.crop import Unit
@@ -41,7 +41,12 @@ def _four_alike(value: Any) -> Any:
 
 
 Wall = Annotated[float, Field(ge=0, le=0.98)]
-Walls = Annotated[tuple[Wall, Wall, Wall, Wall], BeforeValidator(_four_alike)]
+_A_WALL = {"type": "number", "minimum": 0, "maximum": 0.98}
+Walls = Annotated[
+    tuple[Wall, Wall, Wall, Wall],
+    BeforeValidator(_four_alike),
+    WithJsonSchema({"anyOf": [_A_WALL, {"type": "array", "items": _A_WALL, "minItems": 4, "maxItems": 4}]}),
+]
 """The share of light that each wall throws back: left, right, front, back."""
 
 

@@ -49,7 +49,7 @@ def plan(
     head_line = f"{result.place}: {result.weeks} weeks from {text.day_year(result.start)}"
     written = text.wrap(", ".join(files), first="  ", later="  ") if files else ""
     return (
-        f"{text.wrap(head_line)}\n{text.wrap(_headline(result))}\n"
+        f"{text.wrap(head_line)}\n{text.wrap(headline(result))}\n"
         + _since(result.again, names)
         + text.section("What you can eat, and when", _harvests(result, names))
         + text.section("Short weeks", _short_weeks(result, names))
@@ -121,7 +121,8 @@ def counted(result: Plan) -> list[Supply]:
     return [row for row in result.supply if row.counted and row.wanted > 0 and row.want not in as_fits]
 
 
-def _headline(result: Plan) -> str:
+def headline(result: Plan) -> str:
+    """Return in a sentence whether what is wanted will be there."""
     if not result.batches:
         return "Nothing to sow: no wanted crop can be grown here in this time. The reasons are below."
     weeks = counted(result)

@@ -1,45 +1,36 @@
 """The commented space.toml that ``cropcal new`` writes."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date
+from collections.abc import Iterable
+
+from cropcal.records.answers import Answers, Boxes, Burning, Floor, Lamp, Price, Wish
+
+TRAY_SHARE = 0.3
+"""Share of the floor's length that a tray beside boxes takes; assumed."""
 
 
-@dataclass(frozen=True)
-class Answers:
-    """What a newcomer said about the space, or took as it came."""
-
-    name: str
-    length_m: float
-    width_m: float
-    pots: int
-    watts: float
-    photoperiod_h: float | None
-    price: float
-    crops: tuple[str, ...]
-    start: date
-
-
-def space_toml(answers: Answers, units: Sequence[str]) -> str:
-    """Return the text of a space file. ``units`` are those of the crops, in their order."""
-    parts = [_PLACE, _ZONE, _BEDS, _LAMP, _TARIFF, _PLAN, *_wants(answers.crops, units), _CHORE]
-    rows, columns = _grid(answers.pots)
-    filled = "\n".join(parts)
-    for key, value in {
-        "NAME": _quoted(answers.name),
-        "LENGTH": f"{answers.length_m:g}",
-        "WIDTH": f"{answers.width_m:g}",
-        "HOURS": _hours(answers.photoperiod_h),
-        "ROWS": str(rows),
-        "COLUMNS": str(columns),
-        "BED_LENGTH": f"{round(answers.length_m * 0.8, 3):g}",
-        "NURSERY_LENGTH": f"{round(answers.length_m * 0.2, 3):g}",
-        "WATTS": f"{answers.watts:g}",
-        "PRICE": f"{answers.price:g}",
-        "START": answers.start.isoformat(),
-    }.items():
-        filled = filled.replace(f"@{key}@", value)
-    return filled
+def space_toml(answers: Answers) -> str:
+    """Return the text of a space file."""
+    floor, wishes = answers.floor, answers.wishes
+    has_pots = any(not wish.in_tray for wish in wishes)
+    beds = [_boxes(answers.boxes)] if has_pots else []
+    if any(wish.has_nursery for wish in wishes):
+        beds.append(_NURSERY.replace("@CELLS@", str(_cells(answers.boxes))))
+    if any(wish.in_tray for wish in wishes):
+        beds.append(_trays(answers.boxes, floor, beside=has_pots))
+    else:
+        beds.append(_TRAY_COMMENT)
+    parts = [
+        _PLACE.replace("@NAME@", _quoted(answers.name)),
+        _zone(floor, answers.hours, answers.air_c),
+        *beds,
+        _lamp(answers.lamp, answers.gap_m),
+        _READING,
+        _tariff(answers.price),
+        _PLAN.replace("@START@", answers.start.isoformat()),
+        _WANT_COMMENT + "\n".join(map(_want, wishes)),
+        _CHORE,
+    ]
+    return "\n".join(parts)
 
 
 def _quoted(text: str) -> str:
@@ -48,9 +39,77 @@ def _quoted(text: str) -> str:
     return '"' + "".join(char if char.isprintable() else " " for char in escaped) + '"'
 
 
-def _hours(photoperiod_h: float | None) -> str:
-    """Return the line that gives the hours, or how it would look."""
-    return "# photoperiod_h = 16" if photoperiod_h is None else f"photoperiod_h = {photoperiod_h:g}"
+def _line(key: str, value: str | None, example: str, why: str = "") -> str:
+    """Return a line with its value, or as a comment that shows how it would look."""
+    said = f"{key} = {value}" if value is not None else f"# {key} = {example}"
+    return f"{said:<29} # {why}\n" if why else f"{said}\n"
+
+
+def _stretches(pairs: Iterable[tuple[str, str]]) -> str:
+    return "[" + ", ".join(f'["{start}", "{end}"]' for start, end in pairs) + "]"
+
+
+def _zone(floor: Floor, hours: Burning, air_c: tuple[float, float] | None) -> str:
+    lit = _stretches(hours.lit) if hours.lit else None
+    length = f"{hours.photoperiod_h:g}" if hours.photoperiod_h is not None else None
+    quiet = f"[{{ hours = {_stretches(hours.quiet)} }}]" if hours.quiet else None
+    wall = f"{floor.wall_reflectance:g}" if floor.wall_reflectance is not None else None
+    on, off = (f"{value:g}" for value in air_c) if air_c else (None, None)
+    either = "or photoperiod_h = 16; left out: picked"
+    return (
+        "# A zone is what one lamp timer and one air serve. Length and width are those of the lit floor.\n"
+        f'[[zone]]\nname = "shelf"\nlength_m = {floor.length_m:g}\nwidth_m = {floor.width_m:g}\n'
+        + (
+            _line("photoperiod_h", length, "", 'hours of lamp light; or lit = [["06:00", "22:00"]]')
+            if length
+            else _line("lit", lit, '[["06:00", "22:00"]]', either)
+        )
+        + _line("quiet", quiet, '[{ hours = [["22:00", "07:00"]] }]', "when the lamp had better be off")
+        + _line("wall_reflectance", wall, "0.8", "0 open, 0.85 foil all round; or [left, right, front, back]")
+        + _line("lamp_on_air_c", on, "23", "air among the leaves, lamp on and off; else 21 is assumed")
+        + _line("lamp_off_air_c", off, "19")
+        + _AIR
+    )
+
+
+def _boxes(boxes: Boxes) -> str:
+    rows, columns = _grid(boxes.pots)
+    texts = []
+    for number in range(1, boxes.count + 1):
+        name = "box" if boxes.count == 1 else f"box {number}"
+        text = f'[[bed]]\nname = "{name}"\nzone = "shelf"\nrows = {rows}\ncolumns = {columns}\n'
+        texts.append(text + _size(boxes.length_m, boxes.width_m, "0.5", "0.3"))
+    return _BED_COMMENT + "\n".join(texts)
+
+
+def _size(length_m: float | None, width_m: float | None, *examples: str) -> str:
+    length, width = (f"{value:g}" if value is not None else None for value in (length_m, width_m))
+    return _line("length_m", length, examples[0]) + _line("width_m", width, examples[1])
+
+
+def _trays(boxes: Boxes, floor: Floor, *, beside: bool) -> str:
+    """Return one tray beside boxes of pots, or a tray for each box where nothing grows in pots."""
+    if beside:
+        length, width, count = round(floor.length_m * TRAY_SHARE, 3), floor.width_m, 1
+        if boxes.length_m is not None and boxes.width_m is not None:
+            left = floor.length_m * floor.width_m - boxes.count * boxes.length_m * boxes.width_m
+            length = round(max(min(length, 0.7 * left / width), 0.05), 3)
+    else:
+        count = boxes.count
+        length, width = boxes.length_m or round(floor.length_m / count, 3), boxes.width_m or floor.width_m
+    texts = []
+    for number in range(1, count + 1):
+        name = "tray" if count == 1 else f"tray {number}"
+        texts.append(
+            f'[[bed]]\nname = "{name}"\nzone = "shelf"\nkind = "tray"\n'
+            f"length_m = {length:g}\nwidth_m = {width:g}\n"
+        )
+    return "# A tray is sown all over: baby leaf, microgreens, shoots.\n" + "\n".join(texts)
+
+
+def _cells(boxes: Boxes) -> int:
+    """Return nursery cells for so many pots: three for four of them, since seedlings wait half as long."""
+    return max(6, -(-boxes.count * boxes.pots * 3 // 4))
 
 
 def _grid(pots: int) -> tuple[int, int]:
@@ -59,18 +118,36 @@ def _grid(pots: int) -> tuple[int, int]:
     return rows, pots // rows
 
 
-def _wants(crops: Sequence[str], units: Sequence[str]) -> list[str]:
-    """Return one want for all crops counted in heads, and one for each crop by weight."""
-    heads = [crop for crop, unit in zip(crops, units, strict=True) if unit == "heads"]
-    wants = [heads] if heads else []
-    wants += [[crop] for crop, unit in zip(crops, units, strict=True) if unit != "heads"]
-    texts = []
-    for number, names in enumerate(wants):
-        amount = "2        # heads" if number == 0 and heads else "50       # g"
-        listed = ", ".join(f'"{name}"' for name in names)
-        comment = _WANT_COMMENT if number == 0 else ""
-        texts.append(f"{comment}[[want]]\ncrops = [{listed}]\n# per_week = {amount}\n")
-    return texts
+def _lamp(lamp: Lamp, gap_m: float | None) -> str:
+    kind = _quoted(lamp.kind) if lamp.kind else None
+    known = None if lamp.metered is None else '"meter"' if lamp.metered else '"label"'
+    better = '"meter" if a plug meter said so: then the light is known better'
+    return (
+        '[[fixture]]\nzone = "shelf"\n'
+        + _line("lamp", kind, '"white LED"')
+        + f"watts = {lamp.watts:g}\n"
+        + (f"count = {lamp.count}\n" if lamp.count > 1 else "")
+        + _line("watts_from", known, '"label"', better)
+        + _line(
+            "lamp_to_canopy_m", None if gap_m is None else f"{gap_m:g}", "0.3", "down to the young plants"
+        )
+        + _LAMP_COMMENT
+    )
+
+
+def _tariff(price: Price | None) -> str:
+    if price is None:
+        return _TARIFF.replace("@CURRENCY@", '# currency = "EUR"').replace("@PRICE@", "0")
+    currency = f'currency = "{price.currency}"' if price.currency else '# currency = "EUR"'
+    return _TARIFF.replace("@CURRENCY@", currency).replace("@PRICE@", f"{price.per_kwh:g}")
+
+
+def _want(wish: Wish) -> str:
+    listed = ", ".join(f'"{name}"' for name in wish.crops)
+    amount = None if wish.per_week is None else f"{wish.per_week:g}"
+    return f"[[want]]\ncrops = [{listed}]\n" + _line(
+        "per_week", amount, "2" if wish.unit == "heads" else "50", wish.unit
+    )
 
 
 _PLACE = """\
@@ -81,45 +158,27 @@ _PLACE = """\
 name = @NAME@
 """
 
-_ZONE = """\
-# A zone is what one lamp timer and one air serve. Length and width are those of the lit floor.
-[[zone]]
-name = "shelf"
-length_m = @LENGTH@
-width_m = @WIDTH@
-@HOURS@         # hours of lamp light; or lit = [["06:00", "22:00"]]; left out: picked
-# quiet = [{ hours = [["22:00", "07:00"]] }]   # when the lamp had better be off
-# wall_reflectance = 0.8      # 0 open shelf, 0.9 white or foil all round; or [left, right, front, back]
-# lamp_on_air_c = 23          # air among the leaves, lamp on and off; else 21 is assumed
-# lamp_off_air_c = 19
+_AIR = """\
 # room_c = 20                 # or the air of the room around it, from which lamp heat is reckoned,
 # fan_m3_h = 60               # with what a fan blows through a closed box; 0 for a box without one
 # air_moving = true           # a small fan moves the leaves
 """
 
-_BEDS = """\
-# A bed is a box, tray or shelf of equal sites (pots, net cups).
-[[bed]]
-name = "pots"
-zone = "shelf"
-rows = @ROWS@
-columns = @COLUMNS@
-length_m = @BED_LENGTH@
-width_m = @WIDTH@
-x_m = 0.0                     # front left corner of the bed on the floor
-y_m = 0.0
+_BED_COMMENT = """\
+# A bed is a box, tray or shelf of equal sites (pots, net cups). Where it lies on the floor, if you know:
+# x_m and y_m of its front left corner. Without a size it gets its share of the floor.
+"""
 
+_NURSERY = """\
 # Seedlings wait in the nursery, close together, until a pot is free. Take it out to sow in place.
 [[bed]]
 name = "seedlings"
 zone = "shelf"
 kind = "nursery"
-sites = 12
-length_m = @NURSERY_LENGTH@
-width_m = @WIDTH@
-x_m = @BED_LENGTH@
-y_m = 0.0
+sites = @CELLS@
+"""
 
+_TRAY_COMMENT = """\
 # A tray is sown all over: baby leaf, microgreens, shoots.
 # [[bed]]
 # name = "tray"
@@ -129,22 +188,18 @@ y_m = 0.0
 # width_m = 0.5
 """
 
-_LAMP = """\
-[[fixture]]
-zone = "shelf"
-lamp = "white LED"
-watts = @WATTS@
-watts_from = "label"          # "meter" if a plug meter said so: then the light is known better
+_LAMP_COMMENT = """\
 # standby_watts = 0.5         # what it draws when off
-lamp_to_canopy_m = 0.3        # from the lamp down to the young plants; grown ones stand nearer
 # ppf_umol_s = 200            # from the spec sheet, if it says so: better still
 # dims_to = 0.4               # if it can be turned down: the least share of full
 # length_m = 0.6              # size of the panel's shining face: then dim corners are told from the middle
 # width_m = 0.3
+"""
 
+_READING = """\
 # A light meter's readings over the pots are best of all, in umol m-2 s-1, all lamps on:
 # [[reading]]
-# bed = "pots"
+# bed = "box"
 # umol_m2_s = [[180, 210], [190, 220]]
 # A phone that shows lux will do under a white lamp; then write, instead of umol_m2_s:
 # lux = [[12500, 14500], [13000, 15000]]
@@ -153,7 +208,7 @@ lamp_to_canopy_m = 0.3        # from the lamp down to the young plants; grown on
 
 _TARIFF = """\
 [tariff]
-currency = "EUR"
+@CURRENCY@
 [[tariff.rate]]
 name = "day"
 per_kwh = @PRICE@

@@ -1,0 +1,73 @@
+"""What a newcomer said about the space, or took as it came; None is "don't know"."""
+
+from datetime import date
+
+from cropcal.records.base import Record
+from cropcal.records.crop import Unit
+
+
+class Floor(Record):
+    """The lit floor, and the share of light that its walls throw back (None: not told)."""
+
+    length_m: float
+    width_m: float
+    wall_reflectance: float | None = None
+
+
+class Boxes(Record):
+    """Like boxes of so many pots each; their size is None where nobody told it."""
+
+    count: int
+    pots: int
+    length_m: float | None = None
+    width_m: float | None = None
+
+
+class Lamp(Record):
+    """Lamps of one kind; watts are those of one of them."""
+
+    watts: float
+    count: int = 1
+    kind: str | None = None
+    metered: bool | None = None
+
+
+class Burning(Record):
+    """When the lamp burns now, and when it had better not, as pairs of "HH:MM"."""
+
+    lit: tuple[tuple[str, str], ...] = ()
+    photoperiod_h: float | None = None
+    quiet: tuple[tuple[str, str], ...] = ()
+
+
+class Price(Record):
+    """Price of a kWh."""
+
+    per_kwh: float
+    currency: str | None = None
+
+
+class Wish(Record):
+    """Any of some crops of one unit, so much a week; None: as much as fits. ``in_tray``: sown all over."""
+
+    crops: tuple[str, ...]
+    unit: Unit
+    per_week: float | None = None
+    in_tray: bool = False
+    has_nursery: bool = False
+
+
+class Answers(Record):
+    """All answers. ``guessed`` holds those that stand for a "don't know", in words."""
+
+    name: str
+    start: date
+    floor: Floor
+    boxes: Boxes
+    lamp: Lamp
+    gap_m: float | None
+    hours: Burning
+    air_c: tuple[float, float] | None
+    price: Price | None
+    wishes: tuple[Wish, ...]
+    guessed: tuple[str, ...] = ()
