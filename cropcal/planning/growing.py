@@ -116,7 +116,8 @@ def stand_share(crop: Crop, tables: CropTables, air_c: float) -> float:
     return float(emergence.stand_share(air_c, curve.air_c, stand))
 
 
-def _stand(crop: Crop, tables: CropTables, air_c: float) -> float:
+def expected_stand(crop: Crop, tables: CropTables, air_c: float) -> float:
+    """Return the share of seeds that make plants: the legal minimum, or less where it is too warm or cold."""
     printed = stand_share(crop, tables, air_c)
     lowest = max(min(crop.germination_min, printed), LOWEST_STAND) if np.isfinite(printed) else None
     return crop.germination_min if lowest is None else lowest
@@ -211,7 +212,7 @@ def followed(stages: "Stages", ages: npt.NDArray[np.int64], nursery: Spot | None
         low=one if heads else site_g[0],
         high=one if heads else site_g[2],
         g_per_plant=mass,
-        stand=_stand(crop, tables, start.air_c),
+        stand=expected_stand(crop, tables, start.air_c),
     )
 
 

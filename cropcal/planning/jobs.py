@@ -1,17 +1,21 @@
 """What to do on which day: the jobs that a plan's batches and chores come down to."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 
+from cropcal.planning.growing import expected_stand
 from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import PLANT_EVENTS, Entry
 from cropcal.records.plan import Batch, Job, SiteUse
 from cropcal.records.space import Chore
 
-ORDER = {"cut": 0, "clear": 1, "transplant": 2, "sow": 3, "chore": 4}
+ORDER = {"cut": 0, "clear": 1, "thin": 2, "transplant": 3, "sow": 4, "chore": 5}
 """Cutting comes first in a day: it frees the sites that are planted next."""
+
+TRUE_LEAVES_D = 7
+"""Days from emergence until the first true leaves show, when seedlings are thinned (common practice)."""
 
 CLEAN = "wash hands, knife and bowl first"
 UNTREATED = "untreated food-grade seed only; rinse it well"
@@ -23,15 +27,34 @@ def jobs(
     chores: tuple[Chore, ...],
     tables: CropTables,
     time: Worktime,
+    air_c: Mapping[str, float] | None = None,
 ) -> tuple[Job, ...]:
-    """Return all jobs in the order in which they are done."""
+    """Return all jobs in the order in which they are done.
+
+    Parameters
+    ----------
+    batches, sites
+        What is sown, and which sites it holds.
+    chores
+        What comes round whatever grows.
+    tables
+        The crops.
+    time
+        The days on which somebody is there.
+    air_c
+        Mean air of each bed, by its name [C]; where it is not known the crop's legal minimum of germination
+        counts.
+    """
     held: dict[str, list[SiteUse]] = defaultdict(list)
     for use in sites:
         held[use.batch].append(use)
     found: list[Job] = []
     for batch in batches:
         crop = tables.crops[batch.crop]
+        start_c = (air_c or {}).get(batch.nursery or batch.bed)
+        stand = crop.germination_min if start_c is None else expected_stand(crop, tables, start_c)
         found.append(_sow(batch, crop, held[batch.id]))
+        found += _thin(batch, crop, held[batch.id], stand, time)
         if batch.transplant_on is not None:
             found.append(_transplant(batch, crop, held[batch.id]))
         found += _cuts(batch, crop, held[batch.id])
@@ -104,8 +127,41 @@ def _seed_note(batch: Batch, crop: Crop) -> str:
         return f"about {weight} of seed, sown all over"
     each = batch.seeds // max(batch.sites, 1)
     if each > crop.plants_per_site:
-        return f"{each} seeds each; thin to the best {crop.plants_per_site} when they are up"
+        return f"{each} seeds each; {_best(crop)}"
     return f"{each} seed{'s' if each > 1 else ''} each"
+
+
+def _best(crop: Crop) -> str:
+    count = crop.plants_per_site
+    return "the best one of each stays" if count == 1 else f"the best {count} of each stay"
+
+
+def _thin(batch: Batch, crop: Crop, held: list[SiteUse], stand: float, time: Worktime) -> list[Job]:
+    """Return the thinning of a batch, if more seedlings are expected in a place than plants are to stand.
+
+    It is done on the first work day on which true leaves should show, at the latest when the batch is
+    planted out, for that is the last time the seedlings are handled; not at all if it is cut before.
+    """
+    if crop.kind in ("tray", "shoots") or batch.seeds // max(batch.sites, 1) * stand <= crop.plants_per_site:
+        return []
+    due = time.day_of(batch.emerge_on) + TRUE_LEAVES_D
+    days = time.work_days[time.work_days >= due]
+    last = batch.transplant_on or batch.clear_on
+    if batch.transplant_on is None and (not len(days) or time.date_of(days[0]) >= last):
+        return []
+    return [
+        Job(
+            on=min(time.date_of(days[0]), last) if len(days) else last,
+            job="thin",
+            batch=batch.id,
+            crop=batch.crop,
+            bed=batch.nursery or batch.bed,
+            sites="" if batch.nursery else _numbers(held),
+            amount=float(batch.cells if batch.nursery else batch.sites),
+            unit="cells" if batch.nursery else "sites",
+            note=f"{_best(crop)}, snip off the others, do not pull",
+        )
+    ]
 
 
 def _transplant(batch: Batch, crop: Crop, held: list[SiteUse]) -> Job:

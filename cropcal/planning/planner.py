@@ -8,6 +8,7 @@ import numpy as np
 from cropcal.planning import jobs as work
 from cropcal.planning import notes
 from cropcal.planning.again import resume
+from cropcal.planning.air import zone_air
 from cropcal.planning.batches import batches, site_uses
 from cropcal.planning.bill import bill
 from cropcal.planning.demand import Demand, demand
@@ -86,7 +87,7 @@ def plan(
             time.date_of(day) for day in sorted({*time.work_days.tolist(), *time.harvest_days.tolist()})
         ),
         batches=made,
-        jobs=work.jobs(made, sites, space.chores, tables, time),
+        jobs=work.jobs(made, sites, space.chores, tables, time, _air_c(space)),
         supply=supply,
         sites=sites,
         bill=bill(space, space.settings.start, time.days),
@@ -104,6 +105,12 @@ def plan(
             space, tables, seen.lights, nursery_gain(space, tables, seen.land, even, paces), paces
         ),
     )
+
+
+def _air_c(space: Space) -> dict[str, float]:
+    """Return the mean air of each bed [C]."""
+    air = {zone.name: zone_air(zone, space.fixtures).mean_c for zone in space.zones}
+    return {bed.name: air[bed.zone] for bed in space.beds}
 
 
 def _too_slow(

@@ -9,7 +9,7 @@ from cropcal.records.crop import Unit
 from cropcal.records.space import Assumption
 from cropcal.units import MOL_PER_UMOL_H, Z_80
 
-JobName = Literal["sow", "transplant", "cut", "clear", "chore"]
+JobName = Literal["sow", "thin", "transplant", "cut", "clear", "chore"]
 
 
 class Narrowing(Record):
