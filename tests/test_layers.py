@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).resolve().parent.parent / "cropcal"
-BASE = {"problems", "units", "shipped"}
+BASE = {"problems", "units", "shipped", "spreadsheets"}
 MAY_IMPORT = {
     "base": set(),
     "records": BASE,

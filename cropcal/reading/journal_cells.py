@@ -10,6 +10,7 @@ from cropcal.reading.cells import Bad, Column, value_of
 from cropcal.reading.slips import MONTHS
 from cropcal.reading.words import one_of
 from cropcal.records.journal import Entry, one_line
+from cropcal.spreadsheets import as_typed, harmless
 
 A_DAY: Final = "a date like 2027-01-06"
 A_MOMENT: Final = "a date and time like 2027-01-06 18:30"
@@ -26,7 +27,6 @@ _ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _MOMENT = re.compile(r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(:\d{2}(\.\d+)?)?", re.ASCII)
 _THREE_NUMBERS = re.compile(r"(\d{1,4})[./ -](\d{1,2})[./ -](\d{1,4})(?:[T ].*)?", re.ASCII)
 _RUN = re.compile(r"(\d{1,5})(?:\s*(?:to|-|–|\.\.)\s*(\d{1,5}))?", re.ASCII)
-_FORMULA = re.compile("'*[=+\\-@\uff1d\uff0b\uff0d\uff20]")
 
 
 def day_of(text: str, before: date | None = None) -> date | Bad:
@@ -149,18 +149,13 @@ def _written_at(text: str) -> datetime | Bad:
     return value if value.tzinfo else value.astimezone()
 
 
-def _text(text: str) -> str:
-    """Take off the apostrophe that keeps a spreadsheet from calculating."""
-    return text[1:] if text.startswith("'") and _FORMULA.match(text) else text
-
-
 _READERS: Final[dict[str, Callable[[str], Any]]] = {
-    "batch": _text,
-    "crop": _text,
-    "bed": _text,
-    "zone": _text,
-    "why": _text,
-    "note": _text,
+    "batch": as_typed,
+    "crop": as_typed,
+    "bed": as_typed,
+    "zone": as_typed,
+    "why": as_typed,
+    "note": as_typed,
     "corrects": str,
     "id": str,
     "sites": sites_of,
@@ -210,8 +205,7 @@ def cells_of(entry: Entry, *, decimal_comma: bool) -> dict[str, str]:
 
 
 def _safe(text: str) -> str:
-    line = one_line(text)
-    return f"'{line}" if _FORMULA.match(line) else line
+    return harmless(one_line(text))
 
 
 def _moment(when: datetime | None) -> str:

@@ -1,8 +1,8 @@
 """The CSV files of a plan: a header, then one line a row; UTF-8, dates ISO 8601, numbers plain.
 
-A text that a spreadsheet would take for a formula (it begins with = + - @ or with the wide forms of
-those signs) gets an apostrophe in front, which spreadsheets read as "this is text"; tabs, line breaks
-and other control signs become blanks. Names come from the user's file, and files get passed on.
+A text that a spreadsheet would take for a formula gets an apostrophe in front (``cropcal.spreadsheets``);
+tabs, line breaks and other control signs become blanks. Names come from the user's file, and files get
+passed on.
 """
 
 import csv
@@ -15,13 +15,13 @@ from cropcal.records.hours import TimerLine
 from cropcal.records.plan import Plan
 from cropcal.records.scene import LitZone
 from cropcal.show.text import clean, plain
+from cropcal.spreadsheets import harmless
 
 Cell = str | int | float | date | None
 
 SEED_DELIVERY_D = 14
 """Days before the first sowing by which seed is best ordered; assumed."""
 
-_FORMULA_STARTS = tuple("=+-@\uff1d\uff0b\uff0d\uff20")
 _NO_PLUGS = ("tray", "shoots")
 
 
@@ -161,6 +161,5 @@ def _cell(value: Cell) -> str:
     if value is None:
         return ""
     if isinstance(value, str):
-        line = clean(value)
-        return f"'{line}" if line.startswith(_FORMULA_STARTS) else line
+        return harmless(clean(value))
     return value.isoformat() if isinstance(value, date) else plain(value)
