@@ -1,10 +1,14 @@
 """calendar.ics: read back with another library, and held against RFC 5545."""
 
 import hashlib
+import re
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
 
+from cropcal.records.plan import Job
 from cropcal.show import ics
 
 STAMP = datetime(2027, 1, 1, tzinfo=UTC)
@@ -48,8 +52,8 @@ def test_a_title_makes_sense_alone(written, small_plan):
     first = events_of(written)[ics.uid(small_plan.place, date(2027, 3, 2))]
     assert str(first["summary"]) == "Sow 5 Butterhead lettuce and 6 Sweet basil, change the solution"
     assert str(first["description"]).split("\n") == [
-        "Sow Butterhead lettuce: 5 seeds, seed drawer, 4 cells",
-        "Sow Sweet basil: 6 seeds, tin tub, sites 1-2, 3 seeds a site, thin to the best",
+        "Sow Butterhead lettuce L1: 5 seeds, seed drawer, 4 cells",
+        "Sow Sweet basil B1: 6 seeds, tin tub, sites 1-2, 3 seeds a site, thin to the best",
         "Change the solution",
     ]
 
@@ -158,3 +162,71 @@ def test_what_is_read_back_is_what_another_library_reads(written, tmp_path):
         assert one.on == event.decoded("dtstart")
         assert (one.summary, one.description) == (str(event["summary"]), str(event["description"]))
         assert (one.sequence, one.stamp, one.cancelled) == (0, STAMP, False)
+
+
+def test_it_rings_once_on_the_evening_before(written):
+    """RFC 5545 3.6.6: relative to 00:00 of the day where the user is; -PT5H is 19:00 of the day before."""
+    for event in events_of(written).values():
+        (alarm,) = event.walk("VALARM")
+        assert str(alarm["action"]) == "DISPLAY"
+        midnight = datetime.combine(event.decoded("dtstart"), datetime.min.time())
+        rings = midnight + alarm.decoded("trigger")
+        assert (rings.date(), rings.hour) == (event.decoded("dtstart") - timedelta(days=1), 19)
+        assert str(alarm["description"]) == f"Tomorrow: {event['summary']}"
+    assert written.count(b"TRIGGER:-PT5H\r\n") == len(events_of(written))
+
+
+def test_what_is_called_off_does_not_ring(small_plan, names, tmp_path):
+    """A cancelled event has no alarm; one that the old file left silent counts up when it gets one."""
+    first = ics.calendar(small_plan, names, STAMP)
+    silent = b"".join(re.split(rb"BEGIN:VALARM.*?END:VALARM\r\n", first, flags=re.DOTALL))
+    assert silent.count(b"VALARM") == 0
+    jobs = tuple(job for job in small_plan.jobs if job.on != date(2027, 3, 2))
+    changed = small_plan.model_copy(update={"jobs": jobs})
+    for event in events_of(ics.calendar(changed, names, STAMP, read_back(first, tmp_path))).values():
+        assert (not event.walk("VALARM")) == ("status" in event)
+    for event in events_of(ics.calendar(small_plan, names, STAMP, read_back(silent, tmp_path))).values():
+        assert int(event["sequence"]) == 1
+
+
+TEXT = st.text(st.characters(codec="utf-8", exclude_categories=("C", "Zl", "Zp")), max_size=30)
+A_JOB = st.fixed_dictionaries(
+    {
+        "on": st.dates(date(2027, 3, 1), date(2027, 3, 9)),
+        "job": st.sampled_from(["sow", "thin", "transplant", "cut", "clear"]),
+        "batch": st.from_regex(r"[0-9]{4}[a-z]{1,2}", fullmatch=True),
+        "crop": st.sampled_from(["lettuce-butterhead", "basil-sweet"]),
+        "bed": TEXT,
+        "amount": st.integers(1, 99),
+        "unit": st.sampled_from(["heads", "cells", "g"]),
+    }
+)
+
+
+@settings(deadline=None, max_examples=25)
+@given(rows=st.lists(A_JOB, max_size=12), name=TEXT.map(str.strip).filter(bool))
+@example(rows=[{"on": date(2027, 3, 1), "job": "cut", "batch": "0101a", "crop": "basil-sweet",
+                "bed": 'A;B,C\\n"x"', "amount": 3, "unit": "heads"}], name='A;B\nC,"x"')  # fmt: skip
+@example(rows=[{"on": date(2027, 3, 1), "job": "sow", "batch": "0101a", "crop": "basil-sweet",
+                "bed": 'C:\\New =HYPERLINK("x")', "amount": 1, "unit": "g"}], name="\\, \\;\\n")  # fmt: skip
+def test_the_jobs_come_back_from_the_calendar(show_plans, tmp_path_factory, rows, name):
+    """Plan -> calendar.ics -> icalendar: on each day the same jobs, batches, amounts and beds, in order."""
+    jobs = tuple(
+        Job(sites="", note="", **{**row, "amount": float(row["amount"])})
+        for row in sorted(rows, key=lambda row: row["on"])
+    )
+    plan = show_plans.small_plan().model_copy(update={"jobs": jobs})
+    raw = ics.calendar(plan, {"basil-sweet": name, "lettuce-butterhead": "Butterhead"}, STAMP)
+    assert all(len(line) <= 75 for line in raw.split(b"\r\n"))
+    back = []
+    for event in sorted(events_of(raw).values(), key=lambda event: event.decoded("dtstart")):
+        for said in str(event["description"]).split("\n"):
+            verb, rest = said.split(" ", 1)
+            batch = re.search(r" (\d{4}[a-z]{1,2}): (\d+) (heads?|cells?|g)(?:$|, )", rest)
+            back.append((event.decoded("dtstart"), verb.lower(), batch[1], batch[2], rest[batch.end() :]))
+    assert back == [(job.on, job.job, job.batch, f"{job.amount:.0f}", job.bed) for job in jobs]
+    told = read_back(raw, tmp_path_factory.mktemp("again"))
+    assert [one.description for one in sorted(told, key=lambda one: one.on)] == [
+        str(event["description"])
+        for event in sorted(events_of(raw).values(), key=lambda event: event.decoded("dtstart"))
+    ]

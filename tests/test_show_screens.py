@@ -157,7 +157,7 @@ def test_a_plan_lists_everything_that_should_be_known(all_screens):
         "no plan is better by more than 0.08 %",
         "it misses 2; every plan misses at least 2.",
         "sites in oak plank",
-        "  Sow Butterhead lettuce: 5 seeds, seed drawer, 4 cells",
+        "  Sow Butterhead lettuce L1: 5 seeds, seed drawer, 4 cells",
         "- Sweet basil gets half the light",
         "licensed electrician",
         "- plan.clean_days: 1 day (not given)",

@@ -16,20 +16,28 @@ def read_calendar(path: Path) -> tuple[Told, ...]:
     try:
         text = path.read_bytes().decode("utf-8")
         return tuple(_told(lines) for lines in _events(text))
-    except (OSError, ValueError, KeyError, ValidationError):
+    except (OSError, ValueError, LookupError, ValidationError):
         return ()
 
 
 def _events(text: str) -> list[dict[str, str]]:
-    """Return the properties of each event: unfolded (RFC 5545 3.1), parameters left out."""
+    """Return the properties of each event: unfolded (RFC 5545 3.1), parameters left out.
+
+    What is inside an event (its alarm has a description of its own) goes by its name only: VALARM.
+    """
     found: list[dict[str, str]] = []
-    inside = False
+    within: list[str] = []
     for line in re.sub(r"\r?\n[ \t]", "", text).splitlines():
-        if line == "BEGIN:VEVENT":
-            found.append({})
-        inside = line != "END:VEVENT" and (inside or line == "BEGIN:VEVENT")
         name, _, value = line.partition(":")
-        if inside and line != "BEGIN:VEVENT":
+        if name == "BEGIN":
+            within.append(value)
+            if value == "VEVENT":
+                found.append({})
+            elif "VEVENT" in within:
+                found[-1][value] = ""
+        elif name == "END":
+            within.pop()
+        elif within[-1:] == ["VEVENT"]:
             found[-1][name.partition(";")[0]] = value
     return found
 
@@ -43,6 +51,7 @@ def _told(event: dict[str, str]) -> Told:
         summary=_plain(event["SUMMARY"]),
         description=_plain(event["DESCRIPTION"]),
         cancelled=event.get("STATUS") == "CANCELLED",
+        alarmed="VALARM" in event,
     )
 
 

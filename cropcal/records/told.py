@@ -8,7 +8,7 @@ from cropcal.records.base import Record
 class Told(Record):
     """One event of calendar.ics as written: RFC 5545 3.6.1.
 
-    ``sequence`` counts how often it was told anew, ``stamp`` when it was last.
+    ``sequence`` counts how often it was told anew, ``stamp`` when it was last. ``alarmed``: it rings.
     """
 
     uid: str
@@ -18,3 +18,4 @@ class Told(Record):
     summary: str
     description: str
     cancelled: bool
+    alarmed: bool = False

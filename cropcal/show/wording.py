@@ -44,8 +44,8 @@ def title(jobs: Sequence[Job], names: Mapping[str, str]) -> str:
 
 
 def line(job: Job, names: Mapping[str, str]) -> str:
-    """Return one job in full: "Sow Butterhead lettuce: 9 seeds, seed drawer, sites 1-5, deep cells"."""
-    head = _capital(f"{_verb(job)} {_thing(job, names)}".strip())
+    """Return one job in full: "Sow Butterhead lettuce 0105a: 9 cells, seed drawer, 2 seeds each"."""
+    head = _capital(f"{_verb(job)} {_thing(job, names)} {clean(job.batch)}".strip())
     facts = [*facts_of(job), *([clean(job.note)] if job.note and job.job != "chore" else [])]
     return f"{head}: {', '.join(facts)}" if facts else head
 
