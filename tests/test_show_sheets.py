@@ -9,6 +9,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from cropcal.records.hours import TimerLine
+from cropcal.records.plan import SeedOrder
 from cropcal.show import sheets
 
 HEADERS = {
@@ -26,7 +27,11 @@ HEADERS = {
 @pytest.fixture
 def files(small_plan):
     timers = [TimerLine(zone="shelf", start=date(2027, 3, 1), on=17 * 60, off=9 * 60, output=1.0)]
-    return sheets.sheets(small_plan, timers, {"coriander": "tray"})
+    order = SeedOrder(
+        crop="basil-sweet", order_by=date(2027, 2, 16), sow_from=date(2027, 3, 2), sow_until=date(2027, 3, 9),
+        seeds=12, plugs=4, weight_g=0.018,
+    )  # fmt: skip
+    return sheets.sheets(small_plan, timers, (order,))
 
 
 def rows_of(shown):
@@ -51,17 +56,11 @@ def test_sowings_add_up_all_cuts(files):
     assert [basil[key] for key in ("sow_on", "transplant_on", "cells")] == ["2027-03-02", "", "0"]
 
 
-def test_seeds_are_ordered_a_fortnight_ahead(files):
-    """Two lettuce batches need 5 + 2 seeds and 4 + 2 plugs; what is sown all over needs none."""
-    rows = {row["crop"]: row for row in rows_of(files["seeds.csv"])}
-    assert rows["lettuce-butterhead"] == {
-        "crop": "lettuce-butterhead",
-        "order_by": "2027-02-16",
-        "seeds": "7",
-        "plugs": "6",
-    }
-    assert rows["coriander"]["plugs"] == "0"
-    assert rows["basil-sweet"]["plugs"] == "2"
+def test_seeds_are_one_row_an_order(files):
+    """What to buy, by when, how many seeds and plugs."""
+    assert rows_of(files["seeds.csv"]) == [
+        {"crop": "basil-sweet", "order_by": "2027-02-16", "seeds": "12", "plugs": "4"}
+    ]
 
 
 def test_numbers_are_plain(files):

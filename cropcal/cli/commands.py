@@ -19,7 +19,7 @@ from cropcal.reading.written import read_jobs
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
 from cropcal.records.learned import LearnedReport
-from cropcal.records.plan import BedLight, Plan, UnitCost
+from cropcal.records.plan import BedLight, Plan, SeedOrder, UnitCost
 from cropcal.records.space import Space
 from cropcal.records.told import Told
 from cropcal.show import as_json as forms
@@ -245,22 +245,24 @@ def plan(
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli.teaching import learned_paces
+        from cropcal.planning.seed_list import seed_list
 
         past = behind(journal, folder, space, today)
         result = planned(space, tables, time_limit_s, gap, learned_paces(path, journal, space, tables), past)
+        orders = seed_list(result.batches, tables, result.again.on if result.again else None)
         written: list[str] = []
 
         def keep(form: Json) -> None:
             earlier = read_calendar(folder / "calendar.ics")
-            files = _files(space, tables, result, form, earlier)
+            files = _files(space, tables, result, form, earlier, orders)
             _write(folder, files)
             written.extend(sorted(files))
 
         def screen() -> str:
             if not write:
-                return plan_screens.plan(result, names(tables))
+                return plan_screens.plan(result, names(tables), orders=orders)
             following = "" if sets else f"cropcal week {path}"
-            return plan_screens.plan(result, names(tables), str(folder), written, following)
+            return plan_screens.plan(result, names(tables), str(folder), written, following, orders)
 
         empty = result.outcome.status == "empty"
         short = Exit.SHORT if result.outcome.short_want_weeks > 1e-6 else Exit.DONE
@@ -347,19 +349,23 @@ def _light_files(space: Space, lights: tuple[BedLight, ...]) -> dict[str, str | 
 
 
 def _files(
-    space: Space, tables: CropTables, result: Plan, form: Json, earlier: tuple[Told, ...]
+    space: Space,
+    tables: CropTables,
+    result: Plan,
+    form: Json,
+    earlier: tuple[Told, ...],
+    orders: tuple[SeedOrder, ...],
 ) -> dict[str, str | bytes]:
     """Return every file of a plan by its name; ``form`` is what its plan.json says."""
     from cropcal.planning.settle import timer_lines
     from cropcal.show import ics, picture, sheets
 
     timers = timer_lines(space)
-    kinds = {slug: crop.kind for slug, crop in tables.crops.items()}
     stamp = datetime.combine(
         result.again.on if result.again else result.start, datetime.min.time(), tzinfo=UTC
     )
     return {
-        **sheets.sheets(result, timers, kinds),
+        **sheets.sheets(result, timers, orders),
         "plan.json": forms.dumps(form),
         "calendar.ics": ics.calendar(result, names(tables), stamp, earlier),
         "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),

@@ -216,6 +216,21 @@ class Job(Record):
     note: str
 
 
+class SeedOrder(Record):
+    """Seed of one crop to order by a day: for all sowings from ``sow_from`` to ``sow_until``.
+
+    ``seeds`` holds spare ones for those that do not come up; ``plugs`` are cells or pots to fill.
+    """
+
+    crop: str
+    order_by: date
+    sow_from: date
+    sow_until: date
+    seeds: int
+    plugs: int
+    weight_g: float
+
+
 class Supply(Record):
     """One want in one week. ``counted`` is false in weeks that cannot or need not be met (``why``).
 

@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from cropcal.records.plan import Again, Batch, Job, Outcome, Plan, Revision, Supply
+from cropcal.records.plan import Again, Batch, Job, Outcome, Plan, Revision, SeedOrder, Supply
 from cropcal.show import text
 from cropcal.show.screens import months
 from cropcal.show.wording import (
@@ -20,6 +20,7 @@ from cropcal.show.wording import (
 )
 
 SHORT_WEEKS_SHOWN = 8
+ORDERS_SHOWN = 8
 FIRST_DAYS_SHOWN = 2
 PHONE_WIDTH = 48
 CHANGES_SHOWN = 10
@@ -32,6 +33,7 @@ def plan(
     folder: str = "",
     files: Sequence[str] = (),
     next_command: str = "",
+    orders: Sequence[SeedOrder] = (),
 ) -> str:
     """Return the summary of a plan, what matters most first.
 
@@ -45,6 +47,8 @@ def plan(
         Where the files were written, and their names.
     next_command
         What the user should type next.
+    orders
+        The seed to buy.
     """
     head_line = f"{result.place}: {result.weeks} weeks from {text.day_year(result.start)}"
     written = text.wrap(", ".join(files), first="  ", later="  ") if files else ""
@@ -56,6 +60,7 @@ def plan(
         + text.section("What this space could give week after week", _steady(result.outcome, names))
         + text.section("How good this plan is", _outcome(result.outcome))
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
+        + text.section("Seed to buy", _seed(orders, names))
         + text.section("Power", _power(result) if result.bill else "")
         + text.section("Watch out", text.bullets(result.warnings))
         + text.section("Take care", text.bullets(result.cautions))
@@ -109,6 +114,26 @@ def revision(row: Revision, names: Mapping[str, str]) -> str:
         case _:
             said = f"{what}: no {row.what} {before}"
     return said + (f" ({row.why})" if row.why else "")
+
+
+def _seed(orders: Sequence[SeedOrder], names: Mapping[str, str]) -> str:
+    """Return what to order by when, counted and weighed."""
+    rows = [
+        (
+            text.day(order.order_by),
+            crop_name(order.crop, names),
+            text.quantity(order.seeds, "seeds"),
+            text.amount(order.weight_g, "g"),
+            text.span(order.sow_from, order.sow_until),
+        )
+        for order in orders[:ORDERS_SHOWN]
+    ]
+    if not rows:
+        return ""
+    more = len(orders) - len(rows)
+    left = f"\nand {more} more: see seeds.csv" if more else ""
+    why = text.wrap("With spare seed for what does not come up; one order a quarter, for seed keeps.")
+    return f"{text.table(('order by', 'crop', 'seeds', 'about', 'for sowing'), rows, 'llrrl')}{left}\n{why}"
 
 
 def _power(result: Plan) -> str:

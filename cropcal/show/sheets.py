@@ -7,26 +7,21 @@ passed on.
 
 import csv
 import io
-from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, timedelta
+from collections.abc import Iterable, Sequence
+from datetime import date
 
 from cropcal.records.base import clock
 from cropcal.records.hours import TimerLine
-from cropcal.records.plan import Plan
+from cropcal.records.plan import Plan, SeedOrder
 from cropcal.records.scene import LitZone
 from cropcal.show.text import clean, plain
 from cropcal.spreadsheets import harmless
 
 Cell = str | int | float | date | None
 
-SEED_DELIVERY_D = 14
-"""Days before the first sowing by which seed is best ordered; assumed."""
-
-_NO_PLUGS = ("tray", "shoots")
-
 
 def sheets(
-    result: Plan, timers: Sequence[TimerLine] = (), kinds: Mapping[str, str] | None = None
+    result: Plan, timers: Sequence[TimerLine] = (), orders: Sequence[SeedOrder] = ()
 ) -> dict[str, str]:
     """Return the text of each file by its name.
 
@@ -36,8 +31,8 @@ def sheets(
         The plan.
     timers
         When each zone's lamp is on, one row a change.
-    kinds
-        Slug -> ``Crop.kind``: what is sown over a whole tray needs no plugs.
+    orders
+        The seed to buy.
     """
     return {
         "sowings.csv": sowings(result),
@@ -45,7 +40,7 @@ def sheets(
         "supply.csv": supply(result),
         "sites.csv": sites(result),
         "bill.csv": bill(result),
-        "seeds.csv": seeds(result, kinds or {}),
+        "seeds.csv": seeds(orders),
         "timers.csv": timer_sheet(timers),
     }
 
@@ -130,15 +125,12 @@ def light(zones: Iterable[LitZone]) -> str:
     )
 
 
-def seeds(result: Plan, kinds: Mapping[str, str]) -> str:
-    """Return one row a crop: how many seeds and plugs all its batches need, and when to order."""
-    rows: list[tuple[Cell, ...]] = []
-    for crop in sorted({batch.crop for batch in result.batches}):
-        own = [batch for batch in result.batches if batch.crop == crop]
-        order_by = min(batch.sow_on for batch in own) - timedelta(days=SEED_DELIVERY_D)
-        plugs = 0 if kinds.get(crop) in _NO_PLUGS else sum(batch.cells or batch.sites for batch in own)
-        rows.append((crop, order_by, sum(batch.seeds for batch in own), plugs))
-    return _sheet("crop,order_by,seeds,plugs", rows)
+def seeds(orders: Iterable[SeedOrder]) -> str:
+    """Return one row an order of seed."""
+    return _sheet(
+        "crop,order_by,seeds,plugs",
+        ((order.crop, order.order_by, order.seeds, order.plugs) for order in orders),
+    )
 
 
 def timer_sheet(timers: Sequence[TimerLine]) -> str:

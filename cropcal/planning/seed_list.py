@@ -1,0 +1,52 @@
+"""What seed to buy, and by when: one order for each crop and calendar quarter."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import date, timedelta
+
+from cropcal.records.crop import CropTables
+from cropcal.records.plan import Batch, SeedOrder
+
+LEAD_D = 14
+"""Days before the first sowing by which seed is best ordered (common practice: a week or two by post)."""
+
+_NO_PLUGS = ("tray", "shoots")
+
+
+def seed_list(
+    batches: Iterable[Batch], tables: CropTables, since: date | None = None
+) -> tuple[SeedOrder, ...]:
+    """Return one order for each crop and quarter in which it is sown, by the day to order it.
+
+    Seed of leafy crops keeps for a year and longer, cool and dry (common practice), so nobody need buy more
+    often; the seeds of a batch hold the spare ones for those that do not come up.
+
+    Parameters
+    ----------
+    batches
+        The batches of a plan.
+    tables
+        The crops.
+    since
+        The first day that is still to come: what was sown before needs no seed. None: all of them.
+    """
+    groups: dict[tuple[str, int, int], list[Batch]] = defaultdict(list)
+    for batch in batches:
+        if batch.seeds and (since is None or batch.sow_on >= since):
+            groups[batch.crop, batch.sow_on.year, (batch.sow_on.month - 1) // 3].append(batch)
+    orders = []
+    for (slug, _, _), own in groups.items():
+        crop = tables.crops[slug]
+        seeds, first = sum(batch.seeds for batch in own), min(batch.sow_on for batch in own)
+        orders.append(
+            SeedOrder(
+                crop=slug,
+                order_by=first - timedelta(days=LEAD_D),
+                sow_from=first,
+                sow_until=max(batch.sow_on for batch in own),
+                seeds=seeds,
+                plugs=0 if crop.kind in _NO_PLUGS else sum(batch.cells or batch.sites for batch in own),
+                weight_g=seeds * crop.seed_g_per_1000 / 1000,
+            )
+        )
+    return tuple(sorted(orders, key=lambda order: (order.order_by, order.crop)))
