@@ -23,6 +23,7 @@ OWNERS = {
     "highspy": {"planning/solver.py"},
     "matplotlib": {"show/picture.py"},
     "icalendar": {"show/ics.py"},
+    "jinja2": {"show/page.py"},
     "typer": {"cli/*"},
     "pydantic": {"records/*", "reading/*"},
 }
@@ -125,7 +126,7 @@ def test_help_loads_no_heavy_library():
     code = (
         "import sys\n"
         "import cropcal.cli.main\n"
-        "heavy = {'numpy', 'pandas', 'matplotlib', 'highspy', 'pydantic', 'icalendar', 'astral'}\n"
+        "heavy = {'numpy', 'pandas', 'matplotlib', 'highspy', 'pydantic', 'icalendar', 'astral', 'jinja2'}\n"
         "loaded = heavy & set(sys.modules)\n"
         "assert not loaded, loaded\n"
     )

@@ -5,6 +5,7 @@ from contextlib import nullcontext
 from datetime import UTC, datetime, timedelta
 from difflib import get_close_matches
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import typer
 
@@ -26,6 +27,9 @@ from cropcal.show import as_json as forms
 from cropcal.show import changes, figures, light_screen, plan_screens, screens
 from cropcal.show.as_json import Json
 from cropcal.show.files import CannotWriteError, write_all
+
+if TYPE_CHECKING:  # it loads numpy, which not every command needs
+    from cropcal.planning.pace import Paces
 
 LIGHT_FILES = ("light.csv", "light.png")
 LEARNED_FILES = ("learned.png",)
@@ -248,13 +252,14 @@ def plan(
         from cropcal.planning.seed_list import seed_list
 
         past = behind(journal, folder, space, today)
-        result = planned(space, tables, time_limit_s, gap, learned_paces(path, journal, space, tables), past)
+        paces = learned_paces(path, journal, space, tables)
+        result = planned(space, tables, time_limit_s, gap, paces, past)
         orders = seed_list(result.batches, tables, result.again.on if result.again else None)
         written: list[str] = []
 
         def keep(form: Json) -> None:
             earlier = read_calendar(folder / "calendar.ics")
-            files = _files(space, tables, result, form, earlier, orders)
+            files = _files(space, tables, result, form, earlier, orders, paces)
             _write(folder, files)
             written.extend(sorted(files))
 
@@ -355,12 +360,25 @@ def _files(
     form: Json,
     earlier: tuple[Told, ...],
     orders: tuple[SeedOrder, ...],
+    paces: "Paces",
 ) -> dict[str, str | bytes]:
     """Return every file of a plan by its name; ``form`` is what its plan.json says."""
+    from cropcal.planning.photoperiod import advice
+    from cropcal.planning.ranges import light_ranges
+    from cropcal.planning.scene import lit_zones
     from cropcal.planning.settle import timer_lines
     from cropcal.show import ics, picture, sheets
+    from cropcal.show.page import Facts, report_html
 
     timers = timer_lines(space)
+    kinds = {slug: crop.kind for slug, crop in tables.crops.items()}
+    facts = Facts(
+        plan=result,
+        hours=advice(space, tables, paces),
+        zones=lit_zones(space, result.lights),
+        ranges=light_ranges(space, tables, result.lights),
+        tables=tables,
+    )
     stamp = datetime.combine(
         result.again.on if result.again else result.start, datetime.min.time(), tzinfo=UTC
     )
@@ -370,6 +388,7 @@ def _files(
         "calendar.ics": ics.calendar(result, names(tables), stamp, earlier),
         "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),
         "bill.png": picture.bill_png(result),
+        "report.html": report_html(facts),
         **_light_files(space, result.lights),
     }
 

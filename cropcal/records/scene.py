@@ -3,6 +3,7 @@
 from typing import Literal
 
 from cropcal.records.base import Record
+from cropcal.records.plan import Range80
 from cropcal.units import MOL_PER_UMOL_H
 
 
@@ -63,3 +64,17 @@ class LitZone(Record):
     def dli_mol_m2_d(self, ppfd_umol_m2_s: float) -> float:
         """Return the daily light integral of a PPFD at the zone's hours."""
         return ppfd_umol_m2_s * self.photoperiod_h * MOL_PER_UMOL_H
+
+
+class LightRange(Record):
+    """The light of a day in one bed (80 % range of its mean) against what one crop asks for, mol m⁻² d⁻¹.
+
+    ``ceiling`` goes by whether a fan moves the leaves there.
+    """
+
+    crop: str
+    bed: str
+    dli: Range80
+    least: float
+    target: float
+    ceiling: float

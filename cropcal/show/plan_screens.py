@@ -236,17 +236,18 @@ def _score(value: float) -> str:
     return f"{value:.4g}" if abs(value) < 1e4 else text.plain(value, 0)
 
 
-def proof(outcome: Outcome) -> str:
-    """Return in plain words how sure it is that no plan is better."""
-    took = f"{text.plain(outcome.seconds, 1 if outcome.seconds >= 0.05 else 2)} s"
+def proof(outcome: Outcome, *, timed: bool = True) -> str:
+    """Return in plain words how sure it is that no plan is better, and how long that took."""
+    seconds = f"{text.plain(outcome.seconds, 1 if outcome.seconds >= 0.05 else 2)} s"
+    took, after = (f" It took {seconds}.", f" after {seconds}") if timed else ("", "")
     if outcome.status == "empty":
         return "There was nothing to plan."
     if outcome.status == "proven":
         if outcome.gap < 1e-6:
-            return f"Proven: no plan is better. It took {took}."
-        return f"Proven: no plan is better by more than {_up(outcome.gap)}. It took {took}."
+            return f"Proven: no plan is better.{took}"
+        return f"Proven: no plan is better by more than {_up(outcome.gap)}.{took}"
     why = "the time was up" if outcome.status == "time limit" else "it was stopped"
-    return f"Not proven, {why} after {took}: the best plan could be better by up to {_up(outcome.gap)}."
+    return f"Not proven, {why}{after}: the best plan could be better by up to {_up(outcome.gap)}."
 
 
 def _up(share: float) -> str:

@@ -1,0 +1,140 @@
+"""report.html: one page with everything about a plan, without a network. The only module that uses jinja2."""
+
+import base64
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any
+
+import jinja2
+
+from cropcal.records.crop import CropTables
+from cropcal.records.hours import HoursAdvice
+from cropcal.records.plan import Plan
+from cropcal.records.scene import LightRange, LitZone
+from cropcal.show import page_bill, page_eat, page_hours, page_light, page_sources, text
+from cropcal.show.plan_screens import headline, proof, revision
+from cropcal.show.svg import Markup
+from cropcal.show.wording import crop_name, period_of, want_name
+
+FOLDER = "templates"
+UNSAFE_IN_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What the page is made of, all of it worked out before."""
+
+    plan: Plan
+    hours: HoursAdvice
+    zones: tuple[LitZone, ...]
+    ranges: tuple[LightRange, ...]
+    tables: CropTables
+
+
+def report_html(facts: Facts) -> str:
+    """Return the page; the same facts give the same page to the byte."""
+    style, script = _read("page.css"), _read("page.js")
+    hours = page_hours.zone_parts(facts.hours)
+    page = _environment().get_template("page.html")
+    return page.render(
+        policy=_policy(style, script),
+        style=Markup(style),
+        script=Markup(script),
+        hours=hours,
+        hours_data=json_in_html(page_hours.data(hours)),
+        **_parts(facts),
+    )
+
+
+def _parts(facts: Facts) -> dict[str, Any]:
+    """Return what each part of the page shows."""
+    plan, tables = facts.plan, facts.tables
+    names = {slug: crop.name for slug, crop in tables.crops.items()}
+    first, last = period_of(plan)
+    wanted = [tables.crops[slug] for slug in dict.fromkeys(fit.crop for fit in plan.fits) if slug in names]
+    return {
+        "plan": plan,
+        "period": f"{text.day_year(first)} to {text.day_year(last)}",
+        "headline": headline(plan),
+        "proof": proof(plan.outcome, timed=False),
+        "dishes": page_eat.dishes(plan, names),
+        "strips": page_eat.strips(plan, names),
+        "weeks": page_eat.weeks(plan),
+        "steady": _steady(plan, names),
+        "binds": [(bind.what, text.plain(bind.short_want_weeks_cured, 1)) for bind in plan.outcome.binds],
+        "next_day": page_eat.day_title(plan, names),
+        "job_weeks": page_eat.job_weeks(plan, names),
+        "open_weeks": page_eat.OPEN_WEEKS,
+        "changes": [revision(row, names) for row in plan.again.revisions] if plan.again else [],
+        "taken": (
+            [
+                f"{text.day(row.on)} {row.job} {crop_name(row.crop, names)} {row.batch}"
+                for row in plan.again.taken_done
+            ]
+            if plan.again
+            else []
+        ),
+        "maps": page_light.zone_maps(facts.zones),
+        "beds": page_light.bed_rows(plan.lights),
+        "fits": page_light.fit_rows(plan.fits, facts.ranges, names),
+        "timers": page_hours.timers(facts.hours, {}),
+        "months": page_bill.month_rows(plan),
+        "uses": page_bill.use_rows(plan),
+        "units": page_bill.unit_rows(plan, names),
+        "currency": plan.currency,
+        "assumptions": page_sources.assumption_rows(plan.assumptions, facts.hours.assumptions),
+        "crop_sources": page_sources.crop_sources(wanted),
+        "citations": page_sources.citations(wanted, tables),
+    }
+
+
+def _steady(plan: Plan, names: Mapping[str, str]) -> list[tuple[str, str, str, str]]:
+    return [
+        (
+            want_name(want.label, names),
+            "as fits" if want.wanted_per_week is None else text.amount(want.wanted_per_week, want.unit),
+            text.amount(want.in_mix_per_week, want.unit),
+            text.amount(want.alone_per_week, want.unit),
+        )
+        for want in plan.outcome.steady
+    ]
+
+
+def json_in_html(value: Any) -> Markup:
+    """Return JSON that no browser takes for the end of its script, whatever anybody typed."""
+    written = json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return Markup("".join(UNSAFE_IN_SCRIPT.get(char, char) for char in written))
+
+
+def _policy(style: str, script: str) -> str:
+    """Return a Content-Security-Policy under which nothing but this page's own style and script runs."""
+    return (
+        f"default-src 'none'; style-src '{_hash(style)}'; script-src '{_hash(script)}'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+def _hash(content: str) -> str:
+    return "sha256-" + base64.b64encode(hashlib.sha256(content.encode()).digest()).decode()
+
+
+@cache
+def _environment() -> jinja2.Environment:
+    environment = jinja2.Environment(
+        loader=jinja2.FunctionLoader(_read),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["one_line"] = text.clean
+    return environment
+
+
+def _read(name: str) -> str:
+    """Return a file of the folder of templates, as it was shipped."""
+    return (resources.files("cropcal") / "show" / FOLDER / name).read_text(encoding="utf-8")

@@ -1,0 +1,151 @@
+"""report.html as text: one file, nothing fetched, nothing typed becomes markup, steady bytes."""
+
+import base64
+import hashlib
+import json
+import re
+
+import pytest
+
+from cropcal.planning.photoperiod import advice
+from cropcal.planning.planner import Effort, plan
+from cropcal.planning.ranges import light_ranges
+from cropcal.planning.scene import lit_zones
+from cropcal.planning.settle import settled
+from cropcal.show.page import Facts, json_in_html, report_html
+from cropcal.show.svg import Markup, element, joined, percent
+
+SPACE = """
+[place]
+name = "The {name} cupboard"
+timezone = "Europe/Oslo"
+[[zone]]
+name = "{name}"
+length_m = 0.9
+width_m = 0.5
+photoperiod_h = 15
+air_c = 21
+[[bed]]
+name = "{name} box"
+zone = "{name}"
+rows = 2
+columns = 3
+x_m = 0.1
+y_m = 0.1
+length_m = 0.6
+width_m = 0.3
+[[fixture]]
+zone = "{name}"
+watts = 70
+lamp_to_canopy_m = 0.3
+[[load]]
+name = "{name} pump"
+watts = 6
+always = true
+[tariff]
+currency = "NOK"
+[[tariff.rate]]
+per_kwh = 1.9
+[plan]
+start = 2027-02-01
+weeks = 14
+[[want]]
+crops = ["lettuce-butterhead", "pak-choi"]
+per_week = 1
+unit = "heads"
+"""
+
+
+@pytest.fixture(scope="module")
+def facts_of(read_text, tables):
+    """Return a function from a space's text to what its page is made of."""
+
+    def facts(text):
+        space = settled(read_text(text), tables)
+        result = plan(space, tables, Effort(time_limit_s=2))
+        return Facts(
+            plan=result,
+            hours=advice(space, tables),
+            zones=lit_zones(space, result.lights),
+            ranges=light_ranges(space, tables, result.lights),
+            tables=tables,
+        )
+
+    return facts
+
+
+@pytest.fixture(scope="module")
+def page(facts_of):
+    return report_html(facts_of(SPACE.format(name="loft")))
+
+
+def test_the_page_answers_in_the_order_in_which_a_person_asks(page):
+    """First what to eat, last the cautions."""
+    asked = re.findall(r'<section id="([a-z]+)"', page)
+    order = ["eat", "next", "light", "hours", "cost", "calendar", "sources", "care"]
+    assert asked == [part for part in order if part in asked]
+    assert {"eat", "next", "light", "hours", "cost", "sources", "care"} <= set(asked)
+    assert "residual-current device" in page
+    assert "do not look into them" in page
+    assert "wash what you cut" in page
+
+
+def test_nothing_is_fetched_and_only_its_own_script_and_style_run(page):
+    """The policy names the hash of the one style and of the one script, and no address anywhere."""
+    policy = re.search(r'Content-Security-Policy" content="([^"]+)"', page).group(1)
+    policy = policy.replace("&#39;", "'")
+    (style,) = re.findall(r"<style>(.*?)</style>", page, re.DOTALL)
+    (script,) = re.findall(r"<script>(.*?)</script>", page, re.DOTALL)
+    for name, content in (("style", style), ("script", script)):
+        digest = base64.b64encode(hashlib.sha256(content.encode()).digest()).decode()
+        assert f"{name}-src 'sha256-{digest}'" in policy
+    assert policy.startswith("default-src 'none';")
+    assert not re.search(r'(?:src|href)="(?!#)', page)
+    assert "http:" not in page
+    assert "https:" not in page
+    assert not re.search(r"\son[a-z]+=", page)
+    assert not re.search(r"\sstyle=", page)
+
+
+def test_the_same_plan_gives_the_same_page(facts_of):
+    """Nothing of the moment is in it, so that a page can be compared with another."""
+    facts = facts_of(SPACE.format(name="loft"))
+    outcome = facts.plan.outcome.model_copy(update={"seconds": 99.0})
+    later = Facts(
+        facts.plan.model_copy(update={"outcome": outcome}),
+        facts.hours, facts.zones, facts.ranges, facts.tables,
+    )  # fmt: skip
+    assert report_html(later) == report_html(facts)
+
+
+@pytest.mark.parametrize(
+    "name", ["<script>alert(1)</script>", '=HYPERLINK(\\"x\\")', "A;B\\nC", "</title><b>"]
+)
+def test_what_was_typed_never_becomes_markup(facts_of, page, name):
+    """A name may hold anything; the page keeps the tags it has with a harmless one."""
+    hostile = report_html(facts_of(SPACE.format(name=name)))
+
+    def tags(text):
+        return re.findall(r"<(/?[a-z]+[0-9]?)", re.sub(r"<svg.*?</svg>", "<svg>", text, flags=re.DOTALL))
+
+    assert tags(hostile) == tags(page)
+    assert "<script>alert" not in hostile
+
+
+def test_json_cannot_end_its_script():
+    """What closes a script or starts a comment is written as an escape, and read back the same."""
+    value = {"name": "</script><!--<script>&\u2028"}
+    written = json_in_html(value)
+    assert not set("<>&\u2028") & set(written)
+    assert json.loads(written) == value
+
+
+def test_an_element_escapes_text_and_attributes():
+    """Plain text is escaped once, markup not again."""
+    inner = element("b", "a < b & c")
+    assert inner == "<b>a &lt; b &amp; c</b>"
+    outer = element("g", inner, "<i>", class_='x"y', aria_label="é", x=1.5, hidden=None, open=True)
+    assert outer == '<g class="x&quot;y" aria-label="é" x="1.5" open><b>a &lt; b &amp; c</b>&lt;i&gt;</g>'
+    assert isinstance(joined("<", Markup("<br>")), Markup)
+    assert joined("<", Markup("<br>")) == "&lt;<br>"
+    assert percent(1 / 3) == "33.33%"
