@@ -371,7 +371,6 @@ def _files(
     from cropcal.show.page import Facts, report_html
 
     timers = timer_lines(space)
-    kinds = {slug: crop.kind for slug, crop in tables.crops.items()}
     facts = Facts(
         plan=result,
         hours=advice(space, tables, paces),
