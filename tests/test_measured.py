@@ -51,6 +51,26 @@ def test_each_mistake_has_one_message(text, message):
     assert str(problems[0]).startswith(message)
 
 
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("time,air_c\n2026-05-04 06:00,20\n",
+         "air.csv:1: zone: found no such column, expected a column of that name in the first line"),
+        ("time,air_c,zone\n2026-05-04 06:00,20,lofft\n",
+         'air.csv:2: zone: found "lofft", expected the name of a zone, did you mean "loft"?'),
+        ("time,air_c,zone\n2026-05-04 06:00,20,\n",
+         "air.csv:2: zone: found nothing, expected the name of a zone"),
+    ],
+)  # fmt: skip
+def test_of_several_zones_each_reading_has_its_own(text, message):
+    """With two zones a reading of nowhere in particular is a mistake; the same time in both is none."""
+    _, problems = parse_air(text, "air.csv", ["loft", "stairs"])
+    assert len(problems) == 1
+    assert str(problems[0]).startswith(message)
+    both = "time,air_c,zone\n2026-05-04 06:00,20,loft\n2026-05-04 06:00,18,stairs\n"
+    assert parse_air(both, "air.csv", ["loft", "stairs"])[1] == []
+
+
 def test_no_file_is_no_reading(tmp_path):
     """Nobody needs a thermometer."""
     assert read_air(tmp_path / "air.csv") == ((), [])

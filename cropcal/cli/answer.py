@@ -7,12 +7,14 @@ from pathlib import Path
 
 import typer
 
+from cropcal.cli.behind import Noted, as_measured
 from cropcal.cli.load import load, load_with
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.show import as_json as forms
 from cropcal.show import changes
+from cropcal.show import measured as forms_measured
 from cropcal.show.as_json import Json
 
 
@@ -45,6 +47,7 @@ def respond(
     as_json: bool,
     slow: bool = False,
     pick_hours: bool = True,
+    journal: Noted | None = None,
 ) -> None:
     """Read a space, answer, print; with ``--set`` for the file as it stands and for the tried values.
 
@@ -62,13 +65,19 @@ def respond(
         Whether to tell on a terminal which of the two is being worked out.
     pick_hours
         Whether zones without hours get those that are picked first.
+    journal
+        Where something was noted that the file has otherwise; it is pointed out.
     """
-    space, tables = load(path)
+    told, tables = load(path)
+    space = as_measured(path, told)
+    for line in _reminders(space, tables, journal):
+        typer.echo(line, err=True)
     if not options:
         found = answer(_lit(space, tables) if pick_hours else space, tables)
-        _print(found, found.form, "", as_json=as_json)
+        _print(found, found.form | forms_measured.form(space), "", as_json=as_json)
         return
     tried, given = load_with(path, options)  # first of all: a slip in it is told at once
+    tried = as_measured(path, tried, told)
     _tell("planning as the file stands ...", slow)
     before = answer(_lit(space, tables) if pick_hours else space, tables)
     _tell("and with the values that are tried ...", slow)
@@ -78,10 +87,26 @@ def respond(
             typer.echo(f"As the file stands: {note}", err=True)
     figures = after.compared()
     found_apart = changes.differences(before.compared(), figures)
-    form = after.form | forms.tried(given, [one.as_dict() for one in found_apart], before.form)
+    form = (
+        after.form
+        | forms_measured.form(tried)
+        | forms.tried(given, [one.as_dict() for one in found_apart], before.form)
+    )
     names = {slug: crop.name for slug, crop in tables.crops.items()}
     comparison = changes.tried(given, found_apart, names, figures.get("currency"))
     _print(after, form, f"{comparison}\nWith that\n\n", as_json=as_json)
+
+
+def _reminders(space: Space, tables: CropTables, journal: Noted | None) -> tuple[str, ...]:
+    """Return what was noted of light, air and hours that the file has otherwise."""
+    kinds = ("reading", "air", "lamp hours")
+    events = [event for event in journal.journal.events if event.event in kinds] if journal else []
+    if not events:
+        return ()
+    from cropcal.planning.light_budget import bed_lights, lux_factors
+    from cropcal.planning.reminders import reminders
+
+    return reminders(space, bed_lights(space, tables), events, lux_factors(space, tables))
 
 
 def _lit(space: Space, tables: CropTables) -> Space:

@@ -1,4 +1,4 @@
-"""What is behind a space: its journal, read once a command, and the plan as it was written before."""
+"""What lies beside a space, read once a command: journal and measured series; and the plan before."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -7,6 +7,7 @@ from pathlib import Path
 from cropcal.cli.load import folder_of, refuse
 from cropcal.problems import Problem
 from cropcal.reading.journal import FILE_NAME, read_journal, torn_notes
+from cropcal.reading.measured import AIR_FILE, METER_FILE, read_air, read_meter
 from cropcal.reading.written import read_batches, read_sites
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
 from cropcal.records.past import Past
@@ -36,6 +37,31 @@ def noted(path: Path, today: date | None = None) -> Noted:
     """Return the journal beside a space; an event after ``today``, if that is told, is a mistake."""
     file = folder_of(path) / FILE_NAME
     return Noted(file, *read_journal(file, today))
+
+
+def series_problems(path: Path, space: Space | None) -> list[Problem]:
+    """Return what is wrong with the measured series beside a space."""
+    zones = [zone.name for zone in space.zones] if space else []
+    folder = folder_of(path)
+    return [*read_air(folder / AIR_FILE, zones)[1], *read_meter(folder / METER_FILE, zones)[1]]
+
+
+def as_measured(path: Path, space: Space, told: Space | None = None) -> Space:
+    """Return the space as the series beside it show it, or print their problems and stop.
+
+    ``told`` is the file without the values that are tried, which are kept.
+    """
+    folder = folder_of(path)
+    if not any((folder / name).is_file() for name in (AIR_FILE, METER_FILE)):
+        return space
+    from cropcal.planning import measured
+
+    zones = [zone.name for zone in space.zones]
+    air, problems = read_air(folder / AIR_FILE, zones)
+    meter, more = read_meter(folder / METER_FILE, zones)
+    if problems or more:
+        refuse([*problems, *more])
+    return measured.as_measured(space, air, meter, told)
 
 
 def behind(journal: Noted, folder: Path, space: Space, today: date) -> Past | None:

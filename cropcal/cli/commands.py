@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from cropcal.cli.answer import Answer, respond
-from cropcal.cli.behind import behind, noted
+from cropcal.cli.behind import behind, noted, series_problems
 from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of, read, read_with, refuse, refuse_one
 from cropcal.cli.search import drawing_ahead, planned
 from cropcal.problems import Exit
@@ -27,6 +27,7 @@ from cropcal.show import as_json as forms
 from cropcal.show import changes, figures, light_screen, plan_screens, screens
 from cropcal.show.as_json import Json
 from cropcal.show.files import CannotWriteError, write_all
+from cropcal.show.measured import against_meter
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
     from cropcal.planning.pace import Paces
@@ -38,9 +39,9 @@ ANEW = "No plan of these files and this journal is written yet, so this plans an
 
 def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print every problem of a space."""
-    _, _, problems = read(path)
+    space, _, problems = read(path)
     journal = noted(path, day(None, ""))
-    beside = [*journal.problems, *journal.torn()]
+    beside = [*journal.problems, *journal.torn(), *series_problems(path, space)]
     problems += beside
     form, above = forms.check(problems), ""
     if sets:
@@ -86,6 +87,7 @@ def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None
 
 def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print the light of each bed and how wanted crops like it; write each site's light on demand."""
+    journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.air import room_notes
@@ -109,7 +111,7 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
             keep=(lambda _: _write(out, _light_files(space, lights))) if out else None,
         )
 
-    respond(path, sets, answer, as_json=as_json)
+    respond(path, sets, answer, as_json=as_json, journal=journal)
 
 
 def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -131,7 +133,7 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
             keep=(lambda _: _write(out, _hours_files(found))) if out else None,
         )
 
-    respond(path, sets, answer, as_json=as_json, pick_hours=False)
+    respond(path, sets, answer, as_json=as_json, pick_hours=False, journal=journal)
 
 
 def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -157,7 +159,10 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
         rest = () if year else of_year
         return Answer(
             forms.bill(lines, currency, of_year, costs() if as_json else ()),
-            lambda: screens.bill(lines, costs(), currency, names(tables), period, year=rest),
+            lambda: (
+                screens.bill(lines, costs(), currency, names(tables), period, year=rest)
+                + against_meter(space.metered)
+            ),
             lambda: figures.bill(lines, costs(), currency),
         )
 
@@ -202,7 +207,7 @@ def when(
             notes=found.warnings if as_json else (),
         )
 
-    respond(path, sets, answer, as_json=as_json)
+    respond(path, sets, answer, as_json=as_json, journal=journal)
 
 
 def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -284,7 +289,7 @@ def plan(
         )
 
     with drawing_ahead() if write else nullcontext():
-        respond(path, sets, answer, as_json=as_json, slow=True)
+        respond(path, sets, answer, as_json=as_json, slow=True, journal=journal)
 
 
 def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:

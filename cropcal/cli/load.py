@@ -10,6 +10,7 @@ import typer
 
 from cropcal.problems import Exit, Problem, Where
 from cropcal.reading.crops import read_crop_tables
+from cropcal.reading.measured import AIR_FILE, METER_FILE
 from cropcal.reading.space import read_space_with
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
@@ -90,7 +91,8 @@ def fingerprint(path: Path, sets: Sequence[str] = ()) -> str:
     """Return a hash of what a plan depends on, so that a written plan is known to be of today's files."""
     folder = folder_of(path)
     digest = hashlib.sha256()
-    files = (folder / "space.toml" if path.is_dir() else path, folder / "crops.csv", folder / "journal.csv")
+    beside = ("crops.csv", "journal.csv", AIR_FILE, METER_FILE)
+    files = (folder / "space.toml" if path.is_dir() else path, *(folder / name for name in beside))
     for name in files:
         digest.update(name.read_bytes() if name.is_file() else b"-")
     for text in sets:

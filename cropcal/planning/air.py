@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from math import ceil, floor
 
+from cropcal.records.measured import MeasuredAir
 from cropcal.records.space import Assumption, Fixture, Space, Zone, photoperiod_h
 from cropcal.science import heat
 
@@ -80,14 +82,50 @@ def cooling(zone: Zone, air: Air, ceiling_c: float) -> str:
     return "; or ".join(cure for cure in cures if cure)
 
 
+def since(first: date, last: date) -> str:
+    """Return a stretch of days as people say it: "3 weeks to 14 Mar 2027"."""
+    days = (last - first).days + 1
+    weeks = days // 7
+    length = f"{days} days" if weeks < 2 else f"{weeks} weeks"
+    return f"{length} to {last.day} {last:%b %Y}"
+
+
+def measured_why(seen: MeasuredAir) -> str:
+    """Return from where measured air is known."""
+    return f"measured by air.csv, {since(seen.first, seen.last)}"
+
+
+def _measured_note(seen: MeasuredAir) -> Assumption:
+    on, off = f"{seen.lamp_on_c:.1f}", f"{seen.lamp_off_c:.1f}"
+    why = f"{measured_why(seen)}, in place of {seen.instead}"
+    if not seen.used:
+        why = f"{measured_why(seen)}: too long before the plan starts, so planned with {seen.instead}"
+    value = f"{on} C" if on == off else f"{on} C with the lamp on, {off} C off"
+    return Assumption(key=f"air of {seen.zone}", value=value, why=why)
+
+
 def _below(value: float) -> float:
     """Return the next half below a value."""
     return (ceil(value * 2 - 1e-9) - 1) / 2
 
 
+def measured_notes(space: Space) -> tuple[Assumption, ...]:
+    """Return what was measured, by what and when."""
+    watts = (
+        Assumption(
+            key="watts" if not seen.zone else f"watts of {seen.zone}",
+            value=f"lamps draw {seen.factor:.0%} of what their labels say",
+            why=f"measured by meter.csv, {since(seen.first, seen.last)}; loads as told",
+        )
+        for seen in space.metered
+        if seen.factor is not None
+    )
+    return (*(_measured_note(seen) for seen in space.measured_air), *watts)
+
+
 def room_notes(space: Space) -> tuple[Assumption, ...]:
-    """Return how warm the zones in rooms of known air get, and what that leaves out."""
-    found = []
+    """Return how warm zones were measured to be, or get in rooms of known air and what that leaves out."""
+    found = [*measured_notes(space)]
     for zone in space.zones:
         if zone.room_c is None or not any(bed.zone == zone.name for bed in space.beds):
             continue

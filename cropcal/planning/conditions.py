@@ -27,6 +27,7 @@ class Conditions:
     zone_of: dict[str, str]
     noted: tuple[Entry, ...]
     lux_per_umol: Mapping[str, float] = field(default_factory=dict)
+    air_by_day: Mapping[str, Mapping[date, float]] = field(default_factory=dict)
 
     def on(self, bed: str, day: date) -> Spot:
         """Return what plants found in a bed on a day."""
@@ -45,9 +46,10 @@ class Conditions:
             elif entry.event == "air" and entry.amount is not None:
                 air_c = entry.amount
             elif entry.event == "lamp hours":
-                hours = _hours(entry, hours)
+                hours = hours_noted(entry, hours)
             elif entry.event == "outage" and entry.what in ("lamp", "power"):
                 lost_h += _lost_h(entry, day)
+        air_c = self.air_by_day.get(self.zone_of[bed], {}).get(day, air_c)
         lit_h = max(hours - lost_h, 0.0)
         dli = float(light.dli(ppfd, lit_h))
         return replace(found, dli_mol_m2_d=dli, photoperiod_h=hours, air_c=air_c)
@@ -55,7 +57,9 @@ class Conditions:
     def stages(self, story: Story, last: date) -> tuple[tuple[Spot, ...], Array]:
         """Return what a batch found one after the other up to a day, and when each ended, shape (1, S)."""
         length = max(story.days(last), 1)
+        measured = self.air_by_day.get(self.zone_of.get(story.bed, ""), {})
         turns = {0, *(story.days(day) for day in self._turns())}
+        turns |= {story.days(day) + late for day in measured for late in (0, 1)}
         if story.nursery is not None and story.moved_on is not None:
             turns.add(story.days(story.moved_on))
         begins = sorted(turn for turn in turns if 0 <= turn < length)
@@ -101,7 +105,8 @@ def conditions(
 ) -> Conditions:
     """Return the conditions of every bed.
 
-    Events are those that hold, by day. Readings in lux count in beds whose factor is known.
+    Events are those that hold, by day. Readings in lux count in beds whose factor is known. Air that was
+    measured on a day beats what was noted or told.
     """
     by_bed = {light.bed: light for light in lights}
     return Conditions(
@@ -110,10 +115,11 @@ def conditions(
         zone_of={bed.name: bed.zone for bed in space.beds},
         noted=tuple(e for e in events if e.event in ("reading", "air", "lamp hours", "outage")),
         lux_per_umol=lux_per_umol or {},
+        air_by_day={seen.zone: seen.by_day for seen in space.measured_air},
     )
 
 
-def _hours(entry: Entry, before: float) -> float:
+def hours_noted(entry: Entry, before: float) -> float:
     """Return the hours of light a day from a note on."""
     if entry.amount is not None:
         return entry.amount

@@ -27,6 +27,9 @@ PART_SD = growth.EMERGENCE_SD / np.sqrt(2)
 UNWEIGHED_SD = 0.30
 """Noise of ln g a head that nobody weighed, taken as what is wanted: cut on the next work day (assumed)."""
 
+SEEDBED_D = 7.0
+"""Days whose mean air sets how soon seeds come up (assumed: half of the crops are up by then)."""
+
 STEP = 0.05
 """Shift in ln by which slopes are taken."""
 
@@ -129,8 +132,7 @@ def _emerged(
     """Learn from the first day on which seedlings were seen."""
     if story.emerged_on != entry.on:
         return now
-    start = found.on(story.nursery or story.bed, story.sown_on)
-    book = days_to_emerge(crop, tables, start.air_c)
+    book = days_to_emerge(crop, tables, seedbed_c(*found.stages(story, entry.on)))
     if not np.isfinite(book):
         return now
     _, reaches, _ = now.reaches(crop.slug, "")
@@ -243,6 +245,15 @@ def expected_g(
     return float(np.exp(ln_g[0])), slopes[0] * speed + slopes[1] * light + slopes[2] * emergence
 
 
+def seedbed_c(spots: tuple[Spot, ...], ends: learning.Array) -> float:
+    """Return the mean air of the first days, in which seeds come up."""
+    air_c = [spot.air_c for spot in spots]
+    if len(set(air_c)) == 1:
+        return air_c[0]
+    stays = np.diff(np.minimum(ends[0], SEEDBED_D), prepend=0.0)
+    return float(np.average(air_c, weights=stays))
+
+
 def stages_of(
     crop: Crop, tables: CropTables, story: Story, spots: tuple[Spot, ...], ends: learning.Array, pace: Pace
 ) -> Stages | None:
@@ -250,7 +261,7 @@ def stages_of(
     if story.emerged_on is not None:
         came_up = float(max(story.days(story.emerged_on), 1))
         return Stages(crop, tables, spots, ends, came_up, replace(pace, ln_emergence=0.0))
-    book = days_to_emerge(crop, tables, spots[0].air_c)
+    book = days_to_emerge(crop, tables, seedbed_c(spots, ends))
     return Stages(crop, tables, spots, ends, book, pace) if np.isfinite(book) else None
 
 

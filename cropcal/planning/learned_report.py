@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from cropcal.planning.air import measured_notes
 from cropcal.planning.fits import suits_bed
 from cropcal.planning.growing import grow, spot
 from cropcal.planning.learned import UNWEIGHED_SD, Learned, gathered, learn, paces
@@ -67,7 +68,7 @@ def report(
         light=light,
         lessons=now.lessons,
         points=pointers(space, tables, lights, now, told, found),
-        assumptions=ASSUMED,
+        assumptions=(*ASSUMED, *measured_notes(space)),
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from cropcal.planning import reasons
+from cropcal.planning.air import measured_notes
 from cropcal.planning.bill import zone_day
 from cropcal.planning.choice import (
     Grid,
@@ -273,6 +274,7 @@ def _warnings(case: Case) -> tuple[str, ...]:
 def _assumptions(space: Space, lights: tuple[BedLight, ...]) -> tuple[Assumption, ...]:
     """Return what the choice rests on."""
     found = [item for light in lights for item in light.assumed]
+    found += measured_notes(space)
     found += [
         Assumption(
             key="a day",

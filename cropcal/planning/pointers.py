@@ -6,7 +6,7 @@ from math import ceil, floor
 
 import numpy as np
 
-from cropcal.planning.air import zone_air
+from cropcal.planning.air import measured_why, zone_air
 from cropcal.planning.conditions import Conditions
 from cropcal.planning.fits import WATCHED_DAY_H
 from cropcal.planning.growing import Spot
@@ -201,6 +201,9 @@ def _known(light: BedLight) -> str:
 
 def _air(space: Space, zone: Zone) -> str:
     mean_c = zone_air(zone, space.fixtures).mean_c
+    seen = next((one for one in space.measured_air if one.zone == zone.name and one.used), None)
+    if seen is not None:
+        return f"{mean_c:.3g} C, {measured_why(seen)}"
     if zone.room_c is not None:
         return f"{mean_c:.3g} C, reckoned from the room's {zone.room_c:g} C"
     assumed = any(zone.name in item.key and item.key.endswith("air_c") for item in space.assumed)

@@ -1,6 +1,6 @@
 """Read measured series beside space.toml: air.csv of a thermometer, meter.csv of a plug meter."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import TypeVar
@@ -13,6 +13,7 @@ from cropcal.reading.tables import Row, Table, parse, read_file
 from cropcal.reading.words import did_you_mean
 from cropcal.records.journal import AirReading, MeterReading
 
+AIR_FILE, METER_FILE = "air.csv", "meter.csv"
 AIR = Column("air_c", "number", -30, 60, unit="C")
 KWH = Column("kwh", "number", 0, 1e6, unit="kWh")
 TIMES = ("time", "date")
@@ -21,62 +22,78 @@ A_TIME = "a date and time like 2027-01-06 18:30"
 T = TypeVar("T", AirReading, MeterReading)
 
 
-def read_air(path: Path) -> tuple[tuple[AirReading, ...], list[Problem]]:
+def read_air(path: Path, zones: Sequence[str] = ()) -> tuple[tuple[AirReading, ...], list[Problem]]:
     """Return the readings of a thermometer (columns time, air_c), and what is wrong with the file.
 
-    No file is no reading.
+    No file is no reading. Where there are several zones, a column ``zone`` says which.
     """
-    return _read(path, parse_air)
+    return _read(path, parse_air, zones)
 
 
-def read_meter(path: Path) -> tuple[tuple[MeterReading, ...], list[Problem]]:
-    """Return what a plug meter's counter showed (columns time or date, kwh); a bare date is its midnight."""
-    return _read(path, parse_meter)
+def read_meter(path: Path, zones: Sequence[str] = ()) -> tuple[tuple[MeterReading, ...], list[Problem]]:
+    """Return what a plug meter's counter showed (columns time or date, kwh); a bare date is its midnight.
+
+    A column ``zone`` says what hangs on it; else that is everything.
+    """
+    return _read(path, parse_meter, zones)
 
 
-def parse_air(text: str, path: str) -> tuple[tuple[AirReading, ...], list[Problem]]:
+def parse_air(
+    text: str, path: str, zones: Sequence[str] = ()
+) -> tuple[tuple[AirReading, ...], list[Problem]]:
     """Return the text of an air.csv as readings by time, and its problems."""
-    rows, problems = _series(text, path, AIR)
-    return tuple(AirReading(at=at, air_c=value) for at, value in rows), problems
+    rows, problems = _series(text, path, AIR, zones, needs_zone=len(zones) > 1)
+    return tuple(AirReading(at=at, air_c=value, zone=zone) for at, zone, value in rows), problems
 
 
-def parse_meter(text: str, path: str) -> tuple[tuple[MeterReading, ...], list[Problem]]:
+def parse_meter(
+    text: str, path: str, zones: Sequence[str] = ()
+) -> tuple[tuple[MeterReading, ...], list[Problem]]:
     """Return the text of a meter.csv as readings by time, and its problems."""
-    rows, problems = _series(text, path, KWH)
-    return tuple(MeterReading(at=at, kwh=value) for at, value in rows), problems
+    rows, problems = _series(text, path, KWH, zones, needs_zone=False)
+    return tuple(MeterReading(at=at, kwh=value, zone=zone) for at, zone, value in rows), problems
 
 
 def _read(
-    path: Path, parser: Callable[[str, str], tuple[tuple[T, ...], list[Problem]]]
+    path: Path,
+    parser: Callable[[str, str, Sequence[str]], tuple[tuple[T, ...], list[Problem]]],
+    zones: Sequence[str],
 ) -> tuple[tuple[T, ...], list[Problem]]:
     if not path.exists():
         return (), []
     text, problems = read_file(path)
-    return ((), problems) if text is None else parser(text, str(path))
+    return ((), problems) if text is None else parser(text, str(path), zones)
 
 
-def _series(text: str, path: str, column: Column) -> tuple[list[tuple[datetime, float]], list[Problem]]:
+def _series(
+    text: str, path: str, column: Column, zones: Sequence[str], *, needs_zone: bool
+) -> tuple[list[tuple[datetime, str, float]], list[Problem]]:
     table, problems = parse(text, path)
     if table is None:
         return [], problems
     time = next((name for name in TIMES if name in table.columns), None)
-    for name in (time or TIMES[0], column.name):
-        if name not in table.columns:
-            hint = did_you_mean(name, table.columns)
-            expected = "a column of that name in the first line"
-            problems.append(table.problem(table.header_line, name, "no such column", expected, hint))
-    if time is None or column.name not in table.columns:
-        return [], problems
-    found: dict[datetime, tuple[int, float]] = {}
+    needed = (time or TIMES[0], column.name, *(["zone"] if needs_zone else []))
+    missing = [name for name in needed if name not in table.columns]
+    for name in missing:
+        hint = did_you_mean(name, table.columns)
+        expected = "a column of that name in the first line"
+        problems.append(table.problem(table.header_line, name, "no such column", expected, hint))
+    if missing or time is None:
+        return [], in_order(problems)
+    found: dict[tuple[datetime, str], tuple[int, float]] = {}
     for row in table.rows:
         at, value, slips = _row(table, row, time, column)
-        if at is not None and at in found:
-            first = f"line {found[at][0]} has it"
+        zone = row.cells.get("zone", "")
+        if (zone or needs_zone) and zones and zone not in zones:
+            hint = did_you_mean(zone, zones)
+            slips.append(table.problem(row.line, "zone", _found(zone), "the name of a zone", hint))
+        elif at is not None and (at, zone) in found:
+            first = f"line {found[at, zone][0]} has it"
             slips.append(table.problem(row.line, time, f'"{at}" again', "each time once", first))
         elif at is not None and value is not None:
-            found[at] = row.line, value
+            found[at, zone] = row.line, value
         problems += slips
-    return sorted((at, value) for at, (_, value) in found.items()), in_order(problems)
+    return sorted((at, zone, value) for (at, zone), (_, value) in found.items()), in_order(problems)
 
 
 def _row(

@@ -157,14 +157,16 @@ class Journal(Record):
 
 
 class AirReading(Record):
-    """Air temperature at one moment of local time."""
+    """Air temperature at one moment of local time; ``zone`` is "" where there is but one."""
 
     at: datetime
     air_c: float
+    zone: str = ""
 
 
 class MeterReading(Record):
-    """What a plug meter's counter showed at one moment of local time."""
+    """What a plug meter's counter showed at one moment of local time; ``zone`` "" is everything."""
 
     at: datetime
     kwh: float
+    zone: str = ""

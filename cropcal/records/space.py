@@ -7,6 +7,7 @@ from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from cropcal.records.base import DayStretch, Record, _as_tuple, stretch_hours
 from cropcal.records.crop import Unit
+from cropcal.records.measured import MeasuredAir, Metered
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
@@ -243,7 +244,10 @@ class Assumption(Record):
 
 
 class Space(Record):
-    """A whole space file, with every default that was filled in listed in ``assumed``."""
+    """A whole space file, with every default that was filled in listed in ``assumed``.
+
+    ``measured_air`` and ``metered`` are what the series beside it say, once they were taken in.
+    """
 
     place: Place
     zones: tuple[Zone, ...]
@@ -256,6 +260,8 @@ class Space(Record):
     wants: tuple[Want, ...]
     chores: tuple[Chore, ...]
     assumed: tuple[Assumption, ...] = ()
+    measured_air: tuple[MeasuredAir, ...] = ()
+    metered: tuple[Metered, ...] = ()
 
     def zone(self, name: str) -> Zone:
         """Return the zone of that name."""

@@ -1,0 +1,71 @@
+"""What was measured beside space.toml, as far as planning goes by it."""
+
+from datetime import date
+
+from cropcal.records.base import Record
+
+
+class MeasuredAir(Record):
+    """The air of a zone as a thermometer saw it.
+
+    Attributes
+    ----------
+    zone
+        Which.
+    lamp_on_c, lamp_off_c
+        Means over ``first`` to ``last`` while the lamp is on and off [C].
+    first, last
+        The days these are of; ``days`` of them have readings.
+    instead
+        What is taken without it, and from where: "21 C assumed".
+    used
+        Whether what is to come is planned with it; air of another season is not.
+    by_day
+        The mean of each day that has readings, however old: history.
+    """
+
+    zone: str
+    lamp_on_c: float
+    lamp_off_c: float
+    first: date
+    last: date
+    days: int
+    instead: str
+    used: bool
+    by_day: dict[date, float]
+
+
+class Metered(Record):
+    """A plug meter against what the file's watts and hours come to over the same days.
+
+    Attributes
+    ----------
+    zone
+        Which zone hangs on the meter, "" for everything.
+    first, last
+        The whole days compared, both counted.
+    kwh, computed_kwh
+        By the meter, and by the file.
+    factor
+        What lamps by label draw of their labels by the meter; None if it does not say.
+    causes
+        What may be behind the difference.
+    """
+
+    zone: str
+    first: date
+    last: date
+    kwh: float
+    computed_kwh: float
+    factor: float | None
+    causes: tuple[str, ...]
+
+    @property
+    def days(self) -> int:
+        """Return how many days were compared."""
+        return (self.last - self.first).days + 1
+
+    @property
+    def ratio(self) -> float:
+        """Return metered against computed energy."""
+        return self.kwh / self.computed_kwh if self.computed_kwh > 0 else float("inf")
