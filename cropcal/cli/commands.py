@@ -108,7 +108,7 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
             forms.light(lights, verdicts, grown),
             screen,
             notes=(written,) if out and as_json else (),
-            keep=(lambda _: _write(out, _light_files(space, lights))) if out else None,
+            keep=(lambda _: keep_files(out, _light_files(space, lights))) if out else None,
         )
 
     respond(path, sets, answer, as_json=as_json, journal=journal)
@@ -130,7 +130,7 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
         return Answer(
             forms.photoperiod(found),
             lambda: hours_screen.photoperiod(found).removesuffix("\n"),
-            keep=(lambda _: _write(out, _hours_files(found))) if out else None,
+            keep=(lambda _: keep_files(out, _hours_files(found))) if out else None,
         )
 
     respond(path, sets, answer, as_json=as_json, pick_hours=False, journal=journal)
@@ -181,13 +181,13 @@ def when(
         from cropcal.planning.light_budget import bed_lights
 
         if slug not in tables.crops:
-            refuse_one("CROP", f'"{slug}"', "a crop of the table", _nearest(slug, tuple(tables.crops)))
+            refuse_one("CROP", f'"{slug}"', "a crop of the table", nearest(slug, tuple(tables.crops)))
         crop = tables.crops[slug]
         beds = beds_for(crop, space)
         if bed_name is not None and bed_name not in {bed.name for bed in beds}:
             fitting = tuple(bed.name for bed in beds)
             refuse_one(
-                "--bed", f'"{bed_name}"', f"a bed that {crop.name} grows in", _nearest(bed_name, fitting)
+                "--bed", f'"{bed_name}"', f"a bed that {crop.name} grows in", nearest(bed_name, fitting)
             )
         if not beds:
             kind = "a tray" if crop.kind in ("tray", "shoots") else "a bed with sites"
@@ -230,7 +230,7 @@ def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] 
             forms.learned(found),
             screen,
             notes=(written,) if out and as_json else (),
-            keep=(lambda _: _write(out, _learned_files(found, space, tables))) if out else None,
+            keep=(lambda _: keep_files(out, _learned_files(found, space, tables))) if out else None,
         )
 
     respond(path, sets, answer, as_json=as_json)
@@ -265,7 +265,7 @@ def plan(
         def keep(form: Json) -> None:
             earlier = read_calendar(folder / "calendar.ics")
             files = _files(space, tables, result, form, earlier, orders, paces)
-            _write(folder, files)
+            keep_files(folder, files)
             written.extend(sorted(files))
 
         def screen() -> str:
@@ -324,7 +324,8 @@ def names(tables: CropTables) -> dict[str, str]:
     return {slug: crop.name for slug, crop in tables.crops.items()}
 
 
-def _write(folder: Path, files: Mapping[str, str | bytes]) -> None:
+def keep_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
+    """Write files into a folder, all or none, or say why not and stop."""
     try:
         write_all(folder, files)
     except CannotWriteError as error:
@@ -397,7 +398,8 @@ def _files(
     }
 
 
-def _nearest(word: str, valid: tuple[str, ...]) -> str:
+def nearest(word: str, valid: tuple[str, ...]) -> str:
+    """Return a hint: the word that was meant, or which there are."""
     near = get_close_matches(word, valid, n=1)
     if near:
         return f'did you mean "{near[0]}"?'

@@ -223,6 +223,37 @@ def learned(
 
 
 @app.command()
+def trial(
+    words: Annotated[list[str], typer.Argument(metavar="[SPACE] CROP", show_default=False)],
+    bed: Annotated[
+        list[str] | None, typer.Option(help="A bed to compare; give two.", show_default=False)
+    ] = None,
+    since: Annotated[
+        str | None,
+        typer.Option(
+            metavar="DATE", help="Compare what was sown before and since this day.", show_default=False
+        ),
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="Draw each batch and its forecast there: trial.png.")
+    ] = None,
+    sets: SetOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Is one bed better than another, or a new setting than the old? By the batches of the journal.
+
+    Example: cropcal trial my-shelf lettuce-butterhead --bed "long box" --bed "short box"
+    """
+    from cropcal.cli.trial import trial as compare
+
+    if len(words) > 2:
+        message = f"found {len(words)} words, expected [SPACE] CROP"
+        raise typer.BadParameter(message)
+    folder = Path(words[0]) if len(words) == 2 else HERE
+    compare(folder, words[-1], bed or (), since, out, as_json=json, sets=sets or ())
+
+
+@app.command()
 def plan(
     space: SpaceArgument = HERE,
     out: Annotated[

@@ -16,11 +16,20 @@ from matplotlib.font_manager import get_font
 from matplotlib.markers import MarkerStyle
 from matplotlib.path import Path as MplPath
 
+from cropcal.records.compared import Trial
 from cropcal.records.hours import HoursAdvice
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import Plan
 from cropcal.records.scene import LitZone
-from cropcal.show import bill_drawing, calendar_drawing, hours_drawing, learned_drawing, light_drawing, text
+from cropcal.show import (
+    bill_drawing,
+    calendar_drawing,
+    hours_drawing,
+    learned_drawing,
+    light_drawing,
+    text,
+    trial_drawing,
+)
 from cropcal.show.chart import chart
 from cropcal.show.light_map import light_map
 from cropcal.show.shapes import PT_PER_INCH, Boxes, Drawing, Marks, Shape, Strokes, Words
@@ -103,6 +112,11 @@ def learned_png(report: LearnedReport, names: Mapping[str, str], place: str) -> 
         Name of the space.
     """
     return _saved(learned_drawing.drawing(report, names, place), "png")
+
+
+def trial_png(found: Trial, names: Mapping[str, str], place: str) -> bytes:
+    """Return what came of each batch of a trial and what was forecast, in two groups, as PNG."""
+    return _saved(trial_drawing.drawing(found, names, place), "png")
 
 
 def _saved(drawing: Drawing, form: str) -> bytes:

@@ -1,0 +1,66 @@
+"""What ``cropcal trial`` does: hold two groups of batches against each other."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from cropcal.cli.answer import Answer, respond
+from cropcal.cli.behind import noted
+from cropcal.cli.commands import keep_files, names, nearest
+from cropcal.cli.load import day, plan_json, refuse_one
+from cropcal.problems import Exit
+from cropcal.reading.written import read_batches
+from cropcal.records.crop import CropTables
+from cropcal.records.space import Space
+
+FILES = ("trial.png",)
+
+
+def trial(
+    path: Path,
+    slug: str,
+    beds: Sequence[str],
+    since: str | None,
+    out: Path | None,
+    *,
+    as_json: bool,
+    sets: Sequence[str] = (),
+) -> None:
+    """Print whether two beds, or sowings before and since a day, differ by more than noise."""
+    journal = noted(path)
+    on = None if since is None else day(since, "--since")
+    if len(beds) > 2:
+        refuse_one("--bed", f"{len(beds)} beds", "two at most")
+
+    def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.planning.learned import gathered
+        from cropcal.planning.light_budget import bed_lights
+        from cropcal.planning.trial import Asked
+        from cropcal.planning.trial import trial as compare
+        from cropcal.show import screens, trial_screen
+
+        if slug not in tables.crops:
+            refuse_one("CROP", f'"{slug}"', "a crop of the table", nearest(slug, tuple(tables.crops)))
+        known = tuple(bed.name for bed in space.beds)
+        for bed in beds:
+            if bed not in known:
+                refuse_one("--bed", f'"{bed}"', "a bed of the space", nearest(bed, known))
+        lights = bed_lights(space, tables)
+        told, found = gathered(space, tables, lights, journal.events(), read_batches(plan_json(path)))
+        seen = compare(tables.crops[slug], tables, lights, told, found, Asked(tuple(beds), on))
+        if isinstance(seen, str):
+            return Answer({}, str, notes=(seen,), code=Exit.SHORT)
+        written = screens.written(str(out), FILES).strip("\n") if out else ""
+
+        def draw() -> dict[str, str | bytes]:
+            from cropcal.show import picture
+
+            return {FILES[0]: picture.trial_png(seen, names(tables), space.place.name)}
+
+        return Answer(
+            trial_screen.form(seen),
+            lambda: trial_screen.trial(seen, names(tables)) + (f"\n{written}" if out else ""),
+            notes=(written,) if out and as_json else (),
+            keep=(lambda _: keep_files(out, draw())) if out else None,
+        )
+
+    respond(path, sets, answer, as_json=as_json, journal=journal)
