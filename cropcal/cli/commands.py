@@ -1,11 +1,10 @@
 """What each command does: read, plan, show."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from contextlib import nullcontext
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from difflib import get_close_matches
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import typer
 
@@ -13,27 +12,28 @@ from cropcal.cli.answer import Answer, respond
 from cropcal.cli.behind import behind, noted, series_problems
 from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of, read, read_with, refuse, refuse_one
 from cropcal.cli.search import drawing_ahead, planned
+from cropcal.cli.writing import (
+    LEARNED_FILES,
+    LIGHT_FILES,
+    hours_files,
+    keep_files,
+    learned_files,
+    light_files,
+    names,
+    plan_files,
+)
 from cropcal.problems import Exit
 from cropcal.reading.calendar import read_calendar
 from cropcal.reading.crops import read_crop_tables
 from cropcal.reading.written import read_jobs
 from cropcal.records.crop import CropTables
-from cropcal.records.hours import HoursAdvice
-from cropcal.records.learned import LearnedReport
-from cropcal.records.plan import BedLight, Plan, SeedOrder, UnitCost
+from cropcal.records.plan import UnitCost
 from cropcal.records.space import Space
-from cropcal.records.told import Told
 from cropcal.show import as_json as forms
 from cropcal.show import changes, figures, light_screen, plan_screens, screens
 from cropcal.show.as_json import Json
-from cropcal.show.files import CannotWriteError, write_all
 from cropcal.show.measured import against_meter
 
-if TYPE_CHECKING:  # it loads numpy, which not every command needs
-    from cropcal.planning.pace import Paces
-
-LIGHT_FILES = ("light.csv", "light.png")
-LEARNED_FILES = ("learned.png",)
 ANEW = "No plan of these files and this journal is written yet, so this plans anew: cropcal plan keeps it."
 
 
@@ -108,7 +108,7 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
             forms.light(lights, verdicts, grown),
             screen,
             notes=(written,) if out and as_json else (),
-            keep=(lambda _: keep_files(out, _light_files(space, lights))) if out else None,
+            keep=(lambda _: keep_files(out, light_files(space, lights))) if out else None,
         )
 
     respond(path, sets, answer, as_json=as_json, journal=journal)
@@ -130,7 +130,7 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
         return Answer(
             forms.photoperiod(found),
             lambda: hours_screen.photoperiod(found).removesuffix("\n"),
-            keep=(lambda _: keep_files(out, _hours_files(found))) if out else None,
+            keep=(lambda _: keep_files(out, hours_files(found))) if out else None,
         )
 
     respond(path, sets, answer, as_json=as_json, pick_hours=False, journal=journal)
@@ -230,7 +230,7 @@ def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] 
             forms.learned(found),
             screen,
             notes=(written,) if out and as_json else (),
-            keep=(lambda _: keep_files(out, _learned_files(found, space, tables))) if out else None,
+            keep=(lambda _: keep_files(out, learned_files(found, space, tables))) if out else None,
         )
 
     respond(path, sets, answer, as_json=as_json)
@@ -264,7 +264,7 @@ def plan(
 
         def keep(form: Json) -> None:
             earlier = read_calendar(folder / "calendar.ics")
-            files = _files(space, tables, result, form, earlier, orders, paces)
+            files = plan_files(space, tables, result, form, earlier, orders, paces)
             keep_files(folder, files)
             written.extend(sorted(files))
 
@@ -317,85 +317,6 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
         )
 
     respond(path, sets, answer, as_json=as_json, slow=True)
-
-
-def names(tables: CropTables) -> dict[str, str]:
-    """Return the name of each crop by its slug."""
-    return {slug: crop.name for slug, crop in tables.crops.items()}
-
-
-def keep_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
-    """Write files into a folder, all or none, or say why not and stop."""
-    try:
-        write_all(folder, files)
-    except CannotWriteError as error:
-        refuse_one(str(folder), str(error), "a folder to write into", "nothing was written")
-
-
-def _hours_files(found: HoursAdvice) -> dict[str, str | bytes]:
-    """Return every file about the hours by its name."""
-    from cropcal.show import picture, sheets
-
-    return {
-        "timers.csv": sheets.timer_sheet(found.timers),
-        "photoperiod.json": forms.dumps(forms.photoperiod(found)),
-        "photoperiod.png": picture.hours_png(found),
-    }
-
-
-def _learned_files(found: LearnedReport, space: Space, tables: CropTables) -> dict[str, str | bytes]:
-    """Return the picture of what was forecast and what came."""
-    from cropcal.show import picture
-
-    return {LEARNED_FILES[0]: picture.learned_png(found, names(tables), space.place.name)}
-
-
-def _light_files(space: Space, lights: tuple[BedLight, ...]) -> dict[str, str | bytes]:
-    """Return the light of each site as a sheet and as a map."""
-    from cropcal.planning.scene import lit_zones
-    from cropcal.show import picture, sheets
-
-    zones = lit_zones(space, lights)
-    return {"light.csv": sheets.light(zones), "light.png": picture.light_png(zones, space.place.name)}
-
-
-def _files(
-    space: Space,
-    tables: CropTables,
-    result: Plan,
-    form: Json,
-    earlier: tuple[Told, ...],
-    orders: tuple[SeedOrder, ...],
-    paces: "Paces",
-) -> dict[str, str | bytes]:
-    """Return every file of a plan by its name; ``form`` is what its plan.json says."""
-    from cropcal.planning.photoperiod import advice
-    from cropcal.planning.ranges import light_ranges
-    from cropcal.planning.scene import lit_zones
-    from cropcal.planning.settle import timer_lines
-    from cropcal.show import ics, picture, sheets
-    from cropcal.show.page import Facts, report_html
-
-    timers = timer_lines(space)
-    facts = Facts(
-        plan=result,
-        hours=advice(space, tables, paces),
-        zones=lit_zones(space, result.lights),
-        ranges=light_ranges(space, tables, result.lights),
-        tables=tables,
-    )
-    stamp = datetime.combine(
-        result.again.on if result.again else result.start, datetime.min.time(), tzinfo=UTC
-    )
-    return {
-        **sheets.sheets(result, timers, orders),
-        "plan.json": forms.dumps(form),
-        "calendar.ics": ics.calendar(result, names(tables), stamp, earlier),
-        "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),
-        "bill.png": picture.bill_png(result),
-        "report.html": report_html(facts),
-        **_light_files(space, result.lights),
-    }
 
 
 def nearest(word: str, valid: tuple[str, ...]) -> str:

@@ -5,8 +5,9 @@ from pathlib import Path
 
 from cropcal.cli.answer import Answer, respond
 from cropcal.cli.behind import noted
-from cropcal.cli.commands import keep_files, names, nearest
+from cropcal.cli.commands import nearest
 from cropcal.cli.load import day, plan_json, refuse_one
+from cropcal.cli.writing import keep_files, names
 from cropcal.problems import Exit
 from cropcal.reading.written import read_batches
 from cropcal.records.crop import CropTables

@@ -1,0 +1,102 @@
+"""The files that commands write, by name, and how they get into a folder."""
+
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cropcal.cli.load import refuse_one
+from cropcal.records.crop import CropTables
+from cropcal.records.hours import HoursAdvice
+from cropcal.records.learned import LearnedReport
+from cropcal.records.plan import BedLight, Plan, SeedOrder
+from cropcal.records.space import Space
+from cropcal.records.told import Told
+from cropcal.show import as_json as forms
+from cropcal.show.as_json import Json
+from cropcal.show.files import CannotWriteError, write_all
+
+if TYPE_CHECKING:  # it loads numpy, which not every command needs
+    from cropcal.planning.pace import Paces
+
+LIGHT_FILES = ("light.csv", "light.png")
+LEARNED_FILES = ("learned.png",)
+
+
+def names(tables: CropTables) -> dict[str, str]:
+    """Return the name of each crop by its slug."""
+    return {slug: crop.name for slug, crop in tables.crops.items()}
+
+
+def keep_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
+    """Write files into a folder, all or none, or say why not and stop."""
+    try:
+        write_all(folder, files)
+    except CannotWriteError as error:
+        refuse_one(str(folder), str(error), "a folder to write into", "nothing was written")
+
+
+def hours_files(found: HoursAdvice) -> dict[str, str | bytes]:
+    """Return every file about the hours by its name."""
+    from cropcal.show import picture, sheets
+
+    return {
+        "timers.csv": sheets.timer_sheet(found.timers),
+        "photoperiod.json": forms.dumps(forms.photoperiod(found)),
+        "photoperiod.png": picture.hours_png(found),
+    }
+
+
+def learned_files(found: LearnedReport, space: Space, tables: CropTables) -> dict[str, str | bytes]:
+    """Return the picture of what was forecast and what came."""
+    from cropcal.show import picture
+
+    return {LEARNED_FILES[0]: picture.learned_png(found, names(tables), space.place.name)}
+
+
+def light_files(space: Space, lights: tuple[BedLight, ...]) -> dict[str, str | bytes]:
+    """Return the light of each site as a sheet and as a map."""
+    from cropcal.planning.scene import lit_zones
+    from cropcal.show import picture, sheets
+
+    zones = lit_zones(space, lights)
+    return {"light.csv": sheets.light(zones), "light.png": picture.light_png(zones, space.place.name)}
+
+
+def plan_files(
+    space: Space,
+    tables: CropTables,
+    result: Plan,
+    form: Json,
+    earlier: tuple[Told, ...],
+    orders: tuple[SeedOrder, ...],
+    paces: "Paces",
+) -> dict[str, str | bytes]:
+    """Return every file of a plan by its name; ``form`` is what its plan.json says."""
+    from cropcal.planning.photoperiod import advice
+    from cropcal.planning.ranges import light_ranges
+    from cropcal.planning.scene import lit_zones
+    from cropcal.planning.settle import timer_lines
+    from cropcal.show import ics, picture, sheets
+    from cropcal.show.page import Facts, report_html
+
+    timers = timer_lines(space)
+    facts = Facts(
+        plan=result,
+        hours=advice(space, tables, paces),
+        zones=lit_zones(space, result.lights),
+        ranges=light_ranges(space, tables, result.lights),
+        tables=tables,
+    )
+    stamp = datetime.combine(
+        result.again.on if result.again else result.start, datetime.min.time(), tzinfo=UTC
+    )
+    return {
+        **sheets.sheets(result, timers, orders),
+        "plan.json": forms.dumps(form),
+        "calendar.ics": ics.calendar(result, names(tables), stamp, earlier),
+        "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),
+        "bill.png": picture.bill_png(result),
+        "report.html": report_html(facts),
+        **light_files(space, result.lights),
+    }
