@@ -132,23 +132,6 @@ def test_when_has_a_range_for_each_guess():
     assert found["yield_g_per_plant"] == {"middle": 30.0, "range_80": [21.0, 44.0]}
 
 
-def test_a_week_holds_its_own_jobs_only(small_plan):
-    """Monday to Sunday, whatever day is asked for; a chore is named by its note."""
-    rows = as_json.week(small_plan.jobs, date(2027, 3, 7))["jobs"]
-    assert [row["date"] for row in rows] == ["2027-03-02"] * 3 + ["2027-03-05"]
-    assert keys_of(rows[0]) == ["date", "job", "batch", "crop", "bed", "sites", "amount", "unit", "note"]
-    assert rows[2]["note"] == "change the solution"
-
-
-def test_a_week_runs_from_monday_to_sunday(small_plan):
-    """Jobs on Monday 8 and Sunday 14 March belong to a week, those a day before and after do not."""
-    days = [date(2027, 3, day) for day in (7, 8, 14, 15)]
-    jobs = [small_plan.jobs[0].model_copy(update={"on": on}) for on in days]
-    for asked in days[1:3]:
-        found = [row["date"] for row in as_json.week(jobs, asked)["jobs"]]
-        assert found == ["2027-03-08", "2027-03-14"]
-
-
 def test_plan_json_holds_all_of_a_plan(small_plan):
     """Nothing a plan knows is lost on the way."""
     found = json.loads(as_json.dumps(as_json.plan(small_plan)))

@@ -53,7 +53,6 @@ def all_screens(show_plans, small_plan, names, forecast):
         "when": screens.when(forecast, names),
         "plan": plan_screens.plan(small_plan, names, "out", ("sowings.csv",), "cropcal week"),
         "empty plan": plan_screens.plan(show_plans.empty_plan(), names),
-        "week": plan_screens.week(small_plan.jobs, date(2027, 3, 4), names, small_plan.place),
     }
 
 
@@ -200,35 +199,6 @@ def test_a_part_of_a_month_is_called_a_part(small_plan):
 def test_the_proof_is_said_in_plain_words(small_plan, changes, said):
     """A gap is rounded up, never down: the promise must hold."""
     assert said in plan_screens.proof(small_plan.outcome.model_copy(update=changes))
-
-
-def test_a_week_is_a_checklist_for_a_phone(all_screens):
-    """One box a job, narrow, days in order, and when it goes on."""
-    assert all_screens["week"] == (
-        "Copper Beech cellar\n"
-        "Week 1-7 Mar 2027\n"
-        "\n"
-        "Tue 2 Mar\n"
-        "[ ] Sow 5 Butterhead lettuce\n"
-        "    5 seeds, seed drawer, 4 cells\n"
-        "[ ] Sow 6 Sweet basil\n"
-        "    6 seeds, tin tub, sites 1-2, 3 seeds a site,\n"
-        "    thin to the best\n"
-        "[ ] Change the solution\n"
-        "\n"
-        "Fri 5 Mar\n"
-        "[ ] Sow 3 Pak choi\n"
-        "    3 seeds, seed drawer, 2 cells\n"
-        "\n"
-        "Next job after this: Tue 9 Mar\n"
-    )
-
-
-def test_an_idle_week_says_so(small_plan, names):
-    """No jobs is an answer too."""
-    shown = plan_screens.week(small_plan.jobs, date(2027, 3, 25), names, "x")
-    assert "Nothing to do this week." in shown
-    assert "Tue 30 Mar" in shown
 
 
 def test_a_day_of_many_jobs_has_a_title_that_ends():

@@ -25,7 +25,6 @@ from cropcal.cli.writing import (
 from cropcal.problems import Exit
 from cropcal.reading.calendar import read_calendar
 from cropcal.reading.crops import read_crop_tables
-from cropcal.reading.written import read_jobs
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import UnitCost
 from cropcal.records.space import Space
@@ -33,8 +32,6 @@ from cropcal.show import as_json as forms
 from cropcal.show import changes, figures, light_screen, plan_screens, screens
 from cropcal.show.as_json import Json
 from cropcal.show.measured import against_meter
-
-ANEW = "No plan of these files and this journal is written yet, so this plans anew: cropcal plan keeps it."
 
 
 def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -290,33 +287,6 @@ def plan(
 
     with drawing_ahead() if write else nullcontext():
         respond(path, sets, answer, as_json=as_json, slow=True, journal=journal)
-
-
-def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
-    """Print the jobs of one week, from the plan as written if the files are still the same."""
-    today = day(on, "--on")
-    folder = folder_of(path) / PLAN_FOLDER
-    journal = noted(path, max(today, day(None, "")))
-
-    def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.cli.teaching import learned_paces
-        from cropcal.planning.jobs import overdue
-
-        jobs = None if sets else read_jobs(folder / "plan.json", fingerprint(path))
-        notes: tuple[str, ...] = ()
-        if jobs is None:
-            if not sets:
-                notes = (ANEW,)
-            past = behind(journal, folder, space, today)
-            jobs = planned(space, tables, 60.0, 1e-3, learned_paces(path, journal, space, tables), past).jobs
-        due, late = jobs, overdue(jobs, journal.journal.events, today)
-        return Answer(
-            forms.week(due, today, late),
-            lambda: plan_screens.week(due, today, names(tables), space.place.name, overdue=late),
-            notes=notes,
-        )
-
-    respond(path, sets, answer, as_json=as_json, slow=True)
 
 
 def nearest(word: str, valid: tuple[str, ...]) -> str:

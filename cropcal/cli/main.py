@@ -297,9 +297,9 @@ def week(
 
     Example: cropcal week my-shelf --on 2027-02-10
     """
-    from cropcal.cli import commands
+    from cropcal.cli import weekly
 
-    commands.week(space, on, as_json=json, sets=sets or ())
+    weekly.week(space, on, as_json=json, sets=sets or ())
 
 
 @app.command()

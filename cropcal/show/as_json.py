@@ -28,7 +28,6 @@ from cropcal.records.plan import (
 )
 from cropcal.records.space import Assumption
 from cropcal.records.trial import Change
-from cropcal.show.wording import week_of
 
 Json = dict[str, Any]
 _DIGITS = 6
@@ -231,18 +230,8 @@ def _assumptions(items: Iterable[Assumption]) -> list[Json]:
     return [item.model_dump() for item in items]
 
 
-def week(jobs: Sequence[Job], on: date, overdue: Sequence[Job] = ()) -> Json:
-    """Return ``jobs[]`` of the Monday-to-Sunday week that holds ``on``, from all jobs of a plan.
-
-    The note is there too: it is what a chore is called. ``overdue[]`` is there if any job is.
-    """
-    monday, sunday = week_of(on)
-    due = sorted((job for job in jobs if monday <= job.on <= sunday), key=lambda job: job.on)
-    late = {"overdue": [_job(job) for job in overdue]} if overdue else {}
-    return {"jobs": [_job(job) for job in due], **late}
-
-
-def _job(job: Job) -> Json:
+def job_form(job: Job) -> Json:
+    """Return one job."""
     return {
         "date": _iso(job.on),
         "job": job.job,
@@ -264,7 +253,7 @@ def plan(result: Plan) -> Json:
         "weeks": result.weeks,
         "outcome": _outcome(result.outcome),
         "batches": [_batch(batch) for batch in result.batches],
-        "jobs": [_job(job) for job in result.jobs],
+        "jobs": [job_form(job) for job in result.jobs],
         "supply": [_supply(row) for row in result.supply],
         "sites": [
             {

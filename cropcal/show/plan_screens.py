@@ -1,18 +1,15 @@
-"""What ``plan`` and ``week`` print. Every function returns text that ends in a newline."""
+"""What ``plan`` prints. Every function returns text that ends in a newline."""
 
 import math
 from collections.abc import Mapping, Sequence
-from datetime import date
 
-from cropcal.records.plan import Again, Batch, Job, Outcome, Plan, Revision, SeedOrder, Supply
+from cropcal.records.plan import Again, Batch, Outcome, Plan, Revision, SeedOrder, Supply
 from cropcal.show import text
 from cropcal.show.screens import months
 from cropcal.show.wording import (
     assumptions,
     by_day,
     crop_name,
-    facts_of,
-    head,
     line,
     period_of,
     want_name,
@@ -22,7 +19,6 @@ from cropcal.show.wording import (
 SHORT_WEEKS_SHOWN = 8
 ORDERS_SHOWN = 8
 FIRST_DAYS_SHOWN = 2
-PHONE_WIDTH = 48
 CHANGES_SHOWN = 10
 TAKEN_SHOWN = 5
 
@@ -266,47 +262,3 @@ def _first_jobs(result: Plan, names: Mapping[str, str]) -> str:
         blocks.append(text.day(on))
         blocks += [text.wrap(line(job, names), first="  ", later="    ") for job in jobs]
     return "\n".join(blocks)
-
-
-def week(
-    jobs: Sequence[Job],
-    on: date,
-    names: Mapping[str, str],
-    place: str,
-    width: int = PHONE_WIDTH,
-    overdue: Sequence[Job] = (),
-) -> str:
-    """Return a checklist of the Monday-to-Sunday week that holds ``on``.
-
-    ``jobs`` may be all jobs of a plan: then it also says when the next one after this week is due. It is
-    ``width`` columns wide, so that it fits a phone or a strip of paper on the wall. ``overdue`` jobs, which
-    nobody noted, come first.
-    """
-    monday, sunday = week_of(on)
-    days = by_day(jobs)
-    year = f" {sunday.year}" if monday.year == sunday.year else ""
-    parts = [text.wrap(place, width), f"Week {text.span(monday, sunday)}{year}"]
-    if overdue:
-        parts.append("\nOverdue, or not noted yet")
-        for job in overdue:
-            parts += [_tick(job, names, width), f"    was due {text.day(job.on)}"]
-    for when, todo in days.items():
-        if monday <= when <= sunday:
-            parts.append(f"\n{text.day(when)}")
-            parts += [_tick(job, names, width) for job in todo]
-    ended = max(days, default=None)
-    if ended is not None and ended < monday:
-        parts.append(text.wrap(f"\nThis plan ended on {text.day_year(ended)}.", width))
-        parts.append(text.wrap("Set start in space.toml to a day to come, then type: cropcal plan", width))
-    elif len(parts) == 2:
-        parts.append("\nNothing to do this week.")
-    later = next((when for when in days if when > sunday), None)
-    if later:
-        parts.append(f"\nNext job after this: {text.day(later)}")
-    return "\n".join(parts) + "\n"
-
-
-def _tick(job: Job, names: Mapping[str, str], width: int) -> str:
-    todo = text.wrap(head(job, names), width, "[ ] ", "    ")
-    facts = [*facts_of(job), *([job.note] if job.note and job.job != "chore" else [])]
-    return "\n".join([todo, *([text.wrap(", ".join(facts), width, "    ", "    ")] if facts else [])])

@@ -1,0 +1,66 @@
+"""The jobs of one week: ``cropcal week``."""
+
+from collections.abc import Sequence
+from datetime import timedelta
+from pathlib import Path
+
+from cropcal.cli.answer import Answer, respond
+from cropcal.cli.behind import behind, noted
+from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of
+from cropcal.cli.log_words import command
+from cropcal.cli.search import planned
+from cropcal.reading.written import read_batches, read_jobs
+from cropcal.records.crop import CropTables
+from cropcal.records.space import Space
+from cropcal.records.week import Week
+from cropcal.show import week_json, week_screen
+
+ANEW = "No plan of these files and this journal is written yet, so this plans anew: cropcal plan keeps it."
+
+
+def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+    """Print the jobs of one week, from the plan as written if the files are still the same."""
+    today = day(on, "--on")
+    folder = folder_of(path) / PLAN_FOLDER
+    journal = noted(path, max(today, day(None, "")))
+
+    def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.cli.teaching import learned_paces
+        from cropcal.planning.jobs import overdue
+        from cropcal.planning.light_budget import bed_lights
+        from cropcal.planning.lookout import lookout
+
+        jobs = None if sets else read_jobs(folder / "plan.json", fingerprint(path))
+        notes: tuple[str, ...] = ()
+        if jobs is None:
+            if not sets:
+                notes = (ANEW,)
+            past = behind(journal, folder, space, today)
+            made = planned(space, tables, 60.0, 1e-3, learned_paces(path, journal, space, tables), past)
+            jobs, batches = made.jobs, made.batches
+        else:
+            batches = read_batches(folder / "plan.json")
+        events = [event for event in journal.journal.events if event.on <= today]
+        settings = space.settings
+        found = Week(
+            place=space.place.name,
+            on=today,
+            start=settings.start,
+            until=settings.start + timedelta(days=7 * settings.weeks - 1),
+            jobs=jobs,
+            overdue=overdue(jobs, events, today),
+            looks=lookout(batches, events, space, tables, bed_lights(space, tables), today),
+        )
+        names = {slug: crop.name for slug, crop in tables.crops.items()}
+
+        def log(words: str) -> str:
+            return command(path, words)
+
+        again = command(path, "").replace("cropcal log", "cropcal plan").rstrip()
+        return Answer(
+            week_json.week(found, names, log),
+            lambda: week_screen.week(found, names, log, again).removesuffix("\n"),
+            notes=notes,
+        )
+
+    respond(path, sets, answer, as_json=as_json, slow=True)
