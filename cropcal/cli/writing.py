@@ -98,5 +98,6 @@ def plan_files(
         "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),
         "bill.png": picture.bill_png(result),
         "report.html": report_html(facts),
+        "wall-sheet.pdf": picture.wall_sheet_pdf(result, names(tables), timers),
         **light_files(space, result.lights),
     }

@@ -1,5 +1,6 @@
-"""Pictures of a plan as PNG and SVG; the only module that draws."""
+"""Pictures of a plan as PNG and SVG, and pages as PDF; the only module that draws."""
 
+import contextlib
 import io
 from collections.abc import Mapping, Sequence
 from datetime import date
@@ -10,14 +11,15 @@ from typing import Any
 import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.collections import LineCollection, PathCollection, PolyCollection
 from matplotlib.figure import Figure
-from matplotlib.font_manager import get_font
+from matplotlib.font_manager import FontProperties, fontManager, get_font
 from matplotlib.markers import MarkerStyle
 from matplotlib.path import Path as MplPath
 
 from cropcal.records.compared import Trial
-from cropcal.records.hours import HoursAdvice
+from cropcal.records.hours import HoursAdvice, TimerLine
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import Plan
 from cropcal.records.scene import LitZone
@@ -29,6 +31,7 @@ from cropcal.show import (
     light_drawing,
     text,
     trial_drawing,
+    wall_sheet,
 )
 from cropcal.show.chart import chart
 from cropcal.show.light_map import light_map
@@ -41,6 +44,8 @@ DASHES = 0.0, (4.0, 3.0)
 ARC_STEPS = 10
 EM = 1000
 """Size at which outlines are read: so large that rounding to whole pixels does not show."""
+NO_NAME = "(no name)"
+TRUETYPE = b"\0\1\0\0"
 HALF_HEIGHT_EM = 0.33
 """From the base line of a text to its middle."""
 
@@ -53,6 +58,7 @@ _SETTINGS: Any = {
     "hatch.linewidth": 0.7,
     "svg.hashsalt": "cropcal",
     "svg.fonttype": "path",
+    "pdf.fonttype": 3,  # takes half the time of 42, and its text can be searched too
 }
 
 
@@ -119,16 +125,49 @@ def trial_png(found: Trial, names: Mapping[str, str], place: str) -> bytes:
     return _saved(trial_drawing.drawing(found, names, place), "png")
 
 
+def wall_sheet_pdf(result: Plan, names: Mapping[str, str], timers: Sequence[TimerLine]) -> bytes:
+    """Return the sheet for the wall as PDF of A4 pages: jobs to tick, timer card, labels.
+
+    Text stays text: it can be searched, and right-to-left names are set as such where the drawing library can
+    (from its version 3.11 on). A crop whose name no font here can write is called by its slug.
+
+    Parameters
+    ----------
+    result
+        The plan.
+    names
+        Slug of a crop -> its name.
+    timers
+        When each zone's lamp is on.
+    """
+    written = {slug: said if (said := printable(name)) != NO_NAME else slug for slug, name in names.items()}
+    out = io.BytesIO()
+    # no date and no version of a library: the same plan gives the same bytes
+    no_stamp = {"CreationDate": None, "Creator": None, "Producer": None}
+    with mpl.rc_context(_SETTINGS), PdfPages(out, metadata=no_stamp) as pdf:
+        for page in wall_sheet.pages(result, written, timers, printed_width):
+            figure, axes = _canvas(page, PT_PER_INCH)
+            _type(axes, [shape for shape in page.shapes if isinstance(shape, Words)])
+            pdf.savefig(figure)
+    return out.getvalue()
+
+
+def _canvas(drawing: Drawing, dpi: float) -> tuple[Figure, Axes]:
+    """Return a figure with all of a drawing but its words."""
+    figure = Figure(figsize=(drawing.width, drawing.height), dpi=dpi, facecolor="white")
+    axes = figure.add_axes((0, 0, 1, 1))
+    axes.set_axis_off()
+    axes.set_xlim(0, drawing.width)
+    axes.set_ylim(drawing.height, 0)
+    for shape in drawing.shapes:
+        _draw(axes, shape)
+    return figure, axes
+
+
 def _saved(drawing: Drawing, form: str) -> bytes:
     dpi = min(DPI, MOST_PX / max(drawing.width, drawing.height))
     with mpl.rc_context(_SETTINGS):
-        figure = Figure(figsize=(drawing.width, drawing.height), dpi=dpi, facecolor="white")
-        axes = figure.add_axes((0, 0, 1, 1))
-        axes.set_axis_off()
-        axes.set_xlim(0, drawing.width)
-        axes.set_ylim(drawing.height, 0)
-        for shape in drawing.shapes:
-            _draw(axes, shape)
+        figure, axes = _canvas(drawing, dpi)
         _write(axes, [shape for shape in drawing.shapes if isinstance(shape, Words)])
         out = io.BytesIO()
         # no date and no version of a library: the same plan gives the same bytes
@@ -200,7 +239,68 @@ def drawable(said: str) -> str:
         char if font.get_char_index(ord(char)) else " " if text.display_width(char) else ""
         for char in text.clean(said)
     )
-    return " ".join("".join(kept).split()) or "(no name)"
+    return " ".join("".join(kept).split()) or NO_NAME
+
+
+def printable(said: str) -> str:
+    """Return the text without what neither the library's font nor one of this computer can write."""
+    kept = (char if _writes(char) else " " if text.display_width(char) else "" for char in text.clean(said))
+    return " ".join("".join(kept).split()) or NO_NAME
+
+
+def printed_width(said: str, size_pt: float, bold: bool) -> float:
+    """Return the width of a text in inches, as it will be printed; signs of other fonts count as square."""
+    return sum(_advance(char, bold=bold) for char in said) * size_pt / PT_PER_INCH
+
+
+@cache
+def _advance(char: str, *, bold: bool) -> float:
+    if get_font(_PLAIN).get_char_index(ord(char)):
+        return _glyph(char, bold=bold)[2]
+    return 1.0 if _writes(char) else 0.0
+
+
+@cache
+def _writes(char: str) -> bool:
+    return bool(get_font(_PLAIN).get_char_index(ord(char)) or _elsewhere(char))
+
+
+@cache
+def _elsewhere(char: str) -> str:
+    """Return the file of another font of this computer that has a sign as an outline, "" if there is none."""
+    return next((name for name, signs in _other_fonts() if ord(char) in signs), "")
+
+
+@cache
+def _other_fonts() -> tuple[tuple[str, frozenset[int]], ...]:
+    """Return this computer's other fonts with TrueType outlines, which go into a PDF as they are."""
+    found = []
+    for name in sorted({entry.fname for entry in fontManager.ttflist}):
+        with contextlib.suppress(OSError, RuntimeError):
+            with Path(name).open("rb") as file:
+                outlines = file.read(4) == TRUETYPE
+            font = get_font(name) if outlines and "LastResort" not in name else None
+            if font is not None and font.scalable:
+                found.append((name, frozenset(font.get_charmap())))
+    return tuple(found)
+
+
+def _type(axes: Axes, words: Sequence[Words]) -> None:
+    """Set texts as text, each in the library's font and, where that has no sign, in another."""
+    for word in words:
+        said = printable(word.text)
+        own = _BOLD if word.bold else _PLAIN
+        others = {
+            name
+            for char in said
+            if not get_font(_PLAIN).get_char_index(ord(char))
+            if (name := _elsewhere(char))
+        }
+        families = [FontProperties(fname=name).get_name() for name in (own, *sorted(others))]
+        axes.text(
+            word.x, word.y, said, fontsize=word.size_pt, color=word.colour, ha=word.side, va="baseline",
+            family=families, weight="bold" if word.bold else "normal", parse_math=False,
+        )  # fmt: skip
 
 
 def text_width(said: str, size_pt: float, bold: bool) -> float:
