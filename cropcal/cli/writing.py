@@ -87,6 +87,7 @@ def plan_files(
         zones=lit_zones(space, result.lights),
         ranges=light_ranges(space, tables, result.lights),
         tables=tables,
+        breaks=space.settings.breaks,
     )
     stamp = datetime.combine(
         result.again.on if result.again else result.start, datetime.min.time(), tzinfo=UTC

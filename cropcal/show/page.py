@@ -5,6 +5,7 @@ import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -15,7 +16,16 @@ from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
 from cropcal.records.plan import Plan
 from cropcal.records.scene import LightRange, LitZone
-from cropcal.show import page_bill, page_eat, page_hours, page_light, page_sources, text
+from cropcal.show import (
+    page_bill,
+    page_calendar,
+    page_eat,
+    page_hours,
+    page_light,
+    page_sources,
+    page_story,
+    text,
+)
 from cropcal.show.plan_screens import headline, proof, revision
 from cropcal.show.svg import Markup
 from cropcal.show.wording import crop_name, period_of, want_name
@@ -33,6 +43,7 @@ class Facts:
     zones: tuple[LitZone, ...]
     ranges: tuple[LightRange, ...]
     tables: CropTables
+    breaks: tuple[tuple[date, date], ...] = ()
 
 
 def report_html(facts: Facts) -> str:
@@ -55,6 +66,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
     plan, tables = facts.plan, facts.tables
     names = {slug: crop.name for slug, crop in tables.crops.items()}
     first, last = period_of(plan)
+    told = page_story.stories(plan, facts.ranges, names)
     wanted = [tables.crops[slug] for slug in dict.fromkeys(fit.crop for fit in plan.fits) if slug in names]
     return {
         "plan": plan,
@@ -82,6 +94,9 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "beds": page_light.bed_rows(plan.lights),
         "fits": page_light.fit_rows(plan.fits, facts.ranges, names),
         "timers": page_hours.timers(facts.hours, {}),
+        "stories": told,
+        "calendar": page_calendar.calendar(plan, names, told, facts.breaks),
+        "breaks": facts.breaks,
         "months": page_bill.month_rows(plan),
         "uses": page_bill.use_rows(plan),
         "units": page_bill.unit_rows(plan, names),
