@@ -94,3 +94,34 @@ def read_text(tables):
         return space
 
     return read
+
+
+@pytest.fixture(scope="session")
+def page_facts(read_text, tables):
+    """Return a function from the text of a space file to what its page is made of."""
+    from cropcal.planning.photoperiod import advice
+    from cropcal.planning.planner import Effort, plan
+    from cropcal.planning.ranges import light_ranges
+    from cropcal.planning.scene import lit_zones
+    from cropcal.planning.settle import settled
+    from cropcal.show.page import Facts
+
+    def facts(text: str, time_limit_s: float = 2.0) -> Facts:
+        space = settled(read_text(text), tables)
+        result = plan(space, tables, Effort(time_limit_s=time_limit_s))
+        return Facts(
+            plan=result,
+            hours=advice(space, tables),
+            zones=lit_zones(space, result.lights),
+            ranges=light_ranges(space, tables, result.lights),
+            tables=tables,
+            breaks=space.settings.breaks,
+        )
+
+    return facts
+
+
+@pytest.fixture(scope="session")
+def page_spaces() -> ModuleType:
+    """Return the spaces whose pages are looked at: SPACES, by name."""
+    return _neighbour("page_spaces")

@@ -4,15 +4,11 @@ import base64
 import hashlib
 import json
 import re
+from dataclasses import replace
 
 import pytest
 
-from cropcal.planning.photoperiod import advice
-from cropcal.planning.planner import Effort, plan
-from cropcal.planning.ranges import light_ranges
-from cropcal.planning.scene import lit_zones
-from cropcal.planning.settle import settled
-from cropcal.show.page import Facts, json_in_html, report_html
+from cropcal.show.page import json_in_html, report_html
 from cropcal.show.svg import Markup, element, joined, percent
 
 SPACE = """
@@ -57,26 +53,8 @@ unit = "heads"
 
 
 @pytest.fixture(scope="module")
-def facts_of(read_text, tables):
-    """Return a function from a space's text to what its page is made of."""
-
-    def facts(text):
-        space = settled(read_text(text), tables)
-        result = plan(space, tables, Effort(time_limit_s=2))
-        return Facts(
-            plan=result,
-            hours=advice(space, tables),
-            zones=lit_zones(space, result.lights),
-            ranges=light_ranges(space, tables, result.lights),
-            tables=tables,
-        )
-
-    return facts
-
-
-@pytest.fixture(scope="module")
-def page(facts_of):
-    return report_html(facts_of(SPACE.format(name="loft")))
+def page(page_facts):
+    return report_html(page_facts(SPACE.format(name="loft")))
 
 
 def test_the_page_answers_in_the_order_in_which_a_person_asks(page):
@@ -107,23 +85,20 @@ def test_nothing_is_fetched_and_only_its_own_script_and_style_run(page):
     assert not re.search(r"\sstyle=", page)
 
 
-def test_the_same_plan_gives_the_same_page(facts_of):
+def test_the_same_plan_gives_the_same_page(page_facts):
     """Nothing of the moment is in it, so that a page can be compared with another."""
-    facts = facts_of(SPACE.format(name="loft"))
+    facts = page_facts(SPACE.format(name="loft"))
     outcome = facts.plan.outcome.model_copy(update={"seconds": 99.0})
-    later = Facts(
-        facts.plan.model_copy(update={"outcome": outcome}),
-        facts.hours, facts.zones, facts.ranges, facts.tables,
-    )  # fmt: skip
+    later = replace(facts, plan=facts.plan.model_copy(update={"outcome": outcome}))
     assert report_html(later) == report_html(facts)
 
 
 @pytest.mark.parametrize(
     "name", ["<script>alert(1)</script>", '=HYPERLINK(\\"x\\")', "A;B\\nC", "</title><b>"]
 )
-def test_what_was_typed_never_becomes_markup(facts_of, page, name):
+def test_what_was_typed_never_becomes_markup(page_facts, page, name):
     """A name may hold anything; the page keeps the tags it has with a harmless one."""
-    hostile = report_html(facts_of(SPACE.format(name=name)))
+    hostile = report_html(page_facts(SPACE.format(name=name)))
 
     def tags(text):
         return re.findall(r"<(/?[a-z]+[0-9]?)", re.sub(r"<svg.*?</svg>", "<svg>", text, flags=re.DOTALL))

@@ -3,7 +3,9 @@
 import base64
 import hashlib
 import json
-from collections.abc import Mapping
+import re
+import unicodedata
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
@@ -27,7 +29,7 @@ from cropcal.show import (
     text,
 )
 from cropcal.show.plan_screens import headline, proof, revision
-from cropcal.show.svg import Markup
+from cropcal.show.svg import Markup, element, joined
 from cropcal.show.wording import crop_name, period_of, want_name
 
 FOLDER = "templates"
@@ -70,6 +72,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
     wanted = [tables.crops[slug] for slug in dict.fromkeys(fit.crop for fit in plan.fits) if slug in names]
     return {
         "plan": plan,
+        "said": said_of(plan, facts.zones),
         "period": f"{text.day_year(first)} to {text.day_year(last)}",
         "headline": headline(plan),
         "proof": proof(plan.outcome, timed=False),
@@ -117,6 +120,31 @@ def _steady(plan: Plan, names: Mapping[str, str]) -> list[tuple[str, str, str, s
         )
         for want in plan.outcome.steady
     ]
+
+
+def said_of(plan: Plan, zones: Sequence[LitZone]) -> Callable[[str], Markup]:
+    """Return a function that sets names from right to left apart, so that they turn nothing around them."""
+    typed = {
+        plan.place,
+        *(zone.name for zone in zones),
+        *(light.bed for light in plan.lights),
+        *(line.what for line in plan.bill),
+        *(job.note for job in plan.jobs if job.job == "chore"),
+    }
+    turned = [name for name in map(text.clean, typed) if any(map(_is_rtl, name))]
+    if not turned:
+        return lambda said: joined(said)
+    pattern = re.compile("(" + "|".join(map(re.escape, sorted(turned, key=len, reverse=True))) + ")")
+
+    def said(sentence: str) -> Markup:
+        parts = pattern.split(text.clean(sentence))
+        return joined(*(element("bdi", part) if n % 2 else part for n, part in enumerate(parts)))
+
+    return said
+
+
+def _is_rtl(char: str) -> bool:
+    return unicodedata.bidirectional(char) in ("R", "AL")
 
 
 def json_in_html(value: Any) -> Markup:

@@ -222,7 +222,8 @@ class _Drawer:
                 name = text.MONTH_NAMES[when.month - 1]
                 full = f"{name} {when.year}" if when.month == 1 or offset == first else name
                 said = next((one for one in (full, name) if len(one) * MONTH_LETTER <= room), "")
-                parts += [words(x + 3, 14, said, "lane"), line(x, 0, x, HEAD, "axis")]
+                parts += [words(x + 3, 14, said, "lane")] if said else []
+                parts.append(line(x, 0, x, HEAD, "axis"))
             if when.weekday() == 0:
                 parts.append(line(x, HEAD - 16, x, HEAD, "faint"))
                 if after - offset >= 4:

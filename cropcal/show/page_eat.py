@@ -168,7 +168,9 @@ def _strip(rows: Sequence[Supply], result: Plan, names: Mapping[str, str]) -> St
     return Strip(
         name=name,
         asked=wanted,
-        met="as it comes" if first.want in fits else met,
+        met=f"some in {sum(row.ready > 0 for row in asked)} of {len(asked)} weeks"
+        if first.want in fits and asked
+        else met,
         chance=f"least sure week: {chance_words(min(known))}" if known else "",
         picture=_picture(rows, states, said, with_chance=bool(known)),
         long=len(rows) > MOST_WEEKS_AT_ONCE,

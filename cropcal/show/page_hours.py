@@ -24,7 +24,10 @@ SIGNS: dict[Suit, str] = {
 LANE, LANE_GAP, LANE_TEXT = 22.0, 22.0, 15.0
 COST_TALL, HOURS_TALL = 46.0, 22.0
 ROOM_PER_LETTER = 0.012
-"""Share of the picture's width that a letter takes on a wide screen; on a narrow one names are left out."""
+"""Share of the picture's width that a letter takes on a wide screen."""
+NARROW = 2.6
+"""Times that share that it takes on a narrow one."""
+LEAST_ROOM = 0.03
 
 
 @dataclass(frozen=True)
@@ -205,17 +208,7 @@ def _picture(zone: ZoneHours, start: int) -> Markup:
         for span in crop.spans:
             left, right = at(span.from_h, 0.0), at(span.to_h, 1.0)
             parts.append(rect(percent(left), y, percent(right - left), LANE, f"span {span.suit}"))
-            said = SAID[span.suit]
-            if right - left > ROOM_PER_LETTER * len(said) + 0.02:
-                label = f"{SIGNS[span.suit]} {said}"
-                parts.append(
-                    words(percent((left + right) / 2), y + 15, label, "in-span", text_anchor="middle")
-                )
-            elif right - left > 0.03:
-                sign = SIGNS[span.suit]
-                parts.append(
-                    words(percent((left + right) / 2), y + 15, sign, "in-span", text_anchor="middle")
-                )
+            parts.append(_in_span(span.suit, left, right, y + 15))
         y += LANE + 4
     priced = zone.pick.cost_per_month is not None
     parts.append(words(0, y + LANE_TEXT, "what the lamps cost" if priced else "what the lamps draw", "lane"))
@@ -238,6 +231,18 @@ def _picture(zone: ZoneHours, start: int) -> Markup:
     return element(
         "svg", *parts, class_="trade", width="100%", height=y + HOURS_TALL, role="img", aria_label=said
     )
+
+
+def _in_span(suit: Suit, left: float, right: float, y: float) -> Markup:
+    """Return how a crop fares, as a sign, with its name where there is room on a wide screen or on any."""
+    said, wide = SAID[suit], right - left
+    if wide < LEAST_ROOM:
+        return Markup("")
+    named = wide > ROOM_PER_LETTER * len(said) + 0.02
+    name = element("tspan", f" {said}", class_="name") if named else Markup("")
+    tight = " tight" if wide < NARROW * (ROOM_PER_LETTER * len(said) + 0.02) else ""
+    x = percent((left + right) / 2)
+    return element("text", SIGNS[suit], name, x=x, y=y, class_=f"in-span{tight}", text_anchor="middle")
 
 
 def timers(advice: HoursAdvice, names: Mapping[str, str]) -> tuple[tuple[str, str, str, str, str], ...]:

@@ -14,7 +14,7 @@ from cropcal.show.wording import crop_name
 MAP_WIDTH = 640.0
 """Width of the widest floor, in units of the picture."""
 MAP_TALLEST = 420.0
-LOOSE_SITE, LOOSE_GAP = 34.0, 18.0
+LOOSE_SITE = 44.0
 SIGNS = {"ok": "✓", "slow": "~", "risk": "!", "no": "✕"}
 RANGE_HEIGHT, BAND_TOP, BAND_FOOT = 34.0, 6.0, 22.0
 SMALLEST_TEXT = 11.0
@@ -22,12 +22,13 @@ SMALLEST_TEXT = 11.0
 
 @dataclass(frozen=True)
 class ZoneMap:
-    """One zone from above: its name, facts, and picture."""
+    """One zone from above: its floor, and the beds whose place on it is not known."""
 
     name: str
     facts: str
-    picture: Markup
-    note: str
+    floor: Markup | None
+    loose: tuple[tuple[str, Markup], ...]
+    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -156,44 +157,50 @@ def _range(found: LightRange, top: float, said: str) -> Markup:
 
 
 def _zone(zone: LitZone, low: float, high: float) -> ZoneMap:
-    scale = min(MAP_WIDTH / zone.length_m, MAP_TALLEST / zone.width_m)
-    width, height = zone.length_m * scale, zone.width_m * scale
-    placed = [bed for bed in zone.beds if bed.x_m is not None]
-    loose = [bed for bed in zone.beds if bed.x_m is None]
-    parts: list[Markup] = []
-    foot = 0.0
-    if placed or zone.lamps:
-        parts.append(rect(0, 0, width, height, "floor"))
-        for lamp in zone.lamps:
-            top = height - (lamp.y_m + lamp.width_m) * scale
-            parts.append(rect(lamp.x_m * scale, top, lamp.length_m * scale, lamp.width_m * scale, "lamp"))
-        for bed in placed:
-            parts += _bed(bed, scale, height, low, high)
-        parts.append(words(width / 2, height + 15, "front", "small", text_anchor="middle"))
-        foot = height + 24
-    for bed in loose:
-        drawn, foot, wide = _loose(bed, foot, low, high)
-        parts += drawn
-        width = max(width, wide)
-    lights = [site.ppfd_umol_m2_s for bed in zone.beds for site in bed.sites]
-    ends = f"{text.ppfd(min(lights))} to {text.ppfd(max(lights))} umol" if lights else "no bed in it"
-    said = f"{zone.name} seen from above, light at each site: {ends}. Each bed's figures stand in the table."
-    picture = element(
-        "svg",
-        *parts,
-        class_="map",
-        viewBox=f"-1 -1 {width + 2:.0f} {max(foot, 1) + 2:.0f}",
-        width=f"{width + 2:.0f}",
-        role="img",
-        aria_label=said,
-    )
     notes = {
         "one reading": "one reading stands for all its sites",
         "floor mean": "the mean of the lit floor stands for all its sites",
     }
     alike = [f"{bed.name}: {notes[bed.alike]}" for bed in zone.beds if bed.alike and len(bed.sites) > 1]
+    placed = [bed for bed in zone.beds if bed.x_m is not None]
+    floor = _floor(zone, placed, low, high) if placed or zone.lamps else None
     size = f"{text.plain(zone.length_m, 2)} by {text.plain(zone.width_m, 2)} m"
-    return ZoneMap(zone.name, f"{size}, {text.hours(zone.photoperiod_h)} of light", picture, "; ".join(alike))
+    return ZoneMap(
+        name=zone.name,
+        facts=f"{size}, {text.hours(zone.photoperiod_h)} of light",
+        floor=floor,
+        loose=tuple((bed.name, _loose(bed, low, high)) for bed in zone.beds if bed.x_m is None),
+        notes=tuple(alike),
+    )
+
+
+def _floor(zone: LitZone, placed: Sequence[LitBed], low: float, high: float) -> Markup:
+    """Return the floor with its lamps and the beds whose place is known."""
+    scale = min(MAP_WIDTH / zone.length_m, MAP_TALLEST / zone.width_m)
+    width, height = zone.length_m * scale, zone.width_m * scale
+    parts = [rect(0, 0, width, height, "floor")]
+    for lamp in zone.lamps:
+        top = height - (lamp.y_m + lamp.width_m) * scale
+        parts.append(rect(lamp.x_m * scale, top, lamp.length_m * scale, lamp.width_m * scale, "lamp"))
+    for bed in placed:
+        parts += _bed(bed, scale, height, low, high)
+    parts.append(words(width / 2, height + 15, "front", "small", text_anchor="middle"))
+    return _seen(zone.name, placed, parts, width, height + 22)
+
+
+def _seen(name: str, beds: Sequence[LitBed], parts: Sequence[Markup], width: float, height: float) -> Markup:
+    lights = [site.ppfd_umol_m2_s for bed in beds for site in bed.sites]
+    ends = f"{text.ppfd(min(lights))} to {text.ppfd(max(lights))} umol" if lights else "no bed in it"
+    said = f"{name} seen from above, light at each site: {ends}. Each bed's figures stand in the table."
+    return element(
+        "svg",
+        *parts,
+        class_="map",
+        viewBox=f"-1 -1 {width + 2:.0f} {height + 2:.0f}",
+        width=f"{width + 2:.0f}",
+        role="img",
+        aria_label=said,
+    )
 
 
 def _bed(bed: LitBed, scale: float, height: float, low: float, high: float) -> list[Markup]:
@@ -212,24 +219,23 @@ def _bed(bed: LitBed, scale: float, height: float, low: float, high: float) -> l
     return parts
 
 
-def _loose(bed: LitBed, top: float, low: float, high: float) -> tuple[list[Markup], float, float]:
-    """Return a bed whose place in the zone is not known, its sites in rows; with its foot and its width."""
-    y = top + LOOSE_GAP
+def _loose(bed: LitBed, low: float, high: float) -> Markup:
+    """Return a bed whose place in the zone is not known: its sites in rows."""
     size = min(LOOSE_SITE, MAP_WIDTH / bed.columns)
-    parts = [words(0, y - 4, f"{bed.name} (its place is not in the file)", "small")]
+    parts: list[Markup] = []
     for site in bed.sites:
         row, column = divmod(site.site - 1, bed.columns)
-        at = y + (bed.rows - 1 - row) * size
-        parts += _site(column * size, at, size, size, site.ppfd_umol_m2_s, low, high)
-    parts.append(rect(0, y, bed.columns * size, bed.rows * size, "rim"))
-    return parts, y + bed.rows * size + 6, max(bed.columns * size, 260.0)
+        top = (bed.rows - 1 - row) * size
+        parts += _site(column * size, top, size, size, site.ppfd_umol_m2_s, low, high)
+    width, height = bed.columns * size, bed.rows * size
+    return _seen(bed.name, [bed], [*parts, rect(0, 0, width, height, "rim")], width, height)
 
 
 def _site(x: float, y: float, wide: float, tall: float, ppfd: float, low: float, high: float) -> list[Markup]:
     colour = shade((ppfd - low) / (high - low) if high > low else 0.5)
     parts = [rect(x, y, wide, tall, "site", fill=colour)]
     said = text.ppfd(ppfd)
-    size = min(wide / (0.62 * max(len(said), 1)), tall * 0.6, 15.0)
+    size = min(wide / (0.62 * max(len(said), 1)), tall * 0.6, 18.0)
     if size >= SMALLEST_TEXT * 0.7:
         middle = y + tall / 2 + size * 0.35
         ink = "on-bright" if ink_on(colour) == BLACK else "on-dim"

@@ -76,7 +76,7 @@
     if (since >= 0 && since < Number(chart.dataset.days)) {
       var x = (since + 0.5) * Number(chart.dataset.day);
       chart.querySelectorAll(".bars > svg").forEach(function (svg) {
-        var mark = document.createElementNS("http://www.w3.org/2000/svg", "line");
+        var mark = document.createElementNS(svg.namespaceURI, "line");
         mark.setAttribute("class", "today");
         mark.setAttribute("x1", x);
         mark.setAttribute("x2", x);
