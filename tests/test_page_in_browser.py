@@ -145,7 +145,7 @@ def test_hostile_names_are_only_read(opened, page_spaces):
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("width", WIDTHS)
 def test_the_page_never_scrolls_sideways(opened, name, width):
-    """On a phone as on a desk only boxes within the page scroll from side to side, with everything unfolded."""
+    """On a phone as on a desk only boxes within it scroll from side to side, with everything unfolded."""
     browser = opened(name, width)
     unfold(browser)
     assert browser.execute_script("return document.documentElement.scrollWidth") <= width
