@@ -26,13 +26,13 @@ from cropcal.planning.pace import Paces
 from cropcal.planning.programme import Before, Columns, FloatArray, IntArray, Task, usual_cost
 from cropcal.planning.prospect import Prospect
 from cropcal.planning.revisions import revisions
-from cropcal.planning.ways import NO_DAY, Ways
+from cropcal.planning.ways import NO_DAY, Ways, kind_numbers, kinds
 from cropcal.planning.ways import columns as way_columns
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
 from cropcal.records.plan import Again, Batch, Harvest, SiteUse, TakenDone
-from cropcal.records.space import Space
+from cropcal.records.space import Space, Want
 
 CALM, CALM_SOON = 2.0, 20.0
 """What moving a site weighs that brings all of a week's want, of which 100 is a week without (assumed);
@@ -111,7 +111,7 @@ def resume(
     ids, sites, planned = _planned(past, stand, new, room)
     firsts = len(made)
     all_columns = _joined([standing, behind, way_columns(new)])
-    everything = replace(task, columns=all_columns)
+    everything = replace(task, columns=all_columns, kind=_kinds(space.wants, made, group, of_want, new))
     everything = replace(everything, cost_unit=usual_cost(everything))
     counts = np.array([len(one.plots) for one in made], dtype=np.int64)
     before = Before(
@@ -133,6 +133,17 @@ def resume(
         earlier=Earlier(ids, taken, sites),
         task=replace(everything, before=before),
     )
+
+
+def _kinds(
+    wants: Sequence[Want], made: Sequence[Group], group: IntArray, behind: int, new: Ways
+) -> IntArray | None:
+    """Return the number of want and crop of each column, where a want asks for variety."""
+    fresh, number = kinds(wants, new), kind_numbers(wants)
+    if fresh is None:
+        return None
+    stands = [number.get((made[at].want, made[at].kept.was.crop), -1) for at in group]
+    return np.array([*stands, *[-1] * behind, *fresh], dtype=np.int64)
 
 
 def _wanted(batch: Batch, space: Space, wants: Mapping[str, int]) -> Batch:

@@ -20,6 +20,9 @@ def build(task: Task, weights: Weights | None = None) -> Programme:
     ]
     if task.before is not None:
         rows += [standing(parts, task.before), calm(parts, task.before)]
+    if task.alike is not None:
+        beyond = parts.add("beyond", np.full(task.alike.count, weights.alike), 0.0, np.inf)
+        rows.append(Rows("alike", *task.alike.at_most(beyond)))
     return Programme(
         cost=np.concatenate(parts.cost),
         lower=np.concatenate(parts.lower),

@@ -9,8 +9,8 @@ from cropcal.planning.shortage import Weights
 def undominated(task: Task, weights: Weights) -> IntArray:
     """Return the columns worth keeping: no other does the same with less.
 
-    Of columns with the same supply, want, place and nursery that leave the nursery on the same day, those
-    sown no later and freed no earlier than another, at no less cost, are left out. Columns sown in place need
+    Of columns with the same supply, want, kind, place and nursery that leave it on the same day, those sown
+    no later and freed no earlier than another, at no less cost, are left out. Columns sown in place need
     not be sown on the same day. What was planned before stays, to be held against.
     """
     columns = task.columns
@@ -18,7 +18,8 @@ def undominated(task: Task, weights: Weights) -> IntArray:
     in_place = columns.nursery < 0
     standing = np.full(columns.count, -1) if task.before is None else task.before.group
     planted = np.where(in_place, 0, columns.planted)
-    keys = np.stack([columns.want, columns.place, columns.nursery, planted, _same(columns), standing])
+    kind = np.full(columns.count, -1) if task.kind is None else task.kind
+    keys = np.stack([columns.want, kind, columns.place, columns.nursery, planted, _same(columns), standing])
     _, group = np.unique(keys, axis=1, return_inverse=True)
     order = np.lexsort((price, columns.freed, -columns.sown, group.ravel()))
     group, freed, price = group.ravel()[order], columns.freed[order], price[order]

@@ -20,7 +20,7 @@ from cropcal.planning.settle import settled
 from cropcal.planning.solve import Solution, solve
 from cropcal.planning.solver import Progress
 from cropcal.planning.supplies import Even, even_supply, nursery_gain
-from cropcal.planning.ways import Offer, columns, ways
+from cropcal.planning.ways import Offer, columns, kinds, ways
 from cropcal.planning.why import Patience, binds, shortage
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime, worktime
 from cropcal.records.crop import CropTables
@@ -65,7 +65,7 @@ def plan(
         [want.per_week or target for want, target in zip(space.wants, even.target, strict=True)]
     )
     wanted = demand(space.wants, per_week, time, candidates, frozenset(offer.want for offer in seen.offers))
-    task = _task(candidates, wanted, seen.land)
+    task = replace(_task(candidates, wanted, seen.land), kind=kinds(space.wants, found))
     resumed = resume(past, space, tables, seen, found, task, time, paces) if past is not None else None
     task = resumed.task if resumed is not None else task
     solution = solve(

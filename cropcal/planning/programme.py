@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning.shortage import Weights
+from cropcal.planning.variety import Pairs, pairs
 
 IntArray = npt.NDArray[np.int64]
 FloatArray = npt.NDArray[np.float64]
@@ -99,11 +100,14 @@ class Task:
     """What one share of a week's want usually costs (``usual_cost``), so that currency does not matter."""
     before: "Before | None" = None
     """What stands already and what was planned before, if this is not the first plan."""
+    kind: IntArray | None = None
+    """(columns,), number of the want and crop that is not to come every week, -1: it may; None: all may."""
 
     def only(self, kept: IntArray) -> "Task":
         """Return the task with some of its columns."""
         before = self.before.only(kept) if self.before is not None else None
-        return replace(self, columns=self.columns.only(kept), before=before)
+        kind = None if self.kind is None else self.kind[kept]
+        return replace(self, columns=self.columns.only(kept), before=before, kind=kind)
 
     @cached_property
     def usual(self) -> FloatArray:
@@ -124,6 +128,20 @@ class Task:
         share = columns.supply_amount[inside] / np.where(counted, asked, self.usual[want])
         share = np.minimum(share, MOST_SHARES)
         return Entries(column, want * weeks + week, share, counted)
+
+    @cached_property
+    def alike(self) -> Pairs | None:
+        """Return what each crop brings in two weeks running, where that is to be looked at."""
+        if self.kind is None:
+            return None
+        entries, counted = self.entries, self.entries.counted
+        return pairs(
+            self.kind,
+            entries.column[counted],
+            entries.want_week[counted],
+            entries.share[counted],
+            self.demand,
+        )
 
 
 @dataclass(frozen=True, eq=False)

@@ -18,6 +18,8 @@ class Weights:
     Missing shares weigh more the more is missing of a week: ``segments`` are widths and slopes, so that a
     shortage is spread rather than piled on one week.
 
+    ``alike`` is what a share weighs that one crop brings beyond what it may in two weeks running.
+
     When planning again: ``given_up`` is what a site weighs whose plants are taken out though they stand,
     ``calm`` times ``Task.calm`` what one weighs that is no longer grown as it was planned before, and a new
     plan that is better by less than ``worth`` is not worth a changed calendar (all assumed).
@@ -27,6 +29,7 @@ class Weights:
     surplus: float = 10.0
     cost: float = 0.1
     staleness: float = 0.02
+    alike: float = 20.0
     segments: tuple[tuple[float, float], ...] = ((0.25, 1.0), (0.25, 1.25), (0.5, 1.6))
     given_up: float = 200.0
     calm: float = 1.0

@@ -195,6 +195,8 @@ def _judge(
     if task.before is not None:
         terms["given up"] = weights.given_up * float(task.before.given_up(n).sum())
         terms["calm"] = weights.calm * float(task.before.gone(n) @ task.before.calm)
+    if task.alike is not None:
+        terms["alike"] = weights.alike * float(task.alike.beyond(n).sum())
     value = sum(terms.values())
     # no plan weighs less than nothing: that is the bound when the search ended before it had one
     bound = value if bound is None else min(max(bound, 0.0), value)

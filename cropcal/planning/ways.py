@@ -4,6 +4,7 @@ A way is a crop in a bed for one want, sown and transplanted on work days and cu
 comes from ``growing``; here it meets the calendar.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +14,7 @@ import numpy.typing as npt
 from cropcal.planning.growing import LAST_DAY, Grown
 from cropcal.planning.programme import Columns, FloatArray, IntArray
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
+from cropcal.records.space import Want
 
 TRANSPLANT_CHOICES = 2
 """Work days offered for transplanting each sowing. With one only, an extra work day can make a plan worse."""
@@ -92,6 +94,21 @@ def columns(found: Ways) -> Columns:
         supply_week=(days // DAYS_PER_WEEK).astype(np.int64),
         supply_amount=found.amounts[row, cut],
     )
+
+
+def kinds(wants: Sequence[Want], found: Ways) -> IntArray | None:
+    """Return a number for each way of a want that asks for variety, by its crop; None where none does."""
+    named = [(offer.want, offer.grown.crop.slug) for offer in found.offers]
+    number = kind_numbers(wants)
+    return np.array([number.get(name, -1) for name in named], dtype=np.int64)[found.offer] if number else None
+
+
+def kind_numbers(wants: Sequence[Want]) -> dict[tuple[int, str], int]:
+    """Return a number for each want that asks for variety and each of its crops."""
+    pairs = [
+        (at, slug) for at, want in enumerate(wants) if want.variety for slug in dict.fromkeys(want.crops)
+    ]
+    return {pair: number for number, pair in enumerate(pairs)}
 
 
 Part = dict[str, npt.NDArray[Any]]

@@ -164,6 +164,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_plan.some_work_day,
     check_wants.known_crops,
     check_wants.one_unit,
+    check_wants.variety_of_crops,
     check_wants.a_bed_for_each_crop,
     check_wants.within_the_plan,
 )

@@ -40,6 +40,14 @@ def one_unit(draft: Draft) -> Iterator[Problem]:
             yield draft.source.problem((*part.path, "unit"), expected, "or leave unit out")
 
 
+def variety_of_crops(draft: Draft) -> Iterator[Problem]:
+    """Ask for more than one crop where not the same is wanted every week."""
+    for part in sound(draft.wants, "crops", "variety"):
+        if part.record.variety and len({*part.record.crops}) == 1:
+            expected = "two crops or more to choose from"
+            yield draft.source.problem((*part.path, "variety"), expected, found="variety of one crop")
+
+
 def a_bed_for_each_crop(draft: Draft) -> Iterator[Problem]:
     """Ask for a bed of the kind each wanted crop grows in, among those the want is kept to."""
     if (

@@ -211,12 +211,16 @@ class Settings(Record):
 
 
 class Want(Record):
-    """What is wanted: any of some crops, so much a week; without a number, as much as fits."""
+    """What is wanted: any of some crops, so much a week; without a number, as much as fits.
+
+    ``variety``: one crop is to bring no more than three quarters of what is wanted in two weeks running.
+    """
 
     crops: Annotated[tuple[Name, ...], Many]
     per_week: Positive | None = None
     unit: Unit | None = None
     share: Positive = 1.0
+    variety: bool = False
     beds: Annotated[tuple[Name, ...], Many] | None = None
     zones: Annotated[tuple[Name, ...], Many] | None = None
     from_: Annotated[Day | None, Field(alias="from")] = None
