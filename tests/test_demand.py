@@ -7,6 +7,7 @@ import numpy as np
 from cropcal.planning.demand import TOO_SHORT, demand
 from cropcal.planning.planner import plan
 from cropcal.planning.programme import Columns
+from cropcal.planning.serving import Serving
 from cropcal.planning.worktime import worktime
 from cropcal.records.space import Settings, Want
 
@@ -28,15 +29,21 @@ LETTUCE = (Want(crops=("lettuce-butterhead",), per_week=3, unit="heads"),)
 FOUR_WEEKS = worktime(Settings(start=date(2027, 1, 4), weeks=4))
 
 
-def test_what_grows_too_slowly_for_the_plan_is_not_called_short():
+def looked_at(wants, time, tables, candidates=NOTHING, growable=frozenset()):
+    """Return what counts of wants with a number."""
+    numbers = np.array([want.per_week or want.amount for want in wants], dtype=float)
+    return demand(Serving(wants, tables.crops, time), numbers, candidates, growable)
+
+
+def test_what_grows_too_slowly_for_the_plan_is_not_called_short(tables):
     """Lettuce could grow here, but a plan of four weeks ends first: no week counts."""
-    got = demand(LETTUCE, np.array([3.0]), FOUR_WEEKS, NOTHING, growable=frozenset({0}))
+    got = looked_at(LETTUCE, FOUR_WEEKS, tables, growable=frozenset({0}))
     assert set(got.why[0]) == {TOO_SHORT}
 
 
-def test_what_cannot_grow_at_all_is_short():
+def test_what_cannot_grow_at_all_is_short(tables):
     """Nothing here brings it, at any time: every week counts."""
-    got = demand(LETTUCE, np.array([3.0]), FOUR_WEEKS, NOTHING)
+    got = looked_at(LETTUCE, FOUR_WEEKS, tables)
     assert set(got.why[0]) == {""}
 
 

@@ -26,9 +26,10 @@ from cropcal.planning.pace import Paces
 from cropcal.planning.programme import Before, Columns, FloatArray, IntArray, Task, usual_cost
 from cropcal.planning.prospect import Prospect
 from cropcal.planning.revisions import revisions
+from cropcal.planning.serving import NEVER, Serving
 from cropcal.planning.ways import NO_DAY, Ways, kind_numbers, kinds
 from cropcal.planning.ways import columns as way_columns
-from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
+from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
 from cropcal.records.plan import Again, Batch, Harvest, SiteUse, TakenDone
@@ -84,13 +85,14 @@ def resume(
     seen: Prospect,
     found: Ways,
     task: Task,
-    time: Worktime,
+    serving: Serving,
     paces: Paces | None = None,
 ) -> Resumed:
     """Return the task as it stands on the day of the past.
 
     ``task`` is the one that the plan's start had: its demand holds, whatever was harvested since counts.
     """
+    time = serving.time
     nurseries = frozenset(bed.name for bed in seen.land.nurseries)
     wants = {slug: number for number, want in reversed(list(enumerate(space.wants))) for slug in want.crops}
     past = past.model_copy(update={"batches": tuple(_wanted(batch, space, wants) for batch in past.batches)})
@@ -98,6 +100,7 @@ def resume(
     room = Room(
         land=seen.land,
         time=time,
+        serving=serving,
         today=time.day_of(past.on),
         clean_days=space.settings.clean_days,
         found=conditions(space, seen.lights, past.events, lux_factors(space, tables)),
@@ -158,8 +161,8 @@ def _harvested(stand: Sequence[Kept], room: Room, wants: int) -> tuple[Columns, 
     amounts: dict[tuple[int, int], float] = {}
     for one in stand:
         for harvest in one.harvests:
-            week = room.time.day_of(harvest.on) // DAYS_PER_WEEK
-            if one.was.want >= 0 and 0 <= week < room.time.weeks and harvest.amount > 0:
+            week = room.serving.week(one.was.want, one.was.crop, harvest.on) if one.was.want >= 0 else NEVER
+            if week != NEVER and harvest.amount > 0:
                 key = (one.was.want, week)
                 amounts[key] = amounts.get(key, 0.0) + harvest.amount
     named = sorted({want for want, _ in amounts if want < wants})
@@ -195,8 +198,10 @@ def _joined(parts: Sequence[Columns]) -> Columns:
 
 
 def _only(found: Ways, rows: IntArray) -> Ways:
-    names = [item.name for item in fields(Ways) if item.name != "offers"]
-    return Ways(offers=found.offers, **{name: getattr(found, name)[rows] for name in names})
+    names = [item.name for item in fields(Ways) if item.name not in ("offers", "limits")]
+    return Ways(
+        offers=found.offers, limits=found.limits, **{name: getattr(found, name)[rows] for name in names}
+    )
 
 
 def _planned(

@@ -13,7 +13,8 @@ from cropcal.planning.learned import stages_of
 from cropcal.planning.offers import Ground, Place
 from cropcal.planning.pace import UNLEARNED, Paces
 from cropcal.planning.programme import Columns, IntArray
-from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
+from cropcal.planning.serving import NEVER, Serving
+from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import CropTables
 
 SOON_D = 7
@@ -64,6 +65,7 @@ class Room:
 
     land: Ground
     time: Worktime
+    serving: Serving
     today: int
     clean_days: int
     found: Conditions
@@ -107,6 +109,8 @@ def _ways(one: Kept, plots: Sequence[Plot], place: Place, room: Room) -> tuple[W
         if grown is None:
             continue
         for cuts, at, stale in _cut_days(one, plots, grown, room):
+            if any(planted <= last and cuts[-1] >= first for first, last in place.shut(room.time)):
+                continue
             last = len(plots[0].done) + len(cuts) > 1
             amounts = _amounts(grown, at, chained=last)
             found.setdefault((planted, cuts), Way(planted, cuts, amounts, stale, grown))
@@ -238,10 +242,10 @@ def columns(made: Sequence[Group], room: Room) -> tuple[Columns, IntArray]:
         return stand * land.day_cost[place] + wait * land.day_cost.get(cradle, 0.0)
 
     entries = [
-        (number, day // DAYS_PER_WEEK, amount[0])
-        for number, (_, _, way) in enumerate(rows)
+        (number, week, amount[0])
+        for number, (_, group, way) in enumerate(rows)
         for day, amount in zip(way.cuts, way.amounts, strict=True)
-        if amount[0] > 0
+        if amount[0] > 0 and (week := int(_weeks(group, room)[day])) != NEVER
     ]
     found = Columns(
         want=column(lambda group, _: group.want),
@@ -259,6 +263,11 @@ def columns(made: Sequence[Group], room: Room) -> tuple[Columns, IntArray]:
         supply_amount=np.array([entry[2] for entry in entries]),
     )
     return found, np.array([number for number, _, _ in rows], dtype=np.int64)
+
+
+def _weeks(group: Group, room: Room) -> IntArray:
+    """Return the week that a cut of a group serves, by day."""
+    return room.serving.by_day(group.want, group.kept.was.crop)
 
 
 def planned_before(made: Sequence[Group], time: Worktime) -> list[int]:

@@ -1,16 +1,20 @@
 """How much of each want counts in each week, and why a week does not count."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning.programme import Columns, FloatArray
+from cropcal.planning.serving import Serving
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
-from cropcal.records.space import Want
 
 TOO_SHORT = "the plan ends before its first harvest"
 NONE_DUE = "none due this week"
+NOT_WANTED = "not wanted then"
+NOBODY_CUTS = "break, nobody cuts"
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,40 +31,51 @@ class Demand:
 
 
 def demand(
-    wants: tuple[Want, ...],
+    serving: Serving,
     per_week: FloatArray,
-    time: Worktime,
     candidates: Columns,
     growable: frozenset[int] = frozenset(),
 ) -> Demand:
     """Return what counts.
 
-    A week without a harvest day in it, outside a want's from and until, or before the want's first possible
-    harvest does not count. A want that nothing can ever bring counts in every other week: it is short.
-    A want that could be grown (``growable``), but not before the plan ends, does not count at all.
+    ``per_week`` is what is wanted a week, or on each listed day of a want that has some: such a want counts
+    in the weeks of its days. A week without a harvest day in it, outside a want's from and until, or before
+    the want's first possible harvest does not count. A want that nothing can ever bring counts in every other
+    week: it is short. A want that could be grown (``growable``), but not before the plan ends, does not count
+    at all.
     Heads are wanted whole: half a head a week is one head every second week.
     """
+    wants, time = serving.wants, serving.time
     why = np.full((len(wants), time.weeks), "", dtype="<U48")
     amount = np.repeat(per_week[:, None], time.weeks, axis=1)
     for index, want in enumerate(wants):
-        days = time.harvest_days
-        if want.from_ is not None:
-            days = days[days >= time.day_of(want.from_)]
-        if want.until is not None:
-            days = days[days <= time.day_of(want.until)]
-        weeks = np.bincount(days // DAYS_PER_WEEK, minlength=time.weeks) > 0
+        served = np.zeros(time.weeks, dtype=bool)
+        served[serving.weeks(index)] = True
         mine = candidates.supply_week[candidates.want[candidates.supply_column] == index]
         if len(mine):
             why[index, : mine.min()] = "before the first possible harvest"
         elif index in growable:
             why[index] = TOO_SHORT
-        why[index, ~weeks] = "not wanted then"
-        why[index, time.weeks_without_harvest] = "break, nobody cuts"
+        why[index, ~served] = NOT_WANTED
+        if want.on is not None:
+            why[index, _weeks_of(want.on, time) & ~served] = NOBODY_CUTS
+            continue
+        why[index, time.weeks_without_harvest] = NOBODY_CUTS
         if want.unit == "heads":
             counts = np.flatnonzero(why[index] == "")
             amount[index, counts] = _whole(float(per_week[index]), len(counts))
             why[index, counts[amount[index, counts] == 0]] = NONE_DUE
     return Demand(amount=amount, why=why)
+
+
+def _weeks_of(days: Sequence[date], time: Worktime) -> npt.NDArray[np.bool_]:
+    """Return the weeks in which some of the days lie."""
+    found = np.zeros(time.weeks, dtype=bool)
+    for on in days:
+        week = time.day_of(on) // DAYS_PER_WEEK
+        if 0 <= week < time.weeks:
+            found[week] = True
+    return found
 
 
 def _whole(per_week: float, weeks: int) -> FloatArray:

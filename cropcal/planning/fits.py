@@ -69,8 +69,8 @@ Look = Callable[[Growing], tuple[str, str] | None]
 
 
 def suits_bed(crop: Crop, bed: Bed) -> bool:
-    """Return whether crops of that kind grow in beds of that kind at all."""
-    if bed.kind == "nursery":
+    """Return whether crops of that kind grow in beds of that kind at all, and this one in this bed."""
+    if bed.kind == "nursery" or (bed.crops is not None and crop.slug not in bed.crops):
         return False
     return (bed.kind == "tray") == (crop.kind in ("tray", "shoots"))
 

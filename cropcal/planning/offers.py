@@ -1,5 +1,6 @@
 """Which crop may grow where, for which want: the pairs that the programme chooses from."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,10 +11,12 @@ from cropcal.planning.growing import Grown, Spot, grow, spot
 from cropcal.planning.light_budget import like_sites, of_sites
 from cropcal.planning.pace import UNLEARNED, Paces
 from cropcal.planning.programme import IntArray
+from cropcal.planning.serving import Limits, Serving, Stretch, out_of_use, shut
 from cropcal.planning.ways import Offer
+from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.plan import BedLight
-from cropcal.records.space import Bed, Space, Want
+from cropcal.records.space import Bed, OutOfUse, Space, Want
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,7 +33,13 @@ class Place:
         """Return what to call it: the bed, and which sites if they are not all."""
         if len(self.sites) == self.bed.site_count:
             return self.bed.name
+        if out_of_use(self.bed, self.sites[0]):
+            return f"{self.bed.name}, the sites out of use for a time"
         return f"{self.bed.name} at about {self.light.ppfd_umol_m2_s:.0f} umol"
+
+    def shut(self, time: Worktime) -> tuple[Stretch, ...]:
+        """Return when it is out of use, in days of the plan."""
+        return shut(out_of_use(self.bed, self.sites[0]), time)
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,10 +93,33 @@ def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, Zone
 def _places(bed: Bed, space: Space, light: BedLight) -> list[Place]:
     """Return the groups of like sites of a bed."""
     found = []
-    for sites in like_sites(light):
-        mine = of_sites(light, sites)
-        found.append(Place(bed, sites, mine, spot(bed, space, mine)))
+    for alike in like_sites(light):
+        for sites in _by_use(bed, alike):
+            mine = of_sites(light, sites)
+            found.append(Place(bed, sites, mine, spot(bed, space, mine)))
     return found
+
+
+def _by_use(bed: Bed, sites: tuple[int, ...]) -> list[tuple[int, ...]]:
+    """Return sites apart by when they are out of use: those always in use first."""
+    groups: dict[tuple[OutOfUse, ...], tuple[int, ...]] = {}
+    for site in sites:
+        key = out_of_use(bed, site)
+        groups[key] = (*groups.get(key, ()), site)
+    return [groups[key] for key in sorted(groups, key=lambda key: (len(key), groups[key]))]
+
+
+def limits(offers: Sequence[Offer], land: Ground, serving: Serving) -> tuple[Limits, ...]:
+    """Return what the calendar allows each offer."""
+    cradles = [shut(nursery.out_of_use, serving.time) for nursery in land.nurseries]
+    return tuple(
+        Limits(
+            week=serving.by_day(offer.want, offer.grown.crop.slug),
+            shut=land.places[offer.place].shut(serving.time),
+            cradle_shut=cradles[offer.nursery] if offer.nursery >= 0 else (),
+        )
+        for offer in offers
+    )
 
 
 def offers(space: Space, tables: CropTables, land: Ground, paces: Paces | None = None) -> tuple[Offer, ...]:
@@ -130,6 +162,9 @@ def _allowed(want: Want, crop: Crop, bed: Bed) -> bool:
 
 def _nurseries(crop: Crop, land: Ground) -> list[tuple[int, str]]:
     """Return number and name of the nurseries a crop may be raised in; none: it is sown in place."""
-    if crop.nursery_d == 0 or not land.nurseries:
-        return [(-1, "")]
-    return [(number, bed.name) for number, bed in enumerate(land.nurseries)]
+    cradles = [
+        (number, bed.name)
+        for number, bed in enumerate(land.nurseries)
+        if crop.nursery_d > 0 and (bed.crops is None or crop.slug in bed.crops)
+    ]
+    return cradles or [(-1, "")]

@@ -12,10 +12,11 @@ from cropcal.planning.air import zone_air
 from cropcal.planning.batches import batches, site_uses
 from cropcal.planning.bill import bill
 from cropcal.planning.demand import Demand, demand
-from cropcal.planning.offers import Ground
+from cropcal.planning.offers import Ground, limits
 from cropcal.planning.pace import Paces
 from cropcal.planning.programme import Columns, Task, usual_cost
 from cropcal.planning.prospect import Prospect, prospect, unit_costs
+from cropcal.planning.serving import NEVER, Serving
 from cropcal.planning.settle import settled
 from cropcal.planning.solve import Solution, solve
 from cropcal.planning.solver import Progress
@@ -58,15 +59,19 @@ def plan(
     seen = prospect(space, tables, paces)
     time = worktime(space.settings)
     clean_days = space.settings.clean_days
-    found = ways(seen.offers, time, clean_days)
+    serving = Serving(space.wants, tables.crops, time)
+    found = ways(seen.offers, time, clean_days, limits=limits(seen.offers, seen.land, serving))
     candidates = columns(found)
     even = even_supply(space, seen.offers, seen.land)
     per_week = np.array(
-        [want.per_week or target for want, target in zip(space.wants, even.target, strict=True)]
+        [
+            want.per_week or want.amount or target
+            for want, target in zip(space.wants, even.target, strict=True)
+        ]
     )
-    wanted = demand(space.wants, per_week, time, candidates, frozenset(offer.want for offer in seen.offers))
+    wanted = demand(serving, per_week, candidates, frozenset(offer.want for offer in seen.offers))
     task = replace(_task(candidates, wanted, seen.land), kind=kinds(space.wants, found))
-    resumed = resume(past, space, tables, seen, found, task, time, paces) if past is not None else None
+    resumed = resume(past, space, tables, seen, found, task, serving, paces) if past is not None else None
     task = resumed.task if resumed is not None else task
     solution = solve(
         task, time_limit_s=effort.time_limit_s, gap=effort.gap, stop=effort.stop, progress=effort.progress
@@ -77,7 +82,7 @@ def plan(
     else:
         made, holds = batches(found, solution.n, seen.land.places, time)
         sites, again = site_uses(holds, seen.land.places, time, clean_days), None
-    supply = _supply(space, made, wanted, time)
+    supply = _supply(space, made, wanted, serving)
     return Plan(
         place=space.place.name,
         start=space.settings.start,
@@ -140,15 +145,14 @@ def _task(candidates: Columns, wanted: Demand, land: Ground) -> Task:
     return replace(task, cost_unit=usual_cost(task))
 
 
-def _supply(space: Space, made: tuple[Batch, ...], wanted: Demand, time: Worktime) -> tuple[Supply, ...]:
+def _supply(space: Space, made: tuple[Batch, ...], wanted: Demand, serving: Serving) -> tuple[Supply, ...]:
     """Return each want in each week: what is ready, what is short, what is over."""
-    ready = np.zeros_like(wanted.counted)
+    time, ready = serving.time, np.zeros_like(wanted.counted)
     for batch in made:
         for harvest in batch.harvests:
-            week = time.day_of(harvest.on) // DAYS_PER_WEEK
-            if not (batch.want >= 0 and 0 <= week < time.weeks):
-                continue
-            ready[batch.want, week] += harvest.amount
+            week = serving.week(batch.want, batch.crop, harvest.on) if batch.want >= 0 else NEVER
+            if week != NEVER:
+                ready[batch.want, week] += harvest.amount
     counted = wanted.counted
     rows = []
     for week in range(time.weeks):
@@ -162,7 +166,7 @@ def _supply(space: Space, made: tuple[Batch, ...], wanted: Demand, time: Worktim
                     label=want.label,
                     wanted=asked,
                     ready=got,
-                    short=max(asked - got, 0.0) if want.per_week is not None else 0.0,
+                    short=max(asked - got, 0.0) if want.is_numbered else 0.0,
                     over=max(got - asked, 0.0),
                     unit=want.unit or "g",
                     counted=is_counted,
@@ -182,7 +186,7 @@ def _outcome(
     patience: Patience,
 ) -> Outcome:
     """Return how the solve ended; only wants with a number can be short."""
-    numbered = [index for index, want in enumerate(space.wants) if want.per_week is not None]
+    numbered = [index for index, want in enumerate(space.wants) if want.is_numbered]
     short = sum(row.short / row.wanted for row in supply if row.want in numbered and row.wanted > 0)
     never = sum(
         1.0
@@ -221,5 +225,6 @@ def _outcome(
                 unit=want.unit or "g",
             )
             for index, want in enumerate(space.wants)
+            if want.on is None
         ),
     )

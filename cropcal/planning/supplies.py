@@ -33,11 +33,11 @@ def even_supply(space: Space, candidates: tuple[Offer, ...], land: Ground) -> Ev
     """Return the largest even supply that the space could keep up, if every week were like the next.
 
     Wants with a number come first in the mix; the others then share what is left, each weighed by its share
-    and by what it could reach alone.
+    and by what it could reach alone. A want for listed days has no even supply.
     """
     cycle, sites, cells = _cycle(space, candidates, land)
     fixed = np.array([want.per_week or 0.0 for want in space.wants])
-    share = np.array([want.share for want in space.wants])
+    share = np.array([0.0 if want.on else want.share for want in space.wants])
     by_itself = alone(cycle, sites, cells, len(space.wants))
     together = mix(cycle, sites, cells, fixed, share, by_itself)
     target = np.array(

@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from cropcal.planning.growing import LAST_DAY, Grown
 from cropcal.planning.programme import Columns, FloatArray, IntArray
+from cropcal.planning.serving import NEVER, Limits, free
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
 from cropcal.records.space import Want
 
@@ -39,7 +40,8 @@ class Offer:
 class Ways:
     """Columns plus what the plan needs to be told apart again: offer, age row, cut days and amounts.
 
-    ``cuts``, ``amounts``, ``lows`` and ``highs`` have shape (n, C), unused cuts hold ``NO_DAY`` and 0.
+    ``limits``: what the calendar allows each offer, none: everything. ``cuts``, ``amounts``, ``lows`` and
+    ``highs`` have shape (n, C), unused cuts hold ``NO_DAY`` and 0.
     """
 
     offers: tuple[Offer, ...]
@@ -53,6 +55,7 @@ class Ways:
     highs: FloatArray
     freed: IntArray
     staleness: FloatArray
+    limits: tuple[Limits, ...] = ()
 
     @property
     def count(self) -> int:
@@ -60,14 +63,22 @@ class Ways:
         return len(self.offer)
 
 
-def ways(offers: tuple[Offer, ...], time: Worktime, clean_days: int, sown_before: int | None = None) -> Ways:
+def ways(
+    offers: tuple[Offer, ...],
+    time: Worktime,
+    clean_days: int,
+    sown_before: int | None = None,
+    limits: tuple[Limits, ...] = (),
+) -> Ways:
     """Return every way to grow one site within the plan, in a canonical order.
 
-    ``sown_before``: only those sown on an earlier day than this.
+    ``sown_before``: only those sown on an earlier day than this. ``limits``: what the calendar allows each
+    offer; nothing is cut for a want on a day that serves it not.
     """
     last = time.days if sown_before is None else sown_before
     parts = [_offer_ways(index, offer, time, clean_days, last) for index, offer in enumerate(offers)]
-    return Ways(offers=offers, **_join(parts or [_nothing()]))
+    parts = [_within(part, limit) for part, limit in zip(parts, limits, strict=True)] if limits else parts
+    return Ways(offers=offers, **_join(parts or [_nothing()]), limits=limits)
 
 
 def columns(found: Ways) -> Columns:
@@ -80,6 +91,9 @@ def columns(found: Ways) -> Columns:
     cell_cost = np.array([offer.cell_day_cost for offer in offers])
     row, cut = np.nonzero(found.cuts != NO_DAY)
     days = found.cuts[row, cut]
+    week = days // DAYS_PER_WEEK
+    if found.limits:
+        week = np.stack([limit.week for limit in found.limits])[found.offer[row], days]
     return Columns(
         want=want[found.offer],
         place=place[found.offer],
@@ -91,7 +105,7 @@ def columns(found: Ways) -> Columns:
         + (found.planted - found.sown) * cell_cost[found.offer],
         staleness=found.staleness,
         supply_column=row.astype(np.int64),
-        supply_week=(days // DAYS_PER_WEEK).astype(np.int64),
+        supply_week=week.astype(np.int64),
         supply_amount=found.amounts[row, cut],
     )
 
@@ -137,6 +151,14 @@ def _nothing() -> Part:
         "offer": none, "age": none, "sown": none, "planted": none, "cuts": table.astype(np.int64),
         "amounts": table, "lows": table, "highs": table, "freed": none, "staleness": np.zeros(0),
     }  # fmt: skip
+
+
+def _within(part: Part, limit: Limits) -> Part:
+    """Return the ways that the calendar allows."""
+    cuts, last = part["cuts"], part["cuts"].max(axis=1)
+    good = np.all((cuts == NO_DAY) | (limit.week[cuts] != NEVER), axis=1)
+    good &= free(part["planted"], last, limit.shut) & free(part["sown"], part["planted"], limit.cradle_shut)
+    return {name: table[good] for name, table in part.items()}
 
 
 def _offer_ways(index: int, offer: Offer, time: Worktime, clean_days: int, sown_before: int) -> Part:

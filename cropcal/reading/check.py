@@ -30,9 +30,20 @@ NEEDED: Final = {
     "bed": "at least one [[bed]] to grow in",
     "want": "at least one [[want]] with the crops wanted",
 }
-MAY_BE_EMPTY: Final = ("breaks", "quiet", "holidays", *NEEDED, "fixture", "reading", "load", "chore", "rate")
+MAY_BE_EMPTY: Final = (
+    "breaks",
+    "quiet",
+    "out_of_use",
+    "holidays",
+    *NEEDED,
+    "fixture",
+    "reading",
+    "load",
+    "chore",
+    "rate",
+)
 TOLD_ELSEWHERE: Final = ("wall_reflectance",)
-EACH_ONCE: Final = ("work_days", "harvest_days", "days", "months", "crops", "beds", "zones", "holidays")
+EACH_ONCE: Final = ("work_days", "harvest_days", "days", "months", "crops", "beds", "zones", "holidays", "on")
 
 
 def needed_tables(draft: Draft) -> Iterator[Problem]:
@@ -162,11 +173,16 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_plan.start_in_reach,
     check_plan.breaks_in_order,
     check_plan.some_work_day,
+    check_beds.known_crops_of_beds,
+    check_beds.out_of_use_in_order,
+    check_beds.sites_out_of_use,
     check_wants.known_crops,
     check_wants.one_unit,
     check_wants.variety_of_crops,
     check_wants.a_bed_for_each_crop,
     check_wants.within_the_plan,
+    check_wants.one_way_to_want,
+    check_wants.days_apart_within_the_plan,
 )
 
 

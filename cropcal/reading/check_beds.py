@@ -5,6 +5,7 @@ from itertools import combinations
 from typing import Any, Final
 
 from cropcal.problems import Problem
+from cropcal.reading.check_wants import known_crop
 from cropcal.reading.draft import Draft, Part, sound
 from cropcal.records.space import Bed, Zone
 
@@ -26,6 +27,35 @@ def sites_agree(draft: Draft) -> Iterator[Problem]:
             if grid != bed.sites:
                 expected = f"{grid}, which is rows times columns"
                 yield source.problem((*part.path, "sites"), expected, "leave sites out")
+
+
+def known_crops_of_beds(draft: Draft) -> Iterator[Problem]:
+    """Ask that the crops a bed is kept for are in the crop table."""
+    for part in sound(draft.beds, "crops"):
+        for place, slug in enumerate(part.record.crops or ()):
+            yield from known_crop(draft, (*part.path, "crops", place), slug)
+
+
+def out_of_use_in_order(draft: Draft) -> Iterator[Problem]:
+    """Ask that sites are out of use from a day to one not before it."""
+    for part in sound(draft.beds, "out_of_use"):
+        for place, one in enumerate(part.record.out_of_use):
+            path = (*part.path, "out_of_use", place)
+            if one.from_ is not None and one.until is not None and one.until < one.from_:
+                expected = f"a day not before from, {one.from_}"
+                yield draft.source.problem((*path, "until"), expected, "are the two swapped?")
+
+
+def sites_out_of_use(draft: Draft) -> Iterator[Problem]:
+    """Ask that the sites that are out of use are there; a nursery counts cells, not which."""
+    for part in sound(draft.beds, "out_of_use", "kind", "sites", "rows", "columns"):
+        bed = part.record
+        for place, one in enumerate(bed.out_of_use):
+            path = (*part.path, "out_of_use", place, "sites")
+            if one.sites is not None and bed.kind == "nursery":
+                yield draft.source.problem(path, "sites left out: a nursery is out of use as a whole")
+            elif one.sites is not None and max(one.sites) > bed.site_count:
+                yield draft.source.problem(path, f"sites of this bed, 1 to {bed.site_count}")
 
 
 def whole_position(draft: Draft) -> Iterator[Problem]:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from cropcal.problems import Problem
 from cropcal.reading.check_plan import last_day, stretch_is_known
 from cropcal.reading.draft import Draft, sound
+from cropcal.reading.lines import KeyPath
 from cropcal.reading.words import did_you_mean
 from cropcal.records.crop import Crop
 from cropcal.records.space import Bed, Want
@@ -15,14 +16,19 @@ BED_KIND = {"head": "sites", "bunch": "sites", "tray": "tray", "shoots": "tray"}
 
 def known_crops(draft: Draft) -> Iterator[Problem]:
     """Ask that wanted crops are in the crop table."""
-    crops = draft.tables.crops
     for part in sound(draft.wants, "crops"):
         for place, slug in enumerate(part.record.crops):
-            if slug not in crops:
-                by_name = {crop.name.casefold(): crop.slug for crop in crops.values()}
-                same = by_name.get(slug.strip().casefold())
-                hint = f'did you mean "{same}"?' if same else did_you_mean(slug, list(crops))
-                yield draft.source.problem((*part.path, "crops", place), "a crop of the table", hint)
+            yield from known_crop(draft, (*part.path, "crops", place), slug)
+
+
+def known_crop(draft: Draft, path: KeyPath, slug: str) -> Iterator[Problem]:
+    """Ask that one crop is in the crop table."""
+    crops = draft.tables.crops
+    if slug not in crops:
+        by_name = {crop.name.casefold(): crop.slug for crop in crops.values()}
+        same = by_name.get(slug.strip().casefold())
+        hint = f'did you mean "{same}"?' if same else did_you_mean(slug, list(crops))
+        yield draft.source.problem(path, "a crop of the table", hint)
 
 
 def one_unit(draft: Draft) -> Iterator[Problem]:
@@ -72,10 +78,15 @@ def a_bed_for_each_crop(draft: Draft) -> Iterator[Problem]:
             continue
         for place, slug in enumerate(part.record.crops):
             crop = draft.tables.crops.get(slug)
+            path, expected = (*part.path, "crops", place), "a crop for the beds this want may use"
             if crop is not None and BED_KIND[crop.kind] not in kinds:
                 hint = f'it grows in a bed of kind = "{BED_KIND[crop.kind]}"'
-                path = (*part.path, "crops", place)
-                yield draft.source.problem(path, "a crop for the beds this want may use", hint)
+                yield draft.source.problem(path, expected, hint)
+            elif crop is not None and _crops_of_beds_known(draft):
+                kind = BED_KIND[crop.kind]
+                beds = [bed for bed in _beds(draft, part.record) if bed.kind == kind]
+                if not any(bed.crops is None or slug in bed.crops for bed in beds):
+                    yield draft.source.problem(path, expected, "their crops do not name it")
 
 
 def within_the_plan(draft: Draft) -> Iterator[Problem]:
@@ -94,6 +105,45 @@ def within_the_plan(draft: Draft) -> Iterator[Problem]:
         elif known and first is not None and first > last_day(plan.record):
             expected = f"a day not after the plan ends, {last_day(plan.record)}"
             yield draft.source.problem((*part.path, "from"), expected)
+
+
+def one_way_to_want(draft: Draft) -> Iterator[Problem]:
+    """Ask for an amount a week, or days and the amount of each."""
+    for part in sound(draft.wants, "on", "amount", "per_week", "from", "until"):
+        want, path = part.record, part.path
+        if want.on is None and want.amount is not None:
+            expected = "the days it is for beside it, on = [2027-05-01]"
+            yield draft.source.problem((*path, "amount"), expected, "or per_week", found="amount without on")
+        elif want.on is not None and want.amount is None:
+            yield draft.source.problem(
+                (*path, "on"), "the amount wanted on each of these days beside it", found="on without amount"
+            )
+        for key, given in (("per_week", want.per_week), ("from", want.from_), ("until", want.until)):
+            if want.on is not None and given is not None:
+                hint = "make a want of each" if key == "per_week" else ""
+                yield draft.source.problem(
+                    (*path, key), f"only one of on and {key}", hint, found=f"on and {key}"
+                )
+
+
+def days_apart_within_the_plan(draft: Draft) -> Iterator[Problem]:
+    """Ask that listed days lie within the plan, and a week apart: each is met for itself."""
+    plan = draft.settings
+    for part in sound(draft.wants, "on"):
+        days = part.record.on or ()
+        for place, on in enumerate(days):
+            path = (*part.path, "on", place)
+            if stretch_is_known(draft) and not plan.record.start <= on <= last_day(plan.record):
+                expected = f"a day within the plan, {plan.record.start} to {last_day(plan.record)}"
+                yield draft.source.problem(path, expected)
+            elif any(0 < abs((on - other).days) < 7 for other in days[:place]):
+                yield draft.source.problem(path, "days a week apart or more", "make a want of each")
+
+
+def _crops_of_beds_known(draft: Draft) -> bool:
+    """Return whether the crops that beds are kept for could all be read (if not, that is told elsewhere)."""
+    named = [slug for bed in draft.beds for slug in bed.record.crops or ()]
+    return not any("crops" in bed.bad for bed in draft.beds) and {*named} <= draft.tables.crops.keys()
 
 
 def _crops(draft: Draft, want: Want) -> list[Crop]:

@@ -11,6 +11,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from cropcal.records.base import DayStretch, MinuteOfDay
+from cropcal.records.space import SiteNumbers
 
 Sort = Literal[
     "number",
@@ -19,6 +20,7 @@ Sort = Literal[
     "yes or no",
     "choice",
     "date",
+    "site numbers",
     "time",
     "stretch",
     "pair",
@@ -79,6 +81,8 @@ def kind_of(annotation: Any) -> Kind:
     """Return what a type annotation lets a value be."""
     if annotation == DayStretch:
         return Kind("stretch", item=Kind("time"))
+    if annotation == SiteNumbers:
+        return Kind("site numbers")
     if annotation == MinuteOfDay:
         return Kind("time")
     origin, arguments = get_origin(annotation), get_args(annotation)

@@ -39,7 +39,7 @@ def read_value(text: str, kind: Kind | None) -> tuple[Any, str]:
     text = text.strip()
     if text.casefold() in NOTHING:
         return None, ""
-    meant_as_text = kind is not None and kind.sort in ("text", "choice")
+    meant_as_text = kind is not None and kind.sort in ("text", "choice", "site numbers")
     for toml in (text, text.translate(_CURLY)):
         value = _toml(toml)
         if value is not None and not (meant_as_text and _is_plain(value)):

@@ -66,6 +66,8 @@ def slip(kind: Kind, key: str, value: Any) -> str:
             return _choice_slip(kind, value)
         case "date":
             return _date_slip(value)
+        case "site numbers":
+            return _numbers_slip(value)
         case "time":
             return _time_slip(value)
         case "stretch" | "pair":
@@ -174,6 +176,12 @@ def _date_slip(value: Any) -> str:
     return "write year-month-day"
 
 
+def _numbers_slip(value: Any) -> str:
+    if isinstance(value, list) and value and all(isinstance(one, int) for one in value):
+        return f'write "{", ".join(map(str, value))}"'
+    return "which sites, not how many" if _is_plain(value) else ""
+
+
 def _time_slip(value: Any) -> str:
     text = f"{value:g}" if _is_plain(value) and abs(value) < 1e4 else value
     if isinstance(text, str):
@@ -212,4 +220,6 @@ def _list_slip(kind: Kind, value: Any) -> str:
         return f'write ["{value}"]' if item.sort in ("choice", "text") else ""
     if _is_plain(value):
         return f"write [[{value}]]" if item.sort == "list" else f"write [{value}]"
+    if item.sort == "date" and isinstance(value, date):
+        return f"write [{value}]"
     return "" if isinstance(value, date | time | bool) else "put it in brackets"

@@ -34,6 +34,7 @@ NOUNS: Final = {
     "other_use_kwh_per_month": "an energy in kWh per month",
     "up_to_kwh": "an energy in kWh",
     "per_week": "an amount per week",
+    "amount": "an amount",
     "share": "a weight against other wants",
     "currency": "a currency code",
     "timezone": "a timezone",
@@ -69,6 +70,7 @@ OWN_TEXTS: Final = ("name", "currency")
 
 A_TIME: Final = 'a time of day like "06:30"'
 A_DATE: Final = "a date like 2027-01-04"
+SITE_NUMBERS: Final = 'site numbers like "5-8, 11", in quotes'
 A_STRETCH: Final = 'a pair of times like ["17:00", "09:00"]'
 A_REAL_STRETCH: Final = 'a start and a different end (the whole day is ["00:00", "24:00"])'
 
@@ -89,6 +91,8 @@ def phrase(kind: Kind, key: str) -> str:
             return one_of(kind.choices)
         case "date":
             return A_DATE
+        case "site numbers":
+            return SITE_NUMBERS
         case "time":
             return A_TIME
         case "stretch":

@@ -91,13 +91,41 @@ class Zone(Record):
         return self.length_m * self.width_m
 
 
+def _site_numbers(value: Any) -> Any:
+    """Read runs of site numbers like "5-8, 11"."""
+    message = 'site numbers like "5-8, 11"'
+    if not isinstance(value, str):
+        raise ValueError(message)
+    numbers: list[int] = []
+    for run in value.split(","):
+        first, dash, last = (part.strip() for part in run.partition("-"))
+        last = last if dash else first
+        if not (first.isdecimal() and last.isdecimal() and 1 <= int(first) <= int(last) <= MOST_SITES):
+            raise ValueError(message)
+        numbers += range(int(first), int(last) + 1)
+    return tuple(dict.fromkeys(numbers))
+
+
+MOST_SITES = 20_000
+SiteNumbers = Annotated[tuple[int, ...], BeforeValidator(_site_numbers)]
+"""Numbers of sites in a bed, counted from 1, written as runs."""
+
+
+class OutOfUse(Record):
+    """Sites of a bed that cannot be used between two days; without sites all, without a day from or to it."""
+
+    sites: SiteNumbers | None = None
+    from_: Annotated[Day | None, Field(alias="from")] = None
+    until: Day | None = None
+
+
 class Bed(Record):
-    """A container, tray or shelf of equal sites inside a zone."""
+    """A container, tray or shelf of equal sites inside a zone; ``crops``: only these grow in it."""
 
     name: Name
     zone: Name
     kind: Literal["sites", "tray", "nursery"] = "sites"
-    sites: Annotated[int, Field(ge=1, le=20000)] | None = None
+    sites: Annotated[int, Field(ge=1, le=MOST_SITES)] | None = None
     rows: Annotated[int, Field(ge=1, le=2000)] | None = None
     columns: Annotated[int, Field(ge=1, le=2000)] | None = None
     length_m: Annotated[float, Field(gt=0, le=50)] | None = None
@@ -106,6 +134,8 @@ class Bed(Record):
     y_m: Annotated[float, Field(ge=0)] | None = None
     headroom_m: Annotated[float, Field(gt=0, le=10)] | None = None
     lamp_to_canopy_m: Annotated[float, Field(gt=0, le=10)] | None = None
+    crops: Annotated[tuple[Name, ...], Many] | None = None
+    out_of_use: Annotated[tuple[OutOfUse, ...], Many] = ()
 
     @property
     def site_count(self) -> int:
@@ -213,11 +243,14 @@ class Settings(Record):
 class Want(Record):
     """What is wanted: any of some crops, so much a week; without a number, as much as fits.
 
+    ``on`` are days on each of which ``amount`` is wanted instead, a feast.
     ``variety``: one crop is to bring no more than three quarters of what is wanted in two weeks running.
     """
 
     crops: Annotated[tuple[Name, ...], Many]
     per_week: Positive | None = None
+    on: Annotated[tuple[Day, ...], Many] | None = None
+    amount: Positive | None = None
     unit: Unit | None = None
     share: Positive = 1.0
     variety: bool = False
@@ -225,6 +258,11 @@ class Want(Record):
     zones: Annotated[tuple[Name, ...], Many] | None = None
     from_: Annotated[Day | None, Field(alias="from")] = None
     until: Day | None = None
+
+    @property
+    def is_numbered(self) -> bool:
+        """Return whether it says how much is wanted: only then can it be short."""
+        return self.per_week is not None or self.amount is not None
 
     @property
     def label(self) -> str:
