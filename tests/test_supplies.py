@@ -1,10 +1,14 @@
 """How much a space could give week after week, worked out by hand for cases one can follow."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from cropcal.planning.programme import Columns
+from cropcal.planning.prospect import prospect
 from cropcal.planning.steady import alone, mix
+from cropcal.planning.supplies import _rounded, even_supply, nursery_gain
 
 
 def one_way(want, days_on_site, amount, nursery_days=0):
@@ -93,3 +97,63 @@ def test_a_want_that_nothing_serves_gets_nothing():
     by_itself = alone(one, SITES, NONE, 2)
     assert by_itself[1] == 0.0
     assert mix(one, SITES, NONE, np.array([0.0, 3.0]), np.ones(2), by_itself)[1] == 0.0
+
+
+@pytest.mark.parametrize(
+    ("amount", "unit", "target"),
+    [
+        (1.97, "heads", 1.9),
+        (0.58, "heads", 0.58),
+        (0.049, "heads", 0.04),
+        (178.0, "g", 170.0),
+        (15.8, "g", 15.0),
+    ],
+)
+def test_as_much_as_fits_loses_little_by_rounding(amount, unit, target):
+    """Half a head a week is a head every second week; a small space keeps its few grams."""
+    assert _rounded(amount, unit) == pytest.approx(target)
+
+
+TWO_SHELVES = """
+[[zone]]
+name = "dim"
+length_m = 0.8
+width_m = 0.4
+photoperiod_h = 16
+air_c = 21
+[[zone]]
+name = "bright"
+length_m = 0.8
+width_m = 0.4
+photoperiod_h = 16
+air_c = 21
+[[bed]]
+name = "dim pots"
+zone = "dim"
+sites = 6
+[[bed]]
+name = "bright pots"
+zone = "bright"
+sites = 6
+[[reading]]
+bed = "dim pots"
+umol_m2_s = [[60]]
+[[reading]]
+bed = "bright pots"
+umol_m2_s = [[260]]
+[plan]
+start = 2027-01-04
+weeks = 20
+[[want]]
+crops = ["lettuce-looseleaf"]
+"""
+
+
+def test_a_nursery_is_imagined_in_the_best_light(read_text, tables):
+    """The first shelf is too dark for seedlings to be worth it; a nursery on the bright one is told of."""
+    space = read_text(TWO_SHELVES)
+    seen = prospect(space, tables)
+    even = even_supply(space, seen.offers, seen.land)
+    dim = replace(seen.land, places=tuple(place for place in seen.land.places if place.bed.zone == "dim"))
+    assert nursery_gain(space, tables, dim, replace(even, alone=np.array([9.0]))) == ""
+    assert "of Loose-leaf lettuce a week" in nursery_gain(space, tables, seen.land, even)

@@ -7,7 +7,7 @@ from math import ceil
 import numpy as np
 
 from cropcal.planning.conditions import Conditions
-from cropcal.planning.growing import LAST_DAY, Grown, followed, grow
+from cropcal.planning.growing import GRAM_DIGITS, LAST_DAY, Grown, followed, grow
 from cropcal.planning.kept import SLIP_D, Kept, Plot
 from cropcal.planning.learned import stages_of
 from cropcal.planning.offers import Ground, Place
@@ -216,7 +216,7 @@ def _amounts(grown: Grown, at: tuple[int, ...], *, chained: bool) -> tuple[tuple
     for number, day in enumerate(at):
         share = 1.0 if number == len(at) - 1 else stays
         row = [float(table[0, min(max(day, 0), LAST_DAY)]) for table in (grown.amount, grown.low, grown.high)]
-        found.append(tuple(round(value * share) for value in row) if chained else tuple(row))
+        found.append(tuple(round(value * share, GRAM_DIGITS) for value in row) if chained else tuple(row))
     return tuple((float(middle), float(low), float(high)) for middle, low, high in found)
 
 

@@ -31,6 +31,9 @@ SHOOTS_LN_SD_YIELD = 0.30
 LOWEST_STAND = 0.1
 """Share of seeds that come up below which more seed is no answer (assumed)."""
 
+GRAM_DIGITS = 1
+"""Decimals of the grams of a site: whole grams would cost a tiny site a good part of its harvest."""
+
 WEEKLY_D = 6
 """A by-weight crop whose window is shorter may be cut so much earlier that a weekly visit still meets it."""
 
@@ -197,7 +200,7 @@ def followed(stages: "Stages", ages: npt.NDArray[np.int64], nursery: Spot | None
     days = np.arange(LAST_DAY + 1, dtype=float)
     mass = np.stack(spread.range_80(lambda *shift: stages.fresh_g(days, *shift), *sds))
     early, comes_up = np.exp(pace.sd_ln_emergence * Z_80), emerges * np.exp(pace.ln_emergence)
-    site_g = np.round(mass * plants_per_site(crop, site))
+    site_g = np.round(mass * plants_per_site(crop, site), GRAM_DIGITS)
     heads = crop.unit == "heads"
     one = np.ones_like(site_g[1])
     return Grown(
@@ -312,9 +315,9 @@ def _shoots(crop: Crop, tables: CropTables, site: Spot) -> Grown | None:
         emergence_d=(emerges / late, emerges, emerges * late),
         ready_d=np.array([[crop.anchor_days / late], [crop.anchor_days], [crop.anchor_days * late]]),
         cut_gaps_d=np.full((1, crop.cuts_max - 1), crop.anchor_days),
-        amount=np.round(flat),
-        low=np.round(flat / more),
-        high=np.round(flat * more),
+        amount=np.round(flat, GRAM_DIGITS),
+        low=np.round(flat / more, GRAM_DIGITS),
+        high=np.round(flat * more, GRAM_DIGITS),
         g_per_plant=np.stack([flat / more, flat, flat * more]) / plants_per_site(crop, site),
         stand=crop.germination_min,
     )

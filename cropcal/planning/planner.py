@@ -1,7 +1,8 @@
 """From a space to a plan: light, candidates, demand, programme, batches, jobs, bill, and how good it is."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 import numpy as np
 
@@ -20,6 +21,7 @@ from cropcal.planning.serving import NEVER, Serving
 from cropcal.planning.settle import settled
 from cropcal.planning.solve import Solution, solve
 from cropcal.planning.solver import Progress
+from cropcal.planning.soonest import first_weeks
 from cropcal.planning.supplies import Even, even_supply, nursery_gain
 from cropcal.planning.ways import Offer, columns, kinds, ways
 from cropcal.planning.why import Patience, binds, shortage
@@ -82,6 +84,7 @@ def plan(
     else:
         made, holds = batches(found, solution.n, seen.land.places, time)
         sites, again = site_uses(holds, seen.land.places, time, clean_days), None
+    firsts = first_weeks(space, tables.crops, seen, candidates, serving)
     supply = _supply(space, made, wanted, serving)
     return Plan(
         place=space.place.name,
@@ -99,9 +102,9 @@ def plan(
         unit_costs=unit_costs(seen, priced=space.tariff is not None),
         lights=seen.lights,
         fits=seen.verdicts,
-        outcome=_outcome(space, task, solution, supply, even, seen, patience),
+        outcome=_outcome(space, task, solution, supply, even, seen, firsts, patience),
         warnings=(
-            *_too_slow(space, tables, seen.offers, candidates, time),
+            *_too_slow(space, tables, seen.offers, candidates, time, firsts),
             *notes.warnings(space, tables, seen.lights, seen.verdicts),
         ),
         cautions=notes.cautions(),
@@ -119,9 +122,14 @@ def _air_c(space: Space) -> dict[str, float]:
 
 
 def _too_slow(
-    space: Space, tables: CropTables, offers: Iterable[Offer], candidates: Columns, time: Worktime
+    space: Space,
+    tables: CropTables,
+    offers: Iterable[Offer],
+    candidates: Columns,
+    time: Worktime,
+    firsts: Sequence[date | None],
 ) -> tuple[str, ...]:
-    """Return how many days a want takes that grows here, but is not ready before the plan ends."""
+    """Return how many days a want takes that grows here, but is ready only after the plan ends, and when."""
     soonest: dict[int, float] = {}
     for offer in offers:
         ready = float(offer.grown.ready_d[1].min())
@@ -129,9 +137,18 @@ def _too_slow(
     return tuple(
         f"{' or '.join(tables.crops[slug].name for slug in space.wants[want].crops)}: about {days:.0f} days"
         f" from sowing to the first cut here, more than a plan of {time.weeks} weeks has room for"
+        + (
+            f"; the soonest would be in the week from {first.day} {first:%b %Y}"
+            if (first := firsts[want])
+            else ""
+        )
         for want, days in soonest.items()
         if not np.any(candidates.want == want)
     )
+
+
+def _in_the_week(first: date | None) -> str:
+    return f"; the soonest would be in the week from {first.day} {first:%b %Y}" if first else ""
 
 
 def _task(candidates: Columns, wanted: Demand, land: Ground) -> Task:
@@ -183,6 +200,7 @@ def _outcome(
     supply: tuple[Supply, ...],
     even: Even,
     seen: Prospect,
+    firsts: Sequence[date | None],
     patience: Patience,
 ) -> Outcome:
     """Return how the solve ended; only wants with a number can be short."""
@@ -223,6 +241,7 @@ def _outcome(
                 alone_per_week=float(even.alone[index]),
                 in_mix_per_week=float(even.mix[index]),
                 unit=want.unit or "g",
+                first_week=firsts[index],
             )
             for index, want in enumerate(space.wants)
             if want.on is None

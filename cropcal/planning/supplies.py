@@ -14,10 +14,16 @@ from cropcal.records.crop import CropTables
 from cropcal.records.space import Bed, Space, Want
 
 STEP = {"heads": 0.1, "g": 10.0}
-"""What a want without a number is rounded down to: parts of a head are heads in some weeks."""
+"""What a want without a number is rounded down to, or to less if that were more than a tenth of it: parts of
+a head are heads in some weeks."""
+
+LEAST_STEP = 0.01
 
 CELLS_TRIED = 1000
 """Cells of the nursery that is imagined where there is none: more than any plan fills."""
+
+CELL_M2 = 0.002
+"""Floor of one of them."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,22 +53,36 @@ def even_supply(space: Space, candidates: tuple[Offer, ...], land: Ground) -> Ev
 
 
 def _rounded(amount: float, unit: str) -> float:
-    """Round what a want without a number aims at down to a step; below one gram-step, to a gram."""
-    step = STEP[unit] if amount >= STEP[unit] else 1.0
+    """Round what a want without a number aims at down to a step."""
+    step = STEP[unit]
+    while amount < 10 * step and step > LEAST_STEP:
+        step /= 10
     return float(np.floor(amount / step + 1e-6)) * step
 
 
 def nursery_gain(
     space: Space, tables: CropTables, land: Ground, even: Even, paces: Paces | None = None
 ) -> str:
-    """Return in words what a nursery would bring where there is none; empty where it would bring nothing."""
+    """Return in words what a nursery would bring where there is none; empty where it would bring nothing.
+
+    One is imagined in the light of each zone that has sites.
+    """
     if land.nurseries or not any(tables.crops[slug].nursery_d for want in space.wants for slug in want.crops):
         return ""
+    first = {place.bed.zone: place for place in reversed(land.places) if place.bed.kind == "sites"}
+    imagined = {
+        name: Bed(name=name, zone=zone, kind="nursery", sites=CELLS_TRIED)
+        for number, zone in enumerate(first)
+        if (name := f"nursery {number + 1}")
+    }
     with_nursery = replace(
         land,
-        nurseries=(_imagined(land),),
-        cradles={"nursery": replace(land.places[0].spot, bed="nursery", site_area_m2=0.002)},
-        day_cost=land.day_cost | {"nursery": 0.0},
+        nurseries=tuple(imagined.values()),
+        cradles={
+            name: replace(first[bed.zone].spot, bed=name, site_area_m2=CELL_M2)
+            for name, bed in imagined.items()
+        },
+        day_cost=land.day_cost | dict.fromkeys(imagined, 0.0),
     )
     cycle, sites, cells = _cycle(space, offers(space, tables, with_nursery, paces), with_nursery)
     better = alone(cycle, sites, cells, len(space.wants))
@@ -82,10 +102,6 @@ def _said(amount: float) -> str:
 
 def _names(want: Want, tables: CropTables) -> str:
     return " or ".join(tables.crops[slug].name for slug in want.crops)
-
-
-def _imagined(land: Ground) -> Bed:
-    return Bed(name="nursery", zone=land.places[0].bed.zone, kind="nursery", sites=CELLS_TRIED)
 
 
 def _cycle(space: Space, candidates: tuple[Offer, ...], land: Ground) -> tuple[Columns, IntArray, IntArray]:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.planning.growing import LAST_DAY, Grown
+from cropcal.planning.growing import GRAM_DIGITS, LAST_DAY, Grown
 from cropcal.planning.programme import Columns, FloatArray, IntArray
 from cropcal.planning.serving import NEVER, Limits, free
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
@@ -237,7 +237,7 @@ def _repeated_cuts(
     at = np.clip(ready[:, None] + delay, 0, LAST_DAY)
     result: Part = {"age": age, "sown": sown, "planted": planted, "cuts": table}
     for name, amounts in (("amounts", grown.amount), ("lows", grown.low), ("highs", grown.high)):
-        result[name] = np.round(amounts[age[:, None], at] * share)
+        result[name] = np.round(amounts[age[:, None], at] * share, GRAM_DIGITS)
     result["staleness"] = np.zeros(len(sown))
     return result
 

@@ -271,7 +271,7 @@ class UnitCost(Record):
 
 
 class Steady(Record):
-    """The largest even supply of one want that the space could give."""
+    """The largest even supply of one want that the space could give, and the first week that can be met."""
 
     want: int
     label: str
@@ -279,6 +279,7 @@ class Steady(Record):
     alone_per_week: float
     in_mix_per_week: float
     unit: Unit
+    first_week: date | None = None
 
 
 class Binding(Record):

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from datetime import timedelta
 
 from cropcal.records.plan import Again, Batch, Outcome, Plan, Revision, SeedOrder, Supply
 from cropcal.show import text
@@ -52,6 +53,7 @@ def plan(
         f"{text.wrap(head_line)}\n{text.wrap(headline(result))}\n"
         + _since(result.again, names)
         + text.section("What you can eat, and when", _harvests(result, names))
+        + text.section("First week that each want can be had", _firsts(result, names))
         + text.section("Short weeks", _short_weeks(result, names))
         + text.section("What this space could give week after week", _steady(result.outcome, names))
         + text.section("How good this plan is", _outcome(result.outcome))
@@ -175,6 +177,18 @@ def _harvests(result: Plan, names: Mapping[str, str]) -> str:
         )
     headers = ("crop", "first ready", "likely between", "last cut", "in all")
     return text.table(headers, rows, "llllr") if rows else ""
+
+
+def _firsts(result: Plan, names: Mapping[str, str]) -> str:
+    """Return a line a want; weeks before its first are not counted as short."""
+    end = result.start + timedelta(weeks=result.weeks)
+    lines = [
+        f"{want_name(want.label, names)}: {text.span(first, first + timedelta(days=6))}"
+        + (", after this plan ends" if first >= end else "")
+        for want in result.outcome.steady
+        if (first := want.first_week) is not None
+    ]
+    return text.bullets(lines) if lines else ""
 
 
 def _short_weeks(result: Plan, names: Mapping[str, str]) -> str:
