@@ -207,3 +207,17 @@ def test_a_bed_kept_for_a_crop_grows_no_other(made):
     assert ("lettuce-looseleaf", "tub") in beds
     assert ("lettuce-looseleaf", "gutter") not in beds
     assert ("lettuce-romaine", "gutter") in beds
+
+
+def test_bowls_are_grams(made, read_text):
+    """Two bowls of 25 g a week are 50 g a week; a bowl of unknown size is taken for 60 g, and said so."""
+    basil = '[[want]]\ncrops = ["basil"]\nper_week = 2\nunit = "bowls"\n'
+    result = made(basil + "bowl_g = 25\n")
+    assert {row.wanted for row in result.supply if row.counted} == {50.0}
+    assert {row.unit for row in result.supply} == {"g"}
+    told = {
+        one.key: one.value
+        for one in read_text(BENCH.format(bed="", more="", wants=basil, sites=6, weeks=9)).assumed
+    }
+    assert told["want[1].bowl_g"] == "60"
+    assert told["want[1].per_week"] == "120 g"

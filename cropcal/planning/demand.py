@@ -61,7 +61,7 @@ def demand(
             why[index, _weeks_of(want.on, time) & ~served] = NOBODY_CUTS
             continue
         why[index, time.weeks_without_harvest] = NOBODY_CUTS
-        if want.unit == "heads":
+        if want.counted_in == "heads":
             counts = np.flatnonzero(why[index] == "")
             amount[index, counts] = _whole(float(per_week[index]), len(counts))
             why[index, counts[amount[index, counts] == 0]] = NONE_DUE

@@ -185,7 +185,7 @@ def _supply(space: Space, made: tuple[Batch, ...], wanted: Demand, serving: Serv
                     ready=got,
                     short=max(asked - got, 0.0) if want.is_numbered else 0.0,
                     over=max(got - asked, 0.0),
-                    unit=want.unit or "g",
+                    unit=want.counted_in,
                     counted=is_counted,
                     why=str(wanted.why[index, week]),
                 )
@@ -240,7 +240,7 @@ def _outcome(
                 wanted_per_week=want.per_week,
                 alone_per_week=float(even.alone[index]),
                 in_mix_per_week=float(even.mix[index]),
-                unit=want.unit or "g",
+                unit=want.counted_in,
                 first_week=firsts[index],
             )
             for index, want in enumerate(space.wants)

@@ -47,7 +47,7 @@ def even_supply(space: Space, candidates: tuple[Offer, ...], land: Ground) -> Ev
     by_itself = alone(cycle, sites, cells, len(space.wants))
     together = mix(cycle, sites, cells, fixed, share, by_itself)
     target = np.array(
-        [_rounded(amount, want.unit or "g") for amount, want in zip(together, space.wants, strict=True)]
+        [_rounded(amount, want.counted_in) for amount, want in zip(together, space.wants, strict=True)]
     )
     return Even(alone=by_itself, mix=together, target=target)
 
@@ -87,7 +87,7 @@ def nursery_gain(
     cycle, sites, cells = _cycle(space, offers(space, tables, with_nursery, paces), with_nursery)
     better = alone(cycle, sites, cells, len(space.wants))
     gains = [
-        f"{_said(now)} instead of {_said(before)} {want.unit} of {_names(want, tables)} a week"
+        f"{_said(now)} instead of {_said(before)} {want.counted_in} of {_names(want, tables)} a week"
         for want, now, before in zip(space.wants, better, even.alone, strict=True)
         if now > before * 1.02
     ]

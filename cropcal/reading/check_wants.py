@@ -40,10 +40,23 @@ def one_unit(draft: Draft) -> Iterator[Problem]:
             found = " and ".join(f"{crop.slug} in {crop.unit}" for crop in crops)
             hint = "make a want of each"
             yield draft.source.problem((*part.path, "crops"), "crops counted in one unit", hint, found=found)
-        elif "unit" not in part.bad and units and part.record.unit not in (None, units[0]):
+        elif "unit" not in part.bad and units and part.record.unit not in _units_of(units[0]):
             slugs = " and ".join(crop.slug for crop in crops)
             expected = f'"{units[0]}", in which {slugs} is counted'
             yield draft.source.problem((*part.path, "unit"), expected, "or leave unit out")
+
+
+def _units_of(unit: str) -> tuple[str | None, ...]:
+    """Return what a want may be counted in whose crops are counted in a unit."""
+    return (None, unit, "bowls") if unit == "g" else (None, unit)
+
+
+def bowls_of_some_weight(draft: Draft) -> Iterator[Problem]:
+    """Ask for the weight of a bowl only where bowls are wanted."""
+    for part in sound(draft.wants, "unit", "bowl_g"):
+        if part.record.bowl_g is not None and part.record.unit != "bowls":
+            expected = 'unit = "bowls" beside it'
+            yield draft.source.problem((*part.path, "bowl_g"), expected, found="bowl_g without bowls")
 
 
 def variety_of_crops(draft: Draft) -> Iterator[Problem]:

@@ -28,6 +28,10 @@ CELL_M2: Final = 0.04 * 0.04
 """Floor of one nursery cell whose bed has no size: seedling trays have cells of about 4 cm (assumed)."""
 
 
+BOWL_G: Final = 60.0
+"""Leaves in a bowl, g: a side salad of two good handfuls (common practice)."""
+
+
 def first_day(today: date) -> date:
     """Return where a plan without a start begins: today if it is a Monday, else the next Monday."""
     return today + timedelta(days=-today.weekday() % 7)
@@ -171,11 +175,29 @@ class _Filler:
 
     def want(self, part: Part[Want]) -> Want:
         want = part.record
+        if want.unit == "bowls":
+            return self.bowls(part)
         if want.unit is not None:
             return want
         unit = self.draft.tables.crops[want.crops[0]].unit
         self.note((*part.path, "unit"), unit, "the crop's own unit")
         return want.model_copy(update={"unit": unit})
+
+    def bowls(self, part: Part[Want]) -> Want:
+        """Return a want of bowls in grams."""
+        want = part.record
+        bowl_g = BOWL_G if want.bowl_g is None else want.bowl_g
+        if want.bowl_g is None:
+            self.note(
+                (*part.path, "bowl_g"), bowl_g, "no weight of a bowl given: a side salad (common practice)"
+            )
+        changes: dict[str, float] = {"bowl_g": bowl_g}
+        for key in ("per_week", "amount"):
+            count = getattr(want, key)
+            if count is not None:
+                changes[key] = count * bowl_g
+                self.note((*part.path, key), f"{count * bowl_g:g} g", f"{count:g} bowls of {bowl_g:g} g")
+        return want.model_copy(update=changes)
 
 
 def _shares(zone: Zone, beds: list[Part[Bed]]) -> Iterable[tuple[Part[Bed], tuple[float, float]]]:

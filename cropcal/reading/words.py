@@ -34,6 +34,7 @@ NOUNS: Final = {
     "other_use_kwh_per_month": "an energy in kWh per month",
     "up_to_kwh": "an energy in kWh",
     "per_week": "an amount per week",
+    "bowl_g": "a weight in g",
     "amount": "an amount",
     "share": "a weight against other wants",
     "currency": "a currency code",

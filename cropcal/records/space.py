@@ -240,10 +240,15 @@ class Settings(Record):
     clean_days: Annotated[int, Field(ge=0, le=60)] = 1
 
 
+WantUnit = Literal["heads", "g", "bowls"]
+"""What a want may be counted in: the unit of its crops, or bowls of leaves."""
+
+
 class Want(Record):
     """What is wanted: any of some crops, so much a week; without a number, as much as fits.
 
-    ``on`` are days on each of which ``amount`` is wanted instead, a feast.
+    ``on`` are days on each of which ``amount`` is wanted instead, a feast. Amounts in bowls are those of the
+    file until the space is filled in, then grams; ``bowl_g`` is what a bowl holds.
     ``variety``: one crop is to bring no more than three quarters of what is wanted in two weeks running.
     """
 
@@ -251,13 +256,19 @@ class Want(Record):
     per_week: Positive | None = None
     on: Annotated[tuple[Day, ...], Many] | None = None
     amount: Positive | None = None
-    unit: Unit | None = None
+    unit: WantUnit | None = None
+    bowl_g: Annotated[float, Field(gt=0, le=2000)] | None = None
     share: Positive = 1.0
     variety: bool = False
     beds: Annotated[tuple[Name, ...], Many] | None = None
     zones: Annotated[tuple[Name, ...], Many] | None = None
     from_: Annotated[Day | None, Field(alias="from")] = None
     until: Day | None = None
+
+    @property
+    def counted_in(self) -> Unit:
+        """Return the unit of its crops: bowls are so many g."""
+        return "heads" if self.unit == "heads" else "g"
 
     @property
     def is_numbered(self) -> bool:
