@@ -145,9 +145,10 @@ def _batch(
         clear_on=time.date_of(last_cut),
         sites=sites,
         cells=sites if grown.nursery else 0,
-        seeds=seeds(crop, grown, sites),
+        seeds=0 if grown.plug_age_d is not None else seeds(crop, grown, sites),
         unit=crop.unit,
         harvests=_harvests(found, chosen, members, crop, time),
+        plug_age_d=grown.plug_age_d,
     )
 
 

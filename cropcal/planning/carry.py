@@ -12,6 +12,7 @@ from cropcal.planning.kept import SLIP_D, Kept, Plot
 from cropcal.planning.learned import stages_of
 from cropcal.planning.offers import Ground, Place
 from cropcal.planning.pace import UNLEARNED, Paces
+from cropcal.planning.plugs import grow_plug
 from cropcal.planning.programme import Columns, IntArray
 from cropcal.planning.serving import NEVER, Serving
 from cropcal.planning.worktime import Worktime
@@ -134,6 +135,9 @@ def _outlook(one: Kept, planted: int, place: Place, room: Room) -> Grown | None:
     crop = room.tables.crops[story.crop]
     if crop.kind == "shoots":
         return grow(crop, room.tables, place.spot, None)
+    if story.plug_age_d is not None:
+        pace = room.paces.get((crop.slug, bed), UNLEARNED)
+        return grow_plug(crop, room.tables, place.spot, story.plug_age_d, pace)
     if one.waits:
         story = story.model_copy(update={"moved_on": time.date_of(planted)})
     if story.nursery not in room.found.spots:  # it is not in the file any more

@@ -75,6 +75,7 @@ class Grown:
     ``amount`` is what a site brings if its first cut falls on that day, in the crop's unit; ``low`` and
     ``high`` are its 80 % range. ``ready`` holds low, middle and high day of readiness, (3, A). ``stand``
     is the share of seeds that make plants: the legal minimum, or less where the temperature allows less.
+    ``plug_age_d``: bought plants of that age, days counted from planting.
     """
 
     crop: Crop
@@ -89,6 +90,7 @@ class Grown:
     high: Array
     g_per_plant: Array
     stand: float
+    plug_age_d: int | None = None
 
     @property
     def early_d(self) -> int:

@@ -11,7 +11,7 @@ from cropcal.records.journal import PLANT_EVENTS, Entry
 from cropcal.records.plan import Batch, Job, SiteUse
 from cropcal.records.space import Chore
 
-ORDER = {"cut": 0, "clear": 1, "thin": 2, "transplant": 3, "sow": 4, "chore": 5}
+ORDER = {"cut": 0, "clear": 1, "thin": 2, "transplant": 3, "plant": 4, "sow": 5, "chore": 6}
 """Cutting comes first in a day: it frees the sites that are planted next."""
 
 TRUE_LEAVES_D = 7
@@ -51,10 +51,13 @@ def jobs(
     found: list[Job] = []
     for batch in batches:
         crop = tables.crops[batch.crop]
-        start_c = (air_c or {}).get(batch.nursery or batch.bed)
-        stand = crop.germination_min if start_c is None else expected_stand(crop, tables, start_c)
-        found.append(_sow(batch, crop, held[batch.id]))
-        found += _thin(batch, crop, held[batch.id], stand, time)
+        if batch.plug_age_d is None:
+            start_c = (air_c or {}).get(batch.nursery or batch.bed)
+            stand = crop.germination_min if start_c is None else expected_stand(crop, tables, start_c)
+            found.append(_sow(batch, crop, held[batch.id]))
+            found += _thin(batch, crop, held[batch.id], stand, time)
+        else:
+            found.append(_plant(batch, held[batch.id]))
         if batch.transplant_on is not None:
             found.append(_transplant(batch, crop, held[batch.id]))
         found += _cuts(batch, crop, held[batch.id])
@@ -62,7 +65,7 @@ def jobs(
     return tuple(sorted(found, key=lambda job: (job.on, ORDER[job.job], job.crop, job.bed, job.batch)))
 
 
-NOTED_AS = {"sow": "sown", "transplant": "transplanted", "cut": "harvested"}
+NOTED_AS = {"sow": "sown", "plant": "sown", "transplant": "transplanted", "cut": "harvested"}
 OVERDUE_D = 14
 """Days after which a job that nobody noted is no longer asked about (assumed)."""
 
@@ -78,7 +81,7 @@ def overdue(jobs: Iterable[Job], events: Iterable[Entry], on: date) -> tuple[Job
         return ()
     began = min(event.on for event in noted)
     monday = on - timedelta(days=on.weekday())
-    stages = [*NOTED_AS.values(), "lost"]
+    stages = [*dict.fromkeys(NOTED_AS.values()), "lost"]
     found = []
     for job in jobs:
         if job.job not in NOTED_AS or not max(began, on - timedelta(days=OVERDUE_D)) <= job.on < monday:
@@ -115,6 +118,20 @@ def _sow(batch: Batch, crop: Crop, held: list[SiteUse]) -> Job:
         amount=float(amount),
         unit=unit,
         note=_seed_note(batch, crop),
+    )
+
+
+def _plant(batch: Batch, held: list[SiteUse]) -> Job:
+    return Job(
+        on=batch.sow_on,
+        job="plant",
+        batch=batch.id,
+        crop=batch.crop,
+        bed=batch.bed,
+        sites=_numbers(held),
+        amount=float(batch.sites),
+        unit="sites",
+        note=f"bought young plants, about {batch.plug_age_d} days old",
     )
 
 

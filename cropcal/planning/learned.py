@@ -117,7 +117,7 @@ def learn(
 def _lesson(now: Learned, entry: Entry, story: Story, tables: CropTables, found: Conditions) -> Learned:
     """Return what is believed after one more line."""
     crop = tables.crops[story.crop]
-    if crop.kind == "shoots" or entry.on <= story.sown_on:
+    if crop.kind == "shoots" or story.plug_age_d is not None or entry.on <= story.sown_on:
         return now
     if entry.event == "emerged":
         return _emerged(now, entry, story, crop, tables, found)

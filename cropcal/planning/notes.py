@@ -46,6 +46,12 @@ RISE = Assumption(
     why="careful: grown plants stand nearer to the lamp and get more",
 )
 
+PLUGS = Assumption(
+    key="bought young plants",
+    value="as large as seedlings of their age in the light of the book's harvests",
+    why="assumed: a nursery raises them well",
+)
+
 HOME_SPEED = Assumption(
     key="speed",
     value=f"{np.exp(growth.HOME_LN_SPEED_MEAN):.0%} of the book's, give or take",
@@ -72,7 +78,8 @@ def warnings(
         if fit.verdict in ("risk", "no")
     ]
     found += [said for light in lights if (said := _dim_nursery(light, space))]
-    for crop in wanted_crops(space, tables):
+    sown = {slug for want in space.wants if not want.plugs for slug in want.crops}
+    for crop in (crop for crop in wanted_crops(space, tables) if crop.slug in sown):
         for zone in _sown_in(crop, space):
             line = seed_warning(crop, tables, zone_air(zone, space.fixtures).mean_c, zone.name)
             found += [line] if line else []
@@ -158,6 +165,7 @@ def assumptions(
             for bed in beds
         ]
     found += [item for crop in wanted_crops(space, tables) for item in crop_assumptions(crop)]
+    found += [PLUGS] if any(want.plugs for want in space.wants) else []
     found.append(GRANTED)
     if nursery_gain:
         found.append(Assumption(key="nursery", value="none: everything is sown in place", why=nursery_gain))

@@ -10,6 +10,7 @@ from cropcal.planning.fits import fit, growing_in, suits_bed
 from cropcal.planning.growing import Grown, Spot, grow, spot
 from cropcal.planning.light_budget import like_sites, of_sites
 from cropcal.planning.pace import UNLEARNED, Paces
+from cropcal.planning.plugs import grow_plug, plug_age_d
 from cropcal.planning.programme import IntArray
 from cropcal.planning.serving import Limits, Serving, Stretch, out_of_use, shut
 from cropcal.planning.ways import Offer
@@ -127,7 +128,7 @@ def offers(space: Space, tables: CropTables, land: Ground, paces: Paces | None =
 
     A crop is not offered where its verdict is "no", nor where it never gets ready.
     """
-    grown: dict[tuple[str, int, str], Grown | None] = {}
+    grown: dict[tuple[str, int, str, int], Grown | None] = {}
     found = []
     for index, want in enumerate(space.wants):
         for slug in dict.fromkeys(want.crops):
@@ -135,11 +136,15 @@ def offers(space: Space, tables: CropTables, land: Ground, paces: Paces | None =
             for number, place in enumerate(land.places):
                 if not _allowed(want, crop, place.bed) or _hopeless(crop, place, space):
                     continue
-                for cradle, nursery in _nurseries(crop, land):
-                    key = (slug, number, nursery)
+                age = plug_age_d(want, crop) if want.plugs else -1
+                for cradle, nursery in [(-1, "")] if want.plugs else _nurseries(crop, land):
+                    key = (slug, number, nursery, age)
                     if key not in grown:
                         pace = (paces or {}).get((slug, place.bed.name), UNLEARNED)
-                        grown[key] = grow(crop, tables, place.spot, land.cradles.get(nursery), pace)
+                        if want.plugs:
+                            grown[key] = grow_plug(crop, tables, place.spot, age, pace)
+                        else:
+                            grown[key] = grow(crop, tables, place.spot, land.cradles.get(nursery), pace)
                     how = grown[key]
                     if how is not None:
                         cell_cost = land.day_cost.get(nursery, 0.0)

@@ -74,6 +74,9 @@ def after(story: Story, entry: Entry, nurseries: frozenset[str]) -> Story:
         new |= {"nursery": bed} if bed in nurseries else {"nursery": None, "bed": bed}
         if not story.bed:
             new["bed"] = bed
+    elif entry.event == "transplanted" and story.plug_age_d is not None:
+        new |= {"sown_on": entry.on, "sown": "noted", "bed": entry.bed or story.bed}
+        new |= {"sites": int(entry.amount)} if entry.amount and entry.unit in PLACES else {}
     elif entry.event == "transplanted":
         new |= {"moved_on": entry.on, "bed": entry.bed or story.bed}
         if entry.amount:

@@ -179,6 +179,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_wants.known_crops,
     check_wants.one_unit,
     check_wants.bowls_of_some_weight,
+    check_wants.young_plants_of_crops,
     check_wants.variety_of_crops,
     check_wants.a_bed_for_each_crop,
     check_wants.within_the_plan,

@@ -59,6 +59,21 @@ def bowls_of_some_weight(draft: Draft) -> Iterator[Problem]:
             yield draft.source.problem((*part.path, "bowl_g"), expected, found="bowl_g without bowls")
 
 
+def young_plants_of_crops(draft: Draft) -> Iterator[Problem]:
+    """Ask for bought plants only of crops that are planted out, and for an age only where they are bought."""
+    for part in sound(draft.wants, "crops", "plugs", "plug_age_d"):
+        want = part.record
+        if want.plug_age_d is not None and not want.plugs:
+            expected = "plugs = true beside it"
+            yield draft.source.problem((*part.path, "plug_age_d"), expected, found="plug_age_d without plugs")
+        for place, slug in enumerate(want.crops if want.plugs else ()):
+            crop = draft.tables.crops.get(slug)
+            if crop is not None and crop.nursery_d == 0:
+                expected = "a crop that is bought as young plants"
+                hint = "this one is sown in place"
+                yield draft.source.problem((*part.path, "crops", place), expected, hint)
+
+
 def variety_of_crops(draft: Draft) -> Iterator[Problem]:
     """Ask for more than one crop where not the same is wanted every week."""
     for part in sound(draft.wants, "crops", "variety"):

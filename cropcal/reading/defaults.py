@@ -175,6 +175,10 @@ class _Filler:
 
     def want(self, part: Part[Want]) -> Want:
         want = part.record
+        if want.plugs and want.plug_age_d is None:
+            ages = [f"{crop.nursery_d}" for slug in want.crops if (crop := self.draft.tables.crops[slug])]
+            why = "no age given: as old as own seedlings when they are moved"
+            self.note((*part.path, "plug_age_d"), " or ".join(dict.fromkeys(ages)), why)
         if want.unit == "bowls":
             return self.bowls(part)
         if want.unit is not None:

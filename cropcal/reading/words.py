@@ -61,6 +61,7 @@ WHOLE_NOUNS: Final = {
     "weeks": "a whole number of weeks",
     "clean_days": "a whole number of days",
     "every_days": "a whole number of days",
+    "plug_age_d": "an age in whole days",
     "months": "the number of a month",
 }
 IN_TURN: Final = {"wall_reflectance": "left, right, front, back"}

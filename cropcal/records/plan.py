@@ -9,7 +9,7 @@ from cropcal.records.crop import Unit
 from cropcal.records.space import Assumption
 from cropcal.units import MOL_PER_UMOL_H, Z_80
 
-JobName = Literal["sow", "thin", "transplant", "cut", "clear", "chore"]
+JobName = Literal["sow", "plant", "thin", "transplant", "cut", "clear", "chore"]
 
 
 class Narrowing(Record):
@@ -170,7 +170,10 @@ class SiteUse(Record):
 
 
 class Batch(Record):
-    """One sowing of one crop for one group of sites of one bed."""
+    """One sowing of one crop for one group of sites of one bed.
+
+    With ``plug_age_d`` it is one planting of bought plants of that age, on ``sow_on``.
+    """
 
     id: str
     want: int
@@ -190,6 +193,7 @@ class Batch(Record):
     seeds: int
     unit: Unit
     harvests: tuple[Harvest, ...]
+    plug_age_d: int | None = None
 
     @property
     def planted_on(self) -> date:

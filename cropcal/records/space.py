@@ -247,6 +247,8 @@ WantUnit = Literal["heads", "g", "bowls"]
 class Want(Record):
     """What is wanted: any of some crops, so much a week; without a number, as much as fits.
 
+    ``plugs``: bought young plants, ``plug_age_d`` days old, not own seed.
+
     ``on`` are days on each of which ``amount`` is wanted instead, a feast. Amounts in bowls are those of the
     file until the space is filled in, then grams; ``bowl_g`` is what a bowl holds.
     ``variety``: one crop is to bring no more than three quarters of what is wanted in two weeks running.
@@ -260,6 +262,8 @@ class Want(Record):
     bowl_g: Annotated[float, Field(gt=0, le=2000)] | None = None
     share: Positive = 1.0
     variety: bool = False
+    plugs: bool = False
+    plug_age_d: Annotated[int, Field(ge=1, le=120)] | None = None
     beds: Annotated[tuple[Name, ...], Many] | None = None
     zones: Annotated[tuple[Name, ...], Many] | None = None
     from_: Annotated[Day | None, Field(alias="from")] = None

@@ -56,6 +56,11 @@ class Story(Record):
         return tuple(entry for entry in self.noted if entry.event == event)
 
     @property
+    def plug_age_d(self) -> int | None:
+        """Return how old it was when it was bought and planted, on ``sown_on``; None: it was sown."""
+        return self.planned.plug_age_d if self.planned else None
+
+    @property
     def emerged_on(self) -> date | None:
         """Return the day it was first seen to be up."""
         return next((entry.on for entry in self.of("emerged")), None)
@@ -66,6 +71,8 @@ class Story(Record):
         if self.planned is None:
             return 0
         due = {"sown": self.planned.sow_on, "transplanted": self.planned.transplant_on}
+        if self.plug_age_d is not None:
+            due["transplanted"] = self.planned.sow_on
         late = [(entry.on - day).days for entry in self.noted if (day := due.get(entry.event))]
         return late[-1] if late else 0
 

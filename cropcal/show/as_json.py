@@ -335,6 +335,7 @@ def _batch(batch: Batch) -> Json:
         "sites": batch.sites,
         "cells": batch.cells,
         "seeds": batch.seeds,
+        "plug_age_d": batch.plug_age_d,
         "amount": batch.amount,
         "unit": batch.unit,
         "harvests": [
