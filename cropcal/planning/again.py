@@ -15,11 +15,13 @@ from cropcal.planning.carry import (
     Room,
     Way,
     columns,
+    destined,
     groups,
     planned_before,
     shared_out,
 )
 from cropcal.planning.conditions import conditions
+from cropcal.planning.demand import Demand
 from cropcal.planning.kept import Kept, Plot, kept
 from cropcal.planning.light_budget import lux_factors
 from cropcal.planning.pace import Paces
@@ -86,6 +88,7 @@ def resume(
     found: Ways,
     task: Task,
     serving: Serving,
+    wanted: Demand,
     paces: Paces | None = None,
 ) -> Resumed:
     """Return the task as it stands on the day of the past.
@@ -97,6 +100,7 @@ def resume(
     wants = {slug: number for number, want in reversed(list(enumerate(space.wants))) for slug in want.crops}
     past = past.model_copy(update={"batches": tuple(_wanted(batch, space, wants) for batch in past.batches)})
     stand, taken_done = kept(past, tables.crops, nurseries)
+    stand = destined(stand, seen.land.places, tables.crops)
     room = Room(
         land=seen.land,
         time=time,
@@ -114,6 +118,7 @@ def resume(
     ids, sites, planned = _planned(past, stand, new, room)
     firsts = len(made)
     all_columns = _joined([standing, behind, way_columns(new)])
+    task = replace(task, demand=np.where(task.demand > 0, task.demand, wanted.with_stock(standing)))
     everything = replace(task, columns=all_columns, kind=_kinds(space.wants, made, group, of_want, new))
     everything = replace(everything, cost_unit=usual_cost(everything))
     counts = np.array([len(one.plots) for one in made], dtype=np.int64)

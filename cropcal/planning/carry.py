@@ -7,6 +7,7 @@ from math import ceil
 import numpy as np
 
 from cropcal.planning.conditions import Conditions
+from cropcal.planning.fits import suits_bed
 from cropcal.planning.growing import GRAM_DIGITS, LAST_DAY, Grown, followed, grow
 from cropcal.planning.kept import SLIP_D, Kept, Plot
 from cropcal.planning.learned import stages_of
@@ -16,7 +17,7 @@ from cropcal.planning.plugs import grow_plug
 from cropcal.planning.programme import Columns, IntArray
 from cropcal.planning.serving import NEVER, Serving
 from cropcal.planning.worktime import Worktime
-from cropcal.records.crop import CropTables
+from cropcal.records.crop import Crop, CropTables
 
 SOON_D = 7
 """Days from today whose jobs are to stay where they are."""
@@ -94,6 +95,20 @@ def groups(kept: Sequence[Kept], wants: Mapping[str, int], room: Room) -> tuple[
                 ways = tuple(replace(way, amounts=tuple(NOTHING for _ in way.cuts)) for way in ways)
             made.append(Group(one, max(want, 0), place, tuple(plots), ways))
     return tuple(made)
+
+
+def destined(kept: Sequence[Kept], places: Sequence[Place], crops: Mapping[str, Crop]) -> tuple[Kept, ...]:
+    """Return the batches, each that waits in a nursery for nobody knows where bound for the largest place."""
+    found = []
+    for one in kept:
+        if one.waits and one.story.bed == one.story.nursery:
+            fitting = [place for place in places if suits_bed(crops[one.story.crop], place.bed)]
+            if fitting:
+                bed = max(fitting, key=lambda place: len(place.sites)).bed.name
+                was = one.was.model_copy(update={"bed": bed})
+                one = replace(one, was=was, story=replace(one.story, bed=bed))
+        found.append(one)
+    return tuple(found)
 
 
 def _place(bed: str, site: int, places: Sequence[Place]) -> int:

@@ -12,6 +12,7 @@ from cropcal.planning.serving import Serving
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
 
 TOO_SHORT = "the plan ends before its first harvest"
+TOO_SOON = "before the first possible harvest"
 NONE_DUE = "none due this week"
 NOT_WANTED = "not wanted then"
 NOBODY_CUTS = "break, nobody cuts"
@@ -23,6 +24,16 @@ class Demand:
 
     amount: FloatArray
     why: npt.NDArray[np.str_]
+
+    def with_stock(self, standing: Columns) -> FloatArray:
+        """Return the amounts to aim at where plants stand already: also in weeks too soon for new sowings.
+
+        What stands is then cut as it is wanted; such a week is never short.
+        """
+        want = standing.want[standing.supply_column]
+        some = np.zeros(self.amount.shape, dtype=bool)
+        some[want, standing.supply_week] = True
+        return np.where((self.why == "") | (some & (self.why == TOO_SOON)), self.amount, 0.0)
 
     @property
     def counted(self) -> FloatArray:
@@ -53,7 +64,7 @@ def demand(
         served[serving.weeks(index)] = True
         mine = candidates.supply_week[candidates.want[candidates.supply_column] == index]
         if len(mine):
-            why[index, : mine.min()] = "before the first possible harvest"
+            why[index, : mine.min()] = TOO_SOON
         elif index in growable:
             why[index] = TOO_SHORT
         why[index, ~served] = NOT_WANTED

@@ -29,7 +29,7 @@ def jobs(
     time: Worktime,
     air_c: Mapping[str, float] | None = None,
 ) -> tuple[Job, ...]:
-    """Return all jobs in the order in which they are done.
+    """Return all jobs from the plan's start on, in the order in which they are done.
 
     Parameters
     ----------
@@ -62,6 +62,7 @@ def jobs(
             found.append(_transplant(batch, crop, held[batch.id]))
         found += _cuts(batch, crop, held[batch.id])
     found += _chores(chores, time)
+    found = [job for job in found if job.on >= time.start]
     return tuple(sorted(found, key=lambda job: (job.on, ORDER[job.job], job.crop, job.bed, job.batch)))
 
 

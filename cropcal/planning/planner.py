@@ -22,6 +22,7 @@ from cropcal.planning.settle import settled
 from cropcal.planning.solve import Solution, solve
 from cropcal.planning.solver import Progress
 from cropcal.planning.soonest import first_weeks
+from cropcal.planning.stock import with_stock
 from cropcal.planning.supplies import Even, even_supply, nursery_gain
 from cropcal.planning.ways import Offer, columns, kinds, ways
 from cropcal.planning.why import Patience, binds, shortage
@@ -73,14 +74,16 @@ def plan(
     )
     wanted = demand(serving, per_week, candidates, frozenset(offer.want for offer in seen.offers))
     task = replace(_task(candidates, wanted, seen.land), kind=kinds(space.wants, found))
-    resumed = resume(past, space, tables, seen, found, task, serving, paces) if past is not None else None
+    behind = with_stock(past, space)
+    resumed = resume(behind, space, tables, seen, found, task, serving, wanted, paces) if behind else None
     task = resumed.task if resumed is not None else task
     solution = solve(
         task, time_limit_s=effort.time_limit_s, gap=effort.gap, stop=effort.stop, progress=effort.progress
     )
     patience = Patience(effort.time_limit_s * REASONS, effort.stop)
     if resumed is not None:
-        made, sites, again = resumed.finish(solution.n)
+        made, sites, changed = resumed.finish(solution.n)
+        again = changed if past is not None else None
     else:
         made, holds = batches(found, solution.n, seen.land.places, time)
         sites, again = site_uses(holds, seen.land.places, time, clean_days), None

@@ -11,6 +11,7 @@ from cropcal.problems import Problem
 from cropcal.reading import (
     check_air,
     check_beds,
+    check_growing,
     check_hours,
     check_lamps,
     check_plan,
@@ -40,6 +41,7 @@ MAY_BE_EMPTY: Final = (
     "reading",
     "load",
     "chore",
+    "growing",
     "rate",
 )
 TOLD_ELSEWHERE: Final = ("wall_reflectance",)
@@ -81,8 +83,9 @@ def known_zones(draft: Draft) -> Iterator[Problem]:
 
 
 def known_beds(draft: Draft) -> Iterator[Problem]:
-    """Ask that readings are of beds that exist."""
-    for part in sound(draft.readings, "bed"):
+    """Ask that readings, and plants that stand, are of beds that exist."""
+    of_beds: list[tuple[Part[Any], ...]] = [draft.readings, draft.growing]
+    for part in (part for parts in of_beds for part in sound(parts, "bed")):
         yield from _known(draft, (*part.path, "bed"), part.record.bed, draft.bed_names, "bed")
 
 
@@ -185,6 +188,10 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_wants.within_the_plan,
     check_wants.one_way_to_want,
     check_wants.days_apart_within_the_plan,
+    check_growing.known_crops_growing,
+    check_growing.beds_they_grow_in,
+    check_growing.room_for_them,
+    check_growing.one_age,
 )
 
 

@@ -250,5 +250,6 @@ def fill_in(draft: Draft) -> Space:
         settings=filler.settings(),
         wants=tuple(filler.want(part) for part in draft.wants),
         chores=tuple(part.record for part in draft.chores),
+        growing=tuple(part.record for part in draft.growing),
         assumed=tuple(filler.assumed),
     )

@@ -20,6 +20,7 @@ from cropcal.records.space import (
     Bed,
     Chore,
     Fixture,
+    Growing,
     Load,
     Place,
     Rate,
@@ -60,6 +61,7 @@ class Draft:
     rates: tuple[Part[Rate], ...]
     wants: tuple[Part[Want], ...]
     chores: tuple[Part[Chore], ...]
+    growing: tuple[Part[Growing], ...]
 
     def known(self, table: str, parts: tuple[Part[Zone], ...] | tuple[Part[Bed], ...]) -> list[str] | None:
         """Return the names of zones or beds; None if some could not be read, so that none can be missed."""
@@ -193,6 +195,7 @@ def read_draft(source: Source, tables: CropTables, start: date) -> tuple[Draft, 
         rates=reader.many(("tariff", "rate"), Rate, {"per_kwh": 0.0}),
         wants=reader.many(("want",), Want, {"crops": ()}),
         chores=reader.many(("chore",), Chore, {**a_name, "every_days": 1}),
+        growing=reader.many(("growing",), Growing, {"crop": "?", "bed": "?", "sites": 1}),
         unsure=frozenset(reader.unsure),
     )
     return draft, reader.problems

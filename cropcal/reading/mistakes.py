@@ -19,6 +19,7 @@ from cropcal.records.space import (
     Bed,
     Chore,
     Fixture,
+    Growing,
     Load,
     Place,
     Rate,
@@ -40,6 +41,7 @@ MANY: Final[Mapping[str, type[Record]]] = {
     "load": Load,
     "want": Want,
     "chore": Chore,
+    "growing": Growing,
 }
 """Tables that stand as often as needed, and their records."""
 

@@ -45,6 +45,7 @@ NOUNS: Final = {
     "bed": "the name of a bed",
     "beds": "the name of a bed",
     "crops": "the slug of a crop",
+    "crop": "the slug of a crop",
 }
 SUFFIX_NOUNS: Final = {
     "_m": "a length in metres",
@@ -62,6 +63,7 @@ WHOLE_NOUNS: Final = {
     "clean_days": "a whole number of days",
     "every_days": "a whole number of days",
     "plug_age_d": "an age in whole days",
+    "age_d": "an age in whole days",
     "months": "the number of a month",
 }
 IN_TURN: Final = {"wall_reflectance": "left, right, front, back"}

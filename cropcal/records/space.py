@@ -292,6 +292,16 @@ class Chore(Record):
     every_days: Annotated[int, Field(ge=1, le=366)]
 
 
+class Growing(Record):
+    """Plants that stand when planning begins: how many sites (or cells) of a bed, since which sowing."""
+
+    crop: Name
+    bed: Name
+    sites: Annotated[int, Field(ge=1, le=MOST_SITES)]
+    sown: Day | None = None
+    age_d: Annotated[int, Field(ge=0, le=365)] | None = None
+
+
 class Assumption(Record):
     """A value nobody gave: what it is about, what was taken, and why or from where."""
 
@@ -316,6 +326,7 @@ class Space(Record):
     settings: Settings
     wants: tuple[Want, ...]
     chores: tuple[Chore, ...]
+    growing: tuple[Growing, ...] = ()
     assumed: tuple[Assumption, ...] = ()
     measured_air: tuple[MeasuredAir, ...] = ()
     metered: tuple[Metered, ...] = ()

@@ -1,0 +1,46 @@
+"""Plants that stand when planning begins, as if they had been noted when they were sown."""
+
+from collections import Counter
+from datetime import date, timedelta
+
+from cropcal.records.journal import Entry
+from cropcal.records.past import Past
+from cropcal.records.space import Growing, Space
+
+
+def with_stock(past: Past | None, space: Space) -> Past | None:
+    """Return the past with the plants that the file says are growing; what was noted of them since counts."""
+    entries = stock(space)
+    if not entries:
+        return past
+    if past is None:
+        return Past(on=space.settings.start, events=entries)
+    events = sorted([*entries, *past.events], key=lambda entry: entry.on)
+    return past.model_copy(update={"events": tuple(events)})
+
+
+def stock(space: Space) -> tuple[Entry, ...]:
+    """Return a sowing for each row of the file, by day."""
+    seen: Counter[str] = Counter()
+    found = []
+    for row in space.growing:
+        on = sown_on(row, space.settings.start)
+        stem = f"{on:%m%d}s"
+        seen[stem] += 1
+        found.append(
+            Entry(
+                on=on,
+                event="sown",
+                batch=stem if seen[stem] == 1 else f"{stem}{seen[stem]}",
+                crop=row.crop,
+                bed=row.bed,
+                amount=float(row.sites),
+                unit="sites",
+            )
+        )
+    return tuple(sorted(found, key=lambda entry: entry.on))
+
+
+def sown_on(row: Growing, start: date) -> date:
+    """Return the day on which plants were sown."""
+    return row.sown if row.sown is not None else start - timedelta(days=row.age_d or 0)
