@@ -27,13 +27,16 @@ from cropcal.planning.supplies import Even, even_supply, nursery_gain
 from cropcal.planning.ways import Offer, columns, kinds, ways
 from cropcal.planning.why import Patience, binds, shortage
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime, worktime
-from cropcal.records.crop import CropTables
+from cropcal.records.crop import CropTables, Unit
 from cropcal.records.past import Past
 from cropcal.records.plan import Batch, Binding, Outcome, Plan, Steady, Supply
 from cropcal.records.space import Space
 
 REASONS = 0.25
 """Share of the time limit that each of the two looks for reasons may take on top, where it is needed."""
+
+TRIFLE = 0.01
+"""Share of a week's grams that nobody misses: no forecast is that exact (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -186,7 +189,7 @@ def _supply(space: Space, made: tuple[Batch, ...], wanted: Demand, serving: Serv
                     label=want.label,
                     wanted=asked,
                     ready=got,
-                    short=max(asked - got, 0.0) if want.is_numbered else 0.0,
+                    short=_short(asked, got, want.counted_in) if want.is_numbered else 0.0,
                     over=max(got - asked, 0.0),
                     unit=want.counted_in,
                     counted=is_counted,
@@ -194,6 +197,12 @@ def _supply(space: Space, made: tuple[Batch, ...], wanted: Demand, serving: Serv
                 )
             )
     return tuple(rows)
+
+
+def _short(asked: float, got: float, unit: Unit) -> float:
+    """Return what is missing; of leaves by weight, a trifle is not."""
+    missing = asked - got
+    return missing if missing > (TRIFLE * asked if unit == "g" else 0.0) else 0.0
 
 
 def _outcome(

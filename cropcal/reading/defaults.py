@@ -200,7 +200,11 @@ class _Filler:
             count = getattr(want, key)
             if count is not None:
                 changes[key] = count * bowl_g
-                self.note((*part.path, key), f"{count * bowl_g:g} g", f"{count:g} bowls of {bowl_g:g} g")
+                self.note(
+                    (*part.path, key),
+                    f"{count * bowl_g:g} g",
+                    f"{count:g} bowl{'' if count == 1 else 's'} of {bowl_g:g} g",
+                )
         return want.model_copy(update=changes)
 
 
