@@ -80,3 +80,61 @@ def test_a_plan_that_is_too_short_says_how_long_the_crop_takes(read_text, tables
     assert [told in line for line in short.warnings].count(True) == 1
     assert not any("from sowing to the first cut" in line for line in long.warnings)
     assert not any(row.counted for row in short.supply)
+
+
+PORCH = """
+[[zone]]
+name = "porch"
+length_m = 1.5
+width_m = 0.6
+photoperiod_h = 16
+air_c = 20
+[[bed]]
+name = "gutter"
+zone = "porch"
+sites = 16
+[[bed]]
+name = "drawer"
+zone = "porch"
+kind = "nursery"
+sites = 20
+[[fixture]]
+zone = "porch"
+watts = 150
+ppf_umol_s = 330
+[plan]
+start = 2027-01-04
+weeks = 20
+work_days = ["tue", "fri"]
+"""
+
+
+def test_idle_sites_grow_quick_crops_until_the_first_heads(read_text, tables):
+    """Radish, as much as fits: more before the first lettuce than beside it, and no lettuce less for it."""
+    lettuce = '[[want]]\ncrops = ["lettuce-butterhead"]\nper_week = 2\n'
+    both, alone = (
+        plan(read_text(PORCH + lettuce + more), tables) for more in ('[[want]]\ncrops = ["radish"]\n', "")
+    )
+    first_head, first_root = (both.outcome.steady[want].first_week for want in (0, 1))
+    assert first_root < first_head
+    radish = {row.week: row.ready for row in both.supply if row.want == 1}
+    early = [grams for week, grams in radish.items() if first_root <= week < first_head]
+    late = [grams for week, grams in radish.items() if week >= first_head]
+    assert min(early) > 1.5 * max(late)
+    heads = [[row.ready for row in result.supply if row.want == 0] for result in (both, alone)]
+    assert heads[0] == heads[1]
+
+
+def test_as_much_as_fits_keeps_its_shares(read_text, tables):
+    """Two lettuces that grow alike, two shares against one: about twice as many heads, in every month."""
+    wants = '[[want]]\ncrops = ["{}"]\nshare = {}\n'
+    text = PORCH + wants.format("lettuce-looseleaf", 2) + wants.format("lettuce-romaine", 1)
+    result = plan(read_text(text), tables)
+    one, other = result.outcome.steady
+    relative = (one.in_mix_per_week / one.alone_per_week) / (other.in_mix_per_week / other.alone_per_week)
+    assert abs(relative - 2) < 0.05
+    got = [sum(row.ready for row in result.supply if row.want == want and row.counted) for want in (0, 1)]
+    weeks = [sum(row.counted for row in result.supply if row.want == want) for want in (0, 1)]
+    rate = [total / many for total, many in zip(got, weeks, strict=True)]
+    assert 1.6 < (rate[0] / one.alone_per_week) / (rate[1] / other.alone_per_week) < 2.4
+    assert not any(row.short for row in result.supply)

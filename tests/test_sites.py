@@ -51,3 +51,27 @@ def test_no_site_is_ever_used_twice(batches):
         assert len(set(sites.tolist())) == many
         held[sites[:, None], np.arange(first, last)[None, :]] += 1
     assert held.max(initial=0) <= 1
+
+
+@settings(max_examples=80, deadline=None, derandomize=True)
+@given(st.lists(st.tuples(st.integers(0, 30), st.integers(1, 15), st.integers(1, 4)), max_size=25))
+def test_a_batch_is_in_one_piece_wherever_a_gap_holds_it(batches):
+    """It is split only if no run of sites that were free on its first day was long enough."""
+    start, length, count = (
+        (ints(*column) for column in zip(*batches, strict=True)) if batches else [ints()] * 3
+    )
+    end = start + length
+    most = max(max((int(count[(start <= day) & (day < end)].sum()) for day in range(46)), default=0), 1)
+    taken = assign(most, start, end, count)
+    for entry, sites in enumerate(taken):
+        if not np.any(np.diff(sites) > 1):
+            continue
+        earlier = [
+            other
+            for other in np.lexsort((np.arange(len(start)), end, start)).tolist()
+            if (start[other], end[other], other) < (start[entry], end[entry], entry)
+        ]
+        busy = {int(site) for other in earlier if end[other] > start[entry] for site in taken[other]}
+        free = [site for site in range(most) if site not in busy]
+        runs = np.split(np.array(free), np.flatnonzero(np.diff(free) > 1) + 1)
+        assert max(map(len, runs)) < count[entry]

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from cropcal.planning.programme import Columns, FloatArray
 from cropcal.planning.serving import Serving
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
+from cropcal.records.space import Want
 
 TOO_SHORT = "the plan ends before its first harvest"
 TOO_SOON = "before the first possible harvest"
@@ -76,6 +77,32 @@ def demand(
             counts = np.flatnonzero(why[index] == "")
             amount[index, counts] = _whole(float(per_week[index]), len(counts))
             why[index, counts[amount[index, counts] == 0]] = NONE_DUE
+    return Demand(amount=amount, why=why)
+
+
+def ramped_up(wanted: Demand, wants: Sequence[Want], candidates: Columns, early: FloatArray) -> Demand:
+    """Return the demand with more of what is wanted as much as fits, in the weeks before the others begin.
+
+    Until the first harvest of a want with a number, what grows in the same places may have all of their room.
+    ``early`` is how much that is a week, shape (wants,).
+    """
+    amount, why = wanted.amount.copy(), wanted.why.copy()
+    places = [{*candidates.place[candidates.want == index].tolist()} for index in range(len(wants))]
+    of = candidates.want[candidates.supply_column]
+    for index, want in enumerate(wants):
+        rivals = [
+            other
+            for other, one in enumerate(wants)
+            if one.is_numbered and places[index] & places[other] and np.any(of == other)
+        ]
+        if want.is_numbered or not rivals:
+            continue
+        first = min(int(candidates.supply_week[of == other].min()) for other in rivals)
+        weeks = np.flatnonzero(np.isin(why[index, :first], ("", NONE_DUE)))
+        whole = want.counted_in == "heads"
+        more = _whole(float(early[index]), len(weeks)) if whole else early[index]
+        amount[index, weeks] = np.maximum(amount[index, weeks], more)
+        why[index, weeks] = np.where(amount[index, weeks] > 0, "", NONE_DUE)
     return Demand(amount=amount, why=why)
 
 

@@ -12,7 +12,7 @@ from cropcal.planning.again import resume
 from cropcal.planning.air import zone_air
 from cropcal.planning.batches import batches, site_uses
 from cropcal.planning.bill import bill
-from cropcal.planning.demand import Demand, demand
+from cropcal.planning.demand import Demand, demand, ramped_up
 from cropcal.planning.offers import Ground, limits
 from cropcal.planning.pace import Paces
 from cropcal.planning.programme import Columns, Task, usual_cost
@@ -76,6 +76,7 @@ def plan(
         ]
     )
     wanted = demand(serving, per_week, candidates, frozenset(offer.want for offer in seen.offers))
+    wanted = ramped_up(wanted, space.wants, candidates, even.early)
     task = replace(_task(candidates, wanted, seen.land), kind=kinds(space.wants, found))
     behind = with_stock(past, space)
     resumed = resume(behind, space, tables, seen, found, task, serving, wanted, paces) if behind else None

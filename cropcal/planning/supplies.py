@@ -28,11 +28,15 @@ CELL_M2 = 0.002
 
 @dataclass(frozen=True, eq=False)
 class Even:
-    """Amount a week for each want: grown alone, in the mix, and what a want without a number aims at."""
+    """Amount a week for each want: grown alone, in the mix, and what a want without a number aims at.
+
+    ``early`` is what that aims at while the wants with a number bring nothing yet.
+    """
 
     alone: FloatArray
     mix: FloatArray
     target: FloatArray
+    early: FloatArray
 
 
 def even_supply(space: Space, candidates: tuple[Offer, ...], land: Ground) -> Even:
@@ -46,10 +50,13 @@ def even_supply(space: Space, candidates: tuple[Offer, ...], land: Ground) -> Ev
     share = np.array([0.0 if want.on else want.share for want in space.wants])
     by_itself = alone(cycle, sites, cells, len(space.wants))
     together = mix(cycle, sites, cells, fixed, share, by_itself)
-    target = np.array(
-        [_rounded(amount, want.counted_in) for amount, want in zip(together, space.wants, strict=True)]
+    open_share = np.where([want.is_numbered for want in space.wants], 0.0, share)
+    at_first = mix(cycle, sites, cells, np.zeros_like(fixed), open_share, by_itself)
+    target, early = (
+        np.array([_rounded(amount, want.counted_in) for amount, want in zip(level, space.wants, strict=True)])
+        for level in (together, at_first)
     )
-    return Even(alone=by_itself, mix=together, target=target)
+    return Even(alone=by_itself, mix=together, target=target, early=early)
 
 
 def _rounded(amount: float, unit: str) -> float:
