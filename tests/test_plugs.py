@@ -9,6 +9,7 @@ import pytest
 from cropcal.planning.growing import Spot, grow
 from cropcal.planning.planner import plan
 from cropcal.planning.plugs import grow_plug
+from cropcal.planning.seed_list import seed_list
 from cropcal.records.base import WEEKDAYS
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
@@ -96,12 +97,16 @@ def test_they_are_ready_sooner_than_from_seed(bought, read_text, tables):
     assert timedelta(weeks=1) < sown - first < timedelta(weeks=4)
 
 
-def test_the_sheet_of_seeds_counts_them_as_plugs(bought):
-    """One plug a site, no seed, to be ordered two weeks before the first is planted."""
+def test_the_sheet_of_seeds_counts_them_as_plugs(bought, tables):
+    """One plug a site, no seed; each planting is an order of its own, two weeks before."""
     _, result = bought
-    _, row = sheets.seeds(result, {}).splitlines()
-    order = min(batch.sow_on for batch in result.batches) - timedelta(days=14)
-    assert row == f"lettuce-looseleaf,{order},0,{sum(batch.sites for batch in result.batches)}"
+    _, *rows = sheets.seeds(seed_list(result.batches, tables)).splitlines()
+    days: dict[date, int] = {}
+    for batch in result.batches:
+        days[batch.sow_on] = days.get(batch.sow_on, 0) + batch.sites
+    assert rows == [
+        f"lettuce-looseleaf,{on - timedelta(days=14)},0,{many}" for on, many in sorted(days.items())
+    ]
     assert as_json.plan(result)["batches"][0]["plug_age_d"] == 20
 
 

@@ -106,7 +106,7 @@ def destined(kept: Sequence[Kept], places: Sequence[Place], crops: Mapping[str, 
             if fitting:
                 bed = max(fitting, key=lambda place: len(place.sites)).bed.name
                 was = one.was.model_copy(update={"bed": bed})
-                one = replace(one, was=was, story=replace(one.story, bed=bed))
+                one = replace(one, was=was, story=one.story.model_copy(update={"bed": bed}))
         found.append(one)
     return tuple(found)
 

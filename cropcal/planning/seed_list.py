@@ -1,4 +1,4 @@
-"""What seed to buy, and by when: one order for each crop and calendar quarter."""
+"""What seed to buy, and by when: one order for each crop and calendar quarter; and young plants."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -19,7 +19,8 @@ def seed_list(
     """Return one order for each crop and quarter in which it is sown, by the day to order it.
 
     Seed of leafy crops keeps for a year and longer, cool and dry (common practice), so nobody need buy more
-    often; the seeds of a batch hold the spare ones for those that do not come up.
+    often; the seeds of a batch hold the spare ones for those that do not come up. Bought young plants do not
+    keep: they are one order a planting, of so many plugs and no seed.
 
     Parameters
     ----------
@@ -30,10 +31,12 @@ def seed_list(
     since
         The first day that is still to come: what was sown before needs no seed. None: all of them.
     """
-    groups: dict[tuple[str, int, int], list[Batch]] = defaultdict(list)
+    groups: dict[tuple[str, bool, date], list[Batch]] = defaultdict(list)
     for batch in batches:
-        if batch.seeds and (since is None or batch.sow_on >= since):
-            groups[batch.crop, batch.sow_on.year, (batch.sow_on.month - 1) // 3].append(batch)
+        on, bought = batch.sow_on, batch.plug_age_d is not None
+        if (batch.seeds or bought) and (since is None or on >= since):
+            together = on if bought else date(on.year, (on.month - 1) // 3 * 3 + 1, 1)
+            groups[batch.crop, bought, together].append(batch)
     orders = []
     for (slug, _, _), own in groups.items():
         crop = tables.crops[slug]

@@ -223,7 +223,8 @@ class Job(Record):
 class SeedOrder(Record):
     """Seed of one crop to order by a day: for all sowings from ``sow_from`` to ``sow_until``.
 
-    ``seeds`` holds spare ones for those that do not come up; ``plugs`` are cells or pots to fill.
+    ``seeds`` holds spare ones for those that do not come up; ``plugs`` are cells or pots to fill. Without
+    seeds they are bought young plants.
     """
 
     crop: str

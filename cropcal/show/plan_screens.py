@@ -58,7 +58,8 @@ def plan(
         + text.section("What this space could give week after week", _steady(result.outcome, names))
         + text.section("How good this plan is", _outcome(result.outcome))
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
-        + text.section("Seed to buy", _seed(orders, names))
+        + text.section("Seed to buy", _seed([order for order in orders if order.seeds], names))
+        + text.section("Young plants to buy", _plugs([order for order in orders if not order.seeds], names))
         + text.section("Power", _power(result) if result.bill else "")
         + text.section("Watch out", text.bullets(result.warnings))
         + text.section("Take care", text.bullets(result.cautions))
@@ -132,6 +133,17 @@ def _seed(orders: Sequence[SeedOrder], names: Mapping[str, str]) -> str:
     left = f"\nand {more} more: see seeds.csv" if more else ""
     why = text.wrap("With spare seed for what does not come up; one order a quarter, for seed keeps.")
     return f"{text.table(('order by', 'crop', 'seeds', 'about', 'for sowing'), rows, 'llrrl')}{left}\n{why}"
+
+
+def _plugs(orders: Sequence[SeedOrder], names: Mapping[str, str]) -> str:
+    """Return how many bought plants are planted on which day."""
+    rows = [
+        (text.day(order.sow_from), crop_name(order.crop, names), text.quantity(order.plugs, "plants"))
+        for order in sorted(orders, key=lambda order: order.sow_from)[:ORDERS_SHOWN]
+    ]
+    more = len(orders) - len(rows)
+    left = f"\nand {more} more: see seeds.csv" if more else ""
+    return f"{text.table(('planted', 'crop', 'plants'), rows, 'llr')}{left}" if rows else ""
 
 
 def _power(result: Plan) -> str:
