@@ -30,7 +30,7 @@ from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime, worktime
 from cropcal.records.crop import CropTables, Unit
 from cropcal.records.past import Past
 from cropcal.records.plan import Batch, Binding, Outcome, Plan, Steady, Supply
-from cropcal.records.space import Space
+from cropcal.records.space import Space, Want
 
 REASONS = 0.25
 """Share of the time limit that each of the two looks for reasons may take on top, where it is needed."""
@@ -195,9 +195,15 @@ def _supply(space: Space, made: tuple[Batch, ...], wanted: Demand, serving: Serv
                     unit=want.counted_in,
                     counted=is_counted,
                     why=str(wanted.why[index, week]),
+                    on=_feast(want, week, time),
                 )
             )
     return tuple(rows)
+
+
+def _feast(want: Want, week: int, time: Worktime) -> date | None:
+    """Return the listed day of a want that lies in a week."""
+    return next((on for on in want.on or () if time.day_of(on) // DAYS_PER_WEEK == week), None)
 
 
 def _short(asked: float, got: float, unit: Unit) -> float:

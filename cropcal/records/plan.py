@@ -240,6 +240,7 @@ class Supply(Record):
     """One want in one week. ``counted`` is false in weeks that cannot or need not be met (``why``).
 
     A want without a number takes as much as fits: ``wanted`` is what the plan aims at, it is never short.
+    ``on`` is the day of that week for which it is, where it is for a day.
     """
 
     week: date
@@ -252,6 +253,7 @@ class Supply(Record):
     unit: Unit
     counted: bool
     why: str
+    on: date | None = None
 
 
 class BillLine(Record):

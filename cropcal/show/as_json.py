@@ -352,8 +352,9 @@ def _batch(batch: Batch) -> Json:
 
 
 def _supply(row: Supply) -> Json:
-    values = row.model_dump(exclude={"want", "label", "week"})
-    return {"week": _iso(row.week), "want": row.label, "want_number": row.want, **values}
+    values = row.model_dump(exclude={"want", "label", "week", "on"})
+    names = {"week": _iso(row.week), "want": row.label, "want_number": row.want}
+    return {**names, **values, "on": _iso(row.on)}
 
 
 def learned(report: LearnedReport) -> Json:

@@ -348,7 +348,8 @@ def _supply(
         rows = [row for row in result.supply if row.want == want]
         wanted = max(row.wanted for row in rows)
         most = max(min(max(row.ready for row in rows), 2 * wanted or math.inf), wanted, 1e-9)
-        note = f"{amount(wanted, rows[0].unit)} a week" if wanted else "as much as fits"
+        when = "on its day" if any(row.on for row in rows) else "a week"
+        note = f"{amount(wanted, rows[0].unit)} {when}" if wanted else "as much as fits"
         name = clip(want_name(rows[0].label, names), WANT_CHARS)
         block = Block(name, note, top, top + height, 1, "want")
         top += height + 0.06

@@ -160,7 +160,8 @@ def _strip(rows: Sequence[Supply], result: Plan, names: Mapping[str, str]) -> St
     short = states.count("short")
     first = rows[0]
     most = max((row.wanted for row in rows), default=0.0)
-    wanted = "as much as fits" if first.want in fits else f"{text.amount(most, first.unit)} a week"
+    when = "on its day" if any(row.on for row in rows) else "a week"
+    wanted = "as much as fits" if first.want in fits else f"{text.amount(most, first.unit)} {when}"
     met = f"{len(asked) - short} of {len(asked)} weeks met" if asked else "no week in which it can be ready"
     known = [chance for row in asked if (chance := chance_of(row)) is not None]
     name = want_name(first.label, names)
