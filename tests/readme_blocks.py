@@ -45,6 +45,23 @@ def rewrite(folder: Path) -> str:
     return BLOCK.sub(again, README.read_text(encoding="utf-8"))
 
 
+def photograph(page: Path, picture: Path) -> None:
+    """Write a picture of the top of a page, as a browser on a desk shows it."""
+    from selenium import webdriver
+
+    options = webdriver.ChromeOptions()
+    for argument in ("--headless=new", "--no-sandbox", "--hide-scrollbars", "--window-size=1100,1000"):
+        options.add_argument(argument)
+    options.binary_location = shutil.which("chromium") or ""
+    browser = webdriver.Chrome(options=options, service=webdriver.ChromeService(shutil.which("chromedriver")))
+    try:
+        browser.execute_cdp_cmd("Emulation.setTimezoneOverride", {"timezoneId": "UTC"})
+        browser.get(page.as_uri())
+        browser.save_screenshot(str(picture))
+    finally:
+        browser.quit()
+
+
 if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as name:
         shutil.copytree(PROJECT / "examples", Path(name) / "examples")
@@ -52,6 +69,8 @@ if __name__ == "__main__":
         for picture in ("calendar.png", "bill.png", "light.png"):
             source = Path(name) / "examples" / "millbrook" / "plan" / picture
             shutil.copy(source, PROJECT / "examples" / "millbrook" / picture)
+        report = Path(name) / "examples" / "millbrook" / "plan" / "report.html"
+        photograph(report, PROJECT / "examples" / "millbrook" / "report.png")
         run("cropcal photoperiod examples/millbrook --out hours", Path(name))
         shutil.copy(
             Path(name) / "hours" / "photoperiod.png", PROJECT / "examples" / "millbrook" / "hours.png"

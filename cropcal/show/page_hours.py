@@ -201,9 +201,10 @@ def _picture(zone: ZoneHours, start: int) -> Markup:
         return ((hours - first) / step + part) / count
 
     parts: list[Markup] = []
+    names: list[Markup] = []
     y = 0.0
     for crop in zone.crops:
-        parts.append(words(0, y + LANE_TEXT, crop.name, "lane"))
+        names.append(words(0, y + LANE_TEXT, crop.name, "lane"))
         y += LANE_GAP
         for span in crop.spans:
             left, right = at(span.from_h, 0.0), at(span.to_h, 1.0)
@@ -211,7 +212,7 @@ def _picture(zone: ZoneHours, start: int) -> Markup:
             parts.append(_in_span(span.suit, left, right, y + 15))
         y += LANE + 4
     priced = zone.pick.cost_per_month is not None
-    parts.append(words(0, y + LANE_TEXT, "what the lamps cost" if priced else "what the lamps draw", "lane"))
+    names.append(words(0, y + LANE_TEXT, "what the lamps cost" if priced else "what the lamps draw", "lane"))
     y += LANE_GAP
     values = [(one.cost_per_month if priced else one.kwh_per_month) or 0.0 for one in zone.choices]
     top = max(values, default=0.0) or 1.0
@@ -229,7 +230,14 @@ def _picture(zone: ZoneHours, start: int) -> Markup:
     parts.append(line(x, 0, x, y, "mark"))
     said = f"How each crop fares in {zone.zone} by hours of light a day. The same stands in the table below."
     return element(
-        "svg", *parts, class_="trade", width="100%", height=y + HOURS_TALL, role="img", aria_label=said
+        "svg",
+        *parts,
+        *names,
+        class_="trade",
+        width="100%",
+        height=y + HOURS_TALL,
+        role="img",
+        aria_label=said,
     )
 
 

@@ -18,6 +18,7 @@ LOOSE_SITE = 44.0
 SIGNS = {"ok": "✓", "slow": "~", "risk": "!", "no": "✕"}
 RANGE_HEIGHT, BAND_TOP, BAND_FOOT = 34.0, 6.0, 22.0
 SMALLEST_TEXT = 11.0
+NOT_DRAWN = "; its place is not in the file, so it is not drawn"
 
 
 @dataclass(frozen=True)
@@ -161,16 +162,18 @@ def _zone(zone: LitZone, low: float, high: float) -> ZoneMap:
         "one reading": "one reading stands for all its sites",
         "floor mean": "the mean of the lit floor stands for all its sites",
     }
-    alike = [f"{bed.name}: {notes[bed.alike]}" for bed in zone.beds if bed.alike and len(bed.sites) > 1]
     placed = [bed for bed in zone.beds if bed.x_m is not None]
+    alike = [bed for bed in zone.beds if bed.alike and len(bed.sites) > 1]
+    loose = [bed for bed in zone.beds if bed.x_m is None and bed not in alike]
     floor = _floor(zone, placed, low, high) if placed or zone.lamps else None
     size = f"{text.plain(zone.length_m, 2)} by {text.plain(zone.width_m, 2)} m"
     return ZoneMap(
         name=zone.name,
-        facts=f"{size}, {text.hours(zone.photoperiod_h)} of light",
+        facts=f"{size}, {text.hours(zone.photoperiod_h)} of light"
+        + (", front at the bottom" if floor else ""),
         floor=floor,
-        loose=tuple((bed.name, _loose(bed, low, high)) for bed in zone.beds if bed.x_m is None),
-        notes=tuple(alike),
+        loose=tuple((bed.name, _loose(bed, low, high)) for bed in loose),
+        notes=tuple(f"{bed.name}: {notes[bed.alike]}{'' if bed in placed else NOT_DRAWN}" for bed in alike),
     )
 
 
@@ -184,8 +187,7 @@ def _floor(zone: LitZone, placed: Sequence[LitBed], low: float, high: float) -> 
         parts.append(rect(lamp.x_m * scale, top, lamp.length_m * scale, lamp.width_m * scale, "lamp"))
     for bed in placed:
         parts += _bed(bed, scale, height, low, high)
-    parts.append(words(width / 2, height + 15, "front", "small", text_anchor="middle"))
-    return _seen(zone.name, placed, parts, width, height + 22)
+    return _seen(zone.name, placed, parts, width, height)
 
 
 def _seen(name: str, beds: Sequence[LitBed], parts: Sequence[Markup], width: float, height: float) -> Markup:
@@ -235,7 +237,7 @@ def _site(x: float, y: float, wide: float, tall: float, ppfd: float, low: float,
     colour = shade((ppfd - low) / (high - low) if high > low else 0.5)
     parts = [rect(x, y, wide, tall, "site", fill=colour)]
     said = text.ppfd(ppfd)
-    size = min(wide / (0.62 * max(len(said), 1)), tall * 0.6, 18.0)
+    size = min(wide / (0.72 * max(len(said), 1)), tall * 0.6, 18.0)
     if size >= SMALLEST_TEXT * 0.7:
         middle = y + tall / 2 + size * 0.35
         ink = "on-bright" if ink_on(colour) == BLACK else "on-dim"
