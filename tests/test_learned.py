@@ -202,3 +202,26 @@ def test_simulated_growers(read_text):
     assert rows[3][2] < rows[0][2] / 2
     # 80 forecasts whose 80 % range should hold: fewer than 50 within happens once in 10,000 times at most
     assert sum(row[1] * row[4] for row in rows) > 50
+
+
+@pytest.mark.parametrize("umol", [150, 250, 310])
+def test_ranges_reach_to_both_sides_whatever_light_a_crop_bears(read_text, tables, umol):
+    """Five harvests tell how long a head takes, sooner as surely as later, below and at the light it bears.
+
+    250 umol for 16 h are 14 mol a day, 310 are 18: lettuce is promised nothing above 17.
+    """
+    grower = Grower(
+        read_text(SPACE.replace("[[250]]", f"[[{umol}]]").replace("watts", "ppf_umol_s = 150\nwatts")), tables
+    )
+    day = book_day(grower)
+    for number in range(5):
+        about = {"batch": f"le-{number}", "crop": "lettuce-butterhead"}
+        sown = SOWN + timedelta(days=30 * number)
+        cut = {"amount": 3, "unit": "heads", "weight_g": 450.0}
+        grower.events.append(Entry(on=sown, event="sown", bed="raft", amount=3, unit="sites", **about))
+        grower.events.append(Entry(on=sown + timedelta(days=day), event="harvested", **cut, **about))
+    grower.events = sorted(grower.events[1:], key=lambda entry: entry.on)
+    low, middle, high = grower.ready_d()
+    # a weight is known to 20 % / √5, and heads grow by about 5 % a day as they get ready
+    assert 1 < middle - low < 5
+    assert middle - low == pytest.approx(high - middle, rel=0.35)

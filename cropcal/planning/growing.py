@@ -194,13 +194,12 @@ def followed(stages: "Stages", ages: npt.NDArray[np.int64], nursery: Spot | None
     """
     crop, tables, pace, site = stages.crop, stages.tables, stages.pace, stages.spots[-1]
     emerges, start = stages.emerges_d, stages.spots[0]
-    sd_light = site.sd_ln_light if pace.sd_ln_light is None else pace.sd_ln_light
-    sds = (pace.sd_ln_speed, sd_light, pace.sd_ln_emergence)
-    ready = np.stack(spread.range_80(stages.ready_d, *sds))
+    sds = stages.spreads()
+    ready = np.stack(spread.range_80(stages.along_light(stages.ready_d), *sds))
     if not np.all(ready[1] + crop.window_d < LAST_DAY):
         return None
     days = np.arange(LAST_DAY + 1, dtype=float)
-    mass = np.stack(spread.range_80(lambda *shift: stages.fresh_g(days, *shift), *sds))
+    mass = np.stack(spread.range_80(stages.along_light(lambda *shift: stages.fresh_g(days, *shift)), *sds))
     early, comes_up = np.exp(pace.sd_ln_emergence * Z_80), emerges * np.exp(pace.ln_emergence)
     site_g = np.round(mass * plants_per_site(crop, site), GRAM_DIGITS)
     heads = crop.unit == "heads"
@@ -233,6 +232,7 @@ class Stages:
     """What a crop finds one after the other (nursery, then site), for shifts of speed, light and emergence.
 
     ``ends_d`` holds the days after sowing on which each stage ends, one row a sowing; the last goes on.
+    Shifts are numbers, or one a sowing.
     """
 
     crop: Crop
@@ -249,21 +249,24 @@ class Stages:
         home = 0.0 if self.spots[-1].co2_enriched else growth.HOME_LN_SPEED_MEAN
         constants = []
         for place in self.spots:
-            ceiling = crop.dli_max_mol_m2_d if place.air_moving else crop.dli_max_still_air_mol_m2_d
-            dli = growth.capped_dli(place.dli_mol_m2_d * np.exp(light), ceiling, place.co2_enriched)
             constants.append(
                 growth.rates(
                     eps(crop, self.tables) * np.exp(home + np.asarray(speed)),
-                    dli,
+                    self._dli(place, light),
                     place.photoperiod_h,
                     _warmth(crop, place.air_c),
                 )
             )
-        c = np.tile([float(pair[0]) for pair in constants], (count, 1))
-        k = np.tile([float(pair[1]) for pair in constants], (count, 1))
+        c, k = (np.stack([np.broadcast_to(pair[at], count) for pair in constants], axis=1) for at in (0, 1))
         density = np.tile([self._density(place) for place in self.spots], (count, 1))
         emerged = np.full(count, self.emerges_d) * np.exp(emergence_shift)
         return emerged, np.full(count, seedling_g(crop)), self.ends_d, density, c, k
+
+    def _dli(self, place: Spot, ln_light: Array | float) -> Array:
+        """Return the DLI that counts in a place, whose light is so much (ln) above what was told."""
+        crop = self.crop
+        ceiling = crop.dli_max_mol_m2_d if place.air_moving else crop.dli_max_still_air_mol_m2_d
+        return growth.capped_dli(place.dli_mol_m2_d * np.exp(ln_light), ceiling, place.co2_enriched)
 
     def _density(self, place: Spot) -> float:
         return plants_per_site(self.crop, place) / place.site_area_m2
@@ -280,6 +283,37 @@ class Stages:
         """Return fresh g per plant on each day, shape (A, D)."""
         arrays = self._arrays(*(np.asarray(value, float) for value in (speed, light, shift)))
         return growth.mass_by_day(days, *arrays) / self.crop.dry_matter
+
+    def spreads(self) -> tuple[float, float, float]:
+        """Return sds of ln: of the speed were the light known, of the light, and of the days to emergence."""
+        pace, site = self.pace, self.spots[-1]
+        sd_light = site.sd_ln_light if pace.sd_ln_light is None else pace.sd_ln_light
+        with_speed = pace.light_with_speed * pace.sd_ln_speed
+        light = float(np.hypot(sd_light, with_speed))
+        left = sd_light / light if light > 0 and with_speed else 1.0
+        return pace.sd_ln_speed * left, light, pace.sd_ln_emergence
+
+    def along_light(self, outcome: spread.Outcome) -> spread.Outcome:
+        """Return an outcome for shifts of what ``spreads`` lists: with the light goes the speed.
+
+        A harvest tells what light and speed do together: brighter light than was thought means slower plants.
+        But only by as much as it lets them grow faster: light above what a crop can use hides no slowness.
+        """
+        pace, site = self.pace, self.spots[-1]
+        _, sd_light, _ = self.spreads()
+        share = pace.light_with_speed * pace.sd_ln_speed**2 / sd_light**2 if pace.light_with_speed else 0.0
+
+        def useful(light: Array) -> Array:
+            return np.asarray(np.log(self._dli(site, pace.ln_light + light) / self._dli(site, pace.ln_light)))
+
+        def shifted(speed: npt.ArrayLike, light: npt.ArrayLike, emergence_shift: npt.ArrayLike) -> Array:
+            up = np.asarray(light, float)
+            used = useful(up) - useful(-up)
+            along = np.where(used == 0, up, 2 * up * useful(up) / np.where(used == 0, 1.0, used))
+            total = np.asarray(speed, float) + share * along
+            return outcome(total, up - pace.light_with_speed * total, emergence_shift)
+
+        return shifted if share else outcome
 
     def cut_gaps_d(self) -> Array:
         """Return days from each cut to the next, shape (A, cuts - 1)."""

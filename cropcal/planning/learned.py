@@ -30,13 +30,18 @@ UNWEIGHED_SD = 0.30
 SEEDBED_D = 7.0
 """Days whose mean air sets how soon seeds come up (assumed: half of the crops are up by then)."""
 
-STEP = 0.05
-"""Shift in ln by which slopes are taken."""
+WIDE = 3**0.5
+"""Standard deviations by which slopes are taken."""
+STEP = 0.01
+"""Shift in ln by which slopes are taken at least."""
 
 AGAIN = 2
 """Times a step is taken again with the slopes found where it led."""
 
-Look = Callable[[Belief], tuple[float, learning.Array] | None]
+Seen = tuple[float, learning.Array, float]
+"""What is expected, how far each part reaches into its ln, and the sd that straight slopes leave out."""
+
+Look = Callable[[Belief], Seen | None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -138,7 +143,7 @@ def _emerged(
     _, reaches, _ = now.reaches(crop.slug, "")
     expected = book * np.exp(learning.along(now.belief, reaches)[0])
     seen = float(story.days(entry.on))
-    return _taught(now, entry, crop, "emerged", (reaches, expected, seen), learning.EMERGED_SD)
+    return _taught(now, entry, crop, "emerged", (expected, reaches, 0.0), seen, learning.EMERGED_SD)
 
 
 def _grown(
@@ -160,13 +165,13 @@ def _grown(
     else:
         return now
 
-    def look(belief: Belief) -> tuple[float, learning.Array] | None:
+    def look(belief: Belief) -> Seen | None:
         return expected_g(replace(now, belief=belief), story, entry.on, crop, tables, found)
 
     first = look(now.belief)
     if first is None:
         return now
-    return _taught(now, entry, crop, kind, (first[1], first[0], seen), noise_sd, look)
+    return _taught(now, entry, crop, kind, first, seen, noise_sd, look)
 
 
 def _taught(
@@ -174,7 +179,8 @@ def _taught(
     entry: Entry,
     crop: Crop,
     kind: LessonKind,
-    what: tuple[learning.Array, float, float],
+    first: Seen,
+    seen: float,
     noise_sd: float,
     look: Look | None = None,
 ) -> Learned:
@@ -184,9 +190,10 @@ def _taught(
     it is taken again with the slopes found there (the iterated filter: Bell & Cathey 1993, IEEE Transactions
     on Automatic Control 38:294-297).
     """
-    reaches, expected, seen = what
+    expected, reaches, bend_sd = first
     surprise = float(np.log(seen / expected))
-    spread = float(np.hypot(learning.along(now.belief, reaches)[1], noise_sd))
+    noise = float(np.hypot(noise_sd, bend_sd))
+    spread = float(np.hypot(learning.along(now.belief, reaches)[1], noise))
     odd = surprise / spread
     ceiling = kind in ("not ready", "cut early")
     odd = min(odd, 0.0) if ceiling else odd
@@ -209,40 +216,49 @@ def _taught(
     if not used:
         return replace(now, lessons=(*now.lessons, lesson))
     step = learning.at_most if ceiling else learning.seen
-    belief = step(now.belief, reaches, surprise, noise_sd)
+    belief = step(now.belief, reaches, surprise, noise)
     for _ in range(AGAIN if look is not None else 0):
         there = look(belief) if look is not None else None
         if there is None:
             break
-        level, reaches = there
+        level, reaches, bend_sd = there
         back = float(reaches @ (belief.mean - now.belief.mean))
-        belief = step(now.belief, reaches, float(np.log(seen / level)) + back, noise_sd)
+        noise = float(np.hypot(noise_sd, bend_sd))
+        belief = step(now.belief, reaches, float(np.log(seen / level)) + back, noise)
     return replace(now, belief=belief, lessons=(*now.lessons, lesson))
 
 
 def expected_g(
     now: Learned, story: Story, on: date, crop: Crop, tables: CropTables, found: Conditions
-) -> tuple[float, learning.Array] | None:
-    """Return fresh g a plant expected on a day before any cut, and how far each part reaches into its ln.
+) -> Seen | None:
+    """Return fresh g a plant expected on a day before any cut, how far each part reaches, and the bend.
 
-    None where nothing is expected to stand yet.
+    Slopes are those over the whole spread of the belief (divided differences: Nørgaard, Poulsen & Ravn 2000,
+    Automatica 36:1627-1638, also for what the bend adds): a crop may bear no more light than it has, so that
+    a slope at one point says little. None where nothing is expected to stand yet.
     """
     spots, ends = found.stages(story, on)
-    pace = replace(now.pace(crop.slug, found.zone_of[story.bed], 0.0), light_with_speed=0.0)
-    stages = stages_of(crop, tables, story, spots, ends, pace)
-    if stages is None:
-        return None
-    day = np.array([float(story.days(on))])
-    shifts = np.concatenate([np.zeros((1, 3)), STEP * np.eye(3), -STEP * np.eye(3)])
+    zone = found.zone_of[story.bed]
+    pace = replace(now.pace(crop.slug, zone, 0.0), light_with_speed=0.0)
+    speed, emergence, light = now.reaches(crop.slug, zone)
+    parts = np.array([speed, light, emergence])
+    steps = np.array([max(WIDE * learning.along(now.belief, part)[1], STEP) for part in parts])
+    shifts = np.concatenate([np.zeros((1, 3)), np.diag(steps), -np.diag(steps)])
     if story.emerged_on is not None:
         shifts[:, 2] = 0.0
+    stages = stages_of(crop, tables, story, spots, np.repeat(ends, len(shifts), axis=0), pace)
+    if stages is None:
+        return None
     with np.errstate(divide="ignore"):
-        ln_g = np.log([float(stages.fresh_g(day, *shift)[0, 0]) for shift in shifts])
+        ln_g = np.log(stages.fresh_g(np.array([float(story.days(on))]), *shifts.T)[:, 0])
     if not np.isfinite(ln_g[0]):
         return None
-    slopes = np.where(np.isfinite(ln_g[1:4] - ln_g[4:]), (ln_g[1:4] - ln_g[4:]) / (2 * STEP), 0.0)
-    speed, emergence, light = now.reaches(crop.slug, found.zone_of[story.bed])
-    return float(np.exp(ln_g[0])), slopes[0] * speed + slopes[1] * light + slopes[2] * emergence
+    up, down = ln_g[1:4] - ln_g[0], ln_g[4:] - ln_g[0]
+    known = np.isfinite(up) & np.isfinite(down)
+    slopes = np.where(known, up - down, 0.0) / (2 * steps)
+    bend = np.where(known, up + down, 0.0) * (steps > STEP)
+    bend_sd = float(np.sqrt((WIDE**2 - 1) / WIDE**4 * np.sum(bend**2))) / 2
+    return float(np.exp(ln_g[0])), slopes @ parts, bend_sd
 
 
 def seedbed_c(spots: tuple[Spot, ...], ends: learning.Array) -> float:

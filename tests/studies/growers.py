@@ -23,7 +23,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 import van_henten
 
 from cropcal.planning.conditions import conditions
-from cropcal.planning.growing import Spot, Stages, days_to_emerge, grow, seedling_g, spot
+from cropcal.planning.growing import LAST_DAY, Spot, Stages, days_to_emerge, grow, seedling_g, spot
 from cropcal.planning.learned import learn
 from cropcal.planning.light_budget import bed_lights
 from cropcal.planning.pace import Pace
@@ -132,65 +132,82 @@ def by_own_model(here: Room, ln_speed: float, ln_light: float, ln_emergence: flo
     pace = Pace(ln_speed=ln_speed, ln_light=ln_light, ln_emergence=ln_emergence)
     spots = (here.spots["plugs"], here.spots["raft"])
     stages = Stages(crop, here.tables, spots, np.array([[crop.nursery_d, np.inf]]), book, pace)
-    return Truth(book * np.exp(ln_emergence), stages.fresh_g(np.arange(200.0), 0.0, 0.0, 0.0)[0])
+    return Truth(book * np.exp(ln_emergence), stages.fresh_g(np.arange(float(LAST_DAY)), 0.0, 0.0, 0.0)[0])
 
 
-def by_two_states(here: Room, rng: np.random.Generator) -> Truth:
-    """Return a grower whose plants grow by Van Henten's model, in air and leaves of their own."""
+def by_two_states(here: Room, drawn: np.ndarray) -> list[Truth]:
+    """Return growers whose plants grow by Van Henten's model, in air and leaves of their own.
+
+    ``drawn``: ln of emergence and of leaf area, CO2 in ppm, air in °C, ln of light; one row a grower.
+    """
     crop, step_s = here.crop, 1800
-    book = days_to_emerge(crop, here.tables, here.spots["plugs"].air_c)
-    up = book * np.exp(rng.normal(0, growth.EMERGENCE_SD))
-    leaf_area = van_henten.LEAF_AREA_M2_G * np.exp(rng.normal(0, 0.2))
-    co2, air_c = rng.uniform(400, 900), rng.uniform(18, 24)
-    light = np.exp(rng.normal(0, here.lights[0].sd_ln))
-    plant = seedling_g(crop) / (1 - van_henten.ROOT_SHARE)
+    emergence, leaves, co2, air_c, light = np.array(drawn).T
+    up = days_to_emerge(crop, here.tables, here.spots["plugs"].air_c) * np.exp(emergence)
+    leaf_area = van_henten.LEAF_AREA_M2_G * np.exp(leaves)
+    plant = np.full(len(up), seedling_g(crop) / (1 - van_henten.ROOT_SHARE))
     sugars, structure = 0.25 * plant, 0.75 * plant
     grams = []
-    for day in range(200):
-        grams.append(
-            (sugars + structure) * (1 - van_henten.ROOT_SHARE) / crop.dry_matter if day > up else 0.0
-        )
-        if day + 1 <= up:
-            continue
+    for day in range(LAST_DAY):
+        fresh = (sugars + structure) * (1 - van_henten.ROOT_SHARE) / crop.dry_matter
+        grams.append(np.where(day > up, fresh, 0.0))
         bed = here.spots["plugs" if day < crop.nursery_d else "raft"]
         density = 1 / bed.site_area_m2
-        par = bed.dli_mol_m2_d * light / bed.photoperiod_h / 0.0036 * van_henten.J_PER_UMOL
+        par = bed.dli_mol_m2_d * np.exp(light) / bed.photoperiod_h / 0.0036 * van_henten.J_PER_UMOL
         a, b = sugars * density, structure * density
         for number in range(48):
             lit = par if number < 2 * bed.photoperiod_h else 0.0
             a, b = van_henten.step(a, b, lit, air_c, co2, step_s, leaf_area)
-        sugars, structure = a / density, b / density
-    return Truth(up, np.maximum.accumulate(np.array(grams)))
+        grows = day + 1 > up
+        sugars, structure = (np.where(grows, a / density, sugars), np.where(grows, b / density, structure))
+    heads = np.maximum.accumulate(np.array(grams), axis=0).T
+    return [Truth(float(day), g) for day, g in zip(up, heads, strict=True)]
 
 
-def grower(kind: str, here: Room, rng: np.random.Generator) -> Truth:
-    """Return a grower of one kind, drawn at random."""
+def drawn(kind: str, here: Room, rng: np.random.Generator) -> tuple[float, ...]:
+    """Return what makes one grower of a kind, drawn at random."""
     if kind == "own":
         sds = (growth.GROWER_SD, growth.CROP_SD, here.lights[0].sd_ln, growth.EMERGENCE_SD)
-        shared, own, light, emergence = (rng.normal(0, sd) for sd in sds)
-        return by_own_model(here, shared + own, light, emergence)
+        shared, own, light, emergence = (float(rng.normal(0, sd)) for sd in sds)
+        return shared + own, light, emergence
     if kind == "two-state":
-        return by_two_states(here, rng)
+        emergence, leaves = rng.normal(0, growth.EMERGENCE_SD), rng.normal(0, 0.2)
+        co2, air_c = rng.uniform(400, 900), rng.uniform(18, 24)
+        return emergence, leaves, co2, air_c, rng.normal(0, here.lights[0].sd_ln)
     light = np.log(rng.choice([0.6, 1.4]))
     slower = np.log(0.75) - growth.HOME_LN_SPEED_MEAN
-    return by_own_model(here, slower + rng.normal(0, 0.1), light, rng.normal(0, growth.EMERGENCE_SD))
+    return slower + rng.normal(0, 0.1), light, rng.normal(0, growth.EMERGENCE_SD)
 
 
-def batch(number: int, truth: Truth, here: Room, rng: np.random.Generator) -> list[Entry]:
+def truths(kind: str, here: Room, made_of: list[tuple[float, ...]]) -> list[Truth]:
+    """Return the growers made of what was drawn."""
+    if kind == "two-state":
+        return by_two_states(here, np.array(made_of))
+    return [by_own_model(here, *one) for one in made_of]
+
+
+Noise = tuple[float, int, float]
+
+
+def noise(rng: np.random.Generator) -> Noise:
+    """Return of one batch: ln of the days until seedlings are seen, days until the cut, ln of weight."""
+    return float(rng.normal(0, SEEN_SD)), int(rng.integers(0, 4)), float(rng.normal(0, WEIGHED_SD))
+
+
+def batch(number: int, truth: Truth, here: Room, told: Noise) -> list[Entry]:
     """Return what a grower notes about one batch: three heads, cut a few days after they are ready."""
     crop, name = here.crop, f"b{number}"
     sown = FIRST + timedelta(days=APART_D * number)
-    seen = max(int(np.ceil(truth.up_d * np.exp(rng.normal(0, SEEN_SD)) - 0.5)), 1)
-    cut = int(np.ceil(truth.ready_d(crop.anchor_g_per_plant))) + int(rng.integers(0, 4))
-    weight = 3 * float(truth.g[min(cut, len(truth.g) - 1)] * np.exp(rng.normal(0, WEIGHED_SD)))
-    told = {"batch": name, "crop": crop.slug}
+    seen = max(int(np.ceil(truth.up_d * np.exp(told[0]) - 0.5)), 1)
+    cut = int(np.ceil(truth.ready_d(crop.anchor_g_per_plant))) + told[1]
+    weight = 3 * float(truth.g[min(cut, len(truth.g) - 1)] * np.exp(told[2]))
+    about = {"batch": name, "crop": crop.slug}
     moved = sown + timedelta(days=int(crop.nursery_d))
     return [
-        Entry(on=sown, event="sown", bed="plugs", amount=3, unit="cells", **told),
-        Entry(on=sown + timedelta(days=seen), event="emerged", **told),
-        Entry(on=moved, event="transplanted", bed="raft", **told),
+        Entry(on=sown, event="sown", bed="plugs", amount=3, unit="cells", **about),
+        Entry(on=sown + timedelta(days=seen), event="emerged", **about),
+        Entry(on=moved, event="transplanted", bed="raft", **about),
         Entry(
-            on=sown + timedelta(days=cut), event="harvested", amount=3, unit="heads", weight_g=weight, **told
+            on=sown + timedelta(days=cut), event="harvested", amount=3, unit="heads", weight_g=weight, **about
         ),
     ]
 
@@ -198,16 +215,18 @@ def batch(number: int, truth: Truth, here: Room, rng: np.random.Generator) -> li
 def forecasts(kind: str, growers: int, seed: int = 1) -> Iterator[tuple[int, float, float, float, float]]:
     """Yield harvests logged, then true day and forecast day with its 80 % range, for each grower in turn."""
     here, rng = room(), np.random.default_rng(seed)
-    for _ in range(growers):
-        truth = grower(kind, here, rng)
+    crop = here.crop.model_copy(update={"nursery_hold_d": 0})  # one age is asked for, and 15 take longer
+    random = [(drawn(kind, here, rng), [noise(rng) for _ in range(HARVESTS)]) for _ in range(growers)]
+    every = truths(kind, here, [one for one, _ in random])
+    for truth, (_, told) in zip(every, random, strict=True):
         ready = truth.ready_d(here.crop.anchor_g_per_plant)
-        batches = [batch(number, truth, here, rng) for number in range(HARVESTS)]
+        batches = [batch(number, truth, here, one) for number, one in enumerate(told)]
         for logged in SHOWN_AFTER:
             events = sorted((e for noted in batches[:logged] for e in noted), key=lambda entry: entry.on)
-            told = stories(events, {}, frozenset({"plugs"}))
-            now = learn(told, here.tables, here.lights, conditions(here.space, here.lights, events))
+            went = stories(events, {}, frozenset({"plugs"}))
+            now = learn(went, here.tables, here.lights, conditions(here.space, here.lights, events))
             pace = now.pace(CROP, "loft", here.lights[0].sd_ln)
-            grown = grow(here.crop, here.tables, here.spots["raft"], here.spots["plugs"], pace)
+            grown = grow(crop, here.tables, here.spots["raft"], here.spots["plugs"], pace)
             if grown is not None:
                 low, middle, high = grown.ready_d[:, 0]
                 yield logged, ready, float(middle), float(low), float(high)
