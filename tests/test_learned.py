@@ -210,9 +210,7 @@ def test_ranges_reach_to_both_sides_whatever_light_a_crop_bears(read_text, table
 
     250 umol for 16 h are 14 mol a day, 310 are 18: lettuce is promised nothing above 17.
     """
-    grower = Grower(
-        read_text(SPACE.replace("[[250]]", f"[[{umol}]]").replace("watts", "ppf_umol_s = 150\nwatts")), tables
-    )
+    grower = Grower(read_text(SPACE.replace("[[250]]", f"[[{umol}]]")), tables)
     day = book_day(grower)
     for number in range(5):
         about = {"batch": f"le-{number}", "crop": "lettuce-butterhead"}
