@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from cropcal.planning.build import build
 from cropcal.planning.dominance import undominated
 from cropcal.planning.greedy import greedy
-from cropcal.planning.programme import Columns, Task, usual_cost
+from cropcal.planning.programme import Before, Columns, Task, usual_cost
 from cropcal.planning.shortage import Weights
 from cropcal.planning.solve import Search, solve
 from cropcal.planning.solver import run
@@ -92,6 +92,57 @@ def test_every_kind_of_row_reads_as_it_should():
     text = as_text(made)
     assert kinds == {"site", "cell", "want", "whole"}
     assert text == (GOLDEN / "all_rows.lp").read_text(encoding="utf-8")
+
+
+GOING_ON = [
+    (0, 0, 0, 3, 10, 36, 1.0, {5: 1}),
+    (0, 0, 0, 3, 14, 36, 1.0, {5: 1}),
+    (0, 0, -1, 3, 3, 29, 1.0, {4: 1}),
+    (0, 0, -1, 7, 7, 43, 1.0, {6: 1}),
+]
+
+
+def stood(planned):
+    """Return what stands on day 3: two seedlings with two ways to go on, and one plant with one."""
+    return Before(
+        group=np.array([0, 0, 1, -1]),
+        planned=np.array(planned),
+        calm=np.array([2.0, 2.0, 20.0, 0.05]),
+        stands=np.array([2, 1]),
+    )
+
+
+def test_rows_of_planning_again_read_as_they_should():
+    """What stands is gone on with or given up; what was planned is done or gone; read and found right.
+
+    Two seedlings wait in the nursery, both planned for the first of their ways; the plant in the bed has one
+    way; of a sowing that is still to come the plan before had one site.
+    """
+    made = build(replace(task(GOING_ON, [[0, 0, 0, 0, 1, 2, 1]], [3], [2]), before=stood([2, 0, 1, 1])))
+    assert {"standing", "calm"} <= {rows.name for rows in made.rows}
+    assert as_text(made) == (GOLDEN / "standing_and_calm.lp").read_text(encoding="utf-8")
+
+
+def test_calm_breaks_ties_and_no_more():
+    """Of two ways as good, the one planned before is kept; where another saves a head, it is left."""
+    wanted = [[0, 0, 0, 0, 1, 2, 1]]
+    for planned in ([2, 0, 1, 1], [0, 2, 1, 1], [1, 1, 1, 1]):
+        found = solve(replace(task(GOING_ON, wanted, [4], [2]), before=stood(planned)))
+        assert found.n.tolist() == planned
+    late = [*GOING_ON[:1], (0, 0, 0, 3, 14, 43, 1.0, {6: 1}), *GOING_ON[2:3]]
+    before = Before(np.array([0, 0, 1]), np.array([0, 2, 1]), np.array([2.0, 2.0, 20.0]), np.array([2, 1]))
+    found = solve(replace(task(late, [[0, 0, 0, 0, 1, 2, 0]], [3], [2]), before=before))
+    assert found.n.tolist() == [2, 0, 1]
+
+
+def test_what_stands_is_given_up_where_there_is_no_room():
+    """Two plants stand where one site is left: one goes on, one is given up, and nothing breaks."""
+    ways = [(0, 0, -1, 3, 3, 29, 1.0, {4: 1})]
+    before = Before(np.array([0]), np.array([2]), np.array([2.0]), np.array([2]))
+    it = replace(task(ways, [[0, 0, 0, 0, 2]], [1]), before=before)
+    found = solve(it)
+    assert found.n.tolist() == [1]
+    assert before.given_up(found.n).tolist() == [1]
 
 
 # --- cases solved by hand -------------------------------------------------------------------------------
