@@ -4,6 +4,7 @@ import csv
 import json
 from collections import defaultdict
 from datetime import date, timedelta
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -125,6 +126,15 @@ def raised(read_text, tables):
     return space, plan(space, tables)
 
 
+@pytest.fixture(scope="module")
+def example(read_text, tables):
+    """Return the example that is shipped, and its first plan."""
+    file = Path(__file__).resolve().parents[1] / "examples" / "millbrook" / "space.toml"
+    space = read_text(file.read_text(encoding="utf-8"))
+    assert space.settings.start == START
+    return space, plan(space, tables)
+
+
 @pytest.mark.parametrize("which", ["stairs", "raised"])
 @pytest.mark.parametrize("after", [1, 4, 9, 37, 58, 80, 104])
 def test_nothing_changes_when_all_went_as_planned(which, after, request, tables):
@@ -136,6 +146,17 @@ def test_nothing_changes_when_all_went_as_planned(which, after, request, tables)
     assert again.sites == first.sites
     assert again.jobs == first.jobs
     assert again.supply == first.supply
+
+
+@pytest.mark.parametrize("after", [1, 45, 120])
+def test_nothing_changes_in_the_example_either(after, example, tables):
+    """Five wants, three beds and a nursery, a break: planned again with all as planned, all stays."""
+    space, first = example
+    again = plan(space, tables, past=past_of(first, START + days(after)))
+    assert again.again.revisions == ()
+    assert again.batches == first.batches
+    assert again.sites == first.sites
+    assert again.jobs == first.jobs
 
 
 def test_noting_everything_on_its_day_changes_nothing_either(raised, tables):
@@ -183,6 +204,17 @@ def test_a_slip_of_three_days_moves_no_job_of_the_next_week(read_text, tables):
         assert soon[0] == soon[1]
 
 
+def test_seedlings_seen_late_move_no_cut_weeks_ahead(stairs, tables):
+    """Up two days later than the book says, heads are lighter by a tenth: no reason to call a week short."""
+    space, first = stairs
+    batch = min(first.batches, key=lambda one: one.harvests[0].on - one.ready_from)
+    up = batch.emerge_on + days(2)
+    lines = [noted("sown", batch, batch.sow_on), noted("emerged", batch, up)]
+    again = plan(space, tables, past=past_of(first, up + days(1), *lines))
+    assert again.again.revisions == ()
+    assert [job for job in again.jobs if job.job == "cut"] == [job for job in first.jobs if job.job == "cut"]
+
+
 def test_what_is_lost_is_sown_again_if_that_still_helps(read_text, tables):
     """Basil cut week after week: a lost batch gives its sites back, and a new one with a new id follows."""
     space = read_text(text(**BASIL))
@@ -206,6 +238,30 @@ def test_what_is_lost_is_sown_again_if_that_still_helps(read_text, tables):
     )
     assert tomorrow.again.revisions == ()
     assert tomorrow.batches == again.batches
+
+
+def test_a_sowing_besides_the_plan_is_gone_on_with(stairs, tables):
+    """Two more lettuces, sown by somebody on a free day: they get sites and a day of cutting, and count."""
+    space, first = stairs
+    on, extra = START + days(8), "x0108a"
+    about = {"batch": extra, "crop": "lettuce-butterhead"}
+    line = Entry(event="sown", bed="step", amount=2, unit="sites", on=START + days(4), **about)
+    again = plan(space, tables, past=past_of(first, on, line))
+    now = next(batch for batch in again.batches if batch.id == extra)
+    assert (now.sow_on, now.sites, now.amount) == (line.on, 2, 2.0)
+    assert now.harvests[0].on > line.on + days(30)
+    week = now.harvests[0].on - days(now.harvests[0].on.weekday())
+    row = next(row for row in again.supply if row.week == week)
+    assert row.ready >= now.harvests[0].amount
+    held = [use for use in again.sites if use.batch == extra]
+    assert len(held) == 2
+    assert twice_used(again, on) == []
+    assert plan(space, tables, past=past_of(again, on + days(1), line)).again.revisions == ()
+    cut = now.harvests[0].on
+    lines = [line, noted("harvested", now, cut, amount=2.0, unit="heads")]
+    later = plan(space, tables, past=past_of(again, cut + days(1), *lines))
+    assert sum(h.amount for b in later.batches if b.id == extra for h in b.harvests) == 2.0
+    assert twice_used(later, cut + days(1)) == []
 
 
 def test_what_was_harvested_is_what_the_past_weeks_got(read_text, tables):

@@ -190,9 +190,9 @@ def _cut_days(one: Kept, plots: Sequence[Plot], grown: Grown, room: Room) -> lis
     if not len(window):
         window = harvest[harvest >= due][:CHOICES]
     firsts = {int(day) for day in window}
-    for plot in plots:  # a short slip moves no job of the next days
+    for plot in plots:  # a short slip moves no job
         day = time.day_of(plot.left[0]) if plot.left else -1
-        if day in harvest and day < room.today + SOON_D and day >= due - SLIP_D:
+        if day in harvest and day >= due - SLIP_D:
             firsts.add(day)
 
     def single(day: int) -> Choice:
