@@ -73,6 +73,7 @@ crops = ["lettuce-butterhead"]
 per_week = 3
 """
 CROP = "lettuce-butterhead"
+KINDS = ("own", "two-state", "slow")
 FIRST = date(2027, 1, 6)
 APART_D = 28
 HARVESTS = 5
@@ -135,12 +136,13 @@ def by_own_model(here: Room, ln_speed: float, ln_light: float, ln_emergence: flo
     return Truth(book * np.exp(ln_emergence), stages.fresh_g(np.arange(float(LAST_DAY)), 0.0, 0.0, 0.0)[0])
 
 
-def by_two_states(here: Room, drawn: np.ndarray) -> list[Truth]:
+def by_two_states(here: Room, drawn: np.ndarray, moved_d: np.ndarray | None = None) -> list[Truth]:
     """Return growers whose plants grow by Van Henten's model, in air and leaves of their own.
 
     ``drawn``: ln of emergence and of leaf area, CO2 in ppm, air in °C, ln of light; one row a grower.
+    ``moved_d``: days after sowing on which each leaves the nursery; the table's if none are given.
     """
-    crop, step_s = here.crop, 1800
+    crop, step_s, cradle, bed = here.crop, 1800, here.spots["plugs"], here.spots["raft"]
     emergence, leaves, co2, air_c, light = np.array(drawn).T
     up = days_to_emerge(crop, here.tables, here.spots["plugs"].air_c) * np.exp(emergence)
     leaf_area = van_henten.LEAF_AREA_M2_G * np.exp(leaves)
@@ -150,9 +152,10 @@ def by_two_states(here: Room, drawn: np.ndarray) -> list[Truth]:
     for day in range(LAST_DAY):
         fresh = (sugars + structure) * (1 - van_henten.ROOT_SHARE) / crop.dry_matter
         grams.append(np.where(day > up, fresh, 0.0))
-        bed = here.spots["plugs" if day < crop.nursery_d else "raft"]
-        density = 1 / bed.site_area_m2
-        par = bed.dli_mol_m2_d * np.exp(light) / bed.photoperiod_h / 0.0036 * van_henten.J_PER_UMOL
+        young = day < (np.full(len(up), crop.nursery_d) if moved_d is None else moved_d)
+        density = np.where(young, 1 / cradle.site_area_m2, 1 / bed.site_area_m2)
+        dli = np.where(young, cradle.dli_mol_m2_d, bed.dli_mol_m2_d) * np.exp(light)
+        par = dli / bed.photoperiod_h / 0.0036 * van_henten.J_PER_UMOL
         a, b = sugars * density, structure * density
         for number in range(48):
             lit = par if number < 2 * bed.photoperiod_h else 0.0
@@ -249,7 +252,7 @@ def main() -> None:
     growers = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
     print("| truth | harvests logged | forecasts | mean days off | median | within the 80 % range |")
     print("| --- | ---: | ---: | ---: | ---: | ---: |")
-    for kind in ("own", "two-state", "slow"):
+    for kind in KINDS:
         for logged, count, mean, median, inside in table(kind, growers):
             print(f"| {kind} | {logged} | {count} | {mean:.1f} | {median:.1f} | {inside:.0%} |", flush=True)
 
