@@ -1,0 +1,41 @@
+"""A whole season run forward: what planning again and learning are worth to one simulated grower."""
+
+import importlib.util
+import sys
+from datetime import timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+
+@pytest.fixture(scope="module")
+def seasons():
+    """Return the study of seasons, which lies among the studies."""
+    file = Path(__file__).parent / "studies" / "seasons.py"
+    spec = importlib.util.spec_from_file_location("seasons_study", file)
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["seasons_study"] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+def test_a_slow_grower_eats_more_by_learning(seasons):
+    """A room slower than the book, light 40 % off: the year before saves two short weeks of 14."""
+    truth = seasons.Truth("slow", seasons.room(), np.random.default_rng([0, 2]))
+    first = seasons.season(truth, 0, learns=False, again=False)
+    learned = seasons.season(truth, 0, learns=True, again=True, before=3)
+    assert first.short >= 4
+    assert learned.short <= first.short - 2
+    # nobody eats what did not grow, nor on a day on which nobody cuts
+    for run in (first, learned):
+        sown = {line.batch: line.amount for line in run.events if line.event == "sown"}
+        for batch, cells in sown.items():
+            cut = [line for line in run.events if line.event == "harvested" and line.batch == batch]
+            assert sum(line.amount for line in cut) <= cells
+            assert all(
+                (line.on - seasons.START) % timedelta(days=7) in (timedelta(0), timedelta(days=3))
+                for line in cut
+            )
+        stands = [line.amount for line in run.events if line.event == "transplanted"]
+        assert max(stands) <= 16
