@@ -88,6 +88,7 @@ def plan_files(
         ranges=light_ranges(space, tables, result.lights),
         tables=tables,
         breaks=space.settings.breaks,
+        orders=orders,
     )
     stamp = datetime.combine(
         result.again.on if result.again else result.start, datetime.min.time(), tzinfo=UTC

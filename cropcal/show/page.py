@@ -16,7 +16,7 @@ import jinja2
 
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
-from cropcal.records.plan import Plan
+from cropcal.records.plan import Plan, SeedOrder
 from cropcal.records.scene import LightRange, LitZone
 from cropcal.show import (
     page_bill,
@@ -30,7 +30,7 @@ from cropcal.show import (
 )
 from cropcal.show.plan_screens import headline, proof, revision
 from cropcal.show.svg import Markup, element, joined
-from cropcal.show.wording import crop_name, period_of, want_name
+from cropcal.show.wording import crop_name, period_of, want_name, week_of
 
 FOLDER = "templates"
 UNSAFE_IN_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
@@ -46,6 +46,7 @@ class Facts:
     ranges: tuple[LightRange, ...]
     tables: CropTables
     breaks: tuple[tuple[date, date], ...] = ()
+    orders: tuple[SeedOrder, ...] = ()
 
 
 def report_html(facts: Facts) -> str:
@@ -84,6 +85,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "next_day": page_eat.day_title(plan, names),
         "job_weeks": page_eat.job_weeks(plan, names),
         "open_weeks": page_eat.OPEN_WEEKS,
+        "orders": page_eat.orders(facts.orders, names),
         "changes": [revision(row, names) for row in plan.again.revisions] if plan.again else [],
         "taken": (
             [
@@ -110,13 +112,14 @@ def _parts(facts: Facts) -> dict[str, Any]:
     }
 
 
-def _steady(plan: Plan, names: Mapping[str, str]) -> list[tuple[str, str, str, str]]:
+def _steady(plan: Plan, names: Mapping[str, str]) -> list[tuple[str, ...]]:
     return [
         (
             want_name(want.label, names),
             "as fits" if want.wanted_per_week is None else text.amount(want.wanted_per_week, want.unit),
             text.amount(want.in_mix_per_week, want.unit),
             text.amount(want.alone_per_week, want.unit),
+            "-" if want.first_week is None else text.span(*week_of(want.first_week)),
         )
         for want in plan.outcome.steady
     ]

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
 
-from cropcal.records.plan import Batch, Plan, Supply
+from cropcal.records.plan import Batch, Plan, SeedOrder, Supply
 from cropcal.show import text
 from cropcal.show.svg import Markup, element, joined, line, percent, rect, words
 from cropcal.show.wording import by_day, crop_name, title, want_name, week_of
@@ -278,3 +278,28 @@ def day_title(result: Plan, names: Mapping[str, str]) -> str:
         if on >= begin:
             return f"{text.day(on)}: {title(jobs, names)}"
     return ""
+
+
+@dataclass(frozen=True)
+class Order:
+    """Seed or young plants to buy."""
+
+    by: str
+    crop: str
+    amount: str
+    use: str
+
+
+def orders(found: Sequence[SeedOrder], names: Mapping[str, str]) -> tuple[Order, ...]:
+    """Return what to buy, the most urgent first."""
+    rows = []
+    for order in sorted(found, key=lambda order: (order.order_by, order.crop)):
+        name, when = crop_name(order.crop, names), text.span(order.sow_from, order.sow_until)
+        if order.seeds:
+            weight = text.amount(order.weight_g, "g")
+            seeds = text.amount(order.seeds, "seeds")
+            rows.append(Order(text.day(order.order_by), name, f"{seeds}, about {weight}", f"sowing {when}"))
+        else:
+            plants = text.amount(order.plugs, "young plants")
+            rows.append(Order(text.day(order.order_by), name, plants, f"planting {when}"))
+    return tuple(rows)

@@ -37,8 +37,7 @@ def stories(plan: Plan, ranges: Sequence[LightRange], names: Mapping[str, str]) 
         place = batch.crop, batch.bed
         facts = (
             ("where", _where(batch, uses.get(batch.id, ()))),
-            ("sown", f"{text.day(batch.sow_on)}, {_seed(batch)}"),
-            ("up", text.day(batch.emerge_on)),
+            *_start(batch),
             ("moved", text.day(batch.transplant_on) if batch.transplant_on else ""),
             ("ready", f"{text.day(batch.ready_from)} ({_likely(batch)}), good until {_until(batch)}"),
             ("cut", "; ".join(_cut(one, batch) for one in batch.harvests)),
@@ -68,6 +67,14 @@ def _runs(numbers: Sequence[int]) -> str:
         else:
             runs.append([number, number])
     return ", ".join(str(first) if first == last else f"{first}-{last}" for first, last in runs)
+
+
+def _start(batch: Batch) -> tuple[tuple[str, str], ...]:
+    """Return how it begins: from seed, or with bought plants."""
+    if batch.plug_age_d is not None:
+        return (("planted", f"{text.day(batch.sow_on)}, bought plants about {batch.plug_age_d} days old"),)
+    sown = f"{text.day(batch.sow_on)}, {_seed(batch)}"
+    return ("sown", sown), ("up", text.day(batch.emerge_on))
 
 
 def _seed(batch: Batch) -> str:
