@@ -59,6 +59,7 @@ def test_good_files_pass(path):
         (ZONE + "wall_reflectance = [0.1]", "$.zone[0].wall_reflectance"),
         ("[[tariff.rate]]\nper_kwh = 'cheap'", "$.tariff.rate[0].per_kwh"),
         ("[[bed]]\nname = 'a'\nzone = 'b'\nkind = 'pond'", "$.bed[0].kind"),
+        ("[[bed]]\nname = 'a'\nzone = 'b'\nout_of_use = [{ sites = 'all' }]", "$.bed[0].out_of_use[0].sites"),
         ("[garden]", "$"),
     ],
 )  # fmt: skip

@@ -107,7 +107,10 @@ def _site_numbers(value: Any) -> Any:
 
 
 MOST_SITES = 20_000
-SiteNumbers = Annotated[tuple[int, ...], BeforeValidator(_site_numbers)]
+_RUNS = r"^\s*\d+\s*(-\s*\d+\s*)?(,\s*\d+\s*(-\s*\d+\s*)?)*$"
+SiteNumbers = Annotated[
+    tuple[int, ...], BeforeValidator(_site_numbers), WithJsonSchema({"type": "string", "pattern": _RUNS})
+]
 """Numbers of sites in a bed, counted from 1, written as runs."""
 
 
