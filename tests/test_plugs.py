@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date, timedelta
+from typing import get_args
 
 import numpy as np
 import pytest
@@ -13,7 +14,9 @@ from cropcal.planning.seed_list import seed_list
 from cropcal.records.base import WEEKDAYS
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
+from cropcal.records.plan import JobName
 from cropcal.show import as_json, sheets
+from cropcal.show.week_screen import HEADINGS
 
 LEDGE = """
 [[zone]]
@@ -88,6 +91,11 @@ def test_bought_plants_skip_the_nursery_and_come_on_work_days(bought):
     assert {job.job for job in jobs} == {"plant"}
     assert jobs[0].note == "bought young plants, about 20 days old"
     assert jobs[0].sites
+
+
+def test_every_job_has_its_heading_in_the_week():
+    """No kind of job is left out of the checklist."""
+    assert {*HEADINGS} == {*get_args(JobName)}
 
 
 def test_they_are_ready_sooner_than_from_seed(bought, read_text, tables):

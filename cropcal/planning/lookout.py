@@ -82,7 +82,11 @@ def _up(
     """Return what should come up in this week, by day."""
     due: dict[tuple[date, str, str], list[str]] = defaultdict(list)
     for batch in there:
-        if monday <= batch.emerge_on <= sunday and (batch.id, "emerged") not in noted:
+        if (
+            batch.plug_age_d is None
+            and monday <= batch.emerge_on <= sunday
+            and (batch.id, "emerged") not in noted
+        ):
             due[batch.emerge_on, batch.crop, batch.nursery or batch.bed].append(batch.id)
     return [
         Look(what="up", crop=crop, bed=bed, batches=tuple(ids), on=on)
@@ -117,6 +121,8 @@ def _ready(there: Iterable[Batch], noted: dict[tuple[str, str], float], sunday: 
 def _orders(batches: Iterable[Batch], tables: CropTables, monday: date, sunday: date) -> list[Look]:
     return [
         Look(what="order", crop=order.crop, on=order.order_by, found=order.weight_g)
+        if order.seeds
+        else Look(what="order plants", crop=order.crop, on=order.order_by, found=float(order.plugs))
         for order in seed_list(batches, tables)
         if monday <= order.order_by <= sunday
     ]

@@ -6,7 +6,7 @@ from typing import Literal
 from cropcal.records.base import Record
 from cropcal.records.plan import Job
 
-Seen = Literal["up", "ready", "order", "bolting", "heat", "tip burn", "leggy"]
+Seen = Literal["up", "ready", "order", "order plants", "bolting", "heat", "tip burn", "leggy"]
 
 
 class Look(Record):
@@ -15,14 +15,16 @@ class Look(Record):
     Attributes
     ----------
     what
-        Seedlings that should be up, plants that should be ready soon, seed to order, or a fault to watch for.
+        Seedlings that should be up, plants that should be ready soon, seed or young plants to order, or a
+        fault to watch for.
     crop, bed, batches
         Whose it is; leggy seedlings are of all crops in a bed.
     on, low_80, high_80
         The day of it and its 80 % range, where it has one.
     found, limit
         What the space gives and what the crop bears: hours of light for bolting [h], air for heat [C], daily
-        light for tip burn and leggy seedlings [mol m-2 d-1]; for seed ``found`` is what to order [g].
+        light for tip burn and leggy seedlings [mol m-2 d-1]; for seed ``found`` is what to order [g], for
+        young plants how many.
     source
         Where the limit comes from, if nobody printed it.
     still_air

@@ -73,7 +73,7 @@ def _start(batch: Batch) -> tuple[tuple[str, str], ...]:
     """Return how it begins: from seed, or with bought plants."""
     if batch.plug_age_d is not None:
         return (("planted", f"{text.day(batch.sow_on)}, bought plants about {batch.plug_age_d} days old"),)
-    sown = f"{text.day(batch.sow_on)}, {_seed(batch)}"
+    sown = text.day(batch.sow_on) + (f", {_seed(batch)}" if batch.seeds else "")
     return ("sown", sown), ("up", text.day(batch.emerge_on))
 
 

@@ -283,7 +283,7 @@ def _label(
         _words(x, y + 0.42, batch.id, 24, bold=True),
         _words(x + inner, y + 0.42, where, small, side="right"),
         _words(x, y + 0.74, title, size, bold=True),
-        _words(x, y + 1.0, f"sown {text.day_year(batch.sow_on)}", 11),
+        _words(x, y + 1.0, f"{_begun(batch)} {text.day_year(batch.sow_on)}", 11),
         _words(x, y + 1.23, f"ready {ready}", 11),
     ]
 
@@ -337,3 +337,8 @@ def _words(x: float, y: float, said: str, size: float, *, bold: bool = False, si
 
 def _frame(box: Box, line_pt: float) -> Boxes:
     return Boxes((box,), WHITE if line_pt < 1 else NONE, 2, edge=BLACK, line_pt=line_pt)
+
+
+def _begun(batch: Batch) -> str:
+    """Return what was done first: bought plants are planted."""
+    return "sown" if batch.plug_age_d is None else "planted"

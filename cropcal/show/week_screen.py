@@ -14,10 +14,11 @@ HEADINGS = {
     "clear": "Clear",
     "thin": "Thin",
     "transplant": "Transplant",
+    "plant": "Plant",
     "sow": "Sow",
     "chore": "Chores",
 }
-LOGGED_AS = {"sow": "sown", "transplant": "transplanted", "cut": "harvested"}
+LOGGED_AS = {"sow": "sown", "plant": "sown", "transplant": "transplanted", "cut": "harvested"}
 """Jobs that the journal takes, and what they are called there."""
 LOOKS_SHOWN = 9
 OF_PRACTICE = {"leggy": "common practice"}
@@ -160,6 +161,8 @@ def look(one: Look, names: Mapping[str, str]) -> str:
         case "order":
             weight = text.amount(one.found or 0.0, "g")
             return f"Order seed by {text.day(one.on) if one.on else '-'}: {crop}, about {weight}"
+        case "order plants":
+            return f"Order plants by {text.day(one.on) if one.on else '-'}: {crop}, {found}"
         case "bolting":
             return f"{where}: stems shooting up, it bolts above {limit} h of light and has {found}{marked}"
         case "heat":
