@@ -359,6 +359,7 @@ def _small_supply() -> tuple[Supply, ...]:
                     unit=unit,  # type: ignore[arg-type]
                     counted=counted,
                     why="" if counted else "nothing sown now can be ready yet",
+                    chance=0.8634 - 0.1 * want if counted and got >= number else None,
                 )
             )
     return tuple(rows)

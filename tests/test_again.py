@@ -94,6 +94,11 @@ def noted(event, batch, on, **more):
     return Entry(event=event, batch=batch.id, crop=batch.crop, bed=bed, on=on, **more)
 
 
+def without_chance(supply):
+    """Return what is wanted and ready: how sure it is grows as more of it stands."""
+    return [row.model_copy(update={"chance": None}) for row in supply]
+
+
 def days(count):
     return timedelta(days=count)
 
@@ -145,7 +150,7 @@ def test_nothing_changes_when_all_went_as_planned(which, after, request, tables)
     assert again.batches == first.batches
     assert again.sites == first.sites
     assert again.jobs == first.jobs
-    assert again.supply == first.supply
+    assert without_chance(again.supply) == without_chance(first.supply)
 
 
 @pytest.mark.parametrize("after", [1, 45, 120])

@@ -464,7 +464,6 @@ SAMPLES = {
     "longitude": "-0.5",
     "outdoor_kwh_m2_d": "[1, 1, 2, 3, 4, 5, 5, 4, 3, 2, 1, 1]",
     "daylight_share": "0.2",
-    "service": "0.8",
 }
 
 

@@ -20,6 +20,7 @@ from cropcal.planning.carry import (
     planned_before,
     shared_out,
 )
+from cropcal.planning.chances import Lot, sown_lots, standing_lots
 from cropcal.planning.conditions import conditions
 from cropcal.planning.demand import Demand
 from cropcal.planning.kept import Kept, Plot, kept
@@ -29,6 +30,7 @@ from cropcal.planning.programme import Before, Columns, FloatArray, IntArray, Ta
 from cropcal.planning.prospect import Prospect
 from cropcal.planning.revisions import revisions
 from cropcal.planning.serving import NEVER, Serving
+from cropcal.planning.spare import Spare, no_spare
 from cropcal.planning.ways import NO_DAY, Ways, kind_numbers, kinds
 from cropcal.planning.ways import columns as way_columns
 from cropcal.planning.worktime import Worktime
@@ -60,8 +62,14 @@ class Resumed:
     earlier: Earlier
     task: Task
 
-    def finish(self, n: IntArray) -> tuple[tuple[Batch, ...], tuple[SiteUse, ...], Again]:
-        """Return all batches by sowing, who holds which site when, and what became different."""
+    def finish(
+        self, n: IntArray, spare: Spare = no_spare
+    ) -> tuple[tuple[Batch, ...], tuple[SiteUse, ...], Again, list[Lot], list[Lot]]:
+        """Return all batches by sowing, who holds which site when, what became different, and the lots.
+
+        The lots that stand come first, then those yet to be sown.
+        ``spare`` gives the batches that are yet to be sown their spare cells and seeds.
+        """
         room, past = self.room, self.past
         new_n = n[len(n) - self.ways.count :]
         parts = shared_out(self.groups, n, room.time)
@@ -72,12 +80,22 @@ class Resumed:
         uses = site_uses([*going, *holds], room.land.places, room.time, room.clean_days)
         sites = in_order([*uses, *ended, *dropped])
         old = [_batch(one, [part for part in parts if part[0].kept is one], room) for one in self.kept]
+        fresh = spare(fresh, old)
         turn = {batch.id: number for number, batch in enumerate(past.batches)}
         made = sorted(
             [*old, *fresh], key=lambda batch: (batch.sow_on, turn.get(batch.id, len(turn)), batch.id)
         )
         changes = revisions(past.batches, self.kept, made, parts, self.groups, room.time)
-        return tuple(made), sites, Again(on=past.on, revisions=changes, taken_done=self.taken_done)
+        of_id = {batch.id: batch for batch in made}
+        standing = standing_lots(parts, of_id, room.land, room.serving)
+        lots = sown_lots(self.ways, new_n, holds, of_id, room.land, room.serving)
+        changed = Again(on=past.on, revisions=changes, taken_done=self.taken_done)
+        return tuple(made), sites, changed, standing, lots
+
+    @property
+    def cut_already(self) -> dict[tuple[int, int], float]:
+        """Return what was cut until now, by want and week."""
+        return _cut_already(self.kept, self.room.serving)
 
 
 def resume(
@@ -163,13 +181,7 @@ def _wanted(batch: Batch, space: Space, wants: Mapping[str, int]) -> Batch:
 
 def _harvested(stand: Sequence[Kept], room: Room, wants: int) -> tuple[Columns, int]:
     """Return what was harvested until now as one column a want that holds nothing, and how many there are."""
-    amounts: dict[tuple[int, int], float] = {}
-    for one in stand:
-        for harvest in one.harvests:
-            week = room.serving.week(one.was.want, one.was.crop, harvest.on) if one.was.want >= 0 else NEVER
-            if week != NEVER and harvest.amount > 0:
-                key = (one.was.want, week)
-                amounts[key] = amounts.get(key, 0.0) + harvest.amount
+    amounts = _cut_already(stand, room.serving)
     named = sorted({want for want, _ in amounts if want < wants})
     rows = [(named.index(want), week, amount) for (want, week), amount in sorted(amounts.items())]
     today = np.full(len(named), room.today, dtype=np.int64)
@@ -188,6 +200,18 @@ def _harvested(stand: Sequence[Kept], room: Room, wants: int) -> tuple[Columns, 
         supply_amount=np.array([row[2] for row in rows], dtype=np.float64),
     )
     return found, len(named)
+
+
+def _cut_already(stand: Sequence[Kept], serving: Serving) -> dict[tuple[int, int], float]:
+    """Return what was harvested until now, by want and week."""
+    amounts: dict[tuple[int, int], float] = {}
+    for one in stand:
+        for harvest in one.harvests:
+            week = serving.week(one.was.want, one.was.crop, harvest.on) if one.was.want >= 0 else NEVER
+            if week != NEVER and harvest.amount > 0:
+                key = (one.was.want, week)
+                amounts[key] = amounts.get(key, 0.0) + harvest.amount
+    return amounts
 
 
 def _joined(parts: Sequence[Columns]) -> Columns:

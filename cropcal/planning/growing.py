@@ -4,8 +4,9 @@ Turns records into the arrays of ``science.growth`` and back. Everything is rela
 calendar comes later. All transplant ages of a crop are computed at once.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -91,6 +92,8 @@ class Grown:
     g_per_plant: Array
     stand: float
     plug_age_d: int | None = None
+    stages: "Stages | None" = None
+    """What it grows by, one row an age; None for shoots, whose days are fixed."""
 
     @property
     def early_d(self) -> int:
@@ -217,6 +220,7 @@ def followed(stages: "Stages", ages: npt.NDArray[np.int64], nursery: Spot | None
         high=one if heads else site_g[2],
         g_per_plant=mass,
         stand=expected_stand(crop, tables, start.air_c),
+        stages=stages,
     )
 
 
@@ -314,6 +318,26 @@ class Stages:
             return outcome(total, up - pace.light_with_speed * total, emergence_shift)
 
         return shifted if share else outcome
+
+    def fresh_g_at(self, row: int, cuts: tuple[int, ...], shifted: tuple[Array, ...]) -> Array:
+        """Return fresh g per plant of one sowing on the last of some cut days, cut on those before too.
+
+        ``shifted`` is what ``one_for_each`` returned; shape as they are, (n,).
+        """
+        emerged, seedling, _, *rest = shifted
+        ends = np.repeat(self.ends_d[row : row + 1], len(emerged), axis=0)
+        days = [np.array([day], dtype=float) for day in cuts]
+        mass = growth.mass_by_day(days[0], emerged, seedling, ends, *rest)[:, 0]
+        for before, day in pairwise(days):
+            start = np.full(len(mass), min(before[0] + self.crop.cut_lag_d, day[0]))
+            left = self.crop.cut_leaves_share * mass
+            mass = growth.mass_by_day(day, start, left, ends, *rest)[:, 0]
+        return mass / self.crop.dry_matter
+
+    def one_for_each(self, speed: Array, light: Array, emergence_shift: Array) -> tuple[Array, ...]:
+        """Return what ``science.growth`` needs for one sowing under many shifts, each of shape (n,)."""
+        many = replace(self, ends_d=np.repeat(self.ends_d[:1], len(speed), axis=0))
+        return many._arrays(speed, light, emergence_shift)
 
     def cut_gaps_d(self) -> Array:
         """Return days from each cut to the next, shape (A, cuts - 1)."""

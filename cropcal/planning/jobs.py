@@ -143,7 +143,7 @@ def _seed_note(batch: Batch, crop: Crop) -> str:
         return f"about {weight} of seed; {UNTREATED}"
     if crop.kind == "tray":
         return f"about {weight} of seed, sown all over"
-    each = batch.seeds // max(batch.sites, 1)
+    each = batch.seeds // max(batch.cells, batch.sites, 1)
     if each > crop.plants_per_site:
         return f"{each} seeds each; {_best(crop)}"
     return f"{each} seed{'s' if each > 1 else ''} each"
@@ -160,7 +160,10 @@ def _thin(batch: Batch, crop: Crop, held: list[SiteUse], stand: float, time: Wor
     It is done on the first work day on which true leaves should show, at the latest when the batch is
     planted out, for that is the last time the seedlings are handled; not at all if it is cut before.
     """
-    if crop.kind in ("tray", "shoots") or batch.seeds // max(batch.sites, 1) * stand <= crop.plants_per_site:
+    if (
+        crop.kind in ("tray", "shoots")
+        or batch.seeds // max(batch.cells, batch.sites, 1) * stand <= crop.plants_per_site
+    ):
         return []
     due = time.day_of(batch.emerge_on) + TRUE_LEAVES_D
     days = time.work_days[time.work_days >= due]

@@ -71,6 +71,7 @@ class Learned:
             ln_light=ln_light,
             sd_ln_light=float(np.sqrt(max(left, 0.0))),
             light_with_speed=together,
+            shared_ln_speed=float(speed @ self.belief.cov[:, 0] / np.sqrt(self.belief.cov[0, 0])),
         )
 
     def reaches(self, crop: str, zone: str) -> tuple[learning.Array, learning.Array, learning.Array]:
@@ -276,7 +277,8 @@ def stages_of(
     """Return the stages of one batch, from the day it really came up if that was seen."""
     if story.emerged_on is not None:
         came_up = float(max(story.days(story.emerged_on), 1))
-        return Stages(crop, tables, spots, ends, came_up, replace(pace, ln_emergence=0.0))
+        known = replace(pace, ln_emergence=0.0, sd_ln_emergence=0.0)
+        return Stages(crop, tables, spots, ends, came_up, known)
     book = days_to_emerge(crop, tables, seedbed_c(spots, ends))
     return Stages(crop, tables, spots, ends, book, pace) if np.isfinite(book) else None
 

@@ -11,6 +11,8 @@ from cropcal.records.crop import NEEDS_NO_PRINT, Crop, CropTables, source_keys
 from cropcal.records.plan import BedLight, Fit
 from cropcal.records.space import Assumption, Space, Zone
 from cropcal.science import growth
+from cropcal.science.chance import LOSS_SHARE, MINIMUM_SHARE
+from cropcal.science.growth import PLANT_CV
 from cropcal.units import Z_80
 
 CAUTIONS = (
@@ -60,6 +62,14 @@ HOME_SPEED = Assumption(
 
 BOOK_SPEED = Assumption(
     key="speed", value="the book's, give or take", why="assumed: with added CO2 as in the rooms of the book"
+)
+
+
+MET = Assumption(
+    key="a week that is met",
+    value=f"heads count from {MINIMUM_SHARE:.0%} of the mass in the crop table; {LOSS_SHARE:.0%} of plants"
+    f" are lost; plants of a batch differ by {PLANT_CV:.0%}",
+    why="assumed, but for the last: a little less than in the lettuces of Hemming et al. 2021",
 )
 
 
@@ -167,6 +177,8 @@ def assumptions(
     found += [item for crop in wanted_crops(space, tables) for item in crop_assumptions(crop)]
     found += [PLUGS] if any(want.plugs for want in space.wants) else []
     found.append(GRANTED)
+    if space.wants:
+        found.append(MET)
     if nursery_gain:
         found.append(Assumption(key="nursery", value="none: everything is sown in place", why=nursery_gain))
     return tuple(dict.fromkeys(found))

@@ -25,6 +25,8 @@ class Pace:
     ln_light: float = 0.0
     sd_ln_light: float | None = None
     light_with_speed: float = 0.0
+    shared_ln_speed: float = growth.GROWER_SD
+    """How much of the spread of its speed all crops of this grower share."""
 
 
 UNLEARNED = Pace()

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from time import perf_counter
 
 import numpy as np
 
@@ -10,14 +11,16 @@ from cropcal.planning import jobs as work
 from cropcal.planning import notes
 from cropcal.planning.again import resume
 from cropcal.planning.air import zone_air
-from cropcal.planning.batches import batches, site_uses
 from cropcal.planning.bill import bill
+from cropcal.planning.chances import Luck
 from cropcal.planning.demand import Demand, demand, ramped_up
+from cropcal.planning.drawn import Drawn, Studio
 from cropcal.planning.offers import Ground, limits
 from cropcal.planning.pace import Paces
-from cropcal.planning.programme import Columns, Task, usual_cost
+from cropcal.planning.programme import Columns, IntArray, Task, usual_cost
 from cropcal.planning.prospect import Prospect, prospect, unit_costs
-from cropcal.planning.serving import NEVER, Serving
+from cropcal.planning.service import served
+from cropcal.planning.serving import Serving
 from cropcal.planning.settle import settled
 from cropcal.planning.solve import Solution, solve
 from cropcal.planning.solver import Progress
@@ -29,7 +32,7 @@ from cropcal.planning.why import Patience, binds, shortage
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime, worktime
 from cropcal.records.crop import CropTables, Unit
 from cropcal.records.past import Past
-from cropcal.records.plan import Batch, Binding, Outcome, Plan, Steady, Supply
+from cropcal.records.plan import Binding, Outcome, Plan, Steady, Supply
 from cropcal.records.space import Space, Want
 
 REASONS = 0.25
@@ -64,9 +67,8 @@ def plan(
     space = settled(space, tables)
     seen = prospect(space, tables, paces)
     time = worktime(space.settings)
-    clean_days = space.settings.clean_days
     serving = Serving(space.wants, tables.crops, time)
-    found = ways(seen.offers, time, clean_days, limits=limits(seen.offers, seen.land, serving))
+    found = ways(seen.offers, time, space.settings.clean_days, limits=limits(seen.offers, seen.land, serving))
     candidates = columns(found)
     even = even_supply(space, seen.offers, seen.land)
     per_week = np.array(
@@ -81,18 +83,19 @@ def plan(
     behind = with_stock(past, space)
     resumed = resume(behind, space, tables, seen, found, task, serving, wanted, paces) if behind else None
     task = resumed.task if resumed is not None else task
+    studio = Studio(space, seen, found, wanted, serving, resumed, Luck())
     solution = solve(
         task, time_limit_s=effort.time_limit_s, gap=effort.gap, stop=effort.stop, progress=effort.progress
     )
+    ends = perf_counter() + effort.time_limit_s
+
+    def stopped() -> bool:
+        return perf_counter() > ends or (effort.stop is not None and effort.stop())
+
+    n, drawn, service = served(studio, task, solution.n, studio.drawn(solution.n), stopped)
     patience = Patience(effort.time_limit_s * REASONS, effort.stop)
-    if resumed is not None:
-        made, sites, changed = resumed.finish(solution.n)
-        again = changed if past is not None else None
-    else:
-        made, holds = batches(found, solution.n, seen.land.places, time)
-        sites, again = site_uses(holds, seen.land.places, time, clean_days), None
     firsts = first_weeks(space, tables.crops, seen, candidates, serving)
-    supply = _supply(space, made, wanted, serving)
+    supply = _supply(space, drawn, wanted, time)
     return Plan(
         place=space.place.name,
         start=space.settings.start,
@@ -101,21 +104,22 @@ def plan(
         work_days=tuple(
             time.date_of(day) for day in sorted({*time.work_days.tolist(), *time.harvest_days.tolist()})
         ),
-        batches=made,
-        jobs=work.jobs(made, sites, space.chores, tables, time, _air_c(space)),
+        batches=drawn.batches,
+        jobs=work.jobs(drawn.batches, drawn.sites, space.chores, tables, time, _air_c(space)),
         supply=supply,
-        sites=sites,
+        sites=drawn.sites,
         bill=bill(space, space.settings.start, time.days),
         unit_costs=unit_costs(seen, priced=space.tariff is not None),
         lights=seen.lights,
         fits=seen.verdicts,
-        outcome=_outcome(space, task, solution, supply, even, seen, firsts, patience),
+        outcome=_outcome(space, task, solution, n, supply, even, seen, firsts, patience),
         warnings=(
             *_too_slow(space, tables, seen.offers, candidates, time, firsts),
             *notes.warnings(space, tables, seen.lights, seen.verdicts),
         ),
         cautions=notes.cautions(),
-        again=again,
+        again=drawn.again if past is not None else None,
+        service=service,
         assumptions=notes.assumptions(
             space, tables, seen.lights, nursery_gain(space, tables, seen.land, even, paces), paces
         ),
@@ -169,14 +173,9 @@ def _task(candidates: Columns, wanted: Demand, land: Ground) -> Task:
     return replace(task, cost_unit=usual_cost(task))
 
 
-def _supply(space: Space, made: tuple[Batch, ...], wanted: Demand, serving: Serving) -> tuple[Supply, ...]:
-    """Return each want in each week: what is ready, what is short, what is over."""
-    time, ready = serving.time, np.zeros_like(wanted.counted)
-    for batch in made:
-        for harvest in batch.harvests:
-            week = serving.week(batch.want, batch.crop, harvest.on) if batch.want >= 0 else NEVER
-            if week != NEVER:
-                ready[batch.want, week] += harvest.amount
+def _supply(space: Space, drawn: Drawn, wanted: Demand, time: Worktime) -> tuple[Supply, ...]:
+    """Return each want in each week: what is ready, what is short, what is over, and how likely."""
+    ready, chance = drawn.ready, drawn.chance
     counted = wanted.counted
     rows = []
     for week in range(time.weeks):
@@ -196,6 +195,7 @@ def _supply(space: Space, made: tuple[Batch, ...], wanted: Demand, serving: Serv
                     counted=is_counted,
                     why=str(wanted.why[index, week]),
                     on=_feast(want, week, time),
+                    chance=None if np.isnan(chance[index, week]) else float(chance[index, week]),
                 )
             )
     return tuple(rows)
@@ -216,6 +216,7 @@ def _outcome(
     space: Space,
     task: Task,
     solution: Solution,
+    n: IntArray,
     supply: tuple[Supply, ...],
     even: Even,
     seen: Prospect,
@@ -249,7 +250,7 @@ def _outcome(
         short_want_weeks=short,
         bound_want_weeks=min(shortage(task, numbered, patience) + never, short) if short > 0 else 0.0,
         terms=solution.terms,
-        power_cost=float(solution.n @ task.columns.cost),
+        power_cost=float(n @ task.columns.cost),
         site_day_cost=land.day_cost,
         binds=held_back,
         steady=tuple(

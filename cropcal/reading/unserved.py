@@ -48,7 +48,6 @@ UNSERVED: Final = (
     Unserved(("place",), "longitude", DAYLIGHT, Kind("number", ge=-180, le=180)),
     Unserved(("place",), "outdoor_kwh_m2_d", DAYLIGHT, Kind("number", ge=0, le=15), alone=False, length=12),
     Unserved(("zone",), "daylight_share", DAYLIGHT, SHARE, length=12, zero_passes=True),
-    Unserved(("plan",), "service", "a chance of meeting the want is not served yet", SHARE),
 )
 
 

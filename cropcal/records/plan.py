@@ -6,6 +6,7 @@ from typing import Literal
 
 from cropcal.records.base import Record
 from cropcal.records.crop import Unit
+from cropcal.records.service import Service
 from cropcal.records.space import Assumption
 from cropcal.units import MOL_PER_UMOL_H, Z_80
 
@@ -241,6 +242,7 @@ class Supply(Record):
 
     A want without a number takes as much as fits: ``wanted`` is what the plan aims at, it is never short.
     ``on`` is the day of that week for which it is, where it is for a day.
+    ``chance`` is how likely at least what is wanted is cut that week, None where nothing is.
     """
 
     week: date
@@ -254,6 +256,7 @@ class Supply(Record):
     counted: bool
     why: str
     on: date | None = None
+    chance: float | None = None
 
 
 class BillLine(Record):
@@ -371,3 +374,4 @@ class Plan(Record):
     cautions: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
     again: Again | None = None
+    service: Service | None = None

@@ -233,7 +233,10 @@ class Tariff(Record):
 
 
 class Settings(Record):
-    """The stretch of time to plan, and when somebody is there to work."""
+    """The stretch of time to plan, and when somebody is there to work.
+
+    ``service`` is the chance with which each wanted week should be met; None plans for the middle.
+    """
 
     start: Day
     weeks: Annotated[int, Field(ge=1, le=156)] = 26
@@ -241,6 +244,7 @@ class Settings(Record):
     harvest_days: Annotated[tuple[Weekday, ...], Many] | None = None
     breaks: Annotated[tuple[Annotated[tuple[Day, Day], Many], ...], Many] = ()
     clean_days: Annotated[int, Field(ge=0, le=60)] = 1
+    service: Annotated[float, Field(ge=0, le=0.99)] | None = None
 
 
 WantUnit = Literal["heads", "g", "bowls"]

@@ -28,6 +28,7 @@ from cropcal.records.plan import (
 )
 from cropcal.records.space import Assumption
 from cropcal.records.trial import Change
+from cropcal.show.text import hundredths
 
 Json = dict[str, Any]
 _DIGITS = 6
@@ -255,6 +256,7 @@ def plan(result: Plan) -> Json:
         "batches": [_batch(batch) for batch in result.batches],
         "jobs": [job_form(job) for job in result.jobs],
         "supply": [_supply(row) for row in result.supply],
+        "service": result.service.model_dump(mode="json") if result.service else None,
         "sites": [
             {
                 "bed": use.bed,
@@ -352,9 +354,9 @@ def _batch(batch: Batch) -> Json:
 
 
 def _supply(row: Supply) -> Json:
-    values = row.model_dump(exclude={"want", "label", "week", "on"})
+    values = row.model_dump(exclude={"want", "label", "week", "on", "chance"})
     names = {"week": _iso(row.week), "want": row.label, "want_number": row.want}
-    return {**names, **values, "on": _iso(row.on)}
+    return {**names, **values, "on": _iso(row.on), "chance": hundredths(row.chance)}
 
 
 def learned(report: LearnedReport) -> Json:

@@ -7,6 +7,7 @@ from datetime import timedelta
 from cropcal.records.plan import Again, Batch, Outcome, Plan, Revision, SeedOrder, Supply
 from cropcal.show import text
 from cropcal.show.screens import months
+from cropcal.show.sure_screen import service, sure
 from cropcal.show.wording import (
     assumptions,
     by_day,
@@ -55,6 +56,8 @@ def plan(
         + text.section("What you can eat, and when", _harvests(result, names))
         + text.section("First week that each want can be had", _firsts(result, names))
         + text.section("Short weeks", _short_weeks(result, names))
+        + text.section("How likely there is enough each week", sure(counted(result), names))
+        + text.section("What it takes to be surer", service(result.service, names, result.currency))
         + text.section("What this space could give week after week", _steady(result.outcome, names))
         + text.section("How good this plan is", _outcome(result.outcome))
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))

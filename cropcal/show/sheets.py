@@ -14,7 +14,7 @@ from cropcal.records.base import clock
 from cropcal.records.hours import TimerLine
 from cropcal.records.plan import Plan, SeedOrder
 from cropcal.records.scene import LitZone
-from cropcal.show.text import clean, plain
+from cropcal.show.text import clean, hundredths, plain
 from cropcal.spreadsheets import harmless
 
 Cell = str | int | float | date | None
@@ -86,11 +86,20 @@ def jobs(result: Plan) -> str:
 
 
 def supply(result: Plan) -> str:
-    """Return one row a want and week; the chance is not known yet and stays empty."""
+    """Return one row a want and week; the chance, in hundredths, is empty where nothing is wanted."""
     return _sheet(
         "week,want,wanted,ready,short,over,unit,chance",
         (
-            (row.week, row.label, row.wanted, row.ready, row.short, row.over, row.unit, None)
+            (
+                row.week,
+                row.label,
+                row.wanted,
+                row.ready,
+                row.short,
+                row.over,
+                row.unit,
+                hundredths(row.chance),
+            )
             for row in result.supply
         ),
     )

@@ -209,6 +209,19 @@ def percent(share: float) -> str:
     return f"{_fixed(share * 100, 0)} %"
 
 
+def hundredths(chance: float | None) -> float | None:
+    """Return a chance no finer than it is known."""
+    return None if chance is None else round(chance, 2)
+
+
+def odds(chance: float) -> str:
+    """Return a chance in words."""
+    tenths = int(10 * chance + 0.5)
+    if tenths == 0:
+        return "hardly any"
+    return "almost sure" if tenths == 10 else f"about {tenths} in 10"
+
+
 def day(when: date) -> str:
     """Return "Wed 3 Mar"."""
     return f"{WEEKDAY_NAMES[when.weekday()]} {_short(when)}"

@@ -1,0 +1,23 @@
+"""How fast the chance of every week is found; ``pytest tests/benchmarks/bench_chance.py -p benchmark``."""
+
+from datetime import date
+from pathlib import Path
+
+from cropcal.planning import planner
+from cropcal.planning.chances import DRAWS, met
+from cropcal.reading.crops import read_crop_tables
+from cropcal.reading.space import read_space
+
+EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "millbrook" / "space.toml"
+
+
+def test_ten_thousand_drawings(benchmark, monkeypatch):
+    """Draw the example's 26 weeks ten thousand times, the plan itself left out."""
+    tables, _ = read_crop_tables(None)
+    space, _ = read_space(EXAMPLE, tables, today=date(2026, 12, 30))
+    asked = []
+    monkeypatch.setattr(planner, "met", lambda *given: asked.append(given) or met(*given))
+    planner.plan(space, tables)
+    found = benchmark.pedantic(met, args=asked[0], rounds=5, warmup_rounds=1)
+    benchmark.extra_info["drawings"] = DRAWS
+    assert found.shape == (len(space.wants), space.settings.weeks)
