@@ -460,10 +460,6 @@ def test_the_computers_timezone_can_fail_to_be_told(read, monkeypatch):
 # ---- keys that are not served yet
 
 SAMPLES = {
-    "latitude": "51",
-    "longitude": "-0.5",
-    "outdoor_kwh_m2_d": "[1, 1, 2, 3, 4, 5, 5, 4, 3, 2, 1, 1]",
-    "daylight_share": "0.2",
 }
 
 
@@ -499,11 +495,12 @@ def test_blocks_without_other_use_say_that_they_start_empty(read):
 
 
 def test_a_share_of_no_daylight_is_taken(read):
-    """Zero, or twelve of them, asks for nothing that is not served."""
+    """Zero, or twelve of them, needs no place on Earth, and is the same as saying nothing."""
+    silent, _ = read(MINIMAL)
     for zero in ("0", "0.0", "[0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]"):
         space, problems = read(MINIMAL.replace("width_m = 0.4", f"width_m = 0.4\ndaylight_share = {zero}"))
         assert problems == []
-        assert space is not None
+        assert space == silent
 
 
 def test_every_key_has_words_for_what_it_may_be():
@@ -515,7 +512,7 @@ def test_every_key_has_words_for_what_it_may_be():
     by_name = {f"{key.table}.{key.key}": key for key in keys}
     assert by_name["zone.width_m"].needed
     assert by_name["plan.work_days"].default == '["wed", "sat"]'
-    assert not by_name["place.latitude"].served
+    assert by_name["place.latitude"].served
     assert by_name["load.hours_per_day"].expected == "hours per day above 0 up to 24"
 
 

@@ -9,6 +9,8 @@ from typing import Annotated, Any
 
 import typer
 
+from cropcal.cli.options import HERE, JsonOption, SetOption, SpaceArgument
+
 app = typer.Typer(
     help="Plan a small lamp-lit growing space: light, cost, and a succession sowing calendar.",
     epilog="Start with: cropcal new my-shelf",
@@ -16,37 +18,6 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-
-SpaceArgument = Annotated[
-    Path,
-    typer.Argument(metavar="[SPACE]", help="Folder of the space, or its space.toml.", show_default=False),
-]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")]
-HERE = Path()
-
-
-def _settings(texts: list[str] | None) -> list[str] | None:
-    """Refuse a --set without = at once: what a shell has torn apart is found nowhere else."""
-    for text in texts or ():
-        if "=" not in text:
-            message = (
-                f'found "{text}", expected KEY=VALUE in one piece, like plan.weeks=10; no blanks round =, and'
-                " where a name has blanks, quotes round all of it: 'zone.top shelf.photoperiod_h=14'"
-            )
-            raise typer.BadParameter(message)
-    return texts
-
-
-SetOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--set",
-        metavar="KEY=VALUE",
-        help="Try a value of space.toml, like fixture.watts=60: before and after, nothing is written.",
-        callback=_settings,
-        show_default=False,
-    ),
-]
 
 
 def _answer(about: str) -> Any:
@@ -159,6 +130,25 @@ def photoperiod(
     from cropcal.cli import commands
 
     commands.photoperiod(space, out, as_json=json, sets=sets or ())
+
+
+@app.command()
+def daylight(
+    space: SpaceArgument = HERE,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Write the year there: daylight.csv, and daylight.png, a picture."),
+    ] = None,
+    sets: SetOption = None,
+    json: JsonOption = False,
+) -> None:
+    """What does the sun give? By month, outdoors and at the leaves, and the lamp hours still needed.
+
+    Example: cropcal daylight my-sill --out my-sill
+    """
+    from cropcal.cli.daylight import daylight as by_month
+
+    by_month(space, out, as_json=json, sets=sets or ())
 
 
 @app.command()

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
-from cropcal.planning.hours import Stretches, lit_stretches
+from cropcal.planning.hours import Stretches, lit_by_month
 from cropcal.planning.tariff import RatePrice, calendar_of, holidays_of, rate_prices, sorted_rates, tax_factor
 from cropcal.records.plan import BillLine
 from cropcal.science.power import (
@@ -54,13 +54,17 @@ class MonthTotal(NamedTuple):
 
 
 class _User(NamedTuple):
-    """Something that draws power: mean watts while on; stretches None is always on, zone "" is in none."""
+    """Something that draws power: mean watts while on, in which months (January is 0).
+
+    Stretches None is always on, zone "" is in none.
+    """
 
     what: str
     zone: str
     watts: float
     stretches: Stretches | None
     follows_clock: bool = True
+    months: tuple[int, ...] = tuple(range(12))
 
 
 class _Use(NamedTuple):
@@ -209,8 +213,10 @@ def _users(space: "Space") -> "Iterator[_User]":
         watts = sum(lamp.watts * lamp.count for lamp in lamps)
         standby = sum(lamp.standby_watts * lamp.count for lamp in lamps)
         if watts:
-            lit = lit_stretches(zone, space.tariff)
-            yield _User(LAMPS, zone.name, watts - standby, lit, zone.timer_follows_clock)
+            by_month = lit_by_month(space, zone)
+            for lit in dict.fromkeys(by_month):
+                months = tuple(number for number, one in enumerate(by_month) if one == lit)
+                yield _User(LAMPS, zone.name, watts - standby, lit, zone.timer_follows_clock, months)
             yield _User(LAMPS, zone.name, standby, None)
     for load in space.loads:
         yield _User(load.name, load.zone or "", _mean_watts_on(load), load.on)
@@ -246,6 +252,8 @@ def _consumption(space: "Space", start: date, days: int) -> "Iterator[_Use]":
     on = np.array([week_table(user.stretches) for user in users])
     follows_clock = np.array([user.follows_clock for user in users])
     months, seconds = use_by_rate_and_month(clock, on, follows_clock, calendar, holidays)
+    in_use = np.array([np.isin(months % 12, user.months) for user in users])
+    seconds = np.where(in_use[:, None, :], seconds, 0)
     watts = np.array([user.watts for user in users])
     names = months.astype("datetime64[M]").astype(str)
     by_rate = kwh(watts[:, None, None], seconds).swapaxes(0, 1)

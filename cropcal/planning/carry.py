@@ -162,7 +162,8 @@ def _outlook(one: Kept, planted: int, place: Place, room: Room) -> Grown | None:
         spots={**room.found.spots, bed: place.spot},
         ppfd_umol_m2_s={**room.found.ppfd_umol_m2_s, bed: place.light.ppfd_umol_m2_s},
     )
-    spots, ends = found.stages(story, time.date_of(max(planted, room.today) + CHOICES))
+    seen = LAST_DAY if place.spot.seasons else CHOICES
+    spots, ends = found.stages(story, time.date_of(max(planted, room.today) + seen))
     pace = room.paces.get((crop.slug, bed), UNLEARNED)
     stages = stages_of(crop, room.tables, story, spots, ends, pace)
     cradle = room.land.cradles.get(story.nursery or "")

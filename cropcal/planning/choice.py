@@ -162,7 +162,7 @@ def shortfall(need: Need, on: Grid, found: Codes) -> Array:
 
 def _dli(need: Need, on: Grid) -> Array:
     light = need.ppfd_umol_m2_s[:, None, None] * on.brightness[:, None] * on.lit_h * MOL_PER_UMOL_H
-    return np.asarray(light)
+    return np.asarray(light + need.sun_mol_m2_d)
 
 
 @dataclass(frozen=True, eq=False)
@@ -207,7 +207,8 @@ def judge(needs: Sequence[Need], on: Grid, fares: Sequence[Codes] | None = None)
 
 def offered(on: Grid) -> Bools:
     """Return which timers may be picked at all: no longer day than anybody prints a use for, shape (N,)."""
-    return (on.lit_h <= LONGEST_DAY_H) & (on.seen_h <= LONGEST_DAY_H)
+    longest = max(LONGEST_DAY_H, float(on.seen_h.min()))  # the sun alone may be up for longer
+    return (on.lit_h <= LONGEST_DAY_H) & (on.seen_h <= longest)
 
 
 def best(judged: Judged, among: Bools) -> tuple[int, int]:

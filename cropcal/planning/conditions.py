@@ -7,8 +7,9 @@ from datetime import date, timedelta
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.planning.growing import Spot, spot
+from cropcal.planning.growing import Spot, spot, under
 from cropcal.records.base import stretch_hours
+from cropcal.records.daylight import half_of
 from cropcal.records.journal import Entry
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Space
@@ -32,6 +33,9 @@ class Conditions:
     def on(self, bed: str, day: date) -> Spot:
         """Return what plants found in a bed on a day."""
         found, ppfd = self.spots[bed], self.ppfd_umol_m2_s[bed]
+        season = found.seasons[half_of(day)] if found.seasons else None
+        if season is not None:
+            found = replace(under(found, (), season), photoperiod_h=season.lamp_h)
         hours, air_c, lost_h = found.photoperiod_h, found.air_c, 0.0
         for entry in self.noted:
             if entry.on > day:
@@ -52,6 +56,8 @@ class Conditions:
         air_c = self.air_by_day.get(self.zone_of[bed], {}).get(day, air_c)
         lit_h = max(hours - lost_h, 0.0)
         dli = float(light.dli(ppfd, lit_h))
+        if season is not None:
+            dli, hours = dli + season.sun_mol_m2_d, max(hours, season.photoperiod_h)
         return replace(found, dli_mol_m2_d=dli, photoperiod_h=hours, air_c=air_c)
 
     def stages(self, story: Story, last: date) -> tuple[tuple[Spot, ...], Array]:
@@ -60,6 +66,8 @@ class Conditions:
         measured = self.air_by_day.get(self.zone_of.get(story.bed, ""), {})
         turns = {0, *(story.days(day) for day in self._turns())}
         turns |= {story.days(day) + late for day in measured for late in (0, 1)}
+        if any(spot.seasons for spot in self.spots.values()):
+            turns.update(day for day in range(length) if _turns_half(story.sown_on + timedelta(days=day)))
         if story.nursery is not None and story.moved_on is not None:
             turns.add(story.days(story.moved_on))
         begins = sorted(turn for turn in turns if 0 <= turn < length)
@@ -117,6 +125,10 @@ def conditions(
         lux_per_umol=lux_per_umol or {},
         air_by_day={seen.zone: seen.by_day for seen in space.measured_air},
     )
+
+
+def _turns_half(day: date) -> bool:
+    return day.day in (1, 16)
 
 
 def hours_noted(entry: Entry, before: float) -> float:

@@ -76,7 +76,7 @@ def brings(need: Need, zone: Zone, rows: Rows, yard: Yard) -> Brings | None:
     days, sites, amount, kwh, cost = (np.zeros(len(rows.lit_h)) for _ in range(5))
     for group in need.groups:
         site = yard.spot_of(group.bed)
-        light = _setting(group.ppfd_umol_m2_s, rows)
+        light = _setting(group.ppfd_umol_m2_s, rows, need.sun_mol_m2_d)
         pace = yard.paces.get((need.crop.slug, group.bed.name), UNLEARNED)
         found = yields(need.crop, yard.tables, site, light, cradle, pace)
         share = yard.share(group.bed)
@@ -90,8 +90,8 @@ def brings(need: Need, zone: Zone, rows: Rows, yard: Yard) -> Brings | None:
     return Brings(days / sites, 7 * amount, kwh / amount, cost / amount)
 
 
-def _setting(ppfd_umol_m2_s: float, rows: Rows) -> Setting:
-    dli = ppfd_umol_m2_s * rows.brightness * rows.lit_h * MOL_PER_UMOL_H
+def _setting(ppfd_umol_m2_s: float, rows: Rows, sun_mol_m2_d: float = 0.0) -> Setting:
+    dli = ppfd_umol_m2_s * rows.brightness * rows.lit_h * MOL_PER_UMOL_H + sun_mol_m2_d
     return Setting(dli, rows.lit_h, rows.air_c)
 
 

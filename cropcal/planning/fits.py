@@ -5,8 +5,13 @@ from dataclasses import dataclass, replace
 from math import ceil
 from typing import Literal
 
+import numpy as np
+import numpy.typing as npt
+
 from cropcal.planning.air import Air, cooling, zone_air
+from cropcal.planning.sun import planned_halves
 from cropcal.records.crop import Crop
+from cropcal.records.daylight import half_spans
 from cropcal.records.plan import BedLight, Fit
 from cropcal.records.space import Bed, Space, Zone
 from cropcal.science import light
@@ -27,6 +32,9 @@ CLEAR_OF_LAMP_M = 0.05
 """Leaves nearer to a lamp than this get too hot and bleach (common practice)."""
 
 Verdict = Literal["ok", "slow", "risk", "no"]
+VERDICTS: tuple[Verdict, ...] = ("ok", "slow", "risk", "no")
+GOOD_WORDS: dict[Verdict, str] = {"ok": "well", "slow": "slowly", "risk": "at risk"}
+"""How a crop fares in the rest of the year where it fares worse in some of it."""
 
 NEAR_TARGET = 0.7
 """Share of the target DLI from which a crop counts as well lit (assumed: from there it takes about a tenth
@@ -35,18 +43,26 @@ longer than at the target, 39 d instead of 35 d for butterhead lettuce)."""
 
 @dataclass(frozen=True)
 class Growing:
-    """What decides a verdict: the crop, and the bed's light, air and height."""
+    """What decides a verdict: the crop, and the bed's light, air and height; the sun's share, if any."""
 
     crop: Crop
     light: BedLight
     zone: Zone
     bed: Bed
     air: Air
+    sun_mol_m2_d: float = 0.0
+    day_seen_h: float | None = None
+    sun_h: float = 0.0
 
     @property
     def dli_mol_m2_d(self) -> float:
-        """Return the mean daily light integral of the bed."""
-        return self.light.dli_mol_m2_d()
+        """Return the mean daily light integral of the bed, lamp and sun."""
+        return self.light.dli_mol_m2_d() + self.sun_mol_m2_d
+
+    @property
+    def day_h(self) -> float:
+        """Return the length of the day: the lamp's, or with the sun's as plants see it."""
+        return self.light.photoperiod_h if self.day_seen_h is None else self.day_seen_h
 
     @property
     def ceiling_mol_m2_d(self) -> float:
@@ -91,11 +107,54 @@ def _verdict(growing: Growing) -> tuple[Verdict, tuple[str, str]]:
     return "ok", _suits(growing)
 
 
+def fit_through(space: Space, crop: Crop, bed: Bed, bed_light: BedLight, asked: npt.ArrayLike) -> Fit:
+    """Return the gravest verdict of some half months, and when it holds; without a window, the verdict.
+
+    Parameters
+    ----------
+    asked
+        Whether each half month of the year counts, shape (24,).
+    """
+    whole = growing_in(space, crop, bed, bed_light)
+    if not bed_light.halves:
+        return fit(whole)
+    number = [int(half) for half in np.flatnonzero(asked)]
+    found = [fit(in_half(whole, half)) for half in number]
+    return _together(found, number)
+
+
+def in_half(whole: Growing, half: int) -> Growing:
+    """Return what decides the verdict in one half month."""
+    now = whole.light.halves[half]
+    return replace(
+        whole,
+        light=whole.light.model_copy(update={"photoperiod_h": now.lamp_h}),
+        air=replace(whole.air, lit_h=now.lamp_h),
+        sun_mol_m2_d=now.sun_mol_m2_d,
+        day_seen_h=now.day_seen_h,
+        sun_h=now.sun_h,
+    )
+
+
+def _together(found: list[Fit], halves: list[int]) -> Fit:
+    """Return the gravest verdict of several half months, with its span and that of the best."""
+    rank = [VERDICTS.index(one.verdict) for one in found]
+    worst, best = max(rank), min(rank)
+    grave = [at for at, one in enumerate(rank) if one == worst]
+    picked = found[grave[len(grave) // 2]]
+    if worst == best:
+        return picked
+    when = half_spans([halves[at] for at in grave])
+    well = half_spans([halves[at] for at, one in enumerate(rank) if one == best])
+    good = GOOD_WORDS[VERDICTS[best]]
+    return picked.model_copy(update={"why": f"{when}: {picked.why}; {good} {well}"})
+
+
 def fits(space: Space, lights: tuple[BedLight, ...], crops: tuple[Crop, ...]) -> tuple[Fit, ...]:
     """Return the verdict for every crop and every bed of a kind that it grows in."""
     by_bed = {light.bed: light for light in lights}
     return tuple(
-        fit(growing_in(space, crop, bed, by_bed[bed.name]))
+        fit_through(space, crop, bed, by_bed[bed.name], planned_halves(space) > 0)
         for crop in crops
         for bed in space.beds
         if suits_bed(crop, bed)
@@ -108,8 +167,10 @@ def _forbids(it: Growing) -> tuple[str, str] | None:
         why = f"air of {air:.3g} C; it grows between {crop.air_base_c:g} and {crop.air_max_c:g} C"
         return why, _milder(it)
     if it.dli_mol_m2_d > FAR_TOO_MUCH * crop.dli_max_mol_m2_d:
-        dimmer = float(light.ppfd_for(crop.dli_target_mol_m2_d, it.light.photoperiod_h))
         why = f"{it.dli_mol_m2_d:.0f} mol a day, far above its {crop.dli_max_mol_m2_d:g}"
+        if it.sun_mol_m2_d:
+            return why, _less_sun(it)
+        dimmer = float(light.ppfd_for(crop.dli_target_mol_m2_d, it.light.photoperiod_h))
         return why, f"about {dimmer:.0f} umol at these hours: turn the lamp down or hang it higher"
     if it.dli_mol_m2_d < crop.dli_min_mol_m2_d:
         return f"{it.dli_mol_m2_d:.1f} mol a day, needs {crop.dli_min_mol_m2_d:g}", _more_light(it)
@@ -125,8 +186,11 @@ def _endangers(it: Growing) -> tuple[str, str] | None:
 
 
 def _light_spoils(it: Growing) -> tuple[str, str] | None:
-    crop, hours = it.crop, it.light.photoperiod_h
+    crop, hours = it.crop, it.day_h
     if crop.photoperiod_max_h is not None and hours > crop.photoperiod_max_h:
+        if it.sun_mol_m2_d:
+            why = f"a day of {hours:.1f} h with the sun, bolts above {crop.photoperiod_max_h:g} h"
+            return why, _shorter_day(it)
         then = it.light.ppfd_umol_m2_s * crop.photoperiod_max_h * MOL_PER_UMOL_H
         word = (
             "enough" if then >= crop.dli_min_mol_m2_d else f"too little: it needs {crop.dli_min_mol_m2_d:g}"
@@ -135,12 +199,32 @@ def _light_spoils(it: Growing) -> tuple[str, str] | None:
         return why, f"{crop.photoperiod_max_h:g} h would give {then:.1f} mol, {word}; or its own timer"
     if it.dli_mol_m2_d > it.ceiling_mol_m2_d:
         why = f"{it.dli_mol_m2_d:.1f} mol a day, above its {it.ceiling_mol_m2_d:g}: leaf tips may burn"
+        if it.sun_mol_m2_d:
+            return why, _less_sun(it)
         fewer = float(light.photoperiod_for(it.ceiling_mol_m2_d, it.light.ppfd_umol_m2_s))
         cure = f"{_down(fewer):g} h, or a lamp turned down"
         if not it.zone.air_moving and it.dli_mol_m2_d <= crop.dli_max_mol_m2_d:
             cure = f"a small fan over the leaves, or {cure}"
         return why, cure
     return None
+
+
+def _less_sun(it: Growing) -> str:
+    """Return how to take light away where the sun is part of it."""
+    still = not it.zone.air_moving and it.dli_mol_m2_d <= it.crop.dli_max_mol_m2_d
+    fan = "a small fan over the leaves, or " if still else ""
+    left = it.ceiling_mol_m2_d - it.sun_mol_m2_d
+    if it.light.dli_mol_m2_d() > 0 and left >= 0:
+        hours = _down(float(light.photoperiod_for(left, it.light.ppfd_umol_m2_s)))
+        return f"{fan}no more than {hours:g} h of lamp"
+    return f"{fan}shade it: let in no more than {it.ceiling_mol_m2_d / it.sun_mol_m2_d:.0%} of this sun"
+
+
+def _shorter_day(it: Growing) -> str:
+    longest = it.crop.photoperiod_max_h or 0.0
+    if it.sun_h > longest:
+        return f"the sun alone is up {it.sun_h:.1f} h: cover it, or grow it in shorter days"
+    return f"lamp hours that lie within {longest:g} h together with the sun"
 
 
 def _near_lamp(it: Growing) -> tuple[str, str] | None:
@@ -192,7 +276,7 @@ def _slows(it: Growing) -> tuple[str, str] | None:
 
 def _suits(it: Growing) -> tuple[str, str]:
     why = f"{it.dli_mol_m2_d:.1f} mol a day is enough, {it.crop.dli_target_mol_m2_d:g} is best"
-    if it.crop.photoperiod_max_h is None and it.light.photoperiod_h > WATCHED_DAY_H:
+    if it.crop.photoperiod_max_h is None and it.day_h > WATCHED_DAY_H:
         why += f"; day-length limit unknown ({it.crop.photoperiod_reason})"
     return why, ""
 
@@ -206,12 +290,18 @@ def _more_light(it: Growing) -> str:
 
 
 def _hours_for(it: Growing, dli: float) -> str:
+    lacking = dli - it.sun_mol_m2_d
+    if it.light.source == "daylight":
+        return f"a lamp for the {lacking:.1f} mol a day that the sun leaves"
     hours = (
-        float(light.photoperiod_for(dli, it.light.ppfd_umol_m2_s)) if it.light.ppfd_umol_m2_s > 0 else 99.0
+        float(light.photoperiod_for(lacking, it.light.ppfd_umol_m2_s))
+        if it.light.ppfd_umol_m2_s > 0
+        else 99.0
     )
     if hours <= it.longest_h:
-        return f"{dli:g} mol needs {ceil(hours * 10 - 1e-6) / 10:.1f} h at this light"
-    ppfd = float(light.ppfd_for(dli, it.longest_h))
+        of_lamp = " of lamp" if it.sun_mol_m2_d else ""
+        return f"{dli:g} mol needs {ceil(hours * 10 - 1e-6) / 10:.1f} h{of_lamp} at this light"
+    ppfd = float(light.ppfd_for(lacking, it.longest_h))
     return f"{dli:g} mol is out of reach by hours: {ppfd:.0f} umol for {it.longest_h:g} h"
 
 

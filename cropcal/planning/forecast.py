@@ -5,13 +5,16 @@ from datetime import date, timedelta
 from math import ceil, floor
 
 import numpy as np
+import numpy.typing as npt
 
 from cropcal.planning.air import room_notes
-from cropcal.planning.fits import fit, growing_in, suits_bed
-from cropcal.planning.growing import LAST_DAY, Array, Grown, grow, plants_per_site, spot
+from cropcal.planning.changing import grow_from
+from cropcal.planning.fits import fit_through, suits_bed
+from cropcal.planning.growing import LAST_DAY, Array, Grown, Spot, grow, plants_per_site, spot
 from cropcal.planning.notes import GRANTED, crop_assumptions, seed_warning, speed
 from cropcal.planning.pace import UNLEARNED, Pace, Paces
 from cropcal.records.crop import Crop, CropTables
+from cropcal.records.daylight import HALVES, half_of
 from cropcal.records.plan import BedLight, CutForecast, Days80, Forecast, Range80
 from cropcal.records.space import Assumption, Bed, Space
 
@@ -43,15 +46,15 @@ def forecast(
     cradle = next((bed for bed in space.beds if bed.kind == "nursery" and crop.nursery_d > 0), None)
     raised = spot(cradle, space, by_bed[cradle.name]) if cradle else None
     pace = (paces or {}).get((crop.slug, bed.name), UNLEARNED)
-    grown = grow(crop, tables, place, raised, pace)
+    grown = _from_day(crop, tables, place, raised, pace, sown)
     if grown is None:
         air = (raised or place).air_c
         return Unanswered(
             f"{crop.name} in {bed.name} is not ready within {LAST_DAY} days at "
-            f"{place.dli_mol_m2_d:.1f} mol a day and {air:.0f} C"
+            f"{_light_from(place, sown):.1f} mol a day and {air:.0f} C"
         )
     ready = grown.ready_d[:, 0]
-    verdict = fit(growing_in(space, crop, bed, by_bed[bed.name]))
+    verdict = fit_through(space, crop, bed, by_bed[bed.name], _halves_from(sown, ready[1]))
     warned = [] if verdict.verdict == "ok" else [f"{verdict.why}. {verdict.cure}".rstrip(". ")]
     seedbed = cradle or bed
     cold = seed_warning(crop, tables, (raised or place).air_c, seedbed.zone)
@@ -73,6 +76,31 @@ def forecast(
         assumptions=_assumptions(space, by_bed[bed.name], crop, pace),
         warnings=tuple(warned) + ((cold,) if cold else ()),
     )
+
+
+def _from_day(
+    crop: Crop, tables: CropTables, place: Spot, raised: Spot | None, pace: Pace, sown: date
+) -> Grown | None:
+    """Return how a sowing of that day does; where the sun comes in it goes through the seasons."""
+    if crop.kind == "shoots" or not (place.seasons or (raised and raised.seasons)):
+        return grow(crop, tables, place, raised, pace)
+    ages = np.array([crop.nursery_d if raised else 0])
+    return grow_from(crop, tables, place, raised, pace, [sown], ages, for_itself=True)[0]
+
+
+def _light_from(place: Spot, sown: date) -> float:
+    """Return the light of a day in the time after a sowing, as far as it is followed."""
+    if not place.seasons:
+        return place.dli_mol_m2_d
+    days = [place.seasons[half_of(sown + timedelta(days=day))].dli_mol_m2_d for day in range(LAST_DAY)]
+    return float(np.mean(days))
+
+
+def _halves_from(sown: date, days: float) -> npt.NDArray[np.bool_]:
+    """Return in which half months some days from a sowing on lie, shape (24,)."""
+    asked = np.zeros(HALVES, np.bool_)
+    asked[[half_of(sown + timedelta(days=day)) for day in range(ceil(days) + 1)]] = True
+    return asked
 
 
 def _grams(grown: Grown, day: float) -> Range80:

@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from cropcal.planning.air import zone_air
 from cropcal.planning.pace import UNLEARNED, Pace
+from cropcal.planning.sun import Season, mean_season, planned_halves, seasons
 from cropcal.records.crop import Crop, CropTables, EmergenceCurve
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, Space
@@ -41,7 +42,10 @@ WEEKLY_D = 6
 
 @dataclass(frozen=True)
 class Spot:
-    """What a crop finds in a bed: light and its spread, hours, air, added CO2, fan, room for each site."""
+    """What a crop finds in a bed: light and its spread, hours, air, added CO2, fan, room for each site.
+
+    Where the sun comes in these are means over the plan, and ``seasons`` holds each half month of the year.
+    """
 
     bed: str
     dli_mol_m2_d: float
@@ -51,13 +55,14 @@ class Spot:
     air_moving: bool
     co2_enriched: bool
     site_area_m2: float
+    seasons: tuple[Season, ...] = ()
 
 
 def spot(bed: Bed, space: Space, bed_light: BedLight) -> Spot:
     """Return what a crop finds in a bed of a space, at the mean light of its sites."""
     zone = space.zone(bed.zone)
     length, width = bed.length_m or zone.length_m, bed.width_m or zone.width_m
-    return Spot(
+    plain = Spot(
         bed=bed.name,
         dli_mol_m2_d=bed_light.dli_mol_m2_d(),
         sd_ln_light=bed_light.sd_ln,
@@ -66,6 +71,20 @@ def spot(bed: Bed, space: Space, bed_light: BedLight) -> Spot:
         air_moving=zone.air_moving,
         co2_enriched=zone.co2 == "enriched",
         site_area_m2=length * width / bed.site_count,
+    )
+    found = seasons(space, bed_light)
+    return under(plain, found, mean_season(found, planned_halves(space))) if found else plain
+
+
+def under(place: Spot, found: tuple[Season, ...], now: Season) -> Spot:
+    """Return a place with the light and air of a season."""
+    return replace(
+        place,
+        dli_mol_m2_d=now.dli_mol_m2_d,
+        sd_ln_light=now.sd_ln_light,
+        photoperiod_h=now.photoperiod_h,
+        air_c=now.air_c,
+        seasons=found,
     )
 
 
@@ -77,6 +96,8 @@ class Grown:
     ``high`` are its 80 % range. ``ready`` holds low, middle and high day of readiness, (3, A). ``stand``
     is the share of seeds that make plants: the legal minimum, or less where the temperature allows less.
     ``plug_age_d``: bought plants of that age, days counted from planting.
+    Where light changes with the seasons, each row is one sowing of the plan: ``sown_d`` and ``planted_d``
+    are its days from the plan's start.
     """
 
     crop: Crop
@@ -94,6 +115,8 @@ class Grown:
     plug_age_d: int | None = None
     stages: "Stages | None" = None
     """What it grows by, one row an age; None for shoots, whose days are fixed."""
+    sown_d: npt.NDArray[np.int64] | None = None
+    planted_d: npt.NDArray[np.int64] | None = None
 
     @property
     def early_d(self) -> int:
@@ -136,7 +159,8 @@ def seedling_g(crop: Crop) -> float:
     return crop.seed_g_per_1000 / 1000 * growth.SEEDLING_SHARE
 
 
-def _warmth(crop: Crop, air_c: float) -> Array:
+def warmth(crop: Crop, air_c: npt.ArrayLike) -> Array:
+    """Return the crop's response to temperature (see science.growth)."""
     return growth.temperature_factor(air_c, crop.air_base_c, crop.air_optimum_c, crop.air_max_c)
 
 
@@ -162,7 +186,7 @@ def _eps(crop: Crop, curve: EmergenceCurve) -> float:
         np.array([[first_density, crop.anchor_plants_m2]], dtype=float),
         np.array([crop.anchor_dli_mol_m2_d]),
         np.array([crop.anchor_photoperiod_h]),
-        np.array([float(_warmth(crop, crop.anchor_air_c))]),
+        np.array([float(warmth(crop, crop.anchor_air_c))]),
     )
     return float(found[0])
 
@@ -183,7 +207,12 @@ def grow(
     return followed(Stages(crop, tables, spots, ends, emerges, pace), ages, nursery)
 
 
-def followed(stages: "Stages", ages: npt.NDArray[np.int64], nursery: Spot | None) -> Grown | None:
+def followed(
+    stages: "Stages",
+    ages: npt.NDArray[np.int64],
+    nursery: Spot | None,
+    span: tuple[int, int] = (0, LAST_DAY),
+) -> Grown | None:
     """Return how a crop does that goes through these stages; None if it never gets ready.
 
     Parameters
@@ -194,6 +223,8 @@ def followed(stages: "Stages", ages: npt.NDArray[np.int64], nursery: Spot | None
         Days after sowing on which it is moved to its site, shape (A,).
     nursery
         Where it waits until then, None: nowhere.
+    span
+        First and last day after sowing whose mass is asked for; it is 0 on all others.
     """
     crop, tables, pace, site = stages.crop, stages.tables, stages.pace, stages.spots[-1]
     emerges, start = stages.emerges_d, stages.spots[0]
@@ -201,8 +232,9 @@ def followed(stages: "Stages", ages: npt.NDArray[np.int64], nursery: Spot | None
     ready = np.stack(spread.range_80(stages.along_light(stages.ready_d), *sds))
     if not np.all(ready[1] + crop.window_d < LAST_DAY):
         return None
-    days = np.arange(LAST_DAY + 1, dtype=float)
+    days = np.arange(span[0], span[1] + 1, dtype=float)
     mass = np.stack(spread.range_80(stages.along_light(lambda *shift: stages.fresh_g(days, *shift)), *sds))
+    mass = np.pad(mass, ((0, 0), (0, 0), (span[0], LAST_DAY - span[1])))
     early, comes_up = np.exp(pace.sd_ln_emergence * Z_80), emerges * np.exp(pace.ln_emergence)
     site_g = np.round(mass * plants_per_site(crop, site), GRAM_DIGITS)
     heads = crop.unit == "heads"
@@ -258,13 +290,13 @@ class Stages:
                     eps(crop, self.tables) * np.exp(home + np.asarray(speed)),
                     self._dli(place, light),
                     place.photoperiod_h,
-                    _warmth(crop, place.air_c),
+                    warmth(crop, place.air_c),
                 )
             )
         c, k = (np.stack([np.broadcast_to(pair[at], count) for pair in constants], axis=1) for at in (0, 1))
-        density = np.tile([self._density(place) for place in self.spots], (count, 1))
+        density = np.tile([self.density(place) for place in self.spots], (count, 1))
         emerged = np.full(count, self.emerges_d) * np.exp(emergence_shift)
-        return emerged, np.full(count, seedling_g(crop)), self.ends_d, density, c, k
+        return emerged, np.full(count, self.start_g), self.ends_d, density, c, k
 
     def _dli(self, place: Spot, ln_light: Array | float) -> Array:
         """Return the DLI that counts in a place, whose light is so much (ln) above what was told."""
@@ -272,8 +304,14 @@ class Stages:
         ceiling = crop.dli_max_mol_m2_d if place.air_moving else crop.dli_max_still_air_mol_m2_d
         return growth.capped_dli(place.dli_mol_m2_d * np.exp(ln_light), ceiling, place.co2_enriched)
 
-    def _density(self, place: Spot) -> float:
+    def density(self, place: Spot) -> float:
+        """Return the plants on a square metre of a place."""
         return plants_per_site(self.crop, place) / place.site_area_m2
+
+    @property
+    def start_g(self) -> float:
+        """Return the shoot dry mass of a plant as it emerges."""
+        return seedling_g(self.crop)
 
     def _dry_target_g(self) -> Array:
         return np.full(len(self.ends_d), self.crop.anchor_g_per_plant * self.crop.dry_matter)

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from cropcal.records.space import Tariff, Zone
+    from cropcal.records.space import Space, Tariff, Zone
 
 Stretches = tuple[tuple[int, int], ...]
 
@@ -58,6 +58,14 @@ def lit_stretches(zone: "Zone", tariff: "Tariff | None") -> Stretches:
     off_middle = (starts + length / 2 - MIDDLE_OF_LIGHT_MIN) % MINUTES_PER_DAY
     start = int(starts[np.minimum(off_middle, MINUTES_PER_DAY - off_middle).argmin()])
     return ((start, (start + length) % MINUTES_PER_DAY or MINUTES_PER_DAY),)
+
+
+def lit_by_month(space: "Space", zone: "Zone") -> tuple[Stretches, ...]:
+    """Return when the lamp of a zone burns in each month of the year, January first; given hours always."""
+    for one in space.month_hours:
+        if one.zone == zone.name:
+            return one.lit
+    return (lit_stretches(zone, space.tariff),) * 12
 
 
 def quiet_minutes(zone: "Zone") -> Ints:

@@ -91,7 +91,7 @@ def unlearned(crops: Iterable[str], lights: Iterable[BedLight]) -> Learned:
     slugs = tuple(dict.fromkeys(crops))
     zones: dict[str, float] = {}
     for light in lights:
-        zones[light.zone] = max(zones.get(light.zone, 0.0), light.sd_ln)
+        zones[light.zone] = max(zones.get(light.zone, 0.0), light.sd_ln_all)
     sds = [growth.GROWER_SD, PART_SD, *[growth.CROP_SD, PART_SD] * len(slugs), *zones.values()]
     return Learned(learning.prior(np.zeros(len(sds)), sds), slugs, tuple(zones), ())
 
@@ -340,4 +340,6 @@ def paces(now: Learned, lights: Iterable[BedLight], crops: Iterable[str]) -> Pac
     beds = list(lights)
     if not any(lesson.used for lesson in now.lessons):
         return {}
-    return {(crop, light.bed): now.pace(crop, light.zone, light.sd_ln) for crop in crops for light in beds}
+    return {
+        (crop, light.bed): now.pace(crop, light.zone, light.sd_ln_all) for crop in crops for light in beds
+    }

@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from cropcal.planning import compare, measure
 from cropcal.planning.lamp_light import LampLight, grid, lamps_over
+from cropcal.planning.sun import in_light
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, Reading, Space, photoperiod_h
@@ -20,7 +21,8 @@ Source = Literal["readings", "lux meter", "phone lux"]
 def bed_lights(space: Space, tables: CropTables) -> tuple[BedLight, ...]:
     """Return the light of each bed, in the order of the file.
 
-    Readings over the bed win; else the lamps of its zone, from their photon flux or their watts.
+    Readings over the bed win; else the lamps of its zone, from their photon flux or their watts. What the
+    sun adds stands apart, in ``halves``.
 
     Raises
     ------
@@ -36,10 +38,25 @@ def bed_lights(space: Space, tables: CropTables) -> tuple[BedLight, ...]:
             found.append(_from_reading(bed, space, lamps, readings[bed.name]))
         elif lamps is not None:
             found.append(_from_lamps(bed, space, lamps))
+        elif space.zone(bed.zone).has_daylight:
+            found.append(_by_the_sun_alone(bed))
         else:
             message = f"{bed.name} has neither readings nor lamps"
             raise ValueError(message)
-    return tuple(found)
+    return tuple(in_light(space, light) for light in found)
+
+
+def _by_the_sun_alone(bed: Bed) -> BedLight:
+    return BedLight(
+        bed=bed.name,
+        zone=bed.zone,
+        source="daylight",
+        how="no lamp: the sun alone",
+        sd_ln=0.0,
+        photoperiod_h=0.0,
+        site_ppfd_umol_m2_s=(0.0,) * bed.site_count,
+        sites_known=False,
+    )
 
 
 ALIKE = 1.25

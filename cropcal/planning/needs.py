@@ -31,7 +31,7 @@ class Group:
 
 @dataclass(frozen=True, eq=False)
 class Need:
-    """One wanted crop, or the seedlings of all, in one zone: its limits, and the sites it may have."""
+    """One wanted crop, or the seedlings of all, in one zone: its limits, its sites, and light of the sun."""
 
     slug: str
     name: str
@@ -40,6 +40,7 @@ class Need:
     longest_why: str
     longest_source: str
     groups: tuple[Group, ...]
+    sun_mol_m2_d: float = 0.0
 
     @cached_property
     def sites(self) -> npt.NDArray[np.int64]:

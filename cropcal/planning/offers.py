@@ -6,13 +6,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from cropcal.planning.bill import ZoneDay
-from cropcal.planning.fits import fit, growing_in, suits_bed
-from cropcal.planning.growing import Grown, Spot, grow, spot
+from cropcal.planning.changing import any_season
+from cropcal.planning.fits import fit, growing_in, in_half, suits_bed
+from cropcal.planning.growing import Grown, Spot, spot
 from cropcal.planning.light_budget import like_sites, of_sites
 from cropcal.planning.pace import UNLEARNED, Paces
 from cropcal.planning.plugs import grow_plug, plug_age_d
 from cropcal.planning.programme import IntArray
 from cropcal.planning.serving import Limits, Serving, Stretch, out_of_use, shut
+from cropcal.planning.sun import planned_halves
 from cropcal.planning.ways import Offer
 from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop, CropTables
@@ -144,7 +146,7 @@ def offers(space: Space, tables: CropTables, land: Ground, paces: Paces | None =
                         if want.plugs:
                             grown[key] = grow_plug(crop, tables, place.spot, age, pace)
                         else:
-                            grown[key] = grow(crop, tables, place.spot, land.cradles.get(nursery), pace)
+                            grown[key] = any_season(crop, tables, place.spot, land.cradles.get(nursery), pace)
                     how = grown[key]
                     if how is not None:
                         cell_cost = land.day_cost.get(nursery, 0.0)
@@ -154,7 +156,11 @@ def offers(space: Space, tables: CropTables, land: Ground, paces: Paces | None =
 
 
 def _hopeless(crop: Crop, place: Place, space: Space) -> bool:
-    return fit(growing_in(space, crop, place.bed, place.light)).verdict == "no"
+    whole = growing_in(space, crop, place.bed, place.light)
+    if not place.light.halves:
+        return fit(whole).verdict == "no"
+    halves = np.flatnonzero(planned_halves(space))
+    return all(fit(in_half(whole, int(half))).verdict == "no" for half in halves)
 
 
 def _allowed(want: Want, crop: Crop, bed: Bed) -> bool:

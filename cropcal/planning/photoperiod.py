@@ -25,7 +25,8 @@ from cropcal.planning.pace import Paces
 from cropcal.planning.prices import DAYS_PER_MONTH, ByQuarter, burning, priced_days, quarter_prices
 from cropcal.planning.reasons import NO_CURE, Case
 from cropcal.planning.seasons import season
-from cropcal.planning.settle import case_of, settled
+from cropcal.planning.settle import case_of, settled, told_by_month, without_lamp, zone_timer
+from cropcal.planning.sun_hours import YearHours, year_hours
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import SUITS, CropHours, HoursAdvice, HoursChoice, HoursSpan, TimerLine, ZoneHours
 from cropcal.records.plan import BedLight
@@ -56,10 +57,18 @@ def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> Hour
     )
     zones = []
     timers: list[TimerLine] = []
+    unlit = without_lamp(space)
     for zone in space.zones:
-        case = case_of(space, tables, lights, zone, prices)
+        if zone.name in unlit:
+            continue
+        year = year_hours(space, tables, lights, zone, prices) if zone.has_daylight else None
+        case = year.case if year else case_of(space, tables, lights, zone, prices)
         found = _zone(space, case, yard)
-        lines, saves = season(case, space.settings.start, found.pick.output)
+        if year:
+            lines, saves = zone_timer(space, zone, year.by_month), 0.0
+            found = _beside_the_sun(found, year)
+        else:
+            lines, saves = season(case, space.settings.start, found.pick.output)
         zones.append(found.model_copy(update={"season_saves": saves}))
         timers += lines
     return HoursAdvice(
@@ -70,6 +79,16 @@ def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> Hour
         cautions=CAUTIONS[:2],
         assumptions=_assumptions(space, lights),
     )
+
+
+def _beside_the_sun(zone: ZoneHours, year: YearHours) -> ZoneHours:
+    """Return a zone with what its timer does month by month, where that pays."""
+    if not year.changes:
+        return zone
+    told = f"beside the sun it pays to set the timer by month: {told_by_month(year.by_month)}"
+    if year.saves > 0:
+        told += f"; that saves {year.saves:.0%} of the lamp's cost"
+    return zone.model_copy(update={"why": f"{told}. Never changed, it would be this: {zone.why}"})
 
 
 def _elsewhere(zone: ZoneHours, zones: list[ZoneHours]) -> ZoneHours:

@@ -25,6 +25,7 @@ from cropcal.planning.settle import settled
 from cropcal.planning.solve import Solution, solve
 from cropcal.planning.solver import Progress
 from cropcal.planning.soonest import first_weeks
+from cropcal.planning.sowings import by_sowing
 from cropcal.planning.stock import with_stock
 from cropcal.planning.supplies import Even, even_supply, nursery_gain
 from cropcal.planning.ways import Offer, columns, kinds, ways
@@ -68,7 +69,8 @@ def plan(
     seen = prospect(space, tables, paces)
     time = worktime(space.settings)
     serving = Serving(space.wants, tables.crops, time)
-    found = ways(seen.offers, time, space.settings.clean_days, limits=limits(seen.offers, seen.land, serving))
+    sown = by_sowing(seen.offers, tables, seen.land, paces, time)
+    found = ways(sown, time, space.settings.clean_days, limits=limits(sown, seen.land, serving))
     candidates = columns(found)
     even = even_supply(space, seen.offers, seen.land)
     per_week = np.array(

@@ -54,8 +54,9 @@ class Case:
 def spans(on: Grid, fares: Codes) -> tuple[HoursSpan, ...]:
     """Return how a crop fares over the length of the day in one stretch; ``fares`` (N,) at one output."""
     single = np.flatnonzero(on.timers.length_2 == 0)
-    hours, first = np.unique(on.lit_h[single], return_index=True)
-    found = fares[single[first]]
+    hours, length = np.unique(on.lit_h[single], return_inverse=True)
+    found = np.full(len(hours), len(SUITS))
+    np.minimum.at(found, length, fares[single])  # beside the sun it matters when the lamp burns: the best
     step = np.flatnonzero(np.diff(found, prepend=-1))
     ends = [*step[1:], len(hours)]
     return tuple(

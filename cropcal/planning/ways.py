@@ -163,7 +163,7 @@ def _within(part: Part, limit: Limits) -> Part:
 
 def _offer_ways(index: int, offer: Offer, time: Worktime, clean_days: int, sown_before: int) -> Part:
     """Return the ways of one offer: single cuts on each harvest day of the window, then repeated cuts."""
-    sown, planted, age = _sowings(offer.grown, time, sown_before)
+    sown, planted, age = sowings(offer.grown, time, sown_before)
     single = _single_cuts(offer.grown, time, sown, planted, age)
     parts = [single]
     parts += [
@@ -176,8 +176,11 @@ def _offer_ways(index: int, offer: Offer, time: Worktime, clean_days: int, sown_
     return joined
 
 
-def _sowings(grown: Grown, time: Worktime, sown_before: int) -> tuple[IntArray, IntArray, IntArray]:
+def sowings(grown: Grown, time: Worktime, sown_before: int) -> tuple[IntArray, IntArray, IntArray]:
     """Return sowing day, planting day and row of the transplant age, for each pair that work days allow."""
+    if grown.sown_d is not None and grown.planted_d is not None:
+        row = np.flatnonzero(grown.sown_d < sown_before)
+        return grown.sown_d[row], grown.planted_d[row], row
     work = time.work_days
     sow = work[work < sown_before]
     if grown.nursery is None:

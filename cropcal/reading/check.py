@@ -11,6 +11,7 @@ from cropcal.problems import Problem
 from cropcal.reading import (
     check_air,
     check_beds,
+    check_daylight,
     check_growing,
     check_hours,
     check_lamps,
@@ -44,7 +45,7 @@ MAY_BE_EMPTY: Final = (
     "growing",
     "rate",
 )
-TOLD_ELSEWHERE: Final = ("wall_reflectance",)
+TOLD_ELSEWHERE: Final = ("wall_reflectance", "daylight_share", "outdoor_kwh_m2_d")
 EACH_ONCE: Final = ("work_days", "harvest_days", "days", "months", "crops", "beds", "zones", "holidays", "on")
 
 
@@ -145,6 +146,9 @@ CHECKS: Final[tuple[Check, ...]] = (
     known_lamps,
     known_timezone,
     lists_that_say_something,
+    check_daylight.whole_position,
+    check_daylight.a_clock_for_the_sun,
+    check_daylight.a_sun_for_the_window,
     check_beds.sites_agree,
     check_beds.whole_position,
     check_beds.inside_the_zone,

@@ -149,7 +149,7 @@ def _sized(draft: Draft) -> Iterator[tuple[Part[Bed], Zone]]:
 
 
 def light_is_known(draft: Draft) -> Iterator[Problem]:
-    """Ask that a zone with beds has a fixture, or a reading for each of them."""
+    """Ask that a zone with beds has a fixture, a reading for each of them, or a window."""
     housed: list[Part[Any]] = [*draft.fixtures, *draft.beds, *draft.readings]
     sure = draft.unsure.isdisjoint({"fixture", "reading"}) and draft.bed_names is not None
     if not sure or any(part.bad & {"zone", "bed"} for part in housed):
@@ -163,7 +163,8 @@ def light_is_known(draft: Draft) -> Iterator[Problem]:
         dark = [
             bed.record.name for bed in draft.beds if bed.record.zone == zone and bed.record.name not in read
         ]
-        if dark and zone not in lamped:
+        sunny = "daylight_share" in part.bad or part.record.has_daylight
+        if dark and zone not in lamped and not sunny:
             expected = "a [[fixture]] with its watts, or a [[reading]] for each bed"
             beds = ", ".join(f'"{name}"' for name in dark)
             yield draft.source.problem(part.path, expected, found=f"no lamp and no reading for {beds}")

@@ -79,7 +79,9 @@ class _Filler:
             fill(key, value, why)
         if self.untold(part, "air_moving") and in_use:
             self.note((*part.path, "air_moving"), "false", "no fan that moves the leaves was mentioned")
-        if in_use and not lamped:
+        read = {one.record.bed for one in self.draft.readings}
+        by_sun_alone = zone.has_daylight and not any(bed.name in read for bed in beds)
+        if in_use and not lamped and not by_sun_alone:
             self.note((*part.path, "watts"), "not counted", "no [[fixture]]: what its lamp draws is unknown")
         return zone.model_copy(update=changes)
 

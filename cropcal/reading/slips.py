@@ -18,6 +18,9 @@ MONTHS: Final = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", 
 LONG_M: Final = 5.0
 """A length that would still be longer than this in centimetres was more likely given in millimetres."""
 
+BRIGHTEST_MJ_M2_D: Final = 50.0
+"""No day on Earth brings more to the ground (FAO-56 table 2.6: at most about 45 above the air)."""
+
 IN_OTHER_UNITS: Final[tuple[tuple[str, str, Callable[[float], float]], ...]] = (
     ("_m", "centimetres", lambda value: value / 100),
     ("_m", "millimetres", lambda value: value / 1000),
@@ -77,6 +80,8 @@ def slip(kind: Kind, key: str, value: Any) -> str:
                 return slip(kind.item, key, value)
             return f"{kind.count} of them, not {len(value)}"
         case "list":
+            if kind.longest and (not isinstance(value, list) or len(value) != kind.longest):
+                return f"there are {len(value)}" if isinstance(value, list) else "one for each month"
             return _list_slip(kind, value)
         case "table":
             return ""
@@ -105,6 +110,10 @@ def _other_unit(kind: Kind, key: str, value: float) -> str:
         return ""
     if key == "lamp_to_canopy_m" and value <= 0:
         return "from the lamp, which hangs above the leaves, down to them"
+    if key == "outdoor_kwh_m2_d" and value > 0:
+        if value <= BRIGHTEST_MJ_M2_D:
+            return "looks like MJ/m²: divide all by 3.6"
+        return "looks like Wh/m²: divide all by 1000, and a month's sum by its days"
     if key == "ppf_umol_s" and value > 0:
         return "looks like lumens: look for PPF in µmol/s"
     if key == "wall_reflectance" and 0 < value <= 1:

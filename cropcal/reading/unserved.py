@@ -41,14 +41,7 @@ class Unserved:
     """The key that may be missing where this one stands."""
 
 
-DAYLIGHT = "daylight is not served yet"
-
-UNSERVED: Final = (
-    Unserved(("place",), "latitude", DAYLIGHT, Kind("number", ge=-90, le=90)),
-    Unserved(("place",), "longitude", DAYLIGHT, Kind("number", ge=-180, le=180)),
-    Unserved(("place",), "outdoor_kwh_m2_d", DAYLIGHT, Kind("number", ge=0, le=15), alone=False, length=12),
-    Unserved(("zone",), "daylight_share", DAYLIGHT, SHARE, length=12, zero_passes=True),
-)
+UNSERVED: Final[tuple[Unserved, ...]] = ()
 
 
 def tables_at(source: Source, names: tuple[str, ...]) -> Iterator[tuple[KeyPath, dict[str, Any]]]:

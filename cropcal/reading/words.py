@@ -66,7 +66,10 @@ WHOLE_NOUNS: Final = {
     "age_d": "an age in whole days",
     "months": "the number of a month",
 }
-IN_TURN: Final = {"wall_reflectance": "left, right, front, back"}
+IN_TURN: Final = {
+    "wall_reflectance": "left, right, front, back",
+    "daylight_share": "January to December",
+}
 """What the numbers of a list stand for, where there may also be one for all."""
 
 OWN_TEXTS: Final = ("name", "currency")
@@ -124,7 +127,8 @@ def list_phrase(kind: Kind, key: str) -> str:
     if item.sort == "list":
         numbers = "[[9000, 10500], [9500, 11400]]" if key == "lux" else "[[180, 210], [190, 228]]"
         return f"rows in brackets like {numbers}, each number {noun(key)}"
-    return f"a list in brackets, each {phrase(item, key)}"
+    many = f"{kind.longest} numbers" if kind.longest else "a list"
+    return f"{many} in brackets, each {phrase(item, key)}"
 
 
 def noun(key: str) -> str:

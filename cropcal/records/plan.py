@@ -1,11 +1,13 @@
 """A plan: batches, jobs, supply, sites, bill, and how good it is."""
 
 from datetime import date
-from math import exp
+from math import exp, hypot
 from typing import Literal
 
 from cropcal.records.base import Record
 from cropcal.records.crop import Unit
+from cropcal.records.daylight import HALVES, HalfMonth
+from cropcal.records.light_check import LightCheck
 from cropcal.records.service import Service
 from cropcal.records.space import Assumption
 from cropcal.units import MOL_PER_UMOL_H, Z_80
@@ -20,31 +22,18 @@ class Narrowing(Record):
     sd_ln: float
 
 
-class LightCheck(Record):
-    """A bed's readings against what its lamps should give: mean by mean.
-
-    ``ratio`` is readings / computed; ``low_80`` to ``high_80`` is where it should lie by the spreads of both.
-    ``causes`` is empty where it does; else what may be the matter, the likeliest first.
-    """
-
-    computed_umol_m2_s: float
-    ratio: float
-    low_80: float
-    high_80: float
-    causes: tuple[str, ...] = ()
-
-
 class BedLight(Record):
     """PPFD over one bed when it is planted, how it is known, and how well.
 
     ``sites_known`` is false where one mean stands for all sites. ``lamp_to_canopy_m`` is the distance from
     the nearest lamp down to the leaves of newly planted plants (about the rim of the pots or trays), None if
-    nobody told it; grown plants stand their height nearer.
+    nobody told it; grown plants stand their height nearer. All of this is the lamp's light alone: where the
+    sun comes in, ``halves`` holds what each half month of the year adds, and ``sd_ln_sun`` how sure that is.
     """
 
     bed: str
     zone: str
-    source: Literal["readings", "lux meter", "phone lux", "spec sheet", "watts"]
+    source: Literal["readings", "lux meter", "phone lux", "spec sheet", "watts", "daylight"]
     how: str
     sd_ln: float
     photoperiod_h: float
@@ -55,6 +44,8 @@ class BedLight(Record):
     narrower: tuple[Narrowing, ...] = ()
     check: LightCheck | None = None
     warnings: tuple[str, ...] = ()
+    halves: tuple[HalfMonth, ...] = ()
+    sd_ln_sun: float = 0.0
 
     @property
     def ppfd_umol_m2_s(self) -> float:
@@ -78,6 +69,34 @@ class BedLight(Record):
         """Return the daily light integral at the bed's photoperiod (of the mean, if no PPFD is given)."""
         ppfd = self.ppfd_umol_m2_s if ppfd_umol_m2_s is None else ppfd_umol_m2_s
         return ppfd * self.photoperiod_h * MOL_PER_UMOL_H
+
+    def with_sun_mol_m2_d(self, half: int) -> float:
+        """Return the daily light integral of lamp and sun in a half month; the lamp's without a window."""
+        if not self.halves:
+            return self.dli_mol_m2_d()
+        now = self.halves[half]
+        return self.ppfd_umol_m2_s * now.lamp_h * MOL_PER_UMOL_H + now.sun_mol_m2_d
+
+    @property
+    def months_with_sun_mol_m2_d(self) -> tuple[float, ...]:
+        """Return the daily light integral of lamp and sun in each month; nothing without a window."""
+        halves = [self.with_sun_mol_m2_d(half) for half in range(len(self.halves))]
+        return tuple((first + second) / 2 for first, second in zip(halves[::2], halves[1::2], strict=True))
+
+    @property
+    def sd_ln_all(self) -> float:
+        """Return the spread of ln light over a year, lamp and sun together."""
+        if not self.halves:
+            return self.sd_ln
+        return sum(self.sd_ln_with_sun(half) for half in range(HALVES)) / HALVES
+
+    def sd_ln_with_sun(self, half: int) -> float:
+        """Return the spread of ln of that light: lamp and sun are known apart."""
+        total = self.with_sun_mol_m2_d(half)
+        if not self.halves or total <= 0:
+            return self.sd_ln
+        sun = self.halves[half].sun_mol_m2_d
+        return hypot(self.sd_ln * (total - sun), self.sd_ln_sun * sun) / total
 
 
 class Fit(Record):

@@ -51,11 +51,36 @@ Walls = Annotated[
 """The share of light that each wall throws back: left, right, front, back."""
 
 
+def _twelve_alike(value: Any) -> Any:
+    """Take one number for all months, or a number for each."""
+    if not isinstance(value, list | tuple):
+        return (value,) * 12
+    if len(value) != 12:
+        message = "one number, or twelve"
+        raise ValueError(message)
+    return tuple(value)
+
+
+Share = Annotated[float, Field(ge=0, le=1)]
+ByMonth = Annotated[
+    tuple[Share, Share, Share, Share, Share, Share, Share, Share, Share, Share, Share, Share],
+    BeforeValidator(_twelve_alike),
+]
+"""A share for each month, January first."""
+
+Radiation = Annotated[float, Field(ge=0, le=15)]
+
+
 class Place(Record):
-    """Where the space is."""
+    """Where the space is; what comes down outdoors, the mean day of each month."""
 
     name: Name = "my space"
     timezone: str | None = None
+    latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
+    longitude: Annotated[float, Field(ge=-180, le=180)] | None = None
+    outdoor_kwh_m2_d: Annotated[tuple[Radiation, ...], Many, Field(min_length=12, max_length=12)] | None = (
+        None
+    )
 
 
 class Quiet(Record):
@@ -84,6 +109,12 @@ class Zone(Record):
     loss_w_per_k: Annotated[float, Field(gt=0, le=100_000)] | None = None
     air_moving: bool = False
     co2: Literal["ambient", "enriched"] = "ambient"
+    daylight_share: ByMonth = (0.0,) * 12
+
+    @property
+    def has_daylight(self) -> bool:
+        """Return whether any of the sun reaches the leaves."""
+        return any(self.daylight_share)
 
     @property
     def area_m2(self) -> float:
@@ -317,6 +348,13 @@ class Assumption(Record):
     why: str
 
 
+class MonthHours(Record):
+    """When the lamp of a zone burns in each month, January first: as picked where the sun comes in."""
+
+    zone: Name
+    lit: tuple[tuple[tuple[int, int], ...], ...]
+
+
 class Space(Record):
     """A whole space file, with every default that was filled in listed in ``assumed``.
 
@@ -337,6 +375,7 @@ class Space(Record):
     assumed: tuple[Assumption, ...] = ()
     measured_air: tuple[MeasuredAir, ...] = ()
     metered: tuple[Metered, ...] = ()
+    month_hours: tuple[MonthHours, ...] = ()
 
     def zone(self, name: str) -> Zone:
         """Return the zone of that name."""

@@ -36,6 +36,12 @@ FAO-56 eq. 35 has 0.25 for a day without sun and 0.75 for a clear one."""
 CLEARNESS_LN_SD = 0.25
 """Spread of that share between places and months (assumed): 80 % between 0.33 and 0.62."""
 
+YEAR_LN_SD = 0.15
+"""Spread of a month's radiation between years (assumed: 80 % between 0.83 and 1.21 of its long mean)."""
+
+SHARE_LN_SD = 0.30
+"""Spread of the share of daylight that reaches the leaves, which is hardly ever measured (assumed)."""
+
 RIM_DEG = -0.8333
 """Height of the sun's centre at sunrise and sunset: 34' of refraction and 16' of radius (the usual almanac
 values; NREL's SPA has 0.5667 and 0.26667 degrees, Reda & Andreas 2004)."""

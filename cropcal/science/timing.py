@@ -145,6 +145,30 @@ def day_seen(timers: Timers) -> Ints:
     return np.asarray(QUARTERS_PER_DAY - longest)
 
 
+def day_seen_with(timers: Timers, up: Bools, *, burns: bool = True) -> Ints:
+    """Return the day that a plant sees where daylight comes in too, in quarters, shape (n,).
+
+    Parameters
+    ----------
+    timers
+        n timers.
+    up
+        Quarters of the day in which the sun is up, shape (96,).
+    burns
+        Whether the lamp burns at all; else the day is the sun's.
+    """
+    quarter = np.arange(QUARTERS_PER_DAY)
+    light = np.broadcast_to(up, (len(timers.start), QUARTERS_PER_DAY))
+    if burns:
+        for start, length in ((timers.start, timers.length), (timers.start_2, timers.length_2)):
+            light = light | ((quarter - start[:, None]) % QUARTERS_PER_DAY < length[:, None])
+    round_the_clock = np.concatenate([light, light], axis=1)
+    place = np.arange(2 * QUARTERS_PER_DAY)
+    last_light = np.maximum.accumulate(np.where(round_the_clock, place, -1), axis=1)
+    dark = np.minimum((place - last_light).max(axis=1), QUARTERS_PER_DAY)
+    return np.asarray(QUARTERS_PER_DAY - dark)
+
+
 def off_middle(timers: Timers, middle: int) -> Ints:
     """Return how far the first stretch's middle lies from a quarter of the day, in eighths of an hour."""
     away = (2 * timers.start + timers.length - 2 * middle) % (2 * QUARTERS_PER_DAY)

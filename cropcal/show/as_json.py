@@ -110,6 +110,11 @@ def _bed(bed: BedLight) -> Json:
         "ppfd_umol_m2_s": ppfd,
         "range_80_umol_m2_s": list(bed.range_80_umol_m2_s),
         "dli_mol_m2_d": {key: bed.dli_mol_m2_d(value) for key, value in ppfd.items()},
+        **(
+            {"dli_with_sun_mol_m2_d": list(bed.months_with_sun_mol_m2_d), "sd_ln_sun": bed.sd_ln_sun}
+            if bed.halves
+            else {}
+        ),
         "uniformity_min_over_mean": bed.uniformity_min_over_mean,
         "narrower": [one.model_dump() for one in bed.narrower],
         "check": None if bed.check is None else bed.check.model_dump(),

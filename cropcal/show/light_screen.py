@@ -5,7 +5,9 @@ Every function returns text that ends in a newline, or a part of one.
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
-from cropcal.records.plan import BedLight, Fit, LightCheck, Rise
+from cropcal.records.daylight import MONTHS
+from cropcal.records.light_check import LightCheck
+from cropcal.records.plan import BedLight, Fit, Rise
 from cropcal.records.space import Assumption
 from cropcal.show import text
 from cropcal.show.wording import assumptions, crop_name
@@ -55,6 +57,7 @@ def light(
         f"{text.table(headers, rows, 'lrrrrrl')}\n\n{note}\n"
         + text.section("How the light is known", _together(lights, _how))
         + "".join(_causes(bed.bed, bed.check) for bed in lights if bed.check and bed.check.causes)
+        + text.section("With the sun, mol/m2 a day", _with_sun(lights))
         + text.section("Watch out", _together(lights, lambda bed: "; ".join(bed.warnings)))
         + text.section("What would tell it better", _together(lights, _narrower))
         + text.section("Crop by crop", verdicts(fits, names))
@@ -74,6 +77,16 @@ def _ends(write: Callable[[float], str], bed: BedLight, mean: float, sites: Iter
 def _even(bed: BedLight) -> str:
     known = bed.uniformity_min_over_mean
     return "?" if known is None else f"{known:.2f}"
+
+
+def _with_sun(lights: Sequence[BedLight]) -> str:
+    """Return the light of lamp and sun of each bed with a window, by month."""
+    rows = [
+        (bed.bed, *(text.plain(value, 0) for value in bed.months_with_sun_mol_m2_d))
+        for bed in lights
+        if bed.halves
+    ]
+    return text.table(("bed", *MONTHS), rows, "l" + "r" * 12) if rows else ""
 
 
 def _how(bed: BedLight) -> str:

@@ -19,6 +19,7 @@ from matplotlib.markers import MarkerStyle
 from matplotlib.path import Path as MplPath
 
 from cropcal.records.compared import Trial
+from cropcal.records.daylight import DaylightYear
 from cropcal.records.hours import HoursAdvice, TimerLine
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import Plan
@@ -26,6 +27,7 @@ from cropcal.records.scene import LitZone
 from cropcal.show import (
     bill_drawing,
     calendar_drawing,
+    daylight_drawing,
     hours_drawing,
     learned_drawing,
     light_drawing,
@@ -103,6 +105,11 @@ def light_png(zones: Sequence[LitZone], place: str) -> bytes:
 def hours_png(advice: HoursAdvice) -> bytes:
     """Return which hours suit which crop, what they cost, and when the lamp burns, as PNG."""
     return _saved(hours_drawing.drawing(advice), "png")
+
+
+def daylight_png(found: DaylightYear) -> bytes:
+    """Return the year of the sun and of the lamp as a PNG."""
+    return _saved(daylight_drawing.drawing(found), "png")
 
 
 def learned_png(report: LearnedReport, names: Mapping[str, str], place: str) -> bytes:

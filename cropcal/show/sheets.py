@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from cropcal.records.base import clock
+from cropcal.records.daylight import DaylightYear
 from cropcal.records.hours import TimerLine
 from cropcal.records.plan import Plan, SeedOrder
 from cropcal.records.scene import LitZone
@@ -147,6 +148,35 @@ def timer_sheet(timers: Sequence[TimerLine]) -> str:
     return _sheet(
         "zone,from,on,off,output",
         ((line.zone, line.start, clock(line.on), clock(line.off), line.output) for line in timers),
+    )
+
+
+def daylight(found: DaylightYear) -> str:
+    """Return one row a month and zone: the sun outdoors and at the leaves, the lamp, and the hours needed."""
+    return _sheet(
+        "month,zone,day_length_h,outdoor_dli_mol_m2_d,sun_dli_mol_m2_d,lamp_dli_mol_m2_d,lamp_h,day_seen_h,"
+        "lamp_hours_enough,lamp_hours_needed",
+        (
+            (
+                f"{found.year}-{number + 1:02d}",
+                zone.zone,
+                *(
+                    round(value, 3) if value is not None else None
+                    for value in (
+                        found.day_length_h[number],
+                        found.outdoor_mol_m2_d[number],
+                        zone.sun_mol_m2_d[number],
+                        zone.lamp_mol_m2_d[number],
+                        zone.lamp_h[number],
+                        zone.day_seen_h[number],
+                        zone.enough_h[number],
+                        zone.needed_h[number],
+                    )
+                ),
+            )
+            for number in range(12)
+            for zone in found.zones
+        ),
     )
 
 

@@ -156,12 +156,18 @@ _PLACE = """\
 
 [place]
 name = @NAME@
+# With a window: where it is, by its own clock; south and west negative. `cropcal daylight` shows the year.
+# timezone = "Europe/Vienna"
+# latitude = 48.2
+# longitude = 16.4
+# outdoor_kwh_m2_d = [0.9, 1.7, 2.9, 4.2, 5.3, 5.7, 5.7, 4.9, 3.5, 2.1, 1.0, 0.7]  # mean day of each month
 """
 
 _AIR = """\
 # room_c = 20                 # or the air of the room around it, from which lamp heat is reckoned,
 # fan_m3_h = 60               # with what a fan blows through a closed box; 0 for a box without one
 # air_moving = true           # a small fan moves the leaves
+# daylight_share = 0.1        # share of outdoor daylight that reaches the leaves; or 12, by month
 """
 
 _BED_COMMENT = """\

@@ -1,0 +1,51 @@
+"""What the sun brings through the window: the ``daylight`` command."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from cropcal.cli.answer import Answer, respond
+from cropcal.cli.load import refuse_one
+from cropcal.cli.writing import keep_files
+from cropcal.records.crop import CropTables
+from cropcal.records.daylight import DaylightYear
+from cropcal.records.space import Space
+from cropcal.show import daylight_json, daylight_screen, screens
+
+FILES = ("daylight.csv", "daylight.png")
+
+
+def daylight(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+    """Print what the sun brings month by month, and what the lamp has to add; draw the year on demand."""
+
+    def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.planning.daylight_year import daylight_year
+
+        found = daylight_year(space, tables)
+        if found is None:
+            refuse_one(
+                str(path),
+                "no latitude and longitude",
+                "both under [place], beside timezone",
+                "and daylight_share in each [[zone]] that has a window",
+            )
+        written = screens.written(str(out), FILES).strip("\n") if out else ""
+
+        def screen() -> str:
+            said = daylight_screen.daylight(found)
+            return f"{said}\n{written}" if out else said.removesuffix("\n")
+
+        return Answer(
+            daylight_json.daylight(found),
+            screen,
+            notes=(written,) if out and as_json else (),
+            keep=(lambda _: keep_files(out, _files(found))) if out else None,
+        )
+
+    respond(path, sets, answer, as_json=as_json)
+
+
+def _files(found: DaylightYear) -> dict[str, str | bytes]:
+    """Return the year as a sheet and as a picture."""
+    from cropcal.show import picture, sheets
+
+    return {"daylight.csv": sheets.daylight(found), "daylight.png": picture.daylight_png(found)}

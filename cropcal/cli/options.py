@@ -1,0 +1,37 @@
+"""Arguments and options that many commands share."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+SpaceArgument = Annotated[
+    Path,
+    typer.Argument(metavar="[SPACE]", help="Folder of the space, or its space.toml.", show_default=False),
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")]
+HERE = Path()
+
+
+def _settings(texts: list[str] | None) -> list[str] | None:
+    """Refuse a --set without = at once: what a shell has torn apart is found nowhere else."""
+    for text in texts or ():
+        if "=" not in text:
+            message = (
+                f'found "{text}", expected KEY=VALUE in one piece, like plan.weeks=10; no blanks round =, and'
+                " where a name has blanks, quotes round all of it: 'zone.top shelf.photoperiod_h=14'"
+            )
+            raise typer.BadParameter(message)
+    return texts
+
+
+SetOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set",
+        metavar="KEY=VALUE",
+        help="Try a value of space.toml, like fixture.watts=60: before and after, nothing is written.",
+        callback=_settings,
+        show_default=False,
+    ),
+]
