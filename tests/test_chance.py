@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from cropcal.planning.chances import DRAWS, Cut, Lot, Luck, met
-from cropcal.planning.growing import Spot, eps, grow
+from cropcal.planning.growing import eps, grow
 from cropcal.planning.pace import Pace
 from cropcal.planning.planner import plan
+from cropcal.planning.spots import Spot
 from cropcal.science import chance, growth
 from cropcal.show import as_json
 from cropcal.show.plan_screens import plan as screen
@@ -273,7 +274,7 @@ def test_a_second_cut_grows_from_what_the_first_left(tables):
     first = int(np.ceil(grown.ready_d[1][0]))
     second = first + int(np.ceil(grown.cut_gaps_d[0, 0]))
     none = np.zeros(1)
-    shifted = grown.stages.one_for_each(none, none, none)
+    shifted = grown.stages.one_for_each(0, none, none, none)
     mass = grown.stages.fresh_g_at(0, (first, second), shifted)[0]
     # cut no sooner than it is ready again, by less than two days: no less than the harvest mass
     assert crop.anchor_g_per_plant <= mass <= crop.anchor_g_per_plant * 1.3

@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cropcal.planning.growing import Spot, eps, grow
+from cropcal.planning.growing import eps, grow
+from cropcal.planning.spots import Spot
 
 
 def a_spot(**changes):

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from cropcal.planning.conditions import conditions
-from cropcal.planning.growing import days_to_emerge, grow, spot
+from cropcal.planning.growing import days_to_emerge, grow
 from cropcal.planning.learned import learn
 from cropcal.planning.light_budget import bed_lights
+from cropcal.planning.spots import spot
 from cropcal.planning.stories import stories
 from cropcal.records.journal import Entry
 

@@ -8,7 +8,7 @@ import pytest
 from cropcal.planning import choice as choosing
 from cropcal.planning.bill import bill
 from cropcal.planning.choice import Air, best, grid, judge, offered
-from cropcal.planning.growing import grow, spot
+from cropcal.planning.growing import grow
 from cropcal.planning.light_budget import bed_lights
 from cropcal.planning.needs import needs
 from cropcal.planning.pace import UNLEARNED, Pace
@@ -16,6 +16,7 @@ from cropcal.planning.photoperiod import advice
 from cropcal.planning.prices import quarter_prices
 from cropcal.planning.prospect import prospect, unit_costs
 from cropcal.planning.settle import case_of, settled
+from cropcal.planning.spots import spot
 from cropcal.planning.yields import as_setting, yields
 
 SHELF = """

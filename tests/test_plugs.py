@@ -7,10 +7,11 @@ from typing import get_args
 import numpy as np
 import pytest
 
-from cropcal.planning.growing import Spot, grow
+from cropcal.planning.growing import grow
 from cropcal.planning.planner import plan
 from cropcal.planning.plugs import grow_plug
 from cropcal.planning.seed_list import seed_list
+from cropcal.planning.spots import Spot
 from cropcal.records.base import WEEKDAYS
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past

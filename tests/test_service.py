@@ -12,10 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from cropcal.planning.growing import Spot, grow
+from cropcal.planning.growing import grow
 from cropcal.planning.planner import Effort, plan
 from cropcal.planning.relied import relied
 from cropcal.planning.spare import SURE, Oversown
+from cropcal.planning.spots import Spot
 from cropcal.planning.ways import Offer, ways
 from cropcal.planning.worktime import Worktime
 from cropcal.reading.space import read_space_text

@@ -18,12 +18,18 @@ from cropcal.planning.changing import Turning, grow_from, turns
 from cropcal.planning.conditions import conditions
 from cropcal.planning.daylight_year import daylight_year
 from cropcal.planning.fits import fit_through
-from cropcal.planning.growing import Stages, days_to_emerge, eps, grow, spot, under
+from cropcal.planning.growing import (
+    Stages,
+    days_to_emerge,
+    eps,
+    grow,
+)
 from cropcal.planning.light_budget import bed_lights
 from cropcal.planning.pace import UNLEARNED
 from cropcal.planning.photoperiod import advice
 from cropcal.planning.planner import Effort, plan
 from cropcal.planning.settle import settled, timer_lines
+from cropcal.planning.spots import spot, under
 from cropcal.planning.sun import Season, sun_of
 from cropcal.reading.space import read_space_text
 from cropcal.records.daylight import half_of, half_spans

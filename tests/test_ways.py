@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cropcal.planning.growing import Spot, grow
+from cropcal.planning.growing import grow
+from cropcal.planning.spots import Spot
 from cropcal.planning.ways import NO_DAY, Offer, columns, ways
 from cropcal.planning.worktime import worktime
 from cropcal.records.space import Settings

@@ -69,7 +69,9 @@ class Luck:
     draws: int = DRAWS
     seed: int = SEED
     normals: dict[tuple[str, str], FloatArray] = field(default_factory=dict)
-    shifted: dict[Grown, tuple[tuple[FloatArray, ...], tuple[FloatArray, ...]]] = field(default_factory=dict)
+    shifted: dict[tuple[Grown, int], tuple[tuple[FloatArray, ...], tuple[FloatArray, ...]]] = field(
+        default_factory=dict
+    )
     cuts: dict[Hashable, list[tuple[int, FloatArray]]] = field(default_factory=dict)
     masses: dict[tuple[Grown, int, tuple[int, ...]], tuple[FloatArray, float]] = field(default_factory=dict)
 
@@ -98,17 +100,18 @@ class Luck:
             return SHOOTS_LN_SD_YIELD * self.normal("shoots", lot.grown.crop.slug), 0.0
         key = (lot.grown, lot.age, days)
         if key not in self.masses:
-            if lot.grown not in self.shifted:
+            one = (lot.grown, 0 if stages.rows_alike else lot.age)
+            if one not in self.shifted:
                 sd_light = stages.spots[-1].sd_ln_light
                 shifts = self.shifts(stages.crop.slug, lot.zone, stages.pace, sd_light)
                 none = np.zeros(1)
-                self.shifted[lot.grown] = (
-                    stages.one_for_each(*shifts),
-                    stages.one_for_each(none, none, none),
+                self.shifted[one] = (
+                    stages.one_for_each(lot.age, *shifts),
+                    stages.one_for_each(lot.age, none, none, none),
                 )
             with np.errstate(divide="ignore"):
                 drawn, middle = (
-                    np.log(stages.fresh_g_at(lot.age, days, shifted)) for shifted in self.shifted[lot.grown]
+                    np.log(stages.fresh_g_at(lot.age, days, shifted)) for shifted in self.shifted[one]
                 )
             self.masses[key] = drawn, float(middle[0])
         return self.masses[key]

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import ceil, floor
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -12,17 +13,16 @@ from cropcal.planning.growing import (
     LAST_DAY,
     Array,
     Grown,
-    Spot,
     Stages,
     days_to_emerge,
     eps,
     followed,
     grow,
-    under,
     warmth,
 )
 from cropcal.planning.pace import Pace
 from cropcal.planning.programme import IntArray
+from cropcal.planning.spots import Spot, under
 from cropcal.planning.sun import Season
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.daylight import HALVES, half_of
@@ -50,12 +50,28 @@ class Turning(Stages):
         mean: Array = (days * light).sum(axis=1) / np.maximum(days.sum(axis=1), 1e-9)
         return mean
 
+    @property
+    def rows_alike(self) -> bool:
+        """Return that they are not: each goes through half months of its own."""
+        return False
+
+    def one_for_each(self, row: int, speed: Array, light: Array, emergence_shift: Array) -> tuple[Array, ...]:
+        """Return what ``science.growth`` needs for one sowing under many shifts, each of shape (n,)."""
+
+        def times(table: npt.NDArray[Any]) -> npt.NDArray[Any]:
+            return np.repeat(table[row : row + 1], len(speed), axis=0)
+
+        many = replace(self, ends_d=times(self.ends_d), place=times(self.place), half=times(self.half))
+        return many._arrays(speed, light, emergence_shift)
+
     def _arrays(self, speed: Array, light: Array, emergence_shift: Array) -> tuple[Array, ...]:
-        crop, count, pace = self.crop, len(self.ends_d), self.pace
+        crop, pace = self.crop, self.pace
         seasons = [_seasons(spot) for spot in self.spots]
 
-        def table(name: str) -> Array:
-            return np.array([[getattr(season, name) for season in year] for year in seasons])
+        def here(name: str) -> Array:
+            return np.array([[getattr(season, name) for season in year] for year in seasons])[
+                self.place, self.half
+            ]
 
         light = pace.ln_light + light + pace.light_with_speed * speed
         speed, emergence_shift = pace.ln_speed + speed, pace.ln_emergence + emergence_shift
@@ -64,23 +80,18 @@ class Turning(Stages):
             crop.dli_max_mol_m2_d if spot.air_moving else crop.dli_max_still_air_mol_m2_d
             for spot in self.spots
         ]
-        enriched = np.array([[spot.co2_enriched] for spot in self.spots])
+        enriched = np.array([spot.co2_enriched for spot in self.spots])[self.place]
+        light, speed = (np.asarray(shift, float)[..., None] for shift in (light, speed))
         c, k = growth.rates(
             eps(crop, self.tables) * np.exp(home + speed),
-            growth.capped_dli(table("dli_mol_m2_d") * np.exp(light), np.array(ceilings)[:, None], enriched),
-            table("photoperiod_h"),
-            warmth(crop, table("air_c")),
+            growth.capped_dli(here("dli_mol_m2_d") * np.exp(light), np.array(ceilings)[self.place], enriched),
+            here("photoperiod_h"),
+            warmth(crop, here("air_c")),
         )
-        density = np.array([self.density(spot) for spot in self.spots])
+        count = len(self.ends_d)
+        density = np.array([self.density(spot) for spot in self.spots])[self.place]
         emerged = np.full(count, self.emerges_d) * np.exp(emergence_shift)
-        return (
-            emerged,
-            np.full(count, self.start_g),
-            self.ends_d,
-            density[self.place],
-            c[self.place, self.half],
-            k[self.place, self.half],
-        )
+        return emerged, np.full(count, self.start_g), self.ends_d, density, c, k
 
 
 def _seasons(spot: Spot) -> tuple[Season, ...]:

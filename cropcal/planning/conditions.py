@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.planning.growing import Spot, spot, under
+from cropcal.planning.spots import Spot, spot, under
 from cropcal.records.base import stretch_hours
 from cropcal.records.daylight import half_of
 from cropcal.records.journal import Entry

@@ -5,10 +5,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from cropcal.planning.bill import ZoneDay
-from cropcal.planning.growing import Spot, spot
 from cropcal.planning.needs import Need
 from cropcal.planning.pace import UNLEARNED, Paces
 from cropcal.planning.prices import Array
+from cropcal.planning.spots import Spot, spot
 from cropcal.planning.yields import Setting, as_setting, yields
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import BedLight

@@ -10,9 +10,16 @@ import numpy.typing as npt
 from cropcal.planning.air import room_notes
 from cropcal.planning.changing import grow_from
 from cropcal.planning.fits import fit_through, suits_bed
-from cropcal.planning.growing import LAST_DAY, Array, Grown, Spot, grow, plants_per_site, spot
+from cropcal.planning.growing import (
+    LAST_DAY,
+    Array,
+    Grown,
+    grow,
+    plants_per_site,
+)
 from cropcal.planning.notes import GRANTED, crop_assumptions, seed_warning, speed
 from cropcal.planning.pace import UNLEARNED, Pace, Paces
+from cropcal.planning.spots import Spot, spot
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.daylight import HALVES, half_of
 from cropcal.records.plan import BedLight, CutForecast, Days80, Forecast, Range80

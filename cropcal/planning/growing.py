@@ -11,12 +11,9 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.planning.air import zone_air
 from cropcal.planning.pace import UNLEARNED, Pace
-from cropcal.planning.sun import Season, mean_season, planned_halves, seasons
+from cropcal.planning.spots import Spot
 from cropcal.records.crop import Crop, CropTables, EmergenceCurve
-from cropcal.records.plan import BedLight
-from cropcal.records.space import Bed, Space
 from cropcal.science import emergence, growth, spread
 from cropcal.units import Z_80
 
@@ -38,54 +35,6 @@ GRAM_DIGITS = 1
 
 WEEKLY_D = 6
 """A by-weight crop whose window is shorter may be cut so much earlier that a weekly visit still meets it."""
-
-
-@dataclass(frozen=True)
-class Spot:
-    """What a crop finds in a bed: light and its spread, hours, air, added CO2, fan, room for each site.
-
-    Where the sun comes in these are means over the plan, and ``seasons`` holds each half month of the year.
-    """
-
-    bed: str
-    dli_mol_m2_d: float
-    sd_ln_light: float
-    photoperiod_h: float
-    air_c: float
-    air_moving: bool
-    co2_enriched: bool
-    site_area_m2: float
-    seasons: tuple[Season, ...] = ()
-
-
-def spot(bed: Bed, space: Space, bed_light: BedLight) -> Spot:
-    """Return what a crop finds in a bed of a space, at the mean light of its sites."""
-    zone = space.zone(bed.zone)
-    length, width = bed.length_m or zone.length_m, bed.width_m or zone.width_m
-    plain = Spot(
-        bed=bed.name,
-        dli_mol_m2_d=bed_light.dli_mol_m2_d(),
-        sd_ln_light=bed_light.sd_ln,
-        photoperiod_h=bed_light.photoperiod_h,
-        air_c=zone_air(zone, space.fixtures).mean_c,
-        air_moving=zone.air_moving,
-        co2_enriched=zone.co2 == "enriched",
-        site_area_m2=length * width / bed.site_count,
-    )
-    found = seasons(space, bed_light)
-    return under(plain, found, mean_season(found, planned_halves(space))) if found else plain
-
-
-def under(place: Spot, found: tuple[Season, ...], now: Season) -> Spot:
-    """Return a place with the light and air of a season."""
-    return replace(
-        place,
-        dli_mol_m2_d=now.dli_mol_m2_d,
-        sd_ln_light=now.sd_ln_light,
-        photoperiod_h=now.photoperiod_h,
-        air_c=now.air_c,
-        seasons=found,
-    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -372,9 +321,14 @@ class Stages:
             mass = growth.mass_by_day(day, start, left, ends, *rest)[:, 0]
         return mass / self.crop.dry_matter
 
-    def one_for_each(self, speed: Array, light: Array, emergence_shift: Array) -> tuple[Array, ...]:
+    @property
+    def rows_alike(self) -> bool:
+        """Return whether sowings differ in nothing but when their stages end."""
+        return True
+
+    def one_for_each(self, row: int, speed: Array, light: Array, emergence_shift: Array) -> tuple[Array, ...]:
         """Return what ``science.growth`` needs for one sowing under many shifts, each of shape (n,)."""
-        many = replace(self, ends_d=np.repeat(self.ends_d[:1], len(speed), axis=0))
+        many = replace(self, ends_d=np.repeat(self.ends_d[row : row + 1], len(speed), axis=0))
         return many._arrays(speed, light, emergence_shift)
 
     def cut_gaps_d(self) -> Array:

@@ -7,9 +7,10 @@ from datetime import date
 import numpy as np
 
 from cropcal.planning.conditions import Conditions, conditions
-from cropcal.planning.growing import Spot, Stages, days_to_emerge, plants_per_site
+from cropcal.planning.growing import Stages, days_to_emerge, plants_per_site
 from cropcal.planning.light_budget import lux_factors
 from cropcal.planning.pace import Pace, Paces
+from cropcal.planning.spots import Spot
 from cropcal.planning.stories import stories
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import Entry

@@ -4,11 +4,12 @@ import numpy as np
 
 from cropcal.planning.air import measured_notes
 from cropcal.planning.fits import suits_bed
-from cropcal.planning.growing import grow, spot
+from cropcal.planning.growing import grow
 from cropcal.planning.learned import UNWEIGHED_SD, Learned, gathered, learn, paces
 from cropcal.planning.notes import GRANTED, wanted_crops
 from cropcal.planning.pace import UNLEARNED, Pace
 from cropcal.planning.pointers import pointers
+from cropcal.planning.spots import spot
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import Entry
 from cropcal.records.learned import CropPace, LearnedReport

@@ -8,18 +8,22 @@ import numpy as np
 from cropcal.planning.bill import ZoneDay
 from cropcal.planning.changing import any_season
 from cropcal.planning.fits import fit, growing_in, in_half, suits_bed
-from cropcal.planning.growing import Grown, Spot, spot
 from cropcal.planning.light_budget import like_sites, of_sites
 from cropcal.planning.pace import UNLEARNED, Paces
 from cropcal.planning.plugs import grow_plug, plug_age_d
 from cropcal.planning.programme import IntArray
 from cropcal.planning.serving import Limits, Serving, Stretch, out_of_use, shut
+from cropcal.planning.spots import Spot, spot
 from cropcal.planning.sun import planned_halves
 from cropcal.planning.ways import Offer
 from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, OutOfUse, Space, Want
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from cropcal.planning.growing import Grown
 
 
 @dataclass(frozen=True, eq=False)

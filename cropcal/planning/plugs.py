@@ -7,13 +7,13 @@ import numpy as np
 from cropcal.planning.growing import (
     Array,
     Grown,
-    Spot,
     Stages,
     days_to_emerge,
     followed,
     plants_per_site,
 )
 from cropcal.planning.pace import UNLEARNED, Pace
+from cropcal.planning.spots import Spot
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.space import Want
 

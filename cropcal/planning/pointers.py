@@ -9,9 +9,9 @@ import numpy as np
 from cropcal.planning.air import measured_why, zone_air
 from cropcal.planning.conditions import Conditions
 from cropcal.planning.fits import WATCHED_DAY_H
-from cropcal.planning.growing import Spot
 from cropcal.planning.learned import Learned
 from cropcal.planning.notes import SEEDLING_DLI_MOL_M2_D
+from cropcal.planning.spots import Spot
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import Entry
 from cropcal.records.plan import BedLight

@@ -3,9 +3,10 @@
 from dataclasses import replace
 
 from cropcal.planning.changing import grow_from
-from cropcal.planning.growing import Grown, Spot
+from cropcal.planning.growing import Grown
 from cropcal.planning.offers import Ground
 from cropcal.planning.pace import UNLEARNED, Pace, Paces
+from cropcal.planning.spots import Spot
 from cropcal.planning.ways import Offer, sowings
 from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import CropTables

@@ -5,8 +5,15 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.planning.growing import LAST_DAY, Spot, curve_of, eps, plants_per_site, seedling_g
+from cropcal.planning.growing import (
+    LAST_DAY,
+    curve_of,
+    eps,
+    plants_per_site,
+    seedling_g,
+)
 from cropcal.planning.pace import UNLEARNED, Pace
+from cropcal.planning.spots import Spot
 from cropcal.records.crop import Crop, CropTables
 from cropcal.science import emergence, growth
 

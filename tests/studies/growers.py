@@ -23,10 +23,17 @@ sys.path.insert(0, str(Path(__file__).parent))
 import van_henten
 
 from cropcal.planning.conditions import conditions
-from cropcal.planning.growing import LAST_DAY, Spot, Stages, days_to_emerge, grow, seedling_g, spot
+from cropcal.planning.growing import (
+    LAST_DAY,
+    Stages,
+    days_to_emerge,
+    grow,
+    seedling_g,
+)
 from cropcal.planning.learned import learn
 from cropcal.planning.light_budget import bed_lights
 from cropcal.planning.pace import Pace
+from cropcal.planning.spots import Spot, spot
 from cropcal.planning.stories import stories
 from cropcal.reading.crops import read_crop_tables
 from cropcal.reading.space import read_space_text
