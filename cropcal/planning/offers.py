@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -20,7 +21,6 @@ from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, OutOfUse, Space, Want
-from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from cropcal.planning.growing import Grown
