@@ -62,9 +62,13 @@ def _twelve_alike(value: Any) -> Any:
 
 
 Share = Annotated[float, Field(ge=0, le=1)]
+_A_SHARE = {"type": "number", "minimum": 0, "maximum": 1}
 ByMonth = Annotated[
     tuple[Share, Share, Share, Share, Share, Share, Share, Share, Share, Share, Share, Share],
     BeforeValidator(_twelve_alike),
+    WithJsonSchema(
+        {"anyOf": [_A_SHARE, {"type": "array", "items": _A_SHARE, "minItems": 12, "maxItems": 12}]}
+    ),
 ]
 """A share for each month, January first."""
 
