@@ -107,6 +107,23 @@ def test_what_was_typed_never_becomes_markup(page_facts, page, name):
     assert "<script>alert" not in hostile
 
 
+def test_each_week_has_its_chance(page_facts):
+    """A chance that was worked out is drawn as high as it is, and said; without one nothing is said of it."""
+    facts = page_facts(SPACE.format(name="loft"))
+    week = next(row for row in facts.plan.supply if row.counted and row.wanted > 0 and row.short <= 0)
+
+    def with_chance(chance):
+        rows = [
+            row.model_copy(update={"chance": chance if row == week else None}) for row in facts.plan.supply
+        ]
+        return report_html(replace(facts, plan=facts.plan.model_copy(update={"supply": tuple(rows)})))
+
+    said = with_chance(0.7)
+    assert "least sure week: about 7 in 10" in said
+    assert 'height="14" class="chance"' in said  # 0.7 of a box of 20
+    assert "chance that the week is met" not in with_chance(None)
+
+
 def test_json_cannot_end_its_script():
     """What closes a script or starts a comment is written as an escape, and read back the same."""
     value = {"name": "</script><!--<script>&\u2028"}

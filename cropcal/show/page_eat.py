@@ -111,23 +111,6 @@ def _as_fits(result: Plan) -> set[int]:
     return {want.want for want in result.outcome.steady if want.wanted_per_week is None}
 
 
-def chance_of(row: Supply) -> float | None:
-    """Return how likely the week is met; None where nobody worked it out."""
-    chance: float | None = getattr(row, "chance", None)
-    return chance
-
-
-def chance_words(chance: float | None) -> str:
-    """Return a chance as it is known: in twentieths, and never quite certain."""
-    if chance is None:
-        return ""
-    if chance > 0.975:
-        return "over 95 %"
-    if chance < 0.025:
-        return "under 5 %"
-    return text.percent(round(chance * 20) / 20)
-
-
 def _state(row: Supply, fits: set[int]) -> str:
     if not row.counted or row.wanted <= 0:
         return "more" if row.ready > 0 else "away"
@@ -150,7 +133,12 @@ def _cell(row: Supply, fits: set[int]) -> Cell:
         amount = f"{text.quantity(row.ready, row.unit)} of {text.amount(row.wanted, row.unit)}"
     if state == "short":
         amount += f", {text.amount(row.short, row.unit)} short"
-    return Cell(state, SIGNS[state], amount, chance_words(chance_of(row)) if state != "away" else "")
+    return Cell(
+        state,
+        SIGNS[state],
+        amount,
+        text.odds(row.chance) if row.chance is not None and state != "away" else "",
+    )
 
 
 def _strip(rows: Sequence[Supply], result: Plan, names: Mapping[str, str]) -> Strip:
@@ -163,7 +151,7 @@ def _strip(rows: Sequence[Supply], result: Plan, names: Mapping[str, str]) -> St
     when = "on its day" if any(row.on for row in rows) else "a week"
     wanted = "as much as fits" if first.want in fits else f"{text.amount(most, first.unit)} {when}"
     met = f"{len(asked) - short} of {len(asked)} weeks met" if asked else "no week in which it can be ready"
-    known = [chance for row in asked if (chance := chance_of(row)) is not None]
+    known = [row.chance for row in asked if row.chance is not None and row.short <= 0]
     name = want_name(first.label, names)
     said = f"{name}, {wanted}: {met}. Every week stands in the table below."
     return Strip(
@@ -172,7 +160,7 @@ def _strip(rows: Sequence[Supply], result: Plan, names: Mapping[str, str]) -> St
         met=f"some in {sum(row.ready > 0 for row in asked)} of {len(asked)} weeks"
         if first.want in fits and asked
         else met,
-        chance=f"least sure week: {chance_words(min(known))}" if known else "",
+        chance=f"least sure week: {text.odds(min(known))}" if known else "",
         picture=_picture(rows, states, said, with_chance=bool(known)),
         long=len(rows) > MOST_WEEKS_AT_ONCE,
     )
@@ -197,9 +185,8 @@ def _picture(rows: Sequence[Supply], states: Sequence[str], said: str, *, with_c
             parts.append(line(percent(place / count), at, percent((place + 1) / count), at, "asked"))
         if state == "short":
             parts.append(words(middle, BAR_FOOT - height - 4, "!", "sign", text_anchor="middle"))
-        chance = chance_of(row)
-        if chance is not None:
-            part = chance * (CHANCE_FOOT - CHANCE_TOP)
+        if row.chance is not None:
+            part = row.chance * (CHANCE_FOOT - CHANCE_TOP)
             parts.append(rect(x, CHANCE_TOP, wide, CHANCE_FOOT - CHANCE_TOP, "hollow"))
             parts.append(rect(x, CHANCE_FOOT - part, wide, part, "chance"))
     parts.append(line("0%", BAR_FOOT, "100%", BAR_FOOT, "axis"))
