@@ -71,7 +71,7 @@ def pages(page_facts, page_spaces, tmp_path_factory):
     def page(name):
         path = folder / f"{name.replace(' ', '-')}.html"
         if not path.exists():
-            path.write_text(report_html(page_facts(page_spaces.SPACES[name], 1.0)), encoding="utf-8")
+            path.write_text(report_html(page_facts(page_spaces.SPACES[name], 3.0)), encoding="utf-8")
         return path
 
     return page
@@ -80,6 +80,7 @@ def pages(page_facts, page_spaces, tmp_path_factory):
 @pytest.fixture
 def opened(browser, pages):
     """Return a function that opens a page at some width, light or dark, on the screen or as for paper."""
+    from selenium.webdriver.support.ui import WebDriverWait
 
     def look(name, width=1400, scheme="light", media=""):
         size = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False}
@@ -91,6 +92,8 @@ def opened(browser, pages):
         browser.get_log("browser")
         browser.get_log("performance")
         browser.get(page)
+        whole = "return document.readyState === 'complete' && document.getElementById('hours-data') !== null"
+        WebDriverWait(browser, 60).until(lambda one: one.execute_script(whole))
         return browser
 
     return look
