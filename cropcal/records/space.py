@@ -73,6 +73,14 @@ ByMonth = Annotated[
 """A share for each month, January first."""
 
 Radiation = Annotated[float, Field(ge=0, le=15)]
+_A_DAY = {"type": "number", "minimum": 0, "maximum": 15}
+Yearly = Annotated[
+    tuple[Radiation, ...],
+    Many,
+    Field(min_length=12, max_length=12),
+    WithJsonSchema({"type": "array", "items": _A_DAY, "minItems": 12, "maxItems": 12}),
+]
+"""The mean day of each month, January first."""
 
 
 class Place(Record):
@@ -82,9 +90,7 @@ class Place(Record):
     timezone: str | None = None
     latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
     longitude: Annotated[float, Field(ge=-180, le=180)] | None = None
-    outdoor_kwh_m2_d: Annotated[tuple[Radiation, ...], Many, Field(min_length=12, max_length=12)] | None = (
-        None
-    )
+    outdoor_kwh_m2_d: Yearly | None = None
 
 
 class Quiet(Record):
