@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import re
 import subprocess
 import sys
 from collections import defaultdict
@@ -14,6 +15,8 @@ import pytest
 
 PROJECT = Path(__file__).resolve().parent.parent
 EXAMPLE = PROJECT / "examples" / "millbrook" / "space.toml"
+with (PROJECT / "crops" / "crops.csv").open(encoding="utf-8") as table:
+    CROPS = {row["slug"]: row for row in csv.DictReader(table)}
 SPACES = [EXAMPLE, *sorted((PROJECT / "tests" / "spaces" / "plans").glob("*.toml"))]
 
 
@@ -62,11 +65,12 @@ def each_day(first: date, last: date):
 
 
 def test_the_plan_is_proven(written):
-    """Done or short, never bad input; the gap is closed to a thousandth, well within ten seconds."""
+    """Done or short, never bad input; the gap is a thousandth, or half a thousandth of all wants."""
     assert written.done.returncode in (0, 1), written.done.stderr
     outcome = written.json["outcome"]
     assert outcome["status"] == "proven"
-    assert outcome["gap"] <= 1e-3
+    wanted = sum(float(row["wanted"]) > 0 for row in written.rows("supply.csv"))
+    assert outcome["gap"] <= 1e-3 or outcome["gap_want_weeks"] <= 5e-4 * wanted
     assert outcome["bound"] <= outcome["value"] + 1e-9
     assert (outcome["short_want_weeks"] > 1e-6) == (written.done.returncode == 1)
 
@@ -114,26 +118,45 @@ def test_the_nursery_is_never_overfull(written):
     assert bool(cells) == bool(nurseries)
 
 
+KEEP = re.compile(r"(?:keep|and) (\d+) (?:g|heads?) for (next week|the week after next)")
+
+
+def label(want: dict) -> str:
+    return " or ".join(sorted(want["crops"]))
+
+
 def test_supply_is_what_the_cuts_bring(written):
-    """Amounts of the cutting jobs, added up by week and want, are the supply, exactly."""
+    """What the cutting jobs bring less what they say to keep, in the week to keep it for: that is the supply.
+
+    Notes speak of whole grams; nothing is kept longer than the crop table says, and no more than was cut.
+    """
     wants = written.space["want"]
     ready: dict[tuple[date, str], float] = defaultdict(float)
+    notes: dict[tuple[date, str], int] = defaultdict(int)
     for row in written.rows("jobs.csv"):
         if row["job"] == "cut":
             week = written.start + timedelta(days=(day(row["date"]) - written.start).days // 7 * 7)
-            label = next(" or ".join(want["crops"]) for want in wants if row["crop"] in want["crops"])
-            ready[week, label] += float(row["amount"])
+            name = next(label(want) for want in wants if row["crop"] in want["crops"])
+            ready[week, name] += float(row["amount"])
+            kept = [(float(part), 2 if "after" in when else 1) for part, when in KEEP.findall(row["note"])]
+            assert sum(part for part, _ in kept) <= float(row["amount"])
+            for part, weeks in kept:
+                assert int(CROPS[row["crop"]]["keeping_d"]) >= 7 * weeks
+                for at, change in ((week, -part), (week + timedelta(weeks=weeks), part)):
+                    ready[at, name] += change
+                    notes[at, name] += row["unit"] == "g"
     supply = written.rows("supply.csv")
     assert len(supply) == len(wants) * written.space["plan"]["weeks"]
     for row in supply:
         wanted, got = float(row["wanted"]), float(row["ready"])
-        assert got == pytest.approx(ready.pop((day(row["week"]), row["want"]), 0.0))
-        numbered = any("per_week" in want for want in wants if " or ".join(want["crops"]) == row["want"])
+        key = (day(row["week"]), row["want"])
+        assert got == pytest.approx(ready.pop(key, 0.0), abs=0.5 * notes[key] + 0.1)
+        numbered = any("per_week" in want for want in wants if label(want) == row["want"])
         trifle = wanted / 100 if row["unit"] == "g" else 0.0
         short = wanted - got if numbered and wanted - got > trifle else 0.0
-        assert float(row["short"]) == pytest.approx(short)
-        assert float(row["over"]) == pytest.approx(max(got - wanted, 0.0))
-    assert not ready
+        assert float(row["short"]) == pytest.approx(short, abs=1e-6)
+        assert float(row["over"]) == pytest.approx(max(got - wanted, 0.0), abs=1e-6)
+    assert not any(abs(amount) > 0.5 for amount in ready.values())
 
 
 def test_a_cut_names_the_sites_it_is_of(written):
@@ -170,7 +193,7 @@ def test_jobs_fall_on_work_days_outside_breaks(written):
 
 def test_short_want_weeks_are_counted_right(written):
     """The shortage in the outcome is that of supply.csv, over the wants with a number."""
-    numbered = {" or ".join(want["crops"]) for want in written.space["want"] if "per_week" in want}
+    numbered = {label(want) for want in written.space["want"] if "per_week" in want}
     short = sum(
         float(row["short"]) / float(row["wanted"])
         for row in written.rows("supply.csv")

@@ -1,20 +1,22 @@
 """The planning programme: its rows as text, hand-solved cases, exhaustive search, and plain recomputation."""
 
 from dataclasses import replace
+from functools import cache
 from itertools import product
 from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import Phase, assume, given, settings
 from hypothesis import strategies as st
 
 from cropcal.planning.build import build
 from cropcal.planning.dominance import undominated
 from cropcal.planning.greedy import greedy
 from cropcal.planning.programme import Before, Columns, Task, usual_cost
+from cropcal.planning.search import FIRST_NODES, Patience, Search
 from cropcal.planning.shortage import Weights
-from cropcal.planning.solve import Search, solve
+from cropcal.planning.solve import solve
 from cropcal.planning.solver import run
 from cropcal.planning.why import binds, shortage
 
@@ -36,9 +38,9 @@ def columns(rows):
     )
 
 
-def task(rows, demand, sites, cells=()):
+def task(rows, demand, sites, cells=(), keeps=()):
     made = Task(
-        columns=columns(rows),
+        columns=replace(columns(rows), keeps=np.array(keeps, dtype=np.int64)),
         demand=np.array(demand, dtype=float),
         sites=np.array(sites, dtype=np.int64),
         cells=np.array(cells, dtype=np.int64),
@@ -92,6 +94,18 @@ def test_every_kind_of_row_reads_as_it_should():
     text = as_text(made)
     assert kinds == {"site", "cell", "want", "whole"}
     assert text == (GOLDEN / "all_rows.lp").read_text(encoding="utf-8")
+
+
+def test_the_rows_of_what_keeps_read_as_they_should():
+    """Both ways bring 150 g in week 0 of a want of 60 g; one keeps two weeks, the other one.
+
+    Kept for week 1 (a line of one week) and for week 2 (of two) leaves week 0 and enters 1 and 2; all that
+    is kept is at most what was cut, what is kept two weeks at most what keeps so long. Week 3 does not count,
+    but what is cut then, 30 g of the usual 60, may be kept for week 4.
+    """
+    rows = [(0, 0, -1, 0, 0, 6, 1.0, {0: 150, 3: 30}), (0, 0, -1, 0, 0, 6, 1.0, {0: 150})]
+    made = build(task(rows, [[60, 60, 60, 0, 60]], [2], keeps=[2, 1]))
+    assert as_text(made) == (GOLDEN / "keep_rows.lp").read_text(encoding="utf-8")
 
 
 GOING_ON = [
@@ -203,6 +217,37 @@ def test_a_window_saves_a_short_week():
     assert found.short_want_weeks == 0
 
 
+def test_what_keeps_is_eaten_later_and_nothing_is_wasted():
+    """One site brings 100 g in week 0 where 50 g a week are wanted: kept a week, it meets both weeks.
+
+    What does not keep leaves 50 g over and the second week short.
+    """
+    rows = [(0, 0, -1, 0, 0, 6, 1.0, {0: 100})]
+    kept = solve(task(rows, [[50, 50]], [1], keeps=[1]))
+    assert (kept.n.tolist(), kept.kept.tolist()) == ([1], [50.0])
+    assert kept.short.sum() == kept.over.sum() == 0
+    fresh = solve(task(rows, [[50, 50]], [1], keeps=[0]))
+    assert (fresh.short.sum(), fresh.over.sum()) == (50.0, 50.0)
+
+
+def test_nothing_is_kept_longer_than_it_keeps():
+    """150 g in week 0 that keep a week meet weeks 0 and 1; week 2 goes without, and 50 g are over."""
+    rows = [(0, 0, -1, 0, 0, 6, 1.0, {0: 150})]
+    found = solve(task(rows, [[50, 50, 50]], [1], keeps=[1]))
+    assert found.short.tolist() == [[0.0, 0.0, 50.0]]
+    assert found.over.sum() == pytest.approx(50.0)
+    longer = solve(task(rows, [[50, 50, 50]], [1], keeps=[2]))
+    assert longer.short.sum() == longer.over.sum() == 0
+
+
+def test_heads_are_kept_whole():
+    """Three heads in week 0, two wanted in each of two weeks: one is kept, where grams would be split."""
+    it = task([(0, 0, -1, 0, 0, 6, 1.0, {0: 1})], [[2, 2]], [3], keeps=[1])
+    found = solve(replace(it, heads=np.array([True])))
+    assert (found.n.tolist(), found.kept.tolist()) == ([3], [1.0])
+    assert solve(it).kept.tolist() == [1.5]  # a shortage is spread where it can be
+
+
 def test_a_want_that_fails_by_exactly_two_heads():
     """Four sites, six heads wanted in the only week they can be cut: two are missing, a third of the want."""
     found = solve(task([(0, 0, -1, 0, 0, 21, 1.0, {3: 1})], [[0, 0, 0, 6]], [4]))
@@ -307,74 +352,119 @@ def fits(it, n):
 def weigh(it, n, weights):
     """Return the objective of whole sites n, straight from its description."""
     c, total = it.columns, 0.0
-    wants, weeks = it.demand.shape
-    for want in range(wants):
-        counted = [d for d in it.demand[want] if d > 0]
-        usual = sum(counted) / len(counted) if counted else 1.0
-        for week in range(weeks):
-            got = sum(
-                n[c.supply_column[e]] * c.supply_amount[e]
-                for e in range(len(c.supply_column))
-                if c.supply_week[e] == week and c.want[c.supply_column[e]] == want
-            )
-            asked = it.demand[want, week]
-            share = got / (asked or usual)
-            if asked:
-                missing = max(1 - share, 0)
-                for width, slope in weights.segments:
-                    total += weights.short * slope * min(missing, width)
-                    missing -= min(missing, width)
-                total += weights.surplus * max(share - 1, 0)
-            else:
-                total += weights.surplus * share
+    for want in range(len(it.demand)):
+        cuts = []
+        for keeps in (0, 1, 2):
+            cuts.append([0.0] * it.demand.shape[1])
+            for e, week in enumerate(c.supply_week):
+                j = c.supply_column[e]
+                if week < it.demand.shape[1] and c.want[j] == want and c.keeps[j] >= keeps:
+                    cuts[-1][week] += float(n[j] * c.supply_amount[e])
+        total += meals(tuple(map(tuple, cuts)), tuple(map(float, it.demand[want])), weights)
     return total + weights.cost * sum(n[j] * c.cost[j] for j in range(len(n))) / it.cost_unit
 
 
+@cache
+def meals(cuts, asked, weights):
+    """Return what the weeks of a want weigh, whatever is kept in whole amounts being tried out.
+
+    ``cuts``: what is cut each week; what of it keeps a week; what keeps two.
+    """
+    counted = [d for d in asked if d > 0]
+    usual = sum(counted) / len(counted) if counted else 1.0
+
+    @cache
+    def best(week, kept, kept_longer):
+        """Return the least that the weeks from here on weigh, given what was kept for this and the next."""
+        if week == len(asked):
+            return 0.0
+        totals = []
+        most = [int(asked[at]) if at < len(asked) else 0 for at in (week + 1, week + 2)]
+        for one in range(int(min(cuts[1][week], most[0])) + 1):
+            for two in range(int(min(cuts[2][week], cuts[1][week] - one, most[1])) + 1):
+                share = (cuts[0][week] + kept - one - two) / (asked[week] or usual)
+                total = weights.kept * (one + 2 * two) / usual
+                if asked[week]:
+                    missing = max(1 - share, 0)
+                    for width, slope in weights.segments:
+                        total += weights.short * slope * min(missing, width)
+                        missing -= min(missing, width)
+                    total += weights.surplus * max(share - 1, 0)
+                else:
+                    total += weights.surplus * share
+                totals.append(total + best(week + 1, kept_longer + one, two))
+        return min(totals)
+
+    return best(0, 0, 0)
+
+
+HALVES = Weights(staleness=0.0, segments=((0.5, 1.0), (0.5, 1.6)))
+"""Shortage that bends at half a week's want: with even amounts, what is best kept is a whole number."""
+
+
 @st.composite
-def tiny_tasks(draw):
-    """Return tasks small enough to try every plan: up to six columns, three sites, two cells."""
-    rows = []
-    for _ in range(draw(st.integers(2, 6))):
+def tiny_tasks(draw, keeping=False):
+    """Return tasks small enough to try every plan: up to six columns, three sites, two cells.
+
+    Where things keep, amounts are whole and wants even, so that only whole amounts need be tried.
+    """
+    rows, keeps = [], []
+    heads = [keeping and draw(st.booleans()) for _ in range(2)]
+    for _ in range(draw(st.integers(2, 5 if keeping else 6))):
         nursery = draw(st.sampled_from([-1, 0]))
         sown = draw(st.integers(0, 3)) * 7
         planted = sown if nursery < 0 else sown + 7 * draw(st.integers(1, 2))
         freed = planted + 7 * draw(st.integers(1, 3)) + draw(st.integers(0, 1))
         first = min((freed - 1) // 7, 5)
-        amount = draw(st.sampled_from([0.7, 1.0, 1.0, 1.6, 3.0]))
+        amount = draw(st.sampled_from([1.0, 2.0, 2.0, 3.0, 5.0] if keeping else [0.7, 1.0, 1.0, 1.6, 3.0]))
+        place, want = draw(st.integers(0, 1)), draw(st.integers(0, 1))
+        amount = 1.0 if heads[want] else amount
         supply = {first: amount}
         if draw(st.booleans()) and first < 5:
             supply[first + 1] = amount
-        place, want = draw(st.integers(0, 1)), draw(st.integers(0, 1))
         rows.append(
             (want, place, nursery, sown, planted, freed, draw(st.sampled_from([0.5, 1.0, 2.0])), supply)
         )
-    demand = [[draw(st.sampled_from([0, 1, 2, 3])) for _ in range(6)] for _ in range(2)]
-    return task(rows, demand, [draw(st.integers(1, 2)), 1], [draw(st.integers(0, 2))])
+        keeps.append(draw(st.integers(0, 2)) if keeping else 0)
+    asked = [0, 2, 4] if keeping else [0, 1, 2, 3]
+    demand = [[draw(st.sampled_from(asked)) for _ in range(6)] for _ in range(2)]
+    made = task(rows, demand, [draw(st.integers(1, 2)), 1], [draw(st.integers(0, 2))], keeps)
+    return replace(made, heads=np.array(heads))
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
-@given(tiny_tasks())
-def test_the_optimum_is_that_of_exhaustive_search(it):
-    """Every plan of a tiny task is tried by code of its own: none is better than what the solver found."""
-    weights = Weights(staleness=0.0)
-    most = [int(it.sites[place]) for place in it.columns.place]
-    best = min(
-        (weigh(it, n, weights) for n in product(*(range(m + 1) for m in most)) if fits(it, n)),
-        default=0.0,
-    )
-    found = solve(it, weights=weights, gap=0.0)
-    assert fits(it, found.n)
-    assert weigh(it, found.n, weights) == pytest.approx(found.value, abs=1e-6)
-    assert found.value == pytest.approx(best, abs=1e-6) or found.status == "empty"
+@pytest.mark.parametrize("keeping", [False, True], ids=["eaten at once", "some keeps"])
+def test_the_optimum_is_that_of_exhaustive_search(keeping):
+    """Every plan of a hundred tiny tasks is tried by code of its own: none is better than what is found.
+
+    Beds, a nursery, in place or not, one cut or two, weeks that do not count, and, in the second hundred,
+    what keeps a week or two.
+    """
+    weights = HALVES if keeping else Weights(staleness=0.0)
+
+    @settings(max_examples=100, deadline=None, derandomize=True, phases=[Phase.generate])
+    @given(tiny_tasks(keeping))
+    def check(it):
+        most = [int(it.sites[place]) for place in it.columns.place]
+        best = min(
+            (weigh(it, n, weights) for n in product(*(range(m + 1) for m in most)) if fits(it, n)),
+            default=0.0,
+        )
+        found = solve(it, weights=weights, gap=0.0)
+        assert fits(it, found.n)
+        assert weigh(it, found.n, weights) == pytest.approx(found.value, abs=1e-6)
+        assert found.value == pytest.approx(best, abs=1e-6) or found.status == "empty"
+
+    check()
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
-@given(tiny_tasks(), st.data())
-def test_no_row_cuts_off_whole_sites(it, data):
-    """Any whole sites that fit, with what is then short and over, satisfy every row at their true price."""
+@settings(max_examples=120, deadline=None, derandomize=True)
+@given(st.booleans().flatmap(lambda keeping: st.tuples(st.just(keeping), tiny_tasks(keeping))), st.data())
+def test_no_row_cuts_off_whole_sites(case, data):
+    """Any whole sites that fit, with what is then short, over and kept, satisfy every row at their price."""
+    keeping, it = case
     n = [data.draw(st.integers(0, int(it.sites[place]))) for place in it.columns.place]
     assume(fits(it, n))
-    weights = Weights(staleness=0.0)
+    weights = HALVES if keeping else Weights(staleness=0.0)
     programme = build(it, weights)
     assume(all(most > 0 or not many for many, most in zip(n, programme.upper, strict=False)))
     fixed = np.arange(len(n))
@@ -401,11 +491,27 @@ def test_a_sweep_only_improves(it):
     weights = Weights(staleness=0.0)
     plain = greedy(it, weights)
     before = weigh(it, plain, weights)
-    search = Search(build(it, weights), it.columns.planted, 0.0, float("inf"), None, None)
-    plan, value = search.sweep(plain, before)
+    search = Search(build(it, weights), it.columns.planted, Patience(0.0, 1e-9), lambda n: n)
+    plan, value = search.sweep(plain, before, 0.0)
     assert fits(it, plan)
     assert value <= before
-    assert value == pytest.approx(weigh(it, plan, weights), abs=1e-6)
+    assert value == pytest.approx(weigh(it, plan, weights), abs=1e-5)  # the solver takes rows for met at 1e-6
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(tiny_tasks(keeping=True))
+def test_a_plan_laid_out_along_the_relaxed_one_fits(it):
+    """Stretch by stretch in whole sites: it holds no more than there is, and its value is the true one."""
+    programme = build(it, HALVES)
+    assume(programme.rows)
+    nothing = np.zeros(programme.whole, dtype=np.int64)
+    everything = np.ones(programme.whole, dtype=bool)
+    far = np.full(programme.whole, np.inf)
+    search = Search(programme, it.columns.planted, Patience(0.0, 1e-9), lambda n: greedy(it, HALVES, n))
+    plan, value = search.laid_out(nothing, everything, far)
+    assert fits(it, plan)
+    assert value == pytest.approx(weigh(it, plan, HALVES), abs=1e-6)
+    assert value <= weigh(it, nothing, HALVES) + 1e-6
 
 
 def test_what_the_first_search_leaves_is_finished(monkeypatch):
@@ -423,9 +529,11 @@ def test_what_the_first_search_leaves_is_finished(monkeypatch):
     def cut_short(programme, **options):
         runs.append(options["nodes"])
         answer = run(programme, **options)
-        return replace(answer, status="unfinished", bound=0.0) if len(runs) == 1 else answer
+        if options["relaxed"]:
+            return replace(answer, value=answer.value - 50.0)
+        return replace(answer, status="unfinished", bound=0.0) if options["nodes"] == FIRST_NODES else answer
 
-    monkeypatch.setattr("cropcal.planning.solve.run", cut_short)
+    monkeypatch.setattr("cropcal.planning.search.run", cut_short)
     again = solve(it, gap=0.0)
     assert len(runs) > 3
     assert runs[-1] is None

@@ -191,7 +191,7 @@ def test_a_part_of_a_month_is_called_a_part(small_plan):
         ({"gap": 0.001}, "better by more than 0.1 %"),
         ({"gap": 0.00101}, "better by more than 0.2 %"),
         ({"status": "time limit", "gap": 0.0312, "seconds": 60.0}, "Not proven, the time was up after 60 s"),
-        ({"status": "time limit", "gap": 0.0312}, "better by up to 3.2 %"),
+        ({"status": "time limit", "gap": 0.0312}, "better by up to 3.2 % of its score"),
         ({"status": "interrupted", "gap": 0.5}, "Not proven, it was stopped after"),
         ({"status": "empty"}, "There was nothing to plan."),
     ],

@@ -41,7 +41,8 @@ def _most(task: Task) -> FloatArray:
     if len(task.cells):
         in_nursery = columns.nursery >= 0
         most = np.where(in_nursery, np.minimum(most, task.cells[columns.nursery]), most)
-    useful = np.bincount(entries.column, entries.counted, columns.count) > 0
+    used = entries.counted | task.spare[entries.want_week]
+    useful = np.bincount(entries.column, used, columns.count) > 0
     if task.before is not None and len(task.before.stands):
         group = task.before.group
         useful, most = useful | (group >= 0), np.where(group >= 0, task.before.stands[group], most)

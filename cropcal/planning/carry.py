@@ -16,6 +16,7 @@ from cropcal.planning.pace import UNLEARNED, Paces
 from cropcal.planning.plugs import grow_plug
 from cropcal.planning.programme import Columns, IntArray
 from cropcal.planning.serving import NEVER, Serving
+from cropcal.planning.ways import weeks_kept
 from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop, CropTables
 
@@ -281,6 +282,7 @@ def columns(made: Sequence[Group], room: Room) -> tuple[Columns, IntArray]:
         supply_column=np.array([entry[0] for entry in entries], dtype=np.int64),
         supply_week=np.array([entry[1] for entry in entries], dtype=np.int64),
         supply_amount=np.array([entry[2] for entry in entries]),
+        keeps=column(lambda _, way: weeks_kept(way.grown.crop)),
     )
     return found, np.array([number for number, _, _ in rows], dtype=np.int64)
 

@@ -9,9 +9,10 @@ from cropcal.planning.shortage import Weights
 def undominated(task: Task, weights: Weights) -> IntArray:
     """Return the columns worth keeping: no other does the same with less.
 
-    Of columns with the same supply, want, kind, place and nursery that leave it on the same day, those sown
-    no later and freed no earlier than another, at no less cost, are left out. Columns sown in place need
-    not be sown on the same day. What was planned before stays, to be held against.
+    Of columns of the same want, kind, place and nursery with the same supply, that keeps as long, and that
+    leave the nursery on the same day, those sown no later and freed no earlier than another, at no less cost,
+    are left out. Columns sown in place need not be sown on the same day. What was planned before stays, to
+    be held against.
     """
     columns = task.columns
     price = column_costs(task, weights)
@@ -19,7 +20,9 @@ def undominated(task: Task, weights: Weights) -> IntArray:
     standing = np.full(columns.count, -1) if task.before is None else task.before.group
     planted = np.where(in_place, 0, columns.planted)
     kind = np.full(columns.count, -1) if task.kind is None else task.kind
-    keys = np.stack([columns.want, kind, columns.place, columns.nursery, planted, _same(columns), standing])
+    keys = np.stack(
+        [columns.want, kind, columns.place, columns.nursery, planted, columns.keeps, _same(columns), standing]
+    )
     _, group = np.unique(keys, axis=1, return_inverse=True)
     order = np.lexsort((price, columns.freed, -columns.sown, group.ravel()))
     group, freed, price = group.ravel()[order], columns.freed[order], price[order]

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 
+from cropcal.planning.aside import Cut
 from cropcal.planning.growing import expected_stand
 from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop, CropTables
@@ -28,6 +29,7 @@ def jobs(
     tables: CropTables,
     time: Worktime,
     air_c: Mapping[str, float] | None = None,
+    aside: Mapping[Cut, str] | None = None,
 ) -> tuple[Job, ...]:
     """Return all jobs from the plan's start on, in the order in which they are done.
 
@@ -44,6 +46,8 @@ def jobs(
     air_c
         Mean air of each bed, by its name [C]; where it is not known the crop's legal minimum of germination
         counts.
+    aside
+        In words what to keep of which cut.
     """
     held: dict[str, list[SiteUse]] = defaultdict(list)
     for use in sites:
@@ -60,7 +64,7 @@ def jobs(
             found.append(_plant(batch, held[batch.id]))
         if batch.transplant_on is not None:
             found.append(_transplant(batch, crop, held[batch.id]))
-        found += _cuts(batch, crop, held[batch.id])
+        found += _cuts(batch, crop, held[batch.id], aside or {})
     found += _chores(chores, time)
     found = [job for job in found if job.on >= time.start]
     return tuple(sorted(found, key=lambda job: (job.on, ORDER[job.job], job.crop, job.bed, job.batch)))
@@ -199,11 +203,13 @@ def _transplant(batch: Batch, crop: Crop, held: list[SiteUse]) -> Job:
     )
 
 
-def _cuts(batch: Batch, crop: Crop, held: list[SiteUse]) -> list[Job]:
+def _cuts(batch: Batch, crop: Crop, held: list[SiteUse], aside: Mapping[Cut, str]) -> list[Job]:
     """Return one job a day of cutting, and one for clearing where roots stay behind."""
     found = []
     for harvest in batch.harvests:
         uses = [use for use in held if use.cuts[harvest.cut - 1 : harvest.cut] == (harvest.on,)]
+        keep = aside.get((batch.id, harvest.on, harvest.cut), "")
+        how = _cut_note(harvest.cut, crop, [use.held_until == harvest.on for use in uses])
         found.append(
             Job(
                 on=harvest.on,
@@ -214,7 +220,7 @@ def _cuts(batch: Batch, crop: Crop, held: list[SiteUse]) -> list[Job]:
                 sites=_numbers(uses),
                 amount=harvest.amount,
                 unit=batch.unit,
-                note=_cut_note(harvest.cut, crop, [use.held_until == harvest.on for use in uses]),
+                note=f"{keep}; {how}" if keep else how,
             )
         )
     if crop.unit != "heads":

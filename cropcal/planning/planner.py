@@ -11,13 +11,15 @@ from cropcal.planning import jobs as work
 from cropcal.planning import notes
 from cropcal.planning.again import resume
 from cropcal.planning.air import zone_air
+from cropcal.planning.aside import Kept, set_aside
 from cropcal.planning.bill import bill
+from cropcal.planning.canonical import canonical
 from cropcal.planning.chances import Luck
 from cropcal.planning.demand import Demand, demand, ramped_up
 from cropcal.planning.drawn import Drawn, Studio
 from cropcal.planning.offers import Ground, limits
 from cropcal.planning.pace import Paces
-from cropcal.planning.programme import Columns, IntArray, Task, usual_cost
+from cropcal.planning.programme import BoolArray, Columns, IntArray, Task, usual_cost
 from cropcal.planning.prospect import Prospect, prospect, unit_costs
 from cropcal.planning.service import served
 from cropcal.planning.serving import Serving
@@ -65,7 +67,7 @@ def plan(
     With a past, only what is sown from its day on is chosen: what stands is gone on with.
     """
     effort = effort or Effort()
-    space = settled(space, tables)
+    space = settled(canonical(space), tables)
     seen = prospect(space, tables, paces)
     time = worktime(space.settings)
     serving = Serving(space.wants, tables.crops, time)
@@ -81,10 +83,12 @@ def plan(
     )
     wanted = demand(serving, per_week, candidates, frozenset(offer.want for offer in seen.offers))
     wanted = ramped_up(wanted, space.wants, candidates, even.early)
-    task = replace(_task(candidates, wanted, seen.land), kind=kinds(space.wants, found))
+    task = replace(
+        _task(candidates, wanted, seen.land), kind=kinds(space.wants, found), heads=_in_heads(space)
+    )
     behind = with_stock(past, space)
     resumed = resume(behind, space, tables, seen, found, task, serving, wanted, paces) if behind else None
-    task = resumed.task if resumed is not None else task
+    task = _as_asked(space, resumed.task if resumed is not None else task)
     studio = Studio(space, seen, found, wanted, serving, resumed, Luck())
     solution = solve(
         task, time_limit_s=effort.time_limit_s, gap=effort.gap, stop=effort.stop, progress=effort.progress
@@ -96,8 +100,9 @@ def plan(
 
     n, drawn, service = served(studio, task, solution.n, studio.drawn(solution.n), stopped)
     patience = Patience(effort.time_limit_s * REASONS, effort.stop)
+    kept = _kept(task, solution)
     firsts = first_weeks(space, tables.crops, seen, candidates, serving)
-    supply = _supply(space, drawn, wanted, time)
+    supply = _supply(space, drawn, wanted, time, kept)
     return Plan(
         place=space.place.name,
         start=space.settings.start,
@@ -107,7 +112,15 @@ def plan(
             time.date_of(day) for day in sorted({*time.work_days.tolist(), *time.harvest_days.tolist()})
         ),
         batches=drawn.batches,
-        jobs=work.jobs(drawn.batches, drawn.sites, space.chores, tables, time, _air_c(space)),
+        jobs=work.jobs(
+            drawn.batches,
+            drawn.sites,
+            space.chores,
+            tables,
+            time,
+            _air_c(space),
+            set_aside(kept, drawn.batches, tables, time),
+        ),
         supply=supply,
         sites=drawn.sites,
         bill=bill(space, space.settings.start, time.days),
@@ -175,15 +188,50 @@ def _task(candidates: Columns, wanted: Demand, land: Ground) -> Task:
     return replace(task, cost_unit=usual_cost(task))
 
 
-def _supply(space: Space, drawn: Drawn, wanted: Demand, time: Worktime) -> tuple[Supply, ...]:
-    """Return each want in each week: what is ready, what is short, what is over, and how likely."""
-    ready, chance = drawn.ready, drawn.chance
+def _in_heads(space: Space) -> BoolArray:
+    return np.array([want.unit == "heads" for want in space.wants])
+
+
+def _kept(task: Task, solution: Solution) -> tuple[Kept, ...]:
+    """Return what is kept from week to week, want by want."""
+    store, weeks = task.store, task.demand.shape[1]
+    return tuple(
+        Kept(int(source) // weeks, int(source) % weeks, int(later), float(amount))
+        for source, later, amount in zip(store.source, store.later, solution.kept, strict=True)
+        if amount > 0
+    )
+
+
+def _as_asked(space: Space, task: Task) -> Task:
+    """Return the task with nothing kept for wants of listed days, which count what keeps till then already.
+
+    Nor where a chance is asked for: that is one of what is cut in each week.
+    """
+    fresh = np.array([want.on is not None or space.settings.service is not None for want in space.wants])
+    columns = task.columns
+    return replace(task, columns=replace(columns, keeps=np.where(fresh[columns.want], 0, columns.keeps)))
+
+
+def _supply(
+    space: Space, drawn: Drawn, wanted: Demand, time: Worktime, kept: tuple[Kept, ...]
+) -> tuple[Supply, ...]:
+    """Return each want in each week: what is ready, what is short, what is over, and how likely.
+
+    The chance is one of what is cut: a week that eats what was kept, or keeps, has none yet.
+    """
+    before, later = np.zeros_like(drawn.ready), np.zeros_like(drawn.ready)
+    for line in kept:
+        later[line.want, line.week] += line.amount
+        before[line.want, line.week + line.later] += line.amount
+    ready = drawn.ready + before - later
+    chance = np.where(before + later > 0, np.nan, drawn.chance)
     counted = wanted.counted
     rows = []
     for week in range(time.weeks):
         for index, want in enumerate(space.wants):
             is_counted = bool(wanted.why[index, week] == "")
-            asked, got = float(counted[index, week]), float(ready[index, week])
+            asked = float(counted[index, week])
+            got = round(float(ready[index, week]), 9)
             rows.append(
                 Supply(
                     week=time.date_of(week * DAYS_PER_WEEK),
@@ -196,6 +244,8 @@ def _supply(space: Space, drawn: Drawn, wanted: Demand, time: Worktime) -> tuple
                     unit=want.counted_in,
                     counted=is_counted,
                     why=str(wanted.why[index, week]),
+                    from_before=float(before[index, week]),
+                    for_later=float(later[index, week]),
                     on=_feast(want, week, time),
                     chance=None if np.isnan(chance[index, week]) else float(chance[index, week]),
                 )

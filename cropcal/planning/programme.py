@@ -5,11 +5,12 @@ week by week. The programme picks how many sites ``n`` to grow each way. It mini
 which everything is counted in shares of a week's want, so that a small want weighs as much as a large one:
 
     short * (missing shares, convex)  +  surplus * (shares too many)  +  cost * (cost / unit)  +  staleness
+    +  kept * (shares kept for later weeks)
 
 subject to the rows below, one function each. Whole sites are integer; everything else follows from them.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -54,6 +55,12 @@ class Columns:
     """Week of each entry; weeks outside the demand do not count."""
     supply_amount: FloatArray
     """Amount one site of the column brings that week, in the unit of its want."""
+    keeps: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    """Weeks after the one of the cut in which it can still be eaten; left out: none."""
+
+    def __post_init__(self) -> None:
+        if not len(self.keeps):
+            object.__setattr__(self, "keeps", np.zeros(self.count, dtype=np.int64))
 
     @property
     def count(self) -> int:
@@ -77,12 +84,16 @@ class Columns:
             supply_column=number[self.supply_column[entry]],
             supply_week=self.supply_week[entry],
             supply_amount=self.supply_amount[entry],
+            keeps=self.keeps[kept],
         )
 
 
-MOST_SHARES = 4.0
-"""A site that brings more than so many times a week's want counts as that: its surplus cannot be helped, and
-must not weigh more than going without."""
+MOST_OVER = 3.0
+"""A site that brings more than so many weeks' wants beyond what can be eaten of it, fresh or kept, counts as
+that: such a surplus cannot be helped, and must not weigh more than going without."""
+
+MOST_KEPT = 2
+"""Weeks that anything is kept at most."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,6 +111,8 @@ class Task:
     """What one share of a week's want usually costs (``usual_cost``), so that currency does not matter."""
     before: "Before | None" = None
     """What stands already and what was planned before, if this is not the first plan."""
+    heads: BoolArray | None = None
+    """(wants,), whether a want is for heads, of which none is kept in part; None: no want is."""
     kind: IntArray | None = None
     """(columns,), number of the want and crop that is not to come every week, -1: it may; None: all may."""
 
@@ -117,17 +130,58 @@ class Task:
         return np.where(counted.any(axis=1), total / np.maximum(counted.sum(axis=1), 1), 1.0)
 
     @cached_property
+    def scale(self) -> FloatArray:
+        """Return the amount that is one share, (wants, weeks): that wanted, the usual one if none counts."""
+        return np.where(self.demand > 0, self.demand, self.usual[:, None])
+
+    @cached_property
     def entries(self) -> "Entries":
         """Return the supply as shares of what is wanted, entry by entry."""
         columns, weeks = self.columns, self.demand.shape[1]
         inside = columns.supply_week < weeks
         column = columns.supply_column[inside]
         want, week = columns.want[column], columns.supply_week[inside]
-        asked = self.demand[want, week]
-        counted = asked > 0
-        share = columns.supply_amount[inside] / np.where(counted, asked, self.usual[want])
-        share = np.minimum(share, MOST_SHARES)
-        return Entries(column, want * weeks + week, share, counted)
+        ahead = np.pad(np.cumsum(self.demand, axis=1), ((0, 0), (1, MOST_KEPT)), mode="edge")
+        eaten = ahead[want, week + 1 + columns.keeps[column]] - ahead[want, week]
+        scale = self.scale[want, week]
+        most = np.maximum(eaten / scale, 1.0) + MOST_OVER
+        share = np.minimum(columns.supply_amount[inside] / scale, most)
+        return Entries(column, want * weeks + week, share, self.demand[want, week] > 0)
+
+    @cached_property
+    def store(self) -> "Store":
+        """Return from which week to which something can be kept: from any cut of what keeps to a want."""
+        entries, weeks = self.entries, self.demand.shape[1]
+        longest = np.zeros(self.demand.size, dtype=np.int64)
+        np.maximum.at(longest, entries.want_week, self.columns.keeps[entries.column])
+        at = np.arange(self.demand.size)
+        asks = np.concatenate([self.demand.ravel() > 0, np.zeros(MOST_KEPT, dtype=bool)])
+        parts = [
+            np.flatnonzero((longest >= later) & (at % weeks + later < weeks) & asks[at + later])
+            for later in range(1, MOST_KEPT + 1)
+        ]
+        source = np.concatenate(parts)
+        later = np.repeat(np.arange(1, MOST_KEPT + 1), [len(part) for part in parts])
+        return Store(source, source + later, later)
+
+    @cached_property
+    def spare(self) -> BoolArray:
+        """Return the want-weeks that do not count, but whose cut can be kept for one that does."""
+        found = np.zeros(self.demand.size, dtype=bool)
+        found[self.store.source] = True
+        return np.asarray(found & (self.demand.ravel() == 0))
+
+    @cached_property
+    def piece(self) -> FloatArray:
+        """Return the piece (one head) in which a want is brought and wanted, 0 if there is none, (wants,)."""
+        columns, found = self.columns, np.zeros(len(self.demand))
+        want = columns.want[columns.supply_column]
+        for number in [] if self.heads is None else np.flatnonzero(self.heads):
+            amount = columns.supply_amount[want == number]
+            times = self.demand[number] / amount[0] if len(amount) else np.zeros(1)
+            if len(amount) and np.ptp(amount) == 0 and np.abs(times - times.round()).max() < 1e-9:
+                found[number] = amount[0]
+        return found
 
     @cached_property
     def alike(self) -> Pairs | None:
@@ -142,6 +196,15 @@ class Task:
             entries.share[counted],
             self.demand,
         )
+
+
+@dataclass(frozen=True, eq=False)
+class Store:
+    """Ways to keep what is cut: the want-week of the cut, that of the meal, and how many weeks later."""
+
+    source: IntArray
+    target: IntArray
+    later: IntArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -220,8 +283,9 @@ class Programme:
 def column_costs(task: Task, weights: Weights) -> FloatArray:
     """Return what one site of each column costs: power, lateness, and what it brings when nobody wants it."""
     columns, entries = task.columns, task.entries
-    useful = np.bincount(entries.column, entries.share * entries.counted, columns.count)
-    useless = np.bincount(entries.column, entries.share * ~entries.counted, columns.count)
+    used = entries.counted | task.spare[entries.want_week]
+    useful = np.bincount(entries.column, entries.share * used, columns.count)
+    useless = np.bincount(entries.column, entries.share * ~used, columns.count)
     return np.asarray(
         weights.cost * columns.cost / task.cost_unit
         + weights.staleness * columns.staleness * useful

@@ -16,7 +16,8 @@ class Weights:
     """What a missing share, a share too many, a cost unit and a share cut late weigh.
 
     Missing shares weigh more the more is missing of a week: ``segments`` are widths and slopes, so that a
-    shortage is spread rather than piled on one week.
+    shortage is spread rather than piled on one week. ``kept`` is what a share weighs that is kept a week: a
+    little, so that fresh is preferred to a few cents of power, and never to waste.
 
     ``alike`` is what a share weighs that one crop brings beyond what it may in two weeks running.
 
@@ -29,6 +30,7 @@ class Weights:
     surplus: float = 10.0
     cost: float = 0.1
     staleness: float = 0.02
+    kept: float = 0.2
     alike: float = 20.0
     segments: tuple[tuple[float, float], ...] = ((0.25, 1.0), (0.25, 1.25), (0.5, 1.6))
     given_up: float = 200.0
@@ -42,12 +44,16 @@ MOST_STEPS = 40
 
 @dataclass(frozen=True, eq=False)
 class Weeks:
-    """Want-weeks that count: their number, and the entries that serve them, by row and rising share."""
+    """Want-weeks that count: their number, and the entries that serve them, by row and rising share.
+
+    ``loose``: weeks whose surplus may be kept in parts of a site, so that whole sites say less.
+    """
 
     count: int
     row: IntArray
     column: IntArray
     share: FloatArray
+    loose: BoolArray
 
     @cached_property
     def first(self) -> IntArray:
@@ -56,13 +62,13 @@ class Weeks:
 
     @cached_property
     def even(self) -> BoolArray:
-        """Return the weeks in which every way brings the same share of a week, and not a tiny one."""
+        """Return the weeks in which every way brings the same share, not a tiny one, and kept whole."""
         size = np.diff(self.first)
         some = np.flatnonzero(size > 0)
         least, most = self.share[self.first[some]], self.share[self.first[some + 1] - 1]
         even = np.zeros(self.count, dtype=bool)
         even[some] = (most - least < 1e-9 * most) & (most * MOST_STEPS >= 1.0)
-        return even
+        return even & ~self.loose
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,22 +9,23 @@ import numpy as np
 from cropcal.planning.build import build
 from cropcal.planning.dominance import undominated
 from cropcal.planning.greedy import greedy
-from cropcal.planning.programme import FloatArray, IntArray, Programme, Task
+from cropcal.planning.larder import kept
+from cropcal.planning.programme import FloatArray, IntArray, Task
+from cropcal.planning.search import Patience, Search
 from cropcal.planning.shortage import Weights, convex
-from cropcal.planning.solver import Answer, Ended, Progress, run
+from cropcal.planning.solver import Ended, Progress
 
-FIRST_NODES, STRETCH_NODES = 10, 20
-"""Branches of the first search of a whole programme, and of a search within a stretch of weeks."""
-
-STRETCH_D = 56
-"""Length of a stretch of weeks, in days; each begins half a stretch after the one before."""
+NEAR_ENOUGH = 50.0
+"""Points a wanted week, of which 100 is going without: the gap is a part of these or of the value, whichever
+is more. Where nothing is short the value is a matter of cents and of days in the fridge."""
 
 
 @dataclass(frozen=True, eq=False)
 class Solution:
     """How many sites to grow each way, and how good that is.
 
-    ``short`` and ``over`` are amounts, shape (wants, weeks).
+    ``short`` and ``over`` are amounts, shape (wants, weeks); ``kept`` is what is kept along each line of
+    ``Task.store``.
     """
 
     status: Ended
@@ -36,6 +37,7 @@ class Solution:
     terms: dict[str, float]
     short: FloatArray
     over: FloatArray
+    kept: FloatArray
     short_want_weeks: float
 
 
@@ -45,6 +47,7 @@ def solve(
     weights: Weights | None = None,
     time_limit_s: float = 60.0,
     gap: float = 1e-3,
+    near: float = NEAR_ENOUGH,
     stop: Callable[[], bool] | None = None,
     progress: Progress | None = None,
 ) -> Solution:
@@ -57,7 +60,9 @@ def solve(
     weights
         What counts how much.
     time_limit_s, gap
-        When to stop improving: seconds, or a relative distance from the bound.
+        When to stop improving: seconds, or a distance from the bound, as a part of the value.
+    near
+        Points a wanted week of which such a part will do too.
     stop
         Asked now and then; True ends the search with the best plan so far.
     progress
@@ -67,18 +72,21 @@ def solve(
     weights = weights or Weights()
     if task.columns.count == 0 or not (task.demand > 0).any():
         return _judge(task, weights, np.zeros(task.columns.count, dtype=np.int64), None, began, "empty")
-    kept = undominated(task, weights)
-    small = task.only(kept)
+    worth = undominated(task, weights)
+    small = task.only(worth)
     programme = build(small, weights)
-    search = Search(programme, small.columns.planted, gap, began + time_limit_s, stop, progress)
+    counted = int((small.demand > 0).sum())
+    patience = Patience(gap, gap * near * counted, began + time_limit_s, stop, progress)
+    search = Search(programme, small.columns.planted, patience, lambda begun: greedy(small, weights, begun))
     start = greedy(small, weights)
     plan, bound, status = search.best(start)
     if task.before is not None and _worth(small, weights, start, plan) <= weights.worth:
         plan = start
     n = np.zeros(task.columns.count, dtype=np.int64)
-    n[kept] = plan
+    n[worth] = plan
     judged = _judge(task, weights, n, bound, began, status)
-    if task.before is None and judged.status == "proven" and judged.gap > gap + 1e-6:
+    far = judged.value - judged.bound > max(gap * judged.value, patience.slack) + 1e-6
+    if task.before is None and judged.status == "proven" and far:
         return replace(judged, status="time limit")
     return judged
 
@@ -87,84 +95,6 @@ def _worth(task: Task, weights: Weights, one: IntArray, other: IntArray) -> floa
     """Return how much better another plan is."""
     first, second = (_judge(task, weights, n, None, 0.0, "proven").value for n in (one, other))
     return first - second
-
-
-@dataclass(frozen=True, eq=False)
-class Search:
-    """A programme, the day on which each column is planted, and when to stop."""
-
-    programme: Programme
-    planted: IntArray
-    gap: float
-    until: float
-    stop: Callable[[], bool] | None
-    progress: Progress | None
-
-    def best(self, plan: IntArray) -> tuple[IntArray, float, Ended]:
-        """Return the best plan found, its bound, and how the search ended.
-
-        First the whole programme, for some branches: most are proven by then. Else stretches of weeks in
-        turn, all else held, until that gains nothing; then the whole again, from there. The clock ends no
-        step, unless it ends the search: the same task takes the same steps.
-        """
-        answer = self._run(self.programme, plan, nodes=FIRST_NODES)
-        plan = self._whole(answer, plan)
-        if answer.status != "unfinished":
-            return plan, answer.bound, answer.status
-        value, before = answer.value, np.inf
-        while before - value > self.gap * value and not self._over():
-            before = value
-            plan, value = self.sweep(plan, value)
-        if value - answer.bound <= self.gap * value:
-            return plan, answer.bound, "proven"
-        if self._over():
-            return (
-                plan,
-                answer.bound,
-                "interrupted" if self.stop is not None and self.stop() else "time limit",
-            )
-        last = self._run(self.programme, plan)
-        ended = "time limit" if last.status == "unfinished" else last.status
-        plan = self._whole(last, plan) if last.value < value else plan
-        return plan, max(answer.bound, last.bound), ended
-
-    def sweep(self, plan: IntArray, value: float) -> tuple[IntArray, float]:
-        """Improve a plan stretch by stretch: free what is planted within it, hold the rest."""
-        size = self.programme.whole
-        for first in range(int(self.planted.min()), int(self.planted.max()) + 1, STRETCH_D // 2):
-            if self._over():
-                break
-            free = (self.planted >= first) & (self.planted < first + STRETCH_D)
-            lower, upper = self.programme.lower.copy(), self.programme.upper.copy()
-            lower[:size] = np.where(free, lower[:size], plan)
-            upper[:size] = np.where(free, upper[:size], plan)
-            part = replace(self.programme, lower=lower, upper=upper)
-            answer = self._run(part, plan, nodes=STRETCH_NODES, quietly=True)
-            if answer.value < value:
-                plan, value = self._whole(answer, plan), answer.value
-        return plan, value
-
-    def _run(
-        self, programme: Programme, plan: IntArray, nodes: int | None = None, *, quietly: bool = False
-    ) -> "Answer":
-        return run(
-            programme,
-            time_limit_s=max(self.until - perf_counter(), 0.0),
-            gap=self.gap,
-            nodes=nodes,
-            start=plan,
-            stop=self.stop,
-            progress=None if quietly else self.progress,
-        )
-
-    def _whole(self, answer: "Answer", plan: IntArray) -> IntArray:
-        """Return the whole sites of an answer; if it has none, the plan there was."""
-        if answer.values is None:
-            return plan
-        return np.asarray(np.round(answer.values[: self.programme.whole]), dtype=np.int64)
-
-    def _over(self) -> bool:
-        return perf_counter() >= self.until or (self.stop is not None and self.stop())
 
 
 def _judge(
@@ -178,19 +108,25 @@ def _judge(
     """Return the solution with everything recomputed from the whole sites alone."""
     columns, entries = task.columns, task.entries
     demand = task.demand
-    brought = np.bincount(entries.want_week, n[entries.column] * entries.share, demand.size).reshape(
-        demand.shape
-    )
     counted = demand > 0
+    stored, store = kept(task, weights, n), task.store
+    size = demand.size
+    cut = np.bincount(entries.want_week, n[entries.column] * entries.share, size).reshape(demand.shape)
+    moved = np.bincount(store.target, stored, size) - np.bincount(store.source, stored, size)
+    brought: FloatArray = cut + moved.reshape(demand.shape) / task.scale
     missing = np.where(counted, np.maximum(1.0 - brought, 0.0), 0.0)
     missing[missing < 1e-9] = 0.0
-    surplus = np.where(counted, np.maximum(brought - 1.0, 0.0), brought)
-    late = np.bincount(entries.column, entries.share * entries.counted, columns.count) * columns.staleness
+    surplus = np.maximum(np.where(counted, brought - 1.0, brought), 0.0)
+    surplus[surplus < 1e-9] = 0.0
+    used = entries.counted | task.spare[entries.want_week]
+    late = np.bincount(entries.column, entries.share * used, columns.count) * columns.staleness
+    usual = task.usual[store.source // demand.shape[1]]
     terms = {
         "short": weights.short * float(convex(missing, weights).sum()),
         "surplus": weights.surplus * float(surplus.sum()),
         "cost": weights.cost * float(n @ columns.cost) / task.cost_unit,
         "staleness": weights.staleness * float(n @ late),
+        "kept": weights.kept * float((stored / usual) @ store.later),
     }
     if task.before is not None:
         terms["given up"] = weights.given_up * float(task.before.given_up(n).sum())
@@ -213,5 +149,6 @@ def _judge(
         terms=terms,
         short=short,
         over=over,
+        kept=stored,
         short_want_weeks=weeks_short,
     )

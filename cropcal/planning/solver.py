@@ -12,7 +12,7 @@ from typing import Any, Literal
 import highspy
 import numpy as np
 
-from cropcal.planning.programme import FloatArray, IntArray, Programme
+from cropcal.planning.programme import BoolArray, FloatArray, IntArray, Programme
 
 Progress = Callable[[float, float], None]
 """Told the value of the best plan so far and the bound."""
@@ -20,7 +20,6 @@ Progress = Callable[[float, float], None]
 OPTIONS = (
     ("threads", 1),
     ("random_seed", 1),
-    ("mip_abs_gap", 1e-6),
     ("mip_heuristic_run_feasibility_jump", False),
     ("mip_heuristic_run_rens", False),
     ("mip_heuristic_run_root_reduced_cost", False),
@@ -46,12 +45,16 @@ STATUS: dict[Any, Ended | Literal["unfinished"]] = {
 
 @dataclass(frozen=True, eq=False)
 class Answer:
-    """What the solver says: all values (None: none found), objective, bound, and why it stopped."""
+    """What the solver says: all values (None: none found), objective, bound, and why it stopped.
+
+    ``reduced`` are the reduced costs of all variables, where sites may be split.
+    """
 
     values: FloatArray | None
     value: float
     bound: float
     status: Ended | Literal["unfinished"]
+    reduced: FloatArray | None = None
 
 
 def run(
@@ -60,6 +63,8 @@ def run(
     relaxed: bool = False,
     time_limit_s: float = 60.0,
     gap: float = 1e-3,
+    slack: float = 1e-6,
+    whole: BoolArray | None = None,
     nodes: int | None = None,
     start: IntArray | None = None,
     stop: Callable[[], bool] | None = None,
@@ -75,6 +80,10 @@ def run(
         Whole sites may be split.
     time_limit_s, gap, stop, progress
         As in ``solve``.
+    slack
+        Distance from the bound that is near enough, whatever part of the value it is.
+    whole
+        Of the columns, those whose sites may not be split; left out: all.
     nodes
         Branches after which to stop.
     start
@@ -85,8 +94,9 @@ def run(
     RuntimeError
         If the solver ends in a way that no programme of ours should cause.
     """
-    solver = _load(programme, relaxed=relaxed)
+    solver = _load(programme, relaxed=relaxed, whole=whole)
     solver.setOptionValue("mip_rel_gap", gap)
+    solver.setOptionValue("mip_abs_gap", slack)
     solver.setOptionValue("time_limit", float(time_limit_s))
     if nodes is not None:
         solver.setOptionValue("mip_max_nodes", nodes)
@@ -109,6 +119,8 @@ def run(
             relaxed=relaxed,
             time_limit_s=time_limit_s,
             gap=gap,
+            slack=slack,
+            whole=whole,
             nodes=nodes,
             stop=stop,
             progress=progress,
@@ -118,6 +130,7 @@ def run(
         value=value,
         bound=float(info.mip_dual_bound) if not relaxed else value if ended == PROVEN else -float("inf"),
         status=STATUS[ended],
+        reduced=np.array(solver.getSolution().col_dual) if relaxed and found else None,
     )
 
 
@@ -173,7 +186,7 @@ class _Quiet(highspy.Highs):
         super().enableCallbacks()  # type: ignore[no-untyped-call]
 
 
-def _load(programme: Programme, *, relaxed: bool) -> Any:
+def _load(programme: Programme, *, relaxed: bool, whole: BoolArray | None = None) -> Any:
     """Return a quiet solver that holds the programme."""
     solver = _Quiet()  # type: ignore[no-untyped-call]
     for option, setting in OPTIONS:
@@ -186,15 +199,15 @@ def _load(programme: Programme, *, relaxed: bool) -> Any:
     value = np.concatenate([rows.value for rows in programme.rows])
     order = np.lexsort((variable, row))
     starts = np.searchsorted(row[order], np.arange(first[-1] + 1))
-    whole = np.zeros(len(programme.cost), dtype=np.int32)
+    kind = np.zeros(len(programme.cost), dtype=np.int32)
     if not relaxed:
-        whole[: programme.whole] = 1
+        kind[: programme.whole] = 1 if whole is None else whole
     solver.passModel(
         len(programme.cost), int(first[-1]), len(value), int(highspy.MatrixFormat.kRowwise),
         int(highspy.ObjSense.kMinimize), programme.constant, programme.cost, programme.lower, programme.upper,
         np.concatenate([rows.low for rows in programme.rows]),
         np.concatenate([rows.high for rows in programme.rows]),
-        starts.astype(np.int32), variable[order].astype(np.int32), value[order], whole,
+        starts.astype(np.int32), variable[order].astype(np.int32), value[order], kind,
     )  # fmt: skip
     return solver
 

@@ -12,9 +12,10 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning.growing import GRAM_DIGITS, LAST_DAY, Grown
-from cropcal.planning.programme import Columns, FloatArray, IntArray
+from cropcal.planning.programme import MOST_KEPT, Columns, FloatArray, IntArray
 from cropcal.planning.serving import NEVER, Limits, free
 from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
+from cropcal.records.crop import Crop
 from cropcal.records.space import Want
 
 TRANSPLANT_CHOICES = 2
@@ -107,7 +108,13 @@ def columns(found: Ways) -> Columns:
         supply_column=row.astype(np.int64),
         supply_week=week.astype(np.int64),
         supply_amount=found.amounts[row, cut],
+        keeps=np.array([weeks_kept(offer.grown.crop) for offer in offers], dtype=np.int64)[found.offer],
     )
+
+
+def weeks_kept(crop: Crop) -> int:
+    """Return for how many weeks after that of its cut a crop is still good; 0 if nobody knows."""
+    return min((crop.keeping_d or 0) // DAYS_PER_WEEK, MOST_KEPT)
 
 
 def kinds(wants: Sequence[Want], found: Ways) -> IntArray | None:

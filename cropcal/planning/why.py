@@ -14,7 +14,15 @@ MORE = 10
 """Times the sites or cells of one place, to see what it holds back."""
 
 SHORTAGE_ONLY = Weights(
-    short=1.0, surplus=0.0, cost=0.0, staleness=0.0, alike=0.0, segments=((1.0, 1.0),), given_up=0.0, calm=0.0
+    short=1.0,
+    surplus=0.0,
+    cost=0.0,
+    staleness=0.0,
+    kept=0.0,
+    alike=0.0,
+    segments=((1.0, 1.0),),
+    given_up=0.0,
+    calm=0.0,
 )
 
 

@@ -259,6 +259,8 @@ class SeedOrder(Record):
 class Supply(Record):
     """One want in one week. ``counted`` is false in weeks that cannot or need not be met (``why``).
 
+    ``ready`` is what there is to eat: what is cut that week, with what was kept ``from_before`` and without
+    what is kept ``for_later`` weeks. ``short`` and ``over`` are ``wanted`` against it.
     A want without a number takes as much as fits: ``wanted`` is what the plan aims at, it is never short.
     ``on`` is the day of that week for which it is, where it is for a day.
     ``chance`` is how likely at least what is wanted is cut that week, None where nothing is.
@@ -274,6 +276,8 @@ class Supply(Record):
     unit: Unit
     counted: bool
     why: str
+    from_before: float = 0.0
+    for_later: float = 0.0
     on: date | None = None
     chance: float | None = None
 
@@ -337,6 +341,15 @@ class Outcome(Record):
     site_day_cost: dict[str, float]
     binds: tuple[Binding, ...]
     steady: tuple[Steady, ...]
+
+    @property
+    def gap_want_weeks(self) -> float:
+        """Return by how many weeks without one want the plan could be better at most: 100 points are one."""
+        return (self.value - self.bound) / POINTS_A_WEEK
+
+
+POINTS_A_WEEK = 100.0
+"""What the last week without one want adds to ``value`` at least."""
 
 
 class Revision(Record):

@@ -270,9 +270,17 @@ def proof(outcome: Outcome, *, timed: bool = True) -> str:
     if outcome.status == "proven":
         if outcome.gap < 1e-6:
             return f"Proven: no plan is better.{took}"
-        return f"Proven: no plan is better by more than {_up(outcome.gap)}.{took}"
+        return f"Proven: no plan is better by more than {_gap(outcome)}.{took}"
     why = "the time was up" if outcome.status == "time limit" else "it was stopped"
-    return f"Not proven, {why}{after}: the best plan could be better by up to {_up(outcome.gap)}."
+    return f"Not proven, {why}{after}: the best plan could be better by up to {_gap(outcome)}."
+
+
+def _gap(outcome: Outcome) -> str:
+    """Return how much better a plan could be: as a share of the score, and in weeks without a wanted crop."""
+    weeks = outcome.gap_want_weeks
+    decimals = 1 if weeks >= 1 else 2 if weeks >= 0.1 else 3
+    said = text.plain(math.ceil(weeks * 10**decimals - 1e-9) / 10**decimals, decimals)
+    return f"{_up(outcome.gap)} of its score, as much as {said} weeks without one want"
 
 
 def _up(share: float) -> str:

@@ -12,6 +12,7 @@ from cropcal.reading.space import read_space
 PROJECT = Path(__file__).resolve().parents[2]
 SPACES = [PROJECT / "examples" / "millbrook" / "space.toml"]
 SPACES += sorted((PROJECT / "tests" / "spaces" / "plans").glob("*.toml"))
+SPACES += sorted((PROJECT / "tests" / "spaces" / "large").glob("*.toml"))
 
 
 @pytest.mark.parametrize("path", SPACES, ids=[path.stem for path in SPACES])
