@@ -459,8 +459,7 @@ def test_the_computers_timezone_can_fail_to_be_told(read, monkeypatch):
 
 # ---- keys that are not served yet
 
-SAMPLES = {
-}
+SAMPLES = {}
 
 
 @pytest.mark.parametrize("row", UNSERVED, ids=[".".join((*row.table, row.key)) for row in UNSERVED])

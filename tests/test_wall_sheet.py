@@ -84,7 +84,7 @@ def test_months_that_lie_far_ahead_are_left_out(show_plans):
 
 def test_a_plan_made_again_is_printed_from_its_day(small_plan, names):
     """What is past needs no box."""
-    from cropcal.records.plan import Again
+    from cropcal.records.again import Again
 
     on = date(2027, 4, 1)
     plan = small_plan.model_copy(update={"again": Again(on=on, revisions=(), taken_done=())})

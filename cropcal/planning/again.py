@@ -34,9 +34,10 @@ from cropcal.planning.spare import Spare, no_spare
 from cropcal.planning.ways import NO_DAY, Ways, kind_numbers, kinds, weeks_kept
 from cropcal.planning.ways import columns as way_columns
 from cropcal.planning.worktime import Worktime
+from cropcal.records.again import Again, TakenDone
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
-from cropcal.records.plan import Again, Batch, Harvest, SiteUse, TakenDone
+from cropcal.records.plan import Batch, Harvest, SiteUse
 from cropcal.records.space import Space, Want
 
 CALM, CALM_SOON = 2.0, 20.0

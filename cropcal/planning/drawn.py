@@ -15,7 +15,8 @@ from cropcal.planning.serving import NEVER, Serving
 from cropcal.planning.spare import Oversown, Spare, no_spare
 from cropcal.planning.ways import Ways
 from cropcal.planning.worktime import Worktime
-from cropcal.records.plan import Again, Batch, SiteUse
+from cropcal.records.again import Again
+from cropcal.records.plan import Batch, SiteUse
 from cropcal.records.space import Space
 
 

@@ -5,10 +5,11 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from cropcal.planning.stories import stories
+from cropcal.records.again import TakenDone
 from cropcal.records.crop import Crop
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
-from cropcal.records.plan import Batch, Harvest, SiteUse, TakenDone
+from cropcal.records.plan import Batch, Harvest, SiteUse
 from cropcal.records.story import Story
 
 SLIP_D = 3

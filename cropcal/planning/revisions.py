@@ -7,7 +7,8 @@ from datetime import date
 from cropcal.planning.carry import Group, Way
 from cropcal.planning.kept import Kept, Plot
 from cropcal.planning.worktime import Worktime
-from cropcal.records.plan import Batch, Revision
+from cropcal.records.again import Revision
+from cropcal.records.plan import Batch
 
 Part = tuple[Group, Way, list[Plot]]
 

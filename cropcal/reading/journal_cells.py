@@ -10,13 +10,13 @@ from cropcal.reading.cells import Bad, Column, value_of
 from cropcal.reading.slips import MONTHS
 from cropcal.reading.words import one_of
 from cropcal.records.journal import Entry, one_line
+from cropcal.records.values import MOST_SITES
 from cropcal.spreadsheets import as_typed, harmless
 
 A_DAY: Final = "a date like 2027-01-06"
 A_MOMENT: Final = "a date and time like 2027-01-06 18:30"
 SITES: Final = "numbers of sites like 1 to 4, 7"
 STOPPABLE: Final = ("lamp", "pump", "fan", "power")
-_MOST_SITES = 20000
 _NUMBERS: Final = {
     "amount": Column("amount", "number", -50, 1_000_000, required=False),
     "weight_g": Column("weight_g", "number", 0.001, 1_000_000, required=False, unit="g"),
@@ -105,8 +105,8 @@ def sites_of(text: str) -> tuple[int, ...] | Bad:
         if match is None:
             return Bad(SITES)
         first, last = int(match[1]), int(match[2] or match[1])
-        if not 1 <= first <= last <= _MOST_SITES:
-            return Bad(SITES, f"from 1 to {_MOST_SITES}, the smaller one first")
+        if not 1 <= first <= last <= MOST_SITES:
+            return Bad(SITES, f"from 1 to {MOST_SITES}, the smaller one first")
         numbers.update(range(first, last + 1))
         left = re.sub(r"^\s*(?:,|;|and\b|\+|&)?\s*", "", left[match.end() :])
     return tuple(sorted(numbers))

@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from cropcal.records.base import DayStretch, MinuteOfDay
-from cropcal.records.space import SiteNumbers
+from cropcal.records.values import SiteNumbers
 
 Sort = Literal[
     "number",

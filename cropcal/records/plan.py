@@ -4,6 +4,7 @@ from datetime import date
 from math import exp, hypot
 from typing import Literal
 
+from cropcal.records.again import Again
 from cropcal.records.base import Record
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
@@ -350,39 +351,6 @@ class Outcome(Record):
 
 POINTS_A_WEEK = 100.0
 """What the last week without one want adds to ``value`` at least."""
-
-
-class Revision(Record):
-    """One thing that is otherwise than in the plan before.
-
-    ``before`` and ``now`` are the old and the new day, None where there is none; ``sites`` how many it is
-    about.
-    """
-
-    batch: str
-    crop: str
-    what: Literal["sown", "transplant", "cut", "new", "dropped", "lost", "given up"]
-    before: date | None = None
-    now: date | None = None
-    sites: int = 0
-    why: str = ""
-
-
-class TakenDone(Record):
-    """A job of the past that nobody noted, taken as done on the day that was planned."""
-
-    on: date
-    job: Literal["sow", "transplant", "cut"]
-    batch: str
-    crop: str
-
-
-class Again(Record):
-    """How a plan came from the one before."""
-
-    on: date
-    revisions: tuple[Revision, ...]
-    taken_done: tuple[TakenDone, ...]
 
 
 class Plan(Record):

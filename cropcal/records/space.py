@@ -1,86 +1,25 @@
 """The growing space as the user describes it in ``space.toml``."""
 
-from datetime import date
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic import Field
 
-from cropcal.records.base import DayStretch, Record, _as_tuple, stretch_hours
+from cropcal.records.base import DayStretch, Record, stretch_hours
 from cropcal.records.crop import Unit
 from cropcal.records.measured import MeasuredAir, Metered
-
-Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
-Name = Annotated[str, Field(min_length=1, max_length=80)]
-Many = BeforeValidator(_as_tuple)
-Positive = Annotated[float, Field(gt=0, le=1_000_000)]
-T = TypeVar("T")
-Rows = Annotated[tuple[Annotated[tuple[T, ...], Many], ...], Many]
-
-
-def _day(value: Any) -> Any:
-    """Take a TOML date or the same date written as text."""
-    if isinstance(value, str):
-        try:
-            return date.fromisoformat(value)
-        except ValueError:
-            message = "a date like 2027-01-04"
-            raise ValueError(message) from None
-    return value
-
-
-Day = Annotated[date, BeforeValidator(_day)]
-
-
-def _four_alike(value: Any) -> Any:
-    """Take one number for all four walls, or a number for each."""
-    if not isinstance(value, list | tuple):
-        return (value,) * 4
-    if len(value) != 4:
-        message = "one number, or four"
-        raise ValueError(message)
-    return tuple(value)
-
-
-Wall = Annotated[float, Field(ge=0, le=0.98)]
-_A_WALL = {"type": "number", "minimum": 0, "maximum": 0.98}
-Walls = Annotated[
-    tuple[Wall, Wall, Wall, Wall],
-    BeforeValidator(_four_alike),
-    WithJsonSchema({"anyOf": [_A_WALL, {"type": "array", "items": _A_WALL, "minItems": 4, "maxItems": 4}]}),
-]
-"""The share of light that each wall throws back: left, right, front, back."""
-
-
-def _twelve_alike(value: Any) -> Any:
-    """Take one number for all months, or a number for each."""
-    if not isinstance(value, list | tuple):
-        return (value,) * 12
-    if len(value) != 12:
-        message = "one number, or twelve"
-        raise ValueError(message)
-    return tuple(value)
-
-
-Share = Annotated[float, Field(ge=0, le=1)]
-_A_SHARE = {"type": "number", "minimum": 0, "maximum": 1}
-ByMonth = Annotated[
-    tuple[Share, Share, Share, Share, Share, Share, Share, Share, Share, Share, Share, Share],
-    BeforeValidator(_twelve_alike),
-    WithJsonSchema(
-        {"anyOf": [_A_SHARE, {"type": "array", "items": _A_SHARE, "minItems": 12, "maxItems": 12}]}
-    ),
-]
-"""A share for each month, January first."""
-
-Radiation = Annotated[float, Field(ge=0, le=15)]
-_A_DAY = {"type": "number", "minimum": 0, "maximum": 15}
-Yearly = Annotated[
-    tuple[Radiation, ...],
+from cropcal.records.values import (
+    MOST_SITES,
+    ByMonth,
+    Day,
     Many,
-    Field(min_length=12, max_length=12),
-    WithJsonSchema({"type": "array", "items": _A_DAY, "minItems": 12, "maxItems": 12}),
-]
-"""The mean day of each month, January first."""
+    Name,
+    Positive,
+    Rows,
+    SiteNumbers,
+    Walls,
+    Weekday,
+    Yearly,
+)
 
 
 class Place(Record):
@@ -130,29 +69,6 @@ class Zone(Record):
     def area_m2(self) -> float:
         """Return the lit floor area."""
         return self.length_m * self.width_m
-
-
-def _site_numbers(value: Any) -> Any:
-    """Read runs of site numbers like "5-8, 11"."""
-    message = 'site numbers like "5-8, 11"'
-    if not isinstance(value, str):
-        raise ValueError(message)
-    numbers: list[int] = []
-    for run in value.split(","):
-        first, dash, last = (part.strip() for part in run.partition("-"))
-        last = last if dash else first
-        if not (first.isdecimal() and last.isdecimal() and 1 <= int(first) <= int(last) <= MOST_SITES):
-            raise ValueError(message)
-        numbers += range(int(first), int(last) + 1)
-    return tuple(dict.fromkeys(numbers))
-
-
-MOST_SITES = 20_000
-_RUNS = r"^\s*\d+\s*(-\s*\d+\s*)?(,\s*\d+\s*(-\s*\d+\s*)?)*$"
-SiteNumbers = Annotated[
-    tuple[int, ...], BeforeValidator(_site_numbers), WithJsonSchema({"type": "string", "pattern": _RUNS})
-]
-"""Numbers of sites in a bed, counted from 1, written as runs."""
 
 
 class OutOfUse(Record):

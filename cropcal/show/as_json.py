@@ -6,12 +6,12 @@ from datetime import date
 from typing import Any
 
 from cropcal.problems import Problem
+from cropcal.records.again import Again
 from cropcal.records.base import clock
 from cropcal.records.crop import Crop
 from cropcal.records.hours import HoursAdvice, HoursChoice
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import (
-    Again,
     Batch,
     BedLight,
     BillLine,

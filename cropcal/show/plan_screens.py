@@ -4,7 +4,14 @@ import math
 from collections.abc import Mapping, Sequence
 from datetime import timedelta
 
-from cropcal.records.plan import Again, Batch, Outcome, Plan, Revision, SeedOrder, Supply
+from cropcal.records.again import Again, Revision
+from cropcal.records.plan import (
+    Batch,
+    Outcome,
+    Plan,
+    SeedOrder,
+    Supply,
+)
 from cropcal.show import text
 from cropcal.show.screens import months
 from cropcal.show.sure_screen import service, sure
