@@ -46,9 +46,9 @@ def few_crops(show_plans) -> CropTables:
         show_plans.crop("lettuce-butterhead", "Butterhead lettuce"),
         show_plans.crop("lettuce-romaine", "Romaine lettuce"),
         show_plans.crop("basil", "Basil", kind="bunch", unit="g"),
-        show_plans.crop("lettuce-baby", "Baby-leaf lettuce", kind="tray", unit="g"),
-        show_plans.crop("microgreens-brassica", "Brassica microgreens", kind="tray", unit="g"),
-        show_plans.crop("pea-shoots", "Pea shoots", kind="shoots", unit="g"),
+        show_plans.crop("lettuce-baby", "Baby-leaf lettuce", kind="tray", unit="g", nursery_d=0),
+        show_plans.crop("microgreens-brassica", "Brassica microgreens", kind="tray", unit="g", nursery_d=0),
+        show_plans.crop("pea-shoots", "Pea shoots", kind="shoots", unit="g", nursery_d=0),
     ]
     lamps = [
         Lamp(

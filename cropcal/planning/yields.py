@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning.growing import (
+    GRAM_DIGITS,
     LAST_DAY,
     curve_of,
     eps,
@@ -93,7 +94,7 @@ def yields(
     if not len(asked):
         return Yield(ready, age, np.full(rows, np.nan))
     mass = growth.mass_by_day(asked, *arrays)[np.arange(rows), np.searchsorted(asked, cut) % len(asked)]
-    amount = np.round(mass / crop.dry_matter * plants_per_site(crop, site))
+    amount = np.round(mass / crop.dry_matter * plants_per_site(crop, site), GRAM_DIGITS)
     return Yield(ready, age, np.where(np.isnan(ready), np.nan, amount))
 
 
@@ -112,5 +113,7 @@ def _shoots(crop: Crop, site: Spot, emerged: Array) -> Yield:
     comes_up = emerged < crop.anchor_days
     gram = (crop.shoots_seed_g_m2 or 0.0) * site.site_area_m2 * (crop.shoots_g_per_g_seed or 0.0)
     return Yield(
-        np.where(comes_up, crop.anchor_days, np.nan), 0.0, np.where(comes_up, np.round(gram), np.nan)
+        np.where(comes_up, crop.anchor_days, np.nan),
+        0.0,
+        np.where(comes_up, np.round(gram, GRAM_DIGITS), np.nan),
     )
