@@ -26,12 +26,12 @@ from cropcal.planning.demand import Demand
 from cropcal.planning.kept import Kept, Plot, kept
 from cropcal.planning.light_budget import lux_factors
 from cropcal.planning.pace import Paces
-from cropcal.planning.programme import MOST_KEPT, Before, Columns, FloatArray, IntArray, Task, usual_cost
+from cropcal.planning.programme import Before, Columns, FloatArray, IntArray, Task, usual_cost
 from cropcal.planning.prospect import Prospect
 from cropcal.planning.revisions import revisions
 from cropcal.planning.serving import NEVER, Serving
 from cropcal.planning.spare import Spare, no_spare
-from cropcal.planning.ways import NO_DAY, Ways, kind_numbers, kinds, weeks_kept
+from cropcal.planning.ways import NO_DAY, Ways, kind_numbers, kinds
 from cropcal.planning.ways import columns as way_columns
 from cropcal.planning.worktime import Worktime
 from cropcal.records.again import Again, TakenDone
@@ -181,14 +181,12 @@ def _wanted(batch: Batch, space: Space, wants: Mapping[str, int]) -> Batch:
 
 
 def _harvested(stand: Sequence[Kept], room: Room, wants: int) -> tuple[Columns, int]:
-    """Return what was harvested until now as one column a want that holds nothing, and how many there are."""
+    """Return what was harvested until now as one column a want that holds nothing, and how many there are.
+
+    It counts for the week of its cut: the past is not told anew.
+    """
     amounts = _cut_already(stand, room.serving)
     named = sorted({want for want, _ in amounts if want < wants})
-    keeps = dict.fromkeys(named, MOST_KEPT)
-    for one in stand:
-        if one.harvests and one.was.want in keeps:
-            weeks = weeks_kept(room.tables.crops[one.was.crop])
-            keeps[one.was.want] = min(keeps[one.was.want], weeks)
     rows = [(named.index(want), week, amount) for (want, week), amount in sorted(amounts.items())]
     today = np.full(len(named), room.today, dtype=np.int64)
     nowhere = np.full(len(named), -1, dtype=np.int64)
@@ -204,7 +202,6 @@ def _harvested(stand: Sequence[Kept], room: Room, wants: int) -> tuple[Columns, 
         supply_column=np.array([row[0] for row in rows], dtype=np.int64),
         supply_week=np.array([row[1] for row in rows], dtype=np.int64),
         supply_amount=np.array([row[2] for row in rows], dtype=np.float64),
-        keeps=np.array([keeps[want] for want in named], dtype=np.int64),
     )
     return found, len(named)
 

@@ -178,9 +178,10 @@ class Task:
         want = columns.want[columns.supply_column]
         for number in [] if self.heads is None else np.flatnonzero(self.heads):
             amount = columns.supply_amount[want == number]
-            times = self.demand[number] / amount[0] if len(amount) else np.zeros(1)
-            if len(amount) and np.ptp(amount) == 0 and np.abs(times - times.round()).max() < 1e-9:
-                found[number] = amount[0]
+            least = float(amount[amount > 0].min(initial=np.inf))
+            times = np.concatenate([self.demand[number], amount]) / least
+            if np.isfinite(least) and np.abs(times - times.round()).max() < 1e-9:
+                found[number] = least
         return found
 
     @cached_property

@@ -315,7 +315,6 @@ def _outcome(outcome: Outcome) -> Json:
         "value": outcome.value,
         "bound": outcome.bound,
         "gap": outcome.gap,
-        "gap_want_weeks": outcome.gap_want_weeks,
         "short_want_weeks": outcome.short_want_weeks,
         "bound_want_weeks": outcome.bound_want_weeks,
         "binds": [bind.model_dump() for bind in outcome.binds],
