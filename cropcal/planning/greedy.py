@@ -57,6 +57,7 @@ class _Plate:
         self.keeps = task.columns.keeps[self.column]
         self.weeks, self.scale = task.demand.shape[1], task.scale.ravel()
         self.amount = entries.share[order] * self.scale[self.at]
+        self.weight = np.repeat(task.weight, self.weeks)
         self.asks = np.concatenate([task.demand.ravel() > 0, np.zeros(MOST_KEPT, dtype=bool)])
         self.counts = self.asks[self.at] | task.spare[self.at]
         self.got = np.zeros(task.demand.size + MOST_KEPT)
@@ -85,9 +86,10 @@ class _Plate:
             room = np.where(self._later(entry, later), np.maximum(1.0 - got, 0.0) * scale, 0.0)
             part = np.minimum(rest, room)
             price = week_price(got, self.weights) - week_price(got + part / scale, self.weights)
-            gain += price - self.weights.kept * later * part / scale
+            gain += self.weight[at] * price - self.weights.kept * later * part / scale
             rest -= part
-        gain -= np.where(self.counts[entry], self.weights.surplus * rest / self.scale[self.at[entry]], 0.0)
+        over = self.weights.surplus * self.weight[self.at[entry]] * rest / self.scale[self.at[entry]]
+        gain -= np.where(self.counts[entry], over, 0.0)
         return np.bincount(which, gain, len(columns)).astype(np.float64)
 
     def put(self, column: int, sites: int) -> None:

@@ -1,5 +1,7 @@
 """What to keep of each week's cut for later weeks, once it is known what is cut."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from cropcal.planning.programme import FloatArray, IntArray, Programme, Rows, Task
@@ -31,7 +33,9 @@ def kept(task: Task, weights: Weights, n: IntArray) -> FloatArray:
         asked = task.demand[want]
         if (cut[1:, want] > TINY).any() and np.abs(cut[0, want] - asked).max() > TINY:
             lines = (store.source[mine] % weeks, store.target[mine] % weeks, store.later[mine])
-            found[mine] = _of_want(cut[:, want], asked, task.usual[want], task.piece[want], lines, weights)
+            weight = float(task.weight[want])
+            own = replace(weights, short=weight * weights.short, surplus=weight * weights.surplus)
+            found[mine] = _of_want(cut[:, want], asked, task.usual[want], task.piece[want], lines, own)
     return found
 
 

@@ -13,26 +13,22 @@ from cropcal.planning.again import resume
 from cropcal.planning.air import zone_air
 from cropcal.planning.aside import Kept, set_aside
 from cropcal.planning.bill import bill
-from cropcal.planning.canonical import canonical
 from cropcal.planning.chances import Luck
-from cropcal.planning.demand import Demand, demand, ramped_up
+from cropcal.planning.demand import Demand
 from cropcal.planning.drawn import Drawn, Studio
-from cropcal.planning.offers import Ground, limits
 from cropcal.planning.pace import Paces
-from cropcal.planning.programme import BoolArray, Columns, IntArray, Task, usual_cost
-from cropcal.planning.prospect import Prospect, prospect, unit_costs
+from cropcal.planning.prepare import prepare
+from cropcal.planning.programme import Columns, IntArray, Task
+from cropcal.planning.prospect import Prospect, unit_costs
 from cropcal.planning.service import served
-from cropcal.planning.serving import Serving
-from cropcal.planning.settle import settled
 from cropcal.planning.solve import Solution, solve
 from cropcal.planning.solver import Progress
 from cropcal.planning.soonest import first_weeks
-from cropcal.planning.sowings import by_sowing
 from cropcal.planning.stock import with_stock
-from cropcal.planning.supplies import Even, even_supply, nursery_gain
-from cropcal.planning.ways import Offer, columns, kinds, ways
+from cropcal.planning.supplies import Even, nursery_gain
+from cropcal.planning.ways import Offer
 from cropcal.planning.why import Patience, binds, shortage
-from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime, worktime
+from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
 from cropcal.records.crop import CropTables, Unit
 from cropcal.records.past import Past
 from cropcal.records.plan import Binding, Outcome, Plan, Steady, Supply
@@ -67,25 +63,10 @@ def plan(
     With a past, only what is sown from its day on is chosen: what stands is gone on with.
     """
     effort = effort or Effort()
-    space = settled(canonical(space), tables)
-    seen = prospect(space, tables, paces)
-    time = worktime(space.settings)
-    serving = Serving(space.wants, tables.crops, time)
-    sown = by_sowing(seen.offers, tables, seen.land, paces, time)
-    found = ways(sown, time, space.settings.clean_days, limits=limits(sown, seen.land, serving))
-    candidates = columns(found)
-    even = even_supply(space, seen.offers, seen.land)
-    per_week = np.array(
-        [
-            want.per_week or want.amount or target
-            for want, target in zip(space.wants, even.target, strict=True)
-        ]
-    )
-    wanted = demand(serving, per_week, candidates, frozenset(offer.want for offer in seen.offers))
-    wanted = ramped_up(wanted, space.wants, candidates, even.early)
-    task = replace(
-        _task(candidates, wanted, seen.land), kind=kinds(space.wants, found), heads=_in_heads(space)
-    )
+    ready = prepare(space, tables, paces)
+    space, seen, time, serving, found = ready.space, ready.seen, ready.time, ready.serving, ready.found
+    wanted, task, even = ready.wanted, ready.task, ready.even
+    candidates = task.columns
     behind = with_stock(past, space)
     resumed = resume(behind, space, tables, seen, found, task, serving, wanted, paces) if behind else None
     task = _as_asked(space, resumed.task if resumed is not None else task)
@@ -175,21 +156,6 @@ def _too_slow(
 
 def _in_the_week(first: date | None) -> str:
     return f"; the soonest would be in the week from {first.day} {first:%b %Y}" if first else ""
-
-
-def _task(candidates: Columns, wanted: Demand, land: Ground) -> Task:
-    reachable = np.bincount(candidates.want, minlength=len(wanted.amount)) > 0
-    task = Task(
-        columns=candidates,
-        demand=np.where(reachable[:, None], wanted.counted, 0.0),
-        sites=land.sites,
-        cells=land.cells,
-    )
-    return replace(task, cost_unit=usual_cost(task))
-
-
-def _in_heads(space: Space) -> BoolArray:
-    return np.array([want.unit == "heads" for want in space.wants])
 
 
 def _kept(task: Task, solution: Solution) -> tuple[Kept, ...]:
@@ -305,17 +271,22 @@ def _outcome(
         power_cost=float(n @ task.columns.cost),
         site_day_cost=land.day_cost,
         binds=held_back,
-        steady=tuple(
-            Steady(
-                want=index,
-                label=want.label,
-                wanted_per_week=want.per_week,
-                alone_per_week=float(even.alone[index]),
-                in_mix_per_week=float(even.mix[index]),
-                unit=want.counted_in,
-                first_week=firsts[index],
-            )
-            for index, want in enumerate(space.wants)
-            if want.on is None
-        ),
+        steady=steady_rows(space, even, firsts),
+    )
+
+
+def steady_rows(space: Space, even: Even, firsts: Sequence[date | None]) -> tuple[Steady, ...]:
+    """Return what the space could give of each weekly want, and the first week in which it can."""
+    return tuple(
+        Steady(
+            want=index,
+            label=want.label,
+            wanted_per_week=want.per_week,
+            alone_per_week=float(even.alone[index]),
+            in_mix_per_week=float(even.mix[index]),
+            unit=want.counted_in,
+            first_week=firsts[index],
+        )
+        for index, want in enumerate(space.wants)
+        if want.on is None
     )

@@ -92,6 +92,10 @@ MOST_OVER = 3.0
 """A site that brings more than so many weeks' wants beyond what can be eaten of it, fresh or kept, counts as
 that: such a surplus cannot be helped, and must not weigh more than going without."""
 
+SECOND = 0.2
+"""What a share of a want weighs that takes as much as fits, against one of a want with a number (assumed): it
+fills the room that those leave, and is still worth more than its power."""
+
 MOST_KEPT = 2
 """Weeks that anything is kept at most."""
 
@@ -113,6 +117,8 @@ class Task:
     """What stands already and what was planned before, if this is not the first plan."""
     heads: BoolArray | None = None
     """(wants,), whether a want is for heads, of which none is kept in part; None: no want is."""
+    first: BoolArray | None = None
+    """(wants,), wants that come first, as those with a number do; None: all do. Others weigh ``SECOND``."""
     kind: IntArray | None = None
     """(columns,), number of the want and crop that is not to come every week, -1: it may; None: all may."""
 
@@ -121,6 +127,11 @@ class Task:
         before = self.before.only(kept) if self.before is not None else None
         kind = None if self.kind is None else self.kind[kept]
         return replace(self, columns=self.columns.only(kept), before=before, kind=kind)
+
+    @cached_property
+    def weight(self) -> FloatArray:
+        """Return what a share of each want weighs, missing or too many, (wants,)."""
+        return np.ones(len(self.demand)) if self.first is None else np.where(self.first, 1.0, SECOND)
 
     @cached_property
     def usual(self) -> FloatArray:
@@ -290,5 +301,5 @@ def column_costs(task: Task, weights: Weights) -> FloatArray:
     return np.asarray(
         weights.cost * columns.cost / task.cost_unit
         + weights.staleness * columns.staleness * useful
-        + weights.surplus * useless
+        + weights.surplus * task.weight[columns.want] * useless
     )

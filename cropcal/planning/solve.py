@@ -122,8 +122,8 @@ def _judge(
     late = np.bincount(entries.column, entries.share * used, columns.count) * columns.staleness
     usual = task.usual[store.source // demand.shape[1]]
     terms = {
-        "short": weights.short * float(convex(missing, weights).sum()),
-        "surplus": weights.surplus * float(surplus.sum()),
+        "short": weights.short * float((task.weight @ convex(missing, weights)).sum()),
+        "surplus": weights.surplus * float((task.weight @ surplus).sum()),
         "cost": weights.cost * float(n @ columns.cost) / task.cost_unit,
         "staleness": weights.staleness * float(n @ late),
         "kept": weights.kept * float((stored / usual) @ store.later),

@@ -28,9 +28,10 @@ def want(parts: Parts) -> list[Rows]:
     loose = touched & (task.piece[wanted // per_want] == 0)
     weeks = Weeks(size, row[order], entries.column[use][order], entries.share[use][order], loose)
     level = steps(weeks, parts.weights)
-    parts.constant += float(level.base.sum())
-    short = parts.add("short", level.price, 0.0, level.width)
-    over = parts.add("over", np.full(size, parts.weights.surplus), 0.0, np.inf)
+    weight = task.weight[wanted // per_want]
+    parts.constant += float(weight @ level.base)
+    short = parts.add("short", level.price * weight[level.row], 0.0, level.width)
+    over = parts.add("over", parts.weights.surplus * weight, 0.0, np.inf)
     scale = task.scale.ravel()
     usual = task.usual[store.source // per_want]
     price = np.asarray(parts.weights.kept * store.later, dtype=np.float64)
@@ -62,7 +63,8 @@ def _spare(parts: Parts, kept: IntArray, out_of: FloatArray) -> Rows:
     entries, store = task.entries, task.store
     weeks = np.flatnonzero(task.spare)
     mine, arcs = np.flatnonzero(task.spare[entries.want_week]), np.flatnonzero(task.spare[store.source])
-    over = parts.add("left", np.full(len(weeks), parts.weights.surplus), 0.0, np.inf)
+    weight = task.weight[weeks // task.demand.shape[1]]
+    over = parts.add("left", parts.weights.surplus * weight, 0.0, np.inf)
     zero = np.zeros(len(weeks))
     return Rows(
         "spare",
