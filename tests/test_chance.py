@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from cropcal.planning.chances import DRAWS, Cut, Lot, Luck, met
+from cropcal.planning.chances import DRAWS, Luck, met
 from cropcal.planning.growing import eps, grow
+from cropcal.planning.lots import Cut, Lot
 from cropcal.planning.pace import Pace
 from cropcal.planning.planner import plan
 from cropcal.planning.spots import Spot
@@ -86,8 +87,8 @@ def test_with_nothing_shared_heads_are_exactly_binomial(sites, cells, wanted):
         wanted - 1, stood, passes * kept
     )
     draws = 10_000
-    cut = chance.heads_cut(
-        chance.stream(1, "x"), [sites], np.full((1, draws), passes), cells, stands, lost=1 - kept
+    (cut,) = chance.heads_ready(
+        chance.stream(1, "x"), [sites], [np.full((1, draws), passes)], cells, stands, lost=1 - kept
     )
     assert float(chance.share_met(cut[0], wanted)) == pytest.approx(exact, abs=three_errors(exact, draws))
 
@@ -111,7 +112,7 @@ def test_a_week_whose_growth_is_sure_is_exactly_binomial(tables):
     over = log(grown.g_per_plant[1][0][day] / (0.75 * crop.anchor_g_per_plant))
     each = grown.stand * 0.98 * stats.norm.cdf(over / np.sqrt(np.log(1.04)))
     exact = stats.binom.sf(3, 5, each)
-    found = met([lot(grown, (day,), 5, 5)], np.array([[4.0]]))
+    found = met([lot(grown, (day,), 5, 5)], np.array([[4.0]]), luck=Luck(batch_ln_sd=0.0))
     assert found[0, 0] == pytest.approx(exact, abs=three_errors(exact, DRAWS))
 
 
@@ -157,7 +158,7 @@ def one_by_one(lots, wanted, draws, seed):
         crop, (cut,) = one.grown.crop, one.cuts
         mass_g = grown_step_by_step(
             one.grown, cut.days[-1], grower + crops[crop.slug], light, emerges[crop.slug]
-        )
+        ) * np.exp(luck.normal(0, 0.20, draws))  # the batch's own: reference noise of pooled plants
         sown = luck.random((draws, one.cells, one.seeds)) < one.grown.stand
         stood = np.minimum(sown.any(axis=2).sum(axis=1), cut.sites)
         plants = np.arange(cut.sites)[None, :] < stood[:, None]
@@ -200,9 +201,9 @@ def test_grams_agree_with_plants_weighed_one_by_one():
 @settings(deadline=None, max_examples=60)
 def test_spare_cells_never_lower_a_chance_and_more_wanted_never_raises_it(passes, sites, spare, wanted):
     """Monotone in the cells sown and in what is wanted, by the closed binomial and by drawing."""
-    passing = np.full((1, 4000), passes)
-    few = chance.heads_cut(chance.stream(2, "few"), [sites], passing, sites, 0.8)[0]
-    more = chance.heads_cut(chance.stream(2, "few"), [sites], passing, sites + spare, 0.8)[0]
+    passing = [np.full((1, 4000), passes)]
+    few = chance.heads_ready(chance.stream(2, "few"), [sites], passing, sites, 0.8)[0][0]
+    more = chance.heads_ready(chance.stream(2, "few"), [sites], passing, sites + spare, 0.8)[0][0]
     slack = 4 * np.sqrt(0.25 / 4000) * 2
     assert chance.share_met(more, wanted) >= chance.share_met(few, wanted) - slack
     assert chance.share_met(few, wanted + 1) <= chance.share_met(few, wanted)
@@ -220,24 +221,27 @@ def test_more_is_sown_for_worse_seed(stands, needed, sure):
 def test_plenty_is_certain_and_nothing_impossible():
     """Limits: heads far above the minimum without loss always count, far below never; 0 is always met."""
     luck = chance.stream(1, "z")
-    heavy, light = np.full((1, 500), 1.0), np.full((1, 500), 0.0)
-    assert chance.share_met(chance.heads_cut(luck, [4], heavy, 4, 1.0, lost=0.0)[0], 4) == 1
-    assert chance.share_met(chance.heads_cut(luck, [4], light, 4, 1.0, lost=0.0)[0], 1) == 0
+    heavy, light = [np.full((1, 500), 1.0)], [np.full((1, 500), 0.0)]
+    assert chance.share_met(chance.heads_ready(luck, [4], heavy, 4, 1.0, lost=0.0)[0][0], 4) == 1
+    assert chance.share_met(chance.heads_ready(luck, [4], light, 4, 1.0, lost=0.0)[0][0], 1) == 0
     assert chance.share_passing(np.array([-9.0, 9.0]), 0.2) == pytest.approx([0.0, 1.0])
     assert chance.share_passing(np.array([-0.1, 0.0, 0.1]), 0.0) == pytest.approx([0.0, 1.0, 1.0])
 
 
 def test_who_cuts_first_takes_what_stands():
     """Of four sites two plants stand: the first day's two heads are there and the last day's are not."""
-    cut = chance.heads_cut(chance.stream(1, "q"), [2, 2], np.ones((2, 50)), 2, 1.0, lost=0.0)
-    assert cut.tolist() == [[2] * 50, [0] * 50]
+    passing = [np.ones((1, 50)), np.ones((1, 50))]
+    cut = chance.heads_ready(chance.stream(1, "q"), [2, 2], passing, 2, 1.0, lost=0.0)
+    assert [one[0].tolist() for one in cut] == [[2] * 50, [0] * 50]
 
 
 def test_what_was_cut_already_counts_and_an_empty_week_has_no_chance(tables):
     """One head in the bowl meets a want of one; a week that wants nothing has no number."""
-    found = met([], np.array([[1.0, 1.0, 0.0]]), {(0, 0): 1.0})
+    found = met([], np.array([[1.0, 1.0, 0.0]]), {(0, 0, 0): 1.0})
     assert found[0, :2].tolist() == [1.0, 0.0]
     assert np.isnan(found[0, 2])
+    kept = met([], np.array([[0.0, 1.0, 1.0]]), {(0, 0, 1): 2.0})
+    assert kept[0, 1:].tolist() == [1.0, 0.0]
 
 
 def test_common_luck_does_not_average_out(tables):

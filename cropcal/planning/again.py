@@ -20,11 +20,11 @@ from cropcal.planning.carry import (
     planned_before,
     shared_out,
 )
-from cropcal.planning.chances import Lot, sown_lots, standing_lots
 from cropcal.planning.conditions import conditions
 from cropcal.planning.demand import Demand
 from cropcal.planning.kept import Kept, Plot, kept
 from cropcal.planning.light_budget import lux_factors
+from cropcal.planning.lots import Lot, sown_lots, standing_lots, weeks_left
 from cropcal.planning.pace import Paces
 from cropcal.planning.programme import Before, Columns, FloatArray, IntArray, Task, usual_cost
 from cropcal.planning.prospect import Prospect
@@ -88,14 +88,14 @@ class Resumed:
         )
         changes = revisions(past.batches, self.kept, made, parts, self.groups, room.time)
         of_id = {batch.id: batch for batch in made}
-        standing = standing_lots(parts, of_id, room.land, room.serving)
+        standing = standing_lots(parts, of_id, room.land, room.serving, room.today)
         lots = sown_lots(self.ways, new_n, holds, of_id, room.land, room.serving)
         changed = Again(on=past.on, revisions=changes, taken_done=self.taken_done)
         return tuple(made), sites, changed, standing, lots
 
     @property
-    def cut_already(self) -> dict[tuple[int, int], float]:
-        """Return what was cut until now, by want and week."""
+    def cut_already(self) -> dict[tuple[int, int, int], float]:
+        """Return what was cut until now, by want, week and weeks for which it is kept."""
         return _cut_already(self.kept, self.room.serving)
 
 
@@ -185,7 +185,9 @@ def _harvested(stand: Sequence[Kept], room: Room, wants: int) -> tuple[Columns, 
 
     It counts for the week of its cut: the past is not told anew.
     """
-    amounts = _cut_already(stand, room.serving)
+    amounts: dict[tuple[int, int], float] = {}
+    for (want, week, _), amount in _cut_already(stand, room.serving).items():
+        amounts[want, week] = amounts.get((want, week), 0.0) + amount
     named = sorted({want for want, _ in amounts if want < wants})
     rows = [(named.index(want), week, amount) for (want, week), amount in sorted(amounts.items())]
     today = np.full(len(named), room.today, dtype=np.int64)
@@ -206,14 +208,14 @@ def _harvested(stand: Sequence[Kept], room: Room, wants: int) -> tuple[Columns, 
     return found, len(named)
 
 
-def _cut_already(stand: Sequence[Kept], serving: Serving) -> dict[tuple[int, int], float]:
-    """Return what was harvested until now, by want and week."""
-    amounts: dict[tuple[int, int], float] = {}
+def _cut_already(stand: Sequence[Kept], serving: Serving) -> dict[tuple[int, int, int], float]:
+    """Return what was harvested until now, by want, week and weeks for which it is kept."""
+    amounts: dict[tuple[int, int, int], float] = {}
     for one in stand:
         for harvest in one.harvests:
             week = serving.week(one.was.want, one.was.crop, harvest.on) if one.was.want >= 0 else NEVER
             if week != NEVER and harvest.amount > 0:
-                key = (one.was.want, week)
+                key = (one.was.want, week, weeks_left(serving, one.was.want, serving.crops[one.was.crop]))
                 amounts[key] = amounts.get(key, 0.0) + harvest.amount
     return amounts
 

@@ -7,8 +7,9 @@ import numpy as np
 
 from cropcal.planning.again import Resumed
 from cropcal.planning.batches import batches, site_uses
-from cropcal.planning.chances import Lot, Luck, met, sown_lots
+from cropcal.planning.chances import Luck, met
 from cropcal.planning.demand import Demand
+from cropcal.planning.lots import Lot, sown_lots
 from cropcal.planning.programme import FloatArray, IntArray
 from cropcal.planning.prospect import Prospect
 from cropcal.planning.serving import NEVER, Serving
@@ -64,8 +65,8 @@ class Studio:
         )
 
     @cached_property
-    def already(self) -> dict[tuple[int, int], float]:
-        """Return what was cut before today, by want and week."""
+    def already(self) -> dict[tuple[int, int, int], float]:
+        """Return what was cut before today, by want, week and weeks for which it is kept."""
         return self.resumed.cut_already if self.resumed is not None else {}
 
     def drawn(self, n: IntArray, *, over_sown: bool = True) -> Drawn:

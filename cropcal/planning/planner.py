@@ -8,7 +8,7 @@ from time import perf_counter
 import numpy as np
 
 from cropcal.planning import jobs as work
-from cropcal.planning import notes
+from cropcal.planning import larder, notes
 from cropcal.planning.again import resume
 from cropcal.planning.air import zone_air
 from cropcal.planning.aside import Kept, set_aside
@@ -18,9 +18,10 @@ from cropcal.planning.demand import Demand
 from cropcal.planning.drawn import Drawn, Studio
 from cropcal.planning.pace import Paces
 from cropcal.planning.prepare import prepare
-from cropcal.planning.programme import Columns, IntArray, Task
+from cropcal.planning.programme import Columns, FloatArray, IntArray, Task
 from cropcal.planning.prospect import Prospect, unit_costs
 from cropcal.planning.service import served
+from cropcal.planning.shortage import Weights
 from cropcal.planning.solve import Solution, solve
 from cropcal.planning.solver import Progress
 from cropcal.planning.soonest import first_weeks
@@ -81,7 +82,7 @@ def plan(
 
     n, drawn, service = served(studio, task, solution.n, studio.drawn(solution.n), stopped)
     patience = Patience(effort.time_limit_s * REASONS, effort.stop)
-    kept = _kept(task, solution)
+    kept = _kept(task, solution.kept if service is None else larder.kept(task, Weights(), n))
     firsts = first_weeks(space, tables.crops, seen, candidates, serving)
     supply = _supply(space, drawn, wanted, time, kept)
     return Plan(
@@ -158,22 +159,19 @@ def _in_the_week(first: date | None) -> str:
     return f"; the soonest would be in the week from {first.day} {first:%b %Y}" if first else ""
 
 
-def _kept(task: Task, solution: Solution) -> tuple[Kept, ...]:
+def _kept(task: Task, kept: FloatArray) -> tuple[Kept, ...]:
     """Return what is kept from week to week, want by want."""
     store, weeks = task.store, task.demand.shape[1]
     return tuple(
         Kept(int(source) // weeks, int(source) % weeks, int(later), float(amount))
-        for source, later, amount in zip(store.source, store.later, solution.kept, strict=True)
+        for source, later, amount in zip(store.source, store.later, kept, strict=True)
         if amount > 0
     )
 
 
 def _as_asked(space: Space, task: Task) -> Task:
-    """Return the task with nothing kept for wants of listed days, which count what keeps till then already.
-
-    Nor where a chance is asked for: that is one of what is cut in each week.
-    """
-    fresh = np.array([want.on is not None or space.settings.service is not None for want in space.wants])
+    """Return the task with nothing kept for wants of listed days: they count what keeps till then."""
+    fresh = np.array([want.on is not None for want in space.wants])
     columns = task.columns
     return replace(task, columns=replace(columns, keeps=np.where(fresh[columns.want], 0, columns.keeps)))
 
@@ -181,16 +179,13 @@ def _as_asked(space: Space, task: Task) -> Task:
 def _supply(
     space: Space, drawn: Drawn, wanted: Demand, time: Worktime, kept: tuple[Kept, ...]
 ) -> tuple[Supply, ...]:
-    """Return each want in each week: what is ready, what is short, what is over, and how likely.
-
-    The chance is one of what is cut: a week that eats what was kept, or keeps, has none yet.
-    """
+    """Return each want in each week: what is ready, what is short, what is over, and how likely."""
     before, later = np.zeros_like(drawn.ready), np.zeros_like(drawn.ready)
     for line in kept:
         later[line.want, line.week] += line.amount
         before[line.want, line.week + line.later] += line.amount
     ready = drawn.ready + before - later
-    chance = np.where(before + later > 0, np.nan, drawn.chance)
+    chance = drawn.chance
     counted = wanted.counted
     rows = []
     for week in range(time.weeks):

@@ -12,8 +12,9 @@ from itertools import islice
 import numpy as np
 
 from cropcal.planning.batches import NOTHING_EARLIER, batches
-from cropcal.planning.chances import Luck, met, sown_lots
+from cropcal.planning.chances import Luck, met
 from cropcal.planning.drawn import Drawn, Studio
+from cropcal.planning.lots import sown_lots
 from cropcal.planning.programme import FloatArray, IntArray, Task
 from cropcal.planning.relied import relied
 from cropcal.planning.worktime import DAYS_PER_WEEK
@@ -126,17 +127,7 @@ class Steps:
 
     def _step(self, want: int, week: int) -> bool:
         """Make one week surer, by the step that needs least; return whether there is one."""
-        columns = self.task.columns
-        entry = np.flatnonzero(
-            (columns.supply_week == week)
-            & (columns.want[columns.supply_column] == want)
-            & (columns.supply_column >= self.begins)
-        )
-        brings = self.relied[entry] * columns.supply_amount[entry]
-        order = np.lexsort(
-            (columns.supply_column[entry], columns.cost[columns.supply_column[entry]], -brings)
-        )
-        options = list(zip(columns.supply_column[entry[order]].tolist(), brings[order].tolist(), strict=True))
+        options = self._options(want, week)
         if not options:
             self.why[want, week] = NEVER
             return False
@@ -156,13 +147,30 @@ class Steps:
         if relied_on >= MOST * self.studio.wanted.counted[want, week]:
             self.why[want, week] = NO_USE
             return False
-        more = ([(column, 1)] for column, much in options if much > 0 and self._fits([(column, 1)]))
-        tried = list(islice(more, TRIED))
-        if any(self._take(moves, (want, week)) for moves in tried):
-            return True
-        best = float(self.relied[entry].max())
+        tried = 0
+        for sooner in (0, 1):  # what the week before has over is kept, or stands on
+            more = self._options(want, week - sooner) if sooner else options
+            fit = ([(column, 1)] for column, much in more if much > 0 and self._fits([(column, 1)]))
+            for moves in islice(fit, TRIED):
+                tried += 1
+                if self._take(moves, (want, week)):
+                    return True
+        best = max(self.relied[self._entries(want, week)])
         self.why[want, week] = UNKNOWN if best < 1 / MOST else NO_USE if tried else NO_ROOM
         return False
+
+    def _entries(self, want: int, week: int) -> IntArray:
+        """Return the cuts for a want in a week that ways yet to be sown may bring."""
+        columns = self.task.columns
+        mine = (columns.supply_week == week) & (columns.want[columns.supply_column] == want)
+        return np.flatnonzero(mine & (columns.supply_column >= self.begins))
+
+    def _options(self, want: int, week: int) -> list[tuple[int, float]]:
+        """Return each way that brings something in a week and how much it surely does, the most first."""
+        columns, entry = self.task.columns, self._entries(want, week)
+        brings, column = self.relied[entry] * columns.supply_amount[entry], columns.supply_column[entry]
+        order = np.lexsort((column, columns.cost[column], -brings))
+        return list(zip(column[order].tolist(), brings[order].tolist(), strict=True))
 
     def _fits(self, moves: list[tuple[int, int]]) -> bool:
         """Return whether sites and cells are free for some sites more and some fewer."""

@@ -5,6 +5,7 @@ they grow, how bright it is) comes in as an array with one entry a drawing; give
 of each other, so a count of them is binomial.
 """
 
+from collections.abc import Sequence
 from math import erf, lgamma, log, log1p, sqrt
 from typing import Final
 from zlib import crc32
@@ -90,15 +91,15 @@ def stream(seed: int, *names: str) -> np.random.Generator:
     return np.random.default_rng([seed, *(crc32(name.encode()) for name in names)])
 
 
-def heads_cut(
+def heads_ready(
     luck: np.random.Generator,
     sites: npt.ArrayLike,
-    passing: Array,
+    passing: Sequence[Array],
     cells: int,
     stands: float,
     lost: float = LOSS_SHARE,
-) -> Array:
-    """Return how many heads of a batch are cut that are big enough, shape (cuts, drawings).
+) -> list[Array]:
+    """Return how many heads of a batch become big enough, look by look: shape (looks, drawings) for each cut.
 
     Parameters
     ----------
@@ -106,22 +107,30 @@ def heads_cut(
         Where the batch's own random numbers come from.
     sites
         Sites to be cut, day by day, shape (cuts,). Who cuts first takes what stands; gaps are left to the
-        last, and a head too small on its day does not count later.
+        last.
     passing
-        Share of heads that reach the minimum on each day, shape (cuts, drawings).
+        For each cut the share of heads that reach the minimum when they are looked at, shape
+        (looks, drawings). A head that does not pass may do so at a later look; none shrinks.
     cells, stands
         Cells (or sites) sown, and the chance that a plant stands in one; spare ones are thrown away.
     lost
         Share of the planted that is lost before it is cut.
     """
     asked = np.asarray(sites, dtype=np.int64)
-    stood = np.minimum(luck.binomial(cells, stands, passing.shape[1]), asked.sum())
+    stood = np.minimum(luck.binomial(cells, stands, passing[0].shape[1]), asked.sum())
     left = luck.binomial(stood, 1.0 - lost)
-    found = np.empty_like(passing)
-    for number, count in enumerate(asked):
-        here = np.minimum(count, left)
-        found[number] = luck.binomial(here, np.clip(passing[number], 0.0, 1.0))
-        left = left - here
+    found = []
+    for count, looks in zip(asked, passing, strict=True):
+        small = np.minimum(count, left)
+        left = left - small
+        good = np.empty_like(looks)
+        before = np.zeros(looks.shape[1])
+        for number, share in enumerate(np.maximum.accumulate(np.clip(looks, 0.0, 1.0))):
+            among = (share - before) / np.maximum(1.0 - before, ONE)
+            good[number] = luck.binomial(small, np.minimum(among, 1.0))
+            small = small - good[number].astype(np.int64)
+            before = share
+        found.append(good)
     return found
 
 
