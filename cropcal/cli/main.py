@@ -275,6 +275,26 @@ def plan(
 
 
 @app.command()
+def why(
+    space: SpaceArgument = HERE,
+    time_limit: Annotated[
+        float, typer.Option(metavar="SECONDS", help="Search so long for the best plan.", min=1)
+    ] = 20.0,
+    sets: SetOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Why is the plan no better? What is full, what one more would bring, and simpler ways to run it.
+
+    It looks at the whole season, as if nothing grew yet.
+
+    Example: cropcal why my-shelf
+    """
+    from cropcal.cli.why import why as reasons
+
+    reasons(space, time_limit_s=time_limit, as_json=json, sets=sets or ())
+
+
+@app.command()
 def week(
     space: SpaceArgument = HERE,
     on: Annotated[

@@ -18,7 +18,7 @@ PARTS = ((0.5, 1.6), (0.25, 1.25), (0.25, 1.0))
 
 def alone(columns: Columns, sites: IntArray, cells: IntArray, wants: int, cycle_days: int = 7) -> FloatArray:
     """Return for each want the amount a cycle could bring if nothing else were grown, shape (wants,)."""
-    rows = _capacity(columns, sites, cells, cycle_days)
+    rows = room(columns, sites, cells, cycle_days)
     amount = _amounts(columns)
     best = np.zeros(wants)
     for want in range(wants):
@@ -54,7 +54,7 @@ def mix(
         What ``alone`` returned.
     """
     size = columns.count
-    capacity = _capacity(columns, sites, cells, cycle_days)
+    capacity = room(columns, sites, cells, cycle_days)
     amount = _amounts(columns)
     numbered = fixed > 0
     scale = np.where(numbered, fixed, share * by_itself)
@@ -98,7 +98,7 @@ def _amounts(columns: Columns) -> FloatArray:
     return np.bincount(columns.supply_column, columns.supply_amount, columns.count).astype(np.float64)
 
 
-def _capacity(columns: Columns, sites: IntArray, cells: IntArray, cycle_days: int) -> list[Rows]:
+def room(columns: Columns, sites: IntArray, cells: IntArray, cycle_days: int) -> list[Rows]:
     """Return sites and cells held on each day of the cycle, at most those that there are."""
     return [
         _held("site", columns.place, columns.planted, columns.freed, sites, cycle_days),

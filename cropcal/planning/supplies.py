@@ -46,8 +46,7 @@ def even_supply(space: Space, candidates: tuple[Offer, ...], land: Ground) -> Ev
     and by what it could reach alone. A want for listed days has no even supply.
     """
     cycle, sites, cells = _cycle(space, candidates, land)
-    fixed = np.array([want.per_week or 0.0 for want in space.wants])
-    share = np.array([0.0 if want.on else want.share for want in space.wants])
+    fixed, share = _asked(space)
     by_itself = alone(cycle, sites, cells, len(space.wants))
     together = mix(cycle, sites, cells, fixed, share, by_itself)
     open_share = np.where([want.is_numbered for want in space.wants], 0.0, share)
@@ -57,6 +56,20 @@ def even_supply(space: Space, candidates: tuple[Offer, ...], land: Ground) -> Ev
         for level in (together, at_first)
     )
     return Even(alone=by_itself, mix=together, target=target, early=early)
+
+
+def even_mix(
+    space: Space, candidates: tuple[Offer, ...], land: Ground, sites: IntArray, cells: IntArray
+) -> FloatArray:
+    """Return the even supply of all wants together with another number of sites or cells, shape (wants,)."""
+    cycle, _, _ = _cycle(space, candidates, land)
+    return mix(cycle, sites, cells, *_asked(space), alone(cycle, sites, cells, len(space.wants)))
+
+
+def _asked(space: Space) -> tuple[FloatArray, FloatArray]:
+    """Return the amount a week of wants with a number, and the share of the others; none of listed days."""
+    fixed = np.array([want.per_week or 0.0 for want in space.wants])
+    return fixed, np.array([0.0 if want.on else want.share for want in space.wants])
 
 
 def _rounded(amount: float, unit: str) -> float:

@@ -10,6 +10,7 @@ from cropcal.records.plan import (
     Outcome,
     Plan,
     SeedOrder,
+    Steady,
     Supply,
 )
 from cropcal.show import text
@@ -26,6 +27,7 @@ from cropcal.show.wording import (
 )
 
 SHORT_WEEKS_SHOWN = 8
+STEADY_TITLE = "What this space could give week after week"
 ORDERS_SHOWN = 8
 FIRST_DAYS_SHOWN = 2
 CHANGES_SHOWN = 10
@@ -65,7 +67,9 @@ def plan(
         + text.section("Short weeks", _short_weeks(result, names))
         + text.section("How likely there is enough each week", sure(counted(result), names))
         + text.section("What it takes to be surer", service(result.service, names, result.currency))
-        + text.section("What this space could give week after week", _steady(result.outcome, names))
+        + text.section(
+            "What this space could give week after week", steady_table(result.outcome.steady, names)
+        )
         + text.section("How good this plan is", _outcome(result.outcome))
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
         + text.section("Seed to buy", _seed([order for order in orders if order.seeds], names))
@@ -232,7 +236,8 @@ def _short_weeks(result: Plan, names: Mapping[str, str]) -> str:
     return text.table(("week", "wanted crop", "wanted", "ready", "short by"), rows, "llrrr") + left
 
 
-def _steady(outcome: Outcome, names: Mapping[str, str]) -> str:
+def steady_table(steady: Sequence[Steady], names: Mapping[str, str]) -> str:
+    """Return what each want could get week after week, wanted, in the mix and alone."""
     rows = [
         (
             want_name(want.label, names),
@@ -240,7 +245,7 @@ def _steady(outcome: Outcome, names: Mapping[str, str]) -> str:
             text.amount(want.in_mix_per_week, want.unit),
             text.amount(want.alone_per_week, want.unit),
         )
-        for want in outcome.steady
+        for want in steady
     ]
     headers = ("each week", "wanted", "in this mix", "grown alone")
     return text.table(headers, rows, "lrrr") if rows else ""

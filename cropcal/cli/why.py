@@ -1,0 +1,30 @@
+"""What ``cropcal why`` does: what holds a plan back, what one more would bring, how other ways fare."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from cropcal.cli.answer import Answer, respond
+from cropcal.cli.behind import noted
+from cropcal.cli.writing import names
+from cropcal.records.crop import CropTables
+from cropcal.records.space import Space
+
+
+def why(path: Path, *, time_limit_s: float, as_json: bool, sets: Sequence[str] = ()) -> None:
+    """Print why a plan of the season is as good as it is."""
+    journal = noted(path)
+
+    def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.cli.teaching import learned_paces
+        from cropcal.planning.outlook import outlook
+        from cropcal.planning.planner import Effort
+        from cropcal.show import outlook_screen
+
+        paces = learned_paces(path, journal, space, tables)
+        found = outlook(space, tables, Effort(time_limit_s=time_limit_s), paces)
+        return Answer(
+            found.model_dump(mode="json"),
+            lambda: outlook_screen.why(found, names(tables)).removesuffix("\n"),
+        )
+
+    respond(path, sets, answer, as_json=as_json, slow=True)
