@@ -50,7 +50,7 @@ def task(sown, grows_d, demand, sites, keeps=0, amount=1.0):
 def test_the_plain_rule_by_hand():
     """A head holds its site for 15 days, so two sites take one every 7.5 days and one a week is too many.
 
-    One head is wanted in each of six weeks: the best rule misses one of them at most, in one rhythm, and never holds more than two sites.
+    One head is wanted in each of six weeks: the best rule misses one of them at most, and never holds more.
     """
     weekly = task(range(50), 14, [0, 0, 1, 1, 1, 1, 1, 1], 2)
     rule = best_rule(weekly, np.zeros(50, np.int64), np.arange(50))
