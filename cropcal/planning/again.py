@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from cropcal.planning.batches import Earlier, Hold, batches, heads_80, in_order, site_uses, stand_chance
+from cropcal.planning.batches import Earlier, Hold, batches, heads_80, in_order, site_uses
 from cropcal.planning.carry import (
     SOON_D,
     Group,
@@ -374,11 +374,11 @@ def _to_come(parts: Sequence[tuple[Group, Way, list[Plot]]], time: Worktime) -> 
             row = total.setdefault(key, [0.0] * 4)
             for at, value in enumerate((1.0, *amounts)):
                 row[at] += value * len(plots)
-    grown = parts[0][1].grown
+    grown, sown_on = parts[0][1].grown, parts[0][0].kept.story.sown_on
     found = []
     for (on, cut), (sites, amount, low, high) in sorted(total.items()):
         if grown.crop.unit == "heads" and amount > 0:
-            low, high = heads_80(round(sites), stand_chance(grown.crop, grown))
+            low, high = heads_80(grown, 0, (on - sown_on).days, round(sites))
         found.append(
             Harvest(on=on, cut=cut, sites=round(sites), amount=amount, amount_low_80=low, amount_high_80=high)
         )

@@ -4,11 +4,11 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from math import ceil, exp, lgamma, log, log1p
+from math import ceil, hypot, log
 
 import numpy as np
 
-from cropcal.planning.growing import Grown, plants_per_site
+from cropcal.planning.growing import LAST_DAY, Grown, plants_per_site
 from cropcal.planning.offers import Place
 from cropcal.planning.programme import IntArray
 from cropcal.planning.sites import assign
@@ -16,6 +16,10 @@ from cropcal.planning.ways import NO_DAY, Ways
 from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop
 from cropcal.records.plan import Batch, Harvest, SiteUse
+from cropcal.science.chance import LOSS_SHARE, MINIMUM_SHARE, fewest_heads
+from cropcal.science.growth import PLANT_CV
+from cropcal.science.learning import HARVEST_SD
+from cropcal.units import Z_80
 
 Key = tuple[int, int, int, int, int]
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
@@ -164,7 +168,9 @@ def _harvests(
             count = int(chosen[column])
             low, high = float(found.lows[column, cut]) * count, float(found.highs[column, cut]) * count
             if crop.unit == "heads":
-                low, high = heads_80(count, stand_chance(crop, found.offers[found.offer[column]].grown))
+                grown = found.offers[found.offer[column]].grown
+                after = int(day) - int(found.sown[column])
+                low, high = heads_80(grown, int(found.age[column]), after, count)
             amount = float(found.amounts[column, cut]) * count
             total = together.setdefault((int(day), cut + 1), [0, 0.0, 0.0, 0.0])
             for at, value in enumerate((count, amount, low, high)):
@@ -187,18 +193,18 @@ def stand_chance(crop: Crop, grown: Grown) -> float:
     return 1.0 - (1.0 - grown.stand) ** crop.seeds_per_plant
 
 
-def heads_80(count: int, chance: float) -> tuple[float, float]:
-    """Return the 10th and 90th percentile of a binomial: heads that stand of so many sites."""
-    total, low = 0.0, None
-    ways = lgamma(count + 1)
-    for heads in range(count + 1):
-        ln_share = ways - lgamma(heads + 1) - lgamma(count - heads + 1)
-        total += exp(ln_share + heads * log(chance) + (count - heads) * log1p(-chance)) if chance < 1 else 0.0
-        if low is None and total >= 0.10:
-            low = heads
-        if total >= 0.90:
-            return float(low or 0), float(heads)
-    return float(count if low is None else low), float(count)
+def heads_80(grown: Grown, age: int, after: int, count: int) -> tuple[float, float]:
+    """Return how few heads of so many sites may be big enough so many days after sowing, and all of them.
+
+    In nine of ten seasons there are more than the former; the latter is what is planned, for each site is.
+    """
+    low, middle = (float(grown.g_per_plant[row][age, min(max(after, 0), LAST_DAY)]) for row in (0, 1))
+    if low <= 0:
+        return 0.0, float(count)
+    shared = hypot(log(middle / low) / Z_80, HARVEST_SD)
+    over = log(middle / (MINIMUM_SHARE * grown.crop.anchor_g_per_plant))
+    stands = stand_chance(grown.crop, grown) * (1.0 - LOSS_SHARE)
+    return float(fewest_heads(count, stands, round(over, 6), round(shared, 6), PLANT_CV)), float(count)
 
 
 def seeds(crop: Crop, grown: Grown, sites: int) -> int:

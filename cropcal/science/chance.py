@@ -6,7 +6,9 @@ of each other, so a count of them is binomial.
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
 from math import erf, lgamma, log, log1p, sqrt
+from statistics import NormalDist
 from typing import Final
 from zlib import crc32
 
@@ -23,6 +25,8 @@ LOSS_SHARE: Final = 0.02
 """Share of the plants that stand but are never cut: rot, breakage, pests (assumed; one plant factory says it
 harvests 98 % of the seedlings it keeps)."""
 ONE: Final = 1e-12
+SHARES: Final = 101
+"""Equal shares of the luck that plants share, in a closed form."""
 MANY: Final = 25.0
 """Variance of a binomial from which the normal distribution stands in for it."""
 
@@ -70,6 +74,23 @@ def at_least(count: int, of: int, chance: float) -> float:
     come = np.arange(count, of + 1)
     ways = lgamma(of + 1) - np.array([lgamma(k + 1) + lgamma(of - k + 1) for k in come])
     return float(min(np.exp(ways + come * log(chance) + (of - come) * log1p(-chance)).sum(), 1.0))
+
+
+@lru_cache(maxsize=4096)
+def fewest_heads(count: int, stands: float, ln_over: float, ln_shared: float, cv: float) -> int:
+    """Return the 10th percentile of the heads of so many sites that stand and reach the minimum on a day.
+
+    ``stands`` is the chance that a plant stands when it is cut. Its median is ln ``ln_over`` above the
+    minimum, give or take ``ln_shared`` (sd), which all plants share, and ``cv`` for each plant.
+    """
+    steps = (np.arange(SHARES) + 0.5) / SHARES
+    luck = np.array([NormalDist().inv_cdf(float(step)) for step in steps])
+    each = stands * share_passing(ln_over + ln_shared * luck, cv)
+    each = np.clip(each, ONE, 1.0 - ONE)[:, None]
+    heads = np.arange(count + 1)
+    ways = lgamma(count + 1) - np.array([lgamma(k + 1) + lgamma(count - k + 1) for k in heads])
+    come = np.exp(ways + heads * np.log(each) + (count - heads) * np.log1p(-each)).mean(axis=0)
+    return int(np.searchsorted(np.cumsum(come), 0.10))
 
 
 def to_sow(needed: int, chance: float, sure: float) -> int:
