@@ -9,8 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cropcal.planning.bill import bill, month_totals, year_days, zone_day
-from cropcal.records.plan import BillLine
+from cropcal.planning.bill import bill, year_days, zone_day
 from cropcal.records.space import Bed, Block, Fixture, Load, Place, Quiet, Rate, Settings, Space, Tariff, Zone
 
 JUNE = date(2021, 6, 1)
@@ -521,10 +520,11 @@ def test_a_rounded_bill_is_in_whole_cents_and_near_the_true_one(timezone, start,
     )
     assert all(line.cost / unit == pytest.approx(round(line.cost / unit), abs=1e-6) for line in whole)
     assert energy(whole) == pytest.approx(energy(true))
-    for exact, rounded in zip(month_totals(true), month_totals(whole), strict=True):
+    for month in {line.month for line in true}:
+        exact, near = (money(line for line in lines if line.month == month) for lines in (true, whole))
         # By line: at most 8 rates and blocks, the standing charge and tax (on what is rounded) are off.
         off = 0.5 if rounding == "total" else 0.5 * (9 * 2 + 1)
-        assert rounded.cost == pytest.approx(exact.cost, abs=off * unit * 1.0001)
+        assert near == pytest.approx(exact, abs=off * unit * 1.0001)
 
 
 @settings(deadline=None, max_examples=25)
@@ -600,7 +600,6 @@ def test_without_a_tariff_there_is_energy_but_no_money():
     assert {line.rate for line in lines} == {""}
     assert {line.cost for line in lines} == {None}
     assert {line.what for line in lines} == {"lamps", "air pump", "flood pump", "dosing", "fan"}
-    assert [total.cost for total in month_totals(lines)] == [None]
     assert {day.cost for day in zone_day(space, JUNE, 30).values()} == {None}
 
 
@@ -734,18 +733,6 @@ def test_hours_are_picked_where_only_the_length_of_the_day_is_given():
     tariff = Tariff(rate=(Rate(per_kwh=0.3), Rate(name="night", per_kwh=0.1, hours=(("23:30", "07:30"),))))
     lines = bill(a_space([bench], [Fixture(zone=bench.name, watts=100.0)], (), tariff), JUNE, 1)
     assert [(line.rate, line.kwh) for line in lines] == [("night", 0.8)]
-
-
-def test_month_totals_sum_lines_in_order():
-    """Totals by month; one unknown cost makes the month's cost unknown."""
-
-    def line(month, kwh, cost):
-        return BillLine(month=month, what="fan", zone="", rate="", kwh=kwh, cost=cost)
-
-    lines = [line("2027-02", 4.0, 2.0), line("2027-01", 1.0, 0.5), line("2027-02", 8.0, 3.0)]
-    assert month_totals(lines) == (("2027-01", 1.0, 0.5), ("2027-02", 12.0, 5.0))
-    assert month_totals([*lines, line("2027-01", 1.0, None)])[0] == ("2027-01", 2.0, None)
-    assert month_totals([]) == ()
 
 
 def test_no_days_no_lines():

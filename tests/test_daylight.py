@@ -375,13 +375,6 @@ def test_light_of_a_kilowatt_hour():
     assert daylight.dli_mol_m2_d([1.0, 1 / 3.6], [1.0, 0.5]) == pytest.approx([7.265, 1.009], abs=0.0005)
 
 
-def test_share_by_month():
-    """One share holds all year, twelve hold each its month."""
-    days = [date(2024, 1, 31), date(2024, 2, 1), date(2024, 12, 31)]
-    assert list(daylight.share_by_day(0.4, days)) == [0.4, 0.4, 0.4]
-    assert list(daylight.share_by_day([0.1, 0.2, *[0.3] * 9, 0.5], days)) == [0.1, 0.2, 0.5]
-
-
 @pytest.mark.parametrize(
     ("call", "words"),
     [
@@ -393,8 +386,6 @@ def test_share_by_month():
         (lambda: daylight.extraterrestrial_mj_m2_d(123, 1), "latitude is between"),
         (lambda: daylight.by_day_kwh_m2_d([1.0] * 11, []), "twelve monthly"),
         (lambda: daylight.by_day_kwh_m2_d([-1.0, *[1.0] * 11], []), "twelve monthly"),
-        (lambda: daylight.share_by_day([0.1, 0.2], []), "one share"),
-        (lambda: daylight.share_by_day(40, []), "one share"),
     ],
 )
 def test_what_is_nowhere_or_never_is_refused(call, words):

@@ -10,10 +10,11 @@ import pytest
 from cropcal.problems import Problem, Where
 from cropcal.reading import default_air
 from cropcal.reading.crops import read_crop_tables
-from cropcal.reading.known import known_keys
+from cropcal.reading.kinds import fields
+from cropcal.reading.mistakes import MANY, SINGLE
 from cropcal.reading.space import read_space, read_space_text
-from cropcal.reading.unserved import UNSERVED
-from cropcal.records.space import photoperiod_h
+from cropcal.reading.words import phrase
+from cropcal.records.space import Block, Quiet, Rate, photoperiod_h
 
 HERE = Path(__file__).parent / "spaces"
 GOOD = sorted((HERE / "good").glob("*.toml"))
@@ -457,32 +458,6 @@ def test_the_computers_timezone_can_fail_to_be_told(read, monkeypatch):
     assert ("place.timezone", "UTC") in {(item.key, item.value) for item in space.assumed}
 
 
-# ---- keys that are not served yet
-
-SAMPLES = {}
-
-
-@pytest.mark.parametrize("row", UNSERVED, ids=[".".join((*row.table, row.key)) for row in UNSERVED])
-def test_a_key_not_served_yet_is_refused_alone(row, read):
-    """Each key of the table has its own message, and nothing else is said because of it."""
-    reading = '[[reading]]\nbed = "box"\numol_m2_s = [[200]]\n'
-    tariff = '[tariff]\ncurrency = "EUR"\n[[tariff.rate]]\nper_kwh = 0.3\n'
-    text = f'[place]\nname = "x"\n{MINIMAL}{reading}{tariff}[plan]\nweeks = 20\n'
-    header = (
-        f"[[{'.'.join(row.table)}]]"
-        if row.table[-1] not in ("place", "tariff", "plan")
-        else f"[{row.table[0]}]"
-    )
-    line = f"{row.key} = {SAMPLES.get(row.key, '0.2')}"
-    assert text.count(f"{header}\n") == 1
-    text = text.replace(f"{header}\n", f"{header}\n{line}\n")
-    _, problems = read(text)
-    assert [(problem.expected, problem.hint) for problem in problems] == [
-        ("this key left out for now", row.why)
-    ]
-    assert text.splitlines()[problems[0].where.line - 1] == line
-
-
 def test_blocks_without_other_use_say_that_they_start_empty(read):
     """What the home uses besides decides which block the space pays; leaving it out is an assumption."""
     blocks = "blocks = [{ up_to_kwh = 250, per_kwh = 0.2 }, { per_kwh = 0.25 }]"
@@ -504,15 +479,15 @@ def test_a_share_of_no_daylight_is_taken(read):
 
 def test_every_key_has_words_for_what_it_may_be():
     """No key falls back on "a number" or "a text": each says what it measures, with its unit."""
-    keys = known_keys()
-    assert len({(key.table, key.key) for key in keys}) == len(keys)
-    vague = [key for key in keys if re.match(r"a (whole )?number( from| above| up|$)|a text", key.expected)]
-    assert vague == []
-    by_name = {f"{key.table}.{key.key}": key for key in keys}
-    assert by_name["zone.width_m"].needed
-    assert by_name["plan.work_days"].default == '["wed", "sat"]'
-    assert by_name["place.latitude"].served
-    assert by_name["load.hours_per_day"].expected == "hours per day above 0 up to 24"
+    tables = {**SINGLE, **MANY, "zone.quiet": Quiet, "tariff.rate": Rate, "tariff.rate.blocks": Block}
+    words = {
+        f"{table}.{key}": phrase(kind, key)
+        for table, record in tables.items()
+        for key, kind in fields(record).items()
+    }
+    vague = r"a (whole )?number( from| above| up|$)|a text"
+    assert [key for key, expected in words.items() if re.match(vague, expected)] == []
+    assert words["load.hours_per_day"] == "hours per day above 0 up to 24"
 
 
 # ---- whatever else a hand can do to a file

@@ -148,14 +148,6 @@ def test_a_picture_is_a_png_with_nothing_hidden_in_it(show_plans, sites, weeks, 
     assert not any(chunk in png for chunk in (b"tEXt", b"iTXt", b"zTXt", b"tIME"))
 
 
-def test_the_svg_is_the_same_each_time(small_plan, names):
-    """No date, no random ids."""
-    svg = picture.calendar_svg(small_plan, names)
-    assert svg == picture.calendar_svg(small_plan, names)
-    assert svg.startswith(b"<?xml")
-    assert b"dc:date" not in svg
-
-
 def test_odd_names_raise_no_warning(small_plan):
     """Emoji, formulas, other scripts and very long names are drawn as far as the font goes."""
     names = {

@@ -25,7 +25,7 @@ from cropcal.science.power import (
 from cropcal.units import HOURS_PER_DAY, MINOR_DIGITS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterator, Mapping
 
     from cropcal.records.space import Load, Space, Tariff
 
@@ -41,14 +41,6 @@ _Key = tuple[str, str, str]
 class ZoneDay(NamedTuple):
     """Mean power of one zone a day: kWh, and its marginal cost with tax (None: no tariff)."""
 
-    kwh: float
-    cost: float | None
-
-
-class MonthTotal(NamedTuple):
-    """The sum of one month's lines ("2027-01"); cost is None if any of them has none."""
-
-    month: str
     kwh: float
     cost: float | None
 
@@ -182,20 +174,6 @@ def zone_day(space: "Space", start: date, days: int) -> dict[str, ZoneDay]:
             sums[zone][0] += share * use.kwh / days
             sums[zone][1] += share * use.cost * with_tax / days
     return {zone: ZoneDay(energy, cost if space.tariff else None) for zone, (energy, cost) in sums.items()}
-
-
-def month_totals(lines: "Iterable[BillLine]") -> tuple[MonthTotal, ...]:
-    """Return the sum of each month, in order."""
-    by_month: dict[str, list[BillLine]] = defaultdict(list)
-    for line in lines:
-        by_month[line.month].append(line)
-    return tuple(_total(month, by_month[month]) for month in sorted(by_month))
-
-
-def _total(month: str, lines: list[BillLine]) -> MonthTotal:
-    costs = [line.cost for line in lines if line.cost is not None]
-    cost = sum(costs) if len(costs) == len(lines) else None
-    return MonthTotal(month, sum(line.kwh for line in lines), cost)
 
 
 def _days_by_month(start: date, days: int) -> dict[str, int]:

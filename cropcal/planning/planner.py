@@ -155,10 +155,6 @@ def _too_slow(
     )
 
 
-def _in_the_week(first: date | None) -> str:
-    return f"; the soonest would be in the week from {first.day} {first:%b %Y}" if first else ""
-
-
 def _kept(task: Task, kept: FloatArray) -> tuple[Kept, ...]:
     """Return what is kept from week to week, want by want."""
     store, weeks = task.store, task.demand.shape[1]

@@ -12,7 +12,7 @@ from cropcal.reading.check_crop import SLUG, Slip, check_crop
 from cropcal.reading.source import in_order, shorten
 from cropcal.reading.tables import Table, parse, read_file
 from cropcal.reading.words import did_you_mean, nearest
-from cropcal.records.crop import Crop, CropTables, EmergenceCurve, Lamp, Source, is_printed, source_keys
+from cropcal.records.crop import Crop, CropTables, EmergenceCurve, Lamp, Source, source_keys
 from cropcal.shipped import crop_tables
 
 YOURS: Final = "your crops.csv"
@@ -132,18 +132,6 @@ def crop_columns() -> dict[str, Column]:
     text = crop_tables().joinpath("columns.csv").read_text(encoding="utf-8-sig")
     table, _ = parse(text, "crops/columns.csv")
     return {} if table is None else _columns(table)[0]
-
-
-def unprinted_share(tables: CropTables) -> dict[str, float]:
-    """Return, for each group of values, the share of crops of which some value was never printed.
-
-    Never printed is what rests on ``from memory``, ``assumed`` or ``common practice``, be it in part.
-    """
-    sources: dict[str, list[str]] = {}
-    for crop in tables.crops.values():
-        for group, source in crop.sources.items():
-            sources.setdefault(group, []).append(source)
-    return {group: sum(not is_printed(one) for one in given) / len(given) for group, given in sources.items()}
 
 
 def lay_over(shipped: CropTables, table: Table) -> tuple[CropTables, list[Problem]]:

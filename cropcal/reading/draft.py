@@ -12,7 +12,6 @@ from cropcal.reading.kinds import fields
 from cropcal.reading.lines import KeyPath
 from cropcal.reading.mistakes import MANY, SINGLE, header, home_of, meant_key, mistakes, unknown_key
 from cropcal.reading.source import Source, shorten
-from cropcal.reading.unserved import refuse
 from cropcal.reading.words import nearest
 from cropcal.records.base import Record
 from cropcal.records.crop import CropTables
@@ -90,7 +89,7 @@ class _Reader:
 
     def __init__(self, source: Source) -> None:
         self.source = source
-        self.problems, self.handled, self.excused = refuse(source)
+        self.problems: list[Problem] = []
         self.unsure: set[str] = set()
 
     def top(self) -> None:
@@ -140,9 +139,8 @@ class _Reader:
         self, path: KeyPath, table: dict[str, Any], record: type[R], given: Mapping[str, Any]
     ) -> Part[R]:
         """Read one table; ``given`` stands in for keys that have to be there and could not be read."""
-        table = {key: value for key, value in table.items() if (*path, key) not in self.handled}
         if record is Tariff:
-            table["rate"] = []  # each rate is read as a part of its own
+            table = {**table, "rate": []}  # each rate is read as a part of its own
         unknown = [key for key in table if key not in fields(record)]
         meant = {name for key in unknown if (name := meant_key(key, record))}
         self.problems += [unknown_key(self.source, (*path, key), record) for key in unknown]
@@ -151,7 +149,7 @@ class _Reader:
             return Part(path, record.model_validate(table), frozenset(meant))
         except ValidationError as error:
             errors = [(one["loc"], one["type"]) for one in error.errors(include_url=False)]
-        excused = [(key,) for key in fields(record) if key in meant or (*path, key) in self.excused]
+        excused = [(key,) for key in fields(record) if key in meant]
         told = [(loc, sort) for loc, sort in errors if sort != "missing" or loc not in excused]
         self.problems += mistakes(self.source, path, record, told)
         bad = {str(loc[0]) for loc, _ in errors}

@@ -12,7 +12,6 @@ from cropcal.reading.kinds import Kind, fields
 from cropcal.reading.lines import KeyPath
 from cropcal.reading.slips import slip
 from cropcal.reading.source import Source, shorten
-from cropcal.reading.unserved import UNSERVED
 from cropcal.reading.words import A_REAL_STRETCH, nearest, phrase
 from cropcal.records.base import Record
 from cropcal.records.space import (
@@ -127,9 +126,7 @@ def unknown_key(source: Source, path: KeyPath, record: type[BaseModel]) -> Probl
 
 def meant_key(key: str, record: type[BaseModel]) -> str | None:
     """Return the key of a table that an unknown one was meant to be, None if none is like it."""
-    tables = {**SINGLE, **MANY, "rate": Rate}
-    unserved = [row.key for row in UNSERVED if tables[row.table[-1]] is record]
-    return None if home_of(key) else nearest(key, [*fields(record), *unserved])
+    return None if home_of(key) else nearest(key, [*fields(record)])
 
 
 def home_of(key: str) -> str | None:

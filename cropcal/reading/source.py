@@ -11,7 +11,6 @@ from cropcal.reading.lines import KeyPath, Spot
 
 LONGEST_SHOWN = 60
 _BARE = re.compile(r"[A-Za-z_][A-Za-z0-9_-]*")
-_FILE_AS_A_WHOLE: KeyPath = ()
 
 
 @dataclass(frozen=True)

@@ -188,21 +188,6 @@ def dli_mol_m2_d(global_kwh_m2_d: npt.ArrayLike, share: npt.ArrayLike = 1.0) -> 
     return light
 
 
-def share_by_day(share: float | Sequence[float], days: Sequence[date]) -> Array:
-    """Return the share of daylight that reaches the leaves on each day, from one number or twelve by month.
-
-    Raises
-    ------
-    ValueError
-        If there are neither one nor twelve numbers, or one is not between 0 and 1.
-    """
-    by_month = np.atleast_1d(np.asarray(share, float))
-    if by_month.shape not in ((1,), (12,)) or not np.all((by_month >= 0) & (by_month <= 1)):
-        message = "one share between 0 and 1, or twelve, is needed"
-        raise ValueError(message)
-    return np.broadcast_to(by_month, 12)[[day.month - 1 for day in days]]
-
-
 def sun_elevation_deg(latitude: float, longitude: float, when: datetime) -> float:
     """Return the height of the sun's centre over a level horizon, degrees, without refraction.
 

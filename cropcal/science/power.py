@@ -38,11 +38,6 @@ class LocalClock(NamedTuple):
     offsets_s: Ints
     standard_s: int
 
-    @property
-    def elapsed_h(self) -> float:
-        """Return the true length of the period in hours."""
-        return int(self.edges_s[-1] - self.edges_s[0]) / 3600
-
 
 class Use(NamedTuple):
     """How long each user of power was on, by rate and calendar month.

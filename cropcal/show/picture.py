@@ -58,8 +58,6 @@ _SETTINGS: Any = {
     "text.usetex": False,
     "path.sketch": None,
     "hatch.linewidth": 0.7,
-    "svg.hashsalt": "cropcal",
-    "svg.fonttype": "path",
     "pdf.fonttype": 3,  # takes half the time of 42, and its text can be searched too
 }
 
@@ -77,11 +75,6 @@ def calendar_png(result: Plan, names: Mapping[str, str], breaks: Sequence[tuple[
         First and last day of each stretch in which nobody is there.
     """
     return _saved(calendar_drawing.drawing(chart(result, names, breaks)), "png")
-
-
-def calendar_svg(result: Plan, names: Mapping[str, str], breaks: Sequence[tuple[date, date]] = ()) -> bytes:
-    """Return the picture of :func:`calendar_png` as SVG, sharp at any size."""
-    return _saved(calendar_drawing.drawing(chart(result, names, breaks)), "svg")
 
 
 def bill_png(result: Plan) -> bytes:
