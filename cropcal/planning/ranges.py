@@ -1,13 +1,16 @@
 """The light of each bed, with its spread, against what each wanted crop asks for."""
 
 from collections.abc import Sequence
+from math import exp
 
 from cropcal.planning.fits import growing_in, suits_bed
 from cropcal.planning.notes import wanted_crops
+from cropcal.planning.sun import mean_season, planned_halves, seasons
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import BedLight, Range80
 from cropcal.records.scene import LightRange
 from cropcal.records.space import Space
+from cropcal.units import Z_80
 
 
 def light_ranges(space: Space, tables: CropTables, lights: Sequence[BedLight]) -> tuple[LightRange, ...]:
@@ -22,12 +25,21 @@ def light_ranges(space: Space, tables: CropTables, lights: Sequence[BedLight]) -
 
 def _range(space: Space, tables: CropTables, slug: str, light: BedLight) -> LightRange:
     crop = tables.crops[slug]
-    low, high = light.range_80_umol_m2_s
     return LightRange(
         crop=slug,
         bed=light.bed,
-        dli=Range80(low=light.dli_mol_m2_d(low), middle=light.dli_mol_m2_d(), high=light.dli_mol_m2_d(high)),
+        dli=_dli(space, light),
         least=crop.dli_min_mol_m2_d,
         target=crop.dli_target_mol_m2_d,
         ceiling=growing_in(space, crop, space.bed(light.bed), light).ceiling_mol_m2_d,
     )
+
+
+def _dli(space: Space, light: BedLight) -> Range80:
+    """Return the light of a day; where the sun comes in, lamp and sun, the mean over the planned days."""
+    middle, sd_ln = light.dli_mol_m2_d(), light.sd_ln
+    if light.halves:
+        season = mean_season(seasons(space, light), planned_halves(space))
+        middle, sd_ln = season.dli_mol_m2_d, season.sd_ln_light
+    factor = exp(Z_80 * sd_ln)
+    return Range80(low=middle / factor, middle=middle, high=middle * factor)

@@ -6,7 +6,7 @@ from math import expm1
 from cropcal.records.plan import BedLight, Narrowing, Plan
 from cropcal.show import text
 from cropcal.show.plan_screens import headline
-from cropcal.show.wording import assumptions, crop_name, want_name
+from cropcal.show.wording import assumptions, crop_name, lamp_hours, want_name
 
 FULL_MONTH_DAYS = 30.0
 
@@ -65,8 +65,8 @@ def _gives(result: Plan, names: Mapping[str, str]) -> list[str]:
 
 
 def _lamp(result: Plan) -> list[str]:
-    hours = {light.zone: light.photoperiod_h for light in result.lights}
-    lines = [f"{zone}: {text.hours(value)} a day" for zone, value in hours.items()]
+    hours = {light.zone: lamp_hours(light) for light in result.lights}
+    lines = [f"{zone}: {value} a day" for zone, value in hours.items()]
     days = result.weeks * 7
     month_kwh = sum(line.kwh for line in result.bill) / days * FULL_MONTH_DAYS
     costs = [line.cost for line in result.bill if line.cost is not None]

@@ -10,7 +10,7 @@ from cropcal.records.light_check import LightCheck
 from cropcal.records.plan import BedLight, Fit, Rise
 from cropcal.records.space import Assumption
 from cropcal.show import text
-from cropcal.show.wording import assumptions, crop_name
+from cropcal.show.wording import assumptions, crop_name, lamp_hours
 
 VERDICTS = {
     "ok": "grows well",
@@ -18,6 +18,8 @@ VERDICTS = {
     "risk": "may go wrong",
     "no": "will not do",
 }
+
+WITH_SUN = "Lamp and sun, mol/m2 a day, and lamp hours"
 
 BRIGHTER = 1.1
 """A grown crop with less than this many times the light of a young one is not told of."""
@@ -38,8 +40,10 @@ def light(
         (
             bed.bed,
             _ends(text.ppfd, bed, bed.ppfd_umol_m2_s, bed.site_ppfd_umol_m2_s),
-            _ends(text.dli, bed, bed.dli_mol_m2_d(), map(bed.dli_mol_m2_d, bed.site_ppfd_umol_m2_s)),
-            text.hours(bed.photoperiod_h),
+            "by month"
+            if bed.halves
+            else _ends(text.dli, bed, bed.dli_mol_m2_d(), map(bed.dli_mol_m2_d, bed.site_ppfd_umol_m2_s)),
+            lamp_hours(bed),
             _even(bed),
             f"±{text.percent(bed.sd_ln)}",
             bed.source,
@@ -57,7 +61,7 @@ def light(
         f"{text.table(headers, rows, 'lrrrrrl')}\n\n{note}\n"
         + text.section("How the light is known", _together(lights, _how))
         + "".join(_causes(bed.bed, bed.check) for bed in lights if bed.check and bed.check.causes)
-        + text.section("With the sun, mol/m2 a day", _with_sun(lights))
+        + text.section(WITH_SUN, with_sun(lights))
         + text.section("Watch out", _together(lights, lambda bed: "; ".join(bed.warnings)))
         + text.section("What would tell it better", _together(lights, _narrower))
         + text.section("Crop by crop", verdicts(fits, names))
@@ -79,13 +83,17 @@ def _even(bed: BedLight) -> str:
     return "?" if known is None else f"{known:.2f}"
 
 
-def _with_sun(lights: Sequence[BedLight]) -> str:
-    """Return the light of lamp and sun of each bed with a window, by month."""
+def with_sun(lights: Sequence[BedLight]) -> str:
+    """Return the light of lamp and sun of each bed with a window, and its lamp's hours, by month."""
+    lamps = {bed.zone: bed.halves for bed in lights if bed.halves}
     rows = [
         (bed.bed, *(text.plain(value, 0) for value in bed.months_with_sun_mol_m2_d))
         for bed in lights
         if bed.halves
     ]
+    for zone, halves in lamps.items():
+        burnt = [(one.lamp_h + two.lamp_h) / 2 for one, two in zip(halves[::2], halves[1::2], strict=True)]
+        rows.append((f"lamp h, {zone}", *(text.plain(value, 0) for value in burnt)))
     return text.table(("bed", *MONTHS), rows, "l" + "r" * 12) if rows else ""
 
 

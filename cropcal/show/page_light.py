@@ -3,13 +3,14 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from cropcal.records.daylight import MONTHS
 from cropcal.records.plan import BedLight, Fit
 from cropcal.records.scene import LightRange, LitBed, LitZone
 from cropcal.show import text
 from cropcal.show.light_drawing import BLACK, ink_on, shade
 from cropcal.show.light_screen import VERDICTS
 from cropcal.show.svg import Markup, element, line, percent, rect, words
-from cropcal.show.wording import crop_name
+from cropcal.show.wording import crop_name, lamp_hours
 
 MAP_WIDTH = 640.0
 """Width of the widest floor, in units of the picture."""
@@ -62,11 +63,14 @@ class FitRow:
     cure: str
 
 
-def zone_maps(zones: Sequence[LitZone]) -> tuple[ZoneMap, ...]:
+def zone_maps(zones: Sequence[LitZone], lights: Sequence[BedLight] = ()) -> tuple[ZoneMap, ...]:
     """Return a map of each zone; colours go from the dimmest to the brightest site of all."""
     values = [site.ppfd_umol_m2_s for zone in zones for bed in zone.beds for site in bed.sites]
+    hours = {light.zone: lamp_hours(light) for light in lights}
     low, high = min(values, default=0.0), max(values, default=1.0)
-    return tuple(_zone(zone, low, high) for zone in zones)
+    return tuple(
+        _zone(zone, hours.get(zone.name, text.hours(zone.photoperiod_h)), low, high) for zone in zones
+    )
 
 
 def bed_rows(lights: Sequence[BedLight]) -> tuple[BedRow, ...]:
@@ -80,19 +84,38 @@ def bed_rows(lights: Sequence[BedLight]) -> tuple[BedRow, ...]:
             BedRow(
                 bed=bed.bed,
                 ppfd=_ends(text.ppfd(min(sites)), text.ppfd(max(sites)), text.ppfd(bed.ppfd_umol_m2_s)),
-                dli=_ends(
+                dli="by month"
+                if bed.halves
+                else _ends(
                     text.dli(bed.dli_mol_m2_d(min(sites))),
                     text.dli(bed.dli_mol_m2_d(max(sites))),
                     text.dli(bed.dli_mol_m2_d()),
                 ),
-                hours=text.hours(bed.photoperiod_h),
-                likely=f"{text.plain(bed.dli_mol_m2_d(low), 1)}-{text.plain(bed.dli_mol_m2_d(high), 1)}",
+                hours=lamp_hours(bed),
+                likely=""
+                if bed.halves
+                else f"{text.plain(bed.dli_mol_m2_d(low), 1)}-{text.plain(bed.dli_mol_m2_d(high), 1)}",
                 known=bed.how,
                 better=f"{better.find}: ±{text.percent(better.sd_ln)}" if better else "",
                 warnings=(*bed.warnings, *(bed.check.causes if bed.check else ())),
             )
         )
     return tuple(rows)
+
+
+def sun_rows(lights: Sequence[BedLight]) -> tuple[tuple[str, ...], ...]:
+    """Return bed, month, lamp hours, light of the sun, and of both together, where the sun comes in."""
+    return tuple(
+        (
+            bed.bed if not month else "",
+            MONTHS[month],
+            text.hours((one.lamp_h + two.lamp_h) / 2),
+            text.dli((one.sun_mol_m2_d + two.sun_mol_m2_d) / 2),
+            text.dli(bed.months_with_sun_mol_m2_d[month]),
+        )
+        for bed in lights
+        for month, (one, two) in enumerate(zip(bed.halves[::2], bed.halves[1::2], strict=True))
+    )
 
 
 def _ends(low: str, high: str, mean: str) -> str:
@@ -157,7 +180,7 @@ def _range(found: LightRange, top: float, said: str) -> Markup:
     )
 
 
-def _zone(zone: LitZone, low: float, high: float) -> ZoneMap:
+def _zone(zone: LitZone, hours: str, low: float, high: float) -> ZoneMap:
     notes = {
         "one reading": "one reading stands for all its sites",
         "floor mean": "the mean of the lit floor stands for all its sites",
@@ -169,8 +192,7 @@ def _zone(zone: LitZone, low: float, high: float) -> ZoneMap:
     size = f"{text.plain(zone.length_m, 2)} by {text.plain(zone.width_m, 2)} m"
     return ZoneMap(
         name=zone.name,
-        facts=f"{size}, {text.hours(zone.photoperiod_h)} of light"
-        + (", front at the bottom" if floor else ""),
+        facts=f"{size}, {hours} of lamp light" + (", front at the bottom" if floor else ""),
         floor=floor,
         loose=tuple((bed.name, _loose(bed, low, high)) for bed in loose),
         notes=tuple(f"{bed.name}: {notes[bed.alike]}{'' if bed in placed else NOT_DRAWN}" for bed in alike),

@@ -14,6 +14,7 @@ from cropcal.records.plan import (
     Supply,
 )
 from cropcal.show import text
+from cropcal.show.light_screen import WITH_SUN, with_sun
 from cropcal.show.screens import months
 from cropcal.show.sure_screen import service, sure
 from cropcal.show.wording import (
@@ -74,6 +75,7 @@ def plan(
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
         + text.section("Seed to buy", _seed([order for order in orders if order.seeds], names))
         + text.section("Young plants to buy", _plugs([order for order in orders if not order.seeds], names))
+        + text.section(WITH_SUN, with_sun(result.lights))
         + text.section("Power", _power(result) if result.bill else "")
         + text.section("Watch out", text.bullets(result.warnings))
         + text.section("Take care", text.bullets(result.cautions))

@@ -3,9 +3,9 @@
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
-from cropcal.records.plan import Job, Plan
+from cropcal.records.plan import BedLight, Job, Plan
 from cropcal.records.space import Assumption
-from cropcal.show.text import amount, bullets, clean, quantity
+from cropcal.show.text import amount, bullets, clean, hours, quantity
 
 TITLE_PARTS = 6
 _COUNTED = ("", "seeds", "cells", "plugs", "plants", "heads", "sites", "trays")
@@ -103,6 +103,15 @@ def _listed(items: Sequence[str]) -> str:
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
+
+
+def lamp_hours(light: BedLight) -> str:
+    """Return the lamp's hours a day; the least and the most of them where they change by month."""
+    if not light.halves:
+        return hours(light.photoperiod_h)
+    burnt = [half.lamp_h for half in light.halves]
+    least, most = hours(min(burnt)), hours(max(burnt))
+    return most if least == most else f"{least.removesuffix(' h')}-{most}"
 
 
 def period_of(result: Plan) -> tuple[date, date]:
