@@ -35,7 +35,7 @@ class Weights:
     segments: tuple[tuple[float, float], ...] = ((0.25, 1.0), (0.25, 1.25), (0.5, 1.6))
     given_up: float = 200.0
     calm: float = 1.0
-    worth: float = 1.0
+    worth: float = 5.0
 
 
 MOST_STEPS = 40
