@@ -192,7 +192,10 @@ def test_another_crop_learns_the_shared_part(grower):
 
 
 def test_simulated_growers(read_text):
-    """Twenty growers of the planner's own kind: five harvests more than halve the days off, ranges hold."""
+    """Twenty growers of the planner's own kind: five harvests more than halve the days off, ranges hold.
+
+    An ideal learner who was told nothing says the middle of the others' days.
+    """
     file = Path(__file__).parent / "studies" / "growers.py"
     spec = importlib.util.spec_from_file_location("growers", file)
     growers = importlib.util.module_from_spec(spec)
@@ -202,7 +205,12 @@ def test_simulated_growers(read_text):
     assert [row[0] for row in rows] == [0, 1, 3, 5]
     assert rows[3][2] < rows[0][2] / 2
     # 80 forecasts whose 80 % range should hold: fewer than 50 within happens once in 10,000 times at most
-    assert sum(row[1] * row[4] for row in rows) > 50
+    assert sum(row[1] * row[5] for row in rows) > 50
+    here, every, _ = growers.growers("own", 20, seed=3)
+    days = np.array([truth.ready_d(here.crop.anchor_g_per_plant) for truth in every])
+    others = [np.sort(np.delete(days, me))[9] for me in range(20)]  # nineteen others
+    assert rows[0][4] == pytest.approx(np.mean(np.abs(days - others)))
+    assert rows[3][4] < rows[0][4] / 2
 
 
 @pytest.mark.parametrize("umol", [150, 250, 310])

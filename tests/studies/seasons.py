@@ -8,8 +8,9 @@ plans, what the journal means and what it teaches are the library's.
 A grower does the jobs of the plan on their days. Heads are cut on their day if they have nine tenths of their
 weight; else the grower notes that they are not ready, and looks again on the next harvest day. At the end of
 a week that is short, heads that are ready are cut before their day. Heads that were ready a fortnight before
-count for nothing. Seedlings whose sites are taken wait. One seedling in twenty is lost, and the batches of
-one grower differ by up to 8 % in speed (all of this is assumed).
+count for nothing. What is cut is eaten in its week, or in the next ones as long as it keeps, oldest first.
+Seedlings whose sites are taken wait. One seedling in twenty is lost, and the batches of one grower differ by
+up to 8 % in speed (all of this is assumed).
 """
 
 import sys
@@ -28,6 +29,7 @@ from cropcal.planning.growing import LAST_DAY, Stages, days_to_emerge
 from cropcal.planning.learned import paces, read_back
 from cropcal.planning.pace import Pace
 from cropcal.planning.planner import Effort, plan
+from cropcal.planning.ways import weeks_kept
 from cropcal.reading.space import read_space_text
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
@@ -126,7 +128,7 @@ class Season:
         self.sites = here.space.bed("raft").site_count
         self.going: dict[str, Going] = {}
         self.events: list[Entry] = []
-        self.eaten = np.zeros(WEEKS)
+        self.brought = np.zeros(WEEKS)
         self.due: dict[str, list[date]] = {}
 
     def note(self, on: date, event: str, batch: str, **more) -> None:
@@ -222,7 +224,18 @@ class Season:
         weight = heads * self.grams(one, on) * noise
         self.note(on, "harvested", one.id, amount=heads, unit="heads", weight_g=weight)
         if since <= OLD_D and week < WEEKS:
-            self.eaten[week] += heads
+            self.brought[week] += heads
+
+    @property
+    def eaten(self) -> np.ndarray:
+        """Return the heads eaten in each week, of its own or kept from those before, the oldest first."""
+        left, eaten, keeps = self.brought.copy(), np.zeros(WEEKS), weeks_kept(self.crop)
+        for week in range(FROM_WEEK, WEEKS):
+            for cut in range(max(week - keeps, 0), week + 1):
+                heads = min(left[cut], PER_WEEK - eaten[week])
+                left[cut] -= heads
+                eaten[week] += heads
+        return eaten
 
     @property
     def short(self) -> float:
