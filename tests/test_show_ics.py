@@ -230,3 +230,27 @@ def test_the_jobs_come_back_from_the_calendar(show_plans, tmp_path_factory, rows
         str(event["description"])
         for event in sorted(events_of(raw).values(), key=lambda event: event.decoded("dtstart"))
     ]
+
+
+@settings(deadline=None, max_examples=25)
+@given(seed=st.integers(0, 10**6), sites=st.integers(1, 40), weeks=st.integers(8, 52))
+def test_the_jobs_of_any_plan_come_back(show_plans, seed, sites, weeks):
+    """Read back with another library, each day has the same jobs: what, crop, batch and sites."""
+    made, called = show_plans.random_plan(sites=sites, weeks=weeks, seed=seed, beds=1)
+    found = []
+    for event in events_of(ics.calendar(made, called, STAMP)).values():
+        for said in str(event["description"]).split("\n"):
+            what, crop, batch, facts = re.fullmatch(r"(Sow|Cut) (.+) (\S+): (.+)", said).groups()
+            where = re.search(r"sites? ([\d-]+)", facts)
+            found.append(
+                (event.decoded("dtstart"), what.lower(), crop, batch, where.group(1) if where else "")
+            )
+
+    def one_number(text):
+        first, _, last = text.partition("-")
+        return first if first == last else text
+
+    put = [(job.on, job.job, called[job.crop], job.batch, job.sites) for job in made.jobs]
+    assert sorted((*row[:4], one_number(row[4])) for row in found) == sorted(
+        (*row[:4], one_number(row[4])) for row in put
+    )
