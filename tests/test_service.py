@@ -4,6 +4,7 @@ import json
 import subprocess
 import sys
 from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -180,6 +181,33 @@ def test_a_chance_of_nothing_asks_for_nothing(plain, read_text, tables):
     assert made.service.reached == made.service.weeks
 
 
+def test_variety_is_kept(read_text, tables):
+    """Two lettuces by turns: no crop brings more beyond three quarters of two weeks running than it did."""
+
+    def beyond(made):
+        weeks = sorted({row.week for row in made.supply if row.counted and row.wanted > 0})
+        of_crop = {}
+        for one in made.batches:
+            for cut in one.harvests:
+                week = max(day for day in weeks if day <= cut.on)
+                of_crop[one.crop, week] = of_crop.get((one.crop, week), 0) + cut.amount
+        return sum(
+            max(of_crop.get((crop, a), 0) + of_crop.get((crop, b), 0) - 1.5 * 2, 0)
+            for a, b in pairwise(weeks)
+            for crop in ("lettuce-butterhead", "lettuce-romaine")
+        )
+
+    two = LOFT.replace(
+        'crops = ["lettuce-butterhead"]', 'crops = ["lettuce-butterhead", "lettuce-romaine"]\nvariety = true'
+    )
+    plain, surer = (
+        plan(read_text(two.format(sites=24, cells=12, service=asked)), tables)
+        for asked in ("", "service = 0.8")
+    )
+    assert surer.service.sites_more > 0
+    assert beyond(surer) <= beyond(plain) + 1e-9
+
+
 def batch(sites, nursery="plug box", crop="lettuce-butterhead", seeds=0, day=START):
     moved = day + timedelta(days=14) if nursery else None
     return Batch(
@@ -252,6 +280,7 @@ def test_the_whole_command_says_what_it_takes(tmp_path):
     assert "You ask for 75 %." in done.stdout
     told = json.loads((tmp_path / "plan" / "plan.json").read_text("utf-8"))
     assert told["service"]["asked"] == 0.75
+    assert "You ask for 75 %." in (tmp_path / "plan" / "report.html").read_text("utf-8")
     rows = (tmp_path / "plan" / "supply.csv").read_text("utf-8").strip().split("\n")
     assert [row.rsplit(",", 1)[1] for row in rows[1:]] == [
         "" if row["chance"] is None else f"{row['chance']:g}" for row in told["supply"]

@@ -13,6 +13,7 @@ from cropcal.records.space import Assumption, Space, Zone
 from cropcal.science import growth
 from cropcal.science.chance import LOSS_SHARE, MINIMUM_SHARE
 from cropcal.science.growth import PLANT_CV
+from cropcal.science.learning import HARVEST_SD
 from cropcal.units import Z_80
 
 CAUTIONS = (
@@ -68,8 +69,9 @@ BOOK_SPEED = Assumption(
 MET = Assumption(
     key="a week that is met",
     value=f"heads count from {MINIMUM_SHARE:.0%} of the mass in the crop table; {LOSS_SHARE:.0%} of plants"
-    f" are lost; plants of a batch differ by {PLANT_CV:.0%}",
-    why="assumed, but for the last: a little less than in the lettuces of Hemming et al. 2021",
+    f" are lost; plants of a batch differ by {PLANT_CV:.0%}, batches by {HARVEST_SD:.0%}; you cut what is"
+    " ready, and late heads stand on within their window",
+    why="assumed; that plants differ is a little less than in the lettuces of Hemming et al. 2021",
 )
 
 

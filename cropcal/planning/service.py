@@ -200,9 +200,13 @@ class Steps:
 
     def _take(self, moves: list[tuple[int, int]], target: tuple[int, int] | None) -> bool:
         """Take a step if it does good and no harm; without a target it need only do no harm."""
-        want = int(self.task.columns.want[moves[0][0]])
+        want, alike = int(self.task.columns.want[moves[0][0]]), self._alike()
         for column, by in moves:
             self.n[column] += by
+        if self._alike() > alike + 1e-9:
+            for column, by in moves:
+                self.n[column] -= by
+            return False
         chance = self._drawn(want)
         ready = first_ready(self.task, self.n)[want]
         mine = self.counts[want]
@@ -218,6 +222,10 @@ class Steps:
             self._hold(column, by)
         self.chance[want] = chance
         return True
+
+    def _alike(self) -> float:
+        """Return by how much wants that ask for variety get too much of one crop."""
+        return float(self.task.alike.beyond(self.n).sum()) if self.task.alike is not None else 0.0
 
     def _drawn(self, want: int) -> FloatArray:
         """Return the chance of each week of one want."""

@@ -40,10 +40,8 @@ def sure(weeks: Sequence[Supply], names: Mapping[str, str]) -> str:
     return text.table(headers, rows, "llll") if rows else ""
 
 
-def service(found: Service | None, names: Mapping[str, str], currency: str | None) -> str:
-    """Return what it takes to meet weeks with the chance that was asked for, and which stay below it."""
-    if found is None:
-        return ""
+def asked(found: Service, currency: str | None) -> str:
+    """Return in a sentence or two how many weeks reach the chance that was asked for, and what that takes."""
     sites, sowings = found.sites_more, found.sowings_more
     more = [f"{sites} more sites in {sowings} more sowings", f"{found.cells_more} more nursery cells"]
     if found.cost_more > 0:
@@ -55,6 +53,14 @@ def service(found: Service | None, names: Mapping[str, str], currency: str | Non
     )
     if found.stopped:
         said += " It was stopped, or the time was up, before every week was tried."
+    return said
+
+
+def service(found: Service | None, names: Mapping[str, str], currency: str | None) -> str:
+    """Return what it takes to meet weeks with the chance that was asked for, and which stay below it."""
+    if found is None:
+        return ""
+    said = asked(found, currency)
     lowest = sorted(found.unsure, key=lambda row: (row.chance, row.week))[:UNSURE_SHOWN]
     rows = [
         (
