@@ -54,7 +54,7 @@ def burning(
 
 
 class ByQuarter(NamedTuple):
-    """True hours and money of 1 kW in each quarter hour of the day, over the priced days, each (96,).
+    """Hours and money of 1 kW in each quarter hour of the day, over the priced days, each (96,).
 
     ``money_by_month`` (96, m) for each of ``months`` (m,), counted since January 1970.
     """
@@ -66,9 +66,15 @@ class ByQuarter(NamedTuple):
 
 
 def quarter_prices(space: Space) -> dict[bool, ByQuarter]:
-    """Return what each quarter of the day costs, for timers that follow the clock and those that do not."""
+    """Return what each quarter of the day costs, for timers that follow the clock and those that do not.
+
+    Every quarter counts as many hours as the mean one. Else the hour that is missing in the night in which
+    clocks go forward would make that night hour the cheapest of a flat tariff.
+    """
     found = {}
     for follows in {zone.timer_follows_clock for zone in space.zones}:
         months, hours_h, money = burning(space, QUARTERS, follows_clock=follows)
+        even = hours_h.mean(axis=0) / np.maximum(hours_h, 1e-9)
+        hours_h, money = hours_h * even, money * even
         found[follows] = ByQuarter(hours_h.sum(axis=1), money.sum(axis=1), months, money)
     return found
