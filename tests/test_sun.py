@@ -32,7 +32,7 @@ from cropcal.planning.settle import settled, timer_lines
 from cropcal.planning.spots import spot, under
 from cropcal.planning.sun import Season, sun_of
 from cropcal.reading.space import read_space_text
-from cropcal.records.daylight import half_of, half_spans
+from cropcal.records.daylight import half_of, rough_spans
 from cropcal.science import timing
 from cropcal.show import daylight_drawing
 from cropcal.show.shapes import Boxes, Words
@@ -215,9 +215,7 @@ def test_halves_across_the_years_end_and_the_leap_day():
     assert [half_of(date(2028, *day)) for day in ((1, 1), (1, 15), (1, 16), (2, 29), (3, 1), (12, 31))] == [
         0, 0, 1, 3, 4, 23,
     ]  # fmt: skip
-    assert half_spans([22, 23, 0, 1]) == "1 Dec to 31 Jan"
-    assert half_spans([3, 10, 11]) == "16 Feb to 29 Feb, 1 Jun to 30 Jun"
-    assert half_spans(range(24)) == "all year"
+    assert rough_spans([22, 23, 0, 1], 24) == "Dec to Jan"
 
 
 def test_a_leap_year_has_a_day_more(sill, tables):
@@ -395,9 +393,27 @@ def test_verdicts_name_the_part_of_the_year(sill, tables):
     crop = tables.crops["lettuce-butterhead"]
     found = fit_through(space, crop, space.beds[0], light, np.ones(24, bool))
     assert found.verdict in ("no", "slow", "risk")
-    assert " to " in found.why
+    assert found.why.startswith("mid Oct to mid Feb: ")
+    assert "; well Apr to mid May and mid Aug to mid Sep" in found.why
     one = fit_through(space, crop, space.beds[0], light, np.arange(24) == 11)
     assert " to " not in one.why
+
+
+@pytest.mark.parametrize(
+    ("halves", "said"),
+    [
+        ([2, 3, 4], "Feb to mid Mar"),
+        ([3, 4, 5, 6, 7], "mid Feb to Apr"),
+        ([4, 5], "Mar"),
+        ([5], "late Mar"),
+        ([22, 23, 0, 8], "early May and Dec to mid Jan"),
+        ([0, 2, 4, 8], "in 4 of 13 half months"),
+        (range(24), "all year"),
+    ],
+)
+def test_verdicts_tell_few_spans(halves, said):
+    """Half months of a verdict are told in two spans at most, else counted."""
+    assert rough_spans(halves, 13) == said
 
 
 def test_spinach_is_told_of_the_suns_own_day(sill, tables):
@@ -644,6 +660,26 @@ hours = [["{first_h:02d}:00", "{last_h:02d}:00"]]
     ((on, off),) = settled(space, tables).month_hours[0].lit[2]
     assert on <= first_h * 60
     assert off >= last_h * 60
+
+
+def test_at_one_price_the_lamp_burns_around_the_day(tables):
+    """With one price the missing hour of the spring night is no reason to light it: the lamp burns by day."""
+    tariff = """
+[tariff]
+currency = "CHF"
+[[tariff.rate]]
+name = "always"
+per_kwh = 0.30
+"""
+    text = SILL.format(
+        zone="daylight_share = 0.25", latitude=47.3, longitude=8.6, timezone="Europe/Zurich",
+        outdoor=f"outdoor_kwh_m2_d = {YEAR_KWH}\n", start="2026-11-30", weeks=30,
+    )  # fmt: skip
+    space, problems = read_space_text(text + tariff, tables, today=date(2026, 11, 1))
+    assert problems == []
+    for lit in settled(space, tables).month_hours[0].lit:
+        for on, off in lit:
+            assert (on + off) / 2 == pytest.approx(14 * 60, abs=15)
 
 
 def test_photoperiod_shows_the_hours_beside_the_sun(sill, tables):

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from cropcal.planning.air import Air, cooling, zone_air
 from cropcal.planning.sun import planned_halves
 from cropcal.records.crop import Crop
-from cropcal.records.daylight import half_spans
+from cropcal.records.daylight import rough_spans
 from cropcal.records.plan import BedLight, Fit
 from cropcal.records.space import Bed, Space, Zone
 from cropcal.science import light
@@ -144,8 +144,8 @@ def _together(found: list[Fit], halves: list[int]) -> Fit:
     picked = found[grave[len(grave) // 2]]
     if worst == best:
         return picked
-    when = half_spans([halves[at] for at in grave])
-    well = half_spans([halves[at] for at, one in enumerate(rank) if one == best])
+    when = rough_spans([halves[at] for at in grave], len(halves))
+    well = rough_spans([halves[at] for at, one in enumerate(rank) if one == best], len(halves))
     good = GOOD_WORDS[VERDICTS[best]]
     return picked.model_copy(update={"why": f"{when}: {picked.why}; {good} {well}"})
 

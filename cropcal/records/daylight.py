@@ -11,7 +11,6 @@ HALVES = 24
 
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-LONGEST_MONTHS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 
 def half_of(day: date) -> int:
@@ -19,19 +18,39 @@ def half_of(day: date) -> int:
     return 2 * (day.month - 1) + (day.day > 15)
 
 
-def half_spans(halves: Iterable[int]) -> str:
-    """Return half months as spans of days: "16 Oct to 15 Mar"; one across the year's end is one."""
+def rough_spans(halves: Iterable[int], of: int) -> str:
+    """Return half months as two spans at most, "Feb to mid Mar", else counted: "in 11 of 13 half months".
+
+    Parameters
+    ----------
+    halves
+        The half months, 0 to 23.
+    of
+        Of how many half months they are picked.
+    """
     asked = sorted(set(halves))
-    if len(asked) == HALVES:
-        return "all year"
     starts = [half for half in asked if (half - 1) % HALVES not in asked]
+    if not starts:
+        return "all year"
+    if len(starts) > 2:
+        return f"in {len(asked)} of {of} half months"
     said = []
     for start in starts:
         end = start
         while (end + 1) % HALVES in asked:
             end = (end + 1) % HALVES
-        said.append(f"{_first(start)} to {_last(end)}")
-    return ", ".join(said)
+        said.append(_rough(start, end))
+    return " and ".join(said)
+
+
+def _rough(start: int, end: int) -> str:
+    """Return a run of half months: "Feb", "late Feb", "mid Feb to Apr", "Feb to mid Mar"."""
+    first, last = MONTHS[start // 2], MONTHS[end // 2]
+    if start == end:
+        return f"{'late' if start % 2 else 'early'} {first}"
+    if first == last and start < end:
+        return first
+    return f"{'mid ' if start % 2 else ''}{first} to {'' if end % 2 else 'mid '}{last}"
 
 
 def month_spans(months: Iterable[int]) -> str:
@@ -44,15 +63,6 @@ def month_spans(months: Iterable[int]) -> str:
             end = (end + 1) % 12
         said.append(MONTHS[start] if start == end else f"{MONTHS[start]} to {MONTHS[end]}")
     return " and ".join(said)
-
-
-def _first(half: int) -> str:
-    return f"{16 if half % 2 else 1} {MONTHS[half // 2]}"
-
-
-def _last(half: int) -> str:
-    month = half // 2 + 1
-    return f"{LONGEST_MONTHS[month - 1] if half % 2 else 15} {MONTHS[month - 1]}"
 
 
 class HalfMonth(Record):
