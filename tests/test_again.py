@@ -342,6 +342,41 @@ def test_a_look_that_found_it_not_ready_moves_the_cut(stairs, tables):
     assert sum(harvest.sites for harvest in now.harvests) == batch.sites
 
 
+@pytest.mark.parametrize("moved", [True, False])
+def test_what_is_not_ready_is_not_given_up_for_what_follows(moved, read_text, tables):
+    """A head is late, in the other half of the bed one was lost: what was to follow the late one goes there.
+
+    Whether it was moved already, to a site that nobody noted, or still waits in the nursery.
+    """
+    halves = text(sites=4, more=NURSERY).replace("[[220]]", "[[240, 180]]")
+    space = read_text(halves.replace("sites = 4", "rows = 1\ncolumns = 4", 1))
+    first = plan(space, tables)
+    site = {use.batch: use.site for use in first.sites}
+    late, *others = first.batches
+    follower = next(batch for batch in others if site[batch.id] == site[late.id])
+    gone = next(
+        batch
+        for batch in others
+        if (site[batch.id] <= 2) != (site[late.id] <= 2)
+        and batch.transplant_on < follower.transplant_on < batch.harvests[0].on
+    )
+    looks = [day for day in first.work_days if late.harvests[0].on <= day < follower.transplant_on]
+    lines = [noted("not ready", late, day) for day in looks]
+    lines += [noted("lost", gone, gone.transplant_on + days(1))]
+    lines += [noted("transplanted", follower, follower.transplant_on)] if moved else []
+    on = follower.transplant_on + days(1 if moved else 0)
+    again = plan(space, tables, past=past_of(first, on, *lines))
+    assert [row for row in again.again.revisions if row.what == "given up"] == []
+    assert twice_used(again, on) == []
+    now = {batch.id: batch for batch in again.batches}
+    for batch in (late, follower):
+        assert [harvest.on >= on for harvest in now[batch.id].harvests] == [True]
+    now_on = {use.batch: use.site for use in again.sites}
+    assert now_on[late.id] == site[late.id]
+    if moved:
+        assert (now_on[follower.id] <= 2) == (site[gone.id] <= 2)
+
+
 def test_leaves_cut_once_are_cut_again_from_there(read_text, tables):
     """Basil whose first cut was noted a week late is cut again as much later, on the same sites."""
     space = read_text(text(crop="basil", unit="g", per_week=60, weeks=22, sites=8))

@@ -298,7 +298,7 @@ def _hold(group: Group, way: Way, plots: Sequence[Plot], room: Room) -> Hold:
     planted = max(way.planted, room.today) if one.waits else min(way.planted, room.today)
     wished = tuple(plot.site for plot in plots if plot.site > 0)
     return Hold(
-        place=group.place,
+        place=way.place,
         sown=time.day_of(one.story.sown_on),
         planted=planted,
         freed=way.cuts[-1] + room.clean_days,

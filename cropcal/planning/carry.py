@@ -1,5 +1,6 @@
 """How to go on with what is in the ground: columns of the programme, and batches made of those it picks."""
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import ceil
@@ -32,11 +33,12 @@ Cuts = tuple[int, ...]
 
 @dataclass(frozen=True, eq=False)
 class Way:
-    """One way to go on with one site of a group: days counted from the plan's start.
+    """One way to go on with one site of a group, in one place: days counted from the plan's start.
 
     ``cuts`` are those to come, with what a site then brings (middle, low, high) in ``amounts``.
     """
 
+    place: int
     planted: int
     cuts: Cuts
     amounts: tuple[tuple[float, float, float], ...]
@@ -46,7 +48,10 @@ class Way:
 
 @dataclass(frozen=True, eq=False)
 class Group:
-    """Plots of a batch that are alike: in one place, cut as often. ``plots`` are those that stand."""
+    """Plots of a batch that are alike: in one place, cut as often. ``plots`` are those that stand.
+
+    ``place`` is where they stand, or are to stand: seedlings that wait may still go elsewhere in their bed.
+    """
 
     kept: Kept
     want: int
@@ -56,7 +61,8 @@ class Group:
 
     def before(self, way: Way, time: Worktime) -> tuple[Plot, ...]:
         """Return the plots that the plan before goes on with in this way."""
-        if self.kept.waits and self.kept.was.transplant_on != time.date_of(way.planted):
+        moves = self.kept.was.transplant_on
+        if self.kept.waits and (moves != time.date_of(way.planted) or way.place != self.place):
             return ()
         days = tuple(time.date_of(day) for day in way.cuts)
         return tuple(plot for plot in self.plots if plot.left == days)
@@ -83,18 +89,21 @@ def groups(kept: Sequence[Kept], wants: Mapping[str, int], room: Room) -> tuple[
     sites until they are ready, and count for nothing.
     """
     made = []
+    places, taken = room.land.places, _taken(kept, room.land.places)
     for one in kept:
         apart: dict[tuple[int, int], list[Plot]] = {}
-        for plot in one.standing:
-            place = _place(one.story.bed, plot.site, room.land.places)
-            if place >= 0:
-                apart.setdefault((place, len(plot.done)), []).append(plot)
+        here = [number for number, place in enumerate(places) if place.bed.name == one.story.bed]
+        for plot in one.standing if here else ():
+            place = _place(plot.site, here, places, taken)
+            apart.setdefault((place, len(plot.done)), []).append(plot)
         want = one.was.want if one.was.want >= 0 else wants.get(one.was.crop, -1)
         for (place, _), plots in sorted(apart.items()):
-            ways = _ways(one, plots, room.land.places[place], room)
+            ways = [
+                way for number in (here if one.waits else [place]) for way in _ways(one, plots, number, room)
+            ]
             if want < 0:
-                ways = tuple(replace(way, amounts=tuple(NOTHING for _ in way.cuts)) for way in ways)
-            made.append(Group(one, max(want, 0), place, tuple(plots), ways))
+                ways = [replace(way, amounts=tuple(NOTHING for _ in way.cuts)) for way in ways]
+            made.append(Group(one, max(want, 0), place, tuple(plots), tuple(ways)))
     return tuple(made)
 
 
@@ -112,14 +121,35 @@ def destined(kept: Sequence[Kept], places: Sequence[Place], crops: Mapping[str, 
     return tuple(found)
 
 
-def _place(bed: str, site: int, places: Sequence[Place]) -> int:
-    """Return the number of the place that holds a site; the first of its bed if nobody knows the site."""
-    mine = [number for number, place in enumerate(places) if place.bed.name == bed]
-    return next((number for number in mine if site in places[number].sites), mine[0] if mine else -1)
+def _taken(kept: Sequence[Kept], places: Sequence[Place]) -> Counter[int]:
+    """Return how many sites of each place are held by plants whose site is known."""
+    number_of = {
+        (place.bed.name, site): number for number, place in enumerate(places) for site in place.sites
+    }
+    return Counter(
+        number_of.get((one.story.bed, plot.site), -1)
+        for one in kept
+        if not one.waits
+        for plot in one.standing
+    )
 
 
-def _ways(one: Kept, plots: Sequence[Plot], place: Place, room: Room) -> tuple[Way, ...]:
-    """Return every way to go on with plots of one batch that were cut as often."""
+def _place(site: int, here: Sequence[int], places: Sequence[Place], taken: Counter[int]) -> int:
+    """Return the number of the place that holds a site, of those of its bed.
+
+    If nobody knows the site, it is taken to be in the place with most room, and counted there.
+    """
+    known = next((number for number in here if site in places[number].sites), None)
+    if known is not None:
+        return known
+    freest = max(here, key=lambda number: len(places[number].sites) - taken[number])
+    taken[freest] += 1
+    return freest
+
+
+def _ways(one: Kept, plots: Sequence[Plot], number: int, room: Room) -> tuple[Way, ...]:
+    """Return every way to go on in a place with plots of one batch that were cut as often."""
+    place = room.land.places[number]
     found: dict[tuple[int, Cuts], Way] = {}
     for planted in _planted(one, room):
         grown = _outlook(one, planted, place, room)
@@ -130,7 +160,7 @@ def _ways(one: Kept, plots: Sequence[Plot], place: Place, room: Room) -> tuple[W
                 continue
             last = len(plots[0].done) + len(cuts) > 1
             amounts = _amounts(grown, at, chained=last)
-            found.setdefault((planted, cuts), Way(planted, cuts, amounts, stale, grown))
+            found.setdefault((planted, cuts), Way(number, planted, cuts, amounts, stale, grown))
     return tuple(found[key] for key in sorted(found))
 
 
@@ -257,7 +287,7 @@ def columns(made: Sequence[Group], room: Room) -> tuple[Columns, IntArray]:
         return max(way.planted, today)
 
     def cost(group: Group, way: Way) -> float:
-        place, cradle = land.places[group.place].bed.name, group.kept.story.nursery or ""
+        place, cradle = land.places[way.place].bed.name, group.kept.story.nursery or ""
         wait = held_from(group, way) - today if group.kept.waits else 0
         stand = way.cuts[-1] + room.clean_days - held_from(group, way)
         return stand * land.day_cost[place] + wait * land.day_cost.get(cradle, 0.0)
@@ -270,7 +300,7 @@ def columns(made: Sequence[Group], room: Room) -> tuple[Columns, IntArray]:
     ]
     found = Columns(
         want=column(lambda group, _: group.want),
-        place=column(lambda group, _: group.place),
+        place=column(lambda _, way: way.place),
         nursery=column(
             lambda group, _: nursery_of.get(group.kept.story.nursery or "", -1) if group.kept.waits else -1
         ),

@@ -151,14 +151,14 @@ def standing_lots(
 
     Nothing is cut before ``today``.
     """
-    together: dict[tuple[int, int], list[tuple[Group, Way, list[Plot]]]] = {}
+    together: dict[tuple[int, int, int], list[tuple[Group, Way, list[Plot]]]] = {}
     for part in parts:
-        together.setdefault((id(part[0]), part[1].planted), []).append(part)
+        together.setdefault((id(part[0]), part[1].place, part[1].planted), []).append(part)
     lots, time = [], serving.time
     for mine in together.values():
         group, first, plots = mine[0]
         one, sown, crop = group.kept, time.day_of(group.kept.story.sown_on), first.grown.crop
-        place, batch = land.places[group.place], batches[one.was.id]
+        place, batch = land.places[first.place], batches[one.was.id]
         done = tuple(time.day_of(day) - sown for day in plots[0].done)
         cuts = []
         for _, way, rest in mine:
