@@ -22,7 +22,7 @@ from cropcal.show.shapes import (
 )
 
 WIDTH = 9.0
-LEFT, RIGHT = 0.75, 7.1
+LEFT, RIGHT = 0.75, 6.15
 OUTDOOR, LIGHT, CLOCK = 0.9, 1.9, 1.5
 GAP = 0.42
 SUN, LAMP, RANGE = "#f2d98b", "#6fa3d0", "#8cc084"
@@ -30,6 +30,8 @@ SUN_INK, LAMP_INK = mixed(SUN, INK, 0.45), mixed(LAMP, INK, 0.45)
 COMMON_YEAR = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 BAR_GAP, BAR = 0.1, 0.1
 MOST_BARS = 6
+NAME_LETTERS = 24
+"""Letters of a crop's name that fit beside six bars: 24 of 7.5 pt take about 1.55 inches."""
 
 
 def drawing(found: DaylightYear) -> Drawing:
@@ -178,7 +180,7 @@ def _ranges(crops: Sequence[CropNeed], top: float, bottom: float, most: float) -
     right = RIGHT + BAR_GAP + len(crops) * (BAR + 0.06) + 0.06
     for number, crop in enumerate(crops):
         y = top + 0.1 + 0.15 * number
-        shapes.append(Words(right, y, text.clip(f"{number + 1} {crop.name}", 24), 7.5))
+        shapes.append(Words(right, y, text.clip(f"{number + 1} {crop.name}", NAME_LETTERS), 7.5))
     return shapes
 
 
