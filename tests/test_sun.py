@@ -34,7 +34,7 @@ from cropcal.planning.sun import Season, sun_of
 from cropcal.reading.space import read_space_text
 from cropcal.records.daylight import half_of, rough_spans
 from cropcal.science import timing
-from cropcal.show import daylight_drawing
+from cropcal.show import daylight_drawing, hours_screen, page_light
 from cropcal.show.shapes import Boxes, Words
 
 SILL = """\
@@ -523,6 +523,18 @@ def test_the_picture_lies_on_its_page(sill, tables, latitude):
     assert {daylight_drawing.SUN, daylight_drawing.LAMP} <= faces
 
 
+def test_names_beside_six_crops_fit_on_the_picture(sill, tables):
+    """Names beside six crops end on the page: a letter of 7.5 pt is some 0.065 inches wide."""
+    space = sill()
+    six = ["lettuce-butterhead", "basil", "parsley", "lettuce-romaine", "dill", "cilantro"]
+    wants = tuple(space.wants[0].model_copy(update={"crops": (slug,)}) for slug in six)
+    drawn = daylight_drawing.drawing(daylight_year(space.model_copy(update={"wants": wants}), tables))
+    beside = [one for one in drawn.shapes if isinstance(one, Words) and one.x > daylight_drawing.RIGHT]
+    assert any(one.text == "4 Romaine lettuce" for one in beside)
+    for one in beside:
+        assert one.x + 0.065 * daylight_drawing.NAME_LETTERS <= drawn.width
+
+
 def test_clocks_of_the_picture_are_the_places(sill, tables):
     """In the picture the sun rises when it does on the wall clock: 23 June in Zurich 5:29 (from memory)."""
     (zone,) = daylight_year(sill(latitude=47.37, longitude=8.54), tables).zones
@@ -682,6 +694,16 @@ per_kwh = 0.30
             assert (on + off) / 2 == pytest.approx(14 * 60, abs=15)
 
 
+def test_the_page_has_a_row_a_month(sill, tables):
+    """A column a bed with light of both, the sun's part and lamp hours; no column without a window."""
+    heads, rows = page_light.sun_table([light_of(sill(), tables)])
+    assert heads == ("pots",)
+    assert len(rows) == 12
+    assert rows[0][0] == "Jan"
+    assert rows[0][1].endswith(" (2.5), 12 h")  # 1 kWh x 7.265 mol x 0.35
+    assert page_light.sun_table([light_of(sill(zone="photoperiod_h = 12"), tables)]) == ((), ())
+
+
 def test_photoperiod_shows_the_hours_beside_the_sun(sill, tables):
     """The advice has the timer of each month, and says why; a window without a lamp has no row."""
     space = sill(zone="daylight_share = 0.35", weeks=50)
@@ -690,6 +712,7 @@ def test_photoperiod_shows_the_hours_beside_the_sun(sill, tables):
     found = advice(open_space, tables)
     assert found.timers == timer_lines(space)
     assert "beside the sun it pays to set the timer by month" in found.zones[0].why
+    assert "mol of the lamp, without the sun's" in " ".join(hours_screen.photoperiod(found).split())
     bare = open_space.model_copy(update={"fixtures": ()})
     assert advice(bare, tables).zones == ()
 

@@ -24,7 +24,7 @@ class Answer:
 
     ``form`` is what ``--json`` prints and ``screen`` makes the text. ``figures`` are compared where a
     value is tried, the form if there are none. ``notes`` go to stderr. ``keep`` writes files, given the
-    whole form.
+    whole form. ``following`` is what to type next.
     """
 
     form: Json
@@ -33,6 +33,7 @@ class Answer:
     notes: tuple[str, ...] = ()
     code: Exit = Exit.DONE
     keep: Callable[[Json], None] | None = None
+    following: str = ""
 
     def compared(self) -> Json:
         """Return what is held against the answer of another space."""
@@ -131,6 +132,8 @@ def _print(found: Answer, form: Json, above: str, *, as_json: bool) -> None:
     if as_json and form:
         typer.echo(forms.dumps(form), nl=False)
     elif not as_json and (found.form or above):
-        typer.echo(above + found.screen())
+        said = above + found.screen()
+        more = found.following and not above
+        typer.echo(f"{said.rstrip()}\n\nNext, type: {found.following}" if more else said)
     if found.code:
         raise typer.Exit(found.code)

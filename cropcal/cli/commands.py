@@ -49,7 +49,7 @@ def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
         above = f"{changes.given(given)}\n\n" if given else ""
         problems = tried
     typer.echo(
-        forms.dumps(form) if as_json else above + screens.check(problems, str(path)),
+        forms.dumps(form) if as_json else above + screens.check(problems, str(path), tried=bool(sets)),
         nl=not as_json,
         err=bool(problems) and not as_json,
     )
@@ -106,6 +106,7 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, light_files(space, lights))) if out else None,
+            following=f"cropcal photoperiod {path}",
         )
 
     respond(path, sets, answer, as_json=as_json, journal=journal)
@@ -124,10 +125,12 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
         from cropcal.show import hours_screen
 
         found = advice(space, tables, learned_paces(path, journal, space, tables))
+        windows = any(zone.window for zone in found.zones)
         return Answer(
             forms.photoperiod(found),
             lambda: hours_screen.photoperiod(found).removesuffix("\n"),
             keep=(lambda _: keep_files(out, hours_files(found))) if out else None,
+            following=f"cropcal {'daylight' if windows else 'plan'} {path}",
         )
 
     respond(path, sets, answer, as_json=as_json, pick_hours=False, journal=journal)
@@ -161,6 +164,7 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
                 + against_meter(space.metered)
             ),
             lambda: figures.bill(lines, costs(), currency),
+            following=f"cropcal plan {path}",
         )
 
     respond(path, sets, answer, as_json=as_json)
@@ -267,9 +271,9 @@ def plan(
 
         def screen() -> str:
             if not write:
-                return plan_screens.plan(result, names(tables), orders=orders)
+                return plan_screens.plan(result, names(tables), orders=orders, today=today)
             following = "" if sets else f"cropcal week {path}"
-            return plan_screens.plan(result, names(tables), str(folder), written, following, orders)
+            return plan_screens.plan(result, names(tables), str(folder), written, following, orders, today)
 
         empty = result.outcome.status == "empty"
         short = Exit.SHORT if result.outcome.short_want_weeks > 1e-6 else Exit.DONE

@@ -39,6 +39,7 @@ def daylight(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str]
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, _files(found))) if out else None,
+            following=f"cropcal plan {path}",
         )
 
     respond(path, sets, answer, as_json=as_json)

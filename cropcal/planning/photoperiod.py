@@ -124,6 +124,7 @@ def _zone(space: Space, case: Case, yard: Yard) -> ZoneHours:
         warnings=_warnings(case),
         quiet=_quiet(case.zone),
         price_by_quarter=_prices(case.prices) if space.tariff else (),
+        window=case.zone.has_daylight,
     )
 
 

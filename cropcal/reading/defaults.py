@@ -10,6 +10,7 @@ from cropcal.reading.draft import Draft, Part
 from cropcal.reading.lines import KeyPath
 from cropcal.reading.timezones import computers_timezone
 from cropcal.records.space import (
+    OWN_UNIT,
     Assumption,
     Bed,
     Fixture,
@@ -186,7 +187,7 @@ class _Filler:
         if want.unit is not None:
             return want
         unit = self.draft.tables.crops[want.crops[0]].unit
-        self.note((*part.path, "unit"), unit, "the crop's own unit")
+        self.note((*part.path, "unit"), unit, OWN_UNIT)
         return want.model_copy(update={"unit": unit})
 
     def bowls(self, part: Part[Want]) -> Want:

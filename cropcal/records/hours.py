@@ -65,7 +65,8 @@ class ZoneHours(Record):
 
     ``quiet``: minutes of the day, from and to, that are quiet on any weekday. ``price_by_quarter``: mean
     price of a kWh in each quarter hour of the day, with tax; empty without a tariff. ``season_saves``: share
-    of the lamp's cost saved by setting the timer anew as prices change; 0 if that does not pay.
+    of the lamp's cost saved by setting the timer anew as prices change; 0 if that does not pay. ``window``:
+    the sun comes in too, so that the light of a choice is the lamp's alone.
     """
 
     zone: str
@@ -81,6 +82,7 @@ class ZoneHours(Record):
     quiet: tuple[tuple[int, int], ...]
     price_by_quarter: tuple[float, ...]
     season_saves: float = 0.0
+    window: bool = False
 
 
 class TimerLine(Record):

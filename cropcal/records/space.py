@@ -266,6 +266,10 @@ class Growing(Record):
     age_d: Annotated[int, Field(ge=0, le=365)] | None = None
 
 
+OWN_UNIT = "the crop's own unit"
+"""Why a want without a unit has one."""
+
+
 class Assumption(Record):
     """A value nobody gave: what it is about, what was taken, and why or from where."""
 

@@ -174,8 +174,9 @@ def _lengths(zone: ZoneHours, names: Mapping[str, str], currency: str | None) ->
     output = ["output"] if _dims(zone) else []
     money = [currency or "cost"] if priced else []
     headers = ("hours", "lamp on", *output, "mol", "kWh", *money, "minds")
+    mol = "mol of the lamp, without the sun's" if zone.window else "mol: light of a day"
     note = text.wrap(
-        ">: the pick. lamp on: the best start for that length. mol: light of a day, mean of all sites. kWh"
+        f">: the pick. lamp on: the best start for that length. {mol}, mean of all sites. kWh"
         " and cost: of the lamps, a month."
     )
     return f"{text.table(headers, rows, 'rw' + 'r' * len([*output, *money]) + 'rrw')}\n{note}"

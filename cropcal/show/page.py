@@ -99,7 +99,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
         ),
         "maps": page_light.zone_maps(facts.zones, plan.lights),
         "beds": page_light.bed_rows(plan.lights),
-        "sun": page_light.sun_rows(plan.lights),
+        "sun": page_light.sun_table(plan.lights),
         "fits": page_light.fit_rows(plan.fits, facts.ranges, names),
         "timers": page_hours.timers(facts.hours, {}),
         "stories": told,

@@ -78,6 +78,7 @@ class ZonePart:
     picture: Markup
     priced: bool
     dims: bool
+    mol: str = "mol a day"
 
 
 def zone_parts(advice: HoursAdvice) -> tuple[ZonePart, ...]:
@@ -148,6 +149,7 @@ def _zone(zone: ZoneHours, currency: str | None) -> ZonePart:
         picture=_picture(zone, start),
         priced=zone.pick.cost_per_month is not None,
         dims=len({choice.output for choice in zone.choices}) > 1,
+        mol="mol of the lamp a day" if zone.window else "mol a day",
     )
 
 

@@ -103,19 +103,25 @@ def bed_rows(lights: Sequence[BedLight]) -> tuple[BedRow, ...]:
     return tuple(rows)
 
 
-def sun_rows(lights: Sequence[BedLight]) -> tuple[tuple[str, ...], ...]:
-    """Return bed, month, lamp hours, light of the sun, and of both together, where the sun comes in."""
-    return tuple(
-        (
-            bed.bed if not month else "",
-            MONTHS[month],
-            text.hours((one.lamp_h + two.lamp_h) / 2),
-            text.dli((one.sun_mol_m2_d + two.sun_mol_m2_d) / 2),
-            text.dli(bed.months_with_sun_mol_m2_d[month]),
-        )
-        for bed in lights
-        for month, (one, two) in enumerate(zip(bed.halves[::2], bed.halves[1::2], strict=True))
-    )
+def sun_table(lights: Sequence[BedLight]) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    """Return the heads, then month by month a cell for each bed that the sun reaches; like beds share one.
+
+    A cell has the light of lamp and sun together, the sun's part of it, and the lamp's hours.
+    """
+    columns: dict[tuple[str, ...], list[str]] = {}
+    for bed in lights:
+        if bed.halves:
+            columns.setdefault(_sun_cells(bed), []).append(bed.bed)
+    rows = tuple(zip(MONTHS, *columns, strict=True)) if columns else ()
+    return tuple(", ".join(beds) for beds in columns.values()), rows
+
+
+def _sun_cells(bed: BedLight) -> tuple[str, ...]:
+    cells = []
+    for month, (one, two) in enumerate(zip(bed.halves[::2], bed.halves[1::2], strict=True)):
+        both, sun = bed.months_with_sun_mol_m2_d[month], (one.sun_mol_m2_d + two.sun_mol_m2_d) / 2
+        cells.append(f"{text.dli(both)} ({text.dli(sun)}), {text.hours((one.lamp_h + two.lamp_h) / 2)}")
+    return tuple(cells)
 
 
 def _ends(low: str, high: str, mean: str) -> str:

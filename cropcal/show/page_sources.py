@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from cropcal.records.crop import NEEDS_NO_PRINT, Crop, CropTables, source_keys
-from cropcal.records.space import Assumption
+from cropcal.records.space import OWN_UNIT, Assumption
 
 
 @dataclass(frozen=True)
@@ -68,5 +68,5 @@ def citations(crops: Iterable[Crop], tables: CropTables) -> tuple[Citation, ...]
 
 
 def assumption_rows(*groups: Iterable[Assumption]) -> tuple[Assumption, ...]:
-    """Return every assumption once."""
-    return tuple(dict.fromkeys(item for group in groups for item in group))
+    """Return every assumption once; that a crop is counted in its own unit goes unsaid."""
+    return tuple(dict.fromkeys(item for group in groups for item in group if item.why != OWN_UNIT))

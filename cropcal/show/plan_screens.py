@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from datetime import timedelta
+from datetime import date, timedelta
 
 from cropcal.records.again import Again, Revision
 from cropcal.records.plan import (
@@ -42,6 +42,7 @@ def plan(
     files: Sequence[str] = (),
     next_command: str = "",
     orders: Sequence[SeedOrder] = (),
+    today: date | None = None,
 ) -> str:
     """Return the summary of a plan, what matters most first.
 
@@ -57,6 +58,8 @@ def plan(
         What the user should type next.
     orders
         The seed to buy.
+    today
+        The day of planning; seed that should have been ordered before it is pointed out.
     """
     head_line = f"{result.place}: {result.weeks} weeks from {text.day_year(result.start)}"
     written = text.wrap(", ".join(files), first="  ", later="  ") if files else ""
@@ -73,7 +76,7 @@ def plan(
         )
         + text.section("How good this plan is", _outcome(result.outcome))
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
-        + text.section("Seed to buy", _seed([order for order in orders if order.seeds], names))
+        + text.section("Seed to buy", _seed([order for order in orders if order.seeds], names, today))
         + text.section("Young plants to buy", _plugs([order for order in orders if not order.seeds], names))
         + text.section(WITH_SUN, with_sun(result.lights))
         + text.section("Power", _power(result) if result.bill else "")
@@ -131,7 +134,7 @@ def revision(row: Revision, names: Mapping[str, str]) -> str:
     return said + (f" ({row.why})" if row.why else "")
 
 
-def _seed(orders: Sequence[SeedOrder], names: Mapping[str, str]) -> str:
+def _seed(orders: Sequence[SeedOrder], names: Mapping[str, str], today: date | None) -> str:
     """Return what to order by when, counted and weighed."""
     rows = [
         (
@@ -148,6 +151,8 @@ def _seed(orders: Sequence[SeedOrder], names: Mapping[str, str]) -> str:
     more = len(orders) - len(rows)
     left = f"\nand {more} more: see seeds.csv" if more else ""
     why = text.wrap("With spare seed for what does not come up; one order a quarter, for seed keeps.")
+    late = today is not None and any(order.order_by < today for order in orders[:ORDERS_SHOWN])
+    why += "\nA day already past: order now." if late else ""
     return f"{text.table(('order by', 'crop', 'seeds', 'about', 'for sowing'), rows, 'llrrl')}{left}\n{why}"
 
 

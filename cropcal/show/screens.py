@@ -14,10 +14,10 @@ from cropcal.show.light_screen import verdicts
 from cropcal.show.wording import assumptions, crop_name
 
 
-def check(problems: Sequence[Problem], path: str) -> str:
-    """Return one line a problem, or that the file at ``path`` has none."""
+def check(problems: Sequence[Problem], path: str, *, tried: bool = False) -> str:
+    """Return one line a problem, or that there is none and, unless values are tried, what to type next."""
     if not problems:
-        return f"{path}: no mistakes found\n"
+        return f"{path}: no mistakes found\n" + ("" if tried else f"\nNext, type: cropcal light {path}\n")
     count = f"{len(problems)} {'mistake' if len(problems) == 1 else 'mistakes'} found"
     return "".join(f"{text.clean(str(problem))}\n" for problem in problems) + f"{count}\n"
 

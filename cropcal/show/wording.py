@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
 from cropcal.records.plan import BedLight, Job, Plan
-from cropcal.records.space import Assumption
+from cropcal.records.space import OWN_UNIT, Assumption
 from cropcal.show.text import amount, bullets, clean, hours, quantity
 
 TITLE_PARTS = 6
@@ -120,6 +120,6 @@ def period_of(result: Plan) -> tuple[date, date]:
 
 
 def assumptions(items: Iterable[Assumption]) -> str:
-    """Return one bullet an assumption, each only once."""
-    once = dict.fromkeys((item.key, item.value, item.why) for item in items)
+    """Return one bullet an assumption, each only once; that a crop is counted in its own unit goes unsaid."""
+    once = dict.fromkeys((item.key, item.value, item.why) for item in items if item.why != OWN_UNIT)
     return bullets(f"{key}: {value}{f' ({why})' if why else ''}" for key, value, why in once)
