@@ -80,7 +80,9 @@ def test_check_shows_each_problem_on_one_line():
         'space.toml:4: bed[1].zone: found "to p", expected a zone of this file, did you mean "top"?\n'
         "1 mistake found\n"
     )
-    assert screens.check((), "space.toml") == "space.toml: no mistakes found\n"
+    clean = "space.toml: no mistakes found\n"
+    assert screens.check((), "space.toml") == clean + "\nNext, type: cropcal light space.toml\n"
+    assert screens.check((), "space.toml", tried=True) == clean
 
 
 def test_the_crop_table_keeps_slugs_whole_and_says_what_is_unknown(show_plans):
