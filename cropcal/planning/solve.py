@@ -80,7 +80,11 @@ def solve(
     search = Search(programme, small.columns.planted, patience, lambda begun: greedy(small, weights, begun))
     start = greedy(small, weights)
     plan, bound, status = search.best(start)
-    if task.before is not None and _worth(small, weights, start, plan) <= weights.worth:
+    if (
+        task.before is not None
+        and task.before.planned.any()
+        and _worth(small, weights, start, plan) <= weights.worth
+    ):
         plan = start
     n = np.zeros(task.columns.count, dtype=np.int64)
     n[worth] = plan
