@@ -291,6 +291,32 @@ class Programme:
     names: tuple[tuple[str, int, int], ...]
     constant: float = 0.0
 
+    def held(self, held: BoolArray, plan: IntArray) -> "Programme":
+        """Return the programme with some columns held as they are in a plan; both of shape (whole,)."""
+        lower, upper = self.lower.copy(), self.upper.copy()
+        lower[: self.whole] = np.where(held, plan, lower[: self.whole])
+        upper[: self.whole] = np.where(held, plan, upper[: self.whole])
+        return replace(self, lower=lower, upper=upper)
+
+    def without(self, dropped: BoolArray) -> "Programme":
+        """Return the programme as if some columns, (whole,), were never grown; without names."""
+        stay = np.concatenate([~dropped, np.ones(len(self.cost) - self.whole, dtype=bool)])
+        number = np.cumsum(stay) - 1
+        rows = []
+        for row in self.rows:
+            kept = stay[row.variable]
+            variable = number[row.variable[kept]]
+            rows.append(replace(row, row=row.row[kept], variable=variable, value=row.value[kept]))
+        return replace(
+            self,
+            cost=self.cost[stay],
+            lower=self.lower[stay],
+            upper=self.upper[stay],
+            whole=int(self.whole - dropped.sum()),
+            rows=tuple(rows),
+            names=(),
+        )
+
 
 def column_costs(task: Task, weights: Weights) -> FloatArray:
     """Return what one site of each column costs: power, lateness, and what it brings when nobody wants it."""

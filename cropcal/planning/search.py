@@ -1,29 +1,30 @@
 """Search a programme for a good plan: whole, stretch by stretch, and from the relaxed one."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from time import perf_counter
 
 import numpy as np
 
+from cropcal.planning.dive import WHOLE, dived
 from cropcal.planning.programme import BoolArray, FloatArray, IntArray, Programme
-from cropcal.planning.solver import Answer, Ended, Progress, run
+from cropcal.planning.solver import Answer, Ended, Progress, Relaxed, run
 
-FIRST_NODES, STRETCH_NODES, LAYING_NODES = 10, 20, 5
-"""Branches of the first search of a whole programme, of one within a stretch, and of one while laying out."""
+FIRST_NODES, QUICK_NODES, STRETCH_NODES = 10, 1, 20
+"""Branches of the first search of a whole programme, and of one within a stretch: at first, and later."""
 
-STRETCH_D, LAYING_D = 56, 42
+STRETCH_D = 56
 """Length of a stretch of weeks, in days; each begins half a stretch after the one before."""
 
-AHEAD_D = 84
-"""Days after a stretch whose columns are weighed anew; later ones bring no more than when split."""
+LEAST = 40
+"""Columns that the relaxed programme is taken to use at least."""
 
-LIKELY, LEAST = 4, 40
-"""Columns thought of when a plan is laid out: so many times those that the relaxed programme uses, taken as
-so many at least."""
+DIVES = ((2, 0.75, 0.05), (4, 0.75, 0.05), (2, 0.9, 0.05), (4, 0.9, 0.05))
+"""Ways to make the relaxed programme whole: among so many times the columns that it uses, which parts of a
+site are made one, and how many at least each time (``dived``)."""
 
-ROUGH = 10.0
-"""How much further from its bound a step of the laying out may stop."""
+LIKELY = 8
+"""Columns thought of in the first sweep, so many times those that the relaxed programme uses."""
 
 
 @dataclass(frozen=True)
@@ -71,10 +72,10 @@ class Search:
     def best(self, plan: IntArray) -> tuple[IntArray, float, Ended]:
         """Return the best plan found, its bound, and how the search ended.
 
-        First the relaxed programme: it gives a bound at once, and a plan is laid out along it. That is
-        improved by stretches of weeks in turn, all else held. Then the whole, for some branches; stretches
-        again, until that gains nothing; and the whole again, from there. The clock ends no step, unless it
-        ends the search: the same task takes the same steps.
+        First the relaxed programme: it gives a bound at once, and its sites are made whole in some ways. The
+        best plan is improved by stretches of weeks in turn, all else held. Then the whole, for some branches;
+        stretches again, until that gains nothing; and the whole again, from there. The clock ends no step,
+        unless it ends the search: the same task takes the same steps.
         """
         patience, value = self.patience, np.inf
         relaxed = self._run(self.programme, None, relaxed=True)
@@ -82,15 +83,15 @@ class Search:
             return plan, -np.inf, self._ended()
         bound, size = relaxed.value, self.programme.whole
         self._tell(value, bound)
-        if (np.abs(relaxed.values[:size] - np.round(relaxed.values[:size])) > 1e-6).any():
-            likely = _likely(relaxed.values[:size], relaxed.reduced[:size]) | (plan > 0)
-            plan, value = self._first(plan, np.floor(relaxed.values[:size] + 1e-6).astype(np.int64))
-            self._tell(value, bound)
-            if not patience.near(value, bound):
-                plan, value = self.laid_out(plan, likely, relaxed.values[:size])
+        used = relaxed.values[:size]
+        if (np.abs(used - np.round(used)) > WHOLE).any():
+            turn = _by_likelihood(used, relaxed.reduced[:size])
+            plan, value = self._first(plan, np.floor(used + WHOLE).astype(np.int64))
+            for times, near, share in DIVES:
+                plan, value = self._dived(plan, value, turn >= times, near, share)
                 self._tell(value, bound)
-            if not patience.near(value, bound):
-                plan, value = self.sweep(plan, value, bound)
+            plan, value = self.improved(plan, value, bound, among=turn < LIKELY)
+            plan, value = self.improved(plan, value, bound)
             if patience.near(value, bound):
                 return plan, bound, "proven"
         answer = self._run(self.programme, plan, nodes=FIRST_NODES)
@@ -98,10 +99,7 @@ class Search:
         plan, value = self._better(answer, plan, value)
         if answer.status != "unfinished":
             return plan, bound, answer.status
-        before = np.inf
-        while before - value > patience.gap * value and not patience.near(value, bound) and not patience.over:
-            before = value
-            plan, value = self.sweep(plan, value, bound)
+        plan, value = self.improved(plan, value, bound, nodes=STRETCH_NODES)
         if patience.near(value, bound):
             return plan, bound, "proven"
         if patience.over:
@@ -110,59 +108,59 @@ class Search:
         plan, value = self._better(last, plan, value)
         return plan, max(bound, last.bound), "time limit" if last.status == "unfinished" else last.status
 
-    def laid_out(self, plan: IntArray, likely: BoolArray, relaxed: FloatArray) -> tuple[IntArray, float]:
-        """Return a plan made from the start on: one stretch whole, later ones split, earlier ones held.
+    def improved(
+        self,
+        plan: IntArray,
+        value: float,
+        bound: float,
+        *,
+        among: BoolArray | None = None,
+        nodes: int = QUICK_NODES,
+    ) -> tuple[IntArray, float]:
+        """Sweep over the stretches until that gains nothing, the plan is near its bound, or time is up."""
+        patience, before = self.patience, np.inf
+        while before - value > patience.gap * value and not patience.near(value, bound) and not patience.over:
+            before = value
+            plan, value = self.sweep(plan, value, bound, among, nodes)
+        return plan, value
 
-        Only likely columns are thought of. Where time is up, the plain rule goes on. The plan given comes
-        back if it is better.
-        """
-        patience, size = self.patience, self.programme.whole
-        new = np.zeros(size, dtype=np.int64)
-        for first in self._starts(LAYING_D):
-            free = likely & (self.planted >= first) & (self.planted < first + LAYING_D)
-            past = self.planted < first
-            part = self._held(past | ~likely, new)
-            far = self.planted >= first + LAYING_D + AHEAD_D
-            part.upper[:size][far] = np.minimum(part.upper[:size], relaxed)[far]
-            answer = self._run(part, None, nodes=LAYING_NODES, rough=ROUGH, whole=free | past, quietly=True)
-            if answer.values is not None:
-                new = np.where(free, np.round(answer.values[:size]), new).astype(np.int64)
-            if answer.values is None or patience.over:
-                new = np.where(self.planted < first + LAYING_D // 2, new, 0)
-                break
+    def _dived(
+        self, plan: IntArray, value: float, dropped: BoolArray, near: float, share: float
+    ) -> tuple[IntArray, float]:
+        """Return a plan dived for without some columns, filled up, if it is better than another."""
+        if self.patience.over:
+            return plan, value
+        dropped = dropped & (plan == 0) & (self.programme.lower[: len(plan)] == 0)
+        few = self.programme.without(dropped)
+        relaxed = Relaxed(few, until=self.patience.until, stop=self.patience.stop)
+        new = np.zeros(len(plan), dtype=np.int64)
+        new[~dropped] = dived(few, relaxed, near=near, share=share)
         return self._first(plan, new)
 
     def _first(self, plan: IntArray, new: IntArray) -> tuple[IntArray, float]:
-        """Return the better of a plan and another that is filled up, and its value."""
-        filled = self.fill(new)
-        values = [self._value(plan), self._value(filled)]
-        return (filled, values[1]) if values[1] < values[0] else (plan, values[0])
+        """Return the best of a plan, another, and that filled up; and its value."""
+        plans = [plan, new, self.fill(new)]
+        values = [self._value(one) for one in plans]
+        best = int(np.argmin(values))
+        return plans[best], values[best]
 
     def _value(self, plan: IntArray) -> float:
-        held = self._held(np.ones(len(plan), dtype=bool), plan)
+        held = self.programme.held(np.ones(len(plan), dtype=bool), plan)
         return run(held, relaxed=True).value
 
-    def sweep(self, plan: IntArray, value: float, bound: float) -> tuple[IntArray, float]:
+    def sweep(
+        self, plan: IntArray, value: float, bound: float, among: BoolArray | None, nodes: int
+    ) -> tuple[IntArray, float]:
         """Improve a plan stretch by stretch: free what is planted within it, hold the rest."""
-        for first in self._starts(STRETCH_D):
+        for first in range(int(self.planted.min()), int(self.planted.max()) + 1, STRETCH_D // 2):
             if self.patience.over:
                 break
             free = (self.planted >= first) & (self.planted < first + STRETCH_D)
-            answer = self._run(self._held(~free, plan), plan, nodes=STRETCH_NODES, quietly=True)
+            free &= True if among is None else among | (plan > 0)
+            answer = self._run(self.programme.held(~free, plan), plan, nodes=nodes, quietly=True)
             plan, value = self._better(answer, plan, value)
             self._tell(value, bound)
         return plan, value
-
-    def _starts(self, length_d: int) -> range:
-        return range(int(self.planted.min()), int(self.planted.max()) + 1, length_d // 2)
-
-    def _held(self, held: BoolArray, plan: IntArray) -> Programme:
-        """Return the programme with some columns held as they are in a plan."""
-        size = self.programme.whole
-        lower, upper = self.programme.lower.copy(), self.programme.upper.copy()
-        lower[:size] = np.where(held, plan, lower[:size])
-        upper[:size] = np.where(held, plan, upper[:size])
-        return replace(self.programme, lower=lower, upper=upper)
 
     def _run(
         self,
@@ -170,9 +168,7 @@ class Search:
         plan: IntArray | None,
         *,
         nodes: int | None = None,
-        rough: float = 1.0,
         relaxed: bool = False,
-        whole: BoolArray | None = None,
         quietly: bool = False,
     ) -> Answer:
         patience = self.patience
@@ -180,9 +176,8 @@ class Search:
             programme,
             relaxed=relaxed,
             time_limit_s=patience.left_s,
-            gap=patience.gap * rough,
+            gap=patience.gap,
             slack=patience.slack,
-            whole=whole,
             nodes=nodes,
             start=plan,
             stop=patience.stop,
@@ -203,10 +198,13 @@ class Search:
         return "interrupted" if self.patience.stopped else "time limit"
 
 
-def _likely(used: FloatArray, reduced: FloatArray) -> BoolArray:
-    """Return the columns that the relaxed programme uses, and so many times those of least reduced cost."""
-    positive = used > 1e-6
-    turn = np.lexsort((np.arange(len(used)), reduced.round(7), ~positive))
-    found = np.zeros(len(used), dtype=bool)
-    found[turn[: LIKELY * max(int(positive.sum()), LEAST)]] = True
-    return found
+def _by_likelihood(used: FloatArray, reduced: FloatArray) -> FloatArray:
+    """Return the turn of each column, those that the relaxed programme uses first, then by reduced cost.
+
+    Counted in times the columns that it uses.
+    """
+    positive = used > WHOLE
+    order = np.lexsort((np.arange(len(used)), reduced.round(7), ~positive))
+    turn = np.zeros(len(used))
+    turn[order] = np.arange(len(used)) / max(int(positive.sum()), LEAST)
+    return turn

@@ -12,7 +12,7 @@ from typing import Any, Literal
 import highspy
 import numpy as np
 
-from cropcal.planning.programme import BoolArray, FloatArray, IntArray, Programme
+from cropcal.planning.programme import FloatArray, IntArray, Programme
 
 Progress = Callable[[float, float], None]
 """Told the value of the best plan so far and the bound."""
@@ -27,7 +27,7 @@ OPTIONS = (
 """One thread and one seed, so that a plan can be had again; and no searches that home-sized programmes were
 measured to be proven faster without. Threads are set each time: they belong to the whole process."""
 
-MANY = 5000
+MANY = 2500
 """Variables from which the interior point beats the simplex, which takes long for a year of daily work."""
 
 HAS_SOLUTION = 2
@@ -35,6 +35,7 @@ HAS_SOLUTION = 2
 
 PROVEN = highspy.HighsModelStatus.kOptimal
 Ended = Literal["proven", "time limit", "interrupted", "empty"]
+NOTHING = (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible)
 STATUS: dict[Any, Ended | Literal["unfinished"]] = {
     PROVEN: "proven",
     highspy.HighsModelStatus.kTimeLimit: "time limit",
@@ -64,7 +65,6 @@ def run(
     time_limit_s: float = 60.0,
     gap: float = 1e-3,
     slack: float = 1e-6,
-    whole: BoolArray | None = None,
     nodes: int | None = None,
     start: IntArray | None = None,
     stop: Callable[[], bool] | None = None,
@@ -82,8 +82,6 @@ def run(
         As in ``solve``.
     slack
         Distance from the bound that is near enough, whatever part of the value it is.
-    whole
-        Of the columns, those whose sites may not be split; left out: all.
     nodes
         Branches after which to stop.
     start
@@ -94,7 +92,7 @@ def run(
     RuntimeError
         If the solver ends in a way that no programme of ours should cause.
     """
-    solver = _load(programme, relaxed=relaxed, whole=whole)
+    solver = _load(programme, relaxed=relaxed)
     solver.setOptionValue("mip_rel_gap", gap)
     solver.setOptionValue("mip_abs_gap", slack)
     solver.setOptionValue("time_limit", float(time_limit_s))
@@ -120,7 +118,6 @@ def run(
             time_limit_s=time_limit_s,
             gap=gap,
             slack=slack,
-            whole=whole,
             nodes=nodes,
             stop=stop,
             progress=progress,
@@ -144,38 +141,50 @@ def _agrees(programme: Programme, values: FloatArray, value: float) -> bool:
     return abs(true - value) <= 1e-6 * max(1.0, abs(true))
 
 
-def relaxed_values(
-    programme: Programme,
-    uppers: list[FloatArray],
-    *,
-    time_limit_s: float = float("inf"),
-    stop: Callable[[], bool] | None = None,
-) -> list[float]:
-    """Return the optimum with split sites under each set of upper bounds, each found from the one before.
+class Relaxed:
+    """A programme with split sites that is solved again and again, each time from the answer before."""
 
-    The list ends early where time was up or ``stop`` said so.
-    """
-    solver = _load(programme, relaxed=True)
-    if stop is not None:
-        _listen(solver, stop, None)
-    every = np.arange(len(programme.cost), dtype=np.int32)
-    until = perf_counter() + time_limit_s
-    values: list[float] = []
-    for upper in uppers:
-        left = until - perf_counter()
-        if left <= 0 or (stop is not None and stop()):
-            break
-        solver.changeColsBounds(len(every), every, programme.lower, upper)
+    def __init__(
+        self,
+        programme: Programme,
+        *,
+        until: float = float("inf"),
+        stop: Callable[[], bool] | None = None,
+    ) -> None:
+        self._solver = _load(programme, relaxed=True)
+        self._every = np.arange(len(programme.cost), dtype=np.int32)
+        self._until, self._stop = until, stop
+        if stop is not None:
+            _listen(self._solver, stop, None)
+
+    @property
+    def over(self) -> bool:
+        """Return whether time is up or somebody said stop."""
+        return perf_counter() >= self._until or (self._stop is not None and self._stop())
+
+    def solve(self, lower: FloatArray, upper: FloatArray) -> tuple[FloatArray, float] | None:
+        """Return all values and the optimum between such bounds; None: nothing fits, or it is over.
+
+        Raises
+        ------
+        RuntimeError
+            If the solver ends in a way that no programme of ours should cause.
+        """
+        if self.over:
+            return None
+        solver = self._solver
+        solver.changeColsBounds(len(self._every), self._every, lower, upper)
+        left = self._until - perf_counter()
         solver.setOptionValue("time_limit", solver.getRunTime() + left)  # its clock runs on from run to run
         solver.run()
+        solver.setOptionValue("solver", "simplex")  # from the answer before it is the quicker one
         ended = solver.getModelStatus()
-        if STATUS.get(ended) in ("time limit", "interrupted"):
-            break
+        if ended in NOTHING or STATUS.get(ended) in ("time limit", "interrupted"):
+            return None
         if ended != PROVEN:
             message = f"the solver stopped with {solver.modelStatusToString(ended)!r}"
             raise RuntimeError(message)
-        values.append(float(solver.getInfo().objective_function_value))
-    return values
+        return np.array(solver.getSolution().col_value), float(solver.getInfo().objective_function_value)
 
 
 class _Quiet(highspy.Highs):
@@ -186,7 +195,7 @@ class _Quiet(highspy.Highs):
         super().enableCallbacks()  # type: ignore[no-untyped-call]
 
 
-def _load(programme: Programme, *, relaxed: bool, whole: BoolArray | None = None) -> Any:
+def _load(programme: Programme, *, relaxed: bool) -> Any:
     """Return a quiet solver that holds the programme."""
     solver = _Quiet()  # type: ignore[no-untyped-call]
     for option, setting in OPTIONS:
@@ -201,7 +210,7 @@ def _load(programme: Programme, *, relaxed: bool, whole: BoolArray | None = None
     starts = np.searchsorted(row[order], np.arange(first[-1] + 1))
     kind = np.zeros(len(programme.cost), dtype=np.int32)
     if not relaxed:
-        kind[: programme.whole] = 1 if whole is None else whole
+        kind[: programme.whole] = 1
     solver.passModel(
         len(programme.cost), int(first[-1]), len(value), int(highspy.MatrixFormat.kRowwise),
         int(highspy.ObjSense.kMinimize), programme.constant, programme.cost, programme.lower, programme.upper,

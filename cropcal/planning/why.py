@@ -2,13 +2,15 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import takewhile
+from time import perf_counter
 
 import numpy as np
 
 from cropcal.planning.build import build
-from cropcal.planning.programme import Task
+from cropcal.planning.programme import Programme, Task
 from cropcal.planning.shortage import Weights
-from cropcal.planning.solver import relaxed_values
+from cropcal.planning.solver import Relaxed
 
 MORE = 10
 """Times the sites or cells of one place, to see what it holds back."""
@@ -33,6 +35,10 @@ class Patience:
     time_limit_s: float = float("inf")
     stop: Callable[[], bool] | None = None
 
+    def relaxed(self, programme: Programme) -> Relaxed:
+        """Return a programme to solve with split sites, for so long."""
+        return Relaxed(programme, until=perf_counter() + self.time_limit_s, stop=self.stop)
+
 
 def shortage(task: Task, wants: Sequence[int], patience: Patience = Patience()) -> float:
     """Return short want-weeks of some wants below which no plan can go: those of the relaxed programme.
@@ -44,10 +50,8 @@ def shortage(task: Task, wants: Sequence[int], patience: Patience = Patience()) 
     if not (only.demand > 0).any():
         return 0.0
     programme = build(only, SHORTAGE_ONLY)
-    found = relaxed_values(
-        programme, [programme.upper], time_limit_s=patience.time_limit_s, stop=patience.stop
-    )
-    return max(found[0], 0.0) if found else 0.0
+    found = patience.relaxed(programme).solve(programme.lower, programme.upper)
+    return max(found[1], 0.0) if found else 0.0
 
 
 def binds(task: Task, wants: Sequence[int], patience: Patience = Patience()) -> list[tuple[int, float]]:
@@ -66,13 +70,10 @@ def binds(task: Task, wants: Sequence[int], patience: Patience = Patience()) -> 
             more[index] *= MORE
             richer.append(build(replace(only, **{kind: more}), SHORTAGE_ONLY).upper)
     programme = build(only, SHORTAGE_ONLY)
-    found = relaxed_values(
-        programme, [programme.upper, *richer], time_limit_s=patience.time_limit_s, stop=patience.stop
-    )
-    if not found:
-        return []
-    now, *then = found
-    return [(index, max(now - left, 0.0)) for index, left in enumerate(then)]
+    relaxed = patience.relaxed(programme)
+    answers = takewhile(bool, (relaxed.solve(programme.lower, upper) for upper in [programme.upper, *richer]))
+    values = [answer[1] for answer in answers if answer]
+    return [(index, max(values[0] - left, 0.0)) for index, left in enumerate(values[1:])]
 
 
 def _only(task: Task, wants: Sequence[int]) -> Task:
