@@ -1,6 +1,7 @@
 """Measured series: what a thermometer and a plug meter wrote, and their means."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
@@ -69,6 +70,44 @@ def test_of_several_zones_each_reading_has_its_own(text, message):
     assert str(problems[0]).startswith(message)
     both = "time,air_c,zone\n2026-05-04 06:00,20,loft\n2026-05-04 06:00,18,stairs\n"
     assert parse_air(both, "air.csv", ["loft", "stairs"])[1] == []
+
+
+def series(column, values, minutes=20, start="2026-10-24T22:00+00:00"):
+    """Return a file whose logger goes on evenly and writes what the clocks of Berlin show."""
+    moments = [
+        datetime.fromisoformat(start) + timedelta(minutes=minutes * number) for number in range(len(values))
+    ]
+    local = (at.astimezone(ZoneInfo("Europe/Berlin")) for at in moments)
+    rows = (f"{at:%Y-%m-%d %H:%M},{value:g}" for at, value in zip(local, values, strict=True))
+    return "\n".join([f"time,{column}", *rows]) + "\n"
+
+
+def test_the_hour_that_comes_twice_in_autumn_counts_once():
+    """Berlin, 25 October 2026, 02:00 to 03:00 twice: no mistake, and the mean of both in its place."""
+    text = series("air_c", [20.0] * 6 + [21.0] * 3 + [23.0] * 3 + [20.0] * 6)
+    readings, problems = parse_air(text, "air.csv", (), "Europe/Berlin")
+    assert problems == []
+    assert [one.air_c for one in readings] == [20.0] * 6 + [22.0] * 3 + [20.0] * 6
+    assert len(parse_air(text, "air.csv", (), "Asia/Tokyo")[1]) == 3  # nobody sets clocks back there
+
+
+@pytest.mark.parametrize("minutes", [7, 10, 60])
+def test_a_meter_through_the_hour_that_comes_twice(minutes):
+    """A counter that rises by 0.1 kWh at each reading: the energy is the last reading less the first."""
+    counter = 100.0 + 0.1 * np.arange(8 * 60 // minutes)
+    readings, problems = parse_meter(series("kwh", counter, minutes), "meter.csv", (), "Europe/Berlin")
+    assert problems == []
+    at_h = np.array([(one.at - readings[0].at) / timedelta(hours=1) for one in readings])
+    kwh = np.array([one.kwh for one in readings])
+    assert kwh_between(at_h, kwh, 0.0, at_h[-1]) == pytest.approx(counter[-1] - counter[0])
+
+
+def test_a_time_thrice_is_a_mistake_even_in_that_hour():
+    """With the lines that have it."""
+    text = "time,air_c\n" + "2026-10-25 02:30,20\n" * 3
+    (problem,) = parse_air(text, "air.csv", (), "Europe/Berlin")[1]
+    assert "air.csv:4: time:" in str(problem)
+    assert "lines 2 and 3 have it" in str(problem)
 
 
 def test_no_file_is_no_reading(tmp_path):

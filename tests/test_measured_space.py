@@ -8,7 +8,7 @@ from typer.testing import CliRunner
 
 from cropcal.cli.load import fingerprint
 from cropcal.cli.main import app
-from cropcal.planning.air import room_notes, zone_air
+from cropcal.planning.air import cooling, room_notes, zone_air
 from cropcal.planning.conditions import conditions
 from cropcal.planning.light_budget import bed_lights, lux_factors
 from cropcal.planning.measured import as_measured
@@ -150,6 +150,32 @@ def test_what_is_tried_beats_what_was_measured(read_text):
     longer = read_text(text().replace("photoperiod_h = 16", "photoperiod_h = 12"))
     space = as_measured(longer, [], meter(0.082 * 16 + 0.005 * 24), told)
     assert space.fixtures[0].watts == pytest.approx(82)
+
+
+def test_a_measured_zone_keeps_the_cures_of_its_room(read_text):
+    """Room 18, measured 25 on and 18 off: 66.7 W in the mean warm it by 4.67 K, so 14.3 W/K go out.
+
+    The fan of 15 m3/h carries 5 of them, 9.29 are left to the walls. At most 21.5 C: (66.7 - 9.29 x 3.5) W
+    over (1.2 / 3.6 x 3.5 - 0.1 for the fan's own heat) W is 32 m3/h, or 3.5 / 4.67 of 100 W.
+    """
+    told = read_text(text("room_c = 18\nfan_m3_h = 15"))
+    space = as_measured(told, air(), [])
+    zone = space.zone("eaves")
+    found = zone_air(zone, space.fixtures)
+    assert (found.lamp_on_c, found.lamp_off_c) == (pytest.approx(25), pytest.approx(18))
+    assert zone.loss_w_per_k == pytest.approx(200 / 14 - 5)
+    said = cooling(zone, found, 21.5)
+    assert "a fan of about 35 m3/h" in said
+    assert "at most 74 W of lamp" in said
+    (note,) = room_notes(space)
+    assert note.why.startswith("measured by air.csv")
+
+
+@pytest.mark.parametrize("room", ["room_c = 23", "room_c = 30"])
+def test_a_room_told_warmer_than_the_zone_is_not_reckoned_with(read_text, room):
+    """Lamps do not cool: what was told of the room is wrong, and no cure goes by it."""
+    space = as_measured(read_text(text(room)), air(), [])
+    assert space.zone("eaves").room_c is None
 
 
 @pytest.fixture

@@ -42,8 +42,11 @@ def noted(path: Path, today: date | None = None) -> Noted:
 def series_problems(path: Path, space: Space | None) -> list[Problem]:
     """Return what is wrong with the measured series beside a space."""
     zones = [zone.name for zone in space.zones] if space else []
-    folder = folder_of(path)
-    return [*read_air(folder / AIR_FILE, zones)[1], *read_meter(folder / METER_FILE, zones)[1]]
+    folder, timezone = folder_of(path), space.place.timezone if space else None
+    return [
+        *read_air(folder / AIR_FILE, zones, timezone)[1],
+        *read_meter(folder / METER_FILE, zones, timezone)[1],
+    ]
 
 
 def as_measured(path: Path, space: Space, told: Space | None = None) -> Space:
@@ -56,9 +59,9 @@ def as_measured(path: Path, space: Space, told: Space | None = None) -> Space:
         return space
     from cropcal.planning import measured
 
-    zones = [zone.name for zone in space.zones]
-    air, problems = read_air(folder / AIR_FILE, zones)
-    meter, more = read_meter(folder / METER_FILE, zones)
+    zones, timezone = [zone.name for zone in space.zones], space.place.timezone
+    air, problems = read_air(folder / AIR_FILE, zones, timezone)
+    meter, more = read_meter(folder / METER_FILE, zones, timezone)
     if problems or more:
         refuse([*problems, *more])
     return measured.as_measured(space, air, meter, told)

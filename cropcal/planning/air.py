@@ -48,14 +48,14 @@ def zone_air(zone: Zone, fixtures: Iterable[Fixture]) -> Air:
     lit_h = photoperiod_h(zone)
     lamps = [fixture for fixture in fixtures if fixture.zone == zone.name]
     watts = sum(lamp.watts * lamp.count for lamp in lamps)
+    if zone.lamp_on_air_c is not None and zone.lamp_off_air_c is not None and zone.air_c is None:
+        return Air(zone.lamp_on_air_c, zone.lamp_off_air_c, lit_h, watts)
     if zone.room_c is not None:
         standby = sum(lamp.standby_watts * lamp.count for lamp in lamps)
         on, off = heat.air_c(zone.room_c, [watts, standby], zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0)
         return Air(float(on), float(off), lit_h, watts)
     same = AIR_C if zone.air_c is None else zone.air_c
-    if zone.air_c is not None or zone.lamp_on_air_c is None or zone.lamp_off_air_c is None:
-        return Air(same, same, lit_h, watts)
-    return Air(zone.lamp_on_air_c, zone.lamp_off_air_c, lit_h, watts)
+    return Air(same, same, lit_h, watts)
 
 
 def cooling(zone: Zone, air: Air, ceiling_c: float) -> str:
@@ -126,8 +126,13 @@ def measured_notes(space: Space) -> tuple[Assumption, ...]:
 def room_notes(space: Space) -> tuple[Assumption, ...]:
     """Return how warm zones were measured to be, or get in rooms of known air and what that leaves out."""
     found = [*measured_notes(space)]
+    measured = {seen.zone for seen in space.measured_air if seen.used}
     for zone in space.zones:
-        if zone.room_c is None or not any(bed.zone == zone.name for bed in space.beds):
+        if (
+            zone.room_c is None
+            or zone.name in measured
+            or not any(bed.zone == zone.name for bed in space.beds)
+        ):
             continue
         air = zone_air(zone, space.fixtures)
         fan, loss = zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0

@@ -12,7 +12,7 @@ from cropcal.planning.hours import lit_stretches
 from cropcal.records.journal import AirReading, MeterReading
 from cropcal.records.measured import MeasuredAir, Metered
 from cropcal.records.space import Fixture, Space, Zone, photoperiod_h
-from cropcal.science import series
+from cropcal.science import heat, series
 from cropcal.units import HOURS_PER_DAY
 
 AIR_DAYS = 21
@@ -48,13 +48,15 @@ def as_measured(
         The file without those values: air or watts that are tried are kept.
     """
     told = told or space
-    for zone in told.zones:
-        mine = [one for one in air if one.zone in ("", zone.name)]
-        if mine and _air_keys(space.zone(zone.name)) == _air_keys(zone):
-            space = _with_air(space, told, zone, mine)
+    lamps = told.fixtures
     if _watts(space) == _watts(told):
         for name in dict.fromkeys(one.zone for one in meter):
             space = _with_meter(space, told, name, [one for one in meter if one.zone == name])
+        lamps = space.fixtures
+    for zone in told.zones:
+        mine = [one for one in air if one.zone in ("", zone.name)]
+        if mine and _air_keys(space.zone(zone.name)) == _air_keys(zone):
+            space = _with_air(space, told, zone, mine, lamps)
     return space
 
 
@@ -70,8 +72,10 @@ def _hours_since(start: datetime, moments: Iterable[datetime]) -> Array:
     return np.array([(moment - start).total_seconds() / 3600 for moment in moments])
 
 
-def _with_air(space: Space, told: Space, zone: Zone, readings: Sequence[AirReading]) -> Space:
-    """Return the space with the air of a zone as it was in the last weeks, and its history."""
+def _with_air(
+    space: Space, told: Space, zone: Zone, readings: Sequence[AirReading], lamps: Sequence[Fixture]
+) -> Space:
+    """Return the space with the air of a zone in the last weeks under its lamps, and its history."""
     origin = datetime.combine(readings[0].at.date(), time())
     at_h = _hours_since(origin, (one.at for one in readings))
     values = np.array([one.air_c for one in readings])
@@ -107,9 +111,37 @@ def _with_air(space: Space, told: Space, zone: Zone, readings: Sequence[AirReadi
     if not found.used:
         return space
     air: dict[str, float | None] = {**dict.fromkeys(AIR_KEYS), "lamp_on_air_c": on_c, "lamp_off_air_c": off_c}
+    air |= _room(zone, lamps, on_c, off_c)
     zones = (one.model_copy(update=air) if one.name == zone.name else one for one in space.zones)
     left = (item for item in space.assumed if not (zone.name in item.key and item.key.endswith(AIR_KEYS)))
     return space.model_copy(update={"zones": tuple(zones), "assumed": tuple(left)})
+
+
+def _room(zone: Zone, fixtures: Sequence[Fixture], on_c: float, off_c: float) -> dict[str, float | None]:
+    """Return what is known of the room: its air as told, and a fan and walls that let out what was measured.
+
+    Cures go by it. Nothing is known where the zone was measured to be no warmer than the room was told.
+    """
+    if zone.room_c is None or (zone.photoperiod_h is None and zone.lit is None):
+        return {}
+    lit_h = photoperiod_h(zone)
+    rise = float(heat.mean_air_c(on_c, off_c, lit_h)) - zone.room_c
+    lamps = [lamp for lamp in fixtures if lamp.zone == zone.name]
+    watts = (
+        sum(
+            lamp.count * (lamp.watts * lit_h + lamp.standby_watts * (HOURS_PER_DAY - lit_h)) for lamp in lamps
+        )
+        / HOURS_PER_DAY
+    )
+    if rise <= 0 or watts <= 0:
+        return {}
+    let_out_w_per_k = watts / rise
+    fan = min(zone.fan_m3_h or 0.0, let_out_w_per_k / heat.W_K_PER_M3_H)
+    return {
+        "room_c": zone.room_c,
+        "fan_m3_h": fan if zone.fan_m3_h is not None else None,
+        "loss_w_per_k": let_out_w_per_k - fan * heat.W_K_PER_M3_H,
+    }
 
 
 def _lamp_on_and_off(

@@ -1,5 +1,6 @@
 """Read measured series beside space.toml: air.csv of a thermometer, meter.csv of a plug meter."""
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -10,6 +11,7 @@ from cropcal.reading.cells import Bad, Column, value_of
 from cropcal.reading.journal_cells import day_of, moment_of
 from cropcal.reading.source import in_order, shorten
 from cropcal.reading.tables import Row, Table, parse, read_file
+from cropcal.reading.timezones import comes_twice
 from cropcal.reading.words import did_you_mean
 from cropcal.records.journal import AirReading, MeterReading
 
@@ -22,51 +24,77 @@ A_TIME = "a date and time like 2027-01-06 18:30"
 T = TypeVar("T", AirReading, MeterReading)
 
 
-def read_air(path: Path, zones: Sequence[str] = ()) -> tuple[tuple[AirReading, ...], list[Problem]]:
+def read_air(
+    path: Path, zones: Sequence[str] = (), timezone: str | None = None
+) -> tuple[tuple[AirReading, ...], list[Problem]]:
     """Return the readings of a thermometer (columns time, air_c), and what is wrong with the file.
 
-    No file is no reading. Where there are several zones, a column ``zone`` says which.
+    No file is no reading. Where there are several zones, a column ``zone`` says which. ``timezone`` tells in
+    which hour clocks are set back.
     """
-    return _read(path, parse_air, zones)
+    return _read(path, parse_air, zones, timezone)
 
 
-def read_meter(path: Path, zones: Sequence[str] = ()) -> tuple[tuple[MeterReading, ...], list[Problem]]:
+def read_meter(
+    path: Path, zones: Sequence[str] = (), timezone: str | None = None
+) -> tuple[tuple[MeterReading, ...], list[Problem]]:
     """Return what a plug meter's counter showed (columns time or date, kwh); a bare date is its midnight.
 
-    A column ``zone`` says what hangs on it; else that is everything.
+    A column ``zone`` says what hangs on it; else that is everything. ``timezone`` as for air.
     """
-    return _read(path, parse_meter, zones)
+    return _read(path, parse_meter, zones, timezone)
 
 
 def parse_air(
-    text: str, path: str, zones: Sequence[str] = ()
+    text: str, path: str, zones: Sequence[str] = (), timezone: str | None = None
 ) -> tuple[tuple[AirReading, ...], list[Problem]]:
-    """Return the text of an air.csv as readings by time, and its problems."""
-    rows, problems = _series(text, path, AIR, zones, needs_zone=len(zones) > 1)
-    return tuple(AirReading(at=at, air_c=value, zone=zone) for at, zone, value in rows), problems
+    """Return the text of an air.csv as readings by time, and its problems.
+
+    What was read twice at a time that comes twice in autumn counts with its mean.
+    """
+    rows, problems = _series(text, path, AIR, zones, timezone, needs_zone=len(zones) > 1)
+    moments: dict[tuple[datetime, str], list[float]] = {}
+    for at, zone, value in rows:
+        moments.setdefault((at, zone), []).append(value)
+    readings = (
+        AirReading(at=at, air_c=sum(values) / len(values), zone=zone)
+        for (at, zone), values in moments.items()
+    )
+    return tuple(readings), problems
 
 
 def parse_meter(
-    text: str, path: str, zones: Sequence[str] = ()
+    text: str, path: str, zones: Sequence[str] = (), timezone: str | None = None
 ) -> tuple[tuple[MeterReading, ...], list[Problem]]:
-    """Return the text of a meter.csv as readings by time, and its problems."""
-    rows, problems = _series(text, path, KWH, zones, needs_zone=False)
-    return tuple(MeterReading(at=at, kwh=value, zone=zone) for at, zone, value in rows), problems
+    """Return the text of a meter.csv as readings by time, and its problems.
+
+    Several readings in the hour that comes twice in autumn are left out, for nobody knows their turn: put in
+    a wrong one, a counter would seem to be set back to zero. Those before and after tell the energy.
+    """
+    rows, problems = _series(text, path, KWH, zones, timezone, needs_zone=False)
+    twice = Counter((at.date(), zone) for at, zone, _ in rows if comes_twice(at, timezone))
+    kept = (
+        MeterReading(at=at, kwh=value, zone=zone)
+        for at, zone, value in rows
+        if twice[at.date(), zone] < 2 or not comes_twice(at, timezone)
+    )
+    return tuple(kept), problems
 
 
 def _read(
     path: Path,
-    parser: Callable[[str, str, Sequence[str]], tuple[tuple[T, ...], list[Problem]]],
+    parser: Callable[[str, str, Sequence[str], str | None], tuple[tuple[T, ...], list[Problem]]],
     zones: Sequence[str],
+    timezone: str | None,
 ) -> tuple[tuple[T, ...], list[Problem]]:
     if not path.exists():
         return (), []
     text, problems = read_file(path)
-    return ((), problems) if text is None else parser(text, str(path), zones)
+    return ((), problems) if text is None else parser(text, str(path), zones, timezone)
 
 
 def _series(
-    text: str, path: str, column: Column, zones: Sequence[str], *, needs_zone: bool
+    text: str, path: str, column: Column, zones: Sequence[str], timezone: str | None, *, needs_zone: bool
 ) -> tuple[list[tuple[datetime, str, float]], list[Problem]]:
     table, problems = parse(text, path)
     if table is None:
@@ -80,20 +108,25 @@ def _series(
         problems.append(table.problem(table.header_line, name, "no such column", expected, hint))
     if missing or time is None:
         return [], in_order(problems)
-    found: dict[tuple[datetime, str], tuple[int, float]] = {}
+    found: list[tuple[datetime, str, float]] = []
+    seen: dict[tuple[datetime, str], list[int]] = {}
     for row in table.rows:
         at, value, slips = _row(table, row, time, column)
         zone = row.cells.get("zone", "")
         if (zone or needs_zone) and zones and zone not in zones:
             hint = did_you_mean(zone, zones)
             slips.append(table.problem(row.line, "zone", _found(zone), "the name of a zone", hint))
-        elif at is not None and (at, zone) in found:
-            first = f"line {found[at, zone][0]} has it"
-            slips.append(table.problem(row.line, time, f'"{at}" again', "each time once", first))
+        elif at is not None and len(lines := seen.get((at, zone), [])) > comes_twice(at, timezone):
+            slips.append(table.problem(row.line, time, f'"{at}" again', "each time once", _has(lines)))
         elif at is not None and value is not None:
-            found[at, zone] = row.line, value
+            seen.setdefault((at, zone), []).append(row.line)
+            found.append((at, zone, value))
         problems += slips
-    return sorted((at, zone, value) for (at, zone), (_, value) in found.items()), in_order(problems)
+    return sorted(found), in_order(problems)
+
+
+def _has(lines: Sequence[int]) -> str:
+    return f"line {lines[0]} has it" if len(lines) == 1 else f"lines {lines[0]} and {lines[1]} have it"
 
 
 def _row(

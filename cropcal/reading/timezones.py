@@ -1,6 +1,7 @@
 """Names of timezones: whether one exists, which one was meant, and which this computer keeps."""
 
 import os
+from datetime import datetime
 from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo, available_timezones
@@ -25,6 +26,15 @@ def timezone_hint(name: str) -> str:
     cities = sorted(one for one in names if one.casefold().rpartition("/")[2] == place)
     meant = cities[0] if cities else nearest(name, names)
     return f'did you mean "{meant}"?' if meant else ""
+
+
+def comes_twice(at: datetime, timezone: str | None) -> bool:
+    """Return whether clocks of a place show a local moment twice: in the hour they are set back by."""
+    if timezone is None:
+        return False
+    first = at.replace(tzinfo=ZoneInfo(timezone), fold=0)
+    before, after = first.utcoffset(), first.replace(fold=1).utcoffset()
+    return before is not None and after is not None and before > after
 
 
 def computers_timezone() -> str | None:
