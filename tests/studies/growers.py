@@ -1,6 +1,7 @@
 """How far forecasts are off before and after harvests were logged: simulated growers, three kinds of truth.
 
-``python tests/studies/growers.py [GROWERS]`` prints a table a truth. A forecast is the day on which heads are
+``python tests/studies/growers.py [GROWERS] [WEIGHED]`` prints a table a truth; ``WEIGHED`` is how unlike the
+mean heads of two batches are, in ln g, in place of ``WEIGHED_SD``. A forecast is the day on which heads are
 expected to reach their weight; its error is the days to the day on which they truly do. Beside it stands the
 error of an ideal learner: one who knows exactly how such plants grow and how such growers differ, and reads
 the same notes. Nobody can do better on the whole: the rest is the luck of batches. Truths:
@@ -95,6 +96,8 @@ WEIGHED_SD = 0.20
 
 Three heads that are unlike by a fifth each (388 lettuces of four varieties: 0.19 to 0.23, WUR greenhouse
 challenge data) make 0.12 of it; the other 0.16 set batch apart from batch (assumed)."""
+LATEST_D = 3
+"""Days after heads are ready by which they are cut."""
 HEADS = 3
 """Heads of a batch: all of them are weighed."""
 
@@ -208,7 +211,7 @@ Noise = tuple[float, int, float]
 
 def noise(rng: np.random.Generator) -> Noise:
     """Return of one batch: ln of the days until seedlings are seen, days until the cut, ln of weight."""
-    return float(rng.normal(0, SEEN_SD)), int(rng.integers(0, 4)), float(rng.normal(0, WEIGHED_SD))
+    return float(rng.normal(0, SEEN_SD)), int(rng.integers(0, LATEST_D + 1)), float(rng.normal(0, WEIGHED_SD))
 
 
 def days_noted(truth: Truth, here: Room, told: Noise) -> tuple[int, int]:
@@ -274,11 +277,13 @@ def ideal(kind: str, count: int, seed: int = 1) -> dict[int, float]:
 
     Each grower's notes are weighed against all the other growers of the kind: the more likely they are of
     one, the more that one counts, and the median of their days is told. By the true odds the median has the
-    least mean error there is; the other growers stand for those odds. Notes are seedlings first seen and
-    heads weighed.
+    least mean error there is; the other growers stand for those odds. Notes are seedlings first seen, heads
+    weighed, and that they were cut no more than three days after they were ready: a grower whose plants would
+    have been as heavy four days before is none of them.
     """
     here, every, luck = growers(kind, count, seed)
-    ready = np.array([truth.ready_d(here.crop.anchor_g_per_plant) for truth in every])
+    wanted_g = here.crop.anchor_g_per_plant
+    ready = np.array([truth.ready_d(wanted_g) for truth in every])
     ln_up, grams = np.log([truth.up_d for truth in every]), np.array([truth.g for truth in every])
     order = np.argsort(ready)
     normal = np.vectorize(lambda z: 0.5 + erf(z / sqrt(2)) / 2)
@@ -298,6 +303,9 @@ def ideal(kind: str, count: int, seed: int = 1) -> dict[int, float]:
                     early, late = np.log([seen - 0.5 if seen > 1 else 0.0, seen + 0.5])
                     shares = normal((late - ln_up) / SEEN_SD) - normal((early - ln_up) / SEEN_SD)
                     weights = np.log(truth.g[day]) + told[logged][2] - np.log(grams[:, day])
+                    noted_g = truth.g[day] * np.exp(told[logged][2])
+                    sooner = grams[:, max(day - LATEST_D - 1, 0)] * noted_g >= wanted_g * grams[:, day]
+                    shares = np.where(sooner, 0.0, shares)
                     ln_odds = ln_odds + np.log(shares + 1e-300) - (weights / WEIGHED_SD) ** 2 / 2
     return {logged: float(np.mean(days)) for logged, days in off.items()}
 
@@ -316,7 +324,9 @@ def table(kind: str, count: int, seed: int = 1) -> list[tuple[int, int, float, f
 
 def main() -> None:
     """Print the tables."""
+    global WEIGHED_SD
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
+    WEIGHED_SD = float(sys.argv[2]) if len(sys.argv) > 2 else WEIGHED_SD
     print("| truth | harvests logged | forecasts | mean days off | ideal learner | median | in 80 % range |")
     print("| --- | ---: | ---: | ---: | ---: | ---: | ---: |")
     for kind in KINDS:
