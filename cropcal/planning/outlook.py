@@ -10,13 +10,13 @@ from cropcal.planning.plain_rule import Habit, best_rule, eaten
 from cropcal.planning.planner import Effort, steady_rows
 from cropcal.planning.prepare import Prepared, prepare
 from cropcal.planning.programme import FloatArray, IntArray, Task
-from cropcal.planning.repeating import PERIODS, best_repeating
+from cropcal.planning.repeating import best_repeating, repeats
 from cropcal.planning.solve import solve
 from cropcal.planning.soonest import first_weeks
 from cropcal.planning.supplies import even_mix
-from cropcal.planning.ways import NO_DAY, Ways, ways
+from cropcal.planning.ways import NO_DAY, Ways
 from cropcal.planning.why import Patience, shortage
-from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime, one_cycle
+from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
 from cropcal.records.base import WEEKDAYS
 from cropcal.records.crop import CropTables
 from cropcal.records.outlook import Course, CourseName, Full, OneMore, Outlook
@@ -61,7 +61,7 @@ def outlook(
         )
 
     plan = course("plan", (), solved.n)
-    again = [course("repeating", (rhythm,), n) for rhythm, n in _repeating(ready)]
+    again = [course("repeating", (rhythm,), n) for rhythm, n in _repeating(ready, effort)]
     firsts = first_weeks(ready.space, tables.crops, ready.seen, task.columns, ready.serving)
     return Outlook(
         place=ready.space.place.name,
@@ -96,19 +96,14 @@ def _kinds(ready: Prepared) -> tuple[IntArray, list[str]]:
     return of_offer[ready.found.offer] * 100 + (ready.found.cuts != NO_DAY).sum(axis=1), crops
 
 
-def _repeating(ready: Prepared) -> Iterator[tuple[str, IntArray]]:
+def _repeating(ready: Prepared, effort: Effort) -> Iterator[tuple[str, IntArray]]:
     """Yield the best plan that repeats itself, and its rhythm; none where no two weeks have the same sun."""
-    if ready.found.offers != ready.seen.offers:
+    if not repeats(ready):
         return
-    settings = ready.space.settings
-    weekly = np.where([want.on is None for want in ready.space.wants], ready.per_week, 0.0)
-    cycles = [
-        ways(ready.seen.offers, one_cycle(settings), settings.clean_days, sown_before=DAYS_PER_WEEK * weeks)
-        for weeks in PERIODS
-    ]
-    best = best_repeating(ready.task, ready.found, cycles, weekly)
+    listed = np.array([want.on is not None for want in ready.space.wants])
+    best = best_repeating(ready.task, ready.found, listed, time_limit_s=effort.time_limit_s, stop=effort.stop)
     weeks = best.period_weeks
-    yield f"the same every {weeks} weeks" if weeks > 1 else "the same every week", best.n
+    yield f"the same every {weeks} weeks" if weeks > 1 else "the same every week", best.solution.n
 
 
 def _said(habit: Habit, crops: list[str], names: dict[str, str]) -> str:
