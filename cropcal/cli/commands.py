@@ -11,7 +11,7 @@ import typer
 from cropcal.cli.answer import Answer, respond
 from cropcal.cli.behind import behind, noted, series_problems
 from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of, read, read_with, refuse, refuse_one
-from cropcal.cli.search import drawing_ahead, planned
+from cropcal.cli.search import cycles_of, drawing_ahead, planned
 from cropcal.cli.writing import (
     LEARNED_FILES,
     LIGHT_FILES,
@@ -246,6 +246,7 @@ def plan(
     gap: float,
     as_json: bool,
     sets: Sequence[str] = (),
+    steady: bool | None = None,
 ) -> None:
     """Plan, write all files of the plan unless values are only tried, and print its summary."""
     folder = out or folder_of(path) / PLAN_FOLDER
@@ -259,7 +260,8 @@ def plan(
 
         past = behind(journal, folder, space, today)
         paces = learned_paces(path, journal, space, tables)
-        result = planned(space, tables, time_limit_s, gap, paces, past)
+        cycles = cycles_of(space, steady, folder / "plan.json", goes_on=past is not None)
+        result = planned(space, tables, time_limit_s, gap, paces, past, cycles)
         orders = seed_list(result.batches, tables, result.again.on if result.again else None)
         written: list[str] = []
 

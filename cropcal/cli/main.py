@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
-from cropcal.cli.options import HERE, JsonOption, SetOption, SpaceArgument
+from cropcal.cli.options import HERE, JsonOption, SetOption, SpaceArgument, SteadyOption
 
 app = typer.Typer(
     help="Plan a small lamp-lit growing space: light, cost, and a succession sowing calendar.",
@@ -258,20 +258,21 @@ def plan(
     on: Annotated[
         str | None, typer.Option(metavar="DATE", help="Plan again from this day; else from today.")
     ] = None,
+    steady: SteadyOption = None,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
     """What do I sow where and when, and what is ready when?
 
-    Planned again within its weeks, it goes on with what the journal says stands.
-
-    Ctrl-C ends the search early and keeps the best plan so far.
+    Planned again within its weeks, it goes on with what the journal says stands. Ctrl-C ends the search
+    early and keeps the best plan so far.
 
     Example: cropcal plan my-shelf
     """
     from cropcal.cli import commands
 
-    commands.plan(space, out, on, time_limit_s=time_limit, gap=gap, as_json=json, sets=sets or ())
+    effort = {"time_limit_s": time_limit, "gap": gap}
+    commands.plan(space, out, on, **effort, as_json=json, sets=sets or (), steady=steady)
 
 
 @app.command()

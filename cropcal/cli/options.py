@@ -10,6 +10,14 @@ SpaceArgument = Annotated[
     typer.Argument(metavar="[SPACE]", help="Folder of the space, or its space.toml.", show_default=False),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")]
+SteadyOption = Annotated[
+    bool | None,
+    typer.Option(
+        "--steady/--free",
+        help="Sow the same every one to four weeks, or as is best; else as in the plan before.",
+        show_default=False,
+    ),
+]
 HERE = Path()
 
 

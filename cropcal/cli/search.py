@@ -5,13 +5,16 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import typer
 
+from cropcal.cli.load import refuse_one
+from cropcal.reading.written import read_cycle_weeks
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
 from cropcal.records.plan import Plan
@@ -30,6 +33,7 @@ def planned(
     gap: float,
     paces: "Paces",
     past: Past | None,
+    cycles: Sequence[int] = (),
 ) -> Plan:
     """Plan with progress on a terminal; Ctrl-C ends the search and keeps the best plan so far."""
     from cropcal.planning.planner import Effort
@@ -40,7 +44,42 @@ def planned(
     if sys.stderr.isatty():
         effort = replace(effort, progress=_progress(time.monotonic()))
     with _interrupt(stop):
-        return make(space, tables, effort, paces, past)
+        return make(space, tables, effort, paces, past, cycles)
+
+
+def cycles_of(space: Space, steady: bool | None, before: Path, *, goes_on: bool) -> tuple[int, ...]:
+    """Return the weeks of the cycles that a plan may repeat itself in; none: it is free.
+
+    Parameters
+    ----------
+    space
+        Where the sun comes in no two weeks are alike, and a steady plan is refused.
+    steady
+        What is asked for; None: as in the plan before.
+    before
+        The plan.json of the plan before.
+    goes_on
+        Whether that one is gone on with, in its very cycle.
+    """
+    weeks = 0 if steady is False else read_cycle_weeks(before)
+    sunny = next((zone.name for zone in space.zones if zone.has_daylight), None)
+    if steady and sunny is not None:
+        refuse_one(
+            "--steady",
+            f'daylight_share in zone "{sunny}"',
+            "lamp light alone",
+            "with the sun no two weeks have the same light, so nothing repeats; plan without --steady",
+        )
+    if not (steady or weeks) or sunny is not None:
+        return ()
+    from cropcal.planning.repeating import PERIODS
+
+    return (weeks,) if weeks and goes_on else PERIODS
+
+
+def cycle_of(made: Plan) -> int:
+    """Return the weeks of a steady plan's cycle, 0 if it is free."""
+    return made.rhythm.cycle_weeks if made.rhythm and made.rhythm.steady else 0
 
 
 def _progress(began: float) -> Callable[[float, float], None]:

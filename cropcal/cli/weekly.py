@@ -8,8 +8,8 @@ from cropcal.cli.answer import Answer, respond
 from cropcal.cli.behind import behind, noted
 from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of
 from cropcal.cli.log_words import command
-from cropcal.cli.search import planned
-from cropcal.reading.written import read_batches, read_jobs
+from cropcal.cli.search import cycle_of, cycles_of, planned
+from cropcal.reading.written import read_batches, read_cycle_weeks, read_jobs
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.records.week import Week
@@ -36,10 +36,12 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             if not sets:
                 notes = (ANEW,)
             past = behind(journal, folder, space, today)
-            made = planned(space, tables, 60.0, 1e-3, learned_paces(path, journal, space, tables), past)
-            jobs, batches = made.jobs, made.batches
+            cycles = cycles_of(space, None, folder / "plan.json", goes_on=past is not None)
+            paces = learned_paces(path, journal, space, tables)
+            made = planned(space, tables, 60.0, 1e-3, paces, past, cycles)
+            jobs, batches, cycle_weeks = made.jobs, made.batches, cycle_of(made)
         else:
-            batches = read_batches(folder / "plan.json")
+            batches, cycle_weeks = read_batches(folder / "plan.json"), read_cycle_weeks(folder / "plan.json")
         events = [event for event in journal.journal.events if event.on <= today]
         settings = space.settings
         found = Week(
@@ -49,6 +51,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             until=settings.start + timedelta(days=7 * settings.weeks - 1),
             jobs=jobs,
             overdue=overdue(jobs, events, today),
+            cycle_weeks=cycle_weeks,
             looks=lookout(batches, events, space, tables, bed_lights(space, tables), today),
         )
         names = {slug: crop.name for slug, crop in tables.crops.items()}

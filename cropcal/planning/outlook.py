@@ -10,7 +10,7 @@ from cropcal.planning.plain_rule import Habit, best_rule, eaten
 from cropcal.planning.planner import Effort, steady_rows
 from cropcal.planning.prepare import Prepared, prepare
 from cropcal.planning.programme import FloatArray, IntArray, Task
-from cropcal.planning.repeating import best_repeating, repeats
+from cropcal.planning.repeating import best_repeating, ordinary_ways, repeats
 from cropcal.planning.solve import solve
 from cropcal.planning.soonest import first_weeks
 from cropcal.planning.supplies import even_mix
@@ -101,7 +101,14 @@ def _repeating(ready: Prepared, effort: Effort) -> Iterator[tuple[str, IntArray]
     if not repeats(ready):
         return
     listed = np.array([want.on is not None for want in ready.space.wants])
-    best = best_repeating(ready.task, ready.found, listed, time_limit_s=effort.time_limit_s, stop=effort.stop)
+    best = best_repeating(
+        ready.task,
+        ready.found,
+        ordinary_ways(ready),
+        listed,
+        time_limit_s=effort.time_limit_s / 2,
+        stop=effort.stop,
+    )
     weeks = best.period_weeks
     yield f"the same every {weeks} weeks" if weeks > 1 else "the same every week", best.solution.n
 

@@ -20,9 +20,10 @@ from cropcal.planning.pace import Paces
 from cropcal.planning.prepare import prepare
 from cropcal.planning.programme import Columns, FloatArray, IntArray, Task
 from cropcal.planning.prospect import Prospect, unit_costs
+from cropcal.planning.rhythm import rhythm, search
 from cropcal.planning.service import served
 from cropcal.planning.shortage import Weights
-from cropcal.planning.solve import Solution, solve
+from cropcal.planning.solve import Solution
 from cropcal.planning.solver import Progress
 from cropcal.planning.soonest import first_weeks
 from cropcal.planning.stock import with_stock
@@ -58,10 +59,13 @@ def plan(
     effort: Effort | None = None,
     paces: Paces | None = None,
     past: Past | None = None,
+    cycles: Sequence[int] = (),
 ) -> Plan:
     """Return the best plan found for a space, with its bill, its proof and its assumptions.
 
-    With a past, only what is sown from its day on is chosen: what stands is gone on with.
+    With a past, only what is sown from its day on is chosen: what stands is gone on with. With ``cycles``
+    (weeks), the best plan that does the same in every cycle of one of these lengths; it leaves chances asked
+    for aside.
     """
     effort = effort or Effort()
     ready = prepare(space, tables, paces)
@@ -72,15 +76,25 @@ def plan(
     resumed = resume(behind, space, tables, seen, found, task, serving, wanted, paces) if behind else None
     task = _as_asked(space, resumed.task if resumed is not None else task)
     studio = Studio(space, seen, found, wanted, serving, resumed, Luck())
-    solution = solve(
-        task, time_limit_s=effort.time_limit_s, gap=effort.gap, stop=effort.stop, progress=effort.progress
+    made = search(
+        ready,
+        task,
+        resumed.ways if resumed is not None else found,
+        cycles,
+        time_limit_s=effort.time_limit_s,
+        gap=effort.gap,
+        stop=effort.stop,
+        progress=effort.progress,
     )
+    solution = made.solution
     ends = perf_counter() + effort.time_limit_s
 
     def stopped() -> bool:
         return perf_counter() > ends or (effort.stop is not None and effort.stop())
 
-    n, drawn, service = served(studio, task, solution.n, studio.drawn(solution.n), stopped)
+    n, drawn, service = solution.n, studio.drawn(solution.n), None
+    if not cycles:
+        n, drawn, service = served(studio, task, n, drawn, stopped)
     patience = Patience(effort.time_limit_s * REASONS, effort.stop)
     kept = _kept(task, solution.kept if service is None else larder.kept(task, Weights(), n))
     firsts = first_weeks(space, tables.crops, seen, candidates, serving)
@@ -117,6 +131,7 @@ def plan(
         cautions=notes.cautions(),
         again=drawn.again if past is not None else None,
         service=service,
+        rhythm=rhythm(space, task, made, drawn.batches, time),
         assumptions=notes.assumptions(
             space, tables, seen.lights, nursery_gain(space, tables, seen.land, even, paces), paces
         ),

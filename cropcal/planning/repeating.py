@@ -6,7 +6,7 @@ rhythm something else may be sown besides.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from time import perf_counter
 
 import numpy as np
@@ -17,15 +17,18 @@ from cropcal.planning.programme import Before, BoolArray, IntArray, Programme, R
 from cropcal.planning.shortage import Weights
 from cropcal.planning.solve import Solution, solve
 from cropcal.planning.solver import run
-from cropcal.planning.ways import Ways
-from cropcal.planning.worktime import DAYS_PER_WEEK
+from cropcal.planning.ways import Ways, ways
+from cropcal.planning.worktime import DAYS_PER_WEEK, one_cycle
 
 KEPT_TO = 1e4
 """What a site weighs that is not grown as the repeating plan has it: more than any harvest of the start."""
+HOLDING = ("calm", "given up")
+"""Terms that only planning again has."""
 PERIODS = (1, 2, 3, 4)
 """Weeks of a cycle that are tried."""
-ENOUGH = 0.05
-"""Points a wanted week, of which 100 is going without, that a rhythm may be from the best there is."""
+GAP, ENOUGH = 5e-3, 0.1
+"""How far a rhythm may be from the best there is: a part of its value, or points a wanted week of which 100
+is going without."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,9 +48,16 @@ def repeats(ready: Prepared) -> bool:
     return ready.found.offers == ready.seen.offers
 
 
+def ordinary_ways(ready: Prepared) -> Ways:
+    """Return the ways that begin in a week like any other, without breaks: what a rhythm is made of."""
+    settings = ready.space.settings
+    return ways(ready.seen.offers, one_cycle(settings), settings.clean_days, sown_before=DAYS_PER_WEEK)
+
+
 def best_repeating(
     task: Task,
     found: Ways,
+    ordinary: Ways,
     free: BoolArray,
     weights: Weights | None = None,
     time_limit_s: float = 40.0,
@@ -60,6 +70,8 @@ def best_repeating(
     ----------
     task, found
         The season: its columns, and the ways that the last of them are; columns before those stand already.
+    ordinary
+        The ways of an ordinary week; what is only done round a break is no part of a rhythm.
     free
         Wants that no rhythm serves, as those of listed days: sown as they are wanted, shape (wants,).
     weights
@@ -72,28 +84,76 @@ def best_repeating(
     weights = weights or Weights()
     until = perf_counter() + time_limit_s
     programme = build(task, weights)
-    sought = [programme]
-    if task.before is None and (later := _from_the_slowest_on(task, found)) is not None:
+    useful = programme.upper[: task.columns.count] > 0
+    useful[task.columns.count - found.count :] &= _is_ordinary(found, ordinary)
+    useful |= free[task.columns.want]
+    seek = _Seek(task, found, free, useful, weights, until, stop)
+    tried: list[Repeating] = []
+    if task.before is not None and len(periods) == 1:  # the rhythm there is, unless another is worth a change
+        planned = np.where(task.before.group < 0, task.before.planned, 0)
+        if planned.any():
+            kept = seek.begun(planned, time_limit_s / 2)
+            tried.append(Repeating(replace(kept, value=kept.value - weights.worth), periods[0], True))
+    longest = sorted(periods)
+    for number, period in enumerate(longest):
+        share = (number + 1) / (1 + sum(range(number + 1, len(longest) + 1)))  # longer cycles take longer
+        least = min((one.solution.value for one in tried), default=np.inf)
+        tried += seek.best(programme, period, share, least)
+    later = _from_the_slowest_on(task, found) if task.before is None else None
+    if later is not None:
         other = build(later, weights)
         upper = np.concatenate([programme.upper[: programme.whole], other.upper[other.whole :]])
-        sought.append(replace(other, upper=upper))
-    slack = ENOUGH * float((task.demand > 0).sum())
-    tried: list[tuple[float, int, Solution]] = []
-    proven = True
-    looks = [(period, one) for period in periods for one in sought]
-    for number, (period, one) in enumerate(looks):
-        share_s = max(until - perf_counter(), 0.5) / (len(looks) - number)
-        tie = _tie(task, found, free, programme, period)
-        answer = run(_tied(one, tie), time_limit_s=share_s, slack=slack, stop=stop)
-        proven &= answer.status == "proven"
-        sites = np.zeros(tie.max(initial=-1) + 2, dtype=np.int64)
+        tried += seek.best(replace(other, upper=upper), min(tried, key=_rank).period_weeks, 1.0, np.inf)
+    best = min(tried, key=_rank)
+    value = sum(best.solution.terms.values())
+    return replace(
+        best, solution=replace(best.solution, value=value), proven=all(one.proven for one in tried)
+    )
+
+
+def _rank(one: Repeating) -> tuple[float, int]:
+    """Return what is best first: the lowest value, then the shortest cycle."""
+    return round(one.solution.value, 6), one.period_weeks
+
+
+@dataclass(eq=False)
+class _Seek:
+    """Seeks rhythms one after the other; those of before are where it begins."""
+
+    task: Task
+    found: Ways
+    free: BoolArray
+    useful: BoolArray
+    weights: Weights
+    until: float
+    stop: Callable[[], bool] | None
+    patterns: list[IntArray] = field(default_factory=list)
+
+    def best(self, programme: Programme, period: int, share: float, least: float) -> list[Repeating]:
+        """Return the best rhythm of so many weeks; none if it could not be better than ``least``.
+
+        ``share`` is its share of the time that is left.
+        """
+        left_s = max(self.until - perf_counter(), 0.5) * share
+        tie = _tie(self.task, self.found, self.free, self.useful, period)
+        tied = _tied(programme, tie)
+        if np.isfinite(least) and run(tied, relaxed=True).value > least:
+            return []
+        start = next(
+            (had for old in reversed(self.patterns) if (had := _counted(old, tie)) is not None), None
+        )
+        slack = ENOUGH * float((self.task.demand > 0).sum())
+        answer = run(tied, time_limit_s=left_s, gap=GAP, slack=slack, start=start, stop=self.stop)
+        sites = np.zeros(int(tie.max(initial=-1)) + 2, dtype=np.int64)
         if answer.values is not None:
             sites[:-1] = np.round(answer.values[: len(sites) - 1])
         n = sites[tie]  # the last, 0, is what is left out
-        solution = _begun(task, found, n, weights, share_s, stop)
-        tried.append((round(solution.value, 6), period, solution))
-    _, period, solution = min(tried, key=lambda one: one[:2])
-    return Repeating(solution, period, proven)
+        self.patterns.append(n)
+        return [Repeating(self.begun(n, left_s), period, answer.status == "proven")]
+
+    def begun(self, n: IntArray, time_limit_s: float) -> Solution:
+        """Return a rhythm with its start-up."""
+        return _begun(self.task, self.found, n, self.weights, time_limit_s, self.stop)
 
 
 def _from_the_slowest_on(task: Task, found: Ways) -> Task | None:
@@ -114,17 +174,24 @@ def _from_the_slowest_on(task: Task, found: Ways) -> Task | None:
     return replace(task, demand=np.where(np.arange(weeks) < slowest[:, None], 0.0, task.demand))
 
 
-def _tie(task: Task, found: Ways, free: BoolArray, programme: Programme, period: int) -> IntArray:
+def _tie(task: Task, found: Ways, free: BoolArray, useful: BoolArray, period: int) -> IntArray:
     """Return a number for each column, the same for all that one rhythm ties; -1: left out."""
     begins = task.columns.count - found.count
     alone = np.arange(task.columns.count, dtype=np.int64)
     same = np.concatenate([np.full(begins, -1), _shapes(found, period)])
     same[free[task.columns.want]] = -1
     keys = np.stack([same, np.where(same < 0, alone, 0)])
-    useful = programme.upper[: task.columns.count] > 0
     tie = np.full(task.columns.count, -1, dtype=np.int64)
     tie[useful] = np.unique(keys[:, useful], axis=1, return_inverse=True)[1].ravel()
     return tie
+
+
+def _counted(n: IntArray, tie: IntArray) -> IntArray | None:
+    """Return the sites of each number of a tie, None if a plan is not tied so."""
+    sites = np.zeros(int(tie.max(initial=-1)) + 2, dtype=np.int64)
+    sites[tie] = n
+    sites[-1] = 0
+    return sites[:-1] if np.array_equal(sites[tie], n) else None
 
 
 def _tied(programme: Programme, tie: IntArray) -> Programme:
@@ -186,12 +253,30 @@ def _begun(
     solution = solve(start, weights=weights, time_limit_s=time_limit_s, stop=stop)
     whole = np.zeros_like(n)
     whole[few] = solution.n
-    return replace(solution, n=whole)
+    terms = {name: term for name, term in solution.terms.items() if name not in HOLDING}
+    if task.before is not None:  # what it costs to change the plan before, not to leave the rhythm
+        terms["calm"] = weights.calm * float(task.before.gone(whole) @ task.before.calm)
+        terms["given up"] = weights.given_up * float(task.before.given_up(whole).sum())
+    return replace(solution, n=whole, terms=terms, value=sum(terms.values()))
+
+
+def _is_ordinary(found: Ways, ordinary: Ways) -> BoolArray:
+    """Return which ways are ways of an ordinary week too."""
+    width = max(found.cuts.shape[1], ordinary.cuts.shape[1])
+    tables = [_table(one, 1, width) for one in (found, ordinary)]
+    shape = np.unique(np.concatenate(tables), axis=0, return_inverse=True)[1].ravel()
+    return np.isin(shape[: found.count], shape[found.count :])
 
 
 def _shapes(found: Ways, period: int) -> IntArray:
     """Return a number for each way, the same for ways that differ by whole cycles only."""
-    after = np.where(found.cuts >= 0, found.cuts - found.sown[:, None], -1)
-    day = found.sown % (DAYS_PER_WEEK * period)
-    table = np.column_stack([found.offer, found.age, day, found.planted - found.sown, after])
+    table = _table(found, period, found.cuts.shape[1])
     return np.asarray(np.unique(table, axis=0, return_inverse=True)[1].ravel(), dtype=np.int64)
+
+
+def _table(found: Ways, period: int, width: int) -> IntArray:
+    """Return for each way its offer, age, day of the cycle, and days after its sowing to each job."""
+    after = np.where(found.cuts >= 0, found.cuts - found.sown[:, None], -1)
+    after = np.pad(after, ((0, 0), (0, width - after.shape[1])), constant_values=-1)
+    day = found.sown % (DAYS_PER_WEEK * period)
+    return np.column_stack([found.offer, found.age, day, found.planted - found.sown, after])

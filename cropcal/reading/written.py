@@ -72,6 +72,16 @@ def read_sites(path: Path) -> tuple[SiteUse, ...]:
         return ()
 
 
+def read_cycle_weeks(path: Path) -> int:
+    """Return the weeks after which the plan of a plan.json repeats itself; 0 if it is free or missing."""
+    try:
+        rhythm = json.loads(path.read_text(encoding="utf-8"))["rhythm"]
+        weeks = rhythm["cycle_weeks"]
+        return weeks if rhythm["steady"] is True and type(weeks) is int and 1 <= weeks <= 52 else 0
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return 0
+
+
 def _numbers(runs: str) -> list[int]:
     """Return the site numbers of runs like 1-4, 7."""
     found: list[int] = []

@@ -9,6 +9,7 @@ from cropcal.records.base import Record
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.light_check import LightCheck
+from cropcal.records.rhythm import Rhythm
 from cropcal.records.service import Service
 from cropcal.records.space import Assumption
 from cropcal.units import MOL_PER_UMOL_H, Z_80
@@ -375,3 +376,4 @@ class Plan(Record):
     assumptions: tuple[Assumption, ...]
     again: Again | None = None
     service: Service | None = None
+    rhythm: Rhythm | None = None

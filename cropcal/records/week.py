@@ -48,7 +48,7 @@ class Week(Record):
     """The Monday-to-Sunday week that holds ``on``.
 
     ``jobs`` are all jobs of the plan, which goes from ``start`` to ``until``; ``overdue`` those that nobody
-    noted, and ``looks`` what to look at.
+    noted, and ``looks`` what to look at. ``cycle_weeks``: after so many the sowings come round, 0: never.
     """
 
     place: str
@@ -58,3 +58,9 @@ class Week(Record):
     jobs: tuple[Job, ...]
     overdue: tuple[Job, ...] = ()
     looks: tuple[Look, ...] = ()
+    cycle_weeks: int = 0
+
+    @property
+    def cycle_week(self) -> int:
+        """Return which week of the cycle it is, from 1; weeks begin on the weekday of the plan's start."""
+        return (self.on - self.start).days // 7 % self.cycle_weeks + 1 if self.cycle_weeks else 0

@@ -262,6 +262,7 @@ def plan(result: Plan) -> Json:
         "jobs": [job_form(job) for job in result.jobs],
         "supply": [_supply(row) for row in result.supply],
         "service": result.service.model_dump(mode="json") if result.service else None,
+        "rhythm": result.rhythm.model_dump(mode="json") if result.rhythm else None,
         "sites": [
             {
                 "bed": use.bed,

@@ -29,6 +29,7 @@ from cropcal.show import (
     text,
 )
 from cropcal.show.plan_screens import headline, proof, revision
+from cropcal.show.rhythm_screen import regular, rhythm_rows
 from cropcal.show.sure_screen import asked
 from cropcal.show.svg import Markup, element, joined
 from cropcal.show.wording import crop_name, period_of, want_name, week_of
@@ -81,6 +82,8 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "dishes": page_eat.dishes(plan, names),
         "strips": page_eat.strips(plan, names),
         "surer": asked(plan.service, plan.currency) if plan.service else "",
+        "rhythm": regular(plan.rhythm, names) if plan.rhythm else "",
+        "rhythm_costs": rhythm_rows(plan.rhythm, plan.currency) if plan.rhythm else [],
         "weeks": page_eat.weeks(plan),
         "steady": _steady(plan, names),
         "binds": [(bind.what, text.plain(bind.short_want_weeks_cured, 1)) for bind in plan.outcome.binds],

@@ -15,6 +15,7 @@ from cropcal.records.plan import (
 )
 from cropcal.show import text
 from cropcal.show.light_screen import WITH_SUN, with_sun
+from cropcal.show.rhythm_screen import rhythm
 from cropcal.show.screens import months
 from cropcal.show.sure_screen import service, sure
 from cropcal.show.wording import (
@@ -75,6 +76,7 @@ def plan(
             "What this space could give week after week", steady_table(result.outcome.steady, names)
         )
         + text.section("How good this plan is", _outcome(result.outcome))
+        + text.section("Rhythm", rhythm(result.rhythm, names, result.currency))
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
         + text.section("Seed to buy", _seed([order for order in orders if order.seeds], names, today))
         + text.section("Young plants to buy", _plugs([order for order in orders if not order.seeds], names))

@@ -14,14 +14,16 @@ def week(found: Week, names: Mapping[str, str], command: Callable[[str], str]) -
 
     The note is there too: it is what a chore is called. ``log`` is how to note the job, empty where the
     journal does not take it. ``overdue[]`` and ``look_at[]`` are there if there is anything in them, and
-    ``next`` is the day of the first job after the week.
+    ``next`` is the day of the first job after the week. ``cycle`` is there if the plan is steady.
     """
     monday, sunday = week_of(found.on)
     due = sorted((job for job in found.jobs if monday <= job.on <= sunday), key=lambda job: job.on)
     later = min((job.on for job in found.jobs if job.on > sunday), default=None)
     late = {"overdue": [_job(job, command) for job in found.overdue]} if found.overdue else {}
     seen = {"look_at": [_look(one, names) for one in found.looks]} if found.looks else {}
+    cycle = {"cycle": {"week": found.cycle_week, "of": found.cycle_weeks}} if found.cycle_weeks else {}
     return {
+        **cycle,
         "jobs": [_job(job, command) for job in due],
         **late,
         **seen,

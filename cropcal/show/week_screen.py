@@ -51,6 +51,8 @@ def week(
     monday, sunday = week_of(found.on)
     year = f" {sunday.year}" if monday.year == sunday.year else ""
     parts = [text.wrap(found.place, width), f"Week {text.span(monday, sunday)}{year}"]
+    if found.cycle_weeks > 1 and found.start <= found.on <= found.until:
+        parts.append(f"Week {found.cycle_week} of {found.cycle_weeks} of the rhythm")
     days = by_day(found.jobs)
     due = {on: jobs for on, jobs in days.items() if monday <= on <= sunday}
     if found.overdue:
