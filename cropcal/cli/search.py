@@ -39,12 +39,15 @@ def planned(
     from cropcal.planning.planner import Effort
     from cropcal.planning.planner import plan as make
 
-    stop = threading.Event()
+    stop, seen = threading.Event(), sys.stderr.isatty()
     effort = Effort(time_limit_s=time_limit_s, gap=gap, stop=stop.is_set)
-    if sys.stderr.isatty():
+    if seen:
         effort = replace(effort, progress=_progress(time.monotonic()))
     with _interrupt(stop):
-        return make(space, tables, effort, paces, past, cycles)
+        made = make(space, tables, effort, paces, past, cycles)
+    if seen:
+        _on_one_line("")
+    return made
 
 
 def cycles_of(space: Space, steady: bool | None, before: Path, *, goes_on: bool) -> tuple[int, ...]:
@@ -83,17 +86,23 @@ def cycle_of(made: Plan) -> int:
 
 
 def _progress(began: float) -> Callable[[float, float], None]:
+    from cropcal.planning.shortage import Weights
+
+    a_week = Weights().short
+
     def tell(value: float, bound: float) -> None:
         spent = time.monotonic() - began
         if spent > SLOW_S and math.isfinite(value) and math.isfinite(bound):
-            gap = (value - bound) / max(abs(value), 1e-9)
-            typer.echo(
-                f"\rimproving for {spent:.0f} s, within {gap:.1%} of the bound; Ctrl-C stops ",
-                err=True,
-                nl=False,
-            )
+            gap = max(value - bound, 0.0) / a_week
+            said = f"improving for {spent:.0f} s, at most {gap:.2g} short weeks from the best; Ctrl-C stops"
+            _on_one_line(said)
 
     return tell
+
+
+def _on_one_line(said: str) -> None:
+    """Write over what stands on the line; nothing clears it."""
+    typer.echo(f"\r{said:79}" if said else f"\r{'':79}\r", err=True, nl=False)
 
 
 @contextmanager
