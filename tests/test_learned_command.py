@@ -331,16 +331,22 @@ def test_a_lux_reading_counts_as_light(attic):
     assert expected[0] < 0.8 * without
 
 
-def test_a_plan_made_before_a_note_is_no_plan_of_today(attic):
-    """A note changes what the plan depends on: the week plans anew, and says so."""
+def test_a_plan_made_before_a_note_stays_the_plan_of_the_week(attic):
+    """A note changes what the plan depends on: the week says so, and shows the plan on the wall."""
     folder = attic()
     before = fingerprint(folder)
     run("plan", folder, "--on", SOWN.isoformat())
-    week = ["week", str(folder), "--on", SOWN.isoformat()]
-    assert "plans anew" not in CliRunner().invoke(app, week).stderr
+    week = ["week", str(folder), "--on", SOWN.isoformat(), "--json"]
+    first = CliRunner().invoke(app, week)
+    assert first.stderr == ""
     attic(BEGUN)
     assert fingerprint(folder) != before
-    assert "No plan of these files and this journal is written yet" in CliRunner().invoke(app, week).stderr
+    now = CliRunner().invoke(app, week)
+    assert "Something was noted since this plan was made" in now.stderr
+    shown = [
+        [(job["batch"], job["date"]) for job in json.loads(told.stdout)["jobs"]] for told in (first, now)
+    ]
+    assert shown[0] == shown[1]
 
 
 def test_the_picture_shows_each_note_in_its_range(attic, read_text, tables):

@@ -124,6 +124,7 @@ def test_the_form_keeps_its_keys(small_plan, names):
     assert [row["date"] for row in rows] == ["2027-03-02"] * 3 + ["2027-03-05"]
     assert list(rows[0]) == [
         "date", "job", "batch", "crop", "bed", "sites", "amount", "unit", "note", "log",
+        "done",
     ]  # fmt: skip
     assert [row["log"] for row in rows[:3]] == ["cropcal log sown L1", "cropcal log sown B1", ""]
     assert rows[2]["note"] == "change the solution"

@@ -280,7 +280,11 @@ def plan(
         empty = result.outcome.status == "empty"
         short = Exit.SHORT if result.outcome.short_want_weeks > 1e-6 else Exit.DONE
         return Answer(
-            {**forms.plan(result), "inputs_sha256": fingerprint(path, sets)},
+            {
+                **forms.plan(result),
+                "inputs_sha256": fingerprint(path, sets),
+                "space_sha256": fingerprint(path, sets, told_only=True),
+            },
             screen,
             lambda: figures.plan(result),
             (

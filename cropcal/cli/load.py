@@ -87,11 +87,14 @@ def day(text: str | None, option: str) -> date:
         refuse_one(option, f'"{text}"', "a date like 2027-01-06")
 
 
-def fingerprint(path: Path, sets: Sequence[str] = ()) -> str:
-    """Return a hash of what a plan depends on, so that a written plan is known to be of today's files."""
+def fingerprint(path: Path, sets: Sequence[str] = (), *, told_only: bool = False) -> str:
+    """Return a hash of what a plan depends on, so that a written plan is known to be of today's files.
+
+    ``told_only``: of the space and its crops alone, not of what happened and was measured since.
+    """
     folder = folder_of(path)
     digest = hashlib.sha256()
-    beside = ("crops.csv", "journal.csv", AIR_FILE, METER_FILE)
+    beside = ("crops.csv",) if told_only else ("crops.csv", "journal.csv", AIR_FILE, METER_FILE)
     files = (folder / "space.toml" if path.is_dir() else path, *(folder / name for name in beside))
     for name in files:
         digest.update(name.read_bytes() if name.is_file() else b"-")

@@ -9,13 +9,14 @@ from cropcal.cli.behind import behind, noted
 from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of
 from cropcal.cli.log_words import command
 from cropcal.cli.search import cycle_of, cycles_of, planned
-from cropcal.reading.written import read_batches, read_cycle_weeks, read_jobs
+from cropcal.reading.written import is_of, read_batches, read_cycle_weeks, read_jobs
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.records.week import Week
 from cropcal.show import week_json, week_screen
 
-ANEW = "No plan of these files and this journal is written yet, so this plans anew: cropcal plan keeps it."
+ANEW = "No plan of this space is written yet, so this plans anew: cropcal plan keeps it."
+NOTED_SINCE = "Something was noted since this plan was made: cropcal plan goes on from there."
 
 
 def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -26,15 +27,15 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli.teaching import learned_paces
-        from cropcal.planning.jobs import overdue
+        from cropcal.planning.jobs import noted_jobs, nothing_left, overdue
         from cropcal.planning.light_budget import bed_lights
         from cropcal.planning.lookout import lookout
 
-        jobs = None if sets else read_jobs(folder / "plan.json", fingerprint(path))
-        notes: tuple[str, ...] = ()
+        jobs = None if sets else read_jobs(folder / "plan.json", fingerprint(path, told_only=True))
+        same = is_of(folder / "plan.json", fingerprint(path), "inputs_sha256")
+        notes = () if same else (NOTED_SINCE,)
         if jobs is None:
-            if not sets:
-                notes = (ANEW,)
+            notes = () if sets else (ANEW,)
             past = behind(journal, folder, space, today)
             cycles = cycles_of(space, None, folder / "plan.json", goes_on=past is not None)
             paces = learned_paces(path, journal, space, tables)
@@ -44,12 +45,17 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             batches, cycle_weeks = read_batches(folder / "plan.json"), read_cycle_weeks(folder / "plan.json")
         events = [event for event in journal.journal.events if event.on <= today]
         settings = space.settings
+        nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
+        gone = nothing_left(batches, events, nurseries, tables.crops)
+        done = noted_jobs(jobs, events)
+        jobs = tuple(job for job in jobs if job.batch not in gone or job in done)
         found = Week(
             place=space.place.name,
             on=today,
             start=settings.start,
             until=settings.start + timedelta(days=7 * settings.weeks - 1),
             jobs=jobs,
+            done=done,
             overdue=overdue(jobs, events, today),
             cycle_weeks=cycle_weeks,
             looks=lookout(batches, events, space, tables, bed_lights(space, tables), today),

@@ -1,11 +1,12 @@
 """What to do on which day: the jobs that a plan's batches and chores come down to."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
 from cropcal.planning.aside import Cut
 from cropcal.planning.growing import expected_stand
+from cropcal.planning.stories import stories
 from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import PLANT_EVENTS, Entry
@@ -75,36 +76,51 @@ OVERDUE_D = 14
 """Days after which a job that nobody noted is no longer asked about (assumed)."""
 
 
-def overdue(jobs: Iterable[Job], events: Iterable[Entry], on: date) -> tuple[Job, ...]:
+def nothing_left(
+    batches: Iterable[Batch], events: Iterable[Entry], nurseries: frozenset[str], crops: Mapping[str, Crop]
+) -> frozenset[str]:
+    """Return the ids of the batches of which all was lost, or cut, by the journal."""
+    told = stories(events, {batch.id: batch for batch in batches}, nurseries, crops)
+    return frozenset(story.batch for story in told if story.noted and story.left == 0)
+
+
+def noted_jobs(jobs: Iterable[Job], events: Iterable[Entry]) -> tuple[Job, ...]:
+    """Return the jobs that were noted: their batch has that event near the day or since, or a later stage."""
+    stages = list(dict.fromkeys(NOTED_AS.values()))
+    mine: dict[str, list[Entry]] = defaultdict(list)
+    for event in events:
+        if event.event in stages:
+            mine[event.batch].append(event)
+
+    def is_noted(job: Job) -> bool:
+        if job.job not in NOTED_AS:
+            return False
+        stage, near = stages.index(NOTED_AS[job.job]), job.on - timedelta(days=EARLY_D)
+        return any(
+            stages.index(event.event) > stage
+            or (event.event == NOTED_AS[job.job] and (job.job != "cut" or event.on >= near))
+            for event in mine[job.batch]
+        )
+
+    return tuple(job for job in jobs if is_noted(job))
+
+
+def overdue(jobs: Sequence[Job], events: Iterable[Entry], on: date) -> tuple[Job, ...]:
     """Return the jobs of the last two weeks, before this one, that a grower who notes things has not noted.
 
-    A job counts as noted if its batch has that event near the day or since, or a later stage was noted, or
-    it was lost. Without any note of plants nothing is overdue: nobody said that notes are kept.
+    Without any note of plants nothing is overdue: nobody said that notes are kept.
     """
     noted = [event for event in events if event.event in PLANT_EVENTS and event.on <= on]
     if not noted:
         return ()
-    began = min(event.on for event in noted)
     monday = on - timedelta(days=on.weekday())
-    stages = [*dict.fromkeys(NOTED_AS.values()), "lost"]
-    found = []
-    for job in jobs:
-        if job.job not in NOTED_AS or not max(began, on - timedelta(days=OVERDUE_D)) <= job.on < monday:
-            continue
-        stage = stages.index(NOTED_AS[job.job])
-        mine = [event for event in noted if event.batch == job.batch and event.event in stages]
-        near = job.on - timedelta(days=EARLY_D)
-        if not any(stages.index(event.event) > stage or _same(event, job, near) for event in mine):
-            found.append(job)
-    return tuple(found)
+    first = max(min(event.on for event in noted), on - timedelta(days=OVERDUE_D))
+    done = noted_jobs(jobs, noted)
+    return tuple(job for job in jobs if job.job in NOTED_AS and first <= job.on < monday and job not in done)
 
 
 EARLY_D = 6
 """A cut noted so many days before its planned day is that cut (assumed)."""
-
-
-def _same(event: Entry, job: Job, near: date) -> bool:
-    return event.event == NOTED_AS[job.job] and (job.job != "cut" or event.on >= near)
 
 
 def _sow(batch: Batch, crop: Crop, held: list[SiteUse]) -> Job:

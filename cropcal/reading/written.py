@@ -10,19 +10,28 @@ from pydantic import ValidationError
 from cropcal.records.plan import Batch, Harvest, Job, SiteUse
 
 
-def read_jobs(path: Path, inputs_sha256: str) -> tuple[Job, ...] | None:
-    """Return the jobs in a plan.json, or None if there is none, or it was made of other files.
+def is_of(path: Path, sha256: str, key: str) -> bool:
+    """Return whether a plan.json says under a key that it was made of the files of that hash."""
+    try:
+        return bool(json.loads(path.read_text(encoding="utf-8"))[key] == sha256)
+    except (OSError, ValueError, KeyError, TypeError):
+        return False
+
+
+def read_jobs(path: Path, space_sha256: str) -> tuple[Job, ...] | None:
+    """Return the jobs in a plan.json, or None if there is none, or it was made of another space.
 
     Parameters
     ----------
     path
         The plan.json.
-    inputs_sha256
-        Hash of the files as they are now; a plan made of others is no longer the plan.
+    space_sha256
+        Hash of the space as it is now; a plan made of another is no longer the plan. What was noted since
+        leaves it the plan: it hangs on the wall, and its ids are those that are noted.
     """
     try:
         form = json.loads(path.read_text(encoding="utf-8"))
-        if form["inputs_sha256"] != inputs_sha256:
+        if form["space_sha256"] != space_sha256:
             return None
         return tuple(_job(dict(row)) for row in form["jobs"])
     except (OSError, ValueError, KeyError, TypeError, AttributeError, ValidationError):

@@ -47,8 +47,9 @@ class Look(Record):
 class Week(Record):
     """The Monday-to-Sunday week that holds ``on``.
 
-    ``jobs`` are all jobs of the plan, which goes from ``start`` to ``until``; ``overdue`` those that nobody
-    noted, and ``looks`` what to look at. ``cycle_weeks``: after so many the sowings come round, 0: never.
+    ``jobs`` are all jobs of the plan, which goes from ``start`` to ``until``; ``done`` those that were noted,
+    ``overdue`` those that nobody noted, and ``looks`` what to look at. ``cycle_weeks``: after so many the
+    sowings come round, 0: never.
     """
 
     place: str
@@ -56,6 +57,7 @@ class Week(Record):
     start: date
     until: date
     jobs: tuple[Job, ...]
+    done: tuple[Job, ...] = ()
     overdue: tuple[Job, ...] = ()
     looks: tuple[Look, ...] = ()
     cycle_weeks: int = 0

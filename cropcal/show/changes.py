@@ -27,7 +27,7 @@ NUMBERED: Final = ("site", "cut")
 """Those of them that are bare numbers."""
 SENTENCES: Final = (
     "why", "cure", "how", "note", "label", "sources", "assumptions", "warnings", "cautions", "seconds",
-    "inputs_sha256", "unit", "currency", "batch",
+    "inputs_sha256", "space_sha256", "unit", "currency", "batch",
 )  # fmt: skip
 """Keys of what is explained, not measured: the screen below has them."""
 HEADLINES: Final = ("status", "short_weeks", "verdict", "mistakes")

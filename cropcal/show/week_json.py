@@ -13,8 +13,9 @@ def week(found: Week, names: Mapping[str, str], command: Callable[[str], str]) -
     """Return ``jobs[]`` of the Monday-to-Sunday week that holds ``found.on``.
 
     The note is there too: it is what a chore is called. ``log`` is how to note the job, empty where the
-    journal does not take it. ``overdue[]`` and ``look_at[]`` are there if there is anything in them, and
-    ``next`` is the day of the first job after the week. ``cycle`` is there if the plan is steady.
+    journal does not take it, ``done`` whether it was noted. ``overdue[]`` and ``look_at[]`` are there if
+    there is anything in them, and ``next`` is the day of the first job after the week. ``cycle`` is there if
+    the plan is steady.
     """
     monday, sunday = week_of(found.on)
     due = sorted((job for job in found.jobs if monday <= job.on <= sunday), key=lambda job: job.on)
@@ -24,7 +25,7 @@ def week(found: Week, names: Mapping[str, str], command: Callable[[str], str]) -
     cycle = {"cycle": {"week": found.cycle_week, "of": found.cycle_weeks}} if found.cycle_weeks else {}
     return {
         **cycle,
-        "jobs": [_job(job, command) for job in due],
+        "jobs": [{**_job(job, command), "done": job in found.done} for job in due],
         **late,
         **seen,
         "next": None if later is None else later.isoformat(),

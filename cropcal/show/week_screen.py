@@ -1,6 +1,6 @@
 """What ``week`` prints: a checklist as narrow as a phone."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date
 
 from cropcal.records.plan import Job
@@ -21,6 +21,7 @@ HEADINGS = {
 LOGGED_AS = {"sow": "sown", "plant": "sown", "transplant": "transplanted", "cut": "harvested"}
 """Jobs that the journal takes, and what they are called there."""
 LOOKS_SHOWN = 9
+TO_DO, DONE = "[ ] ", "[x] "
 OF_PRACTICE = {"leggy": "common practice"}
 
 Command = Callable[[str], str]
@@ -62,7 +63,7 @@ def week(
     for on, jobs in due.items():
         parts.append(f"\n{text.day(on)}")
         for kind in HEADINGS:
-            parts += _group([job for job in jobs if job.job == kind], names, width)
+            parts += _group([job for job in jobs if job.job == kind], names, width, found.done)
     if not due:
         parts += _idle(found, plan_again, monday, sunday, width)
     if found.looks:
@@ -74,7 +75,8 @@ def week(
     elif later:
         parts += ["", text.wrap(f"First jobs: {text.day(later)}", width)]
         parts.append(text.wrap(f"{title(days[later], names)}", width, "  ", "  "))
-    hint = log_words([*found.overdue, *(job for jobs in due.values() for job in jobs)])
+    left = [job for jobs in due.values() for job in jobs if job not in found.done]
+    hint = log_words([*found.overdue, *left])
     if hint:
         parts.append("\n" + text.wrap(f"Done? Note it: {command(hint)}", width))
     return "\n".join(parts) + "\n"
@@ -93,7 +95,9 @@ def logged(job: Job) -> str:
     return f"{LOGGED_AS[job.job]} {text.clean(job.batch)}{amount}"
 
 
-def _group(jobs: Sequence[Job], names: Mapping[str, str], width: int) -> list[str]:
+def _group(
+    jobs: Sequence[Job], names: Mapping[str, str], width: int, done: Collection[Job] = ()
+) -> list[str]:
     """Return the jobs of one kind under their heading, with what holds for all of them beside it."""
     if not jobs:
         return []
@@ -101,7 +105,10 @@ def _group(jobs: Sequence[Job], names: Mapping[str, str], width: int) -> list[st
     first = HEADINGS[jobs[0].job] + (f": {'; '.join(alike)}" if alike else "")
     return [
         text.wrap(first, width, later="  "),
-        *(_tick(job, names, width, crop_name(job.crop, names), alike) for job in jobs),
+        *(
+            _tick(job, names, width, crop_name(job.crop, names), alike, DONE if job in done else TO_DO)
+            for job in jobs
+        ),
     ]
 
 
@@ -116,12 +123,21 @@ def _parts(job: Job) -> list[str]:
     return [part for part in job.note.split("; ") if part]
 
 
-def _tick(job: Job, names: Mapping[str, str], width: int, what: str, alike: Sequence[str] = ()) -> str:
+def _tick(
+    job: Job,
+    names: Mapping[str, str],
+    width: int,
+    what: str,
+    alike: Sequence[str] = (),
+    box: str = TO_DO,
+) -> str:
     if job.job == "chore":
-        return text.wrap(head(job, names), width, "[ ] ", "    ")
+        return text.wrap(head(job, names), width, box, "    ")
     note = "; ".join(part for part in _parts(job) if part not in alike)
     facts = ", ".join([*facts_of(job), *([note] if note else [])])
-    lines = [text.wrap(f"{job.batch} {what}", width, "[ ] ", "    ")]
+    lines = [text.wrap(f"{job.batch} {what}", width, box, "    ")]
+    if box == DONE:
+        return lines[0]
     return "\n".join([*lines, *([text.wrap(facts, width, "    ", "    ")] if facts else [])])
 
 
