@@ -11,12 +11,14 @@ import pytest
 from typer.testing import CliRunner
 
 from cropcal.cli.main import app
+from cropcal.planning.jobs import nothing_left, overdue
 from cropcal.planning.kept import kept
+from cropcal.planning.pace import Pace
 from cropcal.planning.planner import plan
 from cropcal.reading.written import read_batches, read_sites
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
-from cropcal.records.plan import Batch, SiteUse
+from cropcal.records.plan import Batch, Job, SiteUse
 
 START = date(2027, 1, 4)
 SPACE = """
@@ -391,6 +393,39 @@ def test_leaves_cut_once_are_cut_again_from_there(read_text, tables):
     assert twice_used(again) == []
 
 
+def test_what_is_to_be_sown_keeps_its_id_and_each_change_its_reason(raised, tables):
+    """Slower than thought, so that days move: what is sown on the day it was planned for is no new batch."""
+    space, first = raised
+    slow = {(space.wants[0].crops[0], "step"): Pace(ln_speed=-0.15)}
+    again = plan(space, tables, past=past_of(first, START + days(21)), paces=slow)
+    assert any(row.what == "cut" and row.why == "slower than planned" for row in again.again.revisions)
+    planned = {batch.sow_on: batch.id for batch in first.batches}
+    same_day = [batch for batch in again.batches if batch.sow_on in planned]
+    assert len(same_day) > 5
+    assert [batch.id for batch in same_day] == [planned[batch.sow_on] for batch in same_day]
+    assert all(row.why for row in again.again.revisions)
+    gone = [row for row in again.again.revisions if row.what == "dropped" and "instead" in row.why]
+    new = {row.why.removeprefix("in place of ") for row in again.again.revisions if row.what == "new"}
+    assert {row.batch for row in gone} <= new
+
+
+def test_a_job_not_noted_is_told_until_something_shows_that_it_was_done(raised, tables):
+    """A sowing nobody noted is taken as done and told; once its seedlings were moved nobody asks any more."""
+    space, first = raised
+    batch = first.batches[0]
+    moved = noted("transplanted", batch, batch.transplant_on)
+    told = {}
+    for name, on, lines in (
+        ("before", batch.sow_on + days(3), []),
+        ("moved", batch.transplant_on + days(1), [moved]),
+        ("long ago", batch.sow_on + days(22), []),
+    ):
+        again = plan(space, tables, past=past_of(first, on, *lines))
+        told[name] = [job for job in again.again.taken_done if job.batch == batch.id and job.job == "sow"]
+        assert again.batches == first.batches
+    assert [len(told[name]) for name in ("before", "moved", "long ago")] == [1, 0, 0]
+
+
 @pytest.mark.parametrize("seed", range(8))
 def test_whatever_was_noted_no_site_is_used_twice(seed, raised, tables):
     """Random sowing days, losses and harvests: sites stay apart, ids stay, and planning again is at rest."""
@@ -475,8 +510,42 @@ def test_the_week_begins_with_what_is_overdue(tmp_path, monkeypatch):
     assert f"was due Mon {second.sow_on.day} Jan" in told
     assert told.index("Overdue") < told.index("[ ]")
     assert told.count("was due") == 1
+    run("log", tmp_path, "lost", second.id, "1 site", "--on", "2027-01-19")
+    told = run("week", tmp_path, "--on", "2027-01-20")
+    assert told.count("was due") == (1 if second.sites > 1 else 0)
     run("log", tmp_path, "sown", second.id, "--on", second.sow_on)
     assert "Overdue" not in run("week", tmp_path, "--on", "2027-01-20")
+
+
+def test_a_part_that_was_lost_is_no_job_done(read_text, tables):
+    """Of five seedlings one was lost: the other four are still to be moved; if all were, nothing is."""
+    space = read_text(text(sites=30, per_week=5, more=NURSERY))
+    batch = next(one for one in plan(space, tables).batches if one.sites == 5)
+    moving = Job(
+        on=batch.transplant_on, job="transplant", batch=batch.id, crop=batch.crop, bed=batch.bed, sites="1-5",
+        amount=5.0, unit="sites", note="",
+    )  # fmt: skip
+    later = batch.transplant_on + days(8)
+    sown = noted("sown", batch, batch.sow_on)
+    for amount, due in ((1.0, 1), (None, 0)):
+        lines = [sown, noted("lost", batch, batch.transplant_on - days(2), amount=amount)]
+        gone = nothing_left([batch], lines, frozenset({"saucer"}), tables.crops)
+        left = [job for job in [moving] if job.batch not in gone]
+        assert len(overdue(left, lines, later)) == due
+
+
+def test_the_week_ticks_what_was_noted(tmp_path, monkeypatch):
+    """Noted on its day, a job stays in the list with a cross; ids stay those of the plan that was written."""
+    (tmp_path / "space.toml").write_text(text(), encoding="utf-8")
+    run("plan", tmp_path, "--on", "2027-01-04")
+    first = read_batches(tmp_path / "plan" / "plan.json")[0]
+    before = run("week", tmp_path, "--on", first.sow_on)
+    assert f"[ ] {first.id}" in before
+    monkeypatch.setattr("cropcal.cli.log.today", lambda: first.sow_on)
+    run("log", tmp_path, "sown", first.id)
+    after = run("week", tmp_path, "--on", first.sow_on)
+    assert f"[x] {first.id}" in after
+    assert f"log sown {first.id}" not in " ".join(after.split())
 
 
 def test_after_its_end_the_week_says_so(tmp_path):

@@ -134,7 +134,7 @@ def resume(
     standing, group = columns(made, room)
     behind, of_want = _harvested(stand, room, len(space.wants))
     new = _only(found, np.flatnonzero(found.sown >= room.today))
-    ids, sites, planned = _planned(past, stand, new, room)
+    ids, sites, planned, same_day = _planned(past, stand, new, room)
     firsts = len(made)
     all_columns = _joined([standing, behind, way_columns(new)])
     task = replace(task, demand=np.where(task.demand > 0, task.demand, wanted.with_stock(standing)))
@@ -157,7 +157,7 @@ def resume(
         taken_done=taken_done,
         groups=made,
         ways=new,
-        earlier=Earlier(ids, taken, sites),
+        earlier=Earlier(ids, taken, sites, same_day),
         task=replace(everything, before=before),
     )
 
@@ -241,8 +241,16 @@ def _only(found: Ways, rows: IntArray) -> Ways:
 
 def _planned(
     past: Past, stand: Sequence[Kept], new: Ways, room: Room
-) -> tuple[dict[tuple[int, int, int], str], dict[int, tuple[int, ...]], list[int]]:
-    """Return what the plan before still has to sow: ids by sowing, its sites and its count by column."""
+) -> tuple[
+    dict[tuple[int, int, int], str],
+    dict[int, tuple[int, ...]],
+    list[int],
+    dict[tuple[int, str, int], tuple[str, ...]],
+]:
+    """Return what the plan before still has to sow: ids by sowing, its sites and its count by column.
+
+    Then all ids by want, crop and day of sowing.
+    """
     time, places = room.time, room.land.places
     begun = {one.was.id for one in stand}
     to_sow = {batch.id: batch for batch in past.batches if batch.id not in begun and batch.sow_on >= past.on}
@@ -268,7 +276,11 @@ def _planned(
         if at is not None:
             sites[at] = (*sites.get(at, ()), use.site)
             ids[(int(new.offer[at]), sown, planted)] = batch.id
-    return ids, sites, [len(sites.get(row, ())) for row in range(new.count)]
+    same_day: dict[tuple[int, str, int], tuple[str, ...]] = {}
+    for batch in to_sow.values():
+        day = (batch.want, batch.crop, time.day_of(batch.sow_on))
+        same_day[day] = (*same_day.get(day, ()), batch.id)
+    return ids, sites, [len(sites.get(row, ())) for row in range(new.count)], same_day
 
 
 def _jobs_of(made: Sequence[Group], room: Room) -> list[tuple[int, ...]]:

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from math import ceil, hypot, log
 
@@ -47,11 +47,25 @@ class Hold:
 
 @dataclass(frozen=True, eq=False)
 class Earlier:
-    """What new batches take over: ids by (offer, sown, planted), ids not to be used, sites of columns."""
+    """What new batches take over: ids by (offer, sown, planted), ids not to be used, sites of columns.
+
+    ``same_day``: all ids by (want, crop, sown), for what is sown as planned, but planted on another day.
+    """
 
     ids: Mapping[tuple[int, int, int], str]
     taken: frozenset[str]
     sites: Mapping[int, tuple[int, ...]]
+    same_day: Mapping[tuple[int, str, int], tuple[str, ...]] = field(default_factory=dict)
+
+    def known(self, keys: Sequence[tuple[int, str, int, int, int]]) -> list[str]:
+        """Return the id of each sowing (want, crop, offer, sown, planted), "" where it gets a new one."""
+        found = [self.ids.get((offer, sown, planted), "") for _, _, offer, sown, planted in keys]
+        used = set(found)
+        for at, (want, crop, _, sown, _) in enumerate(keys):
+            left = (name for name in self.same_day.get((want, crop, sown), ()) if name not in used)
+            found[at] = found[at] or next(left, "")
+            used.add(found[at])
+        return found
 
 
 NOTHING_EARLIER = Earlier({}, frozenset(), {})
@@ -81,7 +95,10 @@ def batches(
         )
         groups.setdefault(key, []).append(int(column))
     ordered = sorted(groups.items())
-    known = [earlier.ids.get((key[2], key[0], key[3]), "") for key, _ in ordered]
+    crops = [found.offers[key[2]].grown.crop.slug for key, _ in ordered]
+    known = earlier.known(
+        [(key[1], crop, key[2], key[0], key[3]) for (key, _), crop in zip(ordered, crops, strict=True)]
+    )
     names = _names([time.date_of(key[0]) for key, _ in ordered], known, earlier.taken)
     made = []
     name_of: dict[int, str] = {}

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 
 from cropcal.planning.stories import stories
 from cropcal.records.again import TakenDone
@@ -17,6 +17,9 @@ SLIP_D = 3
 
 DOUBT_D = 7
 """A cut planned within so many days of a look that found the batch not ready is not taken as done."""
+
+ASKED_D = 21
+"""Days for which a grower is told of a job that nobody noted, taken as done (assumed)."""
 
 
 @dataclass(eq=False)
@@ -100,7 +103,8 @@ def kept(
     """Return the batches that were sown before today, or noted as sown, and what was taken as done.
 
     A job of the past that nobody noted is taken as done as planned, for people forget to note: unless the
-    batch was noted to run more than a few days late, or that it was not ready.
+    batch was noted to run more than a few days late, or that it was not ready. Told are those of the last
+    weeks that nothing noted since shows to be done.
     """
     planned = {batch.id: batch for batch in past.batches}
     events = [event for event in past.events if event.on <= past.on]
@@ -114,7 +118,7 @@ def kept(
             continue
         crop, batch = crops[story.crop], story.planned
         if batch is not None:
-            if story.sown == "planned":
+            if story.sown == "planned" and not story.noted:
                 taken.append(TakenDone(on=batch.sow_on, job="sow", batch=batch.id, crop=batch.crop))
             one, more = _went(batch, story, uses.get(batch.id, []), crop, past.on)
             found.append(one)
@@ -122,7 +126,9 @@ def kept(
         elif story.sown == "noted" and story.bed:
             found.append(_besides(story, crop))
     _apart(found)
-    return tuple(found), tuple(sorted(taken, key=lambda job: (job.on, job.batch)))
+    told_since = past.on - timedelta(days=ASKED_D)
+    asked = [job for job in taken if job.on >= told_since]
+    return tuple(found), tuple(sorted(asked, key=lambda job: (job.on, job.batch)))
 
 
 def _apart(found: Sequence[Kept]) -> None:
@@ -141,11 +147,10 @@ def _went(
     """Return one batch of the plan before as it went, and what is taken as done."""
     taken = []
     late = (story.sown_on - batch.sow_on).days > SLIP_D
-    moves = batch.transplant_on
+    moves, noted = batch.transplant_on, story.of("harvested")
     if story.nursery and story.moved_on is None and moves and moves < today and not late:
         story = story.model_copy(update={"moved_on": moves})
-        taken.append(TakenDone(on=moves, job="transplant", batch=batch.id, crop=batch.crop))
-    noted = story.of("harvested")
+        taken += [] if noted else [TakenDone(on=moves, job="transplant", batch=batch.id, crop=batch.crop)]
     if story.nursery and story.moved_on is None and noted:
         story = story.model_copy(update={"moved_on": min(noted[0].on, moves or noted[0].on)})
     plots = _plots(batch, story, uses, today)

@@ -1,7 +1,7 @@
 """What is otherwise than in the plan before, and why."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 from cropcal.planning.carry import Group, Way
@@ -12,7 +12,11 @@ from cropcal.records.plan import Batch
 
 Part = tuple[Group, Way, list[Plot]]
 
-SUITS = "to suit what stands now"
+NOTED = "noted in the journal"
+SUITS, SLOWER, FASTER = "to suit what stands now", "slower than planned", "faster than planned"
+
+INSTEAD_D = 14
+"""Days between a sowing that is dropped and a new one that stands for it, at most (assumed)."""
 
 
 def revisions(
@@ -33,19 +37,44 @@ def revisions(
         going = _cuts_to_come(mine, time)
         found += _of_kept(one, now[one.was.id], mine, [group for group in groups if group.kept is one], going)
     lost = {one.was.want for one in stand if any(plot.lost and plot.gone_on is None for plot in one.plots)}
-    for batch in made:
-        if batch.id not in begun and batch.id not in old:
-            why = "in place of what was lost" if batch.want in lost else ""
-            found.append(_one(batch, "new", now=batch.sow_on, sites=batch.sites, why=why))
+    pace = _pace((one.was.crop, _why(one, now[one.was.id])) for one in stand if one.standing)
+    dropped = [batch for batch in before if batch.id not in begun and batch.id not in now]
+    new = [batch for batch in made if batch.id not in begun and batch.id not in old]
+    instead = _instead(dropped, new)
+    for batch in new:
+        why = "in place of what was lost" if batch.want in lost else pace.get(batch.crop, SUITS)
+        why = next((f"in place of {gone}" for gone, come in instead.items() if come == batch.id), why)
+        found.append(_one(batch, "new", now=batch.sow_on, sites=batch.sites, why=why))
+    for batch in dropped:
+        why = pace.get(batch.crop, SUITS) + (f": {instead[batch.id]} instead" if batch.id in instead else "")
+        found.append(_one(batch, "dropped", before=batch.sow_on, sites=batch.sites, why=why))
     for batch in before:
-        if batch.id in begun:
-            continue
-        after = now.get(batch.id)
-        if after is None:
-            found.append(_one(batch, "dropped", before=batch.sow_on, sites=batch.sites))
-        else:
-            found += _moved_cuts(batch, _days(batch), _days(after), "to suit what stands now")
+        if batch.id not in begun and batch.id in now:
+            after, why = now[batch.id], pace.get(batch.crop, SUITS)
+            days = batch.transplant_on, after.transplant_on
+            found += [_one(batch, "transplant", *days, after.sites, why)] if days[0] != days[1] else []
+            found += _moved_cuts(batch, _days(batch), _days(after), why)
     return tuple(sorted(found, key=lambda row: (row.now or row.before or date.max, row.batch, row.what)))
+
+
+def _pace(told: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Return why sowings of a crop change, where what stands of it grows at another speed than planned."""
+    return {crop: why for crop, why in told if why in (SLOWER, FASTER)}
+
+
+def _instead(dropped: Sequence[Batch], new: Sequence[Batch]) -> dict[str, str]:
+    """Return which new sowing of the same crop and want stands for which dropped one: the nearest by day."""
+    near = sorted(
+        (abs((come.sow_on - gone.sow_on).days), gone.id, come.id)
+        for gone in dropped
+        for come in new
+        if (come.want, come.crop) == (gone.want, gone.crop)
+    )
+    found: dict[str, str] = {}
+    for away, gone_id, come_id in near:
+        if away <= INSTEAD_D and gone_id not in found and come_id not in found.values():
+            found[gone_id] = come_id
+    return found
 
 
 def _one(
@@ -81,18 +110,18 @@ def _of_kept(
     if one.extra:
         return []
     if one.late_d:
-        found.append(_one(was, "sown", was.sow_on, one.story.sown_on, was.sites, "noted in the journal"))
+        found.append(_one(was, "sown", was.sow_on, one.story.sown_on, was.sites, NOTED))
     lost = [plot for plot in one.plots if plot.lost and plot.gone_on is None]
     for on in sorted({plot.ended for plot in lost if plot.ended}):
         reasons = [entry.why for entry in one.story.noted if entry.event == "lost" and entry.on == on]
         count = sum(plot.ended == on for plot in lost)
-        found.append(_one(was, "lost", now=on, sites=count, why=", ".join(filter(None, reasons))))
+        found.append(_one(was, "lost", now=on, sites=count, why=", ".join(filter(None, reasons)) or NOTED))
     why = _why(one, now)
     sooner = (
         SUITS if now.transplant_on and was.transplant_on and now.transplant_on < was.transplant_on else why
     )
     if now.transplant_on != was.transplant_on and was.transplant_on and now.transplant_on:
-        told = "noted in the journal" if not one.waits else sooner
+        told = NOTED if not one.waits else sooner
         found.append(_one(was, "transplant", was.transplant_on, now.transplant_on, was.sites, told))
     going = [plot for _, _, plots in parts for plot in plots]
     planned = Counter(day for plot in going for day in plot.left)
@@ -109,9 +138,9 @@ def _why(one: Kept, now: Batch) -> str:
     if one.late_d > 0:
         return f"sown {one.late_d} day{'s' if one.late_d > 1 else ''} late"
     if now.ready_from_low_80 > one.was.ready_from_low_80 or now.ready_from > one.was.ready_from:
-        return "slower than planned"
+        return SLOWER
     if now.ready_from_low_80 < one.was.ready_from_low_80 or now.ready_from < one.was.ready_from:
-        return "faster than planned"
+        return FASTER
     return SUITS
 
 
