@@ -8,7 +8,7 @@ from cropcal.cli.load import folder_of, refuse
 from cropcal.problems import Problem
 from cropcal.reading.journal import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.measured import AIR_FILE, METER_FILE, read_air, read_meter
-from cropcal.reading.written import read_batches, read_sites
+from cropcal.reading.written import read_batches, read_sites, read_supply
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
 from cropcal.records.past import Past
 from cropcal.records.space import Space
@@ -89,4 +89,7 @@ def behind(journal: Noted, folder: Path, space: Space, today: date) -> Past | No
     told = any(event.event in PLANT_EVENTS and event.on <= today for event in events)
     if not told and (not batches or today == start):
         return None
-    return Past(on=today, batches=batches, sites=read_sites(folder / "plan.json"), events=events)
+    written = folder / "plan.json"
+    return Past(
+        on=today, batches=batches, sites=read_sites(written), supply=read_supply(written), events=events
+    )

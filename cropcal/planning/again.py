@@ -22,18 +22,19 @@ from cropcal.planning.carry import (
 )
 from cropcal.planning.conditions import conditions
 from cropcal.planning.demand import Demand
+from cropcal.planning.eaten import after_meals, as_columns, cut_already, reserves
 from cropcal.planning.kept import Kept, Plot, kept
 from cropcal.planning.light_budget import lux_factors
-from cropcal.planning.lots import Lot, sown_lots, standing_lots, weeks_left
+from cropcal.planning.lots import Lot, sown_lots, standing_lots
 from cropcal.planning.pace import Paces
 from cropcal.planning.programme import Before, Columns, FloatArray, IntArray, Task, usual_cost
 from cropcal.planning.prospect import Prospect
 from cropcal.planning.revisions import revisions
-from cropcal.planning.serving import NEVER, Serving
+from cropcal.planning.serving import Serving
 from cropcal.planning.spare import Spare, no_spare
 from cropcal.planning.ways import NO_DAY, Ways, kind_numbers, kinds
 from cropcal.planning.ways import columns as way_columns
-from cropcal.planning.worktime import Worktime
+from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
 from cropcal.records.again import Again, TakenDone
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
@@ -50,7 +51,7 @@ CALM_LEAST = 0.05
 class Resumed:
     """A task that goes on from a day, and what it takes to make a plan of its solution.
 
-    Its columns are the ways to go on with each group, one column a want for what was harvested, and the ways
+    Its columns are the ways to go on with each group, one for what was harvested, and the ways
     of new sowings, in that turn.
     """
 
@@ -96,7 +97,7 @@ class Resumed:
     @property
     def cut_already(self) -> dict[tuple[int, int, int], float]:
         """Return what was cut until now, by want, week and weeks for which it is kept."""
-        return _cut_already(self.kept, self.room.serving)
+        return cut_already(self.kept, self.room.serving)
 
 
 def resume(
@@ -119,6 +120,7 @@ def resume(
     wants = {slug: number for number, want in reversed(list(enumerate(space.wants))) for slug in want.crops}
     past = past.model_copy(update={"batches": tuple(_wanted(batch, space, wants) for batch in past.batches)})
     stand, taken_done = kept(past, tables.crops, nurseries)
+    stand = tuple(replace(one, was=_wanted(one.was, space, wants)) for one in stand)
     stand = destined(stand, seen.land.places, tables.crops)
     room = Room(
         land=seen.land,
@@ -132,12 +134,16 @@ def resume(
     )
     made = groups(stand, wants, room)
     standing, group = columns(made, room)
-    behind, of_want = _harvested(stand, room, len(space.wants))
+    demand = np.where(task.demand > 0, task.demand, wanted.with_stock(standing))
+    reserve = reserves(past.supply, space.wants, time)
+    cut = after_meals(cut_already(stand, serving), demand, reserve, room.today // DAYS_PER_WEEK)
+    behind = as_columns(cut, room.today)
+    of_want = behind.count
     new = _only(found, np.flatnonzero(found.sown >= room.today))
     ids, sites, planned, same_day = _planned(past, stand, new, room)
     firsts = len(made)
     all_columns = _joined([standing, behind, way_columns(new)])
-    task = replace(task, demand=np.where(task.demand > 0, task.demand, wanted.with_stock(standing)))
+    task = replace(task, demand=demand)
     everything = replace(task, columns=all_columns, kind=_kinds(space.wants, made, group, of_want, new))
     everything = replace(everything, cost_unit=usual_cost(everything))
     counts = np.array([len(one.plots) for one in made], dtype=np.int64)
@@ -178,46 +184,6 @@ def _wanted(batch: Batch, space: Space, wants: Mapping[str, int]) -> Batch:
     if 0 <= batch.want < len(space.wants) and batch.crop in space.wants[batch.want].crops:
         return batch
     return batch.model_copy(update={"want": wants.get(batch.crop, -1)})
-
-
-def _harvested(stand: Sequence[Kept], room: Room, wants: int) -> tuple[Columns, int]:
-    """Return what was harvested until now as one column a want that holds nothing, and how many there are.
-
-    It counts for the week of its cut: the past is not told anew.
-    """
-    amounts: dict[tuple[int, int], float] = {}
-    for (want, week, _), amount in _cut_already(stand, room.serving).items():
-        amounts[want, week] = amounts.get((want, week), 0.0) + amount
-    named = sorted({want for want, _ in amounts if want < wants})
-    rows = [(named.index(want), week, amount) for (want, week), amount in sorted(amounts.items())]
-    today = np.full(len(named), room.today, dtype=np.int64)
-    nowhere = np.full(len(named), -1, dtype=np.int64)
-    found = Columns(
-        want=np.array(named, dtype=np.int64),
-        place=nowhere,
-        nursery=nowhere,
-        sown=today,
-        planted=today,
-        freed=today,
-        cost=np.zeros(len(named)),
-        staleness=np.zeros(len(named)),
-        supply_column=np.array([row[0] for row in rows], dtype=np.int64),
-        supply_week=np.array([row[1] for row in rows], dtype=np.int64),
-        supply_amount=np.array([row[2] for row in rows], dtype=np.float64),
-    )
-    return found, len(named)
-
-
-def _cut_already(stand: Sequence[Kept], serving: Serving) -> dict[tuple[int, int, int], float]:
-    """Return what was harvested until now, by want, week and weeks for which it is kept."""
-    amounts: dict[tuple[int, int, int], float] = {}
-    for one in stand:
-        for harvest in one.harvests:
-            week = serving.week(one.was.want, one.was.crop, harvest.on) if one.was.want >= 0 else NEVER
-            if week != NEVER and harvest.amount > 0:
-                key = (one.was.want, week, weeks_left(serving, one.was.want, serving.crops[one.was.crop]))
-                amounts[key] = amounts.get(key, 0.0) + harvest.amount
-    return amounts
 
 
 def _joined(parts: Sequence[Columns]) -> Columns:

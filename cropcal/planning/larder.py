@@ -9,6 +9,9 @@ from cropcal.planning.shortage import Weights, convex, ranges
 from cropcal.planning.solver import run
 
 TINY = 1e-7
+OLDEST_FIRST = 1e-3
+"""What it weighs to keep one thing twice as long as two others: little, so that where all else is the same
+the oldest goes first."""
 
 
 def kept(task: Task, weights: Weights, n: IntArray) -> FloatArray:
@@ -71,7 +74,8 @@ def _of_want(
         np.full((len(cut) - 1) * len(weeks), -np.inf),
         cut[1:].ravel(),
     )
-    cost = np.concatenate([weights.kept * later / usual, price, weights.surplus / scale])
+    keeping = weights.kept * (later + OLDEST_FIRST * later**2)
+    cost = np.concatenate([keeping / usual, price, weights.surplus / scale])
     upper = np.concatenate([asked[target], width, np.full(len(weeks), np.inf)])
     answer = run(Programme(cost, np.zeros(len(cost)), upper, 0, (balance, limit), ()), relaxed=True)
     if answer.values is None:

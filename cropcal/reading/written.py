@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from cropcal.records.plan import Batch, Harvest, Job, SiteUse
+from cropcal.records.plan import Batch, Harvest, Job, SiteUse, Supply
 
 
 def is_of(path: Path, sha256: str, key: str) -> bool:
@@ -89,6 +89,20 @@ def read_cycle_weeks(path: Path) -> int:
         return weeks if rhythm["steady"] is True and type(weeks) is int and 1 <= weeks <= 52 else 0
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return 0
+
+
+def read_supply(path: Path) -> tuple[Supply, ...]:
+    """Return what each week has of each want by a plan.json; none if there is no such plan."""
+    try:
+        form = json.loads(path.read_text(encoding="utf-8"))
+        return tuple(_supply(dict(row)) for row in form["supply"])
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, ValidationError):
+        return ()
+
+
+def _supply(row: dict[str, Any]) -> Supply:
+    names = {"label": row.pop("want"), "want": row.pop("want_number")}
+    return Supply(**{**row, **names, "week": _day(row["week"]), "on": _day(row["on"])})
 
 
 def _numbers(runs: str) -> list[int]:

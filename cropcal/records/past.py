@@ -4,7 +4,7 @@ from datetime import date
 
 from cropcal.records.base import Record
 from cropcal.records.journal import Entry
-from cropcal.records.plan import Batch, SiteUse
+from cropcal.records.plan import Batch, SiteUse, Supply
 
 
 class Past(Record):
@@ -14,7 +14,7 @@ class Past(Record):
     ----------
     on
         The first day that is still to be planned.
-    batches, sites
+    batches, sites, supply
         Those of the plan before, as written; none if there was none.
     events
         What holds of the journal, by day.
@@ -23,4 +23,5 @@ class Past(Record):
     on: date
     batches: tuple[Batch, ...] = ()
     sites: tuple[SiteUse, ...] = ()
+    supply: tuple[Supply, ...] = ()
     events: tuple[Entry, ...] = ()
