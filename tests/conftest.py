@@ -125,3 +125,9 @@ def page_facts(read_text, tables):
 def page_spaces() -> ModuleType:
     """Return the spaces whose pages are looked at: SPACES, by name."""
     return _neighbour("page_spaces")
+
+
+@pytest.fixture(scope="session")
+def lp_text() -> ModuleType:
+    """Return the maker of LP texts: as_text."""
+    return _neighbour("lp_text")

@@ -49,31 +49,6 @@ def task(rows, demand, sites, cells=(), keeps=()):
     return replace(made, cost_unit=usual_cost(made))
 
 
-def as_text(programme):
-    """Return a programme in the LP format that solvers read, for people to read."""
-    name_of = {}
-    for stretch, first, count in programme.names:
-        name_of |= {first + at: f"{stretch}_{at}" for at in range(count)}
-
-    def terms(pairs):
-        return " ".join(f"{'+' if value >= 0 else '-'} {abs(value):g} {name_of[at]}" for at, value in pairs)
-
-    lines = ["minimize", " " + terms((at, cost) for at, cost in enumerate(programme.cost) if cost)]
-    lines.append("subject to")
-    for rows in programme.rows:
-        for number, (low, high) in enumerate(zip(rows.low, rows.high, strict=True)):
-            mine = rows.row == number
-            pairs = sorted(zip(rows.variable[mine], rows.value[mine], strict=True))
-            sign = "=" if low == high else ">=" if np.isinf(high) else "<="
-            lines.append(f" {rows.name}_{number}: {terms(pairs)} {sign} {high if sign == '<=' else low:g}")
-    lines.append("bounds")
-    for at, (low, high) in enumerate(zip(programme.lower, programme.upper, strict=True)):
-        lines.append(f" {low:g} <= {name_of[at]} <= {high:g}")
-    lines.append("general")
-    lines.append(" " + " ".join(name_of[at] for at in range(programme.whole)))
-    return "\n".join([*lines, "end", ""])
-
-
 FOUR_WAYS = [
     (0, 0, 0, 0, 14, 36, 2.0, {5: 1}),
     (0, 0, 0, 14, 28, 43, 2.0, {6: 1}),
@@ -82,7 +57,7 @@ FOUR_WAYS = [
 ]
 
 
-def test_every_kind_of_row_reads_as_it_should():
+def test_every_kind_of_row_reads_as_it_should(lp_text):
     """One small programme with every kind of row, as text that was read and found right, row by row.
 
     The third way frees its site on day 28, on which the second is planted; the first leaves the nursery on
@@ -92,12 +67,12 @@ def test_every_kind_of_row_reads_as_it_should():
     """
     made = build(task(FOUR_WAYS, [[0, 0, 0, 0, 0, 2, 2], [0, 0, 0, 60, 0, 40, 0]], [3], [2]))
     kinds = {rows.name for rows in made.rows}
-    text = as_text(made)
+    text = lp_text.as_text(made)
     assert kinds == {"site", "cell", "want", "whole"}
     assert text == (GOLDEN / "all_rows.lp").read_text(encoding="utf-8")
 
 
-def test_the_rows_of_what_keeps_read_as_they_should():
+def test_the_rows_of_what_keeps_read_as_they_should(lp_text):
     """Both ways bring 150 g in week 0 of a want of 60 g; one keeps two weeks, the other one.
 
     Kept for week 1 (a line of one week) and for week 2 (of two) leaves week 0 and enters 1 and 2; all that
@@ -106,7 +81,7 @@ def test_the_rows_of_what_keeps_read_as_they_should():
     """
     rows = [(0, 0, -1, 0, 0, 6, 1.0, {0: 150, 3: 30}), (0, 0, -1, 0, 0, 6, 1.0, {0: 150})]
     made = build(task(rows, [[60, 60, 60, 0, 60]], [2], keeps=[2, 1]))
-    assert as_text(made) == (GOLDEN / "keep_rows.lp").read_text(encoding="utf-8")
+    assert lp_text.as_text(made) == (GOLDEN / "keep_rows.lp").read_text(encoding="utf-8")
 
 
 GOING_ON = [
@@ -127,7 +102,7 @@ def stood(planned):
     )
 
 
-def test_rows_of_planning_again_read_as_they_should():
+def test_rows_of_planning_again_read_as_they_should(lp_text):
     """What stands is gone on with or given up; what was planned is done or gone; read and found right.
 
     Two seedlings wait in the nursery, both planned for the first of their ways; the plant in the bed has one
@@ -135,7 +110,7 @@ def test_rows_of_planning_again_read_as_they_should():
     """
     made = build(replace(task(GOING_ON, [[0, 0, 0, 0, 1, 2, 1]], [3], [2]), before=stood([2, 0, 1, 1])))
     assert {"standing", "calm"} <= {rows.name for rows in made.rows}
-    assert as_text(made) == (GOLDEN / "standing_and_calm.lp").read_text(encoding="utf-8")
+    assert lp_text.as_text(made) == (GOLDEN / "standing_and_calm.lp").read_text(encoding="utf-8")
 
 
 def test_calm_breaks_ties_and_no_more():
