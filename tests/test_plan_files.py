@@ -219,6 +219,66 @@ def test_the_cost_of_the_objective_is_that_of_the_batches(written):
     assert outcome["power_cost"] == pytest.approx(total, rel=5e-5)
 
 
+def missed(share: float) -> float:
+    """Return what a missing share of a week weighs: the first quarter, the second, the rest."""
+    return 100 * (min(share, 0.25) + 1.25 * min(max(share - 0.25, 0.0), 0.25) + 1.6 * max(share - 0.5, 0.0))
+
+
+def test_the_score_is_that_of_the_files(written):
+    """The whole objective, from sowings, cuts, supply and notes alone: short, too much, late, kept, power.
+
+    A want without a number weighs a fifth. A site that brings more than three weeks' wants beyond what can be
+    eaten of it, fresh or kept, counts as that. Notes of what is kept are in whole grams, amounts to 0.1 g.
+    """
+    plan, outcome = written.json, written.json["outcome"]
+    weeks, wants = written.space["plan"]["weeks"], {}
+    for number, name in {row["want_number"]: row["want"] for row in plan["supply"]}.items():
+        want = next(one for one in written.space["want"] if label(one) == name)
+        rows = sorted((row for row in plan["supply"] if row["want"] == name), key=lambda row: row["week"])
+        asked = [row["wanted"] for row in rows]
+        usual = sum(asked) / max(sum(one > 0 for one in asked), 1) or 1.0
+        wants[number] = (asked, usual, 1.0 if "per_week" in want else 0.2, rows)
+    brought = {number: [0.0] * weeks for number in wants}
+    late = kept = slack = 0.0
+    for batch in plan["batches"]:
+        asked, usual, weight, _ = wants[batch["want"]]
+        keeps = min(int(CROPS[batch["crop"]]["keeping_d"] or 0) // 7, 2)
+        for cut in batch["harvests"]:
+            week = (day(cut["date"]) - written.start).days // 7
+            scale = asked[week] or usual
+            most = max(sum(asked[week : week + 1 + keeps]) / scale, 1.0) + 3.0
+            share = min(cut["amount"] / cut["sites"] / scale, most) * cut["sites"]
+            brought[batch["want"]][week] += share * scale
+            if cut["cut"] == 1 and batch["clear_on"] == batch["harvests"][-1]["date"]:
+                after = (day(cut["date"]) - day(batch["ready_from"])).days
+                window = max((day(batch["ready_until"]) - day(batch["ready_from"])).days, 1)
+                single = len({one["cut"] for one in batch["harvests"]}) == 1
+                counts = asked[week] > 0 or any(asked[week : week + 1 + keeps])
+                late += 0.02 * share * min(max(after / window, 0.0), 1.0) * single * counts
+    numbers = {name: number for number, (_, _, _, rows) in wants.items() for name in {rows[0]["want"]}}
+    for row in written.rows("jobs.csv"):
+        for part, when in KEEP.findall(row["note"]) if row["job"] == "cut" else []:
+            number = next(numbers[name] for name in numbers if row["crop"] in name.split(" or "))
+            kept += 0.2 * float(part) / wants[number][1] * (2 if "after" in when else 1)
+            slack += 0.2 / wants[number][1]
+    short = over = 0.0
+    for number, (asked, usual, weight, rows) in wants.items():
+        for week, row in enumerate(rows):
+            got = brought[number][week] + row["from_before"] - row["for_later"]
+            scale = asked[week] or usual
+            if asked[week]:
+                short += weight * missed(max(1 - got / scale, 0.0))
+            over += 10 * weight * max(got - asked[week], 0.0) / scale
+    power = 0.1 * outcome["power_cost"] / outcome["cost_unit"]
+    terms = outcome["terms"]
+    assert short == pytest.approx(terms["short"], abs=0.02)
+    assert over == pytest.approx(terms["surplus"], abs=0.02)
+    assert kept == pytest.approx(terms["kept"], abs=slack + 1e-6)
+    assert power == pytest.approx(terms["cost"], rel=1e-4)
+    assert late == pytest.approx(terms["staleness"], abs=0.15)  # the window's end is told, its first day not
+    assert short + over + kept + power + late == pytest.approx(outcome["value"], abs=0.2 + slack)
+
+
 def test_the_bill_covers_every_hour_of_the_lamps(written):
     """The kWh of lamps are watts x hours of light x days: no day of these plans loses or gains lamp light."""
     days = written.space["plan"]["weeks"] * 7

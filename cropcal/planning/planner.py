@@ -278,6 +278,7 @@ def _outcome(
         site_day_cost=land.day_cost,
         binds=held_back,
         steady=steady_rows(space, even, firsts),
+        cost_unit=task.cost_unit,
     )
 
 

@@ -328,7 +328,8 @@ class Outcome(Record):
     """How the solve ended. ``value`` and ``bound`` are the weighted objective, ``gap`` relative to value.
 
     ``power_cost`` is the batches' share of the power while they stand, ``site_day_cost`` what one site (or
-    nursery cell) of each bed costs a day: money, or kWh without a tariff.
+    nursery cell) of each bed costs a day: money, or kWh without a tariff. ``cost_unit`` is what one share of
+    a week's want usually costs, by which the score measures power.
     """
 
     status: Literal["proven", "time limit", "interrupted", "empty"]
@@ -343,6 +344,7 @@ class Outcome(Record):
     site_day_cost: dict[str, float]
     binds: tuple[Binding, ...]
     steady: tuple[Steady, ...]
+    cost_unit: float = 1.0
 
     @property
     def gap_want_weeks(self) -> float:

@@ -322,6 +322,7 @@ def _outcome(outcome: Outcome) -> Json:
         "steady": [{**want.model_dump(), "first_week": _iso(want.first_week)} for want in outcome.steady],
         "terms": dict(sorted(outcome.terms.items())),
         "power_cost": outcome.power_cost,
+        "cost_unit": outcome.cost_unit,
         "site_day_cost": outcome.site_day_cost,
     }
 
