@@ -408,6 +408,128 @@ def tiny_tasks(draw, keeping=False):
     return replace(made, heads=np.array(heads))
 
 
+@st.composite
+def calendar_tasks(draw):
+    """Return a tiny task as a calendar makes it, up to six columns: seven weeks of Mondays and Thursdays.
+
+    Each sowing is one of: a window (cut in either of two weeks), a seedling (planted on either of two days),
+    or a pot (cut up to three times, or cleared after the first and sown anew). In a break nothing is sown,
+    planted or cut, and nothing is wanted; the second bed may be out of use for a time; the second want may be
+    for one week only, a feast.
+    """
+    away = draw(st.sampled_from([None, 2, 3, 4]))
+    shut = draw(st.sampled_from([None, (0, 13), (14, 27), (28, 48)]))
+    keeps = [draw(st.integers(0, 2)) for _ in range(2)]
+    rows = []
+    for _ in range(draw(st.integers(2, 3))):
+        want, place, sown = draw(st.integers(0, 1)), draw(st.integers(0, 1)), 7 * draw(st.integers(0, 2))
+        amount = draw(st.sampled_from([1.0, 2.0, 3.0]))
+        cost = draw(st.sampled_from([0.5, 1.0, 2.0]))
+        grown = sown + 7 * draw(st.integers(1, 2)) + draw(st.sampled_from([3, 7]))
+        kind = draw(st.sampled_from(["window", "seedling", "pot"]))
+        if kind == "window":
+            made = [(-1, sown, sown, [cut]) for cut in (grown, grown + 7)]
+        elif kind == "seedling":
+            made = [(0, sown, planted, [grown + 7]) for planted in (sown + 3, sown + 7)]
+        else:
+            made = [(-1, sown, sown, [grown + 7 * more for more in range(cuts)]) for cuts in (3, 1)]
+            anew = grown + (4 if grown % 7 else 3)  # the next work day
+            made.append((-1, anew, anew, [anew + grown - sown]))
+        for nursery, start, planted, cuts in made:
+            days = [start, planted, *cuts]
+            if max(days) >= 49 or (away is not None and any(day // 7 == away for day in days)):
+                continue
+            if place == 1 and shut is not None and planted <= shut[1] and cuts[-1] >= shut[0]:
+                continue
+            supply = {}
+            for cut in cuts:
+                supply[cut // 7] = supply.get(cut // 7, 0.0) + amount
+            rows.append((want, place, nursery, start, planted, cuts[-1] + 1, cost, supply))
+    rows = rows[:6]
+    assume(rows)
+    feast = draw(st.sampled_from([None, 3, 5]))
+    demand = [[draw(st.sampled_from([0, 2, 4])) for _ in range(7)] for _ in range(2)]
+    if feast is not None:
+        demand[1] = [4 if week == feast else 0 for week in range(7)]
+    if away is not None:
+        demand[0][away] = demand[1][away] = 0
+    made = task(
+        rows,
+        demand,
+        [draw(st.integers(1, 2)), 1],
+        [draw(st.integers(1, 2))],
+        [keeps[row[0]] for row in rows],
+    )
+    return made, {"break": away is not None, "out of use": shut is not None, "feast": feast is not None}
+
+
+def features(it):
+    """Return what a task has, told from its columns alone."""
+    c = it.columns
+    supply = [
+        {
+            int(w): a
+            for j, w, a in zip(c.supply_column, c.supply_week, c.supply_amount, strict=True)
+            if j == at
+        }
+        for at in range(c.count)
+    ]
+
+    def pairs(same, other):
+        return any(
+            all(getattr(c, name)[i] == getattr(c, name)[j] for name in same) and other(i, j)
+            for i in range(c.count)
+            for j in range(i)
+        )
+
+    place = ("want", "place", "nursery")
+    single = [len(weeks) == 1 for weeks in supply]
+    return {
+        "window": pairs(
+            (*place, "sown", "planted"),
+            lambda i, j: single[i] and single[j] and supply[i].keys() != supply[j].keys(),
+        ),
+        "two transplant days": pairs(
+            (*place, "sown", "freed"), lambda i, j: c.nursery[i] >= 0 and c.planted[i] != c.planted[j]
+        ),
+        "cuts or sown anew": pairs(
+            place, lambda i, j: len({*map(len, (supply[i], supply[j]))}) == 2 and c.sown[i] != c.sown[j]
+        ),
+        "keeping": bool((c.keeps > 0).any()),
+    }
+
+
+def test_the_optimum_with_calendars_is_that_of_exhaustive_search():
+    """Two hundred tiny calendars, every plan tried: none is better than what is found.
+
+    Breaks, harvest windows, two days to transplant, cuts against sowing anew, sites out of use, feasts and
+    keeping are all among them, each at least twenty times.
+    """
+    seen = dict.fromkeys(
+        ("break", "out of use", "feast", "window", "two transplant days", "cuts or sown anew", "keeping"), 0
+    )
+    tried = 0
+
+    @settings(max_examples=200, deadline=None, derandomize=True, phases=[Phase.generate])
+    @given(calendar_tasks())
+    def check(case):
+        nonlocal tried
+        it, told = case
+        tried += 1
+        for name, there in (told | features(it)).items():
+            seen[name] += there
+        most = [int(it.sites[place]) for place in it.columns.place]
+        best = min(weigh(it, n, HALVES) for n in product(*(range(m + 1) for m in most)) if fits(it, n))
+        found = solve(it, weights=HALVES, gap=0.0)
+        assert fits(it, found.n)
+        assert weigh(it, found.n, HALVES) == pytest.approx(found.value, abs=1e-6) or found.status == "empty"
+        assert found.value == pytest.approx(best, abs=1e-6) or found.status == "empty"
+
+    check()
+    assert tried >= 200
+    assert min(seen.values()) >= 20, seen
+
+
 @pytest.mark.parametrize("keeping", [False, True], ids=["eaten at once", "some keeps"])
 def test_the_optimum_is_that_of_exhaustive_search(keeping):
     """Every plan of a hundred tiny tasks is tried by code of its own: none is better than what is found.
