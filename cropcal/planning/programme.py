@@ -298,6 +298,10 @@ class Programme:
         upper[: self.whole] = np.where(held, plan, upper[: self.whole])
         return replace(self, lower=lower, upper=upper)
 
+    def all_held(self, plan: IntArray) -> "Programme":
+        """Return the programme with all columns held as they are in a plan, shape (whole,)."""
+        return self.held(np.ones(self.whole, dtype=bool), plan)
+
     def without(self, dropped: BoolArray) -> "Programme":
         """Return the programme as if some columns, (whole,), were never grown; without names."""
         stay = np.concatenate([~dropped, np.ones(len(self.cost) - self.whole, dtype=bool)])

@@ -12,11 +12,12 @@ from time import perf_counter
 import numpy as np
 
 from cropcal.planning.build import build
+from cropcal.planning.dive import dived
 from cropcal.planning.prepare import Prepared
 from cropcal.planning.programme import Before, BoolArray, IntArray, Programme, Rows, Task
 from cropcal.planning.shortage import Weights
 from cropcal.planning.solve import Solution, solve
-from cropcal.planning.solver import run
+from cropcal.planning.solver import Relaxed, run
 from cropcal.planning.ways import Ways, ways
 from cropcal.planning.worktime import DAYS_PER_WEEK, one_cycle
 
@@ -26,6 +27,8 @@ HOLDING = ("calm", "given up")
 """Terms that only planning again has."""
 PERIODS = (1, 2, 3, 4)
 """Weeks of a cycle that are tried."""
+NEAR, SHARE = 0.75, 0.05
+"""How a rhythm is dived for, to begin with (``dived``)."""
 GAP, ENOUGH = 5e-3, 0.1
 """How far a rhythm may be from the best there is: a part of its value, or points a wanted week of which 100
 is going without."""
@@ -143,11 +146,12 @@ class _Seek:
             (had for old in reversed(self.patterns) if (had := _counted(old, tie)) is not None), None
         )
         slack = ENOUGH * float((self.task.demand > 0).sum())
+        relaxed = Relaxed(tied, until=perf_counter() + left_s / 2, stop=self.stop)
+        starts = [dived(tied, relaxed, near=NEAR, share=SHARE), *([] if start is None else [start])]
+        start = min(starts, key=lambda sites: run(tied.all_held(sites), relaxed=True).value)
         answer = run(tied, time_limit_s=left_s, gap=GAP, slack=slack, start=start, stop=self.stop)
-        sites = np.zeros(int(tie.max(initial=-1)) + 2, dtype=np.int64)
-        if answer.values is not None:
-            sites[:-1] = np.round(answer.values[: len(sites) - 1])
-        n = sites[tie]  # the last, 0, is what is left out
+        sites = start if answer.values is None else np.round(answer.values[: tied.whole]).astype(np.int64)
+        n = np.append(sites, 0)[tie]  # -1, the last, is what is left out
         self.patterns.append(n)
         return [Repeating(self.begun(n, left_s), period, answer.status == "proven")]
 

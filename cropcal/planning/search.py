@@ -145,8 +145,7 @@ class Search:
         return plans[best], values[best]
 
     def _value(self, plan: IntArray) -> float:
-        held = self.programme.held(np.ones(len(plan), dtype=bool), plan)
-        return run(held, relaxed=True).value
+        return run(self.programme.all_held(plan), relaxed=True).value
 
     def sweep(
         self, plan: IntArray, value: float, bound: float, among: BoolArray | None, nodes: int
