@@ -384,6 +384,38 @@ def test_a_look_that_found_it_not_ready_moves_the_cut(stairs, tables):
     assert sum(harvest.sites for harvest in now.harvests) == batch.sites
 
 
+def test_a_late_batch_is_expected_later_than_the_next_day_of_cutting(stairs, tables):
+    """Not ready on its day, with a forecast good to weeks: half of what is left of it lies over a week on."""
+    space, first = stairs
+    batch = first.batches[0]
+    cut = batch.harvests[0].on
+    wide = (batch.ready_from_high_80 - batch.ready_from_low_80).days
+    assert wide > 20
+    again = plan(space, tables, past=past_of(first, cut, noted("not ready", batch, cut - days(1))))
+    now = next(one for one in again.batches if one.id == batch.id)
+    assert cut + days(5) < now.harvests[0].on < cut + days(wide)
+    assert cut - days(1) <= now.ready_from_low_80 < now.ready_from <= now.harvests[0].on
+
+
+def test_what_is_ready_after_the_plan_ends_stands_on(read_text, tables):
+    """A batch sown six weeks late is not taken out: it holds its site to the end, with nothing to cut."""
+    space = read_text(text())
+    first = plan(space, tables)
+    late, end = first.batches[-1], START + days(16 * 7)
+    on = late.harvests[0].on - days(5)
+    line = noted("sown", late, on - days(2))
+    again = plan(space, tables, past=past_of(first, on, line))
+    (now,) = (one for one in again.batches if one.id == late.id)
+    (held,) = (use for use in again.sites if use.batch == late.id)
+    assert (now.harvests, now.clear_on) == ((), end)
+    assert (held.cuts, held.held_until) == ((), end)
+    (row,) = (row for row in again.again.revisions if (row.batch, row.what) == (late.id, "cut"))
+    assert (row.now, row.why) == (None, "not ready before the plan ends")
+    assert not any(job.batch == late.id and job.on >= on for job in again.jobs)
+    assert twice_used(again, on) == []
+    assert plan(space, tables, past=past_of(again, on + days(1), line)).again.revisions == ()
+
+
 @pytest.mark.parametrize("moved", [True, False])
 def test_what_is_not_ready_is_not_given_up_for_what_follows(moved, read_text, tables):
     """A head is late, in the other half of the bed one was lost: what was to follow the late one goes there.

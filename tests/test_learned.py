@@ -138,6 +138,20 @@ def test_not_ready_yet_moves_the_forecast_past_that_day(grower):
     assert grower.note(day + 7, "not ready").ready_d()[1] > before + 4
 
 
+def test_looks_at_the_same_plants_count_once(grower):
+    """Three looks at one batch teach what the last does, and none beside the cut that follows them."""
+    day = book_day(grower)
+    last = Grower(grower.space, grower.tables).note(day + 6, "not ready")
+    for late in (0, 3, 6):
+        grower.note(day + late, "not ready")
+    assert grower.pace().ln_speed == pytest.approx(last.pace().ln_speed, abs=1e-3)
+    assert grower.pace().sd_ln_speed == pytest.approx(last.pace().sd_ln_speed, abs=1e-3)
+    cut = Grower(grower.space, grower.tables).harvested(day + 9, 150.0)
+    found = grower.harvested(day + 9, 150.0).pace()
+    assert found.ln_speed == pytest.approx(cut.pace().ln_speed, abs=1e-3)
+    assert [lesson.kind for lesson in grower.learned().lessons] == [*["not ready"] * 3, "weighed"]
+
+
 def test_cut_early_on_purpose_is_not_a_harvest_when_ready(grower):
     """Heads cut a month early, unweighed, teach next to nothing; cut when ready, a lot."""
     day = book_day(grower) - 30

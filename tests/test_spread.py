@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from cropcal.science import growth as g
-from cropcal.science.spread import range_80
+from cropcal.science.spread import range_80, still_to_come
 
 SD = {"sd_ln_speed": np.hypot(g.GROWER_SD, g.CROP_SD), "sd_ln_light": 0.35, "sd_ln_emergence": g.EMERGENCE_SD}
 
@@ -104,3 +105,21 @@ def test_light_above_the_ceiling_only_widens_downwards():
 
     low, middle, high = range_80(capped, 0, 0.35, 0)
     assert low == middle < high
+
+
+@pytest.mark.parametrize("passed", [20.0, 50.0, 60.0, 75.0])
+def test_a_day_that_did_not_come_yet_is_what_is_left_of_its_distribution(passed):
+    """Against SciPy's log-normal day of 50 to 72, cut off at the day of the look."""
+    middle = 60.0
+    whole = stats.lognorm(np.log(72 / 50) / 2 / stats.norm.ppf(0.9), scale=middle)
+    behind = whole.cdf(passed)
+    exact = [whole.ppf(behind + share * (1 - behind)) for share in (0.1, 0.5, 0.9)]
+    found = still_to_come([50.0], [middle], [72.0], passed)
+    assert [float(day[0]) for day in found] == pytest.approx(exact, rel=1e-6)
+    assert found[0] > passed
+
+
+def test_a_day_far_behind_what_was_thought_comes_soon_after_the_look():
+    """Finite, in order, and after the look, also where next to nothing of the distribution is left."""
+    low, middle, high = still_to_come([50.0, 60.0], [51.0, 60.0], [52.0, 60.0], 150.0)
+    assert np.all((low >= 150) & (middle >= low) & (high >= middle) & (high < 200))

@@ -41,10 +41,14 @@ from cropcal.records.past import Past
 from cropcal.records.plan import Batch, Harvest, SiteUse
 from cropcal.records.space import Space, Want
 
-CALM, CALM_SOON = 2.0, 20.0
-"""What moving a site weighs that brings all of a week's want, of which 100 is a week without (assumed);
-more if one of its jobs is due in the next days."""
+CALM, CALM_SOON = 12.0, 20.0
+"""What moving a site weighs that brings all of a week's want, of which 100 is a week without; more if one of
+its jobs is due in the next days. More than a week's want too many (10): what was planned is not left unsown
+because late plants fill its week, for forecasts miss and it is all there is to fall back on (assumed)."""
 CALM_LEAST = 0.05
+UNREADY = 0.1
+"""What giving up plants weighs that are not ready before the plan ends, as a share of the usual: they stand
+on for the next plan, but give way to what is wanted in this one (assumed)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -154,6 +158,7 @@ def resume(
         planned=np.array([*planned_before(made, time), *[0] * of_want, *planned], dtype=np.int64),
         calm=_calm(everything, [*_jobs_of(made, room), *[()] * of_want, *_new_jobs(new)], room.today),
         stands=np.concatenate([counts, np.ones(of_want, dtype=np.int64)]),
+        worth=np.array([*(_worth(one, time) for one in made), *[1.0] * of_want]),
     )
     taken = frozenset(batch.id for batch in past.batches) | {one.was.id for one in stand}
     return Resumed(
@@ -284,9 +289,14 @@ def _hold(group: Group, way: Way, plots: Sequence[Plot], room: Room) -> Hold:
         batch=one.was.id,
         crop=one.was.crop,
         since=time.date_of(way.planted),
-        cuts=(*plots[0].done, *(time.date_of(day) for day in way.cuts)),
+        cuts=(*plots[0].done, *(time.date_of(day) for day in way.cuts if day < time.days)),
         wished=wished if len(wished) == len(plots) else (),
     )
+
+
+def _worth(group: Group, time: Worktime) -> float:
+    """Return how much giving up a site of a group weighs: less if nothing of it is ready in the plan."""
+    return UNREADY if all(way.cuts[-1] >= time.days for way in group.ways) else 1.0
 
 
 def _given_up(group: Group, parts: Sequence[tuple[Group, Way, list[Plot]]], room: Room) -> list[SiteUse]:
@@ -328,12 +338,13 @@ def _batch(one: Kept, parts: Sequence[tuple[Group, Way, list[Plot]]], room: Room
         start["transplant_on"] = time.date_of(min(way.planted for _, way, _ in parts))
     ready = [story.sown_on + timedelta(days=ceil(day)) for day in grown.ready_d[:, 0]]
     harvests = sorted([*one.harvests, *_to_come(parts, time)], key=lambda harvest: (harvest.on, harvest.cut))
-    first, last = harvests[0].on, harvests[-1].on
+    to_the_end = any(way.cuts[-1] >= time.days for _, way, _ in parts)
+    last = time.date_of(time.days) if to_the_end else harvests[-1].on
     return was.model_copy(
         update={
             **start,
             "want": parts[0][0].want if was.want < 0 else was.want,
-            "ready_from": min(ready[1], first),
+            "ready_from": min([ready[1], *(harvest.on for harvest in harvests[:1])]),
             "ready_from_low_80": ready[0],
             "ready_from_high_80": ready[2],
             "ready_until": max(ready[1] + timedelta(days=crop.window_d), last),
@@ -348,6 +359,8 @@ def _to_come(parts: Sequence[tuple[Group, Way, list[Plot]]], time: Worktime) -> 
     total: dict[tuple[date, int], list[float]] = {}
     for _, way, plots in parts:
         for number, (day, amounts) in enumerate(zip(way.cuts, way.amounts, strict=True)):
+            if day >= time.days:
+                continue
             key = (time.date_of(day), len(plots[0].done) + number + 1)
             row = total.setdefault(key, [0.0] * 4)
             for at, value in enumerate((1.0, *amounts)):

@@ -53,7 +53,7 @@ def standing(parts: Parts, before: Before) -> Rows:
     """Return sum(n) + given up = stands, one row for each group of plants in the ground."""
     size = len(before.stands)
     mine = np.flatnonzero(before.group >= 0)
-    loose = parts.add("given_up", np.full(size, parts.weights.given_up), 0.0, before.stands.astype(float))
+    loose = parts.add("given_up", parts.weights.given_up * before.worths, 0.0, before.stands.astype(float))
     return Rows(
         "standing",
         np.concatenate([before.group[mine], np.arange(size)]),

@@ -20,6 +20,7 @@ from cropcal.planning.serving import NEVER, Serving
 from cropcal.planning.ways import weeks_kept
 from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop, CropTables
+from cropcal.science.spread import still_to_come
 
 SOON_D = 7
 """Days from today whose jobs are to stay where they are."""
@@ -35,7 +36,8 @@ Cuts = tuple[int, ...]
 class Way:
     """One way to go on with one site of a group, in one place: days counted from the plan's start.
 
-    ``cuts`` are those to come, with what a site then brings (middle, low, high) in ``amounts``.
+    ``cuts`` are those to come, with what a site then brings (middle, low, high) in ``amounts``. Plants that
+    are not ready before the plan ends stand until then: their one cut is its end, and brings nothing.
     """
 
     place: int
@@ -159,7 +161,7 @@ def _ways(one: Kept, plots: Sequence[Plot], number: int, room: Room) -> tuple[Wa
             if any(planted <= last and cuts[-1] >= first for first, last in place.shut(room.time)):
                 continue
             last = len(plots[0].done) + len(cuts) > 1
-            amounts = _amounts(grown, at, chained=last)
+            amounts = _amounts(grown, at, chained=last) if cuts[-1] < room.time.days else (NOTHING,)
             found.setdefault((planted, cuts), Way(number, planted, cuts, amounts, stale, grown))
     return tuple(found[key] for key in sorted(found))
 
@@ -199,7 +201,19 @@ def _outlook(one: Kept, planted: int, place: Place, room: Room) -> Grown | None:
     stages = stages_of(crop, room.tables, story, spots, ends, pace)
     cradle = room.land.cradles.get(story.nursery or "")
     age = np.array([planted - time.day_of(story.sown_on)])
-    return followed(stages, age, cradle) if stages is not None else None
+    grown = followed(stages, age, cradle) if stages is not None else None
+    looks = [story.days(entry.on) for entry in story.of("not ready")]
+    return _late(grown, max(looks)) if grown is not None and looks and not story.of("harvested") else grown
+
+
+def _late(grown: Grown, looked: int) -> Grown:
+    """Return how a batch does that was not ready yet so many days after sowing: all comes later."""
+    low, middle, high = grown.ready_d
+    ready = np.stack(still_to_come(low, middle, high, looked))
+    late = round(float(ready[1, 0] - grown.ready_d[1, 0]))
+    days = np.clip(np.arange(LAST_DAY + 1) - late, 0, LAST_DAY)
+    masses = {name: getattr(grown, name)[..., days] for name in ("amount", "low", "high", "g_per_plant")}
+    return replace(grown, ready_d=ready, late_d=late, **masses)
 
 
 Choice = tuple[Cuts, tuple[int, ...], float]
@@ -226,6 +240,8 @@ def _cut_days(one: Kept, plots: Sequence[Plot], grown: Grown, room: Room) -> lis
         day = time.day_of(plot.left[0]) if plot.left else -1
         if day in harvest and day >= due - SLIP_D:
             firsts.add(day)
+    if not firsts:
+        return [((time.days,), (LAST_DAY,), 0.0)]
 
     def single(day: int) -> Choice:
         stale = min(max((day - due) / max(crop.window_d, 1), 0.0), 1.0)

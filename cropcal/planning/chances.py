@@ -72,6 +72,7 @@ class Luck:
         stages = lot.grown.stages
         if stages is None:  # shoots: nothing is known of them but the spread of what they yield
             return SHOOTS_LN_SD_YIELD * self.normal("shoots", lot.grown.crop.slug), 0.0
+        days = tuple(max(day - lot.grown.late_d, 0) for day in days)
         key = (lot.grown, lot.age, days)
         if key not in self.masses:
             one = (lot.grown, 0 if stages.rows_alike else lot.age)

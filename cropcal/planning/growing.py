@@ -45,6 +45,7 @@ class Grown:
     ``high`` are its 80 % range. ``ready`` holds low, middle and high day of readiness, (3, A). ``stand``
     is the share of seeds that make plants: the legal minimum, or less where the temperature allows less.
     ``plug_age_d``: bought plants of that age, days counted from planting.
+    ``late_d``: days by which a batch that was looked at is later than its stages say.
     Where light changes with the seasons, each row is one sowing of the plan: ``sown_d`` and ``planted_d``
     are its days from the plan's start.
     """
@@ -62,6 +63,7 @@ class Grown:
     g_per_plant: Array
     stand: float
     plug_age_d: int | None = None
+    late_d: int = 0
     stages: "Stages | None" = None
     """What it grows by, one row an age; None for shoots, whose days are fixed."""
     sown_d: npt.NDArray[np.int64] | None = None

@@ -100,7 +100,11 @@ def unlearned(crops: Iterable[str], lights: Iterable[BedLight]) -> Learned:
 def learn(
     told: Iterable[Story], tables: CropTables, lights: tuple[BedLight, ...], found: Conditions
 ) -> Learned:
-    """Return what is believed after all that was noted about batches, one step a line, by day."""
+    """Return what is believed after all that was noted about batches, one step a line, by day.
+
+    A look that found a batch not ready counts until there is a later look or a cut of it: these are the same
+    plants with the same luck, and to count it each time would teach that all of the grower's are slow.
+    """
     told = [
         story
         for story in told
@@ -117,8 +121,18 @@ def learn(
             belief = learning.aged(now.belief, 0, (entry.on - before).days / 365.25)
             now = replace(now, belief=belief)
         before = max(before or entry.on, entry.on)
-        now = _lesson(now, entry, story, tables, found)
+        after = _lesson(now, entry, story, tables, found)
+        now = replace(now, lessons=after.lessons) if _outdated(entry, story) else after
     return now
+
+
+def _outdated(entry: Entry, story: Story) -> bool:
+    """Return whether an entry is a look at a batch that was looked at again later, or cut."""
+    return entry.event == "not ready" and any(
+        other.event in ("not ready", "harvested")
+        and (other.on, other.line or 0) > (entry.on, entry.line or 0)
+        for other in story.noted
+    )
 
 
 def _lesson(now: Learned, entry: Entry, story: Story, tables: CropTables, found: Conditions) -> Learned:

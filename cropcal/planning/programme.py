@@ -231,10 +231,17 @@ class Before:
     """What each of them weighs that no longer is."""
     stands: IntArray
     """Sites (or cells) that each group stands on."""
+    worth: FloatArray | None = None
+    """(groups,), how much giving up a site of it weighs, as a share of the usual; None: that."""
 
     def only(self, kept: IntArray) -> "Before":
         """Return the same for some of the columns."""
-        return Before(self.group[kept], self.planned[kept], self.calm[kept], self.stands)
+        return Before(self.group[kept], self.planned[kept], self.calm[kept], self.stands, self.worth)
+
+    @property
+    def worths(self) -> FloatArray:
+        """Return how much giving up a site of each group weighs, as a share of the usual."""
+        return np.ones(len(self.stands)) if self.worth is None else self.worth
 
     def gone(self, n: FloatArray | IntArray) -> FloatArray:
         """Return how many sites of each column are no longer grown as planned."""

@@ -98,7 +98,8 @@ def _cuts_to_come(parts: Sequence[Part], time: Worktime) -> Counter[date]:
     found: Counter[date] = Counter()
     for _, way, plots in parts:
         for day in way.cuts:
-            found[time.date_of(day)] += len(plots)
+            if day < time.days:
+                found[time.date_of(day)] += len(plots)
     return found
 
 
@@ -116,7 +117,7 @@ def _of_kept(
         reasons = [entry.why for entry in one.story.noted if entry.event == "lost" and entry.on == on]
         count = sum(plot.ended == on for plot in lost)
         found.append(_one(was, "lost", now=on, sites=count, why=", ".join(filter(None, reasons)) or NOTED))
-    why = _why(one, now)
+    why = _why(one, now) if cuts or not parts else "not ready before the plan ends"
     sooner = (
         SUITS if now.transplant_on and was.transplant_on and now.transplant_on < was.transplant_on else why
     )

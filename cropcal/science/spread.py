@@ -1,6 +1,7 @@
 """How sure a number is: its spread from bounds, and 80 % ranges from the spreads of what it depends on."""
 
 from collections.abc import Callable
+from statistics import NormalDist
 
 import numpy as np
 import numpy.typing as npt
@@ -72,6 +73,26 @@ def sd_of_range(low: npt.ArrayLike, high: npt.ArrayLike) -> Array:
     """Return the sd of ln of a log-normal value whose middle 80 % lies between two bounds."""
     sd: Array = np.abs(np.log(np.asarray(high, float) / np.asarray(low, float))) / (2 * Z_80)
     return sd
+
+
+def still_to_come(
+    low: npt.ArrayLike, middle: npt.ArrayLike, high: npt.ArrayLike, passed: float
+) -> tuple[Array, Array, Array]:
+    """Return the range of a day that is known not to have come until ``passed``.
+
+    What lies behind is cut off a log-normal day whose middle 80 % was low to high: the new bounds are the
+    10, 50 and 90 % points of what is left, all later than ``passed``. Days of any shape, > 0.
+    """
+    usual = NormalDist()
+    sd = np.maximum(sd_of_range(low, high), 1e-6)
+    gone = [usual.cdf(float(z)) for z in np.ravel(np.log(max(passed, 1e-9) / np.asarray(middle, float)) / sd)]
+    shape = np.shape(middle)
+    found = []
+    for share in (0.1, 0.5, 0.9):
+        z = [usual.inv_cdf(min(share + (1 - share) * one, 1 - 1e-12)) for one in gone]
+        day = np.asarray(middle, float) * np.exp(sd * np.reshape(z, shape))
+        found.append(np.maximum(day, passed))
+    return found[0], found[1], found[2]
 
 
 def _ln_change(middle: Array, shifted: Array) -> Array:
