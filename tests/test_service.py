@@ -118,7 +118,7 @@ def test_where_there_is_room_weeks_reach_what_is_asked_or_say_why_not(surer):
 def test_what_it_takes_is_told(plain, surer):
     """Sites, cells and sowings on top of the plan for the middle, counted from both plans."""
     told = surer.service
-    for name, more in (("sites", told.sites_more), ("cells", told.cells_more)):
+    for name, more in (("sites", told.sites_more), ("cells", told.cells_more), ("seeds", told.seeds_more)):
         assert more == sum(getattr(one, name) for one in surer.batches) - sum(
             getattr(one, name) for one in plain.batches
         )
@@ -206,6 +206,85 @@ def test_variety_is_kept(read_text, tables):
     )
     assert surer.service.sites_more > 0
     assert beyond(surer) <= beyond(plain) + 1e-9
+
+
+MIXED = (
+    LOFT.replace(
+        "sites = {sites}\n",
+        'sites = {sites}\ncrops = ["lettuce-butterhead", "pak-choi"]\n'
+        'out_of_use = [{{ sites = "{shut}", from = {shut_from}, until = {shut_until} }}]\n',
+        1,
+    )
+    + """
+[[bed]]
+name = "side box"
+zone = "bench"
+sites = {side}
+length_m = 0.4
+width_m = 0.3
+[[reading]]
+bed = "side box"
+umol_m2_s = [[200]]
+read_with = "meter"
+[[want]]
+crops = [{crops}]
+per_week = {much}
+unit = "{unit}"
+"""
+)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_whatever_is_closed_bound_or_kept_it_does_no_harm(seed, read_text, tables):
+    """Random spaces: sites out of use, a bed for two crops only, heads that keep a week, leaves that do not.
+
+    No week is less sure than the middle's plan makes it or than is asked; closed sites stay empty; crops stay
+    in their beds; what is kept is kept once; the count of weeks and of what it takes is that of the plan.
+    """
+    rng = np.random.default_rng(seed)
+    first = START + timedelta(days=int(rng.integers(20, 60)))
+    last = first + timedelta(days=int(rng.integers(3, 30)))
+    shut = int(rng.integers(1, 6))
+    asked = float(rng.choice([0.5, 0.7, 0.9]))
+    of = {
+        "sites": int(rng.integers(10, 22)), "cells": int(rng.integers(6, 20)),
+        "side": int(rng.integers(2, 6)), "shut": f"1-{shut}", "shut_from": first, "shut_until": last,
+    }  # fmt: skip
+    of |= (
+        {"crops": '"pak-choi", "tatsoi"', "much": 1, "unit": "heads"}
+        if seed % 2
+        else {"crops": '"basil"', "much": 40, "unit": "g"}
+    )
+    plain, surer = (
+        plan(read_text(MIXED.format(service=service, **of)), tables) for service in ("", f"service = {asked}")
+    )
+    told = surer.service
+    before, now = chances(plain), chances(surer)
+    assert np.all(
+        now >= np.minimum(before, asked) - 0.03
+    )  # two drawings of 10,000, and rougher ones in between
+    assert (told.weeks, told.reached) == (len(now), int((now.round(2) >= asked).sum()))
+    assert len(told.unsure) == told.weeks - told.reached
+    held = set()
+    for use in surer.sites:
+        bound = use.bed == "long tub"
+        assert not bound or use.crop in ("lettuce-butterhead", "pak-choi")
+        closed = bound and use.site <= shut
+        assert not (closed and use.held_from <= last and use.held_until >= first)
+        for day in range((use.held_until - use.held_from).days):
+            held.add((use.bed, use.site, use.held_from + timedelta(days=day)))
+    assert len(held) == sum((use.held_until - use.held_from).days for use in surer.sites)
+    for on in {one.sow_on for one in surer.batches}:
+        cells = sum(
+            one.cells for one in surer.batches if one.nursery and one.sow_on <= on < one.transplant_on
+        )
+        assert cells <= of["cells"]
+    for want in {row.want for row in surer.supply}:
+        rows = [row for row in surer.supply if row.want == want]
+        assert sum(row.from_before for row in rows) == pytest.approx(sum(row.for_later for row in rows))
+        assert sum(row.ready for row in rows) == pytest.approx(
+            sum(cut.amount for one in surer.batches if one.want == want for cut in one.harvests)
+        )
 
 
 def batch(sites, nursery="plug box", crop="lettuce-butterhead", seeds=0, day=START):
