@@ -230,3 +230,20 @@ def test_sites_are_said_as_words():
     assert wording.sites("4") == "site 4"
     assert wording.sites("1-4, 6") == "sites 1-4, 6"
     assert wording.sites("the whole tray") == "the whole tray"
+
+
+def test_a_steady_plan_is_held_against_those_that_need_not_repeat(small_plan):
+    """What it is off is the price of the rhythm, whether or not the search ended by itself."""
+    off = {"value": 300.0, "bound": 150.0, "gap": 0.5, "seconds": 3.0}
+    proven = small_plan.outcome.model_copy(update={**off, "status": "proven"})
+    price = (
+        "a plan that need not repeat may be better by 50 % of its score,"
+        " as much as 1.5 weeks without one want"
+    )
+    assert plan_screens.proof(proven, steady=True) == f"This is the best rhythm found; {price}. It took 3 s."
+    late = proven.model_copy(update={"status": "time limit"})
+    assert (
+        plan_screens.proof(late, steady=True) == f"This is the best rhythm found in time after 3 s; {price}."
+    )
+    best = proven.model_copy(update={"value": 150.0, "gap": 0.0})
+    assert plan_screens.proof(best, steady=True) == "Proven: no plan is better. It took 3 s."

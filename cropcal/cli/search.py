@@ -82,7 +82,7 @@ def cycles_of(space: Space, steady: bool | None, before: Path, *, goes_on: bool)
 
 def cycle_of(made: Plan) -> int:
     """Return the weeks of a steady plan's cycle, 0 if it is free."""
-    return made.rhythm.cycle_weeks if made.rhythm and made.rhythm.steady else 0
+    return made.rhythm.cycle_weeks if made.rhythm and made.is_steady else 0
 
 
 def _progress(began: float) -> Callable[[float, float], None]:

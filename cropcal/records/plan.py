@@ -379,3 +379,8 @@ class Plan(Record):
     again: Again | None = None
     service: Service | None = None
     rhythm: Rhythm | None = None
+
+    @property
+    def is_steady(self) -> bool:
+        """Return whether it is to do the same in every cycle."""
+        return self.rhythm is not None and self.rhythm.steady

@@ -78,7 +78,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "said": said_of(plan, facts.zones),
         "period": f"{text.day_year(first)} to {text.day_year(last)}",
         "headline": headline(plan),
-        "proof": proof(plan.outcome, timed=False),
+        "proof": proof(plan.outcome, timed=False, steady=plan.is_steady),
         "dishes": page_eat.dishes(plan, names),
         "strips": page_eat.strips(plan, names),
         "surer": asked(plan.service, plan.currency) if plan.service else "",

@@ -75,7 +75,7 @@ def plan(
         + text.section(
             "What this space could give week after week", steady_table(result.outcome.steady, names)
         )
-        + text.section("How good this plan is", _outcome(result.outcome))
+        + text.section("How good this plan is", _outcome(result.outcome, steady=result.is_steady))
         + text.section("Rhythm", rhythm(result.rhythm, names, result.currency))
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
         + text.section("Seed to buy", _seed([order for order in orders if order.seeds], names, today))
@@ -260,8 +260,8 @@ def steady_table(steady: Sequence[Steady], names: Mapping[str, str]) -> str:
     return text.table(headers, rows, "lrrr") if rows else ""
 
 
-def _outcome(outcome: Outcome) -> str:
-    paragraphs = [proof(outcome)]
+def _outcome(outcome: Outcome, *, steady: bool) -> str:
+    paragraphs = [proof(outcome, steady=steady)]
     if outcome.status != "empty":
         paragraphs.append(
             f"Its score is {_score(outcome.value)}, lower is better; none can score below"
@@ -282,13 +282,20 @@ def _score(value: float) -> str:
     return f"{value:.4g}" if abs(value) < 1e4 else text.plain(value, 0)
 
 
-def proof(outcome: Outcome, *, timed: bool = True) -> str:
-    """Return in plain words how sure it is that no plan is better, and how long that took."""
+def proof(outcome: Outcome, *, timed: bool = True, steady: bool = False) -> str:
+    """Return in plain words how sure it is that no plan is better, and how long that took.
+
+    A ``steady`` one is held against plans that need not repeat: what it is off is the price of the rhythm.
+    """
     seconds = f"{text.plain(outcome.seconds, 1 if outcome.seconds >= 0.05 else 2)} s"
     took, after = (f" It took {seconds}.", f" after {seconds}") if timed else ("", "")
     if outcome.status == "empty":
         return "There was nothing to plan."
-    if outcome.status == "proven":
+    proven = outcome.status == "proven"
+    if steady and outcome.gap >= 1e-6:
+        best = f"the best rhythm found{'' if proven else f' in time{after}'}"
+        return f"This is {best}; a plan that need not repeat may be better by {_gap(outcome)}.{took * proven}"
+    if proven:
         if outcome.gap < 1e-6:
             return f"Proven: no plan is better.{took}"
         return f"Proven: no plan is better by more than {_gap(outcome)}.{took}"
