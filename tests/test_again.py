@@ -280,6 +280,58 @@ def test_a_sowing_besides_the_plan_is_gone_on_with(stairs, tables):
     assert twice_used(later, cut + days(1)) == []
 
 
+@pytest.mark.parametrize("since", [8, 40])
+def test_seedlings_sown_besides_the_plan_get_their_sites_too(since, raised, tables):
+    """Two cells of the wanted lettuce: they are moved and cut, each on a free site, and the list says so."""
+    space, first = raised
+    on = START + days(since)
+    about = {"batch": "x9", "crop": "lettuce-butterhead", "bed": "saucer"}
+    line = Entry(event="sown", amount=2, unit="cells", on=on - days(4), **about)
+    again = plan(space, tables, past=past_of(first, on, line))
+    now = next(batch for batch in again.batches if batch.id == "x9")
+    assert (now.bed, now.nursery, now.sites, now.amount, now.want) == ("step", "saucer", 2, 2.0, 0)
+    moves = [job for job in again.jobs if job.batch == "x9" and job.job == "transplant"]
+    assert sum(job.amount for job in moves) == 2
+    for job in moves:
+        uses = [use for use in again.sites if use.batch == "x9" and use.held_from == job.on]
+        assert job.sites in {", ".join(str(use.site) for use in uses), "-".join(str(u.site) for u in uses)}
+    assert twice_used(again, on) == []
+    told = [row for row in again.again.revisions if row.batch == "x9"]
+    assert [(row.what, row.now, row.why) for row in told] == [
+        ("cut", now.harvests[0].on, "sown besides the plan")
+    ]
+    assert plan(space, tables, past=past_of(again, on + days(1), line)).again.revisions == ()
+
+
+def test_what_finds_no_room_is_told(read_text, tables):
+    """Every site is spoken for by what was sown as planned: two more are to be taken out."""
+    space = read_text(text(more=NURSERY, per_week=2))
+    first = plan(space, tables)
+    on = START + days(40)
+    about = {"batch": "x9", "crop": "lettuce-butterhead", "bed": "saucer"}
+    line = Entry(event="sown", amount=2, unit="cells", on=on - days(4), **about)
+    again = plan(space, tables, past=past_of(first, on, line))
+    told = [(row.what, row.sites, row.why) for row in again.again.revisions if row.batch == "x9"]
+    assert told == [("given up", 2, "no room")]
+    assert [use for use in again.sites if use.batch == "x9"] == []
+
+
+@pytest.mark.parametrize("bed", ["saucer", "step"])
+def test_what_nobody_wants_is_cut_but_feeds_no_want(bed, raised, tables):
+    """Basil beside the lettuce that is wanted: it stands until it is ready and gives what it gives."""
+    space, first = raised
+    on = START + days(8)
+    line = Entry(event="sown", amount=2, on=on - days(4), batch="x9", crop="basil", bed=bed)
+    again = plan(space, tables, past=past_of(first, on, line.model_copy(update={"unit": "sites"})))
+    now = next(batch for batch in again.batches if batch.id == "x9")
+    assert now.want == -1
+    assert 20 < now.amount < 400
+    assert [(row.ready, row.wanted) for row in again.supply] == [
+        (row.ready, row.wanted) for row in first.supply
+    ]
+    assert twice_used(again, on) == []
+
+
 def test_what_was_harvested_is_what_the_past_weeks_got(read_text, tables):
     """Two heads short of five harvested are missing from that week, and the plan does not rewrite it."""
     space = read_text(text(sites=30, per_week=5))

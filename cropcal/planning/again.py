@@ -343,7 +343,7 @@ def _batch(one: Kept, parts: Sequence[tuple[Group, Way, list[Plot]]], room: Room
     return was.model_copy(
         update={
             **start,
-            "want": parts[0][0].want if was.want < 0 else was.want,
+            "want": parts[0][0].want if was.want < 0 and parts[0][0].wanted else was.want,
             "ready_from": min([ready[1], *(harvest.on for harvest in harvests[:1])]),
             "ready_from_low_80": ready[0],
             "ready_from_high_80": ready[2],

@@ -53,6 +53,7 @@ class Group:
     """Plots of a batch that are alike: in one place, cut as often. ``plots`` are those that stand.
 
     ``place`` is where they stand, or are to stand: seedlings that wait may still go elsewhere in their bed.
+    What is not ``wanted`` by any want stands until it is ready, and counts for none (``want`` is any).
     """
 
     kept: Kept
@@ -60,6 +61,7 @@ class Group:
     place: int
     plots: tuple[Plot, ...]
     ways: tuple[Way, ...]
+    wanted: bool = True
 
     def before(self, way: Way, time: Worktime) -> tuple[Plot, ...]:
         """Return the plots that the plan before goes on with in this way."""
@@ -103,9 +105,7 @@ def groups(kept: Sequence[Kept], wants: Mapping[str, int], room: Room) -> tuple[
             ways = [
                 way for number in (here if one.waits else [place]) for way in _ways(one, plots, number, room)
             ]
-            if want < 0:
-                ways = [replace(way, amounts=tuple(NOTHING for _ in way.cuts)) for way in ways]
-            made.append(Group(one, max(want, 0), place, tuple(plots), tuple(ways)))
+            made.append(Group(one, max(want, 0), place, tuple(plots), tuple(ways), wanted=want >= 0))
     return tuple(made)
 
 
@@ -312,7 +312,7 @@ def columns(made: Sequence[Group], room: Room) -> tuple[Columns, IntArray]:
         (number, week, amount[0])
         for number, (_, group, way) in enumerate(rows)
         for day, amount in zip(way.cuts, way.amounts, strict=True)
-        if amount[0] > 0 and (week := int(_weeks(group, room)[day])) != NEVER
+        if group.wanted and amount[0] > 0 and (week := int(_weeks(group, room)[day])) != NEVER
     ]
     found = Columns(
         want=column(lambda group, _: group.want),

@@ -64,7 +64,7 @@ def jobs(
         else:
             found.append(_plant(batch, held[batch.id]))
         if batch.transplant_on is not None:
-            found.append(_transplant(batch, crop, held[batch.id]))
+            found += _transplants(batch, held[batch.id])
         found += _cuts(batch, crop, held[batch.id], aside or {})
     found += _chores(chores, time)
     found = [job for job in found if job.on >= time.start]
@@ -157,6 +157,8 @@ def _plant(batch: Batch, held: list[SiteUse]) -> Job:
 
 
 def _seed_note(batch: Batch, crop: Crop) -> str:
+    if not batch.seeds:
+        return "besides the plan"
     grams = batch.seeds * crop.seed_g_per_1000 / 1000
     weight = f"{grams:.1f} g" if grams < 10 else f"{grams:.0f} g"
     if crop.kind == "shoots":
@@ -205,18 +207,30 @@ def _thin(batch: Batch, crop: Crop, held: list[SiteUse], stand: float, time: Wor
     ]
 
 
-def _transplant(batch: Batch, crop: Crop, held: list[SiteUse]) -> Job:
-    return Job(
-        on=batch.planted_on,
-        job="transplant",
-        batch=batch.id,
-        crop=batch.crop,
-        bed=batch.bed,
-        sites=_numbers(held),
-        amount=float(batch.sites),
-        unit="sites",
-        note=f"from {batch.nursery}",
-    )
+def _transplants(batch: Batch, held: list[SiteUse]) -> list[Job]:
+    """Return the transplanting: of those that wait for a site on a later day, later."""
+    later = sorted({use.held_from for use in held if use.held_from > batch.planted_on})
+    waiting = [(day, [use for use in held if use.held_from == day]) for day in later]
+    now = [use for use in held if use.held_from <= batch.planted_on]
+    count = batch.sites - sum(len(uses) for _, uses in waiting)
+    return [
+        Job(
+            on=on,
+            job="transplant",
+            batch=batch.id,
+            crop=batch.crop,
+            bed=batch.bed,
+            sites=_numbers(uses),
+            amount=float(number),
+            unit="sites",
+            note=f"from {batch.nursery}",
+        )
+        for on, uses, number in [
+            (batch.planted_on, now, count),
+            *((day, uses, len(uses)) for day, uses in waiting),
+        ]
+        if number > 0
+    ]
 
 
 def _cuts(batch: Batch, crop: Crop, held: list[SiteUse], aside: Mapping[Cut, str]) -> list[Job]:

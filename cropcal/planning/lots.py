@@ -158,23 +158,23 @@ def standing_lots(
     for mine in together.values():
         group, first, plots = mine[0]
         one, sown, crop = group.kept, time.day_of(group.kept.story.sown_on), first.grown.crop
-        place, batch = land.places[first.place], batches[one.was.id]
+        place, batch, want = land.places[first.place], batches[one.was.id], group.want if group.wanted else -1
         done = tuple(time.day_of(day) - sown for day in plots[0].done)
         cuts = []
         for _, way, rest in mine:
-            once = group.want >= 0 and not done and len(way.cuts) == 1
+            once = group.wanted and not done and len(way.cuts) == 1
             after = (*done, *(day - sown for day in way.cuts))
             cuts += [
                 Cut(
-                    week=_week(serving, group.want, crop, day),
+                    week=_week(serving, want, crop, day) if group.wanted else NEVER,
                     days=after[: len(done) + number + 1],
                     sites=len(rest),
                     amount=len(rest) * amounts[0],
-                    looks=_visits(serving, group.want, first.grown, sown, max(way.planted, today - 1), day)
+                    looks=_visits(serving, want, first.grown, sown, max(way.planted, today - 1), day)
                     if once
                     else (),
                     stays=crop.window_d // DAYS_PER_WEEK,
-                    keeps=weeks_left(serving, group.want, crop) if group.want >= 0 else 0,
+                    keeps=weeks_left(serving, want, crop) if group.wanted else 0,
                 )
                 for number, (day, amounts) in enumerate(zip(way.cuts, way.amounts, strict=True))
             ]
@@ -182,8 +182,8 @@ def standing_lots(
         spare = max(batch.cells - batch.sites, 0) if one.waits else 0
         lots.append(
             Lot(
-                name=_name(batch, place, group.want) + (f" {done}" if done else ""),
-                want=group.want,
+                name=_name(batch, place, want) + (f" {done}" if done else ""),
+                want=want,
                 zone=place.bed.zone,
                 grown=first.grown,
                 age=0,

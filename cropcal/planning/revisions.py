@@ -12,7 +12,7 @@ from cropcal.records.plan import Batch
 
 Part = tuple[Group, Way, list[Plot]]
 
-NOTED = "noted in the journal"
+NOTED, BESIDES = "noted in the journal", "sown besides the plan"
 SUITS, SLOWER, FASTER = "to suit what stands now", "slower than planned", "faster than planned"
 
 INSTEAD_D = 14
@@ -37,7 +37,9 @@ def revisions(
         going = _cuts_to_come(mine, time)
         found += _of_kept(one, now[one.was.id], mine, [group for group in groups if group.kept is one], going)
     lost = {one.was.want for one in stand if any(plot.lost and plot.gone_on is None for plot in one.plots)}
-    pace = _pace((one.was.crop, _why(one, now[one.was.id])) for one in stand if one.standing)
+    pace = _pace(
+        (one.was.crop, _why(one, now[one.was.id])) for one in stand if one.standing and not one.extra
+    )
     dropped = [batch for batch in before if batch.id not in begun and batch.id not in now]
     new = [batch for batch in made if batch.id not in begun and batch.id not in old]
     instead = _instead(dropped, new)
@@ -108,8 +110,10 @@ def _of_kept(
 ) -> list[Revision]:
     """Return what became different with a batch that was sown."""
     was, found = one.was, []
+    going = [plot for _, _, plots in parts for plot in plots]
     if one.extra:
-        return []
+        out = _given_up(one, groups, going)
+        return [*out, *([_one(was, "cut", None, min(cuts), len(going), BESIDES)] if cuts else [])]
     if one.late_d:
         found.append(_one(was, "sown", was.sow_on, one.story.sown_on, was.sites, NOTED))
     lost = [plot for plot in one.plots if plot.lost and plot.gone_on is None]
@@ -124,14 +128,16 @@ def _of_kept(
     if now.transplant_on != was.transplant_on and was.transplant_on and now.transplant_on:
         told = NOTED if not one.waits else sooner
         found.append(_one(was, "transplant", was.transplant_on, now.transplant_on, was.sites, told))
-    going = [plot for _, _, plots in parts for plot in plots]
     planned = Counter(day for plot in going for day in plot.left)
     found += _moved_cuts(was, planned, cuts, why)
-    given_up = sum(len(group.plots) for group in groups) - len(going)
-    if given_up:
-        why = "not expected to get ready in time" if not any(group.ways for group in groups) else "no room"
-        found.append(_one(was, "given up", sites=given_up, why=why))
-    return found
+    return [*found, *_given_up(one, groups, going)]
+
+
+def _given_up(one: Kept, groups: Sequence[Group], going: Sequence[Plot]) -> list[Revision]:
+    """Return how many sites of a batch are not gone on with, and why."""
+    count = sum(len(group.plots) for group in groups) - len(going)
+    why = "no room" if any(group.ways for group in groups) else "not expected to get ready in time"
+    return [_one(one.was, "given up", sites=count, why=why)] if count else []
 
 
 def _why(one: Kept, now: Batch) -> str:
