@@ -590,7 +590,7 @@ def test_a_sweep_only_improves(it):
     plain = greedy(it, weights)
     before = weigh(it, plain, weights)
     search = Search(build(it, weights), it.columns.planted, Patience(0.0, 1e-9), lambda n: n)
-    plan, value = search.sweep(plain, before, 0.0, None, 20)
+    plan, value = search.sweep(plain, before, 0.0, 20)
     assert fits(it, plan)
     assert value <= before
     assert value == pytest.approx(weigh(it, plan, weights), abs=1e-5)  # the solver takes rows for met at 1e-6

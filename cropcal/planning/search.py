@@ -16,15 +16,19 @@ FIRST_NODES, QUICK_NODES, STRETCH_NODES = 10, 1, 20
 STRETCH_D = 56
 """Length of a stretch of weeks, in days; each begins half a stretch after the one before."""
 
-LEAST = 40
-"""Columns that the relaxed programme is taken to use at least."""
+SWEEPS = ((3, 28), (8, STRETCH_D))
+"""The first two sweeps: so many times the columns that the relaxed programme uses are thought of, in
+stretches of so many days. Where room is scarce, long ones take too long at first."""
 
 DIVES = ((2, 0.75, 0.05), (4, 0.75, 0.05), (2, 0.9, 0.05), (4, 0.9, 0.05))
 """Ways to make the relaxed programme whole: among so many times the columns that it uses, which parts of a
 site are made one, and how many at least each time (``dived``)."""
 
-LIKELY = 8
-"""Columns thought of in the first sweep, so many times those that the relaxed programme uses."""
+LARGE, FEW = 5000, 2
+"""Variables from which only the first few dives are made, for each takes seconds."""
+
+LEAST = 40
+"""Columns that the relaxed programme is taken to use at least."""
 
 
 @dataclass(frozen=True)
@@ -87,11 +91,13 @@ class Search:
         if (np.abs(used - np.round(used)) > WHOLE).any():
             turn = _by_likelihood(used, relaxed.reduced[:size])
             plan, value = self._first(plan, np.floor(used + WHOLE).astype(np.int64))
-            for times, near, share in DIVES:
+            for times, near, share in DIVES[: FEW if len(self.programme.cost) > LARGE else None]:
                 plan, value = self._dived(plan, value, turn >= times, near, share)
                 self._tell(value, bound)
-            plan, value = self.improved(plan, value, bound, among=turn < LIKELY)
-            plan, value = self.improved(plan, value, bound)
+            for times, length_d in SWEEPS:
+                if not patience.near(value, bound):
+                    plan, value = self.sweep(plan, value, bound, QUICK_NODES, turn < times, length_d)
+            plan, value = self.improved(plan, value, bound, QUICK_NODES)
             if patience.near(value, bound):
                 return plan, bound, "proven"
         answer = self._run(self.programme, plan, nodes=FIRST_NODES)
@@ -99,7 +105,7 @@ class Search:
         plan, value = self._better(answer, plan, value)
         if answer.status != "unfinished":
             return plan, bound, answer.status
-        plan, value = self.improved(plan, value, bound, nodes=STRETCH_NODES)
+        plan, value = self.improved(plan, value, bound, STRETCH_NODES)
         if patience.near(value, bound):
             return plan, bound, "proven"
         if patience.over:
@@ -108,20 +114,12 @@ class Search:
         plan, value = self._better(last, plan, value)
         return plan, max(bound, last.bound), "time limit" if last.status == "unfinished" else last.status
 
-    def improved(
-        self,
-        plan: IntArray,
-        value: float,
-        bound: float,
-        *,
-        among: BoolArray | None = None,
-        nodes: int = QUICK_NODES,
-    ) -> tuple[IntArray, float]:
+    def improved(self, plan: IntArray, value: float, bound: float, nodes: int) -> tuple[IntArray, float]:
         """Sweep over the stretches until that gains nothing, the plan is near its bound, or time is up."""
         patience, before = self.patience, np.inf
         while before - value > patience.gap * value and not patience.near(value, bound) and not patience.over:
             before = value
-            plan, value = self.sweep(plan, value, bound, among, nodes)
+            plan, value = self.sweep(plan, value, bound, nodes)
         return plan, value
 
     def _dived(
@@ -148,13 +146,19 @@ class Search:
         return run(self.programme.all_held(plan), relaxed=True).value
 
     def sweep(
-        self, plan: IntArray, value: float, bound: float, among: BoolArray | None, nodes: int
+        self,
+        plan: IntArray,
+        value: float,
+        bound: float,
+        nodes: int,
+        among: BoolArray | None = None,
+        length_d: int = STRETCH_D,
     ) -> tuple[IntArray, float]:
         """Improve a plan stretch by stretch: free what is planted within it, hold the rest."""
-        for first in range(int(self.planted.min()), int(self.planted.max()) + 1, STRETCH_D // 2):
+        for first in range(int(self.planted.min()), int(self.planted.max()) + 1, length_d // 2):
             if self.patience.over:
                 break
-            free = (self.planted >= first) & (self.planted < first + STRETCH_D)
+            free = (self.planted >= first) & (self.planted < first + length_d)
             free &= True if among is None else among | (plan > 0)
             answer = self._run(self.programme.held(~free, plan), plan, nodes=nodes, quietly=True)
             plan, value = self._better(answer, plan, value)
