@@ -293,7 +293,11 @@ def season(
             now = read_back(here.space, here.tables, here.lights, lines, planned)
             known = paces(now, here.lights, here.tables.crops) if learns else {}
             mine = tuple(line for line in lines if line.on >= START)
-            past = Past(on=on, batches=planned, sites=made.sites, events=mine) if made is not None else None
+            past = (
+                Past(on=on, batches=planned, sites=made.sites, events=mine, supply=made.supply)
+                if made is not None
+                else None
+            )
             made = plan(here.space, here.tables, effort, known, past)
             run.follow(made, on)
         run.day(made, on)
