@@ -32,12 +32,21 @@ def by_loops(one, time, clean_days):
     grown, crop = one.grown, one.grown.crop
     work, harvest = set(time.work_days.tolist()), set(time.harvest_days.tolist())
     found = set()
+    weekdays = sorted({day % 7 for day in harvest})
+    patterns = [harvest]
+    if len(weekdays) <= 3:
+        patterns = [
+            {day for day in harvest if weekdays.index(day % 7) in chosen}
+            for chosen in ({0}, {1}, {2}, {0, 1}, {0, 2}, {1, 2}, {0, 1, 2})
+            if max(chosen) < len(weekdays)
+        ]
     for sown in sorted(work):
         if grown.nursery is None:
             planted_days = [sown]
         else:
             ages = range(crop.nursery_d, crop.nursery_d + crop.nursery_hold_d + 1)
-            planted_days = [sown + age for age in ages if sown + age in work][:2]
+            planted_days = [sown + age for age in ages if sown + age in work]
+            planted_days = planted_days[:2] if len(planted_days) > 5 else planted_days
         for planted in planted_days:
             age = 0 if grown.nursery is None else planted - sown - crop.nursery_d
             ready = sown + ceil(grown.ready_d[1, age])
@@ -45,18 +54,19 @@ def by_loops(one, time, clean_days):
             for cut in range(ready - early, ready + crop.window_d + 1):
                 if cut in harvest:
                     found.add((sown, planted, (cut,), cut + clean_days))
-            days, due = [], ready
-            for number in range(crop.cuts_max):
-                in_time = range(due, due + crop.window_d + 1)
-                in_advance = range(due - 1, due - early - 1, -1)
-                day = next((d for d in (*in_time, *in_advance) if d in harvest), None)
-                if day is None:
-                    break
-                days.append(day)
-                if number:
-                    found.add((sown, planted, tuple(days), day + clean_days))
-                if number < crop.cuts_max - 1:
-                    due = day + ceil(grown.cut_gaps_d[age, number])
+            for some in patterns:
+                days, due = [], ready
+                for number in range(crop.cuts_max):
+                    in_time = range(due, due + crop.window_d + 1)
+                    in_advance = range(due - 1, due - early - 1, -1)
+                    day = next((d for d in (*in_time, *in_advance) if d in some), None)
+                    if day is None:
+                        break
+                    days.append(day)
+                    if number:
+                        found.add((sown, planted, tuple(days), day + clean_days))
+                    if number < crop.cuts_max - 1:
+                        due = day + ceil(grown.cut_gaps_d[age, number])
     return found
 
 
@@ -64,7 +74,7 @@ def by_loops(one, time, clean_days):
 @given(
     st.sampled_from(["lettuce-looseleaf", "basil", "parsley", "spinach-baby", "pea-shoots", "radish"]),
     st.booleans(),
-    st.sets(st.sampled_from(["mon", "tue", "thu", "sat", "sun"]), min_size=1, max_size=3),
+    st.sets(st.sampled_from(["mon", "tue", "thu", "sat", "sun"]), min_size=1, max_size=5),
     st.integers(0, 5),
     st.integers(0, 20),
 )

@@ -6,6 +6,7 @@ comes from ``growing``; here it meets the calendar.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain, combinations
 from typing import Any
 
 import numpy as np
@@ -18,8 +19,13 @@ from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
 from cropcal.records.crop import Crop
 from cropcal.records.space import Want
 
-TRANSPLANT_CHOICES = 2
-"""Work days offered for transplanting each sowing. With one only, an extra work day can make a plan worse."""
+MOST_CHOICES, FEW_CHOICES = 5, 2
+"""Work days offered for transplanting each sowing: all while seedlings can wait, if they are so few (four a
+week or less), else the first ones. An extra work day can make a plan worse where it takes a choice away."""
+
+MOST_PATTERNS_OF = 3
+"""Harvest weekdays up to which plants that are cut again may be cut on some of them only: so again an extra
+day takes no choice away."""
 
 NO_DAY = -1
 FAR = 10**6
@@ -174,10 +180,11 @@ def _offer_ways(index: int, offer: Offer, time: Worktime, clean_days: int, sown_
     single = _single_cuts(offer.grown, time, sown, planted, age)
     parts = [single]
     parts += [
-        _repeated_cuts(offer.grown, time, (sown, planted, age), cuts)
+        _repeated_cuts(offer.grown, harvest, (sown, planted, age), cuts)
         for cuts in range(2, offer.grown.crop.cuts_max + 1)
+        for harvest in _patterns(time)
     ]
-    joined = _join(parts)
+    joined = _distinct(_join(parts))
     joined["freed"] = joined["cuts"].max(axis=1) + clean_days
     joined["offer"] = np.full(len(joined["sown"]), index, dtype=np.int64)
     return joined
@@ -193,9 +200,11 @@ def sowings(grown: Grown, time: Worktime, sown_before: int) -> tuple[IntArray, I
     if grown.nursery is None:
         return sow, sow, np.zeros(len(sow), dtype=np.int64)
     first, last = int(grown.ages_d[0]), int(grown.ages_d[-1])
-    at = np.searchsorted(work, sow + first)[:, None] + np.arange(TRANSPLANT_CHOICES)[None, :]
+    low, high = np.searchsorted(work, sow + first), np.searchsorted(work, sow + last, side="right")
+    at = low[:, None] + np.arange(MOST_CHOICES)[None, :]
+    many = (high - low > MOST_CHOICES)[:, None] & (np.arange(MOST_CHOICES) >= FEW_CHOICES)
     planted = work[np.minimum(at, len(work) - 1)] if len(work) else np.zeros(at.shape, dtype=np.int64)
-    row, choice = np.nonzero((at < len(work)) & (planted <= sow[:, None] + last))
+    row, choice = np.nonzero((at < high[:, None]) & ~many)
     sown, chosen = sow[row], planted[row, choice]
     return sown, chosen, chosen - sown - first
 
@@ -224,8 +233,24 @@ def _single_cuts(grown: Grown, time: Worktime, sown: IntArray, planted: IntArray
     }
 
 
+def _patterns(time: Worktime) -> list[IntArray]:
+    """Return the days on which plants may be cut again: all harvest days, or those of some weekdays."""
+    weekdays = np.unique(time.harvest_days % DAYS_PER_WEEK).tolist()
+    if len(weekdays) > MOST_PATTERNS_OF:
+        return [time.harvest_days]
+    some = [list(combinations(weekdays, size)) for size in range(len(weekdays), 0, -1)]
+    return [time.harvest_days[np.isin(time.harvest_days % DAYS_PER_WEEK, one)] for one in chain(*some)]
+
+
+def _distinct(part: Part) -> Part:
+    """Return each way once, in their first order: sown, planted and cut on the same days."""
+    days = np.column_stack([part["sown"], part["planted"], part["cuts"]])
+    first = np.sort(np.unique(days, axis=0, return_index=True)[1])
+    return {name: table[first] for name, table in part.items()}
+
+
 def _repeated_cuts(
-    grown: Grown, time: Worktime, sowings: tuple[IntArray, IntArray, IntArray], cuts: int
+    grown: Grown, harvest: IntArray, sowings: tuple[IntArray, IntArray, IntArray], cuts: int
 ) -> Part:
     """Return the ways with so many cuts: each on the first harvest day when it is ready, or just before."""
     sown, planted, age = sowings
@@ -235,7 +260,7 @@ def _repeated_cuts(
     late: list[IntArray] = []
     for cut in range(cuts):
         due = days[-1] + np.ceil(grown.cut_gaps_d[age, cut - 1]).astype(np.int64) if cut else sown + ready
-        day = _nearest(time, due, grown)
+        day = _nearest(harvest, due, grown)
         good &= (day != NO_DAY) & (day - sown <= LAST_DAY)
         days.append(day)
         late.append(day - due)
@@ -252,9 +277,8 @@ def _repeated_cuts(
     return result
 
 
-def _nearest(time: Worktime, due: IntArray, grown: Grown) -> IntArray:
+def _nearest(harvest: IntArray, due: IntArray, grown: Grown) -> IntArray:
     """Return the first harvest day from the due day to the end of its window, else the last before it."""
-    harvest = time.harvest_days
     if not len(harvest):
         return np.full(len(due), NO_DAY, dtype=np.int64)
     after = np.searchsorted(harvest, due)
