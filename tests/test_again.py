@@ -622,6 +622,35 @@ def test_outside_its_weeks_a_plan_is_made_as_the_first(tmp_path):
     assert "again" not in forms[0]
 
 
+def test_what_was_sown_before_the_plan_begins_is_gone_on_with(tmp_path, monkeypatch):
+    """Planned on the Friday before, two seedlings stand: they get sites and a day of cutting.
+
+    A harvest of last season is no part of the new plan, but nothing new gets its id.
+    """
+    (tmp_path / "space.toml").write_text(text(more=NURSERY), encoding="utf-8")
+    monkeypatch.setattr("cropcal.cli.log.today", lambda: date(2027, 1, 1))
+    run("log", tmp_path, "sown", "lettuce-butterhead", "2", "--bed", "saucer", "--on", "2026-12-21")
+    with (tmp_path / "journal.csv").open("a", encoding="utf-8", newline="") as file:
+        for day, event, amount, unit in (("01-04", "sown", 2, "cells"), ("03-01", "harvested", 2, "heads")):
+            row = {"on": f"2026-{day}", "event": event, "batch": "0104a", "crop": "lettuce-butterhead"}
+            row |= {"bed": "saucer", "amount": amount, "unit": unit}
+            names = (
+                "on,event,batch,crop,bed,zone,sites,amount,unit,weight_g,cut,early,what,from,until,why,note"
+            )
+            cells = [str(row.get(name, "")) for name in f"{names},sure,written_at,corrects,id".split(",")]
+            file.write(",".join(cells) + "\r\n")
+    told = run("plan", tmp_path, "--on", "2027-01-01")
+    made = {batch.id: batch for batch in read_batches(tmp_path / "plan" / "plan.json")}
+    assert [(name, batch.sites, batch.amount) for name, batch in made.items() if name[0] == "x"] == [
+        ("x1221a", 2, 2.0)
+    ]
+    assert ": new, sow" not in told
+    assert "0104a" not in made
+    assert made["0104b"].sow_on == START
+    again = run("plan", tmp_path, "--on", "2027-01-02")
+    assert "Nothing: everything goes on as planned." in again
+
+
 def test_the_week_begins_with_what_is_overdue(tmp_path, monkeypatch):
     """One sowing noted, the next not: it is asked about a week later, until it is noted or lost."""
     (tmp_path / "space.toml").write_text(text(), encoding="utf-8")

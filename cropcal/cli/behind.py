@@ -79,17 +79,22 @@ def behind(journal: Noted, folder: Path, space: Space, today: date) -> Past | No
     space
         What it says.
     today
-        The first day that is still to be planned. Outside the plan's weeks there is nothing to go on from.
+        The first day that is still to be planned; before the plan begins, that is its start. Nothing is left
+        to go on with once it has ended.
     """
     start = space.settings.start
-    if not start <= today < start + timedelta(weeks=space.settings.weeks):
+    if today >= start + timedelta(weeks=space.settings.weeks):
         return None
     events = journal.events()
     batches = read_batches(folder / "plan.json")
     told = any(event.event in PLANT_EVENTS and event.on <= today for event in events)
-    if not told and (not batches or today == start):
+    if not told and (not batches or today <= start):
         return None
     written = folder / "plan.json"
     return Past(
-        on=today, batches=batches, sites=read_sites(written), supply=read_supply(written), events=events
+        on=max(today, start),
+        batches=batches,
+        sites=read_sites(written),
+        supply=read_supply(written),
+        events=events,
     )

@@ -124,7 +124,12 @@ def resume(
     wants = {slug: number for number, want in reversed(list(enumerate(space.wants))) for slug in want.crops}
     past = past.model_copy(update={"batches": tuple(_wanted(batch, space, wants) for batch in past.batches)})
     stand, taken_done = kept(past, tables.crops, nurseries)
-    stand = tuple(replace(one, was=_wanted(one.was, space, wants)) for one in stand)
+    taken = frozenset(batch.id for batch in past.batches) | {event.batch for event in past.events}
+    taken |= {one.was.id for one in stand}
+    over = {one.was.id for one in stand if one.ended_before(space.settings.start)}
+    left = tuple(batch for batch in past.batches if batch.id not in over)
+    past = past.model_copy(update={"batches": left})
+    stand = tuple(replace(one, was=_wanted(one.was, space, wants)) for one in stand if one.was.id not in over)
     stand = destined(stand, seen.land.places, tables.crops)
     room = Room(
         land=seen.land,
@@ -160,7 +165,6 @@ def resume(
         stands=np.concatenate([counts, np.ones(of_want, dtype=np.int64)]),
         worth=np.array([*(_worth(one, time) for one in made), *[1.0] * of_want]),
     )
-    taken = frozenset(batch.id for batch in past.batches) | {one.was.id for one in stand}
     return Resumed(
         past=past,
         room=room,

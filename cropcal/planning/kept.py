@@ -18,6 +18,9 @@ SLIP_D = 3
 DOUBT_D = 7
 """A cut planned within so many days of a look that found the batch not ready is not taken as done."""
 
+FORGOTTEN_D = 120
+"""Days after the last note of a batch that no plan knows, until when it is taken to stand (assumed)."""
+
 ASKED_D = 21
 """Days for which a grower is told of a job that nobody noted, taken as done (assumed)."""
 
@@ -78,6 +81,11 @@ class Kept:
         """Return days it was sown later than planned."""
         return (self.story.sown_on - self.was.sow_on).days
 
+    def ended_before(self, day: date) -> bool:
+        """Return whether it was at its end by then: a plan that starts on that day has no use for it."""
+        ends = [plot.ended for plot in self.plots if plot.ended]
+        return not self.standing and max([*ends, self.story.sown_on]) < day
+
     def uses(self) -> list[SiteUse]:
         """Return who held which site until now: those plots that are at their end."""
         if self.waits:
@@ -123,12 +131,21 @@ def kept(
             one, more = _went(batch, story, uses.get(batch.id, []), crop, past.on)
             found.append(one)
             taken += more
-        elif story.sown == "noted" and story.bed:
+        elif story.sown == "noted" and story.bed and not _forgotten(story, past.on):
             found.append(_besides(story, crop))
     _apart(found)
     told_since = past.on - timedelta(days=ASKED_D)
     asked = [job for job in taken if job.on >= told_since]
     return tuple(found), tuple(sorted(asked, key=lambda job: (job.on, job.batch)))
+
+
+def _forgotten(story: Story, today: date) -> bool:
+    """Return whether a batch of no plan was noted last so long ago that it cannot stand any more.
+
+    What the file says is growing is no line of the journal, and is believed.
+    """
+    last = story.noted[-1]
+    return bool(last.id) and (today - last.on).days > FORGOTTEN_D
 
 
 def _apart(found: Sequence[Kept]) -> None:

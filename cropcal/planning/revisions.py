@@ -27,7 +27,10 @@ def revisions(
     groups: Sequence[Group],
     time: Worktime,
 ) -> tuple[Revision, ...]:
-    """Return what changed, by day: batches that go another way, new sowings, and those that are dropped."""
+    """Return what changed, by day: batches that go another way, new sowings, and those that are dropped.
+
+    Where no plan was before, no sowing is new.
+    """
     now = {batch.id: batch for batch in made}
     old = {batch.id: batch for batch in before}
     begun = {one.was.id for one in stand}
@@ -41,7 +44,7 @@ def revisions(
         (one.was.crop, _why(one, now[one.was.id])) for one in stand if one.standing and not one.extra
     )
     dropped = [batch for batch in before if batch.id not in begun and batch.id not in now]
-    new = [batch for batch in made if batch.id not in begun and batch.id not in old]
+    new = [batch for batch in made if old and batch.id not in begun and batch.id not in old]
     instead = _instead(dropped, new)
     for batch in new:
         why = "in place of what was lost" if batch.want in lost else pace.get(batch.crop, SUITS)
