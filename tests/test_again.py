@@ -424,16 +424,23 @@ def test_what_is_left_is_one_number(lines, left, tables):
     assert len(one.standing) == one.story.left == left
 
 
-def test_a_look_that_found_it_not_ready_moves_the_cut(stairs, tables):
-    """Noted as not ready on its day, it is not taken as cut: it stands, and its cut is still to come."""
+@pytest.mark.parametrize("after", [0, 1])
+def test_a_look_that_found_it_not_ready_moves_the_cut(after, stairs, tables):
+    """Noted as not ready on its day, it is not taken as cut: it stands, and is ready a day later at best.
+
+    Planned again on the very day of the look, or on the next.
+    """
     space, first = stairs
     batch = first.batches[0]
     cut = batch.harvests[0].on
-    again = plan(space, tables, past=past_of(first, cut + days(1), noted("not ready", batch, cut)))
+    again = plan(space, tables, past=past_of(first, cut + days(after), noted("not ready", batch, cut)))
     now = next(one for one in again.batches if one.id == batch.id)
     assert now.harvests
     assert all(harvest.on > cut for harvest in now.harvests)
+    assert cut < now.ready_from_low_80 <= now.ready_from <= now.ready_from_high_80
     assert sum(harvest.sites for harvest in now.harvests) == batch.sites
+    told = [row for row in again.again.revisions if row.batch == batch.id]
+    assert [(row.what, row.before, row.why) for row in told] == [("cut", cut, "not ready when looked at")]
 
 
 def test_a_late_batch_is_expected_later_than_the_next_day_of_cutting(stairs, tables):

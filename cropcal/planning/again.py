@@ -341,6 +341,8 @@ def _batch(one: Kept, parts: Sequence[tuple[Group, Way, list[Plot]]], room: Room
     if one.waits:
         start["transplant_on"] = time.date_of(min(way.planted for _, way, _ in parts))
     ready = [story.sown_on + timedelta(days=ceil(day)) for day in grown.ready_d[:, 0]]
+    if looked := story.not_ready_on:
+        ready = [max(day, looked + timedelta(days=1)) for day in ready]
     harvests = sorted([*one.harvests, *_to_come(parts, time)], key=lambda harvest: (harvest.on, harvest.cut))
     to_the_end = any(way.cuts[-1] >= time.days for _, way, _ in parts)
     last = time.date_of(time.days) if to_the_end else harvests[-1].on

@@ -221,7 +221,7 @@ Choice = tuple[Cuts, tuple[int, ...], float]
 
 
 def _cut_days(one: Kept, plots: Sequence[Plot], grown: Grown, room: Room) -> list[Choice]:
-    """Return the choices of cut days from today on."""
+    """Return the choices of cut days from today on, after the day on which it was seen not to be ready."""
     crop, time = grown.crop, room.time
     sown, done = time.day_of(one.story.sown_on), len(plots[0].done)
     ready = ceil(grown.ready_d[1][0])
@@ -231,7 +231,10 @@ def _cut_days(one: Kept, plots: Sequence[Plot], grown: Grown, room: Room) -> lis
         due = time.day_of(plots[0].done[-1]) + gap
     else:
         due = sown + ready
-    harvest = time.harvest_days[time.harvest_days >= room.today]
+    first = room.today
+    if looked := one.story.not_ready_on:
+        first, due = max(first, time.day_of(looked) + 1), max(due, time.day_of(looked) + 1)
+    harvest = time.harvest_days[time.harvest_days >= first]
     window = harvest[(harvest >= due - grown.early_d) & (harvest <= due + crop.window_d)]
     if not len(window):
         window = harvest[harvest >= due][:CHOICES]
@@ -248,10 +251,10 @@ def _cut_days(one: Kept, plots: Sequence[Plot], grown: Grown, room: Room) -> lis
         return (day,), (ready + day - due,), stale
 
     found = [single(day) for day in sorted(firsts)] if not done else []
-    for first in sorted(firsts) if done else [_first(firsts, due)]:
-        days, late = [first], [first - due]
+    for begin in sorted(firsts) if done else [_first(firsts, due)]:
+        days, late = [begin], [begin - due]
         if done:
-            found.append(((first,), (ready + first - due,), 0.0))
+            found.append(((begin,), (ready + begin - due,), 0.0))
         for number in range(done + 1, crop.cuts_max):
             then = days[-1] + gaps[number - 1]
             day = _nearest(harvest, then, crop.window_d, grown.early_d)

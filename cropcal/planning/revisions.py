@@ -12,7 +12,7 @@ from cropcal.records.plan import Batch
 
 Part = tuple[Group, Way, list[Plot]]
 
-NOTED, BESIDES = "noted in the journal", "sown besides the plan"
+NOTED, BESIDES, NOT_READY = "noted in the journal", "sown besides the plan", "not ready when looked at"
 SUITS, SLOWER, FASTER = "to suit what stands now", "slower than planned", "faster than planned"
 
 INSTEAD_D = 14
@@ -145,6 +145,8 @@ def _given_up(one: Kept, groups: Sequence[Group], going: Sequence[Plot]) -> list
 
 def _why(one: Kept, now: Batch) -> str:
     """Return why jobs to come of a batch moved."""
+    if one.story.not_ready_on and one.story.not_ready_on >= one.was.ready_from:
+        return NOT_READY
     if one.late_d > 0:
         return f"sown {one.late_d} day{'s' if one.late_d > 1 else ''} late"
     if now.ready_from_low_80 > one.was.ready_from_low_80 or now.ready_from > one.was.ready_from:

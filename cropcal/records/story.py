@@ -66,6 +66,12 @@ class Story(Record):
         return next((entry.on for entry in self.of("emerged")), None)
 
     @property
+    def not_ready_on(self) -> date | None:
+        """Return the last day since its last cut on which it was seen not to be ready."""
+        last = max(self.cut_on, default=date.min)
+        return max((entry.on for entry in self.of("not ready") if entry.on > last), default=None)
+
+    @property
     def late_d(self) -> int:
         """Return days behind its plan by the last sowing or transplanting noted; negative is ahead [d]."""
         if self.planned is None:
