@@ -118,6 +118,7 @@ class Written:
         return {(row["bed"], row["site"]) for row in self.sheets["sites"] if row["batch"] == batch}
 
     def twice_used(self, since):
+        """Return what stands twice on a site; who sowed a tray on the day it was cut did so."""
         held = defaultdict(list)
         for row in self.sheets["sites"]:
             if day(row["until"]) + CLEAN > since:
@@ -126,7 +127,7 @@ class Written:
             (place, one, other)
             for place, spans in held.items()
             for one, other in zip(sorted(spans), sorted(spans)[1:], strict=False)
-            if one[1] + CLEAN > other[0]
+            if one[1] + (CLEAN if other[0] > since else timedelta()) > other[0]
         ]
 
 
@@ -310,3 +311,43 @@ def test_a_season_as_it_is_lived(tmp_path, monkeypatch):
     assert {row["slug"] for row in form["crops"]} == {"lettuce-butterhead", "microgreens-brassica"}
     assert all(row["harvests"] >= 4 for row in form["crops"])
     assert {row["batch"] for row in grower.journal if row["batch"]} <= ids
+
+
+@pytest.mark.usefixtures("no_pictures")
+def test_a_week_that_was_missed(tmp_path, monkeypatch):
+    """All is done and noted until Sunday 31 January, then nothing for a week: what is asked is clear.
+
+    The week begins with what is overdue, and asks of no seed that was not sown whether it is up; the plan
+    says what it took as done and what to do if it was not; noted late, each job is ticked, its batch moves.
+    """
+    (tmp_path / "space.toml").write_text(SPACE, encoding="utf-8")
+    grower = Grower(tmp_path, monkeypatch, seed=1)
+    _, first = grower.plan(START)
+    jobs = [row for row in first.sheets["jobs"] if row["job"] in DONE_AS]
+    for row in jobs:
+        if row["date"] < "2027-02-01":
+            amount = [f"{float(row['amount']):.0f} {row['unit']}"] if row["job"] == "cut" else []
+            grower.log(day(row["date"]), DONE_AS[row["job"]], row["batch"], *amount)
+    missed = [row for row in jobs if "2027-02-01" <= row["date"] < "2027-02-08"]
+    unsown = [row["batch"] for row in missed if row["job"] == "sow"]
+    assert {row["job"] for row in missed} == {"sow", "transplant", "cut"}
+    monday = START + timedelta(weeks=5)
+    screen, _ = grower.week(monday)
+    assert screen.count("was due") == len(missed)
+    looks = screen[screen.index("Next after") - 400 :].split("What to look at")[-1]
+    assert not any(f"{batch} " in looks.split("Next after")[0] for batch in unsown)
+    told, same = grower.plan(monday)
+    assert "Nothing: everything goes on as planned." in told
+    assert "Is one not done? Do it, note it, and plan again" in told
+    assert len(same.form["again"]["taken_as_done"]) == len(missed)
+    for row in missed:
+        amount = [f"{float(row['amount']):.0f} {row['unit']}"] if row["job"] == "cut" else []
+        grower.note(monday, row["batch"], DONE_AS[row["job"]], *amount)
+    told, after = grower.plan(monday)
+    assert check(same, after, monday, grower.since) == []
+    assert "Not noted" not in told
+    late = {row["batch"] for row in after.changes if row["what"] == "sown"}
+    assert late == set(unsown)
+    screen, jobs = grower.week(monday)
+    assert "Overdue" not in screen
+    assert {job["batch"] for job in jobs if job["done"]} >= set(unsown)

@@ -49,6 +49,9 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
         gone = nothing_left(batches, events, nurseries, tables.crops)
         done = noted_jobs(jobs, events)
         jobs = tuple(job for job in jobs if job.batch not in gone or job in done)
+        late = overdue(jobs, events, today)
+        unsown = {job.batch for job in late if job.job in ("sow", "plant")}
+        begun = [batch for batch in batches if batch.id not in unsown]
         found = Week(
             place=space.place.name,
             on=today,
@@ -56,9 +59,9 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             until=settings.start + timedelta(days=7 * settings.weeks - 1),
             jobs=jobs,
             done=done,
-            overdue=overdue(jobs, events, today),
+            overdue=late,
             cycle_weeks=cycle_weeks,
-            looks=lookout(batches, events, space, tables, bed_lights(space, tables), today),
+            looks=lookout(begun, events, space, tables, bed_lights(space, tables), today),
         )
         names = {slug: crop.name for slug, crop in tables.crops.items()}
 

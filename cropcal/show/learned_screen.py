@@ -101,6 +101,8 @@ def _light(light: Mapping[str, Range80]) -> str:
 
 
 def _said(lesson: Lesson) -> str:
+    if lesson.kind != "emerged" and lesson.seen < 1:  # a cress plant weighs a few hundredths of a gram
+        return SEEN[lesson.kind].format(seen=text.grams(lesson.seen), expected=text.grams(lesson.expected))
     digits = 0 if lesson.seen >= 10 or lesson.kind == "emerged" else 1
     return SEEN[lesson.kind].format(
         seen=text.plain(lesson.seen, digits), expected=text.plain(lesson.expected, max(digits, 0))

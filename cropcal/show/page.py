@@ -28,7 +28,7 @@ from cropcal.show import (
     page_story,
     text,
 )
-from cropcal.show.plan_screens import headline, proof, revision
+from cropcal.show.plan_screens import NOT_DONE, headline, proof, revision
 from cropcal.show.rhythm_screen import regular, rhythm_rows
 from cropcal.show.sure_screen import asked
 from cropcal.show.svg import Markup, element, joined
@@ -100,6 +100,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
             if plan.again
             else []
         ),
+        "not_done": NOT_DONE,
         "maps": page_light.zone_maps(facts.zones, plan.lights),
         "beds": page_light.bed_rows(plan.lights),
         "sun": page_light.sun_table(plan.lights),

@@ -90,6 +90,9 @@ def plan(
     )
 
 
+NOT_DONE = "Is one not done? Do it, note it, and plan again: it moves what follows."
+
+
 def _since(again: Again | None, names: Mapping[str, str]) -> str:
     """Return what changed since the plan before, and what nobody noted."""
     if again is None:
@@ -108,7 +111,9 @@ def _since(again: Again | None, names: Mapping[str, str]) -> str:
     return text.section(
         f"What changed since the last plan, from {text.day(again.on)}",
         text.bullets(shown) if shown else "Nothing: everything goes on as planned.",
-    ) + text.section("Not noted, so taken as done as planned", text.bullets(taken) if taken else "")
+    ) + text.section(
+        "Not noted, so taken as done as planned", f"{text.bullets(taken)}\n{NOT_DONE}" if taken else ""
+    )
 
 
 def revision(row: Revision, names: Mapping[str, str]) -> str:
