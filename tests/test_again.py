@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 
 from cropcal.cli.main import app
 from cropcal.planning.eaten import after_meals
-from cropcal.planning.jobs import nothing_left, overdue
+from cropcal.planning.jobs import left_to_do, noted_jobs, nothing_left, overdue
 from cropcal.planning.kept import kept
 from cropcal.planning.pace import Pace
 from cropcal.planning.planner import plan
@@ -692,6 +692,24 @@ def test_a_part_that_was_lost_is_no_job_done(read_text, tables):
         gone = nothing_left([batch], lines, frozenset({"saucer"}), tables.crops)
         left = [job for job in [moving] if job.batch not in gone]
         assert len(overdue(left, lines, later)) == due
+
+
+def test_what_was_cut_is_still_to_be_cleared(read_text, tables):
+    """Of leaves cut for the last time the roots are to come out; of what was lost nothing is left."""
+    space = read_text(text(**BASIL))
+    made = plan(space, tables)
+    batch = made.batches[0]
+    mine = [job for job in made.jobs if job.batch == batch.id]
+    sown, end = noted("sown", batch, batch.sow_on), batch.harvests[-1].on
+    for event, more, left in (
+        ("harvested", {"amount": 60.0, "unit": "g", "cut": "whole"}, ["sow", "cut", "clear"]),
+        ("lost", {}, ["sow"]),
+    ):
+        events = [sown, noted(event, batch, end, **more)]
+        gone = nothing_left([batch], events, frozenset(), tables.crops)
+        assert gone == {batch.id}
+        kept_jobs = left_to_do(mine, noted_jobs(mine, events), gone)
+        assert list(dict.fromkeys(job.job for job in kept_jobs)) == left
 
 
 def test_the_week_ticks_what_was_noted(tmp_path, monkeypatch):

@@ -27,7 +27,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli.teaching import learned_paces
-        from cropcal.planning.jobs import noted_jobs, nothing_left, overdue
+        from cropcal.planning.jobs import left_to_do, noted_jobs, nothing_left, overdue
         from cropcal.planning.light_budget import bed_lights
         from cropcal.planning.lookout import lookout
 
@@ -48,7 +48,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
         nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
         gone = nothing_left(batches, events, nurseries, tables.crops)
         done = noted_jobs(jobs, events)
-        jobs = tuple(job for job in jobs if job.batch not in gone or job in done)
+        jobs = left_to_do(jobs, done, gone)
         late = overdue(jobs, events, today)
         unsown = {job.batch for job in late if job.job in ("sow", "plant")}
         begun = [batch for batch in batches if batch.id not in unsown]

@@ -1,7 +1,7 @@
 """What to do on which day: the jobs that a plan's batches and chores come down to."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
 from cropcal.planning.aside import Cut
@@ -103,6 +103,16 @@ def noted_jobs(jobs: Iterable[Job], events: Iterable[Entry]) -> tuple[Job, ...]:
         )
 
     return tuple(job for job in jobs if is_noted(job))
+
+
+def left_to_do(jobs: Iterable[Job], done: Collection[Job], gone: Collection[str]) -> tuple[Job, ...]:
+    """Return the jobs without those that have nothing left to be done to; what was cut is still cleared."""
+    cut = {job.batch for job in done if job.job == "cut"}
+    return tuple(
+        job
+        for job in jobs
+        if job.batch not in gone or job in done or (job.job == "clear" and job.batch in cut)
+    )
 
 
 def overdue(jobs: Sequence[Job], events: Iterable[Entry], on: date) -> tuple[Job, ...]:
