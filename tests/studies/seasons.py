@@ -239,6 +239,11 @@ class Season:
         return eaten
 
     @property
+    def sown(self) -> float:
+        """Return the cells that were sown."""
+        return float(sum(line.amount for line in self.events if line.event == "sown"))
+
+    @property
     def short(self) -> float:
         """Return the weeks' worth that was missing."""
         counted = self.eaten[FROM_WEEK:LAST_WEEK]
@@ -304,30 +309,38 @@ def season(
     return run
 
 
-def table(kind: str, seeds: int) -> Iterator[tuple[str, float, float, float, float]]:
-    """Yield what was done, short weeks with their standard error, and both less those as planned at first."""
-    found: dict[str, list[float]] = {name: [] for name in ARMS}
+def table(kind: str, seeds: int) -> Iterator[tuple[str, float, float, float, float, float]]:
+    """Yield what was done; short weeks and their difference from the first plan's, each with its standard
+    error, the difference grower by grower; and the cells sown in a season.
+    """
+    short: dict[str, list[float]] = {name: [] for name in ARMS}
+    cells: dict[str, list[float]] = {name: [] for name in ARMS}
     for seed in range(seeds):
         truth = Truth(kind, room(), np.random.default_rng([seed, growers.KINDS.index(kind)]))
         for name, how in ARMS.items():
-            found[name].append(season(truth, seed, **how).short)
-    first = np.array(next(iter(found.values())))
-    for name, short in found.items():
-        less = np.array(short) - first
+            run = season(truth, seed, **how)
+            short[name].append(run.short)
+            cells[name].append(run.sown)
+    first = np.array(next(iter(short.values())))
+    for name, weeks in short.items():
+        less = np.array(weeks) - first
         means = [
-            (float(row.mean()), float(row.std(ddof=1)) / np.sqrt(seeds)) for row in (np.array(short), less)
+            (float(row.mean()), float(row.std(ddof=1)) / np.sqrt(seeds)) for row in (np.array(weeks), less)
         ]
-        yield name, *means[0], *means[1]
+        yield name, *means[0], *means[1], float(np.mean(cells[name]))
 
 
 def main() -> None:
     """Print the table."""
     seeds = int(sys.argv[1]) if len(sys.argv) > 1 else 40
-    print(f"| truth | what {seeds} growers do | short weeks of 14 | against the first plan |")
-    print("| --- | --- | ---: | ---: |")
+    print(
+        "| truth | what a grower does | growers | short weeks of 14 | against the first plan | cells sown |"
+    )
+    print("| --- | --- | ---: | ---: | ---: | ---: |")
     for kind in growers.KINDS:
-        for name, short, error, less, sure in table(kind, seeds):
-            print(f"| {kind} | {name} | {short:.2f} ± {error:.2f} | {less:+.2f} ± {sure:.2f} |", flush=True)
+        for name, short, error, less, sure, cells in table(kind, seeds):
+            told = f"{short:.2f} ± {error:.2f} | {less:+.2f} ± {sure:.2f} | {cells:.0f}"
+            print(f"| {kind} | {name} | {seeds} | {told} |", flush=True)
 
 
 if __name__ == "__main__":
