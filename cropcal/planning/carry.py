@@ -17,7 +17,7 @@ from cropcal.planning.pace import UNLEARNED, Paces
 from cropcal.planning.plugs import grow_plug
 from cropcal.planning.programme import Columns, IntArray
 from cropcal.planning.serving import NEVER, Serving
-from cropcal.planning.ways import weeks_kept
+from cropcal.planning.ways import patterns, weeks_kept
 from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop, CropTables
 from cropcal.science.spread import still_to_come
@@ -251,18 +251,19 @@ def _cut_days(one: Kept, plots: Sequence[Plot], grown: Grown, room: Room) -> lis
         return (day,), (ready + day - due,), stale
 
     found = [single(day) for day in sorted(firsts)] if not done else []
-    for begin in sorted(firsts) if done else [_first(firsts, due)]:
-        days, late = [begin], [begin - due]
-        if done:
-            found.append(((begin,), (ready + begin - due,), 0.0))
-        for number in range(done + 1, crop.cuts_max):
-            then = days[-1] + gaps[number - 1]
-            day = _nearest(harvest, then, crop.window_d, grown.early_d)
-            if day < 0:
-                break
-            days.append(day)
-            late.append(day - then)
-            found.append((tuple(days), tuple(ready + delay for delay in late), 0.0))
+    if done:
+        found += [((begin,), (ready + begin - due,), 0.0) for begin in sorted(firsts)]
+    for some in patterns(harvest) if crop.cuts_max > done + 1 else []:
+        for begin in sorted(firsts) if done else [_first(firsts & set(some.tolist()), due)]:
+            days, late = [begin], [begin - due]
+            for number in range(done + 1, crop.cuts_max):
+                then = days[-1] + gaps[number - 1]
+                day = _nearest(some, then, crop.window_d, grown.early_d)
+                if day < 0 or begin < 0:
+                    break
+                days.append(day)
+                late.append(day - then)
+                found.append((tuple(days), tuple(ready + delay for delay in late), 0.0))
     return [one for one in found if one[0][-1] >= 0 and max(one[1]) <= LAST_DAY]
 
 

@@ -182,7 +182,7 @@ def _offer_ways(index: int, offer: Offer, time: Worktime, clean_days: int, sown_
     parts += [
         _repeated_cuts(offer.grown, harvest, (sown, planted, age), cuts)
         for cuts in range(2, offer.grown.crop.cuts_max + 1)
-        for harvest in _patterns(time)
+        for harvest in patterns(time.harvest_days)
     ]
     joined = _distinct(_join(parts))
     joined["freed"] = joined["cuts"].max(axis=1) + clean_days
@@ -233,13 +233,13 @@ def _single_cuts(grown: Grown, time: Worktime, sown: IntArray, planted: IntArray
     }
 
 
-def _patterns(time: Worktime) -> list[IntArray]:
+def patterns(harvest: IntArray) -> list[IntArray]:
     """Return the days on which plants may be cut again: all harvest days, or those of some weekdays."""
-    weekdays = np.unique(time.harvest_days % DAYS_PER_WEEK).tolist()
+    weekdays = np.unique(harvest % DAYS_PER_WEEK).tolist()
     if len(weekdays) > MOST_PATTERNS_OF:
-        return [time.harvest_days]
+        return [harvest]
     some = [list(combinations(weekdays, size)) for size in range(len(weekdays), 0, -1)]
-    return [time.harvest_days[np.isin(time.harvest_days % DAYS_PER_WEEK, one)] for one in chain(*some)]
+    return [harvest[np.isin(harvest % DAYS_PER_WEEK, one)] for one in chain(*some)]
 
 
 def _distinct(part: Part) -> Part:
