@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from cropcal.planning.occupied import occupied
 from cropcal.planning.pace import Paces
 from cropcal.planning.plain_rule import Habit, best_rule, eaten
 from cropcal.planning.planner import Effort, steady_rows
@@ -74,6 +75,7 @@ def outlook(
         full=_full(ready, solved.n),
         more=tuple(_more(ready, tables, paces, numbered, bound, patience)),
         steady=steady_rows(ready.space, ready.even, firsts),
+        occupied=occupied(ready, solved.n),
         courses=(
             plan,
             *again,

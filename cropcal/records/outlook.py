@@ -4,6 +4,7 @@ from datetime import date
 from typing import Literal
 
 from cropcal.records.base import Record
+from cropcal.records.crop import Unit
 from cropcal.records.plan import Steady
 
 CourseName = Literal["plan", "repeating", "plain rule"]
@@ -47,6 +48,22 @@ class Course(Record):
     same_share: float
 
 
+class Occupied(Record):
+    """The sites that a want takes up all the time: ``per_week`` / ``per_site`` x ``days`` / 7.
+
+    ``per_site`` is what a site brings in all its cuts, ``days`` how long it is held for that, clean days
+    included.
+    """
+
+    want: int
+    label: str
+    per_week: float
+    per_site: float
+    unit: Unit
+    days: float
+    sites: float
+
+
 class Outlook(Record):
     """All of it. ``bound_want_weeks``: no plan is short of less; ``proven``: the plan is as good as any."""
 
@@ -61,3 +78,4 @@ class Outlook(Record):
     more: tuple[OneMore, ...]
     steady: tuple[Steady, ...]
     courses: tuple[Course, ...]
+    occupied: tuple[Occupied, ...] = ()

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from cropcal.records.outlook import Course, Outlook
 from cropcal.show import text
 from cropcal.show.plan_screens import STEADY_TITLE, steady_table
+from cropcal.show.wording import want_name
 
 NAMES = {"plan": "this plan", "repeating": "the same again", "plain rule": "the plain rule"}
 
@@ -18,6 +19,7 @@ def why(found: Outlook, names: Mapping[str, str]) -> str:
         + text.section("What is full", _full(found))
         + text.section("What one more would bring", _more(found))
         + text.section(STEADY_TITLE, steady_table(found.steady, names))
+        + text.section("Sites that each want takes up", _occupied(found, names))
         + text.section("Three ways to run it", _courses(found))
     )
 
@@ -65,6 +67,16 @@ def _more(found: Outlook) -> str:
     heads = ("one more", "short weeks cured, at most", "even supply")
     small = text.wrap("even supply: in per cent of what is wanted of one want in a week, all wants together.")
     return f"{text.table(heads, rows, 'lrr')}\n\n{small}"
+
+
+def _occupied(found: Outlook, names: Mapping[str, str]) -> str:
+    """Return a sentence a want: so much a week, so long on a site, makes so many sites."""
+    return text.bullets(
+        f"{want_name(row.label, names)}: {text.amount(row.per_week, row.unit)} a week; a site brings"
+        f" {text.amount(row.per_site, row.unit)} and is held {text.plain(row.days, 0)} days:"
+        f" {text.plain(row.sites, 1)} sites all the time"
+        for row in found.occupied
+    )
 
 
 def _courses(found: Outlook) -> str:
