@@ -250,7 +250,7 @@ def _cut_days(one: Kept, plots: Sequence[Plot], grown: Grown, room: Room) -> lis
         stale = min(max((day - due) / max(crop.window_d, 1), 0.0), 1.0)
         return (day,), (ready + day - due,), stale
 
-    found = [single(day) for day in sorted(firsts)] if not done else []
+    found: list[Choice] = [single(day) for day in sorted(firsts)] if not done else []
     if done:
         found += [((begin,), (ready + begin - due,), 0.0) for begin in sorted(firsts)]
     for some in patterns(harvest) if crop.cuts_max > done + 1 else []:

@@ -1,10 +1,10 @@
 """Short weeks of a plan against those of the best plain rule, on every space of at most sixty sites.
 
 ``python tests/studies/plain_rules.py [SECONDS]`` prints the table of ``plain_rules.md``: the example, the
-spaces of ``tests/spaces/plans`` and those of ``SPACES`` (invented). The plain rule sows the same every so many
-days; for each want its crop, cuts, sites, rhythm and first day are sought for the best there is with the whole
-season known, which no grower could do beforehand. ``at least`` is what no plan can help, in want-weeks; beyond
-it a plan is to be short of at most a sixth of what the rule is short of.
+spaces of ``tests/spaces/plans`` and those of ``SPACES`` (invented). The plain rule sows the same every so
+many days; for each want its crop, cuts, sites, rhythm and first day are sought for the best there is with
+the whole season known, which no grower could do beforehand. ``at least`` is what no plan can help, in
+want-weeks; beyond it a plan is to be short of at most a sixth of what the rule is short of.
 """
 
 import sys
