@@ -180,6 +180,9 @@ def test_cuts_against_sowing_anew():
     found = solve(task(rows, [[0, 0, 0, 50, 50, 50]], [1]))
     assert found.n.tolist() == [1, 0, 0, 0]
     assert found.short_want_weeks == 0
+    once = solve(task(rows[1:], [[0, 0, 0, 50, 50, 50]], [1]))
+    assert once.n.sum() == 1
+    assert once.short_want_weeks == pytest.approx(2.0)
 
 
 def test_a_window_saves_a_short_week():
@@ -191,6 +194,9 @@ def test_a_window_saves_a_short_week():
     found = solve(task(rows, [[0, 0, 0, 1, 1]], [2]))
     assert found.n.tolist() == [1, 1]
     assert found.short_want_weeks == 0
+    without = solve(task(rows[:1], [[0, 0, 0, 1, 1]], [2]))
+    assert without.n.tolist() == [1]
+    assert without.short_want_weeks == pytest.approx(1.0)
 
 
 def test_what_keeps_is_eaten_later_and_nothing_is_wasted():
