@@ -84,11 +84,7 @@ def warnings(
     space: Space, tables: CropTables, lights: tuple[BedLight, ...], verdicts: tuple[Fit, ...]
 ) -> tuple[str, ...]:
     """Return what may go wrong: verdicts that are not ok, warm seed, hot air, lamps in quiet hours."""
-    found = [
-        f"{tables.crops[fit.crop].name} in {fit.bed}: {fit.why}" + (f" ({fit.cure})" if fit.cure else "")
-        for fit in verdicts
-        if fit.verdict in ("risk", "no")
-    ]
+    found = _poor(verdicts, tables)
     found += [said for light in lights if (said := _dim_nursery(light, space))]
     sown = {slug for want in space.wants if not want.plugs for slug in want.crops}
     for crop in (crop for crop in wanted_crops(space, tables) if crop.slug in sown):
@@ -101,6 +97,16 @@ def warnings(
         if line:
             found.append(line)
     return tuple(dict.fromkeys(found))
+
+
+def _poor(verdicts: tuple[Fit, ...], tables: CropTables) -> list[str]:
+    """Return what may go wrong with a crop, one line for all beds of which the same is to be said."""
+    beds: dict[tuple[str, str], list[str]] = {}
+    for fit in verdicts:
+        if fit.verdict in ("risk", "no"):
+            said = fit.why + (f" ({fit.cure})" if fit.cure else "")
+            beds.setdefault((tables.crops[fit.crop].name, said), []).append(fit.bed)
+    return [f"{crop} in {', '.join(where)}: {said}" for (crop, said), where in beds.items()]
 
 
 def _hot(zone: Zone, space: Space) -> list[str]:
