@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date, timedelta
+from typing import Literal
 
 from cropcal.planning.aside import Cut
 from cropcal.planning.growing import expected_stand
@@ -224,17 +225,7 @@ def _transplants(batch: Batch, held: list[SiteUse]) -> list[Job]:
     now = [use for use in held if use.held_from <= batch.planted_on]
     count = batch.sites - sum(len(uses) for _, uses in waiting)
     return [
-        Job(
-            on=on,
-            job="transplant",
-            batch=batch.id,
-            crop=batch.crop,
-            bed=batch.bed,
-            sites=_numbers(uses),
-            amount=float(number),
-            unit="sites",
-            note=f"from {batch.nursery}",
-        )
+        _on_sites(batch, "transplant", on, uses, number, f"from {batch.nursery}")
         for on, uses, number in [
             (batch.planted_on, now, count),
             *((day, uses, len(uses)) for day, uses in waiting),
@@ -265,20 +256,27 @@ def _cuts(batch: Batch, crop: Crop, held: list[SiteUse], aside: Mapping[Cut, str
         )
     if crop.unit != "heads":
         found += [
-            Job(
-                on=end,
-                job="clear",
-                batch=batch.id,
-                crop=batch.crop,
-                bed=batch.bed,
-                sites=_numbers(uses),
-                amount=float(len(uses)),
-                unit="sites",
-                note="roots out, wash the place",
-            )
+            _on_sites(batch, "clear", end, uses, len(uses), "roots out, wash the place")
             for end, uses in _ends(held)
         ]
     return found
+
+
+def _on_sites(
+    batch: Batch, job: Literal["transplant", "clear"], on: date, uses: list[SiteUse], number: int, note: str
+) -> Job:
+    """Return a job that is counted in sites of the batch's bed."""
+    return Job(
+        on=on,
+        job=job,
+        batch=batch.id,
+        crop=batch.crop,
+        bed=batch.bed,
+        sites=_numbers(uses),
+        amount=float(number),
+        unit="sites",
+        note=note,
+    )
 
 
 def _ends(held: list[SiteUse]) -> list[tuple[date, list[SiteUse]]]:

@@ -29,41 +29,35 @@ def _day(value: Any) -> Any:
 Day = Annotated[date, BeforeValidator(_day)]
 
 
-def _four_alike(value: Any) -> Any:
-    """Take one number for all four walls, or a number for each."""
-    if not isinstance(value, list | tuple):
-        return (value,) * 4
-    if len(value) != 4:
-        message = "one number, or four"
-        raise ValueError(message)
-    return tuple(value)
+def _alike(count: int, spelt: str) -> BeforeValidator:
+    """Take one number for all, or a number for each of so many."""
+
+    def read(value: Any) -> Any:
+        if not isinstance(value, list | tuple):
+            return (value,) * count
+        if len(value) != count:
+            message = f"one number, or {spelt}"
+            raise ValueError(message)
+        return tuple(value)
+
+    return BeforeValidator(read)
 
 
 Wall = Annotated[float, Field(ge=0, le=0.98)]
 _A_WALL = {"type": "number", "minimum": 0, "maximum": 0.98}
 Walls = Annotated[
     tuple[Wall, Wall, Wall, Wall],
-    BeforeValidator(_four_alike),
+    _alike(4, "four"),
     WithJsonSchema({"anyOf": [_A_WALL, {"type": "array", "items": _A_WALL, "minItems": 4, "maxItems": 4}]}),
 ]
 """The share of light that each wall throws back: left, right, front, back."""
-
-
-def _twelve_alike(value: Any) -> Any:
-    """Take one number for all months, or a number for each."""
-    if not isinstance(value, list | tuple):
-        return (value,) * 12
-    if len(value) != 12:
-        message = "one number, or twelve"
-        raise ValueError(message)
-    return tuple(value)
 
 
 Share = Annotated[float, Field(ge=0, le=1)]
 _A_SHARE = {"type": "number", "minimum": 0, "maximum": 1}
 ByMonth = Annotated[
     tuple[Share, Share, Share, Share, Share, Share, Share, Share, Share, Share, Share, Share],
-    BeforeValidator(_twelve_alike),
+    _alike(12, "twelve"),
     WithJsonSchema(
         {"anyOf": [_A_SHARE, {"type": "array", "items": _A_SHARE, "minItems": 12, "maxItems": 12}]}
     ),
