@@ -1,8 +1,6 @@
 """Fixtures that several test files share."""
 
-import importlib.util
-import sys
-from pathlib import Path
+from importlib import import_module
 from types import ModuleType
 
 import pytest
@@ -10,21 +8,10 @@ import pytest
 from cropcal.records.crop import CropTables, Lamp
 
 
-def _neighbour(name: str) -> ModuleType:
-    """Load a helper module that lies beside the tests (they are no package, so it can't be imported)."""
-    if name not in sys.modules:
-        spec = importlib.util.spec_from_file_location(name, Path(__file__).with_name(f"{name}.py"))
-        assert spec is not None
-        assert spec.loader is not None
-        sys.modules[name] = importlib.util.module_from_spec(spec)
-        spec.loader.exec_module(sys.modules[name])
-    return sys.modules[name]
-
-
 @pytest.fixture(scope="session")
 def show_plans() -> ModuleType:
     """Return the makers of plans: small_plan, random_plan, empty_plan, crop."""
-    return _neighbour("show_plans")
+    return import_module("show_plans")
 
 
 @pytest.fixture
@@ -124,10 +111,10 @@ def page_facts(read_text, tables):
 @pytest.fixture(scope="session")
 def page_spaces() -> ModuleType:
     """Return the spaces whose pages are looked at: SPACES, by name."""
-    return _neighbour("page_spaces")
+    return import_module("page_spaces")
 
 
 @pytest.fixture(scope="session")
 def lp_text() -> ModuleType:
     """Return the maker of LP texts: as_text."""
-    return _neighbour("lp_text")
+    return import_module("lp_text")

@@ -1,6 +1,6 @@
 """Growth: the expolinear identities, exact inverses, published light series (in sample)."""
 
-import importlib.util
+from importlib import import_module
 from pathlib import Path
 
 import numpy as np
@@ -25,10 +25,7 @@ DENSITY = st.floats(10, 2000)
 @pytest.fixture(scope="module")
 def script():
     """Load the script that prints the error with each paper left out."""
-    spec = importlib.util.spec_from_file_location("left_out_error", REFERENCE / "left_out_error.py")
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+    return import_module("left_out_error")
 
 
 @pytest.fixture(scope="module")

@@ -1,9 +1,7 @@
 """What a journal teaches: each lesson on its own, in a space one can follow."""
 
-import importlib.util
-import sys
 from datetime import date, timedelta
-from pathlib import Path
+from importlib import import_module
 
 import numpy as np
 import pytest
@@ -210,11 +208,7 @@ def test_simulated_growers(read_text):
 
     An ideal learner who was told nothing says the middle of the others' days.
     """
-    file = Path(__file__).parent / "studies" / "growers.py"
-    spec = importlib.util.spec_from_file_location("growers", file)
-    growers = importlib.util.module_from_spec(spec)
-    sys.modules["growers"] = growers
-    spec.loader.exec_module(growers)
+    growers = import_module("growers")
     rows = growers.table("own", 20, seed=3)
     assert [row[0] for row in rows] == [0, 1, 3, 5]
     assert rows[3][2] < rows[0][2] / 2

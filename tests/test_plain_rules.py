@@ -1,7 +1,6 @@
 """A plan is short of at most a sixth of what the best plain rule is, beyond what no plan can help."""
 
-import importlib.util
-import sys
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -9,12 +8,7 @@ import pytest
 
 @pytest.fixture(scope="module")
 def study():
-    file = Path(__file__).parent / "studies" / "plain_rules.py"
-    spec = importlib.util.spec_from_file_location("plain_rules_study", file)
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["plain_rules_study"] = module
-    spec.loader.exec_module(module)
-    return module
+    return import_module("plain_rules")
 
 
 @pytest.mark.parametrize("name", ["millbrook", "five-sites-in-place", "staff room, 12"])

@@ -3,6 +3,7 @@
 import shutil
 import subprocess
 import sys
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -14,12 +15,7 @@ README = (PROJECT / "README.md").read_text(encoding="utf-8")
 @pytest.fixture(scope="module")
 def blocks(request):
     """Return the module that runs README's blocks."""
-    from importlib.util import module_from_spec, spec_from_file_location
-
-    spec = spec_from_file_location("readme_blocks", Path(__file__).with_name("readme_blocks.py"))
-    module = module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+    return import_module("readme_blocks")
 
 
 def test_every_block_prints_what_readme_shows(blocks, tmp_path):

@@ -1,9 +1,7 @@
 """A whole season run forward: what planning again and learning are worth to one simulated grower."""
 
-import importlib.util
-import sys
 from datetime import timedelta
-from pathlib import Path
+from importlib import import_module
 
 import numpy as np
 import pytest
@@ -12,12 +10,7 @@ import pytest
 @pytest.fixture(scope="module")
 def seasons():
     """Return the study of seasons, which lies among the studies."""
-    file = Path(__file__).parent / "studies" / "seasons.py"
-    spec = importlib.util.spec_from_file_location("seasons_study", file)
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["seasons_study"] = module
-    spec.loader.exec_module(module)
-    return module
+    return import_module("seasons")
 
 
 def test_one_slow_grower_eats_more_by_learning(seasons):
