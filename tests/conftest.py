@@ -1,5 +1,6 @@
 """Fixtures that several test files share."""
 
+from functools import partial
 from importlib import import_module
 from types import ModuleType
 
@@ -118,3 +119,9 @@ def page_spaces() -> ModuleType:
 def lp_text() -> ModuleType:
     """Return the maker of LP texts: as_text."""
     return import_module("lp_text")
+
+
+@pytest.fixture
+def sill(tables):
+    """Return a maker of window sills with a lamp: ``sills.a_sill``."""
+    return partial(import_module("sills").a_sill, tables)
