@@ -1,20 +1,22 @@
 """Planning again: what stands is gone on with, what is late moves, what is lost is made up for."""
 
 from collections import defaultdict
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
 from stairwell import BASIL, NURSERY, START, days, noted, text
 
-from cropcal.planning.eaten import after_meals
+from cropcal.planning.eaten import after_meals, reserves
 from cropcal.planning.kept import kept
 from cropcal.planning.pace import Pace
 from cropcal.planning.planner import plan
+from cropcal.planning.worktime import Worktime
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
-from cropcal.records.plan import Batch, SiteUse
+from cropcal.records.plan import Batch, SiteUse, Supply
+from cropcal.records.space import Want
 
 CLEAN = timedelta(days=1)
 
@@ -309,6 +311,20 @@ def test_each_week_that_is_over_ate_what_it_wanted():
     assert after_meals(cut, demand, keep_one, 2) == {(0, 0, 0): 2.0, (0, 0, 1): 1.0, (0, 0, 2): 1.0}
     two = {(0, 0, 1): 1.0, (0, 1, 2): 3.0}
     assert after_meals(two, demand, nothing, 2) == {(0, 0, 0): 1.0, (0, 1, 0): 2.0, (0, 1, 2): 1.0}
+
+
+def test_what_is_kept_across_the_start_of_a_plan():
+    """Five kept into the first week, two of it into the second, three of that on: what each has left."""
+    time = Worktime(date(2027, 1, 11), 3, (), ("mon",), ("mon",))
+    want = Want(crops=("basil",), per_week=5.0)
+    row = {"want": 0, "label": want.label, "wanted": 5.0, "ready": 5.0, "short": 0.0, "over": 0.0}
+    row |= {"unit": "g", "counted": True, "why": ""}
+    kept = [(4, 0.0, 5.0), (11, 5.0, 2.0), (18, 2.0, 3.0)]
+    supply = [
+        Supply(**row, week=date(2027, 1, day), from_before=came, for_later=goes) for day, came, goes in kept
+    ]
+    assert reserves(supply, [want], time).tolist() == [[2.0, 3.0, 3.0]]
+    assert reserves(supply[1:], [Want(crops=("mint",), per_week=5.0)], time).tolist() == [[0.0] * 3]
 
 
 TWO = {"amount": 2.0, "unit": "plants"}

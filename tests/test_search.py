@@ -13,10 +13,12 @@ from cropcal.planning.build import build
 from cropcal.planning.dive import dived
 from cropcal.planning.dominance import undominated
 from cropcal.planning.greedy import greedy
+from cropcal.planning.programme import Before
 from cropcal.planning.search import FIRST_NODES, Patience, Search
 from cropcal.planning.shortage import Weights
 from cropcal.planning.solve import solve
 from cropcal.planning.solver import Relaxed, run
+from cropcal.planning.why import Patience as TimeToLook
 from cropcal.planning.why import shortage
 
 
@@ -239,3 +241,27 @@ def test_dominated_columns_are_never_missed(it):
         return min(weigh(it, n, weights) for n in product(*(range(m + 1) for m in most)) if fits(it, n))
 
     assert best(forbidden) == pytest.approx(best(everything), abs=1e-9)
+
+
+def test_no_plan_is_never_near_its_bound():
+    """Without a plan the value is infinite, and a part of infinity is no distance."""
+    assert not Patience(1e-3, 1.0).near(np.inf, -5.0)
+    assert Patience(1e-3, 1.0).near(4.5, 4.0)
+
+
+def test_without_time_nothing_is_known_of_a_cure():
+    """What is short by the bound is told as 0, or as what the caller takes the unknown for."""
+    it = task([(0, 0, -1, 0, 0, 21, 1.0, {3: 1})], [[0, 0, 0, 6]], [4])
+    assert shortage(it, [0]) == pytest.approx(2 / 6)
+    late = TimeToLook(time_limit_s=0.0)
+    assert shortage(it, [0], late) == 0.0
+    assert shortage(it, [0], late, unknown=1.5) == 1.5
+
+
+def test_what_a_change_of_plan_weighs():
+    """By hand: one site of two given up at a tenth of 200, and one of two planned no longer grown at 12."""
+    before = Before(
+        np.array([0, -1]), np.array([0, 2]), np.array([0.0, 12.0]), np.array([2]), np.array([0.1])
+    )
+    terms = before.terms(np.array([1, 1]), Weights(given_up=200.0, calm=1.0))
+    assert terms == pytest.approx({"given up": 20.0, "calm": 12.0})

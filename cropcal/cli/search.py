@@ -17,7 +17,7 @@ from cropcal.cli.load import refuse_one
 from cropcal.reading.written import read_cycle_weeks
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
-from cropcal.records.plan import Plan
+from cropcal.records.plan import POINTS_A_WEEK, Plan
 from cropcal.records.space import Space
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
@@ -86,15 +86,12 @@ def cycle_of(made: Plan) -> int:
 
 
 def _progress(began: float) -> Callable[[float, float], None]:
-    from cropcal.planning.shortage import Weights
-
-    a_week = Weights().short
-
     def tell(value: float, bound: float) -> None:
         spent = time.monotonic() - began
         if spent > SLOW_S and math.isfinite(value) and math.isfinite(bound):
-            gap = max(value - bound, 0.0) / a_week
-            said = f"improving for {spent:.0f} s, at most {gap:.2g} short weeks from the best; Ctrl-C stops"
+            gap = max(value - bound, 0.0) / POINTS_A_WEEK
+            off = f"{gap:.2f}" if gap < 10 else f"{gap:.0f}"
+            said = f"improving for {spent:.0f} s, at most {off} short weeks from the best; Ctrl-C stops"
             _on_one_line(said)
 
     return tell

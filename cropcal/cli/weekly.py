@@ -16,7 +16,10 @@ from cropcal.records.week import Week
 from cropcal.show import week_json, week_screen
 
 ANEW = "No plan of this space is written yet, so this plans anew: cropcal plan keeps it."
-NOTED_SINCE = "Something was noted since this plan was made: cropcal plan goes on from there."
+CHANGED = "The space changed since its plan was written, so this plans anew: cropcal plan keeps it."
+NOTED_SINCE = (
+    "The journal or a measured series changed since this plan was made: cropcal plan goes on from there."
+)
 
 
 def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -35,7 +38,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
         same = is_of(folder / "plan.json", fingerprint(path), "inputs_sha256")
         notes = () if same else (NOTED_SINCE,)
         if jobs is None:
-            notes = () if sets else (ANEW,)
+            notes = () if sets else (CHANGED if (folder / "plan.json").exists() else ANEW,)
             past = behind(journal, folder, space, today)
             cycles = cycles_of(space, None, folder / "plan.json", goes_on=past is not None)
             paces = learned_paces(path, journal, space, tables)

@@ -161,7 +161,7 @@ def resume(
             [group, firsts + np.arange(of_want), np.full(new.count, -1)], dtype=np.int64, casting="unsafe"
         ),
         planned=np.array([*planned_before(made, time), *[0] * of_want, *planned], dtype=np.int64),
-        calm=_calm(everything, [*_jobs_of(made, room), *[()] * of_want, *_new_jobs(new)], room.today),
+        calm=_calm(everything, [*_jobs_of(made), *[()] * of_want, *_new_jobs(new)], room.today),
         stands=np.concatenate([counts, np.ones(of_want, dtype=np.int64)]),
         worth=np.array([*(_worth(one, time) for one in made), *[1.0] * of_want]),
     )
@@ -258,7 +258,7 @@ def _planned(
     return ids, sites, [len(sites.get(row, ())) for row in range(new.count)], same_day
 
 
-def _jobs_of(made: Sequence[Group], room: Room) -> list[tuple[int, ...]]:
+def _jobs_of(made: Sequence[Group]) -> list[tuple[int, ...]]:
     return [
         (*((way.planted,) if group.kept.waits else ()), *way.cuts) for group in made for way in group.ways
     ]

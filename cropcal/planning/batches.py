@@ -213,7 +213,8 @@ def stand_chance(crop: Crop, grown: Grown) -> float:
 def heads_80(grown: Grown, age: int, after: int, count: int) -> tuple[float, float]:
     """Return how few heads of so many sites may be big enough so many days after sowing, and all of them.
 
-    In nine of ten seasons there are more than the former; the latter is what is planned, for each site is.
+    In nine of ten seasons there are at least as many as the former; the latter is what is planned, for each
+    site is.
     """
     low, middle = (float(grown.g_per_plant[row][age, min(max(after, 0), LAST_DAY)]) for row in (0, 1))
     if low <= 0:

@@ -157,6 +157,8 @@ def _ways(one: Kept, plots: Sequence[Plot], number: int, room: Room) -> tuple[Wa
         grown = _outlook(one, planted, place, room)
         if grown is None:
             continue
+        if one.story.emerged_on is not None or one.story.moved_on is not None:
+            grown = replace(grown, stand=1.0)  # seen: none of them fails to come up any more
         for cuts, at, stale in _cut_days(one, plots, grown, room):
             if any(planted <= last and cuts[-1] >= first for first, last in place.shut(room.time)):
                 continue

@@ -5,7 +5,6 @@ told the grower to keep. So no part that was eaten can be kept any longer than u
 """
 
 from collections.abc import Mapping, Sequence
-from itertools import accumulate
 
 import numpy as np
 
@@ -37,12 +36,14 @@ def cut_already(stand: Sequence[Kept], serving: Serving) -> dict[tuple[int, int,
 
 def reserves(supply: Sequence[Supply], wants: Sequence[Want], time: Worktime) -> FloatArray:
     """Return what the plan before has still in store at the end of each week, shape (wants, weeks)."""
-    found = np.zeros((len(wants), time.weeks))
+    week_of = {row.week: time.day_of(row.week) // DAYS_PER_WEEK for row in supply}
+    ahead = max([0, *(-week for week in week_of.values())])
+    found = np.zeros((len(wants), ahead + time.weeks))
     for row in supply:
-        week = time.day_of(row.week) // DAYS_PER_WEEK
-        if 0 <= week < time.weeks and row.want < len(wants) and wants[row.want].label == row.label:
+        week = ahead + week_of[row.week]
+        if week < found.shape[1] and row.want < len(wants) and wants[row.want].label == row.label:
             found[row.want, week] += row.for_later - row.from_before
-    return np.array([list(accumulate(row)) for row in found]).reshape(found.shape)
+    return np.cumsum(found, axis=1)[:, ahead:]
 
 
 def after_meals(

@@ -180,7 +180,7 @@ def _more(
     scale = np.where(ready.per_week > 0, ready.per_week, 1.0)
 
     def gain(what: str, other: Prepared, mix: FloatArray) -> Iterator[OneMore]:
-        cured = bound - shortage(other.task, numbered, patience) if bound > 0 else 0.0
+        cured = bound - shortage(other.task, numbered, patience, unknown=bound) if bound > 0 else 0.0
         even = float(((mix - ready.even.mix) / scale).sum())
         if max(cured, even) > WORTH:
             yield OneMore(what=what, cured_want_weeks=max(cured, 0.0), even_shares=max(even, 0.0))

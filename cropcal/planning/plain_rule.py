@@ -27,7 +27,6 @@ class Habit:
     want: int
     kind: int
     every_d: int
-    offset_d: int
     sites: int
     days: tuple[int, ...]
 
@@ -114,13 +113,13 @@ class _Trial:
     def usual(self, want: int, every: int, offset: int) -> Habit:
         """Return the habit that brings just the wanted amount in this rhythm, of the first kind."""
         kind = self.kinds(want)[0]
-        return Habit(want, kind, every, offset, self.sizes(want, kind, every)[-1], self.days(every, offset))
+        return Habit(want, kind, every, self.sizes(want, kind, every)[-1], self.days(every, offset))
 
     def habits(self, want: int) -> Iterator[Habit]:
         for kind in self.kinds(want):
             for every, offset in self.rhythms():
                 for sites in self.sizes(want, kind, every):
-                    yield Habit(want, kind, every, offset, sites, self.days(every, offset))
+                    yield Habit(want, kind, every, sites, self.days(every, offset))
 
     def sizes(self, want: int, kind: int, every: int) -> list[int]:
         """Return how many sites a sowing needs to bring what is wanted until the next one, down and up."""

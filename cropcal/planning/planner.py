@@ -1,7 +1,7 @@
 """From a space to a plan: light, candidates, demand, programme, batches, jobs, bill, and how good it is."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from time import perf_counter
 
@@ -17,7 +17,7 @@ from cropcal.planning.chances import Luck
 from cropcal.planning.demand import Demand
 from cropcal.planning.drawn import Drawn, Studio
 from cropcal.planning.pace import Paces
-from cropcal.planning.prepare import prepare
+from cropcal.planning.prepare import as_asked, prepare
 from cropcal.planning.programme import Columns, FloatArray, IntArray, Task
 from cropcal.planning.prospect import Prospect, unit_costs
 from cropcal.planning.rhythm import rhythm, search
@@ -74,7 +74,7 @@ def plan(
     candidates = task.columns
     behind = with_stock(past, space)
     resumed = resume(behind, space, tables, seen, found, task, serving, wanted, paces) if behind else None
-    task = _as_asked(space, resumed.task if resumed is not None else task)
+    task = as_asked(space, resumed.task) if resumed is not None else task
     studio = Studio(space, seen, found, wanted, serving, resumed, Luck())
     made = search(
         ready,
@@ -178,13 +178,6 @@ def _kept(task: Task, kept: FloatArray) -> tuple[Kept, ...]:
         for source, later, amount in zip(store.source, store.later, kept, strict=True)
         if amount > 0
     )
-
-
-def _as_asked(space: Space, task: Task) -> Task:
-    """Return the task with nothing kept for wants of listed days: they count what keeps till then."""
-    fresh = np.array([want.on is not None for want in space.wants])
-    columns = task.columns
-    return replace(task, columns=replace(columns, keeps=np.where(fresh[columns.want], 0, columns.keeps)))
 
 
 def _supply(

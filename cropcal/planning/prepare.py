@@ -62,7 +62,14 @@ def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Pre
         heads=np.array([want.unit == "heads" for want in space.wants]),
         first=np.array([want.is_numbered for want in space.wants]),
     )
-    return Prepared(space, seen, time, serving, found, even, per_week, wanted, task)
+    return Prepared(space, seen, time, serving, found, even, per_week, wanted, as_asked(space, task))
+
+
+def as_asked(space: Space, task: Task) -> Task:
+    """Return the task with nothing kept for wants of listed days: they count what keeps till then."""
+    fresh = np.array([want.on is not None for want in space.wants])
+    columns = task.columns
+    return replace(task, columns=replace(columns, keeps=np.where(fresh[columns.want], 0, columns.keeps)))
 
 
 def _task(candidates: Columns, wanted: Demand, land: Ground) -> Task:

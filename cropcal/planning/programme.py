@@ -247,6 +247,13 @@ class Before:
         """Return how many sites of each column are no longer grown as planned."""
         return np.maximum(self.planned - n, 0.0)
 
+    def terms(self, n: FloatArray | IntArray, weights: Weights) -> dict[str, float]:
+        """Return what it weighs to give up what stands, and to leave what was planned."""
+        return {
+            "given up": weights.given_up * float(self.given_up(n) @ self.worths),
+            "calm": weights.calm * float(self.gone(n) @ self.calm),
+        }
+
     def given_up(self, n: FloatArray | IntArray) -> FloatArray:
         """Return how many sites of each group are not gone on with."""
         mine = self.group >= 0
@@ -285,7 +292,7 @@ class Rows:
 
 @dataclass(frozen=True, eq=False)
 class Programme:
-    """Minimise ``cost @ v`` over ``lower <= v <= upper`` and all rows; the first ``sites`` variables whole.
+    """Minimise ``cost @ v`` over ``lower <= v <= upper`` and all rows; the first ``whole`` variables whole.
 
     ``names`` says what each stretch of variables is: (name, first, count).
     """

@@ -252,15 +252,15 @@ def _begun(
     group, planned, calm = was.group.copy(), was.planned.copy(), was.calm.copy()
     group[held] = len(was.stands) + np.arange(len(held))  # as if it stood: no more of it, no less
     planned[held], calm[held] = n[held], KEPT_TO
-    before = Before(group, planned, calm, np.concatenate([was.stands, n[held]]))
+    stands, worth = np.concatenate([was.stands, n[held]]), np.concatenate([was.worths, np.ones(len(held))])
+    before = Before(group, planned, calm, stands, worth)
     start = replace(task, before=before).only(few)
     solution = solve(start, weights=weights, time_limit_s=time_limit_s, stop=stop)
     whole = np.zeros_like(n)
     whole[few] = solution.n
     terms = {name: term for name, term in solution.terms.items() if name not in HOLDING}
     if task.before is not None:  # what it costs to change the plan before, not to leave the rhythm
-        terms["calm"] = weights.calm * float(task.before.gone(whole) @ task.before.calm)
-        terms["given up"] = weights.given_up * float(task.before.given_up(whole).sum())
+        terms |= task.before.terms(whole, weights)
     return replace(solution, n=whole, terms=terms, value=sum(terms.values()))
 
 

@@ -142,7 +142,7 @@ def _tally(space: Space, task: Task, n: IntArray) -> Tally:
     numbered = np.array([want.is_numbered for want in space.wants])
     counted = replace(task, demand=np.where(numbered[:, None], task.demand, 0.0))
     columns = task.columns
-    new = np.flatnonzero((n > 0) & (columns.place >= 0))
+    new = np.flatnonzero((n > 0) & (task.before is None or task.before.group < 0))
     keys = np.stack([columns.want, columns.place, columns.sown, columns.planted])
     sowings = np.unique(keys[:, new], axis=1)
     return Tally(

@@ -58,7 +58,7 @@ class Patience:
 
     def near(self, value: float, bound: float) -> bool:
         """Return whether a value is near enough to a bound."""
-        return value - bound <= max(self.gap * value, self.slack) + 1e-9
+        return bool(np.isfinite(value)) and value - bound <= max(self.gap * value, self.slack) + 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,6 +105,7 @@ class Search:
         plan, value = self._better(answer, plan, value)
         if answer.status != "unfinished":
             return plan, bound, answer.status
+        value = value if np.isfinite(value) else self._value(plan)
         plan, value = self.improved(plan, value, bound, STRETCH_NODES)
         if patience.near(value, bound):
             return plan, bound, "proven"

@@ -22,7 +22,7 @@ class Weights:
     ``alike`` is what a share weighs that one crop brings beyond what it may in two weeks running.
 
     When planning again: ``given_up`` is what a site weighs whose plants are taken out though they stand,
-    ``calm`` times ``Task.calm`` what one weighs that is no longer grown as it was planned before, and a new
+    ``calm`` times ``Before.calm`` what one weighs that is no longer grown as it was planned before, and a new
     plan that is better by less than ``worth`` is not worth a changed calendar (all assumed).
     """
 

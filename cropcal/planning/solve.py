@@ -133,8 +133,7 @@ def _judge(
         "kept": weights.kept * float((stored / usual) @ store.later),
     }
     if task.before is not None:
-        terms["given up"] = weights.given_up * float(task.before.given_up(n) @ task.before.worths)
-        terms["calm"] = weights.calm * float(task.before.gone(n) @ task.before.calm)
+        terms |= task.before.terms(n, weights)
     if task.alike is not None:
         terms["alike"] = weights.alike * float(task.alike.beyond(n).sum())
     value = sum(terms.values())

@@ -40,18 +40,20 @@ class Patience:
         return Relaxed(programme, until=perf_counter() + self.time_limit_s, stop=self.stop)
 
 
-def shortage(task: Task, wants: Sequence[int], patience: Patience = Patience()) -> float:
+def shortage(
+    task: Task, wants: Sequence[int], patience: Patience = Patience(), unknown: float = 0.0
+) -> float:
     """Return short want-weeks of some wants below which no plan can go: those of the relaxed programme.
 
     Sites may be split there, as far as the rows for whole sites let them; a plan may well be shorter. It is
-    0 where time was up first: nothing is proven then.
+    ``unknown`` where time was up first: nothing is proven then.
     """
     only = _only(task, wants)
     if not (only.demand > 0).any():
         return 0.0
     programme = build(only, SHORTAGE_ONLY)
     found = patience.relaxed(programme).solve(programme.lower, programme.upper)
-    return max(found[1], 0.0) if found else 0.0
+    return max(found[1], 0.0) if found else unknown
 
 
 def binds(task: Task, wants: Sequence[int], patience: Patience = Patience()) -> list[tuple[int, float]]:

@@ -32,8 +32,9 @@ def _first(found: Outlook) -> str:
         return f"All {found.want_weeks} wanted weeks are met."
     proven = "" if found.proven else " The search was cut short: a better plan may exist."
     return (
-        f"Of {found.want_weeks} wanted weeks this plan misses {text.plain(short, 1)};"
-        f" no plan can miss less than {text.plain(least, 1)}.{proven}"
+        f"Looked at as if nothing grew yet. Of {found.want_weeks} wanted weeks the plan misses"
+        f" {text.plain(short, 1)} in all, parts of weeks added up; no plan can miss less than"
+        f" {text.plain(least, 1)}.{proven}"
     )
 
 
@@ -42,7 +43,7 @@ def _full(found: Outlook) -> str:
         (row.what, f"{row.held_share:.0%}", f"{len(row.weeks)} of {found.weeks}", _stretches(row.weeks))
         for row in found.full
     ]
-    return text.table(("what", "held", "weeks full", "when"), rows, "lrrl") if rows else ""
+    return text.table(("what", "held", "weeks full", "when"), rows, "lrrw") if rows else ""
 
 
 def _stretches(weeks: Sequence[date]) -> str:
@@ -65,7 +66,9 @@ def _more(found: Outlook) -> str:
         for row in sorted(found.more, key=lambda row: (-row.cured_want_weeks, -row.even_shares, row.what))
     ]
     heads = ("one more", "short weeks cured, at most", "even supply")
-    small = text.wrap("even supply: in per cent of what is wanted of one want in a week, all wants together.")
+    small = text.wrap(
+        "even supply: what could come every week; +100 % is as much more as one want asks for a week."
+    )
     return f"{text.table(heads, rows, 'lrr')}\n\n{small}"
 
 

@@ -159,7 +159,7 @@ def _seed(orders: Sequence[SeedOrder], names: Mapping[str, str], today: date | N
     left = f"\nand {more} more: see seeds.csv" if more else ""
     why = text.wrap("With spare seed for what does not come up; one order a quarter, for seed keeps.")
     late = today is not None and any(order.order_by < today for order in orders[:ORDERS_SHOWN])
-    why += "\nA day already past: order now." if late else ""
+    why += "\nA day already past: order now what you do not have yet." if late else ""
     return f"{text.table(('order by', 'crop', 'seeds', 'about', 'for sowing'), rows, 'llrrl')}{left}\n{why}"
 
 
