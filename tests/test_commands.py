@@ -1,6 +1,7 @@
 """Commands as a person types them: what is printed where, exit codes, JSON, and nothing half-written."""
 
 import json
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -45,6 +46,17 @@ def as_json(*words: str):
     done = cropcal(*words, "--json")
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
+
+
+def test_the_next_command_can_be_pasted(tmp_path):
+    """A folder with a space in its name stands in quotes where it is to be typed."""
+    folder = tmp_path / "my shelf"
+    folder.mkdir()
+    (folder / "space.toml").write_text(METER.format(hours=16), encoding="utf-8")
+    said = cropcal("check", str(folder)).stdout.splitlines()[-1]
+    words = shlex.split(said.removeprefix("Next, type: "))
+    assert words == ["cropcal", "light", str(folder)]
+    assert cropcal(*words[1:]).stdout.splitlines()[-1] == f'Next, type: cropcal photoperiod "{folder}"'
 
 
 @pytest.fixture

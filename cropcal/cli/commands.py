@@ -32,6 +32,7 @@ from cropcal.show import as_json as forms
 from cropcal.show import changes, figures, light_screen, plan_screens, screens
 from cropcal.show.as_json import Json
 from cropcal.show.measured import against_meter
+from cropcal.show.text import typed
 
 
 def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -106,7 +107,7 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, light_files(space, lights))) if out else None,
-            following=f"cropcal photoperiod {path}",
+            following=f"cropcal photoperiod {typed(str(path))}",
         )
 
     respond(path, sets, answer, as_json=as_json, journal=journal)
@@ -164,7 +165,7 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
                 + against_meter(space.metered)
             ),
             lambda: figures.bill(lines, costs(), currency),
-            following=f"cropcal plan {path}",
+            following=f"cropcal plan {typed(str(path))}",
         )
 
     respond(path, sets, answer, as_json=as_json)
@@ -274,7 +275,7 @@ def plan(
         def screen() -> str:
             if not write:
                 return plan_screens.plan(result, names(tables), orders=orders, today=today)
-            following = "" if sets else f"cropcal week {path}"
+            following = "" if sets else f"cropcal week {typed(str(path))}"
             return plan_screens.plan(result, names(tables), str(folder), written, following, orders, today)
 
         empty = result.outcome.status == "empty"

@@ -10,6 +10,7 @@ from cropcal.records.crop import CropTables
 from cropcal.records.daylight import DaylightYear
 from cropcal.records.space import Space
 from cropcal.show import daylight_json, daylight_screen, screens
+from cropcal.show.text import typed
 
 FILES = ("daylight.csv", "daylight.png")
 
@@ -39,7 +40,7 @@ def daylight(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str]
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, _files(found))) if out else None,
-            following=f"cropcal plan {path}",
+            following=f"cropcal plan {typed(str(path))}",
         )
 
     respond(path, sets, answer, as_json=as_json)

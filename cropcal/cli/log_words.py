@@ -14,6 +14,7 @@ from cropcal.reading.journal_cells import day_of, moment_of, sites_of, through_m
 from cropcal.reading.words import did_you_mean, listed, one_of
 from cropcal.records.crop import Crop
 from cropcal.records.journal import EventName
+from cropcal.show.text import typed
 
 HERE = Path()
 _CLOCK = re.compile(r"([01]?\d|2[0-3]):[0-5]\d", re.ASCII)
@@ -41,8 +42,7 @@ class Options:
 
 def command(path: Path, words: str) -> str:
     """Return a ``cropcal log`` command for a space that the user may type next."""
-    said = str(path)
-    where = "" if path == HERE else f' "{said}"' if " " in said else f" {said}"
+    where = "" if path == HERE else f" {typed(str(path))}"
     return f"cropcal log{where} {words}"
 
 

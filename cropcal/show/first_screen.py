@@ -43,7 +43,7 @@ def first(
         + text.section("Take care", text.bullets(result.cautions))
         + text.section("Taken for granted", "\n".join(filter(None, granted)))
         + text.section("Find out first", _find_out(unsure))
-        + f"\nNext, type: cropcal plan {folder}\n"
+        + f"\nNext, type: cropcal plan {text.typed(folder)}\n"
     )
 
 

@@ -17,7 +17,8 @@ from cropcal.show.wording import assumptions, crop_name
 def check(problems: Sequence[Problem], path: str, *, tried: bool = False) -> str:
     """Return one line a problem, or that there is none and, unless values are tried, what to type next."""
     if not problems:
-        return f"{path}: no mistakes found\n" + ("" if tried else f"\nNext, type: cropcal light {path}\n")
+        following = "" if tried else f"\nNext, type: cropcal light {text.typed(path)}\n"
+        return f"{path}: no mistakes found\n{following}"
     count = f"{len(problems)} {'mistake' if len(problems) == 1 else 'mistakes'} found"
     return "".join(f"{text.clean(str(problem))}\n" for problem in problems) + f"{count}\n"
 

@@ -88,6 +88,11 @@ def section(title: str, body: str) -> str:
     return f"\n{title}\n{body}\n" if body else ""
 
 
+def typed(path: str) -> str:
+    """Return a path as it is typed in a command: in quotes where it has a space."""
+    return f'"{path}"' if " " in path else path
+
+
 def table(headers: Sequence[str], rows: Sequence[Sequence[str]], align: str, width: int = WIDTH) -> str:
     """Return rows under their headers and a rule, without a newline at the end.
 
