@@ -51,7 +51,7 @@ def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
         problems = tried
     typer.echo(
         forms.dumps(form) if as_json else above + screens.check(problems, str(path), tried=bool(sets)),
-        nl=not as_json,
+        nl=False,
         err=bool(problems) and not as_json,
     )
     raise typer.Exit(Exit.BAD_INPUT if problems else Exit.DONE)
