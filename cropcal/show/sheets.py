@@ -10,15 +10,14 @@ import io
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from cropcal.records.base import clock
 from cropcal.records.daylight import DaylightYear
 from cropcal.records.hours import TimerLine
 from cropcal.records.plan import Plan, SeedOrder
 from cropcal.records.scene import LitZone
-from cropcal.show.text import clean, hundredths, plain
+from cropcal.show import tables
+from cropcal.show.tables import Cell, Table
+from cropcal.show.text import clean, plain
 from cropcal.spreadsheets import harmless
-
-Cell = str | int | float | date | None
 
 
 def sheets(
@@ -47,144 +46,56 @@ def sheets(
 
 
 def sowings(result: Plan) -> str:
-    """Return one row a batch; amounts are those of all its cuts together."""
-    return _sheet(
-        "batch,crop,bed,sow_on,seeds,cells,sites,emerge_on,transplant_on,ready_from,ready_until,clear_on,"
-        "amount,amount_low_80,amount_high_80,unit",
-        (
-            (
-                batch.id,
-                batch.crop,
-                batch.bed,
-                batch.sow_on,
-                batch.seeds,
-                batch.cells,
-                batch.sites,
-                batch.emerge_on,
-                batch.transplant_on,
-                batch.ready_from,
-                batch.ready_until,
-                batch.clear_on,
-                batch.amount,
-                sum(harvest.amount_low_80 for harvest in batch.harvests),
-                sum(harvest.amount_high_80 for harvest in batch.harvests),
-                batch.unit,
-            )
-            for batch in result.batches
-        ),
-    )
+    """Return one row a batch."""
+    return sheet(tables.sowings(result))
 
 
 def jobs(result: Plan) -> str:
     """Return one row a job."""
-    return _sheet(
-        "date,job,batch,crop,bed,sites,amount,unit,note",
-        (
-            (job.on, job.job, job.batch, job.crop, job.bed, job.sites, job.amount, job.unit, job.note)
-            for job in result.jobs
-        ),
-    )
+    return sheet(tables.jobs(result))
 
 
 def supply(result: Plan) -> str:
-    """Return one row a want and week; the chance, in hundredths, is empty where nothing is wanted."""
-    return _sheet(
-        "week,want,wanted,ready,short,over,unit,chance",
-        (
-            (
-                row.week,
-                row.label,
-                row.wanted,
-                row.ready,
-                row.short,
-                row.over,
-                row.unit,
-                hundredths(row.chance),
-            )
-            for row in result.supply
-        ),
-    )
+    """Return one row a want and week."""
+    return sheet(tables.supply(result))
 
 
 def sites(result: Plan) -> str:
     """Return one row a stretch of time in which a batch holds a site."""
-    return _sheet(
-        "bed,site,batch,crop,from,until",
-        ((use.bed, use.site, use.batch, use.crop, use.held_from, use.held_until) for use in result.sites),
-    )
+    return sheet(tables.sites(result))
 
 
 def bill(result: Plan) -> str:
     """Return one row a month, user of power and rate."""
-    return _sheet(
-        "month,what,zone,rate,kwh,cost",
-        ((line.month, line.what, line.zone, line.rate, line.kwh, line.cost) for line in result.bill),
-    )
+    return sheet(tables.bill(result.bill))
 
 
 def light(zones: Iterable[LitZone]) -> str:
-    """Return one row a site; x and y from the front left corner of the zone, empty if they are not known."""
-    return _sheet(
-        "bed,site,x_m,y_m,ppfd_umol_m2_s,dli_mol_m2_d",
-        (
-            (bed.name, site.site, site.x_m, site.y_m, site.ppfd_umol_m2_s, site.dli_mol_m2_d)
-            for zone in zones
-            for bed in zone.beds
-            for site in bed.sites
-        ),
-    )
+    """Return one row a site."""
+    return sheet(tables.light(zones))
 
 
 def seeds(orders: Iterable[SeedOrder]) -> str:
     """Return one row an order of seed."""
-    return _sheet(
-        "crop,order_by,seeds,plugs",
-        ((order.crop, order.order_by, order.seeds, order.plugs) for order in orders),
-    )
+    return sheet(tables.seeds(orders))
 
 
 def timer_sheet(timers: Sequence[TimerLine]) -> str:
-    """Return one row a stretch of light: the zone's timer, from which day on."""
-    return _sheet(
-        "zone,from,on,off,output",
-        ((line.zone, line.start, clock(line.on), clock(line.off), line.output) for line in timers),
-    )
+    """Return one row a stretch of light."""
+    return sheet(tables.timers(timers))
 
 
 def daylight(found: DaylightYear) -> str:
-    """Return one row a month and zone: the sun outdoors and at the leaves, the lamp, and the hours needed."""
-    return _sheet(
-        "month,zone,day_length_h,outdoor_dli_mol_m2_d,sun_dli_mol_m2_d,lamp_dli_mol_m2_d,lamp_h,day_seen_h,"
-        "lamp_hours_enough,lamp_hours_needed",
-        (
-            (
-                f"{found.year}-{number + 1:02d}",
-                zone.zone,
-                *(
-                    round(value, 3) if value is not None else None
-                    for value in (
-                        found.day_length_h[number],
-                        found.outdoor_mol_m2_d[number],
-                        zone.sun_mol_m2_d[number],
-                        zone.lamp_mol_m2_d[number],
-                        zone.lamp_h[number],
-                        zone.day_seen_h[number],
-                        zone.enough_h[number],
-                        zone.needed_h[number],
-                    )
-                ),
-            )
-            for number in range(12)
-            for zone in found.zones
-        ),
-    )
+    """Return one row a month and zone."""
+    return sheet(tables.daylight(found))
 
 
-def _sheet(header: str, rows: Iterable[Sequence[Cell]]) -> str:
+def sheet(table: Table) -> str:
+    """Return a table as CSV text."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(header.split(","))
-    writer.writerows([_cell(cell) for cell in row] for row in rows)
+    writer.writerow(table.columns)
+    writer.writerows([_cell(cell) for cell in row] for row in table.rows)
     return out.getvalue()
 
 

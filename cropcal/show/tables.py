@@ -1,0 +1,298 @@
+"""The tables of a plan: the columns and rows of its CSV files, and of the DataFrames made of them.
+
+Each column is named here, once, with its kind. Units stand in the names, or in a column ``unit`` beside.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from cropcal.records.base import clock
+from cropcal.records.daylight import DaylightYear
+from cropcal.records.hours import TimerLine
+from cropcal.records.plan import BillLine, Plan, SeedOrder
+from cropcal.records.scene import LitZone
+from cropcal.show.text import hundredths
+
+Cell = str | int | float | bool | date | None
+Kind = Literal["text", "day", "month", "whole", "number", "yes"]
+"""Of a column: text; a date; a month as "2027-03"; an integer; a number, None if unknown; true or false."""
+Columns = Mapping[str, Kind]
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows under named columns; every row is as long as there are columns."""
+
+    columns: Columns
+    rows: tuple[tuple[Cell, ...], ...]
+
+
+def table(columns: Columns, rows: Iterable[Sequence[Cell]]) -> Table:
+    """Return rows of any kind as a table."""
+    return Table(columns, tuple(map(tuple, rows)))
+
+
+SOWINGS: Columns = {
+    "batch": "text",
+    "crop": "text",
+    "bed": "text",
+    "sow_on": "day",
+    "seeds": "whole",
+    "cells": "whole",
+    "sites": "whole",
+    "emerge_on": "day",
+    "transplant_on": "day",
+    "ready_from": "day",
+    "ready_until": "day",
+    "clear_on": "day",
+    "amount": "number",
+    "amount_low_80": "number",
+    "amount_high_80": "number",
+    "unit": "text",
+}
+
+
+def sowings(result: Plan) -> Table:
+    """Return one row a batch; amounts are those of all its cuts together."""
+    return table(
+        SOWINGS,
+        (
+            (
+                batch.id,
+                batch.crop,
+                batch.bed,
+                batch.sow_on,
+                batch.seeds,
+                batch.cells,
+                batch.sites,
+                batch.emerge_on,
+                batch.transplant_on,
+                batch.ready_from,
+                batch.ready_until,
+                batch.clear_on,
+                batch.amount,
+                sum(harvest.amount_low_80 for harvest in batch.harvests),
+                sum(harvest.amount_high_80 for harvest in batch.harvests),
+                batch.unit,
+            )
+            for batch in result.batches
+        ),
+    )
+
+
+HARVESTS: Columns = {
+    "batch": "text",
+    "crop": "text",
+    "bed": "text",
+    "date": "day",
+    "cut": "whole",
+    "sites": "whole",
+    "amount": "number",
+    "amount_low_80": "number",
+    "amount_high_80": "number",
+    "unit": "text",
+}
+
+
+def harvests(result: Plan) -> Table:
+    """Return one row a cutting of some sites of a batch, by day."""
+    cuttings = [(harvest, batch) for batch in result.batches for harvest in batch.harvests]
+    return table(
+        HARVESTS,
+        (
+            (
+                batch.id,
+                batch.crop,
+                batch.bed,
+                harvest.on,
+                harvest.cut,
+                harvest.sites,
+                harvest.amount,
+                harvest.amount_low_80,
+                harvest.amount_high_80,
+                batch.unit,
+            )
+            for harvest, batch in sorted(cuttings, key=lambda pair: pair[0].on)
+        ),
+    )
+
+
+JOBS: Columns = {
+    "date": "day",
+    "job": "text",
+    "batch": "text",
+    "crop": "text",
+    "bed": "text",
+    "sites": "text",
+    "amount": "number",
+    "unit": "text",
+    "note": "text",
+}
+
+
+def jobs(result: Plan) -> Table:
+    """Return one row a job."""
+    return table(
+        JOBS,
+        (
+            (job.on, job.job, job.batch, job.crop, job.bed, job.sites, job.amount, job.unit, job.note)
+            for job in result.jobs
+        ),
+    )
+
+
+SUPPLY: Columns = {
+    "week": "day",
+    "want": "text",
+    "wanted": "number",
+    "ready": "number",
+    "short": "number",
+    "over": "number",
+    "unit": "text",
+    "chance": "number",
+}
+
+
+def supply(result: Plan) -> Table:
+    """Return one row a want and week; the chance, in hundredths, is empty where nothing is wanted."""
+    return table(
+        SUPPLY,
+        (
+            (
+                row.week,
+                row.label,
+                row.wanted,
+                row.ready,
+                row.short,
+                row.over,
+                row.unit,
+                hundredths(row.chance),
+            )
+            for row in result.supply
+        ),
+    )
+
+
+SITES: Columns = {
+    "bed": "text",
+    "site": "whole",
+    "batch": "text",
+    "crop": "text",
+    "from": "day",
+    "until": "day",
+}
+
+
+def sites(result: Plan) -> Table:
+    """Return one row a stretch of time in which a batch holds a site."""
+    return table(
+        SITES,
+        ((use.bed, use.site, use.batch, use.crop, use.held_from, use.held_until) for use in result.sites),
+    )
+
+
+BILL: Columns = {
+    "month": "month",
+    "what": "text",
+    "zone": "text",
+    "rate": "text",
+    "kwh": "number",
+    "cost": "number",
+}
+
+
+def bill(lines: Iterable[BillLine]) -> Table:
+    """Return one row a month, user of power and rate; the cost in the currency of the tariff."""
+    return table(
+        BILL,
+        ((line.month, line.what, line.zone, line.rate, line.kwh, line.cost) for line in lines),
+    )
+
+
+LIGHT: Columns = {
+    "bed": "text",
+    "site": "whole",
+    "x_m": "number",
+    "y_m": "number",
+    "ppfd_umol_m2_s": "number",
+    "dli_mol_m2_d": "number",
+}
+
+
+def light(zones: Iterable[LitZone]) -> Table:
+    """Return one row a site; x and y from the front left corner of the zone, empty if they are not known."""
+    return table(
+        LIGHT,
+        (
+            (bed.name, site.site, site.x_m, site.y_m, site.ppfd_umol_m2_s, site.dli_mol_m2_d)
+            for zone in zones
+            for bed in zone.beds
+            for site in bed.sites
+        ),
+    )
+
+
+SEEDS: Columns = {"crop": "text", "order_by": "day", "seeds": "whole", "plugs": "whole"}
+
+
+def seeds(orders: Iterable[SeedOrder]) -> Table:
+    """Return one row an order of seed."""
+    return table(
+        SEEDS,
+        ((order.crop, order.order_by, order.seeds, order.plugs) for order in orders),
+    )
+
+
+TIMERS: Columns = {"zone": "text", "from": "day", "on": "text", "off": "text", "output": "number"}
+
+
+def timers(lines: Sequence[TimerLine]) -> Table:
+    """Return one row a stretch of light: the zone's timer, from which day on."""
+    return table(
+        TIMERS,
+        ((line.zone, line.start, clock(line.on), clock(line.off), line.output) for line in lines),
+    )
+
+
+DAYLIGHT: Columns = {
+    "month": "month",
+    "zone": "text",
+    "day_length_h": "number",
+    "outdoor_dli_mol_m2_d": "number",
+    "sun_dli_mol_m2_d": "number",
+    "lamp_dli_mol_m2_d": "number",
+    "lamp_h": "number",
+    "day_seen_h": "number",
+    "lamp_hours_enough": "number",
+    "lamp_hours_needed": "number",
+}
+
+
+def daylight(found: DaylightYear) -> Table:
+    """Return one row a month and zone: the sun outdoors and at the leaves, the lamp, and the hours needed."""
+    return table(
+        DAYLIGHT,
+        (
+            (
+                f"{found.year}-{number + 1:02d}",
+                zone.zone,
+                *(
+                    round(value, 3) if value is not None else None
+                    for value in (
+                        found.day_length_h[number],
+                        found.outdoor_mol_m2_d[number],
+                        zone.sun_mol_m2_d[number],
+                        zone.lamp_mol_m2_d[number],
+                        zone.lamp_h[number],
+                        zone.day_seen_h[number],
+                        zone.enough_h[number],
+                        zone.needed_h[number],
+                    )
+                ),
+            )
+            for number in range(12)
+            for zone in found.zones
+        ),
+    )
