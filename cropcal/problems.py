@@ -41,6 +41,16 @@ class Problem:
     expected: str
     hint: str = ""
 
+    @property
+    def file(self) -> str:
+        """Return the file, argument or option it is in."""
+        return self.where.path
+
+    @property
+    def line(self) -> int | None:
+        """Return the line, counted from 1; None for the file as a whole."""
+        return self.where.line
+
     def __str__(self) -> str:
         key = f" {self.key}:" if self.key else ""
         hint = f", {self.hint}" if self.hint else ""

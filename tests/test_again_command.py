@@ -26,7 +26,7 @@ def test_the_whole_command_goes_by_the_journal(tmp_path, monkeypatch):
     run("plan", tmp_path, "--on", "2027-01-04")
     made = read_batches(tmp_path / "plan" / "plan.json")
     assert read_sites(tmp_path / "plan" / "plan.json")
-    monkeypatch.setattr("cropcal.cli.log.today", lambda: date(2027, 1, 20))
+    monkeypatch.setattr("cropcal.season.log.today", lambda: date(2027, 1, 20))
     lost = made[0]
     run("log", tmp_path, "lost", lost.id, f"{lost.sites} sites", "--on", "2027-01-19", "--why", "mice")
     told = run("plan", tmp_path, "--on", "2027-01-20")
@@ -69,7 +69,7 @@ def test_what_was_sown_before_the_plan_begins_is_gone_on_with(tmp_path, monkeypa
     A harvest of last season is no part of the new plan, but nothing new gets its id.
     """
     (tmp_path / "space.toml").write_text(text(more=NURSERY), encoding="utf-8")
-    monkeypatch.setattr("cropcal.cli.log.today", lambda: date(2027, 1, 1))
+    monkeypatch.setattr("cropcal.season.log.today", lambda: date(2027, 1, 1))
     run("log", tmp_path, "sown", "lettuce-butterhead", "2", "--bed", "saucer", "--on", "2026-12-21")
     with (tmp_path / "journal.csv").open("a", encoding="utf-8", newline="") as file:
         for day, event, amount, unit in (("01-04", "sown", 2, "cells"), ("03-01", "harvested", 2, "heads")):
@@ -98,7 +98,7 @@ def test_the_week_begins_with_what_is_overdue(tmp_path, monkeypatch):
     run("plan", tmp_path, "--on", "2027-01-04")
     first, second = read_batches(tmp_path / "plan" / "plan.json")[:2]
     assert "Overdue" not in run("week", tmp_path, "--on", "2027-01-20")
-    monkeypatch.setattr("cropcal.cli.log.today", lambda: date(2027, 1, 19))
+    monkeypatch.setattr("cropcal.season.log.today", lambda: date(2027, 1, 19))
     run("log", tmp_path, "sown", first.id, "--on", first.sow_on)
     told = run("week", tmp_path, "--on", "2027-01-20")
     assert f"was due Mon {second.sow_on.day} Jan" in told
@@ -153,7 +153,7 @@ def test_the_week_ticks_what_was_noted(tmp_path, monkeypatch):
     first = read_batches(tmp_path / "plan" / "plan.json")[0]
     before = run("week", tmp_path, "--on", first.sow_on)
     assert f"[ ] {first.id}" in before
-    monkeypatch.setattr("cropcal.cli.log.today", lambda: first.sow_on)
+    monkeypatch.setattr("cropcal.season.log.today", lambda: first.sow_on)
     run("log", tmp_path, "sown", first.id)
     after = run("week", tmp_path, "--on", first.sow_on)
     assert f"[x] {first.id}" in after

@@ -16,7 +16,9 @@ MAY_IMPORT = {
     "reading": BASE | {"records"},
     "planning": BASE | {"records", "science"},
     "show": BASE | {"records"},
-    "cli": BASE | {"records", "reading", "planning", "show"},
+    "season": BASE | {"records", "reading", "planning", "show"},
+    "front": {"season"},
+    "cli": BASE | {"records", "reading", "planning", "show", "season"},
 }
 OWNERS = {
     "astral": {"science/daylight.py"},
@@ -24,6 +26,7 @@ OWNERS = {
     "matplotlib": {"show/picture.py"},
     "icalendar": {"show/ics.py"},
     "jinja2": {"show/page.py"},
+    "pandas": {"show/frames.py", "season/*"},
     "typer": {"cli/*"},
     "pydantic": {"records/*", "reading/*"},
 }
@@ -33,6 +36,8 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 
 def layer_of(path: Path) -> str:
     parts = path.relative_to(PACKAGE).parts
+    if parts == ("__init__.py",):
+        return "front"
     return parts[0] if len(parts) > 1 else "base"
 
 

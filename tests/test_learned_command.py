@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from cropcal.cli.load import fingerprint
 from cropcal.cli.main import app
 from cropcal.planning.learned_report import report
 from cropcal.planning.light_budget import bed_lights
 from cropcal.reading.journal import parse_journal, read_journal
+from cropcal.season.load import fingerprint
 from cropcal.show import learned_drawing
 from cropcal.show.shapes import Marks, Words
 

@@ -6,7 +6,6 @@ from datetime import date, datetime, timedelta
 import pytest
 from typer.testing import CliRunner
 
-from cropcal.cli.load import fingerprint
 from cropcal.cli.main import app
 from cropcal.planning.air import cooling, room_notes, zone_air
 from cropcal.planning.conditions import conditions
@@ -14,6 +13,7 @@ from cropcal.planning.light_budget import bed_lights, lux_factors
 from cropcal.planning.measured import as_measured
 from cropcal.planning.reminders import reminders
 from cropcal.records.journal import AirReading, Entry, MeterReading
+from cropcal.season.load import fingerprint
 
 SPACE = """
 [place]

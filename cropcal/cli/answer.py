@@ -7,11 +7,11 @@ from pathlib import Path
 
 import typer
 
-from cropcal.cli.behind import Noted, as_measured
-from cropcal.cli.load import load, load_with
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
+from cropcal.season.beside import Noted, as_measured, lit, reminders
+from cropcal.season.load import load, load_with
 from cropcal.show import as_json as forms
 from cropcal.show import changes
 from cropcal.show import measured as forms_measured
@@ -71,18 +71,18 @@ def respond(
     """
     told, tables = load(path)
     space = as_measured(path, told)
-    for line in _reminders(space, tables, journal):
+    for line in reminders(space, tables, journal):
         typer.echo(line, err=True)
     if not options:
-        found = answer(_lit(space, tables) if pick_hours else space, tables)
+        found = answer(lit(space, tables) if pick_hours else space, tables)
         _print(found, found.form | forms_measured.form(space), "", as_json=as_json)
         return
     tried, given = load_with(path, options)  # first of all: a slip in it is told at once
     tried = as_measured(path, tried, told)
     _tell("planning as the file stands ...", slow)
-    before = answer(_lit(space, tables) if pick_hours else space, tables)
+    before = answer(lit(space, tables) if pick_hours else space, tables)
     _tell("and with the values that are tried ...", slow)
-    after = answer(_lit(tried, tables) if pick_hours else tried, tables)
+    after = answer(lit(tried, tables) if pick_hours else tried, tables)
     for note in before.notes:
         if note not in after.notes:
             typer.echo(f"As the file stands: {note}", err=True)
@@ -96,27 +96,6 @@ def respond(
     names = {slug: crop.name for slug, crop in tables.crops.items()}
     comparison = changes.tried(given, found_apart, names, figures.get("currency"))
     _print(after, form, f"{comparison}\nWith that\n\n", as_json=as_json)
-
-
-def _reminders(space: Space, tables: CropTables, journal: Noted | None) -> tuple[str, ...]:
-    """Return what was noted of light, air and hours that the file has otherwise."""
-    kinds = ("reading", "air", "lamp hours")
-    events = [event for event in journal.journal.events if event.event in kinds] if journal else []
-    if not events:
-        return ()
-    from cropcal.planning.light_budget import bed_lights, lux_factors
-    from cropcal.planning.reminders import reminders
-
-    return reminders(space, bed_lights(space, tables), events, lux_factors(space, tables))
-
-
-def _lit(space: Space, tables: CropTables) -> Space:
-    """Return the space with hours for every zone; the search for them is loaded only where one has none."""
-    if all(zone.lit is not None or zone.photoperiod_h is not None for zone in space.zones):
-        return space
-    from cropcal.planning.settle import settled
-
-    return settled(space, tables)
 
 
 def _tell(words: str, slow: bool) -> None:

@@ -3,16 +3,19 @@
 from collections.abc import Sequence
 from contextlib import nullcontext
 from datetime import timedelta
-from difflib import get_close_matches
 from pathlib import Path
 
 import typer
 
 from cropcal.cli.answer import Answer, respond
-from cropcal.cli.behind import behind, noted, series_problems
-from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of, read, read_with, refuse, refuse_one
-from cropcal.cli.search import cycles_of, drawing_ahead, planned
-from cropcal.cli.writing import (
+from cropcal.cli.search import drawing_ahead, effort
+from cropcal.problems import Exit
+from cropcal.reading.crops import read_crop_tables
+from cropcal.records.crop import CropTables
+from cropcal.records.plan import UnitCost
+from cropcal.records.space import Space
+from cropcal.season.beside import noted, series_problems
+from cropcal.season.files import (
     LEARNED_FILES,
     LIGHT_FILES,
     hours_files,
@@ -20,14 +23,9 @@ from cropcal.cli.writing import (
     learned_files,
     light_files,
     names,
-    plan_files,
 )
-from cropcal.problems import Exit
-from cropcal.reading.calendar import read_calendar
-from cropcal.reading.crops import read_crop_tables
-from cropcal.records.crop import CropTables
-from cropcal.records.plan import UnitCost
-from cropcal.records.space import Space
+from cropcal.season.load import PLAN_FOLDER, day, folder_of, read, read_with, refuse
+from cropcal.season.plan import Asked, planned
 from cropcal.show import as_json as forms
 from cropcal.show import changes, figures, light_screen, plan_screens, screens
 from cropcal.show.as_json import Json
@@ -121,8 +119,8 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.cli.teaching import learned_paces
         from cropcal.planning.photoperiod import advice
+        from cropcal.season.learned import learned_paces
         from cropcal.show import hours_screen
 
         found = advice(space, tables, learned_paces(path, journal, space, tables))
@@ -142,10 +140,10 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.cli.teaching import learned_paces
         from cropcal.planning.bill import bill as power_bill
         from cropcal.planning.bill import year_days
         from cropcal.planning.prospect import prospect, unit_costs
+        from cropcal.season.learned import learned_paces
 
         first, days = space.settings.start, space.settings.weeks * 7
         of_year = power_bill(space, first, year_days(first))
@@ -178,26 +176,10 @@ def when(
     on, journal = day(sown, "--sown"), noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.cli.teaching import learned_paces
-        from cropcal.planning.forecast import Unanswered, beds_for, forecast
-        from cropcal.planning.light_budget import bed_lights
+        from cropcal.planning.forecast import Unanswered
+        from cropcal.season.forecast import forecast_of
 
-        if slug not in tables.crops:
-            refuse_one("CROP", f'"{slug}"', "a crop of the table", nearest(slug, tuple(tables.crops)))
-        crop = tables.crops[slug]
-        beds = beds_for(crop, space)
-        if bed_name is not None and bed_name not in {bed.name for bed in beds}:
-            fitting = tuple(bed.name for bed in beds)
-            refuse_one(
-                "--bed", f'"{bed_name}"', f"a bed that {crop.name} grows in", nearest(bed_name, fitting)
-            )
-        if not beds:
-            kind = "a tray" if crop.kind in ("tray", "shoots") else "a bed with sites"
-            refuse_one(str(path), f"no bed for {crop.name}", f'{kind} in the file, kind = "tray" or "sites"')
-        bed = next((bed for bed in beds if bed.name == bed_name), beds[0])
-        lights = bed_lights(space, tables)
-        paces = learned_paces(path, journal, space, tables, lights)
-        found = forecast(space, tables, lights, crop, bed, on, paces)
+        found = forecast_of(path, journal, space, tables, slug, bed_name, on)
         if isinstance(found, Unanswered):
             return Answer({}, str, notes=(found.why,), code=Exit.SHORT)
         form = forms.when(found)
@@ -217,8 +199,8 @@ def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] 
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.cli import teaching
-        from cropcal.cli.log_words import command
+        from cropcal.season import learned as teaching
+        from cropcal.season.log_words import command
         from cropcal.show import learned_screen
 
         found = teaching.report(path, journal, space, tables)
@@ -256,21 +238,14 @@ def plan(
     journal = noted(path, max(today, day(None, "")))
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.cli.teaching import learned_paces
-        from cropcal.planning.seed_list import seed_list
-
-        past = behind(journal, folder, space, today)
-        paces = learned_paces(path, journal, space, tables)
-        cycles = cycles_of(space, steady, folder / "plan.json", goes_on=past is not None)
-        result = planned(space, tables, time_limit_s, gap, paces, past, cycles)
-        orders = seed_list(result.batches, tables, result.again.on if result.again else None)
+        asked = Asked(path, tuple(sets), journal, folder, today, steady)
+        with effort(time_limit_s, gap) as trying:
+            made = planned(space, tables, asked, trying)
+        result, orders = made.result, made.orders
         written: list[str] = []
 
         def keep(form: Json) -> None:
-            earlier = read_calendar(folder / "calendar.ics")
-            files = plan_files(space, tables, result, form, earlier, orders, paces)
-            keep_files(folder, files)
-            written.extend(sorted(files))
+            written.extend(made.keep(folder, form))
 
         def screen() -> str:
             if not write:
@@ -281,11 +256,7 @@ def plan(
         empty = result.outcome.status == "empty"
         short = Exit.SHORT if result.outcome.short_want_weeks > 1e-6 else Exit.DONE
         return Answer(
-            {
-                **forms.plan(result),
-                "inputs_sha256": fingerprint(path, sets),
-                "space_sha256": fingerprint(path, sets, told_only=True),
-            },
+            made.form(),
             screen,
             lambda: figures.plan(result),
             (
@@ -298,11 +269,3 @@ def plan(
 
     with drawing_ahead() if write else nullcontext():
         respond(path, sets, answer, as_json=as_json, slow=True, journal=journal)
-
-
-def nearest(word: str, valid: tuple[str, ...]) -> str:
-    """Return a hint: the word that was meant, or which there are."""
-    near = get_close_matches(word, valid, n=1)
-    if near:
-        return f'did you mean "{near[0]}"?'
-    return "one of " + ", ".join(valid[:8]) if valid else ""

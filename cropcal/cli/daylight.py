@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from cropcal.cli.answer import Answer, respond
-from cropcal.cli.load import refuse_one
-from cropcal.cli.writing import keep_files
 from cropcal.records.crop import CropTables
 from cropcal.records.daylight import DaylightYear
 from cropcal.records.space import Space
+from cropcal.season.files import keep_files
+from cropcal.season.load import refuse_one
 from cropcal.show import daylight_json, daylight_screen, screens
 from cropcal.show.text import typed
 

@@ -1,7 +1,7 @@
 """Arguments and options that many commands share."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -19,6 +19,11 @@ SteadyOption = Annotated[
     ),
 ]
 HERE = Path()
+
+
+def answer(about: str) -> Any:
+    """Return an option that answers a question of ``cropcal new``."""
+    return typer.Option(metavar="ANSWER", help=about, show_default=False)
 
 
 def _settings(texts: list[str] | None) -> list[str] | None:

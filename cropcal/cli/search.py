@@ -5,84 +5,34 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import typer
 
-from cropcal.cli.load import refuse_one
-from cropcal.reading.written import read_cycle_weeks
-from cropcal.records.crop import CropTables
-from cropcal.records.past import Past
-from cropcal.records.plan import POINTS_A_WEEK, Plan
-from cropcal.records.space import Space
+from cropcal.records.plan import POINTS_A_WEEK
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
-    from cropcal.planning.pace import Paces
+    from cropcal.planning.planner import Effort
 
 SLOW_S = 1.0
 
 
-def planned(
-    space: Space,
-    tables: CropTables,
-    time_limit_s: float,
-    gap: float,
-    paces: "Paces",
-    past: Past | None,
-    cycles: Sequence[int] = (),
-) -> Plan:
-    """Plan with progress on a terminal; Ctrl-C ends the search and keeps the best plan so far."""
+@contextmanager
+def effort(time_limit_s: float, gap: float) -> Iterator["Effort"]:
+    """Show progress on a terminal; Ctrl-C ends the search and keeps the best plan so far."""
     from cropcal.planning.planner import Effort
-    from cropcal.planning.planner import plan as make
 
     stop, seen = threading.Event(), sys.stderr.isatty()
-    effort = Effort(time_limit_s=time_limit_s, gap=gap, stop=stop.is_set)
+    trying = Effort(time_limit_s=time_limit_s, gap=gap, stop=stop.is_set)
     if seen:
-        effort = replace(effort, progress=_progress(time.monotonic()))
+        trying = replace(trying, progress=_progress(time.monotonic()))
     with _interrupt(stop):
-        made = make(space, tables, effort, paces, past, cycles)
+        yield trying
     if seen:
         _on_one_line("")
-    return made
-
-
-def cycles_of(space: Space, steady: bool | None, before: Path, *, goes_on: bool) -> tuple[int, ...]:
-    """Return the weeks of the cycles that a plan may repeat itself in; none: it is free.
-
-    Parameters
-    ----------
-    space
-        Where the sun comes in no two weeks are alike, and a steady plan is refused.
-    steady
-        What is asked for; None: as in the plan before.
-    before
-        The plan.json of the plan before.
-    goes_on
-        Whether that one is gone on with, in its very cycle.
-    """
-    weeks = 0 if steady is False else read_cycle_weeks(before)
-    sunny = next((zone.name for zone in space.zones if zone.has_daylight), None)
-    if steady and sunny is not None:
-        refuse_one(
-            "--steady",
-            f'daylight_share in zone "{sunny}"',
-            "lamp light alone",
-            "with the sun no two weeks have the same light, so nothing repeats; plan without --steady",
-        )
-    if not (steady or weeks) or sunny is not None:
-        return ()
-    from cropcal.planning.repeating import PERIODS
-
-    return (weeks,) if weeks and goes_on else PERIODS
-
-
-def cycle_of(made: Plan) -> int:
-    """Return the weeks of a steady plan's cycle, 0 if it is free."""
-    return made.rhythm.cycle_weeks if made.rhythm and made.is_steady else 0
 
 
 def _progress(began: float) -> Callable[[float, float], None]:

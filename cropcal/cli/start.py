@@ -8,12 +8,12 @@ from typing import Any
 
 import typer
 
-from cropcal.cli.load import load, refuse_one
-from cropcal.cli.search import planned
+from cropcal.cli.search import effort
 from cropcal.reading.answer_words import is_unknown
 from cropcal.reading.crops import read_crop_tables
 from cropcal.reading.interview import Question, questions
 from cropcal.records.answers import Answers, Burning
+from cropcal.season.load import load, refuse_one
 from cropcal.show import first_screen
 from cropcal.show.files import CannotWriteError, write_all
 from cropcal.show.template import space_toml
@@ -68,9 +68,11 @@ def start(folder: Path, *, yes: bool, name: str | None, given: Mapping[str, str 
 def _first_plan(folder: Path, answers: Answers) -> None:
     """Plan what was just written and tell the gist of it."""
     from cropcal.planning.advice import most_unsure
+    from cropcal.planning.planner import plan
 
     space, tables = load(folder)
-    result = planned(space, tables, LOOK_FOR_S, 0.01, {}, None)
+    with effort(LOOK_FOR_S, 0.01) as trying:
+        result = plan(space, tables, trying)
     names = {slug: crop.name for slug, crop in tables.crops.items()}
     typer.echo(
         first_screen.first(result, names, answers.guessed, most_unsure(result.lights), str(folder)),

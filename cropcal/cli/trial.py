@@ -4,14 +4,14 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from cropcal.cli.answer import Answer, respond
-from cropcal.cli.behind import noted
-from cropcal.cli.commands import nearest
-from cropcal.cli.load import day, plan_json, refuse_one
-from cropcal.cli.writing import keep_files, names
 from cropcal.problems import Exit
 from cropcal.reading.written import read_batches
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
+from cropcal.season.beside import noted
+from cropcal.season.files import keep_files, names
+from cropcal.season.forecast import nearest
+from cropcal.season.load import day, plan_json, refuse_one
 
 FILES = ("trial.png",)
 

@@ -5,14 +5,15 @@ from datetime import timedelta
 from pathlib import Path
 
 from cropcal.cli.answer import Answer, respond
-from cropcal.cli.behind import behind, noted
-from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of
-from cropcal.cli.log_words import command
-from cropcal.cli.search import cycle_of, cycles_of, planned
+from cropcal.cli.search import effort
 from cropcal.reading.written import is_of, read_batches, read_cycle_weeks, read_jobs
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.records.week import Week
+from cropcal.season.beside import noted
+from cropcal.season.load import PLAN_FOLDER, day, fingerprint, folder_of
+from cropcal.season.log_words import command
+from cropcal.season.plan import Asked, planned
 from cropcal.show import week_json, week_screen
 
 ANEW = "No plan of this space is written yet, so this plans anew: cropcal plan keeps it."
@@ -29,7 +30,6 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
     journal = noted(path, max(today, day(None, "")))
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.cli.teaching import learned_paces
         from cropcal.planning.jobs import left_to_do, noted_jobs, nothing_left, overdue
         from cropcal.planning.light_budget import bed_lights
         from cropcal.planning.lookout import lookout
@@ -39,11 +39,9 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
         notes = () if same else (NOTED_SINCE,)
         if jobs is None:
             notes = () if sets else (CHANGED if (folder / "plan.json").exists() else ANEW,)
-            past = behind(journal, folder, space, today)
-            cycles = cycles_of(space, None, folder / "plan.json", goes_on=past is not None)
-            paces = learned_paces(path, journal, space, tables)
-            made = planned(space, tables, 60.0, 1e-3, paces, past, cycles)
-            jobs, batches, cycle_weeks = made.jobs, made.batches, cycle_of(made)
+            with effort(60.0, 1e-3) as trying:
+                made = planned(space, tables, Asked(path, tuple(sets), journal, folder, today), trying)
+            jobs, batches, cycle_weeks = made.result.jobs, made.result.batches, made.cycle_weeks
         else:
             batches, cycle_weeks = read_batches(folder / "plan.json"), read_cycle_weeks(folder / "plan.json")
         events = [event for event in journal.journal.events if event.on <= today]

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from cropcal.cli.answer import Answer, respond
-from cropcal.cli.behind import noted
-from cropcal.cli.writing import names
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
+from cropcal.season.beside import noted
+from cropcal.season.files import names
 
 
 def why(path: Path, *, time_limit_s: float, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -15,9 +15,9 @@ def why(path: Path, *, time_limit_s: float, as_json: bool, sets: Sequence[str] =
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.cli.teaching import learned_paces
         from cropcal.planning.outlook import outlook
         from cropcal.planning.planner import Effort
+        from cropcal.season.learned import learned_paces
         from cropcal.show import outlook_screen
 
         paces = learned_paces(path, journal, space, tables)

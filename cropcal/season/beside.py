@@ -1,17 +1,18 @@
-"""What lies beside a space, read once a command: journal and measured series; and the plan before."""
+"""What lies beside a space, read once an answer: journal and measured series; and the plan before."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
-from cropcal.cli.load import folder_of, refuse
 from cropcal.problems import Problem
 from cropcal.reading.journal import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.measured import AIR_FILE, METER_FILE, read_air, read_meter
 from cropcal.reading.written import read_batches, read_sites, read_supply
+from cropcal.records.crop import CropTables
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
 from cropcal.records.past import Past
 from cropcal.records.space import Space
+from cropcal.season.load import folder_of, refuse
 
 
 @dataclass(frozen=True)
@@ -23,7 +24,7 @@ class Noted:
     problems: list[Problem]
 
     def events(self) -> tuple[Entry, ...]:
-        """Return what holds, or print the mistakes and stop: half of what happened makes a wrong plan."""
+        """Return what holds, or raise the mistakes: half of what happened makes a wrong plan."""
         if self.problems:
             refuse(self.problems)
         return self.journal.events
@@ -50,7 +51,7 @@ def series_problems(path: Path, space: Space | None) -> list[Problem]:
 
 
 def as_measured(path: Path, space: Space, told: Space | None = None) -> Space:
-    """Return the space as the series beside it show it, or print their problems and stop.
+    """Return the space as the series beside it show it, or raise their problems.
 
     ``told`` is the file without the values that are tried, which are kept.
     """
@@ -98,3 +99,24 @@ def behind(journal: Noted, folder: Path, space: Space, today: date) -> Past | No
         supply=read_supply(written),
         events=events,
     )
+
+
+def reminders(space: Space, tables: CropTables, journal: Noted | None) -> tuple[str, ...]:
+    """Return what was noted of light, air and hours that the file has otherwise."""
+    kinds = ("reading", "air", "lamp hours")
+    events = [event for event in journal.journal.events if event.event in kinds] if journal else []
+    if not events:
+        return ()
+    from cropcal.planning import reminders as noted_otherwise
+    from cropcal.planning.light_budget import bed_lights, lux_factors
+
+    return noted_otherwise.reminders(space, bed_lights(space, tables), events, lux_factors(space, tables))
+
+
+def lit(space: Space, tables: CropTables) -> Space:
+    """Return the space with hours for every zone; the search for them is loaded only where one has none."""
+    if all(zone.lit is not None or zone.photoperiod_h is not None for zone in space.zones):
+        return space
+    from cropcal.planning.settle import settled
+
+    return settled(space, tables)

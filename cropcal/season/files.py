@@ -1,17 +1,17 @@
-"""The files that commands write, by name, and how they get into a folder."""
+"""The files that are written, by name, and how they get into a folder."""
 
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cropcal.cli.load import refuse_one
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import BedLight, Plan, SeedOrder
 from cropcal.records.space import Space
 from cropcal.records.told import Told
+from cropcal.season.load import refuse_one
 from cropcal.show import as_json as forms
 from cropcal.show.as_json import Json
 from cropcal.show.files import CannotWriteError, write_all
@@ -29,7 +29,7 @@ def names(tables: CropTables) -> dict[str, str]:
 
 
 def keep_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
-    """Write files into a folder, all or none, or say why not and stop."""
+    """Write files into a folder, all or none, or raise why not."""
     try:
         write_all(folder, files)
     except CannotWriteError as error:

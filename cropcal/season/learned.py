@@ -1,9 +1,7 @@
-"""What the journal beside a space teaches, for the commands that forecast."""
+"""What the journal beside a space teaches, for the answers that forecast."""
 
 from pathlib import Path
 
-from cropcal.cli.behind import Noted
-from cropcal.cli.load import plan_json
 from cropcal.planning import learned_report
 from cropcal.planning.learned import paces, read_back
 from cropcal.planning.light_budget import bed_lights
@@ -14,10 +12,12 @@ from cropcal.records.crop import CropTables
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Space
+from cropcal.season.beside import Noted
+from cropcal.season.load import plan_json
 
 
 def report(path: Path, journal: Noted, space: Space, tables: CropTables) -> LearnedReport:
-    """Return what the journal teaches, to be shown, or print its problems and stop with exit code 2."""
+    """Return what the journal teaches, to be shown, or raise its problems."""
     batches = read_batches(plan_json(path))
     return learned_report.report(space, tables, bed_lights(space, tables), journal.events(), batches)
 

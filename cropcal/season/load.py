@@ -1,4 +1,4 @@
-"""Read a space for a command, or say what is wrong with it and stop."""
+"""Read a space, or raise what is wrong with it."""
 
 import hashlib
 from collections.abc import Sequence
@@ -6,15 +6,14 @@ from datetime import date
 from pathlib import Path
 from typing import NoReturn
 
-import typer
-
-from cropcal.problems import Exit, Problem, Where
+from cropcal.problems import Problem, Where
 from cropcal.reading.crops import read_crop_tables
 from cropcal.reading.measured import AIR_FILE, METER_FILE
 from cropcal.reading.space import read_space_with
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.records.trial import Change
+from cropcal.season.errors import SpaceError
 
 PLAN_FOLDER = "plan"
 
@@ -50,7 +49,7 @@ def read_with(
 
 
 def load(path: Path) -> tuple[Space, CropTables]:
-    """Return the space with its crop tables, or print its problems and stop with exit code 2."""
+    """Return the space with its crop tables, or raise its problems."""
     space, tables, problems = read(path)
     if problems or space is None or tables is None:
         refuse(problems)
@@ -58,27 +57,25 @@ def load(path: Path) -> tuple[Space, CropTables]:
 
 
 def load_with(path: Path, sets: Sequence[str]) -> tuple[Space, tuple[Change, ...]]:
-    """Return the space as if the values of ``--set`` stood in its file and what they change, or stop."""
+    """Return the space as if the values of ``--set`` stood in its file and what they change, or raise."""
     space, _, problems, given = read_with(path, sets)
     if problems or space is None:
         refuse(problems)
     return space, given
 
 
-def refuse(problems: list[Problem]) -> NoReturn:
-    """Print problems to stderr, one a line, and stop with exit code 2."""
-    for problem in problems:
-        typer.echo(str(problem), err=True)
-    raise typer.Exit(Exit.BAD_INPUT)
+def refuse(problems: Sequence[Problem]) -> NoReturn:
+    """Raise problems; a command prints them to stderr, one a line, and ends with exit code 2."""
+    raise SpaceError(problems)
 
 
 def refuse_one(where: str, found: str, expected: str, hint: str = "") -> NoReturn:
-    """Print one problem of the command line itself and stop with exit code 2."""
+    """Raise one problem of an argument or option."""
     refuse([Problem(Where(where), "", found, expected, hint)])
 
 
 def day(text: str | None, option: str) -> date:
-    """Return a date given on the command line; today if none is."""
+    """Return a date given as text; today if none is."""
     if text is None:
         return date.today()  # noqa: DTZ011
     try:

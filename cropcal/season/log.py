@@ -1,18 +1,13 @@
-"""What ``cropcal log`` does: note what happened, take it back, or show what was noted last."""
+"""Note what happened, take it back, or show what was noted last: what ``cropcal log`` does."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-import typer
-
-from cropcal.cli import log_words
-from cropcal.cli.behind import noted
-from cropcal.cli.load import load, plan_json, refuse, refuse_one
-from cropcal.cli.log_words import Options
 from cropcal.planning.fitting import extra_batch, fitting
 from cropcal.planning.stories import after, besides_plan, stories
+from cropcal.problems import Problem
 from cropcal.reading.corrections import holding
 from cropcal.reading.event_words import Quantity
 from cropcal.reading.journal_check import mistakes
@@ -23,6 +18,10 @@ from cropcal.records.crop import Crop
 from cropcal.records.journal import PLANT_EVENTS, UNITS, Entry, EventName, Journal
 from cropcal.records.space import Space
 from cropcal.records.story import Story
+from cropcal.season import log_words
+from cropcal.season.beside import noted
+from cropcal.season.load import load, plan_json, refuse, refuse_one
+from cropcal.season.log_words import Options
 from cropcal.show import journal_screens
 
 _OPTION = {
@@ -40,10 +39,13 @@ _OPTION = {
 
 
 class Desk:
-    """Everything a note is held against: the space, its crops, its journal and its batches."""
+    """Everything a note is held against: the space, its crops, its journal and its batches.
 
-    def __init__(self, path: Path) -> None:
-        self.said_path = path
+    ``tell`` takes what is to be read by the person who notes, a text at a time.
+    """
+
+    def __init__(self, path: Path, tell: Callable[[str], object]) -> None:
+        self.said_path, self.tell = path, tell
         self.space, self.tables = load(path)
         self.noted = noted(path, today())
         self.file, self.journal = self.noted.file, self.noted.journal
@@ -77,24 +79,36 @@ def today() -> date:
     return date.today()  # noqa: DTZ011
 
 
-def log(words: Sequence[str], options: Options) -> None:
-    """Note one event, take one back, correct one, or print the last ten."""
-    path, rest = log_words.split_space(words, options)
-    desk = Desk(path)
+def log(
+    path: Path, rest: Sequence[str], options: Options, tell: Callable[[str], object]
+) -> tuple[Entry | None, tuple[Problem, ...]]:
+    """Note one event, take one back, correct one, or tell the last ten.
+
+    Returns
+    -------
+    entry, problems
+        The line as it was written, None if none was; and what is wrong with the lines before it.
+    """
+    desk = Desk(path, tell)
+    written = None
     if options.undo:
-        _undo(desk, rest)
+        written = _undo(desk, rest)
     elif options.correct:
-        _correct(desk, options, rest)
+        written = _correct(desk, options, rest)
     elif not rest:
-        typer.echo(journal_screens.last(desk.journal.entries, desk.journal.events, desk.names), nl=False)
+        desk.tell(_text(journal_screens.last(desk.journal.entries, desk.journal.events, desk.names)))
     else:
         found = log_words.front_event(rest)
         if found is None:
             log_words.unknown_event(rest[0])
         event, count = found
-        _note(desk, _event(desk, event, rest[count:], options, None))
-    for problem in [*desk.noted.problems, *desk.noted.torn()]:
-        typer.echo(str(problem), err=True)
+        written = _note(desk, _event(desk, event, rest[count:], options, None))
+    return written, (*desk.noted.problems, *desk.noted.torn())
+
+
+def _text(screen: str) -> str:
+    """Return a screen without its last line end, which whoever prints it adds."""
+    return screen.removesuffix("\n")
 
 
 def _event(desk: Desk, event: EventName, words: Sequence[str], options: Options, base: Entry | None) -> Entry:
@@ -248,8 +262,8 @@ def _batch_of(desk: Desk, entry: Entry, thing: str, options: Options) -> tuple[S
     return None, slugs[0]
 
 
-def _note(desk: Desk, entry: Entry) -> None:
-    """Write an entry and print what it means."""
+def _note(desk: Desk, entry: Entry) -> Entry:
+    """Write an entry, tell what it means, and return it as written."""
     slips = mistakes(entry)
     if slips:
         first = slips[0]
@@ -260,12 +274,13 @@ def _note(desk: Desk, entry: Entry) -> None:
     written = _append(desk, entry)
     now = after(before, written, desk.nurseries) if before else None
     undo = desk.command(f"--undo {written.id}")
-    typer.echo(journal_screens.noted(written, before, now, desk.names, undo), nl=False)
+    desk.tell(_text(journal_screens.noted(written, before, now, desk.names, undo)))
     twin = _twin(desk.journal, written)
     if twin:
-        typer.echo(f"The same is noted already as {twin}: if that is one event, take one back.")
+        desk.tell(f"The same is noted already as {twin}: if that is one event, take one back.")
     if not entry.batch and entry.event in PLANT_EVENTS:
-        typer.echo("No batch of the plan fits, so it stands for the crop alone.")
+        desk.tell("No batch of the plan fits, so it stands for the crop alone.")
+    return written
 
 
 def _twin(journal: Journal, entry: Entry) -> str:
@@ -285,7 +300,7 @@ def _append(desk: Desk, entry: Entry) -> Entry:
         refuse([error.problem])
 
 
-def _undo(desk: Desk, rest: Sequence[str]) -> None:
+def _undo(desk: Desk, rest: Sequence[str]) -> Entry:
     """Take back the named line, or the last that holds."""
     if len(rest) > 1:
         refuse_one("--undo", f"{len(rest)} words", "one id, or nothing for the last event")
@@ -297,8 +312,9 @@ def _undo(desk: Desk, rest: Sequence[str]) -> None:
         target = max(desk.journal.events, key=lambda entry: entry.line or 0)
     written = _append(desk, Entry(on=today(), event="undone", corrects=target.id))
     what = "took back a taking back" if target.event == "undone" else journal_screens.said(target, desk.names)
-    typer.echo(f"Taken back: {what} ({target.on.isoformat()}).")
-    typer.echo(f"To have it back: {desk.command(f'--undo {written.id}')}")
+    desk.tell(f"Taken back: {what} ({target.on.isoformat()}).")
+    desk.tell(f"To have it back: {desk.command(f'--undo {written.id}')}")
+    return written
 
 
 def _line(desk: Desk, option: str, name: str) -> Entry:
@@ -309,7 +325,7 @@ def _line(desk: Desk, option: str, name: str) -> Entry:
     return found
 
 
-def _correct(desk: Desk, options: Options, rest: Sequence[str]) -> None:
+def _correct(desk: Desk, options: Options, rest: Sequence[str]) -> Entry:
     """Write a line that takes the place of an earlier one; what is not said anew stays as it was."""
     line = _line(desk, "--correct", options.correct or "")
     old = holding(line, desk.journal)
@@ -322,7 +338,7 @@ def _correct(desk: Desk, options: Options, rest: Sequence[str]) -> None:
         entry = _event(desk, event, rest[count:], options, old)
     else:
         entry = _changed(desk, old, rest, options)
-    _note(desk, entry.model_copy(update={"corrects": old.id, "line": None}))
+    return _note(desk, entry.model_copy(update={"corrects": old.id, "line": None}))
 
 
 def _changed(desk: Desk, old: Entry, rest: Sequence[str], options: Options) -> Entry:

@@ -7,13 +7,13 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import NoReturn
 
-from cropcal.cli.load import refuse_one
 from cropcal.reading.cells import Bad
 from cropcal.reading.event_words import SAID, Quantity, event_of, nearest_event, quantities
 from cropcal.reading.journal_cells import day_of, moment_of, sites_of, through_midnight
 from cropcal.reading.words import did_you_mean, listed, one_of
 from cropcal.records.crop import Crop
 from cropcal.records.journal import EventName
+from cropcal.season.load import refuse_one
 from cropcal.show.text import typed
 
 HERE = Path()

@@ -1,0 +1,22 @@
+"""Where a mistake in the input ends a command: printed, one a line, with exit code 2."""
+
+from typing import Any
+
+import typer
+from typer.core import TyperGroup
+
+from cropcal.problems import Exit
+from cropcal.season.errors import SpaceError
+
+
+class Refusing(TyperGroup):
+    """Commands that end with one line a mistake where an input is wrong, without a traceback."""
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run a command; print the problems that it raises."""
+        try:
+            return super().invoke(ctx)
+        except SpaceError as error:
+            for problem in error.problems:
+                typer.echo(str(problem), err=True)
+            raise typer.Exit(Exit.BAD_INPUT) from None

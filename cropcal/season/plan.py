@@ -1,0 +1,292 @@
+"""A plan of a season: what it goes on from, all of its result, its tables and its files."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cropcal.reading.calendar import read_calendar
+from cropcal.reading.written import read_cycle_weeks
+from cropcal.records import plan as records
+from cropcal.records.crop import CropTables
+from cropcal.records.space import Assumption, Space
+from cropcal.season.beside import Noted, behind
+from cropcal.season.files import keep_files, plan_files
+from cropcal.season.learned import learned_paces
+from cropcal.season.load import PLAN_FOLDER, fingerprint, folder_of, refuse_one
+from cropcal.show import answer_tables, tables
+from cropcal.show import as_json as forms
+from cropcal.show import measured as measured_forms
+from cropcal.show.as_json import Json
+from cropcal.show.tables import Table
+
+if TYPE_CHECKING:  # numpy and pandas, which not every command needs
+    import pandas as pd
+
+    from cropcal.planning.pace import Paces
+    from cropcal.planning.planner import Effort
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a plan is asked for, beside its space.
+
+    Attributes
+    ----------
+    path, sets
+        The space, and ``KEY=VALUE`` of every value that is tried.
+    journal
+        What happened.
+    before
+        The folder of the plan before.
+    today
+        The first day that is still to be planned.
+    steady
+        Whether it is to repeat itself; None: as the plan before did.
+    """
+
+    path: Path
+    sets: tuple[str, ...]
+    journal: Noted
+    before: Path
+    today: date
+    steady: bool | None = None
+
+
+def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "Effort") -> "Plan":
+    """Return a plan that goes by journal, learned paces and the plan before.
+
+    Raises
+    ------
+    SpaceError
+        If the journal has mistakes, or a steady plan is asked for where the sun comes in.
+    """
+    from cropcal.planning.planner import plan
+
+    prints = fingerprint(asked.path, asked.sets), fingerprint(asked.path, asked.sets, told_only=True)
+    past = behind(asked.journal, asked.before, space, asked.today)
+    paces = learned_paces(asked.path, asked.journal, space, crop_tables)
+    cycles = cycles_of(space, asked.steady, asked.before / "plan.json", goes_on=past is not None)
+    result = plan(space, crop_tables, effort, paces, past, cycles)
+    return Plan(result, space, crop_tables, paces, asked.path, asked.sets, *prints)
+
+
+def cycles_of(space: Space, steady: bool | None, before: Path, *, goes_on: bool) -> tuple[int, ...]:
+    """Return the weeks of the cycles that a plan may repeat itself in; none: it is free.
+
+    Parameters
+    ----------
+    space
+        Where the sun comes in no two weeks are alike, and a steady plan is refused.
+    steady
+        What is asked for; None: as in the plan before.
+    before
+        The plan.json of the plan before.
+    goes_on
+        Whether that one is gone on with, in its very cycle.
+    """
+    weeks = 0 if steady is False else read_cycle_weeks(before)
+    sunny = next((zone.name for zone in space.zones if zone.has_daylight), None)
+    if steady and sunny is not None:
+        refuse_one(
+            "--steady",
+            f'daylight_share in zone "{sunny}"',
+            "lamp light alone",
+            "with the sun no two weeks have the same light, so nothing repeats; plan without --steady",
+        )
+    if not (steady or weeks) or sunny is not None:
+        return ()
+    from cropcal.planning.repeating import PERIODS
+
+    return (weeks,) if weeks and goes_on else PERIODS
+
+
+@dataclass(frozen=True, repr=False, eq=False)
+class Plan:
+    """A plan with all of its result.
+
+    Every table is a pandas DataFrame: days are ``datetime64``, what is not known is missing. Those that are
+    written as CSV have the same columns as their file; ``cost`` is in ``currency``.
+
+    Attributes
+    ----------
+    result
+        The record that all of this is made of.
+    space
+        The space it was made for, with the lamp hours that were picked where the file gives none.
+    crop_tables
+        The crops it knows.
+    paces
+        What the journal taught: the pace of each crop in each bed.
+    path, sets
+        Where the space lies, and which of its values were tried.
+    inputs_sha256, space_sha256
+        What the files held when it was made.
+    """
+
+    result: records.Plan
+    space: Space
+    crop_tables: CropTables
+    paces: "Paces"
+    path: Path
+    sets: tuple[str, ...]
+    inputs_sha256: str
+    space_sha256: str
+
+    def __repr__(self) -> str:
+        """Return place, time and how it ended in one line."""
+        made, short = self.result, self.outcome.short_want_weeks
+        return (
+            f"<Plan of {made.place}: {made.weeks} weeks from {made.start}, {len(made.batches)} sowings, "
+            f"{short:.3g} weeks of a want short, {self.outcome.status}>"
+        )
+
+    @property
+    def start(self) -> date:
+        """Return its first day."""
+        return self.result.start
+
+    @property
+    def weeks(self) -> int:
+        """Return how many weeks it has."""
+        return self.result.weeks
+
+    @property
+    def currency(self) -> str | None:
+        """Return the currency of every ``cost``, None without a tariff."""
+        return self.result.currency
+
+    @property
+    def outcome(self) -> records.Outcome:
+        """Return how the search ended: short weeks, the score and its bound, what holds it back."""
+        return self.result.outcome
+
+    @property
+    def cycle_weeks(self) -> int:
+        """Return the weeks of a steady plan's cycle, 0 if it is free."""
+        made = self.result
+        return made.rhythm.cycle_weeks if made.rhythm and made.is_steady else 0
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Return what to watch out for."""
+        return self.result.warnings
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Return what to take care of: power and water, hot and bright lamps, food."""
+        return self.result.cautions
+
+    @property
+    def assumptions(self) -> tuple[Assumption, ...]:
+        """Return what was taken for granted."""
+        return self.result.assumptions
+
+    @property
+    def sowings(self) -> "pd.DataFrame":
+        """Return one row a batch: ``sowings.csv``."""
+        return _frame(tables.sowings(self.result))
+
+    @property
+    def harvests(self) -> "pd.DataFrame":
+        """Return one row a cutting of some sites of a batch, by day, with 80 % ranges."""
+        return _frame(tables.harvests(self.result))
+
+    @property
+    def jobs(self) -> "pd.DataFrame":
+        """Return one row a job: ``jobs.csv``."""
+        return _frame(tables.jobs(self.result))
+
+    @property
+    def supply(self) -> "pd.DataFrame":
+        """Return one row a week and want: ``supply.csv``."""
+        return _frame(tables.supply(self.result))
+
+    @property
+    def sites(self) -> "pd.DataFrame":
+        """Return one row a stretch of time in which a batch holds a site: ``sites.csv``."""
+        return _frame(tables.sites(self.result))
+
+    @property
+    def bill(self) -> "pd.DataFrame":
+        """Return one row a month, user of power and rate: ``bill.csv``."""
+        return _frame(tables.bill(self.result.bill))
+
+    @property
+    def light(self) -> "pd.DataFrame":
+        """Return one row a site: ``light.csv``."""
+        from cropcal.planning.scene import lit_zones
+
+        return _frame(tables.light(lit_zones(self.space, self.result.lights)))
+
+    @property
+    def seed_orders(self) -> "pd.DataFrame":
+        """Return one row an order of seed: ``seeds.csv``."""
+        return _frame(tables.seeds(self.orders))
+
+    @property
+    def timers(self) -> "pd.DataFrame":
+        """Return one row a stretch of lamp light: ``timers.csv``."""
+        from cropcal.planning.settle import timer_lines
+
+        return _frame(tables.timers(timer_lines(self.space)))
+
+    @property
+    def ranges(self) -> "pd.DataFrame":
+        """Return one row a wanted crop and bed: the light of a day there against what the crop asks for."""
+        from cropcal.planning.ranges import light_ranges
+
+        return _frame(answer_tables.ranges(light_ranges(self.space, self.crop_tables, self.result.lights)))
+
+    @cached_property
+    def orders(self) -> tuple[records.SeedOrder, ...]:
+        """Return the seed to buy, as records."""
+        from cropcal.planning.seed_list import seed_list
+
+        again = self.result.again
+        return seed_list(self.result.batches, self.crop_tables, again.on if again else None)
+
+    def form(self) -> Json:
+        """Return what plan.json says: plain dicts and lists."""
+        return {
+            **forms.plan(self.result),
+            "inputs_sha256": self.inputs_sha256,
+            "space_sha256": self.space_sha256,
+            **measured_forms.form(self.space),
+        }
+
+    def write(self, folder: str | Path | None = None) -> tuple[Path, ...]:
+        """Write every file that ``cropcal plan`` writes, all or none, and return their paths.
+
+        Parameters
+        ----------
+        folder
+            Where to; made if it is missing. Left out, the folder ``plan`` beside space.toml.
+
+        Raises
+        ------
+        SpaceError
+            If the folder cannot be written; nothing is changed then.
+        ValueError
+            If values are only tried and no folder is given: the plan of the space as it stands stays.
+        """
+        if folder is None and self.sets:
+            message = "found no folder, expected one: values are only tried, so the space keeps its own plan"
+            raise ValueError(message)
+        into = folder_of(self.path) / PLAN_FOLDER if folder is None else Path(folder)
+        return tuple(into / name for name in self.keep(into, self.form()))
+
+    def keep(self, folder: Path, form: Json) -> Sequence[str]:
+        """Write every file into a folder, and return their names; ``form`` is what plan.json says."""
+        earlier = read_calendar(folder / "calendar.ics")
+        files = plan_files(self.space, self.crop_tables, self.result, form, earlier, self.orders, self.paces)
+        keep_files(folder, files)
+        return sorted(files)
+
+
+def _frame(table: Table) -> "pd.DataFrame":
+    from cropcal.show.frames import frame
+
+    return frame(table)
