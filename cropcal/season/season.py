@@ -1,0 +1,358 @@
+"""A season from Python: the same answers as the commands give, as DataFrames."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from functools import wraps
+from os import PathLike
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
+
+from cropcal.problems import Problem, Where
+from cropcal.records.crop import CropTables
+from cropcal.records.journal import Entry
+from cropcal.records.space import Space
+from cropcal.season import beside
+from cropcal.season.errors import SpaceError
+from cropcal.season.forecast import forecast_of
+from cropcal.season.learned import learned_paces
+from cropcal.season.load import PLAN_FOLDER, day, folder_of, load, load_with
+from cropcal.season.log_words import Options
+from cropcal.season.plan import Asked, Plan, planned
+from cropcal.season.values import as_option
+from cropcal.show import answer_tables, tables
+
+if TYPE_CHECKING:  # a second to load
+    import pandas as pd
+
+Day = str | date
+Tell = Callable[[str], object]
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+def _in_python(answer: Callable[P, T]) -> Callable[P, T]:
+    """Let problems of an argument name it as it is written in Python, not as an option of a command."""
+
+    @wraps(answer)
+    def answered(*args: P.args, **kwargs: P.kwargs) -> T:
+        try:
+            return answer(*args, **kwargs)
+        except SpaceError as error:
+            raise SpaceError([_without_dashes(problem) for problem in error.problems]) from None
+
+    return answered
+
+
+ARGUMENTS = {
+    "--from": "from_",
+    "CROP": "crop",
+    "CROP_OR_BATCH": "thing",
+    "WHAT": "thing",
+    "BED": "bed",
+    "ZONE": "zone",
+    "AMOUNT": "amount",
+    "EVENT": "event",
+}
+"""What an argument of a command is called here; other options lose their dashes."""
+
+
+def _without_dashes(problem: Problem) -> Problem:
+    path = problem.where.path
+    name = ARGUMENTS.get(path) or path.removeprefix("--set ").removeprefix("--")
+    hint = problem.hint.replace("--set ", "").replace("--steady", "steady")
+    return replace(problem, where=Where(name, problem.where.line), hint=hint)
+
+
+def open_season(path: str | PathLike[str]) -> "Season":
+    """Open the season of a space.
+
+    Parameters
+    ----------
+    path
+        The folder of the space, or its space.toml.
+
+    Raises
+    ------
+    SpaceError
+        If space.toml or a file beside it has mistakes: all of them, as ``cropcal check`` lists them.
+    """
+    season = Season(Path(path))
+    season.check()
+    return season
+
+
+@dataclass(frozen=True)
+class Season:
+    """A space with its journal, measured series, learned paces and last plan.
+
+    It holds no copy: every answer reads the files as they are by then, as every command does, so a note or
+    an edit counts from the next answer on. Tables are pandas DataFrames: days are ``datetime64``, units stand
+    in the column names (or in a column ``unit``), a cost is in ``currency``, what is not known is missing.
+    Every answer raises SpaceError if a file has become wrong, or an argument is.
+
+    Attributes
+    ----------
+    path
+        The folder of the space, or its space.toml.
+    sets
+        ``KEY=VALUE`` of every value that is tried instead of the file's; see ``with_values``.
+    """
+
+    path: Path
+    sets: tuple[str, ...] = ()
+
+    def check(self) -> None:
+        """Raise SpaceError if space.toml or a file beside it has mistakes: all of them."""
+        from cropcal.season.load import read, read_with
+
+        space, _, problems = read(self.path)
+        journal = beside.noted(self.path, _today())
+        more = [*journal.problems, *beside.series_problems(self.path, space)]
+        if self.sets and not problems:
+            problems = read_with(self.path, self.sets)[2]
+        if problems or more:
+            raise SpaceError([_without_dashes(problem) for problem in (*problems, *more)])
+
+    @_in_python
+    def with_values(self, values: Mapping[str, Any]) -> "Season":
+        """Return the season as if other values stood in space.toml, which stays as it is.
+
+        Parameters
+        ----------
+        values
+            Dotted key -> value, as ``--set`` of the commands takes them:
+            ``{"zone.'upper deck'.photoperiod_h": 14}``; None takes a key out.
+        """
+        kept = [option for option in self.sets if option.partition("=")[0] not in values]
+        tried = replace(self, sets=(*kept, *(as_option(key, value) for key, value in values.items())))
+        tried._read()
+        return tried
+
+    @property
+    def space(self) -> Space:
+        """Return the space as its files say it: a record with all its keys, defaults filled in."""
+        return self._read()[0]
+
+    @property
+    def currency(self) -> str | None:
+        """Return the currency of every cost, None without a tariff."""
+        tariff = self.space.tariff
+        return tariff.currency if tariff else None
+
+    @_in_python
+    def reminders(self) -> tuple[str, ...]:
+        """Return what was noted of light, air and hours that space.toml has otherwise."""
+        return beside.reminders(*self._read(), beside.noted(self.path))
+
+    @_in_python
+    def crops(self) -> "pd.DataFrame":
+        """Return the crop table, one row a crop: the columns of crops.csv, with its units and sources."""
+        from cropcal.show.frames import frame
+
+        return frame(answer_tables.crops(self._read()[1].crops.values()))
+
+    @_in_python
+    def light(self) -> "pd.DataFrame":
+        """Return the light of each site: PPFD and DLI, the columns of light.csv."""
+        from cropcal.planning.light_budget import bed_lights
+        from cropcal.planning.scene import lit_zones
+        from cropcal.show.frames import frame
+
+        space, crop_tables = self._lit()
+        return frame(tables.light(lit_zones(space, bed_lights(space, crop_tables))))
+
+    @_in_python
+    def bed_light(self) -> "pd.DataFrame":
+        """Return the mean light of each bed with its 80 % range, and how it is known."""
+        from cropcal.planning.light_budget import bed_lights
+        from cropcal.show.frames import frame
+
+        return frame(answer_tables.bed_light(bed_lights(*self._lit())))
+
+    @_in_python
+    def suitability(self, *, all_crops: bool = False) -> "pd.DataFrame":
+        """Return how each wanted crop (or each of the table) suits each bed: verdict, why, cure."""
+        from cropcal.planning.fits import fits
+        from cropcal.planning.light_budget import bed_lights
+        from cropcal.planning.notes import wanted_crops
+        from cropcal.show.frames import frame
+
+        space, crop_tables = self._lit()
+        crops = tuple(crop_tables.crops.values()) if all_crops else wanted_crops(space, crop_tables)
+        return frame(answer_tables.suitability(fits(space, bed_lights(space, crop_tables), crops)))
+
+    @_in_python
+    def photoperiod(self, *, by_crop: bool = False) -> "pd.DataFrame":
+        """Return every timer setting that was weighed, with its light and cost; ``picked`` is the advice.
+
+        Parameters
+        ----------
+        by_crop
+            Rather one row a setting and wanted crop: how it suits, days to harvest, what it can give.
+        """
+        from cropcal.planning.photoperiod import advice
+        from cropcal.show.frames import frame
+
+        space, crop_tables = self._read()
+        journal = beside.noted(self.path)
+        advised = advice(space, crop_tables, learned_paces(self.path, journal, space, crop_tables))
+        return frame((answer_tables.hours_by_crop if by_crop else answer_tables.hours)(advised))
+
+    @_in_python
+    def bill(self, *, year: bool = False) -> "pd.DataFrame":
+        """Return the power bill of the planned weeks, or of twelve months: the columns of bill.csv."""
+        from cropcal.planning.bill import bill, year_days
+        from cropcal.show.frames import frame
+
+        space, _ = self._lit()
+        first = space.settings.start
+        return frame(tables.bill(bill(space, first, year_days(first) if year else space.settings.weeks * 7)))
+
+    @_in_python
+    def when(self, crop: str, sown: Day | None = None, bed: str | None = None) -> "pd.DataFrame":
+        """Return when one sowing is ready and how much it gives, one row a cut, with 80 % ranges.
+
+        Parameters
+        ----------
+        crop
+            Slug of the crop table, like "basil".
+        sown
+            The day, "2027-03-01" or a date; today if left out.
+        bed
+            Where it is to grow; the first bed that it can grow in if left out.
+
+        Returns
+        -------
+        forecast
+            One row without days where it is never ready; its ``warnings`` say why.
+        """
+        from cropcal.planning.forecast import Unanswered
+        from cropcal.show.frames import frame
+
+        on, journal = _day(sown, "sown"), beside.noted(self.path)
+        space, crop_tables = self._lit()
+        found = forecast_of(self.path, journal, space, crop_tables, crop, bed, on)
+        if isinstance(found, Unanswered):
+            return frame(answer_tables.no_forecast(crop, bed, on, found.why))
+        return frame(answer_tables.forecast(found))
+
+    @_in_python
+    def plan(
+        self,
+        *,
+        on: Day | None = None,
+        steady: bool | None = None,
+        time_limit_s: float = 60.0,
+        gap: float = 1e-3,
+        before: str | PathLike[str] | None = None,
+    ) -> Plan:
+        """Plan from a day on, going by the journal and the plan before; nothing is written yet.
+
+        Parameters
+        ----------
+        on
+            The first day that is still to be planned; today if left out.
+        steady
+            Whether it is to repeat itself in every cycle of one to four weeks; as before if left out.
+        time_limit_s
+            How long to search [s].
+        gap
+            How near to the bound is near enough, as a share of the score.
+        before
+            The folder of the plan that it goes on from; left out, ``plan`` beside space.toml.
+        """
+        from cropcal.planning.planner import Effort
+
+        today = _day(on, "on")
+        journal = beside.noted(self.path, max(today, _today()))
+        folder = folder_of(self.path) / PLAN_FOLDER if before is None else Path(before)
+        asked = Asked(self.path, self.sets, journal, folder, today, steady)
+        return planned(*self._lit(), asked, Effort(time_limit_s=time_limit_s, gap=gap))
+
+    @_in_python
+    def note(
+        self,
+        event: str,
+        thing: str = "",
+        amount: str | float = "",
+        *,
+        on: Day | None = None,
+        bed: str | None = None,
+        zone: str | None = None,
+        site: str | int | None = None,
+        cut: int | None = None,
+        whole: bool = False,
+        early: bool = False,
+        from_: str | None = None,
+        until: str | None = None,
+        why: str | None = None,
+        note: str | None = None,
+        sure: bool = False,
+        tell: Tell | None = None,
+    ) -> Entry:
+        """Note what happened, as ``cropcal log`` does, and return the line as it was written.
+
+        Parameters
+        ----------
+        event, thing, amount
+            Like ``"harvested", "0105a", "2 heads"``: the event, what it is about (a batch id, a crop, a bed
+            or a zone), and how much.
+        on
+            The day, or "yesterday"; today if left out.
+        bed, zone, site, cut, whole, early, from_, until, why, note, sure
+            As the options of ``cropcal log``.
+        tell
+            Is given what the command would print: ``print``, say.
+        """
+        options = Options(
+            on=on if on is None or isinstance(on, str) else _day(on, "on").isoformat(),
+            bed=bed,
+            zone=zone,
+            site=None if site is None else f"{site}",
+            cut=cut,
+            whole=whole,
+            early=early,
+            from_=from_,
+            until=until,
+            why=why,
+            note=note,
+            sure=sure,
+        )
+        return self._log([part for part in (event, thing, f"{amount}") if part], options, tell)
+
+    @_in_python
+    def undo(self, entry: Entry | str, tell: Tell | None = None) -> Entry:
+        """Take a line of the journal back: the line, or its id."""
+        return self._log([entry if isinstance(entry, str) else entry.id], Options(undo=True), tell)
+
+    def _log(self, words: Sequence[str], options: Options, tell: Tell | None) -> Entry:
+        from cropcal.season.log import log
+
+        written, _ = log(self.path, words, options, tell or (lambda _: None))
+        if written is None:
+            raise SpaceError([Problem(Where("event"), "", "nothing", "what happened, like harvested")])
+        return written
+
+    def _read(self) -> tuple[Space, CropTables]:
+        """Return the space as file, tried values and measured series say it."""
+        space, crop_tables = load(self.path)
+        if not self.sets:
+            return beside.as_measured(self.path, space), crop_tables
+        tried, _ = load_with(self.path, self.sets)
+        return beside.as_measured(self.path, tried, space), crop_tables
+
+    def _lit(self) -> tuple[Space, CropTables]:
+        """Return the same, with lamp hours picked where the file gives none."""
+        space, crop_tables = self._read()
+        return beside.lit(space, crop_tables), crop_tables
+
+
+def _today() -> date:
+    return day(None, "")
+
+
+def _day(given: Day | None, argument: str) -> date:
+    if isinstance(given, datetime):  # pandas' days are such
+        return given.date()
+    return given if isinstance(given, date) else day(None if given is None else f"{given}", argument)
