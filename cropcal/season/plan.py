@@ -140,7 +140,7 @@ class Plan:
         made, short = self.result, self.outcome.short_want_weeks
         return (
             f"<Plan of {made.place}: {made.weeks} weeks from {made.start}, {len(made.batches)} sowings, "
-            f"{short:.3g} weeks of a want short, {self.outcome.status}>"
+            f"{short:.2g} wanted weeks missed, {self.outcome.status}>"
         )
 
     @property

@@ -264,6 +264,9 @@ class Season:
         """
         from cropcal.planning.planner import Effort
 
+        for name, number, least in (("time_limit_s", time_limit_s, 0.1), ("gap", gap, 0.0)):
+            if not number >= least:
+                raise SpaceError([Problem(Where(name), "", f"{number}", f"a number from {least:g} on")])
         today = _day(on, "on")
         journal = beside.noted(self.path, max(today, _today()))
         folder = folder_of(self.path) / PLAN_FOLDER if before is None else Path(before)
