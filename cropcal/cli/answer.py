@@ -10,8 +10,8 @@ import typer
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
-from cropcal.season.beside import Noted, as_measured, lit, reminders
-from cropcal.season.load import load, load_with
+from cropcal.season.beside import Noted, reminders
+from cropcal.season.opened import opened
 from cropcal.show import as_json as forms
 from cropcal.show import changes
 from cropcal.show import measured as forms_measured
@@ -69,20 +69,19 @@ def respond(
     journal
         Where something was noted that the file has otherwise; it is pointed out.
     """
-    told, tables = load(path)
-    space = as_measured(path, told)
-    for line in reminders(space, tables, journal):
+    stands = opened(path)
+    tables = stands.tables
+    for line in reminders(stands.space, tables, journal):
         typer.echo(line, err=True)
     if not options:
-        found = answer(lit(space, tables) if pick_hours else space, tables)
-        _print(found, found.form | forms_measured.form(space), "", as_json=as_json)
+        found = answer(stands.lit() if pick_hours else stands.space, tables)
+        _print(found, found.form | forms_measured.form(stands.space), "", as_json=as_json)
         return
-    tried, given = load_with(path, options)  # first of all: a slip in it is told at once
-    tried = as_measured(path, tried, told)
+    tried = opened(path, options)  # first of all: a slip in it is told at once
     _tell("planning as the file stands ...", slow)
-    before = answer(lit(space, tables) if pick_hours else space, tables)
+    before = answer(stands.lit() if pick_hours else stands.space, tables)
     _tell("and with the values that are tried ...", slow)
-    after = answer(lit(tried, tables) if pick_hours else tried, tables)
+    after = answer(tried.lit() if pick_hours else tried.space, tables)
     for note in before.notes:
         if note not in after.notes:
             typer.echo(f"As the file stands: {note}", err=True)
@@ -90,11 +89,11 @@ def respond(
     found_apart = changes.differences(before.compared(), figures)
     form = (
         after.form
-        | forms_measured.form(tried)
-        | forms.tried(given, [one.as_dict() for one in found_apart], before.form)
+        | forms_measured.form(tried.space)
+        | forms.tried(tried.given, [one.as_dict() for one in found_apart], before.form)
     )
     names = {slug: crop.name for slug, crop in tables.crops.items()}
-    comparison = changes.tried(given, found_apart, names, figures.get("currency"))
+    comparison = changes.tried(tried.given, found_apart, names, figures.get("currency"))
     _print(after, form, f"{comparison}\nWith that\n\n", as_json=as_json)
 
 

@@ -111,12 +111,3 @@ def reminders(space: Space, tables: CropTables, journal: Noted | None) -> tuple[
     from cropcal.planning.light_budget import bed_lights, lux_factors
 
     return noted_otherwise.reminders(space, bed_lights(space, tables), events, lux_factors(space, tables))
-
-
-def lit(space: Space, tables: CropTables) -> Space:
-    """Return the space with hours for every zone; the search for them is loaded only where one has none."""
-    if all(zone.lit is not None or zone.photoperiod_h is not None for zone in space.zones):
-        return space
-    from cropcal.planning.settle import settled
-
-    return settled(space, tables)

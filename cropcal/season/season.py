@@ -16,8 +16,9 @@ from cropcal.season import beside
 from cropcal.season.errors import SpaceError
 from cropcal.season.forecast import forecast_of
 from cropcal.season.learned import learned_paces
-from cropcal.season.load import PLAN_FOLDER, day, folder_of, load, load_with
+from cropcal.season.load import PLAN_FOLDER, day, folder_of
 from cropcal.season.log_words import Options
+from cropcal.season.opened import opened
 from cropcal.season.plan import Asked, Plan, planned
 from cropcal.season.values import as_option
 from cropcal.show import answer_tables, tables
@@ -339,16 +340,13 @@ class Season:
 
     def _read(self) -> tuple[Space, CropTables]:
         """Return the space as file, tried values and measured series say it."""
-        space, crop_tables = load(self.path)
-        if not self.sets:
-            return beside.as_measured(self.path, space), crop_tables
-        tried, _ = load_with(self.path, self.sets)
-        return beside.as_measured(self.path, tried, space), crop_tables
+        now = opened(self.path, self.sets)
+        return now.space, now.tables
 
     def _lit(self) -> tuple[Space, CropTables]:
         """Return the same, with lamp hours picked where the file gives none."""
-        space, crop_tables = self._read()
-        return beside.lit(space, crop_tables), crop_tables
+        now = opened(self.path, self.sets)
+        return now.lit(), now.tables
 
 
 def _today() -> date:
