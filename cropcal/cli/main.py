@@ -29,7 +29,7 @@ def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make.", show_default=False)],
     yes: Annotated[bool, typer.Option("--yes", "-y", help="Ask nothing; take the defaults.")] = False,
     name: Annotated[str | None, typer.Option(help="What you call it; else like the folder.")] = None,
-    floor: Annotated[str | None, _answer('Lit floor and walls: "1.2 x 0.6 m, white walls".')] = None,
+    floor: Annotated[str | None, _answer('Lit floor and walls: "1.1 x 0.5 m, white walls".')] = None,
     boxes: Annotated[str | None, _answer('Boxes and pots: "2 boxes of 8 pots, 0.5 x 0.3 m".')] = None,
     lamp: Annotated[str | None, _answer('Kind, watts, how known: "white LED, 96 W, plug meter".')] = None,
     gap: Annotated[str | None, _answer('From the lamp down to young leaves: "35 cm".')] = None,
