@@ -60,9 +60,9 @@ def raised(read_text, tables):
 
 
 @pytest.fixture(scope="module")
-def example(read_text, tables):
-    """Return the example that is shipped, and its first plan."""
-    file = Path(__file__).resolve().parents[1] / "examples" / "millbrook" / "space.toml"
+def kitchen(read_text, tables):
+    """Return a kitchen's rack, and its first plan."""
+    file = Path(__file__).resolve().parent / "spaces" / "plans" / "fridge-top.toml"
     space = read_text(file.read_text(encoding="utf-8"))
     assert space.settings.start == START
     return space, plan(space, tables)
@@ -87,12 +87,12 @@ def rounded(job):
 
 
 @pytest.mark.parametrize("after", [1, 45, 66, 94, 120])
-def test_nothing_changes_in_the_example_either(after, example, tables):
+def test_nothing_changes_in_a_kitchen_either(after, kitchen, tables):
     """Five wants, three beds and a nursery, a break: planned again with all as planned, all stays.
 
     What is kept over the day itself as well: jobs tell to keep as much as before.
     """
-    space, first = example
+    space, first = kitchen
     again = plan(space, tables, past=past_of(first, START + days(after)))
     assert again.again.revisions == ()
     assert again.batches == first.batches

@@ -226,7 +226,7 @@ def test_check_says_what_the_reader_says(bad):
         (["when", str(EXAMPLE), "basil", "--sown", "2027-01-05", "--bed", "tray"], "a bed that Basil"),
         (["new", "x", "--yes", "--boxes", "0 pots"], "--boxes: found \"0 pots\": a number of pots of 0"),
         (["new", "x", "--yes", "--eat", "letuce"], 'did you mean "lettuce"?'),
-        (["new", "x", "--yes", "--floor", "big"], 'something like "1.2 x 0.6 m, white walls"'),
+        (["new", "x", "--yes", "--floor", "big"], 'something like "1.1 x 0.5 m, white walls"'),
         (["when", str(EXAMPLE), "basil"], "Missing option"),
         (["plan", str(EXAMPLE), "--gap", "2"], "--gap"),
         (["harvest"], "No such command"),

@@ -12,7 +12,9 @@ from cropcal.planning.growing import WEEKLY_D
 
 PROJECT = Path(__file__).resolve().parent.parent
 EXAMPLE = PROJECT / "examples" / "millbrook"
-BREAK = (date(2027, 3, 27), date(2027, 4, 6))
+START = date(2027, 1, 11)
+WEEKS = 25
+BREAK = (date(2027, 3, 26), date(2027, 4, 7))
 SHORT_WEEK = (date(2027, 4, 12), date(2027, 4, 18))
 
 
@@ -22,18 +24,18 @@ def cropcal(*words: str) -> subprocess.CompletedProcess[str]:
 
 
 def work_days() -> list[date]:
-    """Return Tuesdays and Fridays from January to June, without the break."""
-    days = (date(2027, 1, 4) + timedelta(days=number) for number in range(182))
-    return [day for day in days if day.weekday() in (1, 4) and not BREAK[0] <= day <= BREAK[1]]
+    """Return Mondays and Thursdays from January to July, without the break."""
+    days = (START + timedelta(days=number) for number in range(7 * WEEKS))
+    return [day for day in days if day.weekday() in (0, 3) and not BREAK[0] <= day <= BREAK[1]]
 
 
 def test_one_week_falls_short_and_only_one(tmp_path):
-    """A week after the holidays there are no shoots and no microgreens: 110 g, one want-week."""
+    """A week after the holidays there are no shoots and no microgreens: 120 g, one want-week."""
     done = cropcal("plan", str(EXAMPLE), "--out", str(tmp_path), "--json")
     assert done.returncode == 1
     plan = json.loads(done.stdout)
     short = [row for row in plan["supply"] if row["short"] > 0]
-    assert [(row["week"], row["wanted"], row["short"]) for row in short] == [("2027-04-12", 110, 110)]
+    assert [(row["week"], row["wanted"], row["short"]) for row in short] == [("2027-04-12", 120, 120)]
     assert plan["outcome"]["short_want_weeks"] == 1
     assert plan["outcome"]["bound_want_weeks"] == pytest.approx(1, abs=1e-6)
 

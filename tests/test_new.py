@@ -21,8 +21,8 @@ from cropcal.records.plan import BedLight, Narrowing
 TABLES = read_crop_tables(None)[0]
 QUESTIONS = interview.questions(TABLES)
 SAID = {
-    "floor": "120x60cm, foil all round",
-    "boxes": "2 x 6 pots, 40 x 30 cm",
+    "floor": "125x55cm, foil all round",
+    "boxes": "2 x 5 pots, 45 x 25 cm",
     "lamp": "2 x 45 W LED by a plug meter",
     "gap": "14 in",
     "hours": "5-21, quiet 22 to 4:30",
@@ -44,7 +44,7 @@ def written(folder: Path):
 @pytest.mark.parametrize(
     ("text", "floor"),
     [
-        ("1.2 x 0.6 m, white walls", Floor(length_m=1.2, width_m=0.6, wall_reflectance=0.8)),
+        ("1.1 x 0.5 m, white walls", Floor(length_m=1.1, width_m=0.5, wall_reflectance=0.8)),
         ("1,2 by 0,6", Floor(length_m=1.2, width_m=0.6)),
         ("120x60cm open", Floor(length_m=1.2, width_m=0.6, wall_reflectance=0.0)),
         ("120 x 60", Floor(length_m=1.2, width_m=0.6)),  # nobody at home lights 120 m
@@ -64,7 +64,7 @@ def test_a_floor_in_many_words(text, floor):
         ("2 x 8 pots", Boxes(count=2, pots=8)),
         ("8", Boxes(count=1, pots=8)),
         ("one box, 12 net cups", Boxes(count=1, pots=12)),
-        ("3 trays 6 plants each 25x40cm", Boxes(count=3, pots=6, length_m=0.25, width_m=0.4)),
+        ("3 trays 5 plants each 25x45cm", Boxes(count=3, pots=5, length_m=0.25, width_m=0.45)),
     ],
 )
 def test_boxes_in_many_words(text, boxes):
@@ -245,10 +245,10 @@ def test_what_was_said_stands_in_the_file(tmp_path):
     zone = space["zone"][0]
     assert zone["lit"] == [["05:00", "21:00"]]
     assert zone["quiet"] == [{"hours": [["22:00", "04:30"]]}]
-    assert (zone["length_m"], zone["width_m"], zone["wall_reflectance"]) == (1.2, 0.6, 0.85)
+    assert (zone["length_m"], zone["width_m"], zone["wall_reflectance"]) == (1.25, 0.55, 0.85)
     assert (zone["lamp_on_air_c"], zone["lamp_off_air_c"]) == (22.2, 17.8)
     boxes = [bed for bed in space["bed"] if bed["name"].startswith("box")]
-    assert [(box["rows"] * box["columns"], box["length_m"]) for box in boxes] == [(6, 0.4)] * 2
+    assert [(box["rows"] * box["columns"], box["length_m"]) for box in boxes] == [(5, 0.45)] * 2
     assert {bed.get("kind") for bed in space["bed"]} == {None, "nursery", "tray"}
     lamp = space["fixture"][0]
     assert (lamp["watts"], lamp["count"], lamp["watts_from"]) == (45, 2, "meter")

@@ -19,8 +19,8 @@ timezone = "Europe/Dublin"
 
 [[zone]]
 name = "loft"
-length_m = 1.2
-width_m = 0.6
+length_m = 1.3
+width_m = 0.65
 photoperiod_h = 16
 lamp_on_air_c = 22
 lamp_off_air_c = 19
@@ -29,10 +29,10 @@ air_moving = true
 [[bed]]
 name = "plank"
 zone = "loft"
-rows = 2
-columns = 6
-length_m = 1.0
-width_m = 0.35
+rows = 3
+columns = 4
+length_m = 0.7
+width_m = 0.5
 
 [[bed]]
 name = "tin"

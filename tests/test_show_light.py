@@ -80,7 +80,7 @@ CASES = {
     "thirty without a place": [zone("cellar", 3.0, 1.5, [bed(f"crate {n}", 2, 4) for n in range(30)])],
     "one mean": [
         zone("hob", 1.0, 0.5, [
-            bed("pots", 2, 5, (0.0, 0.0, 0.6, 0.4), alike="floor mean"),
+            bed("pots", 2, 5, (0.0, 0.0, 0.75, 0.3), alike="floor mean"),
             bed("dish", 1, 3, alike="floor mean"),
         ], walls=(0.8,) * 4, lamp_count=1)
     ],
@@ -314,8 +314,8 @@ name = "Larkrise loft"
 
 [[zone]]
 name = "eaves"
-length_m = 1.2
-width_m = 0.6
+length_m = 1.4
+width_m = 0.7
 photoperiod_h = 15
 
 [[bed]]
@@ -323,8 +323,8 @@ name = "lit box"
 zone = "eaves"
 rows = 2
 columns = 3
-length_m = 0.6
-width_m = 0.4
+length_m = 0.75
+width_m = 0.5
 x_m = 0.1
 y_m = 0.1
 
@@ -367,11 +367,11 @@ def test_what_is_not_known_is_not_drawn(read_text, tables, size, reading, lit, s
     assert [bed.alike for bed in found.beds] == [lit, stray]
     assert found.lamp_count == 2
     assert [(lamp.x_m, lamp.y_m) for lamp in found.lamps] == (
-        [(pytest.approx(0.15), pytest.approx(0.2)), (pytest.approx(0.75), pytest.approx(0.2))] if size else []
+        [(pytest.approx(0.2), pytest.approx(0.25)), (pytest.approx(0.9), pytest.approx(0.25))] if size else []
     )
     first, last = found.beds[0].sites[0], found.beds[0].sites[-1]
-    assert (first.x_m, first.y_m) == (pytest.approx(0.2), pytest.approx(0.2))
-    assert (last.x_m, last.y_m) == (pytest.approx(0.6), pytest.approx(0.4))
+    assert (first.x_m, first.y_m) == (pytest.approx(0.225), pytest.approx(0.225))
+    assert (last.x_m, last.y_m) == (pytest.approx(0.725), pytest.approx(0.475))
     assert found.beds[1].sites[0].x_m is None
     assert first.dli_mol_m2_d == pytest.approx(first.ppfd_umol_m2_s * 15 * 3600 / 1e6)
 

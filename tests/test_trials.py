@@ -100,15 +100,15 @@ name = "window tub"
 zone = "wash house"
 rows = 2
 columns = 4
-length_m = 0.6
-width_m = 0.4
+length_m = 0.64
+width_m = 0.42
 [[bed]]
 name = "wall tub"
 zone = "wash house"
 rows = 2
 columns = 4
-length_m = 0.6
-width_m = 0.4
+length_m = 0.64
+width_m = 0.42
 [[reading]]
 bed = "window tub"
 umol_m2_s = [[240]]

@@ -9,7 +9,8 @@ from typing import Annotated
 
 import typer
 
-from cropcal.cli.options import HERE, JsonOption, SetOption, SpaceArgument, SteadyOption, answer
+from cropcal.cli.options import HERE, JsonOption, SetOption, SpaceArgument, SteadyOption
+from cropcal.cli.options import answer as _answer
 from cropcal.cli.refusing import Refusing
 
 app = typer.Typer(
@@ -27,14 +28,14 @@ def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make.", show_default=False)],
     yes: Annotated[bool, typer.Option("--yes", "-y", help="Ask nothing; take the defaults.")] = False,
     name: Annotated[str | None, typer.Option(help="What you call it; else like the folder.")] = None,
-    floor: Annotated[str | None, answer('Lit floor and walls: "1.2 x 0.6 m, white walls".')] = None,
-    boxes: Annotated[str | None, answer('Boxes and pots: "2 boxes of 8 pots, 0.5 x 0.3 m".')] = None,
-    lamp: Annotated[str | None, answer('Kind, watts, how known: "white LED, 96 W, plug meter".')] = None,
-    gap: Annotated[str | None, answer('From the lamp down to young leaves: "35 cm".')] = None,
-    hours: Annotated[str | None, answer('Hours now and quiet ones: "06:00-22:00, quiet 22-6".')] = None,
-    air: Annotated[str | None, answer('°C among the leaves, lamp on and off: "23 / 19".')] = None,
-    price: Annotated[str | None, answer('Price of a kWh: "0.29 GBP".')] = None,
-    eat: Annotated[str | None, answer('Crops, how much a week: "3 lettuces, basil 50 g".')] = None,
+    floor: Annotated[str | None, _answer('Lit floor and walls: "1.1 x 0.5 m, white walls".')] = None,
+    boxes: Annotated[str | None, _answer('Boxes and pots: "2 boxes of 8 pots, 0.5 x 0.3 m".')] = None,
+    lamp: Annotated[str | None, _answer('Kind, watts, how known: "white LED, 96 W, plug meter".')] = None,
+    gap: Annotated[str | None, _answer('From the lamp down to young leaves: "35 cm".')] = None,
+    hours: Annotated[str | None, _answer('Hours now and quiet ones: "06:00-22:00, quiet 22-6".')] = None,
+    air: Annotated[str | None, _answer('°C among the leaves, lamp on and off: "23 / 19".')] = None,
+    price: Annotated[str | None, _answer('Price of a kWh: "0.29 GBP".')] = None,
+    eat: Annotated[str | None, _answer('Crops, how much a week: "3 lettuces, basil 50 g".')] = None,
 ) -> None:
     """Describe your space: eight questions at most, and a first plan at once.
 

@@ -63,7 +63,7 @@ class Question:
 
 
 def floor(text: str) -> Floor:
-    """Read the size of the lit floor and what its walls are like: "1.2 x 0.6 m, white walls"."""
+    """Read the size of the lit floor and what its walls are like: "1.1 x 0.5 m, white walls"."""
     words = Words(text)
     found = words.take(SIZE)
     if found is None:
@@ -293,7 +293,7 @@ def questions(tables: CropTables) -> tuple[Question, ...]:
         Question(
             "floor",
             "How large is the floor under the lamp, and what stands around it: open, white walls, foil?",
-            "1.2 x 0.6 m, white walls",
+            "1.1 x 0.5 m, white walls",
             "1.0 x 0.5 m",
             floor,
         ),

@@ -12,7 +12,7 @@ EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "millbrook" / "spac
 
 
 def test_ten_thousand_drawings(benchmark, monkeypatch):
-    """Draw the example's 26 weeks ten thousand times, the plan itself left out."""
+    """Draw the example's 25 weeks ten thousand times, the plan itself left out."""
     tables, _ = read_crop_tables(None)
     space, _ = read_space(EXAMPLE, tables, today=date(2026, 12, 30))
     asked = []
