@@ -415,6 +415,9 @@ def test_the_notebook_runs_and_readme_shows_its_first_cell(tmp_path, monkeypatch
     shutil.copytree(PROJECT / "examples", tmp_path / "examples")
     monkeypatch.chdir(tmp_path)
     script = tmp_path / "examples" / "notebook.py"
+    shown = script.read_text(encoding="utf-8")
+    assert "time_limit_s=20" in shown
+    script.write_text(shown.replace("time_limit_s=20", "time_limit_s=3"), encoding="utf-8")
     done = runpy.run_path(str(script))
     printed = capsys.readouterr().out
     assert f"{done['plan']!r}" in printed
@@ -428,4 +431,4 @@ def test_the_notebook_runs_and_readme_shows_its_first_cell(tmp_path, monkeypatch
     readme = (PROJECT / "README.md").read_text(encoding="utf-8")
     block = readme.partition("```python\n")[2].partition("```")[0]
     assert len(block.splitlines()) >= 10
-    assert block in script.read_text(encoding="utf-8")
+    assert block in shown
