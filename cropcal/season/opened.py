@@ -47,8 +47,8 @@ def opened(path: Path, sets: Sequence[str] = ()) -> Opened:
     SpaceError
         If the file, a tried value or a measured series has mistakes.
     """
-    told, tables = load(path)
+    as_written, tables = load(path)
     if not sets:
-        return Opened(as_measured(path, told), tables)
+        return Opened(as_measured(path, as_written), tables)
     tried, given = load_with(path, sets)
-    return Opened(as_measured(path, tried, told), tables, given)
+    return Opened(as_measured(path, tried, as_written), tables, given)
