@@ -8,14 +8,14 @@ from typing import Any
 
 import typer
 
-from cropcal.cli.load import load, refuse_one
+from cropcal.cli.load import load, refuse, refuse_one
 from cropcal.cli.search import planned
 from cropcal.reading.answer_words import is_unknown
 from cropcal.reading.crops import read_crop_tables
+from cropcal.reading.file_set import CannotWriteError, write_set
 from cropcal.reading.interview import Question, questions
 from cropcal.records.answers import Answers, Burning
 from cropcal.show import first_screen
-from cropcal.show.files import CannotWriteError, write_all
 from cropcal.show.template import space_toml
 
 LEFT_OPEN: dict[str, Any] = {"gap": None, "hours": Burning(), "air": None}
@@ -58,9 +58,9 @@ def start(folder: Path, *, yes: bool, name: str | None, given: Mapping[str, str 
         guessed=tuple(f"{one.key}: {one.default}" for one in guessed),
     )
     try:
-        write_all(folder, {"space.toml": space_toml(answers)})
+        write_set(folder, {"space.toml": space_toml(answers)})
     except CannotWriteError as error:
-        refuse_one(str(target), str(error), "a folder to write into")
+        refuse([error.problem])
     typer.echo(f"\nWrote {target}\n")
     _first_plan(folder, answers)
 

@@ -5,7 +5,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cropcal.cli.load import refuse_one
+from cropcal.cli.load import refuse
+from cropcal.reading.file_set import CannotWriteError, write_set
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
 from cropcal.records.learned import LearnedReport
@@ -14,7 +15,6 @@ from cropcal.records.space import Space
 from cropcal.records.told import Told
 from cropcal.show import as_json as forms
 from cropcal.show.as_json import Json
-from cropcal.show.files import CannotWriteError, write_all
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
     from cropcal.planning.pace import Paces
@@ -31,9 +31,9 @@ def names(tables: CropTables) -> dict[str, str]:
 def keep_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
     """Write files into a folder, all or none, or say why not and stop."""
     try:
-        write_all(folder, files)
+        write_set(folder, files)
     except CannotWriteError as error:
-        refuse_one(str(folder), str(error), "a folder to write into", "nothing was written")
+        refuse([error.problem])
 
 
 def hours_files(found: HoursAdvice) -> dict[str, str | bytes]:
