@@ -1,32 +1,66 @@
 """What lies beside a space, read once a command: journal and measured series; and the plan before."""
 
-from dataclasses import dataclass
+import os
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import cached_property
 from pathlib import Path
 
-from cropcal.cli.load import folder_of, refuse
+import typer
+
+from cropcal.cli.load import PREVIOUS, folder_of, plan_json, refuse
 from cropcal.problems import Problem
 from cropcal.reading.journal import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.measured import AIR_FILE, METER_FILE, read_air, read_meter
-from cropcal.reading.written import read_batches, read_sites, read_supply
+from cropcal.reading.written import read_plan
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
 from cropcal.records.past import Past
+from cropcal.records.plan import Batch
 from cropcal.records.space import Space
+from cropcal.records.written import FORMAT, WrittenPlan
+from cropcal.show.text import typed
 
 
 @dataclass(frozen=True)
 class Noted:
-    """The journal beside a space, and what is wrong with it."""
+    """The journal beside a space and the plan that was written, and what is wrong with them."""
 
     file: Path
     journal: Journal
     problems: list[Problem]
+    plan_file: Path
 
     def events(self) -> tuple[Entry, ...]:
         """Return what holds, or print the mistakes and stop: half of what happened makes a wrong plan."""
         if self.problems:
             refuse(self.problems)
         return self.journal.events
+
+    @cached_property
+    def _plan_read(self) -> tuple[WrittenPlan | None, list[Problem]]:
+        """Read the plan once a command, and only if the command needs it."""
+        plan, problems = read_plan(self.plan_file)
+        if plan and plan.is_newer:
+            said = f"a newer version wrote it (format {plan.format}, this one reads {FORMAT})"
+            typer.echo(f"{self.plan_file}: {said}; what is new in it is left out.", err=True)
+        return plan, [_with_way_out(problem, self.plan_file) for problem in problems]
+
+    @property
+    def plan_problems(self) -> list[Problem]:
+        """Return what is wrong with the plan that was written."""
+        return self._plan_read[1]
+
+    def plan(self) -> WrittenPlan | None:
+        """Return the plan as written, None if none is; one that cannot be read is told, and stops."""
+        plan, problems = self._plan_read
+        if problems:
+            refuse(problems)
+        return plan
+
+    def batches(self) -> tuple[Batch, ...]:
+        """Return the batches of the plan as written; their ids count even after space.toml was changed."""
+        plan = self.plan()
+        return plan.batches if plan else ()
 
     def torn(self) -> list[Problem]:
         """Return which of its lines are torn."""
@@ -36,7 +70,23 @@ class Noted:
 def noted(path: Path, today: date | None = None) -> Noted:
     """Return the journal beside a space; an event after ``today``, if that is told, is a mistake."""
     file = folder_of(path) / FILE_NAME
-    return Noted(file, *read_journal(file, today))
+    return Noted(file, *read_journal(file, today), plan_json(path))
+
+
+def _with_way_out(problem: Problem, file: Path) -> Problem:
+    """Return the problem of a plan.json with what to type: the plan before it, or a new one."""
+    if problem.where.path != str(file) or not os.access(file, os.R_OK):
+        return problem
+    copy, remove = ("copy", "del") if os.name == "nt" else ("cp", "rm")
+    here, before = typed(str(file)), file.with_name(PREVIOUS)
+    anew = f"{remove} {here} to plan anew from the journal"
+    ways = [problem.hint] if problem.hint else []
+    if read_plan(before)[0]:
+        ways.append(f"it was left as it is: {copy} {typed(str(before))} {here} to go on with the plan before")
+        ways.append(f"or {anew}")
+    else:
+        ways.append(f"it was left as it is: {anew}")
+    return replace(problem, hint=", ".join(ways))
 
 
 def series_problems(path: Path, space: Space | None) -> list[Problem]:
@@ -67,34 +117,31 @@ def as_measured(path: Path, space: Space, told: Space | None = None) -> Space:
     return measured.as_measured(space, air, meter, told)
 
 
-def behind(journal: Noted, folder: Path, space: Space, today: date) -> Past | None:
-    """Return what a plan goes on from, None if it is the first.
+def behind(journal: Noted, space: Space, today: date) -> Past | None:
+    """Return what a plan goes on from, None if it is the first; stop if the plan before cannot be read.
 
     Parameters
     ----------
     journal
-        What happened.
-    folder
-        Where the plan before was written.
+        What happened, and the plan before.
     space
         What it says.
     today
         The first day that is still to be planned; before the plan begins, that is its start. Nothing is left
         to go on with once it has ended.
     """
+    before = journal.plan()
     start = space.settings.start
     if today >= start + timedelta(weeks=space.settings.weeks):
         return None
     events = journal.events()
-    batches = read_batches(folder / "plan.json")
     told = any(event.event in PLANT_EVENTS and event.on <= today for event in events)
-    if not told and (not batches or today <= start):
+    if not told and (not before or not before.batches or today <= start):
         return None
-    written = folder / "plan.json"
     return Past(
         on=max(today, start),
-        batches=batches,
-        sites=read_sites(written),
-        supply=read_supply(written),
+        batches=before.batches if before else (),
+        sites=before.sites if before else (),
+        supply=before.supply if before else (),
         events=events,
     )

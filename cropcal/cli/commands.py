@@ -13,10 +13,12 @@ from cropcal.cli.behind import behind, noted, series_problems
 from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of, read, read_with, refuse, refuse_one
 from cropcal.cli.search import cycles_of, drawing_ahead, planned
 from cropcal.cli.writing import (
+    CALENDAR,
     LEARNED_FILES,
     LIGHT_FILES,
     hours_files,
     keep_files,
+    kept_before,
     learned_files,
     light_files,
     names,
@@ -39,7 +41,12 @@ def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print every problem of a space."""
     space, _, problems = read(path)
     journal = noted(path, day(None, ""))
-    beside = [*journal.problems, *journal.torn(), *series_problems(path, space)]
+    beside = [
+        *journal.problems,
+        *journal.torn(),
+        *series_problems(path, space),
+        *journal.plan_problems,
+    ]
     problems += beside
     form, above = forms.check(problems), ""
     if sets:
@@ -125,7 +132,7 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
         from cropcal.planning.photoperiod import advice
         from cropcal.show import hours_screen
 
-        found = advice(space, tables, learned_paces(path, journal, space, tables))
+        found = advice(space, tables, learned_paces(journal, space, tables))
         windows = any(zone.window for zone in found.zones)
         return Answer(
             forms.photoperiod(found),
@@ -153,7 +160,7 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
         currency = space.tariff.currency if space.tariff else None
 
         def costs() -> tuple[UnitCost, ...]:
-            found = prospect(space, tables, learned_paces(path, journal, space, tables))
+            found = prospect(space, tables, learned_paces(journal, space, tables))
             return tuple(unit_costs(found, priced=space.tariff is not None))
 
         period = (first, first + timedelta(days=(year_days(first) if year else days) - 1))
@@ -196,7 +203,7 @@ def when(
             refuse_one(str(path), f"no bed for {crop.name}", f'{kind} in the file, kind = "tray" or "sites"')
         bed = next((bed for bed in beds if bed.name == bed_name), beds[0])
         lights = bed_lights(space, tables)
-        paces = learned_paces(path, journal, space, tables, lights)
+        paces = learned_paces(journal, space, tables, lights)
         found = forecast(space, tables, lights, crop, bed, on, paces)
         if isinstance(found, Unanswered):
             return Answer({}, str, notes=(found.why,), code=Exit.SHORT)
@@ -221,7 +228,7 @@ def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] 
         from cropcal.cli.log_words import command
         from cropcal.show import learned_screen
 
-        found = teaching.report(path, journal, space, tables)
+        found = teaching.report(journal, space, tables)
         written = screens.written(str(out), LEARNED_FILES).strip("\n") if out else ""
 
         def screen() -> str:
@@ -259,16 +266,19 @@ def plan(
         from cropcal.cli.teaching import learned_paces
         from cropcal.planning.seed_list import seed_list
 
-        past = behind(journal, folder, space, today)
-        paces = learned_paces(path, journal, space, tables)
-        cycles = cycles_of(space, steady, folder / "plan.json", goes_on=past is not None)
+        before = journal.plan()
+        past = behind(journal, space, today)
+        paces = learned_paces(journal, space, tables)
+        cycles = cycles_of(space, steady, before.cycle_weeks if before else 0, goes_on=past is not None)
         result = planned(space, tables, time_limit_s, gap, paces, past, cycles)
         orders = seed_list(result.batches, tables, result.again.on if result.again else None)
         written: list[str] = []
 
         def keep(form: Json) -> None:
-            earlier = read_calendar(folder / "calendar.ics")
+            own = folder_of(path) / PLAN_FOLDER
+            earlier = read_calendar(folder / CALENDAR) or read_calendar(own / CALENDAR)
             files = plan_files(space, tables, result, form, earlier, orders, paces)
+            files |= kept_before(folder)
             keep_files(folder, files)
             written.extend(sorted(files))
 

@@ -16,7 +16,8 @@ from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.records.trial import Change
 
-PLAN_FOLDER = "plan"
+PLAN_FOLDER, PLAN, PREVIOUS = "plan", "plan.json", "previous.json"
+"""Where the plan of a space is kept, under which name, and what it was before."""
 
 
 def folder_of(path: Path) -> Path:
@@ -26,7 +27,7 @@ def folder_of(path: Path) -> Path:
 
 def plan_json(path: Path) -> Path:
     """Return where the plan of a space is kept."""
-    return folder_of(path) / PLAN_FOLDER / "plan.json"
+    return folder_of(path) / PLAN_FOLDER / PLAN
 
 
 def read(path: Path) -> tuple[Space | None, CropTables | None, list[Problem]]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import date, datetime
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +10,7 @@ import typer
 
 from cropcal.cli import log_words
 from cropcal.cli.behind import noted
-from cropcal.cli.load import load, plan_json, refuse, refuse_one
+from cropcal.cli.load import load, refuse, refuse_one
 from cropcal.cli.log_words import Options
 from cropcal.planning.fitting import extra_batch, fitting
 from cropcal.planning.stories import after, besides_plan, stories
@@ -18,7 +19,6 @@ from cropcal.reading.event_words import Quantity
 from cropcal.reading.journal_check import mistakes
 from cropcal.reading.journal_file import CannotNoteError, append
 from cropcal.reading.words import did_you_mean, one_of
-from cropcal.reading.written import read_batches
 from cropcal.records.crop import Crop
 from cropcal.records.journal import PLANT_EVENTS, UNITS, Entry, EventName, Journal
 from cropcal.records.space import Space
@@ -48,15 +48,17 @@ class Desk:
         self.noted = noted(path, today())
         self.file, self.journal = self.noted.file, self.noted.journal
         self.nurseries = frozenset(bed.name for bed in self.space.beds if bed.kind == "nursery")
-        self._planned = {batch.id: batch for batch in read_batches(plan_json(path))}
-        self.stories = self._told(self.journal.events)
+        self._events: tuple[Entry, ...] = self.journal.events
 
-    def _told(self, events: Sequence[Entry]) -> tuple[Story, ...]:
-        return stories(events, self._planned, self.nurseries, self.tables.crops)
+    @cached_property
+    def stories(self) -> tuple[Story, ...]:
+        """Return what is known of each batch; stop before anything is noted if the plan cannot be read."""
+        planned = {batch.id: batch for batch in self.noted.batches()}
+        return stories(self._events, planned, self.nurseries, self.tables.crops)
 
     def forget(self, event: Entry) -> None:
-        """Let batches stand as if an event had not been noted."""
-        self.stories = self._told([one for one in self.journal.events if one.id != event.id])
+        """Let batches stand as if an event had not been noted; before anybody asks for their stories."""
+        self._events = tuple(one for one in self.journal.events if one.id != event.id)
 
     @property
     def names(self) -> dict[str, str]:
@@ -93,7 +95,7 @@ def log(words: Sequence[str], options: Options) -> None:
             log_words.unknown_event(rest[0])
         event, count = found
         _note(desk, _event(desk, event, rest[count:], options, None))
-    for problem in [*desk.noted.problems, *desk.noted.torn()]:
+    for problem in [*desk.noted.problems, *desk.noted.torn(), *desk.noted.plan_problems]:
         typer.echo(str(problem), err=True)
 
 
@@ -254,7 +256,7 @@ def _note(desk: Desk, entry: Entry) -> None:
     if slips:
         first = slips[0]
         refuse_one(_OPTION.get(first.key, first.key), first.found, first.expected, first.hint)
-    before = desk.story(entry.batch)
+    before = desk.story(entry.batch) if entry.batch else None
     if before is None and entry.batch:
         before = besides_plan(entry, desk.tables.crops[entry.crop])
     written = _append(desk, entry)

@@ -8,13 +8,11 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import typer
 
 from cropcal.cli.load import refuse_one
-from cropcal.reading.written import read_cycle_weeks
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
 from cropcal.records.plan import POINTS_A_WEEK, Plan
@@ -50,7 +48,7 @@ def planned(
     return made
 
 
-def cycles_of(space: Space, steady: bool | None, before: Path, *, goes_on: bool) -> tuple[int, ...]:
+def cycles_of(space: Space, steady: bool | None, before: int, *, goes_on: bool) -> tuple[int, ...]:
     """Return the weeks of the cycles that a plan may repeat itself in; none: it is free.
 
     Parameters
@@ -60,11 +58,11 @@ def cycles_of(space: Space, steady: bool | None, before: Path, *, goes_on: bool)
     steady
         What is asked for; None: as in the plan before.
     before
-        The plan.json of the plan before.
+        The weeks of the cycle of the plan before; 0 if it is free or there is none.
     goes_on
         Whether that one is gone on with, in its very cycle.
     """
-    weeks = 0 if steady is False else read_cycle_weeks(before)
+    weeks = 0 if steady is False else before
     sunny = next((zone.name for zone in space.zones if zone.has_daylight), None)
     if steady and sunny is not None:
         refuse_one(

@@ -6,10 +6,9 @@ from pathlib import Path
 
 from cropcal.cli.answer import Answer, respond
 from cropcal.cli.behind import behind, noted
-from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of
+from cropcal.cli.load import day, fingerprint
 from cropcal.cli.log_words import command
 from cropcal.cli.search import cycle_of, cycles_of, planned
-from cropcal.reading.written import is_of, read_batches, read_cycle_weeks, read_jobs
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.records.week import Week
@@ -25,7 +24,6 @@ NOTED_SINCE = (
 def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print the jobs of one week, from the plan as written if the files are still the same."""
     today = day(on, "--on")
-    folder = folder_of(path) / PLAN_FOLDER
     journal = noted(path, max(today, day(None, "")))
 
     def answer(space: Space, tables: CropTables) -> Answer:
@@ -34,18 +32,18 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
         from cropcal.planning.light_budget import bed_lights
         from cropcal.planning.lookout import lookout
 
-        jobs = None if sets else read_jobs(folder / "plan.json", fingerprint(path, told_only=True))
-        same = is_of(folder / "plan.json", fingerprint(path), "inputs_sha256")
-        notes = () if same else (NOTED_SINCE,)
-        if jobs is None:
-            notes = () if sets else (CHANGED if (folder / "plan.json").exists() else ANEW,)
-            past = behind(journal, folder, space, today)
-            cycles = cycles_of(space, None, folder / "plan.json", goes_on=past is not None)
-            paces = learned_paces(path, journal, space, tables)
+        written = journal.plan()
+        if written and not sets and written.space_sha256 == fingerprint(path, told_only=True):
+            jobs, batches, cycle_weeks = written.jobs, written.batches, written.cycle_weeks
+            notes = () if written.inputs_sha256 == fingerprint(path) else (NOTED_SINCE,)
+        else:
+            notes = () if sets else (CHANGED if written else ANEW,)
+            past = behind(journal, space, today)
+            cycle_before = written.cycle_weeks if written else 0
+            cycles = cycles_of(space, None, cycle_before, goes_on=past is not None)
+            paces = learned_paces(journal, space, tables)
             made = planned(space, tables, 60.0, 1e-3, paces, past, cycles)
             jobs, batches, cycle_weeks = made.jobs, made.batches, cycle_of(made)
-        else:
-            batches, cycle_weeks = read_batches(folder / "plan.json"), read_cycle_weeks(folder / "plan.json")
         events = [event for event in journal.journal.events if event.on <= today]
         settings = space.settings
         nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")

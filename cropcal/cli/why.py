@@ -20,7 +20,7 @@ def why(path: Path, *, time_limit_s: float, as_json: bool, sets: Sequence[str] =
         from cropcal.planning.planner import Effort
         from cropcal.show import outlook_screen
 
-        paces = learned_paces(path, journal, space, tables)
+        paces = learned_paces(journal, space, tables)
         found = outlook(space, tables, Effort(time_limit_s=time_limit_s), paces)
         return Answer(
             found.model_dump(mode="json"),

@@ -5,8 +5,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cropcal.cli.load import refuse
+from cropcal.cli.load import PLAN, PREVIOUS, refuse
 from cropcal.reading.file_set import CannotWriteError, write_set
+from cropcal.reading.written import read_plan
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
 from cropcal.records.learned import LearnedReport
@@ -19,6 +20,7 @@ from cropcal.show.as_json import Json
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
     from cropcal.planning.pace import Paces
 
+CALENDAR = "calendar.ics"
 LIGHT_FILES = ("light.csv", "light.png")
 LEARNED_FILES = ("learned.png",)
 
@@ -34,6 +36,12 @@ def keep_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
         write_set(folder, files)
     except CannotWriteError as error:
         refuse([error.problem])
+
+
+def kept_before(folder: Path) -> dict[str, str | bytes]:
+    """Return the plan.json that a new one is to replace, under its other name; nothing if it is no good."""
+    before = folder / PLAN
+    return {PREVIOUS: before.read_bytes()} if read_plan(before)[0] else {}
 
 
 def hours_files(found: HoursAdvice) -> dict[str, str | bytes]:
@@ -95,8 +103,8 @@ def plan_files(
     )
     return {
         **sheets.sheets(result, timers, orders),
-        "plan.json": forms.dumps(form),
-        "calendar.ics": ics.calendar(result, names(tables), stamp, earlier),
+        PLAN: forms.dumps(form),
+        CALENDAR: ics.calendar(result, names(tables), stamp, earlier),
         "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),
         "bill.png": picture.bill_png(result),
         "report.html": report_html(facts),

@@ -95,7 +95,9 @@ class Resumed:
         of_id = {batch.id: batch for batch in made}
         standing = standing_lots(parts, of_id, room.land, room.serving, room.today)
         lots = sown_lots(self.ways, new_n, holds, of_id, room.land, room.serving)
-        changed = Again(on=past.on, revisions=changes, taken_done=self.taken_done)
+        changed = Again(
+            on=past.on, compared=bool(past.batches), revisions=changes, taken_done=self.taken_done
+        )
         return tuple(made), sites, changed, standing, lots
 
     @property

@@ -28,6 +28,7 @@ from cropcal.records.plan import (
 )
 from cropcal.records.space import Assumption
 from cropcal.records.trial import Change
+from cropcal.records.written import FORMAT
 from cropcal.show.text import hundredths
 
 Json = dict[str, Any]
@@ -254,6 +255,7 @@ def job_form(job: Job) -> Json:
 def plan(result: Plan) -> Json:
     """Return all of a plan."""
     return {
+        "format": FORMAT,
         "place": result.place,
         "start": _iso(result.start),
         "weeks": result.weeks,
@@ -290,6 +292,7 @@ def _again(again: Again) -> Json:
     """Return what changed since the plan before."""
     return {
         "date": _iso(again.on),
+        "compared": again.compared,
         "changes": [
             {
                 "batch": row.batch,

@@ -28,7 +28,7 @@ from cropcal.show import (
     page_story,
     text,
 )
-from cropcal.show.plan_screens import NOT_DONE, headline, proof, revision
+from cropcal.show.plan_screens import NO_PLAN_BEFORE, NOT_DONE, NOTHING_CHANGED, headline, proof, revision
 from cropcal.show.rhythm_screen import regular, rhythm_rows
 from cropcal.show.sure_screen import asked
 from cropcal.show.svg import Markup, element, joined
@@ -91,7 +91,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "job_weeks": page_eat.job_weeks(plan, names),
         "open_weeks": page_eat.OPEN_WEEKS,
         "orders": page_eat.orders(facts.orders, names),
-        "changes": [revision(row, names) for row in plan.again.revisions] if plan.again else [],
+        "changes": _changes(plan, names),
         "taken": (
             [
                 f"{text.day(row.on)} {row.job} {crop_name(row.crop, names)} {row.batch}"
@@ -117,6 +117,17 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "crop_sources": page_sources.crop_sources(wanted),
         "citations": page_sources.citations(wanted, tables),
     }
+
+
+def _changes(plan: Plan, names: Mapping[str, str]) -> list[str]:
+    """Return what changed since the plan before; nothing where there is nothing to say of it."""
+    again = plan.again
+    if again is None:
+        return []
+    if not again.compared:
+        return [NO_PLAN_BEFORE]
+    changed = [revision(row, names) for row in again.revisions]
+    return changed or ([NOTHING_CHANGED] if again.taken_done else [])
 
 
 def _steady(plan: Plan, names: Mapping[str, str]) -> list[tuple[str, ...]]:

@@ -90,6 +90,8 @@ def plan(
     )
 
 
+NO_PLAN_BEFORE = "No earlier plan is written here, so there is nothing to compare this one with."
+NOTHING_CHANGED = "Nothing: everything goes on as planned."
 NOT_DONE = "Is one not done? Do it, note it, and plan again: it moves what follows."
 
 
@@ -108,10 +110,12 @@ def _since(again: Again | None, names: Mapping[str, str]) -> str:
     taken = taken[-TAKEN_SHOWN:]
     if more > 0:
         taken.insert(0, f"{more} earlier job{'s' if more > 1 else ''}")
-    return text.section(
-        f"What changed since the last plan, from {text.day(again.on)}",
-        text.bullets(shown) if shown else "Nothing: everything goes on as planned.",
-    ) + text.section(
+    if again.compared:
+        title = f"What changed since the last plan, from {text.day(again.on)}"
+        since = text.section(title, text.bullets(shown) if shown else NOTHING_CHANGED)
+    else:
+        since = text.section(f"Planned from the journal alone, from {text.day(again.on)}", NO_PLAN_BEFORE)
+    return since + text.section(
         "Not noted, so taken as done as planned", f"{text.bullets(taken)}\n{NOT_DONE}" if taken else ""
     )
 
