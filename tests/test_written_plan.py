@@ -93,13 +93,13 @@ def test_what_a_newer_or_older_version_adds_or_lacks(loft, tmp_path):
 
 def test_one_unknown_key_forgets_no_batch(loft):
     """Planned again, what stands is gone on with as if the key were not there."""
-    forms = []
-    for text in (changed(lambda form: None), changed(lambda form: form["batches"][2].update(colour="red"))):
-        (loft / "plan" / "plan.json").write_text(text, encoding="utf-8")
-        assert run(loft, PLAN).exit_code in (0, 1)
-        forms.append(json.loads((loft / "plan" / "plan.json").read_text(encoding="utf-8")))
-    assert forms[0]["batches"] == forms[1]["batches"]
-    assert forms[0]["format"] == FORMAT
+    text = changed(lambda form: form["batches"][2].update(colour="red"))
+    (loft / "plan" / "plan.json").write_text(text, encoding="utf-8")
+    assert "0316b Butterhead lettuce: 1 site lost (slugs)" in run(loft, PLAN).stdout
+    form = json.loads((loft / "plan" / "plan.json").read_text(encoding="utf-8"))
+    assert form["format"] == FORMAT
+    begun = {row["batch"] for row in FORM["batches"] if row["sow_on"] < TODAY}
+    assert begun <= {row["batch"] for row in form["batches"]}
 
 
 DAMAGED = {
@@ -163,9 +163,9 @@ def test_the_plan_before_is_the_way_out(loft):
     assert "cp plan/previous.json plan/plan.json to go on with the plan before" in done.stderr
     assert (loft / "plan" / "plan.json").read_text(encoding="utf-8") == DAMAGED["cut off"]
     shutil.copy(loft / "plan" / "previous.json", loft / "plan" / "plan.json")
-    again = run(loft, PLAN)
-    assert again.exit_code in (0, 1)
-    assert "0316b Butterhead lettuce: 1 site lost (slugs)" in again.stdout
+    again = run(loft, ("week", "--on", TODAY))
+    assert again.exit_code == 0
+    assert "[ ] 0413a Butterhead lettuce" in again.stdout
 
 
 def test_notes_that_need_no_plan_are_noted(loft):
@@ -213,7 +213,7 @@ def test_out_goes_on_from_the_plan_of_the_space(loft, tmp_path):
 
 
 def test_without_a_plan_before_nothing_is_said_to_go_on(loft):
-    """Where only the journal is left, it is said that there is nothing to compare with; the page says it too."""
+    """Where only the journal is left, there is nothing to compare with: screen and page say so."""
     (loft / "plan" / "plan.json").unlink()
     done = run(loft, PLAN)
     assert "No earlier plan is written here" in done.stdout
@@ -265,9 +265,14 @@ VALUES = st.one_of(
 )
 
 
-def mutated(path, value, *, gone):
+SHORT = {key: value for key, value in FORM.items() if key not in ("beds", "fits", "bill", "unit_costs")} | {
+    key: FORM[key][:6] for key in ("batches", "jobs", "sites", "supply")
+}
+
+
+def mutated(path, value, *, gone, form=SHORT):
     """Return plan.json with the value that a walk by numbers comes to replaced or taken away."""
-    form = copy.deepcopy(FORM)
+    form = copy.deepcopy(form)
     here = form
     for number in path[:-1]:
         keys = list(here) if isinstance(here, dict) else list(range(len(here)))
@@ -284,7 +289,7 @@ def mutated(path, value, *, gone):
     return form
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @example(path=[4, 0, 0], value=None, gone=True)
 @given(path=PATHS, value=VALUES, gone=st.booleans())
 def test_whatever_stands_in_it_is_a_plan_or_a_problem(path, value, gone, tmp_path):
@@ -306,11 +311,11 @@ def check_mutated(path, value, gone, tmp_path):
 
 
 @pytest.mark.deep
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(path=PATHS, value=VALUES, gone=st.booleans())
-def test_whatever_stands_in_it_the_commands_end_well(path, value, gone, loft):
-    """No traceback in a plan that is gone on with, or in the week."""
-    text = json.dumps(mutated(path, value, gone=gone))
-    for command in (PLAN, ("week", "--on", TODAY)):
-        (loft / "plan" / "plan.json").write_text(text, encoding="utf-8")
-        assert run(loft, command).exit_code in (0, 1, 2, 3)
+def test_whatever_stands_in_it_the_week_comes(path, value, gone, loft):
+    """No traceback where the jobs as written are shown, nor where the plan is gone on with."""
+    form = mutated(path, value, gone=gone, form=FORM)
+    for more in ({}, {"space_sha256": "of another space"}):
+        (loft / "plan" / "plan.json").write_text(json.dumps(form | more), encoding="utf-8")
+        assert run(loft, ("week", "--on", TODAY)).exit_code in (0, 2)
