@@ -147,20 +147,21 @@ def test_every_command_stops_and_keeps_the_file(command, loft):
     done = run(loft, command)
     assert done.exit_code == 2
     assert "plan/plan.json: batches[3].sites: found " in done.stderr
-    assert "rm plan/plan.json to plan anew from the journal" in done.stderr
+    assert "; rm plan/plan.json lets you plan anew from the journal" in done.stderr
+    assert ("nothing was noted" in done.stderr) == (command[0] == "log")
     assert "previous.json" not in done.stderr
     assert {path: path.read_bytes() for path in loft.rglob("*") if path.is_file()} == before
 
 
 def test_the_plan_before_is_the_way_out(loft):
-    """Plan, damage the file, type what is said: the plan goes on, with its ids."""
+    """Plan, damage the file, type what is said: the plan is back, with its ids."""
     first = (loft / "plan" / "plan.json").read_bytes()
     assert run(loft, PLAN).exit_code in (0, 1)
     assert (loft / "plan" / "previous.json").read_bytes() == first
     (loft / "plan" / "plan.json").write_text(DAMAGED["cut off"], encoding="utf-8")
     done = run(loft, PLAN)
     assert done.exit_code == 2
-    assert "cp plan/previous.json plan/plan.json to go on with the plan before" in done.stderr
+    assert "; cp plan/previous.json plan/plan.json brings back the plan before it" in done.stderr
     assert (loft / "plan" / "plan.json").read_text(encoding="utf-8") == DAMAGED["cut off"]
     shutil.copy(loft / "plan" / "previous.json", loft / "plan" / "plan.json")
     again = run(loft, ("week", "--on", TODAY))

@@ -51,7 +51,7 @@ class Noted:
         return self._plan_read[1]
 
     def plan(self) -> WrittenPlan | None:
-        """Return the plan as written, None if none is; one that cannot be read is told, and stops."""
+        """Return the plan as written, None if there is none; stop if it cannot be read."""
         plan, problems = self._plan_read
         if problems:
             refuse(problems)
@@ -79,14 +79,10 @@ def _with_way_out(problem: Problem, file: Path) -> Problem:
         return problem
     copy, remove = ("copy", "del") if os.name == "nt" else ("cp", "rm")
     here, before = typed(str(file)), file.with_name(PREVIOUS)
-    anew = f"{remove} {here} to plan anew from the journal"
-    ways = [problem.hint] if problem.hint else []
+    ways = f"{remove} {here} lets you plan anew from the journal"
     if read_plan(before)[0]:
-        ways.append(f"it was left as it is: {copy} {typed(str(before))} {here} to go on with the plan before")
-        ways.append(f"or {anew}")
-    else:
-        ways.append(f"it was left as it is: {anew}")
-    return replace(problem, hint=", ".join(ways))
+        ways = f"{copy} {typed(str(before))} {here} brings back the plan before it, {ways}"
+    return replace(problem, hint=f"{problem.hint or 'the file was left as it is'}; {ways}")
 
 
 def series_problems(path: Path, space: Space | None) -> list[Problem]:

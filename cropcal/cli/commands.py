@@ -266,19 +266,21 @@ def plan(
         from cropcal.cli.teaching import learned_paces
         from cropcal.planning.seed_list import seed_list
 
-        before = journal.plan()
+        written_before = journal.plan()
         past = behind(journal, space, today)
         paces = learned_paces(journal, space, tables)
-        cycles = cycles_of(space, steady, before.cycle_weeks if before else 0, goes_on=past is not None)
+        cycles = cycles_of(
+            space, steady, written_before.cycle_weeks if written_before else 0, goes_on=past is not None
+        )
         result = planned(space, tables, time_limit_s, gap, paces, past, cycles)
         orders = seed_list(result.batches, tables, result.again.on if result.again else None)
         written: list[str] = []
 
         def keep(form: Json) -> None:
             own = folder_of(path) / PLAN_FOLDER
+            before = kept_before(folder)
             earlier = read_calendar(folder / CALENDAR) or read_calendar(own / CALENDAR)
-            files = plan_files(space, tables, result, form, earlier, orders, paces)
-            files |= kept_before(folder)
+            files = before | plan_files(space, tables, result, form, earlier, orders, paces)
             keep_files(folder, files)
             written.extend(sorted(files))
 

@@ -1,6 +1,7 @@
 """What ``cropcal log`` does: note what happened, take it back, or show what was noted last."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
@@ -53,6 +54,8 @@ class Desk:
     @cached_property
     def stories(self) -> tuple[Story, ...]:
         """Return what is known of each batch; stop before anything is noted if the plan cannot be read."""
+        if self.noted.plan_problems:
+            refuse([replace(one, hint=f"nothing was noted; {one.hint}") for one in self.noted.plan_problems])
         planned = {batch.id: batch for batch in self.noted.batches()}
         return stories(self._events, planned, self.nurseries, self.tables.crops)
 

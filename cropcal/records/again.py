@@ -34,7 +34,7 @@ class TakenDone(Record):
 class Again(Record):
     """How a plan came from the one before.
 
-    ``compared`` is false where there was no earlier plan, so that it goes on from the journal alone.
+    ``compared`` is false where there was no earlier plan, so that only the journal was known.
     """
 
     on: date
