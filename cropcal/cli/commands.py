@@ -267,11 +267,10 @@ def plan(
         from cropcal.planning.seed_list import seed_list
 
         written_before = journal.plan()
+        cycle_before = written_before.cycle_weeks if written_before else 0
         past = behind(journal, space, today)
         paces = learned_paces(journal, space, tables)
-        cycles = cycles_of(
-            space, steady, written_before.cycle_weeks if written_before else 0, goes_on=past is not None
-        )
+        cycles = cycles_of(space, steady, cycle_before, goes_on=past is not None)
         result = planned(space, tables, time_limit_s, gap, paces, past, cycles)
         orders = seed_list(result.batches, tables, result.again.on if result.again else None)
         written: list[str] = []
