@@ -183,7 +183,7 @@ def _make_folder(folder: Path, made: list[Path]) -> None:
     if folder.is_dir():
         return
     if folder.exists() or folder.is_symlink():
-        raise _cannot(folder, "a file, not a folder", hint="choose another name with --out")
+        raise _cannot(folder, "a file, not a folder", hint=f"{NOTHING}, choose another name with --out")
     if folder.parent != folder:
         _make_folder(folder.parent, made)
     folder.mkdir(exist_ok=True)
