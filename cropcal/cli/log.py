@@ -1,7 +1,7 @@
 """What ``cropcal log`` does: note what happened, take it back, or show what was noted last."""
 
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +9,7 @@ import typer
 
 from cropcal.cli import log_words
 from cropcal.cli.behind import noted
-from cropcal.cli.load import load, plan_json, refuse, refuse_one
+from cropcal.cli.load import load, plan_json, refuse, refuse_one, today
 from cropcal.cli.log_words import Options
 from cropcal.planning.fitting import extra_batch, fitting
 from cropcal.planning.stories import after, besides_plan, stories
@@ -70,11 +70,6 @@ class Desk:
     def command(self, words: str) -> str:
         """Return a command that the user may type next."""
         return log_words.command(self.said_path, words)
-
-
-def today() -> date:
-    """Return the user's own calendar day."""
-    return date.today()  # noqa: DTZ011
 
 
 def log(words: Sequence[str], options: Options) -> None:

@@ -10,7 +10,7 @@ import numpy as np
 from cropcal.planning.conditions import Conditions
 from cropcal.planning.fits import suits_bed
 from cropcal.planning.growing import GRAM_DIGITS, LAST_DAY, Grown, followed, grow
-from cropcal.planning.kept import SLIP_D, Kept, Plot
+from cropcal.planning.kept import Kept, Plot
 from cropcal.planning.learned import stages_of
 from cropcal.planning.offers import Ground, Place
 from cropcal.planning.pace import UNLEARNED, Paces
@@ -20,6 +20,7 @@ from cropcal.planning.serving import NEVER, Serving
 from cropcal.planning.ways import patterns, weeks_kept
 from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop, CropTables
+from cropcal.records.story import SLIP_D
 from cropcal.science.spread import still_to_come
 
 SOON_D = 7

@@ -68,8 +68,8 @@ class Conditions:
         turns |= {story.days(day) + late for day in measured for late in (0, 1)}
         if any(spot.seasons for spot in self.spots.values()):
             turns.update(day for day in range(length) if _turns_half(story.sown_on + timedelta(days=day)))
-        if story.nursery is not None and story.moved_on is not None:
-            turns.add(story.days(story.moved_on))
+        if story.left_nursery_on is not None:
+            turns.add(story.days(story.left_nursery_on))
         begins = sorted(turn for turn in turns if 0 <= turn < length)
         spots: list[Spot] = []
         kept: list[int] = []
