@@ -4,14 +4,16 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
-from cropcal.cli.load import folder_of, refuse
+from cropcal.cli.load import folder_of, plan_json, refuse
 from cropcal.problems import Problem
+from cropcal.reading.held import FILE_NAME as SETTINGS_FILE
+from cropcal.reading.held import read_held
 from cropcal.reading.journal import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.measured import AIR_FILE, METER_FILE, read_air, read_meter
 from cropcal.reading.written import read_batches, read_sites, read_supply
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
 from cropcal.records.past import Past
-from cropcal.records.space import Space
+from cropcal.records.space import Held, Space
 
 
 @dataclass(frozen=True)
@@ -65,6 +67,14 @@ def as_measured(path: Path, space: Space, told: Space | None = None) -> Space:
     if problems or more:
         refuse([*problems, *more])
     return measured.as_measured(space, air, meter, told)
+
+
+def written_settings(path: Path) -> tuple[tuple[Held, ...], date | None]:
+    """Return what held when by the plans of a space, and when it was begun if late; or say why not."""
+    held, begun, problems = read_held(plan_json(path).with_name(SETTINGS_FILE))
+    if problems:
+        refuse(problems)
+    return held, begun
 
 
 def behind(journal: Noted, folder: Path, space: Space, today: date) -> Past | None:

@@ -12,6 +12,7 @@ from cropcal.cli.answer import Answer, respond
 from cropcal.cli.behind import behind, noted, series_problems
 from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of, read, read_with, refuse, refuse_one
 from cropcal.cli.search import cycles_of, drawing_ahead, planned
+from cropcal.cli.settings_held import settings_kept
 from cropcal.cli.writing import (
     LEARNED_FILES,
     LIGHT_FILES,
@@ -266,9 +267,12 @@ def plan(
         orders = seed_list(result.batches, tables, result.again.on if result.again else None)
         written: list[str] = []
 
+        own = not sets and folder.resolve() == (folder_of(path) / PLAN_FOLDER).resolve()
+        held, dated = settings_kept(path, space, begun=past is not None or today > space.settings.start)
+
         def keep(form: Json) -> None:
             earlier = read_calendar(folder / "calendar.ics")
-            files = plan_files(space, tables, result, form, earlier, orders, paces)
+            files = plan_files(space, tables, result, form, earlier, orders, paces, held if own else ())
             keep_files(folder, files)
             written.extend(sorted(files))
 
@@ -290,6 +294,7 @@ def plan(
             lambda: figures.plan(result),
             (
                 *map(str, journal.torn()),
+                *(dated if own else ()),
                 *(("No plan: nothing that is wanted can be ready in time here.",) if empty else ()),
             ),
             Exit.NO_PLAN if empty else short,
@@ -297,7 +302,7 @@ def plan(
         )
 
     with drawing_ahead() if write else nullcontext():
-        respond(path, sets, answer, as_json=as_json, slow=True, journal=journal)
+        respond(path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today)
 
 
 def nearest(word: str, valid: tuple[str, ...]) -> str:

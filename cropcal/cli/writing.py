@@ -6,13 +6,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cropcal.cli.load import refuse_one
+from cropcal.reading.held import FILE_NAME as SETTINGS_FILE
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import BedLight, Plan, SeedOrder
-from cropcal.records.space import Space
+from cropcal.records.space import Held, Space
 from cropcal.records.told import Told
 from cropcal.show import as_json as forms
+from cropcal.show import held_json
 from cropcal.show.as_json import Json
 from cropcal.show.files import CannotWriteError, write_all
 
@@ -71,8 +73,12 @@ def plan_files(
     earlier: tuple[Told, ...],
     orders: tuple[SeedOrder, ...],
     paces: "Paces",
+    held: tuple[Held, ...] = (),
 ) -> dict[str, str | bytes]:
-    """Return every file of a plan by its name; ``form`` is what its plan.json says."""
+    """Return every file of a plan by its name; ``form`` is what its plan.json says.
+
+    ``held``: what held when, for the space's own plan; none where it is not to be kept.
+    """
     from cropcal.planning.photoperiod import advice
     from cropcal.planning.ranges import light_ranges
     from cropcal.planning.scene import lit_zones
@@ -96,6 +102,7 @@ def plan_files(
     return {
         **sheets.sheets(result, timers, orders),
         "plan.json": forms.dumps(form),
+        **({SETTINGS_FILE: forms.dumps(held_json.form(held, None))} if held else {}),
         "calendar.ics": ics.calendar(result, names(tables), stamp, earlier),
         "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),
         "bill.png": picture.bill_png(result),

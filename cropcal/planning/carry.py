@@ -193,11 +193,7 @@ def _outlook(one: Kept, planted: int, place: Place, room: Room) -> Grown | None:
         story = story.model_copy(update={"moved_on": time.date_of(planted)})
     if story.nursery not in room.found.spots:  # it is not in the file any more
         story = story.model_copy(update={"nursery": None})
-    found = replace(
-        room.found,
-        spots={**room.found.spots, bed: place.spot},
-        ppfd_umol_m2_s={**room.found.ppfd_umol_m2_s, bed: place.light.ppfd_umol_m2_s},
-    )
+    found = room.found.at_place(place.spot, place.light.ppfd_umol_m2_s)
     seen = LAST_DAY if place.spot.seasons else CHOICES
     spots, ends = found.stages(story, time.date_of(max(planted, room.today) + seen))
     pace = room.paces.get((crop.slug, bed), UNLEARNED)
