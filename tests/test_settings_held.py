@@ -82,7 +82,7 @@ def test_a_note_dates_the_change_earlier(grown):
 
 @pytest.mark.parametrize("other", [{"hours": "photoperiod_h = 10"}, {"watts": 140, "umol": 400}])
 def test_what_stands_goes_on_with_what_it_had(grown, other):
-    """Planned again after the change, plants that stand had the old settings until then, the new ones since."""
+    """Planned again after the change, what stands had the old settings until then, the new since."""
     old = grown.batches()
     grown.write(**other)
     grown.run("plan", "--time-limit", 5)

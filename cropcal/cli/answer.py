@@ -12,7 +12,7 @@ from cropcal.cli.behind import Noted, as_measured, written_settings
 from cropcal.cli.load import load, load_with, today
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
-from cropcal.records.space import History, Space
+from cropcal.records.space import Begun, History, Space
 from cropcal.records.space import held as held_now
 from cropcal.show import as_json as forms
 from cropcal.show import changes
@@ -52,6 +52,7 @@ def respond(
     pick_hours: bool = True,
     journal: Noted | None = None,
     on: date | None = None,
+    begin: Callable[[Space], Begun | None] | None = None,
 ) -> None:
     """Read a space, answer, print; with ``--set`` for the file as it stands and for the tried values.
 
@@ -73,18 +74,22 @@ def respond(
         Where something was noted that the file has otherwise; it is pointed out.
     on
         The day from which the file's settings count where they changed since the last plan; else today.
+    begin
+        Tells from which day a space is planned that lay idle from its start.
     """
     told, tables = load(path)
-    held, day = written_settings(path)[0], on or today()
+    (held, recorded), day = written_settings(path), on or today()
     measured = as_measured(path, told)
     for line in _reminders(measured, tables, journal):
         typer.echo(line, err=True)
 
     def ready(measured: Space, plain: Space) -> Space:
         """Return a space with its hours, and with what held in the past."""
-        space = _lit(measured, tables) if pick_hours else measured
+        begun = begin(measured) if begin is not None and recorded is None else recorded
+        moved = _begun_on(measured, begun)
+        space = _lit(moved, tables) if pick_hours else moved
         now = space if pick_hours and measured is plain else _lit(plain, tables)
-        return space.model_copy(update={"history": History(held=held, now=held_now(now, day))})
+        return space.model_copy(update={"history": History(held=held, now=held_now(now, day), begun=begun)})
 
     if not options:
         space = ready(measured, told)
@@ -122,6 +127,15 @@ def _reminders(space: Space, tables: CropTables, journal: Noted | None) -> tuple
     from cropcal.planning.reminders import reminders
 
     return reminders(space, bed_lights(space, tables), events, lux_factors(space, tables))
+
+
+def _begun_on(space: Space, begun: Begun | None) -> Space:
+    """Return the space with the day on which it was begun as its start, where it lay idle at first."""
+    if begun is None:
+        return space
+    from cropcal.planning.begun import begun_on
+
+    return begun_on(space, begun)
 
 
 def _lit(space: Space, tables: CropTables) -> Space:

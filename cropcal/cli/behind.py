@@ -13,7 +13,7 @@ from cropcal.reading.measured import AIR_FILE, METER_FILE, read_air, read_meter
 from cropcal.reading.written import read_batches, read_sites, read_supply
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
 from cropcal.records.past import Past
-from cropcal.records.space import Held, Space
+from cropcal.records.space import Begun, Held, Space
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ def as_measured(path: Path, space: Space, told: Space | None = None) -> Space:
     return measured.as_measured(space, air, meter, told)
 
 
-def written_settings(path: Path) -> tuple[tuple[Held, ...], date | None]:
+def written_settings(path: Path) -> tuple[tuple[Held, ...], Begun | None]:
     """Return what held when by the plans of a space, and when it was begun if late; or say why not."""
     held, begun, problems = read_held(plan_json(path).with_name(SETTINGS_FILE))
     if problems:

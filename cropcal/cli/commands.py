@@ -9,6 +9,7 @@ from pathlib import Path
 import typer
 
 from cropcal.cli.answer import Answer, respond
+from cropcal.cli.begun import Beginning
 from cropcal.cli.behind import behind, noted, series_problems
 from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of, read, read_with, refuse, refuse_one
 from cropcal.cli.search import cycles_of, drawing_ahead, planned
@@ -249,12 +250,14 @@ def plan(
     as_json: bool,
     sets: Sequence[str] = (),
     steady: bool | None = None,
+    begun: bool | None = None,
 ) -> None:
     """Plan, write all files of the plan unless values are only tried, and print its summary."""
     folder = out or folder_of(path) / PLAN_FOLDER
     write = out is not None or not sets
     today = day(on, "--on")
     journal = noted(path, max(today, day(None, "")))
+    begin = Beginning(path, journal, today, begun, ask=True).of
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli.teaching import learned_paces
@@ -302,7 +305,7 @@ def plan(
         )
 
     with drawing_ahead() if write else nullcontext():
-        respond(path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today)
+        respond(path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today, begin=begin)
 
 
 def nearest(word: str, valid: tuple[str, ...]) -> str:

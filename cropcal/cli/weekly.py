@@ -5,6 +5,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from cropcal.cli.answer import Answer, respond
+from cropcal.cli.begun import Beginning
 from cropcal.cli.behind import behind, noted
 from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of
 from cropcal.cli.log_words import command
@@ -27,6 +28,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
     today = day(on, "--on")
     folder = folder_of(path) / PLAN_FOLDER
     journal = noted(path, max(today, day(None, "")))
+    begin = Beginning(path, journal, today, None, ask=False).of
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli.teaching import learned_paces
@@ -78,4 +80,4 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             notes=notes,
         )
 
-    respond(path, sets, answer, as_json=as_json, slow=True, on=today)
+    respond(path, sets, answer, as_json=as_json, slow=True, on=today, begin=begin)

@@ -102,7 +102,11 @@ def plan_files(
     return {
         **sheets.sheets(result, timers, orders),
         "plan.json": forms.dumps(form),
-        **({SETTINGS_FILE: forms.dumps(held_json.form(held, None))} if held else {}),
+        **(
+            {SETTINGS_FILE: forms.dumps(held_json.form(held, space.history.begun if space.history else None))}
+            if held
+            else {}
+        ),
         "calendar.ics": ics.calendar(result, names(tables), stamp, earlier),
         "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),
         "bill.png": picture.bill_png(result),

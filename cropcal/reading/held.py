@@ -10,13 +10,13 @@ from pydantic import ValidationError
 
 from cropcal.problems import Problem, Where
 from cropcal.records.base import Record
-from cropcal.records.space import Fixture, Held, MonthHours, Reading, Zone
+from cropcal.records.space import Begun, Fixture, Held, MonthHours, Reading, Zone
 
 FILE_NAME = "settings.json"
 R = TypeVar("R", bound=Record)
 
 
-def read_held(path: Path) -> tuple[tuple[Held, ...], date | None, list[Problem]]:
+def read_held(path: Path) -> tuple[tuple[Held, ...], Begun | None, list[Problem]]:
     """Return what held when, oldest first, and the day on which a space that lay idle was begun.
 
     Nothing of both where there is no such file. Keys that are not known are passed over.
@@ -25,7 +25,8 @@ def read_held(path: Path) -> tuple[tuple[Held, ...], date | None, list[Problem]]
         form = json.loads(path.read_text(encoding="utf-8"))
         begun = form.get("begun")
         held = tuple(_held(row) for row in form["held"])
-        return held, None if begun is None else date.fromisoformat(begun), []
+        days = None if begun is None else [date.fromisoformat(begun[key]) for key in ("start", "on")]
+        return held, Begun(start=days[0], on=days[1]) if days else None, []
     except FileNotFoundError:
         return (), None, []
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError, ValidationError):

@@ -301,11 +301,19 @@ class Held(Record):
     canopy_m: dict[str, float]
 
 
+class Begun(Record):
+    """The day on which a space was really begun, that lay idle from the start that its file gives."""
+
+    start: date
+    on: date
+
+
 class History(Record):
     """What held when, as the plans wrote it down, and what the file says today (``now.since``)."""
 
     held: tuple[Held, ...]
     now: Held
+    begun: Begun | None = None
 
 
 class Space(Record):

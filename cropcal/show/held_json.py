@@ -1,18 +1,17 @@
 """What held when, as ``settings.json`` keeps it beside the plan."""
 
 from collections.abc import Sequence
-from datetime import date
 from typing import Any
 
 from cropcal.records.base import Record, clock
-from cropcal.records.space import Held, Zone
+from cropcal.records.space import Begun, Held, Zone
 
 
-def form(held: Sequence[Held], begun: date | None) -> dict[str, Any]:
+def form(held: Sequence[Held], begun: Begun | None) -> dict[str, Any]:
     """Return what held when, oldest first; ``begun``: the day on which a space that lay idle was begun."""
     return {
         "about": "What space.toml said when: the past is read by it. Written by cropcal plan.",
-        "begun": None if begun is None else begun.isoformat(),
+        "begun": None if begun is None else {"start": begun.start.isoformat(), "on": begun.on.isoformat()},
         "held": [_row(one) for one in held],
     }
 
