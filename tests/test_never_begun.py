@@ -1,4 +1,4 @@
-"""A space whose start is past, with nothing noted and no plan written: nothing was sown, so nothing is cut."""
+"""A space whose start is past, with nothing noted and no plan written: what was never sown is not cut."""
 
 import json
 
@@ -31,7 +31,7 @@ def test_piped_it_is_planned_from_today(room):
 
 
 def test_the_next_plan_goes_on_from_it(room):
-    """A day later what was planned from that day counts as planned: same ids, nothing is asked, all stands."""
+    """A week later what was planned from that day counts as planned: same ids, and nothing is asked."""
     room.run("plan", "--time-limit", 5)
     before = room.batches()
     room.later(8)
