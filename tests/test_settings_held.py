@@ -71,6 +71,23 @@ def test_hours_changed_in_the_file_count_from_the_day_a_plan_sees_them(grown):
     assert [row["from"] for row in settings(grown)] == [None, "2026-10-27", "2026-10-28"]
 
 
+def test_when_reads_the_days_before_a_change_as_they_were(grown):
+    """A sowing of six weeks ago had fifteen hours until the change: ready between all of either."""
+    sown = ("--sown", "2026-09-14")
+
+    def middle(*words):
+        return grown.json("when", LETTUCE, *sown, *words)["harvest"]["middle"]
+
+    fifteen, ten = middle(), middle(*TEN)
+    grown.write(hours="photoperiod_h = 10")
+    grown.run("plan", "--time-limit", 5)
+    assert fifteen <= middle() < ten
+    grown.later(20)
+    said = grown.run("when", LETTUCE, *sown)
+    assert "hours, light and air of channel: until 27 Oct 2026 as they were then" in said
+    assert "as they were then" not in grown.run("when", LETTUCE, "--sown", "2026-11-01")
+
+
 def test_a_note_dates_the_change_earlier(grown):
     """Noted for the second day, ten hours were all the plants had: they were faster than thought."""
     before = speed(grown)
