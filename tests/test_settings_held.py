@@ -156,3 +156,16 @@ def test_nothing_has_a_past_before_the_plan_begins(room):
     room.write(hours="photoperiod_h = 12")
     assert "changed from" not in room.run("plan", "--time-limit", 5)
     assert [row["from"] for row in settings(room)] == [None]
+
+
+def test_a_lamp_hung_nearer_to_one_bed_is_a_change_of_its_zone(grown):
+    """And put back the same day, there was none."""
+    near = 'lamp_to_canopy_m = 0.25\n\n[[bed]]\nname = "saucer"'
+    file = grown.folder / "space.toml"
+    before = file.read_text(encoding="utf-8")
+    file.write_text(before.replace('[[bed]]\nname = "saucer"', near), encoding="utf-8")
+    assert "lamp of shelf changed: counted from 2026-10-27 on" in grown.run("plan", "--time-limit", 5)
+    assert len(settings(grown)) == 2
+    file.write_text(before, encoding="utf-8")
+    grown.run("plan", "--time-limit", 5)
+    assert [row["from"] for row in settings(grown)] == [None]

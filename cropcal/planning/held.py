@@ -46,7 +46,7 @@ def brought_up_to_date(held: Sequence[Held], now: Held) -> tuple[Held, ...]:
     if changed(last, now):
         since = max(now.since or date.min, last.since or date.min)
         if last.since == since:  # changed twice in a day
-            return brought_up_to_date(held[:-1], now)
+            return brought_up_to_date(held[:-1], now.model_copy(update={"since": since}))
         return (*held, now.model_copy(update={"since": since}))
     return (*held[:-1], now.model_copy(update={"since": last.since}))
 
@@ -117,8 +117,8 @@ def as_it_was(space: Space, old: Held, now: Held) -> Space:
         return one.model_copy(update={key: getattr(was, key) for key in keys})
 
     def bed(one: Bed) -> Bed:
-        height = {"lamp_to_canopy_m": old.canopy_m.get(one.name)}
-        return one.model_copy(update=height) if one.name in beds_of else one
+        height_m = old.canopy_m.get(one.zone, {}).get(one.name, one.lamp_to_canopy_m)
+        return one.model_copy(update={"lamp_to_canopy_m": height_m}) if one.name in beds_of else one
 
     return space.model_copy(
         update={
@@ -168,7 +168,7 @@ def _differs(old: Held, now: Held, zone: Zone, part: str) -> bool:
         return True
     if part == "hours":
         return _month_hours(old, zone.name) != _month_hours(now, zone.name)
-    return part == "light" and (old.canopy_m != now.canopy_m or _lamps(old, now, zone.name))
+    return part == "light" and _lamps(old, now, zone.name)
 
 
 def _month_hours(held: Held, zone: str) -> list[object]:
@@ -178,7 +178,12 @@ def _month_hours(held: Held, zone: str) -> list[object]:
 def _lamps(old: Held, now: Held, zone: str) -> bool:
     """Return whether other lamps hang there, or hang otherwise."""
     then, lamps = ([one for one in held.fixtures if one.zone == zone] for held in (old, now))
-    return len(then) != len(lamps) or any(_lamp_differs(*pair) for pair in zip(then, lamps, strict=True))
+    heights, before = now.canopy_m.get(zone, {}), old.canopy_m.get(zone, {})
+    return (
+        len(then) != len(lamps)
+        or any(_lamp_differs(*pair) for pair in zip(then, lamps, strict=True))
+        or any(before[bed] != height for bed, height in heights.items() if bed in before)
+    )
 
 
 def _lamp_differs(old: Fixture, now: Fixture) -> bool:

@@ -49,7 +49,7 @@ def _held(row: dict[str, Any]) -> Held:
             )
             for one in row["month_hours"]
         ),
-        canopy_m={str(bed): float(height) for bed, height in row["canopy_m"].items()},
+        canopy_m=row["canopy_m"],
     )
 
 

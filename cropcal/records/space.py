@@ -289,8 +289,8 @@ class MonthHours(Record):
 class Held(Record):
     """What plants lived under from a day on: hours, air, lamps and readings, as the file said it then.
 
-    ``since`` is None for what held from the beginning; ``canopy_m`` is the distance from the lamp of each
-    bed that has its own.
+    ``since`` is None for what held from the beginning; ``canopy_m`` is the distance from the lamp by
+    zone and bed, None where a bed has none of its own.
     """
 
     since: date | None
@@ -298,7 +298,7 @@ class Held(Record):
     fixtures: tuple[Fixture, ...]
     readings: tuple[Reading, ...]
     month_hours: tuple[MonthHours, ...]
-    canopy_m: dict[str, float]
+    canopy_m: dict[str, dict[str, float | None]]
 
 
 class Begun(Record):
@@ -357,7 +357,10 @@ def held(space: Space, since: date) -> Held:
         fixtures=space.fixtures,
         readings=space.readings,
         month_hours=space.month_hours,
-        canopy_m={bed.name: bed.lamp_to_canopy_m for bed in space.beds if bed.lamp_to_canopy_m is not None},
+        canopy_m={
+            zone.name: {bed.name: bed.lamp_to_canopy_m for bed in space.beds if bed.zone == zone.name}
+            for zone in space.zones
+        },
     )
 
 
