@@ -1,9 +1,17 @@
 """Settings changed in the file, or tried, do not rewrite the past: what held is kept beside the plan."""
 
 import json
+from datetime import date
+from pathlib import Path
 
 import pytest
 from boot_room import LETTUCE, Room
+
+from cropcal.reading.held import read_held
+from cropcal.records.space import MonthHours, held
+from cropcal.show import held_json
+
+GOOD = sorted((Path(__file__).parent / "spaces" / "good").glob("*.toml"))
 
 
 @pytest.fixture
@@ -169,3 +177,18 @@ def test_a_lamp_hung_nearer_to_one_bed_is_a_change_of_its_zone(grown):
     file.write_text(before, encoding="utf-8")
     grown.run("plan", "--time-limit", 5)
     assert [row["from"] for row in settings(grown)] == [None]
+
+
+@pytest.mark.parametrize("file", GOOD, ids=lambda file: file.stem)
+def test_what_is_kept_is_read_back_as_it_was(file, read_text, tmp_path):
+    """Hours of the clock, walls, daylight, panels and hours by month; quiet hours are no light."""
+    space = read_text(file.read_text(encoding="utf-8"))
+    by_month = tuple(((300, 900),) if month % 2 else () for month in range(12))
+    kept = held(space, date(2026, 11, 3)).model_copy(
+        update={
+            "zones": tuple(zone.model_copy(update={"quiet": ()}) for zone in space.zones),
+            "month_hours": (MonthHours(zone=space.zones[0].name, lit=by_month),),
+        }
+    )
+    (tmp_path / "settings.json").write_text(json.dumps(held_json.form([kept], None)), encoding="utf-8")
+    assert read_held(tmp_path / "settings.json") == ((kept,), None, [])
