@@ -88,7 +88,8 @@ def respond(
         begun = begin(measured) if begin is not None and recorded is None else recorded
         moved = _begun_on(measured, begun)
         space = _lit(moved, tables) if pick_hours else moved
-        now = space if pick_hours and measured is plain else _lit(plain, tables)
+        same = measured is plain if pick_hours else not held  # no hours are sought twice, or for nothing
+        now = space if same else _lit(plain, tables)
         return space.model_copy(update={"history": History(held=held, now=held_now(now, day), begun=begun)})
 
     if not options:
