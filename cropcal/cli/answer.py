@@ -3,15 +3,17 @@
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 import typer
 
-from cropcal.cli.behind import Noted, as_measured
-from cropcal.cli.load import load, load_with
+from cropcal.cli.behind import Noted, as_measured, written_settings
+from cropcal.cli.load import load, load_with, today
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
-from cropcal.records.space import Space
+from cropcal.records.space import Begun, History, Space
+from cropcal.records.space import held as held_now
 from cropcal.show import as_json as forms
 from cropcal.show import changes
 from cropcal.show import measured as forms_measured
@@ -49,6 +51,8 @@ def respond(
     slow: bool = False,
     pick_hours: bool = True,
     journal: Noted | None = None,
+    on: date | None = None,
+    begin: Callable[[Space], Begun | None] | None = None,
 ) -> None:
     """Read a space, answer, print; with ``--set`` for the file as it stands and for the tried values.
 
@@ -68,21 +72,37 @@ def respond(
         Whether zones without hours get those that are picked first.
     journal
         Where something was noted that the file has otherwise; it is pointed out.
+    on
+        The day from which the file's settings count where they changed since the last plan; else today.
+    begin
+        Tells from which day a space is planned that lay idle from its start.
     """
     told, tables = load(path)
-    space = as_measured(path, told)
-    for line in _reminders(space, tables, journal):
+    (held, recorded), day = written_settings(path), on or today()
+    measured = as_measured(path, told)
+    for line in _reminders(measured, tables, journal):
         typer.echo(line, err=True)
+
+    def ready(measured: Space, plain: Space) -> Space:
+        """Return a space with its hours, and with what held in the past."""
+        begun = begin(measured) if begin is not None and recorded is None else recorded
+        moved = _begun_on(measured, begun)
+        space = _lit(moved, tables) if pick_hours else moved
+        same = measured is plain if pick_hours else not held  # no hours are sought twice, or for nothing
+        now = space if same else _lit(plain, tables)
+        return space.model_copy(update={"history": History(held=held, now=held_now(now, day), begun=begun)})
+
     if not options:
-        found = answer(_lit(space, tables) if pick_hours else space, tables)
+        space = ready(measured, told)
+        found = answer(space, tables)
         _print(found, found.form | forms_measured.form(space), "", as_json=as_json)
         return
     tried, given = load_with(path, options)  # first of all: a slip in it is told at once
-    tried = as_measured(path, tried, told)
+    space, tried = ready(measured, told), ready(as_measured(path, tried, told), tried)
     _tell("planning as the file stands ...", slow)
-    before = answer(_lit(space, tables) if pick_hours else space, tables)
+    before = answer(space, tables)
     _tell("and with the values that are tried ...", slow)
-    after = answer(_lit(tried, tables) if pick_hours else tried, tables)
+    after = answer(tried, tables)
     for note in before.notes:
         if note not in after.notes:
             typer.echo(f"As the file stands: {note}", err=True)
@@ -108,6 +128,15 @@ def _reminders(space: Space, tables: CropTables, journal: Noted | None) -> tuple
     from cropcal.planning.reminders import reminders
 
     return reminders(space, bed_lights(space, tables), events, lux_factors(space, tables))
+
+
+def _begun_on(space: Space, begun: Begun | None) -> Space:
+    """Return the space with the day on which it was begun as its start, where it lay idle at first."""
+    if begun is None:
+        return space
+    from cropcal.planning.begun import begun_on
+
+    return begun_on(space, begun)
 
 
 def _lit(space: Space, tables: CropTables) -> Space:

@@ -10,13 +10,16 @@ import typer
 
 from cropcal.cli.load import PREVIOUS, folder_of, plan_json, refuse
 from cropcal.problems import Problem
+from cropcal.reading.file_set import settle
+from cropcal.reading.held import FILE_NAME as SETTINGS_FILE
+from cropcal.reading.held import read_held
 from cropcal.reading.journal import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.measured import AIR_FILE, METER_FILE, read_air, read_meter
 from cropcal.reading.written import read_plan
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
 from cropcal.records.past import Past
 from cropcal.records.plan import Batch
-from cropcal.records.space import Space
+from cropcal.records.space import Begun, Held, Space
 from cropcal.records.written import FORMAT, WrittenPlan
 from cropcal.show.text import typed
 
@@ -111,6 +114,16 @@ def as_measured(path: Path, space: Space, told: Space | None = None) -> Space:
     if problems or more:
         refuse([*problems, *more])
     return measured.as_measured(space, air, meter, told)
+
+
+def written_settings(path: Path) -> tuple[tuple[Held, ...], Begun | None]:
+    """Return what held when by the plans of a space, and when it was begun if late; or say why not."""
+    file = plan_json(path).with_name(SETTINGS_FILE)
+    settle(file.parent)
+    held, begun, problems = read_held(file)
+    if problems:
+        refuse(problems)
+    return held, begun
 
 
 def behind(journal: Noted, space: Space, today: date) -> Past | None:

@@ -9,9 +9,11 @@ from pathlib import Path
 import typer
 
 from cropcal.cli.answer import Answer, respond
+from cropcal.cli.begun import Beginning
 from cropcal.cli.behind import behind, noted, series_problems
 from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of, read, read_with, refuse, refuse_one
 from cropcal.cli.search import cycles_of, drawing_ahead, planned
+from cropcal.cli.settings_held import settings_kept
 from cropcal.cli.writing import (
     CALENDAR,
     LEARNED_FILES,
@@ -255,12 +257,14 @@ def plan(
     as_json: bool,
     sets: Sequence[str] = (),
     steady: bool | None = None,
+    begun: bool | None = None,
 ) -> None:
     """Plan, write all files of the plan unless values are only tried, and print its summary."""
     folder = out or folder_of(path) / PLAN_FOLDER
     write = out is not None or not sets
     today = day(on, "--on")
     journal = noted(path, max(today, day(None, "")))
+    begin = Beginning(path, journal, today, begun, ask=True).of
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli.teaching import learned_paces
@@ -275,11 +279,15 @@ def plan(
         orders = seed_list(result.batches, tables, result.again.on if result.again else None)
         written: list[str] = []
 
+        own = folder_of(path) / PLAN_FOLDER
+        in_place = not sets and folder.resolve() == own.resolve()
+        held, dated = settings_kept(path, space, begun=past is not None or today > space.settings.start)
+
         def keep(form: Json) -> None:
-            own = folder_of(path) / PLAN_FOLDER
             before = kept_before(folder)
             earlier = read_calendar(folder / CALENDAR) or read_calendar(own / CALENDAR)
-            files = before | plan_files(space, tables, result, form, earlier, orders, paces)
+            settings = held if in_place else ()
+            files = before | plan_files(space, tables, result, form, earlier, orders, paces, settings)
             keep_files(folder, files)
             written.extend(sorted(files))
 
@@ -301,6 +309,7 @@ def plan(
             lambda: figures.plan(result),
             (
                 *map(str, journal.torn()),
+                *(dated if in_place else ()),
                 *(("No plan: nothing that is wanted can be ready in time here.",) if empty else ()),
             ),
             Exit.NO_PLAN if empty else short,
@@ -308,7 +317,7 @@ def plan(
         )
 
     with drawing_ahead() if write else nullcontext():
-        respond(path, sets, answer, as_json=as_json, slow=True, journal=journal)
+        respond(path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today, begin=begin)
 
 
 def nearest(word: str, valid: tuple[str, ...]) -> str:

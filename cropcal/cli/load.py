@@ -45,8 +45,7 @@ def read_with(
     known = tables or read_crop_tables(None)[0]
     if known is None:
         return None, None, problems, ()
-    today = date.today()  # noqa: DTZ011 - the user's own calendar day
-    space, given, more = read_space_with(path, known, sets, today=today)
+    space, given, more = read_space_with(path, known, sets, today=today())
     return space if tables else None, tables, [*problems, *more], given
 
 
@@ -78,10 +77,15 @@ def refuse_one(where: str, found: str, expected: str, hint: str = "") -> NoRetur
     refuse([Problem(Where(where), "", found, expected, hint)])
 
 
+def today() -> date:
+    """Return the user's own calendar day."""
+    return date.today()  # noqa: DTZ011
+
+
 def day(text: str | None, option: str) -> date:
     """Return a date given on the command line; today if none is."""
     if text is None:
-        return date.today()  # noqa: DTZ011
+        return today()
     try:
         return date.fromisoformat(text)
     except ValueError:

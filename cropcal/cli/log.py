@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import datetime
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -11,7 +11,7 @@ import typer
 
 from cropcal.cli import log_words
 from cropcal.cli.behind import noted
-from cropcal.cli.load import load, refuse, refuse_one
+from cropcal.cli.load import load, refuse, refuse_one, today
 from cropcal.cli.log_words import Options
 from cropcal.planning.fitting import extra_batch, fitting
 from cropcal.planning.stories import after, besides_plan, stories
@@ -75,11 +75,6 @@ class Desk:
     def command(self, words: str) -> str:
         """Return a command that the user may type next."""
         return log_words.command(self.said_path, words)
-
-
-def today() -> date:
-    """Return the user's own calendar day."""
-    return date.today()  # noqa: DTZ011
 
 
 def log(words: Sequence[str], options: Options) -> None:

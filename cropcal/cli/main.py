@@ -9,7 +9,16 @@ from typing import Annotated, Any
 
 import typer
 
-from cropcal.cli.options import HERE, JsonOption, SetOption, SpaceArgument, SteadyOption
+from cropcal.cli.options import (
+    HERE,
+    AgainOption,
+    BegunOption,
+    JsonOption,
+    SetOption,
+    SpaceArgument,
+    SteadyOption,
+    version,
+)
 
 app = typer.Typer(
     help="Plan a small lamp-lit growing space: light, cost, and a succession sowing calendar.",
@@ -255,10 +264,9 @@ def plan(
     gap: Annotated[
         float, typer.Option(help="Stop when no plan can be better by more than this share.", min=0, max=1)
     ] = 0.001,
-    on: Annotated[
-        str | None, typer.Option(metavar="DATE", help="Plan again from this day; else from today.")
-    ] = None,
+    on: AgainOption = None,
     steady: SteadyOption = None,
+    begun: BegunOption = None,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -272,7 +280,7 @@ def plan(
     from cropcal.cli import commands
 
     effort = {"time_limit_s": time_limit, "gap": gap}
-    commands.plan(space, out, on, **effort, as_json=json, sets=sets or (), steady=steady)
+    commands.plan(space, out, on, **effort, as_json=json, sets=sets or (), steady=steady, begun=begun)
 
 
 @app.command()
@@ -366,15 +374,6 @@ def schema() -> None:
     from cropcal.show.as_json import dumps
 
     typer.echo(dumps(space_schema()), nl=False)
-
-
-def version(show: bool) -> None:
-    """Print the version and stop."""
-    if show:
-        from importlib.metadata import version as installed
-
-        typer.echo(f"cropcal {installed('cropcal')}")
-        raise typer.Exit
 
 
 @app.callback()

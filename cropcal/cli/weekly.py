@@ -5,6 +5,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from cropcal.cli.answer import Answer, respond
+from cropcal.cli.begun import Beginning
 from cropcal.cli.behind import behind, noted
 from cropcal.cli.load import day, fingerprint
 from cropcal.cli.log_words import command
@@ -25,6 +26,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
     """Print the jobs of one week, from the plan as written if the files are still the same."""
     today = day(on, "--on")
     journal = noted(path, max(today, day(None, "")))
+    begin = Beginning(path, journal, today, None, ask=False).of
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.cli.teaching import learned_paces
@@ -76,4 +78,4 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             notes=notes,
         )
 
-    respond(path, sets, answer, as_json=as_json, slow=True)
+    respond(path, sets, answer, as_json=as_json, slow=True, on=today, begin=begin)

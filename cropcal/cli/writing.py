@@ -7,14 +7,16 @@ from typing import TYPE_CHECKING
 
 from cropcal.cli.load import PLAN, PREVIOUS, refuse
 from cropcal.reading.file_set import CannotWriteError, write_set
+from cropcal.reading.held import FILE_NAME as SETTINGS_FILE
 from cropcal.reading.written import read_plan
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import BedLight, Plan, SeedOrder
-from cropcal.records.space import Space
+from cropcal.records.space import Held, Space
 from cropcal.records.told import Told
 from cropcal.show import as_json as forms
+from cropcal.show import held_json
 from cropcal.show.as_json import Json
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
@@ -79,8 +81,12 @@ def plan_files(
     earlier: tuple[Told, ...],
     orders: tuple[SeedOrder, ...],
     paces: "Paces",
+    held: tuple[Held, ...] = (),
 ) -> dict[str, str | bytes]:
-    """Return every file of a plan by its name; ``form`` is what its plan.json says."""
+    """Return every file of a plan by its name; ``form`` is what its plan.json says.
+
+    ``held``: what held when, for the space's own plan; none where it is not to be kept.
+    """
     from cropcal.planning.photoperiod import advice
     from cropcal.planning.ranges import light_ranges
     from cropcal.planning.scene import lit_zones
@@ -105,6 +111,11 @@ def plan_files(
         **sheets.sheets(result, timers, orders),
         PLAN: forms.dumps(form),
         CALENDAR: ics.calendar(result, names(tables), stamp, earlier),
+        **(
+            {SETTINGS_FILE: forms.dumps(held_json.form(held, space.history.begun if space.history else None))}
+            if held
+            else {}
+        ),
         "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),
         "bill.png": picture.bill_png(result),
         "report.html": report_html(facts),

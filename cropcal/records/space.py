@@ -1,5 +1,6 @@
 """The growing space as the user describes it in ``space.toml``."""
 
+from datetime import date
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -285,10 +286,41 @@ class MonthHours(Record):
     lit: tuple[tuple[tuple[int, int], ...], ...]
 
 
+class Held(Record):
+    """What plants lived under from a day on: hours, air, lamps and readings, as the file said it then.
+
+    ``since`` is None for what held from the beginning; ``canopy_m`` is the distance from the lamp by
+    zone and bed, None where a bed has none of its own.
+    """
+
+    since: date | None
+    zones: tuple[Zone, ...]
+    fixtures: tuple[Fixture, ...]
+    readings: tuple[Reading, ...]
+    month_hours: tuple[MonthHours, ...]
+    canopy_m: dict[str, dict[str, float | None]]
+
+
+class Begun(Record):
+    """The day on which a space was really begun, that lay idle from the start that its file gives."""
+
+    start: date
+    on: date
+
+
+class History(Record):
+    """What held when, as the plans wrote it down, and what the file says today (``now.since``)."""
+
+    held: tuple[Held, ...]
+    now: Held
+    begun: Begun | None = None
+
+
 class Space(Record):
     """A whole space file, with every default that was filled in listed in ``assumed``.
 
-    ``measured_air`` and ``metered`` are what the series beside it say, once they were taken in.
+    ``measured_air`` and ``metered`` are what the series beside it say, once they were taken in. ``history``
+    is what held in the past, None where nobody asked.
     """
 
     place: Place
@@ -306,6 +338,7 @@ class Space(Record):
     measured_air: tuple[MeasuredAir, ...] = ()
     metered: tuple[Metered, ...] = ()
     month_hours: tuple[MonthHours, ...] = ()
+    history: History | None = None
 
     def zone(self, name: str) -> Zone:
         """Return the zone of that name."""
@@ -314,6 +347,21 @@ class Space(Record):
     def bed(self, name: str) -> Bed:
         """Return the bed of that name."""
         return next(bed for bed in self.beds if bed.name == name)
+
+
+def held(space: Space, since: date) -> Held:
+    """Return what plants live under by a space file from a day on."""
+    return Held(
+        since=since,
+        zones=space.zones,
+        fixtures=space.fixtures,
+        readings=space.readings,
+        month_hours=space.month_hours,
+        canopy_m={
+            zone.name: {bed.name: bed.lamp_to_canopy_m for bed in space.beds if bed.zone == zone.name}
+            for zone in space.zones
+        },
+    )
 
 
 def photoperiod_h(zone: Zone) -> float:
