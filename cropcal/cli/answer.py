@@ -3,17 +3,19 @@
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 import typer
 
-from cropcal.cli.behind import Noted, as_measured
-from cropcal.cli.load import load, load_with
+from cropcal.cli.behind import Noted, as_measured, noted
+from cropcal.cli.load import day, load, load_with
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
+from cropcal.records.journal import Entry
 from cropcal.records.space import Space
 from cropcal.show import as_json as forms
-from cropcal.show import changes
+from cropcal.show import changes, hazard_words
 from cropcal.show import measured as forms_measured
 from cropcal.show.as_json import Json
 
@@ -40,6 +42,14 @@ class Answer:
         return self.form if self.figures is None else self.figures()
 
 
+@dataclass(frozen=True)
+class Dangers:
+    """What is dangerous in a space: the first lines of a screen, and ``hazards[]`` of JSON."""
+
+    first_lines: str
+    form: Json
+
+
 def respond(
     path: Path,
     options: Sequence[str],
@@ -49,6 +59,7 @@ def respond(
     slow: bool = False,
     pick_hours: bool = True,
     journal: Noted | None = None,
+    today: date | None = None,
 ) -> None:
     """Read a space, answer, print; with ``--set`` for the file as it stands and for the tried values.
 
@@ -68,17 +79,27 @@ def respond(
         Whether zones without hours get those that are picked first.
     journal
         Where something was noted that the file has otherwise; it is pointed out.
+    today
+        The day the command goes by, if it is later than the computer's: nothing is measured after it.
     """
     told, tables = load(path)
-    space = as_measured(path, told)
+    today = max(today or day(None, ""), day(None, ""))
+    space = as_measured(path, told, today)
+    events = (journal or noted(path)).journal.events
+    for doubt in told.doubts:
+        typer.echo(hazard_words.doubt(doubt), err=True)
     for line in _reminders(space, tables, journal):
         typer.echo(line, err=True)
     if not options:
         found = answer(_lit(space, tables) if pick_hours else space, tables)
-        _print(found, found.form | forms_measured.form(space), "", as_json=as_json)
+        dangers = hazards_of(space, tables, events)
+        _print(found, found.form | forms_measured.form(space), dangers, "", as_json=as_json)
         return
     tried, given = load_with(path, options)  # first of all: a slip in it is told at once
-    tried = as_measured(path, tried, told)
+    for doubt in tried.doubts:
+        if doubt not in told.doubts:
+            typer.echo(hazard_words.doubt(doubt), err=True)
+    tried = as_measured(path, tried, today, told)
     _tell("planning as the file stands ...", slow)
     before = answer(_lit(space, tables) if pick_hours else space, tables)
     _tell("and with the values that are tried ...", slow)
@@ -95,7 +116,17 @@ def respond(
     )
     names = {slug: crop.name for slug, crop in tables.crops.items()}
     comparison = changes.tried(given, found_apart, names, figures.get("currency"))
-    _print(after, form, f"{comparison}\nWith that\n\n", as_json=as_json)
+    dangers = hazards_of(tried, tables, events)
+    _print(after, form, dangers, f"{comparison}\nWith that\n\n", as_json=as_json)
+
+
+def hazards_of(space: Space, tables: CropTables, events: Sequence[Entry]) -> Dangers:
+    """Return what is dangerous in a space, for the first lines of every screen and for JSON."""
+    from cropcal.planning.hazards import hazards
+
+    found = hazards(space, tables, events)
+    names = {slug: crop.name for slug, crop in tables.crops.items()}
+    return Dangers(hazard_words.first_lines(found, names), hazard_words.form(found, names))
 
 
 def _reminders(space: Space, tables: CropTables, journal: Noted | None) -> tuple[str, ...]:
@@ -124,7 +155,9 @@ def _tell(words: str, slow: bool) -> None:
         typer.echo(words, err=True)
 
 
-def _print(found: Answer, form: Json, above: str, *, as_json: bool) -> None:
+def _print(found: Answer, form: Json, dangers: Dangers, above: str, *, as_json: bool) -> None:
+    """Print an answer, what is dangerous before all else."""
+    form = dangers.form | form if form else form
     if found.keep:
         found.keep(form)
     for note in found.notes:
@@ -132,7 +165,7 @@ def _print(found: Answer, form: Json, above: str, *, as_json: bool) -> None:
     if as_json and form:
         typer.echo(forms.dumps(form), nl=False)
     elif not as_json and (found.form or above):
-        said = above + found.screen()
+        said = dangers.first_lines + above + found.screen()
         more = found.following and not above
         typer.echo(f"{said.rstrip()}\n\nNext, type: {found.following}" if more else said)
     if found.code:

@@ -78,4 +78,4 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             notes=notes,
         )
 
-    respond(path, sets, answer, as_json=as_json, slow=True)
+    respond(path, sets, answer, as_json=as_json, slow=True, journal=journal, today=today)

@@ -187,5 +187,5 @@ def _from_lamps(bed: Bed, space: Space, lamps: LampLight) -> BedLight:
 
 
 def _room(lamps: LampLight | None) -> tuple[float | None, float | None]:
-    """Return distance and clearance of the lamp that leaves the least room, if anybody told how lamps hang."""
+    """Return distance and clearance of the lamp that leaves least room, if anybody told how lamps hang."""
     return nearest_lamp(lamps) if lamps is not None and lamps.told else (None, None)

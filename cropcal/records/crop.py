@@ -119,7 +119,7 @@ class EmergenceCurve(Record):
 
 
 class Lamp(Record):
-    """One kind of lamp: photons for its watts, lux for its photons, and how far leaves keep from 1000 W of it."""
+    """One kind of lamp: photons for its watts, lux for its photons, how far leaves keep from 1000 W of it."""
 
     lamp: str
     efficacy_umol_j: float

@@ -296,8 +296,8 @@ class MonthHours(Record):
 class Space(Record):
     """A whole space file, with every default that was filled in listed in ``assumed``.
 
-    ``measured_air`` and ``metered`` are what the series beside it say, once they were taken in. ``doubts`` are
-    values that can be meant but are most often slips.
+    ``measured_air`` and ``metered`` are what the series beside it say, once they were taken in.
+    ``doubts`` are values that can be meant but are most often slips.
     """
 
     place: Place
