@@ -157,6 +157,7 @@ def _series(
         return [], in_order(problems)
     found: list[Reading] = []
     seen: dict[tuple[datetime, str], list[int]] = {}
+    coming: list[tuple[int, datetime]] = []
     for row in table.rows:
         at, value, slips = _row(table, row, time, column)
         zone = row.cells.get("zone", "")
@@ -164,14 +165,19 @@ def _series(
             hint = did_you_mean(zone, zones)
             slips.append(table.problem(row.line, "zone", _found(zone), "the name of a zone", hint))
         elif at is not None and today is not None and at.date() > today:
-            hint = f"today is {today.isoformat()}"
-            slips.append(table.problem(row.line, time, f'"{at}"', "a time that has come", hint))
+            coming.append((row.line, at))
         elif at is not None and len(lines := seen.get((at, zone), [])) > comes_twice(at, timezone):
             slips.append(table.problem(row.line, time, f'"{at}" again', "each time once", _has(lines)))
         elif at is not None and value is not None:
             seen.setdefault((at, zone), []).append(row.line)
             found.append((at, zone, value, row.line))
         problems += slips
+    if coming and today is not None:
+        line, at = coming[0]
+        others = len(coming) - 1
+        more = f"; {others} more line{'s' if others > 1 else ''} like it" if others else ""
+        hint = f"today is {today.isoformat()}{more}"
+        problems.append(table.problem(line, time, f'"{at}"', "a time that has come", hint))
     return sorted(found), in_order(problems)
 
 
