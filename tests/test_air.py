@@ -12,8 +12,8 @@ from typer.testing import CliRunner
 from cropcal.cli.main import app
 from cropcal.planning.air import cooling, room_notes, zone_air
 from cropcal.planning.fits import growing_in
+from cropcal.planning.hazards import hazards
 from cropcal.planning.light_budget import bed_lights
-from cropcal.planning.notes import warnings
 from cropcal.planning.spots import spot
 from cropcal.records.space import Fixture, Zone
 

@@ -68,8 +68,8 @@ REFUSED = {
     "1 W lights a bench": ({"watts": 1, "more": reading(120)}, "µmol on the leaves for each joule"),
     "a latitude of the other half": (
         {"place": "latitude = -45\nlongitude = -6.3"},
-        "expected a place in its timezone: north and east are above 0, south and west below, latitude with the "
-        "other sign?",
+        "expected a place in its timezone: north and east are above 0, south and west below, latitude with "
+        "the other sign?",
     ),
     "a longitude of the other half": ({"place": "latitude = 53\nlongitude = 170"}, "from Europe/Dublin"),
     "2000 x 2000 sites": (
@@ -93,9 +93,7 @@ ASKED = {
     ),
     "30 of no currency": ({"more": price(30, "")}, "found 30, expected less than 5 for a kWh"),
     "5,400 cells": (
-        {
-            "bed": 'kind = "nursery"\nrows = 60\ncolumns = 90\n[[bed]]\nname = "raft"\nzone = "alcove"\nsites = 2'
-        },
+        {"bed": 'kind = "tray"\nrows = 60\ncolumns = 90\n[[bed]]\nname = "raft"\nzone = "alcove"\nsites = 2'},
         "found 5,402 sites in all",
     ),
     "4 cm apart": ({"bed": "rows = 10\ncolumns = 21"}, "found 210 sites on 0.342 m², 4 cm apart, expected"),

@@ -116,7 +116,7 @@ def test_current_is_held_against_what_was_laid_out():
 
 
 def test_clearance_goes_by_the_root_of_watts(tables):
-    """The usual distances of discharge lamps: 12, 15 and 24 inches at 250, 400 and 1000 W (common practice)."""
+    """Usual distances of discharge lamps: 12, 15, 24 inches at 250, 400, 1000 W (common practice)."""
     from cropcal.planning.lamp_light import clearance_m
     from cropcal.records.space import Fixture
 
