@@ -125,3 +125,31 @@ def test_clearance_goes_by_the_root_of_watts(tables):
         assert clearance_m(lamp, tables.lamps["HPS"]) == pytest.approx(inches * 0.0254, abs=0.015)
     own = Fixture(zone="a", lamp="HPS", watts=1000, clearance_m=0.3)
     assert clearance_m(own, tables.lamps["HPS"]) == 0.3
+
+
+def test_dangers_stand_on_the_paper_under_the_timer_cards(small_plan, names):
+    """All of them, within the sheet, above the cautions."""
+    from datetime import date
+
+    from cropcal.records.hours import TimerLine
+    from cropcal.show import picture, wall_sheet
+    from cropcal.show.shapes import Words
+
+    timers = [
+        TimerLine(zone=zone, start=date(2027, 3, 1), on=360, off=1200, output=1.0) for zone in ("low", "high")
+    ]
+    dangers = [f"{zone}: the HPS lamp hangs too near to the leaves, " * 4 for zone in ("low", "high", "both")]
+    pages = wall_sheet.pages(small_plan, names, timers, picture.printed_width, dangers)
+    cards = [
+        page
+        for page in pages
+        if any(isinstance(one, Words) and one.text == "Lamp timer" for one in page.shapes)
+    ]
+    assert len(cards) == 2
+    for page in cards:
+        words = [one for one in page.shapes if isinstance(one, Words)]
+        assert sum(one.text == "Danger" for one in words) == 3
+        assert max(one.y for one in words) < wall_sheet.A4[1]
+        for one in words:
+            wide = picture.printed_width(one.text, one.size_pt, one.bold)
+            assert one.x + (0 if one.side == "right" else wide) <= wall_sheet.A4[0] - wall_sheet.EDGE + 0.01

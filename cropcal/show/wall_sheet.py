@@ -205,10 +205,11 @@ def _timer_pages(
             shapes += _card(zone, [line for line in timers if line.zone == zone], top, measure)
         y = 8.9 - (CARDS_A_PAGE - cards) * CARD_PITCH
         for danger in dangers[:MOST_DANGERS]:
-            for line in _fitted(f"Danger: {danger}", 10, A4[0] - 2 * EDGE, 6, measure):
-                shapes.append(_words(EDGE, y, line, 10, bold=True))
+            shapes.append(_words(EDGE, y, "Danger", 11, bold=True))
+            for line in _fitted(danger, 10, A4[0] - 2 * EDGE, 6, measure):
                 y += 0.19
-            y += 0.1
+                shapes.append(_words(EDGE, y, line, 10))
+            y += 0.3
         shapes.append(_words(EDGE, y, "Take care", 11, bold=True))
         for caution in result.cautions:
             for line in _fitted(caution, 9, A4[0] - 2 * EDGE, 6, measure):
