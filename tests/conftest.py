@@ -47,6 +47,8 @@ def few_crops(show_plans) -> CropTables:
             efficacy_source="assumed",
             lux_per_umol=lux,
             lux_source="assumed",
+            clearance_1_kw_m=0.15,
+            clearance_source="assumed",
         )
         for name, lux in (("white LED", 69.2), ("red-blue LED", None), ("fluorescent", 74.0))
     ]

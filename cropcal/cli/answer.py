@@ -8,14 +8,15 @@ from pathlib import Path
 
 import typer
 
-from cropcal.cli.behind import Noted, as_measured, written_settings
+from cropcal.cli.behind import Noted, as_measured, noted, written_settings
 from cropcal.cli.load import load, load_with, today
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
+from cropcal.records.journal import Entry
 from cropcal.records.space import Begun, History, Space
 from cropcal.records.space import held as held_now
 from cropcal.show import as_json as forms
-from cropcal.show import changes
+from cropcal.show import changes, hazard_words
 from cropcal.show import measured as forms_measured
 from cropcal.show.as_json import Json
 
@@ -40,6 +41,14 @@ class Answer:
     def compared(self) -> Json:
         """Return what is held against the answer of another space."""
         return self.form if self.figures is None else self.figures()
+
+
+@dataclass(frozen=True)
+class Dangers:
+    """What is dangerous in a space: the first lines of a screen, and ``hazards[]`` of JSON."""
+
+    first_lines: str
+    form: Json
 
 
 def respond(
@@ -73,13 +82,18 @@ def respond(
     journal
         Where something was noted that the file has otherwise; it is pointed out.
     on
-        The day from which the file's settings count where they changed since the last plan; else today.
+        The day from which the file's settings count where they changed since the last plan; else today. What
+        is measured ends there, or today if that is later.
     begin
         Tells from which day a space is planned that lay idle from its start.
     """
     told, tables = load(path)
     (held, recorded), day = written_settings(path), on or today()
-    measured = as_measured(path, told)
+    measured_until = max(day, today())
+    measured = as_measured(path, told, measured_until)
+    events = (journal or noted(path)).journal.events
+    for doubt in told.doubts:
+        typer.echo(hazard_words.doubt(doubt), err=True)
     for line in _reminders(measured, tables, journal):
         typer.echo(line, err=True)
 
@@ -95,10 +109,15 @@ def respond(
     if not options:
         space = ready(measured, told)
         found = answer(space, tables)
-        _print(found, found.form | forms_measured.form(space), "", as_json=as_json)
+        dangers = hazards_of(space, tables, events)
+        _print(found, found.form | forms_measured.form(space), dangers, "", as_json=as_json)
         return
     tried, given = load_with(path, options)  # first of all: a slip in it is told at once
-    space, tried = ready(measured, told), ready(as_measured(path, tried, told), tried)
+    for doubt in tried.doubts:
+        if doubt not in told.doubts:
+            typer.echo(hazard_words.doubt(doubt), err=True)
+    tried_measured = as_measured(path, tried, measured_until, told)
+    space, tried = ready(measured, told), ready(tried_measured, tried)
     _tell("planning as the file stands ...", slow)
     before = answer(space, tables)
     _tell("and with the values that are tried ...", slow)
@@ -115,7 +134,17 @@ def respond(
     )
     names = {slug: crop.name for slug, crop in tables.crops.items()}
     comparison = changes.tried(given, found_apart, names, figures.get("currency"))
-    _print(after, form, f"{comparison}\nWith that\n\n", as_json=as_json)
+    dangers = hazards_of(tried, tables, events)
+    _print(after, form, dangers, f"{comparison}\nWith that\n\n", as_json=as_json)
+
+
+def hazards_of(space: Space, tables: CropTables, events: Sequence[Entry]) -> Dangers:
+    """Return what is dangerous in a space, for the first lines of every screen and for JSON."""
+    from cropcal.planning.hazards import hazards
+
+    found = hazards(space, tables, events)
+    names = {slug: crop.name for slug, crop in tables.crops.items()}
+    return Dangers(hazard_words.first_lines(found, names), hazard_words.form(found, names))
 
 
 def _reminders(space: Space, tables: CropTables, journal: Noted | None) -> tuple[str, ...]:
@@ -153,7 +182,9 @@ def _tell(words: str, slow: bool) -> None:
         typer.echo(words, err=True)
 
 
-def _print(found: Answer, form: Json, above: str, *, as_json: bool) -> None:
+def _print(found: Answer, form: Json, dangers: Dangers, above: str, *, as_json: bool) -> None:
+    """Print an answer, what is dangerous before all else."""
+    form = dangers.form | form if form else form
     if found.keep:
         found.keep(form)
     for note in found.notes:
@@ -161,7 +192,7 @@ def _print(found: Answer, form: Json, above: str, *, as_json: bool) -> None:
     if as_json and form:
         typer.echo(forms.dumps(form), nl=False)
     elif not as_json and (found.form or above):
-        said = above + found.screen()
+        said = dangers.first_lines + above + found.screen()
         more = found.following and not above
         typer.echo(f"{said.rstrip()}\n\nNext, type: {found.following}" if more else said)
     if found.code:

@@ -88,20 +88,21 @@ def _with_way_out(problem: Problem, file: Path) -> Problem:
     return replace(problem, hint=f"{problem.hint or 'the file was left as it is'}; {ways}")
 
 
-def series_problems(path: Path, space: Space | None) -> list[Problem]:
-    """Return what is wrong with the measured series beside a space."""
+def series_problems(path: Path, space: Space | None, today: date) -> list[Problem]:
+    """Return what is wrong with the measured series beside a space; nothing is measured after ``today``."""
     zones = [zone.name for zone in space.zones] if space else []
     folder, timezone = folder_of(path), space.place.timezone if space else None
     return [
-        *read_air(folder / AIR_FILE, zones, timezone)[1],
-        *read_meter(folder / METER_FILE, zones, timezone)[1],
+        *read_air(folder / AIR_FILE, zones, timezone, today)[1],
+        *read_meter(folder / METER_FILE, zones, timezone, today)[1],
     ]
 
 
-def as_measured(path: Path, space: Space, told: Space | None = None) -> Space:
+def as_measured(path: Path, space: Space, today: date, told: Space | None = None) -> Space:
     """Return the space as the series beside it show it, or print their problems and stop.
 
-    ``told`` is the file without the values that are tried, which are kept.
+    Nothing is measured after ``today``. ``told`` is the file without the values that are tried: those are
+    kept.
     """
     folder = folder_of(path)
     if not any((folder / name).is_file() for name in (AIR_FILE, METER_FILE)):
@@ -109,8 +110,8 @@ def as_measured(path: Path, space: Space, told: Space | None = None) -> Space:
     from cropcal.planning import measured
 
     zones, timezone = [zone.name for zone in space.zones], space.place.timezone
-    air, problems = read_air(folder / AIR_FILE, zones, timezone)
-    meter, more = read_meter(folder / METER_FILE, zones, timezone)
+    air, problems = read_air(folder / AIR_FILE, zones, timezone, today)
+    meter, more = read_meter(folder / METER_FILE, zones, timezone, today)
     if problems or more:
         refuse([*problems, *more])
     return measured.as_measured(space, air, meter, told)

@@ -2,15 +2,15 @@
 
 from collections.abc import Sequence
 from contextlib import nullcontext
-from datetime import timedelta
+from datetime import date, timedelta
 from difflib import get_close_matches
 from pathlib import Path
 
 import typer
 
-from cropcal.cli.answer import Answer, respond
+from cropcal.cli.answer import Answer, hazards_of, respond
 from cropcal.cli.begun import Beginning
-from cropcal.cli.behind import behind, noted, series_problems
+from cropcal.cli.behind import Noted, as_measured, behind, noted, series_problems
 from cropcal.cli.load import PLAN_FOLDER, day, fingerprint, folder_of, read, read_with, refuse, refuse_one
 from cropcal.cli.search import cycles_of, drawing_ahead, planned
 from cropcal.cli.settings_held import settings_kept
@@ -26,7 +26,7 @@ from cropcal.cli.writing import (
     names,
     plan_files,
 )
-from cropcal.problems import Exit
+from cropcal.problems import Exit, Problem
 from cropcal.reading.calendar import read_calendar
 from cropcal.reading.crops import read_crop_tables
 from cropcal.records.crop import CropTables
@@ -41,22 +41,24 @@ from cropcal.show.text import typed
 
 def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print every problem of a space."""
-    space, _, problems = read(path)
+    space, tables, problems = read(path)
     journal = noted(path, day(None, ""))
+    today = day(None, "")
     beside = [
         *journal.problems,
         *journal.torn(),
-        *series_problems(path, space),
+        *series_problems(path, space, today),
         *journal.plan_problems,
     ]
     problems += beside
-    form, above = forms.check(problems), ""
+    form, above = _checked(path, space, tables, journal, problems, today)
     if sets:
-        _, _, tried, given = read_with(path, sets)
+        space, tables, tried, given = read_with(path, sets)
         tried += beside
         apart = [{"key": "mistakes", "before": len(problems), "after": len(tried)}]
-        form = forms.check(tried) | forms.tried(given, apart if tried != problems else [], form)
-        above = f"{changes.given(given)}\n\n" if given else ""
+        now, above = _checked(path, space, tables, journal, tried, today)
+        form = now | forms.tried(given, apart if tried != problems else [], form)
+        above += f"{changes.given(given)}\n\n" if given else ""
         problems = tried
     typer.echo(
         forms.dumps(form) if as_json else above + screens.check(problems, str(path), tried=bool(sets)),
@@ -64,6 +66,24 @@ def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
         err=bool(problems) and not as_json,
     )
     raise typer.Exit(Exit.BAD_INPUT if problems else Exit.DONE)
+
+
+def _checked(
+    path: Path,
+    space: Space | None,
+    tables: CropTables | None,
+    journal: Noted,
+    problems: list[Problem],
+    today: date,
+) -> tuple[Json, str]:
+    """Return what ``check --json`` says of a space, and what comes first on the screen: dangers, doubts."""
+    form = forms.check(problems)
+    if problems or space is None or tables is None:
+        return form, ""
+    space = as_measured(path, space, today)
+    dangers = hazards_of(space, tables, journal.journal.events)
+    doubts = {"doubts": [doubt.as_dict() for doubt in space.doubts]}
+    return dangers.form | form | doubts, dangers.first_lines + screens.doubts(space.doubts)
 
 
 def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:

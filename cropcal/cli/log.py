@@ -14,6 +14,7 @@ from cropcal.cli.behind import noted
 from cropcal.cli.load import load, refuse, refuse_one, today
 from cropcal.cli.log_words import Options
 from cropcal.planning.fitting import extra_batch, fitting
+from cropcal.planning.hazards import heat_noted
 from cropcal.planning.stories import after, besides_plan, stories
 from cropcal.reading.corrections import holding
 from cropcal.reading.event_words import Quantity
@@ -25,6 +26,7 @@ from cropcal.records.journal import PLANT_EVENTS, UNITS, Entry, EventName, Journ
 from cropcal.records.space import Space
 from cropcal.records.story import Story
 from cropcal.show import journal_screens
+from cropcal.show.hazard_words import first_lines
 
 _OPTION = {
     "amount": "AMOUNT",
@@ -260,6 +262,8 @@ def _note(desk: Desk, entry: Entry) -> None:
     written = _append(desk, entry)
     now = after(before, written, desk.nurseries) if before else None
     undo = desk.command(f"--undo {written.id}")
+    hot = heat_noted(written)
+    typer.echo(first_lines([hot] if hot else [], desk.names), nl=False)
     typer.echo(journal_screens.noted(written, before, now, desk.names, undo), nl=False)
     twin = _twin(desk.journal, written)
     if twin:

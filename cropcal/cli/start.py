@@ -8,6 +8,7 @@ from typing import Any
 
 import typer
 
+from cropcal.cli.answer import hazards_of
 from cropcal.cli.load import load, refuse, refuse_one
 from cropcal.cli.search import planned
 from cropcal.reading.answer_words import is_unknown
@@ -15,7 +16,7 @@ from cropcal.reading.crops import read_crop_tables
 from cropcal.reading.file_set import CannotWriteError, write_set
 from cropcal.reading.interview import Question, questions
 from cropcal.records.answers import Answers, Burning
-from cropcal.show import first_screen
+from cropcal.show import first_screen, hazard_words
 from cropcal.show.template import space_toml
 
 LEFT_OPEN: dict[str, Any] = {"gap": None, "hours": Burning(), "air": None}
@@ -72,8 +73,11 @@ def _first_plan(folder: Path, answers: Answers) -> None:
     space, tables = load(folder)
     result = planned(space, tables, LOOK_FOR_S, 0.01, {}, None)
     names = {slug: crop.name for slug, crop in tables.crops.items()}
+    dangers = hazards_of(space, tables, ()).first_lines
+    for doubt in space.doubts:
+        typer.echo(hazard_words.doubt(doubt))
     typer.echo(
-        first_screen.first(result, names, answers.guessed, most_unsure(result.lights), str(folder)),
+        dangers + first_screen.first(result, names, answers.guessed, most_unsure(result.lights), str(folder)),
         nl=False,
     )
 

@@ -78,4 +78,4 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             notes=notes,
         )
 
-    respond(path, sets, answer, as_json=as_json, slow=True, on=today, begin=begin)
+    respond(path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today, begin=begin)

@@ -95,6 +95,7 @@ def plan_files(
     from cropcal.show.page import Facts, report_html
 
     timers = timer_lines(space)
+    dangers = tuple(danger["words"] for danger in form["hazards"])
     facts = Facts(
         plan=result,
         hours=advice(space, tables, paces),
@@ -103,6 +104,7 @@ def plan_files(
         tables=tables,
         breaks=space.settings.breaks,
         orders=orders,
+        dangers=dangers,
     )
     stamp = datetime.combine(
         result.again.on if result.again else result.start, datetime.min.time(), tzinfo=UTC
@@ -119,6 +121,6 @@ def plan_files(
         "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),
         "bill.png": picture.bill_png(result),
         "report.html": report_html(facts),
-        "wall-sheet.pdf": picture.wall_sheet_pdf(result, names(tables), timers),
+        "wall-sheet.pdf": picture.wall_sheet_pdf(result, names(tables), timers, dangers),
         **light_files(space, result.lights),
     }

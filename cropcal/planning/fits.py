@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning.air import Air, cooling, zone_air
+from cropcal.planning.lamp_light import CLEAR_OF_LAMP_M
 from cropcal.planning.sun import planned_halves
 from cropcal.records.crop import Crop
 from cropcal.records.daylight import rough_spans
@@ -27,9 +28,6 @@ FAR_TOO_MUCH = 2.0
 WATCHED_DAY_H = 16.0
 """A longer day than this, with a crop whose limit nobody printed, gets a word of doubt (common practice: 16 h
 is the usual long day of leafy crops)."""
-
-CLEAR_OF_LAMP_M = 0.05
-"""Leaves nearer to a lamp than this get too hot and bleach (common practice)."""
 
 Verdict = Literal["ok", "slow", "risk", "no"]
 VERDICTS: tuple[Verdict, ...] = ("ok", "slow", "risk", "no")
@@ -232,7 +230,7 @@ def _near_lamp(it: Growing) -> tuple[str, str] | None:
     if it.light.lamp_to_canopy_m is None:
         return None
     height_cm, lamp_cm = it.crop.height_cm, it.light.lamp_to_canopy_m * 100
-    clear_cm = CLEAR_OF_LAMP_M * 100
+    clear_cm = ceil((it.light.lamp_clearance_m or CLEAR_OF_LAMP_M) * 100 - 1e-6)
     if lamp_cm - height_cm >= clear_cm - 1e-6:
         return None
     why = f"about {height_cm:.0f} cm tall, the lamp hangs {lamp_cm:.0f} cm above the young: leaves scorch"

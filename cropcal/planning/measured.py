@@ -95,6 +95,8 @@ def _with_air(
     before = zone_air(zone, told.fixtures)
     same = before.lamp_on_c == before.lamp_off_c
     was = f"{before.lamp_on_c:.3g}" if same else f"{before.lamp_on_c:.3g} and {before.lamp_off_c:.3g}"
+    recent = np.flatnonzero(at_h >= 24.0 * first_day)
+    highest = int(recent[np.argmax(values[recent])])
     assumed = any(zone.name in item.key and item.key.endswith("air_c") for item in space.assumed)
     found = MeasuredAir(
         zone=zone.name,
@@ -104,6 +106,8 @@ def _with_air(
         last=last,
         days=seen,
         instead=f"{was} C {'assumed' if assumed else 'by space.toml'}",
+        highest_c=float(values[highest]),
+        highest_on=readings[highest].at.date(),
         used=(space.settings.start - last).days <= STALE_D,
         by_day=by_day,
     )

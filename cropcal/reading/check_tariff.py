@@ -7,10 +7,17 @@ from typing import Final
 from cropcal.problems import Problem
 from cropcal.reading.check_hours import in_week, meet
 from cropcal.reading.draft import Draft, sound
+from cropcal.reading.lines import KeyPath
 from cropcal.records.base import MINUTES_PER_DAY, WEEKDAYS
 from cropcal.records.space import Rate
 
 WHOLE_DAY: Final = (0, MINUTES_PER_DAY)
+HARD_MONEY: Final = ("eur", "€", "gbp", "£", "usd", "$", "us$", "chf", "cad", "aud", "nzd")
+"""Currencies in which a kWh costs well below one (common practice)."""
+DEAR_PER_KWH: Final = 2.0
+"""Price for a kWh in one of them above which it is most likely in hundredths (assumed)."""
+DEAR_WITHOUT_CURRENCY: Final = 5.0
+"""The same where no currency is given (assumed)."""
 
 
 def one_base_rate(draft: Draft) -> Iterator[Problem]:
@@ -89,6 +96,33 @@ def blocks_all_day(draft: Draft) -> Iterator[Problem]:
         for key in ("hours", "days"):
             if rate.blocks is not None and getattr(rate, key) is not None:
                 yield draft.source.problem((*part.path, key), "no hours or days in a rate by blocks")
+
+
+def price_in_cents(draft: Draft) -> Iterator[Problem]:
+    """Ask whether a price is in hundredths where a kWh costs less than a whole unit of the money."""
+    if draft.tariff is None or "currency" in draft.tariff.bad:
+        return
+    currency = (draft.tariff.record.currency or "").strip()
+    if currency and currency.casefold() not in HARD_MONEY:
+        return
+    limit = DEAR_PER_KWH if currency else DEAR_WITHOUT_CURRENCY
+    for part in sound(draft.rates, "per_kwh", "blocks"):
+        prices: list[tuple[KeyPath, float | None]] = [(("per_kwh",), part.record.per_kwh)]
+        prices += [
+            (("blocks", at, "per_kwh"), one.per_kwh) for at, one in enumerate(part.record.blocks or ())
+        ]
+        for key, price in prices:
+            if price is not None and price > limit:
+                expected = f"less than {limit:g} {currency}".rstrip() + " for a kWh"
+                hint = f"hundredths? write {price / 100:.4g}"
+                yield draft.source.problem((*part.path, *key), expected, hint)
+
+
+def _prices(rate: Rate) -> Iterator[tuple[KeyPath, float]]:
+    if rate.per_kwh is not None:
+        yield ("per_kwh",), rate.per_kwh
+    for place, block in enumerate(rate.blocks or ()):
+        yield ("blocks", place, "per_kwh"), block.per_kwh
 
 
 def _week(rate: Rate) -> list[tuple[int, int]]:

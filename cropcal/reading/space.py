@@ -9,6 +9,7 @@ from pathlib import Path
 from cropcal.problems import Problem, Where
 from cropcal.reading.check import check
 from cropcal.reading.defaults import fill_in, first_day
+from cropcal.reading.doubts import doubts
 from cropcal.reading.draft import read_draft
 from cropcal.reading.lines import find_spots
 from cropcal.reading.setting import blame, with_settings
@@ -108,7 +109,7 @@ def _space(source: Source, tables: CropTables, today: date) -> tuple[Space | Non
     problems = in_order([*problems, *check(draft)])
     if problems:
         return None, problems
-    return fill_in(draft), []
+    return fill_in(draft).model_copy(update={"doubts": tuple(in_order(doubts(draft)))}), []
 
 
 def _read_text(path: Path, shown_path: str | None) -> tuple[str | None, str, list[Problem]]:

@@ -15,6 +15,8 @@ NOUNS: Final = {
     "watts": "a power in watts",
     "standby_watts": "a power in watts",
     "output": "a share of full output",
+    "mains_v": "a voltage in volts",
+    "supply_a": "a current in amps",
     "dims_to": "a share of full output",
     "wall_reflectance": "a share of light thrown back",
     "photoperiod_h": "hours of lamp light a day",

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from cropcal.problems import Problem
 from cropcal.records.base import DayStretch, Record, stretch_hours
 from cropcal.records.crop import Unit
 from cropcal.records.measured import MeasuredAir, Metered
@@ -24,13 +25,18 @@ from cropcal.records.values import (
 
 
 class Place(Record):
-    """Where the space is; what comes down outdoors, the mean day of each month."""
+    """Where the space is; what comes down outdoors, the mean day of each month; the mains.
+
+    ``supply_a``: amps that an electrician laid out for the space, in place of one household socket.
+    """
 
     name: Name = "my space"
     timezone: str | None = None
     latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
     longitude: Annotated[float, Field(ge=-180, le=180)] | None = None
     outdoor_kwh_m2_d: Yearly | None = None
+    mains_v: Annotated[float, Field(ge=90, le=250)] | None = None
+    supply_a: Annotated[float, Field(gt=0, le=1000)] | None = None
 
 
 class Quiet(Record):
@@ -108,7 +114,8 @@ class Fixture(Record):
     """Lamps of one kind over a zone; size and place are those of one panel's shining face.
 
     ``output`` is the share of full at which watts and readings were taken, ``dims_to`` the least share to
-    which the lamp can be turned down (None: it cannot, or nobody said so).
+    which the lamp can be turned down (None: it cannot, or nobody said so), ``clearance_m`` the least distance
+    to leaves by its maker.
     """
 
     zone: Name
@@ -119,6 +126,7 @@ class Fixture(Record):
     dims_to: Annotated[float, Field(gt=0, le=1)] | None = None
     standby_watts: Annotated[float, Field(ge=0, le=20000)] = 0.0
     lamp_to_canopy_m: Annotated[float, Field(gt=0, le=10)] | None = None
+    clearance_m: Annotated[float, Field(gt=0, le=10)] | None = None
     ppf_umol_s: Annotated[float, Field(gt=0, le=60000)] | None = None
     length_m: Annotated[float, Field(gt=0, le=50)] | None = None
     width_m: Annotated[float, Field(gt=0, le=50)] | None = None
@@ -320,7 +328,8 @@ class Space(Record):
     """A whole space file, with every default that was filled in listed in ``assumed``.
 
     ``measured_air`` and ``metered`` are what the series beside it say, once they were taken in. ``history``
-    is what held in the past, None where nobody asked.
+    is what held in the past, None where nobody asked. ``doubts`` are values that can be meant but are most
+    often slips.
     """
 
     place: Place
@@ -339,6 +348,7 @@ class Space(Record):
     metered: tuple[Metered, ...] = ()
     month_hours: tuple[MonthHours, ...] = ()
     history: History | None = None
+    doubts: tuple[Problem, ...] = ()
 
     def zone(self, name: str) -> Zone:
         """Return the zone of that name."""

@@ -49,6 +49,7 @@ class Facts:
     tables: CropTables
     breaks: tuple[tuple[date, date], ...] = ()
     orders: tuple[SeedOrder, ...] = ()
+    dangers: tuple[str, ...] = ()
 
 
 def report_html(facts: Facts) -> str:
@@ -78,6 +79,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "said": said_of(plan, facts.zones),
         "period": f"{text.day_year(first)} to {text.day_year(last)}",
         "headline": headline(plan),
+        "dangers": facts.dangers,
         "proof": proof(plan.outcome, timed=False, steady=plan.is_steady),
         "dishes": page_eat.dishes(plan, names),
         "strips": page_eat.strips(plan, names),
