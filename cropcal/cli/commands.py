@@ -160,7 +160,7 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
             forms.photoperiod(found),
             lambda: hours_screen.photoperiod(found).removesuffix("\n"),
             keep=(lambda _: keep_files(out, hours_files(found))) if out else None,
-            following=f"cropcal {'daylight' if windows else 'plan'} {path}",
+            following=f"cropcal {'daylight' if windows else 'plan'} {typed(str(path))}",
         )
 
     respond(path, sets, answer, as_json=as_json, pick_hours=False, journal=journal)
@@ -298,6 +298,7 @@ def plan(
         result = planned(space, tables, time_limit_s, gap, paces, past, cycles)
         orders = seed_list(result.batches, tables, result.again.on if result.again else None)
         written: list[str] = []
+        empty = result.outcome.status == "empty"
 
         own = folder_of(path) / PLAN_FOLDER
         in_place = not sets and folder.resolve() == own.resolve()
@@ -314,10 +315,9 @@ def plan(
         def screen() -> str:
             if not write:
                 return plan_screens.plan(result, names(tables), orders=orders, today=today)
-            following = "" if sets else f"cropcal week {typed(str(path))}"
+            following = "" if sets else f"cropcal {'crops' if empty else 'week'} {typed(str(path))}"
             return plan_screens.plan(result, names(tables), str(folder), written, following, orders, today)
 
-        empty = result.outcome.status == "empty"
         short = Exit.SHORT if result.outcome.short_want_weeks > 1e-6 else Exit.DONE
         return Answer(
             {

@@ -6,6 +6,7 @@ from pathlib import Path
 from cropcal.cli.answer import Answer, respond
 from cropcal.cli.behind import noted
 from cropcal.cli.writing import names
+from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 
@@ -25,6 +26,7 @@ def why(path: Path, *, time_limit_s: float, as_json: bool, sets: Sequence[str] =
         return Answer(
             found.model_dump(mode="json"),
             lambda: outlook_screen.why(found, names(tables)).removesuffix("\n"),
+            code=Exit.NO_PLAN if found.nothing_grows else Exit.DONE,
         )
 
     respond(path, sets, answer, as_json=as_json, slow=True)

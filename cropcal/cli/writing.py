@@ -99,6 +99,7 @@ def plan_files(
     facts = Facts(
         plan=result,
         hours=advice(space, tables, paces),
+        timers=timers,
         zones=lit_zones(space, result.lights),
         ranges=light_ranges(space, tables, result.lights),
         tables=tables,

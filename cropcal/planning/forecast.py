@@ -68,6 +68,10 @@ def forecast(
         )
     ready = grown.ready_d[:, 0]
     verdict = fit_through(space, crop, bed, by_bed[bed.name], _halves_from(sown, ready[1]))
+    if verdict.verdict == "no" and not place.seasons:
+        return Unanswered(
+            f"{crop.name} will not grow in {bed.name}: {verdict.why}. {verdict.cure}".rstrip(". ")
+        )
     warned = [] if verdict.verdict == "ok" else [f"{verdict.why}. {verdict.cure}".rstrip(". ")]
     seedbed = cradle or bed
     cold = seed_warning(crop, tables, (raised or place).air_c, seedbed.zone)

@@ -50,7 +50,7 @@ def light(
             else _ends(text.dli, bed, bed.dli_mol_m2_d(), map(bed.dli_mol_m2_d, bed.site_ppfd_umol_m2_s)),
             lamp_hours(bed),
             _even(bed),
-            f"±{text.percent(bed.sd_ln)}",
+            text.spread(bed.sd_ln),
             bed.source,
         )
         for bed in lights
@@ -125,8 +125,8 @@ def _narrower(bed: BedLight) -> str:
     """Return what to find out about a bed's light, and the spread then."""
     if not bed.narrower:
         return ""
-    found = "; ".join(f"{one.find}: ±{text.percent(one.sd_ln)}" for one in bed.narrower)
-    return f"now ±{text.percent(bed.sd_ln)}; {found}"
+    found = "; ".join(f"{one.find}: {text.spread(one.sd_ln)}" for one in bed.narrower)
+    return f"now {text.spread(bed.sd_ln)}; {found}"
 
 
 def _together(lights: Sequence[BedLight], say: Callable[[BedLight], str]) -> str:

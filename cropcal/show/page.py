@@ -15,7 +15,7 @@ from typing import Any
 import jinja2
 
 from cropcal.records.crop import CropTables
-from cropcal.records.hours import HoursAdvice
+from cropcal.records.hours import HoursAdvice, TimerLine
 from cropcal.records.plan import Plan, SeedOrder
 from cropcal.records.scene import LightRange, LitZone
 from cropcal.show import (
@@ -40,10 +40,11 @@ UNSAFE_IN_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\
 
 @dataclass(frozen=True)
 class Facts:
-    """What the page is made of, all of it worked out before."""
+    """What the page is made of, all worked out before; ``timers`` are those of the plan, not of the picks."""
 
     plan: Plan
     hours: HoursAdvice
+    timers: tuple[TimerLine, ...]
     zones: tuple[LitZone, ...]
     ranges: tuple[LightRange, ...]
     tables: CropTables
@@ -107,7 +108,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "beds": page_light.bed_rows(plan.lights),
         "sun": page_light.sun_table(plan.lights),
         "fits": page_light.fit_rows(plan.fits, facts.ranges, names),
-        "timers": page_hours.timers(facts.hours, {}),
+        "timers": page_hours.timers(facts.timers),
         "stories": told,
         "calendar": page_calendar.calendar(plan, names, told, facts.breaks),
         "breaks": facts.breaks,

@@ -214,6 +214,11 @@ def percent(share: float) -> str:
     return f"{_fixed(share * 100, 0)} %"
 
 
+def spread(sd_ln: float) -> str:
+    """Return how far a value may lie off either way, two cases of three: "±20 %"."""
+    return f"±{percent(sd_ln)}"
+
+
 def hundredths(chance: float | None) -> float | None:
     """Return a chance no finer than it is known."""
     return None if chance is None else round(chance, 2)

@@ -234,10 +234,10 @@ def _card(zone: str, lines: Sequence[TimerLine], top: float, measure: Measure) -
     for number, line in enumerate(shown):
         middle = top + 0.65 + (number + 0.5) * pitch
         base = middle + 0.36 * big / 72
-        said = f"on {clock(line.on)}   off {clock(line.off)}"
+        said = f"on {clock(line.on)}   off {clock(line.off)}" if line.output else "off all day"
         shapes.append(_words(EDGE + 0.2, base, said, big, bold=True))
         beside = [f"from {text.day_year(line.start)}"] if dated else []
-        beside += [f"lamp at {text.percent(line.output)}"] if line.output < 1 else []
+        beside += [f"lamp at {text.percent(line.output)}"] if 0 < line.output < 1 else []
         shapes += [
             _words(EDGE + wide - 0.2, middle + 0.05 + at * 0.18, part, 10, side="right")
             for at, part in enumerate(beside)
