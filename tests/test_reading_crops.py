@@ -292,7 +292,8 @@ BAD = {
     ),
     "a line end inside a name": (
         'slug,name\n\nradish,"Red\nradish"\n',
-        'crops.csv:3: name: found "Red radish", expected letters without control characters or line ends',
+        'crops.csv:3: name: found "Red radish", expected letters that can be seen, '
+        "without control characters",
     ),
     "Latin-1": (
         "slug,name\nradish,Radieschen\nchives,Schnittl\xe4uch\n".encode("latin-1"),

@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cropcal.cli.interrupt import undisturbed
 from cropcal.cli.load import refuse_one
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
@@ -31,7 +32,8 @@ def names(tables: CropTables) -> dict[str, str]:
 def keep_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
     """Write files into a folder, all or none, or say why not and stop."""
     try:
-        write_all(folder, files)
+        with undisturbed():
+            write_all(folder, files)
     except CannotWriteError as error:
         refuse_one(str(folder), str(error), "a folder to write into", "nothing was written")
 

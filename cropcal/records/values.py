@@ -3,12 +3,24 @@
 from datetime import date
 from typing import Annotated, Any, Literal, TypeVar
 
-from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
+from cropcal.letters import is_name
 from cropcal.records.base import _as_tuple
+from cropcal.units import YEARS
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
-Name = Annotated[str, Field(min_length=1, max_length=80)]
+
+
+def _readable(text: str) -> str:
+    if not is_name(text):
+        message = "letters that can be seen"
+        raise ValueError(message)
+    return text
+
+
+Name = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_readable)]
+Currency = Annotated[str, Field(min_length=1, max_length=8), AfterValidator(_readable)]
 Many = BeforeValidator(_as_tuple)
 Positive = Annotated[float, Field(gt=0, le=1_000_000)]
 T = TypeVar("T")
@@ -17,12 +29,14 @@ Rows = Annotated[tuple[Annotated[tuple[T, ...], Many], ...], Many]
 
 def _day(value: Any) -> Any:
     """Take a TOML date or the same date written as text."""
+    message = "a date like 2027-01-04"
     if isinstance(value, str):
         try:
-            return date.fromisoformat(value)
+            value = date.fromisoformat(value)
         except ValueError:
-            message = "a date like 2027-01-04"
             raise ValueError(message) from None
+    if isinstance(value, date) and value.year not in YEARS:
+        raise ValueError(message)
     return value
 
 
