@@ -55,7 +55,7 @@ def as_measured(path: Path, space: Space, told: Space | None = None) -> Space:
     ``told`` is the file without the values that are tried, which are kept.
     """
     folder = folder_of(path)
-    if not any((folder / name).is_file() for name in (AIR_FILE, METER_FILE)):
+    if not any((folder / name).exists() for name in (AIR_FILE, METER_FILE)):
         return space
     from cropcal.planning import measured
 

@@ -149,6 +149,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_daylight.whole_position,
     check_daylight.a_clock_for_the_sun,
     check_daylight.a_sun_for_the_window,
+    check_beds.sizes_are_real,
     check_beds.sites_agree,
     check_beds.whole_position,
     check_beds.inside_the_zone,

@@ -22,6 +22,7 @@ from cropcal.problems import Problem, Where
 from cropcal.reading.journal import id_from
 from cropcal.reading.journal_cells import cells_of
 from cropcal.reading.journal_lines import COLUMNS, HEADER, LINES_OF_A_CELL, Form, split_journal
+from cropcal.reading.opened import ask_for_file
 from cropcal.records.journal import TORN, Entry
 
 WAIT_S = 10.0
@@ -123,6 +124,8 @@ def _opened(path: Path, wait_s: float) -> Iterator[int]:
     """Open the file for appending and hold its lock; try again if the file was replaced meanwhile."""
     until = time.monotonic() + wait_s
     is_new = not path.exists()
+    if not is_new:
+        ask_for_file(path)
     while True:
         flags = os.O_RDWR | os.O_APPEND | os.O_CREAT | getattr(os, "O_BINARY", 0)
         handle = os.open(path, flags, 0o666)
