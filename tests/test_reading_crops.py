@@ -326,7 +326,7 @@ def test_a_folder_of_that_name_is_told(tmp_path):
     tables, problems = read_crop_tables(tmp_path)
     assert tables == SHIPPED
     assert [str(problem) for problem in problems] == [
-        f"{tmp_path / 'crops.csv'}: found a folder, expected a CSV file"
+        f"{tmp_path / 'crops.csv'}: found a folder, expected a CSV file to read"
     ]
 
 

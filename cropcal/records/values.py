@@ -7,7 +7,6 @@ from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
 from cropcal.letters import is_name
 from cropcal.records.base import _as_tuple
-from cropcal.units import YEARS
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 
@@ -29,14 +28,12 @@ Rows = Annotated[tuple[Annotated[tuple[T, ...], Many], ...], Many]
 
 def _day(value: Any) -> Any:
     """Take a TOML date or the same date written as text."""
-    message = "a date like 2027-01-04"
     if isinstance(value, str):
         try:
-            value = date.fromisoformat(value)
+            return date.fromisoformat(value)
         except ValueError:
+            message = "a date like 2027-01-04"
             raise ValueError(message) from None
-    if isinstance(value, date) and value.year not in YEARS:
-        raise ValueError(message)
     return value
 
 
