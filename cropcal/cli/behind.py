@@ -105,7 +105,7 @@ def as_measured(path: Path, space: Space, today: date, told: Space | None = None
     kept.
     """
     folder = folder_of(path)
-    if not any((folder / name).is_file() for name in (AIR_FILE, METER_FILE)):
+    if not any((folder / name).exists() for name in (AIR_FILE, METER_FILE)):
         return space
     from cropcal.planning import measured
 

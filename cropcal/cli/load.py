@@ -10,11 +10,13 @@ import typer
 
 from cropcal.problems import Exit, Problem, Where
 from cropcal.reading.crops import read_crop_tables
+from cropcal.reading.journal_cells import OTHER_AGE
 from cropcal.reading.measured import AIR_FILE, METER_FILE
 from cropcal.reading.space import read_space_with
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.records.trial import Change
+from cropcal.units import YEARS
 
 PLAN_FOLDER, PLAN, PREVIOUS = "plan", "plan.json", "previous.json"
 """Where the plan of a space is kept, under which name, and what it was before."""
@@ -87,9 +89,12 @@ def day(text: str | None, option: str) -> date:
     if text is None:
         return today()
     try:
-        return date.fromisoformat(text)
+        said = date.fromisoformat(text)
     except ValueError:
         refuse_one(option, f'"{text}"', "a date like 2027-01-06")
+    if said.year not in YEARS:
+        refuse_one(option, f'"{text}"', "a date like 2027-01-06", OTHER_AGE)
+    return said
 
 
 def fingerprint(path: Path, sets: Sequence[str] = (), *, told_only: bool = False) -> str:

@@ -3,12 +3,12 @@
 Nothing heavy is imported before a command runs, so that ``--help`` answers at once.
 """
 
-import sys
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
+from cropcal.cli.gate import GatedGroup
 from cropcal.cli.options import (
     HERE,
     AgainOption,
@@ -21,6 +21,7 @@ from cropcal.cli.options import (
 )
 
 app = typer.Typer(
+    cls=GatedGroup,
     help="Plan a small lamp-lit growing space: light, cost, and a succession sowing calendar.",
     epilog="Start with: cropcal new my-shelf",
     no_args_is_help=True,
@@ -383,16 +384,3 @@ def options(
     ] = False,
 ) -> None:
     """Plan a small lamp-lit growing space: light, cost, and a succession sowing calendar."""
-
-
-def run() -> None:
-    """Run the command line."""
-    try:
-        app()
-    except BrokenPipeError:
-        sys.stderr.close()
-        raise SystemExit(0) from None
-
-
-if __name__ == "__main__":
-    run()

@@ -11,10 +11,12 @@ import typer
 from cropcal.cli.answer import hazards_of
 from cropcal.cli.load import load, refuse, refuse_one
 from cropcal.cli.search import planned
+from cropcal.letters import clean, is_name
 from cropcal.reading.answer_words import is_unknown
 from cropcal.reading.crops import read_crop_tables
 from cropcal.reading.file_set import CannotWriteError, write_set
 from cropcal.reading.interview import Question, questions
+from cropcal.reading.words import SEEN
 from cropcal.records.answers import Answers, Burning
 from cropcal.show import first_screen, hazard_words
 from cropcal.show.template import space_toml
@@ -46,7 +48,7 @@ def start(folder: Path, *, yes: bool, name: str | None, given: Mapping[str, str 
         if read[one.key] is None:
             read[one.key] = LEFT_OPEN[one.key] if one.key in LEFT_OPEN else one.read(one.default)
     answers = Answers(
-        name=(name or folder.resolve().name or "my shelf")[:80],
+        name=_name(name, folder),
         start=_next_monday(),
         floor=read["floor"],
         boxes=read["boxes"],
@@ -64,6 +66,16 @@ def start(folder: Path, *, yes: bool, name: str | None, given: Mapping[str, str 
         refuse([error.problem])
     typer.echo(f"\nWrote {target}\n")
     _first_plan(folder, answers)
+
+
+def _name(given: str | None, folder: Path) -> str:
+    """Return what the space is called: as given, or like its folder."""
+    if given is not None:
+        if not is_name(given):
+            refuse_one("--name", f'"{given}"', SEEN)
+        return given[:80]
+    name = clean(folder.resolve().name)[:80]
+    return name if is_name(name) else "my shelf"
 
 
 def _first_plan(folder: Path, answers: Answers) -> None:

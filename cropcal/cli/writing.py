@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cropcal.cli.interrupt import undisturbed
 from cropcal.cli.load import PLAN, PREVIOUS, refuse
 from cropcal.reading.file_set import CannotWriteError, write_set
 from cropcal.reading.held import FILE_NAME as SETTINGS_FILE
@@ -35,7 +36,8 @@ def names(tables: CropTables) -> dict[str, str]:
 def keep_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
     """Write files into a folder, all or none, or say why not and stop."""
     try:
-        write_set(folder, files)
+        with undisturbed():
+            write_set(folder, files)
     except CannotWriteError as error:
         refuse([error.problem])
 

@@ -229,7 +229,9 @@ def _whole_days(readings: Sequence[MeterReading]) -> tuple[date, int, float] | N
 
 def _kwh(space: Space, name: str, first: date, days: int) -> tuple[float, float]:
     """Return what the file's watts and hours come to, of a zone or of everything, and the lamps' part."""
-    lines = [line for line in bill(space, first, days) if name in ("", line.zone)]
+    zones = tuple(zone for zone in space.zones if name in ("", zone.name))  # others may have no hours
+    mine = space.model_copy(update={"zones": zones})
+    lines = [line for line in bill(mine, first, days) if name in ("", line.zone)]
     return sum(line.kwh for line in lines), sum(line.kwh for line in lines if line.what == LAMPS)
 
 

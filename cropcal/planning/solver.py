@@ -102,8 +102,7 @@ def run(
         solver.setOptionValue("mip_max_nodes", nodes)
     if start is not None:
         solver.setSolution(len(start), np.arange(len(start), dtype=np.int32), start.astype(np.float64))
-    if stop is not None or progress is not None:
-        _listen(solver, stop, progress)
+    _listen(solver, stop, progress)
     solver.run()
     ended = solver.getModelStatus()
     if ended not in STATUS:
@@ -165,8 +164,7 @@ class Relaxed:
         self._solver = _load(programme, relaxed=True)
         self._every = np.arange(len(programme.cost), dtype=np.int32)
         self._until, self._stop = until, stop
-        if stop is not None:
-            _listen(self._solver, stop, None)
+        _listen(self._solver, stop, None)
 
     @property
     def over(self) -> bool:
@@ -236,7 +234,10 @@ def _load(programme: Programme, *, relaxed: bool) -> Any:
 
 
 def _listen(solver: Any, stop: Callable[[], bool] | None, progress: Progress | None) -> None:
-    """Ask ``stop`` and tell ``progress`` whenever the solver calls back."""
+    """Ask ``stop`` and tell ``progress`` whenever the solver calls back.
+
+    With neither it calls back too: only then does Python come to hear of a Ctrl-C before the solver ends.
+    """
 
     def on_interrupt(event: Any) -> None:
         if progress is not None:

@@ -152,6 +152,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_daylight.a_clock_for_the_sun,
     check_daylight.a_sun_for_the_window,
     check_daylight.place_near_its_clock,
+    check_beds.sizes_are_real,
     check_beds.sites_agree,
     check_crowding.not_too_many_sites,
     check_crowding.room_for_each_site,

@@ -10,8 +10,21 @@ from cropcal.reading.draft import Draft, Part, sound
 from cropcal.reading.words import listed
 from cropcal.records.space import Bed, Zone
 
+LEAST_M: Final = 0.005
+"""Half a centimetre: narrower than any strip of LEDs (assumed)."""
 TOUCH_M: Final = 0.001
 """Beds may reach this far over an edge: nobody measures a shelf to less than a millimetre."""
+
+
+def sizes_are_real(draft: Draft) -> Iterator[Problem]:
+    """Ask that floors, beds and lamps are large enough to be seen."""
+    tables: tuple[tuple[Part[Any], ...], ...] = (draft.zones, draft.beds, draft.fixtures)
+    for parts in tables:
+        for key in ("length_m", "width_m"):
+            for part in sound(parts, key):
+                size_m = getattr(part.record, key)
+                if size_m is not None and size_m < LEAST_M:
+                    yield draft.source.problem((*part.path, key), f"a length in metres from {LEAST_M:g} on")
 
 
 def sites_agree(draft: Draft) -> Iterator[Problem]:

@@ -21,6 +21,7 @@ from cropcal.reading.journal import id_from
 from cropcal.reading.journal_cells import cells_of
 from cropcal.reading.journal_lines import COLUMNS, HEADER, LINES_OF_A_CELL, Form, split_journal
 from cropcal.reading.locked import WAIT_S, HeldError, is_still, keep_names, locked
+from cropcal.reading.opened import ask_for_file
 from cropcal.records.journal import TORN, Entry
 
 _MOST_TRIES = 5
@@ -119,6 +120,8 @@ def _form(data: bytes, path: Path) -> tuple[Form, bool]:
 def _opened(path: Path, wait_s: float) -> Iterator[int]:
     """Open the file for appending and hold its lock."""
     is_new = not path.exists()
+    if not is_new:
+        ask_for_file(path)
     try:
         with locked(path, wait_s) as handle:
             if is_new:

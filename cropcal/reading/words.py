@@ -77,6 +77,7 @@ IN_TURN: Final = {
 OWN_TEXTS: Final = ("name", "currency")
 """Keys under which a text is made up, not one of those that are elsewhere."""
 
+SEEN: Final = "letters that can be seen, without control characters"
 A_TIME: Final = 'a time of day like "06:30"'
 A_DATE: Final = "a date like 2027-01-04"
 SITE_NUMBERS: Final = 'site numbers like "5-8, 11", in quotes'

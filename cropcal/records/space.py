@@ -12,6 +12,7 @@ from cropcal.records.measured import MeasuredAir, Metered
 from cropcal.records.values import (
     MOST_SITES,
     ByMonth,
+    Currency,
     Day,
     Many,
     Name,
@@ -187,7 +188,7 @@ class Rate(Record):
 class Tariff(Record):
     """What the power costs; holidays are priced as Sundays."""
 
-    currency: Annotated[str, Field(min_length=1, max_length=8)] | None = None
+    currency: Currency | None = None
     standing_per_day: Annotated[float, Field(ge=0, le=1_000_000)] = 0.0
     standing_per_month: Annotated[float, Field(ge=0, le=1_000_000)] = 0.0
     tax_percent: Annotated[float, Field(ge=0, le=100)] = 0.0

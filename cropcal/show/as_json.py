@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
+from cropcal.letters import escaped
 from cropcal.problems import Problem
 from cropcal.records.again import Again
 from cropcal.records.base import clock
@@ -43,7 +44,7 @@ def dumps(value: Json) -> str:
     ValueError
         If a number is not finite: JSON has no word for it.
     """
-    return json.dumps(tidy(value), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+    return escaped(json.dumps(tidy(value), ensure_ascii=False, allow_nan=False, indent=2)) + "\n"
 
 
 def tidy(value: Any) -> Any:
