@@ -32,7 +32,8 @@ class Problem:
     array goes by its name where that tells it apart, else by its place, and places count from 1:
     ``plan.weeks``, ``zone."rack, left".photoperiod_h``, ``fixture[2].watts``, ``bed.box.zone``,
     ``zone.shelf.lit[1][2]``. The part with the name is what TOML itself would take as a dotted key.
-    ``found`` and ``expected`` are short phrases without a full stop; ``hint`` may be empty.
+    ``found`` and ``expected`` are short phrases without a full stop; ``hint`` may be empty. Where they are
+    ``plain``, they are whole: what is wrong, and what to do about it.
     """
 
     where: Where
@@ -40,6 +41,7 @@ class Problem:
     found: str
     expected: str
     hint: str = ""
+    plain: bool = False
 
     @property
     def file(self) -> str:
@@ -53,6 +55,8 @@ class Problem:
 
     def __str__(self) -> str:
         key = f" {self.key}:" if self.key else ""
+        if self.plain:
+            return f"{self.where}:{key} {self.found}; {self.expected}"
         hint = f", {self.hint}" if self.hint else ""
         return f"{self.where}:{key} found {self.found}, expected {self.expected}{hint}"
 

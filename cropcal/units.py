@@ -15,3 +15,6 @@ MINOR_DIGITS: Final = {
     **dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3),
 }
 """Decimals of a currency's smallest unit where they are not two (ISO 4217, from memory)."""
+
+YEARS = range(2000, 2200)
+"""Years that a day of ours may lie in: what is before or after is a slip of the pen."""

@@ -47,6 +47,8 @@ def few_crops(show_plans) -> CropTables:
             efficacy_source="assumed",
             lux_per_umol=lux,
             lux_source="assumed",
+            clearance_1_kw_m=0.15,
+            clearance_source="assumed",
         )
         for name, lux in (("white LED", 69.2), ("red-blue LED", None), ("fluorescent", 74.0))
     ]
@@ -91,7 +93,7 @@ def page_facts(read_text, tables):
     from cropcal.planning.planner import Effort, plan
     from cropcal.planning.ranges import light_ranges
     from cropcal.planning.scene import lit_zones
-    from cropcal.planning.settle import settled
+    from cropcal.planning.settle import settled, timer_lines
     from cropcal.show.page import Facts
 
     def facts(text: str, time_limit_s: float = 2.0) -> Facts:
@@ -100,6 +102,7 @@ def page_facts(read_text, tables):
         return Facts(
             plan=result,
             hours=advice(space, tables),
+            timers=timer_lines(space),
             zones=lit_zones(space, result.lights),
             ranges=light_ranges(space, tables, result.lights),
             tables=tables,

@@ -10,7 +10,7 @@ from typer.testing import CliRunner
 from cropcal.cli.main import app
 from cropcal.planning.jobs import left_to_do, noted_jobs, nothing_left, overdue
 from cropcal.planning.planner import plan
-from cropcal.reading.written import read_batches, read_sites
+from cropcal.reading.written import read_plan
 from cropcal.records.plan import Job
 
 
@@ -20,13 +20,19 @@ def run(*words):
     return done.output
 
 
+def batches(folder):
+    plan, problems = read_plan(folder / "plan" / "plan.json")
+    assert problems == []
+    assert plan.sites
+    return plan.batches
+
+
 def test_the_whole_command_goes_by_the_journal(tmp_path, monkeypatch):
     """plan, log, plan: the loss and its cure are told; a day later nothing more has changed."""
     (tmp_path / "space.toml").write_text(text(**BASIL), encoding="utf-8")
     run("plan", tmp_path, "--on", "2027-01-04")
-    made = read_batches(tmp_path / "plan" / "plan.json")
-    assert read_sites(tmp_path / "plan" / "plan.json")
-    monkeypatch.setattr("cropcal.season.log.today", lambda: date(2027, 1, 20))
+    made = batches(tmp_path)
+    monkeypatch.setattr("cropcal.season.clock.today", lambda: date(2027, 1, 20))
     lost = made[0]
     run("log", tmp_path, "lost", lost.id, f"{lost.sites} sites", "--on", "2027-01-19", "--why", "mice")
     told = run("plan", tmp_path, "--on", "2027-01-20")
@@ -69,7 +75,7 @@ def test_what_was_sown_before_the_plan_begins_is_gone_on_with(tmp_path, monkeypa
     A harvest of last season is no part of the new plan, but nothing new gets its id.
     """
     (tmp_path / "space.toml").write_text(text(more=NURSERY), encoding="utf-8")
-    monkeypatch.setattr("cropcal.season.log.today", lambda: date(2027, 1, 1))
+    monkeypatch.setattr("cropcal.season.clock.today", lambda: date(2027, 1, 1))
     run("log", tmp_path, "sown", "lettuce-butterhead", "2", "--bed", "saucer", "--on", "2026-12-21")
     with (tmp_path / "journal.csv").open("a", encoding="utf-8", newline="") as file:
         for day, event, amount, unit in (("01-04", "sown", 2, "cells"), ("03-01", "harvested", 2, "heads")):
@@ -81,7 +87,7 @@ def test_what_was_sown_before_the_plan_begins_is_gone_on_with(tmp_path, monkeypa
             cells = [str(row.get(name, "")) for name in f"{names},sure,written_at,corrects,id".split(",")]
             file.write(",".join(cells) + "\r\n")
     told = run("plan", tmp_path, "--on", "2027-01-01")
-    made = {batch.id: batch for batch in read_batches(tmp_path / "plan" / "plan.json")}
+    made = {batch.id: batch for batch in batches(tmp_path)}
     assert [(name, batch.sites, batch.amount) for name, batch in made.items() if name[0] == "x"] == [
         ("x1221a", 2, 2.0)
     ]
@@ -96,9 +102,9 @@ def test_the_week_begins_with_what_is_overdue(tmp_path, monkeypatch):
     """One sowing noted, the next not: it is asked about a week later, until it is noted or lost."""
     (tmp_path / "space.toml").write_text(text(), encoding="utf-8")
     run("plan", tmp_path, "--on", "2027-01-04")
-    first, second = read_batches(tmp_path / "plan" / "plan.json")[:2]
+    first, second = batches(tmp_path)[:2]
     assert "Overdue" not in run("week", tmp_path, "--on", "2027-01-20")
-    monkeypatch.setattr("cropcal.season.log.today", lambda: date(2027, 1, 19))
+    monkeypatch.setattr("cropcal.season.clock.today", lambda: date(2027, 1, 19))
     run("log", tmp_path, "sown", first.id, "--on", first.sow_on)
     told = run("week", tmp_path, "--on", "2027-01-20")
     assert f"was due Mon {second.sow_on.day} Jan" in told
@@ -150,10 +156,10 @@ def test_the_week_ticks_what_was_noted(tmp_path, monkeypatch):
     """Noted on its day, a job stays in the list with a cross; ids stay those of the plan that was written."""
     (tmp_path / "space.toml").write_text(text(), encoding="utf-8")
     run("plan", tmp_path, "--on", "2027-01-04")
-    first = read_batches(tmp_path / "plan" / "plan.json")[0]
+    first = batches(tmp_path)[0]
     before = run("week", tmp_path, "--on", first.sow_on)
     assert f"[ ] {first.id}" in before
-    monkeypatch.setattr("cropcal.season.log.today", lambda: first.sow_on)
+    monkeypatch.setattr("cropcal.season.clock.today", lambda: first.sow_on)
     run("log", tmp_path, "sown", first.id)
     after = run("week", tmp_path, "--on", first.sow_on)
     assert f"[x] {first.id}" in after

@@ -12,8 +12,8 @@ from typer.testing import CliRunner
 from cropcal.cli.main import app
 from cropcal.planning.air import cooling, room_notes, zone_air
 from cropcal.planning.fits import growing_in
+from cropcal.planning.hazards import hazards
 from cropcal.planning.light_budget import bed_lights
-from cropcal.planning.notes import warnings
 from cropcal.planning.spots import spot
 from cropcal.records.space import Fixture, Zone
 
@@ -200,8 +200,8 @@ def test_every_cure_does(room, fan, loss, watts, hours, standby):
 # ---- care
 
 
-def test_air_too_hot_for_lamps_is_warned_about(read_text, tables):
+def test_air_too_hot_for_lamps_is_a_danger(read_text, tables):
     """Past 40 C it is no matter of salad any more; below it nothing is said."""
     hot = read_text(BOX.replace("room_c = 20", "room_c = 20\nloss_w_per_k = 2.5"))
-    assert any("lamps, drivers and plugs" in line for line in warnings(hot, tables, (), ()))
-    assert not any("drivers" in line for line in warnings(read_text(BOX), tables, (), ()))
+    assert any(danger.code == "heat" for danger in hazards(hot, tables))
+    assert hazards(read_text(BOX), tables) == ()

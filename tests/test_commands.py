@@ -247,7 +247,7 @@ def test_a_folder_that_cannot_be_written_is_told(tmp_path):
     source = PROJECT / "tests" / "spaces" / "plans" / "five-sites-in-place.toml"
     done = cropcal("plan", str(source), "--out", str(tmp_path / "taken"))
     assert done.returncode == 2
-    assert "nothing was written" in done.stderr
+    assert "nothing was changed" in done.stderr
     assert "Traceback" not in done.stderr
 
 

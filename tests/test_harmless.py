@@ -20,26 +20,26 @@ from cropcal.reading.journal_file import append
 from cropcal.records.journal import Entry
 from cropcal.spreadsheets import as_typed, harmless
 
-SCRIPT, LINK, BROKEN = "<script>alert(1)</script>", '=HYPERLINK("x")', "A;B\nC"
+SCRIPT, LINK, BROKEN = "<script>alert(1)</script>", '=HYPERLINK("x")', "A;B C"
 SPACE = r"""
 [place]
 name = "=HYPERLINK(\"x\")"
 [[zone]]
-name = "A;B\nC"
+name = "A;B C"
 length_m = 1.0
 width_m = 0.5
 lit = [["06:00", "22:00"]]
 [[bed]]
 name = "=HYPERLINK(\"x\")"
-zone = "A;B\nC"
+zone = "A;B C"
 sites = 6
 [[bed]]
 name = "a;=1+1"
-zone = "A;B\nC"
+zone = "A;B C"
 kind = "nursery"
 sites = 12
 [[fixture]]
-zone = "A;B\nC"
+zone = "A;B C"
 watts = 90
 [[load]]
 name = "@fan"
@@ -60,7 +60,7 @@ per_week = 1
 name = "<script>alert(1)</script>"
 every_days = 7
 [[chore]]
-name = "A;B\nC,\"x\""
+name = "A;B C,\"x\""
 every_days = 14
 [[chore]]
 name = "-wipe"

@@ -320,7 +320,7 @@ def test_what_holds_after_corrections(lines, holds):
     [
         (
             "ccccc,zzzzz,2026-05-01,lost,0402a,2,plants",
-            'journal.csv:3: corrects: found "zzzzz", expected the id of an earlier line',
+            'journal.csv:3: corrects: found "zzzzz", expected the id of another line',
         ),
         (
             "bbbbb,,2026-05-01,lost,0402a,2,plants",

@@ -222,7 +222,7 @@ def test_a_file_that_is_no_journal_stays_as_it_is(journal):
 def test_a_folder_of_that_name_is_refused(journal):
     """The message is one line, not a traceback."""
     journal.mkdir()
-    with pytest.raises(CannotNoteError, match="found is a directory, expected a journal"):
+    with pytest.raises(CannotNoteError, match="found a folder, expected a journal"):
         append(journal, harvest(1.0), now=NOW)
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).resolve().parent.parent / "cropcal"
-BASE = {"problems", "units", "shipped", "spreadsheets"}
+BASE = {"problems", "units", "shipped", "spreadsheets", "letters"}
 MAY_IMPORT = {
     "base": set(),
     "records": BASE,
@@ -38,6 +38,8 @@ def layer_of(path: Path) -> str:
     parts = path.relative_to(PACKAGE).parts
     if parts == ("__init__.py",):
         return "front"
+    if parts == ("__main__.py",):
+        return "cli"
     return parts[0] if len(parts) > 1 else "base"
 
 

@@ -86,7 +86,8 @@ def shelf(tmp_path):
         batch("0501a", "lettuce-baby", 20, 1, sites=1, unit="g", bed="trays", amount=90.0),
         batch("0501b", "lettuce-baby", 20, 1, sites=1, unit="g", bed="trays", amount=90.0),
     ]
-    (folder / "plan" / "plan.json").write_text(json.dumps({"batches": batches}), encoding="utf-8")
+    form = {"batches": batches, "jobs": [], "sites": [], "supply": []}
+    (folder / "plan" / "plan.json").write_text(json.dumps(form), encoding="utf-8")
     return folder
 
 

@@ -179,8 +179,9 @@ def test_a_room_told_warmer_than_the_zone_is_not_reckoned_with(read_text, room):
 
 
 @pytest.fixture
-def eaves(tmp_path):
-    """Return a folder with both series."""
+def eaves(tmp_path, monkeypatch):
+    """Return a folder with both series, read on the day after the last reading."""
+    monkeypatch.setattr("cropcal.season.clock.today", lambda: date(2027, 3, 15))
     (tmp_path / "space.toml").write_text(text(), encoding="utf-8")
     rows = "".join(f"{one.at:%Y-%m-%d %H:%M},{one.air_c}\n" for one in air())
     (tmp_path / "air.csv").write_text("time,air_c\n" + rows, encoding="utf-8")

@@ -292,7 +292,8 @@ BAD = {
     ),
     "a line end inside a name": (
         'slug,name\n\nradish,"Red\nradish"\n',
-        'crops.csv:3: name: found "Red radish", expected letters without control characters or line ends',
+        'crops.csv:3: name: found "Red radish", expected letters that can be seen, '
+        "without control characters",
     ),
     "Latin-1": (
         "slug,name\nradish,Radieschen\nchives,Schnittl\xe4uch\n".encode("latin-1"),
@@ -325,7 +326,7 @@ def test_a_folder_of_that_name_is_told(tmp_path):
     tables, problems = read_crop_tables(tmp_path)
     assert tables == SHIPPED
     assert [str(problem) for problem in problems] == [
-        f"{tmp_path / 'crops.csv'}: found a folder, expected a CSV file"
+        f"{tmp_path / 'crops.csv'}: found a folder, expected a CSV file to read"
     ]
 
 

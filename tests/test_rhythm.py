@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 
 from cropcal.cli.main import app
 from cropcal.planning.rhythm import usual_days
-from cropcal.reading.written import read_cycle_weeks
+from cropcal.reading.written import read_plan
 from cropcal.records.rhythm import CropRhythm, Rhythm, Tally
 from cropcal.show.rhythm_screen import regular, rhythm
 
@@ -129,22 +129,24 @@ def test_with_the_sun_nothing_repeats(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("written", "weeks"),
+    ("rhythm", "weeks"),
     [
-        ('{"rhythm": {"steady": true, "cycle_weeks": 3}}', 3),
-        ('{"rhythm": {"steady": false, "cycle_weeks": 3}}', 0),
-        ('{"rhythm": {"steady": true, "cycle_weeks": "3"}}', 0),
-        ('{"rhythm": {"steady": true, "cycle_weeks": 0}}', 0),
-        ('{"rhythm": null}', 0),
-        ("[]", 0),
-        ("{", 0),
+        ({"steady": True, "cycle_weeks": 3}, 3),
+        ({"steady": False, "cycle_weeks": 3}, 0),
+        ({"steady": True, "cycle_weeks": "3"}, None),
+        ({"steady": True, "cycle_weeks": 0}, None),
+        ({"steady": 1, "cycle_weeks": 3}, None),
+        ([], None),
+        (None, 0),
     ],
 )
-def test_a_plan_json_of_anybody_is_read(written, weeks, tmp_path):
-    """What is not a whole rhythm is none."""
-    (tmp_path / "plan.json").write_text(written, encoding="utf-8")
-    assert read_cycle_weeks(tmp_path / "plan.json") == weeks
-    assert read_cycle_weeks(tmp_path / "missing.json") == 0
+def test_the_cycle_of_a_written_plan(rhythm, weeks, tmp_path):
+    """A free plan has none; what is not a whole rhythm is a mistake."""
+    form = {"batches": [], "jobs": [], "sites": [], "supply": [], "rhythm": rhythm}
+    (tmp_path / "plan.json").write_text(json.dumps(form), encoding="utf-8")
+    plan, problems = read_plan(tmp_path / "plan.json")
+    assert (plan.cycle_weeks if plan else None) == weeks
+    assert (plan is None) == bool(problems)
 
 
 def test_usual_days_by_hand():

@@ -151,7 +151,7 @@ class Grower:
         return done.stdout
 
     def log(self, on, *words):
-        self.patch.setattr("cropcal.season.log.today", lambda: on)
+        self.patch.setattr("cropcal.season.clock.today", lambda: on)
         return self.run("log", self.folder, *words, "--on", on, codes=(0,))
 
     def plan(self, on):

@@ -407,5 +407,5 @@ def test_light_cannot_write_into_a_file(tmp_path):
     (tmp_path / "space.toml").write_text(text, encoding="utf-8")
     done = light("--out", "space.toml", folder=tmp_path)
     assert done.returncode == 2
-    assert "nothing was written" in done.stderr
+    assert "nothing was changed" in done.stderr
     assert (tmp_path / "space.toml").read_text(encoding="utf-8") == text

@@ -87,7 +87,7 @@ def test_a_plan_made_again_is_printed_from_its_day(small_plan, names):
     from cropcal.records.again import Again
 
     on = date(2027, 4, 1)
-    plan = small_plan.model_copy(update={"again": Again(on=on, revisions=(), taken_done=())})
+    plan = small_plan.model_copy(update={"again": Again(on=on, compared=True, revisions=(), taken_done=())})
     left = [job for job in plan.jobs if job.on >= on]
     assert sum(len(ticks_of(page)) for page in laid_out(plan, names)) == len(left)
 

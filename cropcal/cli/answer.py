@@ -3,17 +3,19 @@
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 import typer
 
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
+from cropcal.records.journal import Entry
 from cropcal.records.space import Space
-from cropcal.season.beside import Noted, reminders
-from cropcal.season.opened import opened
+from cropcal.season.beside import Noted, noted, reminders
+from cropcal.season.opened import Begin, opened
 from cropcal.show import as_json as forms
-from cropcal.show import changes
+from cropcal.show import changes, hazard_words
 from cropcal.show import measured as forms_measured
 from cropcal.show.as_json import Json
 
@@ -40,6 +42,14 @@ class Answer:
         return self.form if self.figures is None else self.figures()
 
 
+@dataclass(frozen=True)
+class Dangers:
+    """What is dangerous in a space: the first lines of a screen, and ``hazards[]`` of JSON."""
+
+    first_lines: str
+    form: Json
+
+
 def respond(
     path: Path,
     options: Sequence[str],
@@ -49,6 +59,8 @@ def respond(
     slow: bool = False,
     pick_hours: bool = True,
     journal: Noted | None = None,
+    on: date | None = None,
+    begin: Begin | None = None,
 ) -> None:
     """Read a space, answer, print; with ``--set`` for the file as it stands and for the tried values.
 
@@ -68,20 +80,37 @@ def respond(
         Whether zones without hours get those that are picked first.
     journal
         Where something was noted that the file has otherwise; it is pointed out.
+    on
+        The day from which the file's settings count where they changed since the last plan; else today. What
+        is measured ends there, or today if that is later.
+    begin
+        Tells from which day a space is planned that lay idle from its start.
     """
-    stands = opened(path)
+    stands = opened(path, (), on)
     tables = stands.tables
+    events = (journal or noted(path)).journal.events
+    for doubt in stands.file.doubts:
+        typer.echo(hazard_words.doubt(doubt), err=True)
     for line in reminders(stands.space, tables, journal):
         typer.echo(line, err=True)
+
     if not options:
-        found = answer(stands.lit() if pick_hours else stands.space, tables)
-        _print(found, found.form | forms_measured.form(stands.space), "", as_json=as_json)
+        space = stands.ready(begin, pick_hours=pick_hours)
+        found = answer(space, tables)
+        dangers = hazards_of(space, tables, events)
+        _say_newer(journal)
+        _print(found, found.form | forms_measured.form(space), dangers, "", as_json=as_json)
         return
-    tried = opened(path, options)  # first of all: a slip in it is told at once
+    trying = opened(path, options, on)  # first of all: a slip in it is reported at once
+    for doubt in trying.file.doubts:
+        if doubt not in stands.file.doubts:
+            typer.echo(hazard_words.doubt(doubt), err=True)
+    space = stands.ready(begin, pick_hours=pick_hours)
+    tried = trying.ready(begin, pick_hours=pick_hours)
     _tell("planning as the file stands ...", slow)
-    before = answer(stands.lit() if pick_hours else stands.space, tables)
+    before = answer(space, tables)
     _tell("and with the values that are tried ...", slow)
-    after = answer(tried.lit() if pick_hours else tried.space, tables)
+    after = answer(tried, tables)
     for note in before.notes:
         if note not in after.notes:
             typer.echo(f"As the file stands: {note}", err=True)
@@ -89,12 +118,23 @@ def respond(
     found_apart = changes.differences(before.compared(), figures)
     form = (
         after.form
-        | forms_measured.form(tried.space)
-        | forms.tried(tried.given, [one.as_dict() for one in found_apart], before.form)
+        | forms_measured.form(tried)
+        | forms.tried(trying.given, [one.as_dict() for one in found_apart], before.form)
     )
     names = {slug: crop.name for slug, crop in tables.crops.items()}
-    comparison = changes.tried(tried.given, found_apart, names, figures.get("currency"))
-    _print(after, form, f"{comparison}\nWith that\n\n", as_json=as_json)
+    comparison = changes.tried(trying.given, found_apart, names, figures.get("currency"))
+    dangers = hazards_of(tried, tables, events)
+    _say_newer(journal)
+    _print(after, form, dangers, f"{comparison}\nWith that\n\n", as_json=as_json)
+
+
+def hazards_of(space: Space, tables: CropTables, events: Sequence[Entry]) -> Dangers:
+    """Return what is dangerous in a space, for the first lines of every screen and for JSON."""
+    from cropcal.planning.hazards import hazards
+
+    found = hazards(space, tables, events)
+    names = {slug: crop.name for slug, crop in tables.crops.items()}
+    return Dangers(hazard_words.first_lines(found, names), hazard_words.form(found, names))
 
 
 def _tell(words: str, slow: bool) -> None:
@@ -102,7 +142,14 @@ def _tell(words: str, slow: bool) -> None:
         typer.echo(words, err=True)
 
 
-def _print(found: Answer, form: Json, above: str, *, as_json: bool) -> None:
+def _say_newer(journal: Noted | None) -> None:
+    for note in journal.notes if journal else ():
+        typer.echo(note, err=True)
+
+
+def _print(found: Answer, form: Json, dangers: Dangers, above: str, *, as_json: bool) -> None:
+    """Print an answer, what is dangerous before all else."""
+    form = dangers.form | form if form else form
     if found.keep:
         found.keep(form)
     for note in found.notes:
@@ -110,7 +157,7 @@ def _print(found: Answer, form: Json, above: str, *, as_json: bool) -> None:
     if as_json and form:
         typer.echo(forms.dumps(form), nl=False)
     elif not as_json and (found.form or above):
-        said = above + found.screen()
+        said = dangers.first_lines + above + found.screen()
         more = found.following and not above
         typer.echo(f"{said.rstrip()}\n\nNext, type: {found.following}" if more else said)
     if found.code:

@@ -2,19 +2,20 @@
 
 from collections.abc import Sequence
 from contextlib import nullcontext
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 
 import typer
 
-from cropcal.cli.answer import Answer, respond
+from cropcal.cli.answer import Answer, hazards_of, respond
+from cropcal.cli.begun import Beginning
 from cropcal.cli.search import drawing_ahead, effort
-from cropcal.problems import Exit
+from cropcal.problems import Exit, Problem
 from cropcal.reading.crops import read_crop_tables
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import UnitCost
 from cropcal.records.space import Space
-from cropcal.season.beside import noted, series_problems
+from cropcal.season.beside import Noted, as_measured, noted, series_problems
 from cropcal.season.files import (
     LEARNED_FILES,
     LIGHT_FILES,
@@ -35,17 +36,24 @@ from cropcal.show.text import typed
 
 def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print every problem of a space."""
-    space, _, problems = read(path)
+    space, tables, problems = read(path)
     journal = noted(path, day(None, ""))
-    beside = [*journal.problems, *journal.torn(), *series_problems(path, space)]
+    today = day(None, "")
+    beside = [
+        *journal.problems,
+        *journal.torn(),
+        *series_problems(path, space, today),
+        *journal.plan_problems,
+    ]
     problems += beside
-    form, above = forms.check(problems), ""
+    form, above = _checked(path, space, tables, journal, problems, today)
     if sets:
-        _, _, tried, given = read_with(path, sets)
+        space, tables, tried, given = read_with(path, sets)
         tried += beside
         apart = [{"key": "mistakes", "before": len(problems), "after": len(tried)}]
-        form = forms.check(tried) | forms.tried(given, apart if tried != problems else [], form)
-        above = f"{changes.given(given)}\n\n" if given else ""
+        now, above = _checked(path, space, tables, journal, tried, today)
+        form = now | forms.tried(given, apart if tried != problems else [], form)
+        above += f"{changes.given(given)}\n\n" if given else ""
         problems = tried
     typer.echo(
         forms.dumps(form) if as_json else above + screens.check(problems, str(path), tried=bool(sets)),
@@ -53,6 +61,24 @@ def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
         err=bool(problems) and not as_json,
     )
     raise typer.Exit(Exit.BAD_INPUT if problems else Exit.DONE)
+
+
+def _checked(
+    path: Path,
+    space: Space | None,
+    tables: CropTables | None,
+    journal: Noted,
+    problems: list[Problem],
+    today: date,
+) -> tuple[Json, str]:
+    """Return what ``check --json`` says of a space, and what comes first on the screen: dangers, doubts."""
+    form = forms.check(problems)
+    if problems or space is None or tables is None:
+        return form, ""
+    space = as_measured(path, space, today)
+    dangers = hazards_of(space, tables, journal.journal.events)
+    doubts = {"doubts": [doubt.as_dict() for doubt in space.doubts]}
+    return dangers.form | form | doubts, dangers.first_lines + screens.doubts(space.doubts)
 
 
 def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -123,13 +149,13 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
         from cropcal.season.learned import learned_paces
         from cropcal.show import hours_screen
 
-        found = advice(space, tables, learned_paces(path, journal, space, tables))
+        found = advice(space, tables, learned_paces(journal, space, tables))
         windows = any(zone.window for zone in found.zones)
         return Answer(
             forms.photoperiod(found),
             lambda: hours_screen.photoperiod(found).removesuffix("\n"),
             keep=(lambda _: keep_files(out, hours_files(found))) if out else None,
-            following=f"cropcal {'daylight' if windows else 'plan'} {path}",
+            following=f"cropcal {'daylight' if windows else 'plan'} {typed(str(path))}",
         )
 
     respond(path, sets, answer, as_json=as_json, pick_hours=False, journal=journal)
@@ -151,7 +177,7 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
         currency = space.tariff.currency if space.tariff else None
 
         def costs() -> tuple[UnitCost, ...]:
-            found = prospect(space, tables, learned_paces(path, journal, space, tables))
+            found = prospect(space, tables, learned_paces(journal, space, tables))
             return tuple(unit_costs(found, priced=space.tariff is not None))
 
         period = (first, first + timedelta(days=(year_days(first) if year else days) - 1))
@@ -203,7 +229,7 @@ def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] 
         from cropcal.season.log_words import command
         from cropcal.show import learned_screen
 
-        found = teaching.report(path, journal, space, tables)
+        found = teaching.report(journal, space, tables)
         written = screens.written(str(out), LEARNED_FILES).strip("\n") if out else ""
 
         def screen() -> str:
@@ -230,19 +256,22 @@ def plan(
     as_json: bool,
     sets: Sequence[str] = (),
     steady: bool | None = None,
+    begun: bool | None = None,
 ) -> None:
     """Plan, write all files of the plan unless values are only tried, and print its summary."""
     folder = out or folder_of(path) / PLAN_FOLDER
     write = out is not None or not sets
     today = day(on, "--on")
     journal = noted(path, max(today, day(None, "")))
+    begin = Beginning(path, journal, today, begun, ask=True).of
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        asked = Asked(path, tuple(sets), journal, folder, today, steady)
+        asked = Asked(path, tuple(sets), journal, today, steady)
         with effort(time_limit_s, gap) as trying:
             made = planned(space, tables, asked, trying)
         result, orders = made.result, made.orders
         written: list[str] = []
+        empty = result.outcome.status == "empty"
 
         def keep(form: Json) -> None:
             written.extend(made.keep(folder, form))
@@ -250,10 +279,9 @@ def plan(
         def screen() -> str:
             if not write:
                 return plan_screens.plan(result, names(tables), orders=orders, today=today)
-            following = "" if sets else f"cropcal week {typed(str(path))}"
+            following = "" if sets else f"cropcal {'crops' if empty else 'week'} {typed(str(path))}"
             return plan_screens.plan(result, names(tables), str(folder), written, following, orders, today)
 
-        empty = result.outcome.status == "empty"
         short = Exit.SHORT if result.outcome.short_want_weeks > 1e-6 else Exit.DONE
         return Answer(
             made.form(),
@@ -261,6 +289,7 @@ def plan(
             lambda: figures.plan(result),
             (
                 *map(str, journal.torn()),
+                *(made.settings_changed if made.is_kept_in(folder) else ()),
                 *(("No plan: nothing that is wanted can be ready in time here.",) if empty else ()),
             ),
             Exit.NO_PLAN if empty else short,
@@ -268,4 +297,4 @@ def plan(
         )
 
     with drawing_ahead() if write else nullcontext():
-        respond(path, sets, answer, as_json=as_json, slow=True, journal=journal)
+        respond(path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today, begin=begin)

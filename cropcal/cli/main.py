@@ -3,13 +3,21 @@
 Nothing heavy is imported before a command runs, so that ``--help`` answers at once.
 """
 
-import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from cropcal.cli.options import HERE, JsonOption, SetOption, SpaceArgument, SteadyOption
+from cropcal.cli.options import (
+    HERE,
+    AgainOption,
+    BegunOption,
+    JsonOption,
+    SetOption,
+    SpaceArgument,
+    SteadyOption,
+    version,
+)
 from cropcal.cli.options import answer as _answer
 from cropcal.cli.refusing import Refusing
 
@@ -254,10 +262,9 @@ def plan(
     gap: Annotated[
         float, typer.Option(help="Stop when no plan can be better by more than this share.", min=0, max=1)
     ] = 0.001,
-    on: Annotated[
-        str | None, typer.Option(metavar="DATE", help="Plan again from this day; else from today.")
-    ] = None,
+    on: AgainOption = None,
     steady: SteadyOption = None,
+    begun: BegunOption = None,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -271,7 +278,7 @@ def plan(
     from cropcal.cli import commands
 
     effort = {"time_limit_s": time_limit, "gap": gap}
-    commands.plan(space, out, on, **effort, as_json=json, sets=sets or (), steady=steady)
+    commands.plan(space, out, on, **effort, as_json=json, sets=sets or (), steady=steady, begun=begun)
 
 
 @app.command()
@@ -367,15 +374,6 @@ def schema() -> None:
     typer.echo(dumps(space_schema()), nl=False)
 
 
-def version(show: bool) -> None:
-    """Print the version and stop."""
-    if show:
-        from importlib.metadata import version as installed
-
-        typer.echo(f"cropcal {installed('cropcal')}")
-        raise typer.Exit
-
-
 @app.callback()
 def options(
     _version: Annotated[
@@ -383,16 +381,3 @@ def options(
     ] = False,
 ) -> None:
     """Plan a small lamp-lit growing space: light, cost, and a succession sowing calendar."""
-
-
-def run() -> None:
-    """Run the command line."""
-    try:
-        app()
-    except BrokenPipeError:
-        sys.stderr.close()
-        raise SystemExit(0) from None
-
-
-if __name__ == "__main__":
-    run()

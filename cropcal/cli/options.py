@@ -18,6 +18,17 @@ SteadyOption = Annotated[
         show_default=False,
     ),
 ]
+BegunOption = Annotated[
+    bool | None,
+    typer.Option(
+        "--begun/--not-begun",
+        help="Where the start is past and nothing was noted: whether anything was sown; else it asks.",
+        show_default=False,
+    ),
+]
+AgainOption = Annotated[
+    str | None, typer.Option(metavar="DATE", help="Plan again from this day; else from today.")
+]
 HERE = Path()
 
 
@@ -48,3 +59,12 @@ SetOption = Annotated[
         show_default=False,
     ),
 ]
+
+
+def version(show: bool) -> None:
+    """Print the version and stop."""
+    if show:
+        from importlib.metadata import version as installed
+
+        typer.echo(f"cropcal {installed('cropcal')}")
+        raise typer.Exit

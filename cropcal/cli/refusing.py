@@ -3,13 +3,13 @@
 from typing import Any
 
 import typer
-from typer.core import TyperGroup
 
+from cropcal.cli.gate import GatedGroup
 from cropcal.problems import Exit
 from cropcal.season.errors import SpaceError
 
 
-class Refusing(TyperGroup):
+class Refusing(GatedGroup):
     """Commands that end with one line a mistake where an input is wrong, without a traceback."""
 
     def invoke(self, ctx: Any) -> Any:

@@ -1,7 +1,6 @@
 """Search for a plan as a person sees it: progress on a terminal, and Ctrl-C that keeps the best so far."""
 
 import math
-import signal
 import sys
 import threading
 import time
@@ -10,8 +9,8 @@ from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import typer
-
+from cropcal.cli.gate import over_the_line
+from cropcal.cli.interrupt import asking_to_stop
 from cropcal.records.plan import POINTS_A_WEEK
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
@@ -29,10 +28,10 @@ def effort(time_limit_s: float, gap: float) -> Iterator["Effort"]:
     trying = Effort(time_limit_s=time_limit_s, gap=gap, stop=stop.is_set)
     if seen:
         trying = replace(trying, progress=_progress(time.monotonic()))
-    with _interrupt(stop):
+    with asking_to_stop(stop):
         yield trying
     if seen:
-        _on_one_line("")
+        over_the_line("")
 
 
 def _progress(began: float) -> Callable[[float, float], None]:
@@ -42,29 +41,9 @@ def _progress(began: float) -> Callable[[float, float], None]:
             gap = max(value - bound, 0.0) / POINTS_A_WEEK
             off = f"{gap:.2f}" if gap < 10 else f"{gap:.0f}"
             said = f"improving for {spent:.0f} s, at most {off} short weeks from the best; Ctrl-C stops"
-            _on_one_line(said)
+            over_the_line(said)
 
     return tell
-
-
-def _on_one_line(said: str) -> None:
-    """Write over what stands on the line; nothing clears it."""
-    typer.echo(f"\r{said:79}" if said else f"\r{'':79}\r", err=True, nl=False)
-
-
-@contextmanager
-def _interrupt(stop: threading.Event) -> Iterator[None]:
-    """Let the first Ctrl-C ask for an end, the second end at once."""
-
-    def ask(_signal: int, _frame: object) -> None:
-        stop.set()
-        signal.signal(signal.SIGINT, before)
-
-    before = signal.signal(signal.SIGINT, ask)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
 
 
 @contextmanager

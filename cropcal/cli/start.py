@@ -8,14 +8,17 @@ from typing import Any
 
 import typer
 
+from cropcal.cli.answer import hazards_of
 from cropcal.cli.search import effort
+from cropcal.letters import clean, is_name
 from cropcal.reading.answer_words import is_unknown
 from cropcal.reading.crops import read_crop_tables
+from cropcal.reading.file_set import CannotWriteError, write_set
 from cropcal.reading.interview import Question, questions
+from cropcal.reading.words import SEEN
 from cropcal.records.answers import Answers, Burning
-from cropcal.season.load import load, refuse_one
-from cropcal.show import first_screen
-from cropcal.show.files import CannotWriteError, write_all
+from cropcal.season.load import load, refuse, refuse_one
+from cropcal.show import first_screen, hazard_words
 from cropcal.show.template import space_toml
 
 LEFT_OPEN: dict[str, Any] = {"gap": None, "hours": Burning(), "air": None}
@@ -45,7 +48,7 @@ def start(folder: Path, *, yes: bool, name: str | None, given: Mapping[str, str 
         if read[one.key] is None:
             read[one.key] = LEFT_OPEN[one.key] if one.key in LEFT_OPEN else one.read(one.default)
     answers = Answers(
-        name=(name or folder.resolve().name or "my shelf")[:80],
+        name=_name(name, folder),
         start=_next_monday(),
         floor=read["floor"],
         boxes=read["boxes"],
@@ -58,11 +61,21 @@ def start(folder: Path, *, yes: bool, name: str | None, given: Mapping[str, str 
         guessed=tuple(f"{one.key}: {one.default}" for one in guessed),
     )
     try:
-        write_all(folder, {"space.toml": space_toml(answers)})
+        write_set(folder, {"space.toml": space_toml(answers)})
     except CannotWriteError as error:
-        refuse_one(str(target), str(error), "a folder to write into")
+        refuse([error.problem])
     typer.echo(f"\nWrote {target}\n")
     _first_plan(folder, answers)
+
+
+def _name(given: str | None, folder: Path) -> str:
+    """Return what the space is called: as given, or like its folder."""
+    if given is not None:
+        if not is_name(given):
+            refuse_one("--name", f'"{given}"', SEEN)
+        return given[:80]
+    name = clean(folder.resolve().name)[:80]
+    return name if is_name(name) else "my shelf"
 
 
 def _first_plan(folder: Path, answers: Answers) -> None:
@@ -74,8 +87,11 @@ def _first_plan(folder: Path, answers: Answers) -> None:
     with effort(LOOK_FOR_S, 0.01) as trying:
         result = plan(space, tables, trying)
     names = {slug: crop.name for slug, crop in tables.crops.items()}
+    dangers = hazards_of(space, tables, ()).first_lines
+    for doubt in space.doubts:
+        typer.echo(hazard_words.doubt(doubt))
     typer.echo(
-        first_screen.first(result, names, answers.guessed, most_unsure(result.lights), str(folder)),
+        dangers + first_screen.first(result, names, answers.guessed, most_unsure(result.lights), str(folder)),
         nl=False,
     )
 

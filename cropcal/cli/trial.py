@@ -5,13 +5,12 @@ from pathlib import Path
 
 from cropcal.cli.answer import Answer, respond
 from cropcal.problems import Exit
-from cropcal.reading.written import read_batches
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.season.beside import noted
 from cropcal.season.files import keep_files, names
 from cropcal.season.forecast import nearest
-from cropcal.season.load import day, plan_json, refuse_one
+from cropcal.season.load import day, refuse_one
 
 FILES = ("trial.png",)
 
@@ -46,7 +45,7 @@ def trial(
             if bed not in known:
                 refuse_one("--bed", f'"{bed}"', "a bed of the space", nearest(bed, known))
         lights = bed_lights(space, tables)
-        told, found = gathered(space, tables, lights, journal.events(), read_batches(plan_json(path)))
+        told, found = gathered(space, tables, lights, journal.events(), journal.batches())
         seen = compare(tables.crops[slug], tables, lights, told, found, Asked(tuple(beds), on))
         if isinstance(seen, str):
             return Answer({}, str, notes=(seen,), code=Exit.SHORT)

@@ -5,13 +5,13 @@ from datetime import timedelta
 from pathlib import Path
 
 from cropcal.cli.answer import Answer, respond
+from cropcal.cli.begun import Beginning
 from cropcal.cli.search import effort
-from cropcal.reading.written import is_of, read_batches, read_cycle_weeks, read_jobs
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.records.week import Week
 from cropcal.season.beside import noted
-from cropcal.season.load import PLAN_FOLDER, day, fingerprint, folder_of
+from cropcal.season.load import day, fingerprint
 from cropcal.season.log_words import command
 from cropcal.season.plan import Asked, planned
 from cropcal.show import week_json, week_screen
@@ -26,24 +26,23 @@ NOTED_SINCE = (
 def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     """Print the jobs of one week, from the plan as written if the files are still the same."""
     today = day(on, "--on")
-    folder = folder_of(path) / PLAN_FOLDER
     journal = noted(path, max(today, day(None, "")))
+    begin = Beginning(path, journal, today, None, ask=False).of
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.jobs import left_to_do, noted_jobs, nothing_left, overdue
         from cropcal.planning.light_budget import bed_lights
         from cropcal.planning.lookout import lookout
 
-        jobs = None if sets else read_jobs(folder / "plan.json", fingerprint(path, told_only=True))
-        same = is_of(folder / "plan.json", fingerprint(path), "inputs_sha256")
-        notes = () if same else (NOTED_SINCE,)
-        if jobs is None:
-            notes = () if sets else (CHANGED if (folder / "plan.json").exists() else ANEW,)
-            with effort(60.0, 1e-3) as trying:
-                made = planned(space, tables, Asked(path, tuple(sets), journal, folder, today), trying)
-            jobs, batches, cycle_weeks = made.result.jobs, made.result.batches, made.cycle_weeks
+        written = journal.plan()
+        if written and not sets and written.space_sha256 == fingerprint(path, told_only=True):
+            jobs, batches, cycle_weeks = written.jobs, written.batches, written.cycle_weeks
+            notes = () if written.inputs_sha256 == fingerprint(path) else (NOTED_SINCE,)
         else:
-            batches, cycle_weeks = read_batches(folder / "plan.json"), read_cycle_weeks(folder / "plan.json")
+            notes = () if sets else (CHANGED if written else ANEW,)
+            with effort(60.0, 1e-3) as trying:
+                made = planned(space, tables, Asked(path, tuple(sets), journal, today), trying)
+            jobs, batches, cycle_weeks = made.result.jobs, made.result.batches, made.cycle_weeks
         events = [event for event in journal.journal.events if event.on <= today]
         settings = space.settings
         nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
@@ -76,4 +75,4 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             notes=notes,
         )
 
-    respond(path, sets, answer, as_json=as_json, slow=True)
+    respond(path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today, begin=begin)

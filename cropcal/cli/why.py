@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from cropcal.cli.answer import Answer, respond
+from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.season.beside import noted
@@ -20,11 +21,12 @@ def why(path: Path, *, time_limit_s: float, as_json: bool, sets: Sequence[str] =
         from cropcal.season.learned import learned_paces
         from cropcal.show import outlook_screen
 
-        paces = learned_paces(path, journal, space, tables)
+        paces = learned_paces(journal, space, tables)
         found = outlook(space, tables, Effort(time_limit_s=time_limit_s), paces)
         return Answer(
             found.model_dump(mode="json"),
             lambda: outlook_screen.why(found, names(tables)).removesuffix("\n"),
+            code=Exit.NO_PLAN if found.nothing_grows else Exit.DONE,
         )
 
     respond(path, sets, answer, as_json=as_json, slow=True)

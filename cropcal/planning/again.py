@@ -23,6 +23,7 @@ from cropcal.planning.carry import (
 from cropcal.planning.conditions import conditions
 from cropcal.planning.demand import Demand
 from cropcal.planning.eaten import after_meals, as_columns, cut_already, reserves
+from cropcal.planning.held import settings_before
 from cropcal.planning.kept import Kept, Plot, kept
 from cropcal.planning.light_budget import lux_factors
 from cropcal.planning.lots import Lot, sown_lots, standing_lots
@@ -95,7 +96,9 @@ class Resumed:
         of_id = {batch.id: batch for batch in made}
         standing = standing_lots(parts, of_id, room.land, room.serving, room.today)
         lots = sown_lots(self.ways, new_n, holds, of_id, room.land, room.serving)
-        changed = Again(on=past.on, revisions=changes, taken_done=self.taken_done)
+        changed = Again(
+            on=past.on, compared=bool(past.batches), revisions=changes, taken_done=self.taken_done
+        )
         return tuple(made), sites, changed, standing, lots
 
     @property
@@ -137,7 +140,9 @@ def resume(
         serving=serving,
         today=time.day_of(past.on),
         clean_days=space.settings.clean_days,
-        found=conditions(space, seen.lights, past.events, lux_factors(space, tables)),
+        found=conditions(
+            space, seen.lights, past.events, lux_factors(space, tables), settings_before(space, tables)
+        ),
         tables=tables,
         paces=paces or {},
     )

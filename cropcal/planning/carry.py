@@ -10,7 +10,7 @@ import numpy as np
 from cropcal.planning.conditions import Conditions
 from cropcal.planning.fits import suits_bed
 from cropcal.planning.growing import GRAM_DIGITS, LAST_DAY, Grown, followed, grow
-from cropcal.planning.kept import SLIP_D, Kept, Plot
+from cropcal.planning.kept import Kept, Plot
 from cropcal.planning.learned import stages_of
 from cropcal.planning.offers import Ground, Place
 from cropcal.planning.pace import UNLEARNED, Paces
@@ -20,6 +20,7 @@ from cropcal.planning.serving import NEVER, Serving
 from cropcal.planning.ways import patterns, weeks_kept
 from cropcal.planning.worktime import Worktime
 from cropcal.records.crop import Crop, CropTables
+from cropcal.records.story import SLIP_D
 from cropcal.science.spread import still_to_come
 
 SOON_D = 7
@@ -192,11 +193,7 @@ def _outlook(one: Kept, planted: int, place: Place, room: Room) -> Grown | None:
         story = story.model_copy(update={"moved_on": time.date_of(planted)})
     if story.nursery not in room.found.spots:  # it is not in the file any more
         story = story.model_copy(update={"nursery": None})
-    found = replace(
-        room.found,
-        spots={**room.found.spots, bed: place.spot},
-        ppfd_umol_m2_s={**room.found.ppfd_umol_m2_s, bed: place.light.ppfd_umol_m2_s},
-    )
+    found = room.found.at_place(place.spot, place.light.ppfd_umol_m2_s)
     seen = LAST_DAY if place.spot.seasons else CHOICES
     spots, ends = found.stages(story, time.date_of(max(planted, room.today) + seen))
     pace = room.paces.get((crop.slug, bed), UNLEARNED)

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 import numpy.typing as npt
 
+from cropcal.planning.held import Before
 from cropcal.planning.spots import Spot, spot, under
 from cropcal.records.base import stretch_hours
 from cropcal.records.daylight import half_of
@@ -17,6 +18,7 @@ from cropcal.records.story import Story
 from cropcal.science import light
 
 Array = npt.NDArray[np.float64]
+ONE_DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True)
@@ -29,10 +31,49 @@ class Conditions:
     noted: tuple[Entry, ...]
     lux_per_umol: Mapping[str, float] = field(default_factory=dict)
     air_by_day: Mapping[str, Mapping[date, float]] = field(default_factory=dict)
+    before: tuple[Before, ...] = ()
+
+    def at_place(self, place: Spot, ppfd_umol_m2_s: float) -> "Conditions":
+        """Return the conditions with a bed at the light of some of its sites, in the past in proportion."""
+        bed, whole = place.bed, self.ppfd_umol_m2_s[place.bed]
+        share = ppfd_umol_m2_s / whole if whole > 0 else 1.0
+        return replace(
+            self,
+            spots={**self.spots, bed: place},
+            ppfd_umol_m2_s={**self.ppfd_umol_m2_s, bed: ppfd_umol_m2_s},
+            before=tuple(
+                replace(one, ppfd_umol_m2_s={**one.ppfd_umol_m2_s, bed: one.ppfd_umol_m2_s[bed] * share})
+                for one in self.before
+            ),
+        )
+
+    def _told(self, bed: str, day: date) -> tuple[Spot, float]:
+        """Return the spot of a bed and its PPFD by the file as it stood on a day."""
+        for then in self.before:
+            if day < then.until:
+                return then.spots[bed], then.ppfd_umol_m2_s[bed]
+        return self.spots[bed], self.ppfd_umol_m2_s[bed]
+
+    def _outdated(self, entry: Entry, bed: str, day: date) -> bool:
+        """Return whether the file was changed since a note in just what it notes: the later word counts."""
+        for one in self.before:
+            if entry.on < one.until <= day:
+                (old, old_ppfd), (new, new_ppfd) = (
+                    self._told(bed, one.until - ONE_DAY),
+                    self._told(bed, one.until),
+                )
+                apart = {
+                    "reading": old_ppfd != new_ppfd,
+                    "air": old.air_c != new.air_c,
+                    "lamp hours": _lamp_h(old, one.until) != _lamp_h(new, one.until),
+                }
+                if apart.get(entry.event):
+                    return True
+        return False
 
     def on(self, bed: str, day: date) -> Spot:
         """Return what plants found in a bed on a day."""
-        found, ppfd = self.spots[bed], self.ppfd_umol_m2_s[bed]
+        found, ppfd = self._told(bed, day)
         season = found.seasons[half_of(day)] if found.seasons else None
         if season is not None:
             found = replace(under(found, (), season), photoperiod_h=season.lamp_h)
@@ -40,7 +81,7 @@ class Conditions:
         for entry in self.noted:
             if entry.on > day:
                 break
-            if not self._concerns(entry, bed):
+            if not self._concerns(entry, bed) or self._outdated(entry, bed, day):
                 continue
             if entry.event == "reading" and entry.unit == "umol_m2_s" and entry.amount:
                 ppfd = entry.amount
@@ -65,11 +106,14 @@ class Conditions:
         length = max(story.days(last), 1)
         measured = self.air_by_day.get(self.zone_of.get(story.bed, ""), {})
         turns = {0, *(story.days(day) for day in self._turns())}
+        turns |= {story.days(one.until) for one in self.before}
         turns |= {story.days(day) + late for day in measured for late in (0, 1)}
-        if any(spot.seasons for spot in self.spots.values()):
+        if any(
+            one.seasons for told in (self.spots, *(one.spots for one in self.before)) for one in told.values()
+        ):
             turns.update(day for day in range(length) if _turns_half(story.sown_on + timedelta(days=day)))
-        if story.nursery is not None and story.moved_on is not None:
-            turns.add(story.days(story.moved_on))
+        if story.left_nursery_on is not None:
+            turns.add(story.days(story.left_nursery_on))
         begins = sorted(turn for turn in turns if 0 <= turn < length)
         spots: list[Spot] = []
         kept: list[int] = []
@@ -110,11 +154,13 @@ def conditions(
     lights: Iterable[BedLight],
     events: Iterable[Entry],
     lux_per_umol: Mapping[str, float] | None = None,
+    before: tuple[Before, ...] = (),
 ) -> Conditions:
     """Return the conditions of every bed.
 
     Events are those that hold, by day. Readings in lux count in beds whose factor is known. Air that was
-    measured on a day beats what was noted or told.
+    measured on a day beats what was noted or told. ``before`` are the stretches of the past in which the file
+    said something else.
     """
     by_bed = {light.bed: light for light in lights}
     return Conditions(
@@ -124,7 +170,12 @@ def conditions(
         noted=tuple(e for e in events if e.event in ("reading", "air", "lamp hours", "outage")),
         lux_per_umol=lux_per_umol or {},
         air_by_day={seen.zone: seen.by_day for seen in space.measured_air},
+        before=before,
     )
+
+
+def _lamp_h(found: Spot, day: date) -> float:
+    return found.seasons[half_of(day)].lamp_h if found.seasons else found.photoperiod_h
 
 
 def _turns_half(day: date) -> bool:

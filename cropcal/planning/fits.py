@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning.air import Air, cooling, zone_air
+from cropcal.planning.lamp_light import CLEAR_OF_LAMP_M
 from cropcal.planning.sun import planned_halves
 from cropcal.records.crop import Crop
 from cropcal.records.daylight import rough_spans
@@ -27,9 +28,6 @@ FAR_TOO_MUCH = 2.0
 WATCHED_DAY_H = 16.0
 """A longer day than this, with a crop whose limit nobody printed, gets a word of doubt (common practice: 16 h
 is the usual long day of leafy crops)."""
-
-CLEAR_OF_LAMP_M = 0.05
-"""Leaves nearer to a lamp than this get too hot and bleach (common practice)."""
 
 Verdict = Literal["ok", "slow", "risk", "no"]
 VERDICTS: tuple[Verdict, ...] = ("ok", "slow", "risk", "no")
@@ -68,6 +66,11 @@ class Growing:
     def ceiling_mol_m2_d(self) -> float:
         """Return the DLI above which quality suffers: higher where a fan moves the leaves."""
         return self.crop.dli_max_mol_m2_d if self.zone.air_moving else self.crop.dli_max_still_air_mol_m2_d
+
+    @property
+    def best_mol_m2_d(self) -> float:
+        """Return the DLI at which it grows best here: its target, or the ceiling where that is lower."""
+        return min(self.crop.dli_target_mol_m2_d, self.ceiling_mol_m2_d)
 
     @property
     def longest_h(self) -> float:
@@ -119,8 +122,7 @@ def fit_through(space: Space, crop: Crop, bed: Bed, bed_light: BedLight, asked: 
     if not bed_light.halves:
         return fit(whole)
     number = [int(half) for half in np.flatnonzero(asked)]
-    found = [fit(in_half(whole, half)) for half in number]
-    return _together(found, number)
+    return _together([in_half(whole, half) for half in number], number)
 
 
 def in_half(whole: Growing, half: int) -> Growing:
@@ -136,18 +138,29 @@ def in_half(whole: Growing, half: int) -> Growing:
     )
 
 
-def _together(found: list[Fit], halves: list[int]) -> Fit:
-    """Return the gravest verdict of several half months, with its span and that of the best."""
+def _together(each: list[Growing], halves: list[int]) -> Fit:
+    """Return the gravest verdict of several half months, at its worst, with its span and that of the best."""
+    found = [fit(one) for one in each]
     rank = [VERDICTS.index(one.verdict) for one in found]
     worst, best = max(rank), min(rank)
     grave = [at for at, one in enumerate(rank) if one == worst]
-    picked = found[grave[len(grave) // 2]]
+    picked = found[max(grave, key=lambda at: _strain(each[at], found[at].verdict))]
+    if worst > 0 and any(found[at].why != picked.why for at in grave):
+        picked = picked.model_copy(update={"why": f"at worst {picked.why}"})
     if worst == best:
         return picked
     when = rough_spans([halves[at] for at in grave], len(halves))
     well = rough_spans([halves[at] for at, one in enumerate(rank) if one == best], len(halves))
     good = GOOD_WORDS[VERDICTS[best]]
     return picked.model_copy(update={"why": f"{when}: {picked.why}; {good} {well}"})
+
+
+def _strain(it: Growing, verdict: Verdict) -> float:
+    """Return how far light or day lie beyond what a crop asks for: the larger, the worse."""
+    much = it.dli_mol_m2_d / it.ceiling_mol_m2_d
+    if verdict == "risk":
+        return max(much, it.day_h / (it.crop.photoperiod_max_h or np.inf))
+    return max(much, it.best_mol_m2_d / max(it.dli_mol_m2_d, 1e-9))
 
 
 def fits(space: Space, lights: tuple[BedLight, ...], crops: tuple[Crop, ...]) -> tuple[Fit, ...]:
@@ -232,7 +245,7 @@ def _near_lamp(it: Growing) -> tuple[str, str] | None:
     if it.light.lamp_to_canopy_m is None:
         return None
     height_cm, lamp_cm = it.crop.height_cm, it.light.lamp_to_canopy_m * 100
-    clear_cm = CLEAR_OF_LAMP_M * 100
+    clear_cm = ceil((it.light.lamp_clearance_m or CLEAR_OF_LAMP_M) * 100 - 1e-6)
     if lamp_cm - height_cm >= clear_cm - 1e-6:
         return None
     why = f"about {height_cm:.0f} cm tall, the lamp hangs {lamp_cm:.0f} cm above the young: leaves scorch"
@@ -270,12 +283,12 @@ def _milder(it: Growing) -> str:
 def _slows(it: Growing) -> tuple[str, str] | None:
     if it.dli_mol_m2_d >= NEAR_TARGET * it.crop.dli_target_mol_m2_d:
         return None
-    why = f"{it.dli_mol_m2_d:.1f} mol a day, grows best at {it.crop.dli_target_mol_m2_d:g}"
+    why = f"{it.dli_mol_m2_d:.1f} mol a day, grows best at {it.best_mol_m2_d:g}"
     return why, _more_light(it)
 
 
 def _suits(it: Growing) -> tuple[str, str]:
-    why = f"{it.dli_mol_m2_d:.1f} mol a day is enough, {it.crop.dli_target_mol_m2_d:g} is best"
+    why = f"{it.dli_mol_m2_d:.1f} mol a day is enough, {it.best_mol_m2_d:g} is best"
     if it.crop.photoperiod_max_h is None and it.day_h > WATCHED_DAY_H:
         why += f"; day-length limit unknown ({it.crop.photoperiod_reason})"
     return why, ""
@@ -285,8 +298,19 @@ def _more_light(it: Growing) -> str:
     """Return how many hours would do well enough, and how many for the target, or why hours cannot."""
     target = it.crop.dli_target_mol_m2_d
     enough = max(ceil(NEAR_TARGET * target), it.crop.dli_min_mol_m2_d)
-    wanted = [dli for dli in (enough, target) if it.dli_mol_m2_d < dli <= it.ceiling_mol_m2_d]
-    return "; ".join(_hours_for(it, dli) for dli in dict.fromkeys(wanted or [enough]))
+    wanted = [dli for dli in (enough, target) if it.dli_mol_m2_d < dli <= it.ceiling_mol_m2_d] or [enough]
+    now, asked = it.light.ppfd_umol_m2_s, _longest_day_ppfd(it, wanted[0])
+    if 0 < now < asked and it.light.source != "daylight":
+        return (
+            f"no lamp hours are enough: {wanted[0]:g} mol takes {asked:.0f} umol for {it.longest_h:g} h, "
+            f"{asked / now:.2g} times what there is; a brighter lamp, or one hung lower"
+        )
+    return "; ".join(_hours_for(it, dli) for dli in dict.fromkeys(wanted))
+
+
+def _longest_day_ppfd(it: Growing, dli: float) -> float:
+    """Return the lamp light with which the longest day that may be offered gives so much [umol m-2 s-1]."""
+    return float(light.ppfd_for(dli - it.sun_mol_m2_d, it.longest_h))
 
 
 def _hours_for(it: Growing, dli: float) -> str:
@@ -301,7 +325,7 @@ def _hours_for(it: Growing, dli: float) -> str:
     if hours <= it.longest_h:
         of_lamp = " of lamp" if it.sun_mol_m2_d else ""
         return f"{dli:g} mol needs {ceil(hours * 10 - 1e-6) / 10:.1f} h{of_lamp} at this light"
-    ppfd = float(light.ppfd_for(lacking, it.longest_h))
+    ppfd = _longest_day_ppfd(it, dli)
     return f"{dli:g} mol is out of reach by hours: {ppfd:.0f} umol for {it.longest_h:g} h"
 
 

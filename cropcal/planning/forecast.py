@@ -9,14 +9,18 @@ import numpy.typing as npt
 
 from cropcal.planning.air import room_notes
 from cropcal.planning.changing import grow_from
+from cropcal.planning.conditions import Conditions, conditions
 from cropcal.planning.fits import fit_through, suits_bed
 from cropcal.planning.growing import (
     LAST_DAY,
     Array,
     Grown,
+    followed,
     grow,
     plants_per_site,
 )
+from cropcal.planning.held import settings_before
+from cropcal.planning.learned import stages_of
 from cropcal.planning.notes import GRANTED, crop_assumptions, seed_warning, speed
 from cropcal.planning.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.spots import Spot, spot
@@ -24,6 +28,7 @@ from cropcal.records.crop import Crop, CropTables
 from cropcal.records.daylight import HALVES, half_of
 from cropcal.records.plan import BedLight, CutForecast, Days80, Forecast, Range80
 from cropcal.records.space import Assumption, Bed, Space
+from cropcal.records.story import Story
 
 
 @dataclass(frozen=True)
@@ -53,7 +58,8 @@ def forecast(
     cradle = next((bed for bed in space.beds if bed.kind == "nursery" and crop.nursery_d > 0), None)
     raised = spot(cradle, space, by_bed[cradle.name]) if cradle else None
     pace = (paces or {}).get((crop.slug, bed.name), UNLEARNED)
-    grown = _from_day(crop, tables, place, raised, pace, sown)
+    found = _as_recorded(space, tables, lights, sown)
+    grown = _from_day(crop, tables, place, raised, pace, sown, found)
     if grown is None:
         air = (raised or place).air_c
         return Unanswered(
@@ -62,6 +68,10 @@ def forecast(
         )
     ready = grown.ready_d[:, 0]
     verdict = fit_through(space, crop, bed, by_bed[bed.name], _halves_from(sown, ready[1]))
+    if verdict.verdict == "no" and not place.seasons:
+        return Unanswered(
+            f"{crop.name} will not grow in {bed.name}: {verdict.why}. {verdict.cure}".rstrip(". ")
+        )
     warned = [] if verdict.verdict == "ok" else [f"{verdict.why}. {verdict.cure}".rstrip(". ")]
     seedbed = cradle or bed
     cold = seed_warning(crop, tables, (raised or place).air_c, seedbed.zone)
@@ -80,15 +90,52 @@ def forecast(
         g_per_plant=plant,
         g_per_site=Range80(low=plant.low * sites, middle=plant.middle * sites, high=plant.high * sites),
         cuts=_cuts(grown, sown),
-        assumptions=_assumptions(space, by_bed[bed.name], crop, pace),
+        assumptions=(*_recorded(found, bed), *_assumptions(space, by_bed[bed.name], crop, pace)),
         warnings=tuple(warned) + ((cold,) if cold else ()),
     )
 
 
+def _as_recorded(
+    space: Space, tables: CropTables, lights: tuple[BedLight, ...], sown: date
+) -> Conditions | None:
+    """Return what plants found since a sowing where a plan saw the settings change since; else None.
+
+    A change that no plan has seen yet is taken to hold all along: it may only be tried.
+    """
+    planned = {one.since for one in space.history.held} if space.history else set()
+    before = tuple(one for one in settings_before(space, tables) if one.until in planned and one.until > sown)
+    return conditions(space, lights, (), before=before) if before else None
+
+
+def _recorded(found: Conditions | None, bed: Bed) -> tuple[Assumption, ...]:
+    """Return that the past was read as it was."""
+    if found is None:
+        return ()
+    until = found.before[-1].until
+    value = f"until {until.day} {until:%b %Y} as they were then"
+    return (Assumption(key=f"hours, light and air of {bed.name}", value=value, why="space.toml changed"),)
+
+
 def _from_day(
-    crop: Crop, tables: CropTables, place: Spot, raised: Spot | None, pace: Pace, sown: date
+    crop: Crop,
+    tables: CropTables,
+    place: Spot,
+    raised: Spot | None,
+    pace: Pace,
+    sown: date,
+    found: Conditions | None,
 ) -> Grown | None:
     """Return how a sowing of that day does; where the sun comes in it goes through the seasons."""
+    if found is not None and crop.kind != "shoots":
+        moves = sown + timedelta(days=crop.nursery_d if raised else 0)
+        story = Story(
+            batch="", crop=crop.slug, bed=place.bed, nursery=raised.bed if raised else None, sown_on=sown,
+            moved_on=moves if raised else None,
+        )  # fmt: skip
+        last = max(moves, found.before[-1].until) + timedelta(days=LAST_DAY if place.seasons else 1)
+        stages = stages_of(crop, tables, story, *found.stages(story, last), pace)
+        ages = np.array([(moves - sown).days])
+        return followed(stages, ages, raised) if stages is not None else None
     if crop.kind == "shoots" or not (place.seasons or (raised and raised.seasons)):
         return grow(crop, tables, place, raised, pace)
     ages = np.array([crop.nursery_d if raised else 0])

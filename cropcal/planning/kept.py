@@ -10,10 +10,7 @@ from cropcal.records.crop import Crop
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
 from cropcal.records.plan import Batch, Harvest, SiteUse
-from cropcal.records.story import Story
-
-SLIP_D = 3
-"""Days that a batch may be late without its next jobs being moved, or doubted if nobody noted them."""
+from cropcal.records.story import SLIP_D, Story
 
 DOUBT_D = 7
 """A cut planned within so many days of a look that found the batch not ready is not taken as done."""
@@ -169,7 +166,7 @@ def _went(
         story = story.model_copy(update={"moved_on": moves})
         taken += [] if noted else [TakenDone(on=moves, job="transplant", batch=batch.id, crop=batch.crop)]
     if story.nursery and story.moved_on is None and noted:
-        story = story.model_copy(update={"moved_on": min(noted[0].on, moves or noted[0].on)})
+        story = story.model_copy(update={"moved_on": story.left_nursery_on})
     plots = _plots(batch, story, uses, today)
     here = story.nursery is None or story.moved_on is not None
     days: list[date] = []

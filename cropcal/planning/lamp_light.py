@@ -1,6 +1,7 @@
 """The lamps over one bed: their photons, and the light they give it at any distance, between any walls."""
 
 from dataclasses import dataclass, replace
+from math import sqrt
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +16,8 @@ Array = npt.NDArray[np.float64]
 DEFAULT_LAMP_TO_CANOPY_M = 0.30
 NEAREST_M = 0.01
 """No lamp is counted nearer than this."""
+CLEAR_OF_LAMP_M = 0.05
+"""Leaves nearer to any lamp than this get too hot and bleach (common practice)."""
 PROBES = 25
 """Sites at most over which a mean is taken where only a ratio of means is needed."""
 
@@ -183,6 +186,26 @@ def _photons(fixture: Fixture, tables: CropTables) -> Photons:
     word = "measured" if fixture.watts_from == "meter" else "on the label"
     how = f"{many}{fixture.watts:g} W ({word}) x {lamp.efficacy_umol_j:g} umol/J"
     return Photons(fixture, lamp, ppf, f"watts {fixture.watts_from}", how)
+
+
+def clearance_m(fixture: Fixture, lamp: Lamp) -> float:
+    """Return how far leaves keep from a lamp: the maker's word, else by its kind and watts.
+
+    The heat that it radiates falls with the square of the distance, so the distance goes by the root of its
+    watts (``crops/README.md``).
+    """
+    if fixture.clearance_m is not None:
+        return fixture.clearance_m
+    return max(lamp.clearance_1_kw_m * sqrt(fixture.watts / 1000), CLEAR_OF_LAMP_M)
+
+
+def nearest_lamp(lamps: LampLight) -> tuple[float, float]:
+    """Return distance and clearance of the lamp that leaves the least room, m."""
+    pairs = (
+        (distance, clearance_m(one.fixture, one.lamp))
+        for one, distance in zip(lamps.photons, lamps.distances_m, strict=True)
+    )
+    return min(pairs, key=lambda pair: pair[0] - pair[1])
 
 
 def grid(bed: Bed) -> tuple[int, int]:

@@ -8,6 +8,7 @@ import numpy as np
 
 from cropcal.planning.conditions import Conditions, conditions
 from cropcal.planning.growing import Stages, days_to_emerge, plants_per_site
+from cropcal.planning.held import settings_before
 from cropcal.planning.light_budget import lux_factors
 from cropcal.planning.pace import Pace, Paces
 from cropcal.planning.spots import Spot
@@ -347,7 +348,7 @@ def gathered(
     planned = {batch.id: batch for batch in batches}
     told = [story for story in stories(events, planned, nurseries, tables.crops) if story.noted]
     told.sort(key=lambda story: (story.sown_on, story.batch))
-    return told, conditions(space, lights, events, lux_factors(space, tables))
+    return told, conditions(space, lights, events, lux_factors(space, tables), settings_before(space, tables))
 
 
 def paces(now: Learned, lights: Iterable[BedLight], crops: Iterable[str]) -> Paces:

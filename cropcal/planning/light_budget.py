@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning import compare, measure
-from cropcal.planning.lamp_light import LampLight, grid, lamps_over
+from cropcal.planning.lamp_light import LampLight, grid, lamps_over, nearest_lamp
 from cropcal.planning.sun import in_light
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import BedLight
@@ -95,6 +95,7 @@ def _from_reading(bed: Bed, space: Space, lamps: LampLight | None, reading: Read
     read, source, how = _as_ppfd(reading, lamps)
     sites = light.site_values(read, rows, columns)
     sd_ln = light.LN_SD[source]
+    distance_m, clearance_m = _room(lamps)
     seen = None
     if lamps is not None:
         seen = compare.check(lamps, float(sites.mean()), sd_ln, measure.parts(lamps).sd_ln)
@@ -108,7 +109,8 @@ def _from_reading(bed: Bed, space: Space, lamps: LampLight | None, reading: Read
         photoperiod_h=photoperiod_h(space.zone(bed.zone)),
         site_ppfd_umol_m2_s=tuple(float(value) for value in sites),
         sites_known=read.size > 1 or len(sites) == 1,
-        lamp_to_canopy_m=_distance(lamps),
+        lamp_to_canopy_m=distance_m,
+        lamp_clearance_m=clearance_m,
         narrower=measure.from_reading(source),
         check=seen,
         warnings=_beyond(read.shape, rows, columns),
@@ -167,6 +169,7 @@ def _beyond(shape: tuple[int, ...], rows: int, columns: int) -> tuple[str, ...]:
 def _from_lamps(bed: Bed, space: Space, lamps: LampLight) -> BedLight:
     """Return the light that the lamps of its zone give a bed: by geometry where their size is known."""
     now = measure.parts(lamps)
+    distance_m, clearance_m = _room(lamps)
     return BedLight(
         bed=bed.name,
         zone=bed.zone,
@@ -177,10 +180,12 @@ def _from_lamps(bed: Bed, space: Space, lamps: LampLight) -> BedLight:
         site_ppfd_umol_m2_s=tuple(float(value) for value in lamps.sites_umol_m2_s()),
         assumed=lamps.assumed(),
         sites_known=lamps.sites_known,
-        lamp_to_canopy_m=_distance(lamps),
+        lamp_to_canopy_m=distance_m,
+        lamp_clearance_m=clearance_m,
         narrower=measure.from_lamps(lamps, now),
     )
 
 
-def _distance(lamps: LampLight | None) -> float | None:
-    return min(lamps.distances_m) if lamps is not None and lamps.told else None
+def _room(lamps: LampLight | None) -> tuple[float | None, float | None]:
+    """Return distance and clearance of the lamp that leaves least room, if anybody told how lamps hang."""
+    return nearest_lamp(lamps) if lamps is not None and lamps.told else (None, None)

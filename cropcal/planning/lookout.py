@@ -9,6 +9,7 @@ from cropcal.planning.air import zone_air
 from cropcal.planning.pointers import WELL_LIT_SEEDLINGS_MOL_M2_D
 from cropcal.planning.seed_list import seed_list
 from cropcal.records.crop import Crop, CropTables, is_printed
+from cropcal.records.daylight import half_of
 from cropcal.records.journal import Entry
 from cropcal.records.plan import Batch, BedLight
 from cropcal.records.space import Space
@@ -144,23 +145,24 @@ def _faults(
                 seedlings[batch.bed].append(batch.id)
     found = []
     for bed, ids in seedlings.items():
-        dli = lights[bed].dli_mol_m2_d() if bed in lights else WELL_LIT_SEEDLINGS_MOL_M2_D
+        dli = lights[bed].with_sun_mol_m2_d(half_of(monday)) if bed in lights else WELL_LIT_SEEDLINGS_MOL_M2_D
         if dli < WELL_LIT_SEEDLINGS_MOL_M2_D:
             found.append(_fault("leggy", "", bed, ids, (dli, WELL_LIT_SEEDLINGS_MOL_M2_D)))
     for (slug, bed), ids in leafy.items():
         if bed in lights:
-            found += _leaf_faults(tables.crops[slug], lights[bed], space, ids)
+            found += _leaf_faults(tables.crops[slug], lights[bed], space, ids, half_of(monday))
     return found
 
 
-def _leaf_faults(crop: Crop, light: BedLight, space: Space, ids: Sequence[str]) -> list[Look]:
+def _leaf_faults(crop: Crop, light: BedLight, space: Space, ids: Sequence[str], half: int) -> list[Look]:
     zone = space.zone(light.zone)
     air_c = zone_air(zone, space.fixtures).mean_c
+    day_h = light.halves[half].day_seen_h if light.halves else light.photoperiod_h
     ceiling = crop.dli_max_mol_m2_d if zone.air_moving else crop.dli_max_still_air_mol_m2_d
     looks: tuple[tuple[Seen, float, float | None, str], ...] = (
-        ("bolting", light.photoperiod_h, crop.photoperiod_max_h, crop.photoperiod_source),
+        ("bolting", day_h, crop.photoperiod_max_h, crop.photoperiod_source),
         ("heat", air_c, crop.air_quality_max_c, crop.temperature_source),
-        ("tip burn", light.dli_mol_m2_d(), ceiling, crop.light_source),
+        ("tip burn", light.with_sun_mol_m2_d(half), ceiling, crop.light_source),
     )
     return [
         _fault(what, crop.slug, light.bed, ids, (found, limit), source, still_air=not zone.air_moving)

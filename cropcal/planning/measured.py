@@ -95,6 +95,8 @@ def _with_air(
     before = zone_air(zone, told.fixtures)
     same = before.lamp_on_c == before.lamp_off_c
     was = f"{before.lamp_on_c:.3g}" if same else f"{before.lamp_on_c:.3g} and {before.lamp_off_c:.3g}"
+    recent = np.flatnonzero(at_h >= 24.0 * first_day)
+    highest = int(recent[np.argmax(values[recent])])
     assumed = any(zone.name in item.key and item.key.endswith("air_c") for item in space.assumed)
     found = MeasuredAir(
         zone=zone.name,
@@ -104,6 +106,8 @@ def _with_air(
         last=last,
         days=seen,
         instead=f"{was} C {'assumed' if assumed else 'by space.toml'}",
+        highest_c=float(values[highest]),
+        highest_on=readings[highest].at.date(),
         used=(space.settings.start - last).days <= STALE_D,
         by_day=by_day,
     )
@@ -225,7 +229,9 @@ def _whole_days(readings: Sequence[MeterReading]) -> tuple[date, int, float] | N
 
 def _kwh(space: Space, name: str, first: date, days: int) -> tuple[float, float]:
     """Return what the file's watts and hours come to, of a zone or of everything, and the lamps' part."""
-    lines = [line for line in bill(space, first, days) if name in ("", line.zone)]
+    zones = tuple(zone for zone in space.zones if name in ("", zone.name))  # others may have no hours
+    mine = space.model_copy(update={"zones": zones})
+    lines = [line for line in bill(mine, first, days) if name in ("", line.zone)]
     return sum(line.kwh for line in lines), sum(line.kwh for line in lines if line.what == LAMPS)
 
 

@@ -34,9 +34,6 @@ New Hampshire Extension)."""
 POOR_STAND = 0.6
 """Share of normal seedlings below which a warning is due (assumed)."""
 
-HOT_C = 40.0
-"""Air above which lamps, drivers and plugs are past what most are rated for (common practice)."""
-
 GRANTED = Assumption(
     key="growing",
     value="water, nutrients, pH and pests are in order",
@@ -83,7 +80,10 @@ def cautions() -> tuple[str, ...]:
 def warnings(
     space: Space, tables: CropTables, lights: tuple[BedLight, ...], verdicts: tuple[Fit, ...]
 ) -> tuple[str, ...]:
-    """Return what may go wrong: verdicts that are not ok, warm seed, hot air, lamps in quiet hours."""
+    """Return what may go wrong: verdicts that are not ok, warm seed, lamps in quiet hours.
+
+    What is dangerous comes from ``hazards``.
+    """
     found = _poor(verdicts, tables)
     found += [said for light in lights if (said := _dim_nursery(light, space))]
     sown = {slug for want in space.wants if not want.plugs for slug in want.crops}
@@ -92,7 +92,6 @@ def warnings(
             line = seed_warning(crop, tables, zone_air(zone, space.fixtures).mean_c, zone.name)
             found += [line] if line else []
     for zone in space.zones:
-        found += _hot(zone, space)
         line = quiet_warning(zone, lit_stretches(zone, space.tariff))
         if line:
             found.append(line)
@@ -107,17 +106,6 @@ def _poor(verdicts: tuple[Fit, ...], tables: CropTables) -> list[str]:
             said = fit.why + (f" ({fit.cure})" if fit.cure else "")
             beds.setdefault((tables.crops[fit.crop].name, said), []).append(fit.bed)
     return [f"{crop} in {', '.join(where)}: {said}" for (crop, said), where in beds.items()]
-
-
-def _hot(zone: Zone, space: Space) -> list[str]:
-    """Return a warning where the air gets too hot for lamp and plugs, whatever grows there."""
-    air_c = zone_air(zone, space.fixtures).lamp_on_c
-    if air_c <= HOT_C:
-        return []
-    return [
-        f"{zone.name}: air of {air_c:.0f} C with the lamp on is more than lamps, drivers and plugs are made "
-        "for; let the heat out before you switch it on"
-    ]
 
 
 def _dim_nursery(light: BedLight, space: Space) -> str:

@@ -8,7 +8,7 @@ import numpy as np
 from cropcal.planning.occupied import occupied
 from cropcal.planning.pace import Paces
 from cropcal.planning.plain_rule import Habit, best_rule, eaten
-from cropcal.planning.planner import Effort, steady_rows
+from cropcal.planning.planner import Effort, steady_rows, warnings
 from cropcal.planning.prepare import Prepared, prepare
 from cropcal.planning.programme import FloatArray, IntArray, Task
 from cropcal.planning.repeating import best_repeating, ordinary_ways, repeats
@@ -81,6 +81,7 @@ def outlook(
             *again,
             course("plain rule", tuple(_said(one, crops, names) for one in rule.habits), rule.n),
         ),
+        nothing_grows=() if task.columns.count else warnings(ready, tables, firsts),
     )
 
 

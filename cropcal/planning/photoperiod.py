@@ -28,7 +28,16 @@ from cropcal.planning.seasons import season
 from cropcal.planning.settle import case_of, settled, told_by_month, without_lamp, zone_timer
 from cropcal.planning.sun_hours import YearHours, year_hours
 from cropcal.records.crop import CropTables
-from cropcal.records.hours import SUITS, CropHours, HoursAdvice, HoursChoice, HoursSpan, TimerLine, ZoneHours
+from cropcal.records.hours import (
+    SUITS,
+    CropHours,
+    HoursAdvice,
+    HoursChoice,
+    HoursSpan,
+    Suit,
+    TimerLine,
+    ZoneHours,
+)
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Assumption, Space, Zone
 from cropcal.science.power import week_table
@@ -38,6 +47,9 @@ from cropcal.units import MOL_PER_UMOL_H
 
 Place = tuple[int, int]
 """Output and timer of a grid."""
+
+HOPELESS: frozenset[Suit] = frozenset({"dark", "glare", "air"})
+"""How hours suit a crop that is then kept out of the plan, so that nothing is promised of it."""
 
 
 def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> HoursAdvice:
@@ -189,8 +201,14 @@ def _choice(space: Space, case: Case, place: Place, row: int, brought: dict[str,
     priced = space.tariff is not None
     standby_kwh, standby_cost = _standby(space, case)
 
+    suits = {
+        need.slug: SUITS[int(fares[place])] for need, fares in zip(case.needs, case.judged.found, strict=True)
+    }
+
     def told(name: str) -> dict[str, float]:
-        values = {slug: float(getattr(what, name)[row]) for slug, what in brought.items()}
+        always = case.zone.has_daylight  # what is too dark in winter may grow in summer
+        grows = {slug: what for slug, what in brought.items() if always or suits[slug] not in HOPELESS}
+        values = {slug: float(getattr(what, name)[row]) for slug, what in grows.items()}
         return {slug: value for slug, value in values.items() if np.isfinite(value)}
 
     return HoursChoice(
@@ -202,10 +220,7 @@ def _choice(space: Space, case: Case, place: Place, row: int, brought: dict[str,
         kwh_per_month=per_month * float(on.burnt_h[timer]) + standby_kwh,
         cost_per_month=per_month * float(on.money[timer]) + standby_cost if priced else None,
         quiet_h_per_week=float(on.quiet_min[timer]) / 60,
-        suits={
-            need.slug: SUITS[int(fares[place])]
-            for need, fares in zip(case.needs, case.judged.found, strict=True)
-        },
+        suits=suits,
         harvest_days=told("ready_d"),
         per_week=told("per_week"),
         kwh_per_unit=told("kwh_per_unit"),

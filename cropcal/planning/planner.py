@@ -17,7 +17,7 @@ from cropcal.planning.chances import Luck
 from cropcal.planning.demand import Demand
 from cropcal.planning.drawn import Drawn, Studio
 from cropcal.planning.pace import Paces
-from cropcal.planning.prepare import as_asked, prepare
+from cropcal.planning.prepare import Prepared, as_asked, prepare
 from cropcal.planning.programme import Columns, FloatArray, IntArray, Task
 from cropcal.planning.prospect import Prospect, unit_costs
 from cropcal.planning.rhythm import rhythm, search
@@ -124,10 +124,7 @@ def plan(
         lights=seen.lights,
         fits=seen.verdicts,
         outcome=_outcome(space, task, solution, n, supply, even, seen, firsts, patience),
-        warnings=(
-            *_too_slow(space, tables, seen.offers, candidates, time, firsts),
-            *notes.warnings(space, tables, seen.lights, seen.verdicts),
-        ),
+        warnings=warnings(ready, tables, firsts),
         cautions=notes.cautions(),
         again=drawn.again if past is not None else None,
         service=service,
@@ -135,6 +132,15 @@ def plan(
         assumptions=notes.assumptions(
             space, tables, seen.lights, nursery_gain(space, tables, seen.land, even, paces), paces
         ),
+    )
+
+
+def warnings(ready: Prepared, tables: CropTables, firsts: Sequence[date | None]) -> tuple[str, ...]:
+    """Return what is in the way of what is wanted, and what may go wrong: crop by crop, then seed and air."""
+    space, seen = ready.space, ready.seen
+    return (
+        *_too_slow(space, tables, seen.offers, ready.task.columns, ready.time, firsts),
+        *notes.warnings(space, tables, seen.lights, seen.verdicts),
     )
 
 

@@ -25,13 +25,14 @@ def light_ranges(space: Space, tables: CropTables, lights: Sequence[BedLight]) -
 
 def _range(space: Space, tables: CropTables, slug: str, light: BedLight) -> LightRange:
     crop = tables.crops[slug]
+    growing = growing_in(space, crop, space.bed(light.bed), light)
     return LightRange(
         crop=slug,
         bed=light.bed,
         dli=_dli(space, light),
         least=crop.dli_min_mol_m2_d,
-        target=crop.dli_target_mol_m2_d,
-        ceiling=growing_in(space, crop, space.bed(light.bed), light).ceiling_mol_m2_d,
+        target=growing.best_mol_m2_d,
+        ceiling=growing.ceiling_mol_m2_d,
     )
 
 

@@ -1,7 +1,7 @@
 """Light when a crop is planted and when it has grown nearer to the lamp."""
 
-from cropcal.planning.fits import CLEAR_OF_LAMP_M, growing_in, suits_bed
-from cropcal.planning.lamp_light import lamps_over
+from cropcal.planning.fits import growing_in, suits_bed
+from cropcal.planning.lamp_light import CLEAR_OF_LAMP_M, lamps_over
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.plan import BedLight, Rise
 from cropcal.records.space import Space
@@ -25,7 +25,7 @@ def rises(
         for crop in crops:
             nearer = crop.height_cm / 100
             left = bed_light.lamp_to_canopy_m - nearer
-            if suits_bed(crop, bed) and left >= CLEAR_OF_LAMP_M:
+            if suits_bed(crop, bed) and left >= (bed_light.lamp_clearance_m or CLEAR_OF_LAMP_M):
                 ceiling = growing_in(space, crop, bed, bed_light).ceiling_mol_m2_d
                 grown = bed_light.ppfd_umol_m2_s * lamps.mean_umol_m2_s(nearer) / planted
                 found.append(

@@ -64,6 +64,7 @@ def _bed(space: Space, zone: Zone, bed: Bed, light: BedLight) -> LitBed:
         width_m=bed.width_m,
         alike=_alike(space, bed),
         source=light.source,
+        by_month=bool(light.halves),
         sd_ln=light.sd_ln,
         sites=tuple(
             LitSite(site=number, x_m=x, y_m=y, ppfd_umol_m2_s=ppfd, dli_mol_m2_d=light.dli_mol_m2_d(ppfd))

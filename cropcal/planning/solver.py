@@ -92,6 +92,8 @@ def run(
     RuntimeError
         If the solver ends in a way that no programme of ours should cause.
     """
+    if not len(programme.cost):
+        return _of_nothing(programme)
     solver = _load(programme, relaxed=relaxed)
     solver.setOptionValue("mip_rel_gap", gap)
     solver.setOptionValue("mip_abs_gap", slack)
@@ -100,8 +102,7 @@ def run(
         solver.setOptionValue("mip_max_nodes", nodes)
     if start is not None:
         solver.setSolution(len(start), np.arange(len(start), dtype=np.int32), start.astype(np.float64))
-    if stop is not None or progress is not None:
-        _listen(solver, stop, progress)
+    _listen(solver, stop, progress)
     solver.run()
     ended = solver.getModelStatus()
     if ended not in STATUS:
@@ -131,6 +132,14 @@ def run(
     )
 
 
+def _of_nothing(programme: Programme) -> Answer:
+    """Return the answer to a programme without variables, which HiGHS refuses: do nothing, if that fits."""
+    fits = all((rows.low <= 0).all() and (rows.high >= 0).all() for rows in programme.rows)
+    value = programme.constant if fits else float("inf")
+    none = np.zeros(0)
+    return Answer(none if fits else None, value, value, "proven" if fits else "empty", none if fits else None)
+
+
 def _agrees(programme: Programme, values: FloatArray, value: float) -> bool:
     """Return whether an objective is that of its values.
 
@@ -151,11 +160,11 @@ class Relaxed:
         until: float = float("inf"),
         stop: Callable[[], bool] | None = None,
     ) -> None:
+        self._nothing = None if len(programme.cost) else _of_nothing(programme)
         self._solver = _load(programme, relaxed=True)
         self._every = np.arange(len(programme.cost), dtype=np.int32)
         self._until, self._stop = until, stop
-        if stop is not None:
-            _listen(self._solver, stop, None)
+        _listen(self._solver, stop, None)
 
     @property
     def over(self) -> bool:
@@ -172,6 +181,9 @@ class Relaxed:
         """
         if self.over:
             return None
+        if self._nothing is not None:
+            values = self._nothing.values
+            return None if values is None else (values, self._nothing.value)
         solver = self._solver
         solver.changeColsBounds(len(self._every), self._every, lower, upper)
         left = self._until - perf_counter()
@@ -222,7 +234,10 @@ def _load(programme: Programme, *, relaxed: bool) -> Any:
 
 
 def _listen(solver: Any, stop: Callable[[], bool] | None, progress: Progress | None) -> None:
-    """Ask ``stop`` and tell ``progress`` whenever the solver calls back."""
+    """Ask ``stop`` and tell ``progress`` whenever the solver calls back.
+
+    With neither it calls back too: only then does Python come to hear of a Ctrl-C before the solver ends.
+    """
 
     def on_interrupt(event: Any) -> None:
         if progress is not None:

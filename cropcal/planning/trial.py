@@ -47,16 +47,18 @@ def trial(
     told, found
         Each batch as it went, and what plants found in each bed.
     """
-    mine = [story for story in told if _is_told(story, crop, found)]
-    cut = [story for story in mine if _first_cut(story) is not None]
+    mine = [story for story in told if story.crop == crop.slug and story.of("harvested")]
+    known = [story for story in mine if story.sown != "unknown" and story.bed in found.spots]
+    cut = [story for story in known if _first_cut(story) is not None]
+    unknown = _unknown(len(mine) - len(known))
     if not cut:
         return (
-            f"{crop.name}: no batch whose sowing and first cut are both noted. Note them for each batch: "
-            f"cropcal log sown {crop.slug}, cropcal log harvested {crop.slug}"
+            f"{crop.name}: no batch whose first cut is noted, and whose sowing is noted or planned{unknown}. "
+            f"Note both for each batch: cropcal log sown {crop.slug}, cropcal log harvested {crop.slug}"
         )
     groups = _groups(cut, asked)
     if isinstance(groups, str):
-        return f"{crop.name}: {groups}"
+        return f"{crop.name}: {groups}{unknown}"
     names, of = groups
     outcomes = [
         _outcome(story, number, crop, tables, lights, found)
@@ -73,13 +75,15 @@ def trial(
         outcomes=tuple(outcomes),
         differences=rows,
         dli_mol_m2_d=(float(dli[0]), float(dli[1])),
-        notes=_notes((float(dli[0]), float(dli[1])), names, cut, len(outcomes)),
+        notes=_notes((float(dli[0]), float(dli[1])), names, cut, len(outcomes), unknown),
         missing=_missing(outcomes, names, crop),
     )
 
 
-def _is_told(story: Story, crop: Crop, found: Conditions) -> bool:
-    return story.crop == crop.slug and story.sown == "noted" and story.bed in found.spots
+def _unknown(count: int) -> str:
+    """Return that some batches are left out since nothing says when they were sown, or where they stood."""
+    some = "1 more batch is" if count == 1 else f"{count} more batches are"
+    return f" ({some} left out: nothing says when they were sown, or in which bed)" if count else ""
 
 
 def _first_cut(story: Story) -> date | None:
@@ -203,9 +207,9 @@ def _difference(
 
 
 def _notes(
-    dli: tuple[float, float], names: tuple[str, str], cut: Sequence[Story], used: int
+    dli: tuple[float, float], names: tuple[str, str], cut: Sequence[Story], used: int, unknown: str
 ) -> tuple[str, ...]:
-    """Return what to mind: light that differs anyway, batches left out."""
+    """Return what to mind: light that differs anyway, batches left out, sowings nobody noted."""
     found = []
     if min(dli) > 0 and max(dli) / min(dli) > LIGHT_APART:
         found.append(
@@ -214,6 +218,11 @@ def _notes(
         )
     if used < len(cut):
         found.append(f"{len(cut) - used} batches stood elsewhere and are left out: --bed names others")
+    if unknown:
+        found.append(unknown.strip(" ()"))
+    planned = sum(story.sown == "planned" for story in cut)
+    if planned:
+        found.append(f"sowing not noted in {planned} of {len(cut)} batches: taken as done on the planned day")
     found.append("two groups also differ by all that changed with them: season, seed, who did it")
     return tuple(found)
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from cropcal.reading.opened import bytes_of
 from cropcal.records.told import Told
 
 _ESCAPED = re.compile(r"\\(.)")
@@ -14,7 +15,7 @@ _ESCAPED = re.compile(r"\\(.)")
 def read_calendar(path: Path) -> tuple[Told, ...]:
     """Return the events of a calendar.ics; none if there is no such file or it is not one of ours."""
     try:
-        text = path.read_bytes().decode("utf-8")
+        text = bytes_of(path).decode("utf-8")
         return tuple(_told(lines) for lines in _events(text))
     except (OSError, ValueError, LookupError, ValidationError):
         return ()

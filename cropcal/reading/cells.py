@@ -5,10 +5,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final, Literal, get_args
 
+from cropcal.letters import is_name
 from cropcal.problems import Problem
 from cropcal.reading.source import shorten
 from cropcal.reading.tables import Row, Table
-from cropcal.reading.words import did_you_mean, nearest, one_of
+from cropcal.reading.words import SEEN, did_you_mean, nearest, one_of
 from cropcal.records.crop import CropKind, Unit
 
 CellType = Literal["text", "choice", "number", "whole"]
@@ -85,8 +86,8 @@ def value_of(column: Column, text: str, *, decimal_comma: bool = False) -> Value
 
 
 def _text(column: Column, text: str) -> Value | Bad:
-    if not text.isprintable():
-        return Bad("letters without control characters or line ends")
+    if not is_name(text):
+        return Bad(SEEN)
     return text if column.low <= len(text) <= column.high else Bad(column.expected)
 
 

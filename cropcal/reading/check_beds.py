@@ -7,10 +7,24 @@ from typing import Any, Final
 from cropcal.problems import Problem
 from cropcal.reading.check_wants import known_crop
 from cropcal.reading.draft import Draft, Part, sound
+from cropcal.reading.words import listed
 from cropcal.records.space import Bed, Zone
 
+LEAST_M: Final = 0.005
+"""Half a centimetre: narrower than any strip of LEDs (assumed)."""
 TOUCH_M: Final = 0.001
 """Beds may reach this far over an edge: nobody measures a shelf to less than a millimetre."""
+
+
+def sizes_are_real(draft: Draft) -> Iterator[Problem]:
+    """Ask that floors, beds and lamps are large enough to be seen."""
+    tables: tuple[tuple[Part[Any], ...], ...] = (draft.zones, draft.beds, draft.fixtures)
+    for parts in tables:
+        for key in ("length_m", "width_m"):
+            for part in sound(parts, key):
+                size_m = getattr(part.record, key)
+                if size_m is not None and size_m < LEAST_M:
+                    yield draft.source.problem((*part.path, key), f"a length in metres from {LEAST_M:g} on")
 
 
 def sites_agree(draft: Draft) -> Iterator[Problem]:
@@ -90,8 +104,9 @@ def inside_the_zone(draft: Draft) -> Iterator[Problem]:
             ("y_m", bed.y_m, width, zone.width_m),
         ):
             if start + size > across + TOUCH_M:
-                found = f"a bed from {start:g} to {start + size:.4g} m"
-                yield draft.source.problem((*part.path, at), expected, found=found)
+                wrong = f'it reaches to {start + size:.4g} m, and zone "{zone.name}" ends at {across:g} m'
+                cure = f"lower {at}, or {'length_m' if at == 'x_m' else 'width_m'} of the bed"
+                yield draft.source.fault((*part.path, at), wrong, cure)
 
 
 def apart(draft: Draft) -> Iterator[Problem]:
@@ -101,14 +116,8 @@ def apart(draft: Draft) -> Iterator[Problem]:
     ]
     for one, other in combinations(placed, 2):
         if one.record.zone == other.record.zone and _overlap(one.record, other.record):
-            name = draft.source.name(one.path)
-            line = draft.source.line(one.path)
-            yield draft.source.problem(
-                other.path,
-                "beds side by side",
-                f"move one of them by x_m or y_m ({name} is on line {line})",
-                found=f'a bed over the bed "{one.record.name}"',
-            )
+            wrong = f'it lies over the bed "{one.record.name}" of line {draft.source.line(one.path)}'
+            yield draft.source.fault(other.path, wrong, "move one of them by x_m or y_m, or make it smaller")
 
 
 def _overlap(one: Bed, other: Bed) -> bool:
@@ -131,12 +140,19 @@ def room_on_the_floor(draft: Draft) -> Iterator[Problem]:
             continue
         areas = [(bed.record.length_m or 0.0) * (bed.record.width_m or 0.0) for bed in beds]
         floor, taken = part.record.area_m2, sum(areas)
+        sized = listed([bed.record.name for bed, area in zip(beds, areas, strict=True) if area])
         if taken > floor * (1 + TOUCH_M):
-            expected = f"beds that fit on its lit floor of {floor:.3g} m²"
-            yield draft.source.problem(part.path, expected, found=f"beds of {taken:.3g} m² together")
-        elif taken > floor * (1 - TOUCH_M) and not all(areas):
-            expected = "floor left for its beds without length_m and width_m"
-            yield draft.source.problem(part.path, expected, found="all of it taken by the others")
+            wrong = f"its beds ({sized}) take {taken:.3g} m², more than its lit floor of {floor:.3g} m²"
+            cure = "make a bed smaller, or correct length_m and width_m of the zone"
+            yield draft.source.fault(part.path, wrong, cure)
+        elif taken > floor * (1 - TOUCH_M):
+            for bed in (bed for bed, area in zip(beds, areas, strict=True) if not area):
+                wrong = (
+                    f'no floor is left for it in zone "{part.record.name}": {sized} take'
+                    f"{'s' if len(areas) - areas.count(0.0) == 1 else ''} all {floor:.3g} m²"
+                )
+                cure = f"make {sized} smaller, or the zone larger; without a size it gets what is left"
+                yield draft.source.fault(bed.path, wrong, cure)
 
 
 def _sized(draft: Draft) -> Iterator[tuple[Part[Bed], Zone]]:
@@ -165,6 +181,6 @@ def light_is_known(draft: Draft) -> Iterator[Problem]:
         ]
         sunny = "daylight_share" in part.bad or part.record.has_daylight
         if dark and zone not in lamped and not sunny:
-            expected = "a [[fixture]] with its watts, or a [[reading]] for each bed"
-            beds = ", ".join(f'"{name}"' for name in dark)
-            yield draft.source.problem(part.path, expected, found=f"no lamp and no reading for {beds}")
+            wrong = f"nothing lights {listed(dark)}: the zone has no lamp, and no light was read there"
+            cure = "add a [[fixture]] with its watts for the zone, or a [[reading]] for each bed"
+            yield draft.source.fault(part.path, wrong, cure)

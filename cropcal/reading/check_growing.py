@@ -35,8 +35,10 @@ def room_for_them(draft: Draft) -> Iterator[Problem]:
             if part.record.bed != bed.record.name:
                 continue
             if part.record.sites > left:
-                expected = f"at most {left}, what {bed.record.name} has left"
-                yield draft.source.problem((*part.path, "sites"), expected)
+                name, all_sites = bed.record.name, bed.record.site_count
+                wrong = f'{part.record.sites} sites, but bed "{name}" has only {left} of {all_sites} left'
+                cure = "lower sites, here or in another [[growing]] of this bed"
+                yield draft.source.fault((*part.path, "sites"), wrong, cure)
                 break
             left -= part.record.sites
 
@@ -47,9 +49,12 @@ def one_age(draft: Draft) -> Iterator[Problem]:
     for part in sound(draft.growing, "sown", "age_d"):
         row = part.record
         if (row.sown is None) == (row.age_d is None):
-            found = "neither" if row.sown is None else "both"
-            expected = "sown = the day of sowing, or age_d = days since then when the plan starts"
-            yield draft.source.problem(part.path, expected, found=found)
+            if row.sown is None:
+                wrong = "how old the plants are is not said"
+                cure = "add sown = the day of sowing, or age_d = days since then when the plan starts"
+            else:
+                wrong, cure = "sown and age_d both say how old the plants are", "leave one of the two out"
+            yield draft.source.fault(part.path, wrong, cure)
         elif row.sown is not None and stretch_is_known(draft, "start") and row.sown >= plan.record.start:
             expected = f"a day before the plan starts, {plan.record.start}"
             hint = "what is sown later is planned, or noted with cropcal log"

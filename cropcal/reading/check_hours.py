@@ -60,8 +60,13 @@ def one_way_to_run(draft: Draft) -> Iterator[Problem]:
         load, source = part.record, draft.source
         ways = _ways(load)
         if len(ways) != 1:
-            expected = "one of always, hours_per_day, on, or on_minutes with every_minutes"
-            yield source.problem(part.path, expected, found=" and ".join(ways) or "none of them")
+            if ways:
+                wrong = f"{' and '.join(ways)} each say when it runs"
+                cure = "keep one of them"
+            else:
+                wrong = "when it runs is not said"
+                cure = "add always = true, hours_per_day, on, or on_minutes with every_minutes"
+            yield source.fault(part.path, wrong, cure)
         elif (load.on_minutes is None) != (load.every_minutes is None):
             there, lacking = ("every", "on") if load.on_minutes is None else ("on", "every")
             path = (*part.path, f"{there}_minutes")

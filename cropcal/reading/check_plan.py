@@ -50,8 +50,8 @@ def some_work_day(draft: Draft) -> Iterator[Problem]:
     if plan.record.work_days and all(
         any(start <= day <= end for start, end in plan.record.breaks) for day in work
     ):
-        expected = "at least one work day outside the breaks"
-        yield draft.source.problem(("plan", "breaks"), expected, found="a break on each of them")
+        wrong = f"the breaks leave none of the work days ({', '.join(plan.record.work_days)})"
+        yield draft.source.fault(("plan", "breaks"), wrong, "shorten a break, or add a day to work_days")
 
 
 def stretch_is_known(draft: Draft, *keys: str) -> bool:

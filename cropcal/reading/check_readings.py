@@ -17,8 +17,9 @@ def one_kind_of_light(draft: Draft) -> Iterator[Problem]:
     for part in sound(draft.readings, *GRIDS):
         given = [key for key in GRIDS if getattr(part.record, key) is not None]
         if not given:
-            expected = "rows of light: umol_m2_s = [[..]], or lux = [[..]] where only lux can be read"
-            yield draft.source.problem(part.path, expected, found="neither umol_m2_s nor lux")
+            wrong = "it has no light in it"
+            cure = "add what was read: umol_m2_s = [[..]], or lux = [[..]] where only lux can be read"
+            yield draft.source.fault(part.path, wrong, cure)
         elif len(given) > 1:
             hint = "keep umol_m2_s, which is better known"
             yield draft.source.problem((*part.path, "lux"), "one of them", hint, found="umol_m2_s and lux")

@@ -7,10 +7,17 @@ from typing import Final
 from cropcal.problems import Problem
 from cropcal.reading.check_hours import in_week, meet
 from cropcal.reading.draft import Draft, sound
+from cropcal.reading.lines import KeyPath
 from cropcal.records.base import MINUTES_PER_DAY, WEEKDAYS
 from cropcal.records.space import Rate
 
 WHOLE_DAY: Final = (0, MINUTES_PER_DAY)
+HARD_MONEY: Final = ("eur", "€", "gbp", "£", "usd", "$", "us$", "chf", "cad", "aud", "nzd")
+"""Currencies in which a kWh costs well below one (common practice)."""
+DEAR_PER_KWH: Final = 2.0
+"""Price for a kWh in one of them above which it is most likely in hundredths (assumed)."""
+DEAR_WITHOUT_CURRENCY: Final = 5.0
+"""The same where no currency is given (assumed)."""
 
 
 def one_base_rate(draft: Draft) -> Iterator[Problem]:
@@ -27,14 +34,13 @@ def one_base_rate(draft: Draft) -> Iterator[Problem]:
         return  # the rate has lost its header: that is told
     bases = [part for part in draft.rates if part.record.is_base]
     if not bases:
-        expected = "a [[tariff.rate]] without hours, days and months, for all other times"
-        yield draft.source.problem(("tariff",), expected, found="no base rate")
+        wrong = "there is no price for all other times" if draft.rates else "there is no price"
+        cure = "add a [[tariff.rate]] with per_kwh and without hours, days and months"
+        yield draft.source.fault(("tariff",), wrong, cure)
     for part in bases[1:]:
         line = draft.source.line(bases[0].path)
-        expected = "one base rate: give this one hours, days or months"
-        yield draft.source.problem(
-            part.path, expected, f"the first is on line {line}", found="a second base rate"
-        )
+        wrong = f"it holds at all times, and so does the rate of line {line}"
+        yield draft.source.fault(part.path, wrong, "give one of the two its hours, days or months")
 
 
 def rates_apart(draft: Draft) -> Iterator[Problem]:
@@ -44,12 +50,9 @@ def rates_apart(draft: Draft) -> Iterator[Problem]:
         months = set(one.record.months or range(1, 13)) & set(other.record.months or range(1, 13))
         if months and meet(_week(one.record), _week(other.record)):
             line = draft.source.line(one.path)
-            yield draft.source.problem(
-                other.path,
-                "overriding rates that never apply at once",
-                f"share out hours, days or months with the one on line {line}",
-                found=f'a rate over the rate "{one.record.name}"',
-            )
+            wrong = f'it holds at some of the times of the rate "{one.record.name}" of line {line}'
+            cure = "change hours, days or months of one, so that there is one price at any time"
+            yield draft.source.fault(other.path, wrong, cure)
 
 
 def one_price(draft: Draft) -> Iterator[Problem]:
@@ -75,8 +78,9 @@ def blocks_in_order(draft: Draft) -> Iterator[Problem]:
                 yield draft.source.problem((*path, place, "up_to_kwh"), expected, hint, found=f"{top:g}")
         for place, top in enumerate(tops):
             if place < len(tops) - 1 and top is None:
-                expected = "up_to_kwh in every block but the last"
-                yield draft.source.problem((*path, place, "up_to_kwh"), expected, found="nothing")
+                wrong = "this block has no end, and another follows"
+                cure = "add up_to_kwh = ..., the kWh of a month at which it ends"
+                yield draft.source.fault((*path, place, "up_to_kwh"), wrong, cure)
             if place == len(tops) - 1 and top is not None:
                 expected = "a last block without up_to_kwh, for all use above"
                 yield draft.source.problem((*path, place, "up_to_kwh"), expected, found=f"{top:g}")
@@ -89,6 +93,33 @@ def blocks_all_day(draft: Draft) -> Iterator[Problem]:
         for key in ("hours", "days"):
             if rate.blocks is not None and getattr(rate, key) is not None:
                 yield draft.source.problem((*part.path, key), "no hours or days in a rate by blocks")
+
+
+def price_in_cents(draft: Draft) -> Iterator[Problem]:
+    """Ask whether a price is in hundredths where a kWh costs less than a whole unit of the money."""
+    if draft.tariff is None or "currency" in draft.tariff.bad:
+        return
+    currency = (draft.tariff.record.currency or "").strip()
+    if currency and currency.casefold() not in HARD_MONEY:
+        return
+    limit = DEAR_PER_KWH if currency else DEAR_WITHOUT_CURRENCY
+    for part in sound(draft.rates, "per_kwh", "blocks"):
+        prices: list[tuple[KeyPath, float | None]] = [(("per_kwh",), part.record.per_kwh)]
+        prices += [
+            (("blocks", at, "per_kwh"), one.per_kwh) for at, one in enumerate(part.record.blocks or ())
+        ]
+        for key, price in prices:
+            if price is not None and price > limit:
+                expected = f"less than {limit:g} {currency}".rstrip() + " for a kWh"
+                hint = f"hundredths? write {price / 100:.4g}"
+                yield draft.source.problem((*part.path, *key), expected, hint)
+
+
+def _prices(rate: Rate) -> Iterator[tuple[KeyPath, float]]:
+    if rate.per_kwh is not None:
+        yield ("per_kwh",), rate.per_kwh
+    for place, block in enumerate(rate.blocks or ()):
+        yield ("blocks", place, "per_kwh"), block.per_kwh
 
 
 def _week(rate: Rate) -> list[tuple[int, int]]:

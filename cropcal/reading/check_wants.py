@@ -78,8 +78,9 @@ def variety_of_crops(draft: Draft) -> Iterator[Problem]:
     """Ask for more than one crop where not the same is wanted every week."""
     for part in sound(draft.wants, "crops", "variety"):
         if part.record.variety and len({*part.record.crops}) == 1:
-            expected = "two crops or more to choose from"
-            yield draft.source.problem((*part.path, "variety"), expected, found="variety of one crop")
+            wrong = "one crop alone makes no variety"
+            cure = "name another crop in crops, or leave variety out"
+            yield draft.source.fault((*part.path, "variety"), wrong, cure)
 
 
 def a_bed_for_each_crop(draft: Draft) -> Iterator[Problem]:
@@ -97,12 +98,14 @@ def a_bed_for_each_crop(draft: Draft) -> Iterator[Problem]:
             continue  # an empty list is told elsewhere
         if not kinds:
             if _names_are_known(draft, part.record):
-                expected = "at least one bed, in the beds and zones this want is kept to"
-                yield draft.source.problem((*part.path, key), expected, found="none")
+                wrong = "none of the beds of this want stands in one of its zones"
+                cure = "leave beds or zones out, or name a bed that stands in one of these zones"
+                yield draft.source.fault((*part.path, key), wrong, cure)
             continue
         if kinds == {"nursery"}:
-            expected = "a bed to grow on in: a nursery only holds seedlings"
-            yield draft.source.problem((*part.path, key), expected, found="nothing but a nursery")
+            wrong = "there is only a nursery for it, and a nursery only holds seedlings"
+            cure = 'add or name a bed to grow on in, of kind = "sites" or "tray"'
+            yield draft.source.fault((*part.path, key), wrong, cure)
             continue
         for place, slug in enumerate(part.record.crops):
             crop = draft.tables.crops.get(slug)

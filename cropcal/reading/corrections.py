@@ -33,25 +33,54 @@ def holding(entry: Entry, journal: Journal) -> Entry:
 def _roots(known: dict[str, Entry]) -> dict[str, str]:
     """Return the id of the first statement behind each line, by the line's id."""
     root: dict[str, str] = {}
-    for name, entry in known.items():
-        root[name] = root.get(entry.corrects, name)
+    for name in known:
+        trail = {name: None}
+        while (behind := known[name].corrects) in known and behind not in trail:
+            name = behind
+            trail[name] = None
+        root |= dict.fromkeys(trail, name)
     return root
 
 
 def _linked(entries: list[Entry], path: str) -> tuple[dict[str, Entry], list[Problem]]:
-    """Return the entries by their ids, without those that correct a line that is not there."""
-    known: dict[str, Entry] = {}
+    """Return the entries by their ids, each after the one it corrects, without those that correct none."""
     problems: list[Problem] = []
+    once: dict[str, Entry] = {}
     for entry in entries:
-        where = Where(path, entry.line)
-        if entry.id in known:
-            found, first = f'"{entry.id}" again', known[entry.id].line
+        if entry.id in once:
+            found, first = f'"{entry.id}" again', once[entry.id].line
+            where = Where(path, entry.line)
             problems.append(Problem(where, "id", found, "each id once", f"line {first} has it"))
-        elif entry.corrects and entry.corrects not in known:
-            problems.append(_unknown(entry, where, known))
         else:
-            known[entry.id] = entry
+            once[entry.id] = entry
+    known: dict[str, Entry] = {}
+    waiting = _in_time(once)
+    while waiting:
+        left = []
+        for entry in waiting:
+            if entry.corrects and entry.corrects not in known:
+                left.append(entry)
+            else:
+                known[entry.id] = entry
+        if len(left) == len(waiting):
+            problems += [_unknown(entry, Where(path, entry.line), known) for entry in left]
+            break
+        waiting = left
     return known, problems
+
+
+def _in_time(once: dict[str, Entry]) -> list[Entry]:
+    """Return the lines as they were written: as they stand, unless a spreadsheet has sorted them since.
+
+    It has if a line stands after one that corrects it; then the times tell, where every line has one.
+    """
+    lines = list(once.values())
+    place = {name: at for at, name in enumerate(once)}
+    if any(place.get(entry.corrects, -1) > place[entry.id] for entry in lines):
+        times = {entry.id: entry.written_at for entry in lines if entry.written_at}
+        if len(times) == len(lines):
+            return sorted(lines, key=lambda entry: times[entry.id])
+    return lines
 
 
 def _latest(chain: list[Entry]) -> Entry | None:
@@ -72,7 +101,7 @@ def _latest(chain: list[Entry]) -> Entry | None:
 
 def _unknown(entry: Entry, where: Where, known: dict[str, Entry]) -> Problem:
     hint = did_you_mean(entry.corrects, list(known)[-MOST_IDS_NAMED:]) if known else ""
-    expected = "the id of an earlier line"
+    expected = "the id of another line"
     if len(hint) > 120:
         hint = f"the last ones are {listed(list(known)[-3:])}"
     return Problem(where, "corrects", f'"{entry.corrects}"', expected, hint)

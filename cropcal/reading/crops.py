@@ -46,6 +46,8 @@ LAMP_COLUMNS: Final = (
     Column("efficacy_source", "text", 1, 200),
     Column("lux_per_umol", "number", 5, 150, required=False, unit="lux/umol"),
     Column("lux_source", "text", 0, 200, required=False),
+    Column("clearance_1_kw_m", "number", 0.05, 3, unit="m"),
+    Column("clearance_source", "text", 1, 200),
 )
 SOURCE_COLUMNS: Final = (
     Column("key", "text", 1, 60),

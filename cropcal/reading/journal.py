@@ -21,6 +21,7 @@ from cropcal.reading.journal_lines import (
     JournalLine,
     split_journal,
 )
+from cropcal.reading.opened import bytes_of
 from cropcal.reading.source import in_order, shorten
 from cropcal.reading.words import one_of
 from cropcal.records.journal import Entry, Journal, Torn
@@ -41,7 +42,7 @@ def read_journal(path: Path, today: date | None = None) -> tuple[Journal, list[P
         Events after this day are a problem; not looked at if None.
     """
     try:
-        data = path.read_bytes()
+        data = bytes_of(path)
     except FileNotFoundError:
         return Journal(), []
     except OSError as error:

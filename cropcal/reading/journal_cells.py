@@ -12,9 +12,11 @@ from cropcal.reading.words import one_of
 from cropcal.records.journal import Entry, one_line
 from cropcal.records.values import MOST_SITES
 from cropcal.spreadsheets import as_typed, harmless
+from cropcal.units import YEARS
 
 A_DAY: Final = "a date like 2027-01-06"
 A_MOMENT: Final = "a date and time like 2027-01-06 18:30"
+OTHER_AGE: Final = f"in a year from {YEARS[0]} to {YEARS[-1]}"
 SITES: Final = "numbers of sites like 1 to 4, 7"
 STOPPABLE: Final = ("lamp", "pump", "fan", "power")
 _NUMBERS: Final = {
@@ -36,9 +38,10 @@ def day_of(text: str, before: date | None = None) -> date | Bad:
     """
     if _ISO_DAY.fullmatch(text):
         try:
-            return date.fromisoformat(text)
+            day = date.fromisoformat(text)
         except ValueError:
             return Bad(A_DAY, "there is no such day")
+        return day if day.year in YEARS else Bad(A_DAY, OTHER_AGE)
     return Bad(A_DAY, _day_hint(text, before))
 
 
@@ -88,9 +91,10 @@ def moment_of(text: str) -> datetime | Bad:
     """Return a local date and time, the space or a T between."""
     if _MOMENT.fullmatch(text):
         try:
-            return datetime.fromisoformat(text)
+            moment = datetime.fromisoformat(text)
         except ValueError:
             return Bad(A_MOMENT, "there is no such time")
+        return moment if moment.year in YEARS else Bad(A_MOMENT, OTHER_AGE)
     return Bad(A_MOMENT)
 
 
@@ -144,9 +148,10 @@ def _stopped(text: str) -> str | Bad:
 def _written_at(text: str) -> datetime | Bad:
     try:
         value = datetime.fromisoformat(text)
-    except ValueError:
+        here = value.astimezone()
+    except (ValueError, OverflowError):  # no time; one so far off that it has no place in any calendar
         return Bad("a time like 2027-01-06T18:30:00+00:00", "it may be left blank")
-    return value if value.tzinfo else value.astimezone()
+    return value if value.tzinfo else here
 
 
 _READERS: Final[dict[str, Callable[[str], Any]]] = {

@@ -11,8 +11,6 @@ import io
 import os
 import re
 import secrets
-import sys
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
@@ -22,10 +20,10 @@ from cropcal.problems import Problem, Where
 from cropcal.reading.journal import id_from
 from cropcal.reading.journal_cells import cells_of
 from cropcal.reading.journal_lines import COLUMNS, HEADER, LINES_OF_A_CELL, Form, split_journal
+from cropcal.reading.locked import WAIT_S, HeldError, is_still, keep_names, locked
+from cropcal.reading.opened import ask_for_file
 from cropcal.records.journal import TORN, Entry
 
-WAIT_S = 10.0
-_PAUSE_S = 0.01
 _MOST_TRIES = 5
 _LINE_END = re.compile(rb"\r\n|\n|\r")
 
@@ -65,7 +63,7 @@ def append(path: Path, entry: Entry, *, now: datetime, wait_s: float = WAIT_S) -
                 if named is None or named.id.encode() not in data:
                     named = named or _named(entry, data, now)
                     _write(handle, path, _block(data, named, path), len(data))
-                if _is_still(path, handle):
+                if is_still(path, handle):
                     return named
         except OSError as error:
             raise _cannot(path, (error.strerror or "an error").lower()) from error
@@ -120,57 +118,17 @@ def _form(data: bytes, path: Path) -> tuple[Form, bool]:
 
 @contextmanager
 def _opened(path: Path, wait_s: float) -> Iterator[int]:
-    """Open the file for appending and hold its lock; try again if the file was replaced meanwhile."""
-    until = time.monotonic() + wait_s
+    """Open the file for appending and hold its lock."""
     is_new = not path.exists()
-    while True:
-        flags = os.O_RDWR | os.O_APPEND | os.O_CREAT | getattr(os, "O_BINARY", 0)
-        handle = os.open(path, flags, 0o666)
-        try:
-            while not _lock(handle):
-                if time.monotonic() > until:
-                    raise _cannot(path, f"a file that another program has been writing for {wait_s:g} s")
-                time.sleep(_PAUSE_S)
-            if _is_still(path, handle):
-                if is_new:
-                    _keep_name(path)
-                yield handle
-                return
-        finally:
-            os.close(handle)
-
-
-if sys.platform == "win32":
-    import msvcrt
-
-    _FAR_BEHIND_THE_END = 0x7FFFFFF0
-
-    def _lock(handle: int) -> bool:
-        os.lseek(handle, _FAR_BEHIND_THE_END, os.SEEK_SET)
-        try:
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
-        except OSError:
-            return False
-        return True
-
-else:
-    import fcntl
-
-    def _lock(handle: int) -> bool:
-        """Return whether the lock is ours now; closing the file, or dying, gives it back."""
-        try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            return False
-        return True
-
-
-def _is_still(path: Path, handle: int) -> bool:
-    """Return whether the open file is the one of that name; a spreadsheet saves by replacing it."""
+    if not is_new:
+        ask_for_file(path)
     try:
-        return os.path.samestat(path.stat(), os.fstat(handle))
-    except FileNotFoundError:
-        return False
+        with locked(path, wait_s) as handle:
+            if is_new:
+                keep_names(path.parent)
+            yield handle
+    except HeldError as error:
+        raise _cannot(path, f"a file that another program has been writing for {wait_s:g} s") from error
 
 
 def _all_of(handle: int) -> bytes:
@@ -193,16 +151,6 @@ def _write(handle: int, path: Path, block: bytes, size: int) -> None:
         os.ftruncate(handle, size)
         raise _cannot(path, "no room on the disk")
     os.fsync(handle)
-
-
-def _keep_name(path: Path) -> None:
-    """Make a new file's name last; not every system can."""
-    with contextlib.suppress(OSError):
-        handle = os.open(path.parent, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 def _cannot(path: Path, found: str) -> CannotNoteError:

@@ -12,7 +12,7 @@ from cropcal.reading.kinds import Kind, fields
 from cropcal.reading.lines import KeyPath
 from cropcal.reading.slips import slip
 from cropcal.reading.source import Source, shorten
-from cropcal.reading.words import A_REAL_STRETCH, nearest, phrase
+from cropcal.reading.words import A_REAL_STRETCH, SEEN, nearest, phrase
 from cropcal.records.base import Record
 from cropcal.records.space import (
     Bed,
@@ -106,6 +106,8 @@ def _mistake(source: Source, table: KeyPath, at: KeyPath, record: type[Record], 
         return source.problem(at, phrase(kind, key), f"add it: {key} = ...", found="nothing")
     if sort == "value_error" and kind.sort == "stretch":
         return source.problem(at, A_REAL_STRETCH)
+    if sort == "value_error" and kind.sort == "text":
+        return source.problem(at, SEEN)
     return source.problem(at, phrase(kind, key), slip(kind, key, source.get(at)))
 
 

@@ -10,6 +10,9 @@ from cropcal.reading.kinds import Kind
 NOTHING: Final = ("", "none")
 """What is written to take a key out."""
 
+MOST_DIGITS: Final = 300
+"""Of a whole number; Python itself refuses longer ones, if much later."""
+
 _NUMBER = re.compile(r"([-+]?)0*(\d*)(?:\.(\d*))?")
 _CURLY = str.maketrans("“”„‟‘’", '""""\'\'')
 _INSIDE = re.compile(
@@ -72,7 +75,9 @@ def _number(text: str) -> float | int | None:
     match = _NUMBER.fullmatch(text)
     if match is None or not (match[2] or match[3] or "0" in text):
         return None
-    return int(text) if match[3] is None and "." not in text else float(text)
+    if match[3] is not None or "." in text:
+        return float(text)
+    return int(text) if len(text) <= MOST_DIGITS else None
 
 
 def _requoted(match: re.Match[str]) -> str:

@@ -87,6 +87,10 @@ class Source:
             hint,
         )
 
+    def fault(self, path: KeyPath, wrong: str, cure: str) -> Problem:
+        """Return a problem in plain words: what is wrong with the table or value at a path, what to do."""
+        return Problem(self.where(path), self.name(path), wrong, cure, plain=True)
+
 
 def quote(key: str) -> str:
     """Return one part of a dotted key, in quotes if TOML or a reader would need them."""

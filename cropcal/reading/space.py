@@ -1,16 +1,20 @@
 """Read a space: a folder with ``space.toml``, or that file, into a record or a list of all its problems."""
 
 import codecs
+import re
 import tomllib
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from cropcal.problems import Problem, Where
 from cropcal.reading.check import check
 from cropcal.reading.defaults import fill_in, first_day
+from cropcal.reading.doubts import doubts
 from cropcal.reading.draft import read_draft
 from cropcal.reading.lines import find_spots
+from cropcal.reading.opened import bytes_of
 from cropcal.reading.setting import blame, with_settings
 from cropcal.reading.source import Source, in_order
 from cropcal.reading.syntax import syntax_problem
@@ -20,6 +24,9 @@ from cropcal.records.trial import Change
 
 FILE_NAME = "space.toml"
 NEW = "cropcal new writes one"
+DEEPEST = 12
+"""The most tables and lists in one another; what a space file knows has half of that."""
+_PARTS = re.compile(r"[.\[{]")
 UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
 
@@ -93,6 +100,8 @@ def _source(text: str, shown_path: str) -> tuple[Source | None, list[Problem]]:
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")
     try:
         data = tomllib.loads(text)
+        if _is_deep(data):
+            return None, [_too_deep(shown_path, text)]
         spots = find_spots(text)
     except (ValueError, RecursionError) as error:  # the latter: brackets without end
         return None, [syntax_problem(shown_path, text, error)]
@@ -102,13 +111,33 @@ def _source(text: str, shown_path: str) -> tuple[Source | None, list[Problem]]:
     return Source(shown_path, spots, data), []
 
 
+def _is_deep(data: Any) -> bool:
+    """Return whether tables and lists stand in one another deeper than any that a space file has."""
+    level = [data]
+    for _ in range(DEEPEST):
+        level = [
+            inner
+            for one in level
+            for inner in (one.values() if isinstance(one, dict) else one)
+            if isinstance(inner, dict | list)
+        ]
+    return bool(level)
+
+
+def _too_deep(shown_path: str, text: str) -> Problem:
+    lines = text.splitlines()
+    deep = (at for at, line in enumerate(lines, 1) if len(_PARTS.findall(line)) >= DEEPEST)
+    found = "keys or brackets that stand in one another too deep"
+    return Problem(Where(shown_path, next(deep, None)), "", found, "tables like [[zone]], with keys in them")
+
+
 def _space(source: Source, tables: CropTables, today: date) -> tuple[Space | None, list[Problem]]:
     """Return the data as a space, or everything that is wrong with it."""
     draft, problems = read_draft(source, tables, first_day(today))
     problems = in_order([*problems, *check(draft)])
     if problems:
         return None, problems
-    return fill_in(draft), []
+    return fill_in(draft).model_copy(update={"doubts": tuple(in_order(doubts(draft)))}), []
 
 
 def _read_text(path: Path, shown_path: str | None) -> tuple[str | None, str, list[Problem]]:
@@ -119,7 +148,7 @@ def _read_text(path: Path, shown_path: str | None) -> tuple[str | None, str, lis
         if path.is_dir() and path.name != FILE_NAME:
             path = path / FILE_NAME
             shown = shown_path or str(path)
-        data = path.read_bytes()
+        data = bytes_of(path)
         if data.startswith(UTF16):
             return (
                 None,
@@ -139,5 +168,6 @@ def _read_text(path: Path, shown_path: str | None) -> tuple[str | None, str, lis
         )
     except IsADirectoryError:
         return None, shown, [Problem(Where(shown), "", "a folder", "a file of that name")]
-    except (OSError, ValueError):  # no right to read it; a name no file can have
-        return None, shown, [Problem(Where(shown), "", "a file that cannot be read", "a readable file")]
+    except (OSError, ValueError) as error:  # a pipe; no right to read it; a name no file can have
+        found = (getattr(error, "strerror", "") or "a file that cannot be read").lower()
+        return None, shown, [Problem(Where(shown), "", found, "a file to read")]

@@ -10,6 +10,7 @@ from cropcal.reading.source import shorten
 _PLACE = re.compile(r"\(at line (\d+), column \d+\)")
 _HEADER = re.compile(r"\s*\[\s*([^\[\]]+?)\s*\]\s*(#.*)?")
 _KEY = re.compile(r"\s*([\w.-]+)\s*=")
+_ENDLESS = re.compile(r"[\d_]{4300,}")
 _DAY = re.compile(r"=\s*(\d{4})-(\d\d)-(\d\d)\s*(#.*)?$")
 
 SLIPS: Final[tuple[tuple[re.Pattern[str], str], ...]] = (
@@ -44,6 +45,10 @@ def syntax_problem(path: str, text: str, error: Exception) -> Problem:
     Only its line is taken from the error: its wording differs between Python versions.
     """
     lines = text.splitlines() or [""]
+    for number, written in enumerate(lines, 1):
+        if match := _ENDLESS.search(written):
+            found = f"a number of {len(match[0])} digits"
+            return Problem(Where(path, number), "", found, "one of a few digits")
     told = getattr(error, "lineno", None)
     if told is None and (match := _PLACE.search(str(error))):
         told = int(match[1])

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from cropcal.problems import Problem, Where
+from cropcal.reading.opened import bytes_of
 from cropcal.reading.source import shorten
 
 DELIMITERS = (",", ";", "\t")
@@ -41,10 +42,8 @@ class Table:
 def read_file(path: Path) -> tuple[str | None, list[Problem]]:
     """Return the text of a file, or None and why it cannot be read."""
     where = Where(str(path))
-    if path.is_dir():
-        return None, [Problem(where, "", "a folder", "a CSV file")]
     try:
-        data = path.read_bytes()
+        data = bytes_of(path)
     except OSError as error:
         return None, [Problem(where, "", (error.strerror or "an error").lower(), "a CSV file to read")]
     return decode(data, str(path))

@@ -15,6 +15,8 @@ NOUNS: Final = {
     "watts": "a power in watts",
     "standby_watts": "a power in watts",
     "output": "a share of full output",
+    "mains_v": "a voltage in volts",
+    "supply_a": "a current in amps",
     "dims_to": "a share of full output",
     "wall_reflectance": "a share of light thrown back",
     "photoperiod_h": "hours of lamp light a day",
@@ -75,6 +77,7 @@ IN_TURN: Final = {
 OWN_TEXTS: Final = ("name", "currency")
 """Keys under which a text is made up, not one of those that are elsewhere."""
 
+SEEN: Final = "letters that can be seen, without control characters"
 A_TIME: Final = 'a time of day like "06:30"'
 A_DATE: Final = "a date like 2027-01-04"
 SITE_NUMBERS: Final = 'site numbers like "5-8, 11", in quotes'

@@ -32,8 +32,12 @@ class TakenDone(Record):
 
 
 class Again(Record):
-    """How a plan came from the one before."""
+    """How a plan came from the one before.
+
+    ``compared`` is false where there was no earlier plan, so that only the journal was known.
+    """
 
     on: date
+    compared: bool
     revisions: tuple[Revision, ...]
     taken_done: tuple[TakenDone, ...]

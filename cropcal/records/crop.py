@@ -119,7 +119,7 @@ class EmergenceCurve(Record):
 
 
 class Lamp(Record):
-    """One kind of lamp: photons for its watts, and lux for its photons."""
+    """One kind of lamp: photons for its watts, lux for its photons, how far leaves keep from 1000 W of it."""
 
     lamp: str
     efficacy_umol_j: float
@@ -128,6 +128,8 @@ class Lamp(Record):
     efficacy_source: str
     lux_per_umol: float | None
     lux_source: str
+    clearance_1_kw_m: float
+    clearance_source: str
 
 
 class Source(Record):

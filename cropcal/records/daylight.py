@@ -54,8 +54,10 @@ def _rough(start: int, end: int) -> str:
 
 
 def month_spans(months: Iterable[int]) -> str:
-    """Return months (January is 0) as spans: "Nov to Feb"; one across the year's end is one."""
+    """Return months (January is 0) as spans: "Nov to Feb", "all year"; one across the year's end is one."""
     asked = sorted(set(months))
+    if len(asked) == 12:
+        return "all year"
     said = []
     for start in (month for month in asked if (month - 1) % 12 not in asked):
         end = start

@@ -1,11 +1,11 @@
 """What really happened: the journal, one record a line, and series that were measured."""
 
-import unicodedata
 from datetime import date, datetime
 from typing import Annotated, Final, Literal
 
 from pydantic import AfterValidator, Field
 
+from cropcal.letters import clean
 from cropcal.records.base import Record
 
 EventName = Literal[
@@ -59,8 +59,7 @@ UNITS: Final[dict[str, tuple[str, ...]]] = {
 
 def one_line(text: str) -> str:
     """Return a text on one line: line ends and control characters are spaces, runs of spaces are one."""
-    plain = "".join(" " if unicodedata.category(char) in ("Cc", "Cs", "Zl", "Zp") else char for char in text)
-    line = " ".join(plain.split())
+    line = " ".join(clean(text).split())
     return line.lstrip("#") if line.casefold() == TORN else line
 
 

@@ -20,6 +20,8 @@ class MeasuredAir(Record):
         What is taken without it, and from where: "21 C assumed".
     used
         Whether what is to come is planned with it; air of another season is not.
+    highest_c, highest_on
+        The highest reading over these days [C], and its day.
     by_day
         The mean of each day that has readings, however old: history.
     """
@@ -32,6 +34,8 @@ class MeasuredAir(Record):
     days: int
     instead: str
     used: bool
+    highest_c: float
+    highest_on: date
     by_day: dict[date, float]
 
 

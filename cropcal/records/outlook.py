@@ -65,7 +65,10 @@ class Occupied(Record):
 
 
 class Outlook(Record):
-    """All of it. ``bound_want_weeks``: no plan is short of less; ``proven``: the plan is as good as any."""
+    """All of it. ``bound_want_weeks``: no plan is short of less; ``proven``: the plan is as good as any.
+
+    ``nothing_grows``: why no wanted crop can be had here in this time, and what would help; empty if one can.
+    """
 
     place: str
     start: date
@@ -79,3 +82,4 @@ class Outlook(Record):
     steady: tuple[Steady, ...]
     courses: tuple[Course, ...]
     occupied: tuple[Occupied, ...] = ()
+    nothing_grows: tuple[str, ...] = ()

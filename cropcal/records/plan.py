@@ -43,6 +43,7 @@ class BedLight(Record):
     assumed: tuple[Assumption, ...] = ()
     sites_known: bool = True
     lamp_to_canopy_m: float | None = None
+    lamp_clearance_m: float | None = None
     narrower: tuple[Narrowing, ...] = ()
     check: LightCheck | None = None
     warnings: tuple[str, ...] = ()

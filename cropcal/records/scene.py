@@ -30,6 +30,7 @@ class LitBed(Record):
     """A bed with the light of its sites, counted row by row from the front left.
 
     ``alike`` says why all sites have one value that is no map: one reading, or the mean of the lit floor.
+    ``by_month``: the sun comes in too, so that the DLI of a site is the lamp's alone, on its longest days.
     """
 
     name: str
@@ -44,6 +45,7 @@ class LitBed(Record):
     source: str
     sd_ln: float
     sites: tuple[LitSite, ...]
+    by_month: bool = False
 
 
 class LitZone(Record):

@@ -1,15 +1,18 @@
 """The growing space as the user describes it in ``space.toml``."""
 
+from datetime import date
 from typing import Annotated, Literal
 
 from pydantic import Field
 
+from cropcal.problems import Problem
 from cropcal.records.base import DayStretch, Record, stretch_hours
 from cropcal.records.crop import Unit
 from cropcal.records.measured import MeasuredAir, Metered
 from cropcal.records.values import (
     MOST_SITES,
     ByMonth,
+    Currency,
     Day,
     Many,
     Name,
@@ -23,13 +26,18 @@ from cropcal.records.values import (
 
 
 class Place(Record):
-    """Where the space is; what comes down outdoors, the mean day of each month."""
+    """Where the space is; what comes down outdoors, the mean day of each month; the mains.
+
+    ``supply_a``: amps that an electrician laid out for the space, in place of one household socket.
+    """
 
     name: Name = "my space"
     timezone: str | None = None
     latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
     longitude: Annotated[float, Field(ge=-180, le=180)] | None = None
     outdoor_kwh_m2_d: Yearly | None = None
+    mains_v: Annotated[float, Field(ge=90, le=250)] | None = None
+    supply_a: Annotated[float, Field(gt=0, le=1000)] | None = None
 
 
 class Quiet(Record):
@@ -107,7 +115,8 @@ class Fixture(Record):
     """Lamps of one kind over a zone; size and place are those of one panel's shining face.
 
     ``output`` is the share of full at which watts and readings were taken, ``dims_to`` the least share to
-    which the lamp can be turned down (None: it cannot, or nobody said so).
+    which the lamp can be turned down (None: it cannot, or nobody said so), ``clearance_m`` the least distance
+    to leaves by its maker.
     """
 
     zone: Name
@@ -118,6 +127,7 @@ class Fixture(Record):
     dims_to: Annotated[float, Field(gt=0, le=1)] | None = None
     standby_watts: Annotated[float, Field(ge=0, le=20000)] = 0.0
     lamp_to_canopy_m: Annotated[float, Field(gt=0, le=10)] | None = None
+    clearance_m: Annotated[float, Field(gt=0, le=10)] | None = None
     ppf_umol_s: Annotated[float, Field(gt=0, le=60000)] | None = None
     length_m: Annotated[float, Field(gt=0, le=50)] | None = None
     width_m: Annotated[float, Field(gt=0, le=50)] | None = None
@@ -178,7 +188,7 @@ class Rate(Record):
 class Tariff(Record):
     """What the power costs; holidays are priced as Sundays."""
 
-    currency: Annotated[str, Field(min_length=1, max_length=8)] | None = None
+    currency: Currency | None = None
     standing_per_day: Annotated[float, Field(ge=0, le=1_000_000)] = 0.0
     standing_per_month: Annotated[float, Field(ge=0, le=1_000_000)] = 0.0
     tax_percent: Annotated[float, Field(ge=0, le=100)] = 0.0
@@ -285,10 +295,42 @@ class MonthHours(Record):
     lit: tuple[tuple[tuple[int, int], ...], ...]
 
 
+class Held(Record):
+    """What plants lived under from a day on: hours, air, lamps and readings, as the file said it then.
+
+    ``since`` is None for what held from the beginning; ``canopy_m`` is the distance from the lamp by
+    zone and bed, None where a bed has none of its own.
+    """
+
+    since: date | None
+    zones: tuple[Zone, ...]
+    fixtures: tuple[Fixture, ...]
+    readings: tuple[Reading, ...]
+    month_hours: tuple[MonthHours, ...]
+    canopy_m: dict[str, dict[str, float | None]]
+
+
+class Begun(Record):
+    """The day on which a space was really begun, that lay idle from the start that its file gives."""
+
+    start: date
+    on: date
+
+
+class History(Record):
+    """What held when, as the plans wrote it down, and what the file says today (``now.since``)."""
+
+    held: tuple[Held, ...]
+    now: Held
+    begun: Begun | None = None
+
+
 class Space(Record):
     """A whole space file, with every default that was filled in listed in ``assumed``.
 
-    ``measured_air`` and ``metered`` are what the series beside it say, once they were taken in.
+    ``measured_air`` and ``metered`` are what the series beside it say, once they were taken in. ``history``
+    is what held in the past, None where nobody asked. ``doubts`` are values that can be meant but are most
+    often slips.
     """
 
     place: Place
@@ -306,6 +348,8 @@ class Space(Record):
     measured_air: tuple[MeasuredAir, ...] = ()
     metered: tuple[Metered, ...] = ()
     month_hours: tuple[MonthHours, ...] = ()
+    history: History | None = None
+    doubts: tuple[Problem, ...] = ()
 
     def zone(self, name: str) -> Zone:
         """Return the zone of that name."""
@@ -314,6 +358,21 @@ class Space(Record):
     def bed(self, name: str) -> Bed:
         """Return the bed of that name."""
         return next(bed for bed in self.beds if bed.name == name)
+
+
+def held(space: Space, since: date) -> Held:
+    """Return what plants live under by a space file from a day on."""
+    return Held(
+        since=since,
+        zones=space.zones,
+        fixtures=space.fixtures,
+        readings=space.readings,
+        month_hours=space.month_hours,
+        canopy_m={
+            zone.name: {bed.name: bed.lamp_to_canopy_m for bed in space.beds if bed.zone == zone.name}
+            for zone in space.zones
+        },
+    )
 
 
 def photoperiod_h(zone: Zone) -> float:

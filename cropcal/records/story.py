@@ -1,11 +1,14 @@
 """One batch from sowing to its end: what was planned of it, and how it went by the journal."""
 
 from datetime import date
-from typing import Literal
+from typing import Final, Literal
 
 from cropcal.records.base import Record
 from cropcal.records.journal import Entry
 from cropcal.records.plan import Batch
+
+SLIP_D: Final = 3
+"""Days that a batch may be late without its next jobs being moved, or doubted if nobody noted them."""
 
 
 class Story(Record):
@@ -19,7 +22,7 @@ class Story(Record):
         The day of sowing and how it is known: noted, as planned, or neither: then it is the first day on
         which anything was noted.
     moved_on
-        The day on which it left the nursery for its bed, None if it is there still or never was.
+        The day on which it was noted to leave the nursery for its bed, None if nobody noted that.
     sites
         Those it has or had, as noted, else as planned; 0 if nothing says how many.
     plants_per_site
@@ -48,8 +51,23 @@ class Story(Record):
 
     def place(self, on: date) -> str:
         """Return the bed in which it stood on a day."""
-        waits = self.nursery is not None and (self.moved_on is None or on < self.moved_on)
+        left_on = self.left_nursery_on
+        waits = self.nursery is not None and (left_on is None or on < left_on)
         return self.nursery if waits and self.nursery is not None else self.bed
+
+    @property
+    def left_nursery_on(self) -> date | None:
+        """Return the day on which it left the nursery: as noted, else as planned, before its first cut.
+
+        A batch that was sown late left it as much later. None: it never was there, or nothing says when.
+        """
+        if self.nursery is None or self.moved_on is not None or self.planned is None:
+            return self.moved_on
+        due, late = self.planned.transplant_on, self.sown_on - self.planned.sow_on
+        if due is not None and late.days > SLIP_D:
+            due += late
+        days = [day for day in (due, *self.cut_on) if day is not None]
+        return min(days, default=None)
 
     def of(self, event: str) -> tuple[Entry, ...]:
         """Return its events of one kind."""

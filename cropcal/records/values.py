@@ -3,12 +3,23 @@
 from datetime import date
 from typing import Annotated, Any, Literal, TypeVar
 
-from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
+from cropcal.letters import is_name
 from cropcal.records.base import _as_tuple
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
-Name = Annotated[str, Field(min_length=1, max_length=80)]
+
+
+def _readable(text: str) -> str:
+    if not is_name(text):
+        message = "letters that can be seen"
+        raise ValueError(message)
+    return text
+
+
+Name = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_readable)]
+Currency = Annotated[str, Field(min_length=1, max_length=8), AfterValidator(_readable)]
 Many = BeforeValidator(_as_tuple)
 Positive = Annotated[float, Field(gt=0, le=1_000_000)]
 T = TypeVar("T")

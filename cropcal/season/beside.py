@@ -1,33 +1,74 @@
 """What lies beside a space, read once an answer: journal and measured series; and the plan before."""
 
-from dataclasses import dataclass
+import os
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import cached_property
 from pathlib import Path
 
 from cropcal.problems import Problem
+from cropcal.reading.file_set import settle
+from cropcal.reading.held import FILE_NAME as SETTINGS_FILE
+from cropcal.reading.held import read_held
 from cropcal.reading.journal import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.measured import AIR_FILE, METER_FILE, read_air, read_meter
-from cropcal.reading.written import read_batches, read_sites, read_supply
+from cropcal.reading.written import read_plan
 from cropcal.records.crop import CropTables
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
 from cropcal.records.past import Past
-from cropcal.records.space import Space
-from cropcal.season.load import folder_of, refuse
+from cropcal.records.plan import Batch
+from cropcal.records.space import Begun, Held, Space
+from cropcal.records.written import FORMAT, WrittenPlan
+from cropcal.season.load import PREVIOUS, folder_of, plan_json, refuse
+from cropcal.show.text import typed
 
 
 @dataclass(frozen=True)
 class Noted:
-    """The journal beside a space, and what is wrong with it."""
+    """The journal beside a space and the plan that was written, and what is wrong with them."""
 
     file: Path
     journal: Journal
     problems: list[Problem]
+    plan_file: Path
 
     def events(self) -> tuple[Entry, ...]:
         """Return what holds, or raise the mistakes: half of what happened makes a wrong plan."""
         if self.problems:
             refuse(self.problems)
         return self.journal.events
+
+    @cached_property
+    def _plan_read(self) -> tuple[WrittenPlan | None, list[Problem]]:
+        """Read the plan once a command, and only if the command needs it."""
+        plan, problems = read_plan(self.plan_file)
+        return plan, [_with_way_out(problem, self.plan_file) for problem in problems]
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Return what to say of the plan if it was read: that a newer version wrote it."""
+        plan = self.__dict__.get("_plan_read", (None, []))[0]
+        if plan is None or not plan.is_newer:
+            return ()
+        version = f"a newer version wrote it (format {plan.format}, this one reads {FORMAT})"
+        return (f"{self.plan_file}: {version}; what is new in it is left out.",)
+
+    @property
+    def plan_problems(self) -> list[Problem]:
+        """Return what is wrong with the plan that was written."""
+        return self._plan_read[1]
+
+    def plan(self) -> WrittenPlan | None:
+        """Return the plan as written, None if there is none; raise if it cannot be read."""
+        plan, problems = self._plan_read
+        if problems:
+            refuse(problems)
+        return plan
+
+    def batches(self) -> tuple[Batch, ...]:
+        """Return the batches of the plan as written; their ids count even after space.toml was changed."""
+        plan = self.plan()
+        return plan.batches if plan else ()
 
     def torn(self) -> list[Problem]:
         """Return which of its lines are torn."""
@@ -37,66 +78,86 @@ class Noted:
 def noted(path: Path, today: date | None = None) -> Noted:
     """Return the journal beside a space; an event after ``today``, if that is told, is a mistake."""
     file = folder_of(path) / FILE_NAME
-    return Noted(file, *read_journal(file, today))
+    return Noted(file, *read_journal(file, today), plan_json(path))
 
 
-def series_problems(path: Path, space: Space | None) -> list[Problem]:
-    """Return what is wrong with the measured series beside a space."""
+def _with_way_out(problem: Problem, file: Path) -> Problem:
+    """Return the problem of a plan.json with what to type: the plan before it, or a new one."""
+    if problem.where.path != str(file) or not os.access(file, os.R_OK):
+        return problem
+    copy, remove = ("copy", "del") if os.name == "nt" else ("cp", "rm")
+    here, before = typed(str(file)), file.with_name(PREVIOUS)
+    ways = f"{remove} {here} lets you plan anew from the journal"
+    if read_plan(before)[0]:
+        ways = f"{copy} {typed(str(before))} {here} brings back the plan before it, {ways}"
+    return replace(problem, hint=f"{problem.hint or 'the file was left as it is'}; {ways}")
+
+
+def series_problems(path: Path, space: Space | None, today: date) -> list[Problem]:
+    """Return what is wrong with the measured series beside a space; nothing is measured after ``today``."""
     zones = [zone.name for zone in space.zones] if space else []
     folder, timezone = folder_of(path), space.place.timezone if space else None
     return [
-        *read_air(folder / AIR_FILE, zones, timezone)[1],
-        *read_meter(folder / METER_FILE, zones, timezone)[1],
+        *read_air(folder / AIR_FILE, zones, timezone, today)[1],
+        *read_meter(folder / METER_FILE, zones, timezone, today)[1],
     ]
 
 
-def as_measured(path: Path, space: Space, told: Space | None = None) -> Space:
+def as_measured(path: Path, space: Space, today: date, told: Space | None = None) -> Space:
     """Return the space as the series beside it show it, or raise their problems.
 
-    ``told`` is the file without the values that are tried, which are kept.
+    Nothing is measured after ``today``. ``told`` is the file without the values that are tried: those are
+    kept.
     """
     folder = folder_of(path)
-    if not any((folder / name).is_file() for name in (AIR_FILE, METER_FILE)):
+    if not any((folder / name).exists() for name in (AIR_FILE, METER_FILE)):
         return space
     from cropcal.planning import measured
 
     zones, timezone = [zone.name for zone in space.zones], space.place.timezone
-    air, problems = read_air(folder / AIR_FILE, zones, timezone)
-    meter, more = read_meter(folder / METER_FILE, zones, timezone)
+    air, problems = read_air(folder / AIR_FILE, zones, timezone, today)
+    meter, more = read_meter(folder / METER_FILE, zones, timezone, today)
     if problems or more:
         refuse([*problems, *more])
     return measured.as_measured(space, air, meter, told)
 
 
-def behind(journal: Noted, folder: Path, space: Space, today: date) -> Past | None:
-    """Return what a plan goes on from, None if it is the first.
+def written_settings(path: Path) -> tuple[tuple[Held, ...], Begun | None]:
+    """Return what held when by the plans of a space, and when it was begun if late; or raise why not."""
+    file = plan_json(path).with_name(SETTINGS_FILE)
+    settle(file.parent)
+    held, begun, problems = read_held(file)
+    if problems:
+        refuse(problems)
+    return held, begun
+
+
+def behind(journal: Noted, space: Space, today: date) -> Past | None:
+    """Return what a plan goes on from, None if it is the first; raise if the plan before cannot be read.
 
     Parameters
     ----------
     journal
-        What happened.
-    folder
-        Where the plan before was written.
+        What happened, and the plan before.
     space
         What it says.
     today
         The first day that is still to be planned; before the plan begins, that is its start. Nothing is left
         to go on with once it has ended.
     """
+    before = journal.plan()
     start = space.settings.start
     if today >= start + timedelta(weeks=space.settings.weeks):
         return None
     events = journal.events()
-    batches = read_batches(folder / "plan.json")
     told = any(event.event in PLANT_EVENTS and event.on <= today for event in events)
-    if not told and (not batches or today <= start):
+    if not told and (not before or not before.batches or today <= start):
         return None
-    written = folder / "plan.json"
     return Past(
         on=max(today, start),
-        batches=batches,
-        sites=read_sites(written),
-        supply=read_supply(written),
+        batches=before.batches if before else (),
+        sites=before.sites if before else (),
+        supply=before.supply if before else (),
         events=events,
     )
 

@@ -5,20 +5,24 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cropcal.reading.file_set import CannotWriteError, write_set
+from cropcal.reading.held import FILE_NAME as SETTINGS_FILE
+from cropcal.reading.written import read_plan
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import BedLight, Plan, SeedOrder
-from cropcal.records.space import Space
+from cropcal.records.space import Held, Space
 from cropcal.records.told import Told
-from cropcal.season.load import refuse_one
+from cropcal.season.load import PLAN, PREVIOUS, refuse
 from cropcal.show import as_json as forms
+from cropcal.show import held_json
 from cropcal.show.as_json import Json
-from cropcal.show.files import CannotWriteError, write_all
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
     from cropcal.planning.pace import Paces
 
+CALENDAR = "calendar.ics"
 LIGHT_FILES = ("light.csv", "light.png")
 LEARNED_FILES = ("learned.png",)
 
@@ -31,9 +35,15 @@ def names(tables: CropTables) -> dict[str, str]:
 def keep_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
     """Write files into a folder, all or none, or raise why not."""
     try:
-        write_all(folder, files)
+        write_set(folder, files)
     except CannotWriteError as error:
-        refuse_one(str(folder), str(error), "a folder to write into", "nothing was written")
+        refuse([error.problem])
+
+
+def kept_before(folder: Path) -> dict[str, str | bytes]:
+    """Return the plan.json that a new one is to replace, under its other name; nothing if it is no good."""
+    before = folder / PLAN
+    return {PREVIOUS: before.read_bytes()} if read_plan(before)[0] else {}
 
 
 def hours_files(found: HoursAdvice) -> dict[str, str | bytes]:
@@ -71,8 +81,12 @@ def plan_files(
     earlier: tuple[Told, ...],
     orders: tuple[SeedOrder, ...],
     paces: "Paces",
+    held: tuple[Held, ...] = (),
 ) -> dict[str, str | bytes]:
-    """Return every file of a plan by its name; ``form`` is what its plan.json says."""
+    """Return every file of a plan by its name; ``form`` is what its plan.json says.
+
+    ``held``: what held when, for the space's own plan; none where it is not to be kept.
+    """
     from cropcal.planning.photoperiod import advice
     from cropcal.planning.ranges import light_ranges
     from cropcal.planning.scene import lit_zones
@@ -81,25 +95,33 @@ def plan_files(
     from cropcal.show.page import Facts, report_html
 
     timers = timer_lines(space)
+    dangers = tuple(danger["words"] for danger in form["hazards"])
     facts = Facts(
         plan=result,
         hours=advice(space, tables, paces),
+        timers=timers,
         zones=lit_zones(space, result.lights),
         ranges=light_ranges(space, tables, result.lights),
         tables=tables,
         breaks=space.settings.breaks,
         orders=orders,
+        dangers=dangers,
     )
     stamp = datetime.combine(
         result.again.on if result.again else result.start, datetime.min.time(), tzinfo=UTC
     )
     return {
         **sheets.sheets(result, timers, orders),
-        "plan.json": forms.dumps(form),
-        "calendar.ics": ics.calendar(result, names(tables), stamp, earlier),
+        PLAN: forms.dumps(form),
+        CALENDAR: ics.calendar(result, names(tables), stamp, earlier),
+        **(
+            {SETTINGS_FILE: forms.dumps(held_json.form(held, space.history.begun if space.history else None))}
+            if held
+            else {}
+        ),
         "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),
         "bill.png": picture.bill_png(result),
         "report.html": report_html(facts),
-        "wall-sheet.pdf": picture.wall_sheet_pdf(result, names(tables), timers),
+        "wall-sheet.pdf": picture.wall_sheet_pdf(result, names(tables), timers, dangers),
         **light_files(space, result.lights),
     }

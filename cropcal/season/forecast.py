@@ -47,7 +47,7 @@ def forecast_of(
         refuse_one(str(path), f"no bed for {crop.name}", f'{kind} in the file, kind = "tray" or "sites"')
     bed = next((bed for bed in beds if bed.name == bed_name), beds[0])
     lights = bed_lights(space, tables)
-    paces = learned_paces(path, journal, space, tables, lights)
+    paces = learned_paces(journal, space, tables, lights)
     return forecast(space, tables, lights, crop, bed, on, paces)
 
 

@@ -1,29 +1,24 @@
 """What the journal beside a space teaches, for the answers that forecast."""
 
-from pathlib import Path
-
 from cropcal.planning import learned_report
 from cropcal.planning.learned import paces, read_back
 from cropcal.planning.light_budget import bed_lights
 from cropcal.planning.pace import Paces
 from cropcal.planning.settle import settled
-from cropcal.reading.written import read_batches
 from cropcal.records.crop import CropTables
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Space
 from cropcal.season.beside import Noted
-from cropcal.season.load import plan_json
 
 
-def report(path: Path, journal: Noted, space: Space, tables: CropTables) -> LearnedReport:
+def report(journal: Noted, space: Space, tables: CropTables) -> LearnedReport:
     """Return what the journal teaches, to be shown, or raise its problems."""
-    batches = read_batches(plan_json(path))
-    return learned_report.report(space, tables, bed_lights(space, tables), journal.events(), batches)
+    lights = bed_lights(space, tables)
+    return learned_report.report(space, tables, lights, journal.events(), journal.batches())
 
 
 def learned_paces(
-    path: Path,
     journal: Noted,
     space: Space,
     tables: CropTables,
@@ -38,5 +33,5 @@ def learned_paces(
         return {}
     space = settled(space, tables)
     lights = bed_lights(space, tables) if lights is None else lights
-    found = read_back(space, tables, lights, events, read_batches(plan_json(path)))
+    found = read_back(space, tables, lights, events, journal.batches())
     return paces(found, lights, tables.crops)

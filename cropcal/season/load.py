@@ -8,14 +8,18 @@ from typing import NoReturn
 
 from cropcal.problems import Problem, Where
 from cropcal.reading.crops import read_crop_tables
+from cropcal.reading.journal_cells import OTHER_AGE
 from cropcal.reading.measured import AIR_FILE, METER_FILE
 from cropcal.reading.space import read_space_with
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.records.trial import Change
+from cropcal.season import clock
 from cropcal.season.errors import SpaceError
+from cropcal.units import YEARS
 
-PLAN_FOLDER = "plan"
+PLAN_FOLDER, PLAN, PREVIOUS = "plan", "plan.json", "previous.json"
+"""Where the plan of a space is kept, under which name, and what it was before."""
 
 
 def folder_of(path: Path) -> Path:
@@ -25,7 +29,7 @@ def folder_of(path: Path) -> Path:
 
 def plan_json(path: Path) -> Path:
     """Return where the plan of a space is kept."""
-    return folder_of(path) / PLAN_FOLDER / "plan.json"
+    return folder_of(path) / PLAN_FOLDER / PLAN
 
 
 def read(path: Path) -> tuple[Space | None, CropTables | None, list[Problem]]:
@@ -43,8 +47,7 @@ def read_with(
     known = tables or read_crop_tables(None)[0]
     if known is None:
         return None, None, problems, ()
-    today = date.today()  # noqa: DTZ011 - the user's own calendar day
-    space, given, more = read_space_with(path, known, sets, today=today)
+    space, given, more = read_space_with(path, known, sets, today=clock.today())
     return space if tables else None, tables, [*problems, *more], given
 
 
@@ -77,11 +80,14 @@ def refuse_one(where: str, found: str, expected: str, hint: str = "") -> NoRetur
 def day(text: str | None, option: str) -> date:
     """Return a date given as text; today if none is."""
     if text is None:
-        return date.today()  # noqa: DTZ011
+        return clock.today()
     try:
-        return date.fromisoformat(text)
+        said = date.fromisoformat(text)
     except ValueError:
         refuse_one(option, f'"{text}"', "a date like 2027-01-06")
+    if said.year not in YEARS:
+        refuse_one(option, f'"{text}"', "a date like 2027-01-06", OTHER_AGE)
+    return said
 
 
 def fingerprint(path: Path, sets: Sequence[str] = (), *, told_only: bool = False) -> str:

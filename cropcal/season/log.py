@@ -1,11 +1,14 @@
 """Note what happened, take it back, or show what was noted last: what ``cropcal log`` does."""
 
 from collections.abc import Callable, Sequence
-from datetime import date, datetime
+from dataclasses import replace
+from datetime import datetime
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from cropcal.planning.fitting import extra_batch, fitting
+from cropcal.planning.hazards import heat_noted
 from cropcal.planning.stories import after, besides_plan, stories
 from cropcal.problems import Problem
 from cropcal.reading.corrections import holding
@@ -13,16 +16,16 @@ from cropcal.reading.event_words import Quantity
 from cropcal.reading.journal_check import mistakes
 from cropcal.reading.journal_file import CannotNoteError, append
 from cropcal.reading.words import did_you_mean, one_of
-from cropcal.reading.written import read_batches
 from cropcal.records.crop import Crop
 from cropcal.records.journal import PLANT_EVENTS, UNITS, Entry, EventName, Journal
 from cropcal.records.space import Space
 from cropcal.records.story import Story
-from cropcal.season import log_words
+from cropcal.season import clock, log_words
 from cropcal.season.beside import noted
-from cropcal.season.load import load, plan_json, refuse, refuse_one
+from cropcal.season.load import load, refuse, refuse_one
 from cropcal.season.log_words import Options
 from cropcal.show import journal_screens
+from cropcal.show.hazard_words import first_lines
 
 _OPTION = {
     "amount": "AMOUNT",
@@ -47,18 +50,22 @@ class Desk:
     def __init__(self, path: Path, tell: Callable[[str], object]) -> None:
         self.said_path, self.tell = path, tell
         self.space, self.tables = load(path)
-        self.noted = noted(path, today())
+        self.noted = noted(path, clock.today())
         self.file, self.journal = self.noted.file, self.noted.journal
         self.nurseries = frozenset(bed.name for bed in self.space.beds if bed.kind == "nursery")
-        self._planned = {batch.id: batch for batch in read_batches(plan_json(path))}
-        self.stories = self._told(self.journal.events)
+        self._events: tuple[Entry, ...] = self.journal.events
 
-    def _told(self, events: Sequence[Entry]) -> tuple[Story, ...]:
-        return stories(events, self._planned, self.nurseries, self.tables.crops)
+    @cached_property
+    def stories(self) -> tuple[Story, ...]:
+        """Return what is known of each batch; stop before anything is noted if the plan cannot be read."""
+        if self.noted.plan_problems:
+            refuse([replace(one, hint=f"nothing was noted; {one.hint}") for one in self.noted.plan_problems])
+        planned = {batch.id: batch for batch in self.noted.batches()}
+        return stories(self._events, planned, self.nurseries, self.tables.crops)
 
     def forget(self, event: Entry) -> None:
-        """Let batches stand as if an event had not been noted."""
-        self.stories = self._told([one for one in self.journal.events if one.id != event.id])
+        """Let batches stand as if an event had not been noted; before anybody asks for their stories."""
+        self._events = tuple(one for one in self.journal.events if one.id != event.id)
 
     @property
     def names(self) -> dict[str, str]:
@@ -72,11 +79,6 @@ class Desk:
     def command(self, words: str) -> str:
         """Return a command that the user may type next."""
         return log_words.command(self.said_path, words)
-
-
-def today() -> date:
-    """Return the user's own calendar day."""
-    return date.today()  # noqa: DTZ011
 
 
 def log(
@@ -103,7 +105,7 @@ def log(
             log_words.unknown_event(rest[0])
         event, count = found
         written = _note(desk, _event(desk, event, rest[count:], options, None))
-    return written, (*desk.noted.problems, *desk.noted.torn())
+    return written, (*desk.noted.problems, *desk.noted.torn(), *desk.noted.plan_problems)
 
 
 def _text(screen: str) -> str:
@@ -113,7 +115,7 @@ def _text(screen: str) -> str:
 
 def _event(desk: Desk, event: EventName, words: Sequence[str], options: Options, base: Entry | None) -> Entry:
     """Return the entry that the words and options say; what they leave open comes from ``base``."""
-    on = base.on if base is not None and options.on is None else log_words.day_said(options.on, today())
+    on = base.on if base is not None and options.on is None else log_words.day_said(options.on, clock.today())
     starts, ends = log_words.times_said(options, on)
     if starts is not None and event == "outage":
         on = starts.date()
@@ -268,13 +270,15 @@ def _note(desk: Desk, entry: Entry) -> Entry:
     if slips:
         first = slips[0]
         refuse_one(_OPTION.get(first.key, first.key), first.found, first.expected, first.hint)
-    before = desk.story(entry.batch)
+    before = desk.story(entry.batch) if entry.batch else None
     if before is None and entry.batch:
         before = besides_plan(entry, desk.tables.crops[entry.crop])
     written = _append(desk, entry)
     now = after(before, written, desk.nurseries) if before else None
     undo = desk.command(f"--undo {written.id}")
-    desk.tell(_text(journal_screens.noted(written, before, now, desk.names, undo)))
+    hot = heat_noted(written)
+    dangers = first_lines([hot] if hot else [], desk.names)
+    desk.tell(_text(dangers + journal_screens.noted(written, before, now, desk.names, undo)))
     twin = _twin(desk.journal, written)
     if twin:
         desk.tell(f"The same is noted already as {twin}: if that is one event, take one back.")
@@ -310,7 +314,7 @@ def _undo(desk: Desk, rest: Sequence[str]) -> Entry:
         target = _line(desk, "--undo", rest[0])
     else:
         target = max(desk.journal.events, key=lambda entry: entry.line or 0)
-    written = _append(desk, Entry(on=today(), event="undone", corrects=target.id))
+    written = _append(desk, Entry(on=clock.today(), event="undone", corrects=target.id))
     what = "took back a taking back" if target.event == "undone" else journal_screens.said(target, desk.names)
     desk.tell(f"Taken back: {what} ({target.on.isoformat()}).")
     desk.tell(f"To have it back: {desk.command(f'--undo {written.id}')}")
@@ -353,7 +357,7 @@ def _changed(desk: Desk, old: Entry, rest: Sequence[str], options: Options) -> E
     if amounts:
         new |= {"weight_g": None, **_amount(old.event, amounts, old.unit or UNITS[old.event][0])}
     if options.on:
-        new["on"] = log_words.day_said(options.on, today())
+        new["on"] = log_words.day_said(options.on, clock.today())
     starts, ends = log_words.times_said(options, new.get("on", old.on))
     given: dict[str, Any] = {
         "starts": starts,

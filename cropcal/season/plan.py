@@ -8,14 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cropcal.reading.calendar import read_calendar
-from cropcal.reading.written import read_cycle_weeks
 from cropcal.records import plan as records
 from cropcal.records.crop import CropTables
-from cropcal.records.space import Assumption, Space
+from cropcal.records.space import Assumption, Held, Space
 from cropcal.season.beside import Noted, behind
-from cropcal.season.files import keep_files, plan_files
+from cropcal.season.files import CALENDAR, keep_files, kept_before, plan_files
 from cropcal.season.learned import learned_paces
 from cropcal.season.load import PLAN_FOLDER, fingerprint, folder_of, refuse_one
+from cropcal.season.settings_held import settings_kept
 from cropcal.show import answer_tables, tables
 from cropcal.show import as_json as forms
 from cropcal.show import measured as measured_forms
@@ -39,8 +39,6 @@ class Asked:
         The space, and ``KEY=VALUE`` of every value that is tried.
     journal
         What happened.
-    before
-        The folder of the plan before.
     today
         The first day that is still to be planned.
     steady
@@ -50,7 +48,6 @@ class Asked:
     path: Path
     sets: tuple[str, ...]
     journal: Noted
-    before: Path
     today: date
     steady: bool | None = None
 
@@ -61,19 +58,23 @@ def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "Effort
     Raises
     ------
     SpaceError
-        If the journal has mistakes, or a steady plan is asked for where the sun comes in.
+        If the journal or the plan before has mistakes, or a steady plan is asked for where the sun comes in.
     """
     from cropcal.planning.planner import plan
 
     prints = fingerprint(asked.path, asked.sets), fingerprint(asked.path, asked.sets, told_only=True)
-    past = behind(asked.journal, asked.before, space, asked.today)
-    paces = learned_paces(asked.path, asked.journal, space, crop_tables)
-    cycles = cycles_of(space, asked.steady, asked.before / "plan.json", goes_on=past is not None)
+    written = asked.journal.plan()
+    past = behind(asked.journal, space, asked.today)
+    paces = learned_paces(asked.journal, space, crop_tables)
+    cycle_before = written.cycle_weeks if written else 0
+    cycles = cycles_of(space, asked.steady, cycle_before, goes_on=past is not None)
     result = plan(space, crop_tables, effort, paces, past, cycles)
-    return Plan(result, space, crop_tables, paces, asked.path, asked.sets, *prints)
+    begun = past is not None or asked.today > space.settings.start
+    settings, changed = settings_kept(asked.path, space, begun=begun)
+    return Plan(result, space, crop_tables, paces, asked.path, asked.sets, *prints, settings, changed)
 
 
-def cycles_of(space: Space, steady: bool | None, before: Path, *, goes_on: bool) -> tuple[int, ...]:
+def cycles_of(space: Space, steady: bool | None, before: int, *, goes_on: bool) -> tuple[int, ...]:
     """Return the weeks of the cycles that a plan may repeat itself in; none: it is free.
 
     Parameters
@@ -83,11 +84,11 @@ def cycles_of(space: Space, steady: bool | None, before: Path, *, goes_on: bool)
     steady
         What is asked for; None: as in the plan before.
     before
-        The plan.json of the plan before.
+        The weeks of the cycle of the plan before; 0 if it is free or there is none.
     goes_on
         Whether that one is gone on with, in its very cycle.
     """
-    weeks = 0 if steady is False else read_cycle_weeks(before)
+    weeks = 0 if steady is False else before
     sunny = next((zone.name for zone in space.zones if zone.has_daylight), None)
     if steady and sunny is not None:
         refuse_one(
@@ -124,6 +125,10 @@ class Plan:
         Where the space lies, and which of its values were tried.
     inputs_sha256, space_sha256
         What the files held when it was made.
+    settings
+        What held when, with what the file says now: kept beside the plan, so that the past stays as it was.
+    settings_changed
+        A line for each setting that changed since the plan before.
     """
 
     result: records.Plan
@@ -134,6 +139,8 @@ class Plan:
     sets: tuple[str, ...]
     inputs_sha256: str
     space_sha256: str
+    settings: tuple[Held, ...] = ()
+    settings_changed: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         """Return place, time and how it ended in one line."""
@@ -278,10 +285,19 @@ class Plan:
         into = folder_of(self.path) / PLAN_FOLDER if folder is None else Path(folder)
         return tuple(into / name for name in self.keep(into, self.form()))
 
+    def is_kept_in(self, folder: Path) -> bool:
+        """Return whether a folder is the one from which the space is planned again."""
+        return not self.sets and folder.resolve() == (folder_of(self.path) / PLAN_FOLDER).resolve()
+
     def keep(self, folder: Path, form: Json) -> Sequence[str]:
         """Write every file into a folder, and return their names; ``form`` is what plan.json says."""
-        earlier = read_calendar(folder / "calendar.ics")
-        files = plan_files(self.space, self.crop_tables, self.result, form, earlier, self.orders, self.paces)
+        own = folder_of(self.path) / PLAN_FOLDER
+        earlier = read_calendar(folder / CALENDAR) or read_calendar(own / CALENDAR)
+        settings = self.settings if self.is_kept_in(folder) else ()
+        files = plan_files(
+            self.space, self.crop_tables, self.result, form, earlier, self.orders, self.paces, settings
+        )
+        files = kept_before(folder) | files
         keep_files(folder, files)
         return sorted(files)
 

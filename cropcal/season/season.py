@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 from cropcal.problems import Problem, Where
 from cropcal.records.crop import CropTables
 from cropcal.records.journal import Entry
-from cropcal.records.space import Space
+from cropcal.records.space import Begun, Space
 from cropcal.season import beside
+from cropcal.season.begun import never_begun
 from cropcal.season.errors import SpaceError
 from cropcal.season.forecast import forecast_of
 from cropcal.season.learned import learned_paces
-from cropcal.season.load import PLAN_FOLDER, day, folder_of
+from cropcal.season.load import day
 from cropcal.season.log_words import Options
 from cropcal.season.opened import opened
 from cropcal.season.plan import Asked, Plan, planned
@@ -109,7 +110,11 @@ class Season:
 
         space, _, problems = read(self.path)
         journal = beside.noted(self.path, _today())
-        more = [*journal.problems, *beside.series_problems(self.path, space)]
+        more = [
+            *journal.problems,
+            *beside.series_problems(self.path, space, _today()),
+            *journal.plan_problems,
+        ]
         if self.sets and not problems:
             problems = read_with(self.path, self.sets)[2]
         if problems or more:
@@ -197,7 +202,7 @@ class Season:
 
         space, crop_tables = self._read()
         journal = beside.noted(self.path)
-        advised = advice(space, crop_tables, learned_paces(self.path, journal, space, crop_tables))
+        advised = advice(space, crop_tables, learned_paces(journal, space, crop_tables))
         return frame((answer_tables.hours_by_crop if by_crop else answer_tables.hours)(advised))
 
     @_in_python
@@ -246,7 +251,7 @@ class Season:
         steady: bool | None = None,
         time_limit_s: float = 60.0,
         gap: float = 1e-3,
-        before: str | PathLike[str] | None = None,
+        begun: bool | None = None,
     ) -> Plan:
         """Plan from a day on, going by the journal and the plan before; nothing is written yet.
 
@@ -260,8 +265,9 @@ class Season:
             How long to search [s].
         gap
             How near to the bound is near enough, as a share of the score.
-        before
-            The folder of the plan that it goes on from; left out, ``plan`` beside space.toml.
+        begun
+            Whether anything was sown yet where the start is past, nothing was noted and no plan was written;
+            left out, it is taken as not begun and planned from ``on``.
         """
         from cropcal.planning.planner import Effort
 
@@ -270,9 +276,15 @@ class Season:
                 raise SpaceError([Problem(Where(name), "", f"{number}", f"a number from {least:g} on")])
         today = _day(on, "on")
         journal = beside.noted(self.path, max(today, _today()))
-        folder = folder_of(self.path) / PLAN_FOLDER if before is None else Path(before)
-        asked = Asked(self.path, self.sets, journal, folder, today, steady)
-        return planned(*self._lit(), asked, Effort(time_limit_s=time_limit_s, gap=gap))
+        asked = Asked(self.path, self.sets, journal, today, steady)
+        now = opened(self.path, self.sets, today)
+
+        def begin(space: Space) -> Begun | None:
+            idle = not begun and never_begun(self.path, journal, space, today)
+            return Begun(start=space.settings.start, on=today) if idle else None
+
+        effort = Effort(time_limit_s=time_limit_s, gap=gap)
+        return planned(now.ready(begin), now.tables, asked, effort)
 
     @_in_python
     def note(
@@ -346,7 +358,7 @@ class Season:
     def _lit(self) -> tuple[Space, CropTables]:
         """Return the same, with lamp hours picked where the file gives none."""
         now = opened(self.path, self.sets)
-        return now.lit(), now.tables
+        return now.ready(), now.tables
 
 
 def _today() -> date:

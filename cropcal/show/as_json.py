@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
+from cropcal.letters import escaped
 from cropcal.problems import Problem
 from cropcal.records.again import Again
 from cropcal.records.base import clock
@@ -28,6 +29,7 @@ from cropcal.records.plan import (
 )
 from cropcal.records.space import Assumption
 from cropcal.records.trial import Change
+from cropcal.records.written import FORMAT
 from cropcal.show.text import hundredths
 
 Json = dict[str, Any]
@@ -42,7 +44,7 @@ def dumps(value: Json) -> str:
     ValueError
         If a number is not finite: JSON has no word for it.
     """
-    return json.dumps(tidy(value), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+    return escaped(json.dumps(tidy(value), ensure_ascii=False, allow_nan=False, indent=2)) + "\n"
 
 
 def tidy(value: Any) -> Any:
@@ -254,6 +256,7 @@ def job_form(job: Job) -> Json:
 def plan(result: Plan) -> Json:
     """Return all of a plan."""
     return {
+        "format": FORMAT,
         "place": result.place,
         "start": _iso(result.start),
         "weeks": result.weeks,
@@ -290,6 +293,7 @@ def _again(again: Again) -> Json:
     """Return what changed since the plan before."""
     return {
         "date": _iso(again.on),
+        "compared": again.compared,
         "changes": [
             {
                 "batch": row.batch,

@@ -1,7 +1,6 @@
 """What ``new`` prints when the file is written: the gist of the first plan, and where to go from there."""
 
 from collections.abc import Mapping, Sequence
-from math import expm1
 
 from cropcal.records.plan import BedLight, Narrowing, Plan
 from cropcal.show import text
@@ -79,5 +78,5 @@ def _find_out(unsure: tuple[BedLight, tuple[Narrowing, ...]] | None) -> str:
     if unsure is None:
         return text.wrap("Nothing to measure tells more than the first harvest you note: cropcal log.")
     light, ways = unsure
-    said = text.wrap(f"How bright it is in {light.bed}: known to ±{expm1(light.sd_ln):.0%} now.")
-    return f"{said}\n{text.bullets(f'{way.find}: ±{expm1(way.sd_ln):.0%}' for way in ways)}"
+    said = text.wrap(f"How bright it is in {light.bed}: known to {text.spread(light.sd_ln)} now.")
+    return f"{said}\n{text.bullets(f'{way.find}: {text.spread(way.sd_ln)}' for way in ways)}"

@@ -42,11 +42,14 @@ def photoperiod(advice: HoursAdvice) -> str:
 
 def timer_card(timers: Sequence[TimerLine]) -> str:
     """Return how each timer is set, to be copied onto a card beside it."""
-    rows = [
-        (line.zone, text.day_year(line.start), clock(line.on), clock(line.off), text.percent(line.output))
-        for line in timers
-    ]
+    rows = [timer_row(line) for line in timers]
     return text.section("Timer card", text.table(("zone", "from", "on", "off", "output"), rows, "llrrr"))
+
+
+def timer_row(line: TimerLine) -> tuple[str, str, str, str, str]:
+    """Return one setting of a timer: zone, first day, on, off, output; a lamp that stays off has no times."""
+    on, off = (clock(line.on), clock(line.off)) if line.output else ("-", "-")
+    return line.zone, text.day_year(line.start), on, off, text.percent(line.output)
 
 
 def _to_plan_with(zones: Iterable[ZoneHours]) -> str:
@@ -190,7 +193,7 @@ def _brings(zone: ZoneHours, currency: str | None) -> str:
     columns = _shown(zone)[:MOST_COLUMNS]
     rows = []
     for crop in zone.crops:
-        if crop.unit is None:
+        if crop.unit is None or not any(crop.crop in one.harvest_days for one in columns):
             continue
         size, unit = (100.0, "100 g") if crop.unit == "g" else (1.0, "head")
         rows.append((crop.name, "days", *(_cell(one.harvest_days.get(crop.crop), "day") for one in columns)))

@@ -312,8 +312,8 @@ def _line(number: int, bed: LitBed, numbered: bool, measure: Measure) -> tuple[s
         clipped(bed.name, LIST_PT, False, NAME_LONGEST, measure),
         f"{len(bed.sites)}",
         _range(text.ppfd(min(ppfd)), text.ppfd(max(ppfd))) + one,
-        _range(text.dli(min(dli)), text.dli(max(dli))),
-        f"{bed.source}, ±{text.percent(bed.sd_ln)}",
+        "by month" if bed.by_month else _range(text.dli(min(dli)), text.dli(max(dli))),
+        f"{bed.source}, {text.spread(bed.sd_ln)}",
     )
 
 

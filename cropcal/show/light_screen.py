@@ -21,6 +21,11 @@ VERDICTS = {
 
 WITH_SUN = "Lamp and sun, mol/m2 a day, and lamp hours"
 
+UNEXPLAINED = (
+    "nothing usual explains so much: are watts and count those of all lamps over the bed, and is the reading"
+    " in the unit that the file says?",
+)
+
 BRIGHTER = 1.1
 """A grown crop with less than this many times the light of a young one is not told of."""
 
@@ -45,7 +50,7 @@ def light(
             else _ends(text.dli, bed, bed.dli_mol_m2_d(), map(bed.dli_mol_m2_d, bed.site_ppfd_umol_m2_s)),
             lamp_hours(bed),
             _even(bed),
-            f"±{text.percent(bed.sd_ln)}",
+            text.spread(bed.sd_ln),
             bed.source,
         )
         for bed in lights
@@ -60,7 +65,7 @@ def light(
     return (
         f"{text.table(headers, rows, 'lrrrrrl')}\n\n{note}\n"
         + text.section("How the light is known", _together(lights, _how))
-        + "".join(_causes(bed.bed, bed.check) for bed in lights if bed.check and bed.check.causes)
+        + "".join(_causes(bed.bed, bed.check) for bed in lights if bed.check and not bed.check.agrees)
         + text.section(WITH_SUN, with_sun(lights))
         + text.section("Watch out", _together(lights, lambda bed: "; ".join(bed.warnings)))
         + text.section("What would tell it better", _together(lights, _narrower))
@@ -108,17 +113,20 @@ def _causes(bed: str, check: LightCheck) -> str:
     """Return why readings may lie so far from what the lamp should give."""
     head = text.wrap(
         f"{check.ratio:.2f} of the {text.ppfd(check.computed_umol_m2_s)} umol that the lamp should give;"
-        f" {check.low_80:.2f} to {check.high_80:.2f} would be no wonder. The readings count. Likeliest first:"
+        f" {check.low_80:.2f} to {check.high_80:.2f} would be no wonder. The readings count."
+        f"{' Likeliest first:' if check.causes else ''}"
     )
-    return text.section(f"Readings of {bed} and the lamp disagree", f"{head}\n{text.bullets(check.causes)}")
+    return text.section(
+        f"Readings of {bed} and the lamp disagree", f"{head}\n{text.bullets(check.causes or UNEXPLAINED)}"
+    )
 
 
 def _narrower(bed: BedLight) -> str:
     """Return what to find out about a bed's light, and the spread then."""
     if not bed.narrower:
         return ""
-    found = "; ".join(f"{one.find}: ±{text.percent(one.sd_ln)}" for one in bed.narrower)
-    return f"now ±{text.percent(bed.sd_ln)}; {found}"
+    found = "; ".join(f"{one.find}: {text.spread(one.sd_ln)}" for one in bed.narrower)
+    return f"now {text.spread(bed.sd_ln)}; {found}"
 
 
 def _together(lights: Sequence[BedLight], say: Callable[[BedLight], str]) -> str:

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 from cropcal.records.outlook import Course, Outlook
 from cropcal.show import text
-from cropcal.show.plan_screens import STEADY_TITLE, steady_table
+from cropcal.show.plan_screens import NOTHING_GROWS, STEADY_TITLE, nothing_grows, steady_table
 from cropcal.show.wording import want_name
 
 NAMES = {"plan": "this plan", "repeating": "the same again", "plain rule": "the plain rule"}
@@ -13,8 +13,11 @@ NAMES = {"plan": "this plan", "repeating": "the same again", "plain rule": "the 
 
 def why(found: Outlook, names: Mapping[str, str]) -> str:
     """Return the whole answer; ``names`` is slug of a crop -> its name."""
+    head = text.wrap(f"{found.place}: {found.weeks} weeks from {text.day_year(found.start)}")
+    if found.nothing_grows:
+        return f"{head}\n{text.wrap(NOTHING_GROWS)}\n" + nothing_grows(found.nothing_grows)
     return (
-        f"{text.wrap(f'{found.place}: {found.weeks} weeks from {text.day_year(found.start)}')}\n"
+        f"{head}\n"
         f"{text.wrap(_first(found))}\n"
         + text.section("What is full", _full(found))
         + text.section("What one more would bring", _more(found))

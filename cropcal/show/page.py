@@ -15,7 +15,7 @@ from typing import Any
 import jinja2
 
 from cropcal.records.crop import CropTables
-from cropcal.records.hours import HoursAdvice
+from cropcal.records.hours import HoursAdvice, TimerLine
 from cropcal.records.plan import Plan, SeedOrder
 from cropcal.records.scene import LightRange, LitZone
 from cropcal.show import (
@@ -28,7 +28,7 @@ from cropcal.show import (
     page_story,
     text,
 )
-from cropcal.show.plan_screens import NOT_DONE, headline, proof, revision
+from cropcal.show.plan_screens import NO_PLAN_BEFORE, NOT_DONE, NOTHING_CHANGED, headline, proof, revision
 from cropcal.show.rhythm_screen import regular, rhythm_rows
 from cropcal.show.sure_screen import asked
 from cropcal.show.svg import Markup, element, joined
@@ -40,15 +40,17 @@ UNSAFE_IN_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\
 
 @dataclass(frozen=True)
 class Facts:
-    """What the page is made of, all of it worked out before."""
+    """What the page is made of, all worked out before; ``timers`` are those of the plan, not of the picks."""
 
     plan: Plan
     hours: HoursAdvice
+    timers: tuple[TimerLine, ...]
     zones: tuple[LitZone, ...]
     ranges: tuple[LightRange, ...]
     tables: CropTables
     breaks: tuple[tuple[date, date], ...] = ()
     orders: tuple[SeedOrder, ...] = ()
+    dangers: tuple[str, ...] = ()
 
 
 def report_html(facts: Facts) -> str:
@@ -78,6 +80,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "said": said_of(plan, facts.zones),
         "period": f"{text.day_year(first)} to {text.day_year(last)}",
         "headline": headline(plan),
+        "dangers": facts.dangers,
         "proof": proof(plan.outcome, timed=False, steady=plan.is_steady),
         "dishes": page_eat.dishes(plan, names),
         "strips": page_eat.strips(plan, names),
@@ -91,7 +94,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "job_weeks": page_eat.job_weeks(plan, names),
         "open_weeks": page_eat.OPEN_WEEKS,
         "orders": page_eat.orders(facts.orders, names),
-        "changes": [revision(row, names) for row in plan.again.revisions] if plan.again else [],
+        "changes": _changes(plan, names),
         "taken": (
             [
                 f"{text.day(row.on)} {row.job} {crop_name(row.crop, names)} {row.batch}"
@@ -105,7 +108,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "beds": page_light.bed_rows(plan.lights),
         "sun": page_light.sun_table(plan.lights),
         "fits": page_light.fit_rows(plan.fits, facts.ranges, names),
-        "timers": page_hours.timers(facts.hours, {}),
+        "timers": page_hours.timers(facts.timers),
         "stories": told,
         "calendar": page_calendar.calendar(plan, names, told, facts.breaks),
         "breaks": facts.breaks,
@@ -117,6 +120,17 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "crop_sources": page_sources.crop_sources(wanted),
         "citations": page_sources.citations(wanted, tables),
     }
+
+
+def _changes(plan: Plan, names: Mapping[str, str]) -> list[str]:
+    """Return what changed since the plan before; nothing where there is nothing to say of it."""
+    again = plan.again
+    if again is None:
+        return []
+    if not again.compared:
+        return [NO_PLAN_BEFORE]
+    changed = [revision(row, names) for row in again.revisions]
+    return changed or ([NOTHING_CHANGED] if again.taken_done else [])
 
 
 def _steady(plan: Plan, names: Mapping[str, str]) -> list[tuple[str, ...]]:

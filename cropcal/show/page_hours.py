@@ -1,13 +1,12 @@
 """Fourth part of the page: what each length of day gives and costs, for the slider and as a table."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from cropcal.records.base import clock
-from cropcal.records.hours import CropHours, HoursAdvice, HoursChoice, Suit, ZoneHours
+from cropcal.records.hours import CropHours, HoursAdvice, HoursChoice, Suit, TimerLine, ZoneHours
 from cropcal.show import text
-from cropcal.show.hours_screen import SAID, spell
+from cropcal.show.hours_screen import SAID, spell, timer_row
 from cropcal.show.svg import Markup, element, line, percent, rect, words
 
 SIGNS: dict[Suit, str] = {
@@ -121,9 +120,10 @@ def _places(count: int) -> list[str]:
 
 def _zone(zone: ZoneHours, currency: str | None) -> ZonePart:
     settings = tuple(_setting(choice, zone, currency) for choice in zone.choices)
-    start = next(
-        (place for place, choice in enumerate(zone.choices) if zone.now and choice.lit == zone.now.lit),
-        zone.choices.index(zone.pick) if zone.pick in zone.choices else 0,
+    shown = zone.now or zone.pick
+    start = min(
+        range(len(zone.choices)),
+        key=lambda place: abs(zone.choices[place].photoperiod_h - shown.photoperiod_h),
     )
     notes = [f"Who pays: {said}" for said in zone.pays]
     notes += [f"Cure: {said}" for said in zone.cures]
@@ -131,7 +131,7 @@ def _zone(zone: ZoneHours, currency: str | None) -> ZonePart:
     if zone.season_saves:
         notes.append(
             f"Setting the timer anew when prices change saves {text.percent(zone.season_saves)}:"
-            " see timers.csv"
+            " see cropcal photoperiod"
         )
     whole = tuple(
         setting
@@ -255,15 +255,6 @@ def _in_span(suit: Suit, left: float, right: float, y: float) -> Markup:
     return element("text", SIGNS[suit], name, x=x, y=y, class_=f"in-span{tight}", text_anchor="middle")
 
 
-def timers(advice: HoursAdvice, names: Mapping[str, str]) -> tuple[tuple[str, str, str, str, str], ...]:
+def timers(lines: Sequence[TimerLine]) -> tuple[tuple[str, str, str, str, str], ...]:
     """Return how each timer is set."""
-    return tuple(
-        (
-            names.get(line.zone, line.zone),
-            text.day_year(line.start),
-            clock(line.on),
-            clock(line.off),
-            text.percent(line.output),
-        )
-        for line in advice.timers
-    )
+    return tuple(timer_row(line) for line in lines)

@@ -96,7 +96,7 @@ def bed_rows(lights: Sequence[BedLight]) -> tuple[BedRow, ...]:
                 if bed.halves
                 else f"{text.plain(bed.dli_mol_m2_d(low), 1)}-{text.plain(bed.dli_mol_m2_d(high), 1)}",
                 known=bed.how,
-                better=f"{better.find}: ±{text.percent(better.sd_ln)}" if better else "",
+                better=f"{better.find}: {text.spread(better.sd_ln)}" if better else "",
                 warnings=(*bed.warnings, *(bed.check.causes if bed.check else ())),
             )
         )

@@ -125,7 +125,9 @@ def trial_png(found: Trial, names: Mapping[str, str], place: str) -> bytes:
     return _saved(trial_drawing.drawing(found, names, place), "png")
 
 
-def wall_sheet_pdf(result: Plan, names: Mapping[str, str], timers: Sequence[TimerLine]) -> bytes:
+def wall_sheet_pdf(
+    result: Plan, names: Mapping[str, str], timers: Sequence[TimerLine], dangers: Sequence[str] = ()
+) -> bytes:
     """Return the sheet for the wall as PDF of A4 pages: jobs to tick, timer card, labels.
 
     Text stays text: it can be searched, and right-to-left names are set as such where the drawing library can
@@ -139,13 +141,15 @@ def wall_sheet_pdf(result: Plan, names: Mapping[str, str], timers: Sequence[Time
         Slug of a crop -> its name.
     timers
         When each zone's lamp is on.
+    dangers
+        What is dangerous in the space.
     """
     written = {slug: said if (said := printable(name)) != NO_NAME else slug for slug, name in names.items()}
     out = io.BytesIO()
     # no date and no version of a library: the same plan gives the same bytes
     no_stamp = {"CreationDate": None, "Creator": None, "Producer": None}
     with mpl.rc_context(_SETTINGS), PdfPages(out, metadata=no_stamp) as pdf:
-        for page in wall_sheet.pages(result, written, timers, printed_width):
+        for page in wall_sheet.pages(result, written, timers, printed_width, dangers):
             figure, axes = _canvas(page, PT_PER_INCH)
             _type(axes, [shape for shape in page.shapes if isinstance(shape, Words)])
             pdf.savefig(figure)

@@ -64,25 +64,27 @@ def plan(
     """
     head_line = f"{result.place}: {result.weeks} weeks from {text.day_year(result.start)}"
     written = text.wrap(", ".join(files), first="  ", later="  ") if files else ""
+    empty = result.outcome.status == "empty"
     return (
         f"{text.wrap(head_line)}\n{text.wrap(headline(result))}\n"
+        + (nothing_grows(result.warnings) if empty else "")
         + _since(result.again, names)
         + text.section("What you can eat, and when", _harvests(result, names))
         + text.section("First week that each want can be had", _firsts(result, names))
-        + text.section("Short weeks", _short_weeks(result, names))
+        + text.section("Short weeks", "" if empty else _short_weeks(result, names))
         + text.section("How likely there is enough each week", sure(counted(result), names))
         + text.section("What it takes to be surer", service(result.service, names, result.currency))
+        + text.section(STEADY_TITLE, "" if empty else steady_table(result.outcome.steady, names))
         + text.section(
-            "What this space could give week after week", steady_table(result.outcome.steady, names)
+            "How good this plan is", "" if empty else _outcome(result.outcome, steady=result.is_steady)
         )
-        + text.section("How good this plan is", _outcome(result.outcome, steady=result.is_steady))
         + text.section("Rhythm", rhythm(result.rhythm, names, result.currency))
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
         + text.section("Seed to buy", _seed([order for order in orders if order.seeds], names, today))
         + text.section("Young plants to buy", _plugs([order for order in orders if not order.seeds], names))
         + text.section(WITH_SUN, with_sun(result.lights))
         + text.section("Power", _power(result) if result.bill else "")
-        + text.section("Watch out", text.bullets(result.warnings))
+        + text.section("Watch out", "" if empty else text.bullets(result.warnings))
         + text.section("Take care", text.bullets(result.cautions))
         + text.section("Taken for granted", assumptions(result.assumptions))
         + text.section(f"Written to {text.clean(folder)}" if folder else "Written", written)
@@ -90,6 +92,8 @@ def plan(
     )
 
 
+NO_PLAN_BEFORE = "No earlier plan is written here, so there is nothing to compare this one with."
+NOTHING_CHANGED = "Nothing: everything goes on as planned."
 NOT_DONE = "Is one not done? Do it, note it, and plan again: it moves what follows."
 
 
@@ -108,10 +112,12 @@ def _since(again: Again | None, names: Mapping[str, str]) -> str:
     taken = taken[-TAKEN_SHOWN:]
     if more > 0:
         taken.insert(0, f"{more} earlier job{'s' if more > 1 else ''}")
-    return text.section(
-        f"What changed since the last plan, from {text.day(again.on)}",
-        text.bullets(shown) if shown else "Nothing: everything goes on as planned.",
-    ) + text.section(
+    if again.compared:
+        title = f"What changed since the last plan, from {text.day(again.on)}"
+        since = text.section(title, text.bullets(shown) if shown else NOTHING_CHANGED)
+    else:
+        since = text.section(f"Planned from the journal alone, from {text.day(again.on)}", NO_PLAN_BEFORE)
+    return since + text.section(
         "Not noted, so taken as done as planned", f"{text.bullets(taken)}\n{NOT_DONE}" if taken else ""
     )
 
@@ -187,15 +193,26 @@ def counted(result: Plan) -> list[Supply]:
 def headline(result: Plan) -> str:
     """Return in a sentence whether what is wanted will be there."""
     if not result.batches:
-        return "Nothing to sow: no wanted crop can be grown here in this time. The reasons are below."
+        return NOTHING_GROWS
     weeks = counted(result)
     short = sum(row.short > 0 for row in weeks)
     if not weeks:
         return "No amounts are wanted, so this is as much as fits, spread evenly."
     if not short:
         return f"All {len(weeks)} wanted weeks are met."
+    if short == len(weeks):
+        return f"All {short} wanted weeks fall short." if short > 1 else "The one wanted week falls short."
     falls = "falls" if short == 1 else "fall"
     return f"{short} of {len(weeks)} wanted weeks {falls} short; the rest are met."
+
+
+NOTHING_GROWS = "Nothing to sow: no wanted crop can be grown here in this time."
+
+
+def nothing_grows(reasons: Sequence[str]) -> str:
+    """Return why nothing can be grown, and what would help."""
+    another = "Another crop may do: cropcal crops with this space shows which suit which bed."
+    return text.section("Why, and what would help", text.bullets([*reasons, another]))
 
 
 def _harvests(result: Plan, names: Mapping[str, str]) -> str:

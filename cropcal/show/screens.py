@@ -9,7 +9,7 @@ from datetime import date
 from cropcal.problems import Problem
 from cropcal.records.crop import NEEDS_NO_PRINT, Crop
 from cropcal.records.plan import BillLine, Fit, Forecast, UnitCost
-from cropcal.show import text
+from cropcal.show import hazard_words, text
 from cropcal.show.light_screen import verdicts
 from cropcal.show.wording import assumptions, crop_name
 
@@ -21,6 +21,11 @@ def check(problems: Sequence[Problem], path: str, *, tried: bool = False) -> str
         return f"{path}: no mistakes found\n{following}"
     count = f"{len(problems)} {'mistake' if len(problems) == 1 else 'mistakes'} found"
     return "".join(f"{text.clean(str(problem))}\n" for problem in problems) + f"{count}\n"
+
+
+def doubts(found: Sequence[Problem]) -> str:
+    """Return one line a value that can be meant, but is most often a slip."""
+    return "".join(f"{hazard_words.doubt(doubt)}\n" for doubt in found)
 
 
 def crops(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> str:

@@ -222,11 +222,21 @@ LIGHT: Columns = {
 
 
 def light(zones: Iterable[LitZone]) -> Table:
-    """Return one row a site; x and y from the front left corner of the zone, empty if they are not known."""
+    """Return one row a site; x and y from the front left corner of the zone, empty if they are not known.
+
+    No DLI where the sun comes in: it has no one value.
+    """
     return table(
         LIGHT,
         (
-            (bed.name, site.site, site.x_m, site.y_m, site.ppfd_umol_m2_s, site.dli_mol_m2_d)
+            (
+                bed.name,
+                site.site,
+                site.x_m,
+                site.y_m,
+                site.ppfd_umol_m2_s,
+                None if bed.by_month else site.dli_mol_m2_d,
+            )
             for zone in zones
             for bed in zone.beds
             for site in bed.sites

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 
+from cropcal.letters import clean
 from cropcal.records.answers import Answers, Boxes, Burning, Floor, Lamp, Price, Wish
 
 TRAY_SHARE = 0.3
@@ -35,8 +36,7 @@ def space_toml(answers: Answers) -> str:
 
 def _quoted(text: str) -> str:
     """Return a TOML basic string."""
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(char if char.isprintable() else " " for char in escaped) + '"'
+    return '"' + clean(text).replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
 def _line(key: str, value: str | None, example: str, why: str = "") -> str:

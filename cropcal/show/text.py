@@ -4,6 +4,7 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
+from cropcal.letters import clean as clean
 from cropcal.records.plan import Days80, Range80
 
 WIDTH = 80
@@ -12,17 +13,6 @@ WEEKDAY_NAMES = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _GAP = "  "
 _ZERO_WIDTH = ("Mn", "Me", "Cf")
-_JOINERS = "\u200c\u200d"
-
-
-def clean(text: str) -> str:
-    """Return one line that cannot move the cursor, change colours or turn the reading direction."""
-    return "".join(" " if _is_unsafe(char) else char for char in text)
-
-
-def _is_unsafe(char: str) -> bool:
-    category = unicodedata.category(char)
-    return category in ("Cc", "Cs", "Zl", "Zp") or (category == "Cf" and char not in _JOINERS)
 
 
 def display_width(text: str) -> int:
@@ -212,6 +202,11 @@ def middle_range(value: Range80, unit: str) -> str:
 def percent(share: float) -> str:
     """Return a share as a percentage without decimals."""
     return f"{_fixed(share * 100, 0)} %"
+
+
+def spread(sd_ln: float) -> str:
+    """Return how far a value may lie off either way, two cases of three: "±20 %"."""
+    return f"±{percent(sd_ln)}"
 
 
 def hundredths(chance: float | None) -> float | None:

@@ -31,14 +31,20 @@ LINE = 0.165
 JOB_PT, DAY_PT = 8.5, 10.0
 MOST_LINES = 3
 CARDS_A_PAGE = 2
+CARD_PITCH = 3.75
 MOST_TIMER_ROWS = 6
+MOST_DANGERS = 4
 
 Measure = Callable[[str, float, bool], float]
 """Width of a text [in] from text, size [pt] and whether it is bold."""
 
 
 def pages(
-    result: Plan, names: Mapping[str, str], timers: Sequence[TimerLine], measure: Measure
+    result: Plan,
+    names: Mapping[str, str],
+    timers: Sequence[TimerLine],
+    measure: Measure,
+    dangers: Sequence[str] = (),
 ) -> tuple[Drawing, ...]:
     """Return the pages: jobs month by month, then timers, then labels.
 
@@ -52,11 +58,13 @@ def pages(
         When each zone's lamp is on.
     measure
         Tells how wide a text is.
+    dangers
+        What is dangerous, printed under the timer cards.
     """
     first = result.again.on if result.again else result.start
     found = [
         *_month_pages(result, names, first, measure),
-        *_timer_pages(result, timers, measure),
+        *_timer_pages(result, timers, measure, dangers),
         *_label_pages(result, names, first, measure),
     ]
     last = len(found)
@@ -183,16 +191,25 @@ def _said(job: Job, names: Mapping[str, str]) -> str:
     return ", ".join([head(job, names), *where, *([note] if keep else [])])
 
 
-def _timer_pages(result: Plan, timers: Sequence[TimerLine], measure: Measure) -> list[list[Shape]]:
-    """Return the timer cards, two a page, with the cautions below."""
+def _timer_pages(
+    result: Plan, timers: Sequence[TimerLine], measure: Measure, dangers: Sequence[str]
+) -> list[list[Shape]]:
+    """Return the timer cards, two a page, with the cautions below; one a page where there are dangers."""
+    cards = 1 if dangers else CARDS_A_PAGE
     zones = list(dict.fromkeys(line.zone for line in timers))
     found = []
-    for at in range(0, len(zones), CARDS_A_PAGE):
+    for at in range(0, len(zones), cards):
         shapes = _head(result.place, "Lamp timer", measure)
-        for number, zone in enumerate(zones[at : at + CARDS_A_PAGE]):
-            top = TOP + number * 3.75
+        for number, zone in enumerate(zones[at : at + cards]):
+            top = TOP + number * CARD_PITCH
             shapes += _card(zone, [line for line in timers if line.zone == zone], top, measure)
-        y = 8.9
+        y = 8.9 - (CARDS_A_PAGE - cards) * CARD_PITCH
+        for danger in dangers[:MOST_DANGERS]:
+            shapes.append(_words(EDGE, y, "Danger", 11, bold=True))
+            for line in _fitted(danger, 10, A4[0] - 2 * EDGE, 6, measure):
+                y += 0.19
+                shapes.append(_words(EDGE, y, line, 10))
+            y += 0.3
         shapes.append(_words(EDGE, y, "Take care", 11, bold=True))
         for caution in result.cautions:
             for line in _fitted(caution, 9, A4[0] - 2 * EDGE, 6, measure):
@@ -217,10 +234,10 @@ def _card(zone: str, lines: Sequence[TimerLine], top: float, measure: Measure) -
     for number, line in enumerate(shown):
         middle = top + 0.65 + (number + 0.5) * pitch
         base = middle + 0.36 * big / 72
-        said = f"on {clock(line.on)}   off {clock(line.off)}"
+        said = f"on {clock(line.on)}   off {clock(line.off)}" if line.output else "off all day"
         shapes.append(_words(EDGE + 0.2, base, said, big, bold=True))
         beside = [f"from {text.day_year(line.start)}"] if dated else []
-        beside += [f"lamp at {text.percent(line.output)}"] if line.output < 1 else []
+        beside += [f"lamp at {text.percent(line.output)}"] if 0 < line.output < 1 else []
         shapes += [
             _words(EDGE + wide - 0.2, middle + 0.05 + at * 0.18, part, 10, side="right")
             for at, part in enumerate(beside)

@@ -148,12 +148,12 @@ def _idle(found: Week, plan_again: str, monday: date, sunday: date, width: int) 
             "\n" + text.wrap(f"This plan ended on {text.day_year(found.until)}.", width),
             text.wrap(f"Set start in space.toml to a day to come, then type: {plan_again}", width),
         ]
+    if not found.jobs:
+        return ["\n" + text.wrap(f"The plan has no jobs. To see why, type: {plan_again}", width)]
     if sunday < found.start:
         return [
             "\n" + text.wrap(f"This plan begins on {text.day_year(found.start)}: nothing to do yet.", width)
         ]
-    if not found.jobs:
-        return ["\n" + text.wrap(f"The plan has no jobs. To see why, type: {plan_again}", width)]
     return ["\nNothing to do this week."]
 
 

@@ -1,0 +1,56 @@
+"""Whether a space was ever begun: asked where its start is past, with nothing noted and no plan written."""
+
+import sys
+from datetime import date
+from pathlib import Path
+
+import typer
+
+from cropcal.records.space import Begun, Space
+from cropcal.season.begun import never_begun
+from cropcal.season.beside import Noted
+from cropcal.season.log_words import command
+
+
+class Beginning:
+    """The question to the grower, asked once a command, and the answer.
+
+    Attributes
+    ----------
+    said
+        What a flag says, None: it is asked, or where nobody can be asked, taken as not begun.
+    """
+
+    def __init__(self, path: Path, journal: Noted, today: date, said: bool | None, *, ask: bool) -> None:
+        self.path, self.journal, self.today, self.said, self.ask = path, journal, today, said, ask
+
+    def of(self, space: Space) -> Begun | None:
+        """Return from which day a space is planned that was never begun; None: from its start."""
+        if not never_begun(self.path, self.journal, space, self.today):
+            return None
+        start = space.settings.start
+        if self.said is None:
+            self.said = self._asked(start)
+        return None if self.said else Begun(start=start, on=self.today)
+
+    def _asked(self, start: date) -> bool:
+        since = f"{start:%a} {start.day} {start:%b %Y}"
+        if self.ask and on_terminal():
+            begun = typer.confirm(f"Has anything been sown since {since}, the start in space.toml?", err=True)
+            if begun:
+                note = command(self.path, "sown CROP --on DATE")
+                typer.echo(f"Then all counts as done as planned. What was really sown: {note}", err=True)
+            return begun
+        day = f"{self.today:%a} {self.today.day} {self.today:%b}"
+        again = command(self.path, "").replace("cropcal log", "cropcal plan").rstrip()
+        typer.echo(
+            f"Nothing was noted since {since}, the start in space.toml, and no plan was written: taken as not"
+            f" begun, so planned from {day}. If it was begun: {again} --begun",
+            err=True,
+        )
+        return False
+
+
+def on_terminal() -> bool:
+    """Return whether somebody is there to answer."""
+    return sys.stdin.isatty() and sys.stderr.isatty()

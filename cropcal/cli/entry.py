@@ -1,0 +1,33 @@
+"""Where the command begins: it must be able to end at any moment, so it loads nothing at first."""
+
+# signal itself loads more modules, and Ctrl-C may come while it does
+import _signal as signal  # type: ignore[import-not-found]
+import os
+import sys
+
+INTERRUPTED = 130
+"""Exit code of a command that was ended by Ctrl-C: 128 and the number of the signal."""
+
+
+def end(_signal: int, _frame: object) -> None:
+    """End at once.
+
+    No exception is raised, for what is half loaded, or in the middle of a solve, cannot be relied on to pass
+    it on. Nothing is lost: files are written beside their places, and a note of the journal in one piece.
+    """
+    try:
+        os.write(sys.__stderr__.fileno() if sys.__stderr__ else 2, b"\nStopped.\n")
+    finally:
+        os._exit(INTERRUPTED)
+
+
+def run() -> None:
+    """Run the command line."""
+    signal.signal(signal.SIGINT, end)
+    try:
+        from cropcal.cli.main import app
+
+        app()
+    except BrokenPipeError:
+        sys.stderr.close()
+        raise SystemExit(0) from None

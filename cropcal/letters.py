@@ -1,0 +1,51 @@
+"""Letters that could harm: those that steer a terminal, and those that nobody sees."""
+
+import re
+import unicodedata
+from typing import Final
+
+_WELCOME: Final = "\u200c\u200d\u200e\u200f\u061c"
+"""Unseen, but parts of words: joiners (emoji, Persian, Hindi) and the marks of right-to-left text."""
+_TAGS: Final = range(0xE0020, 0xE0080)
+"""What follows the black flag in the flags of Wales and the like."""
+_NOT_PRINTABLE: Final = re.compile(r"[^\x20-\x7e]")
+
+
+def is_unsafe(char: str) -> bool:
+    """Return whether a character can move the cursor, change colours, turn the reading direction or hide."""
+    if char in _WELCOME or ord(char) in _TAGS:
+        return False
+    return unicodedata.category(char) in ("Cc", "Cf", "Cs", "Zl", "Zp")
+
+
+def _safe(found: re.Match[str]) -> str:
+    return " " if is_unsafe(found[0]) else found[0]
+
+
+def clean(text: str) -> str:
+    """Return one line that cannot move the cursor, change colours or turn the reading direction."""
+    return _NOT_PRINTABLE.sub(_safe, text)
+
+
+def clean_lines(text: str) -> str:
+    """Return the same of several lines."""
+    return "\n".join(map(clean, text.split("\n")))
+
+
+def escaped(text: str) -> str:
+    """Return a JSON text in which unsafe characters are escapes; they stand in its strings only."""
+
+    def escape(found: re.Match[str]) -> str:
+        char = found[0]
+        if char == "\n" or not is_unsafe(char):
+            return char
+        units = char.encode("utf-16-be", "surrogatepass").hex()
+        return "".join(f"\\u{units[at : at + 4]}" for at in range(0, len(units), 4))
+
+    return _NOT_PRINTABLE.sub(escape, text)
+
+
+def is_name(text: str) -> bool:
+    """Return whether a text can be read and typed again: nothing unsafe in it, and something to see."""
+    hidden = ("Cf", "Mn", "Me", "Zs")
+    return not any(map(is_unsafe, text)) and any(unicodedata.category(char) not in hidden for char in text)

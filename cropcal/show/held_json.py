@@ -1,0 +1,37 @@
+"""What held when, as ``settings.json`` keeps it beside the plan."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from cropcal.records.base import Record, clock
+from cropcal.records.space import Begun, Held, Zone
+
+
+def form(held: Sequence[Held], begun: Begun | None) -> dict[str, Any]:
+    """Return what held when, oldest first; ``begun``: the day on which a space that lay idle was begun."""
+    return {
+        "about": "What space.toml said when: the past is read by it. Written by cropcal plan.",
+        "begun": None if begun is None else {"start": begun.start.isoformat(), "on": begun.on.isoformat()},
+        "held": [_row(one) for one in held],
+    }
+
+
+def _row(held: Held) -> dict[str, Any]:
+    return {
+        "from": None if held.since is None else held.since.isoformat(),
+        "zones": [_zone(zone) for zone in held.zones],
+        "fixtures": [_plain(one) for one in held.fixtures],
+        "readings": [_plain(one) for one in held.readings],
+        "month_hours": [{"zone": one.zone, "lit_min": one.lit} for one in held.month_hours],
+        "canopy_m": held.canopy_m,
+    }
+
+
+def _zone(zone: Zone) -> dict[str, Any]:
+    """Return a zone in the words of space.toml; quiet hours are no light."""
+    lit = None if zone.lit is None else [[clock(on), clock(off)] for on, off in zone.lit]
+    return _plain(zone, {"quiet", "lit"}) | ({} if lit is None else {"lit": lit})
+
+
+def _plain(record: Record, leave: set[str] | None = None) -> dict[str, Any]:
+    return record.model_dump(mode="json", by_alias=True, exclude_none=True, exclude=leave)
