@@ -63,7 +63,7 @@ def few_crops(show_plans) -> CropTables:
 @pytest.fixture(scope="session")
 def tables() -> CropTables:
     """Return the crop tables that are shipped."""
-    from cropcal.reading.crops import read_crop_tables
+    from cropcal.reading.crops.read import read_crop_tables
 
     read, problems = read_crop_tables(None)
     assert problems == []
@@ -76,7 +76,7 @@ def read_text(tables):
     """Return a function from the text of a space file to the Space, which must be without problems."""
     from datetime import date
 
-    from cropcal.reading.space import read_space_text
+    from cropcal.reading.space.read import read_space_text
 
     def read(text: str):
         space, problems = read_space_text(text, tables, today=date(2026, 12, 30))
@@ -89,12 +89,12 @@ def read_text(tables):
 @pytest.fixture(scope="session")
 def page_facts(read_text, tables):
     """Return a function from the text of a space file to what its page is made of."""
-    from cropcal.planning.photoperiod import advice
+    from cropcal.planning.growth.light_ranges import light_ranges
+    from cropcal.planning.photoperiod.advice import advice
+    from cropcal.planning.photoperiod.fill_hours import settled, timer_lines
     from cropcal.planning.planner import Effort, plan
-    from cropcal.planning.ranges import light_ranges
-    from cropcal.planning.scene import lit_zones
-    from cropcal.planning.settle import settled, timer_lines
-    from cropcal.show.page import Facts
+    from cropcal.planning.site.floor_map import lit_zones
+    from cropcal.show.page.report import Facts
 
     def facts(text: str, time_limit_s: float = 2.0) -> Facts:
         space = settled(read_text(text), tables)

@@ -1,1 +1,4 @@
-"""Thin commands: read, plan, show."""
+"""The commands: thin, and the only place that prints or ends the program.
+
+Read first: ``main`` (their words), then ``commands`` (what each does).
+"""

@@ -7,15 +7,20 @@ from pathlib import Path
 
 import typer
 
-from cropcal.cli.answer import Answer, hazards_of, respond
 from cropcal.cli.begun import Beginning
+from cropcal.cli.respond import Answer, hazards_of, respond
 from cropcal.cli.search import drawing_ahead, effort
 from cropcal.problems import Exit, Problem
-from cropcal.reading.crops import read_crop_tables
+from cropcal.reading.crops.read import read_crop_tables
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import UnitCost
 from cropcal.records.space import Space
-from cropcal.season.beside import Noted, as_measured, noted, series_problems
+from cropcal.season.beside import (
+    Noted,
+    as_measured,
+    noted,
+    series_problems,
+)
 from cropcal.season.files import (
     LEARNED_FILES,
     LIGHT_FILES,
@@ -25,12 +30,31 @@ from cropcal.season.files import (
     light_files,
     names,
 )
-from cropcal.season.load import PLAN_FOLDER, day, folder_of, read, read_with, refuse
+from cropcal.season.load import (
+    PLAN_FOLDER,
+    day,
+    folder_of,
+    read,
+    read_with,
+    refuse,
+)
 from cropcal.season.plan import Asked, planned
-from cropcal.show import as_json as forms
-from cropcal.show import changes, figures, light_screen, plan_screens, screens
-from cropcal.show.as_json import Json
-from cropcal.show.measured import against_meter
+from cropcal.show.data import json_forms as forms
+from cropcal.show.data import key_figures as figures
+from cropcal.show.data.json_forms import Json
+from cropcal.show.data.measured_form import against_meter
+from cropcal.show.terminal import (
+    basics as screens,
+)
+from cropcal.show.terminal import (
+    before_and_after as changes,
+)
+from cropcal.show.terminal import (
+    light as light_screen,
+)
+from cropcal.show.terminal import (
+    plan as plan_screens,
+)
 from cropcal.show.text import typed
 
 
@@ -85,8 +109,8 @@ def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None
     """Print the crop table, with a space also which crop suits which bed."""
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.planning.fits import fits
-        from cropcal.planning.light_budget import bed_lights
+        from cropcal.planning.growth.suitability import fits
+        from cropcal.planning.site.bed_light import bed_lights
 
         verdicts = fits(space, bed_lights(space, tables), tuple(tables.crops.values()))
         return Answer(
@@ -112,11 +136,11 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.planning.air import room_notes
-        from cropcal.planning.fits import fits
-        from cropcal.planning.light_budget import bed_lights
-        from cropcal.planning.notes import wanted_crops
-        from cropcal.planning.rise import rises
+        from cropcal.planning.growth.canopy_rise import rises
+        from cropcal.planning.growth.cautions import wanted_crops
+        from cropcal.planning.growth.suitability import fits
+        from cropcal.planning.site.air import room_notes
+        from cropcal.planning.site.bed_light import bed_lights
 
         lights, crops = bed_lights(space, tables), wanted_crops(space, tables)
         verdicts, grown = fits(space, lights, crops), rises(space, tables, lights, crops)
@@ -145,9 +169,9 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.planning.photoperiod import advice
+        from cropcal.planning.photoperiod.advice import advice
         from cropcal.season.learned import learned_paces
-        from cropcal.show import hours_screen
+        from cropcal.show.terminal import photoperiod as hours_screen
 
         found = advice(space, tables, learned_paces(journal, space, tables))
         windows = any(zone.window for zone in found.zones)
@@ -166,9 +190,9 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.planning.bill import bill as power_bill
-        from cropcal.planning.bill import year_days
-        from cropcal.planning.prospect import prospect, unit_costs
+        from cropcal.planning.candidates.assessment import prospect, unit_costs
+        from cropcal.planning.power.bill import bill as power_bill
+        from cropcal.planning.power.bill import year_days
         from cropcal.season.learned import learned_paces
 
         first, days = space.settings.start, space.settings.weeks * 7
@@ -202,7 +226,7 @@ def when(
     on, journal = day(sown, "--sown"), noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.planning.forecast import Unanswered
+        from cropcal.planning.growth.forecast import Unanswered
         from cropcal.season.forecast import forecast_of
 
         found = forecast_of(path, journal, space, tables, slug, bed_name, on)
@@ -227,7 +251,7 @@ def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.season import learned as teaching
         from cropcal.season.log_words import command
-        from cropcal.show import learned_screen
+        from cropcal.show.terminal import learned as learned_screen
 
         found = teaching.report(journal, space, tables)
         written = screens.written(str(out), LEARNED_FILES).strip("\n") if out else ""

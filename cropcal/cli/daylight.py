@@ -3,13 +3,15 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from cropcal.cli.answer import Answer, respond
+from cropcal.cli.respond import Answer, respond
 from cropcal.records.crop import CropTables
 from cropcal.records.daylight import DaylightYear
 from cropcal.records.space import Space
 from cropcal.season.files import keep_files
 from cropcal.season.load import refuse_one
-from cropcal.show import daylight_json, daylight_screen, screens
+from cropcal.show.data import daylight_json
+from cropcal.show.terminal import basics as screens
+from cropcal.show.terminal import daylight as daylight_screen
 from cropcal.show.text import typed
 
 FILES = ("daylight.csv", "daylight.png")
@@ -19,7 +21,7 @@ def daylight(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str]
     """Print what the sun brings month by month, and what the lamp has to add; draw the year on demand."""
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.planning.daylight_year import daylight_year
+        from cropcal.planning.photoperiod.daylight_year import daylight_year
 
         found = daylight_year(space, tables)
         if found is None:
@@ -48,6 +50,7 @@ def daylight(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str]
 
 def _files(found: DaylightYear) -> dict[str, str | bytes]:
     """Return the year as a sheet and as a picture."""
-    from cropcal.show import picture, sheets
+    from cropcal.show.data import csv_sheets as sheets
+    from cropcal.show.pictures import render as picture
 
     return {"daylight.csv": sheets.daylight(found), "daylight.png": picture.daylight_png(found)}

@@ -51,7 +51,7 @@ def new(
 
     Example: cropcal new my-shelf --lamp "90 W" --eat "2 lettuces, basil 30 g"
     """
-    from cropcal.cli.start import start
+    from cropcal.cli.new import start
 
     start(
         folder,
@@ -314,7 +314,7 @@ def week(
 
     Example: cropcal week my-shelf --on 2027-02-10
     """
-    from cropcal.cli import weekly
+    from cropcal.cli import week as weekly
 
     weekly.week(space, on, as_json=json, sets=sets or ())
 
@@ -368,8 +368,8 @@ def schema() -> None:
 
     Example: cropcal schema > my-shelf/space.schema.json
     """
-    from cropcal.reading.schema import space_schema
-    from cropcal.show.as_json import dumps
+    from cropcal.reading.space.schema import space_schema
+    from cropcal.show.data.json_forms import dumps
 
     typer.echo(dumps(space_schema()), nl=False)
 

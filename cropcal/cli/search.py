@@ -49,7 +49,7 @@ def _progress(began: float) -> Callable[[float, float], None]:
 @contextmanager
 def drawing_ahead() -> Iterator[None]:
     """Load the drawing library in a thread of its own while the plan is made."""
-    thread = threading.Thread(target=lambda: __import__("cropcal.show.picture"), daemon=True)
+    thread = threading.Thread(target=lambda: __import__("cropcal.show.pictures.render"), daemon=True)
     thread.start()
     try:
         yield

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from cropcal.cli.answer import Answer, respond
+from cropcal.cli.respond import Answer, respond
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
@@ -32,11 +32,12 @@ def trial(
         refuse_one("--bed", f"{len(beds)} beds", "two at most")
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.planning.learned import gathered
-        from cropcal.planning.light_budget import bed_lights
-        from cropcal.planning.trial import Asked
-        from cropcal.planning.trial import trial as compare
-        from cropcal.show import screens, trial_screen
+        from cropcal.planning.history.calibration import gathered
+        from cropcal.planning.history.comparison import Asked
+        from cropcal.planning.history.comparison import trial as compare
+        from cropcal.planning.site.bed_light import bed_lights
+        from cropcal.show.terminal import basics as screens
+        from cropcal.show.terminal import trial as trial_screen
 
         if slug not in tables.crops:
             refuse_one("CROP", f'"{slug}"', "a crop of the table", nearest(slug, tuple(tables.crops)))
@@ -52,7 +53,7 @@ def trial(
         written = screens.written(str(out), FILES).strip("\n") if out else ""
 
         def draw() -> dict[str, str | bytes]:
-            from cropcal.show import picture
+            from cropcal.show.pictures import render as picture
 
             return {FILES[0]: picture.trial_png(seen, names(tables), space.place.name)}
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from cropcal.cli.answer import Answer, respond
+from cropcal.cli.respond import Answer, respond
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
@@ -16,10 +16,10 @@ def why(path: Path, *, time_limit_s: float, as_json: bool, sets: Sequence[str] =
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.planning.outlook import outlook
         from cropcal.planning.planner import Effort
+        from cropcal.planning.what_if import outlook
         from cropcal.season.learned import learned_paces
-        from cropcal.show import outlook_screen
+        from cropcal.show.terminal import why as outlook_screen
 
         paces = learned_paces(journal, space, tables)
         found = outlook(space, tables, Effort(time_limit_s=time_limit_s), paces)

@@ -4,11 +4,17 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import Final, Literal
 
-from cropcal.planning.air import zone_air
-from cropcal.planning.fits import suits_bed
-from cropcal.planning.lamp_light import clearance_m
+from cropcal.planning.growth.suitability import suits_bed
+from cropcal.planning.site.air import zone_air
+from cropcal.planning.site.lamp_light import clearance_m
 from cropcal.records.crop import CropTables
-from cropcal.records.hazard import Dense, Hazard, Heat, Overload, TooNear
+from cropcal.records.hazard import (
+    Dense,
+    Hazard,
+    Heat,
+    Overload,
+    TooNear,
+)
 from cropcal.records.journal import Entry
 from cropcal.records.space import Bed, Fixture, Space
 

@@ -7,33 +7,45 @@ from time import perf_counter
 
 import numpy as np
 
-from cropcal.planning import jobs as work
-from cropcal.planning import larder, notes
-from cropcal.planning.again import resume
-from cropcal.planning.air import zone_air
-from cropcal.planning.aside import Kept, set_aside
-from cropcal.planning.bill import bill
-from cropcal.planning.chances import Luck
-from cropcal.planning.demand import Demand
-from cropcal.planning.drawn import Drawn, Studio
-from cropcal.planning.pace import Paces
-from cropcal.planning.prepare import Prepared, as_asked, prepare
-from cropcal.planning.programme import Columns, FloatArray, IntArray, Task
-from cropcal.planning.prospect import Prospect, unit_costs
-from cropcal.planning.rhythm import rhythm, search
-from cropcal.planning.service import served
-from cropcal.planning.shortage import Weights
-from cropcal.planning.solve import Solution
-from cropcal.planning.solver import Progress
-from cropcal.planning.soonest import first_weeks
-from cropcal.planning.stock import with_stock
-from cropcal.planning.supplies import Even, nursery_gain
-from cropcal.planning.ways import Offer
-from cropcal.planning.why import Patience, binds, shortage
-from cropcal.planning.worktime import DAYS_PER_WEEK, Worktime
+from cropcal.optimize import carryover as larder
+from cropcal.optimize.bottleneck import Patience, binds, shortage
+from cropcal.optimize.highs import Progress
+from cropcal.optimize.penalties import Weights
+from cropcal.optimize.programme import (
+    Columns,
+    FloatArray,
+    IntArray,
+    Task,
+)
+from cropcal.optimize.solve import Solution
+from cropcal.planning.candidates.assessment import Prospect, unit_costs
+from cropcal.planning.candidates.columns import Offer
+from cropcal.planning.candidates.demand import Demand
+from cropcal.planning.candidates.first_harvest import first_weeks
+from cropcal.planning.candidates.prepare import Prepared, as_asked, prepare
+from cropcal.planning.candidates.steady_supply import Even, nursery_gain
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.planning.growth import cautions as notes
+from cropcal.planning.growth.pace import Paces
+from cropcal.planning.power.bill import bill
+from cropcal.planning.realise import Drawn, Studio
+from cropcal.planning.regularity import rhythm, search
+from cropcal.planning.replan.initial_stock import with_stock
+from cropcal.planning.replan.resume import resume
+from cropcal.planning.risk.simulation import Luck
+from cropcal.planning.schedule import jobs as work
+from cropcal.planning.schedule.set_aside import Kept, set_aside
+from cropcal.planning.service_level import served
+from cropcal.planning.site.air import zone_air
 from cropcal.records.crop import CropTables, Unit
 from cropcal.records.past import Past
-from cropcal.records.plan import Binding, Outcome, Plan, Steady, Supply
+from cropcal.records.plan import (
+    Binding,
+    Outcome,
+    Plan,
+    Steady,
+    Supply,
+)
 from cropcal.records.space import Space, Want
 
 REASONS = 0.25

@@ -1,1 +1,5 @@
-"""Frozen records of crops, spaces and plans. No files, no maths."""
+"""Frozen records: what is known, without any maths.
+
+Read first: ``space`` (the user's file), ``crop`` (the tables), ``plan`` (the result), ``journal`` (what
+happened).
+"""

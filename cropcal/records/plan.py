@@ -4,11 +4,11 @@ from datetime import date
 from math import exp, hypot
 from typing import Literal
 
-from cropcal.records.again import Again
 from cropcal.records.base import Record
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.light_check import LightCheck
+from cropcal.records.replan import Again
 from cropcal.records.rhythm import Rhythm
 from cropcal.records.service import Service
 from cropcal.records.space import Assumption

@@ -1,1 +1,4 @@
-"""Pure functions from the published literature: numbers and arrays in and out, never a record."""
+"""Published formulas on numbers and arrays, each with its source.
+
+In and out: numbers with units in their names. Read first: ``light``, then ``growth``.
+"""

@@ -1,5 +1,5 @@
-"""A season: a space with all that lies beside it, read, planned and noted; for the commands and for Python.
+"""A space with all that lies beside it: journal, measured series, past settings, last plan. Prints nothing.
 
-Comes in: a folder with space.toml, and beside it crops.csv, journal.csv, air.csv, meter.csv, plan/plan.json.
-Goes out: answers, plans and their files, or a ``SpaceError``. Nothing here prints. Read ``season`` first.
+In: a folder. Out: answers as DataFrames, a plan with its files; mistakes as ``SpaceError``. Read first:
+``season``, then ``opened`` and ``plan``, which the commands share.
 """

@@ -7,19 +7,29 @@ from functools import cached_property
 from pathlib import Path
 
 from cropcal.problems import Problem
-from cropcal.reading.file_set import settle
-from cropcal.reading.held import FILE_NAME as SETTINGS_FILE
-from cropcal.reading.held import read_held
-from cropcal.reading.journal import FILE_NAME, read_journal, torn_notes
-from cropcal.reading.measured import AIR_FILE, METER_FILE, read_air, read_meter
-from cropcal.reading.written import read_plan
+from cropcal.reading.files.file_set import settle
+from cropcal.reading.journal.read import FILE_NAME, read_journal, torn_notes
+from cropcal.reading.past_settings import FILE_NAME as SETTINGS_FILE
+from cropcal.reading.past_settings import read_held
+from cropcal.reading.plan_json import read_plan
+from cropcal.reading.series import (
+    AIR_FILE,
+    METER_FILE,
+    read_air,
+    read_meter,
+)
 from cropcal.records.crop import CropTables
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
 from cropcal.records.past import Past
 from cropcal.records.plan import Batch
 from cropcal.records.space import Begun, Held, Space
-from cropcal.records.written import FORMAT, WrittenPlan
-from cropcal.season.load import PREVIOUS, folder_of, plan_json, refuse
+from cropcal.records.written_plan import FORMAT, WrittenPlan
+from cropcal.season.load import (
+    PREVIOUS,
+    folder_of,
+    plan_json,
+    refuse,
+)
 from cropcal.show.text import typed
 
 
@@ -112,7 +122,7 @@ def as_measured(path: Path, space: Space, today: date, told: Space | None = None
     folder = folder_of(path)
     if not any((folder / name).exists() for name in (AIR_FILE, METER_FILE)):
         return space
-    from cropcal.planning import measured
+    from cropcal.planning.site import measured_overrides as measured
 
     zones, timezone = [zone.name for zone in space.zones], space.place.timezone
     air, problems = read_air(folder / AIR_FILE, zones, timezone, today)
@@ -168,7 +178,7 @@ def reminders(space: Space, tables: CropTables, journal: Noted | None) -> tuple[
     events = [event for event in journal.journal.events if event.event in kinds] if journal else []
     if not events:
         return ()
-    from cropcal.planning import reminders as noted_otherwise
-    from cropcal.planning.light_budget import bed_lights, lux_factors
+    from cropcal.planning.history import discrepancies as noted_otherwise
+    from cropcal.planning.site.bed_light import bed_lights, lux_factors
 
     return noted_otherwise.reminders(space, bed_lights(space, tables), events, lux_factors(space, tables))

@@ -5,22 +5,22 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cropcal.reading.file_set import CannotWriteError, write_set
-from cropcal.reading.held import FILE_NAME as SETTINGS_FILE
-from cropcal.reading.written import read_plan
+from cropcal.reading.files.file_set import CannotWriteError, write_set
+from cropcal.reading.past_settings import FILE_NAME as SETTINGS_FILE
+from cropcal.reading.plan_json import read_plan
+from cropcal.records.calendar_event import Told
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import BedLight, Plan, SeedOrder
 from cropcal.records.space import Held, Space
-from cropcal.records.told import Told
 from cropcal.season.load import PLAN, PREVIOUS, refuse
-from cropcal.show import as_json as forms
-from cropcal.show import held_json
-from cropcal.show.as_json import Json
+from cropcal.show.data import json_forms as forms
+from cropcal.show.data import settings_json as held_json
+from cropcal.show.data.json_forms import Json
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
-    from cropcal.planning.pace import Paces
+    from cropcal.planning.growth.pace import Paces
 
 CALENDAR = "calendar.ics"
 LIGHT_FILES = ("light.csv", "light.png")
@@ -48,7 +48,8 @@ def kept_before(folder: Path) -> dict[str, str | bytes]:
 
 def hours_files(found: HoursAdvice) -> dict[str, str | bytes]:
     """Return every file about the hours by its name."""
-    from cropcal.show import picture, sheets
+    from cropcal.show.data import csv_sheets as sheets
+    from cropcal.show.pictures import render as picture
 
     return {
         "timers.csv": sheets.timer_sheet(found.timers),
@@ -59,15 +60,16 @@ def hours_files(found: HoursAdvice) -> dict[str, str | bytes]:
 
 def learned_files(found: LearnedReport, space: Space, tables: CropTables) -> dict[str, str | bytes]:
     """Return the picture of what was forecast and what came."""
-    from cropcal.show import picture
+    from cropcal.show.pictures import render as picture
 
     return {LEARNED_FILES[0]: picture.learned_png(found, names(tables), space.place.name)}
 
 
 def light_files(space: Space, lights: tuple[BedLight, ...]) -> dict[str, str | bytes]:
     """Return the light of each site as a sheet and as a map."""
-    from cropcal.planning.scene import lit_zones
-    from cropcal.show import picture, sheets
+    from cropcal.planning.site.floor_map import lit_zones
+    from cropcal.show.data import csv_sheets as sheets
+    from cropcal.show.pictures import render as picture
 
     zones = lit_zones(space, lights)
     return {"light.csv": sheets.light(zones), "light.png": picture.light_png(zones, space.place.name)}
@@ -87,12 +89,14 @@ def plan_files(
 
     ``held``: what held when, for the space's own plan; none where it is not to be kept.
     """
-    from cropcal.planning.photoperiod import advice
-    from cropcal.planning.ranges import light_ranges
-    from cropcal.planning.scene import lit_zones
-    from cropcal.planning.settle import timer_lines
-    from cropcal.show import ics, picture, sheets
-    from cropcal.show.page import Facts, report_html
+    from cropcal.planning.growth.light_ranges import light_ranges
+    from cropcal.planning.photoperiod.advice import advice
+    from cropcal.planning.photoperiod.fill_hours import timer_lines
+    from cropcal.planning.site.floor_map import lit_zones
+    from cropcal.show.data import csv_sheets as sheets
+    from cropcal.show.data import ics
+    from cropcal.show.page.report import Facts, report_html
+    from cropcal.show.pictures import render as picture
 
     timers = timer_lines(space)
     dangers = tuple(danger["words"] for danger in form["hazards"])

@@ -1,10 +1,10 @@
 """What the journal beside a space teaches, for the answers that forecast."""
 
-from cropcal.planning import learned_report
-from cropcal.planning.learned import paces, read_back
-from cropcal.planning.light_budget import bed_lights
-from cropcal.planning.pace import Paces
-from cropcal.planning.settle import settled
+from cropcal.planning.growth.pace import Paces
+from cropcal.planning.history import calibration_report as learned_report
+from cropcal.planning.history.calibration import paces, read_back
+from cropcal.planning.photoperiod.fill_hours import settled
+from cropcal.planning.site.bed_light import bed_lights
 from cropcal.records.crop import CropTables
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import BedLight

@@ -7,13 +7,13 @@ from pathlib import Path
 from typing import NoReturn
 
 from cropcal.problems import Problem, Where
-from cropcal.reading.crops import read_crop_tables
-from cropcal.reading.journal_cells import OTHER_AGE
-from cropcal.reading.measured import AIR_FILE, METER_FILE
-from cropcal.reading.space import read_space_with
+from cropcal.reading.crops.read import read_crop_tables
+from cropcal.reading.journal.cells import OTHER_AGE
+from cropcal.reading.series import AIR_FILE, METER_FILE
+from cropcal.reading.space.read import read_space_with
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
-from cropcal.records.trial import Change
+from cropcal.records.tried_value import Change
 from cropcal.season import clock
 from cropcal.season.errors import SpaceError
 from cropcal.units import YEARS

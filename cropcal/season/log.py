@@ -7,25 +7,31 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from cropcal.planning.fitting import extra_batch, fitting
 from cropcal.planning.hazards import heat_noted
-from cropcal.planning.stories import after, besides_plan, stories
+from cropcal.planning.history.batch_history import after, besides_plan, stories
+from cropcal.planning.history.match_batch import extra_batch, fitting
 from cropcal.problems import Problem
-from cropcal.reading.corrections import holding
-from cropcal.reading.event_words import Quantity
-from cropcal.reading.journal_check import mistakes
-from cropcal.reading.journal_file import CannotNoteError, append
-from cropcal.reading.words import did_you_mean, one_of
+from cropcal.reading.journal.append import CannotNoteError, append
+from cropcal.reading.journal.checks import mistakes
+from cropcal.reading.journal.corrections import holding
+from cropcal.reading.journal.event_words import Quantity
+from cropcal.reading.text.suggestions import did_you_mean, one_of
+from cropcal.records.batch_history import Story
 from cropcal.records.crop import Crop
-from cropcal.records.journal import PLANT_EVENTS, UNITS, Entry, EventName, Journal
+from cropcal.records.journal import (
+    PLANT_EVENTS,
+    UNITS,
+    Entry,
+    EventName,
+    Journal,
+)
 from cropcal.records.space import Space
-from cropcal.records.story import Story
 from cropcal.season import clock, log_words
 from cropcal.season.beside import noted
 from cropcal.season.load import load, refuse, refuse_one
 from cropcal.season.log_words import Options
-from cropcal.show import journal_screens
 from cropcal.show.hazard_words import first_lines
+from cropcal.show.terminal import log as journal_screens
 
 _OPTION = {
     "amount": "AMOUNT",

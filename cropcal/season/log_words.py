@@ -7,10 +7,21 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import NoReturn
 
-from cropcal.reading.cells import Bad
-from cropcal.reading.event_words import SAID, Quantity, event_of, nearest_event, quantities
-from cropcal.reading.journal_cells import day_of, moment_of, sites_of, through_midnight
-from cropcal.reading.words import did_you_mean, listed, one_of
+from cropcal.reading.journal.cells import (
+    day_of,
+    moment_of,
+    sites_of,
+    through_midnight,
+)
+from cropcal.reading.journal.event_words import (
+    SAID,
+    Quantity,
+    event_of,
+    nearest_event,
+    quantities,
+)
+from cropcal.reading.text.csv_cells import Bad
+from cropcal.reading.text.suggestions import did_you_mean, listed, one_of
 from cropcal.records.crop import Crop
 from cropcal.records.journal import EventName
 from cropcal.season.load import refuse_one

@@ -6,8 +6,14 @@ from datetime import date
 from pathlib import Path
 
 from cropcal.records.crop import CropTables
-from cropcal.records.space import Begun, Held, History, Space, held
-from cropcal.records.trial import Change
+from cropcal.records.space import (
+    Begun,
+    Held,
+    History,
+    Space,
+    held,
+)
+from cropcal.records.tried_value import Change
 from cropcal.season import clock
 from cropcal.season.beside import as_measured, written_settings
 from cropcal.season.load import load, load_with
@@ -68,7 +74,7 @@ class Opened:
         """Return a space with hours; the search for them is loaded only where a zone has none."""
         if all(zone.lit is not None or zone.photoperiod_h is not None for zone in space.zones):
             return space
-        from cropcal.planning.settle import settled
+        from cropcal.planning.photoperiod.fill_hours import settled
 
         return settled(space, self.tables)
 
@@ -104,6 +110,6 @@ def _begun_on(space: Space, begun: Begun | None) -> Space:
     """Return the space with the day on which it was begun as its start, where it lay idle at first."""
     if begun is None:
         return space
-    from cropcal.planning.begun import begun_on
+    from cropcal.planning.replan.late_start import begun_on
 
     return begun_on(space, begun)

@@ -7,25 +7,35 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cropcal.reading.calendar import read_calendar
+from cropcal.reading.calendar_ics import read_calendar
 from cropcal.records import plan as records
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Assumption, Held, Space
 from cropcal.season.beside import Noted, behind
-from cropcal.season.files import CALENDAR, keep_files, kept_before, plan_files
+from cropcal.season.files import (
+    CALENDAR,
+    keep_files,
+    kept_before,
+    plan_files,
+)
 from cropcal.season.learned import learned_paces
-from cropcal.season.load import PLAN_FOLDER, fingerprint, folder_of, refuse_one
-from cropcal.season.settings_held import settings_kept
-from cropcal.show import answer_tables, tables
-from cropcal.show import as_json as forms
-from cropcal.show import measured as measured_forms
-from cropcal.show.as_json import Json
-from cropcal.show.tables import Table
+from cropcal.season.load import (
+    PLAN_FOLDER,
+    fingerprint,
+    folder_of,
+    refuse_one,
+)
+from cropcal.season.past_settings import settings_kept
+from cropcal.show.data import answer_tables, tables
+from cropcal.show.data import json_forms as forms
+from cropcal.show.data import measured_form as measured_forms
+from cropcal.show.data.json_forms import Json
+from cropcal.show.data.tables import Table
 
 if TYPE_CHECKING:  # numpy and pandas, which not every command needs
     import pandas as pd
 
-    from cropcal.planning.pace import Paces
+    from cropcal.planning.growth.pace import Paces
     from cropcal.planning.planner import Effort
 
 
@@ -99,7 +109,7 @@ def cycles_of(space: Space, steady: bool | None, before: int, *, goes_on: bool) 
         )
     if not (steady or weeks) or sunny is not None:
         return ()
-    from cropcal.planning.repeating import PERIODS
+    from cropcal.planning.cyclic import PERIODS
 
     return (weeks,) if weeks and goes_on else PERIODS
 
@@ -224,7 +234,7 @@ class Plan:
     @property
     def light(self) -> "pd.DataFrame":
         """Return one row a site: ``light.csv``."""
-        from cropcal.planning.scene import lit_zones
+        from cropcal.planning.site.floor_map import lit_zones
 
         return _frame(tables.light(lit_zones(self.space, self.result.lights)))
 
@@ -236,21 +246,21 @@ class Plan:
     @property
     def timers(self) -> "pd.DataFrame":
         """Return one row a stretch of lamp light: ``timers.csv``."""
-        from cropcal.planning.settle import timer_lines
+        from cropcal.planning.photoperiod.fill_hours import timer_lines
 
         return _frame(tables.timers(timer_lines(self.space)))
 
     @property
     def ranges(self) -> "pd.DataFrame":
         """Return one row a wanted crop and bed: the light of a day there against what the crop asks for."""
-        from cropcal.planning.ranges import light_ranges
+        from cropcal.planning.growth.light_ranges import light_ranges
 
         return _frame(answer_tables.ranges(light_ranges(self.space, self.crop_tables, self.result.lights)))
 
     @cached_property
     def orders(self) -> tuple[records.SeedOrder, ...]:
         """Return the seed to buy, as records."""
-        from cropcal.planning.seed_list import seed_list
+        from cropcal.planning.schedule.seed_orders import seed_list
 
         again = self.result.again
         return seed_list(self.result.batches, self.crop_tables, again.on if again else None)
@@ -303,6 +313,6 @@ class Plan:
 
 
 def _frame(table: Table) -> "pd.DataFrame":
-    from cropcal.show.frames import frame
+    from cropcal.show.data.frames import frame
 
     return frame(table)

@@ -22,7 +22,7 @@ from cropcal.season.log_words import Options
 from cropcal.season.opened import opened
 from cropcal.season.plan import Asked, Plan, planned
 from cropcal.season.values import as_option
-from cropcal.show import answer_tables, tables
+from cropcal.show.data import answer_tables, tables
 
 if TYPE_CHECKING:  # a second to load
     import pandas as pd
@@ -154,16 +154,16 @@ class Season:
     @_in_python
     def crops(self) -> "pd.DataFrame":
         """Return the crop table, one row a crop: the columns of crops.csv, with its units and sources."""
-        from cropcal.show.frames import frame
+        from cropcal.show.data.frames import frame
 
         return frame(answer_tables.crops(self._read()[1].crops.values()))
 
     @_in_python
     def light(self) -> "pd.DataFrame":
         """Return the light of each site: PPFD and DLI, the columns of light.csv."""
-        from cropcal.planning.light_budget import bed_lights
-        from cropcal.planning.scene import lit_zones
-        from cropcal.show.frames import frame
+        from cropcal.planning.site.bed_light import bed_lights
+        from cropcal.planning.site.floor_map import lit_zones
+        from cropcal.show.data.frames import frame
 
         space, crop_tables = self._lit()
         return frame(tables.light(lit_zones(space, bed_lights(space, crop_tables))))
@@ -171,18 +171,18 @@ class Season:
     @_in_python
     def bed_light(self) -> "pd.DataFrame":
         """Return the mean light of each bed with its 80 % range, and how it is known."""
-        from cropcal.planning.light_budget import bed_lights
-        from cropcal.show.frames import frame
+        from cropcal.planning.site.bed_light import bed_lights
+        from cropcal.show.data.frames import frame
 
         return frame(answer_tables.bed_light(bed_lights(*self._lit())))
 
     @_in_python
     def suitability(self, *, all_crops: bool = False) -> "pd.DataFrame":
         """Return how each wanted crop (or each of the table) suits each bed: verdict, why, cure."""
-        from cropcal.planning.fits import fits
-        from cropcal.planning.light_budget import bed_lights
-        from cropcal.planning.notes import wanted_crops
-        from cropcal.show.frames import frame
+        from cropcal.planning.growth.cautions import wanted_crops
+        from cropcal.planning.growth.suitability import fits
+        from cropcal.planning.site.bed_light import bed_lights
+        from cropcal.show.data.frames import frame
 
         space, crop_tables = self._lit()
         crops = tuple(crop_tables.crops.values()) if all_crops else wanted_crops(space, crop_tables)
@@ -197,8 +197,8 @@ class Season:
         by_crop
             Rather one row a setting and wanted crop: how it suits, days to harvest, what it can give.
         """
-        from cropcal.planning.photoperiod import advice
-        from cropcal.show.frames import frame
+        from cropcal.planning.photoperiod.advice import advice
+        from cropcal.show.data.frames import frame
 
         space, crop_tables = self._read()
         journal = beside.noted(self.path)
@@ -208,8 +208,8 @@ class Season:
     @_in_python
     def bill(self, *, year: bool = False) -> "pd.DataFrame":
         """Return the power bill of the planned weeks, or of twelve months: the columns of bill.csv."""
-        from cropcal.planning.bill import bill, year_days
-        from cropcal.show.frames import frame
+        from cropcal.planning.power.bill import bill, year_days
+        from cropcal.show.data.frames import frame
 
         space, _ = self._lit()
         first = space.settings.start
@@ -233,8 +233,8 @@ class Season:
         forecast
             One row without days where it is never ready; its ``warnings`` say why.
         """
-        from cropcal.planning.forecast import Unanswered
-        from cropcal.show.frames import frame
+        from cropcal.planning.growth.forecast import Unanswered
+        from cropcal.show.data.frames import frame
 
         on, journal = _day(sown, "sown"), beside.noted(self.path)
         space, crop_tables = self._lit()

@@ -1,1 +1,5 @@
-"""A plan made visible: tables, sheets, calendar events, pictures. Computes nothing."""
+"""A plan made visible; nothing is computed here.
+
+In: records. Out: text, files, pictures, the page. Read first: ``text`` and ``wording``, which all of them
+share.
+"""

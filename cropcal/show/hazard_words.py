@@ -5,7 +5,13 @@ from math import ceil
 from typing import Any
 
 from cropcal.problems import Problem
-from cropcal.records.hazard import Dense, Hazard, Heat, Overload, TooNear
+from cropcal.records.hazard import (
+    Dense,
+    Hazard,
+    Heat,
+    Overload,
+    TooNear,
+)
 from cropcal.show import text
 from cropcal.show.wording import crop_name
 

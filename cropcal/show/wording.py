@@ -5,7 +5,13 @@ from datetime import date, timedelta
 
 from cropcal.records.plan import BedLight, Job, Plan
 from cropcal.records.space import OWN_UNIT, Assumption
-from cropcal.show.text import amount, bullets, clean, hours, quantity
+from cropcal.show.text import (
+    amount,
+    bullets,
+    clean,
+    hours,
+    quantity,
+)
 
 TITLE_PARTS = 6
 _COUNTED = ("", "seeds", "cells", "plugs", "plants", "heads", "sites", "trays")

@@ -3,10 +3,11 @@
 from datetime import date
 from pathlib import Path
 
-from cropcal.planning import drawn, planner
-from cropcal.planning.chances import DRAWS, met
-from cropcal.reading.crops import read_crop_tables
-from cropcal.reading.space import read_space
+from cropcal.planning import planner
+from cropcal.planning import realise as drawn
+from cropcal.planning.risk.simulation import DRAWS, met
+from cropcal.reading.crops.read import read_crop_tables
+from cropcal.reading.space.read import read_space
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "millbrook" / "space.toml"
 

@@ -7,12 +7,12 @@ import tracemalloc
 from datetime import date
 from time import perf_counter
 
-from cropcal.planning.light_budget import bed_lights
-from cropcal.planning.photoperiod import advice
-from cropcal.planning.prices import quarter_prices
-from cropcal.planning.settle import case_of
-from cropcal.reading.crops import read_crop_tables
-from cropcal.reading.space import read_space_text
+from cropcal.planning.photoperiod.advice import advice
+from cropcal.planning.photoperiod.fill_hours import case_of
+from cropcal.planning.power.quarter_hour_prices import quarter_prices
+from cropcal.planning.site.bed_light import bed_lights
+from cropcal.reading.crops.read import read_crop_tables
+from cropcal.reading.space.read import read_space_text
 
 ZONE = """
 [[zone]]

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from cropcal.planning.planner import plan
-from cropcal.reading.crops import read_crop_tables
-from cropcal.reading.space import read_space
+from cropcal.reading.crops.read import read_crop_tables
+from cropcal.reading.space.read import read_space
 
 PROJECT = Path(__file__).resolve().parents[2]
 SPACES = [PROJECT / "examples" / "millbrook" / "space.toml"]

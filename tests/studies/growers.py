@@ -26,21 +26,21 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent))
 import van_henten
 
-from cropcal.planning.conditions import conditions
-from cropcal.planning.growing import (
+from cropcal.planning.growth.crop_growth import (
     LAST_DAY,
     Stages,
     days_to_emerge,
     grow,
     seedling_g,
 )
-from cropcal.planning.learned import learn
-from cropcal.planning.light_budget import bed_lights
-from cropcal.planning.pace import Pace
-from cropcal.planning.spots import Spot, spot
-from cropcal.planning.stories import stories
-from cropcal.reading.crops import read_crop_tables
-from cropcal.reading.space import read_space_text
+from cropcal.planning.growth.pace import Pace
+from cropcal.planning.history.batch_history import stories
+from cropcal.planning.history.calibration import learn
+from cropcal.planning.history.observed_conditions import conditions
+from cropcal.planning.site.bed_light import bed_lights
+from cropcal.planning.site.growing_conditions import Spot, spot
+from cropcal.reading.crops.read import read_crop_tables
+from cropcal.reading.space.read import read_space_text
 from cropcal.records.journal import Entry
 from cropcal.science import growth
 

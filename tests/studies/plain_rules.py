@@ -14,13 +14,13 @@ from pathlib import Path
 
 import numpy as np
 
-from cropcal.planning.plain_rule import best_rule, eaten
-from cropcal.planning.prepare import prepare
-from cropcal.planning.solve import solve
-from cropcal.planning.ways import NO_DAY
-from cropcal.planning.why import Patience, shortage
-from cropcal.reading.crops import read_crop_tables
-from cropcal.reading.space import read_space_text
+from cropcal.optimize.bottleneck import Patience, shortage
+from cropcal.optimize.fixed_interval import best_rule, eaten
+from cropcal.optimize.solve import solve
+from cropcal.planning.candidates.columns import NO_DAY
+from cropcal.planning.candidates.prepare import prepare
+from cropcal.reading.crops.read import read_crop_tables
+from cropcal.reading.space.read import read_space_text
 
 PROJECT = Path(__file__).resolve().parents[2]
 PART = 6

@@ -26,12 +26,12 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent))
 import growers
 
-from cropcal.planning.growing import LAST_DAY, Stages, days_to_emerge
-from cropcal.planning.learned import paces, read_back
-from cropcal.planning.pace import Pace
+from cropcal.planning.candidates.columns import weeks_kept
+from cropcal.planning.growth.crop_growth import LAST_DAY, Stages, days_to_emerge
+from cropcal.planning.growth.pace import Pace
+from cropcal.planning.history.calibration import paces, read_back
 from cropcal.planning.planner import Effort, plan
-from cropcal.planning.ways import weeks_kept
-from cropcal.reading.space import read_space_text
+from cropcal.reading.space.read import read_space_text
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
 from cropcal.science import growth

@@ -1,0 +1,133 @@
+"""``cropcal new``: eight questions at most, a commented space.toml, and the first answer at once."""
+
+import sys
+from collections.abc import Mapping
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import typer
+
+from cropcal.cli.respond import hazards_of
+from cropcal.cli.search import effort
+from cropcal.letters import clean, is_name
+from cropcal.reading.crops.read import read_crop_tables
+from cropcal.reading.files.file_set import CannotWriteError, write_set
+from cropcal.reading.interview.answers import is_unknown
+from cropcal.reading.interview.questions import Question, questions
+from cropcal.reading.text.suggestions import SEEN
+from cropcal.records.answers import Answers, Burning
+from cropcal.season.load import load, refuse, refuse_one
+from cropcal.show import hazard_words
+from cropcal.show.data.space_template import space_toml
+from cropcal.show.terminal import new as first_screen
+
+LEFT_OPEN: dict[str, Any] = {"gap": None, "hours": Burning(), "air": None}
+"""What stands for "don't know" where the space file may leave it out; else the question's own default."""
+LOOK_FOR_S = 10.0
+"""How long the first plan may take; ``cropcal plan`` takes its time."""
+
+
+def start(folder: Path, *, yes: bool, name: str | None, given: Mapping[str, str | None]) -> None:
+    """Write space.toml into a folder, from flags, answers and defaults, and tell what it means."""
+    target = folder / "space.toml"
+    if target.exists():
+        refuse_one(str(target), "a space file already there", "a new folder", "nothing was changed")
+    tables, _ = read_crop_tables(None)
+    if tables is None:
+        refuse_one("crops.csv", "no crop table", "the tables that come with cropcal")
+    asked = questions(tables)
+    said = {one.key: given[one.key] for one in asked if given[one.key] is not None}
+    read = {one.key: _of_flag(one, str(said[one.key])) for one in asked if one.key in said}
+    if not yes and len(read) < len(asked):
+        typer.echo('Press Enter, or say "don\'t know", to take what stands in brackets.\n')
+    open_ones = [one for one in asked if one.key not in read]
+    for number, one in enumerate(open_ones, 1):
+        read[one.key] = None if yes else _ask(one, f"{number} of {len(open_ones)}")
+    guessed = [one for one in asked if read[one.key] is None and one.key not in LEFT_OPEN]
+    for one in asked:
+        if read[one.key] is None:
+            read[one.key] = LEFT_OPEN[one.key] if one.key in LEFT_OPEN else one.read(one.default)
+    answers = Answers(
+        name=_name(name, folder),
+        start=_next_monday(),
+        floor=read["floor"],
+        boxes=read["boxes"],
+        lamp=read["lamp"],
+        gap_m=read["gap"],
+        hours=read["hours"],
+        air_c=read["air"],
+        price=read["price"],
+        wishes=read["eat"],
+        guessed=tuple(f"{one.key}: {one.default}" for one in guessed),
+    )
+    try:
+        write_set(folder, {"space.toml": space_toml(answers)})
+    except CannotWriteError as error:
+        refuse([error.problem])
+    typer.echo(f"\nWrote {target}\n")
+    _first_plan(folder, answers)
+
+
+def _name(given: str | None, folder: Path) -> str:
+    """Return what the space is called: as given, or like its folder."""
+    if given is not None:
+        if not is_name(given):
+            refuse_one("--name", f'"{given}"', SEEN)
+        return given[:80]
+    name = clean(folder.resolve().name)[:80]
+    return name if is_name(name) else "my shelf"
+
+
+def _first_plan(folder: Path, answers: Answers) -> None:
+    """Plan what was just written and tell the gist of it."""
+    from cropcal.planning.planner import plan
+    from cropcal.planning.site.next_measurement import most_unsure
+
+    space, tables = load(folder)
+    with effort(LOOK_FOR_S, 0.01) as trying:
+        result = plan(space, tables, trying)
+    names = {slug: crop.name for slug, crop in tables.crops.items()}
+    dangers = hazards_of(space, tables, ()).first_lines
+    for doubt in space.doubts:
+        typer.echo(hazard_words.doubt(doubt))
+    typer.echo(
+        dangers + first_screen.first(result, names, answers.guessed, most_unsure(result.lights), str(folder)),
+        nl=False,
+    )
+
+
+def _of_flag(question: Question, text: str) -> Any:
+    """Return what a flag says; stop if it cannot be read."""
+    if is_unknown(text):
+        return None
+    try:
+        return question.read(text)
+    except ValueError as error:
+        refuse_one(f"--{question.key}", f'"{text}": {error}', f'something like "{question.like}"')
+
+
+def _ask(question: Question, number: str) -> Any:
+    """Ask until the answer can be read; None is "don't know". Answers from a file get no second try."""
+    typer.echo(f"{number}: {question.ask}\n   like: {question.like}")
+    while True:
+        try:
+            text = str(typer.prompt("  ", default=question.default, type=str)).strip()
+        except typer.Abort:
+            typer.echo("")
+            refuse_one(f"question {number}", "the end of the answers", "one more", "--yes takes defaults")
+        if not sys.stdin.isatty():
+            typer.echo(text)
+        if is_unknown(text) or text == question.default:
+            return None
+        try:
+            return question.read(text)
+        except ValueError as error:
+            if not sys.stdin.isatty():
+                refuse_one(f"question {number}", f'"{text}": {error}', f'something like "{question.like}"')
+            typer.echo(f'   Not understood: {error}. Try again, like: {question.like}; or "don\'t know".')
+
+
+def _next_monday() -> date:
+    today = date.today()  # noqa: DTZ011 - the user's own calendar day
+    return today + timedelta(days=(7 - today.weekday()) % 7)

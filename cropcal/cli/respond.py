@@ -1,0 +1,165 @@
+"""A command's answer: printed, or with ``--set`` worked out twice and shown before and after."""
+
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+import typer
+
+from cropcal.problems import Exit
+from cropcal.records.crop import CropTables
+from cropcal.records.journal import Entry
+from cropcal.records.space import Space
+from cropcal.season.beside import Noted, noted, reminders
+from cropcal.season.opened import Begin, opened
+from cropcal.show import hazard_words
+from cropcal.show.data import json_forms as forms
+from cropcal.show.data import measured_form as forms_measured
+from cropcal.show.data.json_forms import Json
+from cropcal.show.terminal import before_and_after as changes
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a command found out about one space.
+
+    ``form`` is what ``--json`` prints and ``screen`` makes the text. ``figures`` are compared where a
+    value is tried, the form if there are none. ``notes`` go to stderr. ``keep`` writes files, given the
+    whole form. ``following`` is what to type next.
+    """
+
+    form: Json
+    screen: Callable[[], str]
+    figures: Callable[[], Json] | None = None
+    notes: tuple[str, ...] = ()
+    code: Exit = Exit.DONE
+    keep: Callable[[Json], None] | None = None
+    following: str = ""
+
+    def compared(self) -> Json:
+        """Return what is held against the answer of another space."""
+        return self.form if self.figures is None else self.figures()
+
+
+@dataclass(frozen=True)
+class Dangers:
+    """What is dangerous in a space: the first lines of a screen, and ``hazards[]`` of JSON."""
+
+    first_lines: str
+    form: Json
+
+
+def respond(
+    path: Path,
+    options: Sequence[str],
+    answer: Callable[[Space, CropTables], Answer],
+    *,
+    as_json: bool,
+    slow: bool = False,
+    pick_hours: bool = True,
+    journal: Noted | None = None,
+    on: date | None = None,
+    begin: Begin | None = None,
+) -> None:
+    """Read a space, answer, print; with ``--set`` for the file as it stands and for the tried values.
+
+    Parameters
+    ----------
+    path
+        The space.
+    options
+        ``KEY=VALUE`` of every ``--set``.
+    answer
+        What the command finds out about a space.
+    as_json
+        Whether to print the form instead of the screen.
+    slow
+        Whether to tell on a terminal which of the two is being worked out.
+    pick_hours
+        Whether zones without hours get those that are picked first.
+    journal
+        Where something was noted that the file has otherwise; it is pointed out.
+    on
+        The day from which the file's settings count where they changed since the last plan; else today. What
+        is measured ends there, or today if that is later.
+    begin
+        Tells from which day a space is planned that lay idle from its start.
+    """
+    stands = opened(path, (), on)
+    tables = stands.tables
+    events = (journal or noted(path)).journal.events
+    for doubt in stands.file.doubts:
+        typer.echo(hazard_words.doubt(doubt), err=True)
+    for line in reminders(stands.space, tables, journal):
+        typer.echo(line, err=True)
+
+    if not options:
+        space = stands.ready(begin, pick_hours=pick_hours)
+        found = answer(space, tables)
+        dangers = hazards_of(space, tables, events)
+        _say_newer(journal)
+        _print(found, found.form | forms_measured.form(space), dangers, "", as_json=as_json)
+        return
+    trying = opened(path, options, on)  # first of all: a slip in it is reported at once
+    for doubt in trying.file.doubts:
+        if doubt not in stands.file.doubts:
+            typer.echo(hazard_words.doubt(doubt), err=True)
+    space = stands.ready(begin, pick_hours=pick_hours)
+    tried = trying.ready(begin, pick_hours=pick_hours)
+    _tell("planning as the file stands ...", slow)
+    before = answer(space, tables)
+    _tell("and with the values that are tried ...", slow)
+    after = answer(tried, tables)
+    for note in before.notes:
+        if note not in after.notes:
+            typer.echo(f"As the file stands: {note}", err=True)
+    figures = after.compared()
+    found_apart = changes.differences(before.compared(), figures)
+    form = (
+        after.form
+        | forms_measured.form(tried)
+        | forms.tried(trying.given, [one.as_dict() for one in found_apart], before.form)
+    )
+    names = {slug: crop.name for slug, crop in tables.crops.items()}
+    comparison = changes.tried(trying.given, found_apart, names, figures.get("currency"))
+    dangers = hazards_of(tried, tables, events)
+    _say_newer(journal)
+    _print(after, form, dangers, f"{comparison}\nWith that\n\n", as_json=as_json)
+
+
+def hazards_of(space: Space, tables: CropTables, events: Sequence[Entry]) -> Dangers:
+    """Return what is dangerous in a space, for the first lines of every screen and for JSON."""
+    from cropcal.planning.hazards import hazards
+
+    found = hazards(space, tables, events)
+    names = {slug: crop.name for slug, crop in tables.crops.items()}
+    return Dangers(hazard_words.first_lines(found, names), hazard_words.form(found, names))
+
+
+def _tell(words: str, slow: bool) -> None:
+    if slow and sys.stderr.isatty():
+        typer.echo(words, err=True)
+
+
+def _say_newer(journal: Noted | None) -> None:
+    for note in journal.notes if journal else ():
+        typer.echo(note, err=True)
+
+
+def _print(found: Answer, form: Json, dangers: Dangers, above: str, *, as_json: bool) -> None:
+    """Print an answer, what is dangerous before all else."""
+    form = dangers.form | form if form else form
+    if found.keep:
+        found.keep(form)
+    for note in found.notes:
+        typer.echo(note, err=True)
+    if as_json and form:
+        typer.echo(forms.dumps(form), nl=False)
+    elif not as_json and (found.form or above):
+        said = dangers.first_lines + above + found.screen()
+        more = found.following and not above
+        typer.echo(f"{said.rstrip()}\n\nNext, type: {found.following}" if more else said)
+    if found.code:
+        raise typer.Exit(found.code)

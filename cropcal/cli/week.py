@@ -1,0 +1,84 @@
+"""The jobs of one week: ``cropcal week``."""
+
+from collections.abc import Sequence
+from datetime import timedelta
+from pathlib import Path
+
+from cropcal.cli.begun import Beginning
+from cropcal.cli.respond import Answer, respond
+from cropcal.cli.search import effort
+from cropcal.records.crop import CropTables
+from cropcal.records.space import Space
+from cropcal.records.week import Week
+from cropcal.season.beside import noted
+from cropcal.season.load import day, fingerprint
+from cropcal.season.log_words import command
+from cropcal.season.plan import Asked, planned
+from cropcal.show.data import week_json
+from cropcal.show.terminal import week as week_screen
+
+ANEW = "No plan of this space is written yet, so this plans anew: cropcal plan keeps it."
+CHANGED = "The space changed since its plan was written, so this plans anew: cropcal plan keeps it."
+NOTED_SINCE = (
+    "The journal or a measured series changed since this plan was made: cropcal plan goes on from there."
+)
+
+
+def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+    """Print the jobs of one week, from the plan as written if the files are still the same."""
+    today = day(on, "--on")
+    journal = noted(path, max(today, day(None, "")))
+    begin = Beginning(path, journal, today, None, ask=False).of
+
+    def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.planning.schedule.jobs import (
+            left_to_do,
+            noted_jobs,
+            nothing_left,
+            overdue,
+        )
+        from cropcal.planning.schedule.scouting import lookout
+        from cropcal.planning.site.bed_light import bed_lights
+
+        written = journal.plan()
+        if written and not sets and written.space_sha256 == fingerprint(path, told_only=True):
+            jobs, batches, cycle_weeks = written.jobs, written.batches, written.cycle_weeks
+            notes = () if written.inputs_sha256 == fingerprint(path) else (NOTED_SINCE,)
+        else:
+            notes = () if sets else (CHANGED if written else ANEW,)
+            with effort(60.0, 1e-3) as trying:
+                made = planned(space, tables, Asked(path, tuple(sets), journal, today), trying)
+            jobs, batches, cycle_weeks = made.result.jobs, made.result.batches, made.cycle_weeks
+        events = [event for event in journal.journal.events if event.on <= today]
+        settings = space.settings
+        nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
+        gone = nothing_left(batches, events, nurseries, tables.crops)
+        done = noted_jobs(jobs, events)
+        jobs = left_to_do(jobs, done, gone)
+        late = overdue(jobs, events, today)
+        unsown = {job.batch for job in late if job.job in ("sow", "plant")}
+        begun = [batch for batch in batches if batch.id not in unsown]
+        found = Week(
+            place=space.place.name,
+            on=today,
+            start=settings.start,
+            until=settings.start + timedelta(days=7 * settings.weeks - 1),
+            jobs=jobs,
+            done=done,
+            overdue=late,
+            cycle_weeks=cycle_weeks,
+            looks=lookout(begun, events, space, tables, bed_lights(space, tables), today),
+        )
+        names = {slug: crop.name for slug, crop in tables.crops.items()}
+
+        def log(words: str) -> str:
+            return command(path, words)
+
+        again = command(path, "").replace("cropcal log", "cropcal plan").rstrip()
+        return Answer(
+            week_json.week(found, names, log),
+            lambda: week_screen.week(found, names, log, again).removesuffix("\n"),
+            notes=notes,
+        )
+
+    respond(path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today, begin=begin)

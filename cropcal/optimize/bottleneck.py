@@ -1,0 +1,85 @@
+"""What holds a plan back: how many short want-weeks more sites or cells would cure."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import takewhile
+from time import perf_counter
+
+import numpy as np
+
+from cropcal.optimize.assemble import build
+from cropcal.optimize.highs import Relaxed
+from cropcal.optimize.penalties import Weights
+from cropcal.optimize.programme import Programme, Task
+
+MORE = 10
+"""Times the sites or cells of one place, to see what it holds back."""
+
+SHORTAGE_ONLY = Weights(
+    short=1.0,
+    surplus=0.0,
+    cost=0.0,
+    staleness=0.0,
+    kept=0.0,
+    alike=0.0,
+    segments=((1.0, 1.0),),
+    given_up=0.0,
+    calm=0.0,
+)
+
+
+@dataclass(frozen=True)
+class Patience:
+    """How long to look for reasons, and whom to ask whether to stop."""
+
+    time_limit_s: float = float("inf")
+    stop: Callable[[], bool] | None = None
+
+    def relaxed(self, programme: Programme) -> Relaxed:
+        """Return a programme to solve with split sites, for so long."""
+        return Relaxed(programme, until=perf_counter() + self.time_limit_s, stop=self.stop)
+
+
+def shortage(
+    task: Task, wants: Sequence[int], patience: Patience = Patience(), unknown: float = 0.0
+) -> float:
+    """Return short want-weeks of some wants below which no plan can go: those of the relaxed programme.
+
+    Sites may be split there, as far as the rows for whole sites let them; a plan may well be shorter. It is
+    ``unknown`` where time was up first: nothing is proven then.
+    """
+    only = _only(task, wants)
+    if not (only.demand > 0).any():
+        return 0.0
+    programme = build(only, SHORTAGE_ONLY)
+    found = patience.relaxed(programme).solve(programme.lower, programme.upper)
+    return max(found[1], 0.0) if found else unknown
+
+
+def binds(task: Task, wants: Sequence[int], patience: Patience = Patience()) -> list[tuple[int, float]]:
+    """Return for each place, then each nursery, the short want-weeks that ten times as many would cure.
+
+    The list ends early where time was up.
+    """
+    only = _only(task, wants)
+    if not (only.demand > 0).any():
+        return [(index, 0.0) for index in range(len(task.sites) + len(task.cells))]
+    richer = []
+    for kind in ("sites", "cells"):
+        capacity = getattr(task, kind)
+        for index in range(len(capacity)):
+            more = capacity.copy()
+            more[index] *= MORE
+            richer.append(build(replace(only, **{kind: more}), SHORTAGE_ONLY).upper)
+    programme = build(only, SHORTAGE_ONLY)
+    relaxed = patience.relaxed(programme)
+    answers = takewhile(bool, (relaxed.solve(programme.lower, upper) for upper in [programme.upper, *richer]))
+    values = [answer[1] for answer in answers if answer]
+    return [(index, max(values[0] - left, 0.0)) for index, left in enumerate(values[1:])]
+
+
+def _only(task: Task, wants: Sequence[int]) -> Task:
+    """Return the task with no demand but that of some wants."""
+    counted = np.zeros(len(task.demand), dtype=bool)
+    counted[list(wants)] = True
+    return replace(task, demand=np.where(counted[:, None], task.demand, 0.0))

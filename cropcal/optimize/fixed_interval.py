@@ -1,0 +1,206 @@
+"""The plain rule that a careful grower without a planner keeps: sow the same every so many days.
+
+Each want has a habit: which crop, how many cuts, how many sites, every how many days, from which day on. The
+habits are searched for the best there are on the same space and the same candidate ways, knowing the whole
+season in advance, so that a plan is held against a rule at its best and not against a poor one.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from cropcal.optimize.programme import Columns, IntArray, Task
+
+EVERY_D = (3, 4, 7, 10, 14, 21, 28)
+"""Days from one sowing to the next that are tried."""
+SWEEPS = 3
+"""Times that each want's habit is sought again, the others as they are, after all had the same rhythm."""
+SURPLUS_WEIGHS = 0.1
+"""What a share too much counts against a share too little; as in a plan."""
+
+
+@dataclass(frozen=True)
+class Habit:
+    """How one want is sown: a kind of column (crop and cuts), the days, and how many sites each time."""
+
+    want: int
+    kind: int
+    every_d: int
+    sites: int
+    days: tuple[int, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Rule:
+    """A habit for each want that has one, and the sites that each column gets by them, shape (columns,)."""
+
+    habits: tuple[Habit, ...]
+    n: IntArray
+
+
+def best_rule(task: Task, kind: IntArray, work_days: IntArray) -> Rule:
+    """Return the best plain rule: the same rhythm for all wants at first, then each want's own.
+
+    Parameters
+    ----------
+    task
+        Columns, demand and capacities; only wants with a demand are sown.
+    kind
+        What each column grows and how often it is cut, as one number, shape (columns,).
+    work_days
+        Days on which somebody sows.
+    """
+    trial = _Trial(task, kind, work_days)
+    wants = [want for want in range(len(task.demand)) if (task.demand[want] > 0).any() and trial.kinds(want)]
+    if not wants:
+        return Rule((), np.zeros(task.columns.count, dtype=np.int64))
+    best: dict[int, Habit] = {}
+    lowest = np.inf
+    for every, offset in trial.rhythms():
+        habits = {want: trial.usual(want, every, offset) for want in wants}
+        score = trial.score(habits.values())
+        if score < lowest - 1e-9:
+            best, lowest = habits, score
+    for _ in range(SWEEPS):
+        before = lowest
+        for want in wants:
+            for habit in trial.habits(want):
+                score = trial.score((best | {want: habit}).values())
+                if score < lowest - 1e-9:
+                    best, lowest = best | {want: habit}, score
+        if lowest >= before - 1e-9:
+            break
+    return Rule(tuple(best.values()), trial.sow(best.values()))
+
+
+class _Trial:
+    """Lets habits run over the season: first come, first served, in whatever place is free."""
+
+    def __init__(self, task: Task, kind: IntArray, work_days: IntArray) -> None:
+        self.task, self.kind, self.work_days = task, kind, work_days
+        columns = task.columns
+        self.end = int(max(columns.freed.max(initial=0), work_days.max(initial=0))) + 1
+        self.ways = _usual_ways(columns, kind)
+        entries = task.entries
+        self.by_column: dict[int, list[tuple[int, float]]] = {}
+        for column, cell, share in zip(
+            entries.column.tolist(), entries.want_week.tolist(), entries.share.tolist(), strict=True
+        ):
+            self.by_column.setdefault(column, []).append((cell, share))
+        self.shares: dict[tuple[int, int], float] = {}
+
+    def kinds(self, want: int) -> list[int]:
+        return sorted({kind for (of, kind, _) in self.ways if of == want})
+
+    def rhythms(self) -> Iterator[tuple[int, int]]:
+        """Yield each rhythm and start that makes another list of sowing days."""
+        seen = set()
+        for every in EVERY_D:
+            for offset in range(every):
+                days = self.days(every, offset)
+                if days not in seen:
+                    seen.add(days)
+                    yield every, offset
+
+    def days(self, every: int, offset: int) -> tuple[int, ...]:
+        """Return the work days on or after each day of a rhythm."""
+        first = int(self.work_days[0]) if len(self.work_days) else 0
+        due = np.arange(first + offset, self.end, every)
+        at = np.searchsorted(self.work_days, due)
+        return tuple(sorted(set(self.work_days[at[at < len(self.work_days)]].tolist())))
+
+    def usual(self, want: int, every: int, offset: int) -> Habit:
+        """Return the habit that brings just the wanted amount in this rhythm, of the first kind."""
+        kind = self.kinds(want)[0]
+        return Habit(want, kind, every, self.sizes(want, kind, every)[-1], self.days(every, offset))
+
+    def habits(self, want: int) -> Iterator[Habit]:
+        for kind in self.kinds(want):
+            for every, offset in self.rhythms():
+                for sites in self.sizes(want, kind, every):
+                    yield Habit(want, kind, every, sites, self.days(every, offset))
+
+    def sizes(self, want: int, kind: int, every: int) -> list[int]:
+        """Return how many sites a sowing needs to bring what is wanted until the next one, down and up."""
+        if (want, kind) not in self.shares:
+            brings = [
+                sum(share for _, share in self.by_column.get(column, ()))
+                for (of, what, _), ways in self.ways.items()
+                if (of, what) == (want, kind)
+                for column in ways
+            ]
+            self.shares[want, kind] = float(np.median([share for share in brings if share > 0] or [1.0]))
+        needed = every / 7 / self.shares[want, kind]
+        return sorted({max(int(needed), 1), int(np.ceil(needed - 1e-9))})
+
+    def sow(self, habits: Iterable[Habit]) -> IntArray:
+        """Return the sites of each column when habits meet in the same space, the earliest day first."""
+        columns, n = self.task.columns, np.zeros(self.task.columns.count, dtype=np.int64)
+        sites = np.repeat(self.task.sites[:, None], self.end, axis=1)
+        cells = np.repeat(self.task.cells[:, None], self.end, axis=1)
+        events = sorted((day, habit.want, habit.kind, habit.sites) for habit in habits for day in habit.days)
+        for day, want, kind, left in events:
+            for column in self.ways.get((want, kind, day), ()):
+                place, nursery = columns.place[column], columns.nursery[column]
+                held = sites[place, columns.planted[column] : columns.freed[column]]
+                fits = min(left, int(held.min(initial=left)))
+                if nursery >= 0:
+                    waits = cells[nursery, columns.sown[column] : columns.planted[column]]
+                    fits = min(fits, int(waits.min(initial=left)))
+                    waits -= fits
+                held -= fits
+                n[column] += fits
+                left -= fits
+                if not left:
+                    break
+        return n
+
+    def score(self, habits: Iterable[Habit]) -> float:
+        """Return short shares, and surplus ones at less weight, after what keeps is eaten later."""
+        short, over = eaten(self.task, self.sow(habits))
+        return float(short + SURPLUS_WEIGHS * over)
+
+
+def _usual_ways(columns: Columns, kind: IntArray) -> dict[tuple[int, int, int], list[int]]:
+    """Return for each want, kind and sowing day the columns in the order in which a grower takes them.
+
+    One for each place and nursery: moved as soon as it may be, and cut when it is just ready.
+    """
+    entry_week = np.full(columns.count, np.iinfo(np.int64).max)
+    np.minimum.at(entry_week, columns.supply_column, columns.supply_week)
+    amount = np.bincount(columns.supply_column, columns.supply_amount, columns.count)
+    order = np.lexsort((columns.freed, -amount, columns.staleness, columns.planted))
+    found: dict[tuple[int, int, int], dict[tuple[int, int], int]] = {}
+    for column in order.tolist():
+        key = (int(columns.want[column]), int(kind[column]), int(columns.sown[column]))
+        found.setdefault(key, {}).setdefault(
+            (int(columns.place[column]), int(columns.nursery[column])), column
+        )
+    return {key: list(ways.values()) for key, ways in found.items()}
+
+
+def eaten(task: Task, n: IntArray) -> tuple[float, float]:
+    """Return short and surplus want-weeks when each week eats what is oldest first, as long as it keeps."""
+    entries, columns, (wants, weeks) = task.entries, task.columns, task.demand.shape
+    used = n[entries.column] > 0
+    longest = int(columns.keeps.max(initial=0))
+    cut = np.zeros((longest + 1, wants * weeks))
+    amount = n[entries.column[used]] * entries.share[used] * task.scale.ravel()[entries.want_week[used]]
+    np.add.at(cut, (columns.keeps[entries.column[used]], entries.want_week[used]), amount)
+    cut = cut.reshape(longest + 1, wants, weeks)
+    # left[k]: what may still be kept for k more weeks, by want
+    left = np.zeros((longest + 1, wants))
+    short = over = np.zeros(wants)
+    for week in range(weeks):
+        left += cut[:, :, week]
+        need = task.demand[:, week].copy()
+        for age in range(longest + 1):
+            taken = np.minimum(left[age], need)
+            left[age] -= taken
+            need -= taken
+        scale = task.scale[:, week]
+        short = short + need / scale
+        over = over + left[0] / scale
+        left = np.concatenate([left[1:], np.zeros((1, wants))])
+    return float(short.sum()), float(over.sum() + (left.sum(axis=0) / task.usual).sum())

@@ -1,0 +1,161 @@
+"""A plan by a plain rule, so that there always is one: week by week, whatever helps most for its room."""
+
+import numpy as np
+
+from cropcal.optimize.penalties import Weights, ranges, week_price
+from cropcal.optimize.programme import (
+    MOST_KEPT,
+    BoolArray,
+    FloatArray,
+    IntArray,
+    Task,
+    column_costs,
+)
+
+
+def greedy(task: Task, weights: Weights, begun: IntArray | None = None) -> IntArray:
+    """Return whole sites of each column, shape (n,), that fit; short weeks are likely.
+
+    ``begun`` is a plan to add to, which must fit; left out: what was planned before.
+
+    Want-weeks are served in the order of time. Each is given one site after another, of the column that
+    lowers the weighted sum most per day that it holds a site, until none lowers it.
+    """
+    columns, plate = task.columns, _Plate(task, weights)
+    price, days = column_costs(task, weights), np.maximum(columns.freed - columns.planted, 1)
+    beds = _Room(task.sites, columns.place, columns.planted, columns.freed)
+    nurseries = _Room(task.cells, columns.nursery, columns.sown, columns.planted)
+    n = _as_before(task, beds, nurseries) if begun is None else begun.copy()
+    if begun is not None:
+        for column in np.flatnonzero(n):
+            beds.take(int(column), int(n[column]))
+            nurseries.take(int(column), int(n[column]))
+    for column in np.flatnonzero(n):
+        plate.put(int(column), int(n[column]))
+    new = np.ones(columns.count, dtype=bool) if task.before is None else task.before.group < 0
+    weeks = task.demand.shape[1]
+    for cell in sorted(np.flatnonzero(task.demand.ravel() > 0).tolist(), key=lambda at: (at % weeks, at)):
+        servers = plate.servers(cell)
+        servers = servers[new[servers]]
+        while len(servers):
+            servers = servers[beds.fits(servers) & nurseries.fits(servers)]
+            net = plate.gain(servers) - price[servers]
+            if not len(servers) or net.max() <= 0:
+                break
+            pick = int(np.argmax(net / days[servers]))
+            if net[pick] <= 0:
+                break
+            best = int(servers[pick])
+            n[best] += 1
+            beds.take(best)
+            nurseries.take(best)
+            plate.put(best, 1)
+    return n
+
+
+class _Plate:
+    """What each week gets so far, in shares: of its own cut, then of what is over before it and keeps."""
+
+    def __init__(self, task: Task, weights: Weights) -> None:
+        entries = task.entries
+        order = np.argsort(entries.column, kind="stable")
+        self.weights, self.column, self.at = weights, entries.column[order], entries.want_week[order]
+        self.first = np.searchsorted(self.column, np.arange(task.columns.count + 1))
+        self.keeps = task.columns.keeps[self.column]
+        self.weeks, self.scale = task.demand.shape[1], task.scale.ravel()
+        self.amount = entries.share[order] * self.scale[self.at]
+        self.weight = np.repeat(task.weight, self.weeks)
+        self.asks = np.concatenate([task.demand.ravel() > 0, np.zeros(MOST_KEPT, dtype=bool)])
+        self.counts = self.asks[self.at] | task.spare[self.at]
+        self.got = np.zeros(task.demand.size + MOST_KEPT)
+
+    def _later(self, entry: IntArray, later: int) -> BoolArray:
+        """Return whether what these entries bring can be eaten so many weeks later."""
+        at = self.at[entry]
+        in_time = (self.keeps[entry] >= later) & (at % self.weeks + later < self.weeks)
+        return np.asarray(in_time & self.asks[at + later])
+
+    def servers(self, cell: int) -> IntArray:
+        """Return the columns that can serve a want-week, from the week before or the one before that too."""
+        found = []
+        for later in range(min(MOST_KEPT, cell % self.weeks) + 1):
+            entry = np.flatnonzero(self.at == cell - later)
+            found.append(self.column[entry[self._later(entry, later)]])
+        return np.unique(np.concatenate(found))
+
+    def gain(self, columns: IntArray) -> FloatArray:
+        """Return by how much one site more of each column lowers the sum, its own cost left out."""
+        which, entry = ranges(self.first[columns], self.first[columns + 1] - self.first[columns])
+        rest, gain = self.amount[entry].copy(), np.zeros(len(entry))
+        for later in range(MOST_KEPT + 1):
+            at = np.minimum(self.at[entry] + later, len(self.scale) - 1)
+            got, scale = self.got[at], self.scale[at]
+            room = np.where(self._later(entry, later), np.maximum(1.0 - got, 0.0) * scale, 0.0)
+            part = np.minimum(rest, room)
+            price = week_price(got, self.weights) - week_price(got + part / scale, self.weights)
+            gain += self.weight[at] * price - self.weights.kept * later * part / scale
+            rest -= part
+        over = self.weights.surplus * self.weight[self.at[entry]] * rest / self.scale[self.at[entry]]
+        gain -= np.where(self.counts[entry], over, 0.0)
+        return np.bincount(which, gain, len(columns)).astype(np.float64)
+
+    def put(self, column: int, sites: int) -> None:
+        """Count what some sites of a column bring."""
+        for entry in range(self.first[column], self.first[column + 1]):
+            rest = self.amount[entry] * sites
+            for later in range(MOST_KEPT + 1):
+                if not self._later(np.array([entry]), later)[0]:
+                    continue
+                at = self.at[entry] + later
+                part = min(rest, max(1.0 - self.got[at], 0.0) * self.scale[at])
+                self.got[at] += part / self.scale[at]
+                rest -= part
+
+
+def _as_before(task: Task, beds: "_Room", nurseries: "_Room") -> IntArray:
+    """Return what is gone on with and what was planned before, as far as there is room, and hold it.
+
+    Plants in the ground come first: as was planned, then in the first way that finds room.
+    """
+    n = np.zeros(task.columns.count, dtype=np.int64)
+    before = task.before
+    if before is None:
+        return n
+
+    def take(column: int, most: int) -> None:
+        one = np.array([column])
+        while n[column] < most and beds.fits(one)[0] and nurseries.fits(one)[0]:
+            n[column] += 1
+            beds.take(column)
+            nurseries.take(column)
+
+    standing, planned = before.group >= 0, before.planned > 0
+    for column in np.flatnonzero(standing & planned):
+        take(int(column), int(before.planned[column]))
+    for column in np.flatnonzero(standing):
+        left = before.given_up(n)[before.group[column]]
+        take(int(column), int(n[column] + left))
+    for column in np.flatnonzero(~standing & planned):
+        take(int(column), int(before.planned[column]))
+    return n
+
+
+class _Room:
+    """What is still free in each place on each day."""
+
+    def __init__(self, capacity: IntArray, where: IntArray, start: IntArray, end: IntArray) -> None:
+        origin = int(start.min(initial=0))
+        self.where, self.start, self.end = where, start - origin, end - origin
+        self.free: IntArray = np.repeat(capacity[:, None], int(self.end.max(initial=0)) + 1, axis=1)
+
+    def fits(self, columns: IntArray) -> BoolArray:
+        """Return which columns still find room for one site more."""
+        full: FloatArray = np.zeros((len(self.free) + 1, self.free.shape[1] + 1))
+        full[:-1, 1:] = np.cumsum(self.free <= 0, axis=1)
+        where, start, end = self.where[columns], self.start[columns], self.end[columns]
+        return np.asarray((where < 0) | (full[where, end] == full[where, start]))
+
+    def take(self, column: int, sites: int = 1) -> None:
+        """Hold some sites of a column."""
+        if self.where[column] >= 0:
+            self.free[self.where[column], self.start[column] : self.end[column]] -= sites

@@ -1,0 +1,349 @@
+"""The planning programme on plain arrays: data, rows, variables. It knows no crop and no lamp.
+
+A *column* is one way to grow one site: when it is sown, planted and freed, and what it brings to its want
+week by week. The programme picks how many sites ``n`` to grow each way. It minimises one weighted sum in
+which everything is counted in shares of a week's want, so that a small want weighs as much as a large one:
+
+    short * (missing shares, convex)  +  surplus * (shares too many)  +  cost * (cost / unit)  +  staleness
+    +  kept * (shares kept for later weeks)
+
+subject to the rows below, one function each. Whole sites are integer; everything else follows from them.
+"""
+
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from cropcal.optimize.penalties import Weights
+from cropcal.optimize.variety_rows import Pairs, pairs
+
+IntArray = npt.NDArray[np.int64]
+FloatArray = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class Columns:
+    """Ways to grow one site; arrays of shape (n,), and the supply as a coordinate list of shape (m,).
+
+    Days are indices from any origin, weeks are indices from the first wanted week. A site is held on the days
+    ``planted <= day < freed``, a nursery cell on ``sown <= day < planted`` (one cell a site; pass fewer cells
+    where spare seedlings are raised). ``planted == sown`` and ``nursery == -1`` when sown in place.
+    """
+
+    want: IntArray
+    """Want it serves."""
+    place: IntArray
+    """Class of like sites (a bed)."""
+    nursery: IntArray
+    """Nursery it waits in, -1: never in one."""
+    sown: IntArray
+    """Day it is sown."""
+    planted: IntArray
+    """Day from which it holds its site."""
+    freed: IntArray
+    """Day from which the site is free again, clean days included."""
+    cost: FloatArray
+    """Cost per site, >= 0, any unit (money, kWh)."""
+    staleness: FloatArray
+    """How late in its window it is cut, 0 to 1."""
+    supply_column: IntArray
+    """Column of each entry of the supply."""
+    supply_week: IntArray
+    """Week of each entry; weeks outside the demand do not count."""
+    supply_amount: FloatArray
+    """Amount one site of the column brings that week, in the unit of its want."""
+    keeps: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    """Weeks after the one of the cut in which it can still be eaten; left out: none."""
+
+    def __post_init__(self) -> None:
+        if not len(self.keeps):
+            object.__setattr__(self, "keeps", np.zeros(self.count, dtype=np.int64))
+
+    @property
+    def count(self) -> int:
+        """Return the number of columns."""
+        return len(self.want)
+
+    def only(self, kept: IntArray) -> "Columns":
+        """Return some of the columns, renumbered."""
+        number = np.full(self.count, -1, dtype=np.int64)
+        number[kept] = np.arange(len(kept))
+        entry = number[self.supply_column] >= 0
+        return Columns(
+            want=self.want[kept],
+            place=self.place[kept],
+            nursery=self.nursery[kept],
+            sown=self.sown[kept],
+            planted=self.planted[kept],
+            freed=self.freed[kept],
+            cost=self.cost[kept],
+            staleness=self.staleness[kept],
+            supply_column=number[self.supply_column[entry]],
+            supply_week=self.supply_week[entry],
+            supply_amount=self.supply_amount[entry],
+            keeps=self.keeps[kept],
+        )
+
+
+MOST_OVER = 3.0
+"""A site that brings more than so many weeks' wants beyond what can be eaten of it, fresh or kept, counts as
+that: such a surplus cannot be helped, and must not weigh more than going without."""
+
+SECOND = 0.2
+"""What a share of a want weighs that takes as much as fits, against one of a want with a number (assumed): it
+fills the room that those leave, and is still worth more than its power."""
+
+MOST_KEPT = 2
+"""Weeks that anything is kept at most."""
+
+
+@dataclass(frozen=True, eq=False)
+class Task:
+    """What is wanted and what there is. A demand of 0 is not wanted, or not counted, that week."""
+
+    columns: Columns
+    demand: FloatArray
+    """(wants, weeks), amount."""
+    sites: IntArray
+    """(places,), sites of each place."""
+    cells: IntArray
+    """(nurseries,), cells of each nursery."""
+    cost_unit: float = 1.0
+    """What one share of a week's want usually costs (``usual_cost``), so that currency does not matter."""
+    before: "Before | None" = None
+    """What stands already and what was planned before, if this is not the first plan."""
+    heads: BoolArray | None = None
+    """(wants,), whether a want is for heads, of which none is kept in part; None: no want is."""
+    first: BoolArray | None = None
+    """(wants,), wants that come first, as those with a number do; None: all do. Others weigh ``SECOND``."""
+    kind: IntArray | None = None
+    """(columns,), number of the want and crop that is not to come every week, -1: it may; None: all may."""
+
+    def only(self, kept: IntArray) -> "Task":
+        """Return the task with some of its columns."""
+        before = self.before.only(kept) if self.before is not None else None
+        kind = None if self.kind is None else self.kind[kept]
+        return replace(self, columns=self.columns.only(kept), before=before, kind=kind)
+
+    @cached_property
+    def weight(self) -> FloatArray:
+        """Return what a share of each want weighs, missing or too many, (wants,)."""
+        return np.ones(len(self.demand)) if self.first is None else np.where(self.first, 1.0, SECOND)
+
+    @cached_property
+    def usual(self) -> FloatArray:
+        """Return the mean amount wanted in the weeks that count, per want (1 where none does)."""
+        counted = self.demand > 0
+        total = self.demand.sum(axis=1)
+        return np.where(counted.any(axis=1), total / np.maximum(counted.sum(axis=1), 1), 1.0)
+
+    @cached_property
+    def scale(self) -> FloatArray:
+        """Return the amount that is one share, (wants, weeks): that wanted, the usual one if none counts."""
+        return np.where(self.demand > 0, self.demand, self.usual[:, None])
+
+    @cached_property
+    def entries(self) -> "Entries":
+        """Return the supply as shares of what is wanted, entry by entry."""
+        columns, weeks = self.columns, self.demand.shape[1]
+        inside = columns.supply_week < weeks
+        column = columns.supply_column[inside]
+        want, week = columns.want[column], columns.supply_week[inside]
+        ahead = np.pad(np.cumsum(self.demand, axis=1), ((0, 0), (1, MOST_KEPT)), mode="edge")
+        eaten = ahead[want, week + 1 + columns.keeps[column]] - ahead[want, week]
+        scale = self.scale[want, week]
+        most = np.maximum(eaten / scale, 1.0) + MOST_OVER
+        share = np.minimum(columns.supply_amount[inside] / scale, most)
+        return Entries(column, want * weeks + week, share, self.demand[want, week] > 0)
+
+    @cached_property
+    def store(self) -> "Store":
+        """Return from which week to which something can be kept: from any cut of what keeps to a want."""
+        entries, weeks = self.entries, self.demand.shape[1]
+        longest = np.zeros(self.demand.size, dtype=np.int64)
+        np.maximum.at(longest, entries.want_week, self.columns.keeps[entries.column])
+        at = np.arange(self.demand.size)
+        asks = np.concatenate([self.demand.ravel() > 0, np.zeros(MOST_KEPT, dtype=bool)])
+        parts = [
+            np.flatnonzero((longest >= later) & (at % weeks + later < weeks) & asks[at + later])
+            for later in range(1, MOST_KEPT + 1)
+        ]
+        source = np.concatenate(parts)
+        later = np.repeat(np.arange(1, MOST_KEPT + 1), [len(part) for part in parts])
+        return Store(source, source + later, later)
+
+    @cached_property
+    def spare(self) -> BoolArray:
+        """Return the want-weeks that do not count, but whose cut can be kept for one that does."""
+        found = np.zeros(self.demand.size, dtype=bool)
+        found[self.store.source] = True
+        return np.asarray(found & (self.demand.ravel() == 0))
+
+    @cached_property
+    def piece(self) -> FloatArray:
+        """Return the piece (one head) in which a want is brought and wanted, 0 if there is none, (wants,)."""
+        columns, found = self.columns, np.zeros(len(self.demand))
+        want = columns.want[columns.supply_column]
+        for number in [] if self.heads is None else np.flatnonzero(self.heads):
+            amount = columns.supply_amount[want == number]
+            least = float(amount[amount > 0].min(initial=np.inf))
+            times = np.concatenate([self.demand[number], amount]) / least
+            if np.isfinite(least) and np.abs(times - times.round()).max() < 1e-9:
+                found[number] = least
+        return found
+
+    @cached_property
+    def alike(self) -> Pairs | None:
+        """Return what each crop brings in two weeks running, where that is to be looked at."""
+        if self.kind is None:
+            return None
+        entries, counted = self.entries, self.entries.counted
+        return pairs(
+            self.kind,
+            entries.column[counted],
+            entries.want_week[counted],
+            entries.share[counted],
+            self.demand,
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Store:
+    """Ways to keep what is cut: the want-week of the cut, that of the meal, and how many weeks later."""
+
+    source: IntArray
+    target: IntArray
+    later: IntArray
+
+
+@dataclass(frozen=True, eq=False)
+class Before:
+    """What a plan that is made again keeps to; arrays of shape (columns,), ``stands`` of shape (groups,)."""
+
+    group: IntArray
+    """Plants in the ground that a column is one way to go on with, -1: it is yet to be sown."""
+    planned: IntArray
+    """Sites that the plan before grows in this way."""
+    calm: FloatArray
+    """What each of them weighs that no longer is."""
+    stands: IntArray
+    """Sites (or cells) that each group stands on."""
+    worth: FloatArray | None = None
+    """(groups,), how much giving up a site of it weighs, as a share of the usual; None: that."""
+
+    def only(self, kept: IntArray) -> "Before":
+        """Return the same for some of the columns."""
+        return Before(self.group[kept], self.planned[kept], self.calm[kept], self.stands, self.worth)
+
+    @property
+    def worths(self) -> FloatArray:
+        """Return how much giving up a site of each group weighs, as a share of the usual."""
+        return np.ones(len(self.stands)) if self.worth is None else self.worth
+
+    def gone(self, n: FloatArray | IntArray) -> FloatArray:
+        """Return how many sites of each column are no longer grown as planned."""
+        return np.maximum(self.planned - n, 0.0)
+
+    def terms(self, n: FloatArray | IntArray, weights: Weights) -> dict[str, float]:
+        """Return what it weighs to give up what stands, and to leave what was planned."""
+        return {
+            "given up": weights.given_up * float(self.given_up(n) @ self.worths),
+            "calm": weights.calm * float(self.gone(n) @ self.calm),
+        }
+
+    def given_up(self, n: FloatArray | IntArray) -> FloatArray:
+        """Return how many sites of each group are not gone on with."""
+        mine = self.group >= 0
+        return np.asarray(self.stands - np.bincount(self.group[mine], n[mine], len(self.stands)))
+
+
+def usual_cost(task: Task) -> float:
+    """Return the median cost of one share of a week's want over all columns, 1 if nothing costs anything."""
+    entries, columns = task.entries, task.columns
+    useful = np.bincount(entries.column, entries.share * entries.counted, columns.count)
+    known = (useful > 0) & (columns.cost > 0)
+    return float(np.median(columns.cost[known] / useful[known])) if known.any() else 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class Entries:
+    """Supply entries: the column, the want-week (want x weeks + week), the share, whether it counts."""
+
+    column: IntArray
+    want_week: IntArray
+    share: FloatArray
+    counted: BoolArray
+
+
+@dataclass(frozen=True, eq=False)
+class Rows:
+    """A group of like rows in coordinates: entries (row, variable, value), and bounds of each row."""
+
+    name: str
+    row: IntArray
+    variable: IntArray
+    value: FloatArray
+    low: FloatArray
+    high: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class Programme:
+    """Minimise ``cost @ v`` over ``lower <= v <= upper`` and all rows; the first ``whole`` variables whole.
+
+    ``names`` says what each stretch of variables is: (name, first, count).
+    """
+
+    cost: FloatArray
+    lower: FloatArray
+    upper: FloatArray
+    whole: int
+    rows: tuple[Rows, ...]
+    names: tuple[tuple[str, int, int], ...]
+    constant: float = 0.0
+
+    def held(self, held: BoolArray, plan: IntArray) -> "Programme":
+        """Return the programme with some columns held as they are in a plan; both of shape (whole,)."""
+        lower, upper = self.lower.copy(), self.upper.copy()
+        lower[: self.whole] = np.where(held, plan, lower[: self.whole])
+        upper[: self.whole] = np.where(held, plan, upper[: self.whole])
+        return replace(self, lower=lower, upper=upper)
+
+    def all_held(self, plan: IntArray) -> "Programme":
+        """Return the programme with all columns held as they are in a plan, shape (whole,)."""
+        return self.held(np.ones(self.whole, dtype=bool), plan)
+
+    def without(self, dropped: BoolArray) -> "Programme":
+        """Return the programme as if some columns, (whole,), were never grown; without names."""
+        stay = np.concatenate([~dropped, np.ones(len(self.cost) - self.whole, dtype=bool)])
+        number = np.cumsum(stay) - 1
+        rows = []
+        for row in self.rows:
+            kept = stay[row.variable]
+            variable = number[row.variable[kept]]
+            rows.append(replace(row, row=row.row[kept], variable=variable, value=row.value[kept]))
+        return replace(
+            self,
+            cost=self.cost[stay],
+            lower=self.lower[stay],
+            upper=self.upper[stay],
+            whole=int(self.whole - dropped.sum()),
+            rows=tuple(rows),
+            names=(),
+        )
+
+
+def column_costs(task: Task, weights: Weights) -> FloatArray:
+    """Return what one site of each column costs: power, lateness, and what it brings when nobody wants it."""
+    columns, entries = task.columns, task.entries
+    used = entries.counted | task.spare[entries.want_week]
+    useful = np.bincount(entries.column, entries.share * used, columns.count)
+    useless = np.bincount(entries.column, entries.share * ~used, columns.count)
+    return np.asarray(
+        weights.cost * columns.cost / task.cost_unit
+        + weights.staleness * columns.staleness * useful
+        + weights.surplus * task.weight[columns.want] * useless
+    )

@@ -1,0 +1,157 @@
+"""Search for a plan, and say how good the one found is."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from time import perf_counter
+
+import numpy as np
+
+from cropcal.optimize.assemble import build
+from cropcal.optimize.carryover import kept
+from cropcal.optimize.dominance import undominated
+from cropcal.optimize.greedy import greedy
+from cropcal.optimize.highs import Ended, Progress
+from cropcal.optimize.penalties import Weights, convex
+from cropcal.optimize.programme import FloatArray, IntArray, Task
+from cropcal.optimize.window_search import Patience, Search
+
+NEAR_ENOUGH = 50.0
+"""Points a wanted week, of which 100 is going without: the gap is a part of these or of the value, whichever
+is more. Where nothing is short the value is a matter of cents and of days in the fridge."""
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """How many sites to grow each way, and how good that is.
+
+    ``short`` and ``over`` are amounts, shape (wants, weeks); ``kept`` is what is kept along each line of
+    ``Task.store``.
+    """
+
+    status: Ended
+    n: IntArray
+    value: float
+    bound: float
+    gap: float
+    seconds: float
+    terms: dict[str, float]
+    short: FloatArray
+    over: FloatArray
+    kept: FloatArray
+    short_want_weeks: float
+
+
+def solve(
+    task: Task,
+    *,
+    weights: Weights | None = None,
+    time_limit_s: float = 60.0,
+    gap: float = 1e-3,
+    near: float = NEAR_ENOUGH,
+    stop: Callable[[], bool] | None = None,
+    progress: Progress | None = None,
+) -> Solution:
+    """Return the best plan found within the time limit, and a bound that no plan can beat.
+
+    Parameters
+    ----------
+    task
+        What is wanted, what there is, and the ways to grow it.
+    weights
+        What counts how much.
+    time_limit_s, gap
+        When to stop improving: seconds, or a distance from the bound, as a part of the value.
+    near
+        Points a wanted week of which such a part will do too.
+    stop
+        Asked now and then; True ends the search with the best plan so far.
+    progress
+        Told of progress now and then.
+    """
+    began = perf_counter()
+    weights = weights or Weights()
+    if task.columns.count == 0 or not (task.demand > 0).any():
+        return _judge(task, weights, np.zeros(task.columns.count, dtype=np.int64), None, began, "empty")
+    worth = undominated(task, weights)
+    small = task.only(worth)
+    programme = build(small, weights)
+    counted = int((small.demand > 0).sum())
+    patience = Patience(gap, gap * near * counted, began + time_limit_s, stop, progress)
+    search = Search(programme, small.columns.planted, patience, lambda begun: greedy(small, weights, begun))
+    start = greedy(small, weights)
+    plan, bound, status = search.best(start)
+    if (
+        task.before is not None
+        and task.before.planned.any()
+        and _worth(small, weights, start, plan) <= weights.worth
+    ):
+        plan = start
+    n = np.zeros(task.columns.count, dtype=np.int64)
+    n[worth] = plan
+    judged = _judge(task, weights, n, bound, began, status)
+    far = judged.value - judged.bound > max(gap * judged.value, patience.slack) + 1e-6
+    if task.before is None and judged.status == "proven" and far:
+        return replace(judged, status="time limit")
+    return judged
+
+
+def _worth(task: Task, weights: Weights, one: IntArray, other: IntArray) -> float:
+    """Return how much better another plan is."""
+    first, second = (_judge(task, weights, n, None, 0.0, "proven").value for n in (one, other))
+    return first - second
+
+
+def _judge(
+    task: Task,
+    weights: Weights,
+    n: IntArray,
+    bound: float | None,
+    began: float,
+    status: Ended,
+) -> Solution:
+    """Return the solution with everything recomputed from the whole sites alone."""
+    columns, entries = task.columns, task.entries
+    demand = task.demand
+    counted = demand > 0
+    stored, store = kept(task, weights, n), task.store
+    size = demand.size
+    cut = np.bincount(entries.want_week, n[entries.column] * entries.share, size).reshape(demand.shape)
+    moved = np.bincount(store.target, stored, size) - np.bincount(store.source, stored, size)
+    brought: FloatArray = cut + moved.reshape(demand.shape) / task.scale
+    missing = np.where(counted, np.maximum(1.0 - brought, 0.0), 0.0)
+    missing[missing < 1e-9] = 0.0
+    surplus = np.maximum(np.where(counted, brought - 1.0, brought), 0.0)
+    surplus[surplus < 1e-9] = 0.0
+    used = entries.counted | task.spare[entries.want_week]
+    late = np.bincount(entries.column, entries.share * used, columns.count) * columns.staleness
+    usual = task.usual[store.source // demand.shape[1]]
+    terms = {
+        "short": weights.short * float((task.weight @ convex(missing, weights)).sum()),
+        "surplus": weights.surplus * float((task.weight @ surplus).sum()),
+        "cost": weights.cost * float(n @ columns.cost) / task.cost_unit,
+        "staleness": weights.staleness * float(n @ late),
+        "kept": weights.kept * float((stored / usual) @ store.later),
+    }
+    if task.before is not None:
+        terms |= task.before.terms(n, weights)
+    if task.alike is not None:
+        terms["alike"] = weights.alike * float(task.alike.beyond(n).sum())
+    value = sum(terms.values())
+    # no plan weighs less than nothing: that is the bound when the search ended before it had one
+    bound = value if bound is None else min(max(bound, 0.0), value)
+    short = np.where(counted, missing * demand, 0.0)
+    over = surplus * np.where(counted, demand, task.usual[:, None])
+    weeks_short = float(missing.sum())
+    return Solution(
+        status=status,
+        n=n,
+        value=value,
+        bound=bound,
+        gap=(value - bound) / value if value > 0 else 0.0,
+        seconds=perf_counter() - began,
+        terms=terms,
+        short=short,
+        over=over,
+        kept=stored,
+        short_want_weeks=weeks_short,
+    )

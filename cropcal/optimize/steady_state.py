@@ -1,0 +1,131 @@
+"""The largest even supply: what a space could bring week after week, if every week were like the next.
+
+Linear programmes over the ways sown within one cycle. A way that holds its site for more than a cycle holds
+several sites at once, one for each cycle that it spans. Sites may be split, so the answers are upper bounds.
+"""
+
+import numpy as np
+
+from cropcal.optimize.highs import run
+from cropcal.optimize.programme import (
+    Columns,
+    FloatArray,
+    IntArray,
+    Programme,
+    Rows,
+)
+
+WHOLE_FIRST = 1000.0
+"""Weight of wants with a number against those without in the mix."""
+
+PARTS = ((0.5, 1.6), (0.25, 1.25), (0.25, 1.0))
+"""Parts of a want with a number, and what a share of each is worth: as a plan weighs a missing one."""
+
+
+def alone(columns: Columns, sites: IntArray, cells: IntArray, wants: int, cycle_days: int = 7) -> FloatArray:
+    """Return for each want the amount a cycle could bring if nothing else were grown, shape (wants,)."""
+    rows = room(columns, sites, cells, cycle_days)
+    amount = _amounts(columns)
+    best = np.zeros(wants)
+    for want in range(wants):
+        mine = columns.want == want
+        if mine.any():
+            upper = np.where(mine, np.inf, 0.0)
+            best[want] = -run(_programme(-amount * mine, upper, rows), relaxed=True).value
+    return best
+
+
+def mix(
+    columns: Columns,
+    sites: IntArray,
+    cells: IntArray,
+    fixed: FloatArray,
+    share: FloatArray,
+    by_itself: FloatArray,
+    cycle_days: int = 7,
+) -> FloatArray:
+    """Return the amount a cycle that all wants together could get, shape (wants,).
+
+    Parameters
+    ----------
+    columns, sites, cells, cycle_days
+        As in ``alone``.
+    fixed
+        Amount wanted a cycle, 0 where a want has no number, shape (wants,). These come first. Where they do
+        not all fit, the first part of each counts more than the rest of another, so that shortage is spread;
+        one that cannot be met takes nothing from those that can.
+    share
+        Weight of each want without a number, relative to what it could reach alone, shape (wants,).
+    by_itself
+        What ``alone`` returned.
+    """
+    size = columns.count
+    capacity = room(columns, sites, cells, cycle_days)
+    amount = _amounts(columns)
+    numbered = fixed > 0
+    scale = np.where(numbered, fixed, share * by_itself)
+    reachable = np.flatnonzero((scale > 0) & (by_itself > 0))
+    if not len(reachable):
+        return np.zeros(len(fixed))
+    # variables: columns, then the parts met of each numbered want, then the level of the others
+    first = np.flatnonzero(numbered[reachable])
+    parts = size + np.arange(len(first) * len(PARTS)).reshape(len(first), len(PARTS))
+    level = size + parts.size
+    others = np.flatnonzero(~numbered[reachable])
+    column = np.flatnonzero(np.isin(columns.want, reachable))
+    row_of = np.searchsorted(reachable, columns.want[column])
+    supply = Rows(
+        "supply",
+        np.concatenate([row_of, np.repeat(first, len(PARTS)), others]),
+        np.concatenate([column, parts.ravel(), np.full(len(others), level)]),
+        np.concatenate([amount[column] / scale[columns.want[column]], -np.ones(parts.size + len(others))]),
+        np.zeros(len(reachable)),
+        np.full(len(reachable), np.inf),
+    )
+    width, worth = np.array(PARTS).T
+    cost = np.concatenate([np.full(size, 1e-9), np.tile(-WHOLE_FIRST * worth, len(first)), [-1.0]])
+    upper = np.concatenate(
+        [np.full(size, np.inf), np.tile(width, len(first)), [np.inf if len(others) else 0.0]]
+    )
+    answer = run(_programme(cost, upper, [*capacity, supply]), relaxed=True)
+    got = np.zeros(len(fixed))
+    if answer.values is not None:
+        met = np.full(len(reachable), answer.values[level])
+        met[first] = answer.values[parts].sum(axis=1)
+        got[reachable] = scale[reachable] * met
+    return got
+
+
+def _programme(cost: FloatArray, upper: FloatArray, rows: list[Rows]) -> Programme:
+    return Programme(cost=cost, lower=np.zeros(len(cost)), upper=upper, whole=0, rows=tuple(rows), names=())
+
+
+def _amounts(columns: Columns) -> FloatArray:
+    return np.bincount(columns.supply_column, columns.supply_amount, columns.count).astype(np.float64)
+
+
+def room(columns: Columns, sites: IntArray, cells: IntArray, cycle_days: int) -> list[Rows]:
+    """Return sites and cells held on each day of the cycle, at most those that there are."""
+    return [
+        _held("site", columns.place, columns.planted, columns.freed, sites, cycle_days),
+        _held("cell", columns.nursery, columns.sown, columns.planted, cells, cycle_days),
+    ]
+
+
+def _held(
+    name: str, where: IntArray, start: IntArray, end: IntArray, capacity: IntArray, cycle_days: int
+) -> Rows:
+    """Return sum(times held on that day of the cycle x n) <= capacity, one row a place and day."""
+    used = np.flatnonzero(where >= 0)
+    day = np.arange(cycle_days)
+    # how many days of the span [start, end) fall on each day of the cycle
+    times = (end[used, None] - 1 - day) // cycle_days - (start[used, None] - 1 - day) // cycle_days
+    column, at = np.nonzero(times)
+    return Rows(
+        name,
+        where[used[column]] * cycle_days + at,
+        used[column],
+        times[column, at].astype(np.float64),
+        np.full(len(capacity) * cycle_days, -np.inf),
+        np.repeat(capacity, cycle_days).astype(np.float64),
+    )

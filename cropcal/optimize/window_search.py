@@ -1,0 +1,225 @@
+"""Search a programme for a good plan: whole, stretch by stretch, and from the relaxed one."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from time import perf_counter
+
+import numpy as np
+
+from cropcal.optimize.diving import WHOLE, dived
+from cropcal.optimize.highs import (
+    Answer,
+    Ended,
+    Progress,
+    Relaxed,
+    run,
+)
+from cropcal.optimize.programme import (
+    BoolArray,
+    FloatArray,
+    IntArray,
+    Programme,
+)
+
+FIRST_NODES, QUICK_NODES, STRETCH_NODES = 10, 1, 20
+"""Branches of the first search of a whole programme, and of one within a stretch: at first, and later."""
+
+STRETCH_D = 56
+"""Length of a stretch of weeks, in days; each begins half a stretch after the one before."""
+
+SWEEPS = ((3, 28), (8, STRETCH_D))
+"""The first two sweeps: so many times the columns that the relaxed programme uses are thought of, in
+stretches of so many days. Where room is scarce, long ones take too long at first."""
+
+DIVES = ((2, 0.75, 0.05), (4, 0.75, 0.05), (2, 0.9, 0.05), (4, 0.9, 0.05))
+"""Ways to make the relaxed programme whole: among so many times the columns that it uses, which parts of a
+site are made one, and how many at least each time (``dived``)."""
+
+LARGE, FEW = 5000, 2
+"""Variables from which only the first few dives are made, for each takes seconds."""
+
+LEAST = 40
+"""Columns that the relaxed programme is taken to use at least."""
+
+
+@dataclass(frozen=True)
+class Patience:
+    """When to stop: a part of the value or points from the bound, a time of the clock, or when told to."""
+
+    gap: float
+    slack: float
+    until: float = float("inf")
+    stop: Callable[[], bool] | None = None
+    progress: Progress | None = None
+
+    @property
+    def left_s(self) -> float:
+        """Return the seconds that are left."""
+        return max(self.until - perf_counter(), 0.0)
+
+    @property
+    def stopped(self) -> bool:
+        """Return whether somebody said stop."""
+        return self.stop is not None and self.stop()
+
+    @property
+    def over(self) -> bool:
+        """Return whether to stop now."""
+        return self.left_s <= 0 or self.stopped
+
+    def near(self, value: float, bound: float) -> bool:
+        """Return whether a value is near enough to a bound."""
+        return bool(np.isfinite(value)) and value - bound <= max(self.gap * value, self.slack) + 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class Search:
+    """A programme, the day on which each column is planted, and when to stop.
+
+    ``fill`` adds to a plan, by a plain rule, whatever still fits and helps.
+    """
+
+    programme: Programme
+    planted: IntArray
+    patience: Patience
+    fill: Callable[[IntArray], IntArray]
+
+    def best(self, plan: IntArray) -> tuple[IntArray, float, Ended]:
+        """Return the best plan found, its bound, and how the search ended.
+
+        First the relaxed programme: it gives a bound at once, and its sites are made whole in some ways. The
+        best plan is improved by stretches of weeks in turn, all else held. Then the whole, for some branches;
+        stretches again, until that gains nothing; and the whole again, from there. The clock ends no step,
+        unless it ends the search: the same task takes the same steps.
+        """
+        patience, value = self.patience, np.inf
+        relaxed = self._run(self.programme, None, relaxed=True)
+        if relaxed.values is None or relaxed.reduced is None:
+            return plan, -np.inf, self._ended()
+        bound, size = relaxed.value, self.programme.whole
+        self._tell(value, bound)
+        used = relaxed.values[:size]
+        if (np.abs(used - np.round(used)) > WHOLE).any():
+            turn = _by_likelihood(used, relaxed.reduced[:size])
+            plan, value = self._first(plan, np.floor(used + WHOLE).astype(np.int64))
+            for times, near, share in DIVES[: FEW if len(self.programme.cost) > LARGE else None]:
+                plan, value = self._dived(plan, value, turn >= times, near, share)
+                self._tell(value, bound)
+            for times, length_d in SWEEPS:
+                if not patience.near(value, bound):
+                    plan, value = self.sweep(plan, value, bound, QUICK_NODES, turn < times, length_d)
+            plan, value = self.improved(plan, value, bound, QUICK_NODES)
+            if patience.near(value, bound):
+                return plan, bound, "proven"
+        answer = self._run(self.programme, plan, nodes=FIRST_NODES)
+        bound = max(bound, answer.bound)
+        plan, value = self._better(answer, plan, value)
+        if answer.status != "unfinished":
+            return plan, bound, answer.status
+        value = value if np.isfinite(value) else self._value(plan)
+        plan, value = self.improved(plan, value, bound, STRETCH_NODES)
+        if patience.near(value, bound):
+            return plan, bound, "proven"
+        if patience.over:
+            return plan, bound, self._ended()
+        last = self._run(self.programme, plan)
+        plan, value = self._better(last, plan, value)
+        return plan, max(bound, last.bound), "time limit" if last.status == "unfinished" else last.status
+
+    def improved(self, plan: IntArray, value: float, bound: float, nodes: int) -> tuple[IntArray, float]:
+        """Sweep over the stretches until that gains nothing, the plan is near its bound, or time is up."""
+        patience, before = self.patience, np.inf
+        while before - value > patience.gap * value and not patience.near(value, bound) and not patience.over:
+            before = value
+            plan, value = self.sweep(plan, value, bound, nodes)
+        return plan, value
+
+    def _dived(
+        self, plan: IntArray, value: float, dropped: BoolArray, near: float, share: float
+    ) -> tuple[IntArray, float]:
+        """Return a plan dived for without some columns, filled up, if it is better than another."""
+        if self.patience.over:
+            return plan, value
+        dropped = dropped & (plan == 0) & (self.programme.lower[: len(plan)] == 0)
+        few = self.programme.without(dropped)
+        relaxed = Relaxed(few, until=self.patience.until, stop=self.patience.stop)
+        new = np.zeros(len(plan), dtype=np.int64)
+        new[~dropped] = dived(few, relaxed, near=near, share=share)
+        return self._first(plan, new)
+
+    def _first(self, plan: IntArray, new: IntArray) -> tuple[IntArray, float]:
+        """Return the best of a plan, another, and that filled up; and its value."""
+        plans = [plan, new, self.fill(new)]
+        values = [self._value(one) for one in plans]
+        best = int(np.argmin(values))
+        return plans[best], values[best]
+
+    def _value(self, plan: IntArray) -> float:
+        return run(self.programme.all_held(plan), relaxed=True).value
+
+    def sweep(
+        self,
+        plan: IntArray,
+        value: float,
+        bound: float,
+        nodes: int,
+        among: BoolArray | None = None,
+        length_d: int = STRETCH_D,
+    ) -> tuple[IntArray, float]:
+        """Improve a plan stretch by stretch: free what is planted within it, hold the rest."""
+        for first in range(int(self.planted.min()), int(self.planted.max()) + 1, length_d // 2):
+            if self.patience.over:
+                break
+            free = (self.planted >= first) & (self.planted < first + length_d)
+            free &= True if among is None else among | (plan > 0)
+            answer = self._run(self.programme.held(~free, plan), plan, nodes=nodes, quietly=True)
+            plan, value = self._better(answer, plan, value)
+            self._tell(value, bound)
+        return plan, value
+
+    def _run(
+        self,
+        programme: Programme,
+        plan: IntArray | None,
+        *,
+        nodes: int | None = None,
+        relaxed: bool = False,
+        quietly: bool = False,
+    ) -> Answer:
+        patience = self.patience
+        return run(
+            programme,
+            relaxed=relaxed,
+            time_limit_s=patience.left_s,
+            gap=patience.gap,
+            slack=patience.slack,
+            nodes=nodes,
+            start=plan,
+            stop=patience.stop,
+            progress=None if quietly or relaxed else patience.progress,
+        )
+
+    def _better(self, answer: Answer, plan: IntArray, value: float) -> tuple[IntArray, float]:
+        """Return the plan of an answer if there is one that is better, else the one there was."""
+        if answer.values is None or answer.value >= value:
+            return plan, value
+        return np.round(answer.values[: self.programme.whole]).astype(np.int64), answer.value
+
+    def _tell(self, value: float, bound: float) -> None:
+        if self.patience.progress is not None:
+            self.patience.progress(value, bound)
+
+    def _ended(self) -> Ended:
+        return "interrupted" if self.patience.stopped else "time limit"
+
+
+def _by_likelihood(used: FloatArray, reduced: FloatArray) -> FloatArray:
+    """Return the turn of each column, those that the relaxed programme uses first, then by reduced cost.
+
+    Counted in times the columns that it uses.
+    """
+    positive = used > WHOLE
+    order = np.lexsort((np.arange(len(used)), reduced.round(7), ~positive))
+    turn = np.zeros(len(used))
+    turn[order] = np.arange(len(used)) / max(int(positive.sum()), LEAST)
+    return turn

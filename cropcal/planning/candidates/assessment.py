@@ -1,0 +1,70 @@
+"""What a space promises before anything is planned: light, verdicts, what may grow where, power per unit."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from cropcal.planning.candidates.columns import Offer
+from cropcal.planning.candidates.eligible import Ground, ground, offers
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
+from cropcal.planning.growth.cautions import wanted_crops
+from cropcal.planning.growth.pace import Paces
+from cropcal.planning.growth.suitability import fits
+from cropcal.planning.photoperiod.fill_hours import settled
+from cropcal.planning.power.bill import zone_day
+from cropcal.planning.site.bed_light import bed_lights
+from cropcal.records.crop import CropTables
+from cropcal.records.plan import BedLight, Fit, UnitCost
+from cropcal.records.space import Space
+
+
+@dataclass(frozen=True, eq=False)
+class Prospect:
+    """Everything known before the programme is solved: light, verdicts, ground, and what may grow where."""
+
+    lights: tuple[BedLight, ...]
+    verdicts: tuple[Fit, ...]
+    land: Ground
+    offers: tuple[Offer, ...]
+
+
+def prospect(space: Space, tables: CropTables, paces: Paces | None = None) -> Prospect:
+    """Return what a space promises, before anything is planned; ``paces`` are those learned so far."""
+    space = settled(space, tables)
+    lights = bed_lights(space, tables)
+    verdicts = fits(space, lights, wanted_crops(space, tables))
+    days = space.settings.weeks * DAYS_PER_WEEK
+    land = ground(space, lights, zone_day(space, space.settings.start, days))
+    return Prospect(lights, verdicts, land, offers(space, tables, land, paces))
+
+
+def unit_costs(seen: Prospect, *, priced: bool) -> tuple[UnitCost, ...]:
+    """Return for each crop and bed the power one more unit takes: its share of light while it stands.
+
+    By the marginal price of the hours in which the lamp burns, with tax, without the standing charge.
+    """
+    found: dict[tuple[str, str], UnitCost] = {}
+    for offer in seen.offers:
+        grown, bed = offer.grown, offer.grown.spot.bed
+        ready = float(grown.ready_d[1, 0])
+        in_nursery = float(grown.ages_d[0]) if grown.nursery else 0.0
+        amount = float(grown.amount[0, int(np.ceil(ready))])
+        if amount <= 0:
+            continue
+        kwh = (ready - in_nursery) * seen.land.day_kwh[bed]
+        cost = (ready - in_nursery) * offer.site_day_cost
+        if grown.nursery:
+            kwh += in_nursery * seen.land.day_kwh[grown.nursery]
+            cost += in_nursery * offer.cell_day_cost
+        key = (grown.crop.slug, bed)
+        one = UnitCost(
+            crop=grown.crop.slug,
+            bed=bed,
+            unit=grown.crop.unit,
+            kwh_per_unit=kwh / amount,
+            cost_per_unit=cost / amount if priced else None,
+        )
+        best = found.get(key)
+        if best is None or one.kwh_per_unit < best.kwh_per_unit:
+            found[key] = one
+    return tuple(found.values())

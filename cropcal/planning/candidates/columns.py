@@ -1,0 +1,293 @@
+"""Candidate columns of the programme: every way to grow one site, on the real calendar.
+
+A way is a crop in a bed for one want, sown and transplanted on work days and cut on harvest days. Growth
+comes from ``growing``; here it meets the calendar.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import chain, combinations
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from cropcal.optimize.programme import (
+    MOST_KEPT,
+    Columns,
+    FloatArray,
+    IntArray,
+)
+from cropcal.planning.candidates.service_weeks import NEVER, Limits, free
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.planning.growth.crop_growth import GRAM_DIGITS, LAST_DAY, Grown
+from cropcal.records.crop import Crop
+from cropcal.records.space import Want
+
+MOST_CHOICES, FEW_CHOICES = 5, 2
+"""Work days offered for transplanting each sowing: all while seedlings can wait, if they are so few (four a
+week or less), else the first ones. An extra work day can make a plan worse where it takes a choice away."""
+
+MOST_PATTERNS_OF = 3
+"""Harvest weekdays up to which plants that are cut again may be cut on some of them only: so again an extra
+day takes no choice away."""
+
+NO_DAY = -1
+FAR = 10**6
+
+
+@dataclass(frozen=True, eq=False)
+class Offer:
+    """One crop in one bed for one want: its growth, where it stands, and what a day there costs."""
+
+    want: int
+    place: int
+    nursery: int
+    grown: Grown
+    site_day_cost: float
+    cell_day_cost: float
+
+
+@dataclass(frozen=True, eq=False)
+class Ways:
+    """Columns plus what the plan needs to be told apart again: offer, age row, cut days and amounts.
+
+    ``limits``: what the calendar allows each offer, none: everything. ``cuts``, ``amounts``, ``lows`` and
+    ``highs`` have shape (n, C), unused cuts hold ``NO_DAY`` and 0.
+    """
+
+    offers: tuple[Offer, ...]
+    offer: IntArray
+    age: IntArray
+    sown: IntArray
+    planted: IntArray
+    cuts: IntArray
+    amounts: FloatArray
+    lows: FloatArray
+    highs: FloatArray
+    freed: IntArray
+    staleness: FloatArray
+    limits: tuple[Limits, ...] = ()
+
+    @property
+    def count(self) -> int:
+        """Return the number of ways."""
+        return len(self.offer)
+
+
+def ways(
+    offers: tuple[Offer, ...],
+    time: Worktime,
+    clean_days: int,
+    sown_before: int | None = None,
+    limits: tuple[Limits, ...] = (),
+) -> Ways:
+    """Return every way to grow one site within the plan, in a canonical order.
+
+    ``sown_before``: only those sown on an earlier day than this. ``limits``: what the calendar allows each
+    offer; nothing is cut for a want on a day that serves it not.
+    """
+    last = time.days if sown_before is None else sown_before
+    parts = [_offer_ways(index, offer, time, clean_days, last) for index, offer in enumerate(offers)]
+    parts = [_within(part, limit) for part, limit in zip(parts, limits, strict=True)] if limits else parts
+    return Ways(offers=offers, **_join(parts or [_nothing()]), limits=limits)
+
+
+def columns(found: Ways) -> Columns:
+    """Return the ways as columns of the programme."""
+    offers = found.offers
+    want = np.array([offer.want for offer in offers], dtype=np.int64)
+    place = np.array([offer.place for offer in offers], dtype=np.int64)
+    nursery = np.array([offer.nursery for offer in offers], dtype=np.int64)
+    site_cost = np.array([offer.site_day_cost for offer in offers])
+    cell_cost = np.array([offer.cell_day_cost for offer in offers])
+    row, cut = np.nonzero(found.cuts != NO_DAY)
+    days = found.cuts[row, cut]
+    week = days // DAYS_PER_WEEK
+    if found.limits:
+        week = np.stack([limit.week for limit in found.limits])[found.offer[row], days]
+    return Columns(
+        want=want[found.offer],
+        place=place[found.offer],
+        nursery=nursery[found.offer],
+        sown=found.sown,
+        planted=found.planted,
+        freed=found.freed,
+        cost=(found.freed - found.planted) * site_cost[found.offer]
+        + (found.planted - found.sown) * cell_cost[found.offer],
+        staleness=found.staleness,
+        supply_column=row.astype(np.int64),
+        supply_week=week.astype(np.int64),
+        supply_amount=found.amounts[row, cut],
+        keeps=np.array([weeks_kept(offer.grown.crop) for offer in offers], dtype=np.int64)[found.offer],
+    )
+
+
+def weeks_kept(crop: Crop) -> int:
+    """Return for how many weeks after that of its cut a crop is still good; 0 if nobody knows."""
+    return min((crop.keeping_d or 0) // DAYS_PER_WEEK, MOST_KEPT)
+
+
+def kinds(wants: Sequence[Want], found: Ways) -> IntArray | None:
+    """Return a number for each way of a want that asks for variety, by its crop; None where none does."""
+    named = [(offer.want, offer.grown.crop.slug) for offer in found.offers]
+    number = kind_numbers(wants)
+    return np.array([number.get(name, -1) for name in named], dtype=np.int64)[found.offer] if number else None
+
+
+def kind_numbers(wants: Sequence[Want]) -> dict[tuple[int, str], int]:
+    """Return a number for each want that asks for variety and each of its crops."""
+    pairs = [
+        (at, slug) for at, want in enumerate(wants) if want.variety for slug in dict.fromkeys(want.crops)
+    ]
+    return {pair: number for number, pair in enumerate(pairs)}
+
+
+Part = dict[str, npt.NDArray[Any]]
+
+
+def _join(parts: list[Part]) -> Part:
+    """Put parts one after another, filling up those with fewer cuts."""
+    most = max(part["cuts"].shape[1] for part in parts)
+    joined: Part = {}
+    for name in parts[0]:
+        tables = [part[name] for part in parts]
+        if tables[0].ndim == 2:
+            filler = NO_DAY if name == "cuts" else 0.0
+            tables = [
+                np.pad(table, ((0, 0), (0, most - table.shape[1])), constant_values=filler)
+                for table in tables
+            ]
+        joined[name] = np.concatenate(tables)
+    return joined
+
+
+def _nothing() -> Part:
+    none = np.zeros(0, dtype=np.int64)
+    table = np.zeros((0, 1))
+    return {
+        "offer": none, "age": none, "sown": none, "planted": none, "cuts": table.astype(np.int64),
+        "amounts": table, "lows": table, "highs": table, "freed": none, "staleness": np.zeros(0),
+    }  # fmt: skip
+
+
+def _within(part: Part, limit: Limits) -> Part:
+    """Return the ways that the calendar allows."""
+    cuts, last = part["cuts"], part["cuts"].max(axis=1)
+    good = np.all((cuts == NO_DAY) | (limit.week[cuts] != NEVER), axis=1)
+    good &= free(part["planted"], last, limit.shut) & free(part["sown"], part["planted"], limit.cradle_shut)
+    return {name: table[good] for name, table in part.items()}
+
+
+def _offer_ways(index: int, offer: Offer, time: Worktime, clean_days: int, sown_before: int) -> Part:
+    """Return the ways of one offer: single cuts on each harvest day of the window, then repeated cuts."""
+    sown, planted, age = sowings(offer.grown, time, sown_before)
+    single = _single_cuts(offer.grown, time, sown, planted, age)
+    parts = [single]
+    parts += [
+        _repeated_cuts(offer.grown, harvest, (sown, planted, age), cuts)
+        for cuts in range(2, offer.grown.crop.cuts_max + 1)
+        for harvest in patterns(time.harvest_days)
+    ]
+    joined = _distinct(_join(parts))
+    joined["freed"] = joined["cuts"].max(axis=1) + clean_days
+    joined["offer"] = np.full(len(joined["sown"]), index, dtype=np.int64)
+    return joined
+
+
+def sowings(grown: Grown, time: Worktime, sown_before: int) -> tuple[IntArray, IntArray, IntArray]:
+    """Return sowing day, planting day and row of the transplant age, for each pair that work days allow."""
+    if grown.sown_d is not None and grown.planted_d is not None:
+        row = np.flatnonzero(grown.sown_d < sown_before)
+        return grown.sown_d[row], grown.planted_d[row], row
+    work = time.work_days
+    sow = work[work < sown_before]
+    if grown.nursery is None:
+        return sow, sow, np.zeros(len(sow), dtype=np.int64)
+    first, last = int(grown.ages_d[0]), int(grown.ages_d[-1])
+    low, high = np.searchsorted(work, sow + first), np.searchsorted(work, sow + last, side="right")
+    at = low[:, None] + np.arange(MOST_CHOICES)[None, :]
+    many = (high - low > MOST_CHOICES)[:, None] & (np.arange(MOST_CHOICES) >= FEW_CHOICES)
+    planted = work[np.minimum(at, len(work) - 1)] if len(work) else np.zeros(at.shape, dtype=np.int64)
+    row, choice = np.nonzero((at < high[:, None]) & ~many)
+    sown, chosen = sow[row], planted[row, choice]
+    return sown, chosen, chosen - sown - first
+
+
+def _single_cuts(grown: Grown, time: Worktime, sown: IntArray, planted: IntArray, age: IntArray) -> Part:
+    """Return one way for every harvest day within the window."""
+    ready = np.ceil(grown.ready_d[1][age]).astype(np.int64)
+    first, last = ready - grown.early_d, ready + grown.crop.window_d
+    low = np.searchsorted(time.harvest_days, sown + first)
+    high = np.searchsorted(time.harvest_days, sown + last, side="right")
+    row = np.repeat(np.arange(len(sown)), high - low)
+    start = np.repeat(np.cumsum(high - low) - (high - low), high - low)
+    cut = time.harvest_days[np.repeat(low, high - low) + np.arange(len(row)) - start]
+    after = cut - sown[row]
+    row, cut, after = (values[after <= LAST_DAY] for values in (row, cut, after))
+    width = np.maximum(last - ready, 1)[row]
+    return {
+        "age": age[row],
+        "sown": sown[row],
+        "planted": planted[row],
+        "cuts": cut[:, None],
+        "amounts": grown.amount[age[row], after][:, None],
+        "lows": grown.low[age[row], after][:, None],
+        "highs": grown.high[age[row], after][:, None],
+        "staleness": np.clip((after - ready[row]) / width, 0.0, 1.0),
+    }
+
+
+def patterns(harvest: IntArray) -> list[IntArray]:
+    """Return the days on which plants may be cut again: all harvest days, or those of some weekdays."""
+    weekdays = np.unique(harvest % DAYS_PER_WEEK).tolist()
+    if len(weekdays) > MOST_PATTERNS_OF:
+        return [harvest]
+    some = [list(combinations(weekdays, size)) for size in range(len(weekdays), 0, -1)]
+    return [harvest[np.isin(harvest % DAYS_PER_WEEK, one)] for one in chain(*some)]
+
+
+def _distinct(part: Part) -> Part:
+    """Return each way once, in their first order: sown, planted and cut on the same days."""
+    days = np.column_stack([part["sown"], part["planted"], part["cuts"]])
+    first = np.sort(np.unique(days, axis=0, return_index=True)[1])
+    return {name: table[first] for name, table in part.items()}
+
+
+def _repeated_cuts(
+    grown: Grown, harvest: IntArray, sowings: tuple[IntArray, IntArray, IntArray], cuts: int
+) -> Part:
+    """Return the ways with so many cuts: each on the first harvest day when it is ready, or just before."""
+    sown, planted, age = sowings
+    ready = np.ceil(grown.ready_d[1][age]).astype(np.int64)
+    good = np.ones(len(sown), dtype=bool)
+    days: list[IntArray] = []
+    late: list[IntArray] = []
+    for cut in range(cuts):
+        due = days[-1] + np.ceil(grown.cut_gaps_d[age, cut - 1]).astype(np.int64) if cut else sown + ready
+        day = _nearest(harvest, due, grown)
+        good &= (day != NO_DAY) & (day - sown <= LAST_DAY)
+        days.append(day)
+        late.append(day - due)
+    table, delay = np.stack(days, axis=1)[good], np.stack(late, axis=1)[good]
+    age, sown, planted, ready = age[good], sown[good], planted[good], ready[good]
+    share = np.full(cuts, 1.0 - grown.crop.cut_leaves_share)
+    share[-1] = 1.0
+    # regrowth weighs as much some days before or after it is due as the first growth does
+    at = np.clip(ready[:, None] + delay, 0, LAST_DAY)
+    result: Part = {"age": age, "sown": sown, "planted": planted, "cuts": table}
+    for name, amounts in (("amounts", grown.amount), ("lows", grown.low), ("highs", grown.high)):
+        result[name] = np.round(amounts[age[:, None], at] * share, GRAM_DIGITS)
+    result["staleness"] = np.zeros(len(sown))
+    return result
+
+
+def _nearest(harvest: IntArray, due: IntArray, grown: Grown) -> IntArray:
+    """Return the first harvest day from the due day to the end of its window, else the last before it."""
+    if not len(harvest):
+        return np.full(len(due), NO_DAY, dtype=np.int64)
+    after = np.searchsorted(harvest, due)
+    later = np.where(after < len(harvest), harvest[np.minimum(after, len(harvest) - 1)], FAR)
+    earlier = np.where(after > 0, harvest[np.maximum(after - 1, 0)], -FAR)
+    in_time, in_advance = later <= due + grown.crop.window_d, earlier >= due - grown.early_d
+    return np.where(in_time, later, np.where(in_advance, earlier, NO_DAY)).astype(np.int64)

@@ -1,0 +1,122 @@
+"""How much of each want counts in each week, and why a week does not count."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import numpy.typing as npt
+
+from cropcal.optimize.programme import Columns, FloatArray
+from cropcal.planning.candidates.service_weeks import Serving
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.records.space import Want
+
+TOO_SHORT = "the plan ends before its first harvest"
+TOO_SOON = "before the first possible harvest"
+NONE_DUE = "none due this week"
+NOT_WANTED = "not wanted then"
+NOBODY_CUTS = "break, nobody cuts"
+
+
+@dataclass(frozen=True, eq=False)
+class Demand:
+    """Amounts wanted, shape (wants, weeks); ``why`` says why a week does not count ("" where it does)."""
+
+    amount: FloatArray
+    why: npt.NDArray[np.str_]
+
+    def with_stock(self, standing: Columns) -> FloatArray:
+        """Return the amounts to aim at where plants stand already: also in weeks too soon for new sowings.
+
+        What stands is then cut as it is wanted; such a week is never short.
+        """
+        want = standing.want[standing.supply_column]
+        some = np.zeros(self.amount.shape, dtype=bool)
+        some[want, standing.supply_week] = True
+        return np.where((self.why == "") | (some & (self.why == TOO_SOON)), self.amount, 0.0)
+
+    @property
+    def counted(self) -> FloatArray:
+        """Return the amounts with those of weeks that do not count set to 0."""
+        return np.where(self.why == "", self.amount, 0.0)
+
+
+def demand(
+    serving: Serving,
+    per_week: FloatArray,
+    candidates: Columns,
+    growable: frozenset[int] = frozenset(),
+) -> Demand:
+    """Return what counts.
+
+    ``per_week`` is what is wanted a week, or on each listed day of a want that has some: such a want counts
+    in the weeks of its days. A week without a harvest day in it, outside a want's from and until, or before
+    the want's first possible harvest does not count. A want that nothing can ever bring counts in every other
+    week: it is short. A want that could be grown (``growable``), but not before the plan ends, does not count
+    at all.
+    Heads are wanted whole: half a head a week is one head every second week.
+    """
+    wants, time = serving.wants, serving.time
+    why = np.full((len(wants), time.weeks), "", dtype="<U48")
+    amount = np.repeat(per_week[:, None], time.weeks, axis=1)
+    for index, want in enumerate(wants):
+        served = np.zeros(time.weeks, dtype=bool)
+        served[serving.weeks(index)] = True
+        mine = candidates.supply_week[candidates.want[candidates.supply_column] == index]
+        if len(mine):
+            why[index, : mine.min()] = TOO_SOON
+        elif index in growable:
+            why[index] = TOO_SHORT
+        why[index, ~served] = NOT_WANTED
+        if want.on is not None:
+            why[index, _weeks_of(want.on, time) & ~served] = NOBODY_CUTS
+            continue
+        why[index, time.weeks_without_harvest] = NOBODY_CUTS
+        if want.counted_in == "heads":
+            counts = np.flatnonzero(why[index] == "")
+            amount[index, counts] = _whole(float(per_week[index]), len(counts))
+            why[index, counts[amount[index, counts] == 0]] = NONE_DUE
+    return Demand(amount=amount, why=why)
+
+
+def ramped_up(wanted: Demand, wants: Sequence[Want], candidates: Columns, early: FloatArray) -> Demand:
+    """Return the demand with more of what is wanted as much as fits, in the weeks before the others begin.
+
+    Until the first harvest of a want with a number, what grows in the same places may have all of their room.
+    ``early`` is how much that is a week, shape (wants,).
+    """
+    amount, why = wanted.amount.copy(), wanted.why.copy()
+    places = [{*candidates.place[candidates.want == index].tolist()} for index in range(len(wants))]
+    of = candidates.want[candidates.supply_column]
+    for index, want in enumerate(wants):
+        rivals = [
+            other
+            for other, one in enumerate(wants)
+            if one.is_numbered and places[index] & places[other] and np.any(of == other)
+        ]
+        if want.is_numbered or not rivals:
+            continue
+        first = min(int(candidates.supply_week[of == other].min()) for other in rivals)
+        weeks = np.flatnonzero(np.isin(why[index, :first], ("", NONE_DUE)))
+        whole = want.counted_in == "heads"
+        more = _whole(float(early[index]), len(weeks)) if whole else early[index]
+        amount[index, weeks] = np.maximum(amount[index, weeks], more)
+        why[index, weeks] = np.where(amount[index, weeks] > 0, "", NONE_DUE)
+    return Demand(amount=amount, why=why)
+
+
+def _weeks_of(days: Sequence[date], time: Worktime) -> npt.NDArray[np.bool_]:
+    """Return the weeks in which some of the days lie."""
+    found = np.zeros(time.weeks, dtype=bool)
+    for on in days:
+        week = time.day_of(on) // DAYS_PER_WEEK
+        if 0 <= week < time.weeks:
+            found[week] = True
+    return found
+
+
+def _whole(per_week: float, weeks: int) -> FloatArray:
+    """Spread a number of heads a week over weeks in whole heads, as evenly as can be, the first at once."""
+    due = np.ceil(per_week * np.arange(weeks + 1) - 1e-9)
+    return np.diff(due)

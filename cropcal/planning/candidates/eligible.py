@@ -1,0 +1,201 @@
+"""Which crop may grow where, for which want: the pairs that the programme chooses from."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cropcal.optimize.programme import IntArray
+from cropcal.planning.candidates.columns import Offer
+from cropcal.planning.candidates.service_weeks import (
+    Limits,
+    Serving,
+    Stretch,
+    out_of_use,
+    shut,
+)
+from cropcal.planning.candidates.work_calendar import Worktime
+from cropcal.planning.growth.pace import UNLEARNED, Paces
+from cropcal.planning.growth.plugs import grow_plug, plug_age_d
+from cropcal.planning.growth.seasonal_growth import any_season
+from cropcal.planning.growth.suitability import (
+    fit,
+    growing_in,
+    in_half,
+    suits_bed,
+)
+from cropcal.planning.power.bill import ZoneDay
+from cropcal.planning.site.bed_light import like_sites, of_sites
+from cropcal.planning.site.growing_conditions import Spot, spot
+from cropcal.planning.site.sunlight import planned_halves
+from cropcal.records.crop import Crop, CropTables
+from cropcal.records.plan import BedLight
+from cropcal.records.space import (
+    Bed,
+    OutOfUse,
+    Space,
+    Want,
+)
+
+if TYPE_CHECKING:
+    from cropcal.planning.growth.crop_growth import Grown
+
+
+@dataclass(frozen=True, eq=False)
+class Place:
+    """Like sites of one bed (numbers from 1): their light, and what a crop finds there."""
+
+    bed: Bed
+    sites: tuple[int, ...]
+    light: BedLight
+    spot: Spot
+
+    @property
+    def label(self) -> str:
+        """Return what to call it: the bed, and which sites if they are not all."""
+        if len(self.sites) == self.bed.site_count:
+            return self.bed.name
+        if out_of_use(self.bed, self.sites[0]):
+            return f"{self.bed.name}, the sites out of use for a time"
+        return f"{self.bed.name} at about {self.light.ppfd_umol_m2_s:.0f} umol"
+
+    def shut(self, time: Worktime) -> tuple[Stretch, ...]:
+        """Return when it is out of use, in days of the plan."""
+        return shut(out_of_use(self.bed, self.sites[0]), time)
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """The places with sites and the nurseries with cells, and what one of each costs a day, by bed."""
+
+    places: tuple[Place, ...]
+    nurseries: tuple[Bed, ...]
+    cradles: dict[str, Spot]
+    day_cost: dict[str, float]
+    day_kwh: dict[str, float]
+
+    @property
+    def sites(self) -> IntArray:
+        """Return how many sites each place has."""
+        return np.array([len(place.sites) for place in self.places], dtype=np.int64)
+
+    @property
+    def cells(self) -> IntArray:
+        """Return how many cells each nursery has."""
+        return np.array([bed.site_count for bed in self.nurseries], dtype=np.int64)
+
+
+def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, ZoneDay]) -> Ground:
+    """Return places of like light and nurseries, with what a site in each costs a day.
+
+    A zone's power is shared by the floor that its beds cover. Without a tariff, kWh stand for cost.
+    """
+    by_bed = {light.bed: light for light in lights}
+    spots = {bed.name: spot(bed, space, by_bed[bed.name]) for bed in space.beds}
+    covered = {zone.name: 0.0 for zone in space.zones}
+    for bed in space.beds:
+        covered[bed.zone] += spots[bed.name].site_area_m2 * bed.site_count
+    share = {bed.name: spots[bed.name].site_area_m2 / covered[bed.zone] for bed in space.beds}
+    day_kwh = {bed.name: share[bed.name] * zone_days[bed.zone].kwh for bed in space.beds}
+    day_cost = {}
+    for bed in space.beds:
+        cost = zone_days[bed.zone].cost
+        day_cost[bed.name] = day_kwh[bed.name] if cost is None else share[bed.name] * cost
+    beds = [bed for bed in space.beds if bed.kind != "nursery"]
+    nurseries = tuple(bed for bed in space.beds if bed.kind == "nursery")
+    return Ground(
+        places=tuple(place for bed in beds for place in _places(bed, space, by_bed[bed.name])),
+        nurseries=nurseries,
+        cradles={bed.name: spots[bed.name] for bed in nurseries},
+        day_cost=day_cost,
+        day_kwh=day_kwh,
+    )
+
+
+def _places(bed: Bed, space: Space, light: BedLight) -> list[Place]:
+    """Return the groups of like sites of a bed."""
+    found = []
+    for alike in like_sites(light):
+        for sites in _by_use(bed, alike):
+            mine = of_sites(light, sites)
+            found.append(Place(bed, sites, mine, spot(bed, space, mine)))
+    return found
+
+
+def _by_use(bed: Bed, sites: tuple[int, ...]) -> list[tuple[int, ...]]:
+    """Return sites apart by when they are out of use: those always in use first."""
+    groups: dict[tuple[OutOfUse, ...], tuple[int, ...]] = {}
+    for site in sites:
+        key = out_of_use(bed, site)
+        groups[key] = (*groups.get(key, ()), site)
+    return [groups[key] for key in sorted(groups, key=lambda key: (len(key), groups[key]))]
+
+
+def limits(offers: Sequence[Offer], land: Ground, serving: Serving) -> tuple[Limits, ...]:
+    """Return what the calendar allows each offer."""
+    cradles = [shut(nursery.out_of_use, serving.time) for nursery in land.nurseries]
+    return tuple(
+        Limits(
+            week=serving.by_day(offer.want, offer.grown.crop.slug),
+            shut=land.places[offer.place].shut(serving.time),
+            cradle_shut=cradles[offer.nursery] if offer.nursery >= 0 else (),
+        )
+        for offer in offers
+    )
+
+
+def offers(space: Space, tables: CropTables, land: Ground, paces: Paces | None = None) -> tuple[Offer, ...]:
+    """Return every (want, crop, place, nursery) that may be grown, in the order of the file.
+
+    A crop is not offered where its verdict is "no", nor where it never gets ready.
+    """
+    grown: dict[tuple[str, int, str, int], Grown | None] = {}
+    found = []
+    for index, want in enumerate(space.wants):
+        for slug in dict.fromkeys(want.crops):
+            crop = tables.crops[slug]
+            for number, place in enumerate(land.places):
+                if not _allowed(want, crop, place.bed) or _hopeless(crop, place, space):
+                    continue
+                age = plug_age_d(want, crop) if want.plugs else -1
+                for cradle, nursery in [(-1, "")] if want.plugs else _nurseries(crop, land):
+                    key = (slug, number, nursery, age)
+                    if key not in grown:
+                        pace = (paces or {}).get((slug, place.bed.name), UNLEARNED)
+                        if want.plugs:
+                            grown[key] = grow_plug(crop, tables, place.spot, age, pace)
+                        else:
+                            grown[key] = any_season(crop, tables, place.spot, land.cradles.get(nursery), pace)
+                    how = grown[key]
+                    if how is not None:
+                        cell_cost = land.day_cost.get(nursery, 0.0)
+                        site_cost = land.day_cost[place.bed.name]
+                        found.append(Offer(index, number, cradle, how, site_cost, cell_cost))
+    return tuple(found)
+
+
+def _hopeless(crop: Crop, place: Place, space: Space) -> bool:
+    whole = growing_in(space, crop, place.bed, place.light)
+    if not place.light.halves:
+        return fit(whole).verdict == "no"
+    halves = np.flatnonzero(planned_halves(space))
+    return all(fit(in_half(whole, int(half))).verdict == "no" for half in halves)
+
+
+def _allowed(want: Want, crop: Crop, bed: Bed) -> bool:
+    return (
+        suits_bed(crop, bed)
+        and (want.beds is None or bed.name in want.beds)
+        and (want.zones is None or bed.zone in want.zones)
+    )
+
+
+def _nurseries(crop: Crop, land: Ground) -> list[tuple[int, str]]:
+    """Return number and name of the nurseries a crop may be raised in; none: it is sown in place."""
+    cradles = [
+        (number, bed.name)
+        for number, bed in enumerate(land.nurseries)
+        if crop.nursery_d > 0 and (bed.crops is None or crop.slug in bed.crops)
+    ]
+    return cradles or [(-1, "")]

@@ -1,0 +1,40 @@
+"""The first week in which each want can be had, also where that lies behind the plan's end."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+
+from cropcal.optimize.programme import Columns
+from cropcal.planning.candidates.assessment import Prospect
+from cropcal.planning.candidates.columns import columns, ways
+from cropcal.planning.candidates.eligible import limits
+from cropcal.planning.candidates.service_weeks import Serving
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
+from cropcal.records.crop import Crop
+from cropcal.records.space import Space
+
+BEYOND_WEEKS = 40
+"""Weeks behind the plan's end in which a first harvest is looked for: longer than any crop takes."""
+
+
+def first_weeks(
+    space: Space, crops: Mapping[str, Crop], seen: Prospect, candidates: Columns, serving: Serving
+) -> tuple[date | None, ...]:
+    """Return the first day of the first week in which each want can be had; None: never here."""
+    found: list[date | None] = []
+    for want in range(len(space.wants)):
+        week = _first(candidates, want)
+        if week is None:
+            offers = tuple(offer for offer in seen.offers if offer.want == want)
+            time = replace(serving.time, weeks=serving.time.weeks + BEYOND_WEEKS)
+            later = Serving(space.wants, crops, time)
+            some = limits(offers, seen.land, later)
+            clean_days = space.settings.clean_days
+            week = _first(columns(ways(offers, time, clean_days, limits=some)), want) if offers else None
+        found.append(None if week is None else serving.time.date_of(week * DAYS_PER_WEEK))
+    return tuple(found)
+
+
+def _first(candidates: Columns, want: int) -> int | None:
+    weeks = candidates.supply_week[candidates.want[candidates.supply_column] == want]
+    return int(weeks.min()) if len(weeks) else None

@@ -1,0 +1,108 @@
+"""What the calendar allows: which week of a want a cut serves, and when a site may not be held."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+import numpy as np
+
+from cropcal.optimize.programme import BoolArray, IntArray
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.records.crop import Crop
+from cropcal.records.space import Bed, OutOfUse, Want
+
+NEVER = -1
+NEAREST_D = 6
+"""Days before a feast on which it may be cut whatever keeps: the nearest visit of a week (assumed)."""
+
+Stretch = tuple[int, int]
+"""First and last day."""
+
+
+@dataclass(frozen=True, eq=False)
+class Limits:
+    """What the calendar allows an offer: days counted from the plan's start.
+
+    ``week``: which week of its want a cut serves, by day, ``NEVER`` where it serves none. ``shut`` are the
+    stretches in which its sites are out of use, ``cradle_shut`` those of the nursery.
+    """
+
+    week: IntArray
+    shut: tuple[Stretch, ...] = ()
+    cradle_shut: tuple[Stretch, ...] = ()
+
+
+def weeks_served(want: Want, keeping_d: int | None, time: Worktime) -> IntArray:
+    """Return for each day which week of a want a cut on it serves, shape (days,), ``NEVER``: none.
+
+    A want by the week: the week of the day, from its first to its last day. One for listed days: the week of
+    the next of them, if what is cut keeps until then; the last harvest day before serves in any case.
+    """
+    days = np.arange(time.days, dtype=np.int64)
+    if want.on is None:
+        first = 0 if want.from_ is None else time.day_of(want.from_)
+        last = time.days if want.until is None else time.day_of(want.until)
+        return np.where((days >= first) & (days <= last), days // DAYS_PER_WEEK, NEVER)
+    found = np.full(time.days, NEVER, dtype=np.int64)
+    begin = 0
+    for feast in sorted(time.day_of(on) for on in want.on):
+        if not 0 <= feast < time.days:
+            continue
+        before = time.harvest_days[time.harvest_days <= feast]
+        nearest = int(before[-1]) if len(before) and before[-1] >= feast - NEAREST_D else feast
+        since = max(min(feast - (keeping_d or 0), nearest), begin)
+        found[since : feast + 1] = feast // DAYS_PER_WEEK
+        begin = feast + 1
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class Serving:
+    """The week that each cut serves, by want and crop."""
+
+    wants: Sequence[Want]
+    crops: Mapping[str, Crop]
+    time: Worktime
+    _known: dict[tuple[int, str], IntArray] = field(default_factory=dict)
+
+    def by_day(self, want: int, slug: str) -> IntArray:
+        """Return the week of a want that a cut of a crop serves, by day."""
+        key = (want, slug)
+        if key not in self._known:
+            self._known[key] = weeks_served(self.wants[want], self.crops[slug].keeping_d, self.time)
+        return self._known[key]
+
+    def week(self, want: int, slug: str, on: date) -> int:
+        """Return the week of a want that a cut of a crop on a day serves, ``NEVER``: none."""
+        day = self.time.day_of(on)
+        return int(self.by_day(want, slug)[day]) if 0 <= day < self.time.days else NEVER
+
+    def weeks(self, want: int) -> IntArray:
+        """Return the weeks of a want that some harvest day serves."""
+        served = [self.by_day(want, slug)[self.time.harvest_days] for slug in self.wants[want].crops]
+        found = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *served]))
+        return np.asarray(found[found != NEVER])
+
+
+def shut(stretches: Sequence[OutOfUse], time: Worktime) -> tuple[Stretch, ...]:
+    """Return when sites are out of use, in days of the plan."""
+    return tuple(
+        (
+            0 if one.from_ is None else time.day_of(one.from_),
+            time.days if one.until is None else time.day_of(one.until),
+        )
+        for one in stretches
+    )
+
+
+def out_of_use(bed: Bed, site: int) -> tuple[OutOfUse, ...]:
+    """Return when one site of a bed (number from 1) is out of use."""
+    return tuple(one for one in bed.out_of_use if one.sites is None or site in one.sites)
+
+
+def free(held_from: IntArray, held_until: IntArray, stretches: Sequence[Stretch]) -> BoolArray:
+    """Return what is held on no day of any of the stretches; both ends count."""
+    good = np.ones(len(held_from), dtype=bool)
+    for first, last in stretches:
+        good &= (held_from > last) | (held_until < first)
+    return good

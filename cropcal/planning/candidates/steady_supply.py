@@ -1,0 +1,130 @@
+"""How much a space could give week after week: each want alone, all of them together, and with a nursery."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from cropcal.optimize.programme import Columns, FloatArray, IntArray
+from cropcal.optimize.steady_state import alone, mix
+from cropcal.planning.candidates.columns import Offer, columns, ways
+from cropcal.planning.candidates.eligible import Ground, offers
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, one_cycle
+from cropcal.planning.growth.pace import Paces
+from cropcal.records.crop import CropTables
+from cropcal.records.space import Bed, Space, Want
+
+STEP = {"heads": 0.1, "g": 10.0}
+"""What a want without a number is rounded down to, or to less if that were more than a tenth of it: parts of
+a head are heads in some weeks."""
+
+LEAST_STEP = 0.01
+
+CELLS_TRIED = 1000
+"""Cells of the nursery that is imagined where there is none: more than any plan fills."""
+
+CELL_M2 = 0.002
+"""Floor of one of them."""
+
+
+@dataclass(frozen=True, eq=False)
+class Even:
+    """Amount a week for each want: grown alone, in the mix, and what a want without a number aims at.
+
+    ``early`` is what that aims at while the wants with a number bring nothing yet.
+    """
+
+    alone: FloatArray
+    mix: FloatArray
+    target: FloatArray
+    early: FloatArray
+
+
+def even_supply(space: Space, candidates: tuple[Offer, ...], land: Ground) -> Even:
+    """Return the largest even supply that the space could keep up, if every week were like the next.
+
+    Wants with a number come first in the mix; the others then share what is left, each weighed by its share
+    and by what it could reach alone. A want for listed days has no even supply.
+    """
+    cycle, sites, cells = _cycle(space, candidates, land)
+    fixed, share = _asked(space)
+    by_itself = alone(cycle, sites, cells, len(space.wants))
+    together = mix(cycle, sites, cells, fixed, share, by_itself)
+    open_share = np.where([want.is_numbered for want in space.wants], 0.0, share)
+    at_first = mix(cycle, sites, cells, np.zeros_like(fixed), open_share, by_itself)
+    target, early = (
+        np.array([_rounded(amount, want.counted_in) for amount, want in zip(level, space.wants, strict=True)])
+        for level in (together, at_first)
+    )
+    return Even(alone=by_itself, mix=together, target=target, early=early)
+
+
+def even_mix(
+    space: Space, candidates: tuple[Offer, ...], land: Ground, sites: IntArray, cells: IntArray
+) -> FloatArray:
+    """Return the even supply of all wants together with another number of sites or cells, shape (wants,)."""
+    cycle, _, _ = _cycle(space, candidates, land)
+    return mix(cycle, sites, cells, *_asked(space), alone(cycle, sites, cells, len(space.wants)))
+
+
+def _asked(space: Space) -> tuple[FloatArray, FloatArray]:
+    """Return the amount a week of wants with a number, and the share of the others; none of listed days."""
+    fixed = np.array([want.per_week or 0.0 for want in space.wants])
+    return fixed, np.array([0.0 if want.on else want.share for want in space.wants])
+
+
+def _rounded(amount: float, unit: str) -> float:
+    """Round what a want without a number aims at down to a step."""
+    step = STEP[unit]
+    while amount < 10 * step and step > LEAST_STEP:
+        step /= 10
+    return float(np.floor(amount / step + 1e-6)) * step
+
+
+def nursery_gain(
+    space: Space, tables: CropTables, land: Ground, even: Even, paces: Paces | None = None
+) -> str:
+    """Return in words what a nursery would bring where there is none; empty where it would bring nothing.
+
+    One is imagined in the light of each zone that has sites.
+    """
+    if land.nurseries or not any(tables.crops[slug].nursery_d for want in space.wants for slug in want.crops):
+        return ""
+    first = {place.bed.zone: place for place in reversed(land.places) if place.bed.kind == "sites"}
+    imagined = {
+        name: Bed(name=name, zone=zone, kind="nursery", sites=CELLS_TRIED)
+        for number, zone in enumerate(first)
+        if (name := f"nursery {number + 1}")
+    }
+    with_nursery = replace(
+        land,
+        nurseries=tuple(imagined.values()),
+        cradles={
+            name: replace(first[bed.zone].spot, bed=name, site_area_m2=CELL_M2)
+            for name, bed in imagined.items()
+        },
+        day_cost=land.day_cost | dict.fromkeys(imagined, 0.0),
+    )
+    cycle, sites, cells = _cycle(space, offers(space, tables, with_nursery, paces), with_nursery)
+    better = alone(cycle, sites, cells, len(space.wants))
+    gains = [
+        f"{_said(now)} instead of {_said(before)} {want.counted_in} of {_names(want, tables)} a week"
+        for want, now, before in zip(space.wants, better, even.alone, strict=True)
+        if now > before * 1.02
+    ]
+    if not gains:
+        return ""
+    return "a nursery in the same light would let each pot grow only big plants: up to " + ", ".join(gains)
+
+
+def _said(amount: float) -> str:
+    return f"{amount:.0f}" if amount >= 10 else f"{amount:.1f}"
+
+
+def _names(want: Want, tables: CropTables) -> str:
+    return " or ".join(tables.crops[slug].name for slug in want.crops)
+
+
+def _cycle(space: Space, candidates: tuple[Offer, ...], land: Ground) -> tuple[Columns, IntArray, IntArray]:
+    """Return the columns sown within one week of an endless row of like weeks, and the capacities."""
+    found = ways(candidates, one_cycle(space.settings), space.settings.clean_days, sown_before=DAYS_PER_WEEK)
+    return columns(found), land.sites, land.cells

@@ -1,0 +1,293 @@
+"""The best plan that does the same in every cycle of one to four weeks: a rhythm that can be kept by heart.
+
+It is sought on the real season: ways that are the same but for the cycle in which they are sown share one
+number of sites. What falls in a break, or brings nothing wanted, is left out; until the first harvest of the
+rhythm something else may be sown besides.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from time import perf_counter
+
+import numpy as np
+
+from cropcal.optimize.assemble import build
+from cropcal.optimize.diving import dived
+from cropcal.optimize.highs import Relaxed, run
+from cropcal.optimize.penalties import Weights
+from cropcal.optimize.programme import (
+    Before,
+    BoolArray,
+    IntArray,
+    Programme,
+    Rows,
+    Task,
+)
+from cropcal.optimize.solve import Solution, solve
+from cropcal.planning.candidates.columns import Ways, ways
+from cropcal.planning.candidates.prepare import Prepared
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, one_cycle
+
+KEPT_TO = 1e4
+"""What a site weighs that is not grown as the repeating plan has it: more than any harvest of the start."""
+HOLDING = ("calm", "given up")
+"""Terms that only planning again has."""
+PERIODS = (1, 2, 3, 4)
+"""Weeks of a cycle that are tried."""
+NEAR, SHARE = 0.75, 0.05
+"""How a rhythm is dived for, to begin with (``dived``)."""
+GAP, ENOUGH = 5e-3, 0.1
+"""How far a rhythm may be from the best there is: a part of its value, or points a wanted week of which 100
+is going without."""
+
+
+@dataclass(frozen=True, eq=False)
+class Repeating:
+    """The best repeating plan: sites of each column in ``solution.n``, the weeks of its cycle.
+
+    ``proven``: each search for a rhythm ended by itself, not by the clock.
+    """
+
+    solution: Solution
+    period_weeks: int
+    proven: bool
+
+
+def repeats(ready: Prepared) -> bool:
+    """Return whether weeks are alike: not where the sun comes in, for no two have the same light."""
+    return ready.found.offers == ready.seen.offers
+
+
+def ordinary_ways(ready: Prepared) -> Ways:
+    """Return the ways that begin in a week like any other, without breaks: what a rhythm is made of."""
+    settings = ready.space.settings
+    return ways(ready.seen.offers, one_cycle(settings), settings.clean_days, sown_before=DAYS_PER_WEEK)
+
+
+def best_repeating(
+    task: Task,
+    found: Ways,
+    ordinary: Ways,
+    free: BoolArray,
+    weights: Weights | None = None,
+    time_limit_s: float = 40.0,
+    stop: Callable[[], bool] | None = None,
+    periods: Sequence[int] = PERIODS,
+) -> Repeating:
+    """Return the repeating plan that weighs least in the season itself.
+
+    Parameters
+    ----------
+    task, found
+        The season: its columns, and the ways that the last of them are; columns before those stand already.
+    ordinary
+        The ways of an ordinary week; what is only done round a break is no part of a rhythm.
+    free
+        Wants that no rhythm serves, as those of listed days: sown as they are wanted, shape (wants,).
+    weights
+        What counts how much, as in a plan.
+    time_limit_s, stop
+        When to end with the best found so far.
+    periods
+        Weeks of a cycle that are tried.
+    """
+    weights = weights or Weights()
+    until = perf_counter() + time_limit_s
+    programme = build(task, weights)
+    useful = programme.upper[: task.columns.count] > 0
+    useful[task.columns.count - found.count :] &= _is_ordinary(found, ordinary)
+    useful |= free[task.columns.want]
+    seek = _Seek(task, found, free, useful, weights, until, stop)
+    tried: list[Repeating] = []
+    if task.before is not None and len(periods) == 1:  # the rhythm there is, unless another is worth a change
+        planned = np.where(task.before.group < 0, task.before.planned, 0)
+        if planned.any():
+            kept = seek.begun(planned, time_limit_s / 2)
+            tried.append(Repeating(replace(kept, value=kept.value - weights.worth), periods[0], True))
+    longest = sorted(periods)
+    for number, period in enumerate(longest):
+        share = (number + 1) / (1 + sum(range(number + 1, len(longest) + 1)))  # longer cycles take longer
+        least = min((one.solution.value for one in tried), default=np.inf)
+        tried += seek.best(programme, period, share, least)
+    later = _from_the_slowest_on(task, found) if task.before is None else None
+    if later is not None:
+        other = build(later, weights)
+        upper = np.concatenate([programme.upper[: programme.whole], other.upper[other.whole :]])
+        tried += seek.best(replace(other, upper=upper), min(tried, key=_rank).period_weeks, 1.0, np.inf)
+    best = min(tried, key=_rank)
+    value = sum(best.solution.terms.values())
+    return replace(
+        best, solution=replace(best.solution, value=value), proven=all(one.proven for one in tried)
+    )
+
+
+def _rank(one: Repeating) -> tuple[float, int]:
+    """Return what is best first: the lowest value, then the shortest cycle."""
+    return round(one.solution.value, 6), one.period_weeks
+
+
+@dataclass(eq=False)
+class _Seek:
+    """Seeks rhythms one after the other; those of before are where it begins."""
+
+    task: Task
+    found: Ways
+    free: BoolArray
+    useful: BoolArray
+    weights: Weights
+    until: float
+    stop: Callable[[], bool] | None
+    patterns: list[IntArray] = field(default_factory=list)
+
+    def best(self, programme: Programme, period: int, share: float, least: float) -> list[Repeating]:
+        """Return the best rhythm of so many weeks; none if it could not be better than ``least``.
+
+        ``share`` is its share of the time that is left.
+        """
+        left_s = max(self.until - perf_counter(), 0.5) * share
+        tie = _tie(self.task, self.found, self.free, self.useful, period)
+        tied = _tied(programme, tie)
+        if np.isfinite(least) and run(tied, relaxed=True).value > least:
+            return []
+        start = next(
+            (had for old in reversed(self.patterns) if (had := _counted(old, tie)) is not None), None
+        )
+        slack = ENOUGH * float((self.task.demand > 0).sum())
+        relaxed = Relaxed(tied, until=perf_counter() + left_s / 2, stop=self.stop)
+        starts = [dived(tied, relaxed, near=NEAR, share=SHARE), *([] if start is None else [start])]
+        start = min(starts, key=lambda sites: run(tied.all_held(sites), relaxed=True).value)
+        answer = run(tied, time_limit_s=left_s, gap=GAP, slack=slack, start=start, stop=self.stop)
+        sites = start if answer.values is None else np.round(answer.values[: tied.whole]).astype(np.int64)
+        n = np.append(sites, 0)[tie]  # -1, the last, is what is left out
+        self.patterns.append(n)
+        return [Repeating(self.begun(n, left_s), period, answer.status == "proven")]
+
+    def begun(self, n: IntArray, time_limit_s: float) -> Solution:
+        """Return a rhythm with its start-up."""
+        return _begun(self.task, self.found, n, self.weights, time_limit_s, self.stop)
+
+
+def _from_the_slowest_on(task: Task, found: Ways) -> Task | None:
+    """Return the task with nothing wanted until the slowest crop of each want can be ready.
+
+    A rhythm is sought for that as well: quick crops until then may do better than quick crops for ever. None
+    where all crops of each want take the same weeks.
+    """
+    columns, weeks = task.columns, task.demand.shape[1]
+    soonest = np.full(int(found.offer.max(initial=0)) + 1, weeks)
+    np.minimum.at(soonest, found.offer[columns.supply_column], columns.supply_week)
+    offer, at = np.unique(found.offer, return_index=True)
+    first, slowest = np.full(len(task.demand), weeks), np.zeros(len(task.demand), dtype=np.int64)
+    np.minimum.at(first, columns.want[at], soonest[offer])
+    np.maximum.at(slowest, columns.want[at], soonest[offer])
+    if (slowest <= first).all():
+        return None
+    return replace(task, demand=np.where(np.arange(weeks) < slowest[:, None], 0.0, task.demand))
+
+
+def _tie(task: Task, found: Ways, free: BoolArray, useful: BoolArray, period: int) -> IntArray:
+    """Return a number for each column, the same for all that one rhythm ties; -1: left out."""
+    begins = task.columns.count - found.count
+    alone = np.arange(task.columns.count, dtype=np.int64)
+    same = np.concatenate([np.full(begins, -1), _shapes(found, period)])
+    same[free[task.columns.want]] = -1
+    keys = np.stack([same, np.where(same < 0, alone, 0)])
+    tie = np.full(task.columns.count, -1, dtype=np.int64)
+    tie[useful] = np.unique(keys[:, useful], axis=1, return_inverse=True)[1].ravel()
+    return tie
+
+
+def _counted(n: IntArray, tie: IntArray) -> IntArray | None:
+    """Return the sites of each number of a tie, None if a plan is not tied so."""
+    sites = np.zeros(int(tie.max(initial=-1)) + 2, dtype=np.int64)
+    sites[tie] = n
+    sites[-1] = 0
+    return sites[:-1] if np.array_equal(sites[tie], n) else None
+
+
+def _tied(programme: Programme, tie: IntArray) -> Programme:
+    """Return the programme with one variable for all columns of a number, none for those left out."""
+    size, old = int(tie.max(initial=-1)) + 1, programme.whole
+    number = np.concatenate([tie, size + np.arange(len(programme.cost) - old)])
+    stays = tie >= 0
+
+    def joined(rows: Rows) -> Rows:
+        variable = number[rows.variable]
+        kept = variable >= 0
+        cells, at = np.unique(rows.row[kept] * len(number) + variable[kept], return_inverse=True)
+        value = np.bincount(at, rows.value[kept], len(cells)).astype(np.float64)
+        return replace(rows, row=cells // len(number), variable=cells % len(number), value=value)
+
+    upper = np.full(size, np.inf)
+    np.minimum.at(upper, tie[stays], programme.upper[:old][stays])
+    cost = np.bincount(tie[stays], programme.cost[:old][stays], size)
+    return Programme(
+        cost=np.concatenate([cost, programme.cost[old:]]),
+        lower=np.concatenate([np.zeros(size), programme.lower[old:]]),
+        upper=np.concatenate([upper, programme.upper[old:]]),
+        whole=size,
+        rows=tuple(map(joined, programme.rows)),
+        names=(),
+        constant=programme.constant,
+    )
+
+
+def _begun(
+    task: Task,
+    found: Ways,
+    n: IntArray,
+    weights: Weights,
+    time_limit_s: float,
+    stop: Callable[[], bool] | None,
+) -> Solution:
+    """Return a repeating plan with what is sown besides until its first harvest of each want it serves."""
+    columns, begins = task.columns, task.columns.count - found.count
+    last = np.zeros(columns.count, dtype=np.int64)
+    np.maximum.at(last, columns.supply_column, columns.supply_week)
+    never = task.demand.shape[1]
+    first = np.full(len(task.demand), never)
+    mine = (n[columns.supply_column] > 0) & (columns.supply_column >= begins)
+    np.minimum.at(first, columns.want[columns.supply_column[mine]], columns.supply_week[mine])
+    first[first == never] = 0
+    new = np.arange(columns.count) >= begins
+    few = np.flatnonzero(~new | (n > 0) | (last < first[columns.want]))
+    was = task.before
+    if was is None:
+        none = np.zeros(columns.count, dtype=np.int64)
+        was = Before(none - 1, none, none.astype(np.float64), np.zeros(0, dtype=np.int64))
+    held = np.flatnonzero(new & (n > 0))
+    group, planned, calm = was.group.copy(), was.planned.copy(), was.calm.copy()
+    group[held] = len(was.stands) + np.arange(len(held))  # as if it stood: no more of it, no less
+    planned[held], calm[held] = n[held], KEPT_TO
+    stands, worth = np.concatenate([was.stands, n[held]]), np.concatenate([was.worths, np.ones(len(held))])
+    before = Before(group, planned, calm, stands, worth)
+    start = replace(task, before=before).only(few)
+    solution = solve(start, weights=weights, time_limit_s=time_limit_s, stop=stop)
+    whole = np.zeros_like(n)
+    whole[few] = solution.n
+    terms = {name: term for name, term in solution.terms.items() if name not in HOLDING}
+    if task.before is not None:  # what it costs to change the plan before, not to leave the rhythm
+        terms |= task.before.terms(whole, weights)
+    return replace(solution, n=whole, terms=terms, value=sum(terms.values()))
+
+
+def _is_ordinary(found: Ways, ordinary: Ways) -> BoolArray:
+    """Return which ways are ways of an ordinary week too."""
+    width = max(found.cuts.shape[1], ordinary.cuts.shape[1])
+    tables = [_table(one, 1, width) for one in (found, ordinary)]
+    shape = np.unique(np.concatenate(tables), axis=0, return_inverse=True)[1].ravel()
+    return np.isin(shape[: found.count], shape[found.count :])
+
+
+def _shapes(found: Ways, period: int) -> IntArray:
+    """Return a number for each way, the same for ways that differ by whole cycles only."""
+    table = _table(found, period, found.cuts.shape[1])
+    return np.asarray(np.unique(table, axis=0, return_inverse=True)[1].ravel(), dtype=np.int64)
+
+
+def _table(found: Ways, period: int, width: int) -> IntArray:
+    """Return for each way its offer, age, day of the cycle, and days after its sowing to each job."""
+    after = np.where(found.cuts >= 0, found.cuts - found.sown[:, None], -1)
+    after = np.pad(after, ((0, 0), (0, width - after.shape[1])), constant_values=-1)
+    day = found.sown % (DAYS_PER_WEEK * period)
+    return np.column_stack([found.offer, found.age, day, found.planted - found.sown, after])

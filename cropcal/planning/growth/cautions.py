@@ -1,0 +1,212 @@
+"""What a person has to know beside the numbers: cautions, warnings, and what was taken for granted."""
+
+import numpy as np
+
+from cropcal.planning.growth.crop_growth import days_to_emerge, stand_share
+from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
+from cropcal.planning.growth.suitability import suits_bed
+from cropcal.planning.power.lamp_hours import lit_stretches, quiet_warning
+from cropcal.planning.site.air import room_notes, zone_air
+from cropcal.records.crop import (
+    NEEDS_NO_PRINT,
+    Crop,
+    CropTables,
+    source_keys,
+)
+from cropcal.records.plan import BedLight, Fit
+from cropcal.records.space import Assumption, Space, Zone
+from cropcal.science import growth
+from cropcal.science.chance import LOSS_SHARE, MINIMUM_SHARE
+from cropcal.science.growth import PLANT_CV
+from cropcal.science.learning import HARVEST_SD
+from cropcal.units import Z_80
+
+CAUTIONS = (
+    "Mains power and water: plug into a socket with a residual-current device, lead cables in a drip loop, "
+    "keep plugs and drivers above the water line, switch off before you reach in. Local electrical rules "
+    "come first; fixed wiring is work for a licensed electrician.",
+    "Lamps are hot and bright: keep their clearance, never cover them or their vents, do not look into them, "
+    "wear shaded glasses under red-blue lamps, and let nobody sleep in their light. In a closed box heat "
+    "builds up as soon as the fan stops: leave vents open, and look at a thermometer on the first days.",
+    "Food: clean hands, tools and drinking-quality water; wash what you cut; keep it cold. Shoots and "
+    "microgreens from untreated food-grade seed only.",
+)
+
+SEEDLING_DLI_MOL_M2_D = 5.0
+"""Daily light below which a nursery is warned about (assumed; 8 to 14 for seedlings: Ebba J., University of
+New Hampshire Extension)."""
+
+POOR_STAND = 0.6
+"""Share of normal seedlings below which a warning is due (assumed)."""
+
+GRANTED = Assumption(
+    key="growing",
+    value="water, nutrients, pH and pests are in order",
+    why="no forecast here sees them",
+)
+
+RISE = Assumption(
+    key="light as plants grow",
+    value="counted where they stand when planted",
+    why="careful: grown plants stand nearer to the lamp and get more",
+)
+
+PLUGS = Assumption(
+    key="bought young plants",
+    value="as large as seedlings of their age in the light of the book's harvests",
+    why="assumed: a nursery raises them well",
+)
+
+HOME_SPEED = Assumption(
+    key="speed",
+    value=f"{np.exp(growth.HOME_LN_SPEED_MEAN):.0%} of the book's, give or take",
+    why="assumed: a home starts slower than the professional rooms the book values come from",
+)
+
+BOOK_SPEED = Assumption(
+    key="speed", value="the book's, give or take", why="assumed: with added CO2 as in the rooms of the book"
+)
+
+
+MET = Assumption(
+    key="a week that is met",
+    value=f"heads count from {MINIMUM_SHARE:.0%} of the mass in the crop table; {LOSS_SHARE:.0%} of plants"
+    f" are lost; plants of a batch differ by {PLANT_CV:.0%}, batches by {HARVEST_SD:.0%}; you cut what is"
+    " ready, and late heads stand on within their window",
+    why="assumed; that plants differ is a little less than in the lettuces of Hemming et al. 2021",
+)
+
+
+def cautions() -> tuple[str, ...]:
+    """Return the usual cautions."""
+    return CAUTIONS
+
+
+def warnings(
+    space: Space, tables: CropTables, lights: tuple[BedLight, ...], verdicts: tuple[Fit, ...]
+) -> tuple[str, ...]:
+    """Return what may go wrong: verdicts that are not ok, warm seed, lamps in quiet hours.
+
+    What is dangerous comes from ``hazards``.
+    """
+    found = _poor(verdicts, tables)
+    found += [said for light in lights if (said := _dim_nursery(light, space))]
+    sown = {slug for want in space.wants if not want.plugs for slug in want.crops}
+    for crop in (crop for crop in wanted_crops(space, tables) if crop.slug in sown):
+        for zone in _sown_in(crop, space):
+            line = seed_warning(crop, tables, zone_air(zone, space.fixtures).mean_c, zone.name)
+            found += [line] if line else []
+    for zone in space.zones:
+        line = quiet_warning(zone, lit_stretches(zone, space.tariff))
+        if line:
+            found.append(line)
+    return tuple(dict.fromkeys(found))
+
+
+def _poor(verdicts: tuple[Fit, ...], tables: CropTables) -> list[str]:
+    """Return what may go wrong with a crop, one line for all beds of which the same is to be said."""
+    beds: dict[tuple[str, str], list[str]] = {}
+    for fit in verdicts:
+        if fit.verdict in ("risk", "no"):
+            said = fit.why + (f" ({fit.cure})" if fit.cure else "")
+            beds.setdefault((tables.crops[fit.crop].name, said), []).append(fit.bed)
+    return [f"{crop} in {', '.join(where)}: {said}" for (crop, said), where in beds.items()]
+
+
+def _dim_nursery(light: BedLight, space: Space) -> str:
+    """Return a warning where seedlings get too little light to grow stocky, else nothing."""
+    if space.bed(light.bed).kind != "nursery" or light.dli_mol_m2_d() >= SEEDLING_DLI_MOL_M2_D:
+        return ""
+    dli = light.dli_mol_m2_d()
+    return f"{light.bed}: {dli:.1f} mol a day; seedlings want 8 to 14 and grow leggy with much less"
+
+
+def _sown_in(crop: Crop, space: Space) -> tuple[Zone, ...]:
+    """Return the zones in which a crop's seed lies: the nursery's if it has one, else its beds'."""
+    nurseries = [bed for bed in space.beds if bed.kind == "nursery"] if crop.nursery_d else []
+    beds = nurseries or [bed for bed in space.beds if suits_bed(crop, bed)]
+    return tuple(space.zone(name) for name in dict.fromkeys(bed.zone for bed in beds))
+
+
+def seed_warning(crop: Crop, tables: CropTables, air_c: float, zone: str) -> str | None:
+    """Return a warning where few or no seeds make seedlings at that temperature."""
+    if crop.kind == "shoots":
+        return None
+    days = days_to_emerge(crop, tables, air_c)
+    if not np.isfinite(days):
+        return f"{crop.name} in {zone}: no seed is known to come up at {air_c:.0f} C"
+    stand = stand_share(crop, tables, air_c)
+    if np.isfinite(stand) and stand < POOR_STAND:
+        return (
+            f"{crop.name} in {zone}: at {air_c:.0f} C only about {stand:.0%} of seeds make normal seedlings; "
+            "start them somewhere cooler"
+        )
+    return None
+
+
+def wanted_crops(space: Space, tables: CropTables) -> tuple[Crop, ...]:
+    """Return the crops that any want names, in the order of the file."""
+    return tuple(tables.crops[slug] for slug in dict.fromkeys(s for want in space.wants for s in want.crops))
+
+
+def assumptions(
+    space: Space,
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    nursery_gain: str = "",
+    paces: Paces | None = None,
+) -> tuple[Assumption, ...]:
+    """Return everything that was taken for granted, what the file left open first."""
+    found = [*space.assumed]
+    found += [item for light in lights for item in light.assumed]
+    found += room_notes(space)
+    found += [
+        Assumption(
+            key=f"light of {light.bed}",
+            value=f"known within a factor of {np.exp(light.sd_ln * Z_80):.2f} either way (80 %)",
+            why=f"from {light.how}",
+        )
+        for light in lights
+    ]
+    found.append(RISE)
+    for crop in wanted_crops(space, tables):
+        beds = [bed for bed in space.beds if suits_bed(crop, bed) and crop.kind != "shoots"]
+        found += [
+            speed(crop, space.zone(bed.zone), (paces or {}).get((crop.slug, bed.name), UNLEARNED))
+            for bed in beds
+        ]
+    found += [item for crop in wanted_crops(space, tables) for item in crop_assumptions(crop)]
+    found += [PLUGS] if any(want.plugs for want in space.wants) else []
+    found.append(GRANTED)
+    if space.wants:
+        found.append(MET)
+    if nursery_gain:
+        found.append(Assumption(key="nursery", value="none: everything is sown in place", why=nursery_gain))
+    return tuple(dict.fromkeys(found))
+
+
+def speed(crop: Crop, zone: Zone, pace: Pace) -> Assumption:
+    """Return how fast a crop is taken to grow against the book, and from where that is known."""
+    if pace == UNLEARNED:
+        return HOME_SPEED if zone.co2 == "ambient" else BOOK_SPEED
+    home = growth.HOME_LN_SPEED_MEAN if zone.co2 == "ambient" else 0.0
+    middle, factor = home + pace.ln_speed, Z_80 * pace.sd_ln_speed
+    low, high = np.exp(middle - factor), np.exp(middle + factor)
+    return Assumption(
+        key=f"speed of {crop.name}",
+        value=f"{np.exp(middle):.0%} of the book's, likely {low:.0%} to {high:.0%}",
+        why="learned from the journal: cropcal learned",
+    )
+
+
+def crop_assumptions(crop: Crop) -> tuple[Assumption, ...]:
+    """Return which groups of a crop's values nobody printed, if any."""
+    weak: dict[str, list[str]] = {}
+    for group, source in crop.sources.items():
+        for key in NEEDS_NO_PRINT:
+            if key in source_keys(source):
+                weak.setdefault(key, []).append(group.replace("_", " "))
+    if not weak:
+        return ()
+    value = "; ".join(f"{key}: {', '.join(groups)}" for key, groups in sorted(weak.items()))
+    return (Assumption(key=crop.name, value=value, why="not from print"),)

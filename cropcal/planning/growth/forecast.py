@@ -1,0 +1,218 @@
+"""When is one sowing ready, and how much: the answer to ``cropcal when``."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import ceil, floor
+
+import numpy as np
+import numpy.typing as npt
+
+from cropcal.planning.growth.cautions import (
+    GRANTED,
+    crop_assumptions,
+    seed_warning,
+    speed,
+)
+from cropcal.planning.growth.crop_growth import (
+    LAST_DAY,
+    Array,
+    Grown,
+    followed,
+    grow,
+    plants_per_site,
+)
+from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
+from cropcal.planning.growth.seasonal_growth import grow_from
+from cropcal.planning.growth.suitability import fit_through, suits_bed
+from cropcal.planning.history.calibration import stages_of
+from cropcal.planning.history.observed_conditions import Conditions, conditions
+from cropcal.planning.history.past_settings import settings_before
+from cropcal.planning.site.air import room_notes
+from cropcal.planning.site.growing_conditions import Spot, spot
+from cropcal.records.batch_history import Story
+from cropcal.records.crop import Crop, CropTables
+from cropcal.records.daylight import HALVES, half_of
+from cropcal.records.plan import (
+    BedLight,
+    CutForecast,
+    Days80,
+    Forecast,
+    Range80,
+)
+from cropcal.records.space import Assumption, Bed, Space
+
+
+@dataclass(frozen=True)
+class Unanswered:
+    """Why there is no forecast, and what would help."""
+
+    why: str
+
+
+def beds_for(crop: Crop, space: Space) -> tuple[Bed, ...]:
+    """Return the beds in which a crop of that kind can grow at all."""
+    return tuple(bed for bed in space.beds if suits_bed(crop, bed))
+
+
+def forecast(
+    space: Space,
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    crop: Crop,
+    bed: Bed,
+    sown: date,
+    paces: Paces | None = None,
+) -> Forecast | Unanswered:
+    """Return what a sowing of a crop in a bed should do, in the nursery first if there is one it needs."""
+    by_bed = {light.bed: light for light in lights}
+    place = spot(bed, space, by_bed[bed.name])
+    cradle = next((bed for bed in space.beds if bed.kind == "nursery" and crop.nursery_d > 0), None)
+    raised = spot(cradle, space, by_bed[cradle.name]) if cradle else None
+    pace = (paces or {}).get((crop.slug, bed.name), UNLEARNED)
+    found = _as_recorded(space, tables, lights, sown)
+    grown = _from_day(crop, tables, place, raised, pace, sown, found)
+    if grown is None:
+        air = (raised or place).air_c
+        return Unanswered(
+            f"{crop.name} in {bed.name} is not ready within {LAST_DAY} days at "
+            f"{_light_from(place, sown):.1f} mol a day and {air:.0f} C"
+        )
+    ready = grown.ready_d[:, 0]
+    verdict = fit_through(space, crop, bed, by_bed[bed.name], _halves_from(sown, ready[1]))
+    if verdict.verdict == "no" and not place.seasons:
+        return Unanswered(
+            f"{crop.name} will not grow in {bed.name}: {verdict.why}. {verdict.cure}".rstrip(". ")
+        )
+    warned = [] if verdict.verdict == "ok" else [f"{verdict.why}. {verdict.cure}".rstrip(". ")]
+    seedbed = cradle or bed
+    cold = seed_warning(crop, tables, (raised or place).air_c, seedbed.zone)
+    last = min(ceil(ready[1]) + crop.window_d, LAST_DAY)
+    plant = _grams(grown, ready[1])
+    sites = plants_per_site(crop, place)
+    return Forecast(
+        crop=crop.slug,
+        bed=bed.name,
+        nursery=grown.nursery,
+        sown=sown,
+        emergence=_days(sown, np.array(grown.emergence_d)),
+        transplant=sown + timedelta(days=crop.nursery_d) if cradle else None,
+        ready=_days(sown, ready),
+        ready_until=sown + timedelta(days=last),
+        g_per_plant=plant,
+        g_per_site=Range80(low=plant.low * sites, middle=plant.middle * sites, high=plant.high * sites),
+        cuts=_cuts(grown, sown),
+        assumptions=(*_recorded(found, bed), *_assumptions(space, by_bed[bed.name], crop, pace)),
+        warnings=tuple(warned) + ((cold,) if cold else ()),
+    )
+
+
+def _as_recorded(
+    space: Space, tables: CropTables, lights: tuple[BedLight, ...], sown: date
+) -> Conditions | None:
+    """Return what plants found since a sowing where a plan saw the settings change since; else None.
+
+    A change that no plan has seen yet is taken to hold all along: it may only be tried.
+    """
+    planned = {one.since for one in space.history.held} if space.history else set()
+    before = tuple(one for one in settings_before(space, tables) if one.until in planned and one.until > sown)
+    return conditions(space, lights, (), before=before) if before else None
+
+
+def _recorded(found: Conditions | None, bed: Bed) -> tuple[Assumption, ...]:
+    """Return that the past was read as it was."""
+    if found is None:
+        return ()
+    until = found.before[-1].until
+    value = f"until {until.day} {until:%b %Y} as they were then"
+    return (Assumption(key=f"hours, light and air of {bed.name}", value=value, why="space.toml changed"),)
+
+
+def _from_day(
+    crop: Crop,
+    tables: CropTables,
+    place: Spot,
+    raised: Spot | None,
+    pace: Pace,
+    sown: date,
+    found: Conditions | None,
+) -> Grown | None:
+    """Return how a sowing of that day does; where the sun comes in it goes through the seasons."""
+    if found is not None and crop.kind != "shoots":
+        moves = sown + timedelta(days=crop.nursery_d if raised else 0)
+        story = Story(
+            batch="", crop=crop.slug, bed=place.bed, nursery=raised.bed if raised else None, sown_on=sown,
+            moved_on=moves if raised else None,
+        )  # fmt: skip
+        last = max(moves, found.before[-1].until) + timedelta(days=LAST_DAY if place.seasons else 1)
+        stages = stages_of(crop, tables, story, *found.stages(story, last), pace)
+        ages = np.array([(moves - sown).days])
+        return followed(stages, ages, raised) if stages is not None else None
+    if crop.kind == "shoots" or not (place.seasons or (raised and raised.seasons)):
+        return grow(crop, tables, place, raised, pace)
+    ages = np.array([crop.nursery_d if raised else 0])
+    return grow_from(crop, tables, place, raised, pace, [sown], ages, for_itself=True)[0]
+
+
+def _light_from(place: Spot, sown: date) -> float:
+    """Return the light of a day in the time after a sowing, as far as it is followed."""
+    if not place.seasons:
+        return place.dli_mol_m2_d
+    days = [place.seasons[half_of(sown + timedelta(days=day))].dli_mol_m2_d for day in range(LAST_DAY)]
+    return float(np.mean(days))
+
+
+def _halves_from(sown: date, days: float) -> npt.NDArray[np.bool_]:
+    """Return in which half months some days from a sowing on lie, shape (24,)."""
+    asked = np.zeros(HALVES, np.bool_)
+    asked[[half_of(sown + timedelta(days=day)) for day in range(ceil(days) + 1)]] = True
+    return asked
+
+
+def _grams(grown: Grown, day: float) -> Range80:
+    """Return fresh g per plant on a day after sowing."""
+    low, middle, high = (
+        float(np.interp(day, np.arange(LAST_DAY + 1), grown.g_per_plant[row, 0])) for row in range(3)
+    )
+    return Range80(low=low, middle=middle, high=high)
+
+
+def _days(sown: date, days: Array) -> Days80:
+    """Return dates for days after sowing: the range rounded outward."""
+    low, middle, high = (float(day) if np.isfinite(day) else float(LAST_DAY) for day in days)
+    return Days80(
+        low=sown + timedelta(days=floor(low)),
+        middle=sown + timedelta(days=ceil(middle)),
+        high=sown + timedelta(days=ceil(high)),
+    )
+
+
+def _cuts(grown: Grown, sown: date) -> tuple[CutForecast, ...]:
+    """Return every cut; what a cut leaves standing is not counted, but for the last."""
+    crop, ready = grown.crop, grown.ready_d[:, 0]
+    found = []
+    days = ready.copy()
+    whole = _grams(grown, ready[1])
+    for cut in range(1, crop.cuts_max + 1):
+        if cut > 1:
+            days = days + float(grown.cut_gaps_d[0, cut - 2]) * ready / ready[1]
+        share = 1.0 if cut == crop.cuts_max else 1.0 - crop.cut_leaves_share
+        found.append(
+            CutForecast(
+                cut=cut,
+                ready=_days(sown, days),
+                g_per_plant=Range80(
+                    low=whole.low * share, middle=whole.middle * share, high=whole.high * share
+                ),
+            )
+        )
+    return tuple(found)
+
+
+def _assumptions(space: Space, light: BedLight, crop: Crop, pace: Pace) -> tuple[Assumption, ...]:
+    zone = space.zone(light.zone)
+    found = [item for item in space.assumed if "price" not in item.value]
+    found += light.assumed
+    found += room_notes(space)
+    if crop.kind != "shoots":
+        found.append(speed(crop, zone, pace))
+    return (*found, *crop_assumptions(crop), GRANTED)

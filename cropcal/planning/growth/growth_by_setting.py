@@ -1,0 +1,119 @@
+"""Days to harvest and what a site gives, for many lamp settings at once: ``growing`` along another axis."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from cropcal.planning.growth.crop_growth import (
+    GRAM_DIGITS,
+    LAST_DAY,
+    curve_of,
+    eps,
+    plants_per_site,
+    seedling_g,
+)
+from cropcal.planning.growth.pace import UNLEARNED, Pace
+from cropcal.planning.site.growing_conditions import Spot
+from cropcal.records.crop import Crop, CropTables
+from cropcal.science import emergence, growth
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Setting:
+    """Light and air of one place under R lamp settings, each of shape (R,)."""
+
+    dli_mol_m2_d: Array
+    photoperiod_h: Array
+    air_c: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Yield:
+    """Days from sowing to the first cut, those in the nursery, and amount a site, (R,); nan if never."""
+
+    ready_d: Array
+    in_nursery_d: float
+    amount: Array
+
+    @property
+    def on_site_d(self) -> Array:
+        """Return the days a site is held."""
+        return self.ready_d - self.in_nursery_d
+
+
+def as_setting(spot: Spot, rows: int) -> Setting:
+    """Return a place whose light stays as it is."""
+    return Setting(
+        np.full(rows, spot.dli_mol_m2_d), np.full(rows, spot.photoperiod_h), np.full(rows, spot.air_c)
+    )
+
+
+def yields(
+    crop: Crop,
+    tables: CropTables,
+    site: Spot,
+    at: Setting,
+    cradle: tuple[Spot, Setting] | None,
+    pace: Pace = UNLEARNED,
+) -> Yield:
+    """Return how soon and how much a crop gives in a place under each setting; middle values.
+
+    ``site`` gives fan, added CO2 and room; its own light and air are not looked at. ``cradle``: where it
+    spends its shortest time as a seedling; None sows it in place.
+    """
+    rows = len(at.dli_mol_m2_d)
+    places = [cradle, (site, at)] if cradle else [(site, at)]
+    places = [place for place in places if place is not None]
+    curve = curve_of(crop, tables)
+    days = np.array([np.nan if day is None else day for day in curve.days])
+    emerged = emergence.emergence_days(places[0][1].air_c, curve.air_c, days)
+    if crop.kind == "shoots":
+        return _shoots(crop, site, np.asarray(emerged))
+    constants = [_rates(crop, tables, spot, setting, pace) for spot, setting in places]
+    c = np.stack([pair[0] for pair in constants], axis=1)
+    k = np.stack([pair[1] for pair in constants], axis=1)
+    per_m2 = np.array([plants_per_site(crop, spot) / spot.site_area_m2 for spot, _ in places])
+    age = float(crop.nursery_d) if cradle else 0.0
+    arrays = (
+        emerged * np.exp(pace.ln_emergence),
+        np.full(rows, seedling_g(crop)),
+        np.tile([age, np.inf][-len(places) :], (rows, 1)),
+        np.tile(per_m2, (rows, 1)),
+        c,
+        k,
+    )
+    ready = growth.day_of_mass(np.full(rows, crop.anchor_g_per_plant * crop.dry_matter), *arrays)
+    ready = np.where(ready + crop.window_d < LAST_DAY, ready, np.nan)
+    if crop.unit == "heads":
+        return Yield(ready, age, np.where(np.isnan(ready), np.nan, 1.0))
+    cut = np.ceil(ready)
+    asked = np.unique(cut[~np.isnan(cut)])
+    if not len(asked):
+        return Yield(ready, age, np.full(rows, np.nan))
+    mass = growth.mass_by_day(asked, *arrays)[np.arange(rows), np.searchsorted(asked, cut) % len(asked)]
+    amount = np.round(mass / crop.dry_matter * plants_per_site(crop, site), GRAM_DIGITS)
+    return Yield(ready, age, np.where(np.isnan(ready), np.nan, amount))
+
+
+def _rates(crop: Crop, tables: CropTables, spot: Spot, at: Setting, pace: Pace) -> tuple[Array, Array]:
+    home = 0.0 if spot.co2_enriched else growth.HOME_LN_SPEED_MEAN
+    ceiling = crop.dli_max_mol_m2_d if spot.air_moving else crop.dli_max_still_air_mol_m2_d
+    return growth.rates(
+        eps(crop, tables) * np.exp(home + pace.ln_speed),
+        growth.capped_dli(at.dli_mol_m2_d * np.exp(pace.ln_light), ceiling, spot.co2_enriched),
+        at.photoperiod_h,
+        growth.temperature_factor(at.air_c, crop.air_base_c, crop.air_optimum_c, crop.air_max_c),
+    )
+
+
+def _shoots(crop: Crop, site: Spot, emerged: Array) -> Yield:
+    comes_up = emerged < crop.anchor_days
+    gram = (crop.shoots_seed_g_m2 or 0.0) * site.site_area_m2 * (crop.shoots_g_per_g_seed or 0.0)
+    return Yield(
+        np.where(comes_up, crop.anchor_days, np.nan),
+        0.0,
+        np.where(comes_up, np.round(gram, GRAM_DIGITS), np.nan),
+    )

@@ -1,0 +1,65 @@
+"""Bought young plants: raised elsewhere, planted on a work day at an age in days."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from cropcal.planning.growth.crop_growth import (
+    Array,
+    Grown,
+    Stages,
+    days_to_emerge,
+    followed,
+    plants_per_site,
+)
+from cropcal.planning.growth.pace import UNLEARNED, Pace
+from cropcal.planning.site.growing_conditions import Spot
+from cropcal.records.crop import Crop, CropTables
+from cropcal.records.space import Want
+
+
+def plug_age_d(want: Want, crop: Crop) -> int:
+    """Return how old bought plants are: as told, else as old as own seedlings when they are moved."""
+    return crop.nursery_d if want.plug_age_d is None else want.plug_age_d
+
+
+def grow_plug(crop: Crop, tables: CropTables, site: Spot, age_d: int, pace: Pace = UNLEARNED) -> Grown | None:
+    """Return how bought plants of an age do in a bed, days counted from planting; None if never ready.
+
+    They are taken to be as large as seedlings of that age in the light, warmth and room of the crop's
+    reference harvest (assumed: a nursery raises them under good light).
+    """
+    if crop.nursery_plants_m2 is None:
+        return None
+    raised = replace(
+        site,
+        bed="",
+        dli_mol_m2_d=crop.anchor_dli_mol_m2_d,
+        photoperiod_h=crop.anchor_photoperiod_h,
+        air_c=crop.anchor_air_c,
+        air_moving=True,
+        site_area_m2=plants_per_site(crop, site) / crop.nursery_plants_m2,
+    )
+    emerges = days_to_emerge(crop, tables, crop.anchor_air_c)
+    ends = np.array([[float(age_d), np.inf]])
+    grown = followed(Stages(crop, tables, (raised, site), ends, emerges, pace), np.array([age_d]), None)
+    if grown is None:
+        return None
+    return replace(
+        grown,
+        ages_d=np.array([0]),
+        emergence_d=(0.0, 0.0, 0.0),
+        ready_d=np.maximum(grown.ready_d - age_d, 0.0),
+        amount=_later(grown.amount, age_d),
+        low=_later(grown.low, age_d),
+        high=_later(grown.high, age_d),
+        g_per_plant=_later(grown.g_per_plant, age_d),
+        stand=1.0,
+        plug_age_d=age_d,
+    )
+
+
+def _later(by_day: Array, days: int) -> Array:
+    """Return values by day that begin so many days later; the last one stands for what was not followed."""
+    end = np.repeat(by_day[..., -1:], days, axis=-1)
+    return np.concatenate([by_day[..., days:], end], axis=-1)

@@ -1,0 +1,334 @@
+"""How a crop suits a bed: ok, slow, at risk, or not at all; why; and what would cure it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from math import ceil
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from cropcal.planning.site.air import Air, cooling, zone_air
+from cropcal.planning.site.lamp_light import CLEAR_OF_LAMP_M
+from cropcal.planning.site.sunlight import planned_halves
+from cropcal.records.crop import Crop
+from cropcal.records.daylight import rough_spans
+from cropcal.records.plan import BedLight, Fit
+from cropcal.records.space import Bed, Space, Zone
+from cropcal.science import light
+from cropcal.units import MOL_PER_UMOL_H
+
+LONGEST_DAY_H = 20.0
+"""Hours offered as a cure at the most: 18 to 20 h are the usual upper limit of supplemental light
+(Runkle, Greenhouse Product News; longer days save nothing and some crops are harmed)."""
+
+FAR_TOO_MUCH = 2.0
+"""Times its ceiling from which light is no risk any more but a certain loss (assumed)."""
+
+WATCHED_DAY_H = 16.0
+"""A longer day than this, with a crop whose limit nobody printed, gets a word of doubt (common practice: 16 h
+is the usual long day of leafy crops)."""
+
+Verdict = Literal["ok", "slow", "risk", "no"]
+VERDICTS: tuple[Verdict, ...] = ("ok", "slow", "risk", "no")
+GOOD_WORDS: dict[Verdict, str] = {"ok": "well", "slow": "slowly", "risk": "at risk"}
+"""How a crop fares in the rest of the year where it fares worse in some of it."""
+
+NEAR_TARGET = 0.7
+"""Share of the target DLI from which a crop counts as well lit (assumed: from there it takes about a tenth
+longer than at the target, 39 d instead of 35 d for butterhead lettuce)."""
+
+
+@dataclass(frozen=True)
+class Growing:
+    """What decides a verdict: the crop, and the bed's light, air and height; the sun's share, if any."""
+
+    crop: Crop
+    light: BedLight
+    zone: Zone
+    bed: Bed
+    air: Air
+    sun_mol_m2_d: float = 0.0
+    day_seen_h: float | None = None
+    sun_h: float = 0.0
+
+    @property
+    def dli_mol_m2_d(self) -> float:
+        """Return the mean daily light integral of the bed, lamp and sun."""
+        return self.light.dli_mol_m2_d() + self.sun_mol_m2_d
+
+    @property
+    def day_h(self) -> float:
+        """Return the length of the day: the lamp's, or with the sun's as plants see it."""
+        return self.light.photoperiod_h if self.day_seen_h is None else self.day_seen_h
+
+    @property
+    def ceiling_mol_m2_d(self) -> float:
+        """Return the DLI above which quality suffers: higher where a fan moves the leaves."""
+        return self.crop.dli_max_mol_m2_d if self.zone.air_moving else self.crop.dli_max_still_air_mol_m2_d
+
+    @property
+    def best_mol_m2_d(self) -> float:
+        """Return the DLI at which it grows best here: its target, or the ceiling where that is lower."""
+        return min(self.crop.dli_target_mol_m2_d, self.ceiling_mol_m2_d)
+
+    @property
+    def longest_h(self) -> float:
+        """Return the longest day that may be offered."""
+        return min(self.crop.photoperiod_max_h or LONGEST_DAY_H, LONGEST_DAY_H)
+
+
+def growing_in(space: Space, crop: Crop, bed: Bed, bed_light: BedLight) -> Growing:
+    """Return what decides the verdict on a crop in a bed of a space."""
+    zone = space.zone(bed.zone)
+    return Growing(crop, bed_light, zone, bed, zone_air(zone, space.fixtures))
+
+
+Look = Callable[[Growing], tuple[str, str] | None]
+
+
+def suits_bed(crop: Crop, bed: Bed) -> bool:
+    """Return whether crops of that kind grow in beds of that kind at all, and this one in this bed."""
+    if bed.kind == "nursery" or (bed.crops is not None and crop.slug not in bed.crops):
+        return False
+    return (bed.kind == "tray") == (crop.kind in ("tray", "shoots"))
+
+
+def fit(growing: Growing) -> Fit:
+    """Return the verdict on one crop in one bed."""
+    verdict, (why, cure) = _verdict(growing)
+    return Fit(crop=growing.crop.slug, bed=growing.bed.name, verdict=verdict, why=why, cure=cure)
+
+
+def _verdict(growing: Growing) -> tuple[Verdict, tuple[str, str]]:
+    """Return the gravest verdict that applies, with why and cure."""
+    looks: tuple[tuple[Verdict, Look], ...] = (("no", _forbids), ("risk", _endangers), ("slow", _slows))
+    for verdict, look in looks:
+        found = look(growing)
+        if found is not None:
+            return verdict, found
+    return "ok", _suits(growing)
+
+
+def fit_through(space: Space, crop: Crop, bed: Bed, bed_light: BedLight, asked: npt.ArrayLike) -> Fit:
+    """Return the gravest verdict of some half months, and when it holds; without a window, the verdict.
+
+    Parameters
+    ----------
+    asked
+        Whether each half month of the year counts, shape (24,).
+    """
+    whole = growing_in(space, crop, bed, bed_light)
+    if not bed_light.halves:
+        return fit(whole)
+    number = [int(half) for half in np.flatnonzero(asked)]
+    return _together([in_half(whole, half) for half in number], number)
+
+
+def in_half(whole: Growing, half: int) -> Growing:
+    """Return what decides the verdict in one half month."""
+    now = whole.light.halves[half]
+    return replace(
+        whole,
+        light=whole.light.model_copy(update={"photoperiod_h": now.lamp_h}),
+        air=replace(whole.air, lit_h=now.lamp_h),
+        sun_mol_m2_d=now.sun_mol_m2_d,
+        day_seen_h=now.day_seen_h,
+        sun_h=now.sun_h,
+    )
+
+
+def _together(each: list[Growing], halves: list[int]) -> Fit:
+    """Return the gravest verdict of several half months, at its worst, with its span and that of the best."""
+    found = [fit(one) for one in each]
+    rank = [VERDICTS.index(one.verdict) for one in found]
+    worst, best = max(rank), min(rank)
+    grave = [at for at, one in enumerate(rank) if one == worst]
+    picked = found[max(grave, key=lambda at: _strain(each[at], found[at].verdict))]
+    if worst > 0 and any(found[at].why != picked.why for at in grave):
+        picked = picked.model_copy(update={"why": f"at worst {picked.why}"})
+    if worst == best:
+        return picked
+    when = rough_spans([halves[at] for at in grave], len(halves))
+    well = rough_spans([halves[at] for at, one in enumerate(rank) if one == best], len(halves))
+    good = GOOD_WORDS[VERDICTS[best]]
+    return picked.model_copy(update={"why": f"{when}: {picked.why}; {good} {well}"})
+
+
+def _strain(it: Growing, verdict: Verdict) -> float:
+    """Return how far light or day lie beyond what a crop asks for: the larger, the worse."""
+    much = it.dli_mol_m2_d / it.ceiling_mol_m2_d
+    if verdict == "risk":
+        return max(much, it.day_h / (it.crop.photoperiod_max_h or np.inf))
+    return max(much, it.best_mol_m2_d / max(it.dli_mol_m2_d, 1e-9))
+
+
+def fits(space: Space, lights: tuple[BedLight, ...], crops: tuple[Crop, ...]) -> tuple[Fit, ...]:
+    """Return the verdict for every crop and every bed of a kind that it grows in."""
+    by_bed = {light.bed: light for light in lights}
+    return tuple(
+        fit_through(space, crop, bed, by_bed[bed.name], planned_halves(space) > 0)
+        for crop in crops
+        for bed in space.beds
+        if suits_bed(crop, bed)
+    )
+
+
+def _forbids(it: Growing) -> tuple[str, str] | None:
+    crop, air = it.crop, it.air.mean_c
+    if not crop.air_base_c < air < crop.air_max_c:
+        why = f"air of {air:.3g} C; it grows between {crop.air_base_c:g} and {crop.air_max_c:g} C"
+        return why, _milder(it)
+    if it.dli_mol_m2_d > FAR_TOO_MUCH * crop.dli_max_mol_m2_d:
+        why = f"{it.dli_mol_m2_d:.0f} mol a day, far above its {crop.dli_max_mol_m2_d:g}"
+        if it.sun_mol_m2_d:
+            return why, _less_sun(it)
+        dimmer = float(light.ppfd_for(crop.dli_target_mol_m2_d, it.light.photoperiod_h))
+        return why, f"about {dimmer:.0f} umol at these hours: turn the lamp down or hang it higher"
+    if it.dli_mol_m2_d < crop.dli_min_mol_m2_d:
+        return f"{it.dli_mol_m2_d:.1f} mol a day, needs {crop.dli_min_mol_m2_d:g}", _more_light(it)
+    return None
+
+
+def _endangers(it: Growing) -> tuple[str, str] | None:
+    """Return the most pressing thing that may spoil the crop, and its cure; heat is told beside light."""
+    found = [risk for risk in (_light_spoils(it), _warmth_spoils(it)) if risk]
+    if not found:
+        return _too_tall(it)
+    return "; ".join(why for why, _ in found), "; ".join(cure for _, cure in found)
+
+
+def _light_spoils(it: Growing) -> tuple[str, str] | None:
+    crop, hours = it.crop, it.day_h
+    if crop.photoperiod_max_h is not None and hours > crop.photoperiod_max_h:
+        if it.sun_mol_m2_d:
+            why = f"a day of {hours:.1f} h with the sun, bolts above {crop.photoperiod_max_h:g} h"
+            return why, _shorter_day(it)
+        then = it.light.ppfd_umol_m2_s * crop.photoperiod_max_h * MOL_PER_UMOL_H
+        word = (
+            "enough" if then >= crop.dli_min_mol_m2_d else f"too little: it needs {crop.dli_min_mol_m2_d:g}"
+        )
+        why = f"{hours:g} h of light, bolts above {crop.photoperiod_max_h:g} h"
+        return why, f"{crop.photoperiod_max_h:g} h would give {then:.1f} mol, {word}; or its own timer"
+    if it.dli_mol_m2_d > it.ceiling_mol_m2_d:
+        why = f"{it.dli_mol_m2_d:.1f} mol a day, above its {it.ceiling_mol_m2_d:g}: leaf tips may burn"
+        if it.sun_mol_m2_d:
+            return why, _less_sun(it)
+        fewer = float(light.photoperiod_for(it.ceiling_mol_m2_d, it.light.ppfd_umol_m2_s))
+        cure = f"{_down(fewer):g} h, or a lamp turned down"
+        if not it.zone.air_moving and it.dli_mol_m2_d <= crop.dli_max_mol_m2_d:
+            cure = f"a small fan over the leaves, or {cure}"
+        return why, cure
+    return None
+
+
+def _less_sun(it: Growing) -> str:
+    """Return how to take light away where the sun is part of it."""
+    still = not it.zone.air_moving and it.dli_mol_m2_d <= it.crop.dli_max_mol_m2_d
+    fan = "a small fan over the leaves, or " if still else ""
+    left = it.ceiling_mol_m2_d - it.sun_mol_m2_d
+    if it.light.dli_mol_m2_d() > 0 and left >= 0:
+        hours = _down(float(light.photoperiod_for(left, it.light.ppfd_umol_m2_s)))
+        return f"{fan}no more than {hours:g} h of lamp"
+    return f"{fan}shade it: let in no more than {it.ceiling_mol_m2_d / it.sun_mol_m2_d:.0%} of this sun"
+
+
+def _shorter_day(it: Growing) -> str:
+    longest = it.crop.photoperiod_max_h or 0.0
+    if it.sun_h > longest:
+        return f"the sun alone is up {it.sun_h:.1f} h: cover it, or grow it in shorter days"
+    return f"lamp hours that lie within {longest:g} h together with the sun"
+
+
+def _near_lamp(it: Growing) -> tuple[str, str] | None:
+    """Return that a grown plant comes too near to a lamp whose distance is known."""
+    if it.light.lamp_to_canopy_m is None:
+        return None
+    height_cm, lamp_cm = it.crop.height_cm, it.light.lamp_to_canopy_m * 100
+    clear_cm = ceil((it.light.lamp_clearance_m or CLEAR_OF_LAMP_M) * 100 - 1e-6)
+    if lamp_cm - height_cm >= clear_cm - 1e-6:
+        return None
+    why = f"about {height_cm:.0f} cm tall, the lamp hangs {lamp_cm:.0f} cm above the young: leaves scorch"
+    sooner = f", or cut it below {lamp_cm - clear_cm:.0f} cm" if lamp_cm > 2 * clear_cm else ""
+    return why, f"lamp {height_cm + clear_cm:.0f} cm above the young plants{sooner}"
+
+
+def _warmth_spoils(it: Growing) -> tuple[str, str] | None:
+    """Hold the daily mean against the ceiling of quality, which is printed as a mean (Maynard & Hochmuth)."""
+    ceiling, air = it.crop.air_quality_max_c, it.air.mean_c
+    if ceiling is not None and air > ceiling:
+        return f"air of {air:.3g} C, quality falls above {ceiling:g} C", _milder(it)
+    if it.air.lamp_on_c < it.crop.air_max_c:
+        return None
+    why = f"air of {it.air.lamp_on_c:.3g} C while the lamp burns, no growth from {it.crop.air_max_c:g} C on"
+    lit = replace(it.air, lamp_off_c=it.air.lamp_on_c, lit_h=24.0)
+    return why, cooling(it.zone, lit, it.crop.air_max_c) or f"air near {it.crop.air_optimum_c:.0f} C"
+
+
+def _too_tall(it: Growing) -> tuple[str, str] | None:
+    room_cm = None if it.bed.headroom_m is None else it.bed.headroom_m * 100
+    if room_cm is None or it.crop.height_cm <= room_cm:
+        return _near_lamp(it)
+    why = f"about {it.crop.height_cm:.0f} cm tall, {room_cm:.0f} cm of headroom"
+    return why, "cut it earlier, or raise the lamp"
+
+
+def _milder(it: Growing) -> str:
+    """Return what would cool the air where that can be reckoned, else how warm it should be."""
+    ceilings = [most for most in (it.crop.air_quality_max_c, it.crop.air_max_c) if most is not None]
+    cure = cooling(it.zone, it.air, min(ceilings)) if it.air.mean_c >= min(ceilings) else ""
+    return cure or f"air near {it.crop.air_optimum_c:.0f} C"
+
+
+def _slows(it: Growing) -> tuple[str, str] | None:
+    if it.dli_mol_m2_d >= NEAR_TARGET * it.crop.dli_target_mol_m2_d:
+        return None
+    why = f"{it.dli_mol_m2_d:.1f} mol a day, grows best at {it.best_mol_m2_d:g}"
+    return why, _more_light(it)
+
+
+def _suits(it: Growing) -> tuple[str, str]:
+    why = f"{it.dli_mol_m2_d:.1f} mol a day is enough, {it.best_mol_m2_d:g} is best"
+    if it.crop.photoperiod_max_h is None and it.day_h > WATCHED_DAY_H:
+        why += f"; day-length limit unknown ({it.crop.photoperiod_reason})"
+    return why, ""
+
+
+def _more_light(it: Growing) -> str:
+    """Return how many hours would do well enough, and how many for the target, or why hours cannot."""
+    target = it.crop.dli_target_mol_m2_d
+    enough = max(ceil(NEAR_TARGET * target), it.crop.dli_min_mol_m2_d)
+    wanted = [dli for dli in (enough, target) if it.dli_mol_m2_d < dli <= it.ceiling_mol_m2_d] or [enough]
+    now, asked = it.light.ppfd_umol_m2_s, _longest_day_ppfd(it, wanted[0])
+    if 0 < now < asked and it.light.source != "daylight":
+        return (
+            f"no lamp hours are enough: {wanted[0]:g} mol takes {asked:.0f} umol for {it.longest_h:g} h, "
+            f"{asked / now:.2g} times what there is; a brighter lamp, or one hung lower"
+        )
+    return "; ".join(_hours_for(it, dli) for dli in dict.fromkeys(wanted))
+
+
+def _longest_day_ppfd(it: Growing, dli: float) -> float:
+    """Return the lamp light with which the longest day that may be offered gives so much [umol m-2 s-1]."""
+    return float(light.ppfd_for(dli - it.sun_mol_m2_d, it.longest_h))
+
+
+def _hours_for(it: Growing, dli: float) -> str:
+    lacking = dli - it.sun_mol_m2_d
+    if it.light.source == "daylight":
+        return f"a lamp for the {lacking:.1f} mol a day that the sun leaves"
+    hours = (
+        float(light.photoperiod_for(lacking, it.light.ppfd_umol_m2_s))
+        if it.light.ppfd_umol_m2_s > 0
+        else 99.0
+    )
+    if hours <= it.longest_h:
+        of_lamp = " of lamp" if it.sun_mol_m2_d else ""
+        return f"{dli:g} mol needs {ceil(hours * 10 - 1e-6) / 10:.1f} h{of_lamp} at this light"
+    ppfd = _longest_day_ppfd(it, dli)
+    return f"{dli:g} mol is out of reach by hours: {ppfd:.0f} umol for {it.longest_h:g} h"
+
+
+def _down(hours: float) -> float:
+    """Round hours down to a quarter of an hour."""
+    return int(hours * 4) / 4

@@ -1,0 +1,93 @@
+"""What is known of each batch, gathered from the plan and from the lines of the journal."""
+
+from collections.abc import Iterable, Mapping
+
+from cropcal.records.batch_history import Story
+from cropcal.records.crop import Crop
+from cropcal.records.journal import PLANT_EVENTS, Entry
+from cropcal.records.plan import Batch
+
+PLACES = ("sites", "cells", "trays")
+
+
+def stories(
+    events: Iterable[Entry],
+    planned: Mapping[str, Batch],
+    nurseries: frozenset[str],
+    crops: Mapping[str, Crop] | None = None,
+) -> tuple[Story, ...]:
+    """Return every batch of the plan, then those that only the journal knows.
+
+    Parameters
+    ----------
+    events
+        What holds after all corrections, by day.
+    planned
+        Batches of the calendar by their id: they fill in what the journal does not say. One that was
+        transplanted or cut was sown, though nobody noted it: on its planned day.
+    nurseries
+        Names of the beds in which seedlings wait.
+    crops
+        Crops by slug, for those of which several plants share a site.
+    """
+    known = crops or {}
+    found = {batch.id: _as_planned(batch, known.get(batch.crop)) for batch in planned.values()}
+    for entry in events:
+        if entry.event in PLANT_EVENTS and entry.batch:
+            story = found.get(entry.batch) or besides_plan(entry, known.get(entry.crop))
+            found[entry.batch] = after(story, entry, nurseries)
+    return tuple(found.values())
+
+
+def _as_planned(batch: Batch, crop: Crop | None) -> Story:
+    return Story(
+        batch=batch.id,
+        crop=batch.crop,
+        bed=batch.bed,
+        nursery=batch.nursery,
+        sown_on=batch.sow_on,
+        sown="planned",
+        sites=batch.sites,
+        plants_per_site=crop.plants_per_site if crop else 1,
+        planned=batch,
+    )
+
+
+def besides_plan(entry: Entry, crop: Crop | None) -> Story:
+    """Return a batch of no plan before anything was noted of it; the entry is the first thing that was."""
+    return Story(
+        batch=entry.batch,
+        crop=entry.crop,
+        bed=entry.bed,
+        sown_on=entry.on,
+        sown="unknown",
+        plants_per_site=crop.plants_per_site if crop else 1,
+    )
+
+
+def after(story: Story, entry: Entry, nurseries: frozenset[str]) -> Story:
+    """Return a batch after one more event."""
+    new: dict[str, object] = {"noted": (*story.noted, entry)}
+    if entry.event == "sown":
+        bed = entry.bed or story.nursery or story.bed
+        new |= {"sown_on": entry.on, "sown": "noted", "sites": _sown_sites(story, entry)}
+        new |= {"nursery": bed} if bed in nurseries else {"nursery": None, "bed": bed}
+        if not story.bed:
+            new["bed"] = bed
+    elif entry.event == "transplanted" and story.plug_age_d is not None:
+        new |= {"sown_on": entry.on, "sown": "noted", "bed": entry.bed or story.bed}
+        new |= {"sites": int(entry.amount)} if entry.amount and entry.unit in PLACES else {}
+    elif entry.event == "transplanted":
+        new |= {"moved_on": entry.on, "bed": entry.bed or story.bed}
+        if entry.amount:
+            each = story.plants_per_site if entry.unit == "plants" else 1
+            new["sites"] = round(entry.amount / each)
+    return story.model_copy(update=new)
+
+
+def _sown_sites(story: Story, entry: Entry) -> int:
+    """Return the sites of a sowing; spare cells of the nursery are no sites."""
+    if not entry.amount or entry.unit not in PLACES:
+        return story.sites or len(entry.sites)
+    sown = int(entry.amount)
+    return min(sown, story.sites) if entry.unit == "cells" and story.planned else sown

@@ -1,0 +1,361 @@
+"""What the journal teaches about this grower: speeds, days to emergence, and the light that was assumed."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from cropcal.planning.growth.crop_growth import Stages, days_to_emerge, plants_per_site
+from cropcal.planning.growth.pace import Pace, Paces
+from cropcal.planning.history.batch_history import stories
+from cropcal.planning.history.observed_conditions import Conditions, conditions
+from cropcal.planning.history.past_settings import settings_before
+from cropcal.planning.site.bed_light import lux_factors
+from cropcal.planning.site.growing_conditions import Spot
+from cropcal.records.batch_history import Story
+from cropcal.records.crop import Crop, CropTables
+from cropcal.records.journal import Entry
+from cropcal.records.learned import Lesson, LessonKind
+from cropcal.records.plan import Batch, BedLight
+from cropcal.records.space import Space
+from cropcal.science import growth, learning
+from cropcal.science.learning import Belief
+from cropcal.units import Z_80
+
+PART_SD = growth.EMERGENCE_SD / np.sqrt(2)
+"""Spread of ln days to emergence that crops share, and of each crop: half the variance each (assumed)."""
+
+UNWEIGHED_SD = 0.30
+"""Noise of ln g a head that nobody weighed, taken as what is wanted: cut on the next work day (assumed)."""
+
+SEEDBED_D = 7.0
+"""Days whose mean air sets how soon seeds come up (assumed: half of the crops are up by then)."""
+
+WIDE = 3**0.5
+"""Standard deviations by which slopes are taken."""
+STEP = 0.01
+"""Shift in ln by which slopes are taken at least."""
+
+AGAIN = 2
+"""Times a step is taken again with the slopes found where it led."""
+
+Seen = tuple[float, learning.Array, float]
+"""What is expected, how far each part reaches into its ln, and the sd that straight slopes leave out."""
+
+Look = Callable[[Belief], Seen | None]
+
+
+@dataclass(frozen=True, eq=False)
+class Learned:
+    """The belief after all lessons. Its parts: grower's speed and emergence, two a crop, light a zone."""
+
+    belief: Belief
+    crops: tuple[str, ...]
+    zones: tuple[str, ...]
+    lessons: tuple[Lesson, ...]
+
+    def pace(self, crop: str, zone: str, sd_ln_light: float) -> Pace:
+        """Return how fast a crop grows in a zone, and how sure that is."""
+        speed, emergence, light = self.reaches(crop, zone)
+        ln_speed, sd_speed = learning.along(self.belief, speed)
+        ln_emergence, sd_emergence = learning.along(self.belief, emergence)
+        if crop not in self.crops:
+            sd_speed, sd_emergence = np.hypot(sd_speed, growth.CROP_SD), np.hypot(sd_emergence, PART_SD)
+        ln_light, sd_light = learning.along(self.belief, light) if zone in self.zones else (0.0, sd_ln_light)
+        together = float(speed @ self.belief.cov @ light) / sd_speed**2
+        left = sd_light**2 - (together * sd_speed) ** 2
+        return Pace(
+            ln_speed=ln_speed,
+            sd_ln_speed=float(sd_speed),
+            ln_emergence=ln_emergence,
+            sd_ln_emergence=float(sd_emergence),
+            ln_light=ln_light,
+            sd_ln_light=float(np.sqrt(max(left, 0.0))),
+            light_with_speed=together,
+            shared_ln_speed=float(speed @ self.belief.cov[:, 0] / np.sqrt(self.belief.cov[0, 0])),
+        )
+
+    def reaches(self, crop: str, zone: str) -> tuple[learning.Array, learning.Array, learning.Array]:
+        """Return which parts add up to a crop's speed, its days to emergence, and a zone's light."""
+        parts = np.zeros((3, len(self.belief.mean)))
+        parts[0, 0] = parts[1, 1] = 1.0
+        if crop in self.crops:
+            place = 2 + 2 * self.crops.index(crop)
+            parts[0, place] = parts[1, place + 1] = 1.0
+        if zone in self.zones:
+            parts[2, 2 + 2 * len(self.crops) + self.zones.index(zone)] = 1.0
+        return parts[0], parts[1], parts[2]
+
+
+def unlearned(crops: Iterable[str], lights: Iterable[BedLight]) -> Learned:
+    """Return what is believed before anything was seen."""
+    slugs = tuple(dict.fromkeys(crops))
+    zones: dict[str, float] = {}
+    for light in lights:
+        zones[light.zone] = max(zones.get(light.zone, 0.0), light.sd_ln_all)
+    sds = [growth.GROWER_SD, PART_SD, *[growth.CROP_SD, PART_SD] * len(slugs), *zones.values()]
+    return Learned(learning.prior(np.zeros(len(sds)), sds), slugs, tuple(zones), ())
+
+
+def learn(
+    told: Iterable[Story], tables: CropTables, lights: tuple[BedLight, ...], found: Conditions
+) -> Learned:
+    """Return what is believed after all that was noted about batches, one step a line, by day.
+
+    A look that found a batch not ready counts until there is a later look or a cut of it: these are the same
+    plants with the same luck, and to count it each time would teach that all of the grower's are slow.
+    """
+    told = [
+        story
+        for story in told
+        if story.sown != "unknown" and story.crop in tables.crops and story.bed in found.spots
+    ]
+    now = unlearned((story.crop for story in told), lights)
+    lines = sorted(
+        ((entry, story) for story in told for entry in story.noted),
+        key=lambda pair: (pair[0].on, pair[0].line or 0),
+    )
+    before: date | None = None
+    for entry, story in lines:
+        if before is not None and entry.on > before:
+            belief = learning.aged(now.belief, 0, (entry.on - before).days / 365.25)
+            now = replace(now, belief=belief)
+        before = max(before or entry.on, entry.on)
+        after = _lesson(now, entry, story, tables, found)
+        now = replace(now, lessons=after.lessons) if _outdated(entry, story) else after
+    return now
+
+
+def _outdated(entry: Entry, story: Story) -> bool:
+    """Return whether an entry is a look at a batch that was looked at again later, or cut."""
+    return entry.event == "not ready" and any(
+        other.event in ("not ready", "harvested")
+        and (other.on, other.line or 0) > (entry.on, entry.line or 0)
+        for other in story.noted
+    )
+
+
+def _lesson(now: Learned, entry: Entry, story: Story, tables: CropTables, found: Conditions) -> Learned:
+    """Return what is believed after one more line."""
+    crop = tables.crops[story.crop]
+    if crop.kind == "shoots" or story.plug_age_d is not None or entry.on <= story.sown_on:
+        return now
+    if entry.event == "emerged":
+        return _emerged(now, entry, story, crop, tables, found)
+    if entry.event in ("harvested", "not ready"):
+        return _grown(now, entry, story, crop, tables, found)
+    return now
+
+
+def _emerged(
+    now: Learned, entry: Entry, story: Story, crop: Crop, tables: CropTables, found: Conditions
+) -> Learned:
+    """Learn from the first day on which seedlings were seen."""
+    if story.emerged_on != entry.on:
+        return now
+    book = days_to_emerge(crop, tables, seedbed_c(*found.stages(story, entry.on)))
+    if not np.isfinite(book):
+        return now
+    _, reaches, _ = now.reaches(crop.slug, "")
+    expected = book * np.exp(learning.along(now.belief, reaches)[0])
+    seen = float(story.days(entry.on))
+    return _taught(now, entry, crop, "emerged", (expected, reaches, 0.0), seen, learning.EMERGED_SD)
+
+
+def _grown(
+    now: Learned, entry: Entry, story: Story, crop: Crop, tables: CropTables, found: Conditions
+) -> Learned:
+    """Learn from a first cut, or from a look that found the batch not ready."""
+    if entry.event == "harvested" and _earlier_cut(story, entry):
+        return now
+    weighed = grams_a_plant(entry, story, crop, found)
+    seen, noise_sd = weighed or crop.anchor_g_per_plant, learning.HARVEST_SD
+    if entry.event == "not ready":
+        kind: LessonKind = "not ready"
+    elif weighed is not None:
+        kind = "weighed"
+    elif entry.early:
+        kind = "cut early"
+    elif crop.unit == "heads":
+        kind, noise_sd = "cut ready", UNWEIGHED_SD
+    else:
+        return now
+
+    def look(belief: Belief) -> Seen | None:
+        return expected_g(replace(now, belief=belief), story, entry.on, crop, tables, found)
+
+    first = look(now.belief)
+    if first is None:
+        return now
+    return _taught(now, entry, crop, kind, first, seen, noise_sd, look)
+
+
+def _taught(
+    now: Learned,
+    entry: Entry,
+    crop: Crop,
+    kind: LessonKind,
+    first: Seen,
+    seen: float,
+    noise_sd: float,
+    look: Look | None = None,
+) -> Learned:
+    """Return the belief moved by one thing seen, unless it is too odd to be believed.
+
+    ``look`` tells what is expected, and how far the parts reach, at another belief: where the step leads far,
+    it is taken again with the slopes found there (the iterated filter: Bell & Cathey 1993, IEEE Transactions
+    on Automatic Control 38:294-297).
+    """
+    expected, reaches, bend_sd = first
+    surprise = float(np.log(seen / expected))
+    noise = float(np.hypot(noise_sd, bend_sd))
+    spread = float(np.hypot(learning.along(now.belief, reaches)[1], noise))
+    odd = surprise / spread
+    ceiling = kind in ("not ready", "cut early")
+    odd = min(odd, 0.0) if ceiling else odd
+    used = entry.sure or abs(odd) <= learning.ASKED_ABOUT
+    lesson = Lesson(
+        on=entry.on,
+        batch=entry.batch,
+        crop=crop.slug,
+        line=entry.line,
+        id=entry.id,
+        kind=kind,
+        expected=float(expected),
+        low_80=float(expected * np.exp(-Z_80 * spread)),
+        high_80=float(expected * np.exp(Z_80 * spread)),
+        seen=float(seen),
+        odd=odd,
+        sure=entry.sure,
+        used=used,
+    )
+    if not used:
+        return replace(now, lessons=(*now.lessons, lesson))
+    step = learning.at_most if ceiling else learning.seen
+    belief = step(now.belief, reaches, surprise, noise)
+    for _ in range(AGAIN if look is not None else 0):
+        there = look(belief) if look is not None else None
+        if there is None:
+            break
+        level, reaches, bend_sd = there
+        back = float(reaches @ (belief.mean - now.belief.mean))
+        noise = float(np.hypot(noise_sd, bend_sd))
+        belief = step(now.belief, reaches, float(np.log(seen / level)) + back, noise)
+    return replace(now, belief=belief, lessons=(*now.lessons, lesson))
+
+
+def expected_g(
+    now: Learned, story: Story, on: date, crop: Crop, tables: CropTables, found: Conditions
+) -> Seen | None:
+    """Return fresh g a plant expected on a day before any cut, how far each part reaches, and the bend.
+
+    Slopes are those over the whole spread of the belief (divided differences: Nørgaard, Poulsen & Ravn 2000,
+    Automatica 36:1627-1638, also for what the bend adds): a crop may bear no more light than it has, so that
+    a slope at one point says little. None where nothing is expected to stand yet.
+    """
+    spots, ends = found.stages(story, on)
+    zone = found.zone_of[story.bed]
+    pace = replace(now.pace(crop.slug, zone, 0.0), light_with_speed=0.0)
+    speed, emergence, light = now.reaches(crop.slug, zone)
+    parts = np.array([speed, light, emergence])
+    steps = np.array([max(WIDE * learning.along(now.belief, part)[1], STEP) for part in parts])
+    shifts = np.concatenate([np.zeros((1, 3)), np.diag(steps), -np.diag(steps)])
+    if story.emerged_on is not None:
+        shifts[:, 2] = 0.0
+    stages = stages_of(crop, tables, story, spots, np.repeat(ends, len(shifts), axis=0), pace)
+    if stages is None:
+        return None
+    with np.errstate(divide="ignore"):
+        ln_g = np.log(stages.fresh_g(np.array([float(story.days(on))]), *shifts.T)[:, 0])
+    if not np.isfinite(ln_g[0]):
+        return None
+    up, down = ln_g[1:4] - ln_g[0], ln_g[4:] - ln_g[0]
+    known = np.isfinite(up) & np.isfinite(down)
+    slopes = np.where(known, up - down, 0.0) / (2 * steps)
+    bend = np.where(known, up + down, 0.0) * (steps > STEP)
+    bend_sd = float(np.sqrt((WIDE**2 - 1) / WIDE**4 * np.sum(bend**2))) / 2
+    return float(np.exp(ln_g[0])), slopes @ parts, bend_sd
+
+
+def seedbed_c(spots: tuple[Spot, ...], ends: learning.Array) -> float:
+    """Return the mean air of the first days, in which seeds come up."""
+    air_c = [spot.air_c for spot in spots]
+    if len(set(air_c)) == 1:
+        return air_c[0]
+    stays = np.diff(np.minimum(ends[0], SEEDBED_D), prepend=0.0)
+    return float(np.average(air_c, weights=stays))
+
+
+def stages_of(
+    crop: Crop, tables: CropTables, story: Story, spots: tuple[Spot, ...], ends: learning.Array, pace: Pace
+) -> Stages | None:
+    """Return the stages of one batch, from the day it really came up if that was seen."""
+    if story.emerged_on is not None:
+        came_up = float(max(story.days(story.emerged_on), 1))
+        known = replace(pace, ln_emergence=0.0, sd_ln_emergence=0.0)
+        return Stages(crop, tables, spots, ends, came_up, known)
+    book = days_to_emerge(crop, tables, seedbed_c(spots, ends))
+    return Stages(crop, tables, spots, ends, book, pace) if np.isfinite(book) else None
+
+
+def grams_a_plant(entry: Entry, story: Story, crop: Crop, found: Conditions) -> float | None:
+    """Return the fresh g of each plant that was cut, None if nobody weighed or counted."""
+    if crop.unit == "heads":
+        return entry.weight_g / entry.amount if entry.weight_g and entry.amount else None
+    if not entry.amount or entry.unit != "g":
+        return None
+    sites = len(entry.sites) or story.sites - story.lost(entry.on)
+    plants = sites * plants_per_site(crop, found.spots[story.bed])
+    standing = 1.0 - crop.cut_leaves_share if entry.cut != "whole" and crop.cuts_max > 1 else 1.0
+    return entry.amount / plants / standing if plants > 0 else None
+
+
+def _earlier_cut(story: Story, entry: Entry) -> bool:
+    """Return whether the same plants may have been cut before: then mass does not date from sowing."""
+    if entry.cut == "whole":
+        return False
+    if isinstance(entry.cut, int):
+        return entry.cut > 1
+    return any(
+        other.event == "harvested" and (other.on, other.line or 0) < (entry.on, entry.line or 0)
+        for other in story.noted
+        if not entry.sites or not other.sites or set(entry.sites) & set(other.sites)
+    )
+
+
+def read_back(
+    space: Space,
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    events: tuple[Entry, ...],
+    batches: Iterable[Batch],
+) -> Learned:
+    """Return what a journal teaches. ``batches`` of the last plan fill in what the journal does not say."""
+    told, found = gathered(space, tables, lights, events, batches)
+    return learn(told, tables, lights, found)
+
+
+def gathered(
+    space: Space,
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    events: tuple[Entry, ...],
+    batches: Iterable[Batch],
+) -> tuple[list[Story], Conditions]:
+    """Return each batch of which anything was noted, and what plants found in each bed."""
+    nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
+    planned = {batch.id: batch for batch in batches}
+    told = [story for story in stories(events, planned, nurseries, tables.crops) if story.noted]
+    told.sort(key=lambda story: (story.sown_on, story.batch))
+    return told, conditions(space, lights, events, lux_factors(space, tables), settings_before(space, tables))
+
+
+def paces(now: Learned, lights: Iterable[BedLight], crops: Iterable[str]) -> Paces:
+    """Return the pace of each crop in each bed; none as long as nothing was learned."""
+    beds = list(lights)
+    if not any(lesson.used for lesson in now.lessons):
+        return {}
+    return {
+        (crop, light.bed): now.pace(crop, light.zone, light.sd_ln_all) for crop in crops for light in beds
+    }

@@ -1,0 +1,120 @@
+"""What the journal taught, put together to be shown: speeds, days before and now, light, lessons."""
+
+import numpy as np
+
+from cropcal.planning.growth.cautions import GRANTED, wanted_crops
+from cropcal.planning.growth.crop_growth import grow
+from cropcal.planning.growth.pace import UNLEARNED, Pace
+from cropcal.planning.growth.suitability import suits_bed
+from cropcal.planning.history.calibration import (
+    UNWEIGHED_SD,
+    Learned,
+    gathered,
+    learn,
+    paces,
+)
+from cropcal.planning.history.diagnosis import pointers
+from cropcal.planning.site.air import measured_notes
+from cropcal.planning.site.growing_conditions import spot
+from cropcal.records.crop import Crop, CropTables
+from cropcal.records.journal import Entry
+from cropcal.records.learned import CropPace, LearnedReport
+from cropcal.records.plan import Batch, BedLight, Range80
+from cropcal.records.space import Assumption, Bed, Space
+from cropcal.science import growth, learning
+from cropcal.units import Z_80
+
+HARVESTS = ("weighed", "cut ready")
+
+
+ASSUMED = (
+    Assumption(
+        key="a weighed harvest", value=f"give or take {learning.HARVEST_SD:.0%}", why="assumed: plants differ"
+    ),
+    Assumption(
+        key="heads nobody weighed",
+        value=f"cut at the weight that is wanted, give or take {UNWEIGHED_SD:.0%}",
+        why="assumed: people cut when it looks right; weighing teaches more",
+    ),
+    Assumption(
+        key="coming up", value=f"give or take {learning.EMERGED_SD:.0%}", why="assumed: looked at daily or so"
+    ),
+    Assumption(
+        key="a light reading of the journal", value="holds for its whole bed, from that day on", why="assumed"
+    ),
+    GRANTED,
+)
+
+
+def report(
+    space: Space,
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    events: tuple[Entry, ...],
+    batches: tuple[Batch, ...],
+) -> LearnedReport:
+    """Return what was learned of each crop that is wanted or was logged, in a bed where it stood or may."""
+    told, found = gathered(space, tables, lights, events, batches)
+    now = learn(told, tables, lights, found)
+    stood = {story.crop: story.bed for story in told}
+    slugs = dict.fromkeys([*(crop.slug for crop in wanted_crops(space, tables)), *now.crops])
+    known = paces(now, lights, slugs)
+    rows = []
+    for slug in slugs:
+        crop = tables.crops[slug]
+        fitting = [bed for bed in space.beds if suits_bed(crop, bed)]
+        bed = next((bed for bed in fitting if bed.name == stood.get(slug)), next(iter(fitting), None))
+        if bed is not None and crop.kind != "shoots":
+            rows.append(_row(space, tables, lights, crop, bed, now, known.get((slug, bed.name), UNLEARNED)))
+    light = {}
+    for zone in now.zones if known else ():
+        mean, sd = learning.along(now.belief, now.reaches("", zone)[2])
+        light[zone] = _factor(mean, sd)
+    return LearnedReport(
+        crops=tuple(rows),
+        light=light,
+        lessons=now.lessons,
+        points=pointers(space, tables, lights, now, told, found),
+        assumptions=(*ASSUMED, *measured_notes(space)),
+    )
+
+
+def _row(
+    space: Space,
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    crop: Crop,
+    bed: Bed,
+    now: Learned,
+    pace: Pace,
+) -> CropPace:
+    home = growth.HOME_LN_SPEED_MEAN if space.zone(bed.zone).co2 == "ambient" else 0.0
+    return CropPace(
+        slug=crop.slug,
+        bed=bed.name,
+        speed=_factor(home + pace.ln_speed, pace.sd_ln_speed),
+        sd=pace.sd_ln_speed,
+        harvests=sum(one.used and one.crop == crop.slug and one.kind in HARVESTS for one in now.lessons),
+        emergence=_factor(pace.ln_emergence, pace.sd_ln_emergence),
+        days_before=_days(space, tables, lights, crop, bed, UNLEARNED),
+        days_now=_days(space, tables, lights, crop, bed, pace),
+    )
+
+
+def _factor(mean: float, sd: float) -> Range80:
+    low, middle, high = (float(np.exp(mean + sd * z)) for z in (-Z_80, 0.0, Z_80))
+    return Range80(low=low, middle=middle, high=high)
+
+
+def _days(
+    space: Space, tables: CropTables, lights: tuple[BedLight, ...], crop: Crop, bed: Bed, pace: Pace
+) -> Range80 | None:
+    """Return days from sowing to the first cut, in the nursery first if there is one it needs."""
+    by_bed = {light.bed: light for light in lights}
+    cradle = next((one for one in space.beds if one.kind == "nursery" and crop.nursery_d > 0), None)
+    raised = spot(cradle, space, by_bed[cradle.name]) if cradle else None
+    grown = grow(crop, tables, spot(bed, space, by_bed[bed.name]), raised, pace)
+    if grown is None:
+        return None
+    low, middle, high = (float(day) for day in grown.ready_d[:, 0])
+    return Range80(low=low, middle=middle, high=high)

@@ -1,0 +1,256 @@
+"""A trial: batches of one crop in two beds, or before and since a day, by what the journal noted of them."""
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+import numpy as np
+
+from cropcal.planning.growth.pace import UNLEARNED
+from cropcal.planning.history.calibration import (
+    expected_g,
+    grams_a_plant,
+    stages_of,
+    unlearned,
+)
+from cropcal.planning.history.observed_conditions import Conditions
+from cropcal.records.batch_history import Story
+from cropcal.records.comparison import (
+    Difference,
+    Outcome,
+    Trial,
+    Verdict,
+)
+from cropcal.records.crop import Crop, CropTables
+from cropcal.records.plan import BedLight
+from cropcal.science import growth, trials
+
+LIGHT_APART = 1.1
+"""Groups whose daily light differs by more than so many times differ by light anyway (assumed)."""
+LIKELY = 0.2
+"""Chance by noise up to which a difference points somewhere: its 80 % range leaves zero out."""
+PLANTS = 4
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is compared: two beds (none: those with most batches), or sowings before and since a day."""
+
+    beds: tuple[str, ...] = ()
+    since: date | None = None
+
+
+def trial(
+    crop: Crop,
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    told: Sequence[Story],
+    found: Conditions,
+    asked: Asked,
+) -> Trial | str:
+    """Return the comparison, or why there is none: what the journal lacks.
+
+    Parameters
+    ----------
+    told, found
+        Each batch as it went, and what plants found in each bed.
+    """
+    mine = [story for story in told if story.crop == crop.slug and story.of("harvested")]
+    known = [story for story in mine if story.sown != "unknown" and story.bed in found.spots]
+    cut = [story for story in known if _first_cut(story) is not None]
+    unknown = _unknown(len(mine) - len(known))
+    if not cut:
+        return (
+            f"{crop.name}: no batch whose first cut is noted, and whose sowing is noted or planned{unknown}. "
+            f"Note both for each batch: cropcal log sown {crop.slug}, cropcal log harvested {crop.slug}"
+        )
+    groups = _groups(cut, asked)
+    if isinstance(groups, str):
+        return f"{crop.name}: {groups}{unknown}"
+    names, of = groups
+    outcomes = [
+        _outcome(story, number, crop, tables, lights, found)
+        for story in cut
+        if (number := of(story)) is not None
+    ]
+    rows = tuple(_difference(what, unit, outcomes, value) for what, unit, value in MEASURES)
+    dli = [
+        np.mean([one.dli_mol_m2_d for one in outcomes if one.group == number] or [0.0]) for number in (0, 1)
+    ]
+    return Trial(
+        crop=crop.slug,
+        groups=names,
+        outcomes=tuple(outcomes),
+        differences=rows,
+        dli_mol_m2_d=(float(dli[0]), float(dli[1])),
+        notes=_notes((float(dli[0]), float(dli[1])), names, cut, len(outcomes), unknown),
+        missing=_missing(outcomes, names, crop),
+    )
+
+
+def _unknown(count: int) -> str:
+    """Return that some batches are left out since nothing says when they were sown, or where they stood."""
+    some = "1 more batch is" if count == 1 else f"{count} more batches are"
+    return f" ({some} left out: nothing says when they were sown, or in which bed)" if count else ""
+
+
+def _first_cut(story: Story) -> date | None:
+    """Return the day of the first cut, None if there is none or it came early on purpose."""
+    cuts = story.of("harvested")
+    return None if not cuts or cuts[0].early or cuts[0].on <= story.sown_on else cuts[0].on
+
+
+Grouping = tuple[tuple[str, str], Callable[[Story], int | None]]
+
+
+def _groups(cut: Sequence[Story], asked: Asked) -> Grouping | str:
+    """Return the names of both groups and which of them a batch is in, or why there are not two."""
+    beds = Counter(story.bed for story in cut if not asked.beds or story.bed in asked.beds)
+    since = asked.since
+    if since is not None:
+        inside = [story for story in cut if story.bed in beds]
+        early = sum(story.sown_on < since for story in inside)
+        if not 0 < early < len(inside):
+            when = "before" if early else "from"
+            return (
+                f"all {len(inside)} batches that were cut were sown {when} {_day(since)}: nothing to compare"
+            )
+        names = (f"before {_day(since)}", f"from {_day(since)}")
+        return names, lambda story: int(story.sown_on >= since) if story.bed in beds else None
+    if len(beds) < 2:
+        where = next(iter(beds), "no bed of those")
+        return (
+            f"all batches that were cut stood in {where}. Sow it in a second bed at the same time and note "
+            "both; or compare what was sown before and since a day: --since DATE"
+        )
+    first, second = sorted(bed for bed, _ in beds.most_common(2))
+    if len(asked.beds) == 2:
+        first, second = asked.beds
+    return (first, second), lambda story: {first: 0, second: 1}.get(story.bed)
+
+
+def _day(on: date) -> str:
+    return f"{on.day} {on:%b %y}"
+
+
+def _outcome(
+    story: Story,
+    group: int,
+    crop: Crop,
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    found: Conditions,
+) -> Outcome:
+    """Return what came of a batch, and what the book forecasts under what it really had."""
+    cut = story.of("harvested")[0]
+    spots, ends = found.stages(story, cut.on)
+    stages = stages_of(crop, tables, story, spots, ends, UNLEARNED)
+    ready = float(stages.ready_d(0.0, 0.0, 0.0)[0]) if stages is not None else np.inf
+    forecast = expected_g(unlearned([crop.slug], lights), story, cut.on, crop, tables, found)
+    stays = np.diff(np.minimum(ends[0], story.days(cut.on)), prepend=0.0)
+    return Outcome(
+        batch=story.batch,
+        group=group,
+        bed=story.bed,
+        sown_on=story.sown_on,
+        cut_on=cut.on,
+        days=story.days(cut.on),
+        days_forecast=ready if np.isfinite(ready) else None,
+        g=grams_a_plant(cut, story, crop, found),
+        g_forecast=None if forecast is None else forecast[0],
+        dli_mol_m2_d=float(np.average([spot.dli_mol_m2_d for spot in spots], weights=stays)),
+    )
+
+
+def _late_d(one: Outcome) -> float | None:
+    return None if one.days_forecast is None else one.days - one.days_forecast
+
+
+def _share(one: Outcome) -> float | None:
+    return one.g / one.g_forecast if one.g and one.g_forecast else None
+
+
+Unit = Literal["d", "g", "ratio"]
+MEASURES: tuple[tuple[str, Unit, Callable[[Outcome], float | None]], ...] = (
+    ("days", "d", lambda one: float(one.days)),
+    ("days over forecast", "d", _late_d),
+    ("weight", "g", lambda one: one.g),
+    ("weight / forecast", "ratio", _share),
+)
+
+
+def _difference(
+    what: str, unit: Unit, outcomes: Sequence[Outcome], value: Callable[[Outcome], float | None]
+) -> Difference:
+    """Return how the second group differs: weights by their logarithms, for noise is a share of them."""
+    seen: tuple[list[float], list[float]] = ([], [])
+    for one in outcomes:
+        said = value(one)
+        if said is not None:
+            seen[one.group].append(said if unit == "d" else float(np.log(said)))
+    counts = (len(seen[0]), len(seen[1]))
+
+    def back(number: float) -> float:
+        return number if unit == "d" else float(np.exp(number))
+
+    first, second = (back(float(np.mean(group))) if group else None for group in seen)
+    if min(counts) < 2:
+        return Difference(what=what, unit=unit, counts=counts, means=(first, second), verdict="too few")
+    test = trials.welch(*seen)
+    low, high = test.range_of(0.8)
+    verdict: Verdict = "told" if test.p <= trials.TOLD_APART else "likely" if test.p <= LIKELY else "noise"
+    sd = float(np.sqrt((np.var(seen[0], ddof=1) + np.var(seen[1], ddof=1)) / 2))
+    return Difference(
+        what=what,
+        unit=unit,
+        counts=counts,
+        means=(first, second),
+        difference=back(test.difference),
+        low_80=back(low),
+        high_80=back(high),
+        chance_by_noise=test.p,
+        verdict=verdict,
+        needed=None if verdict == "told" else trials.batches_needed(sd, test.difference),
+    )
+
+
+def _notes(
+    dli: tuple[float, float], names: tuple[str, str], cut: Sequence[Story], used: int, unknown: str
+) -> tuple[str, ...]:
+    """Return what to mind: light that differs anyway, batches left out, sowings nobody noted."""
+    found = []
+    if min(dli) > 0 and max(dli) / min(dli) > LIGHT_APART:
+        found.append(
+            f"the groups differ in light anyway, {dli[0]:.1f} mol a day in {names[0]} and {dli[1]:.1f} in "
+            f"{names[1]}: go by the lines against forecast, which allow for it"
+        )
+    if used < len(cut):
+        found.append(f"{len(cut) - used} batches stood elsewhere and are left out: --bed names others")
+    if unknown:
+        found.append(unknown.strip(" ()"))
+    planned = sum(story.sown == "planned" for story in cut)
+    if planned:
+        found.append(f"sowing not noted in {planned} of {len(cut)} batches: taken as done on the planned day")
+    found.append("two groups also differ by all that changed with them: season, seed, who did it")
+    return tuple(found)
+
+
+def _missing(outcomes: Sequence[Outcome], names: tuple[str, str], crop: Crop) -> tuple[str, ...]:
+    """Return what the journal lacks for an answer."""
+    found = []
+    for number, name in enumerate(names):
+        mine = [one for one in outcomes if one.group == number]
+        if len(mine) < 2:
+            found.append(f"{name}: {len(mine)} batch, and two are needed to tell a difference from noise")
+        unweighed = sum(one.g is None for one in mine)
+        if unweighed:
+            found.append(f"{name}: {unweighed} of {len(mine)} not weighed, so their weight does not count")
+    if any("two are needed" in line for line in found):
+        noise = growth.PLANT_CV / np.sqrt(PLANTS)
+        found.append(
+            f"plants of one batch differ by {growth.PLANT_CV:.0%}: the mean of {PLANTS} is good to "
+            f"{noise:.0%} at best, and batches differ beside that"
+        )
+    return tuple(found)

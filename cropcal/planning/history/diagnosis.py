@@ -1,0 +1,230 @@
+"""What went wrong by the journal, read back as a cause: what light, hours and air of a bed say; a cure."""
+
+import re
+from collections.abc import Callable, Iterable, Sequence
+from math import ceil, floor
+
+import numpy as np
+
+from cropcal.planning.growth.cautions import SEEDLING_DLI_MOL_M2_D
+from cropcal.planning.growth.suitability import WATCHED_DAY_H
+from cropcal.planning.history.calibration import Learned
+from cropcal.planning.history.observed_conditions import Conditions
+from cropcal.planning.site.air import measured_why, zone_air
+from cropcal.planning.site.growing_conditions import Spot
+from cropcal.records.batch_history import Story
+from cropcal.records.crop import Crop, CropTables
+from cropcal.records.journal import Entry
+from cropcal.records.plan import BedLight
+from cropcal.records.space import Space, Zone
+from cropcal.science import growth
+from cropcal.units import MOL_PER_UMOL_H, Z_80
+
+WELL_LIT_SEEDLINGS_MOL_M2_D = 8.0
+"""Daily light of sturdy seedlings (8 to 14: Ebba J., University of New Hampshire Extension)."""
+
+LEGGY = re.compile(r"legg|spindl|stretch|lank|fell over|fall over|thin stem|long stem", re.IGNORECASE)
+"""Words in which people say that seedlings grew long and thin."""
+
+COOLER = "cooler air, or light in the cool hours"
+
+Found = tuple[Entry, Story]
+Look = Callable[[Crop, Spot], tuple[str, str]]
+
+
+def pointers(
+    space: Space,
+    tables: CropTables,
+    lights: Iterable[BedLight],
+    now: Learned,
+    told: Sequence[Story],
+    found: Conditions,
+) -> tuple[str, ...]:
+    """Return one sentence or two for each kind of trouble of a crop in a bed, then for what grows slowly.
+
+    Parameters
+    ----------
+    space, tables, lights
+        The space as the file tells it.
+    now
+        What was learned.
+    told
+        Each batch as it went.
+    found
+        What plants found in each bed.
+    """
+    told = [story for story in told if story.crop in tables.crops and story.bed in found.spots]
+    kinds: tuple[tuple[str, Callable[[Entry], bool], Look], ...] = (
+        ("tip burn", lambda entry: entry.event == "tip burn", _tips),
+        ("bolting", lambda entry: entry.event == "bolted", _bolts),
+        (
+            "leggy seedlings",
+            lambda entry: entry.event == "lost" and LEGGY.search(f"{entry.why} {entry.note}") is not None,
+            _leggy,
+        ),
+    )
+    said = []
+    for words, is_it, look in kinds:
+        for (crop, bed), noted in _by_place(told, found, is_it).items():
+            entry, _ = noted[-1]
+            here = len({story.batch for story in told if story.crop == crop and _stood_in(story, bed, found)})
+            hit = len({story.batch for _, story in noted})
+            why, cure = look(tables.crops[crop], found.on(bed, entry.on))
+            where = f"{tables.crops[crop].name} in {bed}: {words} in {hit} of {here}"
+            said.append(f"{where} batch{'' if here == 1 else 'es'}. {why}. Try: {cure}")
+    said += _slow(space, tables, {light.bed: light for light in lights}, now, told)
+    return (*said, *_lux_of_no_use(found))
+
+
+def _by_place(
+    told: Iterable[Story], found: Conditions, is_it: Callable[[Entry], bool]
+) -> dict[tuple[str, str], list[Found]]:
+    """Return what was noted of a kind by crop and by the bed it happened in, by day."""
+    noted = [(entry, story) for story in told for entry in story.noted if is_it(entry)]
+    by_place: dict[tuple[str, str], list[Found]] = {}
+    for entry, story in sorted(noted, key=lambda pair: pair[0].on):
+        by_place.setdefault((story.crop, _where(entry, story, found)), []).append((entry, story))
+    return by_place
+
+
+def _where(entry: Entry, story: Story, found: Conditions) -> str:
+    bed = story.place(entry.on)
+    return bed if bed in found.spots else story.bed
+
+
+def _stood_in(story: Story, bed: str, found: Conditions) -> bool:
+    return any(_where(entry, story, found) == bed for entry in story.noted) or story.bed == bed
+
+
+def _tips(crop: Crop, at: Spot) -> tuple[str, str]:
+    """Return what burnt leaf tips point to: too much light for the air that moves over them."""
+    still, moved = crop.dli_max_still_air_mol_m2_d, crop.dli_max_mol_m2_d
+    ceiling = moved if at.air_moving else still
+    light = f"{at.dli_mol_m2_d:.1f} mol a day"
+    fan = "" if at.air_moving else "a small fan over the leaves"
+    if at.dli_mol_m2_d > ceiling:
+        over = f"{light}, above its {ceiling:g} in {'moving' if at.air_moving else 'still'} air"
+        why = f"It points to light: {over}"
+        fewer = f"{_down(at.photoperiod_h * ceiling / at.dli_mol_m2_d):g} h of light"
+        if fan and at.dli_mol_m2_d <= moved:
+            return why, f"{fan}, or {fewer}"
+        return why, f"{fewer}, or a lamp turned down" + (f", and {fan}" if fan else "")
+    if _too_warm(crop, at):
+        return f"It points to heat: {_too_warm(crop, at)}", COOLER
+    if fan:
+        why = f"Light does not explain it, {light} of {ceiling:g}: it points to air that does not move"
+        return why, f"{fan}, and more room"
+    why = f"Light and air do not explain it, {light} of {ceiling:g}"
+    return (
+        why,
+        "the fan nearer, cooler roots, or weaker nutrients",
+    )
+
+
+def _bolts(crop: Crop, at: Spot) -> tuple[str, str]:
+    """Return what early flowering points to: too long a day, or heat."""
+    longest, hours = crop.photoperiod_max_h, f"{at.photoperiod_h:g} h of light"
+    if longest is not None and at.photoperiod_h > longest:
+        then, least = at.dli_mol_m2_d * longest / at.photoperiod_h, crop.dli_min_mol_m2_d
+        grade = "enough" if then >= least else f"too little, it needs {least:g}"
+        cure = f"{longest:g} h would give {then:.1f} mol a day, {grade}; or a zone with its own timer"
+        return f"It points to hours: {hours}, it bolts above {longest:g} h", cure
+    if _too_warm(crop, at):
+        return f"It points to heat: {_too_warm(crop, at)}", COOLER
+    if longest is None and at.photoperiod_h > WATCHED_DAY_H:
+        why = f"It may be the hours: {hours}, and nobody printed its limit"
+        return why, f"{WATCHED_DAY_H:g} h of light, or cut sooner"
+    why = f"Hours and air do not explain it, {hours} and {at.air_c:.3g} C"
+    return why, "cut sooner, let it not dry out, or try a kind that is slow to bolt"
+
+
+def _leggy(crop: Crop, at: Spot) -> tuple[str, str]:
+    """Return what long thin seedlings point to: too little light, or too warm for it."""
+    dli, wanted = at.dli_mol_m2_d, WELL_LIT_SEEDLINGS_MOL_M2_D
+    if dli < wanted:
+        grade = "far too little" if dli < SEEDLING_DLI_MOL_M2_D else "little"
+        why = f"It points to light: {dli:.1f} mol a day is {grade}, sturdy seedlings have {wanted:g} and more"
+        longest = crop.photoperiod_max_h or max(WATCHED_DAY_H, at.photoperiod_h)
+        hours = at.photoperiod_h * wanted / dli if dli > 0 else np.inf
+        if hours <= longest:
+            return why, f"{ceil(hours * 4) / 4:g} h of light"
+        ppfd = wanted / (longest * MOL_PER_UMOL_H)
+        return why, f"a lamp nearer or stronger: {ppfd:.0f} umol for {longest:g} h"
+    if at.air_c > crop.air_optimum_c:
+        best = f"it grows best at {crop.air_optimum_c:g} C"
+        return f"It points to warmth: air of {at.air_c:.3g} C, {best}", "cooler air, at night above all"
+    why = f"The light told is enough, {dli:.1f} mol a day"
+    return why, "read it where the seedlings stand, light them as soon as they are up, and sow thinner"
+
+
+def _too_warm(crop: Crop, at: Spot) -> str:
+    """Return that the air is above the ceiling of quality, "" if it is not."""
+    ceiling = crop.air_quality_max_c
+    if ceiling is None or at.air_c <= ceiling:
+        return ""
+    return f"air of {at.air_c:.3g} C, quality falls above {ceiling:g} C"
+
+
+def _slow(
+    space: Space, tables: CropTables, lights: dict[str, BedLight], now: Learned, told: Sequence[Story]
+) -> list[str]:
+    """Return what clearly slow crops point to: something that is other than the file tells.
+
+    Clearly: the 80 % range of the speed ends below what a home is taken to start with.
+    """
+    said: list[str] = []
+    taught = {lesson.crop for lesson in now.lessons if lesson.used}
+    for crop, bed in dict.fromkeys((story.crop, story.bed) for story in told if story.crop in taught):
+        light, zone = lights[bed], space.zone(lights[bed].zone)
+        pace = now.pace(crop, light.zone, light.sd_ln)
+        if pace.ln_speed + Z_80 * pace.sd_ln_speed < 0:
+            home = growth.HOME_LN_SPEED_MEAN if zone.co2 == "ambient" else 0.0
+            said.append(
+                f"{tables.crops[crop].name} in {bed}, slow: {np.exp(home + pace.ln_speed):.0%} of the book,"
+                f" {light.dli_mol_m2_d():.1f} mol a day reckoned with. Look at what may be other than told:"
+                f" the light first ({_known(light)}), then the air ({_air(space, zone)}), nutrients and roots"
+            )
+        if pace.ln_emergence - Z_80 * pace.sd_ln_emergence > 0:
+            said.append(
+                f"{tables.crops[crop].name} comes up late, after {np.exp(pace.ln_emergence):.1f} times the"
+                " book's days: look at how warm the seedbed really is, at the age of the seed, and whether it"
+                " dries out"
+            )
+    return list(dict.fromkeys(said))
+
+
+def _known(light: BedLight) -> str:
+    off = np.exp(light.sd_ln * Z_80) - 1
+    better = f"; {light.narrower[0].find} would tell" if light.narrower else ""
+    return f"from {light.source}, known to about {off:.0%}{better}"
+
+
+def _air(space: Space, zone: Zone) -> str:
+    mean_c = zone_air(zone, space.fixtures).mean_c
+    seen = next((one for one in space.measured_air if one.zone == zone.name and one.used), None)
+    if seen is not None:
+        return f"{mean_c:.3g} C, {measured_why(seen)}"
+    if zone.room_c is not None:
+        return f"{mean_c:.3g} C, reckoned from the room's {zone.room_c:g} C"
+    assumed = any(zone.name in item.key and item.key.endswith("air_c") for item in space.assumed)
+    return f"{mean_c:.3g} C, {'assumed: hang a thermometer among the leaves' if assumed else 'as told'}"
+
+
+def _lux_of_no_use(found: Conditions) -> list[str]:
+    """Return which beds were read in lux without a lamp whose lux are known."""
+    beds = {
+        entry.bed: entry
+        for entry in found.noted
+        if entry.event == "reading" and entry.unit == "lux" and entry.bed in found.spots
+        if entry.bed not in found.lux_per_umol
+    }
+    return [
+        f"{bed}: readings in lux are not used, the lux of its lamp for each umol is not known. Read it in"
+        " umol, or say the kind of lamp in space.toml"
+        for bed in beds
+    ]
+
+
+def _down(hours: float) -> float:
+    """Round hours down to a quarter of an hour."""
+    return floor(hours * 4) / 4

@@ -1,0 +1,370 @@
+"""Which hours? For each zone every timer setting, how it suits and what it costs; the pick, and why."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from cropcal.planning.growth.cautions import CAUTIONS
+from cropcal.planning.growth.pace import Paces
+from cropcal.planning.growth.suitability import NEAR_TARGET
+from cropcal.planning.photoperiod import explanation as reasons
+from cropcal.planning.photoperiod.explanation import NO_CURE, Case
+from cropcal.planning.photoperiod.fill_hours import (
+    case_of,
+    settled,
+    told_by_month,
+    without_lamp,
+    zone_timer,
+)
+from cropcal.planning.photoperiod.monthly_switch import season
+from cropcal.planning.photoperiod.requirements import Need
+from cropcal.planning.photoperiod.settings import (
+    Grid,
+    air_of,
+    best,
+    is_right,
+    judge,
+    mean_output,
+)
+from cropcal.planning.photoperiod.supplemental import YearHours, year_hours
+from cropcal.planning.photoperiod.tradeoff import (
+    Brings,
+    Rows,
+    Yard,
+    brings,
+)
+from cropcal.planning.power.bill import zone_day
+from cropcal.planning.power.lamp_hours import (
+    Stretches,
+    lit_stretches,
+    quiet_minutes,
+    quiet_overlap_h,
+)
+from cropcal.planning.power.quarter_hour_prices import (
+    DAYS_PER_MONTH,
+    ByQuarter,
+    burning,
+    priced_days,
+    quarter_prices,
+)
+from cropcal.planning.site.air import measured_notes
+from cropcal.planning.site.bed_light import bed_lights
+from cropcal.records.crop import CropTables
+from cropcal.records.hours import (
+    SUITS,
+    CropHours,
+    HoursAdvice,
+    HoursChoice,
+    HoursSpan,
+    Suit,
+    TimerLine,
+    ZoneHours,
+)
+from cropcal.records.plan import BedLight
+from cropcal.records.space import Assumption, Space, Zone
+from cropcal.science.power import week_table
+from cropcal.science.suiting import BURN, chance_between
+from cropcal.science.timing import QUARTERS_PER_DAY, blocks, longest_run
+from cropcal.units import MOL_PER_UMOL_H
+
+Place = tuple[int, int]
+"""Output and timer of a grid."""
+
+HOPELESS: frozenset[Suit] = frozenset({"dark", "glare", "air"})
+"""How hours suit a crop that is then kept out of the plan, so that nothing is promised of it."""
+
+
+def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> HoursAdvice:
+    """Return for each zone the pick, what it rests on, and what all other hours would give and cost.
+
+    ``paces`` are those learned so far: days to harvest go by them, the pick does not.
+    """
+    lights = bed_lights(space, tables)
+    prices = quarter_prices(space)
+    ready = settled(space, tables)
+    yard = Yard(
+        ready,
+        tables,
+        {light.bed: light for light in bed_lights(ready, tables)},
+        zone_day(ready, ready.settings.start, priced_days(ready)),
+        paces or {},
+    )
+    zones = []
+    timers: list[TimerLine] = []
+    unlit = without_lamp(space)
+    for zone in space.zones:
+        if zone.name in unlit:
+            continue
+        year = year_hours(space, tables, lights, zone, prices) if zone.has_daylight else None
+        case = year.case if year else case_of(space, tables, lights, zone, prices)
+        found = _zone(space, case, yard)
+        if year:
+            lines, saves = zone_timer(space, zone, year.by_month), 0.0
+            found = _beside_the_sun(found, year)
+        else:
+            lines, saves = season(case, space.settings.start, found.pick.output)
+        zones.append(found.model_copy(update={"season_saves": saves}))
+        timers += lines
+    return HoursAdvice(
+        place=space.place.name,
+        currency=space.tariff.currency if space.tariff else None,
+        zones=tuple(_elsewhere(zone, zones) for zone in zones),
+        timers=tuple(timers),
+        cautions=CAUTIONS[:2],
+        assumptions=_assumptions(space, lights),
+    )
+
+
+def _beside_the_sun(zone: ZoneHours, year: YearHours) -> ZoneHours:
+    """Return a zone with what its timer does month by month, where that pays."""
+    if not year.changes:
+        return zone
+    told = f"beside the sun it pays to set the timer by month: {told_by_month(year.by_month)}"
+    if year.saves > 0:
+        told += f"; that saves {year.saves:.0%} of the lamp's cost"
+    return zone.model_copy(update={"why": f"{told}. Never changed, it would be this: {zone.why}"})
+
+
+def _elsewhere(zone: ZoneHours, zones: list[ZoneHours]) -> ZoneHours:
+    """Return a zone with a cure for each crop that does better in another zone in which it may grow."""
+    found = [
+        f"{crop.name} does well in {other.zone} at {other.pick.photoperiod_h:g} h: grow it there"
+        for crop in zone.crops
+        for other in zones
+        if zone.pick.suits[crop.crop] != "right" and other.pick.suits.get(crop.crop) == "right"
+    ]
+    if not found:
+        return zone
+    return zone.model_copy(update={"cures": (*found, *(cure for cure in zone.cures if cure != NO_CURE))})
+
+
+def _zone(space: Space, case: Case, yard: Yard) -> ZoneHours:
+    """Return everything about one zone."""
+    on = case.on
+    hours = np.unique(on.lit_h)
+    places = [best(case.judged, on.lit_h == value) for value in hours]
+    choices = _choices(space, case, places, yard)
+    picked = int(np.flatnonzero(hours == on.lit_h[case.place[1]])[0])
+    return ZoneHours(
+        zone=case.zone.name,
+        pick=choices[picked],
+        now=_now(space, case, yard),
+        choices=choices,
+        crops=tuple(_crop(need, spans, case, choices) for need, spans in case.spans()),
+        suits_all=is_right(case.judged, case.place),
+        why=reasons.why(case, priced=space.tariff is not None),
+        pays=reasons.pays(case, choices, choices[picked]),
+        cures=reasons.cures(case),
+        warnings=_warnings(case),
+        quiet=_quiet(case.zone),
+        price_by_quarter=_prices(case.prices) if space.tariff else (),
+        window=case.zone.has_daylight,
+    )
+
+
+def _quiet(zone: Zone) -> tuple[tuple[int, int], ...]:
+    """Return the minutes of the day that are quiet on any weekday, as stretches."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], quiet_minutes(zone) > 0, [False]])))
+    return tuple((int(first), int(last)) for first, last in edges.reshape(-1, 2))
+
+
+def _prices(by_quarter: ByQuarter) -> tuple[float, ...]:
+    return tuple(float(value) for value in by_quarter.money / np.maximum(by_quarter.hours_h, 1e-9))
+
+
+def _choices(space: Space, case: Case, places: list[Place], yard: Yard) -> tuple[HoursChoice, ...]:
+    """Return some settings of a grid with all that they bring."""
+    rows = _rows(space, case, places, yard)
+    found = ((need.slug, brings(need, case.zone, rows, yard)) for need in case.needs)
+    brought = {slug: what for slug, what in found if what is not None}
+    return tuple(_choice(space, case, place, number, brought) for number, place in enumerate(places))
+
+
+def _rows(space: Space, case: Case, places: list[Place], yard: Yard) -> Rows:
+    on, name, days = case.on, case.zone.name, priced_days(space)
+    output, timer = (np.array(each) for each in zip(*places, strict=True))
+    own_kw, settled_kw = _kilowatts(space, name), _kilowatts(yard.space, name)
+    lit = (lit_stretches(yard.space.zone(name), yard.space.tariff),)
+    _, burnt_h, money = burning(yard.space, lit, follows_clock=case.zone.timer_follows_clock)
+    day = yard.days[name]
+    loads_kwh = day.kwh - settled_kw * float(burnt_h.sum()) / days
+    loads_cost = (day.cost or 0.0) - settled_kw * float(money.sum()) / days
+    kilowatts = own_kw * on.brightness[output] / days
+    return Rows(
+        brightness=on.brightness[output],
+        lit_h=on.lit_h[timer],
+        air_c=on.mean_air_c[output, timer],
+        kwh=kilowatts * on.burnt_h[timer] + loads_kwh,
+        cost=kilowatts * on.money[timer] + loads_cost,
+    )
+
+
+def _kilowatts(space: Space, zone: str) -> float:
+    """Return what the lamps of a zone draw on top of their standby, at the output in use."""
+    return (
+        sum((lamp.watts - lamp.standby_watts) * lamp.count for lamp in space.fixtures if lamp.zone == zone)
+        / 1000
+    )
+
+
+def _standby(space: Space, case: Case) -> tuple[float, float]:
+    """Return kWh and money a month that the lamps of a zone draw whether on or off."""
+    lamps = (lamp for lamp in space.fixtures if lamp.zone == case.zone.name)
+    kilowatts = sum(lamp.standby_watts * lamp.count for lamp in lamps) / 1000
+    a_month = kilowatts / priced_days(space) * DAYS_PER_MONTH
+    return a_month * float(case.prices.hours_h.sum()), a_month * float(case.prices.money.sum())
+
+
+def _choice(space: Space, case: Case, place: Place, row: int, brought: dict[str, Brings]) -> HoursChoice:
+    """Return one setting as a record."""
+    on, (output, timer) = case.on, place
+    share = float(on.brightness[output])
+    per_month = _kilowatts(space, case.zone.name) * share / priced_days(space) * DAYS_PER_MONTH
+    priced = space.tariff is not None
+    standby_kwh, standby_cost = _standby(space, case)
+
+    suits = {
+        need.slug: SUITS[int(fares[place])] for need, fares in zip(case.needs, case.judged.found, strict=True)
+    }
+
+    def told(name: str) -> dict[str, float]:
+        always = case.zone.has_daylight  # what is too dark in winter may grow in summer
+        grows = {slug: what for slug, what in brought.items() if always or suits[slug] not in HOPELESS}
+        values = {slug: float(getattr(what, name)[row]) for slug, what in grows.items()}
+        return {slug: value for slug, value in values.items() if np.isfinite(value)}
+
+    return HoursChoice(
+        photoperiod_h=float(on.lit_h[timer]),
+        lit=on.timers.stretches_min(timer),
+        output=round(mean_output(space, case.zone.name) * share, 6),
+        day_seen_h=float(on.seen_h[timer]),
+        dli_mol_m2_d=_mean_ppfd(case.needs) * share * float(on.lit_h[timer]) * MOL_PER_UMOL_H,
+        kwh_per_month=per_month * float(on.burnt_h[timer]) + standby_kwh,
+        cost_per_month=per_month * float(on.money[timer]) + standby_cost if priced else None,
+        quiet_h_per_week=float(on.quiet_min[timer]) / 60,
+        suits=suits,
+        harvest_days=told("ready_d"),
+        per_week=told("per_week"),
+        kwh_per_unit=told("kwh_per_unit"),
+        cost_per_unit=told("cost_per_unit") if priced else {},
+        problems=reasons.problems(case, place),
+    )
+
+
+def _mean_ppfd(wanted: tuple[Need, ...]) -> float:
+    """Return the mean light of all sites on which anything wanted may grow, each bed counted once."""
+    groups = {(group.bed.name, group.ppfd_umol_m2_s): group for need in wanted for group in need.groups}
+    sites = sum(group.sites for group in groups.values())
+    return sum(group.sites * group.ppfd_umol_m2_s for group in groups.values()) / sites if sites else 0.0
+
+
+def _now(space: Space, case: Case, yard: Yard) -> HoursChoice | None:
+    """Return what the hours of the file give; None if it gives none."""
+    zone = case.zone
+    if zone.lit is None and zone.photoperiod_h is None:
+        return None
+    lit = lit_stretches(zone, space.tariff)
+    today = replace(case, judged=judge(case.needs, _today(space, zone, lit)), place=(0, 0))
+    choice = _choices(space, today, [(0, 0)], yard)[0]
+    return choice.model_copy(update={"lit": lit})
+
+
+def _today(space: Space, zone: Zone, lit: Stretches) -> Grid:
+    """Return the file's own hours, whose times may lie between quarter hours, as a grid of one."""
+    burns = week_table(lit)[: 24 * 60]
+    air, shares = air_of(zone, space.fixtures), burns.reshape(QUARTERS_PER_DAY, -1).mean(axis=1)
+    _, burnt_h, money = burning(space, (lit,), follows_clock=zone.timer_follows_clock)
+    return Grid(
+        timers=blocks([round(float(shares.sum())) or 1]).take(np.zeros(1, np.int64)),
+        brightness=np.ones(1),
+        lit_h=np.array([burns.sum() / 60]),
+        seen_h=np.array([24 - longest_run(~burns) / 60]),
+        quiet_min=np.array([quiet_overlap_h(zone, lit) * 60]),
+        burnt_h=burnt_h.sum(axis=1),
+        money=money.sum(axis=1),
+        mean_air_c=np.array([[air.off_c.mean() + (shares * (air.on_c - air.off_c)).mean()]]),
+        top_air_c=np.array([[air.on_c[shares > 0].max()]]),
+    )
+
+
+def _crop(
+    need: Need, spans: tuple[HoursSpan, ...], case: Case, choices: tuple[HoursChoice, ...]
+) -> CropHours:
+    """Return what one crop asks of the hours."""
+    on, (output, timer) = case.on, case.place
+    lights = need.ppfd_umol_m2_s * on.brightness[output] * on.lit_h[timer] * MOL_PER_UMOL_H
+    spreads = np.array([group.sd_ln for group in need.groups])
+    chance = chance_between(need.limits.least_dli, need.limits.ceiling_dli, lights, spreads)
+    borne = [
+        one for one in choices if SUITS.index(one.suits[need.slug]) < BURN and need.slug in one.kwh_per_unit
+    ]
+    cheapest = min(
+        borne,
+        key=lambda one: (one.cost_per_unit or one.kwh_per_unit)[need.slug],
+        default=None,
+    )
+    return CropHours(
+        crop=need.slug,
+        name=need.name,
+        unit=need.crop.unit if need.crop else None,
+        sites=int(need.sites.sum()),
+        longest_h=None if np.isnan(need.limits.longest_h) else need.limits.longest_h,
+        longest_why=need.longest_why,
+        longest_source=need.longest_source,
+        chance=float(chance @ need.sites / need.sites.sum()),
+        spans=spans,
+        cheapest_h=cheapest.photoperiod_h if cheapest else None,
+    )
+
+
+def _warnings(case: Case) -> tuple[str, ...]:
+    """Return what to mind at the place itself."""
+    watched = [need.name for need in case.needs if not np.isnan(need.limits.longest_h)]
+    if not watched:
+        return ()
+    return (
+        f"{' and '.join(watched)}: keep the dark hours dark. 1 umol of light at night makes a long day "
+        "(Runkle 2007), for spinach a hundredth of it can do (Takao 1998): no lamp next door, no street lamp",
+    )
+
+
+def _assumptions(space: Space, lights: tuple[BedLight, ...]) -> tuple[Assumption, ...]:
+    """Return what the choice rests on."""
+    found = [item for light in lights for item in light.assumed]
+    found += measured_notes(space)
+    found += [
+        Assumption(
+            key="a day",
+            value="as long as all but the longest dark",
+            why="light at night ends the night for long-day plants (Runkle 2007; Lopez & Currey 2014)",
+        ),
+        Assumption(
+            key="grows well",
+            value=f"from {NEAR_TARGET:.0%} of the crop's target light, on half of its sites or more",
+            why="assumed",
+        ),
+    ]
+    dims = {
+        zone.name: [lamp.dims_to is not None for lamp in space.fixtures if lamp.zone == zone.name]
+        for zone in space.zones
+    }
+    if any(lamps and all(lamps) for lamps in dims.values()):
+        found.append(Assumption(key="dimming", value="watts and heat go with the light", why="assumed"))
+    found += [
+        Assumption(
+            key=f"dimming in {zone}",
+            value="not tried",
+            why="the lamps of a zone are turned together, and not each of them has dims_to",
+        )
+        for zone, lamps in dims.items()
+        if any(lamps) and not all(lamps)
+    ]
+    if space.tariff and any(rate.blocks for rate in space.tariff.rate):
+        found.append(
+            Assumption(
+                key="blocks",
+                value="each kWh at the price of the first on top of the home's other use",
+                why="which block a lamp reaches depends on all that is on; the bill counts it exactly",
+            )
+        )
+    return tuple(found)

@@ -1,0 +1,305 @@
+"""Why these hours: what each crop minds, what decides the pick, and what would cure a compromise."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from cropcal.planning.growth.suitability import LONGEST_DAY_H
+from cropcal.planning.photoperiod.requirements import Need
+from cropcal.planning.photoperiod.settings import (
+    Grid,
+    Judged,
+    best,
+    is_right,
+    judge,
+    offered,
+)
+from cropcal.planning.power.quarter_hour_prices import ByQuarter
+from cropcal.planning.site.air import FAN_W_PER_M3_H, MOST_FAN_M3_H_M2
+from cropcal.records.base import clock
+from cropcal.records.hours import (
+    SUITS,
+    HoursChoice,
+    HoursSpan,
+    Suit,
+)
+from cropcal.records.space import Zone
+from cropcal.science import heat
+from cropcal.science.suiting import AIR, HOT, Codes
+from cropcal.units import MOL_PER_UMOL_H
+
+NOT_KNOWN = ", its limit beyond is not known"
+NO_CURE = "no one change cures it: see what each crop minds"
+TRIED_LIGHT = (0.9, 1.1, 0.8, 1.2, 0.7, 1.3, 0.6, 1.4, 0.5, 1.5, 0.4, 1.7, 0.3, 2.0)
+"""Shares of today's light that are tried as a cure, the nearest first."""
+
+
+FLOWS_M3_H = (10, 15, 20, 25, 30, 40, 50, 60, 80, 100, 120, 150, 200, 250, 300, 400, 500, 700, 1000)
+"""Flows that are tried as a cure for heat."""
+
+
+@dataclass(frozen=True, eq=False)
+class Case:
+    """One zone with all that a reason may need."""
+
+    zone: Zone
+    needs: tuple[Need, ...]
+    judged: Judged
+    place: tuple[int, int]
+    prices: ByQuarter
+    watts: float = 0.0
+    """Watts of the lamps as the file has them."""
+
+    @property
+    def on(self) -> Grid:
+        """Return the grid."""
+        return self.judged.on
+
+    def spans(self) -> Iterator[tuple[Need, tuple[HoursSpan, ...]]]:
+        """Yield each need with how it fares over the length of the day, at the picked output."""
+        for need, fares in zip(self.needs, self.judged.found, strict=True):
+            yield need, spans(self.on, fares[self.place[0]])
+
+
+def spans(on: Grid, fares: Codes) -> tuple[HoursSpan, ...]:
+    """Return how a crop fares over the length of the day in one stretch; ``fares`` (N,) at one output."""
+    single = np.flatnonzero(on.timers.length_2 == 0)
+    hours, length = np.unique(on.lit_h[single], return_inverse=True)
+    found = np.full(len(hours), len(SUITS))
+    np.minimum.at(found, length, fares[single])  # beside the sun it matters when the lamp burns: the best
+    step = np.flatnonzero(np.diff(found, prepend=-1))
+    ends = [*step[1:], len(hours)]
+    return tuple(
+        HoursSpan(from_h=float(hours[a]), to_h=float(hours[b - 1]), suit=SUITS[found[a]])
+        for a, b in zip(step, ends, strict=True)
+    )
+
+
+def minds(need: Need, suit: Suit, dli: float, seen_h: float) -> str:
+    """Return in a few words what a crop minds about some hours, nothing if it is content."""
+    limits = need.limits
+    said = {
+        "right": "",
+        "slow": f"slow at {dli:.1f} mol a day, does well from {limits.enough_dli:.3g}",
+        "unknown": f"nobody printed whether it bears a day of {seen_h:g} h",
+        "burn": f"leaf tips may burn at {dli:.1f} mol a day, more than {limits.ceiling_dli:g}",
+        "bolt": f"bolts: a day of {seen_h:g} h, it bears {limits.longest_h:g}",
+        "hot": f"too hot while the lamp burns: growth stops at {limits.max_c:g} C"
+        + ("" if np.isinf(limits.quality_c) else f", quality falls above a mean of {limits.quality_c:g}"),
+        "dark": f"too dark: {dli:.1f} mol a day, needs {limits.least_dli:g}",
+        "glare": f"far too bright: {dli:.1f} mol a day",
+        "air": f"grows only between {limits.base_c:g} and {limits.max_c:g} C",
+    }[suit]
+    return f"{need.name}: {said}" if said else ""
+
+
+def problems(case: Case, place: tuple[int, int]) -> tuple[str, ...]:
+    """Return everything that speaks against a setting."""
+    output, timer = place
+    on = case.on
+    found = []
+    for need, fares in zip(case.needs, case.judged.found, strict=True):
+        suit = SUITS[int(fares[place])]
+        dli = need.mean_ppfd_umol_m2_s * on.brightness[output] * on.lit_h[timer] * MOL_PER_UMOL_H
+        found.append(minds(need, suit, float(dli), float(on.seen_h[timer])))
+    if on.quiet_min[timer] > 0:
+        found.append(f"the lamp burns {on.quiet_min[timer] / 60:.3g} of the quiet hours a week")
+    if on.lit_h[timer] > LONGEST_DAY_H:
+        found.append(f"more than {LONGEST_DAY_H:g} h: no use of it is printed, and some crops are harmed")
+    return tuple(said for said in found if said)
+
+
+def why(case: Case, *, priced: bool) -> str:
+    """Return what decided the pick."""
+    least = "cheapest" if priced else "fewest"
+    if not case.needs:
+        return "nothing that is wanted grows here: 16 h is common practice for salad"
+    fewest, most = _narrowest(case)
+    name = "everything wanted here" if len(case.needs) > 1 else case.needs[0].name
+    if is_right(case.judged, case.place):
+        most = "" if most.endswith(NOT_KNOWN) else most
+        ends = ", ".join(said for said in (fewest, most) if said)
+        return f"the {least} hours that suit {name}" + (f": {ends}" if ends else "")
+    ends = "; ".join(said for said in (fewest, most, _too_weak(case), _too_hot(case)) if said)
+    return f"no hours suit {name}" + (f": {ends}" if ends else "") + ". This is the best compromise"
+
+
+def _too_weak(case: Case) -> str:
+    """Return who does not grow well at any length of day for want of light."""
+    return _never_right(case, {"slow", "dark"}, but={"hot", "air"}, told="the light is too weak for")
+
+
+def _too_hot(case: Case) -> str:
+    """Return who does not grow well at any length of day because of the air."""
+    return _never_right(case, {"hot", "air"}, but=set(), told="the air is not right for")
+
+
+def _never_right(case: Case, trouble: set[str], *, but: set[str], told: str) -> str:
+    names = []
+    for need, found in case.spans():
+        suits = {span.suit for span in found}
+        if trouble & suits and not (but | {"right"}) & suits:
+            names.append(need.name)
+    whom = "it" if len(case.needs) == 1 else " and ".join(names)
+    return f"{told} {whom} at any length known to be borne" if names else ""
+
+
+def _narrowest(case: Case) -> tuple[str, str]:
+    """Return who needs most hours and who bears fewest, in words."""
+    long, short = (0.0, ""), (99.0, "")
+    for need, found in case.spans():
+        right = [span for span in found if span.suit == "right"]
+        if not right:
+            continue
+        if right[0].from_h > long[0]:
+            long = (right[0].from_h, f"{_verb(need, 'grow')} well from {right[0].from_h:g} h of this light")
+        if right[-1].to_h < short[0]:
+            short = (right[-1].to_h, f"{_verb(need, 'bear')} {right[-1].to_h:g} h{_end_reason(found)}")
+    return long[1] if long[0] > 4 else "", short[1] if short[0] < LONGEST_DAY_H else ""
+
+
+def _verb(need: Need, verb: str) -> str:
+    """Return "Basil grows", "Seedlings grow"."""
+    return f"{need.name} {verb}{'s' if need.crop else ''}"
+
+
+def _end_reason(found: tuple[HoursSpan, ...]) -> str:
+    """Return why a crop bears no longer day."""
+    after = {one.suit: other.suit for one, other in pairwise(found)}.get("right")
+    reasons = {
+        "bolt": " before it bolts",
+        "burn": " before leaf tips burn",
+        "unknown": NOT_KNOWN,
+        "hot": " before it gets too warm",
+    }
+    return reasons.get(after or "", "")
+
+
+def cures(case: Case) -> tuple[str, ...]:
+    """Return what would let everything wanted do well; each was tried, none is a guess."""
+    if not case.needs or is_right(case.judged, case.place):
+        return ()
+    found = [_own_timer(case, need) for need in case.needs] if len(case.needs) > 1 else []
+    found += [_other_light(case), _more_air(case), _quiet_given_up(case)]
+    kept = tuple(said for said in found if said)
+    return kept or (NO_CURE,)
+
+
+def _own_timer(case: Case, need: Need) -> str:
+    fares = dict(zip((other.slug for other in case.needs), case.judged.found, strict=True))
+    others = [other for other in case.needs if other is not need]
+    rest = judge(others, case.on, [fares[other.slug] for other in others])
+    place = best(rest, offered(case.on))
+    if not is_right(rest, place):
+        return ""
+    alone = judge([need], case.on, [fares[need.slug]])
+    own = best(alone, offered(case.on))
+    fine = is_right(alone, own)
+    then = f"{need.name} on a shelf and timer of {'its' if need.crop else 'their'} own" + (
+        f" ({case.on.lit_h[own[1]]:g} h)" if fine else ""
+    )
+    return f"{then}: {case.on.lit_h[place[1]]:g} h then suit all the rest"
+
+
+def _other_light(case: Case) -> str:
+    for share in TRIED_LIGHT:
+        other = _with_brightness(case.on, share * case.on.brightness[case.place[0]])
+        judged = judge(case.needs, other)
+        place = best(judged, offered(other))
+        if is_right(judged, place):
+            hours = f"{other.lit_h[place[1]]:g} h then suit {'all' if len(case.needs) > 1 else 'it'}"
+            if share > 1:
+                return f"{100 * (share - 1):.0f} % more light (lamp lower, brighter, or white walls): {hours}"
+            return f"{100 * (1 - share):.0f} % less light (lamp turned down, or higher): {hours}"
+    return ""
+
+
+def _with_brightness(on: Grid, brightness: float) -> Grid:
+    """Return the same timers under one other light; the air is taken as it is now."""
+    return replace(
+        on, brightness=np.array([brightness]), mean_air_c=on.mean_air_c[:1], top_air_c=on.top_air_c[:1]
+    )
+
+
+def _more_air(case: Case) -> str:
+    """Return the least flow of the room's air that lets all do well, or that at least ends the heat."""
+    zone = case.zone
+    if zone.room_c is None or case.watts <= 0 or not _in_heat(case.judged, case.place):
+        return ""
+    ends_heat = ""
+    for flow in FLOWS_M3_H:
+        if flow <= (zone.fan_m3_h or 0.0) or flow > MOST_FAN_M3_H_M2 * zone.area_m2:
+            continue
+        judged = judge(case.needs, _with_flow(case, flow))
+        place = best(judged, offered(case.on))
+        hours = f"{case.on.lit_h[place[1]]:g} h"
+        if is_right(judged, place):
+            return f"a fan that blows {flow} m3/h of the room's air through: {hours} then suit all"
+        if not ends_heat and not _in_heat(judged, place):
+            ends_heat = f"a fan that blows {flow} m3/h of the room's air through ends the heat: {hours} then"
+    return ends_heat
+
+
+def _in_heat(judged: Judged, place: tuple[int, int]) -> bool:
+    return any(int(found[place]) in (HOT, AIR) for found in judged.found)
+
+
+def _with_flow(case: Case, flow_m3_h: float) -> Grid:
+    """Return the same timers with another flow of the room's air, its fan's own heat counted."""
+    zone, on = case.zone, case.on
+    loss, room_c = zone.loss_w_per_k or 0.0, zone.room_c or 0.0
+    before = heat.rise_k(case.watts, zone.fan_m3_h or 0.0, loss)
+    after = heat.rise_k(case.watts + FAN_W_PER_M3_H * flow_m3_h, flow_m3_h, loss)
+    left = float(after / before)
+    mean, top = (room_c + left * (air - room_c) for air in (on.mean_air_c, on.top_air_c))
+    return replace(on, mean_air_c=mean, top_air_c=top)
+
+
+def _quiet_given_up(case: Case) -> str:
+    loud = replace(case.on, quiet_min=np.zeros_like(case.on.quiet_min))
+    judged = replace(case.judged, on=loud)
+    place = best(judged, offered(loud))
+    if not is_right(judged, place):
+        return ""
+    hours = case.on.quiet_min[place[1]] / 60
+    return (
+        f"the lamp on in {hours:.3g} of the quiet hours a week: {case.on.lit_h[place[1]]:g} h then suit all"
+        if hours
+        else ""
+    )
+
+
+def pays(case: Case, choices: tuple[HoursChoice, ...], pick: HoursChoice) -> tuple[str, ...]:
+    """Return who pays for a compromise and how: the days it takes longer, or what it risks."""
+    found = []
+    for need, fares in case.spans():
+        suit = pick.suits[need.slug]
+        at_best = next((one for one in choices if one.suits[need.slug] == "right"), None)
+        late = pick.harvest_days.get(need.slug, np.inf)
+        if suit == "right":
+            continue
+        if suit in ("slow", "unknown") and at_best and need.slug in at_best.harvest_days:
+            soon = at_best.harvest_days[need.slug]
+            if round(late) <= round(soon):
+                continue
+            found.append(
+                f"{need.name}: {late:.0f} days to harvest, {soon:.0f} at {at_best.photoperiod_h:g} h"
+            )
+        elif suit in ("slow", "unknown"):
+            least = min((SUITS.index(span.suit) for span in fares), default=0)
+            trouble = "slow" if suit == "slow" else "its day limit is not known"
+            found.append(f"{need.name}: {trouble}, and {_at_best(least)}")
+        else:
+            found.append(f"{need.name} may be lost")
+    return tuple(found)
+
+
+def _at_best(code: int) -> str:
+    return "no known length of day suits it better" if code else "what suits it is worse for the rest"
+
+
+def spell(lit: Sequence[tuple[int, int]]) -> str:
+    """Return stretches as text: "17:00-09:00"."""
+    return " and ".join(f"{clock(on)}-{clock(off)}" for on, off in lit)

@@ -1,0 +1,206 @@
+"""Hours for every zone: those of the file, and where it gives none, those that are picked."""
+
+from datetime import timedelta
+
+import numpy as np
+
+from cropcal.planning.photoperiod import explanation as reasons
+from cropcal.planning.photoperiod.explanation import Case
+from cropcal.planning.photoperiod.requirements import needs
+from cropcal.planning.photoperiod.settings import (
+    USUAL_LENGTH,
+    air_of,
+    best,
+    brightness_levels,
+    grid,
+    judge,
+    mean_output,
+    offered,
+)
+from cropcal.planning.photoperiod.supplemental import YearHours, year_hours
+from cropcal.planning.power.lamp_hours import Stretches, lit_by_month
+from cropcal.planning.power.quarter_hour_prices import ByQuarter, quarter_prices
+from cropcal.planning.site.air import zone_air
+from cropcal.planning.site.bed_light import bed_lights
+from cropcal.planning.site.sunlight import planned_halves
+from cropcal.records.base import stretch_hours
+from cropcal.records.crop import CropTables
+from cropcal.records.daylight import month_spans
+from cropcal.records.hours import TimerLine
+from cropcal.records.plan import BedLight
+from cropcal.records.space import (
+    Assumption,
+    Fixture,
+    MonthHours,
+    Reading,
+    Space,
+    Zone,
+)
+from cropcal.science.power import lamp_watts
+
+
+def settled(space: Space, tables: CropTables) -> Space:
+    """Return the space with hours for every zone: where the file gives none, those that are picked.
+
+    A lamp that can be turned down is set to the picked output, its watts and readings with it. What was
+    picked is listed as assumed. A space whose zones all have hours comes back as it is.
+    """
+    space = _by_the_sun_alone(space)
+    open_zones = [zone for zone in space.zones if zone.lit is None and zone.photoperiod_h is None]
+    if not open_zones:
+        return space
+    lights = bed_lights(space, tables)
+    prices = quarter_prices(space)
+    for zone in open_zones:
+        if zone.has_daylight and (year := year_hours(space, tables, lights, zone, prices)) is not None:
+            space = _with_year(space, year)
+            continue
+        case = case_of(space, tables, lights, zone, prices)
+        space = _with_pick(space, case)
+    return space
+
+
+def _by_the_sun_alone(space: Space) -> Space:
+    """Return the space with no lamp hours in zones that have a window and no lamp."""
+    dark = without_lamp(space)
+    if not dark:
+        return space
+    off = {"lit": (), "photoperiod_h": None}
+    zones = tuple(zone.model_copy(update=off) if zone.name in dark else zone for zone in space.zones)
+    return space.model_copy(update={"zones": zones})
+
+
+def without_lamp(space: Space) -> frozenset[str]:
+    """Return the zones that have a window and no lamp."""
+    lamped = {lamp.zone for lamp in space.fixtures} | {space.bed(one.bed).zone for one in space.readings}
+    return frozenset(zone.name for zone in space.zones if zone.has_daylight and zone.name not in lamped)
+
+
+def timer_lines(space: Space) -> tuple[TimerLine, ...]:
+    """Return how each timer of a settled space is set, one line a stretch."""
+    return tuple(line for zone in space.zones for line in zone_timer(space, zone, lit_by_month(space, zone)))
+
+
+def zone_timer(space: Space, zone: Zone, by_month: tuple[Stretches, ...]) -> tuple[TimerLine, ...]:
+    """Return how one timer is set over the planned weeks: anew where its hours change with the month.
+
+    A lamp that stays off in some months has a line of output 0.
+    """
+    output, start = mean_output(space, zone.name), space.settings.start
+    found: list[TimerLine] = []
+    last: Stretches | None = None
+    for day in (start + timedelta(days=number) for number in range(space.settings.weeks * 7)):
+        lit = by_month[day.month - 1]
+        if lit == last or (last is None and not lit and len(set(by_month)) == 1):
+            continue
+        last = lit
+        for on, off in lit or ((0, 0),):
+            shown = output if lit else 0.0
+            found.append(TimerLine(zone=zone.name, start=day, on=on, off=off, output=shown))
+    return tuple(found)
+
+
+def _with_year(space: Space, year: YearHours) -> Space:
+    """Return the space with the picked hours of each month of one zone; its own are the longest planned."""
+    zone = year.case.zone
+    weights = planned_halves(space).reshape(12, 2).sum(axis=1)
+    planned = [number for number, share in enumerate(weights) if share > 0]
+    longest = max((year.by_month[number] for number in planned), key=_total_h)
+    named = Assumption(
+        key=f"hours of {zone.name}",
+        value=told_by_month(year.by_month),
+        why="no hours given, so picked: what fills up the sun for all wanted crops without too long a day, "
+        "at the least cost; see cropcal photoperiod and cropcal daylight",
+    )
+    lit = zone.model_copy(update={"lit": longest})
+    return space.model_copy(
+        update={
+            "zones": tuple(lit if one.name == zone.name else one for one in space.zones),
+            "month_hours": (*space.month_hours, MonthHours(zone=zone.name, lit=year.by_month)),
+            "assumed": (*space.assumed, named),
+        }
+    )
+
+
+def _total_h(lit: Stretches) -> float:
+    return sum(stretch_hours(stretch) for stretch in lit)
+
+
+def told_by_month(by_month: tuple[Stretches, ...]) -> str:
+    """Return the hours of each month in words: "Nov to Feb 05:00-19:00 (14 h), May to Aug off"."""
+    if len(set(by_month)) == 1:
+        return _told(by_month[0])
+    months = {lit: [number for number, one in enumerate(by_month) if one == lit] for lit in by_month}
+    return "; ".join(f"{month_spans(numbers)} {_told(lit)}" for lit, numbers in months.items())
+
+
+def _told(lit: Stretches) -> str:
+    return f"{reasons.spell(lit)} ({_total_h(lit):g} h)" if lit else "off"
+
+
+def case_of(
+    space: Space,
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    zone: Zone,
+    prices: dict[bool, ByQuarter],
+) -> Case:
+    """Return one zone with what is wanted there, every timer setting, and the best."""
+    wanted = needs(space, tables, lights, zone)
+    hottest = min((need.limits.max_c for need in wanted), default=np.inf)
+    on = grid(
+        zone,
+        brightness_levels(space, zone),
+        prices[zone.timer_follows_clock],
+        air_of(zone, space.fixtures),
+        hottest_c=hottest,
+    )
+    judged = judge(wanted, on)
+    among = offered(on) if wanted else on.timers.total == USUAL_LENGTH
+    watts = zone_air(zone, space.fixtures).watts
+    return Case(zone, wanted, judged, best(judged, among), prices[zone.timer_follows_clock], watts)
+
+
+def _with_pick(space: Space, case: Case) -> Space:
+    """Return the space with the picked hours and output of one zone."""
+    output, timer = case.place
+    share = float(case.on.brightness[output])
+    lit = case.on.timers.stretches_min(timer)
+    hours = float(case.on.lit_h[timer])
+    named = Assumption(
+        key=f"hours of {case.zone.name}",
+        value=f"{reasons.spell(lit)} ({hours:g} h)"
+        + ("" if share == 1 else f", light at {share:.0%} of today's"),
+        why=f"no hours given, so picked: {reasons.why(case, priced=space.tariff is not None)}; "
+        "see cropcal photoperiod",
+    )
+    air = air_of(case.zone, space.fixtures)
+    warm = {} if share == 1 else {"lamp_on_air_c": float(air.off_c[0] + share * (air.on_c[0] - air.off_c[0]))}
+    zone = case.zone.model_copy(update={"lit": lit, **(warm if case.zone.lamp_on_air_c is not None else {})})
+    beds = {bed.name for bed in space.beds if bed.zone == zone.name}
+    return space.model_copy(
+        update={
+            "zones": tuple(zone if one.name == zone.name else one for one in space.zones),
+            "fixtures": tuple(
+                _turned(one, share) if one.zone == zone.name else one for one in space.fixtures
+            ),
+            "readings": tuple(_dimmed(one, share) if one.bed in beds else one for one in space.readings),
+            "assumed": (*space.assumed, named),
+        }
+    )
+
+
+def _turned(lamp: Fixture, share: float) -> Fixture:
+    return lamp.model_copy(
+        update={
+            "output": min(lamp.output * share, 1.0),
+            "watts": lamp_watts(lamp.watts, share, 1.0, lamp.standby_watts),
+        }
+    )
+
+
+def _dimmed(reading: Reading, share: float) -> Reading:
+    """Return the reading as it would be with the lamps turned to a share of what they gave."""
+    kind = "lux" if reading.umol_m2_s is None else "umol_m2_s"
+    rows = tuple(tuple(value * share for value in row) for row in getattr(reading, kind))
+    return reading.model_copy(update={kind: rows})

@@ -1,0 +1,261 @@
+"""Every setting of a lamp timer in one zone: how it suits the crops, what it costs, and which is best."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from cropcal.planning.growth.suitability import LONGEST_DAY_H
+from cropcal.planning.photoperiod.requirements import Need
+from cropcal.planning.power.lamp_hours import MIDDLE_OF_LIGHT_MIN, quiet_minutes
+from cropcal.planning.power.quarter_hour_prices import Array, ByQuarter
+from cropcal.planning.site.air import zone_air
+from cropcal.records.space import Fixture, Space, Zone
+from cropcal.science import timing
+from cropcal.science.suiting import (
+    BURN,
+    DARK,
+    SLOW,
+    UNKNOWN,
+    Codes,
+    codes,
+    of_most,
+)
+from cropcal.science.timing import Timers
+from cropcal.units import MOL_PER_UMOL_H
+
+Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
+
+LENGTHS = np.arange(16, 97)
+"""Hours of light that are tried: 4 to 24, by quarters."""
+USUAL_LENGTH = 64
+"""Quarters of an hour a lamp burns where nothing is wanted (common practice: 16 h)."""
+SHORTEST_OF_TWO = 4
+"""Least quarters of a stretch where the light comes in two (assumed)."""
+OUTPUT_STEP = 0.1
+"""Steps in which a lamp is turned down (assumed: what its knob can be set to)."""
+SAME = 1e-9
+"""Relative difference of costs that is only rounding."""
+
+
+@dataclass(frozen=True, eq=False)
+class Air:
+    """Air of each quarter of a day with the lamp on at today's output, and with it off, in °C, (96,)."""
+
+    on_c: Array
+    off_c: Array
+
+    def mean_c(self, timers: Timers, brightness: Array) -> Array:
+        """Return the day's mean, shape (outputs, timers): the lamp's heat goes with its watts."""
+        gain = timing.lit_sum(timers, self.on_c - self.off_c) / timing.QUARTERS_PER_DAY
+        return np.asarray(self.off_c.mean() + brightness[:, None] * gain)
+
+    def highest_lit_c(self, timers: Timers, brightness: Array) -> Array:
+        """Return the highest while the lamp burns, shape (outputs, timers)."""
+        rise = self.on_c - self.off_c
+        return np.array([timing.lit_highest(timers, self.off_c + share * rise) for share in brightness])
+
+
+def air_of(zone: Zone, fixtures: Iterable[Fixture]) -> Air:
+    """Return the air of a zone; the same at all hours but for the lamp."""
+    told, flat = zone_air(zone, fixtures), np.ones(timing.QUARTERS_PER_DAY)
+    return Air(flat * told.lamp_on_c, flat * told.lamp_off_c)
+
+
+@dataclass(frozen=True, eq=False)
+class Grid:
+    """N timer settings and O outputs of one zone. Money and hours are those of 1 kW over the priced days.
+
+    ``brightness`` (O,) is light and watts relative to today's; ``lit_h``, ``seen_h``, ``quiet_min`` (a week),
+    ``burnt_h`` and ``money`` (N,); ``mean_air_c`` and ``top_air_c`` (O, N).
+    """
+
+    timers: Timers
+    brightness: Array
+    lit_h: Array
+    seen_h: Array
+    quiet_min: Array
+    burnt_h: Array
+    money: Array
+    mean_air_c: Array
+    top_air_c: Array
+
+
+def brightness_levels(space: Space, zone: Zone) -> Array:
+    """Return the light of each output a zone's lamps can be set to, relative to today's, brightest first.
+
+    Several lamps are turned together. Without ``dims_to`` on each of them there is only today's output.
+    """
+    lamps = [fixture for fixture in space.fixtures if fixture.zone == zone.name]
+    if not lamps or any(lamp.dims_to is None for lamp in lamps):
+        return np.ones(1)
+    now = mean_output(space, zone.name)
+    lowest = max((lamp.dims_to or 1.0) / lamp.output for lamp in lamps)
+    highest = min(1.0 / lamp.output for lamp in lamps)
+    steps = np.arange(1, round(1 / OUTPUT_STEP) + 1) * OUTPUT_STEP / now
+    kept = steps[(steps > lowest * (1 + SAME)) & (steps < highest * (1 - SAME))]
+    return np.unique(np.round([lowest, *kept, 1.0, highest], 12))[::-1]
+
+
+def mean_output(space: Space, zone: str) -> float:
+    """Return the lamps' output as a share of full, the mean of a zone's fixtures."""
+    outputs = [fixture.output for fixture in space.fixtures if fixture.zone == zone]
+    return sum(outputs) / len(outputs) if outputs else 1.0
+
+
+def grid(
+    zone: Zone,
+    brightness: Array,
+    by_quarter: ByQuarter,
+    air: Air,
+    lengths: npt.NDArray[np.int64] = LENGTHS,
+    hottest_c: float = np.inf,
+) -> Grid:
+    """Return every timer setting of a zone; two stretches only where one cannot keep the quiet hours.
+
+    Of pairs with the same hours of light and the same day as plants see it only one is kept: the one with
+    least light in air of ``hottest_c`` or more, then the cheapest.
+    """
+    quiet = quiet_minutes(zone).reshape(timing.QUARTERS_PER_DAY, -1).sum(axis=1)
+    timers = timing.blocks(lengths)
+    loud = timing.lit_sum(timers, quiet)
+    lengths_kept = timers.total[loud < 0.5]
+    forced = np.setdiff1d(lengths, lengths_kept)
+    if len(forced):
+        two = timing.pairs(quiet == 0, SHORTEST_OF_TWO)
+        two = two.take(np.flatnonzero(np.isin(two.total, forced)))
+        hot = timing.lit_sum(two, air.on_c >= hottest_c)
+        timers = timing.joined([timers, _cheapest_of_each(two, hot, by_quarter.money)])
+    return as_grid(timers, quiet, brightness, by_quarter, air)
+
+
+def as_grid(timers: Timers, quiet: npt.ArrayLike, brightness: Array, by_quarter: ByQuarter, air: Air) -> Grid:
+    """Return timers with all that is known of them."""
+    return Grid(
+        timers=timers,
+        brightness=brightness,
+        lit_h=timers.total / 4,
+        seen_h=timing.day_seen(timers) / 4,
+        quiet_min=np.round(timing.lit_sum(timers, quiet)),
+        burnt_h=timing.lit_sum(timers, by_quarter.hours_h),
+        money=timing.lit_sum(timers, by_quarter.money),
+        mean_air_c=air.mean_c(timers, brightness),
+        top_air_c=air.highest_lit_c(timers, brightness),
+    )
+
+
+def _cheapest_of_each(two: Timers, hot: Array, money_by_quarter: Array) -> Timers:
+    """Keep of each (hours of light, day seen) the pair that is best in heat, then in cost."""
+    kind = two.total * (timing.QUARTERS_PER_DAY + 1) + timing.day_seen(two)
+    order = np.lexsort((timing.lit_sum(two, money_by_quarter), hot, kind))
+    first = np.flatnonzero(np.diff(kind[order], prepend=-1))
+    return two.take(order[first])
+
+
+def suits(need: Need, on: Grid) -> Codes:
+    """Return how a crop fares with each output and timer, shape (O, N)."""
+    dli = _dli(need, on)
+    each = [codes(one, on.seen_h, on.mean_air_c, on.top_air_c, need.limits) for one in dli]
+    return each[0] if len(each) == 1 else of_most(np.array(each), need.sites)
+
+
+def shortfall(need: Need, on: Grid, found: Codes) -> Array:
+    """Return the share of light that a crop lacks to grow well, where it does, mean of its sites; (O, N)."""
+    lacking = np.maximum(1 - _dli(need, on) / need.limits.enough_dli, 0.0)
+    mean = np.tensordot(need.sites / need.sites.sum(), lacking, axes=1)
+    return np.where(np.isin(found, (SLOW, UNKNOWN, DARK)), mean, 0.0)
+
+
+def _dli(need: Need, on: Grid) -> Array:
+    light = need.ppfd_umol_m2_s[:, None, None] * on.brightness[:, None] * on.lit_h * MOL_PER_UMOL_H
+    return np.asarray(light + need.sun_mol_m2_d)
+
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """A grid and how the crops of a zone fare on it: each one's codes, and counts of crops, all (O, N).
+
+    ``lost`` counts those that will not do or may go wrong, each once.
+    """
+
+    on: Grid
+    found: tuple[Codes, ...]
+    forbidden: Ints
+    at_risk: Ints
+    lost: Ints
+    unknown: Ints
+    lacking: Array
+
+    @property
+    def right(self) -> Bools:
+        """Return where every crop does well."""
+        return np.asarray((self.forbidden + self.at_risk + self.unknown == 0) & (self.lacking == 0))
+
+
+def judge(needs: Sequence[Need], on: Grid, fares: Sequence[Codes] | None = None) -> Judged:
+    """Return how all crops fare on a grid; too long a day counts even where something graver is told.
+
+    ``fares``: each crop's codes on that grid where they are known already.
+    """
+    found = tuple(suits(need, on) for need in needs) if fares is None else tuple(fares)
+    forbidden, at_risk, lost, unknown = (np.zeros(on.mean_air_c.shape, np.int64) for _ in range(4))
+    lacking = np.zeros(on.mean_air_c.shape)
+    for need, codes_of_one in zip(needs, found, strict=True):
+        known = not np.isnan(need.limits.longest_h)
+        too_long = on.seen_h > (need.limits.longest_h if known else need.limits.watched_h)
+        forbidden += codes_of_one >= DARK
+        at_risk += ((codes_of_one >= BURN) & (codes_of_one < DARK)) | (known & too_long)
+        lost += (codes_of_one >= BURN) | (known & too_long)
+        unknown += (not known) & too_long
+        lacking += shortfall(need, on, codes_of_one)
+    return Judged(on, found, forbidden, at_risk, lost, unknown, lacking)
+
+
+def offered(on: Grid) -> Bools:
+    """Return which timers may be picked at all: no longer day than anybody prints a use for, shape (N,)."""
+    longest = max(LONGEST_DAY_H, float(on.seen_h.min()))  # the sun alone may be up for longer
+    return (on.lit_h <= LONGEST_DAY_H) & (on.seen_h <= longest)
+
+
+def best(judged: Judged, among: Bools) -> tuple[int, int]:
+    """Return output and timer (their places) of the best setting among some timers, (N,).
+
+    Quiet hours are kept wherever some crop still does well or slowly. Then
+
+    1. fewest crops that will not do, then fewest that may go wrong, then fewest whose limit is not known,
+    2. least light lacking for good growth,
+    3. fewest quiet minutes,
+    4. least money, then least power, then most hours (a dimmer lamp for longer),
+    5. middle nearest to 14:00, then the earlier start.
+    """
+    on = judged.on
+    outputs, timers = len(on.brightness), np.flatnonzero(among)
+    at = np.repeat(np.arange(outputs), len(timers)), np.tile(timers, outputs)
+    quiet = on.quiet_min[at[1]]
+    some_well = judged.lost[at] < max(len(judged.found), 1)
+    left = np.flatnonzero((quiet == 0) & some_well)
+    left = left if len(left) else np.arange(len(quiet))
+    keys = (
+        judged.forbidden[at],
+        judged.at_risk[at],
+        judged.unknown[at],
+        judged.lacking[at],
+        quiet,
+        on.money[at[1]] * on.brightness[at[0]],
+        on.burnt_h[at[1]] * on.brightness[at[0]],
+        -on.lit_h[at[1]],
+        timing.off_middle(on.timers, MIDDLE_OF_LIGHT_MIN // 15)[at[1]],
+        on.timers.start[at[1]],
+    )
+    for key in keys:
+        values = key[left]
+        least = values.min()
+        left = left[values <= least + SAME * max(abs(float(least)), 1e-3)]
+    return int(at[0][left[0]]), int(at[1][left[0]])
+
+
+def is_right(judged: Judged, place: tuple[int, int]) -> bool:
+    """Return whether every crop does well there and no quiet hour is broken."""
+    return bool(judged.right[place]) and float(judged.on.quiet_min[place[1]]) == 0

@@ -1,0 +1,117 @@
+"""What lamp settings bring: days to harvest, amount a week, power for one more unit, crop by crop."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from cropcal.planning.growth.growth_by_setting import Setting, as_setting, yields
+from cropcal.planning.growth.pace import UNLEARNED, Paces
+from cropcal.planning.photoperiod.requirements import Need
+from cropcal.planning.power.bill import ZoneDay
+from cropcal.planning.power.quarter_hour_prices import Array
+from cropcal.planning.site.growing_conditions import Spot, spot
+from cropcal.records.crop import CropTables
+from cropcal.records.plan import BedLight
+from cropcal.records.space import Bed, Space, Zone
+from cropcal.units import MOL_PER_UMOL_H
+
+
+@dataclass(frozen=True, eq=False)
+class Rows:
+    """R lamp settings of one zone: light relative to today's, hours, mean air, and power a day, each (R,).
+
+    ``kwh`` and ``cost`` are of the whole zone, loads included; cost is 0 without a tariff.
+    """
+
+    brightness: Array
+    lit_h: Array
+    air_c: Array
+    kwh: Array
+    cost: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Brings:
+    """What a crop brings over all its sites in a zone under each setting, (R,); nan where never ready."""
+
+    ready_d: Array
+    per_week: Array
+    kwh_per_unit: Array
+    cost_per_unit: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Yard:
+    """A space whose hours are settled: light of each bed, power of each zone a day, and what was learned."""
+
+    space: Space
+    tables: CropTables
+    lights: dict[str, BedLight]
+    days: dict[str, ZoneDay]
+    paces: Paces = field(default_factory=dict)
+
+    def spot_of(self, bed: Bed) -> Spot:
+        """Return what a crop finds in a bed."""
+        return spot(bed, self.space, self.lights[bed.name])
+
+    def share(self, bed: Bed) -> float:
+        """Return which share of its zone's power one site of a bed bears: by floor, of what beds cover."""
+        area = {one.name: self.spot_of(one).site_area_m2 for one in self.space.beds if one.zone == bed.zone}
+        covered = sum(area[one.name] * one.site_count for one in self.space.beds if one.zone == bed.zone)
+        return area[bed.name] / covered
+
+
+def brings(need: Need, zone: Zone, rows: Rows, yard: Yard) -> Brings | None:
+    """Return what a crop brings under each setting of its zone's lamp; None for seedlings.
+
+    One cut each: days on site are those from planting to the first cut. Amount a week by Little's law:
+    sites / (days on site + days of cleaning) × amount a site.
+    """
+    if need.crop is None:
+        return None
+    nursery = next(
+        (bed for bed in yard.space.beds if bed.kind == "nursery" and need.crop.nursery_d > 0), None
+    )
+    cradle = _cradle(nursery, zone, rows, yard)
+    days, sites, amount, kwh, cost = (np.zeros(len(rows.lit_h)) for _ in range(5))
+    for group in need.groups:
+        site = yard.spot_of(group.bed)
+        light = _setting(group.ppfd_umol_m2_s, rows, need.sun_mol_m2_d)
+        pace = yard.paces.get((need.crop.slug, group.bed.name), UNLEARNED)
+        found = yields(need.crop, yard.tables, site, light, cradle, pace)
+        share = yard.share(group.bed)
+        turns = group.sites / (found.on_site_d + yard.space.settings.clean_days)
+        cell_kwh, cell_cost = _cell_day(nursery, zone, rows, yard)
+        sites += group.sites
+        days += group.sites * found.ready_d
+        amount += turns * found.amount
+        kwh += turns * (found.on_site_d * share * rows.kwh + found.in_nursery_d * cell_kwh)
+        cost += turns * (found.on_site_d * share * rows.cost + found.in_nursery_d * cell_cost)
+    return Brings(days / sites, 7 * amount, kwh / amount, cost / amount)
+
+
+def _setting(ppfd_umol_m2_s: float, rows: Rows, sun_mol_m2_d: float = 0.0) -> Setting:
+    dli = ppfd_umol_m2_s * rows.brightness * rows.lit_h * MOL_PER_UMOL_H + sun_mol_m2_d
+    return Setting(dli, rows.lit_h, rows.air_c)
+
+
+def _cradle(nursery: Bed | None, zone: Zone, rows: Rows, yard: Yard) -> tuple[Spot, Setting] | None:
+    """Return where seedlings spend their first days: under the same lamp if in the same zone."""
+    if nursery is None:
+        return None
+    place = yard.spot_of(nursery)
+    if nursery.zone != zone.name:
+        return place, as_setting(place, len(rows.lit_h))
+    return place, _setting(yard.lights[nursery.name].ppfd_umol_m2_s, rows)
+
+
+def _cell_day(nursery: Bed | None, zone: Zone, rows: Rows, yard: Yard) -> tuple[Array, Array]:
+    """Return kWh and cost of one nursery cell a day."""
+    none = np.zeros(len(rows.lit_h))
+    if nursery is None:
+        return none, none
+    share = yard.share(nursery)
+    if nursery.zone == zone.name:
+        return share * rows.kwh, share * rows.cost
+    day = yard.days[nursery.zone]
+    return none + share * day.kwh, none + share * (day.cost or 0.0)

@@ -1,0 +1,94 @@
+"""A solution made into batches with their sites, and drawn: how likely each want is met in each week."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from cropcal.optimize.programme import FloatArray, IntArray
+from cropcal.planning.candidates.assessment import Prospect
+from cropcal.planning.candidates.columns import Ways
+from cropcal.planning.candidates.demand import Demand
+from cropcal.planning.candidates.service_weeks import NEVER, Serving
+from cropcal.planning.candidates.work_calendar import Worktime
+from cropcal.planning.replan.resume import Resumed
+from cropcal.planning.risk.lots import Lot, sown_lots
+from cropcal.planning.risk.simulation import Luck, met
+from cropcal.planning.risk.spares import Oversown, Spare, no_spare
+from cropcal.planning.schedule.batches import batches, site_uses
+from cropcal.records.plan import Batch, SiteUse
+from cropcal.records.replan import Again
+from cropcal.records.space import Space
+
+
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """Batches, who holds which site, what changed; what is ready and the chance of each want and week.
+
+    ``chance`` is nan where nothing is wanted; ``standing`` are the lots that are in the ground.
+    """
+
+    batches: tuple[Batch, ...]
+    sites: tuple[SiteUse, ...]
+    again: Again | None
+    ready: FloatArray
+    chance: FloatArray
+    standing: tuple[Lot, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Studio:
+    """All it takes to make a plan of a solution."""
+
+    space: Space
+    seen: Prospect
+    found: Ways
+    wanted: Demand
+    serving: Serving
+    resumed: Resumed | None
+    luck: Luck
+
+    @property
+    def time(self) -> Worktime:
+        """Return the days of the plan."""
+        return self.serving.time
+
+    @cached_property
+    def spare(self) -> Spare:
+        """Return what gives batches their spare cells and seeds: nothing where no chance is asked for."""
+        if self.space.settings.service is None:
+            return no_spare
+        offers = self.seen.offers
+        return Oversown(
+            grown={(one.grown.crop.slug, one.grown.spot.bed, one.grown.nursery): one.grown for one in offers},
+            cells={bed.name: bed.site_count for bed in self.seen.land.nurseries},
+        )
+
+    @cached_property
+    def already(self) -> dict[tuple[int, int, int], float]:
+        """Return what was cut before today, by want, week and weeks for which it is kept."""
+        return self.resumed.cut_already if self.resumed is not None else {}
+
+    def drawn(self, n: IntArray, *, over_sown: bool = True) -> Drawn:
+        """Return a solution made into a plan and drawn; over-sown if a chance is asked for."""
+        land, time, spare = self.seen.land, self.time, self.spare if over_sown else no_spare
+        standing: list[Lot] = []
+        if self.resumed is not None:
+            made, sites, again, standing, lots = self.resumed.finish(n, spare)
+        else:
+            fresh, holds = batches(self.found, n, land.places, time)
+            made, again = spare(fresh, ()), None
+            sites = site_uses(holds, land.places, time, self.space.settings.clean_days)
+            lots = sown_lots(self.found, n, holds, {batch.id: batch for batch in made}, land, self.serving)
+        chance = met([*standing, *lots], self.wanted.counted, self.already, self.luck)
+        return Drawn(made, sites, again, self._ready(made), chance, tuple(standing))
+
+    def _ready(self, made: tuple[Batch, ...]) -> FloatArray:
+        """Return what is ready for each want in each week, in the middle."""
+        ready = np.zeros_like(self.wanted.counted)
+        for batch in made:
+            for harvest in batch.harvests:
+                week = self.serving.week(batch.want, batch.crop, harvest.on) if batch.want >= 0 else NEVER
+                if week != NEVER:
+                    ready[batch.want, week] += harvest.amount
+        return ready

@@ -1,0 +1,110 @@
+"""What was cut before today: how much of it was eaten by then, and what is left for the weeks to come.
+
+Each week that is over ate what it wanted of what was there, the oldest first, but for what the plan before
+told the grower to keep. So no part that was eaten can be kept any longer than until the week that ate it.
+"""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from cropcal.optimize.programme import Columns, FloatArray
+from cropcal.planning.candidates.service_weeks import NEVER, Serving
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.planning.replan.standing import Kept
+from cropcal.planning.risk.lots import weeks_left
+from cropcal.records.plan import Supply
+from cropcal.records.space import Want
+
+Stock = Mapping[tuple[int, int, int], float]
+"""Amounts by want, week of the cut, and weeks for which it can still be kept."""
+
+CRUMB = 1e-9
+
+
+def cut_already(stand: Sequence[Kept], serving: Serving) -> dict[tuple[int, int, int], float]:
+    """Return what was harvested until now, by want, week and weeks for which it is kept."""
+    amounts: dict[tuple[int, int, int], float] = {}
+    for one in stand:
+        for harvest in one.harvests:
+            week = serving.week(one.was.want, one.was.crop, harvest.on) if one.was.want >= 0 else NEVER
+            if week != NEVER and harvest.amount > 0:
+                key = (one.was.want, week, weeks_left(serving, one.was.want, serving.crops[one.was.crop]))
+                amounts[key] = amounts.get(key, 0.0) + harvest.amount
+    return amounts
+
+
+def reserves(supply: Sequence[Supply], wants: Sequence[Want], time: Worktime) -> FloatArray:
+    """Return what the plan before has still in store at the end of each week, shape (wants, weeks)."""
+    week_of = {row.week: time.day_of(row.week) // DAYS_PER_WEEK for row in supply}
+    ahead = max([0, *(-week for week in week_of.values())])
+    found = np.zeros((len(wants), ahead + time.weeks))
+    for row in supply:
+        week = ahead + week_of[row.week]
+        if week < found.shape[1] and row.want < len(wants) and wants[row.want].label == row.label:
+            found[row.want, week] += row.for_later - row.from_before
+    return np.cumsum(found, axis=1)[:, ahead:]
+
+
+def after_meals(
+    cut: Stock, demand: FloatArray, reserve: FloatArray, now: int
+) -> dict[tuple[int, int, int], float]:
+    """Return what was cut, each part with the weeks for which it was kept, or can be if it is left.
+
+    Parameters
+    ----------
+    cut
+        What was cut before today.
+    demand, reserve
+        What each want asks in each week, and what was to be left at its end, shape (wants, weeks).
+    now
+        The week of today: what was cut in it may be eaten in it.
+    """
+    found: dict[tuple[int, int, int], float] = {}
+    left = {key: amount for key, amount in cut.items() if key[0] < len(demand)}
+
+    def take(key: tuple[int, int, int], until: int, amount: float) -> None:
+        want, week, _ = key
+        found[want, week, until] = found.get((want, week, until), 0.0) + amount
+        left[key] -= amount
+
+    for want in sorted({want for want, _, _ in left}):
+        for at in range(min(now, demand.shape[1])):
+            here = sorted(key for key in left if key[0] == want and key[1] <= at <= key[1] + key[2])
+            there = sum(left[key] for key in here)
+            hungry = min(float(demand[want, at]), max(there - float(reserve[want, at]), 0.0))
+            for key in here:
+                part = min(left[key], hungry)
+                if part > CRUMB:
+                    take(key, at - key[1], part)
+                    hungry -= part
+    for key, amount in left.copy().items():
+        if amount > CRUMB:
+            take(key, key[2], amount)
+    return found
+
+
+def as_columns(stock: Stock, today: int) -> Columns:
+    """Return what was cut as one column for each want and weeks for which it is kept, that holds nothing.
+
+    It counts for the week of its cut, or is kept from there: the past is not told anew.
+    """
+    named = sorted({(want, keeps) for want, _, keeps in stock})
+    rows = [
+        (named.index((want, keeps)), week, amount) for (want, week, keeps), amount in sorted(stock.items())
+    ]
+    now, nowhere = (np.full(len(named), number, dtype=np.int64) for number in (today, -1))
+    return Columns(
+        want=np.array([want for want, _ in named], dtype=np.int64),
+        place=nowhere,
+        nursery=nowhere,
+        sown=now,
+        planted=now,
+        freed=now,
+        cost=np.zeros(len(named)),
+        staleness=np.zeros(len(named)),
+        supply_column=np.array([row[0] for row in rows], dtype=np.int64),
+        supply_week=np.array([row[1] for row in rows], dtype=np.int64),
+        supply_amount=np.array([row[2] for row in rows], dtype=np.float64),
+        keeps=np.array([keeps for _, keeps in named], dtype=np.int64),
+    )

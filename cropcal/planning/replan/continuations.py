@@ -1,0 +1,375 @@
+"""How to go on with what is in the ground: columns of the programme, and batches made of those it picks."""
+
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+
+import numpy as np
+
+from cropcal.optimize.programme import Columns, IntArray
+from cropcal.planning.candidates.columns import patterns, weeks_kept
+from cropcal.planning.candidates.eligible import Ground, Place
+from cropcal.planning.candidates.service_weeks import NEVER, Serving
+from cropcal.planning.candidates.work_calendar import Worktime
+from cropcal.planning.growth.crop_growth import (
+    GRAM_DIGITS,
+    LAST_DAY,
+    Grown,
+    followed,
+    grow,
+)
+from cropcal.planning.growth.pace import UNLEARNED, Paces
+from cropcal.planning.growth.plugs import grow_plug
+from cropcal.planning.growth.suitability import suits_bed
+from cropcal.planning.history.calibration import stages_of
+from cropcal.planning.history.observed_conditions import Conditions
+from cropcal.planning.replan.standing import Kept, Plot
+from cropcal.records.batch_history import SLIP_D
+from cropcal.records.crop import Crop, CropTables
+from cropcal.science.spread import still_to_come
+
+SOON_D = 7
+"""Days from today whose jobs are to stay where they are."""
+
+CHOICES = 2
+"""Work or harvest days that are offered to what is overdue."""
+
+NOTHING = (0.0, 0.0, 0.0)
+Cuts = tuple[int, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """One way to go on with one site of a group, in one place: days counted from the plan's start.
+
+    ``cuts`` are those to come, with what a site then brings (middle, low, high) in ``amounts``. Plants that
+    are not ready before the plan ends stand until then: their one cut is its end, and brings nothing.
+    """
+
+    place: int
+    planted: int
+    cuts: Cuts
+    amounts: tuple[tuple[float, float, float], ...]
+    staleness: float
+    grown: Grown
+
+
+@dataclass(frozen=True, eq=False)
+class Group:
+    """Plots of a batch that are alike: in one place, cut as often. ``plots`` are those that stand.
+
+    ``place`` is where they stand, or are to stand: seedlings that wait may still go elsewhere in their bed.
+    What is not ``wanted`` by any want stands until it is ready, and counts for none (``want`` is any).
+    """
+
+    kept: Kept
+    want: int
+    place: int
+    plots: tuple[Plot, ...]
+    ways: tuple[Way, ...]
+    wanted: bool = True
+
+    def before(self, way: Way, time: Worktime) -> tuple[Plot, ...]:
+        """Return the plots that the plan before goes on with in this way."""
+        moves = self.kept.was.transplant_on
+        if self.kept.waits and (moves != time.date_of(way.planted) or way.place != self.place):
+            return ()
+        days = tuple(time.date_of(day) for day in way.cuts)
+        return tuple(plot for plot in self.plots if plot.left == days)
+
+
+@dataclass(frozen=True, eq=False)
+class Room:
+    """Where and when: the ground, its days, the first day to plan, and what the plants found until now."""
+
+    land: Ground
+    time: Worktime
+    serving: Serving
+    today: int
+    clean_days: int
+    found: Conditions
+    tables: CropTables
+    paces: Paces
+
+
+def groups(kept: Sequence[Kept], wants: Mapping[str, int], room: Room) -> tuple[Group, ...]:
+    """Return the groups of plots that stand, each with every way to go on.
+
+    ``wants``: slug of a crop -> number of a want that takes it. Plants that nobody wants stand on their
+    sites until they are ready, and count for nothing.
+    """
+    made = []
+    places, taken = room.land.places, _taken(kept, room.land.places)
+    for one in kept:
+        apart: dict[tuple[int, int], list[Plot]] = {}
+        here = [number for number, place in enumerate(places) if place.bed.name == one.story.bed]
+        for plot in one.standing if here else ():
+            place = _place(plot.site, here, places, taken)
+            apart.setdefault((place, len(plot.done)), []).append(plot)
+        want = one.was.want if one.was.want >= 0 else wants.get(one.was.crop, -1)
+        for (place, _), plots in sorted(apart.items()):
+            ways = [
+                way for number in (here if one.waits else [place]) for way in _ways(one, plots, number, room)
+            ]
+            made.append(Group(one, max(want, 0), place, tuple(plots), tuple(ways), wanted=want >= 0))
+    return tuple(made)
+
+
+def destined(kept: Sequence[Kept], places: Sequence[Place], crops: Mapping[str, Crop]) -> tuple[Kept, ...]:
+    """Return the batches, each that waits in a nursery for nobody knows where bound for the largest place."""
+    found = []
+    for one in kept:
+        if one.waits and one.story.bed == one.story.nursery:
+            fitting = [place for place in places if suits_bed(crops[one.story.crop], place.bed)]
+            if fitting:
+                bed = max(fitting, key=lambda place: len(place.sites)).bed.name
+                was = one.was.model_copy(update={"bed": bed})
+                one = replace(one, was=was, story=one.story.model_copy(update={"bed": bed}))
+        found.append(one)
+    return tuple(found)
+
+
+def _taken(kept: Sequence[Kept], places: Sequence[Place]) -> Counter[int]:
+    """Return how many sites of each place are held by plants whose site is known."""
+    number_of = {
+        (place.bed.name, site): number for number, place in enumerate(places) for site in place.sites
+    }
+    return Counter(
+        number_of.get((one.story.bed, plot.site), -1)
+        for one in kept
+        if not one.waits
+        for plot in one.standing
+    )
+
+
+def _place(site: int, here: Sequence[int], places: Sequence[Place], taken: Counter[int]) -> int:
+    """Return the number of the place that holds a site, of those of its bed.
+
+    If nobody knows the site, it is taken to be in the place with most room, and counted there.
+    """
+    known = next((number for number in here if site in places[number].sites), None)
+    if known is not None:
+        return known
+    freest = max(here, key=lambda number: len(places[number].sites) - taken[number])
+    taken[freest] += 1
+    return freest
+
+
+def _ways(one: Kept, plots: Sequence[Plot], number: int, room: Room) -> tuple[Way, ...]:
+    """Return every way to go on in a place with plots of one batch that were cut as often."""
+    place = room.land.places[number]
+    found: dict[tuple[int, Cuts], Way] = {}
+    for planted in _planted(one, room):
+        grown = _outlook(one, planted, place, room)
+        if grown is None:
+            continue
+        if one.story.emerged_on is not None or one.story.moved_on is not None:
+            grown = replace(grown, stand=1.0)  # seen: none of them fails to come up any more
+        for cuts, at, stale in _cut_days(one, plots, grown, room):
+            if any(planted <= last and cuts[-1] >= first for first, last in place.shut(room.time)):
+                continue
+            last = len(plots[0].done) + len(cuts) > 1
+            amounts = _amounts(grown, at, chained=last) if cuts[-1] < room.time.days else (NOTHING,)
+            found.setdefault((planted, cuts), Way(number, planted, cuts, amounts, stale, grown))
+    return tuple(found[key] for key in sorted(found))
+
+
+def _planted(one: Kept, room: Room) -> list[int]:
+    """Return the days from which its site may be held: as it was, or those left for transplanting."""
+    time, story = room.time, one.story
+    if not one.waits:
+        return [time.day_of(story.moved_on or story.sown_on)]
+    crop, sown = room.tables.crops[story.crop], time.day_of(story.sown_on)
+    work = time.work_days[time.work_days >= max(room.today, sown + crop.nursery_d)]
+    due = [int(day) for day in work if day <= sown + crop.nursery_d + crop.nursery_hold_d]
+    return due or [int(day) for day in work[:CHOICES]]
+
+
+def _outlook(one: Kept, planted: int, place: Place, room: Room) -> Grown | None:
+    """Return how a batch does with its real history, days counted from its sowing."""
+    bed, time, story = place.bed.name, room.time, one.story
+    crop = room.tables.crops[story.crop]
+    if crop.kind == "shoots":
+        return grow(crop, room.tables, place.spot, None)
+    if story.plug_age_d is not None:
+        pace = room.paces.get((crop.slug, bed), UNLEARNED)
+        return grow_plug(crop, room.tables, place.spot, story.plug_age_d, pace)
+    if one.waits:
+        story = story.model_copy(update={"moved_on": time.date_of(planted)})
+    if story.nursery not in room.found.spots:  # it is not in the file any more
+        story = story.model_copy(update={"nursery": None})
+    found = room.found.at_place(place.spot, place.light.ppfd_umol_m2_s)
+    seen = LAST_DAY if place.spot.seasons else CHOICES
+    spots, ends = found.stages(story, time.date_of(max(planted, room.today) + seen))
+    pace = room.paces.get((crop.slug, bed), UNLEARNED)
+    stages = stages_of(crop, room.tables, story, spots, ends, pace)
+    cradle = room.land.cradles.get(story.nursery or "")
+    age = np.array([planted - time.day_of(story.sown_on)])
+    grown = followed(stages, age, cradle) if stages is not None else None
+    looks = [story.days(entry.on) for entry in story.of("not ready")]
+    return _late(grown, max(looks)) if grown is not None and looks and not story.of("harvested") else grown
+
+
+def _late(grown: Grown, looked: int) -> Grown:
+    """Return how a batch does that was not ready yet so many days after sowing: all comes later."""
+    low, middle, high = grown.ready_d
+    ready = np.stack(still_to_come(low, middle, high, looked))
+    late = round(float(ready[1, 0] - grown.ready_d[1, 0]))
+    days = np.clip(np.arange(LAST_DAY + 1) - late, 0, LAST_DAY)
+    masses = {name: getattr(grown, name)[..., days] for name in ("amount", "low", "high", "g_per_plant")}
+    return replace(grown, ready_d=ready, late_d=late, **masses)
+
+
+Choice = tuple[Cuts, tuple[int, ...], float]
+"""Cut days, the days after sowing whose weight each cut has, and staleness."""
+
+
+def _cut_days(one: Kept, plots: Sequence[Plot], grown: Grown, room: Room) -> list[Choice]:
+    """Return the choices of cut days from today on, after the day on which it was seen not to be ready."""
+    crop, time = grown.crop, room.time
+    sown, done = time.day_of(one.story.sown_on), len(plots[0].done)
+    ready = ceil(grown.ready_d[1][0])
+    gaps = [ceil(gap) for gap in grown.cut_gaps_d[0]] if crop.cuts_max > 1 else []
+    if done:
+        gap = gaps[min(done, len(gaps)) - 1] if gaps else 0
+        due = time.day_of(plots[0].done[-1]) + gap
+    else:
+        due = sown + ready
+    first = room.today
+    if looked := one.story.not_ready_on:
+        first, due = max(first, time.day_of(looked) + 1), max(due, time.day_of(looked) + 1)
+    harvest = time.harvest_days[time.harvest_days >= first]
+    window = harvest[(harvest >= due - grown.early_d) & (harvest <= due + crop.window_d)]
+    if not len(window):
+        window = harvest[harvest >= due][:CHOICES]
+    firsts = {int(day) for day in window}
+    for plot in plots:  # a short slip moves no job
+        day = time.day_of(plot.left[0]) if plot.left else -1
+        if day in harvest and day >= due - SLIP_D:
+            firsts.add(day)
+    if not firsts:
+        return [((time.days,), (LAST_DAY,), 0.0)]
+
+    def single(day: int) -> Choice:
+        stale = min(max((day - due) / max(crop.window_d, 1), 0.0), 1.0)
+        return (day,), (ready + day - due,), stale
+
+    found: list[Choice] = [single(day) for day in sorted(firsts)] if not done else []
+    if done:
+        found += [((begin,), (ready + begin - due,), 0.0) for begin in sorted(firsts)]
+    for some in patterns(harvest) if crop.cuts_max > done + 1 else []:
+        for begin in sorted(firsts) if done else [_first(firsts & set(some.tolist()), due)]:
+            days, late = [begin], [begin - due]
+            for number in range(done + 1, crop.cuts_max):
+                then = days[-1] + gaps[number - 1]
+                day = _nearest(some, then, crop.window_d, grown.early_d)
+                if day < 0 or begin < 0:
+                    break
+                days.append(day)
+                late.append(day - then)
+                found.append((tuple(days), tuple(ready + delay for delay in late), 0.0))
+    return [one for one in found if one[0][-1] >= 0 and max(one[1]) <= LAST_DAY]
+
+
+def _first(days: set[int], due: int) -> int:
+    """Return the first day from the due day on, else the last before it; -1 if there is none."""
+    later = [day for day in days if day >= due]
+    return min(later) if later else max(days, default=-1)
+
+
+def _nearest(harvest: IntArray, due: int, window_d: int, early_d: int) -> int:
+    later, earlier = harvest[harvest >= due], harvest[harvest < due]
+    if len(later) and later[0] <= due + window_d:
+        return int(later[0])
+    return int(earlier[-1]) if len(earlier) and earlier[-1] >= due - early_d else -1
+
+
+def _amounts(grown: Grown, at: tuple[int, ...], *, chained: bool) -> tuple[tuple[float, float, float], ...]:
+    """Return what a site brings at each cut: all of it at the last."""
+    stays = 1.0 - grown.crop.cut_leaves_share if chained else 1.0
+    found = []
+    for number, day in enumerate(at):
+        share = 1.0 if number == len(at) - 1 else stays
+        row = [float(table[0, min(max(day, 0), LAST_DAY)]) for table in (grown.amount, grown.low, grown.high)]
+        found.append(tuple(round(value * share, GRAM_DIGITS) for value in row) if chained else tuple(row))
+    return tuple((float(middle), float(low), float(high)) for middle, low, high in found)
+
+
+def columns(made: Sequence[Group], room: Room) -> tuple[Columns, IntArray]:
+    """Return the ways of all groups as columns, and the group of each.
+
+    What is behind costs nothing any more and holds nothing: sites count from today.
+    """
+    land, today = room.land, room.today
+    rows = [(number, group, way) for number, group in enumerate(made) for way in group.ways]
+    nursery_of = {bed.name: number for number, bed in enumerate(land.nurseries)}
+
+    def column(of: Callable[[Group, Way], float]) -> IntArray:
+        return np.array([of(group, way) for _, group, way in rows], dtype=np.int64)
+
+    def held_from(group: Group, way: Way) -> int:
+        return max(way.planted, today)
+
+    def cost(group: Group, way: Way) -> float:
+        place, cradle = land.places[way.place].bed.name, group.kept.story.nursery or ""
+        wait = held_from(group, way) - today if group.kept.waits else 0
+        stand = way.cuts[-1] + room.clean_days - held_from(group, way)
+        return stand * land.day_cost[place] + wait * land.day_cost.get(cradle, 0.0)
+
+    entries = [
+        (number, week, amount[0])
+        for number, (_, group, way) in enumerate(rows)
+        for day, amount in zip(way.cuts, way.amounts, strict=True)
+        if group.wanted and amount[0] > 0 and (week := int(_weeks(group, room)[day])) != NEVER
+    ]
+    found = Columns(
+        want=column(lambda group, _: group.want),
+        place=column(lambda _, way: way.place),
+        nursery=column(
+            lambda group, _: nursery_of.get(group.kept.story.nursery or "", -1) if group.kept.waits else -1
+        ),
+        sown=column(lambda group, way: today if group.kept.waits else held_from(group, way)),
+        planted=column(held_from),
+        freed=column(lambda _, way: way.cuts[-1] + room.clean_days),
+        cost=np.array([cost(group, way) for _, group, way in rows]),
+        staleness=np.array([way.staleness for _, _, way in rows]),
+        supply_column=np.array([entry[0] for entry in entries], dtype=np.int64),
+        supply_week=np.array([entry[1] for entry in entries], dtype=np.int64),
+        supply_amount=np.array([entry[2] for entry in entries]),
+        keeps=column(lambda _, way: weeks_kept(way.grown.crop)),
+    )
+    return found, np.array([number for number, _, _ in rows], dtype=np.int64)
+
+
+def _weeks(group: Group, room: Room) -> IntArray:
+    """Return the week that a cut of a group serves, by day."""
+    return room.serving.by_day(group.want, group.kept.was.crop)
+
+
+def planned_before(made: Sequence[Group], time: Worktime) -> list[int]:
+    """Return how many plots the plan before goes on with in each way, column by column."""
+    return [len(group.before(way, time)) for group in made for way in group.ways]
+
+
+def shared_out(
+    made: Sequence[Group], chosen: IntArray, time: Worktime
+) -> list[tuple[Group, Way, list[Plot]]]:
+    """Return which plots go on in which way: those for which it was planned first."""
+    found: list[tuple[Group, Way, list[Plot]]] = []
+    at = 0
+    for group in made:
+        counts = {way: int(chosen[at + number]) for number, way in enumerate(group.ways)}
+        at += len(group.ways)
+        left = list(group.plots)
+        parts: dict[Way, list[Plot]] = {}
+        for way, count in counts.items():
+            parts[way] = [plot for plot in group.before(way, time) if plot in left][:count]
+            left = [plot for plot in left if not any(plot is one for one in parts[way])]
+        for way, count in counts.items():
+            more = count - len(parts[way])
+            parts[way] += left[:more]
+            left = left[more:]
+            if parts[way]:
+                found.append((group, way, parts[way]))
+    return found

@@ -1,0 +1,31 @@
+"""A space that lay idle at first: planned from the day on which it is begun."""
+
+from datetime import timedelta
+from math import ceil
+
+from cropcal.planning.replan.initial_stock import sown_on
+from cropcal.records.space import Begun, Space
+
+
+def begun_on(space: Space, begun: Begun | None) -> Space:
+    """Return the space with the day on which it was begun as its start; its last week stays.
+
+    Only as long as its file gives the start that it had then. What was said to be growing keeps its sowing.
+    """
+    settings = space.settings
+    if begun is None or begun.start != settings.start or begun.on <= settings.start:
+        return space
+    left = settings.start + timedelta(weeks=settings.weeks) - begun.on
+    if left <= timedelta():
+        return space
+    growing = (
+        row.model_copy(update={"sown": sown_on(row, settings.start), "age_d": None}) for row in space.growing
+    )
+    now = {
+        "start": begun.on,
+        "weeks": ceil(left.days / 7),
+        "breaks": tuple(one for one in settings.breaks if one[1] >= begun.on),
+    }
+    return space.model_copy(
+        update={"settings": settings.model_copy(update=now), "growing": tuple(growing)},
+    )

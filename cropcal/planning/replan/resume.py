@@ -1,0 +1,411 @@
+"""Planning again: the same programme, with what stands as columns that are sown already."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields, replace
+from datetime import date, timedelta
+from math import ceil
+from typing import Any
+
+import numpy as np
+
+from cropcal.optimize.programme import (
+    Before,
+    Columns,
+    FloatArray,
+    IntArray,
+    Task,
+    usual_cost,
+)
+from cropcal.planning.candidates.assessment import Prospect
+from cropcal.planning.candidates.columns import (
+    NO_DAY,
+    Ways,
+    kind_numbers,
+    kinds,
+)
+from cropcal.planning.candidates.columns import columns as way_columns
+from cropcal.planning.candidates.demand import Demand
+from cropcal.planning.candidates.service_weeks import Serving
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.planning.growth.pace import Paces
+from cropcal.planning.history.observed_conditions import conditions
+from cropcal.planning.history.past_settings import settings_before
+from cropcal.planning.replan.changes import revisions
+from cropcal.planning.replan.consumed import (
+    after_meals,
+    as_columns,
+    cut_already,
+    reserves,
+)
+from cropcal.planning.replan.continuations import (
+    SOON_D,
+    Group,
+    Room,
+    Way,
+    columns,
+    destined,
+    groups,
+    planned_before,
+    shared_out,
+)
+from cropcal.planning.replan.standing import Kept, Plot, kept
+from cropcal.planning.risk.lots import Lot, sown_lots, standing_lots
+from cropcal.planning.risk.spares import Spare, no_spare
+from cropcal.planning.schedule.batches import (
+    Earlier,
+    Hold,
+    batches,
+    heads_80,
+    in_order,
+    site_uses,
+)
+from cropcal.planning.site.bed_light import lux_factors
+from cropcal.records.crop import CropTables
+from cropcal.records.past import Past
+from cropcal.records.plan import Batch, Harvest, SiteUse
+from cropcal.records.replan import Again, TakenDone
+from cropcal.records.space import Space, Want
+
+CALM, CALM_SOON = 12.0, 20.0
+"""What moving a site weighs that brings all of a week's want, of which 100 is a week without; more if one of
+its jobs is due in the next days. More than a week's want too many (10): what was planned is not left unsown
+because late plants fill its week, for forecasts miss and it is all there is to fall back on (assumed)."""
+CALM_LEAST = 0.05
+UNREADY = 0.1
+"""What giving up plants weighs that are not ready before the plan ends, as a share of the usual: they stand
+on for the next plan, but give way to what is wanted in this one (assumed)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Resumed:
+    """A task that goes on from a day, and what it takes to make a plan of its solution.
+
+    Its columns are the ways to go on with each group, one for what was harvested, and the ways
+    of new sowings, in that turn.
+    """
+
+    past: Past
+    room: Room
+    kept: tuple[Kept, ...]
+    taken_done: tuple[TakenDone, ...]
+    groups: tuple[Group, ...]
+    ways: Ways
+    earlier: Earlier
+    task: Task
+
+    def finish(
+        self, n: IntArray, spare: Spare = no_spare
+    ) -> tuple[tuple[Batch, ...], tuple[SiteUse, ...], Again, list[Lot], list[Lot]]:
+        """Return all batches by sowing, who holds which site when, what became different, and the lots.
+
+        The lots that stand come first, then those yet to be sown.
+        ``spare`` gives the batches that are yet to be sown their spare cells and seeds.
+        """
+        room, past = self.room, self.past
+        new_n = n[len(n) - self.ways.count :]
+        parts = shared_out(self.groups, n, room.time)
+        fresh, holds = batches(self.ways, new_n, room.land.places, room.time, self.earlier)
+        going = [_hold(group, way, plots, room) for group, way, plots in parts]
+        ended = [use for one in self.kept for use in one.uses()]
+        dropped = [use for group in self.groups for use in _given_up(group, parts, room)]
+        uses = site_uses([*going, *holds], room.land.places, room.time, room.clean_days)
+        sites = in_order([*uses, *ended, *dropped])
+        old = [_batch(one, [part for part in parts if part[0].kept is one], room) for one in self.kept]
+        fresh = spare(fresh, old)
+        turn = {batch.id: number for number, batch in enumerate(past.batches)}
+        made = sorted(
+            [*old, *fresh], key=lambda batch: (batch.sow_on, turn.get(batch.id, len(turn)), batch.id)
+        )
+        changes = revisions(past.batches, self.kept, made, parts, self.groups, room.time)
+        of_id = {batch.id: batch for batch in made}
+        standing = standing_lots(parts, of_id, room.land, room.serving, room.today)
+        lots = sown_lots(self.ways, new_n, holds, of_id, room.land, room.serving)
+        changed = Again(
+            on=past.on, compared=bool(past.batches), revisions=changes, taken_done=self.taken_done
+        )
+        return tuple(made), sites, changed, standing, lots
+
+    @property
+    def cut_already(self) -> dict[tuple[int, int, int], float]:
+        """Return what was cut until now, by want, week and weeks for which it is kept."""
+        return cut_already(self.kept, self.room.serving)
+
+
+def resume(
+    past: Past,
+    space: Space,
+    tables: CropTables,
+    seen: Prospect,
+    found: Ways,
+    task: Task,
+    serving: Serving,
+    wanted: Demand,
+    paces: Paces | None = None,
+) -> Resumed:
+    """Return the task as it stands on the day of the past.
+
+    ``task`` is the one that the plan's start had: its demand holds, whatever was harvested since counts.
+    """
+    time = serving.time
+    nurseries = frozenset(bed.name for bed in seen.land.nurseries)
+    wants = {slug: number for number, want in reversed(list(enumerate(space.wants))) for slug in want.crops}
+    past = past.model_copy(update={"batches": tuple(_wanted(batch, space, wants) for batch in past.batches)})
+    stand, taken_done = kept(past, tables.crops, nurseries)
+    taken = frozenset(batch.id for batch in past.batches) | {event.batch for event in past.events}
+    taken |= {one.was.id for one in stand}
+    over = {one.was.id for one in stand if one.ended_before(space.settings.start)}
+    left = tuple(batch for batch in past.batches if batch.id not in over)
+    past = past.model_copy(update={"batches": left})
+    stand = tuple(replace(one, was=_wanted(one.was, space, wants)) for one in stand if one.was.id not in over)
+    stand = destined(stand, seen.land.places, tables.crops)
+    room = Room(
+        land=seen.land,
+        time=time,
+        serving=serving,
+        today=time.day_of(past.on),
+        clean_days=space.settings.clean_days,
+        found=conditions(
+            space, seen.lights, past.events, lux_factors(space, tables), settings_before(space, tables)
+        ),
+        tables=tables,
+        paces=paces or {},
+    )
+    made = groups(stand, wants, room)
+    standing, group = columns(made, room)
+    demand = np.where(task.demand > 0, task.demand, wanted.with_stock(standing))
+    reserve = reserves(past.supply, space.wants, time)
+    cut = after_meals(cut_already(stand, serving), demand, reserve, room.today // DAYS_PER_WEEK)
+    behind = as_columns(cut, room.today)
+    of_want = behind.count
+    new = _only(found, np.flatnonzero(found.sown >= room.today))
+    ids, sites, planned, same_day = _planned(past, stand, new, room)
+    firsts = len(made)
+    all_columns = _joined([standing, behind, way_columns(new)])
+    task = replace(task, demand=demand)
+    everything = replace(task, columns=all_columns, kind=_kinds(space.wants, made, group, of_want, new))
+    everything = replace(everything, cost_unit=usual_cost(everything))
+    counts = np.array([len(one.plots) for one in made], dtype=np.int64)
+    before = Before(
+        group=np.concatenate(
+            [group, firsts + np.arange(of_want), np.full(new.count, -1)], dtype=np.int64, casting="unsafe"
+        ),
+        planned=np.array([*planned_before(made, time), *[0] * of_want, *planned], dtype=np.int64),
+        calm=_calm(everything, [*_jobs_of(made), *[()] * of_want, *_new_jobs(new)], room.today),
+        stands=np.concatenate([counts, np.ones(of_want, dtype=np.int64)]),
+        worth=np.array([*(_worth(one, time) for one in made), *[1.0] * of_want]),
+    )
+    return Resumed(
+        past=past,
+        room=room,
+        kept=stand,
+        taken_done=taken_done,
+        groups=made,
+        ways=new,
+        earlier=Earlier(ids, taken, sites, same_day),
+        task=replace(everything, before=before),
+    )
+
+
+def _kinds(
+    wants: Sequence[Want], made: Sequence[Group], group: IntArray, behind: int, new: Ways
+) -> IntArray | None:
+    """Return the number of want and crop of each column, where a want asks for variety."""
+    fresh, number = kinds(wants, new), kind_numbers(wants)
+    if fresh is None:
+        return None
+    stands = [number.get((made[at].want, made[at].kept.was.crop), -1) for at in group]
+    return np.array([*stands, *[-1] * behind, *fresh], dtype=np.int64)
+
+
+def _wanted(batch: Batch, space: Space, wants: Mapping[str, int]) -> Batch:
+    """Return a batch with the number of the want that it serves now, -1 if there is none any more."""
+    if 0 <= batch.want < len(space.wants) and batch.crop in space.wants[batch.want].crops:
+        return batch
+    return batch.model_copy(update={"want": wants.get(batch.crop, -1)})
+
+
+def _joined(parts: Sequence[Columns]) -> Columns:
+    """Put columns one after another."""
+    shift = np.cumsum([0, *(part.count for part in parts)])
+    joined = {
+        item.name: np.concatenate([getattr(part, item.name) for part in parts]) for item in fields(Columns)
+    }
+    joined["supply_column"] = np.concatenate(
+        [part.supply_column + first for part, first in zip(parts, shift, strict=False)]
+    )
+    return Columns(**joined)
+
+
+def _only(found: Ways, rows: IntArray) -> Ways:
+    names = [item.name for item in fields(Ways) if item.name not in ("offers", "limits")]
+    return Ways(
+        offers=found.offers, limits=found.limits, **{name: getattr(found, name)[rows] for name in names}
+    )
+
+
+def _planned(
+    past: Past, stand: Sequence[Kept], new: Ways, room: Room
+) -> tuple[
+    dict[tuple[int, int, int], str],
+    dict[int, tuple[int, ...]],
+    list[int],
+    dict[tuple[int, str, int], tuple[str, ...]],
+]:
+    """Return what the plan before still has to sow: ids by sowing, its sites and its count by column.
+
+    Then all ids by want, crop and day of sowing.
+    """
+    time, places = room.time, room.land.places
+    begun = {one.was.id for one in stand}
+    to_sow = {batch.id: batch for batch in past.batches if batch.id not in begun and batch.sow_on >= past.on}
+    days = {time.day_of(batch.sow_on) for batch in to_sow.values()}
+    number_of: dict[tuple[int, str, str, str | None, int, int, tuple[int, ...]], int] = {}
+    for row in np.flatnonzero(np.isin(new.sown, sorted(days))):
+        offer = new.offers[new.offer[row]]
+        cuts = tuple(int(day) for day in new.cuts[row] if day != NO_DAY)
+        key = (offer.want, offer.grown.crop.slug, str(offer.place), offer.grown.nursery)
+        number_of[(*key, int(new.sown[row]), int(new.planted[row]), cuts)] = int(row)
+    ids: dict[tuple[int, int, int], str] = {}
+    sites: dict[int, tuple[int, ...]] = {}
+    for use in past.sites:
+        batch = to_sow.get(use.batch)
+        place = next(
+            (at for at, one in enumerate(places) if one.bed.name == use.bed and use.site in one.sites), -1
+        )
+        if batch is None or place < 0:
+            continue
+        cuts = tuple(time.day_of(day) for day in use.cuts)
+        sown, planted = time.day_of(batch.sow_on), time.day_of(batch.planted_on)
+        at = number_of.get((batch.want, batch.crop, str(place), batch.nursery, sown, planted, cuts))
+        if at is not None:
+            sites[at] = (*sites.get(at, ()), use.site)
+            ids[(int(new.offer[at]), sown, planted)] = batch.id
+    same_day: dict[tuple[int, str, int], tuple[str, ...]] = {}
+    for batch in to_sow.values():
+        day = (batch.want, batch.crop, time.day_of(batch.sow_on))
+        same_day[day] = (*same_day.get(day, ()), batch.id)
+    return ids, sites, [len(sites.get(row, ())) for row in range(new.count)], same_day
+
+
+def _jobs_of(made: Sequence[Group]) -> list[tuple[int, ...]]:
+    return [
+        (*((way.planted,) if group.kept.waits else ()), *way.cuts) for group in made for way in group.ways
+    ]
+
+
+def _new_jobs(new: Ways) -> list[tuple[int, ...]]:
+    return [
+        (int(sown), int(planted), *map(int, cuts))
+        for sown, planted, cuts in zip(new.sown, new.planted, new.cuts, strict=True)
+    ]
+
+
+def _calm(task: Task, days: Sequence[tuple[int, ...]], today: int) -> FloatArray:
+    """Return what moving one site of each column weighs, by what it brings and how soon its jobs are due."""
+    entries = task.entries
+    useful = np.bincount(entries.column, entries.share * entries.counted, task.columns.count)
+    soon = np.array([any(today <= day < today + SOON_D for day in jobs) for jobs in days], dtype=bool)
+    return np.maximum(np.where(soon, CALM_SOON, CALM) * useful, CALM_LEAST)
+
+
+def _hold(group: Group, way: Way, plots: Sequence[Plot], room: Room) -> Hold:
+    """Return the sites on which plots go on."""
+    time, one = room.time, group.kept
+    planted = max(way.planted, room.today) if one.waits else min(way.planted, room.today)
+    wished = tuple(plot.site for plot in plots if plot.site > 0)
+    return Hold(
+        place=way.place,
+        sown=time.day_of(one.story.sown_on),
+        planted=planted,
+        freed=way.cuts[-1] + room.clean_days,
+        count=len(plots),
+        batch=one.was.id,
+        crop=one.was.crop,
+        since=time.date_of(way.planted),
+        cuts=(*plots[0].done, *(time.date_of(day) for day in way.cuts if day < time.days)),
+        wished=wished if len(wished) == len(plots) else (),
+    )
+
+
+def _worth(group: Group, time: Worktime) -> float:
+    """Return how much giving up a site of a group weighs: less if nothing of it is ready in the plan."""
+    return UNREADY if all(way.cuts[-1] >= time.days for way in group.ways) else 1.0
+
+
+def _given_up(group: Group, parts: Sequence[tuple[Group, Way, list[Plot]]], room: Room) -> list[SiteUse]:
+    """Return the sites of plots that are not gone on with: held until today."""
+    on = [plot for other, _, plots in parts if other is group for plot in plots]
+    if group.kept.waits:
+        return []
+    story = group.kept.story
+    return [
+        SiteUse(
+            bed=story.bed,
+            site=plot.site,
+            batch=story.batch,
+            crop=story.crop,
+            held_from=story.moved_on or story.sown_on,
+            held_until=room.time.date_of(room.today),
+            cuts=tuple(plot.done),
+        )
+        for plot in group.plots
+        if plot.site > 0 and not any(plot is one for one in on)
+    ]
+
+
+def _batch(one: Kept, parts: Sequence[tuple[Group, Way, list[Plot]]], room: Room) -> Batch:
+    """Return a batch as it went until now and is gone on with."""
+    time, story, was = room.time, one.story, one.was
+    start: dict[str, Any] = {"sow_on": story.sown_on, "bed": story.bed, "nursery": story.nursery}
+    if story.nursery and story.moved_on:
+        start["transplant_on"] = story.moved_on
+    if story.emerged_on:
+        start["emerge_on"] = story.emerged_on
+    elif story.sown_on != was.sow_on:
+        start["emerge_on"] = was.emerge_on + (story.sown_on - was.sow_on)
+    if not parts:
+        ends = [plot.ended for plot in one.plots if plot.ended] or [was.clear_on]
+        return was.model_copy(update={**start, "harvests": one.harvests, "clear_on": max(ends)})
+    grown, crop = parts[0][1].grown, parts[0][1].grown.crop
+    if one.waits:
+        start["transplant_on"] = time.date_of(min(way.planted for _, way, _ in parts))
+    ready = [story.sown_on + timedelta(days=ceil(day)) for day in grown.ready_d[:, 0]]
+    if looked := story.not_ready_on:
+        ready = [max(day, looked + timedelta(days=1)) for day in ready]
+    harvests = sorted([*one.harvests, *_to_come(parts, time)], key=lambda harvest: (harvest.on, harvest.cut))
+    to_the_end = any(way.cuts[-1] >= time.days for _, way, _ in parts)
+    last = time.date_of(time.days) if to_the_end else harvests[-1].on
+    return was.model_copy(
+        update={
+            **start,
+            "want": parts[0][0].want if was.want < 0 and parts[0][0].wanted else was.want,
+            "ready_from": min([ready[1], *(harvest.on for harvest in harvests[:1])]),
+            "ready_from_low_80": ready[0],
+            "ready_from_high_80": ready[2],
+            "ready_until": max(ready[1] + timedelta(days=crop.window_d), last),
+            "clear_on": max([last, *(plot.ended for plot in one.plots if plot.ended)]),
+            "harvests": tuple(harvests),
+        }
+    )
+
+
+def _to_come(parts: Sequence[tuple[Group, Way, list[Plot]]], time: Worktime) -> list[Harvest]:
+    """Return the cuts to come by day; what is cut on the same day, for the same time, is one."""
+    total: dict[tuple[date, int], list[float]] = {}
+    for _, way, plots in parts:
+        for number, (day, amounts) in enumerate(zip(way.cuts, way.amounts, strict=True)):
+            if day >= time.days:
+                continue
+            key = (time.date_of(day), len(plots[0].done) + number + 1)
+            row = total.setdefault(key, [0.0] * 4)
+            for at, value in enumerate((1.0, *amounts)):
+                row[at] += value * len(plots)
+    grown, sown_on = parts[0][1].grown, parts[0][0].kept.story.sown_on
+    found = []
+    for (on, cut), (sites, amount, low, high) in sorted(total.items()):
+        if grown.crop.unit == "heads" and amount > 0:
+            low, high = heads_80(grown, 0, (on - sown_on).days, round(sites))
+        found.append(
+            Harvest(on=on, cut=cut, sites=round(sites), amount=amount, amount_low_80=low, amount_high_80=high)
+        )
+    return found

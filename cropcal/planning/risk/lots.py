@@ -1,0 +1,220 @@
+"""What of a plan is drawn: the sites of each batch, and on which days they may be cut."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from cropcal.optimize.programme import IntArray
+from cropcal.planning.candidates.columns import NO_DAY, Ways, weeks_kept
+from cropcal.planning.candidates.eligible import Ground, Place
+from cropcal.planning.candidates.service_weeks import NEVER, Serving
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
+from cropcal.planning.growth.crop_growth import LAST_DAY, Grown, plants_per_site
+from cropcal.planning.replan.continuations import Group, Way
+from cropcal.planning.replan.standing import Plot
+from cropcal.planning.schedule.batches import Hold
+from cropcal.records.crop import Crop
+from cropcal.records.plan import Batch
+
+SOONER_D = 14
+"""Days before its day on which a batch is looked at, whether some of it is ready (assumed)."""
+
+
+@dataclass(frozen=True)
+class Cut:
+    """Sites of a batch that are cut alike: days after sowing of all cuts until this, and what it brings.
+
+    ``looks``: (week, day after sowing) on which they may be cut instead, none: on their day only. They stay
+    good for ``stays`` weeks on their site once ready, and for ``keeps`` weeks when cut.
+    """
+
+    week: int
+    days: tuple[int, ...]
+    sites: int
+    amount: float
+    looks: tuple[tuple[int, int], ...] = ()
+    stays: int = 0
+    keeps: int = 0
+
+    @property
+    def visits(self) -> tuple[tuple[int, int], ...]:
+        """Return (week, day after sowing) of each day on which it may be cut."""
+        return self.looks or ((self.week, self.days[-1]),)
+
+
+@dataclass(frozen=True, eq=False)
+class Lot:
+    """Sites of one batch in one place. ``age`` is its row of ``grown``, ``seeds`` those of each plant.
+
+    ``cells`` were sown for its sites; ``stands``: they are seen to stand already.
+    """
+
+    name: str
+    want: int
+    zone: str
+    grown: Grown
+    age: int
+    cells: int
+    seeds: int
+    cuts: tuple[Cut, ...]
+    stands: bool = False
+
+    @property
+    def stand_chance(self) -> float:
+        """Return the chance that at least one seed of a cell comes up."""
+        return 1.0 if self.stands else 1.0 - (1.0 - self.grown.stand) ** self.seeds
+
+
+def _visits(
+    serving: Serving, want: int, grown: Grown, sown: int, planted: int, day: int
+) -> tuple[tuple[int, int], ...]:
+    """Return (week, day after sowing) of the days on which what is cut once on a day may be cut instead.
+
+    One a week of its want, the last: from ``SOONER_D`` days before, to so many days after as the window is
+    long.
+    """
+    crop, time, known = grown.crop, serving.time, grown.stages is not None
+    weeks = serving.by_day(want, crop.slug)
+    first = max(day - SOONER_D, planted + 1) if known else day
+    until = day + crop.window_d
+    if crop.unit != "heads":  # leaves are not planned to stand beyond the window of the middle
+        until = max(day, int(np.ceil(sown + grown.ready_d[1].min())) + crop.window_d)
+    found = {_week(serving, want, crop, day): day}
+    for visit in time.harvest_days[(time.harvest_days >= first) & (time.harvest_days <= until)].tolist():
+        week = int(weeks[visit])
+        if week != NEVER and visit - sown <= LAST_DAY:
+            found[week] = max(visit, found.get(week, visit))
+    return tuple((week, visit - sown) for week, visit in sorted(found.items()))
+
+
+def sown_lots(
+    found: Ways,
+    chosen: IntArray,
+    holds: Sequence[Hold],
+    batches: Mapping[str, Batch],
+    land: Ground,
+    serving: Serving,
+) -> list[Lot]:
+    """Return the lots of batches that are yet to be sown; ``holds`` are those of the chosen columns."""
+    rows: dict[tuple[str, int], list[int]] = {}
+    for column, hold in zip(np.flatnonzero(chosen).tolist(), holds, strict=True):
+        rows.setdefault((hold.batch, hold.place), []).append(column)
+    lots = []
+    for (name, place), columns in rows.items():
+        offer = found.offers[found.offer[columns[0]]]
+        crop, batch = offer.grown.crop, batches[name]
+        sites = int(chosen[columns].sum())
+        cuts = []
+        for column in columns:
+            days = [int(day) for day in found.cuts[column] if day != NO_DAY]
+            after = tuple(day - int(found.sown[column]) for day in days)
+            count = int(chosen[column])
+            once = len(days) == 1
+            sown, planted = int(found.sown[column]), int(found.planted[column])
+            cuts += [
+                Cut(
+                    week=_week(serving, offer.want, crop, day),
+                    days=after[: number + 1],
+                    sites=count,
+                    amount=count * float(amount),
+                    looks=_visits(serving, offer.want, offer.grown, sown, planted, day) if once else (),
+                    stays=crop.window_d // DAYS_PER_WEEK,
+                    keeps=weeks_left(serving, offer.want, crop),
+                )
+                for number, (day, amount) in enumerate(zip(days, found.amounts[column], strict=False))
+            ]
+        lots.append(
+            Lot(
+                name=_name(batch, land.places[place], offer.want),
+                want=offer.want,
+                zone=land.places[place].bed.zone,
+                grown=offer.grown,
+                age=int(found.age[columns[0]]),
+                cells=(batch.cells or batch.sites) * sites // batch.sites,
+                seeds=_seeds(batch, crop, offer.grown),
+                cuts=tuple(cuts),
+                stands=offer.grown.plug_age_d is not None,
+            )
+        )
+    return lots
+
+
+def standing_lots(
+    parts: Sequence[tuple[Group, Way, list[Plot]]],
+    batches: Mapping[str, Batch],
+    land: Ground,
+    serving: Serving,
+    today: int,
+) -> list[Lot]:
+    """Return the lots of batches in the ground, one for each way in which plots of a group go on.
+
+    Nothing is cut before ``today``.
+    """
+    together: dict[tuple[int, int, int], list[tuple[Group, Way, list[Plot]]]] = {}
+    for part in parts:
+        together.setdefault((id(part[0]), part[1].place, part[1].planted), []).append(part)
+    lots, time = [], serving.time
+    for mine in together.values():
+        group, first, plots = mine[0]
+        one, sown, crop = group.kept, time.day_of(group.kept.story.sown_on), first.grown.crop
+        place, batch, want = land.places[first.place], batches[one.was.id], group.want if group.wanted else -1
+        done = tuple(time.day_of(day) - sown for day in plots[0].done)
+        cuts = []
+        for _, way, rest in mine:
+            once = group.wanted and not done and len(way.cuts) == 1
+            after = (*done, *(day - sown for day in way.cuts))
+            cuts += [
+                Cut(
+                    week=_week(serving, want, crop, day) if group.wanted else NEVER,
+                    days=after[: len(done) + number + 1],
+                    sites=len(rest),
+                    amount=len(rest) * amounts[0],
+                    looks=_visits(serving, want, first.grown, sown, max(way.planted, today - 1), day)
+                    if once
+                    else (),
+                    stays=crop.window_d // DAYS_PER_WEEK,
+                    keeps=weeks_left(serving, want, crop) if group.wanted else 0,
+                )
+                for number, (day, amounts) in enumerate(zip(way.cuts, way.amounts, strict=True))
+            ]
+        sites = sum(len(rest) for _, _, rest in mine)
+        spare = max(batch.cells - batch.sites, 0) if one.waits else 0
+        lots.append(
+            Lot(
+                name=_name(batch, place, want) + (f" {done}" if done else ""),
+                want=want,
+                zone=place.bed.zone,
+                grown=first.grown,
+                age=0,
+                cells=sites + round(spare * sites / max(batch.sites, 1)),
+                seeds=_seeds(batch, crop, first.grown),
+                cuts=tuple(cuts),
+                stands=one.story.emerged_on is not None or one.story.moved_on is not None,
+            )
+        )
+    return lots
+
+
+def weeks_left(serving: Serving, want: int, crop: Crop) -> int:
+    """Return for how many weeks what is cut may be kept: for listed days that is counted already."""
+    return 0 if serving.wants[want].on is not None else weeks_kept(crop)
+
+
+def _week(serving: Serving, want: int, crop: Crop, day: int) -> int:
+    """Return the week of its want that a cut serves, ``NEVER``: none."""
+    weeks = serving.by_day(want, crop.slug)
+    return int(weeks[day]) if 0 <= day < len(weeks) else NEVER
+
+
+def _name(batch: Batch, place: Place, want: int) -> str:
+    """Return what a lot's own luck goes by: the same when it is planned again."""
+    return f"{batch.crop} {place.label} {batch.sow_on} {batch.planted_on} {want}"
+
+
+def _seeds(batch: Batch, crop: Crop, grown: Grown) -> int:
+    """Return how many seeds are sown for each plant."""
+    if crop.kind in ("tray", "shoots"):
+        return crop.seeds_per_plant
+    plants = plants_per_site(crop, grown.spot) * max(batch.cells, batch.sites, 1)
+    return max(int(batch.seeds / plants + 0.5), crop.seeds_per_plant)

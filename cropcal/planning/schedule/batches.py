@@ -1,0 +1,273 @@
+"""From chosen columns to batches on the calendar, with the sites they hold."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from math import ceil, hypot, log
+
+import numpy as np
+
+from cropcal.optimize.programme import IntArray
+from cropcal.optimize.site_assignment import assign
+from cropcal.planning.candidates.columns import NO_DAY, Ways
+from cropcal.planning.candidates.eligible import Place
+from cropcal.planning.candidates.work_calendar import Worktime
+from cropcal.planning.growth.crop_growth import LAST_DAY, Grown, plants_per_site
+from cropcal.records.crop import Crop
+from cropcal.records.plan import Batch, Harvest, SiteUse
+from cropcal.science.chance import LOSS_SHARE, MINIMUM_SHARE, fewest_heads
+from cropcal.science.growth import PLANT_CV
+from cropcal.science.learning import HARVEST_SD
+from cropcal.units import Z_80
+
+Key = tuple[int, int, int, int, int]
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
+
+
+@dataclass(frozen=True, eq=False)
+class Hold:
+    """Sites of one place that go the same way: days counted from the plan's start, ``sown`` for the order.
+
+    ``since`` is the day from which they are really held. ``wished`` are the sites (numbers from 1) they are
+    to have, none: any.
+    """
+
+    place: int
+    sown: int
+    planted: int
+    freed: int
+    count: int
+    batch: str
+    crop: str
+    since: date
+    cuts: tuple[date, ...]
+    wished: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Earlier:
+    """What new batches take over: ids by (offer, sown, planted), ids not to be used, sites of columns.
+
+    ``same_day``: all ids by (want, crop, sown), for what is sown as planned, but planted on another day.
+    """
+
+    ids: Mapping[tuple[int, int, int], str]
+    taken: frozenset[str]
+    sites: Mapping[int, tuple[int, ...]]
+    same_day: Mapping[tuple[int, str, int], tuple[str, ...]] = field(default_factory=dict)
+
+    def known(self, keys: Sequence[tuple[int, str, int, int, int]]) -> list[str]:
+        """Return the id of each sowing (want, crop, offer, sown, planted), "" where it gets a new one."""
+        found = [self.ids.get((offer, sown, planted), "") for _, _, offer, sown, planted in keys]
+        used = set(found)
+        for at, (want, crop, _, sown, _) in enumerate(keys):
+            left = (name for name in self.same_day.get((want, crop, sown), ()) if name not in used)
+            found[at] = found[at] or next(left, "")
+            used.add(found[at])
+        return found
+
+
+NOTHING_EARLIER = Earlier({}, frozenset(), {})
+
+
+def batches(
+    found: Ways,
+    chosen: IntArray,
+    places: tuple[Place, ...],
+    time: Worktime,
+    earlier: Earlier = NOTHING_EARLIER,
+) -> tuple[tuple[Batch, ...], tuple[Hold, ...]]:
+    """Return the batches in order of sowing, and the sites that each holds.
+
+    Columns that share crop, bed, sowing and planting day are one batch, cut on several days.
+    """
+    used = np.flatnonzero(chosen)
+    groups: dict[Key, list[int]] = {}
+    for column in used:
+        offer = found.offers[found.offer[column]]
+        key = (
+            int(found.sown[column]),
+            offer.want,
+            int(found.offer[column]),
+            int(found.planted[column]),
+            int(found.age[column]),
+        )
+        groups.setdefault(key, []).append(int(column))
+    ordered = sorted(groups.items())
+    crops = [found.offers[key[2]].grown.crop.slug for key, _ in ordered]
+    known = earlier.known(
+        [(key[1], crop, key[2], key[0], key[3]) for (key, _), crop in zip(ordered, crops, strict=True)]
+    )
+    names = _names([time.date_of(key[0]) for key, _ in ordered], known, earlier.taken)
+    made = []
+    name_of: dict[int, str] = {}
+    for name, (_, members) in zip(names, ordered, strict=True):
+        made.append(_batch(name, found, chosen, members, places, time))
+        name_of |= dict.fromkeys(members, name)
+    holds = tuple(
+        Hold(
+            place=found.offers[found.offer[column]].place,
+            sown=int(found.sown[column]),
+            planted=int(found.planted[column]),
+            freed=int(found.freed[column]),
+            count=int(chosen[column]),
+            batch=name_of[int(column)],
+            crop=found.offers[found.offer[column]].grown.crop.slug,
+            since=time.date_of(int(found.planted[column])),
+            cuts=tuple(time.date_of(day) for day in found.cuts[column] if day != NO_DAY),
+            wished=earlier.sites.get(int(column), ()),
+        )
+        for column in used
+    )
+    return tuple(made), holds
+
+
+def _names(sown: list[date], known: list[str], taken: frozenset[str]) -> list[str]:
+    """Return short ids: month and day of sowing, and a letter: 0106a, 0106b; those that are known stay."""
+    seen: Counter[str] = Counter()
+    names = []
+    for day, before in zip(sown, known, strict=True):
+        stem, name = f"{day:%m%d}", before
+        while not name:
+            number = seen[stem]
+            seen[stem] += 1
+            more, letter = divmod(number, len(LETTERS))
+            name = stem + (LETTERS[more - 1] if more else "") + LETTERS[letter]
+            name = "" if name in taken else name
+        names.append(name)
+    repeated = {name for name, count in Counter(names).items() if count > 1}
+    return [f"{day:%y}{name}" if name in repeated else name for name, day in zip(names, sown, strict=True)]
+
+
+def _batch(
+    name: str, found: Ways, chosen: IntArray, members: list[int], places: tuple[Place, ...], time: Worktime
+) -> Batch:
+    first = members[0]
+    offer = found.offers[found.offer[first]]
+    grown, crop = offer.grown, offer.grown.crop
+    age, sown, planted = int(found.age[first]), int(found.sown[first]), int(found.planted[first])
+    sites = int(chosen[members].sum())
+    ready = [sown + ceil(day) for day in grown.ready_d[:, age]]
+    first_cut, last_cut = int(found.cuts[members, 0].min()), int(found.cuts[members].max())
+    return Batch(
+        id=name,
+        want=offer.want,
+        crop=crop.slug,
+        bed=places[offer.place].bed.name,
+        nursery=grown.nursery,
+        sow_on=time.date_of(sown),
+        emerge_on=time.date_of(sown + ceil(grown.emergence_d[1])),
+        transplant_on=time.date_of(planted) if grown.nursery else None,
+        ready_from=time.date_of(min(ready[1], first_cut)),
+        ready_from_low_80=time.date_of(ready[0]),
+        ready_from_high_80=time.date_of(ready[2]),
+        ready_until=time.date_of(max(ready[1] + crop.window_d, last_cut)),
+        clear_on=time.date_of(last_cut),
+        sites=sites,
+        cells=sites if grown.nursery else 0,
+        seeds=0 if grown.plug_age_d is not None else seeds(crop, grown, sites),
+        unit=crop.unit,
+        harvests=_harvests(found, chosen, members, crop, time),
+        plug_age_d=grown.plug_age_d,
+    )
+
+
+def _harvests(
+    found: Ways, chosen: IntArray, members: list[int], crop: Crop, time: Worktime
+) -> tuple[Harvest, ...]:
+    """Return the cuts of a batch by day; columns cut on the same day, for the same time, are one."""
+    together: dict[tuple[int, int], list[float]] = {}
+    for column in members:
+        for cut, day in enumerate(found.cuts[column]):
+            if day == NO_DAY:
+                continue
+            count = int(chosen[column])
+            low, high = float(found.lows[column, cut]) * count, float(found.highs[column, cut]) * count
+            if crop.unit == "heads":
+                grown = found.offers[found.offer[column]].grown
+                after = int(day) - int(found.sown[column])
+                low, high = heads_80(grown, int(found.age[column]), after, count)
+            amount = float(found.amounts[column, cut]) * count
+            total = together.setdefault((int(day), cut + 1), [0, 0.0, 0.0, 0.0])
+            for at, value in enumerate((count, amount, low, high)):
+                total[at] += value
+    return tuple(
+        Harvest(
+            on=time.date_of(day),
+            cut=cut,
+            sites=int(total[0]),
+            amount=total[1],
+            amount_low_80=total[2],
+            amount_high_80=total[3],
+        )
+        for (day, cut), total in sorted(together.items())
+    )
+
+
+def stand_chance(crop: Crop, grown: Grown) -> float:
+    """Return the chance that at least one seed of a cell comes up."""
+    return 1.0 - (1.0 - grown.stand) ** crop.seeds_per_plant
+
+
+def heads_80(grown: Grown, age: int, after: int, count: int) -> tuple[float, float]:
+    """Return how few heads of so many sites may be big enough so many days after sowing, and all of them.
+
+    In nine of ten seasons there are at least as many as the former; the latter is what is planned, for each
+    site is.
+    """
+    low, middle = (float(grown.g_per_plant[row][age, min(max(after, 0), LAST_DAY)]) for row in (0, 1))
+    if low <= 0:
+        return 0.0, float(count)
+    shared = hypot(log(middle / low) / Z_80, HARVEST_SD)
+    over = log(middle / (MINIMUM_SHARE * grown.crop.anchor_g_per_plant))
+    stands = stand_chance(grown.crop, grown) * (1.0 - LOSS_SHARE)
+    return float(fewest_heads(count, stands, round(over, 6), round(shared, 6), PLANT_CV)), float(count)
+
+
+def seeds(crop: Crop, grown: Grown, sites: int) -> int:
+    """Return how many seeds so many sites take, spare seeds included."""
+    plants = plants_per_site(crop, grown.spot) * sites
+    if crop.kind == "tray":
+        return ceil(plants * crop.seeds_per_plant / grown.stand)
+    return ceil(plants if crop.kind == "shoots" else plants * crop.seeds_per_plant)
+
+
+def site_uses(
+    holds: Sequence[Hold], places: tuple[Place, ...], time: Worktime, clean_days: int
+) -> tuple[SiteUse, ...]:
+    """Return who holds which site when, bed by bed; a batch keeps its sites until it is cleared."""
+    rows = []
+    for number, place in enumerate(places):
+        here = [hold for hold in holds if hold.place == number]
+        here.sort(key=lambda hold: (hold.planted, hold.sown, hold.freed))
+        index = {site: at for at, site in enumerate(place.sites)}
+        wished = {
+            entry: np.array([index[site] for site in hold.wished], dtype=np.int64)
+            for entry, hold in enumerate(here)
+            if hold.wished and all(site in index for site in hold.wished)
+        }
+        planted, freed, count = (
+            np.array([getattr(hold, name) for hold in here], dtype=np.int64)
+            for name in ("planted", "freed", "count")
+        )
+        for hold, numbers in zip(here, assign(len(place.sites), planted, freed, count, wished), strict=True):
+            until = time.date_of(hold.freed) - timedelta(days=clean_days)
+            rows += [
+                SiteUse(
+                    bed=place.bed.name,
+                    site=place.sites[int(site)],
+                    batch=hold.batch,
+                    crop=hold.crop,
+                    held_from=hold.since,
+                    held_until=until,
+                    cuts=hold.cuts,
+                )
+                for site in numbers
+            ]
+    return in_order(rows)
+
+
+def in_order(rows: Iterable[SiteUse]) -> tuple[SiteUse, ...]:
+    """Return the uses of sites by bed, site and day."""
+    return tuple(sorted(rows, key=lambda row: (row.bed, row.site, row.held_from)))

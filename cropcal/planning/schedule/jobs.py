@@ -1,0 +1,334 @@
+"""What to do on which day: the jobs that a plan's batches and chores come down to."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from datetime import date, timedelta
+from typing import Literal
+
+from cropcal.planning.candidates.work_calendar import Worktime
+from cropcal.planning.growth.crop_growth import expected_stand
+from cropcal.planning.history.batch_history import stories
+from cropcal.planning.schedule.set_aside import Cut
+from cropcal.records.crop import Crop, CropTables
+from cropcal.records.journal import PLANT_EVENTS, Entry
+from cropcal.records.plan import Batch, Job, SiteUse
+from cropcal.records.space import Chore
+
+ORDER = {"cut": 0, "clear": 1, "thin": 2, "transplant": 3, "plant": 4, "sow": 5, "chore": 6}
+"""Cutting comes first in a day: it frees the sites that are planted next."""
+
+TRUE_LEAVES_D = 7
+"""Days from emergence until the first true leaves show, when seedlings are thinned (common practice)."""
+
+CLEAN = "wash hands, knife and bowl first"
+UNTREATED = "untreated food-grade seed only; rinse it well"
+
+
+def jobs(
+    batches: tuple[Batch, ...],
+    sites: tuple[SiteUse, ...],
+    chores: tuple[Chore, ...],
+    tables: CropTables,
+    time: Worktime,
+    air_c: Mapping[str, float] | None = None,
+    aside: Mapping[Cut, str] | None = None,
+) -> tuple[Job, ...]:
+    """Return all jobs from the plan's start on, in the order in which they are done.
+
+    Parameters
+    ----------
+    batches, sites
+        What is sown, and which sites it holds.
+    chores
+        What comes round whatever grows.
+    tables
+        The crops.
+    time
+        The days on which somebody is there.
+    air_c
+        Mean air of each bed, by its name [C]; where it is not known the crop's legal minimum of germination
+        counts.
+    aside
+        In words what to keep of which cut.
+    """
+    held: dict[str, list[SiteUse]] = defaultdict(list)
+    for use in sites:
+        held[use.batch].append(use)
+    found: list[Job] = []
+    for batch in batches:
+        crop = tables.crops[batch.crop]
+        if batch.plug_age_d is None:
+            start_c = (air_c or {}).get(batch.nursery or batch.bed)
+            stand = crop.germination_min if start_c is None else expected_stand(crop, tables, start_c)
+            found.append(_sow(batch, crop, held[batch.id]))
+            found += _thin(batch, crop, held[batch.id], stand, time)
+        else:
+            found.append(_plant(batch, held[batch.id]))
+        if batch.transplant_on is not None:
+            found += _transplants(batch, held[batch.id])
+        found += _cuts(batch, crop, held[batch.id], aside or {})
+    found += _chores(chores, time)
+    found = [job for job in found if job.on >= time.start]
+    return tuple(sorted(found, key=lambda job: (job.on, ORDER[job.job], job.crop, job.bed, job.batch)))
+
+
+NOTED_AS = {"sow": "sown", "plant": "sown", "transplant": "transplanted", "cut": "harvested"}
+OVERDUE_D = 14
+"""Days after which a job that nobody noted is no longer asked about (assumed)."""
+
+
+def nothing_left(
+    batches: Iterable[Batch], events: Iterable[Entry], nurseries: frozenset[str], crops: Mapping[str, Crop]
+) -> frozenset[str]:
+    """Return the ids of the batches of which all was lost, or cut, by the journal."""
+    told = stories(events, {batch.id: batch for batch in batches}, nurseries, crops)
+    return frozenset(story.batch for story in told if story.noted and story.left == 0)
+
+
+def noted_jobs(jobs: Iterable[Job], events: Iterable[Entry]) -> tuple[Job, ...]:
+    """Return the jobs that were noted: their batch has that event near the day or since, or a later stage."""
+    stages = list(dict.fromkeys(NOTED_AS.values()))
+    mine: dict[str, list[Entry]] = defaultdict(list)
+    for event in events:
+        if event.event in stages:
+            mine[event.batch].append(event)
+
+    def is_noted(job: Job) -> bool:
+        if job.job not in NOTED_AS:
+            return False
+        stage, near = stages.index(NOTED_AS[job.job]), job.on - timedelta(days=EARLY_D)
+        return any(
+            stages.index(event.event) > stage
+            or (event.event == NOTED_AS[job.job] and (job.job != "cut" or event.on >= near))
+            for event in mine[job.batch]
+        )
+
+    return tuple(job for job in jobs if is_noted(job))
+
+
+def left_to_do(jobs: Iterable[Job], done: Collection[Job], gone: Collection[str]) -> tuple[Job, ...]:
+    """Return the jobs without those that have nothing left to be done to; what was cut is still cleared."""
+    cut = {job.batch for job in done if job.job == "cut"}
+    return tuple(
+        job
+        for job in jobs
+        if job.batch not in gone or job in done or (job.job == "clear" and job.batch in cut)
+    )
+
+
+def overdue(jobs: Sequence[Job], events: Iterable[Entry], on: date) -> tuple[Job, ...]:
+    """Return the jobs of the last two weeks, before this one, that a grower who notes things has not noted.
+
+    Without any note of plants nothing is overdue: nobody said that notes are kept.
+    """
+    noted = [event for event in events if event.event in PLANT_EVENTS and event.on <= on]
+    if not noted:
+        return ()
+    monday = on - timedelta(days=on.weekday())
+    first = max(min(event.on for event in noted), on - timedelta(days=OVERDUE_D))
+    done = noted_jobs(jobs, noted)
+    return tuple(job for job in jobs if job.job in NOTED_AS and first <= job.on < monday and job not in done)
+
+
+EARLY_D = 6
+"""A cut noted so many days before its planned day is that cut (assumed)."""
+
+
+def _sow(batch: Batch, crop: Crop, held: list[SiteUse]) -> Job:
+    if batch.nursery is not None:
+        amount, unit, bed, where = batch.cells, "cells", batch.nursery, ""
+    else:
+        amount, bed, where = batch.sites, batch.bed, _numbers(held)
+        unit = "trays" if crop.kind in ("tray", "shoots") else "sites"
+    return Job(
+        on=batch.sow_on,
+        job="sow",
+        batch=batch.id,
+        crop=batch.crop,
+        bed=bed,
+        sites=where,
+        amount=float(amount),
+        unit=unit,
+        note=_seed_note(batch, crop),
+    )
+
+
+def _plant(batch: Batch, held: list[SiteUse]) -> Job:
+    return Job(
+        on=batch.sow_on,
+        job="plant",
+        batch=batch.id,
+        crop=batch.crop,
+        bed=batch.bed,
+        sites=_numbers(held),
+        amount=float(batch.sites),
+        unit="sites",
+        note=f"bought young plants, about {batch.plug_age_d} days old",
+    )
+
+
+def _seed_note(batch: Batch, crop: Crop) -> str:
+    if not batch.seeds:
+        return "besides the plan"
+    grams = batch.seeds * crop.seed_g_per_1000 / 1000
+    weight = f"{grams:.1f} g" if grams < 10 else f"{grams:.0f} g"
+    if crop.kind == "shoots":
+        return f"about {weight} of seed; {UNTREATED}"
+    if crop.kind == "tray":
+        return f"about {weight} of seed, sown all over"
+    each = batch.seeds // max(batch.cells, batch.sites, 1)
+    if each > crop.plants_per_site:
+        return f"{each} seeds each; {_best(crop)}"
+    return f"{each} seed{'s' if each > 1 else ''} each"
+
+
+def _best(crop: Crop) -> str:
+    count = crop.plants_per_site
+    return "the best one of each stays" if count == 1 else f"the best {count} of each stay"
+
+
+def _thin(batch: Batch, crop: Crop, held: list[SiteUse], stand: float, time: Worktime) -> list[Job]:
+    """Return the thinning of a batch, if more seedlings are expected in a place than plants are to stand.
+
+    It is done on the first work day on which true leaves should show, at the latest when the batch is
+    planted out, for that is the last time the seedlings are handled; not at all if it is cut before.
+    """
+    if (
+        crop.kind in ("tray", "shoots")
+        or batch.seeds // max(batch.cells, batch.sites, 1) * stand <= crop.plants_per_site
+    ):
+        return []
+    due = time.day_of(batch.emerge_on) + TRUE_LEAVES_D
+    days = time.work_days[time.work_days >= due]
+    last = batch.transplant_on or batch.clear_on
+    if batch.transplant_on is None and (not len(days) or time.date_of(days[0]) >= last):
+        return []
+    return [
+        Job(
+            on=min(time.date_of(days[0]), last) if len(days) else last,
+            job="thin",
+            batch=batch.id,
+            crop=batch.crop,
+            bed=batch.nursery or batch.bed,
+            sites="" if batch.nursery else _numbers(held),
+            amount=float(batch.cells if batch.nursery else batch.sites),
+            unit="cells" if batch.nursery else "sites",
+            note=f"{_best(crop)}, snip off the others, do not pull",
+        )
+    ]
+
+
+def _transplants(batch: Batch, held: list[SiteUse]) -> list[Job]:
+    """Return the transplanting: of those that wait for a site on a later day, later."""
+    later = sorted({use.held_from for use in held if use.held_from > batch.planted_on})
+    waiting = [(day, [use for use in held if use.held_from == day]) for day in later]
+    now = [use for use in held if use.held_from <= batch.planted_on]
+    count = batch.sites - sum(len(uses) for _, uses in waiting)
+    return [
+        _on_sites(batch, "transplant", on, uses, number, f"from {batch.nursery}")
+        for on, uses, number in [
+            (batch.planted_on, now, count),
+            *((day, uses, len(uses)) for day, uses in waiting),
+        ]
+        if number > 0
+    ]
+
+
+def _cuts(batch: Batch, crop: Crop, held: list[SiteUse], aside: Mapping[Cut, str]) -> list[Job]:
+    """Return one job a day of cutting, and one for clearing where roots stay behind."""
+    found = []
+    for harvest in batch.harvests:
+        uses = [use for use in held if use.cuts[harvest.cut - 1 : harvest.cut] == (harvest.on,)]
+        keep = aside.get((batch.id, harvest.on, harvest.cut), "")
+        how = _cut_note(harvest.cut, crop, [use.held_until == harvest.on for use in uses])
+        found.append(
+            Job(
+                on=harvest.on,
+                job="cut",
+                batch=batch.id,
+                crop=batch.crop,
+                bed=batch.bed,
+                sites=_numbers(uses),
+                amount=harvest.amount,
+                unit=batch.unit,
+                note=f"{keep}; {how}" if keep else how,
+            )
+        )
+    if crop.unit != "heads":
+        found += [
+            _on_sites(batch, "clear", end, uses, len(uses), "roots out, wash the place")
+            for end, uses in _ends(held)
+        ]
+    return found
+
+
+def _on_sites(
+    batch: Batch, job: Literal["transplant", "clear"], on: date, uses: list[SiteUse], number: int, note: str
+) -> Job:
+    """Return a job that is counted in sites of the batch's bed."""
+    return Job(
+        on=on,
+        job=job,
+        batch=batch.id,
+        crop=batch.crop,
+        bed=batch.bed,
+        sites=_numbers(uses),
+        amount=float(number),
+        unit="sites",
+        note=note,
+    )
+
+
+def _ends(held: list[SiteUse]) -> list[tuple[date, list[SiteUse]]]:
+    """Return the days on which sites are cleared, with the sites."""
+    ends = sorted({use.held_until for use in held})
+    return [(end, [use for use in held if use.held_until == end]) for end in ends]
+
+
+def _cut_note(cut: int, crop: Crop, last: list[bool]) -> str:
+    """Return how to cut: whole, or so that it grows again."""
+    if crop.cuts_max == 1:
+        return CLEAN
+    if all(last):
+        return f"last cut, take all; {CLEAN}"
+    leave = "leave enough to grow again" if crop.kind == "shoots" else "leave the growing tips"
+    return f"cut {cut}, {leave}{' where it stays' if any(last) else ''}; {CLEAN}"
+
+
+def _chores(chores: tuple[Chore, ...], time: Worktime) -> list[Job]:
+    """Return each chore on the first work day on or after it falls due, counted from the last time done."""
+    found = []
+    for chore in chores:
+        due = chore.every_days
+        while True:
+            later = time.work_days[time.work_days >= due]
+            if not len(later):
+                break
+            day = int(later[0])
+            found.append(
+                Job(
+                    on=time.date_of(day),
+                    job="chore",
+                    batch="",
+                    crop="",
+                    bed="",
+                    sites="",
+                    amount=None,
+                    unit="",
+                    note=chore.name,
+                )
+            )
+            due = day + chore.every_days
+    return found
+
+
+def _numbers(uses: list[SiteUse]) -> str:
+    """Return site numbers as runs: 1-4, 7."""
+    numbers = sorted({use.site for use in uses})
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)

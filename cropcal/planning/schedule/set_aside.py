@@ -1,0 +1,68 @@
+"""What to set aside of each cut for the weeks after it."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from cropcal.planning.candidates.columns import weeks_kept
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.records.crop import CropTables
+from cropcal.records.plan import Batch, Harvest
+
+WHEN = {1: "next week", 2: "the week after next"}
+Cut = tuple[str, date, int]
+"""A cut of a batch: its id, the day, and which cut it is."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """So much of what is cut for a want in a week is kept for a later week."""
+
+    want: int
+    week: int
+    later: int
+    amount: float
+
+
+def set_aside(
+    kept: Iterable[Kept], batches: Iterable[Batch], tables: CropTables, time: Worktime
+) -> dict[Cut, str]:
+    """Return in words how much of which cut to keep: of the last that keeps so long, as the freshest.
+
+    What is kept longest is taken first, so that what keeps less is left for the week that comes first.
+    """
+    cuts: dict[tuple[int, int], list[tuple[Batch, Harvest]]] = {}
+    for batch in batches:
+        for harvest in batch.harvests:
+            week = time.day_of(harvest.on) // DAYS_PER_WEEK
+            cuts.setdefault((batch.want, week), []).append((batch, harvest))
+    left = {_key(batch, cut): cut.amount for rows in cuts.values() for batch, cut in rows}
+    said: dict[Cut, dict[int, float]] = {}
+    for line in sorted(kept, key=lambda line: (line.want, line.week, -line.later)):
+        rest = line.amount
+        rows = cuts.get((line.want, line.week), [])
+        for batch, cut in sorted(rows, key=lambda row: (row[1].on, row[0].id), reverse=True):
+            key = _key(batch, cut)
+            part = min(rest, left[key]) if weeks_kept(tables.crops[batch.crop]) >= line.later else 0.0
+            if part <= 0.5 and batch.unit == "g":
+                continue
+            if part > 0:
+                said.setdefault(key, {})[line.later] = part
+                left[key] -= part
+                rest -= part
+    units = {_key(batch, cut): batch.unit for rows in cuts.values() for batch, cut in rows}
+    return {key: _words(parts, units[key]) for key, parts in said.items()}
+
+
+def _key(batch: Batch, cut: Harvest) -> Cut:
+    return batch.id, cut.on, cut.cut
+
+
+def _words(parts: Mapping[int, float], unit: str) -> str:
+    return "keep " + " and ".join(
+        f"{parts[later]:.0f} {_unit(parts[later], unit)} for {WHEN[later]}" for later in sorted(parts)
+    )
+
+
+def _unit(amount: float, unit: str) -> str:
+    return "head" if unit == "heads" and round(amount) == 1 else unit

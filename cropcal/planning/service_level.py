@@ -1,0 +1,289 @@
+"""More sowings than the middle needs, so that each wanted week is met with the chance asked for.
+
+It starts from the plan for the middle and goes on step by step: a site is cut on a surer day, or one more is
+sown where there is room. A step is taken only if it makes its week surer and no other one less sure than it
+was, unless that still has the chance asked for. In the end, whatever of it can be left out is.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from itertools import islice
+
+import numpy as np
+
+from cropcal.optimize.programme import FloatArray, IntArray, Task
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
+from cropcal.planning.realise import Drawn, Studio
+from cropcal.planning.risk.lots import sown_lots
+from cropcal.planning.risk.quantiles import relied
+from cropcal.planning.risk.simulation import Luck, met
+from cropcal.planning.schedule.batches import NOTHING_EARLIER, batches
+from cropcal.records.service import Service, Unsure
+
+DRAWS = 2_000
+"""Drawings while it looks for steps; the plan found is drawn as often as any."""
+MARGIN = 0.01
+"""How much surer than asked a week is made, for those drawings are rough."""
+SURER = 0.004
+"""The least by which a step makes a week surer."""
+TRIED = 5
+"""Steps of each kind that are tried for a week, the likeliest first."""
+PASSES = 12
+"""Times that every unsure week may take a step."""
+MOST = 2.0
+"""Never is so many times more relied on in a week than is wanted (assumed)."""
+NO_ROOM, UNKNOWN, NO_USE, NEVER = (
+    "no room for more",
+    "its pace is not known yet",
+    "more sowings did not do",
+    "nothing can be ready then",
+)
+
+
+def served(
+    studio: Studio, task: Task, n: IntArray, first: Drawn, stop: Callable[[], bool]
+) -> tuple[IntArray, Drawn, Service | None]:
+    """Return how many sites to grow each way for the chance the space asks for, and what that takes.
+
+    ``n`` and ``first`` are the plan for the middle; they are returned as they are where nothing is asked.
+    ``stop`` is asked before each step; True ends the search.
+    """
+    asked = studio.space.settings.service
+    if asked is None:
+        return n, first, None
+    steps = Steps(studio, task, asked, n.copy(), first)
+    steps.search(stop)
+    stopped = stop()
+    drawn = studio.drawn(steps.n)
+    plain = studio.drawn(n, over_sown=False)
+    cost = float((steps.n - n) @ task.columns.cost)
+    return steps.n, drawn, _report(steps, plain, drawn, cost, stopped=stopped)
+
+
+@dataclass(eq=False)
+class Steps:
+    """A plan that is made surer step by step; ``n`` are the sites of each column."""
+
+    studio: Studio
+    task: Task
+    asked: float
+    n: IntArray
+    first: Drawn
+    luck: Luck = field(default_factory=lambda: Luck(draws=DRAWS))
+    why: dict[tuple[int, int], str] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Lay out who holds what when, and what each way brings to which week."""
+        columns, studio = self.task.columns, self.studio
+        self.found = studio.resumed.ways if studio.resumed is not None else studio.found
+        self.begins = columns.count - self.found.count
+        entries = columns.supply_column >= self.begins
+        share = np.zeros(len(columns.supply_column))
+        share[entries] = relied(self.found, self.asked)
+        self.relied = share
+        days = int(columns.freed.max(initial=0)) + 1
+        self.site_use = np.zeros((len(self.task.sites), days), dtype=np.int64)
+        self.cell_use = np.zeros((max(len(self.task.cells), 1), days), dtype=np.int64)
+        self.start = self.n.copy()
+        for column in np.flatnonzero(self.n).tolist():
+            self._hold(column, int(self.n[column]))
+        self.goal = np.minimum(self.asked + MARGIN, 0.995)
+        numbered = [want.is_numbered for want in studio.space.wants]
+        self.counts = (studio.wanted.counted > 0) & np.array(numbered, dtype=bool)[:, None]
+        self.chance = np.full(self.counts.shape, np.nan)
+        for want in np.flatnonzero(self.counts.any(axis=1)).tolist():
+            self.chance[want] = self._drawn(want)
+        self.least = np.minimum(np.nan_to_num(self.chance), self.asked)
+        self.enough = np.minimum(studio.wanted.counted, first_ready(self.task, self.n))
+
+    def search(self, stop: Callable[[], bool]) -> None:
+        """Take steps until no week takes one, then leave out what is not needed."""
+        if self.task.before is not None:
+            self._as_planned(self.task.before.planned, stop)
+        for _ in range(PASSES):
+            unsure = np.argwhere(self.counts & (self.chance < self.goal)).tolist()
+            unsure.sort(key=lambda at: (self.chance[at[0], at[1]], at[1], at[0]))
+            if not [1 for want, week in unsure if not stop() and self._step(want, week)]:
+                break
+        self._leave_out(self.start, stop)
+
+    def _as_planned(self, planned: IntArray, stop: Callable[[], bool]) -> None:
+        """Sow what the plan before had sown to be surer, rather than something else as good."""
+        for column in (self.begins + np.flatnonzero((planned > self.n)[self.begins :])).tolist():
+            while self.n[column] < planned[column] and self._fits([(column, 1)]):
+                self.n[column] += 1
+                self._hold(column, 1)
+        for want in np.flatnonzero(self.counts.any(axis=1)).tolist():
+            self.chance[want] = self._drawn(want)
+        self._leave_out(planned, stop)
+        self.start = np.maximum(self.n, planned)
+
+    def _leave_out(self, least: IntArray, stop: Callable[[], bool]) -> None:
+        """Leave out what is sown beyond ``least`` and does no good, the last first."""
+        more = np.flatnonzero((self.n > least)[self.begins :])[::-1] + self.begins
+        for column in more.tolist():
+            while not stop() and self.n[column] > least[column] and self._take([(column, -1)], None):
+                pass
+
+    def _step(self, want: int, week: int) -> bool:
+        """Make one week surer, by the step that needs least; return whether there is one."""
+        options = self._options(want, week)
+        if not options:
+            self.why[want, week] = NEVER
+            return False
+        used = [(column, much) for column, much in options if self.n[column] > 0]
+        relied_on = sum(float(self.n[column]) * much for column, much in used)
+        lacks = float(self.studio.wanted.counted[want, week]) - relied_on
+        swaps = [
+            (much - before < lacks, abs(much - before - lacks), [(old, -1), (new, 1)])
+            for old, before in used
+            for new, much in options
+            if much > before * (1 + 1e-9)
+        ]
+        swaps.sort()
+        for moves in islice((swap[2] for swap in swaps if self._fits(swap[2])), TRIED):
+            if self._take(moves, (want, week)):
+                return True
+        if relied_on >= MOST * self.studio.wanted.counted[want, week]:
+            self.why[want, week] = NO_USE
+            return False
+        tried = 0
+        for sooner in (0, 1):  # what the week before has over is kept, or stands on
+            more = self._options(want, week - sooner) if sooner else options
+            fit = ([(column, 1)] for column, much in more if much > 0 and self._fits([(column, 1)]))
+            for moves in islice(fit, TRIED):
+                tried += 1
+                if self._take(moves, (want, week)):
+                    return True
+        best = max(self.relied[self._entries(want, week)])
+        self.why[want, week] = UNKNOWN if best < 1 / MOST else NO_USE if tried else NO_ROOM
+        return False
+
+    def _entries(self, want: int, week: int) -> IntArray:
+        """Return the cuts for a want in a week that ways yet to be sown may bring."""
+        columns = self.task.columns
+        mine = (columns.supply_week == week) & (columns.want[columns.supply_column] == want)
+        return np.flatnonzero(mine & (columns.supply_column >= self.begins))
+
+    def _options(self, want: int, week: int) -> list[tuple[int, float]]:
+        """Return each way that brings something in a week and how much it surely does, the most first."""
+        columns, entry = self.task.columns, self._entries(want, week)
+        brings, column = self.relied[entry] * columns.supply_amount[entry], columns.supply_column[entry]
+        order = np.lexsort((column, columns.cost[column], -brings))
+        return list(zip(column[order].tolist(), brings[order].tolist(), strict=True))
+
+    def _fits(self, moves: list[tuple[int, int]]) -> bool:
+        """Return whether sites and cells are free for some sites more and some fewer."""
+        for column, by in moves:
+            self._hold(column, by)
+        columns = self.task.columns
+        good = True
+        for column, by in moves:
+            if by > 0:
+                place, nursery = int(columns.place[column]), int(columns.nursery[column])
+                span = slice(int(columns.planted[column]), int(columns.freed[column]))
+                wait = slice(int(columns.sown[column]), int(columns.planted[column]))
+                good &= bool((self.site_use[place, span] <= self.task.sites[place]).all())
+                if nursery >= 0:
+                    good &= bool((self.cell_use[nursery, wait] <= self.task.cells[nursery]).all())
+        for column, by in moves:
+            self._hold(column, -by)
+        return good
+
+    def _hold(self, column: int, by: int) -> None:
+        columns = self.task.columns
+        place, nursery = int(columns.place[column]), int(columns.nursery[column])
+        if place >= 0:
+            self.site_use[place, int(columns.planted[column]) : int(columns.freed[column])] += by
+        if nursery >= 0:
+            self.cell_use[nursery, int(columns.sown[column]) : int(columns.planted[column])] += by
+
+    def _take(self, moves: list[tuple[int, int]], target: tuple[int, int] | None) -> bool:
+        """Take a step if it does good and no harm; without a target it need only do no harm."""
+        want, alike = int(self.task.columns.want[moves[0][0]]), self._alike()
+        for column, by in moves:
+            self.n[column] += by
+        if self._alike() > alike + 1e-9:
+            for column, by in moves:
+                self.n[column] -= by
+            return False
+        chance = self._drawn(want)
+        ready = first_ready(self.task, self.n)[want]
+        mine = self.counts[want]
+        least = self.least[want] if target else np.minimum(self.chance[want], self.goal)
+        good = bool(np.all(chance[mine] >= least[mine] - 1e-9) and np.all(ready >= self.enough[want] - 1e-6))
+        if target:
+            good &= bool(chance[target[1]] >= self.chance[target] + SURER)
+        if not good:
+            for column, by in moves:
+                self.n[column] -= by
+            return False
+        for column, by in moves:
+            self._hold(column, by)
+        self.chance[want] = chance
+        return True
+
+    def _alike(self) -> float:
+        """Return by how much wants that ask for variety get too much of one crop."""
+        return float(self.task.alike.beyond(self.n).sum()) if self.task.alike is not None else 0.0
+
+    def _drawn(self, want: int) -> FloatArray:
+        """Return the chance of each week of one want."""
+        studio, new = self.studio, self.n[self.begins :]
+        earlier = studio.resumed.earlier if studio.resumed is not None else NOTHING_EARLIER
+        of_want = self.task.columns.want[self.begins :] == want
+        places = studio.seen.land.places
+        mine = np.where(of_want, new, 0)
+        fresh, holds = batches(self.found, mine, places, studio.time, earlier)
+        fresh = studio.spare(fresh, [batch for batch in self.first.batches if batch.want != want])
+        lots = sown_lots(
+            self.found, mine, holds, {batch.id: batch for batch in fresh}, studio.seen.land, studio.serving
+        )
+        lots += [lot for lot in self.first.standing if lot.want == want]
+        wanted = np.zeros_like(studio.wanted.counted)
+        wanted[want] = studio.wanted.counted[want]
+        return np.asarray(met(lots, wanted, studio.already, self.luck)[want])
+
+
+def first_ready(task: Task, n: IntArray) -> FloatArray:
+    """Return what is ready for each want in each week, in the middle."""
+    columns = task.columns
+    found = np.zeros(task.demand.shape)
+    inside = columns.supply_week < task.demand.shape[1]
+    column = columns.supply_column[inside]
+    at = (columns.want[column], columns.supply_week[inside])
+    np.add.at(found, at, columns.supply_amount[inside] * n[column])
+    return found
+
+
+def _report(steps: Steps, plain: Drawn, now: Drawn, cost: float, *, stopped: bool) -> Service:
+    studio, asked = steps.studio, steps.asked
+    reached = [np.round(one.chance, 2) >= asked for one in (plain, now)]
+    unsure = [
+        Unsure(
+            week=studio.time.date_of(week * DAYS_PER_WEEK),
+            want=want,
+            label=studio.space.wants[want].label,
+            chance=round(float(now.chance[want, week]), 2),
+            why=steps.why.get((want, week), NO_USE),
+        )
+        for week, want in np.argwhere((steps.counts & ~reached[1]).T).tolist()
+    ]
+    sites, cells, seeds = (
+        sum(getattr(batch, name) for batch in now.batches)
+        - sum(getattr(batch, name) for batch in plain.batches)
+        for name in ("sites", "cells", "seeds")
+    )
+    return Service(
+        asked=asked,
+        weeks=int(steps.counts.sum()),
+        before=int((steps.counts & reached[0]).sum()),
+        reached=int(steps.counts.sum()) - len(unsure),
+        sowings_more=len(now.batches) - len(plain.batches),
+        sites_more=sites,
+        cells_more=cells,
+        seeds_more=seeds,
+        cost_more=cost,
+        unsure=tuple(unsure),
+        stopped=stopped,
+    )

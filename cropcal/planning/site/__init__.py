@@ -1,0 +1,4 @@
+"""What a space offers a plant: light at each site and its spread, air, sun.
+
+In: zones, beds, lamps, readings. Out: ``BedLight`` and the air of each zone. Read first: ``bed_light``.
+"""

@@ -1,0 +1,164 @@
+"""How sure the light from lamps is, part by part, and which one measurement would narrow it most."""
+
+from dataclasses import dataclass, replace
+from math import log
+
+import numpy as np
+
+from cropcal.planning.site.lamp_light import LampLight, Photons
+from cropcal.records.plan import Narrowing
+from cropcal.science import light, spread
+
+METER_LN_SD = 0.03
+"""Spread of watts read with a plug meter (assumed)."""
+LABEL_LN_SD = float(
+    np.sqrt(light.LN_SD["watts label"] ** 2 - light.LN_SD["watts meter"] ** 2 + METER_LN_SD**2)
+)
+"""Spread of watts by the label: what the spread of light by the label has more than that by the meter."""
+SHEET_LN_SD = 0.15
+"""Spread of a spec sheet's photons: a lamp's age, dust, and how honest the sheet is (assumed)."""
+TAPE_M = 0.02
+"""How far a distance read from a tape may lie off (assumed: leaves are no straight edge)."""
+UNTOLD_M = (0.20, 0.45)
+"""Between these a lamp hangs over salad if nobody told how high (common practice)."""
+WALLS_OFF = 0.10
+"""How far a reflectance told by eye may lie off (assumed)."""
+WORTH = 0.9
+"""A measurement is offered if it leaves no more than this share of the spread (assumed)."""
+
+PHOTON_FLUX = "the lamp's photon flux (PPF, umol/s) from its maker"
+PAR_METER = "a PAR meter borrowed for an hour"
+
+
+@dataclass(frozen=True)
+class Parts:
+    """Standard deviations of ln PPFD that the parts of a computed light bring, independent of each other.
+
+    ``least`` is the stated one of ``light.LN_SD``: the parts do not tell all, so no light is surer than that.
+    """
+
+    least: float
+    sheet: float
+    efficacy: float
+    watts: float
+    landing: float
+    distance: float
+    walls: float
+
+    @property
+    def sd_ln(self) -> float:
+        """Return the spread of the light."""
+        named = (self.sheet, self.efficacy, self.watts, self.landing, self.distance, self.walls)
+        return max(self.least, float(np.linalg.norm(named)))
+
+
+def parts(lamps: LampLight) -> Parts:
+    """Return how much each part adds to the spread of a bed's light."""
+    landing = [] if lamps.sized else [float(spread.sd_of_limits(*share)) for share in lamps.shares()]
+    return Parts(
+        **_photon_parts(lamps.photons),
+        landing=float(np.average(landing, weights=lamps.ppf_umol_s)) if landing else 0.0,
+        distance=_distance(lamps),
+        walls=_walls(lamps),
+    )
+
+
+def _photon_parts(photons: tuple[Photons, ...]) -> dict[str, float]:
+    """Return the parts that the photons bring, each lamp weighed by its own: they err together (careful)."""
+    rows = []
+    for one in photons:
+        by_sheet = one.known == "spec sheet"
+        ends = one.lamp.efficacy_low_umol_j, one.lamp.efficacy_high_umol_j
+        rows.append(
+            (
+                light.LN_SD[one.known],
+                SHEET_LN_SD if by_sheet else 0.0,
+                0.0 if by_sheet else float(spread.sd_of_range(*ends)),
+                {"watts meter": METER_LN_SD, "watts label": LABEL_LN_SD}.get(one.known, 0.0),
+            )
+        )
+    means = np.average(rows, axis=0, weights=[one.ppf_umol_s for one in photons])
+    return dict(zip(("least", "sheet", "efficacy", "watts"), means.tolist(), strict=True))
+
+
+def _with_photons(now: Parts, photons: tuple[Photons, ...], known: dict[str, str]) -> float:
+    """Return the spread if photons were known as ``known`` says: how they are known -> how they would be."""
+    then = tuple(replace(one, known=known.get(one.known, one.known)) for one in photons)
+    return replace(now, **_photon_parts(then)).sd_ln
+
+
+def _distance(lamps: LampLight) -> float:
+    if lamps.told:
+        return abs(log(lamps.mean_umol_m2_s(TAPE_M) / lamps.mean_umol_m2_s(-TAPE_M))) / 2
+    at = lamps.distances_m[0]
+    ends = [lamps.mean_umol_m2_s(at - distance) for distance in UNTOLD_M]
+    return float(spread.sd_of_limits(*ends))
+
+
+def _walls(lamps: LampLight) -> float:
+    now = np.array(lamps.zone.walls)
+    if not now.any():
+        return 0.0
+    ends = [
+        lamps.mean_umol_m2_s(walls=tuple(np.where(now > 0, np.clip(now + off, 0, 0.98), 0.0)))
+        for off in (-WALLS_OFF, WALLS_OFF)
+    ]
+    return abs(log(ends[1] / ends[0])) / 2
+
+
+def from_lamps(lamps: LampLight, now: Parts) -> tuple[Narrowing, ...]:
+    """Return what would narrow the light computed from lamps, the least first: three things at most.
+
+    The photons from the maker if they come from watts; the best of what is at hand, else of what is cheap to
+    buy; and the best of all, a PAR meter. Each is left out where it would hardly help.
+    """
+    papers = []
+    if lamps.by_watts:
+        known = dict.fromkeys(("watts meter", "watts label"), "spec sheet")
+        papers = [Narrowing(find=PHOTON_FLUX, sd_ln=_with_photons(now, lamps.photons, known))]
+    for tools in (_at_hand(lamps, now), _lux(lamps, "lux meter")):
+        best = _best(tools, now.sd_ln)
+        if best:
+            break
+    return _sorted([*papers, *best, _par_meter()], now.sd_ln)
+
+
+def from_reading(source: str) -> tuple[Narrowing, ...]:
+    """Return what would narrow light that was read; nothing, if it was with a PAR meter."""
+    meter = [Narrowing(find="the same with a lux meter", sd_ln=light.LN_SD["lux meter"])]
+    return _sorted([*(meter if source == "phone lux" else []), _par_meter()], light.LN_SD[source])
+
+
+def _at_hand(lamps: LampLight, now: Parts) -> list[Narrowing]:
+    """Return what a tape, a phone or a plug meter would do."""
+    found = _lux(lamps, "phone lux")
+    if any(one.known == "watts label" for one in lamps.photons):
+        metered = _with_photons(now, lamps.photons, {"watts label": "watts meter"})
+        found.append(Narrowing(find="a plug meter for the lamp's watts", sd_ln=metered))
+    if not lamps.sized:
+        found.append(Narrowing(find="the lamp's length and width", sd_ln=replace(now, landing=0.0).sd_ln))
+    if not lamps.told:
+        taped = replace(now, distance=_distance(replace(lamps, told=True)))
+        found.append(Narrowing(find="the distance from lamp to leaves", sd_ln=taped.sd_ln))
+    return found
+
+
+def _lux(lamps: LampLight, tool: str) -> list[Narrowing]:
+    if any(one.lamp.lux_per_umol is None for one in lamps.photons):
+        return []
+    word = {"phone lux": "lux read with a phone at the sites", "lux meter": "a lux meter at the sites"}[tool]
+    return [Narrowing(find=word, sd_ln=light.LN_SD[tool])]
+
+
+def _par_meter() -> Narrowing:
+    return Narrowing(find=PAR_METER, sd_ln=light.LN_SD["readings"])
+
+
+def _best(found: list[Narrowing], sd_ln: float) -> list[Narrowing]:
+    useful = [one for one in found if one.sd_ln <= WORTH * sd_ln]
+    return [min(useful, key=lambda one: one.sd_ln)] if useful else []
+
+
+def _sorted(found: list[Narrowing], sd_ln: float) -> tuple[Narrowing, ...]:
+    useful = [one for one in found if one.sd_ln <= WORTH * sd_ln]
+    return tuple(sorted(useful, key=lambda one: -one.sd_ln))

@@ -1,0 +1,253 @@
+"""Measured series in place of what was assumed or told: the air of a zone, the watts of lamps by label."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime, time, timedelta
+
+import numpy as np
+import numpy.typing as npt
+
+from cropcal.planning.power.bill import LAMPS, bill
+from cropcal.planning.power.lamp_hours import lit_stretches
+from cropcal.planning.site.air import zone_air
+from cropcal.records.journal import AirReading, MeterReading
+from cropcal.records.measured import MeasuredAir, Metered
+from cropcal.records.space import (
+    Fixture,
+    Space,
+    Zone,
+    photoperiod_h,
+)
+from cropcal.science import heat, series
+from cropcal.units import HOURS_PER_DAY
+
+AIR_DAYS = 21
+"""The air of the last so many days is taken for that to come (assumed: older air is of another season)."""
+LEAST_AIR_DAYS = 3
+"""Days with readings that it takes (assumed)."""
+STALE_D = 92
+"""Air that was last read so long before the plan starts is of another season (assumed)."""
+METER_DAYS = 28
+"""Energy is compared over the last so many days (assumed: lamps are turned and moved)."""
+LEAST_METER_DAYS = 2
+AGREES = 0.05
+"""Meter and file that differ by no more agree (assumed: a plug meter is good to a few %)."""
+LEAST_OF_LABEL, MOST_OF_LABEL = 0.05, 1.25
+"""What lamps may draw of their labels (assumed: labels that name the lamp they replace are ten times off)."""
+
+Array = npt.NDArray[np.float64]
+AIR_KEYS = ("air_c", "lamp_on_air_c", "lamp_off_air_c", "room_c", "fan_m3_h", "loss_w_per_k")
+
+
+def as_measured(
+    space: Space, air: Sequence[AirReading], meter: Sequence[MeterReading], told: Space | None = None
+) -> Space:
+    """Return the space with what was measured in place of what its file says or leaves open.
+
+    Parameters
+    ----------
+    space
+        What the file says, maybe with other values tried.
+    air, meter
+        The series, by time.
+    told
+        The file without those values: air or watts that are tried are kept.
+    """
+    told = told or space
+    lamps = told.fixtures
+    if _watts(space) == _watts(told):
+        for name in dict.fromkeys(one.zone for one in meter):
+            space = _with_meter(space, told, name, [one for one in meter if one.zone == name])
+        lamps = space.fixtures
+    for zone in told.zones:
+        mine = [one for one in air if one.zone in ("", zone.name)]
+        if mine and _air_keys(space.zone(zone.name)) == _air_keys(zone):
+            space = _with_air(space, told, zone, mine, lamps)
+    return space
+
+
+def _air_keys(zone: Zone) -> list[object]:
+    return [getattr(zone, key) for key in AIR_KEYS]
+
+
+def _watts(space: Space) -> list[object]:
+    return [(lamp.zone, lamp.watts, lamp.watts_from, lamp.count) for lamp in space.fixtures]
+
+
+def _hours_since(start: datetime, moments: Iterable[datetime]) -> Array:
+    return np.array([(moment - start).total_seconds() / 3600 for moment in moments])
+
+
+def _with_air(
+    space: Space, told: Space, zone: Zone, readings: Sequence[AirReading], lamps: Sequence[Fixture]
+) -> Space:
+    """Return the space with the air of a zone in the last weeks under its lamps, and its history."""
+    origin = datetime.combine(readings[0].at.date(), time())
+    at_h = _hours_since(origin, (one.at for one in readings))
+    values = np.array([one.air_c for one in readings])
+    last_day = int(at_h[-1] // 24)
+    means = series.daily_means(at_h, values, 0, last_day + 1)
+    by_day = {
+        origin.date() + timedelta(days=day): float(mean)
+        for day, mean in enumerate(means)
+        if np.isfinite(mean)
+    }
+    first_day = max(last_day + 1 - AIR_DAYS, 0)
+    seen = int(np.isfinite(means[first_day:]).sum())
+    last = origin.date() + timedelta(days=last_day)
+    if seen < LEAST_AIR_DAYS:
+        return space
+    on_c, off_c = _lamp_on_and_off(told, zone, at_h, values, (first_day, last_day + 1 - first_day))
+    before = zone_air(zone, told.fixtures)
+    same = before.lamp_on_c == before.lamp_off_c
+    was = f"{before.lamp_on_c:.3g}" if same else f"{before.lamp_on_c:.3g} and {before.lamp_off_c:.3g}"
+    recent = np.flatnonzero(at_h >= 24.0 * first_day)
+    highest = int(recent[np.argmax(values[recent])])
+    assumed = any(zone.name in item.key and item.key.endswith("air_c") for item in space.assumed)
+    found = MeasuredAir(
+        zone=zone.name,
+        lamp_on_c=on_c,
+        lamp_off_c=off_c,
+        first=origin.date() + timedelta(days=first_day),
+        last=last,
+        days=seen,
+        instead=f"{was} C {'assumed' if assumed else 'by space.toml'}",
+        highest_c=float(values[highest]),
+        highest_on=readings[highest].at.date(),
+        used=(space.settings.start - last).days <= STALE_D,
+        by_day=by_day,
+    )
+    space = space.model_copy(update={"measured_air": (*space.measured_air, found)})
+    if not found.used:
+        return space
+    air: dict[str, float | None] = {**dict.fromkeys(AIR_KEYS), "lamp_on_air_c": on_c, "lamp_off_air_c": off_c}
+    air |= _room(zone, lamps, on_c, off_c)
+    zones = (one.model_copy(update=air) if one.name == zone.name else one for one in space.zones)
+    left = (item for item in space.assumed if not (zone.name in item.key and item.key.endswith(AIR_KEYS)))
+    return space.model_copy(update={"zones": tuple(zones), "assumed": tuple(left)})
+
+
+def _room(zone: Zone, fixtures: Sequence[Fixture], on_c: float, off_c: float) -> dict[str, float | None]:
+    """Return what is known of the room: its air as told, and a fan and walls that let out what was measured.
+
+    Cures go by it. Nothing is known where the zone was measured to be no warmer than the room was told.
+    """
+    if zone.room_c is None or (zone.photoperiod_h is None and zone.lit is None):
+        return {}
+    lit_h = photoperiod_h(zone)
+    rise = float(heat.mean_air_c(on_c, off_c, lit_h)) - zone.room_c
+    lamps = [lamp for lamp in fixtures if lamp.zone == zone.name]
+    watts = (
+        sum(
+            lamp.count * (lamp.watts * lit_h + lamp.standby_watts * (HOURS_PER_DAY - lit_h)) for lamp in lamps
+        )
+        / HOURS_PER_DAY
+    )
+    if rise <= 0 or watts <= 0:
+        return {}
+    let_out_w_per_k = watts / rise
+    fan = min(zone.fan_m3_h or 0.0, let_out_w_per_k / heat.W_K_PER_M3_H)
+    return {
+        "room_c": zone.room_c,
+        "fan_m3_h": fan if zone.fan_m3_h is not None else None,
+        "loss_w_per_k": let_out_w_per_k - fan * heat.W_K_PER_M3_H,
+    }
+
+
+def _lamp_on_and_off(
+    space: Space, zone: Zone, at_h: Array, values: Array, days: tuple[int, int]
+) -> tuple[float, float]:
+    """Return the means with the lamp on and off; both the mean of all where hours or readings are missing."""
+    first, count = days
+    whole = series.mean_over(at_h, values, [(24.0 * first, 24.0 * (first + count))])
+    if zone.lit is None and zone.photoperiod_h is None:
+        return whole, whole
+    lit = [(on / 60, off / 60) for on, off in lit_stretches(zone, space.tariff)]
+    on_c, off_c = series.day_and_night(at_h, values, lit, first, count)
+    return (on_c if np.isfinite(on_c) else whole), (off_c if np.isfinite(off_c) else whole)
+
+
+def _with_meter(space: Space, told: Space, name: str, readings: Sequence[MeterReading]) -> Space:
+    """Return the space with lamps by label at the watts that a meter leaves for them."""
+    zones = [zone for zone in told.zones if name in ("", zone.name)]
+    stretch = _whole_days(readings)
+    if stretch is None or any(zone.lit is None and zone.photoperiod_h is None for zone in zones):
+        return space
+    first, days, kwh = stretch
+    computed, lamps = _kwh(told, name, first, days)
+    others = [lamp for lamp in told.fixtures if not _by_label(lamp, name)]
+    by_label = lamps - _kwh(told.model_copy(update={"fixtures": tuple(others)}), name, first, days)[1]
+    needed = (kwh - (computed - by_label)) / by_label if by_label > 0 else 0.0
+    factor = needed if LEAST_OF_LABEL <= needed <= MOST_OF_LABEL else None
+    lit_h = {photoperiod_h(zone) for zone in zones if any(f.zone == zone.name for f in told.fixtures)}
+    found = Metered(
+        zone=name,
+        first=first,
+        last=first + timedelta(days=days - 1),
+        kwh=kwh,
+        computed_kwh=computed,
+        factor=factor,
+        causes=_causes(kwh, computed, lamps, days, factor, lit_h),
+    )
+    space = space.model_copy(update={"metered": (*space.metered, found)})
+    if factor is None:
+        return space
+    scaled = (_scaled(lamp, factor) if _by_label(lamp, name) else lamp for lamp in space.fixtures)
+    left = (item for item in space.assumed if not item.key.endswith("watts_from"))
+    return space.model_copy(update={"fixtures": tuple(scaled), "assumed": tuple(left)})
+
+
+def _causes(
+    kwh: float, computed: float, lamps: float, days: int, factor: float | None, lit_h: set[float]
+) -> tuple[str, ...]:
+    """Return what may be behind a difference, the likeliest first; nothing where there is hardly any."""
+    if computed > 0 and abs(kwh / computed - 1) <= AGREES:
+        return ()
+    found = []
+    if factor is not None:
+        found.append(f"watts from labels: lamps at {factor:.0%} of theirs explain it, and are taken at that")
+    times = 1 + (kwh - computed) / lamps if lamps > 0 else 0.0
+    if times > 0 and len(lit_h) == 1:
+        hours = next(iter(lit_h))
+        if hours * times <= HOURS_PER_DAY:
+            found.append(f"the timer: a lamp that burns {hours * times:.1f} h a day in place of {hours:g} h")
+    more_w = (kwh - computed) * 1000 / (HOURS_PER_DAY * days)
+    if more_w > 0:
+        found.append(
+            f"standby of drivers and timers, or a load that is not in the file: {more_w:.0f} W day and night"
+        )
+    else:
+        found.append(f"not all of it hangs on the meter, or a load rests: {-more_w:.0f} W day and night")
+    return tuple(found)
+
+
+def _whole_days(readings: Sequence[MeterReading]) -> tuple[date, int, float] | None:
+    """Return the first of the last whole days between readings, how many, and their kWh."""
+    origin = datetime.combine(readings[0].at.date(), time())
+    at_h = _hours_since(origin, (one.at for one in readings))
+    last = int(at_h[-1] // 24)
+    first = max(int(np.ceil(at_h[0] / 24)), last - METER_DAYS)
+    if last - first < LEAST_METER_DAYS:
+        return None
+    kwh = series.kwh_between(at_h, np.array([one.kwh for one in readings]), 24.0 * first, 24.0 * last)
+    return origin.date() + timedelta(days=first), last - first, kwh
+
+
+def _kwh(space: Space, name: str, first: date, days: int) -> tuple[float, float]:
+    """Return what the file's watts and hours come to, of a zone or of everything, and the lamps' part."""
+    zones = tuple(zone for zone in space.zones if name in ("", zone.name))  # others may have no hours
+    mine = space.model_copy(update={"zones": zones})
+    lines = [line for line in bill(mine, first, days) if name in ("", line.zone)]
+    return sum(line.kwh for line in lines), sum(line.kwh for line in lines if line.what == LAMPS)
+
+
+def _by_label(lamp: Fixture, name: str) -> bool:
+    return lamp.watts_from == "label" and name in ("", lamp.zone)
+
+
+def _scaled(lamp: Fixture, factor: float) -> Fixture:
+    now = {
+        "watts": float(f"{lamp.watts * factor:.3g}"),
+        "standby_watts": lamp.standby_watts * factor,
+        "watts_from": "meter",
+    }
+    return lamp.model_copy(update=now)

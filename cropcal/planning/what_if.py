@@ -1,0 +1,234 @@
+"""Why a plan is as good as it is: what is full, what one more would bring, and how other ways would fare."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from cropcal.optimize.bottleneck import Patience, shortage
+from cropcal.optimize.fixed_interval import Habit, best_rule, eaten
+from cropcal.optimize.programme import FloatArray, IntArray, Task
+from cropcal.optimize.solve import solve
+from cropcal.planning.area_share import occupied
+from cropcal.planning.candidates.columns import NO_DAY, Ways
+from cropcal.planning.candidates.first_harvest import first_weeks
+from cropcal.planning.candidates.prepare import Prepared, prepare
+from cropcal.planning.candidates.steady_supply import even_mix
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.planning.cyclic import best_repeating, ordinary_ways, repeats
+from cropcal.planning.growth.pace import Paces
+from cropcal.planning.planner import Effort, steady_rows, warnings
+from cropcal.records.base import WEEKDAYS
+from cropcal.records.crop import CropTables
+from cropcal.records.outlook import (
+    Course,
+    CourseName,
+    Full,
+    OneMore,
+    Outlook,
+)
+from cropcal.records.space import Space, photoperiod_h
+
+REASONS = 0.25
+"""Share of the time limit that each look at one more of something may take."""
+WORTH = 0.005
+"""Want-weeks, or weeks' wants a week, below which one more brings nothing."""
+
+
+def outlook(
+    space: Space, tables: CropTables, effort: Effort | None = None, paces: Paces | None = None
+) -> Outlook:
+    """Return why a plan of this season is as good as it is; as if nothing grew yet."""
+    effort = effort or Effort()
+    ready = prepare(space, tables, paces)
+    task, time = ready.task, ready.time
+    solved = solve(
+        task, time_limit_s=effort.time_limit_s, gap=effort.gap, stop=effort.stop, progress=effort.progress
+    )
+    patience = Patience(effort.time_limit_s * REASONS, effort.stop)
+    numbered = [index for index, want in enumerate(ready.space.wants) if want.is_numbered]
+    bound = shortage(task, numbered, patience)
+    kind, crops = _kinds(ready)
+    rule = best_rule(task, kind, time.work_days)
+    counted = replace(task, demand=np.where(_is(numbered, task)[:, None], task.demand, 0.0))
+    names = {slug: tables.crops[slug].name for slug in crops}
+
+    def course(name: CourseName, how: tuple[str, ...], n: IntArray) -> Course:
+        short, _ = eaten(counted, n)
+        _, over = eaten(task, n)
+        sizes = _sowings(ready.found, kind // 100, n)
+        return Course(
+            name=name,
+            how=how,
+            short_want_weeks=short,
+            surplus_want_weeks=over,
+            power_cost=float(n @ task.columns.cost),
+            sowings=sum(map(len, sizes)),
+            same_share=_same(sizes),
+        )
+
+    plan = course("plan", (), solved.n)
+    again = [course("repeating", (rhythm,), n) for rhythm, n in _repeating(ready, effort)]
+    firsts = first_weeks(ready.space, tables.crops, ready.seen, task.columns, ready.serving)
+    return Outlook(
+        place=ready.space.place.name,
+        start=ready.space.settings.start,
+        weeks=time.weeks,
+        currency=ready.space.tariff.currency if ready.space.tariff else None,
+        want_weeks=int((counted.demand > 0).sum()),
+        bound_want_weeks=min(bound, plan.short_want_weeks),
+        proven=solved.status == "proven",
+        full=_full(ready, solved.n),
+        more=tuple(_more(ready, tables, paces, numbered, bound, patience)),
+        steady=steady_rows(ready.space, ready.even, firsts),
+        occupied=occupied(ready, solved.n),
+        courses=(
+            plan,
+            *again,
+            course("plain rule", tuple(_said(one, crops, names) for one in rule.habits), rule.n),
+        ),
+        nothing_grows=() if task.columns.count else warnings(ready, tables, firsts),
+    )
+
+
+def _is(some: list[int], task: Task) -> FloatArray:
+    found = np.zeros(len(task.demand), dtype=bool)
+    found[some] = True
+    return found
+
+
+def _kinds(ready: Prepared) -> tuple[IntArray, list[str]]:
+    """Return a number for crop and cuts of each way (crop x 100 + cuts), and the crops by number."""
+    crops = sorted({offer.grown.crop.slug for offer in ready.found.offers})
+    offers = ready.found.offers
+    of_offer = np.array([crops.index(offer.grown.crop.slug) for offer in offers], dtype=np.int64)
+    return of_offer[ready.found.offer] * 100 + (ready.found.cuts != NO_DAY).sum(axis=1), crops
+
+
+def _repeating(ready: Prepared, effort: Effort) -> Iterator[tuple[str, IntArray]]:
+    """Yield the best plan that repeats itself, and its rhythm; none where no two weeks have the same sun."""
+    if not repeats(ready):
+        return
+    listed = np.array([want.on is not None for want in ready.space.wants])
+    best = best_repeating(
+        ready.task,
+        ready.found,
+        ordinary_ways(ready),
+        listed,
+        time_limit_s=effort.time_limit_s / 2,
+        stop=effort.stop,
+    )
+    weeks = best.period_weeks
+    yield f"the same every {weeks} weeks" if weeks > 1 else "the same every week", best.solution.n
+
+
+def _said(habit: Habit, crops: list[str], names: dict[str, str]) -> str:
+    cuts = habit.kind % 100
+    often = f", cut {cuts} times" if cuts > 1 else ""
+    sites = f"{habit.sites} site{'s' if habit.sites > 1 else ''}"
+    return f"{names[crops[habit.kind // 100]]}: {sites} every {habit.every_d} days{often}"
+
+
+def _sowings(found: Ways, crop: IntArray, n: IntArray) -> list[list[int]]:
+    """Return how many sites are sown on each day on which some are, crop by crop."""
+    used = np.flatnonzero(n > 0)
+    sown, at = np.unique(np.column_stack([crop[used], found.sown[used]]), axis=0, return_inverse=True)
+    sizes = np.bincount(at.ravel(), n[used], len(sown)).astype(np.int64)
+    return [sizes[sown[:, 0] == one].tolist() for one in np.unique(sown[:, 0])]
+
+
+def _same(sizes: list[list[int]]) -> float:
+    """Return the share of sowings that are of the crop's most usual size; 1 if nothing is sown."""
+    total = sum(map(len, sizes))
+    return sum(max(map(one.count, one)) for one in sizes) / total if total else 1.0
+
+
+def _full(ready: Prepared, n: IntArray) -> tuple[Full, ...]:
+    """Return for each place and nursery the weeks in which nothing is free on some day."""
+    columns, land, time = ready.task.columns, ready.seen.land, ready.time
+    parts = [
+        (place.label, columns.place == index, columns.planted, columns.freed, int(size))
+        for index, (place, size) in enumerate(zip(land.places, ready.task.sites, strict=True))
+    ]
+    parts += [
+        (f"{bed.name}, cells", columns.nursery == index, columns.sown, columns.planted, bed.site_count)
+        for index, bed in enumerate(land.nurseries)
+    ]
+    found = []
+    for what, mine, start, end, size in parts:
+        held = _held(start[mine], end[mine], n[mine], time)
+        weeks = np.unique(np.flatnonzero(held >= size) // DAYS_PER_WEEK)
+        found.append(
+            Full(
+                what=what,
+                weeks=tuple(time.date_of(int(week) * DAYS_PER_WEEK) for week in weeks),
+                held_share=float(held.mean() / size),
+            )
+        )
+    return tuple(found)
+
+
+def _held(start: IntArray, end: IntArray, n: IntArray, time: Worktime) -> IntArray:
+    change = np.zeros(time.days + 1, dtype=np.int64)
+    np.add.at(change, np.clip(start, 0, time.days), n)
+    np.add.at(change, np.clip(end, 0, time.days), -n)
+    return np.cumsum(change)[: time.days]
+
+
+def _more(
+    ready: Prepared,
+    tables: CropTables,
+    paces: Paces | None,
+    numbered: list[int],
+    bound: float,
+    patience: Patience,
+) -> Iterator[OneMore]:
+    """Yield what one more site, cell, lamp hour and work day would bring, as far as it brings anything."""
+    scale = np.where(ready.per_week > 0, ready.per_week, 1.0)
+
+    def gain(what: str, other: Prepared, mix: FloatArray) -> Iterator[OneMore]:
+        cured = bound - shortage(other.task, numbered, patience, unknown=bound) if bound > 0 else 0.0
+        even = float(((mix - ready.even.mix) / scale).sum())
+        if max(cured, even) > WORTH:
+            yield OneMore(what=what, cured_want_weeks=max(cured, 0.0), even_shares=max(even, 0.0))
+
+    for kind, names in (
+        ("sites", [f"a site in {place.label}" for place in ready.seen.land.places]),
+        ("cells", [f"a cell in {bed.name}" for bed in ready.seen.land.nurseries]),
+    ):
+        for index, name in enumerate(names):
+            capacity = getattr(ready.task, kind).copy()
+            capacity[index] += 1
+            other = replace(ready, task=replace(ready.task, **{kind: capacity}))
+            yield from gain(
+                name,
+                other,
+                even_mix(ready.space, ready.seen.offers, ready.seen.land, other.task.sites, other.task.cells),
+            )
+    for what, space in (*_hours(ready.space), *_days(ready.space)):
+        other = prepare(space, tables, paces)
+        yield from gain(what, other, other.even.mix)
+
+
+def _hours(space: Space) -> Iterator[tuple[str, Space]]:
+    """Yield the space with an hour of lamp light more in each zone in turn."""
+    for at, zone in enumerate(space.zones):
+        hours = photoperiod_h(zone) + 1
+        if hours <= 24:
+            longer = zone.model_copy(update={"lit": None, "photoperiod_h": hours})
+            zones = (*space.zones[:at], longer, *space.zones[at + 1 :])
+            yield f"an hour of light in {zone.name} ({hours:g} h)", space.model_copy(update={"zones": zones})
+
+
+def _days(space: Space) -> Iterator[tuple[str, Space]]:
+    """Yield the space with one more work day, each in turn."""
+    settings = space.settings
+    for day in WEEKDAYS:
+        if day not in settings.work_days:
+            more = {"work_days": (*settings.work_days, day)}
+            if settings.harvest_days is not None and day not in settings.harvest_days:
+                more["harvest_days"] = (*settings.harvest_days, day)
+            yield (
+                f"{day.capitalize()} as a work day",
+                space.model_copy(update={"settings": settings.model_copy(update=more)}),
+            )

@@ -1,0 +1,343 @@
+"""The crop tables that come with cropcal, and the user's own rows laid over them."""
+
+import re
+from collections.abc import Iterable, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any, Final
+
+from cropcal.problems import Problem, Where
+from cropcal.reading.crops.checks import SLUG, Slip, check_crop
+from cropcal.reading.text.csv_cells import Column, read_cells, unknown_columns
+from cropcal.reading.text.csv_table import Table, parse, read_file
+from cropcal.reading.text.source import in_order, shorten
+from cropcal.reading.text.suggestions import did_you_mean, nearest
+from cropcal.records.crop import (
+    Crop,
+    CropTables,
+    EmergenceCurve,
+    Lamp,
+    Source,
+    source_keys,
+)
+from cropcal.shipped import crop_tables
+
+YOURS: Final = "your crops.csv"
+"""Source key of values that the user gave without saying where from."""
+LIKE: Final = Column("like", "text", 1, 40, required=False)
+MOST_NAMED = 4
+"""Missing columns named one by one; beyond that a new crop had better be like another."""
+
+COLUMN_COLUMNS: Final = (
+    Column("column", "text", 1, 40),
+    Column("unit", "text", 0, 20, required=False),
+    Column("type", "text", 1, 10),
+    Column("low", "number", required=False),
+    Column("high", "number", required=False),
+    Column("required", "text", 2, 3),
+    Column("group", "text", 0, 20, required=False),
+    Column("meaning", "text", 1, 200),
+)
+EMERGENCE_COLUMNS: Final = (
+    Column("curve", "text", 1, 40),
+    Column("air_c", "number", -10, 60, unit="C"),
+    Column("days", "number", 0.5, 400, required=False, unit="d"),
+    Column("stand", "number", 0, 1, required=False, unit="share"),
+    Column("source", "text", 1, 200),
+)
+LAMP_COLUMNS: Final = (
+    Column("lamp", "text", 1, 40),
+    Column("efficacy_umol_j", "number", 0.1, 5, unit="umol/J"),
+    Column("efficacy_low_umol_j", "number", 0.1, 5, unit="umol/J"),
+    Column("efficacy_high_umol_j", "number", 0.1, 5, unit="umol/J"),
+    Column("efficacy_source", "text", 1, 200),
+    Column("lux_per_umol", "number", 5, 150, required=False, unit="lux/umol"),
+    Column("lux_source", "text", 0, 200, required=False),
+    Column("clearance_1_kw_m", "number", 0.05, 3, unit="m"),
+    Column("clearance_source", "text", 1, 200),
+)
+SOURCE_COLUMNS: Final = (
+    Column("key", "text", 1, 60),
+    Column("citation", "text", 1, 300),
+    Column("seen", "text", 1, 60),
+)
+Values = dict[str, Any]
+
+
+def read_crop_tables(folder: Path | None) -> tuple[CropTables | None, list[Problem]]:
+    """Return the shipped crop tables with ``crops.csv`` of a folder laid over them, and all problems.
+
+    Parameters
+    ----------
+    folder
+        The user's folder; None for the shipped tables alone. A missing ``crops.csv`` is no problem.
+
+    Returns
+    -------
+    tuple
+        None if the shipped tables cannot be read. Where the user's rows have problems, what could be
+        read of them is in the tables, so that other files can be checked against their slugs.
+    """
+    shipped, problems = shipped_tables()
+    path = None if folder is None else folder / "crops.csv"
+    if shipped is None or path is None or not path.exists():
+        return shipped, list(problems)
+    text, unread = read_file(path)
+    if text is None:
+        return shipped, unread
+    table, problems_of_form = parse(text, str(path))
+    if table is None:
+        return shipped, problems_of_form
+    tables, more = lay_over(shipped, table)
+    return tables, in_order([*problems_of_form, *more])
+
+
+@cache
+def shipped_tables() -> tuple[CropTables | None, tuple[Problem, ...]]:
+    """Return the tables that come with cropcal, and what is wrong with them (nothing, if installed whole)."""
+    try:
+        folder = crop_tables()
+    except FileNotFoundError as error:
+        return None, (Problem(Where("crops"), "", str(error), "the tables that come with cropcal"),)
+    names = ("columns.csv", "crops.csv", "emergence.csv", "lamps.csv", "sources.csv")
+    texts = {name: folder.joinpath(name).read_text(encoding="utf-8-sig") for name in names}
+    return build_tables(texts)
+
+
+def build_tables(texts: Mapping[str, str]) -> tuple[CropTables | None, tuple[Problem, ...]]:
+    """Return the five tables, given by file name, as records; None with the problems if there are any."""
+    parsed: dict[str, Table] = {}
+    problems: list[Problem] = []
+    for name, text in texts.items():
+        table, wrong = parse(text, f"crops/{name}")
+        problems += wrong
+        if table is not None:
+            parsed[name] = table
+    if problems:
+        return None, tuple(problems)
+    columns, wrong_columns = _columns(parsed["columns.csv"])
+    crops, wrong_crops = _rows(parsed["crops.csv"], columns, "slug")
+    curves, wrong_curves = _emergence(parsed["emergence.csv"])
+    lamps, wrong_lamps = _rows(parsed["lamps.csv"], _by_name(LAMP_COLUMNS), "lamp")
+    sources, wrong_sources = _rows(parsed["sources.csv"], _by_name(SOURCE_COLUMNS), "key")
+    problems = [*wrong_columns, *wrong_crops, *wrong_curves, *wrong_lamps, *wrong_sources]
+    if problems:
+        return None, tuple(problems)
+    tables = CropTables(
+        crops={slug: Crop.model_validate(values) for slug, (_, values) in crops.items()},
+        emergence=curves,
+        lamps={name: Lamp.model_validate(values) for name, (_, values) in lamps.items()},
+        sources={key: Source.model_validate(values) for key, (_, values) in sources.items()},
+    )
+    for slug, (line, _) in crops.items():
+        slips = [*check_crop(tables.crops[slug]), *_unresolved(tables.crops[slug], tables)]
+        problems += [parsed["crops.csv"].problem(line, *slip) for slip in slips]
+    return (None if problems else tables), tuple(problems)
+
+
+@cache
+def crop_columns() -> dict[str, Column]:
+    """Return the columns of a crop row by name: type, unit, bounds, group, meaning."""
+    text = crop_tables().joinpath("columns.csv").read_text(encoding="utf-8-sig")
+    table, _ = parse(text, "crops/columns.csv")
+    return {} if table is None else _columns(table)[0]
+
+
+def lay_over(shipped: CropTables, table: Table) -> tuple[CropTables, list[Problem]]:
+    """Return crop tables with the rows of a user's table laid over them, and what is wrong with those.
+
+    A row whose slug is known overrides the columns that it fills in. One with a new slug starts from
+    the crop under ``like``, or fills in every required column.
+    """
+    columns = crop_columns()
+    mine = {**columns, LIKE.name: LIKE}
+    if "slug" not in table.columns:
+        near = nearest("slug", table.columns)
+        hint = f'is it "{shorten(near)}"?' if near else ""
+        expected = "a column with each crop's slug"
+        missing = table.problem(table.header_line, "slug", "no such column", expected, hint)
+        return shipped, [*unknown_columns(table, mine), missing]
+    read, problems = read_cells(table, mine, partial=True)
+    crops, sources = dict(shipped.crops), dict(shipped.sources)
+    lines: dict[str, int] = {}
+    for row, given in read:
+        slug = row.cells.get("slug", "")
+        slips = _slug_slips(slug, lines)
+        if not slips:
+            lines[slug] = row.line
+            if row.whole and "slug" in given:
+                crop, slips = _laid_over(given, crops, columns)
+                if crop is not None:
+                    slips += [*check_crop(crop), *_unknown_curve(crop, shipped)]
+            else:
+                crop = None
+            if crop is None or slips:
+                crop = _stand_in(slug, given.get("like", ""), crops)
+            crops[slug] = crop
+            sources |= {key: _own_source(key) for key in _keys(crop) if key not in sources}
+        problems += [table.problem(row.line, *slip) for slip in slips]
+    return shipped.model_copy(update={"crops": crops, "sources": sources}), problems
+
+
+def _slug_slips(slug: str, lines: Mapping[str, int]) -> list[Slip]:
+    """Return what is wrong with a row's slug, given the lines of those before it."""
+    if not slug:
+        return [Slip("slug", "nothing", "the slug of a crop")]
+    if not SLUG.fullmatch(slug):
+        expected = "small letters and digits, parted by single hyphens"
+        parts = "-".join(re.findall("[a-z0-9]+", slug.casefold()))
+        return [Slip("slug", f'"{shorten(slug)}"', expected, f'write "{shorten(parts)}"' if parts else "")]
+    if slug in lines:
+        return [Slip("slug", f'"{slug}" again', "each slug once", f"line {lines[slug]} has it")]
+    return []
+
+
+def _stand_in(slug: str, like: str, crops: Mapping[str, Crop]) -> Crop:
+    """Return some crop of that name, so that a want for one with problems is not called unknown as well."""
+    crop = crops.get(slug) or crops.get(like) or next(iter(crops.values()))
+    return crop.model_copy(update={"slug": slug})
+
+
+def _laid_over(
+    given: Values, crops: Mapping[str, Crop], columns: Mapping[str, Column]
+) -> tuple[Crop | None, list[Slip]]:
+    """Return a crop with the given values over those of the crop it changes or is like."""
+    slug, like = given["slug"], given.get("like")
+    if like is not None and slug in crops:
+        hint = "leave like blank to change this crop, or give the new one a slug of its own"
+        return None, [Slip("like", f'"{shorten(like)}"', f'a new slug, for "{slug}" exists', hint)]
+    if like is not None and like not in crops:
+        hint = did_you_mean(like, list(crops))
+        return None, [Slip("like", f'"{shorten(like)}"', "the slug of a crop", hint)]
+    start: Values = {column.name: "" if column.type == "text" else None for column in columns.values()}
+    base = crops.get(like or slug)
+    if base is not None:
+        start = base.model_dump()
+    if slug not in crops and "name" not in given:
+        start["name"] = slug.replace("-", " ")
+    values = {**start, **_sourced(given, columns)}
+    missing = [c.name for c in columns.values() if c.required and values[c.name] in (None, "")]
+    if missing:
+        return None, _missing(slug, missing, columns, crops)
+    return Crop.model_validate(values), []
+
+
+def _sourced(given: Values, columns: Mapping[str, Column]) -> Values:
+    """Return given values with the source of each group they touch, and no remark on the old ones."""
+    values = {name: value for name, value in given.items() if name != LIKE.name}
+    for name in given.keys() & columns.keys():
+        group = columns[name].group
+        if group and name != f"{group}_source":
+            values.setdefault(f"{group}_source", YOURS)
+        if group == "anchor":
+            values.setdefault("anchor_note", "")
+    if "photoperiod_max_h" in given:
+        values.setdefault("photoperiod_reason", f"given in {YOURS}")
+    return values
+
+
+def _missing(
+    slug: str, missing: list[str], columns: Mapping[str, Column], crops: Mapping[str, Crop]
+) -> list[Slip]:
+    """Return a slip for each column a new crop lacks, or one for them all if it lacks many."""
+    if len(missing) <= MOST_NAMED:
+        return [Slip(name, "nothing", columns[name].expected) for name in missing]
+    near = nearest(slug, crops)
+    hint = f'did you mean "{near}"? ' if near else ""
+    return [
+        Slip(
+            "slug",
+            f'"{slug}", a new crop that lacks {len(missing)} columns ({", ".join(missing[:3])}, ...)',
+            "the slug of a crop in the table, or all required columns",
+            f"{hint}A new crop may name one to start from in a column like",
+        )
+    ]
+
+
+def _unresolved(crop: Crop, tables: CropTables) -> list[Slip]:
+    """Return a slip for each source key and emergence curve of a crop that is in no table."""
+    slips = [
+        Slip(f"{group}_source", f'"{key}"', "a key of sources.csv", did_you_mean(key, list(tables.sources)))
+        for group, source in crop.sources.items()
+        for key in source_keys(source)
+        if key not in tables.sources
+    ]
+    return [*slips, *_unknown_curve(crop, tables)]
+
+
+def _unknown_curve(crop: Crop, tables: CropTables) -> list[Slip]:
+    curve = crop.emergence_curve
+    if curve in tables.emergence:
+        return []
+    hint = did_you_mean(curve, list(tables.emergence))
+    return [Slip("emergence_curve", f'"{shorten(curve)}"', "a curve of emergence.csv", hint)]
+
+
+def _keys(crop: Crop) -> Iterable[str]:
+    return (key for source in crop.sources.values() for key in source_keys(source))
+
+
+def _own_source(key: str) -> Source:
+    return Source(key=key, citation=f"named in {YOURS}", seen="yours")
+
+
+def _by_name(columns: Iterable[Column]) -> dict[str, Column]:
+    return {column.name: column for column in columns}
+
+
+def _columns(table: Table) -> tuple[dict[str, Column], list[Problem]]:
+    read, problems = _rows(table, _by_name(COLUMN_COLUMNS), "column")
+    columns = {
+        name: Column(
+            name=name,
+            type=values["type"],
+            low=float("-inf") if values["low"] is None else values["low"],
+            high=float("inf") if values["high"] is None else values["high"],
+            required=values["required"] == "yes",
+            unit=values["unit"],
+            group=values["group"],
+            meaning=values["meaning"],
+        )
+        for name, (_, values) in read.items()
+    }
+    return columns, problems
+
+
+def _rows(
+    table: Table, columns: Mapping[str, Column], key: str
+) -> tuple[dict[str, tuple[int, Values]], list[Problem]]:
+    """Return the rows of a whole table by their key, each with its line."""
+    read, problems = read_cells(table, columns)
+    rows: dict[str, tuple[int, Values]] = {}
+    for row, values in read:
+        name = values.get(key, "")
+        if name in rows:
+            problems.append(table.problem(row.line, key, f'"{name}" again', "each of them once"))
+        rows[name] = row.line, values
+    return rows, problems
+
+
+def _emergence(table: Table) -> tuple[dict[str, EmergenceCurve], list[Problem]]:
+    """Return the curves; their rows stand together, from cold to warm."""
+    read, problems = read_cells(table, _by_name(EMERGENCE_COLUMNS))
+    nodes: dict[str, list[Values]] = {}
+    for row, values in read:
+        if problems:
+            break
+        curve = nodes.setdefault(values["curve"], [])
+        if curve and curve[-1]["air_c"] >= values["air_c"]:
+            expected = f"above the {curve[-1]['air_c']:g} before"
+            problems.append(table.problem(row.line, "air_c", f"{values['air_c']:g}", expected))
+        curve.append(values)
+    curves = {
+        name: EmergenceCurve(
+            curve=name,
+            air_c=tuple(node["air_c"] for node in curve),
+            days=tuple(node["days"] for node in curve),
+            stand=tuple(node["stand"] for node in curve),
+            source=" + ".join(dict.fromkeys(key for node in curve for key in source_keys(node["source"]))),
+        )
+        for name, curve in nodes.items()
+        if not problems
+    }
+    return curves, problems

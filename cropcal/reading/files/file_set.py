@@ -1,0 +1,213 @@
+"""Write files that belong together: all of them or none, whenever power, disk or patience ends.
+
+The new files are written into a hidden folder beside their places. Giving that folder its second name is the
+one step that counts: before it nothing has changed, after it every file in it is to be moved to its place,
+by the writer or, if that one died, by whoever opens the folder next. A hidden file is locked meanwhile, so
+that two writers take turns. Only hidden names of our own are ever swept.
+"""
+
+import os
+import re
+import shutil
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from cropcal.problems import Problem, Where
+from cropcal.reading.files.locked import (
+    WAIT_S,
+    HeldError,
+    keep_names,
+    locked,
+)
+
+BEING_WRITTEN, TO_BE_PLACED, LOCK = ".cropcal-writing", ".cropcal-placing", ".cropcal-lock"
+_OLD_PART = re.compile(r"\.(.+)\.[0-9a-f]{8}\.(?:part|back)")
+"""What versions up to 0.1.0 left behind when they were killed while they wrote."""
+
+FOLDER, NOTHING = "a folder to write into", "nothing was changed"
+HELD = "no permission, or open in another program"
+
+
+class CannotWriteError(Exception):
+    """The files are not all in their places; ``problem`` says why, and what holds now."""
+
+    def __init__(self, problem: Problem) -> None:
+        super().__init__(str(problem))
+        self.problem = problem
+
+
+def write_set(folder: Path, files: Mapping[str, str | bytes], wait_s: float = WAIT_S) -> None:
+    """Write every file into the folder, or leave everything as it was.
+
+    Parameters
+    ----------
+    folder
+        Where to; made if it is missing.
+    files
+        Plain file name -> what it holds; text is written as UTF-8, line ends as they are.
+    wait_s
+        How long to wait for another writer [s].
+
+    Raises
+    ------
+    CannotWriteError
+        If the folder or a file cannot be written, or another program goes on writing there.
+    """
+    if any(Path(name).name != name for name in files):
+        message = f"not plain file names: {sorted(files)}"
+        raise ValueError(message)
+    made: list[Path] = []
+    try:
+        _make_folder(folder, made)
+        with _alone(folder, wait_s):
+            _settle(folder)
+            _sweep_old_parts(folder, files)
+            _prepare(folder, files)
+            try:
+                _place_all(folder)
+            except KeyboardInterrupt:
+                _place_all(folder)
+                raise
+    except BaseException as error:
+        for path in made:
+            with suppress(OSError):
+                path.rmdir()
+        if isinstance(error, OSError):
+            raise _cannot(folder, _reason(error)) from error
+        raise
+
+
+def settle(folder: Path, wait_s: float = WAIT_S) -> None:
+    """Move what a writer that died left to be placed, and sweep what it had not finished.
+
+    Everybody who reads a file of a set calls this first. Where nothing was left, it only looks.
+
+    Raises
+    ------
+    CannotWriteError
+        If files are left to be placed and cannot be.
+    """
+    if not any(_exists(folder / name) for name in (TO_BE_PLACED, BEING_WRITTEN, LOCK)):
+        return
+    placing = folder / TO_BE_PLACED
+    try:
+        try:
+            with _alone(folder, 0.0):
+                _settle(folder)
+        except CannotWriteError:  # somebody is writing: until all is written, the files are those of before
+            if _exists(placing):
+                with _alone(folder, wait_s):
+                    _settle(folder)
+    except OSError as error:
+        if _exists(placing):
+            raise _not_placed(folder, error) from error
+
+
+@contextmanager
+def _alone(folder: Path, wait_s: float) -> Iterator[None]:
+    """Keep other writers out."""
+    try:
+        with locked(folder / LOCK, wait_s, passing=True):
+            yield
+    except HeldError as error:
+        raise _cannot(folder, f"a folder that another program has been writing for {wait_s:g} s") from error
+
+
+def _exists(path: Path) -> bool:
+    """Return whether there is such a file, as far as we may look."""
+    with suppress(OSError):
+        return path.exists()
+    return False
+
+
+def _settle(folder: Path) -> None:
+    if (folder / TO_BE_PLACED).exists():
+        _place_all(folder)
+    if (folder / BEING_WRITTEN).exists():
+        shutil.rmtree(folder / BEING_WRITTEN)
+
+
+def _prepare(folder: Path, files: Mapping[str, str | bytes]) -> None:
+    """Write the new files, see that their places can be taken, and give them over to be placed."""
+    parts = folder / BEING_WRITTEN
+    try:
+        parts.mkdir()
+        for name, content in files.items():
+            _write(parts / name, content.encode() if isinstance(content, str) else content)
+        keep_names(parts)
+        for name in files:
+            _try_place(folder / name)
+        parts.rename(folder / TO_BE_PLACED)
+    except BaseException:
+        shutil.rmtree(parts, ignore_errors=True)
+        raise
+    keep_names(folder)
+
+
+def _place_all(folder: Path) -> None:
+    """Move all files that are to be placed; done again after a crash, it goes on where it was."""
+    parts = folder / TO_BE_PLACED
+    try:
+        for part in sorted(parts.iterdir()):
+            part.replace(folder / part.name)
+        keep_names(folder)
+        parts.rmdir()
+    except OSError as error:
+        raise _not_placed(folder, error) from error
+
+
+def _try_place(target: Path) -> None:
+    """Raise now what would stop the file from being placed."""
+    if target.is_dir():
+        raise CannotWriteError(Problem(Where(str(target)), "", "a folder of that name", "a file", NOTHING))
+    if target.exists():
+        try:
+            target.rename(target)  # changes nothing; where an open file stays in its place, it fails
+        except OSError as error:
+            raise _cannot(target, _reason(error), "a file to replace") from error
+
+
+def _write(path: Path, content: bytes) -> None:
+    with path.open("xb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _sweep_old_parts(folder: Path, files: Mapping[str, str | bytes]) -> None:
+    for path in folder.iterdir():
+        part = _OLD_PART.fullmatch(path.name)
+        if part and part[1] in files:
+            with suppress(OSError):
+                path.unlink()
+
+
+def _make_folder(folder: Path, made: list[Path]) -> None:
+    """Make the folder and its parents, noting new ones in ``made``, innermost first."""
+    if folder.is_dir():
+        return
+    if folder.exists() or folder.is_symlink():
+        raise _cannot(folder, "a file, not a folder", hint=f"{NOTHING}, choose another name with --out")
+    if folder.parent != folder:
+        _make_folder(folder.parent, made)
+    folder.mkdir(exist_ok=True)
+    made.insert(0, folder)
+
+
+def _reason(error: OSError) -> str:
+    if isinstance(error, PermissionError):
+        return HELD
+    if isinstance(error, NotADirectoryError):
+        return "a part of this path that is a file, not a folder"
+    return (error.strerror or str(error)).lower()
+
+
+def _cannot(path: Path, found: str, expected: str = FOLDER, hint: str = NOTHING) -> CannotWriteError:
+    return CannotWriteError(Problem(Where(str(path)), "", found, expected, hint))
+
+
+def _not_placed(folder: Path, error: OSError) -> CannotWriteError:
+    found = f"new files that cannot all take their places ({_reason(error)})"
+    hint = "once they can, the next command puts them there; until then some files here are new, some old"
+    return _cannot(folder, found, "files that can be replaced", hint)

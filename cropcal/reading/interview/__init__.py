@@ -1,0 +1,4 @@
+"""The questions of ``cropcal new`` and how an answer is understood.
+
+Read first: ``questions``.
+"""

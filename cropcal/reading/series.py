@@ -1,0 +1,224 @@
+"""Read measured series beside space.toml: air.csv of a thermometer, meter.csv of a plug meter."""
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from datetime import date, datetime
+from itertools import pairwise
+from pathlib import Path
+from statistics import median
+from typing import TypeVar
+
+from cropcal.problems import Problem, Where
+from cropcal.reading.journal.cells import day_of, moment_of
+from cropcal.reading.text.csv_cells import Bad, Column, value_of
+from cropcal.reading.text.csv_table import (
+    Row,
+    Table,
+    parse,
+    read_file,
+)
+from cropcal.reading.text.source import in_order, shorten
+from cropcal.reading.text.suggestions import did_you_mean
+from cropcal.reading.text.timezones import comes_twice
+from cropcal.records.journal import AirReading, MeterReading
+
+AIR_FILE, METER_FILE = "air.csv", "meter.csv"
+AIR = Column("air_c", "number", -30, 60, unit="C")
+KWH = Column("kwh", "number", 0, 1e6, unit="kWh")
+TIMES = ("time", "date")
+A_TIME = "a date and time like 2027-01-06 18:30"
+
+LEAP = 5.0
+"""Times the usual pace of a counter that no reading in line with the others shows (assumed)."""
+LEAST_INTERVALS = 2
+"""Other intervals that it takes to know the usual pace (assumed)."""
+
+Reading = tuple[datetime, str, float, int]
+"""A row of a series: when, which zone, how much, and its line."""
+
+T = TypeVar("T", AirReading, MeterReading)
+
+
+def read_air(
+    path: Path, zones: Sequence[str] = (), timezone: str | None = None, today: date | None = None
+) -> tuple[tuple[AirReading, ...], list[Problem]]:
+    """Return the readings of a thermometer (columns time, air_c), and what is wrong with the file.
+
+    No file is no reading. Where there are several zones, a column ``zone`` says which. ``timezone`` tells in
+    which hour clocks are set back. A reading after ``today`` is a mistake.
+    """
+    return _read(path, parse_air, zones, timezone, today)
+
+
+def read_meter(
+    path: Path, zones: Sequence[str] = (), timezone: str | None = None, today: date | None = None
+) -> tuple[tuple[MeterReading, ...], list[Problem]]:
+    """Return what a plug meter's counter showed (columns time or date, kwh); a bare date is its midnight.
+
+    A column ``zone`` says what hangs on it; else that is everything. ``timezone`` and ``today`` as for air.
+    """
+    return _read(path, parse_meter, zones, timezone, today)
+
+
+def parse_air(
+    text: str, path: str, zones: Sequence[str] = (), timezone: str | None = None, today: date | None = None
+) -> tuple[tuple[AirReading, ...], list[Problem]]:
+    """Return the text of an air.csv as readings by time, and its problems.
+
+    What was read twice at a time that comes twice in autumn counts with its mean.
+    """
+    rows, problems = _series(text, path, AIR, zones, timezone, today, needs_zone=len(zones) > 1)
+    moments: dict[tuple[datetime, str], list[float]] = {}
+    for at, zone, value, _ in rows:
+        moments.setdefault((at, zone), []).append(value)
+    readings = (
+        AirReading(at=at, air_c=sum(values) / len(values), zone=zone)
+        for (at, zone), values in moments.items()
+    )
+    return tuple(readings), problems
+
+
+def parse_meter(
+    text: str, path: str, zones: Sequence[str] = (), timezone: str | None = None, today: date | None = None
+) -> tuple[tuple[MeterReading, ...], list[Problem]]:
+    """Return the text of a meter.csv as readings by time, and its problems.
+
+    Several readings in the hour that comes twice in autumn are left out, for nobody knows their turn: put in
+    a wrong one, a counter would seem to be set back to zero. Those before and after tell the energy.
+    """
+    rows, problems = _series(text, path, KWH, zones, timezone, today, needs_zone=False)
+    twice = Counter((at.date(), zone) for at, zone, *_ in rows if comes_twice(at, timezone))
+    kept = [row for row in rows if twice[row[0].date(), row[1]] < 2 or not comes_twice(row[0], timezone)]
+    for name in dict.fromkeys(zone for _, zone, *_ in kept):
+        problems += _counter_slips([row for row in kept if row[1] == name], path)
+    return tuple(MeterReading(at=at, kwh=value, zone=zone) for at, zone, value, _ in kept), in_order(problems)
+
+
+def _counter_slips(rows: Sequence[Reading], path: str) -> list[Problem]:
+    """Return the readings of one counter that cannot be: out of line with both neighbours and all others.
+
+    A counter that falls was set back to zero, and goes on at its usual pace. One that leaps, at many times
+    the pace of the other intervals, and is back in line at the next reading was misread; so was one that
+    leaps at its last reading.
+    """
+    pace_kw = [
+        (after[2] - before[2]) / max((after[0] - before[0]).total_seconds() / 3600, 1 / 60)
+        for before, after in pairwise(rows)
+    ]
+    found = []
+    for place in range(1, len(rows)):
+        before, row = rows[place - 1], rows[place]
+        after = rows[place + 1] if place + 1 < len(rows) else None
+        others = [pace for at, pace in enumerate(pace_kw) if at not in (place - 1, place) and pace > 0]
+        if len(others) < LEAST_INTERVALS:
+            continue
+        leap_kw = LEAP * median(others)
+        up = pace_kw[place - 1] > leap_kw and (after is None or after[2] < row[2])
+        down = after is not None and row[2] < before[2] <= after[2] and pace_kw[place] > leap_kw
+        if not (up and (after is None or after[2] >= before[2])) and not down:
+            continue
+        least = f"{before[2]:g}"
+        expected = f"at least {least}" if after is None else f"from {least} to {after[2]:g}"
+        hint = "as its neighbours have it: a slip of the pen, or a lost point?"
+        where = Where(path, row[3])
+        found.append(Problem(where, KWH.name, f"{row[2]:g}", f"{expected} kWh", hint))
+    return found
+
+
+def _read(
+    path: Path,
+    parser: Callable[[str, str, Sequence[str], str | None, date | None], tuple[tuple[T, ...], list[Problem]]],
+    zones: Sequence[str],
+    timezone: str | None,
+    today: date | None,
+) -> tuple[tuple[T, ...], list[Problem]]:
+    if not path.exists():
+        return (), []
+    text, problems = read_file(path)
+    return ((), problems) if text is None else parser(text, str(path), zones, timezone, today)
+
+
+def _series(
+    text: str,
+    path: str,
+    column: Column,
+    zones: Sequence[str],
+    timezone: str | None,
+    today: date | None,
+    *,
+    needs_zone: bool,
+) -> tuple[list[Reading], list[Problem]]:
+    table, problems = parse(text, path)
+    if table is None:
+        return [], problems
+    time = next((name for name in TIMES if name in table.columns), None)
+    needed = (time or TIMES[0], column.name, *(["zone"] if needs_zone else []))
+    missing = [name for name in needed if name not in table.columns]
+    for name in missing:
+        hint = did_you_mean(name, table.columns)
+        expected = "a column of that name in the first line"
+        problems.append(table.problem(table.header_line, name, "no such column", expected, hint))
+    if missing or time is None:
+        return [], in_order(problems)
+    found: list[Reading] = []
+    seen: dict[tuple[datetime, str], list[int]] = {}
+    coming: list[tuple[int, datetime]] = []
+    for row in table.rows:
+        at, value, slips = _row(table, row, time, column)
+        zone = row.cells.get("zone", "")
+        if (zone or needs_zone) and zones and zone not in zones:
+            hint = did_you_mean(zone, zones)
+            slips.append(table.problem(row.line, "zone", _found(zone), "the name of a zone", hint))
+        elif at is not None and today is not None and at.date() > today:
+            coming.append((row.line, at))
+        elif at is not None and len(lines := seen.get((at, zone), [])) > comes_twice(at, timezone):
+            slips.append(table.problem(row.line, time, f'"{at}" again', "each time once", _has(lines)))
+        elif at is not None and value is not None:
+            seen.setdefault((at, zone), []).append(row.line)
+            found.append((at, zone, value, row.line))
+        problems += slips
+    if coming and today is not None:
+        line, at = coming[0]
+        others = len(coming) - 1
+        more = f"; {others} more line{'s' if others > 1 else ''} like it" if others else ""
+        hint = f"today is {today.isoformat()}{more}"
+        problems.append(table.problem(line, time, f'"{at}"', "a time that has come", hint))
+    return sorted(found), in_order(problems)
+
+
+def _has(lines: Sequence[int]) -> str:
+    return f"line {lines[0]} has it" if len(lines) == 1 else f"lines {lines[0]} and {lines[1]} have it"
+
+
+def _row(
+    table: Table, row: Row, time: str, column: Column
+) -> tuple[datetime | None, float | None, list[Problem]]:
+    slips = []
+    said = row.cells.get(time, "")
+    at = _moment(said)
+    if isinstance(at, Bad):
+        slips.append(table.problem(row.line, time, _found(said), at.expected, at.hint))
+    number = row.cells.get(column.name, "")
+    value = value_of(column, number, decimal_comma=table.decimal_comma) if number else Bad(column.expected)
+    if isinstance(value, Bad):
+        slips.append(table.problem(row.line, column.name, _found(number), value.expected, value.hint))
+    return (
+        None if isinstance(at, Bad) else at,
+        float(value) if isinstance(value, int | float) else None,
+        slips,
+    )
+
+
+def _moment(text: str) -> datetime | Bad:
+    """Return a local moment; a bare day is its midnight."""
+    at = moment_of(text)
+    if not isinstance(at, Bad):
+        return at
+    day = day_of(text)
+    if isinstance(day, Bad):
+        return Bad(A_TIME, day.hint)
+    return datetime.combine(day, datetime.min.time())
+
+
+def _found(text: str) -> str:
+    return f'"{shorten(text)}"' if text else "nothing"

@@ -1,0 +1,1 @@
+"""Whether the tables of a space file are consistent: one function a check, listed in ``all``."""

@@ -1,0 +1,81 @@
+"""Checks of daylight: a place on Earth with its clock wherever the sun is to count."""
+
+from collections.abc import Iterator
+from math import acos, cos, degrees, radians, sin
+
+from cropcal.problems import Problem
+from cropcal.reading.space.draft import Draft, sound
+from cropcal.reading.text.timezones import position
+
+PLACE = ("place",)
+KM_PER_DEG = 111.2
+FAR_APART_DEG = 60.0
+"""No place lies so far from the main town of its own timezone [degrees]: Kashgar, in the west of China, lies
+37 from Shanghai."""
+
+
+def _given(draft: Draft, key: str) -> bool:
+    return (*PLACE, key) in draft.source.spots
+
+
+def whole_position(draft: Draft) -> Iterator[Problem]:
+    """Ask for latitude and longitude together."""
+    for key, other in (("latitude", "longitude"), ("longitude", "latitude")):
+        if _given(draft, key) and key not in draft.place.bad and not _given(draft, other):
+            expected = f"{other} beside {key}"
+            yield draft.source.problem((*PLACE, key), expected, "both, as any map shows them")
+
+
+def a_clock_for_the_sun(draft: Draft) -> Iterator[Problem]:
+    """Ask for the place's own clock where its sun is asked for: this computer may stand elsewhere."""
+    sure = "latitude" not in draft.place.bad and _given(draft, "latitude")
+    if sure and not _given(draft, "timezone"):
+        expected = "timezone beside latitude"
+        hint = 'add it, like timezone = "Europe/London": the sun is told by the clock of the place'
+        yield draft.source.problem((*PLACE, "latitude"), expected, hint)
+
+
+def place_near_its_clock(draft: Draft) -> Iterator[Problem]:
+    """Ask that a place does not lie half a world away from the town that its timezone is named after."""
+    place = draft.place.record
+    if not {"latitude", "longitude", "timezone"}.isdisjoint(draft.place.bad):
+        return
+    if place.latitude is None or place.longitude is None or place.timezone is None:
+        return
+    town = position(place.timezone)
+    if town is None:
+        return
+    apart = _apart_deg((place.latitude, place.longitude), town)
+    if apart <= FAR_APART_DEG:
+        return
+    flipped = {
+        "latitude with the other sign?": (-place.latitude, place.longitude),
+        "longitude with the other sign?": (place.latitude, -place.longitude),
+        "latitude and longitude the wrong way round?": (place.longitude, place.latitude),
+    }
+    hints = {_apart_deg(other, town): hint for hint, other in flipped.items() if abs(other[0]) <= 90}
+    found = f"{place.latitude:g}, {place.longitude:g}, {apart * KM_PER_DEG:,.0f} km from {place.timezone}"
+    expected = "a place in its timezone: north and east are above 0, south and west below"
+    hint = hints[min(hints)] if min(hints) <= FAR_APART_DEG else "or another timezone"
+    yield draft.source.problem((*PLACE, "latitude"), expected, hint, found=found)
+
+
+def _apart_deg(one: tuple[float, float], other: tuple[float, float]) -> float:
+    """Return how far two places lie apart on a great circle, from latitude and longitude [degrees]."""
+    (lat, lon), (lat_2, lon_2) = (tuple(map(radians, place)) for place in (one, other))
+    cosine = sin(lat) * sin(lat_2) + cos(lat) * cos(lat_2) * cos(lon - lon_2)
+    return degrees(acos(min(max(cosine, -1.0), 1.0)))
+
+
+def a_sun_for_the_window(draft: Draft) -> Iterator[Problem]:
+    """Ask where on Earth a window is, wherever any light of the sun is to come in."""
+    if _given(draft, "latitude") or _given(draft, "longitude"):
+        return
+    for part in sound(draft.zones, "daylight_share"):
+        if part.record.has_daylight:
+            if _given(draft, "outdoor_kwh_m2_d"):
+                hint = "the length of the day comes from it"
+            else:
+                hint = "day length and outdoor light come from it, the latter better from outdoor_kwh_m2_d"
+            expected = "latitude and longitude under [place] beside it"
+            yield draft.source.problem((*part.path, "daylight_share"), expected, hint)

@@ -1,0 +1,202 @@
+"""Checks of wants: crops of the table, in one unit, with a bed to grow in, at a time within the plan."""
+
+from collections.abc import Iterator
+
+from cropcal.problems import Problem
+from cropcal.reading.space.checks.plan import last_day, stretch_is_known
+from cropcal.reading.space.draft import Draft, sound
+from cropcal.reading.text.suggestions import did_you_mean
+from cropcal.reading.text.toml_locations import KeyPath
+from cropcal.records.crop import Crop
+from cropcal.records.space import Bed, Want
+
+BED_KIND = {"head": "sites", "bunch": "sites", "tray": "tray", "shoots": "tray"}
+"""The kind of bed in which each kind of crop grows."""
+
+
+def known_crops(draft: Draft) -> Iterator[Problem]:
+    """Ask that wanted crops are in the crop table."""
+    for part in sound(draft.wants, "crops"):
+        for place, slug in enumerate(part.record.crops):
+            yield from known_crop(draft, (*part.path, "crops", place), slug)
+
+
+def known_crop(draft: Draft, path: KeyPath, slug: str) -> Iterator[Problem]:
+    """Ask that one crop is in the crop table."""
+    crops = draft.tables.crops
+    if slug not in crops:
+        by_name = {crop.name.casefold(): crop.slug for crop in crops.values()}
+        same = by_name.get(slug.strip().casefold())
+        hint = f'did you mean "{same}"?' if same else did_you_mean(slug, list(crops))
+        yield draft.source.problem(path, "a crop of the table", hint)
+
+
+def one_unit(draft: Draft) -> Iterator[Problem]:
+    """Ask that all crops of a want are counted in one unit, and the want in the same."""
+    for part in sound(draft.wants, "crops"):
+        crops = _crops(draft, part.record)
+        units = sorted({crop.unit for crop in crops})
+        if len(units) > 1:
+            found = " and ".join(f"{crop.slug} in {crop.unit}" for crop in crops)
+            hint = "make a want of each"
+            yield draft.source.problem((*part.path, "crops"), "crops counted in one unit", hint, found=found)
+        elif "unit" not in part.bad and units and part.record.unit not in _units_of(units[0]):
+            slugs = " and ".join(crop.slug for crop in crops)
+            expected = f'"{units[0]}", in which {slugs} is counted'
+            yield draft.source.problem((*part.path, "unit"), expected, "or leave unit out")
+
+
+def _units_of(unit: str) -> tuple[str | None, ...]:
+    """Return what a want may be counted in whose crops are counted in a unit."""
+    return (None, unit, "bowls") if unit == "g" else (None, unit)
+
+
+def bowls_of_some_weight(draft: Draft) -> Iterator[Problem]:
+    """Ask for the weight of a bowl only where bowls are wanted."""
+    for part in sound(draft.wants, "unit", "bowl_g"):
+        if part.record.bowl_g is not None and part.record.unit != "bowls":
+            expected = 'unit = "bowls" beside it'
+            yield draft.source.problem((*part.path, "bowl_g"), expected, found="bowl_g without bowls")
+
+
+def young_plants_of_crops(draft: Draft) -> Iterator[Problem]:
+    """Ask for bought plants only of crops that are planted out, and for an age only where they are bought."""
+    for part in sound(draft.wants, "crops", "plugs", "plug_age_d"):
+        want = part.record
+        if want.plug_age_d is not None and not want.plugs:
+            expected = "plugs = true beside it"
+            yield draft.source.problem((*part.path, "plug_age_d"), expected, found="plug_age_d without plugs")
+        for place, slug in enumerate(want.crops if want.plugs else ()):
+            crop = draft.tables.crops.get(slug)
+            if crop is not None and crop.nursery_d == 0:
+                expected = "a crop that is bought as young plants"
+                hint = "this one is sown in place"
+                yield draft.source.problem((*part.path, "crops", place), expected, hint)
+
+
+def variety_of_crops(draft: Draft) -> Iterator[Problem]:
+    """Ask for more than one crop where not the same is wanted every week."""
+    for part in sound(draft.wants, "crops", "variety"):
+        if part.record.variety and len({*part.record.crops}) == 1:
+            wrong = "one crop alone makes no variety"
+            cure = "name another crop in crops, or leave variety out"
+            yield draft.source.fault((*part.path, "variety"), wrong, cure)
+
+
+def a_bed_for_each_crop(draft: Draft) -> Iterator[Problem]:
+    """Ask for a bed of the kind each wanted crop grows in, among those the want is kept to."""
+    if (
+        "bed" in draft.unsure
+        or not draft.beds
+        or any(bed.bad & {"name", "zone", "kind"} for bed in draft.beds)
+    ):
+        return
+    for part in sound(draft.wants, "crops", "beds", "zones"):
+        kinds = {bed.kind for bed in _beds(draft, part.record)}
+        key = next(key for key in ("beds", "zones", "crops") if getattr(part.record, key) is not None)
+        if () in (part.record.beds, part.record.zones):
+            continue  # an empty list is told elsewhere
+        if not kinds:
+            if _names_are_known(draft, part.record):
+                wrong = "none of the beds of this want stands in one of its zones"
+                cure = "leave beds or zones out, or name a bed that stands in one of these zones"
+                yield draft.source.fault((*part.path, key), wrong, cure)
+            continue
+        if kinds == {"nursery"}:
+            wrong = "there is only a nursery for it, and a nursery only holds seedlings"
+            cure = 'add or name a bed to grow on in, of kind = "sites" or "tray"'
+            yield draft.source.fault((*part.path, key), wrong, cure)
+            continue
+        for place, slug in enumerate(part.record.crops):
+            crop = draft.tables.crops.get(slug)
+            path, expected = (*part.path, "crops", place), "a crop for the beds this want may use"
+            if crop is not None and BED_KIND[crop.kind] not in kinds:
+                hint = f'it grows in a bed of kind = "{BED_KIND[crop.kind]}"'
+                yield draft.source.problem(path, expected, hint)
+            elif crop is not None and _crops_of_beds_known(draft):
+                kind = BED_KIND[crop.kind]
+                beds = [bed for bed in _beds(draft, part.record) if bed.kind == kind]
+                if not any(bed.crops is None or slug in bed.crops for bed in beds):
+                    yield draft.source.problem(path, expected, "their crops do not name it")
+
+
+def within_the_plan(draft: Draft) -> Iterator[Problem]:
+    """Ask that a want begins before it ends, and that some of it lies within the plan."""
+    plan = draft.settings
+    known = stretch_is_known(draft)
+    for part in sound(draft.wants, "from", "until"):
+        first, last = part.record.from_, part.record.until
+        if first is not None and last is not None and first > last:
+            yield draft.source.problem(
+                (*part.path, "until"), f"a day not before from, {first}", "are the two swapped?"
+            )
+        elif known and last is not None and last < plan.record.start:
+            expected = f"a day not before the plan starts, {plan.record.start}"
+            yield draft.source.problem((*part.path, "until"), expected)
+        elif known and first is not None and first > last_day(plan.record):
+            expected = f"a day not after the plan ends, {last_day(plan.record)}"
+            yield draft.source.problem((*part.path, "from"), expected)
+
+
+def one_way_to_want(draft: Draft) -> Iterator[Problem]:
+    """Ask for an amount a week, or days and the amount of each."""
+    for part in sound(draft.wants, "on", "amount", "per_week", "from", "until"):
+        want, path = part.record, part.path
+        if want.on is None and want.amount is not None:
+            expected = "the days it is for beside it, on = [2027-05-01]"
+            yield draft.source.problem((*path, "amount"), expected, "or per_week", found="amount without on")
+        elif want.on is not None and want.amount is None:
+            yield draft.source.problem(
+                (*path, "on"), "the amount wanted on each of these days beside it", found="on without amount"
+            )
+        for key, given in (("per_week", want.per_week), ("from", want.from_), ("until", want.until)):
+            if want.on is not None and given is not None:
+                hint = "make a want of each" if key == "per_week" else ""
+                yield draft.source.problem(
+                    (*path, key), f"only one of on and {key}", hint, found=f"on and {key}"
+                )
+
+
+def days_apart_within_the_plan(draft: Draft) -> Iterator[Problem]:
+    """Ask that listed days lie within the plan, and a week apart: each is met for itself."""
+    plan = draft.settings
+    for part in sound(draft.wants, "on"):
+        days = part.record.on or ()
+        for place, on in enumerate(days):
+            path = (*part.path, "on", place)
+            if stretch_is_known(draft) and not plan.record.start <= on <= last_day(plan.record):
+                expected = f"a day within the plan, {plan.record.start} to {last_day(plan.record)}"
+                yield draft.source.problem(path, expected)
+            elif any(0 < abs((on - other).days) < 7 for other in days[:place]):
+                yield draft.source.problem(path, "days a week apart or more", "make a want of each")
+
+
+def _crops_of_beds_known(draft: Draft) -> bool:
+    """Return whether the crops that beds are kept for could all be read (if not, that is told elsewhere)."""
+    named = [slug for bed in draft.beds for slug in bed.record.crops or ()]
+    return not any("crops" in bed.bad for bed in draft.beds) and {*named} <= draft.tables.crops.keys()
+
+
+def _crops(draft: Draft, want: Want) -> list[Crop]:
+    return [draft.tables.crops[slug] for slug in want.crops if slug in draft.tables.crops]
+
+
+def _beds(draft: Draft, want: Want) -> list[Bed]:
+    """Return the beds a want is kept to."""
+    return [
+        bed.record
+        for bed in draft.beds
+        if (want.beds is None or bed.record.name in want.beds)
+        and (want.zones is None or bed.record.zone in want.zones)
+    ]
+
+
+def _names_are_known(draft: Draft, want: Want) -> bool:
+    """Return whether the beds and zones a want names are all there (if not, that is told elsewhere)."""
+    beds, zones = draft.bed_names, draft.zone_names
+    return (
+        beds is not None
+        and zones is not None
+        and {*(want.beds or ())} <= {*beds}
+        and {*(want.zones or ())} <= {*zones}
+    )

@@ -1,0 +1,207 @@
+"""The tables of a space file as records, each with its own mistakes told, before they are held together."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Generic, TypeVar
+
+from pydantic import ValidationError
+
+from cropcal.problems import Problem
+from cropcal.reading.text.key_types import fields
+from cropcal.reading.text.source import Source, shorten
+from cropcal.reading.text.suggestions import nearest
+from cropcal.reading.text.toml_locations import KeyPath
+from cropcal.reading.text.toml_mistakes import (
+    MANY,
+    SINGLE,
+    header,
+    home_of,
+    meant_key,
+    mistakes,
+    unknown_key,
+)
+from cropcal.records.base import Record
+from cropcal.records.crop import CropTables
+from cropcal.records.space import (
+    Bed,
+    Chore,
+    Fixture,
+    Growing,
+    Load,
+    Place,
+    Rate,
+    Reading,
+    Settings,
+    Tariff,
+    Want,
+    Zone,
+)
+
+R = TypeVar("R", bound=Record)
+
+
+@dataclass(frozen=True)
+class Part(Generic[R]):
+    """One table as a record. A key in ``bad`` could not be read: its value in the record means nothing."""
+
+    path: KeyPath
+    record: R
+    bad: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Draft:
+    """All tables of a space file. ``unsure`` names tables of which some could not be read at all."""
+
+    source: Source
+    tables: CropTables
+    unsure: frozenset[str]
+    place: Part[Place]
+    settings: Part[Settings]
+    tariff: Part[Tariff] | None
+    zones: tuple[Part[Zone], ...]
+    beds: tuple[Part[Bed], ...]
+    fixtures: tuple[Part[Fixture], ...]
+    readings: tuple[Part[Reading], ...]
+    loads: tuple[Part[Load], ...]
+    rates: tuple[Part[Rate], ...]
+    wants: tuple[Part[Want], ...]
+    chores: tuple[Part[Chore], ...]
+    growing: tuple[Part[Growing], ...]
+
+    def known(self, table: str, parts: tuple[Part[Zone], ...] | tuple[Part[Bed], ...]) -> list[str] | None:
+        """Return the names of zones or beds; None if some could not be read, so that none can be missed."""
+        if table in self.unsure or not parts or any("name" in part.bad for part in parts):
+            return None
+        return [part.record.name for part in parts]
+
+    @property
+    def zone_names(self) -> list[str] | None:
+        """Return the names of all zones, None if not all are known."""
+        return self.known("zone", self.zones)
+
+    @property
+    def bed_names(self) -> list[str] | None:
+        """Return the names of all beds, None if not all are known."""
+        return self.known("bed", self.beds)
+
+
+def sound(parts: tuple[Part[R], ...], *keys: str) -> Iterator[Part[R]]:
+    """Yield the parts in which all of these keys could be read."""
+    return (part for part in parts if part.bad.isdisjoint(keys))
+
+
+class _Reader:
+    """Turns tables into parts and gathers the problems on the way."""
+
+    def __init__(self, source: Source) -> None:
+        self.source = source
+        self.problems: list[Problem] = []
+        self.unsure: set[str] = set()
+
+    def top(self) -> None:
+        """Look for tables that do not exist, and for one table where an array is meant or the reverse."""
+        for key, value in self.source.data.items():
+            path = (key,)
+            if key in SINGLE or key in MANY:
+                self.shape(path, value, many=key in MANY)
+                continue
+            meant = nearest(key, [*SINGLE, *MANY])
+            hint = f'did you mean "{meant}"?' if meant else ""
+            home = home_of(key)
+            if home and not isinstance(value, dict | list):
+                meant, hint = None, f"it belongs under {header(home)}"
+            self.unsure |= {meant} if meant else set()
+            expected = f"a table: {', '.join(map(header, [*SINGLE, *MANY]))}"
+            found = f"the unknown key {shorten(key)}"
+            self.problems.append(self.source.problem(path, expected, hint, found=found))
+
+    def shape(self, path: KeyPath, value: Any, *, many: bool) -> bool:
+        """Return whether a table, or array of tables, is one; else say so."""
+        if isinstance(value, list if many else dict):
+            return True
+        name = ".".join(map(str, path))
+        self.unsure.add(name)
+        expected = f"[[{name}]], in double brackets" if many else f"[{name}], in single brackets, once"
+        self.problems.append(self.source.problem(path, expected))
+        return False
+
+    def single(self, name: str, record: type[R], given: Mapping[str, Any]) -> Part[R]:
+        """Read a table that stands once; ``given`` is what it is taken to say where it is silent."""
+        table = self.source.get((name,))
+        return self.part((name,), {**given, **(table if isinstance(table, dict) else {})}, record, given)
+
+    def many(self, path: KeyPath, record: type[R], given: Mapping[str, Any]) -> tuple[Part[R], ...]:
+        rows = self.source.get(path)
+        parts = []
+        for place, row in enumerate(rows if isinstance(rows, list) else []):
+            if isinstance(row, dict):
+                parts.append(self.part((*path, place), row, record, given))
+            else:
+                self.unsure.add(".".join(map(str, path)))
+                self.problems.append(self.source.problem((*path, place), "a table of keys"))
+        return tuple(parts)
+
+    def part(
+        self, path: KeyPath, table: dict[str, Any], record: type[R], given: Mapping[str, Any]
+    ) -> Part[R]:
+        """Read one table; ``given`` stands in for keys that have to be there and could not be read."""
+        if record is Tariff:
+            table = {**table, "rate": []}  # each rate is read as a part of its own
+        unknown = [key for key in table if key not in fields(record)]
+        meant = {name for key in unknown if (name := meant_key(key, record))}
+        self.problems += [unknown_key(self.source, (*path, key), record) for key in unknown]
+        table = {key: value for key, value in table.items() if key not in unknown}
+        try:
+            return Part(path, record.model_validate(table), frozenset(meant))
+        except ValidationError as error:
+            errors = [(one["loc"], one["type"]) for one in error.errors(include_url=False)]
+        excused = [(key,) for key in fields(record) if key in meant]
+        told = [(loc, sort) for loc, sort in errors if sort != "missing" or loc not in excused]
+        self.problems += mistakes(self.source, path, record, told)
+        bad = {str(loc[0]) for loc, _ in errors}
+        good = {key: value for key, value in table.items() if key not in bad}
+        return Part(path, record.model_validate({**given, **good}), frozenset(bad | meant))
+
+
+def read_draft(source: Source, tables: CropTables, start: date) -> tuple[Draft, list[Problem]]:
+    """Turn the tables of a space file into records; say what is wrong inside each.
+
+    Parameters
+    ----------
+    source
+        The file's text and data.
+    tables
+        Crop and lamp tables, kept for later checks.
+    start
+        First day of the plan if the file gives none.
+
+    Returns
+    -------
+    draft, problems
+        Every table that could be read at least in part; the mistakes inside single tables.
+    """
+    reader = _Reader(source)
+    reader.top()
+    a_name: dict[str, Any] = {"name": "?"}
+    if isinstance(tariff := source.get(("tariff",)), dict) and "rate" in tariff:
+        reader.shape(("tariff", "rate"), tariff["rate"], many=True)
+    draft = Draft(
+        source=source,
+        tables=tables,
+        place=reader.single("place", Place, {}),
+        settings=reader.single("plan", Settings, {"start": start}),
+        tariff=reader.single("tariff", Tariff, {}) if "tariff" in source.data else None,
+        zones=reader.many(("zone",), Zone, {**a_name, "length_m": 1.0, "width_m": 1.0}),
+        beds=reader.many(("bed",), Bed, {**a_name, "zone": "?"}),
+        fixtures=reader.many(("fixture",), Fixture, {"zone": "?", "watts": 1.0}),
+        readings=reader.many(("reading",), Reading, {"bed": "?"}),
+        loads=reader.many(("load",), Load, {**a_name, "watts": 1.0}),
+        rates=reader.many(("tariff", "rate"), Rate, {"per_kwh": 0.0}),
+        wants=reader.many(("want",), Want, {"crops": ()}),
+        chores=reader.many(("chore",), Chore, {**a_name, "every_days": 1}),
+        growing=reader.many(("growing",), Growing, {"crop": "?", "bed": "?", "sites": 1}),
+        unsure=frozenset(reader.unsure),
+    )
+    return draft, reader.problems

@@ -1,0 +1,173 @@
+"""Read a space: a folder with ``space.toml``, or that file, into a record or a list of all its problems."""
+
+import codecs
+import re
+import tomllib
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from cropcal.problems import Problem, Where
+from cropcal.reading.files.plain_file import bytes_of
+from cropcal.reading.space.checks.all import check
+from cropcal.reading.space.defaults import fill_in, first_day
+from cropcal.reading.space.doubts import doubts
+from cropcal.reading.space.draft import read_draft
+from cropcal.reading.space.setting import blame, with_settings
+from cropcal.reading.text.source import Source, in_order
+from cropcal.reading.text.toml_locations import find_spots
+from cropcal.reading.text.toml_syntax import syntax_problem
+from cropcal.records.crop import CropTables
+from cropcal.records.space import Space
+from cropcal.records.tried_value import Change
+
+FILE_NAME = "space.toml"
+NEW = "cropcal new writes one"
+DEEPEST = 12
+"""The most tables and lists in one another; what a space file knows has half of that."""
+_PARTS = re.compile(r"[.\[{]")
+UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+
+
+def read_space(
+    path: Path, tables: CropTables, shown_path: str | None = None, *, today: date
+) -> tuple[Space | None, list[Problem]]:
+    """Read a space and tell everything that is wrong with it.
+
+    Parameters
+    ----------
+    path
+        The folder, or the ``space.toml`` itself.
+    tables
+        The crop and lamp tables its names are looked up in.
+    shown_path
+        How to name the file in problems; left out, the path of the file as given.
+    today
+        Day of the reader's calendar: a plan without a start begins on the Monday from there on.
+
+    Returns
+    -------
+    space, problems
+        The space and no problems, or None and all problems, sorted by line. Never raises for
+        anything a user can write.
+    """
+    text, shown, problems = _read_text(path, shown_path)
+    if text is None:
+        return None, problems
+    return read_space_text(text, tables, shown, today=today)
+
+
+def read_space_text(
+    text: str, tables: CropTables, shown_path: str = FILE_NAME, *, today: date
+) -> tuple[Space | None, list[Problem]]:
+    """Read a space from the text of a ``space.toml``; otherwise as ``read_space``."""
+    source, problems = _source(text, shown_path)
+    return (None, problems) if source is None else _space(source, tables, today)
+
+
+def read_space_with(
+    path: Path, tables: CropTables, options: Sequence[str], shown_path: str | None = None, *, today: date
+) -> tuple[Space | None, tuple[Change, ...], list[Problem]]:
+    """Read a space as if other values stood in its file; otherwise as ``read_space``.
+
+    Parameters
+    ----------
+    options
+        ``KEY=VALUE`` as typed on the command line.
+
+    Returns
+    -------
+    space, changes, problems
+        The space with these values, what they change in the file, and all problems: those of a tried
+        value have the option as their place.
+    """
+    text, shown, problems = _read_text(path, shown_path)
+    if text is None:
+        return None, (), problems
+    source, problems = _source(text, shown)
+    if source is None:
+        return None, (), problems
+    tried, changes, problems = with_settings(source, options)
+    if problems:
+        return None, (), problems
+    space, problems = _space(tried, tables, today)
+    return space, changes, blame(problems, source, options)
+
+
+def _source(text: str, shown_path: str) -> tuple[Source | None, list[Problem]]:
+    """Return a text as data with its places, or why it is no TOML."""
+    text = text.removeprefix("\ufeff").replace("\r\n", "\n")
+    try:
+        data = tomllib.loads(text)
+        if _is_deep(data):
+            return None, [_too_deep(shown_path, text)]
+        spots = find_spots(text)
+    except (ValueError, RecursionError) as error:  # the latter: brackets without end
+        return None, [syntax_problem(shown_path, text, error)]
+    if not data:
+        expected = "at least a [[zone]], a [[bed]], a [[fixture]] and a [[want]]"
+        return None, [Problem(Where(shown_path), "", "an empty file", expected, NEW)]
+    return Source(shown_path, spots, data), []
+
+
+def _is_deep(data: Any) -> bool:
+    """Return whether tables and lists stand in one another deeper than any that a space file has."""
+    level = [data]
+    for _ in range(DEEPEST):
+        level = [
+            inner
+            for one in level
+            for inner in (one.values() if isinstance(one, dict) else one)
+            if isinstance(inner, dict | list)
+        ]
+    return bool(level)
+
+
+def _too_deep(shown_path: str, text: str) -> Problem:
+    lines = text.splitlines()
+    deep = (at for at, line in enumerate(lines, 1) if len(_PARTS.findall(line)) >= DEEPEST)
+    found = "keys or brackets that stand in one another too deep"
+    return Problem(Where(shown_path, next(deep, None)), "", found, "tables like [[zone]], with keys in them")
+
+
+def _space(source: Source, tables: CropTables, today: date) -> tuple[Space | None, list[Problem]]:
+    """Return the data as a space, or everything that is wrong with it."""
+    draft, problems = read_draft(source, tables, first_day(today))
+    problems = in_order([*problems, *check(draft)])
+    if problems:
+        return None, problems
+    return fill_in(draft).model_copy(update={"doubts": tuple(in_order(doubts(draft)))}), []
+
+
+def _read_text(path: Path, shown_path: str | None) -> tuple[str | None, str, list[Problem]]:
+    """Return the text of the file (None with a problem if there is none) and how to name the file."""
+    shown = shown_path or str(path)
+    line = None
+    try:
+        if path.is_dir() and path.name != FILE_NAME:
+            path = path / FILE_NAME
+            shown = shown_path or str(path)
+        data = bytes_of(path)
+        if data.startswith(UTF16):
+            return (
+                None,
+                shown,
+                [Problem(Where(shown), "", "text saved as UTF-16", "UTF-8", "save it as UTF-8")],
+            )
+        return data.decode("utf-8"), shown, []
+    except UnicodeDecodeError as error:
+        line = error.object[: error.start].count(b"\n") + 1
+        found, hint = f"a byte that is no UTF-8 (0x{error.object[error.start]:02x})", "save the file as UTF-8"
+        return None, shown, [Problem(Where(shown, line), "", found, "text in UTF-8", hint)]
+    except FileNotFoundError:
+        return (
+            None,
+            shown,
+            [Problem(Where(shown), "", "no such file", "a space.toml, or a folder with one", NEW)],
+        )
+    except IsADirectoryError:
+        return None, shown, [Problem(Where(shown), "", "a folder", "a file of that name")]
+    except (OSError, ValueError) as error:  # a pipe; no right to read it; a name no file can have
+        found = (getattr(error, "strerror", "") or "a file that cannot be read").lower()
+        return None, shown, [Problem(Where(shown), "", found, "a file to read")]

@@ -1,0 +1,113 @@
+"""One user's text: where each value stands, how to name it, and how to say what is wrong with it."""
+
+import json
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from cropcal.problems import Problem, Where
+from cropcal.reading.text.toml_locations import KeyPath, Spot
+
+LONGEST_SHOWN = 60
+_BARE = re.compile(r"[A-Za-z_][A-Za-z0-9_-]*")
+
+
+@dataclass(frozen=True)
+class Source:
+    """A space file: its path as typed, its places, and what ``tomllib`` made of it."""
+
+    path: str
+    spots: Mapping[KeyPath, Spot]
+    data: Mapping[str, Any]
+
+    def get(self, path: KeyPath) -> Any:
+        """Return the value at a path, None if there is none."""
+        value: Any = self.data
+        for part in path:
+            try:
+                value = value[part]
+            except (KeyError, IndexError, TypeError):
+                return None
+        return value
+
+    def where(self, path: KeyPath) -> Where:
+        """Return the line of a value, or of the nearest thing that holds it; the option that gave it."""
+        spot = self._spot(path)
+        if spot is not None and spot.option:
+            return Where(spot.option)
+        return Where(self.path, None if spot is None else spot.line)
+
+    def line(self, path: KeyPath) -> int | None:
+        """Return the line where a value stands, or would stand if an option did not give it."""
+        spot = self._spot(path)
+        return None if spot is None else spot.line
+
+    def _spot(self, path: KeyPath) -> Spot | None:
+        while path and path not in self.spots:
+            path = path[:-1]
+        return self.spots.get(path)
+
+    def written(self, path: KeyPath) -> str:
+        """Return a value as the user wrote it, on one line and not too long."""
+        spot = self.spots.get(path)
+        return shorten(spot.text) if spot and spot.text else "nothing"
+
+    def name(self, path: KeyPath) -> str:
+        """Return a path as people find it: ``zone."rack, top".photoperiod_h``, ``fixture[2].watts``.
+
+        A table of an array goes by its own name if that is told from its sisters', else by its place;
+        places count from 1.
+        """
+        said = ""
+        for depth, part in enumerate(path):
+            if isinstance(part, str):
+                said += ("." if said else "") + quote(part)
+                continue
+            name = self._own_name(path[:depth], part)
+            said += f"[{part + 1}]" if name is None else f".{quote(name)}"
+        return said
+
+    def _own_name(self, tables: KeyPath, place: int) -> str | None:
+        """Return the name by which a table of an array can be told from the others."""
+        rows = self.get(tables)
+        names = [row.get("name") if isinstance(row, dict) else None for row in rows or ()]
+        name = names[place] if place < len(names) else None
+        if not isinstance(name, str) or not 0 < len(name) <= LONGEST_SHOWN or names.count(name) > 1:
+            return None
+        return name
+
+    def problem(self, path: KeyPath, expected: str, hint: str = "", *, found: str | None = None) -> Problem:
+        """Return a problem with the value at a path; found is that value unless said otherwise."""
+        return Problem(
+            self.where(path),
+            self.name(path),
+            self.written(path) if found is None else found,
+            expected,
+            hint,
+        )
+
+    def fault(self, path: KeyPath, wrong: str, cure: str) -> Problem:
+        """Return a problem in plain words: what is wrong with the table or value at a path, what to do."""
+        return Problem(self.where(path), self.name(path), wrong, cure, plain=True)
+
+
+def quote(key: str) -> str:
+    """Return one part of a dotted key, in quotes if TOML or a reader would need them."""
+    return key if _BARE.fullmatch(key) else json.dumps(key, ensure_ascii=False)
+
+
+def shorten(text: str) -> str:
+    """Return a text on one line, printable, cut where it is too long to read in a message."""
+    line = "".join(
+        char if char.isprintable() else "\N{REPLACEMENT CHARACTER}" for char in " ".join(text.split())
+    )
+    return line if len(line) <= LONGEST_SHOWN else line[: LONGEST_SHOWN - 3] + "..."
+
+
+def in_order(problems: list[Problem]) -> list[Problem]:
+    """Sort problems by line (those of the file as a whole first), each said once."""
+    return sorted(
+        dict.fromkeys(problems),
+        key=lambda problem: (problem.where.line or 0, problem.key, problem.expected, problem.found),
+    )

@@ -1,0 +1,112 @@
+"""A plan as calendar events (RFC 5545): one all-day event for each day with something to do.
+
+Each rings once, on the evening before: an alarm of a day without a time of day counts from its midnight, in
+the time zone of whoever looks at it (RFC 5545 3.6.6).
+"""
+
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime, timedelta
+from uuid import UUID, uuid5
+
+from icalendar import Alarm, Calendar, Event, vText
+
+from cropcal.records.calendar_event import Told
+from cropcal.records.plan import Plan
+from cropcal.show.text import clean
+from cropcal.show.wording import by_day, line, title
+
+PRODUCT = "-//cropcal//cropcal//EN"
+_SPACE_OF_UIDS = UUID("5e1d6a0c-7b0f-4a53-9d2e-3c6f0a8be417")
+"""Picked once at random; a change would double every event at the next import."""
+
+EVENING_BEFORE = timedelta(hours=-5)
+"""From the midnight on which a day begins back to the alarm: 19:00, when there is time to think of tomorrow
+(our choice)."""
+
+
+class _Text(vText):
+    r"""A text value; the library would take a backslash and a capital N (C:\New) for a line end."""
+
+    def to_ical(self) -> bytes:
+        """Return the text as RFC 5545 3.3.11 escapes it."""
+        marked = self.replace("\\", "\\\\").replace(";", "\\;").replace(",", "\\,").replace("\n", "\\n")
+        return marked.encode()
+
+
+def calendar(result: Plan, names: Mapping[str, str], stamp: datetime, earlier: Iterable[Told] = ()) -> bytes:
+    """Return the calendar file.
+
+    Parameters
+    ----------
+    result
+        The plan.
+    names
+        Slug of a crop -> its name.
+    stamp
+        DTSTAMP of every event: aware, in UTC, and decided by the caller, so that the same plan gives the
+        same bytes.
+    earlier
+        What an earlier file told. An event that says the same is left as it was; one that says something
+        else counts one up, one to come whose jobs are gone is cancelled (RFC 5545 3.8.7.4, RFC 5546 3.2.5).
+    """
+    told = {one.uid: one for one in earlier}
+    first = result.again.on if result.again else result.start
+    file = Calendar()
+    file.add("prodid", PRODUCT)
+    file.add("version", "2.0")
+    file.add("calscale", "GREGORIAN")
+    for name in ("name", "x-wr-calname"):
+        file.add(name, _Text(clean(result.place)), encode=False)
+    days = {
+        uid(result.place, when): (when, title(jobs, names), "\n".join(line(job, names) for job in jobs))
+        for when, jobs in by_day(result.jobs).items()
+    }
+    for key, says in days.items():
+        file.add_component(_event(result.place, key, says, stamp, told.get(key)))
+    for key, before in told.items():
+        if key not in days and before.on >= first:
+            says = (before.on, before.summary, before.description)
+            file.add_component(_event(result.place, key, says, stamp, before, cancelled=True))
+    return bytes(file.to_ical())
+
+
+def uid(place: str, when: date) -> str:
+    """Return the name of a place's event on one day, the same in every plan (RFC 7986 5.3: a UUID)."""
+    return str(uuid5(_SPACE_OF_UIDS, f"{place}\n{when.isoformat()}"))
+
+
+def _event(
+    place: str,
+    key: str,
+    says: tuple[date, str, str],
+    stamp: datetime,
+    before: Told | None,
+    *,
+    cancelled: bool = False,
+) -> Event:
+    when, summary, description = says
+    said = None if before is None else (before.summary, before.description, before.cancelled, before.alarmed)
+    same = said == (summary, description, cancelled, not cancelled)
+    event = Event()
+    event.add("uid", key)
+    event.add("dtstamp", before.stamp if before is not None and same else stamp)
+    event.add("sequence", before.sequence + (not same) if before is not None else 0)
+    event.add("dtstart", when)
+    event.add("dtend", when + timedelta(days=1))
+    for name, text in (("summary", summary), ("description", description), ("location", clean(place))):
+        event.add(name, _Text(text), encode=False)
+    event.add("transp", "TRANSPARENT")
+    if cancelled:
+        event.add("status", "CANCELLED")
+    else:
+        event.add_component(_alarm(summary))
+    return event
+
+
+def _alarm(summary: str) -> Alarm:
+    """Return what rings: ACTION, TRIGGER and, as it is shown, DESCRIPTION (RFC 5545 3.6.6)."""
+    alarm = Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("trigger", EVENING_BEFORE)
+    alarm.add("description", _Text(f"Tomorrow: {summary}"), encode=False)
+    return alarm

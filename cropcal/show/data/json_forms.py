@@ -1,0 +1,392 @@
+"""The ``--json`` forms and plan.json. Dates are ISO 8601, units stand in the keys, the order is stable."""
+
+import json
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import Any
+
+from cropcal.letters import escaped
+from cropcal.problems import Problem
+from cropcal.records.base import clock
+from cropcal.records.crop import Crop
+from cropcal.records.hours import HoursAdvice, HoursChoice
+from cropcal.records.learned import LearnedReport
+from cropcal.records.plan import (
+    Batch,
+    BedLight,
+    BillLine,
+    Days80,
+    Fit,
+    Forecast,
+    Job,
+    Outcome,
+    Plan,
+    Range80,
+    Rise,
+    Supply,
+    UnitCost,
+)
+from cropcal.records.replan import Again
+from cropcal.records.space import Assumption
+from cropcal.records.tried_value import Change
+from cropcal.records.written_plan import FORMAT
+from cropcal.show.text import hundredths
+
+Json = dict[str, Any]
+_DIGITS = 6
+
+
+def dumps(value: Json) -> str:
+    """Return JSON text that ends with a newline.
+
+    Raises
+    ------
+    ValueError
+        If a number is not finite: JSON has no word for it.
+    """
+    return escaped(json.dumps(tidy(value), ensure_ascii=False, allow_nan=False, indent=2)) + "\n"
+
+
+def tidy(value: Any) -> Any:
+    """Take the noise of binary fractions off every number: nothing here is known to six decimals."""
+    if isinstance(value, float):
+        return round(value, _DIGITS) + 0.0
+    if isinstance(value, dict):
+        return {key: tidy(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [tidy(item) for item in value]
+    return value
+
+
+def check(problems: Iterable[Problem]) -> Json:
+    """Return ``problems[]``."""
+    return {"problems": [problem.as_dict() for problem in problems]}
+
+
+def tried(given: Iterable[Change], changes: Iterable[Json], before: Json) -> Json:
+    """Return ``set{}``: the keys that are tried, the figures that differ, and the form as the file stands."""
+    return {
+        "set": {
+            "given": [change.model_dump() for change in given],
+            "changes": list(changes),
+            "before": before,
+        }
+    }
+
+
+def crops(rows: Iterable[Crop]) -> Json:
+    """Return ``crops[]`` by slug; an unknown day-length limit is null."""
+    keys = (
+        "slug",
+        "name",
+        "unit",
+        "dli_min_mol_m2_d",
+        "dli_target_mol_m2_d",
+        "dli_max_mol_m2_d",
+        "photoperiod_max_h",
+        "sources",
+    )
+    ordered = sorted(rows, key=lambda crop: crop.slug)
+    return {"crops": [{key: getattr(crop, key) for key in keys} for crop in ordered]}
+
+
+def light(lights: Iterable[BedLight], fits: Iterable[Fit], rises: Iterable[Rise] = ()) -> Json:
+    """Return ``beds[]`` with every site's PPFD, ``fits[]``, and ``grown[]``: light when planted and grown."""
+    return {
+        "beds": [_bed(bed) for bed in lights],
+        "fits": [fit.model_dump() for fit in fits],
+        "grown": [rise.model_dump() for rise in rises],
+    }
+
+
+def _bed(bed: BedLight) -> Json:
+    sites = bed.site_ppfd_umol_m2_s
+    ppfd = {"min": min(sites), "mean": bed.ppfd_umol_m2_s, "max": max(sites)}
+    return {
+        "bed": bed.bed,
+        "zone": bed.zone,
+        "source": bed.source,
+        "sd_ln": bed.sd_ln,
+        "how": bed.how,
+        "photoperiod_h": bed.photoperiod_h,
+        "ppfd_umol_m2_s": ppfd,
+        "range_80_umol_m2_s": list(bed.range_80_umol_m2_s),
+        "dli_mol_m2_d": {key: bed.dli_mol_m2_d(value) for key, value in ppfd.items()},
+        **(
+            {"dli_with_sun_mol_m2_d": list(bed.months_with_sun_mol_m2_d), "sd_ln_sun": bed.sd_ln_sun}
+            if bed.halves
+            else {}
+        ),
+        "uniformity_min_over_mean": bed.uniformity_min_over_mean,
+        "narrower": [one.model_dump() for one in bed.narrower],
+        "check": None if bed.check is None else bed.check.model_dump(),
+        "warnings": list(bed.warnings),
+        "sites": [{"site": number, "ppfd_umol_m2_s": value} for number, value in enumerate(sites, 1)],
+    }
+
+
+def bill(
+    lines: Sequence[BillLine],
+    currency: str | None,
+    year: Sequence[BillLine] = (),
+    unit_costs: Sequence[UnitCost] = (),
+) -> Json:
+    """Return ``currency``, ``months[]``, what a whole ``year`` takes, and power for one more unit.
+
+    Lines of the same use and rate in several zones are one.
+    """
+    months: dict[str, dict[tuple[str, str], list[BillLine]]] = {}
+    for line in sorted(lines, key=lambda line: line.month):
+        months.setdefault(line.month, {}).setdefault((line.what, line.rate), []).append(line)
+    return {
+        "currency": currency,
+        "months": [
+            {
+                "month": month,
+                **_sum([line for group in groups.values() for line in group]),
+                "lines": [
+                    {"what": what, "rate": rate, **_sum(group)} for (what, rate), group in groups.items()
+                ],
+            }
+            for month, groups in months.items()
+        ],
+        "year": _sum(year),
+        "unit_costs": [cost.model_dump() for cost in unit_costs],
+    }
+
+
+def _sum(lines: Sequence[BillLine]) -> Json:
+    costs = [line.cost for line in lines if line.cost is not None]
+    return {"kwh": sum(line.kwh for line in lines), "cost": sum(costs) if costs else None}
+
+
+def photoperiod(advice: HoursAdvice) -> Json:
+    """Return ``zones[]`` with the pick, every choice by day length, and what each crop asks of the hours."""
+    return {
+        "currency": advice.currency,
+        "zones": [
+            {
+                "zone": zone.zone,
+                "pick": {**_hours(zone.pick), "why": zone.why, "suits_all": zone.suits_all},
+                "now": None if zone.now is None else _hours(zone.now),
+                "cures": list(zone.cures),
+                "crops": [crop.model_dump() for crop in zone.crops],
+                "choices": [_hours(choice) for choice in zone.choices],
+                "warnings": list(zone.warnings),
+            }
+            for zone in advice.zones
+        ],
+        "timers": [
+            {
+                "zone": line.zone,
+                "from": _iso(line.start),
+                "on": clock(line.on),
+                "off": clock(line.off),
+                "output": line.output,
+            }
+            for line in advice.timers
+        ],
+        "cautions": list(advice.cautions),
+        "assumptions": _assumptions(advice.assumptions),
+    }
+
+
+def _hours(choice: HoursChoice) -> Json:
+    form = choice.model_dump()
+    form["lit"] = [[clock(on), clock(off)] for on, off in choice.lit]
+    return form
+
+
+def when(forecast: Forecast) -> Json:
+    """Return what one sowing should do.
+
+    ``harvest.first`` is the early end of the range, ``middle`` the most likely day, ``last`` the last
+    day on which it is still good.
+    """
+    ready = forecast.ready
+    return {
+        "emergence": _days(forecast.emergence),
+        "transplant": _iso(forecast.transplant),
+        "harvest": {
+            "first": _iso(ready.low),
+            "middle": _iso(ready.middle),
+            "last": _iso(forecast.ready_until),
+            "range_80": _days(ready)["range_80"],
+        },
+        "yield_g_per_plant": _numbers(forecast.g_per_plant),
+        "cuts": [
+            {"cut": cut.cut, "ready": _days(cut.ready), "g_per_plant": _numbers(cut.g_per_plant)}
+            for cut in forecast.cuts
+        ],
+        "assumptions": _assumptions(forecast.assumptions),
+    }
+
+
+def _days(days: Days80) -> Json:
+    return {"middle": _iso(days.middle), "range_80": [_iso(days.low), _iso(days.high)]}
+
+
+def _numbers(value: Range80) -> Json:
+    return {"middle": value.middle, "range_80": [value.low, value.high]}
+
+
+def _iso(when: date | None) -> str | None:
+    return None if when is None else when.isoformat()
+
+
+def _assumptions(items: Iterable[Assumption]) -> list[Json]:
+    return [item.model_dump() for item in items]
+
+
+def job_form(job: Job) -> Json:
+    """Return one job."""
+    return {
+        "date": _iso(job.on),
+        "job": job.job,
+        "batch": job.batch,
+        "crop": job.crop,
+        "bed": job.bed,
+        "sites": job.sites,
+        "amount": job.amount,
+        "unit": job.unit,
+        "note": job.note,
+    }
+
+
+def plan(result: Plan) -> Json:
+    """Return all of a plan."""
+    return {
+        "format": FORMAT,
+        "place": result.place,
+        "start": _iso(result.start),
+        "weeks": result.weeks,
+        "outcome": _outcome(result.outcome),
+        "batches": [_batch(batch) for batch in result.batches],
+        "jobs": [job_form(job) for job in result.jobs],
+        "supply": [_supply(row) for row in result.supply],
+        "service": result.service.model_dump(mode="json") if result.service else None,
+        "rhythm": result.rhythm.model_dump(mode="json") if result.rhythm else None,
+        "sites": [
+            {
+                "bed": use.bed,
+                "site": use.site,
+                "batch": use.batch,
+                "crop": use.crop,
+                "from": _iso(use.held_from),
+                "until": _iso(use.held_until),
+            }
+            for use in result.sites
+        ],
+        "currency": result.currency,
+        "bill": [line.model_dump() for line in result.bill],
+        "unit_costs": [cost.model_dump() for cost in result.unit_costs],
+        **light(result.lights, result.fits),
+        "work_days": [_iso(when) for when in result.work_days],
+        "warnings": list(result.warnings),
+        "cautions": list(result.cautions),
+        "assumptions": _assumptions(result.assumptions),
+        **({"again": _again(result.again)} if result.again is not None else {}),
+    }
+
+
+def _again(again: Again) -> Json:
+    """Return what changed since the plan before."""
+    return {
+        "date": _iso(again.on),
+        "compared": again.compared,
+        "changes": [
+            {
+                "batch": row.batch,
+                "crop": row.crop,
+                "what": row.what,
+                "before": _iso(row.before),
+                "now": _iso(row.now),
+                "sites": row.sites,
+                "why": row.why,
+            }
+            for row in again.revisions
+        ],
+        "taken_as_done": [
+            {"date": _iso(row.on), "job": row.job, "batch": row.batch, "crop": row.crop}
+            for row in again.taken_done
+        ],
+    }
+
+
+def _outcome(outcome: Outcome) -> Json:
+    return {
+        "status": outcome.status,
+        "seconds": outcome.seconds,
+        "value": outcome.value,
+        "bound": outcome.bound,
+        "gap": outcome.gap,
+        "short_want_weeks": outcome.short_want_weeks,
+        "bound_want_weeks": outcome.bound_want_weeks,
+        "binds": [bind.model_dump() for bind in outcome.binds],
+        "steady": [{**want.model_dump(), "first_week": _iso(want.first_week)} for want in outcome.steady],
+        "terms": dict(sorted(outcome.terms.items())),
+        "power_cost": outcome.power_cost,
+        "cost_unit": outcome.cost_unit,
+        "site_day_cost": outcome.site_day_cost,
+    }
+
+
+def _batch(batch: Batch) -> Json:
+    return {
+        "batch": batch.id,
+        "want": batch.want,
+        "crop": batch.crop,
+        "bed": batch.bed,
+        "nursery": batch.nursery,
+        "sow_on": _iso(batch.sow_on),
+        "emerge_on": _iso(batch.emerge_on),
+        "transplant_on": _iso(batch.transplant_on),
+        "ready_from": _iso(batch.ready_from),
+        "ready_from_range_80": [_iso(batch.ready_from_low_80), _iso(batch.ready_from_high_80)],
+        "ready_until": _iso(batch.ready_until),
+        "clear_on": _iso(batch.clear_on),
+        "sites": batch.sites,
+        "cells": batch.cells,
+        "seeds": batch.seeds,
+        "plug_age_d": batch.plug_age_d,
+        "amount": batch.amount,
+        "unit": batch.unit,
+        "harvests": [
+            {
+                "date": _iso(harvest.on),
+                "cut": harvest.cut,
+                "sites": harvest.sites,
+                "amount": harvest.amount,
+                "amount_range_80": [harvest.amount_low_80, harvest.amount_high_80],
+            }
+            for harvest in batch.harvests
+        ],
+    }
+
+
+def _supply(row: Supply) -> Json:
+    values = row.model_dump(exclude={"want", "label", "week", "on", "chance"})
+    names = {"week": _iso(row.week), "want": row.label, "want_number": row.want}
+    return {**names, **values, "on": _iso(row.on), "chance": hundredths(row.chance)}
+
+
+def learned(report: LearnedReport) -> Json:
+    """Return what the journal taught: speeds are shares of the book's, ``sd`` is that of ln speed."""
+    return {
+        "crops": [
+            {
+                "slug": crop.slug,
+                "bed": crop.bed,
+                "speed": crop.speed.middle,
+                "speed_range_80": [crop.speed.low, crop.speed.high],
+                "sd": crop.sd,
+                "harvests": crop.harvests,
+                "emergence": _numbers(crop.emergence),
+                "days_before": None if crop.days_before is None else _numbers(crop.days_before),
+                "days_now": None if crop.days_now is None else _numbers(crop.days_now),
+            }
+            for crop in report.crops
+        ],
+        "light": {zone: _numbers(factor) for zone, factor in report.light.items()},
+        "lessons": [lesson.model_dump(mode="json") for lesson in report.lessons],
+    }

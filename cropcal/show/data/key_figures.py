@@ -1,0 +1,79 @@
+"""The figures by which a value that is tried is judged, where a command's own form has too many."""
+
+from collections.abc import Sequence
+
+from cropcal.records.plan import (
+    Batch,
+    BillLine,
+    Fit,
+    Plan,
+    UnitCost,
+)
+from cropcal.show.data.json_forms import Json
+from cropcal.show.data.json_forms import bill as bill_form
+from cropcal.show.terminal.plan import counted
+
+
+def bill(lines: Sequence[BillLine], costs: Sequence[UnitCost], currency: str | None) -> Json:
+    """Return the sum of a bill, what one more unit takes, and the months."""
+    return {
+        "currency": currency,
+        "in_all": _sum(lines),
+        "one_more": [_one_more(cost) for cost in costs],
+        **bill_form(lines, currency),
+    }
+
+
+def _one_more(cost: UnitCost) -> Json:
+    """Return what one head takes, or 100 g: one gram would be all zeros."""
+    size = 100 if cost.unit == "g" else 1
+    return {
+        "crop": cost.crop,
+        "bed": cost.bed,
+        "for": "100 g" if cost.unit == "g" else "1 head",
+        "kwh": cost.kwh_per_unit * size,
+        "cost": None if cost.cost_per_unit is None else cost.cost_per_unit * size,
+    }
+
+
+def crops(fits: Sequence[Fit]) -> Json:
+    """Return which crop suits which bed."""
+    return {"fits": [fit.model_dump() for fit in fits]}
+
+
+def plan(result: Plan) -> Json:
+    """Return what a plan comes to: short weeks, each crop's first harvest and sum, power, steady supply."""
+    weeks = counted(result)
+    by_crop: dict[str, list[Batch]] = {}
+    for batch in result.batches:
+        by_crop.setdefault(batch.crop, []).append(batch)
+    return {
+        "status": result.outcome.status,
+        "short_weeks": sum(row.short > 0 for row in weeks),
+        "wanted_weeks": len(weeks),
+        "currency": result.currency,
+        "in_all": _sum(result.bill),
+        "crops": [
+            {
+                "crop": crop,
+                "unit": batches[0].unit,
+                "in_all": sum(batch.amount for batch in batches),
+                "first_ready": min(batch.ready_from for batch in batches).isoformat(),
+            }
+            for crop, batches in by_crop.items()
+        ],
+        "wants": [
+            {
+                "want": want.label,
+                "unit": want.unit,
+                "each_week_in_this_mix": want.in_mix_per_week,
+                "each_week_grown_alone": want.alone_per_week,
+            }
+            for want in result.outcome.steady
+        ],
+    }
+
+
+def _sum(lines: Sequence[BillLine]) -> Json:
+    costs = [line.cost for line in lines if line.cost is not None]
+    return {"kwh": sum(line.kwh for line in lines), "cost": sum(costs) if costs else None}

@@ -1,0 +1,311 @@
+"""First and second part of the page: what is ready when, and the jobs."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import groupby
+
+from cropcal.records.plan import (
+    Batch,
+    Plan,
+    SeedOrder,
+    Supply,
+)
+from cropcal.show import text
+from cropcal.show.page.svg import (
+    Markup,
+    element,
+    joined,
+    line,
+    percent,
+    rect,
+    words,
+)
+from cropcal.show.wording import (
+    by_day,
+    crop_name,
+    title,
+    want_name,
+    week_of,
+)
+from cropcal.show.wording import line as job_line
+
+BAR_TOP, BAR_FOOT, CHANCE_TOP, CHANCE_FOOT = 10.0, 62.0, 84.0, 104.0
+MONTHS_AT, HEIGHT_WITH_CHANCE, HEIGHT = 76.0, 108.0, 80.0
+MOST_WEEKS_AT_ONCE = 60
+"""Weeks beyond which the picture scrolls in its own box."""
+OPEN_WEEKS = 2
+"""Weeks of jobs that lie open; the later ones are folded away."""
+TALLEST = 1.6
+"""A bar ends at this many times what is wanted; more is only written."""
+
+
+@dataclass(frozen=True)
+class Dish:
+    """One crop: when its first is ready, and how much there will be in all."""
+
+    crop: str
+    first: str
+    likely: str
+    last: str
+    amount: str
+
+
+@dataclass(frozen=True)
+class Strip:
+    """One want over all weeks: how many are met, and the picture."""
+
+    name: str
+    asked: str
+    met: str
+    chance: str
+    picture: Markup
+    long: bool
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One want in one week, in words: ``state`` is met, short, away, more or blank."""
+
+    state: str
+    sign: str
+    amount: str
+    chance: str
+
+
+@dataclass(frozen=True)
+class WeekRow:
+    """One week of all wants."""
+
+    when: str
+    day: str
+    cells: tuple[Cell, ...]
+
+
+def dishes(result: Plan, names: Mapping[str, str]) -> tuple[Dish, ...]:
+    """Return each crop once, the first to be ready first."""
+    by_crop: dict[str, list[Batch]] = {}
+    for batch in sorted(result.batches, key=lambda batch: (batch.ready_from, batch.id)):
+        by_crop.setdefault(batch.crop, []).append(batch)
+    found = []
+    for slug, batches in by_crop.items():
+        last = max((harvest.on for batch in batches for harvest in batch.harvests), default=None)
+        found.append(
+            Dish(
+                crop=crop_name(slug, names),
+                first=text.day(batches[0].ready_from),
+                likely=text.span(batches[0].ready_from_low_80, batches[0].ready_from_high_80),
+                last=text.day(last) if last else "-",
+                amount=text.amount(sum(batch.amount for batch in batches), batches[0].unit),
+            )
+        )
+    return tuple(found)
+
+
+def strips(result: Plan, names: Mapping[str, str]) -> tuple[Strip, ...]:
+    """Return the picture of every want over the weeks."""
+    return tuple(_strip(rows, result, names) for rows in _by_want(result))
+
+
+def weeks(result: Plan) -> tuple[WeekRow, ...]:
+    """Return every week in figures, with a cell a want."""
+    wants = _by_want(result)
+    fits = _as_fits(result)
+    return tuple(
+        WeekRow(
+            when=text.span(rows[0].week, rows[0].week + timedelta(days=6)),
+            day=rows[0].week.isoformat(),
+            cells=tuple(_cell(row, fits) for row in rows),
+        )
+        for rows in zip(*wants, strict=True)
+    )
+
+
+def _by_want(result: Plan) -> list[list[Supply]]:
+    ordered = sorted(result.supply, key=lambda row: (row.want, row.week))
+    return [list(rows) for _, rows in groupby(ordered, key=lambda row: row.want)]
+
+
+def _as_fits(result: Plan) -> set[int]:
+    return {want.want for want in result.outcome.steady if want.wanted_per_week is None}
+
+
+def _state(row: Supply, fits: set[int]) -> str:
+    if not row.counted or row.wanted <= 0:
+        return "more" if row.ready > 0 else "away"
+    if row.want in fits:
+        return "met" if row.ready > 0 else "blank"
+    return "short" if row.short > 0 else "met"
+
+
+SIGNS = {"met": "✓", "short": "!", "away": "·", "more": "+", "blank": "–"}
+
+
+def _cell(row: Supply, fits: set[int]) -> Cell:
+    state = _state(row, fits)
+    if state == "away":
+        amount = "not yet" if "ready" in row.why else "none wanted"
+        amount = row.why or amount
+    elif row.want in fits:
+        amount = text.amount(row.ready, row.unit)
+    else:
+        amount = f"{text.quantity(row.ready, row.unit)} of {text.amount(row.wanted, row.unit)}"
+    if state == "short":
+        amount += f", {text.amount(row.short, row.unit)} short"
+    return Cell(
+        state,
+        SIGNS[state],
+        amount,
+        text.odds(row.chance) if row.chance is not None and state != "away" else "",
+    )
+
+
+def _strip(rows: Sequence[Supply], result: Plan, names: Mapping[str, str]) -> Strip:
+    fits = _as_fits(result)
+    states = [_state(row, fits) for row in rows]
+    asked = [row for row, state in zip(rows, states, strict=True) if state in ("met", "short")]
+    short = states.count("short")
+    first = rows[0]
+    most = max((row.wanted for row in rows), default=0.0)
+    when = "on its day" if any(row.on for row in rows) else "a week"
+    wanted = "as much as fits" if first.want in fits else f"{text.amount(most, first.unit)} {when}"
+    met = f"{len(asked) - short} of {len(asked)} weeks met" if asked else "no week in which it can be ready"
+    known = [row.chance for row in asked if row.chance is not None and row.short <= 0]
+    name = want_name(first.label, names)
+    said = f"{name}, {wanted}: {met}. Every week stands in the table below."
+    return Strip(
+        name=name,
+        asked=wanted,
+        met=f"some in {sum(row.ready > 0 for row in asked)} of {len(asked)} weeks"
+        if first.want in fits and asked
+        else met,
+        chance=f"least sure week: {text.odds(min(known))}" if known else "",
+        picture=_picture(rows, states, said, with_chance=bool(known)),
+        long=len(rows) > MOST_WEEKS_AT_ONCE,
+    )
+
+
+def _picture(rows: Sequence[Supply], states: Sequence[str], said: str, *, with_chance: bool) -> Markup:
+    """Return bars of what is ready against a line at what is wanted, and under them the chance."""
+    count = len(rows)
+    top = max((row.wanted for row in rows), default=0.0) * TALLEST or max(row.ready for row in rows) or 1.0
+    tall = BAR_FOOT - BAR_TOP
+    parts = [_months(rows, HEIGHT_WITH_CHANCE if with_chance else HEIGHT)]
+    for place, (row, state) in enumerate(zip(rows, states, strict=True)):
+        x, wide, middle = (percent((place + part) / count) for part in (0.14, 0.0, 0.5))
+        wide = percent(0.72 / count)
+        height = min(row.ready / top, 1.0) * tall
+        if state == "away":
+            parts.append(line(x, BAR_FOOT, percent((place + 0.86) / count), BAR_FOOT, "faint"))
+            continue
+        parts.append(rect(x, BAR_FOOT - height, wide, height, f"ready {state}"))
+        if row.wanted > 0:
+            at = BAR_FOOT - row.wanted / top * tall
+            parts.append(line(percent(place / count), at, percent((place + 1) / count), at, "asked"))
+        if state == "short":
+            parts.append(words(middle, BAR_FOOT - height - 4, "!", "sign", text_anchor="middle"))
+        if row.chance is not None:
+            part = row.chance * (CHANCE_FOOT - CHANCE_TOP)
+            parts.append(rect(x, CHANCE_TOP, wide, CHANCE_FOOT - CHANCE_TOP, "hollow"))
+            parts.append(rect(x, CHANCE_FOOT - part, wide, part, "chance"))
+    parts.append(line("0%", BAR_FOOT, "100%", BAR_FOOT, "axis"))
+    height = HEIGHT_WITH_CHANCE if with_chance else HEIGHT
+    return element("svg", *parts, class_="strip", width="100%", height=height, role="img", aria_label=said)
+
+
+def _months(rows: Sequence[Supply], foot: float) -> Markup:
+    """Return a tick and a name at the first week of each month, names only where there is room."""
+    count = len(rows)
+    parts = []
+    before = -10
+    for place, row in enumerate(rows):
+        if place and row.week.month == rows[place - 1].week.month:
+            continue
+        x = percent(place / count)
+        parts.append(line(x, BAR_TOP, x, foot, "faint"))
+        if place - before >= max(count / 12, 3):
+            name = text.MONTH_NAMES[row.week.month - 1]
+            parts.append(words(x, MONTHS_AT, name, "small", dx="3"))
+            before = place
+    return joined(*parts)
+
+
+@dataclass(frozen=True)
+class Day:
+    """The jobs of one day."""
+
+    when: str
+    iso: str
+    jobs: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class JobWeek:
+    """The jobs of one Monday-to-Sunday week."""
+
+    when: str
+    first: str
+    last: str
+    summary: str
+    days: tuple[Day, ...]
+
+
+def job_weeks(result: Plan, names: Mapping[str, str]) -> tuple[JobWeek, ...]:
+    """Return all weeks that have jobs, from where the plan begins or goes on."""
+    begin: date = result.again.on if result.again else result.start
+    days = {on: jobs for on, jobs in by_day(result.jobs).items() if on >= week_of(begin)[0]}
+    found: list[JobWeek] = []
+    for (monday, sunday), group in groupby(days.items(), key=lambda item: week_of(item[0])):
+        todo = list(group)
+        count = sum(len(jobs) for _, jobs in todo)
+        found.append(
+            JobWeek(
+                when=text.span(monday, sunday),
+                first=monday.isoformat(),
+                last=sunday.isoformat(),
+                summary=f"{_count(count, 'job')} on {_count(len(todo), 'day')}",
+                days=tuple(
+                    Day(text.day(on), on.isoformat(), tuple(job_line(job, names) for job in jobs))
+                    for on, jobs in todo
+                ),
+            )
+        )
+    return tuple(found)
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def day_title(result: Plan, names: Mapping[str, str]) -> str:
+    """Return the next day's work in one line."""
+    begin = result.again.on if result.again else result.start
+    for on, jobs in by_day(result.jobs).items():
+        if on >= begin:
+            return f"{text.day(on)}: {title(jobs, names)}"
+    return ""
+
+
+@dataclass(frozen=True)
+class Order:
+    """Seed or young plants to buy."""
+
+    by: str
+    crop: str
+    amount: str
+    use: str
+
+
+def orders(found: Sequence[SeedOrder], names: Mapping[str, str]) -> tuple[Order, ...]:
+    """Return what to buy, the most urgent first."""
+    rows = []
+    for order in sorted(found, key=lambda order: (order.order_by, order.crop)):
+        name, when = crop_name(order.crop, names), text.span(order.sow_from, order.sow_until)
+        if order.seeds:
+            weight = text.amount(order.weight_g, "g")
+            seeds = text.amount(order.seeds, "seeds")
+            rows.append(Order(text.day(order.order_by), name, f"{seeds}, about {weight}", f"sowing {when}"))
+        else:
+            plants = text.amount(order.plugs, "young plants")
+            rows.append(Order(text.day(order.order_by), name, plants, f"planting {when}"))
+    return tuple(rows)

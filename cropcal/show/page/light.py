@@ -1,0 +1,280 @@
+"""Third part of the page: the map of the light, and each crop's range against what there is."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from cropcal.records.daylight import MONTHS
+from cropcal.records.plan import BedLight, Fit
+from cropcal.records.scene import LightRange, LitBed, LitZone
+from cropcal.show import text
+from cropcal.show.page.svg import (
+    Markup,
+    element,
+    line,
+    percent,
+    rect,
+    words,
+)
+from cropcal.show.pictures.light_map import BLACK, ink_on, shade
+from cropcal.show.terminal.light import VERDICTS
+from cropcal.show.wording import crop_name, lamp_hours
+
+MAP_WIDTH = 640.0
+"""Width of the widest floor, in units of the picture."""
+MAP_TALLEST = 420.0
+LOOSE_SITE = 44.0
+SIGNS = {"ok": "✓", "slow": "~", "risk": "!", "no": "✕"}
+RANGE_HEIGHT, BAND_TOP, BAND_FOOT = 34.0, 6.0, 22.0
+SMALLEST_TEXT = 11.0
+NOT_DRAWN = "; its place is not in the file, so it is not drawn"
+
+
+@dataclass(frozen=True)
+class ZoneMap:
+    """One zone from above: its floor, and the beds whose place on it is not known."""
+
+    name: str
+    facts: str
+    floor: Markup | None
+    loose: tuple[tuple[str, Markup], ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class BedRow:
+    """What is known of one bed's light."""
+
+    bed: str
+    ppfd: str
+    dli: str
+    hours: str
+    likely: str
+    known: str
+    better: str
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class FitRow:
+    """One crop in one bed: what it asks for, what it gets, and the verdict."""
+
+    crop: str
+    bed: str
+    asks: str
+    gets: str
+    picture: Markup
+    verdict: str
+    sign: str
+    said: str
+    why: str
+    cure: str
+
+
+def zone_maps(zones: Sequence[LitZone], lights: Sequence[BedLight] = ()) -> tuple[ZoneMap, ...]:
+    """Return a map of each zone; colours go from the dimmest to the brightest site of all."""
+    values = [site.ppfd_umol_m2_s for zone in zones for bed in zone.beds for site in bed.sites]
+    hours = {light.zone: lamp_hours(light) for light in lights}
+    low, high = min(values, default=0.0), max(values, default=1.0)
+    return tuple(
+        _zone(zone, hours.get(zone.name, text.hours(zone.photoperiod_h)), low, high) for zone in zones
+    )
+
+
+def bed_rows(lights: Sequence[BedLight]) -> tuple[BedRow, ...]:
+    """Return what is known of each bed, and what would tell it better."""
+    rows = []
+    for bed in lights:
+        sites = bed.site_ppfd_umol_m2_s
+        low, high = bed.range_80_umol_m2_s
+        better = min(bed.narrower, key=lambda one: one.sd_ln, default=None)
+        rows.append(
+            BedRow(
+                bed=bed.bed,
+                ppfd=_ends(text.ppfd(min(sites)), text.ppfd(max(sites)), text.ppfd(bed.ppfd_umol_m2_s)),
+                dli="by month"
+                if bed.halves
+                else _ends(
+                    text.dli(bed.dli_mol_m2_d(min(sites))),
+                    text.dli(bed.dli_mol_m2_d(max(sites))),
+                    text.dli(bed.dli_mol_m2_d()),
+                ),
+                hours=lamp_hours(bed),
+                likely=""
+                if bed.halves
+                else f"{text.plain(bed.dli_mol_m2_d(low), 1)}-{text.plain(bed.dli_mol_m2_d(high), 1)}",
+                known=bed.how,
+                better=f"{better.find}: {text.spread(better.sd_ln)}" if better else "",
+                warnings=(*bed.warnings, *(bed.check.causes if bed.check else ())),
+            )
+        )
+    return tuple(rows)
+
+
+def sun_table(lights: Sequence[BedLight]) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    """Return the heads, then month by month a cell for each bed that the sun reaches; like beds share one.
+
+    A cell has the light of lamp and sun together, the sun's part of it, and the lamp's hours.
+    """
+    columns: dict[tuple[str, ...], list[str]] = {}
+    for bed in lights:
+        if bed.halves:
+            columns.setdefault(_sun_cells(bed), []).append(bed.bed)
+    rows = tuple(zip(MONTHS, *columns, strict=True)) if columns else ()
+    return tuple(", ".join(beds) for beds in columns.values()), rows
+
+
+def _sun_cells(bed: BedLight) -> tuple[str, ...]:
+    cells = []
+    for month, (one, two) in enumerate(zip(bed.halves[::2], bed.halves[1::2], strict=True)):
+        both, sun = bed.months_with_sun_mol_m2_d[month], (one.sun_mol_m2_d + two.sun_mol_m2_d) / 2
+        cells.append(f"{text.dli(both)} ({text.dli(sun)}), {text.hours((one.lamp_h + two.lamp_h) / 2)}")
+    return tuple(cells)
+
+
+def _ends(low: str, high: str, mean: str) -> str:
+    return mean if low == high else f"{mean} ({low}-{high})"
+
+
+def fit_rows(
+    fits: Sequence[Fit], ranges: Sequence[LightRange], names: Mapping[str, str]
+) -> tuple[FitRow, ...]:
+    """Return each wanted crop in each bed it could grow in, its range drawn on one scale for all."""
+    by_place = {(one.crop, one.bed): one for one in ranges}
+    top = max((max(one.ceiling, one.dli.high) for one in ranges), default=1.0) * 1.08
+    rows = []
+    for fit in fits:
+        found = by_place.get((fit.crop, fit.bed))
+        if found is None:
+            continue
+        name = crop_name(fit.crop, names)
+        asks = (
+            f"{text.plain(found.least, 1)}-{text.plain(found.ceiling, 1)}, best {text.plain(found.target, 1)}"
+        )
+        gets = f"{text.dli(found.dli.middle)} ({text.dli(found.dli.low)}-{text.dli(found.dli.high)})"
+        rows.append(
+            FitRow(
+                crop=name,
+                bed=fit.bed,
+                asks=asks,
+                gets=gets,
+                picture=_range(found, top, f"{name} in {fit.bed} asks for {asks} mol a day, gets {gets}"),
+                verdict=fit.verdict,
+                sign=SIGNS[fit.verdict],
+                said=VERDICTS[fit.verdict],
+                why=fit.why,
+                cure=fit.cure,
+            )
+        )
+    return tuple(rows)
+
+
+def _range(found: LightRange, top: float, said: str) -> Markup:
+    """Return the band a crop asks for, a tick at its best, and what there is with its 80 % range."""
+    middle = (BAND_TOP + BAND_FOOT) / 2
+    least, target, ceiling = (percent(value / top) for value in (found.least, found.target, found.ceiling))
+    low, gets, high = (percent(value / top) for value in (found.dli.low, found.dli.middle, found.dli.high))
+    wide = percent((found.ceiling - found.least) / top)
+    return element(
+        "svg",
+        line("0%", BAND_FOOT + 6, "100%", BAND_FOOT + 6, "axis"),
+        rect(least, BAND_TOP, wide, BAND_FOOT - BAND_TOP, "band"),
+        line(target, BAND_TOP, target, BAND_FOOT, "best"),
+        line(least, BAND_FOOT + 3, least, BAND_FOOT + 9, "axis"),
+        line(ceiling, BAND_FOOT + 3, ceiling, BAND_FOOT + 9, "axis"),
+        line(low, middle, high, middle, "spread"),
+        line(low, middle - 5, low, middle + 5, "spread"),
+        line(high, middle - 5, high, middle + 5, "spread"),
+        element("circle", cx=gets, cy=middle, r=5, class_="dot"),
+        class_="range",
+        width="100%",
+        height=RANGE_HEIGHT,
+        role="img",
+        aria_label=said,
+    )
+
+
+def _zone(zone: LitZone, hours: str, low: float, high: float) -> ZoneMap:
+    notes = {
+        "one reading": "one reading stands for all its sites",
+        "floor mean": "the mean of the lit floor stands for all its sites",
+    }
+    placed = [bed for bed in zone.beds if bed.x_m is not None]
+    alike = [bed for bed in zone.beds if bed.alike and len(bed.sites) > 1]
+    loose = [bed for bed in zone.beds if bed.x_m is None and bed not in alike]
+    floor = _floor(zone, placed, low, high) if placed or zone.lamps else None
+    size = f"{text.plain(zone.length_m, 2)} by {text.plain(zone.width_m, 2)} m"
+    return ZoneMap(
+        name=zone.name,
+        facts=f"{size}, {hours} of lamp light" + (", front at the bottom" if floor else ""),
+        floor=floor,
+        loose=tuple((bed.name, _loose(bed, low, high)) for bed in loose),
+        notes=tuple(f"{bed.name}: {notes[bed.alike]}{'' if bed in placed else NOT_DRAWN}" for bed in alike),
+    )
+
+
+def _floor(zone: LitZone, placed: Sequence[LitBed], low: float, high: float) -> Markup:
+    """Return the floor with its lamps and the beds whose place is known."""
+    scale = min(MAP_WIDTH / zone.length_m, MAP_TALLEST / zone.width_m)
+    width, height = zone.length_m * scale, zone.width_m * scale
+    parts = [rect(0, 0, width, height, "floor")]
+    for lamp in zone.lamps:
+        top = height - (lamp.y_m + lamp.width_m) * scale
+        parts.append(rect(lamp.x_m * scale, top, lamp.length_m * scale, lamp.width_m * scale, "lamp"))
+    for bed in placed:
+        parts += _bed(bed, scale, height, low, high)
+    return _seen(zone.name, placed, parts, width, height)
+
+
+def _seen(name: str, beds: Sequence[LitBed], parts: Sequence[Markup], width: float, height: float) -> Markup:
+    lights = [site.ppfd_umol_m2_s for bed in beds for site in bed.sites]
+    ends = f"{text.ppfd(min(lights))} to {text.ppfd(max(lights))} umol" if lights else "no bed in it"
+    said = f"{name} seen from above, light at each site: {ends}. Each bed's figures stand in the table."
+    return element(
+        "svg",
+        *parts,
+        class_="map",
+        viewBox=f"-1 -1 {width + 2:.0f} {height + 2:.0f}",
+        width=f"{width + 2:.0f}",
+        role="img",
+        aria_label=said,
+    )
+
+
+def _bed(bed: LitBed, scale: float, height: float, low: float, high: float) -> list[Markup]:
+    """Return a bed in its place: every site a box in the colour of its light, numbered if there is room."""
+    if bed.x_m is None or bed.y_m is None or bed.length_m is None or bed.width_m is None:
+        return []
+    wide, tall = bed.length_m * scale / bed.columns, bed.width_m * scale / bed.rows
+    parts = []
+    for site in bed.sites:
+        if site.x_m is None or site.y_m is None:
+            continue
+        x, y = site.x_m * scale - wide / 2, height - site.y_m * scale - tall / 2
+        parts += _site(x, y, wide, tall, site.ppfd_umol_m2_s, low, high)
+    x, y = bed.x_m * scale, height - (bed.y_m + bed.width_m) * scale
+    parts.append(rect(x, y, bed.length_m * scale, bed.width_m * scale, "rim"))
+    return parts
+
+
+def _loose(bed: LitBed, low: float, high: float) -> Markup:
+    """Return a bed whose place in the zone is not known: its sites in rows."""
+    size = min(LOOSE_SITE, MAP_WIDTH / bed.columns)
+    parts: list[Markup] = []
+    for site in bed.sites:
+        row, column = divmod(site.site - 1, bed.columns)
+        top = (bed.rows - 1 - row) * size
+        parts += _site(column * size, top, size, size, site.ppfd_umol_m2_s, low, high)
+    width, height = bed.columns * size, bed.rows * size
+    return _seen(bed.name, [bed], [*parts, rect(0, 0, width, height, "rim")], width, height)
+
+
+def _site(x: float, y: float, wide: float, tall: float, ppfd: float, low: float, high: float) -> list[Markup]:
+    colour = shade((ppfd - low) / (high - low) if high > low else 0.5)
+    parts = [rect(x, y, wide, tall, "site", fill=colour)]
+    said = text.ppfd(ppfd)
+    size = min(wide / (0.72 * max(len(said), 1)), tall * 0.6, 18.0)
+    if size >= SMALLEST_TEXT * 0.7:
+        middle = y + tall / 2 + size * 0.35
+        ink = "on-bright" if ink_on(colour) == BLACK else "on-dim"
+        parts.append(words(x + wide / 2, middle, said, ink, font_size=size, text_anchor="middle"))
+    return parts

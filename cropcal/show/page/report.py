@@ -1,0 +1,231 @@
+"""report.html: one page with everything about a plan, without a network. The only module that uses jinja2."""
+
+import base64
+import hashlib
+import json
+import re
+import unicodedata
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from importlib import resources
+from typing import Any
+
+import jinja2
+
+from cropcal.records.crop import CropTables
+from cropcal.records.hours import HoursAdvice, TimerLine
+from cropcal.records.plan import Plan, SeedOrder
+from cropcal.records.scene import LightRange, LitZone
+from cropcal.show import text
+from cropcal.show.page import (
+    bill as page_bill,
+)
+from cropcal.show.page import (
+    calendar as page_calendar,
+)
+from cropcal.show.page import (
+    eat as page_eat,
+)
+from cropcal.show.page import (
+    light as page_light,
+)
+from cropcal.show.page import (
+    photoperiod as page_hours,
+)
+from cropcal.show.page import (
+    sources as page_sources,
+)
+from cropcal.show.page import (
+    stories as page_story,
+)
+from cropcal.show.page.svg import Markup, element, joined
+from cropcal.show.terminal.plan import (
+    NO_PLAN_BEFORE,
+    NOT_DONE,
+    NOTHING_CHANGED,
+    headline,
+    proof,
+    revision,
+)
+from cropcal.show.terminal.regularity import regular, rhythm_rows
+from cropcal.show.terminal.service_level import asked
+from cropcal.show.wording import (
+    crop_name,
+    period_of,
+    want_name,
+    week_of,
+)
+
+FOLDER = "templates"
+UNSAFE_IN_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What the page is made of, all worked out before; ``timers`` are those of the plan, not of the picks."""
+
+    plan: Plan
+    hours: HoursAdvice
+    timers: tuple[TimerLine, ...]
+    zones: tuple[LitZone, ...]
+    ranges: tuple[LightRange, ...]
+    tables: CropTables
+    breaks: tuple[tuple[date, date], ...] = ()
+    orders: tuple[SeedOrder, ...] = ()
+    dangers: tuple[str, ...] = ()
+
+
+def report_html(facts: Facts) -> str:
+    """Return the page; the same facts give the same page to the byte."""
+    style, script = _read("page.css"), _read("page.js")
+    hours = page_hours.zone_parts(facts.hours)
+    page = _environment().get_template("page.html")
+    return page.render(
+        policy=_policy(style, script),
+        style=Markup(style),
+        script=Markup(script),
+        hours=hours,
+        hours_data=json_in_html(page_hours.data(hours)),
+        **_parts(facts),
+    )
+
+
+def _parts(facts: Facts) -> dict[str, Any]:
+    """Return what each part of the page shows."""
+    plan, tables = facts.plan, facts.tables
+    names = {slug: crop.name for slug, crop in tables.crops.items()}
+    first, last = period_of(plan)
+    told = page_story.stories(plan, facts.ranges, names)
+    wanted = [tables.crops[slug] for slug in dict.fromkeys(fit.crop for fit in plan.fits) if slug in names]
+    return {
+        "plan": plan,
+        "said": said_of(plan, facts.zones),
+        "period": f"{text.day_year(first)} to {text.day_year(last)}",
+        "headline": headline(plan),
+        "dangers": facts.dangers,
+        "proof": proof(plan.outcome, timed=False, steady=plan.is_steady),
+        "dishes": page_eat.dishes(plan, names),
+        "strips": page_eat.strips(plan, names),
+        "surer": asked(plan.service, plan.currency) if plan.service else "",
+        "rhythm": regular(plan.rhythm, names) if plan.rhythm else "",
+        "rhythm_costs": rhythm_rows(plan.rhythm, plan.currency) if plan.rhythm else [],
+        "weeks": page_eat.weeks(plan),
+        "steady": _steady(plan, names),
+        "binds": [(bind.what, text.plain(bind.short_want_weeks_cured, 1)) for bind in plan.outcome.binds],
+        "next_day": page_eat.day_title(plan, names),
+        "job_weeks": page_eat.job_weeks(plan, names),
+        "open_weeks": page_eat.OPEN_WEEKS,
+        "orders": page_eat.orders(facts.orders, names),
+        "changes": _changes(plan, names),
+        "taken": (
+            [
+                f"{text.day(row.on)} {row.job} {crop_name(row.crop, names)} {row.batch}"
+                for row in plan.again.taken_done
+            ]
+            if plan.again
+            else []
+        ),
+        "not_done": NOT_DONE,
+        "maps": page_light.zone_maps(facts.zones, plan.lights),
+        "beds": page_light.bed_rows(plan.lights),
+        "sun": page_light.sun_table(plan.lights),
+        "fits": page_light.fit_rows(plan.fits, facts.ranges, names),
+        "timers": page_hours.timers(facts.timers),
+        "stories": told,
+        "calendar": page_calendar.calendar(plan, names, told, facts.breaks),
+        "breaks": facts.breaks,
+        "months": page_bill.month_rows(plan),
+        "uses": page_bill.use_rows(plan),
+        "units": page_bill.unit_rows(plan, names),
+        "currency": plan.currency,
+        "assumptions": page_sources.assumption_rows(plan.assumptions, facts.hours.assumptions),
+        "crop_sources": page_sources.crop_sources(wanted),
+        "citations": page_sources.citations(wanted, tables),
+    }
+
+
+def _changes(plan: Plan, names: Mapping[str, str]) -> list[str]:
+    """Return what changed since the plan before; nothing where there is nothing to say of it."""
+    again = plan.again
+    if again is None:
+        return []
+    if not again.compared:
+        return [NO_PLAN_BEFORE]
+    changed = [revision(row, names) for row in again.revisions]
+    return changed or ([NOTHING_CHANGED] if again.taken_done else [])
+
+
+def _steady(plan: Plan, names: Mapping[str, str]) -> list[tuple[str, ...]]:
+    return [
+        (
+            want_name(want.label, names),
+            "as fits" if want.wanted_per_week is None else text.amount(want.wanted_per_week, want.unit),
+            text.amount(want.in_mix_per_week, want.unit),
+            text.amount(want.alone_per_week, want.unit),
+            "-" if want.first_week is None else text.span(*week_of(want.first_week)),
+        )
+        for want in plan.outcome.steady
+    ]
+
+
+def said_of(plan: Plan, zones: Sequence[LitZone]) -> Callable[[str], Markup]:
+    """Return a function that sets names from right to left apart, so that they turn nothing around them."""
+    typed = {
+        plan.place,
+        *(zone.name for zone in zones),
+        *(light.bed for light in plan.lights),
+        *(line.what for line in plan.bill),
+        *(job.note for job in plan.jobs if job.job == "chore"),
+    }
+    turned = [name for name in map(text.clean, typed) if any(map(_is_rtl, name))]
+    if not turned:
+        return lambda said: joined(said)
+    pattern = re.compile("(" + "|".join(map(re.escape, sorted(turned, key=len, reverse=True))) + ")")
+
+    def said(sentence: str) -> Markup:
+        parts = pattern.split(text.clean(sentence))
+        return joined(*(element("bdi", part) if n % 2 else part for n, part in enumerate(parts)))
+
+    return said
+
+
+def _is_rtl(char: str) -> bool:
+    return unicodedata.bidirectional(char) in ("R", "AL")
+
+
+def json_in_html(value: Any) -> Markup:
+    """Return JSON that no browser takes for the end of its script, whatever anybody typed."""
+    written = json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return Markup("".join(UNSAFE_IN_SCRIPT.get(char, char) for char in written))
+
+
+def _policy(style: str, script: str) -> str:
+    """Return a Content-Security-Policy under which nothing but this page's own style and script runs."""
+    return (
+        f"default-src 'none'; style-src '{_hash(style)}'; script-src '{_hash(script)}'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+def _hash(content: str) -> str:
+    return "sha256-" + base64.b64encode(hashlib.sha256(content.encode()).digest()).decode()
+
+
+@cache
+def _environment() -> jinja2.Environment:
+    environment = jinja2.Environment(
+        loader=jinja2.FunctionLoader(_read),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["one_line"] = text.clean
+    return environment
+
+
+def _read(name: str) -> str:
+    """Return a file of the folder of templates, as it was shipped."""
+    return (resources.files("cropcal") / "show" / "page" / FOLDER / name).read_text(encoding="utf-8")

@@ -1,0 +1,121 @@
+"""Sixth part of the page, in words: the story of each batch."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from cropcal.records.plan import (
+    Batch,
+    Fit,
+    Harvest,
+    Plan,
+    SiteUse,
+)
+from cropcal.records.scene import LightRange
+from cropcal.show import text
+from cropcal.show.terminal.light import VERDICTS
+from cropcal.show.wording import crop_name
+
+
+@dataclass(frozen=True)
+class Story:
+    """One batch from seed to clearing: ``facts`` are what and when, in the order in which it happens."""
+
+    number: int
+    batch: str
+    crop: str
+    facts: tuple[tuple[str, str], ...]
+
+    @property
+    def anchor(self) -> str:
+        """Return its name within the page: batch ids may hold anything."""
+        return f"batch-{self.number}"
+
+
+def stories(plan: Plan, ranges: Sequence[LightRange], names: Mapping[str, str]) -> tuple[Story, ...]:
+    """Return every batch, the first sown first."""
+    uses: dict[str, list[SiteUse]] = {}
+    for use in plan.sites:
+        uses.setdefault(use.batch, []).append(use)
+    by_place = {(one.crop, one.bed): one for one in ranges}
+    verdicts = {(fit.crop, fit.bed): _verdict(fit) for fit in plan.fits}
+    found = []
+    for number, batch in enumerate(sorted(plan.batches, key=lambda one: (one.sow_on, one.id)), start=1):
+        place = batch.crop, batch.bed
+        facts = (
+            ("where", _where(batch, uses.get(batch.id, ()))),
+            *_start(batch),
+            ("moved", text.day(batch.transplant_on) if batch.transplant_on else ""),
+            ("ready", f"{text.day(batch.ready_from)} ({_likely(batch)}), good until {_until(batch)}"),
+            ("cut", "; ".join(_cut(one, batch) for one in batch.harvests)),
+            ("cleared", text.day(batch.clear_on)),
+            ("in all", _in_all(batch)),
+            ("light", _light(by_place.get(place))),
+            ("in this bed", verdicts.get(place, "")),
+        )
+        told = tuple((what, said) for what, said in facts if said)
+        found.append(Story(number, batch.id, crop_name(batch.crop, names), told))
+    return tuple(found)
+
+
+def _where(batch: Batch, uses: Sequence[SiteUse]) -> str:
+    sites = sorted({use.site for use in uses})
+    if not sites:
+        return batch.bed
+    return f"{batch.bed}, site{'s' if len(sites) > 1 else ''} {_runs(sites)}"
+
+
+def _runs(numbers: Sequence[int]) -> str:
+    """Return "1-4, 6" for sorted numbers."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][1] + 1:
+            runs[-1][1] = number
+        else:
+            runs.append([number, number])
+    return ", ".join(str(first) if first == last else f"{first}-{last}" for first, last in runs)
+
+
+def _start(batch: Batch) -> tuple[tuple[str, str], ...]:
+    """Return how it begins: from seed, or with bought plants."""
+    if batch.plug_age_d is not None:
+        return (("planted", f"{text.day(batch.sow_on)}, bought plants about {batch.plug_age_d} days old"),)
+    sown = text.day(batch.sow_on) + (f", {_seed(batch)}" if batch.seeds else "")
+    return ("sown", sown), ("up", text.day(batch.emerge_on))
+
+
+def _seed(batch: Batch) -> str:
+    seeds = f"{batch.seeds} seed{'' if batch.seeds == 1 else 's'}"
+    if batch.nursery and batch.cells:
+        return f"{seeds} in {batch.cells} cell{'' if batch.cells == 1 else 's'} of {batch.nursery}"
+    return f"{seeds} in place"
+
+
+def _likely(batch: Batch) -> str:
+    return f"likely {text.span(batch.ready_from_low_80, batch.ready_from_high_80)}"
+
+
+def _until(batch: Batch) -> str:
+    return text.day(batch.ready_until)
+
+
+def _cut(harvest: Harvest, batch: Batch) -> str:
+    said = text.amount(harvest.amount, batch.unit)
+    likely = text.amount_range(harvest.amount_low_80, harvest.amount_high_80, batch.unit)
+    return f"{text.day(harvest.on)} {said}" + ("" if likely == said else f" (likely {likely})")
+
+
+def _in_all(batch: Batch) -> str:
+    if len(batch.harvests) < 2:
+        return ""
+    return text.amount(batch.amount, batch.unit)
+
+
+def _light(found: LightRange | None) -> str:
+    if found is None:
+        return ""
+    dli = found.dli
+    return f"{text.dli(dli.middle)} mol a day (likely {text.dli(dli.low)}-{text.dli(dli.high)})"
+
+
+def _verdict(fit: Fit) -> str:
+    return VERDICTS[fit.verdict] + (f": {fit.why}" if fit.verdict != "ok" else "")

@@ -1,0 +1,214 @@
+"""The shapes of the calendar picture, from its layout in :mod:`cropcal.show.pictures.calendar_layout`."""
+
+from cropcal.show.pictures.calendar_layout import (
+    HEADER,
+    LEFT,
+    LEGEND_LINE,
+    RIGHT,
+    Bar,
+    Block,
+    Chart,
+)
+from cropcal.show.pictures.shapes import (
+    AWAY,
+    FAINT,
+    INK,
+    NONE,
+    OUTLINE,
+    PAPER,
+    PLATE,
+    READY_HATCH,
+    SUPPLY,
+    SWATCH,
+    WHITE,
+    Boxes,
+    Drawing,
+    Marks,
+    Shape,
+    Sign,
+    Strokes,
+    Words,
+    filled,
+    mixed,
+    style,
+    tiles,
+)
+from cropcal.show.text import clip
+
+EDGE = 0.25
+SITE_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+GREY = "#c9c9c3"
+
+
+def drawing(layout: Chart) -> Drawing:
+    """Return everything to draw."""
+    shapes = [
+        Words(EDGE, 0.34, layout.title, 14, bold=True),
+        Words(EDGE, 0.60, layout.subtitle, 9, colour=FAINT),
+        *_lanes(layout),
+        *_time(layout),
+        *_bars(layout.bars),
+        *_labels(layout),
+        Marks(layout.cuts, "dot", WHITE, 13, 6),
+        *_needs(layout),
+        *_legend(layout),
+    ]
+    if not layout.bars:
+        top, bottom = layout.lanes
+        middle = (LEFT + layout.width) / 2, (top + bottom) / 2
+        x, y = middle
+        shapes.append(Boxes(((x - 1.5, x + 1.5, y - 0.2, y + 0.2),), WHITE, 5))
+        shapes.append(Words(x, y, "Nothing to sow in this plan", 12, side="center", rise="center"))
+    return Drawing(layout.width, layout.height, tuple(shapes))
+
+
+def _lanes(layout: Chart) -> list[Shape]:
+    right = layout.width - RIGHT
+    top, bottom = layout.lanes
+    grounds = tuple((LEFT, right, block.top, block.bottom) for block in layout.blocks)
+    away = tuple((first, after, top, bottom) for first, after in layout.breaks)
+    shapes: list[Shape] = [Boxes(grounds, PAPER, 0), Boxes(away, AWAY, 1)]
+    rows: list[tuple[tuple[float, float], tuple[float, float]]] = []
+    for block in layout.blocks:
+        shapes += _names(block)
+        height = (block.bottom - block.top) / block.rows
+        if block.kind == "bed" and block.rows > 1:
+            shapes += _site_numbers(block, height)
+            if height >= 0.08:
+                edges = [block.top + row * height for row in range(1, block.rows)]
+                rows += [((LEFT, y), (right, y)) for y in edges]
+    first_want = next((block for block in layout.blocks if block.kind == "want"), None)
+    if first_want:
+        shapes.append(Words(EDGE, first_want.top - 0.12, "Ready each week", 9, bold=True))
+    return [*shapes, Strokes(tuple(rows), WHITE, 0.8, 0.5)]
+
+
+def _names(block: Block) -> list[Shape]:
+    small = block.kind == "want"
+    middle = (block.top + block.bottom) / 2
+    return [
+        Words(EDGE, middle - 0.02, block.name, 8 if small else 9, bold=not small),
+        Words(EDGE, middle + (0.11 if small else 0.14), block.note, 6.5 if small else 7.5, colour=FAINT),
+    ]
+
+
+def _site_numbers(block: Block, height: float) -> list[Shape]:
+    step = next((step for step in SITE_STEPS if step * height >= 0.11), block.rows)
+    sites = [site for site in range(1, block.rows + 1) if site % step == 0 or (site == 1 and step > 2)]
+    return [
+        Words(LEFT - 0.06, block.top + (site - 0.5) * height, str(site), 6, "right", "center", FAINT)
+        for site in sites
+    ]
+
+
+def _time(layout: Chart) -> list[Shape]:
+    """Return months, Mondays and work days above the lanes and again below them."""
+    top, bottom = layout.lanes
+    right = layout.width - RIGHT
+    weeks = tuple(((x, top), (x, bottom)) for x, _ in layout.weeks)
+    months = tuple(((x, top - 0.4), (x, bottom + 0.45)) for x, _ in layout.months)
+    shapes: list[Shape] = [Strokes(weeks, "#dedbd2", 0.5, 1.5), Strokes(months, FAINT, 0.8, 1.6)]
+    crowded = len(layout.work_days) > 8 * (right - LEFT)
+    signs: tuple[tuple[float, float, float, Sign], ...] = (
+        (top - HEADER + 0.14, top - HEADER + 0.31, top - 0.08, "down"),
+        (bottom + 0.42, bottom + 0.25, bottom + 0.07, "up"),
+    )
+    for months_y, weeks_y, marks_y, sign in signs:
+        shapes += [
+            Words(x + 0.03, months_y, name, 8.5, bold=True)
+            for x, name in layout.months
+            if name and right - x > 0.3
+        ]
+        shapes += [Words(x + 0.03, weeks_y, name, 6.5, colour=FAINT) for x, name in layout.weeks if name]
+        for busy in (False, True):
+            points = tuple((x, marks_y) for x, has_jobs in layout.work_days if has_jobs is busy)
+            shapes.append(Marks(points, sign, INK if busy else WHITE, 5 if crowded else 12, 6))
+    return shapes
+
+
+def _bars(bars: tuple[Bar, ...]) -> list[Shape]:
+    """Return all bars in as few shapes as there are hatches: each shape has its price in time."""
+    by_hatch: dict[str, list[tuple[Bar, str]]] = {}
+    for bar in bars:
+        tone, texture = style(bar.crop)
+        face, hatch = {
+            "seed": (mixed(tone, WHITE, 0.65), ""),
+            "growing": (tone, texture),
+            "ready": (mixed(tone, INK, 0.28), READY_HATCH),
+        }[bar.stage]
+        by_hatch.setdefault(hatch, []).append((bar, face))
+    shapes: list[Shape] = []
+    for hatch, group in by_hatch.items():
+        boxes = tuple((bar.left, bar.right, bar.top + 0.008, bar.bottom - 0.008) for bar, _ in group)
+        ink = WHITE if hatch == READY_HATCH else FAINT
+        shapes += filled(boxes, tuple(face for _, face in group), hatch, ink)
+    return shapes
+
+
+def _labels(layout: Chart) -> list[Shape]:
+    plates = tuple(
+        (label.x - label.wide / 2, label.x + label.wide / 2, label.y - half, label.y + half)
+        for label in layout.labels
+        for half in (label.size_pt * 0.6 / 72,)
+    )
+    words = [Words(one.x, one.y, one.text, one.size_pt, "center", "center") for one in layout.labels]
+    return [Boxes(plates, PLATE, 5), *words]
+
+
+def _needs(layout: Chart) -> list[Shape]:
+    """Return what is ready each week against the line of what is wanted; what is missing has a sign."""
+    ready, missing, wanted, signs, idle = [], [], [], [], []
+    for need in layout.needs:
+        floor, height = need.bottom - 0.02, need.bottom - need.top - 0.04
+        left, right = need.left + 0.015, need.right - 0.015
+        level, goal = floor - need.ready * height, floor - need.wanted * height
+        if need.ready > 0:
+            ready.append((left, right, level, floor))
+        if need.short:
+            missing.append((left, right, goal, level))
+            signs.append(((left + right) / 2, (goal + level) / 2))
+        if need.wanted > 0:
+            wanted.append(((need.left, goal), (need.right, goal)))
+        if not need.counted and need.ready <= 0:
+            idle.append(((need.left + need.right) / 2, (need.top + need.bottom) / 2))
+    return [
+        Boxes(tuple(ready), SUPPLY, 3),
+        Boxes(tuple(missing), WHITE, 3, edge=INK, line_pt=OUTLINE),
+        Strokes(tuple(wanted), INK, 1.3, 4),
+        Marks(tuple(signs), "exclamation", INK, 52, 5, edge=NONE),
+        Marks(tuple(idle), "dash", FAINT, 9, 3, edge=FAINT),
+    ]
+
+
+def _legend(layout: Chart) -> list[Shape]:
+    y = layout.legend_top + LEGEND_LINE
+    x = LEFT
+    shapes: list[Shape] = []
+    for name, face, hatch in (
+        ("sown, not up", WHITE, ""),
+        ("growing", GREY, ""),
+        ("ready to cut", mixed(GREY, INK, 0.28), READY_HATCH),
+    ):
+        shapes += filled((_swatch(x, y),), face, hatch, WHITE)
+        shapes.append(Words(x + 0.34, y, name, 7.5))
+        x += 0.6 + 0.062 * len(name)
+    signs: list[tuple[Sign, str, str]] = [("dot", WHITE, "cut"), ("down", INK, "work day with jobs")]
+    signs += [("down", WHITE, "free work day")]
+    signs += [("exclamation", INK, "short (line: wanted)")] if layout.needs else []
+    for sign, face, name in signs:
+        shapes.append(Marks(((x + 0.08, y - 0.05),), sign, face, 52 if sign == "exclamation" else 24, 4))
+        shapes.append(Words(x + 0.2, y, name, 7.5))
+        x += 0.46 + 0.062 * len(name)
+    if layout.breaks:
+        shapes += [Boxes((_swatch(x, y),), AWAY, 3), Words(x + 0.34, y, "nobody there", 7.5)]
+    column = (layout.width - LEFT - RIGHT) / layout.legend_columns
+    for number, name in enumerate(layout.crops):
+        left = LEFT + number % layout.legend_columns * column
+        low = y + LEGEND_LINE * (1 + number // layout.legend_columns)
+        shapes += tiles((_swatch(left, low),), number)
+        shapes.append(Words(left + 0.34, low, f"{number + 1}  {clip(name, 30)}", 7.5))
+    return shapes
+
+
+def _swatch(x: float, y: float) -> tuple[float, float, float, float]:
+    return x, x + SWATCH, y - 0.12, y + 0.02

@@ -1,0 +1,351 @@
+"""What ``plan`` prints. Every function returns text that ends in a newline."""
+
+import math
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+
+from cropcal.records.plan import (
+    Batch,
+    Outcome,
+    Plan,
+    SeedOrder,
+    Steady,
+    Supply,
+)
+from cropcal.records.replan import Again, Revision
+from cropcal.show import text
+from cropcal.show.terminal.basics import months
+from cropcal.show.terminal.light import WITH_SUN, with_sun
+from cropcal.show.terminal.regularity import rhythm
+from cropcal.show.terminal.service_level import service, sure
+from cropcal.show.wording import (
+    assumptions,
+    by_day,
+    crop_name,
+    line,
+    period_of,
+    want_name,
+    week_of,
+)
+
+SHORT_WEEKS_SHOWN = 8
+STEADY_TITLE = "What this space could give week after week"
+ORDERS_SHOWN = 8
+FIRST_DAYS_SHOWN = 2
+CHANGES_SHOWN = 10
+TAKEN_SHOWN = 5
+
+
+def plan(
+    result: Plan,
+    names: Mapping[str, str],
+    folder: str = "",
+    files: Sequence[str] = (),
+    next_command: str = "",
+    orders: Sequence[SeedOrder] = (),
+    today: date | None = None,
+) -> str:
+    """Return the summary of a plan, what matters most first.
+
+    Parameters
+    ----------
+    result
+        The plan.
+    names
+        Slug of a crop -> its name.
+    folder, files
+        Where the files were written, and their names.
+    next_command
+        What the user should type next.
+    orders
+        The seed to buy.
+    today
+        The day of planning; seed that should have been ordered before it is pointed out.
+    """
+    head_line = f"{result.place}: {result.weeks} weeks from {text.day_year(result.start)}"
+    written = text.wrap(", ".join(files), first="  ", later="  ") if files else ""
+    empty = result.outcome.status == "empty"
+    return (
+        f"{text.wrap(head_line)}\n{text.wrap(headline(result))}\n"
+        + (nothing_grows(result.warnings) if empty else "")
+        + _since(result.again, names)
+        + text.section("What you can eat, and when", _harvests(result, names))
+        + text.section("First week that each want can be had", _firsts(result, names))
+        + text.section("Short weeks", "" if empty else _short_weeks(result, names))
+        + text.section("How likely there is enough each week", sure(counted(result), names))
+        + text.section("What it takes to be surer", service(result.service, names, result.currency))
+        + text.section(STEADY_TITLE, "" if empty else steady_table(result.outcome.steady, names))
+        + text.section(
+            "How good this plan is", "" if empty else _outcome(result.outcome, steady=result.is_steady)
+        )
+        + text.section("Rhythm", rhythm(result.rhythm, names, result.currency))
+        + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
+        + text.section("Seed to buy", _seed([order for order in orders if order.seeds], names, today))
+        + text.section("Young plants to buy", _plugs([order for order in orders if not order.seeds], names))
+        + text.section(WITH_SUN, with_sun(result.lights))
+        + text.section("Power", _power(result) if result.bill else "")
+        + text.section("Watch out", "" if empty else text.bullets(result.warnings))
+        + text.section("Take care", text.bullets(result.cautions))
+        + text.section("Taken for granted", assumptions(result.assumptions))
+        + text.section(f"Written to {text.clean(folder)}" if folder else "Written", written)
+        + (f"\nNext, type: {next_command}\n" if next_command else "")
+    )
+
+
+NO_PLAN_BEFORE = "No earlier plan is written here, so there is nothing to compare this one with."
+NOTHING_CHANGED = "Nothing: everything goes on as planned."
+NOT_DONE = "Is one not done? Do it, note it, and plan again: it moves what follows."
+
+
+def _since(again: Again | None, names: Mapping[str, str]) -> str:
+    """Return what changed since the plan before, and what nobody noted."""
+    if again is None:
+        return ""
+    changed = [revision(row, names) for row in again.revisions]
+    shown = changed[:CHANGES_SHOWN]
+    if len(changed) > len(shown):
+        shown.append(f"and {len(changed) - len(shown)} more: see plan.json")
+    taken = [
+        f"{text.day(row.on)} {row.job} {crop_name(row.crop, names)} {row.batch}" for row in again.taken_done
+    ]
+    more = len(taken) - TAKEN_SHOWN
+    taken = taken[-TAKEN_SHOWN:]
+    if more > 0:
+        taken.insert(0, f"{more} earlier job{'s' if more > 1 else ''}")
+    if again.compared:
+        title = f"What changed since the last plan, from {text.day(again.on)}"
+        since = text.section(title, text.bullets(shown) if shown else NOTHING_CHANGED)
+    else:
+        since = text.section(f"Planned from the journal alone, from {text.day(again.on)}", NO_PLAN_BEFORE)
+    return since + text.section(
+        "Not noted, so taken as done as planned", f"{text.bullets(taken)}\n{NOT_DONE}" if taken else ""
+    )
+
+
+def revision(row: Revision, names: Mapping[str, str]) -> str:
+    """Return one change in a line."""
+    what = f"{row.batch} {crop_name(row.crop, names)}"
+    sites = f"{row.sites} site{'s' if row.sites != 1 else ''}"
+    before, now = (text.day(on) if on else "" for on in (row.before, row.now))
+    match row.what:
+        case "new":
+            said = f"{what}: new, sow {now} for {sites}"
+        case "dropped":
+            said = f"{what}: not sown on {before} after all"
+        case "lost":
+            said = f"{what}: {sites} lost"
+        case "given up":
+            said = f"{what}: take out {sites}"
+        case "sown":
+            said = f"{what}: sown {now}, planned {before}"
+        case _ if before and now:
+            said = f"{what}: {row.what} {now}, not {before}"
+        case _ if now:
+            said = f"{what}: {row.what} {now} too"
+        case _:
+            said = f"{what}: no {row.what} {before}"
+    return said + (f" ({row.why})" if row.why else "")
+
+
+def _seed(orders: Sequence[SeedOrder], names: Mapping[str, str], today: date | None) -> str:
+    """Return what to order by when, counted and weighed."""
+    rows = [
+        (
+            text.day(order.order_by),
+            crop_name(order.crop, names),
+            text.quantity(order.seeds, "seeds"),
+            text.amount(order.weight_g, "g"),
+            text.span(order.sow_from, order.sow_until),
+        )
+        for order in orders[:ORDERS_SHOWN]
+    ]
+    if not rows:
+        return ""
+    more = len(orders) - len(rows)
+    left = f"\nand {more} more: see seeds.csv" if more else ""
+    why = text.wrap("With spare seed for what does not come up; one order a quarter, for seed keeps.")
+    late = today is not None and any(order.order_by < today for order in orders[:ORDERS_SHOWN])
+    why += "\nA day already past: order now what you do not have yet." if late else ""
+    return f"{text.table(('order by', 'crop', 'seeds', 'about', 'for sowing'), rows, 'llrrl')}{left}\n{why}"
+
+
+def _plugs(orders: Sequence[SeedOrder], names: Mapping[str, str]) -> str:
+    """Return how many bought plants are planted on which day."""
+    rows = [
+        (text.day(order.sow_from), crop_name(order.crop, names), text.quantity(order.plugs, "plants"))
+        for order in sorted(orders, key=lambda order: order.sow_from)[:ORDERS_SHOWN]
+    ]
+    more = len(orders) - len(rows)
+    left = f"\nand {more} more: see seeds.csv" if more else ""
+    return f"{text.table(('planted', 'crop', 'plants'), rows, 'llr')}{left}" if rows else ""
+
+
+def _power(result: Plan) -> str:
+    return months(result.bill, result.currency, period_of(result))
+
+
+def counted(result: Plan) -> list[Supply]:
+    """Return the weeks that count of wants with a number; "as much as fits" cannot fall short."""
+    as_fits = {want.want for want in result.outcome.steady if want.wanted_per_week is None}
+    return [row for row in result.supply if row.counted and row.wanted > 0 and row.want not in as_fits]
+
+
+def headline(result: Plan) -> str:
+    """Return in a sentence whether what is wanted will be there."""
+    if not result.batches:
+        return NOTHING_GROWS
+    weeks = counted(result)
+    short = sum(row.short > 0 for row in weeks)
+    if not weeks:
+        return "No amounts are wanted, so this is as much as fits, spread evenly."
+    if not short:
+        return f"All {len(weeks)} wanted weeks are met."
+    if short == len(weeks):
+        return f"All {short} wanted weeks fall short." if short > 1 else "The one wanted week falls short."
+    falls = "falls" if short == 1 else "fall"
+    return f"{short} of {len(weeks)} wanted weeks {falls} short; the rest are met."
+
+
+NOTHING_GROWS = "Nothing to sow: no wanted crop can be grown here in this time."
+
+
+def nothing_grows(reasons: Sequence[str]) -> str:
+    """Return why nothing can be grown, and what would help."""
+    another = "Another crop may do: cropcal crops with this space shows which suit which bed."
+    return text.section("Why, and what would help", text.bullets([*reasons, another]))
+
+
+def _harvests(result: Plan, names: Mapping[str, str]) -> str:
+    by_crop: dict[str, list[Batch]] = {}
+    for batch in sorted(result.batches, key=lambda batch: (batch.ready_from, batch.id)):
+        by_crop.setdefault(batch.crop, []).append(batch)
+    rows = []
+    for crop, batches in by_crop.items():
+        first = batches[0]
+        last = max((harvest.on for batch in batches for harvest in batch.harvests), default=None)
+        rows.append(
+            (
+                crop_name(crop, names),
+                text.day(first.ready_from),
+                text.span(first.ready_from_low_80, first.ready_from_high_80),
+                text.day(last) if last else "-",
+                text.amount(sum(batch.amount for batch in batches), first.unit),
+            )
+        )
+    headers = ("crop", "first ready", "likely between", "last cut", "in all")
+    return text.table(headers, rows, "llllr") if rows else ""
+
+
+def _firsts(result: Plan, names: Mapping[str, str]) -> str:
+    """Return a line a want; weeks before its first are not counted as short."""
+    end = result.start + timedelta(weeks=result.weeks)
+    lines = [
+        f"{want_name(want.label, names)}: {text.span(first, first + timedelta(days=6))}"
+        + (", after this plan ends" if first >= end else "")
+        for want in result.outcome.steady
+        if (first := want.first_week) is not None
+    ]
+    return text.bullets(lines) if lines else ""
+
+
+def _short_weeks(result: Plan, names: Mapping[str, str]) -> str:
+    short = [row for row in counted(result) if row.short > 0]
+    if not short:
+        return ""
+    rows = [
+        (
+            text.span(*week_of(row.week)),
+            want_name(row.label, names),
+            text.quantity(row.wanted, row.unit),
+            text.quantity(row.ready, row.unit),
+            text.amount(row.short, row.unit),
+        )
+        for row in short[:SHORT_WEEKS_SHOWN]
+    ]
+    more = len(short) - len(rows)
+    left = f"\nand {more} more: see supply.csv" if more else ""
+    return text.table(("week", "wanted crop", "wanted", "ready", "short by"), rows, "llrrr") + left
+
+
+def steady_table(steady: Sequence[Steady], names: Mapping[str, str]) -> str:
+    """Return what each want could get week after week, wanted, in the mix and alone."""
+    rows = [
+        (
+            want_name(want.label, names),
+            "as fits" if want.wanted_per_week is None else text.amount(want.wanted_per_week, want.unit),
+            text.amount(want.in_mix_per_week, want.unit),
+            text.amount(want.alone_per_week, want.unit),
+        )
+        for want in steady
+    ]
+    headers = ("each week", "wanted", "in this mix", "grown alone")
+    return text.table(headers, rows, "lrrr") if rows else ""
+
+
+def _outcome(outcome: Outcome, *, steady: bool) -> str:
+    paragraphs = [proof(outcome, steady=steady)]
+    if outcome.status != "empty":
+        paragraphs.append(
+            f"Its score is {_score(outcome.value)}, lower is better; none can score below"
+            f" {_score(outcome.bound)}."
+        )
+        if outcome.short_want_weeks > 0:
+            missed, least = outcome.short_want_weeks, math.floor(outcome.bound_want_weeks * 10 + 1e-6) / 10
+            paragraphs.append(
+                f"Of one want in one week counted as 1, it misses {text.plain(missed, 1)};"
+                f" every plan misses at least {text.plain(least, 1)}."
+            )
+    binds = [(bind.what, text.plain(bind.short_want_weeks_cured, 1)) for bind in outcome.binds]
+    held = text.table(("what holds it back", "short weeks that more of it would cure"), binds, "lr")
+    return "\n".join([*map(text.wrap, paragraphs), *([f"\n{held}"] if binds else [])])
+
+
+def _score(value: float) -> str:
+    return f"{value:.4g}" if abs(value) < 1e4 else text.plain(value, 0)
+
+
+def proof(outcome: Outcome, *, timed: bool = True, steady: bool = False) -> str:
+    """Return in plain words how sure it is that no plan is better, and how long that took.
+
+    A ``steady`` one is held against plans that need not repeat: what it is off is the price of the rhythm.
+    """
+    seconds = f"{text.plain(outcome.seconds, 1 if outcome.seconds >= 0.05 else 2)} s"
+    took, after = (f" It took {seconds}.", f" after {seconds}") if timed else ("", "")
+    if outcome.status == "empty":
+        return "There was nothing to plan."
+    proven = outcome.status == "proven"
+    if steady and outcome.gap >= 1e-6:
+        best = f"the best rhythm found{'' if proven else f' in time{after}'}"
+        return f"This is {best}; a plan that need not repeat may be better by {_gap(outcome)}.{took * proven}"
+    if proven:
+        if outcome.gap < 1e-6:
+            return f"Proven: no plan is better.{took}"
+        return f"Proven: no plan is better by more than {_gap(outcome)}.{took}"
+    why = "the time was up" if outcome.status == "time limit" else "it was stopped"
+    return f"Not proven, {why}{after}: the best plan could be better by up to {_gap(outcome)}."
+
+
+def _gap(outcome: Outcome) -> str:
+    """Return how much better a plan could be: as a share of the score, and in weeks without a wanted crop."""
+    weeks = outcome.gap_want_weeks
+    decimals = 1 if weeks >= 1 else 2 if weeks >= 0.1 else 3
+    said = text.plain(math.ceil(weeks * 10**decimals - 1e-9) / 10**decimals, decimals)
+    return f"{_up(outcome.gap)} of its score, as much as {said} weeks without one want"
+
+
+def _up(share: float) -> str:
+    """Return a percentage rounded up, so that it never promises too much."""
+    decimals = 1 if share >= 0.001 else 2 if share >= 0.0001 else 4
+    scale = 10**decimals
+    # the small slack keeps 0.1 % from becoming 0.2 % by the error of binary fractions
+    return f"{text.plain(math.ceil(share * 100 * scale - 1e-9) / scale, decimals)} %"
+
+
+def _first_jobs(result: Plan, names: Mapping[str, str]) -> str:
+    blocks = []
+    first = result.again.on if result.again else result.start
+    days = [(on, jobs) for on, jobs in by_day(result.jobs).items() if on >= first]
+    for on, jobs in days[:FIRST_DAYS_SHOWN]:
+        blocks.append(text.day(on))
+        blocks += [text.wrap(line(job, names), first="  ", later="    ") for job in jobs]
+    return "\n".join(blocks)

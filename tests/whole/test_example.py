@@ -1,0 +1,58 @@
+"""The example's one short week, argued from the forecast alone, without the planner."""
+
+import json
+import subprocess
+import sys
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from cropcal.planning.growth.crop_growth import WEEKLY_D
+
+PROJECT = Path(__file__).resolve().parents[2]
+EXAMPLE = PROJECT / "examples" / "millbrook"
+START = date(2027, 1, 11)
+WEEKS = 25
+BREAK = (date(2027, 3, 26), date(2027, 4, 7))
+SHORT_WEEK = (date(2027, 4, 12), date(2027, 4, 18))
+
+
+def cropcal(*words: str) -> subprocess.CompletedProcess[str]:
+    command = [str(Path(sys.executable).with_name("cropcal")), *words]
+    return subprocess.run(command, capture_output=True, text=True, check=False)
+
+
+def work_days() -> list[date]:
+    """Return Mondays and Thursdays from January to July, without the break."""
+    days = (START + timedelta(days=number) for number in range(7 * WEEKS))
+    return [day for day in days if day.weekday() in (0, 3) and not BREAK[0] <= day <= BREAK[1]]
+
+
+def test_one_week_falls_short_and_only_one(tmp_path):
+    """A week after the holidays there are no shoots and no microgreens: 120 g, one want-week."""
+    done = cropcal("plan", str(EXAMPLE), "--out", str(tmp_path), "--json")
+    assert done.returncode == 1
+    plan = json.loads(done.stdout)
+    short = [row for row in plan["supply"] if row["short"] > 0]
+    assert [(row["week"], row["wanted"], row["short"]) for row in short] == [("2027-04-12", 120, 120)]
+    assert plan["outcome"]["short_want_weeks"] == 1
+    assert plan["outcome"]["bound_want_weeks"] == pytest.approx(1, abs=1e-6)
+
+
+@pytest.mark.parametrize("crop", ["microgreens-brassica", "pea-shoots"])
+def test_nothing_sown_around_the_break_can_be_cut_in_that_week(crop, tables):
+    """No work day's sowing has a day of that week on which somebody cuts within its harvest window.
+
+    So one want-week of shortage is what any plan must have, whatever its sites.
+    """
+    window_d = tables.crops[crop].window_d
+    early_d = 0 if tables.crops[crop].kind == "shoots" else max(WEEKLY_D - window_d, 0)
+    cutting = [day for day in work_days() if SHORT_WEEK[0] <= day <= SHORT_WEEK[1]]
+    assert len(cutting) == 2
+    answer = json.loads(cropcal("when", str(EXAMPLE), crop, "--sown", "2027-03-01", "--json").stdout)
+    takes_d = (date.fromisoformat(answer["harvest"]["middle"]) - date(2027, 3, 1)).days
+    for sown in work_days():
+        first = sown + timedelta(days=takes_d - early_d)
+        last = sown + timedelta(days=takes_d + window_d)
+        assert not any(first <= day <= last for day in cutting), sown
