@@ -226,7 +226,7 @@ def when(
     on, journal = day(sown, "--sown"), noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.planning.growth.forecast import Unanswered
+        from cropcal.planning.forecast import Unanswered
         from cropcal.season.forecast import forecast_of
 
         found = forecast_of(path, journal, space, tables, slug, bed_name, on)

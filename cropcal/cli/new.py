@@ -16,13 +16,13 @@ from cropcal.reading.files.file_set import CannotWriteError, write_set
 from cropcal.reading.interview.answers import is_unknown
 from cropcal.reading.interview.questions import Question, questions
 from cropcal.reading.text.suggestions import SEEN
-from cropcal.records.answers import Answers, Burning
+from cropcal.records.answers import Answers, LampOnHours
 from cropcal.season.load import load, refuse, refuse_one
 from cropcal.show import hazard_words
 from cropcal.show.data.space_template import space_toml
 from cropcal.show.terminal import new as first_screen
 
-LEFT_OPEN: dict[str, Any] = {"gap": None, "hours": Burning(), "air": None}
+LEFT_OPEN: dict[str, Any] = {"gap": None, "hours": LampOnHours(), "air": None}
 """What stands for "don't know" where the space file may leave it out; else the question's own default."""
 LOOK_FOR_S = 10.0
 """How long the first plan may take; ``cropcal plan`` takes its time."""

@@ -14,18 +14,18 @@ from cropcal.cli.interrupt import asking_to_stop
 from cropcal.records.plan import POINTS_A_WEEK
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
-    from cropcal.planning.planner import Effort
+    from cropcal.planning.planner import SolveOptions
 
 SLOW_S = 1.0
 
 
 @contextmanager
-def effort(time_limit_s: float, gap: float) -> Iterator["Effort"]:
+def effort(time_limit_s: float, gap: float) -> Iterator["SolveOptions"]:
     """Show progress on a terminal; Ctrl-C ends the search and keeps the best plan so far."""
-    from cropcal.planning.planner import Effort
+    from cropcal.planning.planner import SolveOptions
 
     stop, seen = threading.Event(), sys.stderr.isatty()
-    trying = Effort(time_limit_s=time_limit_s, gap=gap, stop=stop.is_set)
+    trying = SolveOptions(time_limit_s=time_limit_s, gap=gap, stop=stop.is_set)
     if seen:
         trying = replace(trying, progress=_progress(time.monotonic()))
     with asking_to_stop(stop):

@@ -33,7 +33,7 @@ def trial(
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.history.calibration import gathered
-        from cropcal.planning.history.comparison import Asked
+        from cropcal.planning.history.comparison import ComparisonRequest
         from cropcal.planning.history.comparison import trial as compare
         from cropcal.planning.site.bed_light import bed_lights
         from cropcal.show.terminal import basics as screens
@@ -47,7 +47,7 @@ def trial(
                 refuse_one("--bed", f'"{bed}"', "a bed of the space", nearest(bed, known))
         lights = bed_lights(space, tables)
         told, found = gathered(space, tables, lights, journal.events(), journal.batches())
-        seen = compare(tables.crops[slug], tables, lights, told, found, Asked(tuple(beds), on))
+        seen = compare(tables.crops[slug], tables, lights, told, found, ComparisonRequest(tuple(beds), on))
         if isinstance(seen, str):
             return Answer({}, str, notes=(seen,), code=Exit.SHORT)
         written = screens.written(str(out), FILES).strip("\n") if out else ""

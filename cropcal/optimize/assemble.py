@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from cropcal.optimize.capacity_rows import Parts, balance
+from cropcal.optimize.capacity_rows import VariableBlocks, balance
 from cropcal.optimize.demand_rows import want
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import (
-    Before,
     FloatArray,
+    PreviousPlan,
     Programme,
     Rows,
     Task,
@@ -18,7 +18,7 @@ from cropcal.optimize.programme import (
 def build(task: Task, weights: Weights | None = None) -> Programme:
     """Return the programme of a task."""
     weights = weights or Weights()
-    parts = Parts(task, weights)
+    parts = VariableBlocks(task, weights)
     parts.add("n", column_costs(task, weights), 0.0, _most(task))
     rows = [
         balance(parts, "site", task.columns.place, task.columns.planted, task.columns.freed, task.sites),
@@ -56,7 +56,7 @@ def _most(task: Task) -> FloatArray:
     return np.where(useful, most, 0.0)
 
 
-def standing(parts: Parts, before: Before) -> Rows:
+def standing(parts: VariableBlocks, before: PreviousPlan) -> Rows:
     """Return sum(n) + given up = stands, one row for each group of plants in the ground."""
     size = len(before.stands)
     mine = np.flatnonzero(before.group >= 0)
@@ -71,7 +71,7 @@ def standing(parts: Parts, before: Before) -> Rows:
     )
 
 
-def calm(parts: Parts, before: Before) -> Rows:
+def calm(parts: VariableBlocks, before: PreviousPlan) -> Rows:
     """Return n + gone >= planned, one row for each column that the plan before uses."""
     used = np.flatnonzero(before.planned > 0)
     planned = before.planned[used].astype(np.float64)

@@ -29,7 +29,7 @@ SHORTAGE_ONLY = Weights(
 
 
 @dataclass(frozen=True)
-class Patience:
+class TimeLimits:
     """How long to look for reasons, and whom to ask whether to stop."""
 
     time_limit_s: float = float("inf")
@@ -41,7 +41,7 @@ class Patience:
 
 
 def shortage(
-    task: Task, wants: Sequence[int], patience: Patience = Patience(), unknown: float = 0.0
+    task: Task, wants: Sequence[int], patience: TimeLimits = TimeLimits(), unknown: float = 0.0
 ) -> float:
     """Return short want-weeks of some wants below which no plan can go: those of the relaxed programme.
 
@@ -56,7 +56,7 @@ def shortage(
     return max(found[1], 0.0) if found else unknown
 
 
-def binds(task: Task, wants: Sequence[int], patience: Patience = Patience()) -> list[tuple[int, float]]:
+def binds(task: Task, wants: Sequence[int], patience: TimeLimits = TimeLimits()) -> list[tuple[int, float]]:
     """Return for each place, then each nursery, the short want-weeks that ten times as many would cure.
 
     The list ends early where time was up.

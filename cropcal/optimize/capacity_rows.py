@@ -11,7 +11,7 @@ from cropcal.optimize.programme import (
 )
 
 
-class Parts:
+class VariableBlocks:
     """Variables as they are added, in stretches."""
 
     def __init__(self, task: Task, weights: Weights) -> None:
@@ -35,7 +35,7 @@ class Parts:
 
 
 def balance(
-    parts: Parts, name: str, where: IntArray, taken: IntArray, given: IntArray, capacity: IntArray
+    parts: VariableBlocks, name: str, where: IntArray, taken: IntArray, given: IntArray, capacity: IntArray
 ) -> Rows:
     """Return held(t) - held(t before) = taken on t - given back on t, with 0 <= held(t) <= capacity.
 

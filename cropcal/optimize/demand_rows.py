@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from cropcal.optimize.capacity_rows import Parts
+from cropcal.optimize.capacity_rows import VariableBlocks
 from cropcal.optimize.penalties import Weeks, ranges, steps
 from cropcal.optimize.programme import (
     MOST_KEPT,
@@ -15,7 +15,7 @@ STEPS_AT, STEPS_BY = (0.0, 0.5, 1.0), (1.0, 2.0, 3.0)
 """Rounding steps of ``whole``: smallest, middle and largest share of a week, whole, halved and by three."""
 
 
-def want(parts: Parts) -> list[Rows]:
+def want(parts: VariableBlocks) -> list[Rows]:
     """Return sum(share x n) + kept for it - kept for later + short - over = top, one row a week that counts.
 
     ``top`` is 1. Where every way brings the same share a site, it is what the sites that meet the week bring,
@@ -62,7 +62,7 @@ def want(parts: Parts) -> list[Rows]:
     return [*rows, _spare(parts, kept, out_of), _keep(parts, kept)] if len(kept) else rows
 
 
-def _spare(parts: Parts, kept: IntArray, out_of: FloatArray) -> Rows:
+def _spare(parts: VariableBlocks, kept: IntArray, out_of: FloatArray) -> Rows:
     """Return sum(share x n) - kept for later - over = 0, one row a week that does not count."""
     task = parts.task
     entries, store = task.entries, task.store
@@ -87,7 +87,7 @@ def _spare(parts: Parts, kept: IntArray, out_of: FloatArray) -> Rows:
     )
 
 
-def _keep(parts: Parts, kept: IntArray) -> Rows:
+def _keep(parts: VariableBlocks, kept: IntArray) -> Rows:
     """Return kept for so many weeks and longer <= what is cut and keeps so long, by the week of the cut.
 
     So nothing is kept that was kept already. Counted in usual weeks of the want.

@@ -21,10 +21,10 @@ def greedy(task: Task, weights: Weights, begun: IntArray | None = None) -> IntAr
     Want-weeks are served in the order of time. Each is given one site after another, of the column that
     lowers the weighted sum most per day that it holds a site, until none lowers it.
     """
-    columns, plate = task.columns, _Plate(task, weights)
+    columns, plate = task.columns, _DemandState(task, weights)
     price, days = column_costs(task, weights), np.maximum(columns.freed - columns.planted, 1)
-    beds = _Room(task.sites, columns.place, columns.planted, columns.freed)
-    nurseries = _Room(task.cells, columns.nursery, columns.sown, columns.planted)
+    beds = _Occupancy(task.sites, columns.place, columns.planted, columns.freed)
+    nurseries = _Occupancy(task.cells, columns.nursery, columns.sown, columns.planted)
     n = _as_before(task, beds, nurseries) if begun is None else begun.copy()
     if begun is not None:
         for column in np.flatnonzero(n):
@@ -53,7 +53,7 @@ def greedy(task: Task, weights: Weights, begun: IntArray | None = None) -> IntAr
     return n
 
 
-class _Plate:
+class _DemandState:
     """What each week gets so far, in shares: of its own cut, then of what is over before it and keeps."""
 
     def __init__(self, task: Task, weights: Weights) -> None:
@@ -112,7 +112,7 @@ class _Plate:
                 rest -= part
 
 
-def _as_before(task: Task, beds: "_Room", nurseries: "_Room") -> IntArray:
+def _as_before(task: Task, beds: "_Occupancy", nurseries: "_Occupancy") -> IntArray:
     """Return what is gone on with and what was planned before, as far as there is room, and hold it.
 
     Plants in the ground come first: as was planned, then in the first way that finds room.
@@ -140,7 +140,7 @@ def _as_before(task: Task, beds: "_Room", nurseries: "_Room") -> IntArray:
     return n
 
 
-class _Room:
+class _Occupancy:
     """What is still free in each place on each day."""
 
     def __init__(self, capacity: IntArray, where: IntArray, start: IntArray, end: IntArray) -> None:

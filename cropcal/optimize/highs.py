@@ -45,7 +45,7 @@ STATUS: dict[Any, Ended | Literal["unfinished"]] = {
 
 
 @dataclass(frozen=True, eq=False)
-class Answer:
+class SolverResult:
     """What the solver says: all values (None: none found), objective, bound, and why it stopped.
 
     ``reduced`` are the reduced costs of all variables, where sites may be split.
@@ -69,7 +69,7 @@ def run(
     start: IntArray | None = None,
     stop: Callable[[], bool] | None = None,
     progress: Progress | None = None,
-) -> Answer:
+) -> SolverResult:
     """Run the solver on a programme.
 
     Parameters
@@ -123,7 +123,7 @@ def run(
             stop=stop,
             progress=progress,
         )
-    return Answer(
+    return SolverResult(
         values=values,
         value=value,
         bound=float(info.mip_dual_bound) if not relaxed else value if ended == PROVEN else -float("inf"),
@@ -132,12 +132,14 @@ def run(
     )
 
 
-def _of_nothing(programme: Programme) -> Answer:
+def _of_nothing(programme: Programme) -> SolverResult:
     """Return the answer to a programme without variables, which HiGHS refuses: do nothing, if that fits."""
     fits = all((rows.low <= 0).all() and (rows.high >= 0).all() for rows in programme.rows)
     value = programme.constant if fits else float("inf")
     none = np.zeros(0)
-    return Answer(none if fits else None, value, value, "proven" if fits else "empty", none if fits else None)
+    return SolverResult(
+        none if fits else None, value, value, "proven" if fits else "empty", none if fits else None
+    )
 
 
 def _agrees(programme: Programme, values: FloatArray, value: float) -> bool:

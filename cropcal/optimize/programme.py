@@ -113,7 +113,7 @@ class Task:
     """(nurseries,), cells of each nursery."""
     cost_unit: float = 1.0
     """What one share of a week's want usually costs (``usual_cost``), so that currency does not matter."""
-    before: "Before | None" = None
+    before: "PreviousPlan | None" = None
     """What stands already and what was planned before, if this is not the first plan."""
     heads: BoolArray | None = None
     """(wants,), whether a want is for heads, of which none is kept in part; None: no want is."""
@@ -160,7 +160,7 @@ class Task:
         return Entries(column, want * weeks + week, share, self.demand[want, week] > 0)
 
     @cached_property
-    def store(self) -> "Store":
+    def store(self) -> "Inventory":
         """Return from which week to which something can be kept: from any cut of what keeps to a want."""
         entries, weeks = self.entries, self.demand.shape[1]
         longest = np.zeros(self.demand.size, dtype=np.int64)
@@ -173,7 +173,7 @@ class Task:
         ]
         source = np.concatenate(parts)
         later = np.repeat(np.arange(1, MOST_KEPT + 1), [len(part) for part in parts])
-        return Store(source, source + later, later)
+        return Inventory(source, source + later, later)
 
     @cached_property
     def spare(self) -> BoolArray:
@@ -211,7 +211,7 @@ class Task:
 
 
 @dataclass(frozen=True, eq=False)
-class Store:
+class Inventory:
     """Ways to keep what is cut: the want-week of the cut, that of the meal, and how many weeks later."""
 
     source: IntArray
@@ -220,7 +220,7 @@ class Store:
 
 
 @dataclass(frozen=True, eq=False)
-class Before:
+class PreviousPlan:
     """What a plan that is made again keeps to; arrays of shape (columns,), ``stands`` of shape (groups,)."""
 
     group: IntArray
@@ -234,9 +234,9 @@ class Before:
     worth: FloatArray | None = None
     """(groups,), how much giving up a site of it weighs, as a share of the usual; None: that."""
 
-    def only(self, kept: IntArray) -> "Before":
+    def only(self, kept: IntArray) -> "PreviousPlan":
         """Return the same for some of the columns."""
-        return Before(self.group[kept], self.planned[kept], self.calm[kept], self.stands, self.worth)
+        return PreviousPlan(self.group[kept], self.planned[kept], self.calm[kept], self.stands, self.worth)
 
     @property
     def worths(self) -> FloatArray:

@@ -13,7 +13,7 @@ from cropcal.optimize.greedy import greedy
 from cropcal.optimize.highs import Ended, Progress
 from cropcal.optimize.penalties import Weights, convex
 from cropcal.optimize.programme import FloatArray, IntArray, Task
-from cropcal.optimize.window_search import Patience, Search
+from cropcal.optimize.window_search import Search, StoppingRule
 
 NEAR_ENOUGH = 50.0
 """Points a wanted week, of which 100 is going without: the gap is a part of these or of the value, whichever
@@ -76,7 +76,7 @@ def solve(
     small = task.only(worth)
     programme = build(small, weights)
     counted = int((small.demand > 0).sum())
-    patience = Patience(gap, gap * near * counted, began + time_limit_s, stop, progress)
+    patience = StoppingRule(gap, gap * near * counted, began + time_limit_s, stop, progress)
     search = Search(programme, small.columns.planted, patience, lambda begun: greedy(small, weights, begun))
     start = greedy(small, weights)
     plan, bound, status = search.best(start)

@@ -8,10 +8,10 @@ import numpy as np
 
 from cropcal.optimize.diving import WHOLE, dived
 from cropcal.optimize.highs import (
-    Answer,
     Ended,
     Progress,
     Relaxed,
+    SolverResult,
     run,
 )
 from cropcal.optimize.programme import (
@@ -43,7 +43,7 @@ LEAST = 40
 
 
 @dataclass(frozen=True)
-class Patience:
+class StoppingRule:
     """When to stop: a part of the value or points from the bound, a time of the clock, or when told to."""
 
     gap: float
@@ -81,7 +81,7 @@ class Search:
 
     programme: Programme
     planted: IntArray
-    patience: Patience
+    patience: StoppingRule
     fill: Callable[[IntArray], IntArray]
 
     def best(self, plan: IntArray) -> tuple[IntArray, float, Ended]:
@@ -185,7 +185,7 @@ class Search:
         nodes: int | None = None,
         relaxed: bool = False,
         quietly: bool = False,
-    ) -> Answer:
+    ) -> SolverResult:
         patience = self.patience
         return run(
             programme,
@@ -199,7 +199,7 @@ class Search:
             progress=None if quietly or relaxed else patience.progress,
         )
 
-    def _better(self, answer: Answer, plan: IntArray, value: float) -> tuple[IntArray, float]:
+    def _better(self, answer: SolverResult, plan: IntArray, value: float) -> tuple[IntArray, float]:
         """Return the plan of an answer if there is one that is better, else the one there was."""
         if answer.values is None or answer.value >= value:
             return plan, value

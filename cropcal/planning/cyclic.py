@@ -16,15 +16,15 @@ from cropcal.optimize.diving import dived
 from cropcal.optimize.highs import Relaxed, run
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import (
-    Before,
     BoolArray,
     IntArray,
+    PreviousPlan,
     Programme,
     Rows,
     Task,
 )
 from cropcal.optimize.solve import Solution, solve
-from cropcal.planning.candidates.columns import Ways, ways
+from cropcal.planning.candidates.columns import CandidateColumns, ways
 from cropcal.planning.candidates.prepare import Prepared
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, one_cycle
 
@@ -42,7 +42,7 @@ is going without."""
 
 
 @dataclass(frozen=True, eq=False)
-class Repeating:
+class CyclicPlan:
     """The best repeating plan: sites of each column in ``solution.n``, the weeks of its cycle.
 
     ``proven``: each search for a rhythm ended by itself, not by the clock.
@@ -58,7 +58,7 @@ def repeats(ready: Prepared) -> bool:
     return ready.found.offers == ready.seen.offers
 
 
-def ordinary_ways(ready: Prepared) -> Ways:
+def ordinary_ways(ready: Prepared) -> CandidateColumns:
     """Return the ways that begin in a week like any other, without breaks: what a rhythm is made of."""
     settings = ready.space.settings
     return ways(ready.seen.offers, one_cycle(settings), settings.clean_days, sown_before=DAYS_PER_WEEK)
@@ -66,14 +66,14 @@ def ordinary_ways(ready: Prepared) -> Ways:
 
 def best_repeating(
     task: Task,
-    found: Ways,
-    ordinary: Ways,
+    found: CandidateColumns,
+    ordinary: CandidateColumns,
     free: BoolArray,
     weights: Weights | None = None,
     time_limit_s: float = 40.0,
     stop: Callable[[], bool] | None = None,
     periods: Sequence[int] = PERIODS,
-) -> Repeating:
+) -> CyclicPlan:
     """Return the repeating plan that weighs least in the season itself.
 
     Parameters
@@ -97,13 +97,13 @@ def best_repeating(
     useful = programme.upper[: task.columns.count] > 0
     useful[task.columns.count - found.count :] &= _is_ordinary(found, ordinary)
     useful |= free[task.columns.want]
-    seek = _Seek(task, found, free, useful, weights, until, stop)
-    tried: list[Repeating] = []
+    seek = _CyclicSearch(task, found, free, useful, weights, until, stop)
+    tried: list[CyclicPlan] = []
     if task.before is not None and len(periods) == 1:  # the rhythm there is, unless another is worth a change
         planned = np.where(task.before.group < 0, task.before.planned, 0)
         if planned.any():
             kept = seek.begun(planned, time_limit_s / 2)
-            tried.append(Repeating(replace(kept, value=kept.value - weights.worth), periods[0], True))
+            tried.append(CyclicPlan(replace(kept, value=kept.value - weights.worth), periods[0], True))
     longest = sorted(periods)
     for number, period in enumerate(longest):
         share = (number + 1) / (1 + sum(range(number + 1, len(longest) + 1)))  # longer cycles take longer
@@ -121,17 +121,17 @@ def best_repeating(
     )
 
 
-def _rank(one: Repeating) -> tuple[float, int]:
+def _rank(one: CyclicPlan) -> tuple[float, int]:
     """Return what is best first: the lowest value, then the shortest cycle."""
     return round(one.solution.value, 6), one.period_weeks
 
 
 @dataclass(eq=False)
-class _Seek:
+class _CyclicSearch:
     """Seeks rhythms one after the other; those of before are where it begins."""
 
     task: Task
-    found: Ways
+    found: CandidateColumns
     free: BoolArray
     useful: BoolArray
     weights: Weights
@@ -139,7 +139,7 @@ class _Seek:
     stop: Callable[[], bool] | None
     patterns: list[IntArray] = field(default_factory=list)
 
-    def best(self, programme: Programme, period: int, share: float, least: float) -> list[Repeating]:
+    def best(self, programme: Programme, period: int, share: float, least: float) -> list[CyclicPlan]:
         """Return the best rhythm of so many weeks; none if it could not be better than ``least``.
 
         ``share`` is its share of the time that is left.
@@ -160,14 +160,14 @@ class _Seek:
         sites = start if answer.values is None else np.round(answer.values[: tied.whole]).astype(np.int64)
         n = np.append(sites, 0)[tie]  # -1, the last, is what is left out
         self.patterns.append(n)
-        return [Repeating(self.begun(n, left_s), period, answer.status == "proven")]
+        return [CyclicPlan(self.begun(n, left_s), period, answer.status == "proven")]
 
     def begun(self, n: IntArray, time_limit_s: float) -> Solution:
         """Return a rhythm with its start-up."""
         return _begun(self.task, self.found, n, self.weights, time_limit_s, self.stop)
 
 
-def _from_the_slowest_on(task: Task, found: Ways) -> Task | None:
+def _from_the_slowest_on(task: Task, found: CandidateColumns) -> Task | None:
     """Return the task with nothing wanted until the slowest crop of each want can be ready.
 
     A rhythm is sought for that as well: quick crops until then may do better than quick crops for ever. None
@@ -185,7 +185,7 @@ def _from_the_slowest_on(task: Task, found: Ways) -> Task | None:
     return replace(task, demand=np.where(np.arange(weeks) < slowest[:, None], 0.0, task.demand))
 
 
-def _tie(task: Task, found: Ways, free: BoolArray, useful: BoolArray, period: int) -> IntArray:
+def _tie(task: Task, found: CandidateColumns, free: BoolArray, useful: BoolArray, period: int) -> IntArray:
     """Return a number for each column, the same for all that one rhythm ties; -1: left out."""
     begins = task.columns.count - found.count
     alone = np.arange(task.columns.count, dtype=np.int64)
@@ -234,7 +234,7 @@ def _tied(programme: Programme, tie: IntArray) -> Programme:
 
 def _begun(
     task: Task,
-    found: Ways,
+    found: CandidateColumns,
     n: IntArray,
     weights: Weights,
     time_limit_s: float,
@@ -254,13 +254,13 @@ def _begun(
     was = task.before
     if was is None:
         none = np.zeros(columns.count, dtype=np.int64)
-        was = Before(none - 1, none, none.astype(np.float64), np.zeros(0, dtype=np.int64))
+        was = PreviousPlan(none - 1, none, none.astype(np.float64), np.zeros(0, dtype=np.int64))
     held = np.flatnonzero(new & (n > 0))
     group, planned, calm = was.group.copy(), was.planned.copy(), was.calm.copy()
     group[held] = len(was.stands) + np.arange(len(held))  # as if it stood: no more of it, no less
     planned[held], calm[held] = n[held], KEPT_TO
     stands, worth = np.concatenate([was.stands, n[held]]), np.concatenate([was.worths, np.ones(len(held))])
-    before = Before(group, planned, calm, stands, worth)
+    before = PreviousPlan(group, planned, calm, stands, worth)
     start = replace(task, before=before).only(few)
     solution = solve(start, weights=weights, time_limit_s=time_limit_s, stop=stop)
     whole = np.zeros_like(n)
@@ -271,7 +271,7 @@ def _begun(
     return replace(solution, n=whole, terms=terms, value=sum(terms.values()))
 
 
-def _is_ordinary(found: Ways, ordinary: Ways) -> BoolArray:
+def _is_ordinary(found: CandidateColumns, ordinary: CandidateColumns) -> BoolArray:
     """Return which ways are ways of an ordinary week too."""
     width = max(found.cuts.shape[1], ordinary.cuts.shape[1])
     tables = [_table(one, 1, width) for one in (found, ordinary)]
@@ -279,13 +279,13 @@ def _is_ordinary(found: Ways, ordinary: Ways) -> BoolArray:
     return np.isin(shape[: found.count], shape[found.count :])
 
 
-def _shapes(found: Ways, period: int) -> IntArray:
+def _shapes(found: CandidateColumns, period: int) -> IntArray:
     """Return a number for each way, the same for ways that differ by whole cycles only."""
     table = _table(found, period, found.cuts.shape[1])
     return np.asarray(np.unique(table, axis=0, return_inverse=True)[1].ravel(), dtype=np.int64)
 
 
-def _table(found: Ways, period: int, width: int) -> IntArray:
+def _table(found: CandidateColumns, period: int, width: int) -> IntArray:
     """Return for each way its offer, age, day of the cycle, and days after its sowing to each job."""
     after = np.where(found.cuts >= 0, found.cuts - found.sown[:, None], -1)
     after = np.pad(after, ((0, 0), (0, width - after.shape[1])), constant_values=-1)

@@ -8,7 +8,7 @@ from time import perf_counter
 import numpy as np
 
 from cropcal.optimize import carryover as larder
-from cropcal.optimize.bottleneck import Patience, binds, shortage
+from cropcal.optimize.bottleneck import TimeLimits, binds, shortage
 from cropcal.optimize.highs import Progress
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import (
@@ -18,23 +18,23 @@ from cropcal.optimize.programme import (
     Task,
 )
 from cropcal.optimize.solve import Solution
-from cropcal.planning.candidates.assessment import Prospect, unit_costs
-from cropcal.planning.candidates.columns import Offer
+from cropcal.planning.candidates.assessment import Assessment, unit_costs
+from cropcal.planning.candidates.columns import Option
 from cropcal.planning.candidates.demand import Demand
 from cropcal.planning.candidates.first_harvest import first_weeks
 from cropcal.planning.candidates.prepare import Prepared, as_asked, prepare
-from cropcal.planning.candidates.steady_supply import Even, nursery_gain
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.planning.candidates.steady_supply import SteadySupply, nursery_gain
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth import cautions as notes
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.power.bill import bill
-from cropcal.planning.realise import Drawn, Studio
+from cropcal.planning.realise import PlanBuilder, RealisedPlan
 from cropcal.planning.regularity import rhythm, search
 from cropcal.planning.replan.initial_stock import with_stock
 from cropcal.planning.replan.resume import resume
-from cropcal.planning.risk.simulation import Luck
+from cropcal.planning.risk.simulation import RandomStreams
 from cropcal.planning.schedule import jobs as work
-from cropcal.planning.schedule.set_aside import Kept, set_aside
+from cropcal.planning.schedule.set_aside import SetAside, set_aside
 from cropcal.planning.service_level import served
 from cropcal.planning.site.air import zone_air
 from cropcal.records.crop import CropTables, Unit
@@ -42,7 +42,7 @@ from cropcal.records.past import Past
 from cropcal.records.plan import (
     Binding,
     Outcome,
-    Plan,
+    SeasonPlan,
     Steady,
     Supply,
 )
@@ -56,7 +56,7 @@ TRIFLE = 0.01
 
 
 @dataclass(frozen=True)
-class Effort:
+class SolveOptions:
     """How long to try, how close to the bound, and whom to tell."""
 
     time_limit_s: float = 60.0
@@ -68,18 +68,18 @@ class Effort:
 def plan(
     space: Space,
     tables: CropTables,
-    effort: Effort | None = None,
+    effort: SolveOptions | None = None,
     paces: Paces | None = None,
     past: Past | None = None,
     cycles: Sequence[int] = (),
-) -> Plan:
+) -> SeasonPlan:
     """Return the best plan found for a space, with its bill, its proof and its assumptions.
 
     With a past, only what is sown from its day on is chosen: what stands is gone on with. With ``cycles``
     (weeks), the best plan that does the same in every cycle of one of these lengths; it leaves chances asked
     for aside.
     """
-    effort = effort or Effort()
+    effort = effort or SolveOptions()
     ready = prepare(space, tables, paces)
     space, seen, time, serving, found = ready.space, ready.seen, ready.time, ready.serving, ready.found
     wanted, task, even = ready.wanted, ready.task, ready.even
@@ -87,7 +87,7 @@ def plan(
     behind = with_stock(past, space)
     resumed = resume(behind, space, tables, seen, found, task, serving, wanted, paces) if behind else None
     task = as_asked(space, resumed.task) if resumed is not None else task
-    studio = Studio(space, seen, found, wanted, serving, resumed, Luck())
+    studio = PlanBuilder(space, seen, found, wanted, serving, resumed, RandomStreams())
     made = search(
         ready,
         task,
@@ -107,11 +107,11 @@ def plan(
     n, drawn, service = solution.n, studio.drawn(solution.n), None
     if not cycles:
         n, drawn, service = served(studio, task, n, drawn, stopped)
-    patience = Patience(effort.time_limit_s * REASONS, effort.stop)
+    patience = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     kept = _kept(task, solution.kept if service is None else larder.kept(task, Weights(), n))
     firsts = first_weeks(space, tables.crops, seen, candidates, serving)
     supply = _supply(space, drawn, wanted, time, kept)
-    return Plan(
+    return SeasonPlan(
         place=space.place.name,
         start=space.settings.start,
         weeks=space.settings.weeks,
@@ -165,9 +165,9 @@ def _air_c(space: Space) -> dict[str, float]:
 def _too_slow(
     space: Space,
     tables: CropTables,
-    offers: Iterable[Offer],
+    offers: Iterable[Option],
     candidates: Columns,
-    time: Worktime,
+    time: WorkCalendar,
     firsts: Sequence[date | None],
 ) -> tuple[str, ...]:
     """Return how many days a want takes that grows here, but is ready only after the plan ends, and when."""
@@ -188,18 +188,18 @@ def _too_slow(
     )
 
 
-def _kept(task: Task, kept: FloatArray) -> tuple[Kept, ...]:
+def _kept(task: Task, kept: FloatArray) -> tuple[SetAside, ...]:
     """Return what is kept from week to week, want by want."""
     store, weeks = task.store, task.demand.shape[1]
     return tuple(
-        Kept(int(source) // weeks, int(source) % weeks, int(later), float(amount))
+        SetAside(int(source) // weeks, int(source) % weeks, int(later), float(amount))
         for source, later, amount in zip(store.source, store.later, kept, strict=True)
         if amount > 0
     )
 
 
 def _supply(
-    space: Space, drawn: Drawn, wanted: Demand, time: Worktime, kept: tuple[Kept, ...]
+    space: Space, drawn: RealisedPlan, wanted: Demand, time: WorkCalendar, kept: tuple[SetAside, ...]
 ) -> tuple[Supply, ...]:
     """Return each want in each week: what is ready, what is short, what is over, and how likely."""
     before, later = np.zeros_like(drawn.ready), np.zeros_like(drawn.ready)
@@ -236,7 +236,7 @@ def _supply(
     return tuple(rows)
 
 
-def _feast(want: Want, week: int, time: Worktime) -> date | None:
+def _feast(want: Want, week: int, time: WorkCalendar) -> date | None:
     """Return the listed day of a want that lies in a week."""
     return next((on for on in want.on or () if time.day_of(on) // DAYS_PER_WEEK == week), None)
 
@@ -253,10 +253,10 @@ def _outcome(
     solution: Solution,
     n: IntArray,
     supply: tuple[Supply, ...],
-    even: Even,
-    seen: Prospect,
+    even: SteadySupply,
+    seen: Assessment,
     firsts: Sequence[date | None],
-    patience: Patience,
+    patience: TimeLimits,
 ) -> Outcome:
     """Return how the solve ended; only wants with a number can be short."""
     numbered = [index for index, want in enumerate(space.wants) if want.is_numbered]
@@ -293,7 +293,7 @@ def _outcome(
     )
 
 
-def steady_rows(space: Space, even: Even, firsts: Sequence[date | None]) -> tuple[Steady, ...]:
+def steady_rows(space: Space, even: SteadySupply, firsts: Sequence[date | None]) -> tuple[Steady, ...]:
     """Return what the space could give of each weekly want, and the first week in which it can."""
     return tuple(
         Steady(

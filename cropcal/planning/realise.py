@@ -6,23 +6,23 @@ from functools import cached_property
 import numpy as np
 
 from cropcal.optimize.programme import FloatArray, IntArray
-from cropcal.planning.candidates.assessment import Prospect
-from cropcal.planning.candidates.columns import Ways
+from cropcal.planning.candidates.assessment import Assessment
+from cropcal.planning.candidates.columns import CandidateColumns
 from cropcal.planning.candidates.demand import Demand
-from cropcal.planning.candidates.service_weeks import NEVER, Serving
-from cropcal.planning.candidates.work_calendar import Worktime
+from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
+from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.replan.resume import Resumed
 from cropcal.planning.risk.lots import Lot, sown_lots
-from cropcal.planning.risk.simulation import Luck, met
+from cropcal.planning.risk.simulation import RandomStreams, met
 from cropcal.planning.risk.spares import Oversown, Spare, no_spare
 from cropcal.planning.schedule.batches import batches, site_uses
 from cropcal.records.plan import Batch, SiteUse
-from cropcal.records.replan import Again
+from cropcal.records.replan import Replan
 from cropcal.records.space import Space
 
 
 @dataclass(frozen=True, eq=False)
-class Drawn:
+class RealisedPlan:
     """Batches, who holds which site, what changed; what is ready and the chance of each want and week.
 
     ``chance`` is nan where nothing is wanted; ``standing`` are the lots that are in the ground.
@@ -30,26 +30,26 @@ class Drawn:
 
     batches: tuple[Batch, ...]
     sites: tuple[SiteUse, ...]
-    again: Again | None
+    again: Replan | None
     ready: FloatArray
     chance: FloatArray
     standing: tuple[Lot, ...]
 
 
 @dataclass(frozen=True, eq=False)
-class Studio:
+class PlanBuilder:
     """All it takes to make a plan of a solution."""
 
     space: Space
-    seen: Prospect
-    found: Ways
+    seen: Assessment
+    found: CandidateColumns
     wanted: Demand
-    serving: Serving
+    serving: ServiceWeeks
     resumed: Resumed | None
-    luck: Luck
+    luck: RandomStreams
 
     @property
-    def time(self) -> Worktime:
+    def time(self) -> WorkCalendar:
         """Return the days of the plan."""
         return self.serving.time
 
@@ -69,7 +69,7 @@ class Studio:
         """Return what was cut before today, by want, week and weeks for which it is kept."""
         return self.resumed.cut_already if self.resumed is not None else {}
 
-    def drawn(self, n: IntArray, *, over_sown: bool = True) -> Drawn:
+    def drawn(self, n: IntArray, *, over_sown: bool = True) -> RealisedPlan:
         """Return a solution made into a plan and drawn; over-sown if a chance is asked for."""
         land, time, spare = self.seen.land, self.time, self.spare if over_sown else no_spare
         standing: list[Lot] = []
@@ -81,7 +81,7 @@ class Studio:
             sites = site_uses(holds, land.places, time, self.space.settings.clean_days)
             lots = sown_lots(self.found, n, holds, {batch.id: batch for batch in made}, land, self.serving)
         chance = met([*standing, *lots], self.wanted.counted, self.already, self.luck)
-        return Drawn(made, sites, again, self._ready(made), chance, tuple(standing))
+        return RealisedPlan(made, sites, again, self._ready(made), chance, tuple(standing))
 
     def _ready(self, made: tuple[Batch, ...]) -> FloatArray:
         """Return what is ready for each want in each week, in the middle."""

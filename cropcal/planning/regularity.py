@@ -13,9 +13,9 @@ from cropcal.optimize.highs import Progress
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import IntArray, Task
 from cropcal.optimize.solve import Solution, solve
-from cropcal.planning.candidates.columns import Ways
+from cropcal.planning.candidates.columns import CandidateColumns
 from cropcal.planning.candidates.prepare import Prepared
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.cyclic import best_repeating, ordinary_ways
 from cropcal.records.plan import Batch
 from cropcal.records.rhythm import CropRhythm, Rhythm, Tally
@@ -26,7 +26,7 @@ STEADY_SHARE = 0.5
 
 
 @dataclass(frozen=True, eq=False)
-class Found:
+class SearchResult:
     """The plan that was asked for; if it is steady, the weeks of its cycle, and sites of the free plan."""
 
     solution: Solution
@@ -37,20 +37,20 @@ class Found:
 def search(
     ready: Prepared,
     task: Task,
-    found: Ways,
+    found: CandidateColumns,
     cycles: Sequence[int],
     *,
     time_limit_s: float,
     gap: float,
     stop: Callable[[], bool] | None,
     progress: Progress | None,
-) -> Found:
+) -> SearchResult:
     """Return the best plan, or with ``cycles`` (weeks) the best that does the same in every one of them.
 
     The bound of a steady plan is that of all plans, free ones too: its gap is what steadiness costs at most.
     """
     if not cycles:
-        return Found(solve(task, time_limit_s=time_limit_s, gap=gap, stop=stop, progress=progress))
+        return SearchResult(solve(task, time_limit_s=time_limit_s, gap=gap, stop=stop, progress=progress))
     began = perf_counter()
     listed = np.array([want.on is not None for want in ready.space.wants])
     best = best_repeating(
@@ -66,7 +66,7 @@ def search(
     free = solve(task, time_limit_s=left_s, gap=gap, stop=stop, progress=progress)
     steady = best.solution
     bound = min(free.bound, steady.value)
-    return Found(
+    return SearchResult(
         replace(
             steady,
             status=free.status if best.proven or free.status != "proven" else "time limit",
@@ -80,7 +80,9 @@ def search(
     )
 
 
-def rhythm(space: Space, task: Task, made: Found, batches: Sequence[Batch], time: Worktime) -> Rhythm:
+def rhythm(
+    space: Space, task: Task, made: SearchResult, batches: Sequence[Batch], time: WorkCalendar
+) -> Rhythm:
     """Return how regular a plan is, and if it is steady what that costs against the free one."""
     cycle = made.cycle_weeks or 1
     counts = _sown(batches, time)
@@ -101,7 +103,7 @@ def rhythm(space: Space, task: Task, made: Found, batches: Sequence[Batch], time
     )
 
 
-def _sown(batches: Sequence[Batch], time: Worktime) -> dict[str, dict[int, int]]:
+def _sown(batches: Sequence[Batch], time: WorkCalendar) -> dict[str, dict[int, int]]:
     """Return how many sites of each crop are sown on each day, where some are."""
     found: dict[str, dict[int, int]] = {}
     for batch in batches:

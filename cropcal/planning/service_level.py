@@ -13,10 +13,10 @@ import numpy as np
 
 from cropcal.optimize.programme import FloatArray, IntArray, Task
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
-from cropcal.planning.realise import Drawn, Studio
+from cropcal.planning.realise import PlanBuilder, RealisedPlan
 from cropcal.planning.risk.lots import sown_lots
 from cropcal.planning.risk.quantiles import relied
-from cropcal.planning.risk.simulation import Luck, met
+from cropcal.planning.risk.simulation import RandomStreams, met
 from cropcal.planning.schedule.batches import NOTHING_EARLIER, batches
 from cropcal.records.service import Service, Unsure
 
@@ -41,8 +41,8 @@ NO_ROOM, UNKNOWN, NO_USE, NEVER = (
 
 
 def served(
-    studio: Studio, task: Task, n: IntArray, first: Drawn, stop: Callable[[], bool]
-) -> tuple[IntArray, Drawn, Service | None]:
+    studio: PlanBuilder, task: Task, n: IntArray, first: RealisedPlan, stop: Callable[[], bool]
+) -> tuple[IntArray, RealisedPlan, Service | None]:
     """Return how many sites to grow each way for the chance the space asks for, and what that takes.
 
     ``n`` and ``first`` are the plan for the middle; they are returned as they are where nothing is asked.
@@ -64,12 +64,12 @@ def served(
 class Steps:
     """A plan that is made surer step by step; ``n`` are the sites of each column."""
 
-    studio: Studio
+    studio: PlanBuilder
     task: Task
     asked: float
     n: IntArray
-    first: Drawn
-    luck: Luck = field(default_factory=lambda: Luck(draws=DRAWS))
+    first: RealisedPlan
+    luck: RandomStreams = field(default_factory=lambda: RandomStreams(draws=DRAWS))
     why: dict[tuple[int, int], str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -256,7 +256,7 @@ def first_ready(task: Task, n: IntArray) -> FloatArray:
     return found
 
 
-def _report(steps: Steps, plain: Drawn, now: Drawn, cost: float, *, stopped: bool) -> Service:
+def _report(steps: Steps, plain: RealisedPlan, now: RealisedPlan, cost: float, *, stopped: bool) -> Service:
     studio, asked = steps.studio, steps.asked
     reached = [np.round(one.chance, 2) >= asked for one in (plain, now)]
     unsure = [

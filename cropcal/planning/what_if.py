@@ -5,19 +5,19 @@ from dataclasses import replace
 
 import numpy as np
 
-from cropcal.optimize.bottleneck import Patience, shortage
+from cropcal.optimize.bottleneck import TimeLimits, shortage
 from cropcal.optimize.fixed_interval import Habit, best_rule, eaten
 from cropcal.optimize.programme import FloatArray, IntArray, Task
 from cropcal.optimize.solve import solve
 from cropcal.planning.area_share import occupied
-from cropcal.planning.candidates.columns import NO_DAY, Ways
+from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
 from cropcal.planning.candidates.first_harvest import first_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare
 from cropcal.planning.candidates.steady_supply import even_mix
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.cyclic import best_repeating, ordinary_ways, repeats
 from cropcal.planning.growth.pace import Paces
-from cropcal.planning.planner import Effort, steady_rows, warnings
+from cropcal.planning.planner import SolveOptions, steady_rows, warnings
 from cropcal.records.base import WEEKDAYS
 from cropcal.records.crop import CropTables
 from cropcal.records.outlook import (
@@ -36,16 +36,16 @@ WORTH = 0.005
 
 
 def outlook(
-    space: Space, tables: CropTables, effort: Effort | None = None, paces: Paces | None = None
+    space: Space, tables: CropTables, effort: SolveOptions | None = None, paces: Paces | None = None
 ) -> Outlook:
     """Return why a plan of this season is as good as it is; as if nothing grew yet."""
-    effort = effort or Effort()
+    effort = effort or SolveOptions()
     ready = prepare(space, tables, paces)
     task, time = ready.task, ready.time
     solved = solve(
         task, time_limit_s=effort.time_limit_s, gap=effort.gap, stop=effort.stop, progress=effort.progress
     )
-    patience = Patience(effort.time_limit_s * REASONS, effort.stop)
+    patience = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     numbered = [index for index, want in enumerate(ready.space.wants) if want.is_numbered]
     bound = shortage(task, numbered, patience)
     kind, crops = _kinds(ready)
@@ -105,7 +105,7 @@ def _kinds(ready: Prepared) -> tuple[IntArray, list[str]]:
     return of_offer[ready.found.offer] * 100 + (ready.found.cuts != NO_DAY).sum(axis=1), crops
 
 
-def _repeating(ready: Prepared, effort: Effort) -> Iterator[tuple[str, IntArray]]:
+def _repeating(ready: Prepared, effort: SolveOptions) -> Iterator[tuple[str, IntArray]]:
     """Yield the best plan that repeats itself, and its rhythm; none where no two weeks have the same sun."""
     if not repeats(ready):
         return
@@ -129,7 +129,7 @@ def _said(habit: Habit, crops: list[str], names: dict[str, str]) -> str:
     return f"{names[crops[habit.kind // 100]]}: {sites} every {habit.every_d} days{often}"
 
 
-def _sowings(found: Ways, crop: IntArray, n: IntArray) -> list[list[int]]:
+def _sowings(found: CandidateColumns, crop: IntArray, n: IntArray) -> list[list[int]]:
     """Return how many sites are sown on each day on which some are, crop by crop."""
     used = np.flatnonzero(n > 0)
     sown, at = np.unique(np.column_stack([crop[used], found.sown[used]]), axis=0, return_inverse=True)
@@ -168,7 +168,7 @@ def _full(ready: Prepared, n: IntArray) -> tuple[Full, ...]:
     return tuple(found)
 
 
-def _held(start: IntArray, end: IntArray, n: IntArray, time: Worktime) -> IntArray:
+def _held(start: IntArray, end: IntArray, n: IntArray, time: WorkCalendar) -> IntArray:
     change = np.zeros(time.days + 1, dtype=np.int64)
     np.add.at(change, np.clip(start, 0, time.days), n)
     np.add.at(change, np.clip(end, 0, time.days), -n)
@@ -181,7 +181,7 @@ def _more(
     paces: Paces | None,
     numbered: list[int],
     bound: float,
-    patience: Patience,
+    patience: TimeLimits,
 ) -> Iterator[OneMore]:
     """Yield what one more site, cell, lamp hour and work day would bring, as far as it brings anything."""
     scale = np.where(ready.per_week > 0, ready.per_week, 1.0)

@@ -7,12 +7,12 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from cropcal.reading.files.plain_file import bytes_of
-from cropcal.records.calendar_event import Told
+from cropcal.records.calendar_event import CalendarEvent
 
 _ESCAPED = re.compile(r"\\(.)")
 
 
-def read_calendar(path: Path) -> tuple[Told, ...]:
+def read_calendar(path: Path) -> tuple[CalendarEvent, ...]:
     """Return the events of a calendar.ics; none if there is no such file or it is not one of ours."""
     try:
         text = bytes_of(path).decode("utf-8")
@@ -43,8 +43,8 @@ def _events(text: str) -> list[dict[str, str]]:
     return found
 
 
-def _told(event: dict[str, str]) -> Told:
-    return Told(
+def _told(event: dict[str, str]) -> CalendarEvent:
+    return CalendarEvent(
         uid=event["UID"],
         on=datetime.strptime(event["DTSTART"], "%Y%m%d").replace(tzinfo=UTC).date(),
         sequence=int(event["SEQUENCE"]),

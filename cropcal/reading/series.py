@@ -12,8 +12,8 @@ from cropcal.problems import Problem, Where
 from cropcal.reading.journal.cells import day_of, moment_of
 from cropcal.reading.text.csv_cells import Bad, Column, value_of
 from cropcal.reading.text.csv_table import (
+    CsvTable,
     Row,
-    Table,
     parse,
     read_file,
 )
@@ -191,7 +191,7 @@ def _has(lines: Sequence[int]) -> str:
 
 
 def _row(
-    table: Table, row: Row, time: str, column: Column
+    table: CsvTable, row: Row, time: str, column: Column
 ) -> tuple[datetime | None, float | None, list[Problem]]:
     slips = []
     said = row.cells.get(time, "")

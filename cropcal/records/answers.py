@@ -14,7 +14,7 @@ class Floor(Record):
     wall_reflectance: float | None = None
 
 
-class Boxes(Record):
+class PotBoxes(Record):
     """Like boxes of so many pots each; their size is None where nobody told it."""
 
     count: int
@@ -23,7 +23,7 @@ class Boxes(Record):
     width_m: float | None = None
 
 
-class Lamp(Record):
+class LampAnswer(Record):
     """Lamps of one kind; watts are those of one of them."""
 
     watts: float
@@ -32,7 +32,7 @@ class Lamp(Record):
     metered: bool | None = None
 
 
-class Burning(Record):
+class LampOnHours(Record):
     """When the lamp burns now, and when it had better not, as pairs of "HH:MM"."""
 
     lit: tuple[tuple[str, str], ...] = ()
@@ -63,10 +63,10 @@ class Answers(Record):
     name: str
     start: date
     floor: Floor
-    boxes: Boxes
-    lamp: Lamp
+    boxes: PotBoxes
+    lamp: LampAnswer
     gap_m: float | None
-    hours: Burning
+    hours: LampOnHours
     air_c: tuple[float, float] | None
     price: Price | None
     wishes: tuple[Wish, ...]

@@ -11,7 +11,7 @@ SLIP_D: Final = 3
 """Days that a batch may be late without its next jobs being moved, or doubted if nobody noted them."""
 
 
-class Story(Record):
+class BatchHistory(Record):
     """One batch as far as it has come: where it stood from when, and what was noted about it.
 
     Attributes

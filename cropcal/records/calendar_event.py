@@ -5,7 +5,7 @@ from datetime import date, datetime
 from cropcal.records.base import Record
 
 
-class Told(Record):
+class CalendarEvent(Record):
     """One event of calendar.ics as written: RFC 5545 3.6.1.
 
     ``sequence`` counts how often it was told anew, ``stamp`` when it was last. ``alarmed``: it rings.

@@ -8,7 +8,7 @@ from cropcal.records.base import Record
 Verdict = Literal["told", "likely", "noise", "too few"]
 
 
-class Outcome(Record):
+class BatchOutcome(Record):
     """One batch: days from sowing to its first cut, g a plant then, and what was forecast of both.
 
     The forecast is the book's for a home, under the light, air and hours that it had: nothing learned from
@@ -52,7 +52,7 @@ class Trial(Record):
 
     crop: str
     groups: tuple[str, str]
-    outcomes: tuple[Outcome, ...]
+    outcomes: tuple[BatchOutcome, ...]
     differences: tuple[Difference, ...]
     dli_mol_m2_d: tuple[float, float]
     notes: tuple[str, ...] = ()

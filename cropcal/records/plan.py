@@ -8,7 +8,7 @@ from cropcal.records.base import Record
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.light_check import LightCheck
-from cropcal.records.replan import Again
+from cropcal.records.replan import Replan
 from cropcal.records.rhythm import Rhythm
 from cropcal.records.service import Service
 from cropcal.records.space import Assumption
@@ -357,7 +357,7 @@ POINTS_A_WEEK = 100.0
 """What the last week without one want adds to ``value`` at least."""
 
 
-class Plan(Record):
+class SeasonPlan(Record):
     """Everything ``cropcal plan`` knows at the end."""
 
     place: str
@@ -377,7 +377,7 @@ class Plan(Record):
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
-    again: Again | None = None
+    again: Replan | None = None
     service: Service | None = None
     rhythm: Rhythm | None = None
 

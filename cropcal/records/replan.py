@@ -31,7 +31,7 @@ class TakenDone(Record):
     crop: str
 
 
-class Again(Record):
+class Replan(Record):
     """How a plan came from the one before.
 
     ``compared`` is false where there was no earlier plan, so that only the journal was known.

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 from cropcal.reading.files.file_set import CannotWriteError, write_set
 from cropcal.reading.past_settings import FILE_NAME as SETTINGS_FILE
 from cropcal.reading.plan_json import read_plan
-from cropcal.records.calendar_event import Told
+from cropcal.records.calendar_event import CalendarEvent
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
 from cropcal.records.learned import LearnedReport
-from cropcal.records.plan import BedLight, Plan, SeedOrder
+from cropcal.records.plan import BedLight, SeasonPlan, SeedOrder
 from cropcal.records.space import Held, Space
 from cropcal.season.load import PLAN, PREVIOUS, refuse
 from cropcal.show.data import json_forms as forms
@@ -78,9 +78,9 @@ def light_files(space: Space, lights: tuple[BedLight, ...]) -> dict[str, str | b
 def plan_files(
     space: Space,
     tables: CropTables,
-    result: Plan,
+    result: SeasonPlan,
     form: Json,
-    earlier: tuple[Told, ...],
+    earlier: tuple[CalendarEvent, ...],
     orders: tuple[SeedOrder, ...],
     paces: "Paces",
     held: tuple[Held, ...] = (),

@@ -12,7 +12,7 @@ from cropcal.season.learned import learned_paces
 from cropcal.season.load import refuse_one
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
-    from cropcal.planning.growth.forecast import Unanswered
+    from cropcal.planning.forecast import Unanswered
     from cropcal.records.plan import Forecast
 
 
@@ -32,7 +32,7 @@ def forecast_of(
     SpaceError
         If there is no such crop or bed, or the journal has mistakes.
     """
-    from cropcal.planning.growth.forecast import beds_for, forecast
+    from cropcal.planning.forecast import beds_for, forecast
     from cropcal.planning.site.bed_light import bed_lights
 
     if slug not in tables.crops:

@@ -16,7 +16,7 @@ from cropcal.reading.journal.checks import mistakes
 from cropcal.reading.journal.corrections import holding
 from cropcal.reading.journal.event_words import Quantity
 from cropcal.reading.text.suggestions import did_you_mean, one_of
-from cropcal.records.batch_history import Story
+from cropcal.records.batch_history import BatchHistory
 from cropcal.records.crop import Crop
 from cropcal.records.journal import (
     PLANT_EVENTS,
@@ -47,7 +47,7 @@ _OPTION = {
 }
 
 
-class Desk:
+class NoteContext:
     """Everything a note is held against: the space, its crops, its journal and its batches.
 
     ``tell`` takes what is to be read by the person who notes, a text at a time.
@@ -62,7 +62,7 @@ class Desk:
         self._events: tuple[Entry, ...] = self.journal.events
 
     @cached_property
-    def stories(self) -> tuple[Story, ...]:
+    def stories(self) -> tuple[BatchHistory, ...]:
         """Return what is known of each batch; stop before anything is noted if the plan cannot be read."""
         if self.noted.plan_problems:
             refuse([replace(one, hint=f"nothing was noted; {one.hint}") for one in self.noted.plan_problems])
@@ -78,7 +78,7 @@ class Desk:
         """Return the name of each crop by its slug."""
         return {slug: crop.name for slug, crop in self.tables.crops.items()}
 
-    def story(self, batch: str) -> Story | None:
+    def story(self, batch: str) -> BatchHistory | None:
         """Return what is known of a batch, None if there is none of that id."""
         return next((one for one in self.stories if one.batch == batch), None)
 
@@ -97,7 +97,7 @@ def log(
     entry, problems
         The line as it was written, None if none was; and what is wrong with the lines before it.
     """
-    desk = Desk(path, tell)
+    desk = NoteContext(path, tell)
     written = None
     if options.undo:
         written = _undo(desk, rest)
@@ -119,7 +119,9 @@ def _text(screen: str) -> str:
     return screen.removesuffix("\n")
 
 
-def _event(desk: Desk, event: EventName, words: Sequence[str], options: Options, base: Entry | None) -> Entry:
+def _event(
+    desk: NoteContext, event: EventName, words: Sequence[str], options: Options, base: Entry | None
+) -> Entry:
     """Return the entry that the words and options say; what they leave open comes from ``base``."""
     on = base.on if base is not None and options.on is None else log_words.day_said(options.on, clock.today())
     starts, ends = log_words.times_said(options, on)
@@ -189,7 +191,7 @@ def _written(amounts: list[Quantity]) -> str:
     return '"' + " ".join(f"{one.value:g} {one.unit}".strip() for one in amounts) + '"'
 
 
-def _of_plants(desk: Desk, entry: Entry, words: Sequence[str], options: Options) -> Entry:
+def _of_plants(desk: NoteContext, entry: Entry, words: Sequence[str], options: Options) -> Entry:
     """Return an event of plants with its batch, crop, bed and amount."""
     ids = [one.batch for one in desk.stories]
     thing, amounts = log_words.thing_and_amounts(words, ids)
@@ -237,7 +239,7 @@ def _places(known: Crop | None) -> str:
     return "trays" if known and known.kind in ("tray", "shoots") else "sites"
 
 
-def _cut(entry: Entry, story: Story | None, cuts_max: int) -> int | str | None:
+def _cut(entry: Entry, story: BatchHistory | None, cuts_max: int) -> int | str | None:
     """Return which cut a harvest is, if nobody said: the next, or the whole plant where there is but one."""
     if entry.event != "harvested":
         return None
@@ -248,7 +250,9 @@ def _cut(entry: Entry, story: Story | None, cuts_max: int) -> int | str | None:
     return len({*story.cut_on, entry.on})
 
 
-def _batch_of(desk: Desk, entry: Entry, thing: str, options: Options) -> tuple[Story | None, str]:
+def _batch_of(
+    desk: NoteContext, entry: Entry, thing: str, options: Options
+) -> tuple[BatchHistory | None, str]:
     """Return the batch that a crop's event is about, and the crop; no batch if none fits."""
     here = {one.crop for one in desk.stories} | {crop for want in desk.space.wants for crop in want.crops}
     slugs = log_words.crops_said(thing, desk.tables.crops, here)
@@ -270,7 +274,7 @@ def _batch_of(desk: Desk, entry: Entry, thing: str, options: Options) -> tuple[S
     return None, slugs[0]
 
 
-def _note(desk: Desk, entry: Entry) -> Entry:
+def _note(desk: NoteContext, entry: Entry) -> Entry:
     """Write an entry, tell what it means, and return it as written."""
     slips = mistakes(entry)
     if slips:
@@ -303,14 +307,14 @@ def _twin(journal: Journal, entry: Entry) -> str:
     return next(same, "")
 
 
-def _append(desk: Desk, entry: Entry) -> Entry:
+def _append(desk: NoteContext, entry: Entry) -> Entry:
     try:
         return append(desk.file, entry, now=datetime.now().astimezone())
     except CannotNoteError as error:
         refuse([error.problem])
 
 
-def _undo(desk: Desk, rest: Sequence[str]) -> Entry:
+def _undo(desk: NoteContext, rest: Sequence[str]) -> Entry:
     """Take back the named line, or the last that holds."""
     if len(rest) > 1:
         refuse_one("--undo", f"{len(rest)} words", "one id, or nothing for the last event")
@@ -327,7 +331,7 @@ def _undo(desk: Desk, rest: Sequence[str]) -> Entry:
     return written
 
 
-def _line(desk: Desk, option: str, name: str) -> Entry:
+def _line(desk: NoteContext, option: str, name: str) -> Entry:
     found = next((entry for entry in desk.journal.entries if entry.id == name), None)
     if found is None:
         ids = [entry.id for entry in desk.journal.entries[-10:]]
@@ -335,7 +339,7 @@ def _line(desk: Desk, option: str, name: str) -> Entry:
     return found
 
 
-def _correct(desk: Desk, options: Options, rest: Sequence[str]) -> Entry:
+def _correct(desk: NoteContext, options: Options, rest: Sequence[str]) -> Entry:
     """Write a line that takes the place of an earlier one; what is not said anew stays as it was."""
     line = _line(desk, "--correct", options.correct or "")
     old = holding(line, desk.journal)
@@ -351,7 +355,7 @@ def _correct(desk: Desk, options: Options, rest: Sequence[str]) -> Entry:
     return _note(desk, entry.model_copy(update={"corrects": old.id, "line": None}))
 
 
-def _changed(desk: Desk, old: Entry, rest: Sequence[str], options: Options) -> Entry:
+def _changed(desk: NoteContext, old: Entry, rest: Sequence[str], options: Options) -> Entry:
     """Return an entry with a new amount and whatever the options say."""
     thing, amounts = log_words.thing_and_amounts(rest, [one.batch for one in desk.stories])
     new: dict[str, Any] = {"id": "", "written_at": None}

@@ -36,7 +36,7 @@ if TYPE_CHECKING:  # numpy and pandas, which not every command needs
     import pandas as pd
 
     from cropcal.planning.growth.pace import Paces
-    from cropcal.planning.planner import Effort
+    from cropcal.planning.planner import SolveOptions
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ class Asked:
     steady: bool | None = None
 
 
-def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "Effort") -> "Plan":
+def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "SolveOptions") -> "Plan":
     """Return a plan that goes by journal, learned paces and the plan before.
 
     Raises
@@ -141,7 +141,7 @@ class Plan:
         A line for each setting that changed since the plan before.
     """
 
-    result: records.Plan
+    result: records.SeasonPlan
     space: Space
     crop_tables: CropTables
     paces: "Paces"

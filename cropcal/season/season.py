@@ -233,7 +233,7 @@ class Season:
         forecast
             One row without days where it is never ready; its ``warnings`` say why.
         """
-        from cropcal.planning.growth.forecast import Unanswered
+        from cropcal.planning.forecast import Unanswered
         from cropcal.show.data.frames import frame
 
         on, journal = _day(sown, "sown"), beside.noted(self.path)
@@ -269,7 +269,7 @@ class Season:
             Whether anything was sown yet where the start is past, nothing was noted and no plan was written;
             left out, it is taken as not begun and planned from ``on``.
         """
-        from cropcal.planning.planner import Effort
+        from cropcal.planning.planner import SolveOptions
 
         for name, number, least in (("time_limit_s", time_limit_s, 0.1), ("gap", gap, 0.0)):
             if not number >= least:
@@ -283,7 +283,7 @@ class Season:
             idle = not begun and never_begun(self.path, journal, space, today)
             return Begun(start=space.settings.start, on=today) if idle else None
 
-        effort = Effort(time_limit_s=time_limit_s, gap=gap)
+        effort = SolveOptions(time_limit_s=time_limit_s, gap=gap)
         return planned(now.ready(begin), now.tables, asked, effort)
 
     @_in_python

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
-from cropcal.records.plan import BedLight, Job, Plan
+from cropcal.records.plan import BedLight, Job, SeasonPlan
 from cropcal.records.space import OWN_UNIT, Assumption
 from cropcal.show.text import (
     amount,
@@ -120,7 +120,7 @@ def lamp_hours(light: BedLight) -> str:
     return most if least == most else f"{least.removesuffix(' h')}-{most}"
 
 
-def period_of(result: Plan) -> tuple[date, date]:
+def period_of(result: SeasonPlan) -> tuple[date, date]:
     """Return the first and the last day of a plan."""
     return result.start, result.start + timedelta(days=7 * result.weeks - 1)
 

@@ -14,7 +14,7 @@ from cropcal.planning.site.bed_light import bed_lights
 from cropcal.reading.journal.read import parse_journal, read_journal
 from cropcal.season.load import fingerprint
 from cropcal.show.pictures import learned as learned_drawing
-from cropcal.show.pictures.shapes import Marks, Words
+from cropcal.show.pictures.shapes import Marks, TextLine
 
 SPACE = """
 [place]
@@ -364,13 +364,15 @@ def test_the_picture_shows_each_note_in_its_range(attic, read_text, tables):
     journal, _ = read_journal(folder / "journal.csv")
     found = report(space, tables, bed_lights(space, tables), journal.events, ())
     drawn = learned_drawing.drawing(found, {}, "Attic garden")
-    legend = max(shape.y for shape in drawn.shapes if isinstance(shape, Words) and "forecast" in shape.text)
+    legend = max(
+        shape.y for shape in drawn.shapes if isinstance(shape, TextLine) and "forecast" in shape.text
+    )
     marks = [shape for shape in drawn.shapes if isinstance(shape, Marks)]
     assert [mark.sign for mark in marks][:4] == ["down", "dot", "dot", "dot"]
     assert len(marks) == len(found.lessons) + 3  # the legend explains three signs
     assert legend < drawn.height
     for shape in drawn.shapes:
-        if isinstance(shape, Words):
+        if isinstance(shape, TextLine):
             assert 0 <= shape.x <= drawn.width
             assert 0 <= shape.y <= drawn.height
     (weighed,) = (one for one in found.lessons if one.kind == "weighed" and one.used)

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from cropcal.optimize.assemble import build
-from cropcal.optimize.programme import Before, Columns, Task
+from cropcal.optimize.programme import Columns, PreviousPlan, Task
 
 GOLDEN = Path(__file__).resolve().parents[1] / "golden"
 
@@ -59,7 +59,7 @@ GOING_ON = [
 
 
 def stands():
-    before = Before(
+    before = PreviousPlan(
         group=np.array([0, 0, 1, -1]),
         planned=np.array([2, 0, 1, 1]),
         calm=np.array([2.0, 2.0, 20.0, 0.05]),

@@ -9,7 +9,7 @@ from tiny_tasks import peak, task
 
 from cropcal.optimize.assemble import build
 from cropcal.optimize.bottleneck import binds, shortage
-from cropcal.optimize.programme import Before
+from cropcal.optimize.programme import PreviousPlan
 from cropcal.optimize.solve import solve
 
 GOLDEN = Path(__file__).resolve().parents[1] / "golden"
@@ -60,7 +60,7 @@ GOING_ON = [
 
 def stood(planned):
     """Return what stands on day 3: two seedlings with two ways to go on, and one plant with one."""
-    return Before(
+    return PreviousPlan(
         group=np.array([0, 0, 1, -1]),
         planned=np.array(planned),
         calm=np.array([2.0, 2.0, 20.0, 0.05]),
@@ -86,7 +86,9 @@ def test_calm_breaks_ties_and_no_more():
         found = solve(replace(task(GOING_ON, wanted, [4], [2]), before=stood(planned)))
         assert found.n.tolist() == planned
     late = [*GOING_ON[:1], (0, 0, 0, 3, 14, 43, 1.0, {6: 1}), *GOING_ON[2:3]]
-    before = Before(np.array([0, 0, 1]), np.array([0, 2, 1]), np.array([2.0, 2.0, 20.0]), np.array([2, 1]))
+    before = PreviousPlan(
+        np.array([0, 0, 1]), np.array([0, 2, 1]), np.array([2.0, 2.0, 20.0]), np.array([2, 1])
+    )
     found = solve(replace(task(late, [[0, 0, 0, 0, 1, 2, 0]], [3], [2]), before=before))
     assert found.n.tolist() == [2, 0, 1]
 
@@ -94,7 +96,7 @@ def test_calm_breaks_ties_and_no_more():
 def test_what_stands_is_given_up_where_there_is_no_room():
     """Two plants stand where one site is left: one goes on, one is given up, and nothing breaks."""
     ways = [(0, 0, -1, 3, 3, 29, 1.0, {4: 1})]
-    before = Before(np.array([0]), np.array([2]), np.array([2.0]), np.array([2]))
+    before = PreviousPlan(np.array([0]), np.array([2]), np.array([2.0]), np.array([2]))
     it = replace(task(ways, [[0, 0, 0, 0, 2]], [1]), before=before)
     found = solve(it)
     assert found.n.tolist() == [1]

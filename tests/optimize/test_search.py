@@ -10,16 +10,16 @@ from hypothesis import strategies as st
 from tiny_tasks import HALVES, calendar_tasks, fits, task, tiny_tasks, weigh
 
 from cropcal.optimize.assemble import build
-from cropcal.optimize.bottleneck import Patience as TimeToLook
+from cropcal.optimize.bottleneck import TimeLimits as TimeToLook
 from cropcal.optimize.bottleneck import shortage
 from cropcal.optimize.diving import dived
 from cropcal.optimize.dominance import undominated
 from cropcal.optimize.greedy import greedy
 from cropcal.optimize.highs import Relaxed, run
 from cropcal.optimize.penalties import Weights
-from cropcal.optimize.programme import Before
+from cropcal.optimize.programme import PreviousPlan
 from cropcal.optimize.solve import solve
-from cropcal.optimize.window_search import FIRST_NODES, Patience, Search
+from cropcal.optimize.window_search import FIRST_NODES, Search, StoppingRule
 
 
 def features(it):
@@ -148,7 +148,7 @@ def test_a_sweep_only_improves(it):
     weights = Weights(staleness=0.0)
     plain = greedy(it, weights)
     before = weigh(it, plain, weights)
-    search = Search(build(it, weights), it.columns.planted, Patience(0.0, 1e-9), lambda n: n)
+    search = Search(build(it, weights), it.columns.planted, StoppingRule(0.0, 1e-9), lambda n: n)
     plan, value = search.sweep(plain, before, 0.0, 20)
     assert fits(it, plan)
     assert value <= before
@@ -245,8 +245,8 @@ def test_dominated_columns_are_never_missed(it):
 
 def test_no_plan_is_never_near_its_bound():
     """Without a plan the value is infinite, and a part of infinity is no distance."""
-    assert not Patience(1e-3, 1.0).near(np.inf, -5.0)
-    assert Patience(1e-3, 1.0).near(4.5, 4.0)
+    assert not StoppingRule(1e-3, 1.0).near(np.inf, -5.0)
+    assert StoppingRule(1e-3, 1.0).near(4.5, 4.0)
 
 
 def test_without_time_nothing_is_known_of_a_cure():
@@ -260,7 +260,7 @@ def test_without_time_nothing_is_known_of_a_cure():
 
 def test_what_a_change_of_plan_weighs():
     """By hand: one site of two given up at a tenth of 200, and one of two planned no longer grown at 12."""
-    before = Before(
+    before = PreviousPlan(
         np.array([0, -1]), np.array([0, 2]), np.array([0.0, 12.0]), np.array([2]), np.array([0.1])
     )
     terms = before.terms(np.array([1, 1]), Weights(given_up=200.0, calm=1.0))

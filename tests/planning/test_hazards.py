@@ -134,7 +134,7 @@ def test_dangers_stand_on_the_paper_under_the_timer_cards(small_plan, names):
     from cropcal.records.hours import TimerLine
     from cropcal.show.pictures import render as picture
     from cropcal.show.pictures import wall_sheet
-    from cropcal.show.pictures.shapes import Words
+    from cropcal.show.pictures.shapes import TextLine
 
     timers = [
         TimerLine(zone=zone, start=date(2027, 3, 1), on=360, off=1200, output=1.0) for zone in ("low", "high")
@@ -144,11 +144,11 @@ def test_dangers_stand_on_the_paper_under_the_timer_cards(small_plan, names):
     cards = [
         page
         for page in pages
-        if any(isinstance(one, Words) and one.text == "Lamp timer" for one in page.shapes)
+        if any(isinstance(one, TextLine) and one.text == "Lamp timer" for one in page.shapes)
     ]
     assert len(cards) == 2
     for page in cards:
-        words = [one for one in page.shapes if isinstance(one, Words)]
+        words = [one for one in page.shapes if isinstance(one, TextLine)]
         assert sum(one.text == "Danger" for one in words) == 3
         assert max(one.y for one in words) < wall_sheet.A4[1]
         for one in words:

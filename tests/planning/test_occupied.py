@@ -10,7 +10,7 @@ import pytest
 from cropcal.optimize.solve import solve
 from cropcal.planning.area_share import occupied
 from cropcal.planning.candidates.prepare import prepare
-from cropcal.planning.planner import Effort, plan
+from cropcal.planning.planner import SolveOptions, plan
 
 PLANS = Path(__file__).resolve().parents[1] / "spaces" / "plans"
 START, CLEAN_D = date(2027, 2, 1), 1
@@ -82,7 +82,7 @@ def test_sites_held_are_sites_begun_times_days(which, read_text, tables):
     if which != "a head a week":
         text = (PLANS / f"{which}.toml").read_text(encoding="utf-8").replace("weeks = 30", "weeks = 40")
     space = read_text(text)
-    made = plan(space, tables, Effort(time_limit_s=20), cycles=(1, 2, 3))
+    made = plan(space, tables, SolveOptions(time_limit_s=20), cycles=(1, 2, 3))
     cycle_d, days = 7 * made.rhythm.cycle_weeks, 7 * made.weeks
     held = np.zeros(days + 200)
     for first, stay, _ in stays(made):

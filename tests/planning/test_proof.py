@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from cropcal.optimize import highs as solver
-from cropcal.planning.planner import Effort, plan
+from cropcal.planning.planner import SolveOptions, plan
 from cropcal.science.chance import fewest_heads
 
 SPACE = Path(__file__).resolve().parents[1] / "spaces" / "start_plan_misleads.toml"
@@ -14,7 +14,7 @@ SPACE = Path(__file__).resolve().parents[1] / "spaces" / "start_plan_misleads.to
 
 def test_a_misleading_start_does_not_cut_off_the_optimum(read_text, tables):
     """0.19213 by exhaustive search of an independent program; the start plan misled the solver to 0.2."""
-    outcome = plan(read_text(SPACE.read_text(encoding="utf-8")), tables, Effort(gap=0.0)).outcome
+    outcome = plan(read_text(SPACE.read_text(encoding="utf-8")), tables, SolveOptions(gap=0.0)).outcome
     assert outcome.status == "proven"
     assert outcome.gap <= 1e-6
     assert outcome.value == pytest.approx(0.19213, abs=1e-5)
@@ -23,7 +23,7 @@ def test_a_misleading_start_does_not_cut_off_the_optimum(read_text, tables):
 def test_the_case_still_needs_the_check(read_text, tables, monkeypatch):
     """Without the check the same plan is not called proven: the gap gives it away."""
     monkeypatch.setattr(solver, "_agrees", lambda *_: True)
-    outcome = plan(read_text(SPACE.read_text(encoding="utf-8")), tables, Effort(gap=0.0)).outcome
+    outcome = plan(read_text(SPACE.read_text(encoding="utf-8")), tables, SolveOptions(gap=0.0)).outcome
     assert outcome.status != "proven" or outcome.gap <= 1e-6
 
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import Columns, Task
-from cropcal.planning.candidates.columns import Ways
+from cropcal.planning.candidates.columns import CandidateColumns
 from cropcal.planning.candidates.prepare import prepare
 from cropcal.planning.cyclic import best_repeating, ordinary_ways
 
@@ -44,7 +44,9 @@ def season(kinds, demand, sites, *, missing=()):
         supply_amount=np.array([row[3] for row in rows], dtype=float),
     )
     none = np.zeros((size, 1))
-    ways = Ways((), kind, zero, sown, sown, cut[:, None], none, none, none, cut + 1, np.zeros(size))
+    ways = CandidateColumns(
+        (), kind, zero, sown, sown, cut[:, None], none, none, none, cut + 1, np.zeros(size)
+    )
     return Task(columns, np.array([demand], dtype=float), np.array([sites]), np.zeros(0, np.int64)), ways
 
 

@@ -13,13 +13,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from cropcal.planning.candidates.columns import Offer, ways
-from cropcal.planning.candidates.work_calendar import Worktime
+from cropcal.planning.candidates.columns import Option, ways
+from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.crop_growth import grow
-from cropcal.planning.planner import Effort, plan
+from cropcal.planning.planner import SolveOptions, plan
 from cropcal.planning.risk.quantiles import relied
 from cropcal.planning.risk.spares import SURE, Oversown
-from cropcal.planning.site.growing_conditions import Spot
+from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.reading.space.read import read_space_text
 from cropcal.records.past import Past
 from cropcal.records.plan import Batch
@@ -168,7 +168,7 @@ def test_without_room_nothing_is_worse_and_it_is_said(read_text, tables):
 
 def test_it_says_when_it_was_stopped(read_text, tables):
     """Without time for steps the plan is that of the middle with spare seed, and it says so."""
-    made = plan(loft(read_text, service=0.7), tables, Effort(time_limit_s=5.0, stop=lambda: True))
+    made = plan(loft(read_text, service=0.7), tables, SolveOptions(time_limit_s=5.0, stop=lambda: True))
     assert made.service.stopped
     assert "before every week was tried" in service(made.service, {}, None)
 
@@ -296,7 +296,7 @@ def batch(sites, nursery="plug box", crop="lettuce-butterhead", seeds=0, day=STA
     )  # fmt: skip
 
 
-SITE = Spot(
+SITE = GrowingConditions(
     bed="long tub", dli_mol_m2_d=15.0, sd_ln_light=0.1, photoperiod_h=16.0, air_c=21.0, air_moving=True,
     co2_enriched=False, site_area_m2=0.03,
 )  # fmt: skip
@@ -307,7 +307,7 @@ SITE = Spot(
 def test_spare_cells_make_enough_stand_as_far_as_there_is_room(tables, sites, room):
     """As many as SciPy's binomial asks for, never more than the nursery holds, never fewer than sites."""
     crop = tables.crops["lettuce-butterhead"]
-    cradle = Spot(**{**SITE.__dict__, "bed": "plug box", "site_area_m2": 0.004})
+    cradle = GrowingConditions(**{**SITE.__dict__, "bed": "plug box", "site_area_m2": 0.004})
     grown = grow(crop, tables, SITE, cradle)
     over = Oversown({(crop.slug, "long tub", "plug box"): grown}, {"plug box": sites + room})
     (more,) = over([batch(sites)], ())
@@ -331,8 +331,8 @@ def test_what_is_sown_in_place_gets_spare_seeds(tables):
 def test_a_surer_chance_relies_on_less_and_a_later_cut_on_more(tables):
     """The share of heads that is relied on falls with the chance asked for and rises day by day."""
     grown = grow(tables.crops["lettuce-butterhead"], tables, SITE, None)
-    time = Worktime(START, 12, (), ("mon",), ("mon", "tue", "wed", "thu", "fri", "sat", "sun"))
-    found = ways((Offer(0, 0, -1, grown, 0.0, 0.0),), time, 1)
+    time = WorkCalendar(START, 12, (), ("mon",), ("mon", "tue", "wed", "thu", "fri", "sat", "sun"))
+    found = ways((Option(0, 0, -1, grown, 0.0, 0.0),), time, 1)
     one = found.sown == found.sown[0]
     by_chance = [relied(found, chance)[one] for chance in (0.5, 0.7, 0.8, 0.9)]
     assert np.all(np.diff(by_chance, axis=0) < 0)

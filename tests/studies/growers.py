@@ -38,7 +38,7 @@ from cropcal.planning.history.batch_history import stories
 from cropcal.planning.history.calibration import learn
 from cropcal.planning.history.observed_conditions import conditions
 from cropcal.planning.site.bed_light import bed_lights
-from cropcal.planning.site.growing_conditions import Spot, spot
+from cropcal.planning.site.growing_conditions import GrowingConditions, spot
 from cropcal.reading.crops.read import read_crop_tables
 from cropcal.reading.space.read import read_space_text
 from cropcal.records.journal import Entry
@@ -109,7 +109,7 @@ class Room:
     tables: object
     space: object
     lights: tuple
-    spots: dict[str, Spot]
+    spots: dict[str, GrowingConditions]
 
     @property
     def crop(self):

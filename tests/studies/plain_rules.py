@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
-from cropcal.optimize.bottleneck import Patience, shortage
+from cropcal.optimize.bottleneck import TimeLimits, shortage
 from cropcal.optimize.fixed_interval import best_rule, eaten
 from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.columns import NO_DAY
@@ -139,7 +139,7 @@ def against(text: str, time_limit_s: float) -> Against:
     plan_short = eaten(counted, solved.n)[0]
     return Against(
         weeks=int((counted.demand > 0).sum()),
-        least=min(shortage(task, numbered, Patience(time_limit_s)), plan_short),
+        least=min(shortage(task, numbered, TimeLimits(time_limit_s)), plan_short),
         plan=plan_short,
         rule=eaten(counted, rule.n)[0],
         plan_over=eaten(task, solved.n)[1],

@@ -30,7 +30,7 @@ from cropcal.planning.candidates.columns import weeks_kept
 from cropcal.planning.growth.crop_growth import LAST_DAY, Stages, days_to_emerge
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.history.calibration import paces, read_back
-from cropcal.planning.planner import Effort, plan
+from cropcal.planning.planner import SolveOptions, plan
 from cropcal.reading.space.read import read_space_text
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
@@ -52,7 +52,7 @@ weeks = {WEEKS}
 work_days = ["mon", "thu"]
 """
 )
-EFFORT = Effort(time_limit_s=20.0, gap=0.02)
+EFFORT = SolveOptions(time_limit_s=20.0, gap=0.02)
 EVERY_D = 14
 """Days from one plan to the next."""
 ENOUGH = 0.9
@@ -279,7 +279,7 @@ def season(
     again: bool,
     before: int = 0,
     service: float | None = None,
-    effort: Effort = EFFORT,
+    effort: SolveOptions = EFFORT,
 ) -> Season:
     """Return how one grower's season went.
 

@@ -13,7 +13,7 @@ from cropcal.records.plan import (
     Harvest,
     Job,
     Outcome,
-    Plan,
+    SeasonPlan,
     SiteUse,
     Steady,
     Supply,
@@ -133,7 +133,7 @@ def _batch(
     )
 
 
-def small_plan() -> Plan:
+def small_plan() -> SeasonPlan:
     """Return a plan of eight weeks for a shelf of 6 sites, a tub of 4 and a nursery of 12 cells."""
     batches = (
         _batch(
@@ -201,7 +201,7 @@ def small_plan() -> Plan:
         for batch in batches
         for site in places[batch.id]
     )
-    return Plan(
+    return SeasonPlan(
         place="Copper Beech cellar",
         start=_d(3, 1),
         weeks=8,
@@ -385,7 +385,7 @@ def random_plan(
     seed: int = 1,
     beds: int = 3,
     names: dict[str, str] | None = None,
-) -> tuple[Plan, dict[str, str]]:
+) -> tuple[SeasonPlan, dict[str, str]]:
     """Return a full plan with no site held twice, and the names of its crops."""
     rng = random.Random(seed)
     names = names or {f"crop-{number}": f"Invented leaf {number}" for number in range(1, crops + 1)}
@@ -500,7 +500,7 @@ def _random_supply(batches: list[Batch], slugs: list[str], start: date, weeks: i
     return tuple(rows)
 
 
-def empty_plan() -> Plan:
+def empty_plan() -> SeasonPlan:
     """Return a plan in which nothing could be grown."""
     outcome = small_plan().outcome.model_copy(
         update={"status": "empty", "value": 0.0, "bound": 0.0, "gap": 0.0, "short_want_weeks": 0.0}

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from cropcal.planning.planner import Effort, plan
+from cropcal.planning.planner import SolveOptions, plan
 from cropcal.show.data import csv_sheets as sheets
 from cropcal.show.data import json_forms as as_json
 
@@ -98,7 +98,7 @@ def shuffled(text: str, seed: int) -> str:
 
 def files(space, tables) -> dict[str, str]:
     """Return what is written of a plan, the seconds it took and positions in the file left out."""
-    made = plan(space, tables, Effort(time_limit_s=300.0))
+    made = plan(space, tables, SolveOptions(time_limit_s=300.0))
     assert made.outcome.status == "proven"
     made = made.model_copy(
         update={"assumptions": (), "outcome": made.outcome.model_copy(update={"seconds": 0.0})}

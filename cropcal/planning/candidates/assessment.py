@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cropcal.planning.candidates.columns import Offer
-from cropcal.planning.candidates.eligible import Ground, ground, offers
+from cropcal.planning.candidates.columns import Option
+from cropcal.planning.candidates.eligible import Capacity, ground, offers
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.growth.cautions import wanted_crops
 from cropcal.planning.growth.pace import Paces
@@ -19,26 +19,26 @@ from cropcal.records.space import Space
 
 
 @dataclass(frozen=True, eq=False)
-class Prospect:
+class Assessment:
     """Everything known before the programme is solved: light, verdicts, ground, and what may grow where."""
 
     lights: tuple[BedLight, ...]
     verdicts: tuple[Fit, ...]
-    land: Ground
-    offers: tuple[Offer, ...]
+    land: Capacity
+    offers: tuple[Option, ...]
 
 
-def prospect(space: Space, tables: CropTables, paces: Paces | None = None) -> Prospect:
+def prospect(space: Space, tables: CropTables, paces: Paces | None = None) -> Assessment:
     """Return what a space promises, before anything is planned; ``paces`` are those learned so far."""
     space = settled(space, tables)
     lights = bed_lights(space, tables)
     verdicts = fits(space, lights, wanted_crops(space, tables))
     days = space.settings.weeks * DAYS_PER_WEEK
     land = ground(space, lights, zone_day(space, space.settings.start, days))
-    return Prospect(lights, verdicts, land, offers(space, tables, land, paces))
+    return Assessment(lights, verdicts, land, offers(space, tables, land, paces))
 
 
-def unit_costs(seen: Prospect, *, priced: bool) -> tuple[UnitCost, ...]:
+def unit_costs(seen: Assessment, *, priced: bool) -> tuple[UnitCost, ...]:
     """Return for each crop and bed the power one more unit takes: its share of light while it stands.
 
     By the marginal price of the hours in which the lamp burns, with tax, without the standing charge.

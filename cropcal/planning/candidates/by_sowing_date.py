@@ -2,24 +2,24 @@
 
 from dataclasses import replace
 
-from cropcal.planning.candidates.columns import Offer, sowings
-from cropcal.planning.candidates.eligible import Ground
-from cropcal.planning.candidates.work_calendar import Worktime
-from cropcal.planning.growth.crop_growth import Grown
+from cropcal.planning.candidates.columns import Option, sowings
+from cropcal.planning.candidates.eligible import Capacity
+from cropcal.planning.candidates.work_calendar import WorkCalendar
+from cropcal.planning.growth.crop_growth import GrowthTable
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.growth.seasonal_growth import grow_from
-from cropcal.planning.site.growing_conditions import Spot
+from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.crop import CropTables
 
 
 def by_sowing(
-    offers: tuple[Offer, ...], tables: CropTables, land: Ground, paces: Paces | None, time: Worktime
-) -> tuple[Offer, ...]:
+    offers: tuple[Option, ...], tables: CropTables, land: Capacity, paces: Paces | None, time: WorkCalendar
+) -> tuple[Option, ...]:
     """Return the offers with growth for each of the plan's own sowings; those without a window as they are.
 
     An offer none of whose sowings gets ready, or enough light, is left out.
     """
-    found: dict[tuple[str, int, str | None], Grown | None] = {}
+    found: dict[tuple[str, int, str | None], GrowthTable | None] = {}
     made = []
     for offer in offers:
         grown, place = offer.grown, land.places[offer.place]
@@ -42,8 +42,13 @@ def by_sowing(
 
 
 def _rows(
-    grown: Grown, tables: CropTables, site: Spot, cradle: Spot | None, pace: Pace, time: Worktime
-) -> Grown | None:
+    grown: GrowthTable,
+    tables: CropTables,
+    site: GrowingConditions,
+    cradle: GrowingConditions | None,
+    pace: Pace,
+    time: WorkCalendar,
+) -> GrowthTable | None:
     """Return the growth of every sowing that work days allow, one row each."""
     sown, planted, _ = sowings(grown, time, time.days)
     dates = [time.date_of(int(day)) for day in sown]

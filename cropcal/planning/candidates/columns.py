@@ -18,9 +18,9 @@ from cropcal.optimize.programme import (
     FloatArray,
     IntArray,
 )
-from cropcal.planning.candidates.service_weeks import NEVER, Limits, free
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
-from cropcal.planning.growth.crop_growth import GRAM_DIGITS, LAST_DAY, Grown
+from cropcal.planning.candidates.service_weeks import NEVER, CalendarLimits, free
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
+from cropcal.planning.growth.crop_growth import GRAM_DIGITS, LAST_DAY, GrowthTable
 from cropcal.records.crop import Crop
 from cropcal.records.space import Want
 
@@ -37,26 +37,26 @@ FAR = 10**6
 
 
 @dataclass(frozen=True, eq=False)
-class Offer:
+class Option:
     """One crop in one bed for one want: its growth, where it stands, and what a day there costs."""
 
     want: int
     place: int
     nursery: int
-    grown: Grown
+    grown: GrowthTable
     site_day_cost: float
     cell_day_cost: float
 
 
 @dataclass(frozen=True, eq=False)
-class Ways:
+class CandidateColumns:
     """Columns plus what the plan needs to be told apart again: offer, age row, cut days and amounts.
 
     ``limits``: what the calendar allows each offer, none: everything. ``cuts``, ``amounts``, ``lows`` and
     ``highs`` have shape (n, C), unused cuts hold ``NO_DAY`` and 0.
     """
 
-    offers: tuple[Offer, ...]
+    offers: tuple[Option, ...]
     offer: IntArray
     age: IntArray
     sown: IntArray
@@ -67,7 +67,7 @@ class Ways:
     highs: FloatArray
     freed: IntArray
     staleness: FloatArray
-    limits: tuple[Limits, ...] = ()
+    limits: tuple[CalendarLimits, ...] = ()
 
     @property
     def count(self) -> int:
@@ -76,12 +76,12 @@ class Ways:
 
 
 def ways(
-    offers: tuple[Offer, ...],
-    time: Worktime,
+    offers: tuple[Option, ...],
+    time: WorkCalendar,
     clean_days: int,
     sown_before: int | None = None,
-    limits: tuple[Limits, ...] = (),
-) -> Ways:
+    limits: tuple[CalendarLimits, ...] = (),
+) -> CandidateColumns:
     """Return every way to grow one site within the plan, in a canonical order.
 
     ``sown_before``: only those sown on an earlier day than this. ``limits``: what the calendar allows each
@@ -90,10 +90,10 @@ def ways(
     last = time.days if sown_before is None else sown_before
     parts = [_offer_ways(index, offer, time, clean_days, last) for index, offer in enumerate(offers)]
     parts = [_within(part, limit) for part, limit in zip(parts, limits, strict=True)] if limits else parts
-    return Ways(offers=offers, **_join(parts or [_nothing()]), limits=limits)
+    return CandidateColumns(offers=offers, **_join(parts or [_nothing()]), limits=limits)
 
 
-def columns(found: Ways) -> Columns:
+def columns(found: CandidateColumns) -> Columns:
     """Return the ways as columns of the programme."""
     offers = found.offers
     want = np.array([offer.want for offer in offers], dtype=np.int64)
@@ -128,7 +128,7 @@ def weeks_kept(crop: Crop) -> int:
     return min((crop.keeping_d or 0) // DAYS_PER_WEEK, MOST_KEPT)
 
 
-def kinds(wants: Sequence[Want], found: Ways) -> IntArray | None:
+def kinds(wants: Sequence[Want], found: CandidateColumns) -> IntArray | None:
     """Return a number for each way of a want that asks for variety, by its crop; None where none does."""
     named = [(offer.want, offer.grown.crop.slug) for offer in found.offers]
     number = kind_numbers(wants)
@@ -171,7 +171,7 @@ def _nothing() -> Part:
     }  # fmt: skip
 
 
-def _within(part: Part, limit: Limits) -> Part:
+def _within(part: Part, limit: CalendarLimits) -> Part:
     """Return the ways that the calendar allows."""
     cuts, last = part["cuts"], part["cuts"].max(axis=1)
     good = np.all((cuts == NO_DAY) | (limit.week[cuts] != NEVER), axis=1)
@@ -179,7 +179,7 @@ def _within(part: Part, limit: Limits) -> Part:
     return {name: table[good] for name, table in part.items()}
 
 
-def _offer_ways(index: int, offer: Offer, time: Worktime, clean_days: int, sown_before: int) -> Part:
+def _offer_ways(index: int, offer: Option, time: WorkCalendar, clean_days: int, sown_before: int) -> Part:
     """Return the ways of one offer: single cuts on each harvest day of the window, then repeated cuts."""
     sown, planted, age = sowings(offer.grown, time, sown_before)
     single = _single_cuts(offer.grown, time, sown, planted, age)
@@ -195,7 +195,7 @@ def _offer_ways(index: int, offer: Offer, time: Worktime, clean_days: int, sown_
     return joined
 
 
-def sowings(grown: Grown, time: Worktime, sown_before: int) -> tuple[IntArray, IntArray, IntArray]:
+def sowings(grown: GrowthTable, time: WorkCalendar, sown_before: int) -> tuple[IntArray, IntArray, IntArray]:
     """Return sowing day, planting day and row of the transplant age, for each pair that work days allow."""
     if grown.sown_d is not None and grown.planted_d is not None:
         row = np.flatnonzero(grown.sown_d < sown_before)
@@ -214,7 +214,9 @@ def sowings(grown: Grown, time: Worktime, sown_before: int) -> tuple[IntArray, I
     return sown, chosen, chosen - sown - first
 
 
-def _single_cuts(grown: Grown, time: Worktime, sown: IntArray, planted: IntArray, age: IntArray) -> Part:
+def _single_cuts(
+    grown: GrowthTable, time: WorkCalendar, sown: IntArray, planted: IntArray, age: IntArray
+) -> Part:
     """Return one way for every harvest day within the window."""
     ready = np.ceil(grown.ready_d[1][age]).astype(np.int64)
     first, last = ready - grown.early_d, ready + grown.crop.window_d
@@ -255,7 +257,7 @@ def _distinct(part: Part) -> Part:
 
 
 def _repeated_cuts(
-    grown: Grown, harvest: IntArray, sowings: tuple[IntArray, IntArray, IntArray], cuts: int
+    grown: GrowthTable, harvest: IntArray, sowings: tuple[IntArray, IntArray, IntArray], cuts: int
 ) -> Part:
     """Return the ways with so many cuts: each on the first harvest day when it is ready, or just before."""
     sown, planted, age = sowings
@@ -282,7 +284,7 @@ def _repeated_cuts(
     return result
 
 
-def _nearest(harvest: IntArray, due: IntArray, grown: Grown) -> IntArray:
+def _nearest(harvest: IntArray, due: IntArray, grown: GrowthTable) -> IntArray:
     """Return the first harvest day from the due day to the end of its window, else the last before it."""
     if not len(harvest):
         return np.full(len(due), NO_DAY, dtype=np.int64)

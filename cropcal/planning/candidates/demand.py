@@ -8,8 +8,8 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.optimize.programme import Columns, FloatArray
-from cropcal.planning.candidates.service_weeks import Serving
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.planning.candidates.service_weeks import ServiceWeeks
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.records.space import Want
 
 TOO_SHORT = "the plan ends before its first harvest"
@@ -43,7 +43,7 @@ class Demand:
 
 
 def demand(
-    serving: Serving,
+    serving: ServiceWeeks,
     per_week: FloatArray,
     candidates: Columns,
     growable: frozenset[int] = frozenset(),
@@ -106,7 +106,7 @@ def ramped_up(wanted: Demand, wants: Sequence[Want], candidates: Columns, early:
     return Demand(amount=amount, why=why)
 
 
-def _weeks_of(days: Sequence[date], time: Worktime) -> npt.NDArray[np.bool_]:
+def _weeks_of(days: Sequence[date], time: WorkCalendar) -> npt.NDArray[np.bool_]:
     """Return the weeks in which some of the days lie."""
     found = np.zeros(time.weeks, dtype=bool)
     for on in days:

@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cropcal.optimize.programme import IntArray
-from cropcal.planning.candidates.columns import Offer
+from cropcal.planning.candidates.columns import Option
 from cropcal.planning.candidates.service_weeks import (
-    Limits,
-    Serving,
+    CalendarLimits,
+    ServiceWeeks,
     Stretch,
     out_of_use,
     shut,
 )
-from cropcal.planning.candidates.work_calendar import Worktime
+from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.pace import UNLEARNED, Paces
 from cropcal.planning.growth.plugs import grow_plug, plug_age_d
 from cropcal.planning.growth.seasonal_growth import any_season
@@ -27,7 +27,7 @@ from cropcal.planning.growth.suitability import (
 )
 from cropcal.planning.power.bill import ZoneDay
 from cropcal.planning.site.bed_light import like_sites, of_sites
-from cropcal.planning.site.growing_conditions import Spot, spot
+from cropcal.planning.site.growing_conditions import GrowingConditions, spot
 from cropcal.planning.site.sunlight import planned_halves
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.plan import BedLight
@@ -39,17 +39,17 @@ from cropcal.records.space import (
 )
 
 if TYPE_CHECKING:
-    from cropcal.planning.growth.crop_growth import Grown
+    from cropcal.planning.growth.crop_growth import GrowthTable
 
 
 @dataclass(frozen=True, eq=False)
-class Place:
+class SiteGroup:
     """Like sites of one bed (numbers from 1): their light, and what a crop finds there."""
 
     bed: Bed
     sites: tuple[int, ...]
     light: BedLight
-    spot: Spot
+    spot: GrowingConditions
 
     @property
     def label(self) -> str:
@@ -60,18 +60,18 @@ class Place:
             return f"{self.bed.name}, the sites out of use for a time"
         return f"{self.bed.name} at about {self.light.ppfd_umol_m2_s:.0f} umol"
 
-    def shut(self, time: Worktime) -> tuple[Stretch, ...]:
+    def shut(self, time: WorkCalendar) -> tuple[Stretch, ...]:
         """Return when it is out of use, in days of the plan."""
         return shut(out_of_use(self.bed, self.sites[0]), time)
 
 
 @dataclass(frozen=True, eq=False)
-class Ground:
+class Capacity:
     """The places with sites and the nurseries with cells, and what one of each costs a day, by bed."""
 
-    places: tuple[Place, ...]
+    places: tuple[SiteGroup, ...]
     nurseries: tuple[Bed, ...]
-    cradles: dict[str, Spot]
+    cradles: dict[str, GrowingConditions]
     day_cost: dict[str, float]
     day_kwh: dict[str, float]
 
@@ -86,7 +86,7 @@ class Ground:
         return np.array([bed.site_count for bed in self.nurseries], dtype=np.int64)
 
 
-def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, ZoneDay]) -> Ground:
+def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, ZoneDay]) -> Capacity:
     """Return places of like light and nurseries, with what a site in each costs a day.
 
     A zone's power is shared by the floor that its beds cover. Without a tariff, kWh stand for cost.
@@ -104,7 +104,7 @@ def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, Zone
         day_cost[bed.name] = day_kwh[bed.name] if cost is None else share[bed.name] * cost
     beds = [bed for bed in space.beds if bed.kind != "nursery"]
     nurseries = tuple(bed for bed in space.beds if bed.kind == "nursery")
-    return Ground(
+    return Capacity(
         places=tuple(place for bed in beds for place in _places(bed, space, by_bed[bed.name])),
         nurseries=nurseries,
         cradles={bed.name: spots[bed.name] for bed in nurseries},
@@ -113,13 +113,13 @@ def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, Zone
     )
 
 
-def _places(bed: Bed, space: Space, light: BedLight) -> list[Place]:
+def _places(bed: Bed, space: Space, light: BedLight) -> list[SiteGroup]:
     """Return the groups of like sites of a bed."""
     found = []
     for alike in like_sites(light):
         for sites in _by_use(bed, alike):
             mine = of_sites(light, sites)
-            found.append(Place(bed, sites, mine, spot(bed, space, mine)))
+            found.append(SiteGroup(bed, sites, mine, spot(bed, space, mine)))
     return found
 
 
@@ -132,11 +132,11 @@ def _by_use(bed: Bed, sites: tuple[int, ...]) -> list[tuple[int, ...]]:
     return [groups[key] for key in sorted(groups, key=lambda key: (len(key), groups[key]))]
 
 
-def limits(offers: Sequence[Offer], land: Ground, serving: Serving) -> tuple[Limits, ...]:
+def limits(offers: Sequence[Option], land: Capacity, serving: ServiceWeeks) -> tuple[CalendarLimits, ...]:
     """Return what the calendar allows each offer."""
     cradles = [shut(nursery.out_of_use, serving.time) for nursery in land.nurseries]
     return tuple(
-        Limits(
+        CalendarLimits(
             week=serving.by_day(offer.want, offer.grown.crop.slug),
             shut=land.places[offer.place].shut(serving.time),
             cradle_shut=cradles[offer.nursery] if offer.nursery >= 0 else (),
@@ -145,12 +145,14 @@ def limits(offers: Sequence[Offer], land: Ground, serving: Serving) -> tuple[Lim
     )
 
 
-def offers(space: Space, tables: CropTables, land: Ground, paces: Paces | None = None) -> tuple[Offer, ...]:
+def offers(
+    space: Space, tables: CropTables, land: Capacity, paces: Paces | None = None
+) -> tuple[Option, ...]:
     """Return every (want, crop, place, nursery) that may be grown, in the order of the file.
 
     A crop is not offered where its verdict is "no", nor where it never gets ready.
     """
-    grown: dict[tuple[str, int, str, int], Grown | None] = {}
+    grown: dict[tuple[str, int, str, int], GrowthTable | None] = {}
     found = []
     for index, want in enumerate(space.wants):
         for slug in dict.fromkeys(want.crops):
@@ -171,11 +173,11 @@ def offers(space: Space, tables: CropTables, land: Ground, paces: Paces | None =
                     if how is not None:
                         cell_cost = land.day_cost.get(nursery, 0.0)
                         site_cost = land.day_cost[place.bed.name]
-                        found.append(Offer(index, number, cradle, how, site_cost, cell_cost))
+                        found.append(Option(index, number, cradle, how, site_cost, cell_cost))
     return tuple(found)
 
 
-def _hopeless(crop: Crop, place: Place, space: Space) -> bool:
+def _hopeless(crop: Crop, place: SiteGroup, space: Space) -> bool:
     whole = growing_in(space, crop, place.bed, place.light)
     if not place.light.halves:
         return fit(whole).verdict == "no"
@@ -191,7 +193,7 @@ def _allowed(want: Want, crop: Crop, bed: Bed) -> bool:
     )
 
 
-def _nurseries(crop: Crop, land: Ground) -> list[tuple[int, str]]:
+def _nurseries(crop: Crop, land: Capacity) -> list[tuple[int, str]]:
     """Return number and name of the nurseries a crop may be raised in; none: it is sown in place."""
     cradles = [
         (number, bed.name)

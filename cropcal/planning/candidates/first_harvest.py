@@ -5,10 +5,10 @@ from dataclasses import replace
 from datetime import date
 
 from cropcal.optimize.programme import Columns
-from cropcal.planning.candidates.assessment import Prospect
+from cropcal.planning.candidates.assessment import Assessment
 from cropcal.planning.candidates.columns import columns, ways
 from cropcal.planning.candidates.eligible import limits
-from cropcal.planning.candidates.service_weeks import Serving
+from cropcal.planning.candidates.service_weeks import ServiceWeeks
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.records.crop import Crop
 from cropcal.records.space import Space
@@ -18,7 +18,7 @@ BEYOND_WEEKS = 40
 
 
 def first_weeks(
-    space: Space, crops: Mapping[str, Crop], seen: Prospect, candidates: Columns, serving: Serving
+    space: Space, crops: Mapping[str, Crop], seen: Assessment, candidates: Columns, serving: ServiceWeeks
 ) -> tuple[date | None, ...]:
     """Return the first day of the first week in which each want can be had; None: never here."""
     found: list[date | None] = []
@@ -27,7 +27,7 @@ def first_weeks(
         if week is None:
             offers = tuple(offer for offer in seen.offers if offer.want == want)
             time = replace(serving.time, weeks=serving.time.weeks + BEYOND_WEEKS)
-            later = Serving(space.wants, crops, time)
+            later = ServiceWeeks(space.wants, crops, time)
             some = limits(offers, seen.land, later)
             clean_days = space.settings.clean_days
             week = _first(columns(ways(offers, time, clean_days, limits=some)), want) if offers else None

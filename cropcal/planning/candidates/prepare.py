@@ -10,20 +10,20 @@ from cropcal.optimize.programme import (
     Task,
     usual_cost,
 )
-from cropcal.planning.candidates.assessment import Prospect, prospect
+from cropcal.planning.candidates.assessment import Assessment, prospect
 from cropcal.planning.candidates.by_sowing_date import by_sowing
 from cropcal.planning.candidates.canonical_order import canonical
 from cropcal.planning.candidates.columns import (
-    Ways,
+    CandidateColumns,
     columns,
     kinds,
     ways,
 )
 from cropcal.planning.candidates.demand import Demand, demand, ramped_up
-from cropcal.planning.candidates.eligible import Ground, limits
-from cropcal.planning.candidates.service_weeks import Serving
-from cropcal.planning.candidates.steady_supply import Even, even_supply
-from cropcal.planning.candidates.work_calendar import Worktime, worktime
+from cropcal.planning.candidates.eligible import Capacity, limits
+from cropcal.planning.candidates.service_weeks import ServiceWeeks
+from cropcal.planning.candidates.steady_supply import SteadySupply, even_supply
+from cropcal.planning.candidates.work_calendar import WorkCalendar, worktime
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.photoperiod.fill_hours import settled
 from cropcal.records.crop import CropTables
@@ -38,11 +38,11 @@ class Prepared:
     """
 
     space: Space
-    seen: Prospect
-    time: Worktime
-    serving: Serving
-    found: Ways
-    even: Even
+    seen: Assessment
+    time: WorkCalendar
+    serving: ServiceWeeks
+    found: CandidateColumns
+    even: SteadySupply
     per_week: FloatArray
     wanted: Demand
     task: Task
@@ -53,7 +53,7 @@ def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Pre
     space = settled(canonical(space), tables)
     seen = prospect(space, tables, paces)
     time = worktime(space.settings)
-    serving = Serving(space.wants, tables.crops, time)
+    serving = ServiceWeeks(space.wants, tables.crops, time)
     sown = by_sowing(seen.offers, tables, seen.land, paces, time)
     found = ways(sown, time, space.settings.clean_days, limits=limits(sown, seen.land, serving))
     candidates = columns(found)
@@ -82,7 +82,7 @@ def as_asked(space: Space, task: Task) -> Task:
     return replace(task, columns=replace(columns, keeps=np.where(fresh[columns.want], 0, columns.keeps)))
 
 
-def _task(candidates: Columns, wanted: Demand, land: Ground) -> Task:
+def _task(candidates: Columns, wanted: Demand, land: Capacity) -> Task:
     reachable = np.bincount(candidates.want, minlength=len(wanted.amount)) > 0
     task = Task(
         columns=candidates,

@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 
 from cropcal.optimize.programme import BoolArray, IntArray
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.records.crop import Crop
 from cropcal.records.space import Bed, OutOfUse, Want
 
@@ -20,7 +20,7 @@ Stretch = tuple[int, int]
 
 
 @dataclass(frozen=True, eq=False)
-class Limits:
+class CalendarLimits:
     """What the calendar allows an offer: days counted from the plan's start.
 
     ``week``: which week of its want a cut serves, by day, ``NEVER`` where it serves none. ``shut`` are the
@@ -32,7 +32,7 @@ class Limits:
     cradle_shut: tuple[Stretch, ...] = ()
 
 
-def weeks_served(want: Want, keeping_d: int | None, time: Worktime) -> IntArray:
+def weeks_served(want: Want, keeping_d: int | None, time: WorkCalendar) -> IntArray:
     """Return for each day which week of a want a cut on it serves, shape (days,), ``NEVER``: none.
 
     A want by the week: the week of the day, from its first to its last day. One for listed days: the week of
@@ -57,12 +57,12 @@ def weeks_served(want: Want, keeping_d: int | None, time: Worktime) -> IntArray:
 
 
 @dataclass(frozen=True, eq=False)
-class Serving:
+class ServiceWeeks:
     """The week that each cut serves, by want and crop."""
 
     wants: Sequence[Want]
     crops: Mapping[str, Crop]
-    time: Worktime
+    time: WorkCalendar
     _known: dict[tuple[int, str], IntArray] = field(default_factory=dict)
 
     def by_day(self, want: int, slug: str) -> IntArray:
@@ -84,7 +84,7 @@ class Serving:
         return np.asarray(found[found != NEVER])
 
 
-def shut(stretches: Sequence[OutOfUse], time: Worktime) -> tuple[Stretch, ...]:
+def shut(stretches: Sequence[OutOfUse], time: WorkCalendar) -> tuple[Stretch, ...]:
     """Return when sites are out of use, in days of the plan."""
     return tuple(
         (

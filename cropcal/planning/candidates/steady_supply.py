@@ -6,8 +6,8 @@ import numpy as np
 
 from cropcal.optimize.programme import Columns, FloatArray, IntArray
 from cropcal.optimize.steady_state import alone, mix
-from cropcal.planning.candidates.columns import Offer, columns, ways
-from cropcal.planning.candidates.eligible import Ground, offers
+from cropcal.planning.candidates.columns import Option, columns, ways
+from cropcal.planning.candidates.eligible import Capacity, offers
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, one_cycle
 from cropcal.planning.growth.pace import Paces
 from cropcal.records.crop import CropTables
@@ -27,7 +27,7 @@ CELL_M2 = 0.002
 
 
 @dataclass(frozen=True, eq=False)
-class Even:
+class SteadySupply:
     """Amount a week for each want: grown alone, in the mix, and what a want without a number aims at.
 
     ``early`` is what that aims at while the wants with a number bring nothing yet.
@@ -39,7 +39,7 @@ class Even:
     early: FloatArray
 
 
-def even_supply(space: Space, candidates: tuple[Offer, ...], land: Ground) -> Even:
+def even_supply(space: Space, candidates: tuple[Option, ...], land: Capacity) -> SteadySupply:
     """Return the largest even supply that the space could keep up, if every week were like the next.
 
     Wants with a number come first in the mix; the others then share what is left, each weighed by its share
@@ -55,11 +55,11 @@ def even_supply(space: Space, candidates: tuple[Offer, ...], land: Ground) -> Ev
         np.array([_rounded(amount, want.counted_in) for amount, want in zip(level, space.wants, strict=True)])
         for level in (together, at_first)
     )
-    return Even(alone=by_itself, mix=together, target=target, early=early)
+    return SteadySupply(alone=by_itself, mix=together, target=target, early=early)
 
 
 def even_mix(
-    space: Space, candidates: tuple[Offer, ...], land: Ground, sites: IntArray, cells: IntArray
+    space: Space, candidates: tuple[Option, ...], land: Capacity, sites: IntArray, cells: IntArray
 ) -> FloatArray:
     """Return the even supply of all wants together with another number of sites or cells, shape (wants,)."""
     cycle, _, _ = _cycle(space, candidates, land)
@@ -81,7 +81,7 @@ def _rounded(amount: float, unit: str) -> float:
 
 
 def nursery_gain(
-    space: Space, tables: CropTables, land: Ground, even: Even, paces: Paces | None = None
+    space: Space, tables: CropTables, land: Capacity, even: SteadySupply, paces: Paces | None = None
 ) -> str:
     """Return in words what a nursery would bring where there is none; empty where it would bring nothing.
 
@@ -124,7 +124,9 @@ def _names(want: Want, tables: CropTables) -> str:
     return " or ".join(tables.crops[slug].name for slug in want.crops)
 
 
-def _cycle(space: Space, candidates: tuple[Offer, ...], land: Ground) -> tuple[Columns, IntArray, IntArray]:
+def _cycle(
+    space: Space, candidates: tuple[Option, ...], land: Capacity
+) -> tuple[Columns, IntArray, IntArray]:
     """Return the columns sown within one week of an endless row of like weeks, and the capacities."""
     found = ways(candidates, one_cycle(space.settings), space.settings.clean_days, sown_before=DAYS_PER_WEEK)
     return columns(found), land.sites, land.cells

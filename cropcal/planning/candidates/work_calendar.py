@@ -14,7 +14,7 @@ DAYS_PER_WEEK = 7
 
 
 @dataclass(frozen=True)
-class Worktime:
+class WorkCalendar:
     """A plan's stretch of days, counted from 0 at its start."""
 
     start: date
@@ -67,9 +67,9 @@ class Worktime:
         return days[np.isin(weekday, wanted) & ~self.in_break]
 
 
-def worktime(settings: Settings) -> Worktime:
+def worktime(settings: Settings) -> WorkCalendar:
     """Return the days of a plan with these settings."""
-    return Worktime(
+    return WorkCalendar(
         start=settings.start,
         weeks=settings.weeks,
         breaks=settings.breaks,
@@ -78,10 +78,10 @@ def worktime(settings: Settings) -> Worktime:
     )
 
 
-def one_cycle(settings: Settings) -> Worktime:
+def one_cycle(settings: Settings) -> WorkCalendar:
     """Return a long stretch of the same week over and over, without breaks, for steady supply."""
     always = worktime(settings)
-    return Worktime(
+    return WorkCalendar(
         start=always.start,
         weeks=60,
         breaks=(),

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning.growth.pace import UNLEARNED, Pace
-from cropcal.planning.site.growing_conditions import Spot
+from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.crop import Crop, CropTables, EmergenceCurve
 from cropcal.science import emergence, growth, spread
 from cropcal.units import Z_80
@@ -38,7 +38,7 @@ WEEKLY_D = 6
 
 
 @dataclass(frozen=True, eq=False)
-class Grown:
+class GrowthTable:
     """One crop in one bed, days counted from sowing; A transplant ages, D days.
 
     ``amount`` is what a site brings if its first cut falls on that day, in the crop's unit; ``low`` and
@@ -51,7 +51,7 @@ class Grown:
     """
 
     crop: Crop
-    spot: Spot
+    spot: GrowingConditions
     nursery: str | None
     ages_d: npt.NDArray[np.int64]
     emergence_d: tuple[float, float, float]
@@ -143,8 +143,12 @@ def _eps(crop: Crop, curve: EmergenceCurve) -> float:
 
 
 def grow(
-    crop: Crop, tables: CropTables, site: Spot, nursery: Spot | None, pace: Pace = UNLEARNED
-) -> Grown | None:
+    crop: Crop,
+    tables: CropTables,
+    site: GrowingConditions,
+    nursery: GrowingConditions | None,
+    pace: Pace = UNLEARNED,
+) -> GrowthTable | None:
     """Return how a crop does in a bed, raised in a nursery or sown in place; None if it never gets ready."""
     if crop.kind == "shoots":
         return _shoots(crop, tables, site)
@@ -161,9 +165,9 @@ def grow(
 def followed(
     stages: "Stages",
     ages: npt.NDArray[np.int64],
-    nursery: Spot | None,
+    nursery: GrowingConditions | None,
     span: tuple[int, int] = (0, LAST_DAY),
-) -> Grown | None:
+) -> GrowthTable | None:
     """Return how a crop does that goes through these stages; None if it never gets ready.
 
     Parameters
@@ -190,7 +194,7 @@ def followed(
     site_g = np.round(mass * plants_per_site(crop, site), GRAM_DIGITS)
     heads = crop.unit == "heads"
     one = np.ones_like(site_g[1])
-    return Grown(
+    return GrowthTable(
         crop=crop,
         spot=site,
         nursery=nursery.bed if nursery else None,
@@ -207,7 +211,7 @@ def followed(
     )
 
 
-def plants_per_site(crop: Crop, site: Spot) -> float:
+def plants_per_site(crop: Crop, site: GrowingConditions) -> float:
     """Return how many plants stand on one site; trays are sown all over, shoots by weight of seed."""
     if crop.kind == "shoots":
         return (crop.shoots_seed_g_m2 or 0.0) * site.site_area_m2 / crop.seed_g_per_1000 * 1000
@@ -224,7 +228,7 @@ class Stages:
 
     crop: Crop
     tables: CropTables
-    spots: tuple[Spot, ...]
+    spots: tuple[GrowingConditions, ...]
     ends_d: Array
     emerges_d: float
     pace: Pace
@@ -249,13 +253,13 @@ class Stages:
         emerged = np.full(count, self.emerges_d) * np.exp(emergence_shift)
         return emerged, np.full(count, self.start_g), self.ends_d, density, c, k
 
-    def _dli(self, place: Spot, ln_light: Array | float) -> Array:
+    def _dli(self, place: GrowingConditions, ln_light: Array | float) -> Array:
         """Return the DLI that counts in a place, whose light is so much (ln) above what was told."""
         crop = self.crop
         ceiling = crop.dli_max_mol_m2_d if place.air_moving else crop.dli_max_still_air_mol_m2_d
         return growth.capped_dli(place.dli_mol_m2_d * np.exp(ln_light), ceiling, place.co2_enriched)
 
-    def density(self, place: Spot) -> float:
+    def density(self, place: GrowingConditions) -> float:
         """Return the plants on a square metre of a place."""
         return plants_per_site(self.crop, place) / place.site_area_m2
 
@@ -349,7 +353,7 @@ class Stages:
         return np.diff(cuts, axis=1)
 
 
-def _shoots(crop: Crop, tables: CropTables, site: Spot) -> Grown | None:
+def _shoots(crop: Crop, tables: CropTables, site: GrowingConditions) -> GrowthTable | None:
     """Return seed-fed shoots: fixed days, so many g for each g of seed; light hardly matters."""
     if crop.shoots_seed_g_m2 is None or crop.shoots_g_per_g_seed is None:
         message = f"{crop.slug}: shoots need shoots_seed_g_m2 and shoots_g_per_g_seed"
@@ -361,7 +365,7 @@ def _shoots(crop: Crop, tables: CropTables, site: Spot) -> Grown | None:
     emerges = days_to_emerge(crop, tables, site.air_c)
     if not emerges < crop.anchor_days:
         return None
-    return Grown(
+    return GrowthTable(
         crop=crop,
         spot=site,
         nursery=None,

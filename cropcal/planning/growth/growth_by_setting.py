@@ -14,7 +14,7 @@ from cropcal.planning.growth.crop_growth import (
     seedling_g,
 )
 from cropcal.planning.growth.pace import UNLEARNED, Pace
-from cropcal.planning.site.growing_conditions import Spot
+from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.crop import Crop, CropTables
 from cropcal.science import emergence, growth
 
@@ -22,7 +22,7 @@ Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
-class Setting:
+class LightSettings:
     """Light and air of one place under R lamp settings, each of shape (R,)."""
 
     dli_mol_m2_d: Array
@@ -44,9 +44,9 @@ class Yield:
         return self.ready_d - self.in_nursery_d
 
 
-def as_setting(spot: Spot, rows: int) -> Setting:
+def as_setting(spot: GrowingConditions, rows: int) -> LightSettings:
     """Return a place whose light stays as it is."""
-    return Setting(
+    return LightSettings(
         np.full(rows, spot.dli_mol_m2_d), np.full(rows, spot.photoperiod_h), np.full(rows, spot.air_c)
     )
 
@@ -54,9 +54,9 @@ def as_setting(spot: Spot, rows: int) -> Setting:
 def yields(
     crop: Crop,
     tables: CropTables,
-    site: Spot,
-    at: Setting,
-    cradle: tuple[Spot, Setting] | None,
+    site: GrowingConditions,
+    at: LightSettings,
+    cradle: tuple[GrowingConditions, LightSettings] | None,
     pace: Pace = UNLEARNED,
 ) -> Yield:
     """Return how soon and how much a crop gives in a place under each setting; middle values.
@@ -98,7 +98,9 @@ def yields(
     return Yield(ready, age, np.where(np.isnan(ready), np.nan, amount))
 
 
-def _rates(crop: Crop, tables: CropTables, spot: Spot, at: Setting, pace: Pace) -> tuple[Array, Array]:
+def _rates(
+    crop: Crop, tables: CropTables, spot: GrowingConditions, at: LightSettings, pace: Pace
+) -> tuple[Array, Array]:
     home = 0.0 if spot.co2_enriched else growth.HOME_LN_SPEED_MEAN
     ceiling = crop.dli_max_mol_m2_d if spot.air_moving else crop.dli_max_still_air_mol_m2_d
     return growth.rates(
@@ -109,7 +111,7 @@ def _rates(crop: Crop, tables: CropTables, spot: Spot, at: Setting, pace: Pace) 
     )
 
 
-def _shoots(crop: Crop, site: Spot, emerged: Array) -> Yield:
+def _shoots(crop: Crop, site: GrowingConditions, emerged: Array) -> Yield:
     comes_up = emerged < crop.anchor_days
     gram = (crop.shoots_seed_g_m2 or 0.0) * site.site_area_m2 * (crop.shoots_g_per_g_seed or 0.0)
     return Yield(

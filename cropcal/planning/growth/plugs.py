@@ -6,14 +6,14 @@ import numpy as np
 
 from cropcal.planning.growth.crop_growth import (
     Array,
-    Grown,
+    GrowthTable,
     Stages,
     days_to_emerge,
     followed,
     plants_per_site,
 )
 from cropcal.planning.growth.pace import UNLEARNED, Pace
-from cropcal.planning.site.growing_conditions import Spot
+from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.space import Want
 
@@ -23,7 +23,9 @@ def plug_age_d(want: Want, crop: Crop) -> int:
     return crop.nursery_d if want.plug_age_d is None else want.plug_age_d
 
 
-def grow_plug(crop: Crop, tables: CropTables, site: Spot, age_d: int, pace: Pace = UNLEARNED) -> Grown | None:
+def grow_plug(
+    crop: Crop, tables: CropTables, site: GrowingConditions, age_d: int, pace: Pace = UNLEARNED
+) -> GrowthTable | None:
     """Return how bought plants of an age do in a bed, days counted from planting; None if never ready.
 
     They are taken to be as large as seedlings of that age in the light, warmth and room of the crop's

@@ -12,7 +12,7 @@ from cropcal.optimize.programme import IntArray
 from cropcal.planning.growth.crop_growth import (
     LAST_DAY,
     Array,
-    Grown,
+    GrowthTable,
     Stages,
     days_to_emerge,
     eps,
@@ -22,8 +22,8 @@ from cropcal.planning.growth.crop_growth import (
 )
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.growth.suitability import FAR_TOO_MUCH
-from cropcal.planning.site.growing_conditions import Spot, under
-from cropcal.planning.site.sunlight import Season
+from cropcal.planning.site.growing_conditions import GrowingConditions, under
+from cropcal.planning.site.sunlight import HalfMonthSun
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.daylight import HALVES, half_of
 from cropcal.science import growth
@@ -36,7 +36,7 @@ LEEWAY_D = 8
 
 
 @dataclass(frozen=True, eq=False)
-class Turning(Stages):
+class SeasonalGrowth(Stages):
     """Stages that also turn with the half months: place (0 the nursery) and half month of each, (n, S)."""
 
     place: IntArray
@@ -94,11 +94,11 @@ class Turning(Stages):
         return emerged, np.full(count, self.start_g), self.ends_d, density, c, k
 
 
-def _seasons(spot: Spot) -> tuple[Season, ...]:
+def _seasons(spot: GrowingConditions) -> tuple[HalfMonthSun, ...]:
     """Return each half month of a place; without a window all are alike."""
     if spot.seasons:
         return spot.seasons
-    same = Season(
+    same = HalfMonthSun(
         dli_mol_m2_d=spot.dli_mol_m2_d,
         sun_mol_m2_d=0.0,
         sd_ln_light=spot.sd_ln_light,
@@ -139,14 +139,14 @@ def turns(sown: list[date], planted_d: IntArray) -> tuple[Array, IntArray, IntAr
 def grow_from(
     crop: Crop,
     tables: CropTables,
-    site: Spot,
-    nursery: Spot | None,
+    site: GrowingConditions,
+    nursery: GrowingConditions | None,
     pace: Pace,
     sown: list[date],
     ages: IntArray,
     *,
     for_itself: bool = False,
-) -> tuple[Grown | None, npt.NDArray[np.bool_]]:
+) -> tuple[GrowthTable | None, npt.NDArray[np.bool_]]:
     """Return how sowings of given days do, one row each, and which get ready in light that will do.
 
     Parameters
@@ -164,7 +164,7 @@ def grow_from(
         return None, nothing
     ends, place, half = turns(sown, ages if nursery else np.zeros(len(sown), np.int64))
     spots = (nursery, site) if nursery else (site, site)
-    stages = Turning(crop, tables, spots, ends, emerges, pace, place, half)
+    stages = SeasonalGrowth(crop, tables, spots, ends, emerges, pace, place, half)
     ready = stages.ready_d(0.0, 0.0, 0.0)
     good = ready + crop.window_d < LAST_DAY
     if not for_itself:
@@ -178,7 +178,9 @@ def grow_from(
     return followed(stages, ages[good], nursery, span), good
 
 
-def any_season(crop: Crop, tables: CropTables, site: Spot, nursery: Spot | None, pace: Pace) -> Grown | None:
+def any_season(
+    crop: Crop, tables: CropTables, site: GrowingConditions, nursery: GrowingConditions | None, pace: Pace
+) -> GrowthTable | None:
     """Return how a crop does in the mean of the plan, or if it never gets ready then, in its best season."""
     how = grow(crop, tables, site, nursery, pace)
     if how is not None or not site.seasons:

@@ -40,7 +40,7 @@ longer than at the target, 39 d instead of 35 d for butterhead lettuce)."""
 
 
 @dataclass(frozen=True)
-class Growing:
+class CropInBed:
     """What decides a verdict: the crop, and the bed's light, air and height; the sun's share, if any."""
 
     crop: Crop
@@ -78,13 +78,13 @@ class Growing:
         return min(self.crop.photoperiod_max_h or LONGEST_DAY_H, LONGEST_DAY_H)
 
 
-def growing_in(space: Space, crop: Crop, bed: Bed, bed_light: BedLight) -> Growing:
+def growing_in(space: Space, crop: Crop, bed: Bed, bed_light: BedLight) -> CropInBed:
     """Return what decides the verdict on a crop in a bed of a space."""
     zone = space.zone(bed.zone)
-    return Growing(crop, bed_light, zone, bed, zone_air(zone, space.fixtures))
+    return CropInBed(crop, bed_light, zone, bed, zone_air(zone, space.fixtures))
 
 
-Look = Callable[[Growing], tuple[str, str] | None]
+Look = Callable[[CropInBed], tuple[str, str] | None]
 
 
 def suits_bed(crop: Crop, bed: Bed) -> bool:
@@ -94,13 +94,13 @@ def suits_bed(crop: Crop, bed: Bed) -> bool:
     return (bed.kind == "tray") == (crop.kind in ("tray", "shoots"))
 
 
-def fit(growing: Growing) -> Fit:
+def fit(growing: CropInBed) -> Fit:
     """Return the verdict on one crop in one bed."""
     verdict, (why, cure) = _verdict(growing)
     return Fit(crop=growing.crop.slug, bed=growing.bed.name, verdict=verdict, why=why, cure=cure)
 
 
-def _verdict(growing: Growing) -> tuple[Verdict, tuple[str, str]]:
+def _verdict(growing: CropInBed) -> tuple[Verdict, tuple[str, str]]:
     """Return the gravest verdict that applies, with why and cure."""
     looks: tuple[tuple[Verdict, Look], ...] = (("no", _forbids), ("risk", _endangers), ("slow", _slows))
     for verdict, look in looks:
@@ -125,7 +125,7 @@ def fit_through(space: Space, crop: Crop, bed: Bed, bed_light: BedLight, asked: 
     return _together([in_half(whole, half) for half in number], number)
 
 
-def in_half(whole: Growing, half: int) -> Growing:
+def in_half(whole: CropInBed, half: int) -> CropInBed:
     """Return what decides the verdict in one half month."""
     now = whole.light.halves[half]
     return replace(
@@ -138,7 +138,7 @@ def in_half(whole: Growing, half: int) -> Growing:
     )
 
 
-def _together(each: list[Growing], halves: list[int]) -> Fit:
+def _together(each: list[CropInBed], halves: list[int]) -> Fit:
     """Return the gravest verdict of several half months, at its worst, with its span and that of the best."""
     found = [fit(one) for one in each]
     rank = [VERDICTS.index(one.verdict) for one in found]
@@ -155,7 +155,7 @@ def _together(each: list[Growing], halves: list[int]) -> Fit:
     return picked.model_copy(update={"why": f"{when}: {picked.why}; {good} {well}"})
 
 
-def _strain(it: Growing, verdict: Verdict) -> float:
+def _strain(it: CropInBed, verdict: Verdict) -> float:
     """Return how far light or day lie beyond what a crop asks for: the larger, the worse."""
     much = it.dli_mol_m2_d / it.ceiling_mol_m2_d
     if verdict == "risk":
@@ -174,7 +174,7 @@ def fits(space: Space, lights: tuple[BedLight, ...], crops: tuple[Crop, ...]) ->
     )
 
 
-def _forbids(it: Growing) -> tuple[str, str] | None:
+def _forbids(it: CropInBed) -> tuple[str, str] | None:
     crop, air = it.crop, it.air.mean_c
     if not crop.air_base_c < air < crop.air_max_c:
         why = f"air of {air:.3g} C; it grows between {crop.air_base_c:g} and {crop.air_max_c:g} C"
@@ -190,7 +190,7 @@ def _forbids(it: Growing) -> tuple[str, str] | None:
     return None
 
 
-def _endangers(it: Growing) -> tuple[str, str] | None:
+def _endangers(it: CropInBed) -> tuple[str, str] | None:
     """Return the most pressing thing that may spoil the crop, and its cure; heat is told beside light."""
     found = [risk for risk in (_light_spoils(it), _warmth_spoils(it)) if risk]
     if not found:
@@ -198,7 +198,7 @@ def _endangers(it: Growing) -> tuple[str, str] | None:
     return "; ".join(why for why, _ in found), "; ".join(cure for _, cure in found)
 
 
-def _light_spoils(it: Growing) -> tuple[str, str] | None:
+def _light_spoils(it: CropInBed) -> tuple[str, str] | None:
     crop, hours = it.crop, it.day_h
     if crop.photoperiod_max_h is not None and hours > crop.photoperiod_max_h:
         if it.sun_mol_m2_d:
@@ -222,7 +222,7 @@ def _light_spoils(it: Growing) -> tuple[str, str] | None:
     return None
 
 
-def _less_sun(it: Growing) -> str:
+def _less_sun(it: CropInBed) -> str:
     """Return how to take light away where the sun is part of it."""
     still = not it.zone.air_moving and it.dli_mol_m2_d <= it.crop.dli_max_mol_m2_d
     fan = "a small fan over the leaves, or " if still else ""
@@ -233,14 +233,14 @@ def _less_sun(it: Growing) -> str:
     return f"{fan}shade it: let in no more than {it.ceiling_mol_m2_d / it.sun_mol_m2_d:.0%} of this sun"
 
 
-def _shorter_day(it: Growing) -> str:
+def _shorter_day(it: CropInBed) -> str:
     longest = it.crop.photoperiod_max_h or 0.0
     if it.sun_h > longest:
         return f"the sun alone is up {it.sun_h:.1f} h: cover it, or grow it in shorter days"
     return f"lamp hours that lie within {longest:g} h together with the sun"
 
 
-def _near_lamp(it: Growing) -> tuple[str, str] | None:
+def _near_lamp(it: CropInBed) -> tuple[str, str] | None:
     """Return that a grown plant comes too near to a lamp whose distance is known."""
     if it.light.lamp_to_canopy_m is None:
         return None
@@ -253,7 +253,7 @@ def _near_lamp(it: Growing) -> tuple[str, str] | None:
     return why, f"lamp {height_cm + clear_cm:.0f} cm above the young plants{sooner}"
 
 
-def _warmth_spoils(it: Growing) -> tuple[str, str] | None:
+def _warmth_spoils(it: CropInBed) -> tuple[str, str] | None:
     """Hold the daily mean against the ceiling of quality, which is printed as a mean (Maynard & Hochmuth)."""
     ceiling, air = it.crop.air_quality_max_c, it.air.mean_c
     if ceiling is not None and air > ceiling:
@@ -265,7 +265,7 @@ def _warmth_spoils(it: Growing) -> tuple[str, str] | None:
     return why, cooling(it.zone, lit, it.crop.air_max_c) or f"air near {it.crop.air_optimum_c:.0f} C"
 
 
-def _too_tall(it: Growing) -> tuple[str, str] | None:
+def _too_tall(it: CropInBed) -> tuple[str, str] | None:
     room_cm = None if it.bed.headroom_m is None else it.bed.headroom_m * 100
     if room_cm is None or it.crop.height_cm <= room_cm:
         return _near_lamp(it)
@@ -273,28 +273,28 @@ def _too_tall(it: Growing) -> tuple[str, str] | None:
     return why, "cut it earlier, or raise the lamp"
 
 
-def _milder(it: Growing) -> str:
+def _milder(it: CropInBed) -> str:
     """Return what would cool the air where that can be reckoned, else how warm it should be."""
     ceilings = [most for most in (it.crop.air_quality_max_c, it.crop.air_max_c) if most is not None]
     cure = cooling(it.zone, it.air, min(ceilings)) if it.air.mean_c >= min(ceilings) else ""
     return cure or f"air near {it.crop.air_optimum_c:.0f} C"
 
 
-def _slows(it: Growing) -> tuple[str, str] | None:
+def _slows(it: CropInBed) -> tuple[str, str] | None:
     if it.dli_mol_m2_d >= NEAR_TARGET * it.crop.dli_target_mol_m2_d:
         return None
     why = f"{it.dli_mol_m2_d:.1f} mol a day, grows best at {it.best_mol_m2_d:g}"
     return why, _more_light(it)
 
 
-def _suits(it: Growing) -> tuple[str, str]:
+def _suits(it: CropInBed) -> tuple[str, str]:
     why = f"{it.dli_mol_m2_d:.1f} mol a day is enough, {it.best_mol_m2_d:g} is best"
     if it.crop.photoperiod_max_h is None and it.day_h > WATCHED_DAY_H:
         why += f"; day-length limit unknown ({it.crop.photoperiod_reason})"
     return why, ""
 
 
-def _more_light(it: Growing) -> str:
+def _more_light(it: CropInBed) -> str:
     """Return how many hours would do well enough, and how many for the target, or why hours cannot."""
     target = it.crop.dli_target_mol_m2_d
     enough = max(ceil(NEAR_TARGET * target), it.crop.dli_min_mol_m2_d)
@@ -308,12 +308,12 @@ def _more_light(it: Growing) -> str:
     return "; ".join(_hours_for(it, dli) for dli in dict.fromkeys(wanted))
 
 
-def _longest_day_ppfd(it: Growing, dli: float) -> float:
+def _longest_day_ppfd(it: CropInBed, dli: float) -> float:
     """Return the lamp light with which the longest day that may be offered gives so much [umol m-2 s-1]."""
     return float(light.ppfd_for(dli - it.sun_mol_m2_d, it.longest_h))
 
 
-def _hours_for(it: Growing, dli: float) -> str:
+def _hours_for(it: CropInBed, dli: float) -> str:
     lacking = dli - it.sun_mol_m2_d
     if it.light.source == "daylight":
         return f"a lamp for the {lacking:.1f} mol a day that the sun leaves"

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
-from cropcal.records.batch_history import Story
+from cropcal.records.batch_history import BatchHistory
 from cropcal.records.crop import Crop
 from cropcal.records.journal import PLANT_EVENTS, Entry
 from cropcal.records.plan import Batch
@@ -15,7 +15,7 @@ def stories(
     planned: Mapping[str, Batch],
     nurseries: frozenset[str],
     crops: Mapping[str, Crop] | None = None,
-) -> tuple[Story, ...]:
+) -> tuple[BatchHistory, ...]:
     """Return every batch of the plan, then those that only the journal knows.
 
     Parameters
@@ -39,8 +39,8 @@ def stories(
     return tuple(found.values())
 
 
-def _as_planned(batch: Batch, crop: Crop | None) -> Story:
-    return Story(
+def _as_planned(batch: Batch, crop: Crop | None) -> BatchHistory:
+    return BatchHistory(
         batch=batch.id,
         crop=batch.crop,
         bed=batch.bed,
@@ -53,9 +53,9 @@ def _as_planned(batch: Batch, crop: Crop | None) -> Story:
     )
 
 
-def besides_plan(entry: Entry, crop: Crop | None) -> Story:
+def besides_plan(entry: Entry, crop: Crop | None) -> BatchHistory:
     """Return a batch of no plan before anything was noted of it; the entry is the first thing that was."""
-    return Story(
+    return BatchHistory(
         batch=entry.batch,
         crop=entry.crop,
         bed=entry.bed,
@@ -65,7 +65,7 @@ def besides_plan(entry: Entry, crop: Crop | None) -> Story:
     )
 
 
-def after(story: Story, entry: Entry, nurseries: frozenset[str]) -> Story:
+def after(story: BatchHistory, entry: Entry, nurseries: frozenset[str]) -> BatchHistory:
     """Return a batch after one more event."""
     new: dict[str, object] = {"noted": (*story.noted, entry)}
     if entry.event == "sown":
@@ -85,7 +85,7 @@ def after(story: Story, entry: Entry, nurseries: frozenset[str]) -> Story:
     return story.model_copy(update=new)
 
 
-def _sown_sites(story: Story, entry: Entry) -> int:
+def _sown_sites(story: BatchHistory, entry: Entry) -> int:
     """Return the sites of a sowing; spare cells of the nursery are no sites."""
     if not entry.amount or entry.unit not in PLACES:
         return story.sites or len(entry.sites)

@@ -12,8 +12,8 @@ from cropcal.planning.history.batch_history import stories
 from cropcal.planning.history.observed_conditions import Conditions, conditions
 from cropcal.planning.history.past_settings import settings_before
 from cropcal.planning.site.bed_light import lux_factors
-from cropcal.planning.site.growing_conditions import Spot
-from cropcal.records.batch_history import Story
+from cropcal.planning.site.growing_conditions import GrowingConditions
+from cropcal.records.batch_history import BatchHistory
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import Entry
 from cropcal.records.learned import Lesson, LessonKind
@@ -99,7 +99,7 @@ def unlearned(crops: Iterable[str], lights: Iterable[BedLight]) -> Learned:
 
 
 def learn(
-    told: Iterable[Story], tables: CropTables, lights: tuple[BedLight, ...], found: Conditions
+    told: Iterable[BatchHistory], tables: CropTables, lights: tuple[BedLight, ...], found: Conditions
 ) -> Learned:
     """Return what is believed after all that was noted about batches, one step a line, by day.
 
@@ -127,7 +127,7 @@ def learn(
     return now
 
 
-def _outdated(entry: Entry, story: Story) -> bool:
+def _outdated(entry: Entry, story: BatchHistory) -> bool:
     """Return whether an entry is a look at a batch that was looked at again later, or cut."""
     return entry.event == "not ready" and any(
         other.event in ("not ready", "harvested")
@@ -136,7 +136,9 @@ def _outdated(entry: Entry, story: Story) -> bool:
     )
 
 
-def _lesson(now: Learned, entry: Entry, story: Story, tables: CropTables, found: Conditions) -> Learned:
+def _lesson(
+    now: Learned, entry: Entry, story: BatchHistory, tables: CropTables, found: Conditions
+) -> Learned:
     """Return what is believed after one more line."""
     crop = tables.crops[story.crop]
     if crop.kind == "shoots" or story.plug_age_d is not None or entry.on <= story.sown_on:
@@ -149,7 +151,7 @@ def _lesson(now: Learned, entry: Entry, story: Story, tables: CropTables, found:
 
 
 def _emerged(
-    now: Learned, entry: Entry, story: Story, crop: Crop, tables: CropTables, found: Conditions
+    now: Learned, entry: Entry, story: BatchHistory, crop: Crop, tables: CropTables, found: Conditions
 ) -> Learned:
     """Learn from the first day on which seedlings were seen."""
     if story.emerged_on != entry.on:
@@ -164,7 +166,7 @@ def _emerged(
 
 
 def _grown(
-    now: Learned, entry: Entry, story: Story, crop: Crop, tables: CropTables, found: Conditions
+    now: Learned, entry: Entry, story: BatchHistory, crop: Crop, tables: CropTables, found: Conditions
 ) -> Learned:
     """Learn from a first cut, or from a look that found the batch not ready."""
     if entry.event == "harvested" and _earlier_cut(story, entry):
@@ -246,7 +248,7 @@ def _taught(
 
 
 def expected_g(
-    now: Learned, story: Story, on: date, crop: Crop, tables: CropTables, found: Conditions
+    now: Learned, story: BatchHistory, on: date, crop: Crop, tables: CropTables, found: Conditions
 ) -> Seen | None:
     """Return fresh g a plant expected on a day before any cut, how far each part reaches, and the bend.
 
@@ -278,7 +280,7 @@ def expected_g(
     return float(np.exp(ln_g[0])), slopes @ parts, bend_sd
 
 
-def seedbed_c(spots: tuple[Spot, ...], ends: learning.Array) -> float:
+def seedbed_c(spots: tuple[GrowingConditions, ...], ends: learning.Array) -> float:
     """Return the mean air of the first days, in which seeds come up."""
     air_c = [spot.air_c for spot in spots]
     if len(set(air_c)) == 1:
@@ -288,7 +290,12 @@ def seedbed_c(spots: tuple[Spot, ...], ends: learning.Array) -> float:
 
 
 def stages_of(
-    crop: Crop, tables: CropTables, story: Story, spots: tuple[Spot, ...], ends: learning.Array, pace: Pace
+    crop: Crop,
+    tables: CropTables,
+    story: BatchHistory,
+    spots: tuple[GrowingConditions, ...],
+    ends: learning.Array,
+    pace: Pace,
 ) -> Stages | None:
     """Return the stages of one batch, from the day it really came up if that was seen."""
     if story.emerged_on is not None:
@@ -299,7 +306,7 @@ def stages_of(
     return Stages(crop, tables, spots, ends, book, pace) if np.isfinite(book) else None
 
 
-def grams_a_plant(entry: Entry, story: Story, crop: Crop, found: Conditions) -> float | None:
+def grams_a_plant(entry: Entry, story: BatchHistory, crop: Crop, found: Conditions) -> float | None:
     """Return the fresh g of each plant that was cut, None if nobody weighed or counted."""
     if crop.unit == "heads":
         return entry.weight_g / entry.amount if entry.weight_g and entry.amount else None
@@ -311,7 +318,7 @@ def grams_a_plant(entry: Entry, story: Story, crop: Crop, found: Conditions) -> 
     return entry.amount / plants / standing if plants > 0 else None
 
 
-def _earlier_cut(story: Story, entry: Entry) -> bool:
+def _earlier_cut(story: BatchHistory, entry: Entry) -> bool:
     """Return whether the same plants may have been cut before: then mass does not date from sowing."""
     if entry.cut == "whole":
         return False
@@ -342,7 +349,7 @@ def gathered(
     lights: tuple[BedLight, ...],
     events: tuple[Entry, ...],
     batches: Iterable[Batch],
-) -> tuple[list[Story], Conditions]:
+) -> tuple[list[BatchHistory], Conditions]:
     """Return each batch of which anything was noted, and what plants found in each bed."""
     nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
     planned = {batch.id: batch for batch in batches}

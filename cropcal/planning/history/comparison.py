@@ -16,10 +16,10 @@ from cropcal.planning.history.calibration import (
     unlearned,
 )
 from cropcal.planning.history.observed_conditions import Conditions
-from cropcal.records.batch_history import Story
+from cropcal.records.batch_history import BatchHistory
 from cropcal.records.comparison import (
+    BatchOutcome,
     Difference,
-    Outcome,
     Trial,
     Verdict,
 )
@@ -35,7 +35,7 @@ PLANTS = 4
 
 
 @dataclass(frozen=True)
-class Asked:
+class ComparisonRequest:
     """What is compared: two beds (none: those with most batches), or sowings before and since a day."""
 
     beds: tuple[str, ...] = ()
@@ -46,9 +46,9 @@ def trial(
     crop: Crop,
     tables: CropTables,
     lights: tuple[BedLight, ...],
-    told: Sequence[Story],
+    told: Sequence[BatchHistory],
     found: Conditions,
-    asked: Asked,
+    asked: ComparisonRequest,
 ) -> Trial | str:
     """Return the comparison, or why there is none: what the journal lacks.
 
@@ -96,16 +96,16 @@ def _unknown(count: int) -> str:
     return f" ({some} left out: nothing says when they were sown, or in which bed)" if count else ""
 
 
-def _first_cut(story: Story) -> date | None:
+def _first_cut(story: BatchHistory) -> date | None:
     """Return the day of the first cut, None if there is none or it came early on purpose."""
     cuts = story.of("harvested")
     return None if not cuts or cuts[0].early or cuts[0].on <= story.sown_on else cuts[0].on
 
 
-Grouping = tuple[tuple[str, str], Callable[[Story], int | None]]
+Grouping = tuple[tuple[str, str], Callable[[BatchHistory], int | None]]
 
 
-def _groups(cut: Sequence[Story], asked: Asked) -> Grouping | str:
+def _groups(cut: Sequence[BatchHistory], asked: ComparisonRequest) -> Grouping | str:
     """Return the names of both groups and which of them a batch is in, or why there are not two."""
     beds = Counter(story.bed for story in cut if not asked.beds or story.bed in asked.beds)
     since = asked.since
@@ -136,13 +136,13 @@ def _day(on: date) -> str:
 
 
 def _outcome(
-    story: Story,
+    story: BatchHistory,
     group: int,
     crop: Crop,
     tables: CropTables,
     lights: tuple[BedLight, ...],
     found: Conditions,
-) -> Outcome:
+) -> BatchOutcome:
     """Return what came of a batch, and what the book forecasts under what it really had."""
     cut = story.of("harvested")[0]
     spots, ends = found.stages(story, cut.on)
@@ -150,7 +150,7 @@ def _outcome(
     ready = float(stages.ready_d(0.0, 0.0, 0.0)[0]) if stages is not None else np.inf
     forecast = expected_g(unlearned([crop.slug], lights), story, cut.on, crop, tables, found)
     stays = np.diff(np.minimum(ends[0], story.days(cut.on)), prepend=0.0)
-    return Outcome(
+    return BatchOutcome(
         batch=story.batch,
         group=group,
         bed=story.bed,
@@ -164,16 +164,16 @@ def _outcome(
     )
 
 
-def _late_d(one: Outcome) -> float | None:
+def _late_d(one: BatchOutcome) -> float | None:
     return None if one.days_forecast is None else one.days - one.days_forecast
 
 
-def _share(one: Outcome) -> float | None:
+def _share(one: BatchOutcome) -> float | None:
     return one.g / one.g_forecast if one.g and one.g_forecast else None
 
 
 Unit = Literal["d", "g", "ratio"]
-MEASURES: tuple[tuple[str, Unit, Callable[[Outcome], float | None]], ...] = (
+MEASURES: tuple[tuple[str, Unit, Callable[[BatchOutcome], float | None]], ...] = (
     ("days", "d", lambda one: float(one.days)),
     ("days over forecast", "d", _late_d),
     ("weight", "g", lambda one: one.g),
@@ -182,7 +182,7 @@ MEASURES: tuple[tuple[str, Unit, Callable[[Outcome], float | None]], ...] = (
 
 
 def _difference(
-    what: str, unit: Unit, outcomes: Sequence[Outcome], value: Callable[[Outcome], float | None]
+    what: str, unit: Unit, outcomes: Sequence[BatchOutcome], value: Callable[[BatchOutcome], float | None]
 ) -> Difference:
     """Return how the second group differs: weights by their logarithms, for noise is a share of them."""
     seen: tuple[list[float], list[float]] = ([], [])
@@ -217,7 +217,7 @@ def _difference(
 
 
 def _notes(
-    dli: tuple[float, float], names: tuple[str, str], cut: Sequence[Story], used: int, unknown: str
+    dli: tuple[float, float], names: tuple[str, str], cut: Sequence[BatchHistory], used: int, unknown: str
 ) -> tuple[str, ...]:
     """Return what to mind: light that differs anyway, batches left out, sowings nobody noted."""
     found = []
@@ -237,7 +237,7 @@ def _notes(
     return tuple(found)
 
 
-def _missing(outcomes: Sequence[Outcome], names: tuple[str, str], crop: Crop) -> tuple[str, ...]:
+def _missing(outcomes: Sequence[BatchOutcome], names: tuple[str, str], crop: Crop) -> tuple[str, ...]:
     """Return what the journal lacks for an answer."""
     found = []
     for number, name in enumerate(names):

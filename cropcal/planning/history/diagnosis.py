@@ -11,8 +11,8 @@ from cropcal.planning.growth.suitability import WATCHED_DAY_H
 from cropcal.planning.history.calibration import Learned
 from cropcal.planning.history.observed_conditions import Conditions
 from cropcal.planning.site.air import measured_why, zone_air
-from cropcal.planning.site.growing_conditions import Spot
-from cropcal.records.batch_history import Story
+from cropcal.planning.site.growing_conditions import GrowingConditions
+from cropcal.records.batch_history import BatchHistory
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import Entry
 from cropcal.records.plan import BedLight
@@ -28,8 +28,8 @@ LEGGY = re.compile(r"legg|spindl|stretch|lank|fell over|fall over|thin stem|long
 
 COOLER = "cooler air, or light in the cool hours"
 
-Found = tuple[Entry, Story]
-Look = Callable[[Crop, Spot], tuple[str, str]]
+Found = tuple[Entry, BatchHistory]
+Look = Callable[[Crop, GrowingConditions], tuple[str, str]]
 
 
 def pointers(
@@ -37,7 +37,7 @@ def pointers(
     tables: CropTables,
     lights: Iterable[BedLight],
     now: Learned,
-    told: Sequence[Story],
+    told: Sequence[BatchHistory],
     found: Conditions,
 ) -> tuple[str, ...]:
     """Return one sentence or two for each kind of trouble of a crop in a bed, then for what grows slowly.
@@ -77,7 +77,7 @@ def pointers(
 
 
 def _by_place(
-    told: Iterable[Story], found: Conditions, is_it: Callable[[Entry], bool]
+    told: Iterable[BatchHistory], found: Conditions, is_it: Callable[[Entry], bool]
 ) -> dict[tuple[str, str], list[Found]]:
     """Return what was noted of a kind by crop and by the bed it happened in, by day."""
     noted = [(entry, story) for story in told for entry in story.noted if is_it(entry)]
@@ -87,16 +87,16 @@ def _by_place(
     return by_place
 
 
-def _where(entry: Entry, story: Story, found: Conditions) -> str:
+def _where(entry: Entry, story: BatchHistory, found: Conditions) -> str:
     bed = story.place(entry.on)
     return bed if bed in found.spots else story.bed
 
 
-def _stood_in(story: Story, bed: str, found: Conditions) -> bool:
+def _stood_in(story: BatchHistory, bed: str, found: Conditions) -> bool:
     return any(_where(entry, story, found) == bed for entry in story.noted) or story.bed == bed
 
 
-def _tips(crop: Crop, at: Spot) -> tuple[str, str]:
+def _tips(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
     """Return what burnt leaf tips point to: too much light for the air that moves over them."""
     still, moved = crop.dli_max_still_air_mol_m2_d, crop.dli_max_mol_m2_d
     ceiling = moved if at.air_moving else still
@@ -121,7 +121,7 @@ def _tips(crop: Crop, at: Spot) -> tuple[str, str]:
     )
 
 
-def _bolts(crop: Crop, at: Spot) -> tuple[str, str]:
+def _bolts(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
     """Return what early flowering points to: too long a day, or heat."""
     longest, hours = crop.photoperiod_max_h, f"{at.photoperiod_h:g} h of light"
     if longest is not None and at.photoperiod_h > longest:
@@ -138,7 +138,7 @@ def _bolts(crop: Crop, at: Spot) -> tuple[str, str]:
     return why, "cut sooner, let it not dry out, or try a kind that is slow to bolt"
 
 
-def _leggy(crop: Crop, at: Spot) -> tuple[str, str]:
+def _leggy(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
     """Return what long thin seedlings point to: too little light, or too warm for it."""
     dli, wanted = at.dli_mol_m2_d, WELL_LIT_SEEDLINGS_MOL_M2_D
     if dli < wanted:
@@ -157,7 +157,7 @@ def _leggy(crop: Crop, at: Spot) -> tuple[str, str]:
     return why, "read it where the seedlings stand, light them as soon as they are up, and sow thinner"
 
 
-def _too_warm(crop: Crop, at: Spot) -> str:
+def _too_warm(crop: Crop, at: GrowingConditions) -> str:
     """Return that the air is above the ceiling of quality, "" if it is not."""
     ceiling = crop.air_quality_max_c
     if ceiling is None or at.air_c <= ceiling:
@@ -166,7 +166,7 @@ def _too_warm(crop: Crop, at: Spot) -> str:
 
 
 def _slow(
-    space: Space, tables: CropTables, lights: dict[str, BedLight], now: Learned, told: Sequence[Story]
+    space: Space, tables: CropTables, lights: dict[str, BedLight], now: Learned, told: Sequence[BatchHistory]
 ) -> list[str]:
     """Return what clearly slow crops point to: something that is other than the file tells.
 

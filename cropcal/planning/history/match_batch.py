@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterable
 from datetime import date, timedelta
 
-from cropcal.records.batch_history import Story
+from cropcal.records.batch_history import BatchHistory
 
 SOWN_WITHIN_D = 10
 """A sowing further from its planned day than this is one besides the plan; assumed."""
@@ -14,8 +14,8 @@ LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
 
 def fitting(
-    told: Iterable[Story], event: str, crops: Collection[str], on: date, bed: str = ""
-) -> tuple[Story, ...]:
+    told: Iterable[BatchHistory], event: str, crops: Collection[str], on: date, bed: str = ""
+) -> tuple[BatchHistory, ...]:
     """Return the batches that an event of some crop fits best: one, several equally well, or none.
 
     A batch fits if it is as far as the event needs (not sown twice, not cut before it was sown, with
@@ -35,7 +35,7 @@ def fitting(
     return tuple(story for away, story in near if away == nearest)
 
 
-def is_open(story: Story, event: str, on: date) -> bool:
+def is_open(story: BatchHistory, event: str, on: date) -> bool:
     """Return whether a batch is as far as an event needs."""
     if event == "sown":
         return story.sown == "planned"
@@ -49,7 +49,7 @@ def is_open(story: Story, event: str, on: date) -> bool:
     return True
 
 
-def _is_there(story: Story, on: date) -> bool:
+def _is_there(story: BatchHistory, on: date) -> bool:
     """Return whether a batch was sown by a day, has something left, and is not long past its end."""
     planned = story.planned
     if story.sown != "unknown" and story.sown_on > on:
@@ -59,7 +59,7 @@ def _is_there(story: Story, on: date) -> bool:
     return story.left is None or story.left > 0
 
 
-def away_d(story: Story, event: str, on: date) -> int:
+def away_d(story: BatchHistory, event: str, on: date) -> int:
     """Return how many days an event is from the nearest day for it that is planned [d].
 
     Losses and faults may come on any day, so that all batches that stand there are equally near.

@@ -8,9 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning.history.past_settings import Before
-from cropcal.planning.site.growing_conditions import Spot, spot, under
+from cropcal.planning.site.growing_conditions import GrowingConditions, spot, under
 from cropcal.records.base import stretch_hours
-from cropcal.records.batch_history import Story
+from cropcal.records.batch_history import BatchHistory
 from cropcal.records.daylight import half_of
 from cropcal.records.journal import Entry
 from cropcal.records.plan import BedLight
@@ -25,7 +25,7 @@ ONE_DAY = timedelta(days=1)
 class Conditions:
     """The spot of each bed as the file tells it, and what the journal noted since, by day."""
 
-    spots: dict[str, Spot]
+    spots: dict[str, GrowingConditions]
     ppfd_umol_m2_s: dict[str, float]
     zone_of: dict[str, str]
     noted: tuple[Entry, ...]
@@ -33,7 +33,7 @@ class Conditions:
     air_by_day: Mapping[str, Mapping[date, float]] = field(default_factory=dict)
     before: tuple[Before, ...] = ()
 
-    def at_place(self, place: Spot, ppfd_umol_m2_s: float) -> "Conditions":
+    def at_place(self, place: GrowingConditions, ppfd_umol_m2_s: float) -> "Conditions":
         """Return the conditions with a bed at the light of some of its sites, in the past in proportion."""
         bed, whole = place.bed, self.ppfd_umol_m2_s[place.bed]
         share = ppfd_umol_m2_s / whole if whole > 0 else 1.0
@@ -47,7 +47,7 @@ class Conditions:
             ),
         )
 
-    def _told(self, bed: str, day: date) -> tuple[Spot, float]:
+    def _told(self, bed: str, day: date) -> tuple[GrowingConditions, float]:
         """Return the spot of a bed and its PPFD by the file as it stood on a day."""
         for then in self.before:
             if day < then.until:
@@ -71,7 +71,7 @@ class Conditions:
                     return True
         return False
 
-    def on(self, bed: str, day: date) -> Spot:
+    def on(self, bed: str, day: date) -> GrowingConditions:
         """Return what plants found in a bed on a day."""
         found, ppfd = self._told(bed, day)
         season = found.seasons[half_of(day)] if found.seasons else None
@@ -101,7 +101,7 @@ class Conditions:
             dli, hours = dli + season.sun_mol_m2_d, max(hours, season.photoperiod_h)
         return replace(found, dli_mol_m2_d=dli, photoperiod_h=hours, air_c=air_c)
 
-    def stages(self, story: Story, last: date) -> tuple[tuple[Spot, ...], Array]:
+    def stages(self, story: BatchHistory, last: date) -> tuple[tuple[GrowingConditions, ...], Array]:
         """Return what a batch found one after the other up to a day, and when each ended, shape (1, S)."""
         length = max(story.days(last), 1)
         measured = self.air_by_day.get(self.zone_of.get(story.bed, ""), {})
@@ -115,7 +115,7 @@ class Conditions:
         if story.left_nursery_on is not None:
             turns.add(story.days(story.left_nursery_on))
         begins = sorted(turn for turn in turns if 0 <= turn < length)
-        spots: list[Spot] = []
+        spots: list[GrowingConditions] = []
         kept: list[int] = []
         for day in begins:
             here = self.on(
@@ -174,7 +174,7 @@ def conditions(
     )
 
 
-def _lamp_h(found: Spot, day: date) -> float:
+def _lamp_h(found: GrowingConditions, day: date) -> float:
     return found.seasons[half_of(day)].lamp_h if found.seasons else found.photoperiod_h
 
 

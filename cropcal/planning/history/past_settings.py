@@ -9,7 +9,7 @@ import numpy as np
 
 from cropcal.planning.site.air import zone_air
 from cropcal.planning.site.bed_light import bed_lights
-from cropcal.planning.site.growing_conditions import Spot, spot
+from cropcal.planning.site.growing_conditions import GrowingConditions, spot
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import BedLight
 from cropcal.records.space import (
@@ -38,7 +38,7 @@ class Before:
     """What plants found in each bed before a day: its spot, and the PPFD of its lamps [umol m-2 s-1]."""
 
     until: date
-    spots: Mapping[str, Spot]
+    spots: Mapping[str, GrowingConditions]
     ppfd_umol_m2_s: Mapping[str, float]
 
 

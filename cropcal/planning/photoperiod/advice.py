@@ -17,7 +17,7 @@ from cropcal.planning.photoperiod.fill_hours import (
     zone_timer,
 )
 from cropcal.planning.photoperiod.monthly_switch import season
-from cropcal.planning.photoperiod.requirements import Need
+from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.photoperiod.settings import (
     Grid,
     air_of,
@@ -28,9 +28,9 @@ from cropcal.planning.photoperiod.settings import (
 )
 from cropcal.planning.photoperiod.supplemental import YearHours, year_hours
 from cropcal.planning.photoperiod.tradeoff import (
-    Brings,
-    Rows,
-    Yard,
+    SettingOutcome,
+    ZoneModel,
+    ZoneSettings,
     brings,
 )
 from cropcal.planning.power.bill import zone_day
@@ -82,7 +82,7 @@ def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> Hour
     lights = bed_lights(space, tables)
     prices = quarter_prices(space)
     ready = settled(space, tables)
-    yard = Yard(
+    yard = ZoneModel(
         ready,
         tables,
         {light.bed: light for light in bed_lights(ready, tables)},
@@ -138,7 +138,7 @@ def _elsewhere(zone: ZoneHours, zones: list[ZoneHours]) -> ZoneHours:
     return zone.model_copy(update={"cures": (*found, *(cure for cure in zone.cures if cure != NO_CURE))})
 
 
-def _zone(space: Space, case: Case, yard: Yard) -> ZoneHours:
+def _zone(space: Space, case: Case, yard: ZoneModel) -> ZoneHours:
     """Return everything about one zone."""
     on = case.on
     hours = np.unique(on.lit_h)
@@ -172,7 +172,7 @@ def _prices(by_quarter: ByQuarter) -> tuple[float, ...]:
     return tuple(float(value) for value in by_quarter.money / np.maximum(by_quarter.hours_h, 1e-9))
 
 
-def _choices(space: Space, case: Case, places: list[Place], yard: Yard) -> tuple[HoursChoice, ...]:
+def _choices(space: Space, case: Case, places: list[Place], yard: ZoneModel) -> tuple[HoursChoice, ...]:
     """Return some settings of a grid with all that they bring."""
     rows = _rows(space, case, places, yard)
     found = ((need.slug, brings(need, case.zone, rows, yard)) for need in case.needs)
@@ -180,7 +180,7 @@ def _choices(space: Space, case: Case, places: list[Place], yard: Yard) -> tuple
     return tuple(_choice(space, case, place, number, brought) for number, place in enumerate(places))
 
 
-def _rows(space: Space, case: Case, places: list[Place], yard: Yard) -> Rows:
+def _rows(space: Space, case: Case, places: list[Place], yard: ZoneModel) -> ZoneSettings:
     on, name, days = case.on, case.zone.name, priced_days(space)
     output, timer = (np.array(each) for each in zip(*places, strict=True))
     own_kw, settled_kw = _kilowatts(space, name), _kilowatts(yard.space, name)
@@ -190,7 +190,7 @@ def _rows(space: Space, case: Case, places: list[Place], yard: Yard) -> Rows:
     loads_kwh = day.kwh - settled_kw * float(burnt_h.sum()) / days
     loads_cost = (day.cost or 0.0) - settled_kw * float(money.sum()) / days
     kilowatts = own_kw * on.brightness[output] / days
-    return Rows(
+    return ZoneSettings(
         brightness=on.brightness[output],
         lit_h=on.lit_h[timer],
         air_c=on.mean_air_c[output, timer],
@@ -215,7 +215,9 @@ def _standby(space: Space, case: Case) -> tuple[float, float]:
     return a_month * float(case.prices.hours_h.sum()), a_month * float(case.prices.money.sum())
 
 
-def _choice(space: Space, case: Case, place: Place, row: int, brought: dict[str, Brings]) -> HoursChoice:
+def _choice(
+    space: Space, case: Case, place: Place, row: int, brought: dict[str, SettingOutcome]
+) -> HoursChoice:
     """Return one setting as a record."""
     on, (output, timer) = case.on, place
     share = float(on.brightness[output])
@@ -251,14 +253,14 @@ def _choice(space: Space, case: Case, place: Place, row: int, brought: dict[str,
     )
 
 
-def _mean_ppfd(wanted: tuple[Need, ...]) -> float:
+def _mean_ppfd(wanted: tuple[LightRequirement, ...]) -> float:
     """Return the mean light of all sites on which anything wanted may grow, each bed counted once."""
     groups = {(group.bed.name, group.ppfd_umol_m2_s): group for need in wanted for group in need.groups}
     sites = sum(group.sites for group in groups.values())
     return sum(group.sites * group.ppfd_umol_m2_s for group in groups.values()) / sites if sites else 0.0
 
 
-def _now(space: Space, case: Case, yard: Yard) -> HoursChoice | None:
+def _now(space: Space, case: Case, yard: ZoneModel) -> HoursChoice | None:
     """Return what the hours of the file give; None if it gives none."""
     zone = case.zone
     if zone.lit is None and zone.photoperiod_h is None:
@@ -288,7 +290,7 @@ def _today(space: Space, zone: Zone, lit: Stretches) -> Grid:
 
 
 def _crop(
-    need: Need, spans: tuple[HoursSpan, ...], case: Case, choices: tuple[HoursChoice, ...]
+    need: LightRequirement, spans: tuple[HoursSpan, ...], case: Case, choices: tuple[HoursChoice, ...]
 ) -> CropHours:
     """Return what one crop asks of the hours."""
     on, (output, timer) = case.on, case.place

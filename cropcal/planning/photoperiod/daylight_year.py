@@ -5,7 +5,7 @@ from datetime import date
 
 import numpy as np
 
-from cropcal.planning.photoperiod.requirements import Need, needs
+from cropcal.planning.photoperiod.requirements import LightRequirement, needs
 from cropcal.planning.power.lamp_hours import Stretches, lit_by_month
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.planning.site.sunlight import (
@@ -137,7 +137,7 @@ def _halves(here: Sequence[BedLight], sun: Sun) -> tuple[HalfMonth, ...]:
     return (same,) * len(sun.outdoor_mol_m2_d)
 
 
-def _mean_ppfd(wanted: Sequence[Need], here: Sequence[BedLight]) -> float:
+def _mean_ppfd(wanted: Sequence[LightRequirement], here: Sequence[BedLight]) -> float:
     """Return the mean light of all sites on which anything wanted may grow, else of all sites."""
     groups = {(group.bed.name, group.ppfd_umol_m2_s): group for need in wanted for group in need.groups}
     sites = sum(group.sites for group in groups.values())
@@ -146,7 +146,7 @@ def _mean_ppfd(wanted: Sequence[Need], here: Sequence[BedLight]) -> float:
     return float(np.mean([light.ppfd_umol_m2_s for light in here])) if here else 0.0
 
 
-def _crop(need: Need, sun_mol_m2_d: Array) -> CropNeed:
+def _crop(need: LightRequirement, sun_mol_m2_d: Array) -> CropNeed:
     limits = need.limits
     best = min(need.crop.dli_target_mol_m2_d if need.crop else limits.enough_dli, float(limits.ceiling_dli))
     return CropNeed(
@@ -162,7 +162,7 @@ def _crop(need: Need, sun_mol_m2_d: Array) -> CropNeed:
     )
 
 
-def _hours_for(dli: float, need: Need, sun_mol_m2_d: Array) -> tuple[float | None, ...]:
+def _hours_for(dli: float, need: LightRequirement, sun_mol_m2_d: Array) -> tuple[float | None, ...]:
     """Return the lamp hours of each month that fill up what the sun leaves; None beyond 24."""
     per_hour = need.mean_ppfd_umol_m2_s * MOL_PER_UMOL_H
     found: list[float | None] = []

@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from cropcal.planning.growth.suitability import LONGEST_DAY_H
-from cropcal.planning.photoperiod.requirements import Need
+from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.photoperiod.settings import (
     Grid,
     Judged,
@@ -45,7 +45,7 @@ class Case:
     """One zone with all that a reason may need."""
 
     zone: Zone
-    needs: tuple[Need, ...]
+    needs: tuple[LightRequirement, ...]
     judged: Judged
     place: tuple[int, int]
     prices: ByQuarter
@@ -57,7 +57,7 @@ class Case:
         """Return the grid."""
         return self.judged.on
 
-    def spans(self) -> Iterator[tuple[Need, tuple[HoursSpan, ...]]]:
+    def spans(self) -> Iterator[tuple[LightRequirement, tuple[HoursSpan, ...]]]:
         """Yield each need with how it fares over the length of the day, at the picked output."""
         for need, fares in zip(self.needs, self.judged.found, strict=True):
             yield need, spans(self.on, fares[self.place[0]])
@@ -77,7 +77,7 @@ def spans(on: Grid, fares: Codes) -> tuple[HoursSpan, ...]:
     )
 
 
-def minds(need: Need, suit: Suit, dli: float, seen_h: float) -> str:
+def minds(need: LightRequirement, suit: Suit, dli: float, seen_h: float) -> str:
     """Return in a few words what a crop minds about some hours, nothing if it is content."""
     limits = need.limits
     said = {
@@ -160,7 +160,7 @@ def _narrowest(case: Case) -> tuple[str, str]:
     return long[1] if long[0] > 4 else "", short[1] if short[0] < LONGEST_DAY_H else ""
 
 
-def _verb(need: Need, verb: str) -> str:
+def _verb(need: LightRequirement, verb: str) -> str:
     """Return "Basil grows", "Seedlings grow"."""
     return f"{need.name} {verb}{'s' if need.crop else ''}"
 
@@ -187,7 +187,7 @@ def cures(case: Case) -> tuple[str, ...]:
     return kept or (NO_CURE,)
 
 
-def _own_timer(case: Case, need: Need) -> str:
+def _own_timer(case: Case, need: LightRequirement) -> str:
     fares = dict(zip((other.slug for other in case.needs), case.judged.found, strict=True))
     others = [other for other in case.needs if other is not need]
     rest = judge(others, case.on, [fares[other.slug] for other in others])

@@ -30,7 +30,7 @@ SEEDLINGS_WELL_MOL_M2_D = 8.0
 
 
 @dataclass(frozen=True, eq=False)
-class Group:
+class SiteClass:
     """Like sites of one bed: how many, their mean light at today's output, and its spread."""
 
     bed: Bed
@@ -40,7 +40,7 @@ class Group:
 
 
 @dataclass(frozen=True, eq=False)
-class Need:
+class LightRequirement:
     """One wanted crop, or the seedlings of all, in one zone: its limits, its sites, and light of the sun."""
 
     slug: str
@@ -49,7 +49,7 @@ class Need:
     limits: Limits
     longest_why: str
     longest_source: str
-    groups: tuple[Group, ...]
+    groups: tuple[SiteClass, ...]
     sun_mol_m2_d: float = 0.0
 
     @cached_property
@@ -68,7 +68,9 @@ class Need:
         return float(self.ppfd_umol_m2_s @ self.sites / self.sites.sum())
 
 
-def needs(space: Space, tables: CropTables, lights: tuple[BedLight, ...], zone: Zone) -> tuple[Need, ...]:
+def needs(
+    space: Space, tables: CropTables, lights: tuple[BedLight, ...], zone: Zone
+) -> tuple[LightRequirement, ...]:
     """Return what grows in a zone: each wanted crop that may, as in the file, then the seedlings."""
     by_bed = {light.bed: light for light in lights}
     beds = [bed for bed in space.beds if bed.zone == zone.name]
@@ -78,7 +80,9 @@ def needs(space: Space, tables: CropTables, lights: tuple[BedLight, ...], zone: 
         groups = tuple(group for bed in own for group in _groups(bed, by_bed[bed.name]))
         if groups:
             why, source = crop.photoperiod_reason, crop.photoperiod_source
-            found.append(Need(crop.slug, crop.name, crop, limits_of(crop, zone), why, source, groups))
+            found.append(
+                LightRequirement(crop.slug, crop.name, crop, limits_of(crop, zone), why, source, groups)
+            )
     cradles = [bed for bed in beds if bed.kind == "nursery"]
     raised = [crop for crop in wanted_crops(space, tables) if crop.nursery_d > 0]
     groups = tuple(group for bed in cradles for group in _groups(bed, by_bed[bed.name]))
@@ -112,14 +116,14 @@ def _may(want: Want, crop: Crop, bed: Bed) -> bool:
     )
 
 
-def _groups(bed: Bed, light: BedLight) -> list[Group]:
+def _groups(bed: Bed, light: BedLight) -> list[SiteClass]:
     return [
-        Group(bed, len(sites), of_sites(light, sites).ppfd_umol_m2_s, light.sd_ln)
+        SiteClass(bed, len(sites), of_sites(light, sites).ppfd_umol_m2_s, light.sd_ln)
         for sites in like_sites(light)
     ]
 
 
-def _seedlings(raised: list[Crop], zone: Zone, groups: tuple[Group, ...]) -> Need:
+def _seedlings(raised: list[Crop], zone: Zone, groups: tuple[SiteClass, ...]) -> LightRequirement:
     """Return what the seedlings of several crops ask together: the narrowest of all their limits."""
     each = [limits_of(crop, zone) for crop in raised]
     known = [limits.longest_h for limits in each if not np.isnan(limits.longest_h)]
@@ -135,4 +139,4 @@ def _seedlings(raised: list[Crop], zone: Zone, groups: tuple[Group, ...]) -> Nee
         quality_c=min(limits.quality_c for limits in each),
     )
     why = f"of {', '.join(crop.name for crop in raised)}"
-    return Need(SEEDLINGS, "Seedlings", None, limits, why, "as the crops", groups)
+    return LightRequirement(SEEDLINGS, "Seedlings", None, limits, why, "as the crops", groups)

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning.growth.suitability import LONGEST_DAY_H
-from cropcal.planning.photoperiod.requirements import Need
+from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.power.lamp_hours import MIDDLE_OF_LIGHT_MIN, quiet_minutes
 from cropcal.planning.power.quarter_hour_prices import Array, ByQuarter
 from cropcal.planning.site.air import zone_air
@@ -41,7 +41,7 @@ SAME = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
-class Air:
+class QuarterHourAir:
     """Air of each quarter of a day with the lamp on at today's output, and with it off, in °C, (96,)."""
 
     on_c: Array
@@ -58,10 +58,10 @@ class Air:
         return np.array([timing.lit_highest(timers, self.off_c + share * rise) for share in brightness])
 
 
-def air_of(zone: Zone, fixtures: Iterable[Fixture]) -> Air:
+def air_of(zone: Zone, fixtures: Iterable[Fixture]) -> QuarterHourAir:
     """Return the air of a zone; the same at all hours but for the lamp."""
     told, flat = zone_air(zone, fixtures), np.ones(timing.QUARTERS_PER_DAY)
-    return Air(flat * told.lamp_on_c, flat * told.lamp_off_c)
+    return QuarterHourAir(flat * told.lamp_on_c, flat * told.lamp_off_c)
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,7 +109,7 @@ def grid(
     zone: Zone,
     brightness: Array,
     by_quarter: ByQuarter,
-    air: Air,
+    air: QuarterHourAir,
     lengths: npt.NDArray[np.int64] = LENGTHS,
     hottest_c: float = np.inf,
 ) -> Grid:
@@ -131,7 +131,9 @@ def grid(
     return as_grid(timers, quiet, brightness, by_quarter, air)
 
 
-def as_grid(timers: Timers, quiet: npt.ArrayLike, brightness: Array, by_quarter: ByQuarter, air: Air) -> Grid:
+def as_grid(
+    timers: Timers, quiet: npt.ArrayLike, brightness: Array, by_quarter: ByQuarter, air: QuarterHourAir
+) -> Grid:
     """Return timers with all that is known of them."""
     return Grid(
         timers=timers,
@@ -154,21 +156,21 @@ def _cheapest_of_each(two: Timers, hot: Array, money_by_quarter: Array) -> Timer
     return two.take(order[first])
 
 
-def suits(need: Need, on: Grid) -> Codes:
+def suits(need: LightRequirement, on: Grid) -> Codes:
     """Return how a crop fares with each output and timer, shape (O, N)."""
     dli = _dli(need, on)
     each = [codes(one, on.seen_h, on.mean_air_c, on.top_air_c, need.limits) for one in dli]
     return each[0] if len(each) == 1 else of_most(np.array(each), need.sites)
 
 
-def shortfall(need: Need, on: Grid, found: Codes) -> Array:
+def shortfall(need: LightRequirement, on: Grid, found: Codes) -> Array:
     """Return the share of light that a crop lacks to grow well, where it does, mean of its sites; (O, N)."""
     lacking = np.maximum(1 - _dli(need, on) / need.limits.enough_dli, 0.0)
     mean = np.tensordot(need.sites / need.sites.sum(), lacking, axes=1)
     return np.where(np.isin(found, (SLOW, UNKNOWN, DARK)), mean, 0.0)
 
 
-def _dli(need: Need, on: Grid) -> Array:
+def _dli(need: LightRequirement, on: Grid) -> Array:
     light = need.ppfd_umol_m2_s[:, None, None] * on.brightness[:, None] * on.lit_h * MOL_PER_UMOL_H
     return np.asarray(light + need.sun_mol_m2_d)
 
@@ -194,7 +196,7 @@ class Judged:
         return np.asarray((self.forbidden + self.at_risk + self.unknown == 0) & (self.lacking == 0))
 
 
-def judge(needs: Sequence[Need], on: Grid, fares: Sequence[Codes] | None = None) -> Judged:
+def judge(needs: Sequence[LightRequirement], on: Grid, fares: Sequence[Codes] | None = None) -> Judged:
     """Return how all crops fare on a grid; too long a day counts even where something graver is told.
 
     ``fares``: each crop's codes on that grid where they are known already.

@@ -7,7 +7,7 @@ import numpy as np
 
 from cropcal.planning.photoperiod.explanation import Case
 from cropcal.planning.photoperiod.monthly_switch import WORTH_IT
-from cropcal.planning.photoperiod.requirements import Need, needs
+from cropcal.planning.photoperiod.requirements import LightRequirement, needs
 from cropcal.planning.photoperiod.settings import (
     Grid,
     Judged,
@@ -139,7 +139,13 @@ def _mean_sun(zone: Zone, sun: Sun, weights: Array) -> float:
 
 
 def _month(
-    number: int, zone: Zone, sun: Sun, wanted: Sequence[Need], on: Grid, prices: ByQuarter, off_c: Array
+    number: int,
+    zone: Zone,
+    sun: Sun,
+    wanted: Sequence[LightRequirement],
+    on: Grid,
+    prices: ByQuarter,
+    off_c: Array,
 ) -> Month:
     """Return how every timer fares in one month of the year."""
     up = np.zeros(timing.QUARTERS_PER_DAY, np.bool_)

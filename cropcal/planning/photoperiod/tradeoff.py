@@ -4,12 +4,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from cropcal.planning.growth.growth_by_setting import Setting, as_setting, yields
+from cropcal.planning.growth.growth_by_setting import LightSettings, as_setting, yields
 from cropcal.planning.growth.pace import UNLEARNED, Paces
-from cropcal.planning.photoperiod.requirements import Need
+from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.power.bill import ZoneDay
 from cropcal.planning.power.quarter_hour_prices import Array
-from cropcal.planning.site.growing_conditions import Spot, spot
+from cropcal.planning.site.growing_conditions import GrowingConditions, spot
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, Space, Zone
@@ -17,7 +17,7 @@ from cropcal.units import MOL_PER_UMOL_H
 
 
 @dataclass(frozen=True, eq=False)
-class Rows:
+class ZoneSettings:
     """R lamp settings of one zone: light relative to today's, hours, mean air, and power a day, each (R,).
 
     ``kwh`` and ``cost`` are of the whole zone, loads included; cost is 0 without a tariff.
@@ -31,7 +31,7 @@ class Rows:
 
 
 @dataclass(frozen=True, eq=False)
-class Brings:
+class SettingOutcome:
     """What a crop brings over all its sites in a zone under each setting, (R,); nan where never ready."""
 
     ready_d: Array
@@ -41,7 +41,7 @@ class Brings:
 
 
 @dataclass(frozen=True, eq=False)
-class Yard:
+class ZoneModel:
     """A space whose hours are settled: light of each bed, power of each zone a day, and what was learned."""
 
     space: Space
@@ -50,7 +50,7 @@ class Yard:
     days: dict[str, ZoneDay]
     paces: Paces = field(default_factory=dict)
 
-    def spot_of(self, bed: Bed) -> Spot:
+    def spot_of(self, bed: Bed) -> GrowingConditions:
         """Return what a crop finds in a bed."""
         return spot(bed, self.space, self.lights[bed.name])
 
@@ -61,7 +61,7 @@ class Yard:
         return area[bed.name] / covered
 
 
-def brings(need: Need, zone: Zone, rows: Rows, yard: Yard) -> Brings | None:
+def brings(need: LightRequirement, zone: Zone, rows: ZoneSettings, yard: ZoneModel) -> SettingOutcome | None:
     """Return what a crop brings under each setting of its zone's lamp; None for seedlings.
 
     One cut each: days on site are those from planting to the first cut. Amount a week by Little's law:
@@ -87,15 +87,17 @@ def brings(need: Need, zone: Zone, rows: Rows, yard: Yard) -> Brings | None:
         amount += turns * found.amount
         kwh += turns * (found.on_site_d * share * rows.kwh + found.in_nursery_d * cell_kwh)
         cost += turns * (found.on_site_d * share * rows.cost + found.in_nursery_d * cell_cost)
-    return Brings(days / sites, 7 * amount, kwh / amount, cost / amount)
+    return SettingOutcome(days / sites, 7 * amount, kwh / amount, cost / amount)
 
 
-def _setting(ppfd_umol_m2_s: float, rows: Rows, sun_mol_m2_d: float = 0.0) -> Setting:
+def _setting(ppfd_umol_m2_s: float, rows: ZoneSettings, sun_mol_m2_d: float = 0.0) -> LightSettings:
     dli = ppfd_umol_m2_s * rows.brightness * rows.lit_h * MOL_PER_UMOL_H + sun_mol_m2_d
-    return Setting(dli, rows.lit_h, rows.air_c)
+    return LightSettings(dli, rows.lit_h, rows.air_c)
 
 
-def _cradle(nursery: Bed | None, zone: Zone, rows: Rows, yard: Yard) -> tuple[Spot, Setting] | None:
+def _cradle(
+    nursery: Bed | None, zone: Zone, rows: ZoneSettings, yard: ZoneModel
+) -> tuple[GrowingConditions, LightSettings] | None:
     """Return where seedlings spend their first days: under the same lamp if in the same zone."""
     if nursery is None:
         return None
@@ -105,7 +107,7 @@ def _cradle(nursery: Bed | None, zone: Zone, rows: Rows, yard: Yard) -> tuple[Sp
     return place, _setting(yard.lights[nursery.name].ppfd_umol_m2_s, rows)
 
 
-def _cell_day(nursery: Bed | None, zone: Zone, rows: Rows, yard: Yard) -> tuple[Array, Array]:
+def _cell_day(nursery: Bed | None, zone: Zone, rows: ZoneSettings, yard: ZoneModel) -> tuple[Array, Array]:
     """Return kWh and cost of one nursery cell a day."""
     none = np.zeros(len(rows.lit_h))
     if nursery is None:

@@ -4,13 +4,13 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from cropcal.planning.candidates.work_calendar import Worktime
-from cropcal.planning.replan.continuations import Group, Way
-from cropcal.planning.replan.standing import Kept, Plot
+from cropcal.planning.candidates.work_calendar import WorkCalendar
+from cropcal.planning.replan.continuations import Continuation, PlotGroup
+from cropcal.planning.replan.standing import StandingBatch, StandingPlot
 from cropcal.records.plan import Batch
 from cropcal.records.replan import Revision
 
-Part = tuple[Group, Way, list[Plot]]
+Part = tuple[PlotGroup, Continuation, list[StandingPlot]]
 
 NOTED, BESIDES, NOT_READY = "noted in the journal", "sown besides the plan", "not ready when looked at"
 SUITS, SLOWER, FASTER = "to suit what stands now", "slower than planned", "faster than planned"
@@ -21,11 +21,11 @@ INSTEAD_D = 14
 
 def revisions(
     before: Sequence[Batch],
-    stand: Sequence[Kept],
+    stand: Sequence[StandingBatch],
     made: Sequence[Batch],
     parts: Sequence[Part],
-    groups: Sequence[Group],
-    time: Worktime,
+    groups: Sequence[PlotGroup],
+    time: WorkCalendar,
 ) -> tuple[Revision, ...]:
     """Return what changed, by day: batches that go another way, new sowings, and those that are dropped.
 
@@ -98,7 +98,7 @@ def _one(
     )  # fmt: skip
 
 
-def _cuts_to_come(parts: Sequence[Part], time: Worktime) -> Counter[date]:
+def _cuts_to_come(parts: Sequence[Part], time: WorkCalendar) -> Counter[date]:
     """Return how many sites are cut on each day to come."""
     found: Counter[date] = Counter()
     for _, way, plots in parts:
@@ -109,7 +109,7 @@ def _cuts_to_come(parts: Sequence[Part], time: Worktime) -> Counter[date]:
 
 
 def _of_kept(
-    one: Kept, now: Batch, parts: Sequence[Part], groups: Sequence[Group], cuts: Counter[date]
+    one: StandingBatch, now: Batch, parts: Sequence[Part], groups: Sequence[PlotGroup], cuts: Counter[date]
 ) -> list[Revision]:
     """Return what became different with a batch that was sown."""
     was, found = one.was, []
@@ -136,14 +136,16 @@ def _of_kept(
     return [*found, *_given_up(one, groups, going)]
 
 
-def _given_up(one: Kept, groups: Sequence[Group], going: Sequence[Plot]) -> list[Revision]:
+def _given_up(
+    one: StandingBatch, groups: Sequence[PlotGroup], going: Sequence[StandingPlot]
+) -> list[Revision]:
     """Return how many sites of a batch are not gone on with, and why."""
     count = sum(len(group.plots) for group in groups) - len(going)
     why = "no room" if any(group.ways for group in groups) else "not expected to get ready in time"
     return [_one(one.was, "given up", sites=count, why=why)] if count else []
 
 
-def _why(one: Kept, now: Batch) -> str:
+def _why(one: StandingBatch, now: Batch) -> str:
     """Return why jobs to come of a batch moved."""
     if one.story.not_ready_on and one.story.not_ready_on >= one.was.ready_from:
         return NOT_READY

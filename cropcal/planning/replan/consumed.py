@@ -9,9 +9,9 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from cropcal.optimize.programme import Columns, FloatArray
-from cropcal.planning.candidates.service_weeks import NEVER, Serving
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
-from cropcal.planning.replan.standing import Kept
+from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
+from cropcal.planning.replan.standing import StandingBatch
 from cropcal.planning.risk.lots import weeks_left
 from cropcal.records.plan import Supply
 from cropcal.records.space import Want
@@ -22,7 +22,7 @@ Stock = Mapping[tuple[int, int, int], float]
 CRUMB = 1e-9
 
 
-def cut_already(stand: Sequence[Kept], serving: Serving) -> dict[tuple[int, int, int], float]:
+def cut_already(stand: Sequence[StandingBatch], serving: ServiceWeeks) -> dict[tuple[int, int, int], float]:
     """Return what was harvested until now, by want, week and weeks for which it is kept."""
     amounts: dict[tuple[int, int, int], float] = {}
     for one in stand:
@@ -34,7 +34,7 @@ def cut_already(stand: Sequence[Kept], serving: Serving) -> dict[tuple[int, int,
     return amounts
 
 
-def reserves(supply: Sequence[Supply], wants: Sequence[Want], time: Worktime) -> FloatArray:
+def reserves(supply: Sequence[Supply], wants: Sequence[Want], time: WorkCalendar) -> FloatArray:
     """Return what the plan before has still in store at the end of each week, shape (wants, weeks)."""
     week_of = {row.week: time.day_of(row.week) // DAYS_PER_WEEK for row in supply}
     ahead = max([0, *(-week for week in week_of.values())])

@@ -9,13 +9,13 @@ import numpy as np
 
 from cropcal.optimize.programme import Columns, IntArray
 from cropcal.planning.candidates.columns import patterns, weeks_kept
-from cropcal.planning.candidates.eligible import Ground, Place
-from cropcal.planning.candidates.service_weeks import NEVER, Serving
-from cropcal.planning.candidates.work_calendar import Worktime
+from cropcal.planning.candidates.eligible import Capacity, SiteGroup
+from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
+from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.crop_growth import (
     GRAM_DIGITS,
     LAST_DAY,
-    Grown,
+    GrowthTable,
     followed,
     grow,
 )
@@ -24,7 +24,7 @@ from cropcal.planning.growth.plugs import grow_plug
 from cropcal.planning.growth.suitability import suits_bed
 from cropcal.planning.history.calibration import stages_of
 from cropcal.planning.history.observed_conditions import Conditions
-from cropcal.planning.replan.standing import Kept, Plot
+from cropcal.planning.replan.standing import StandingBatch, StandingPlot
 from cropcal.records.batch_history import SLIP_D
 from cropcal.records.crop import Crop, CropTables
 from cropcal.science.spread import still_to_come
@@ -40,7 +40,7 @@ Cuts = tuple[int, ...]
 
 
 @dataclass(frozen=True, eq=False)
-class Way:
+class Continuation:
     """One way to go on with one site of a group, in one place: days counted from the plan's start.
 
     ``cuts`` are those to come, with what a site then brings (middle, low, high) in ``amounts``. Plants that
@@ -52,25 +52,25 @@ class Way:
     cuts: Cuts
     amounts: tuple[tuple[float, float, float], ...]
     staleness: float
-    grown: Grown
+    grown: GrowthTable
 
 
 @dataclass(frozen=True, eq=False)
-class Group:
+class PlotGroup:
     """Plots of a batch that are alike: in one place, cut as often. ``plots`` are those that stand.
 
     ``place`` is where they stand, or are to stand: seedlings that wait may still go elsewhere in their bed.
     What is not ``wanted`` by any want stands until it is ready, and counts for none (``want`` is any).
     """
 
-    kept: Kept
+    kept: StandingBatch
     want: int
     place: int
-    plots: tuple[Plot, ...]
-    ways: tuple[Way, ...]
+    plots: tuple[StandingPlot, ...]
+    ways: tuple[Continuation, ...]
     wanted: bool = True
 
-    def before(self, way: Way, time: Worktime) -> tuple[Plot, ...]:
+    def before(self, way: Continuation, time: WorkCalendar) -> tuple[StandingPlot, ...]:
         """Return the plots that the plan before goes on with in this way."""
         moves = self.kept.was.transplant_on
         if self.kept.waits and (moves != time.date_of(way.planted) or way.place != self.place):
@@ -80,12 +80,12 @@ class Group:
 
 
 @dataclass(frozen=True, eq=False)
-class Room:
+class ReplanContext:
     """Where and when: the ground, its days, the first day to plan, and what the plants found until now."""
 
-    land: Ground
-    time: Worktime
-    serving: Serving
+    land: Capacity
+    time: WorkCalendar
+    serving: ServiceWeeks
     today: int
     clean_days: int
     found: Conditions
@@ -93,7 +93,9 @@ class Room:
     paces: Paces
 
 
-def groups(kept: Sequence[Kept], wants: Mapping[str, int], room: Room) -> tuple[Group, ...]:
+def groups(
+    kept: Sequence[StandingBatch], wants: Mapping[str, int], room: ReplanContext
+) -> tuple[PlotGroup, ...]:
     """Return the groups of plots that stand, each with every way to go on.
 
     ``wants``: slug of a crop -> number of a want that takes it. Plants that nobody wants stand on their
@@ -102,7 +104,7 @@ def groups(kept: Sequence[Kept], wants: Mapping[str, int], room: Room) -> tuple[
     made = []
     places, taken = room.land.places, _taken(kept, room.land.places)
     for one in kept:
-        apart: dict[tuple[int, int], list[Plot]] = {}
+        apart: dict[tuple[int, int], list[StandingPlot]] = {}
         here = [number for number, place in enumerate(places) if place.bed.name == one.story.bed]
         for plot in one.standing if here else ():
             place = _place(plot.site, here, places, taken)
@@ -112,11 +114,13 @@ def groups(kept: Sequence[Kept], wants: Mapping[str, int], room: Room) -> tuple[
             ways = [
                 way for number in (here if one.waits else [place]) for way in _ways(one, plots, number, room)
             ]
-            made.append(Group(one, max(want, 0), place, tuple(plots), tuple(ways), wanted=want >= 0))
+            made.append(PlotGroup(one, max(want, 0), place, tuple(plots), tuple(ways), wanted=want >= 0))
     return tuple(made)
 
 
-def destined(kept: Sequence[Kept], places: Sequence[Place], crops: Mapping[str, Crop]) -> tuple[Kept, ...]:
+def destined(
+    kept: Sequence[StandingBatch], places: Sequence[SiteGroup], crops: Mapping[str, Crop]
+) -> tuple[StandingBatch, ...]:
     """Return the batches, each that waits in a nursery for nobody knows where bound for the largest place."""
     found = []
     for one in kept:
@@ -130,7 +134,7 @@ def destined(kept: Sequence[Kept], places: Sequence[Place], crops: Mapping[str, 
     return tuple(found)
 
 
-def _taken(kept: Sequence[Kept], places: Sequence[Place]) -> Counter[int]:
+def _taken(kept: Sequence[StandingBatch], places: Sequence[SiteGroup]) -> Counter[int]:
     """Return how many sites of each place are held by plants whose site is known."""
     number_of = {
         (place.bed.name, site): number for number, place in enumerate(places) for site in place.sites
@@ -143,7 +147,7 @@ def _taken(kept: Sequence[Kept], places: Sequence[Place]) -> Counter[int]:
     )
 
 
-def _place(site: int, here: Sequence[int], places: Sequence[Place], taken: Counter[int]) -> int:
+def _place(site: int, here: Sequence[int], places: Sequence[SiteGroup], taken: Counter[int]) -> int:
     """Return the number of the place that holds a site, of those of its bed.
 
     If nobody knows the site, it is taken to be in the place with most room, and counted there.
@@ -156,10 +160,12 @@ def _place(site: int, here: Sequence[int], places: Sequence[Place], taken: Count
     return freest
 
 
-def _ways(one: Kept, plots: Sequence[Plot], number: int, room: Room) -> tuple[Way, ...]:
+def _ways(
+    one: StandingBatch, plots: Sequence[StandingPlot], number: int, room: ReplanContext
+) -> tuple[Continuation, ...]:
     """Return every way to go on in a place with plots of one batch that were cut as often."""
     place = room.land.places[number]
-    found: dict[tuple[int, Cuts], Way] = {}
+    found: dict[tuple[int, Cuts], Continuation] = {}
     for planted in _planted(one, room):
         grown = _outlook(one, planted, place, room)
         if grown is None:
@@ -171,11 +177,11 @@ def _ways(one: Kept, plots: Sequence[Plot], number: int, room: Room) -> tuple[Wa
                 continue
             last = len(plots[0].done) + len(cuts) > 1
             amounts = _amounts(grown, at, chained=last) if cuts[-1] < room.time.days else (NOTHING,)
-            found.setdefault((planted, cuts), Way(number, planted, cuts, amounts, stale, grown))
+            found.setdefault((planted, cuts), Continuation(number, planted, cuts, amounts, stale, grown))
     return tuple(found[key] for key in sorted(found))
 
 
-def _planted(one: Kept, room: Room) -> list[int]:
+def _planted(one: StandingBatch, room: ReplanContext) -> list[int]:
     """Return the days from which its site may be held: as it was, or those left for transplanting."""
     time, story = room.time, one.story
     if not one.waits:
@@ -186,7 +192,7 @@ def _planted(one: Kept, room: Room) -> list[int]:
     return due or [int(day) for day in work[:CHOICES]]
 
 
-def _outlook(one: Kept, planted: int, place: Place, room: Room) -> Grown | None:
+def _outlook(one: StandingBatch, planted: int, place: SiteGroup, room: ReplanContext) -> GrowthTable | None:
     """Return how a batch does with its real history, days counted from its sowing."""
     bed, time, story = place.bed.name, room.time, one.story
     crop = room.tables.crops[story.crop]
@@ -211,7 +217,7 @@ def _outlook(one: Kept, planted: int, place: Place, room: Room) -> Grown | None:
     return _late(grown, max(looks)) if grown is not None and looks and not story.of("harvested") else grown
 
 
-def _late(grown: Grown, looked: int) -> Grown:
+def _late(grown: GrowthTable, looked: int) -> GrowthTable:
     """Return how a batch does that was not ready yet so many days after sowing: all comes later."""
     low, middle, high = grown.ready_d
     ready = np.stack(still_to_come(low, middle, high, looked))
@@ -225,7 +231,9 @@ Choice = tuple[Cuts, tuple[int, ...], float]
 """Cut days, the days after sowing whose weight each cut has, and staleness."""
 
 
-def _cut_days(one: Kept, plots: Sequence[Plot], grown: Grown, room: Room) -> list[Choice]:
+def _cut_days(
+    one: StandingBatch, plots: Sequence[StandingPlot], grown: GrowthTable, room: ReplanContext
+) -> list[Choice]:
     """Return the choices of cut days from today on, after the day on which it was seen not to be ready."""
     crop, time = grown.crop, room.time
     sown, done = time.day_of(one.story.sown_on), len(plots[0].done)
@@ -285,7 +293,9 @@ def _nearest(harvest: IntArray, due: int, window_d: int, early_d: int) -> int:
     return int(earlier[-1]) if len(earlier) and earlier[-1] >= due - early_d else -1
 
 
-def _amounts(grown: Grown, at: tuple[int, ...], *, chained: bool) -> tuple[tuple[float, float, float], ...]:
+def _amounts(
+    grown: GrowthTable, at: tuple[int, ...], *, chained: bool
+) -> tuple[tuple[float, float, float], ...]:
     """Return what a site brings at each cut: all of it at the last."""
     stays = 1.0 - grown.crop.cut_leaves_share if chained else 1.0
     found = []
@@ -296,7 +306,7 @@ def _amounts(grown: Grown, at: tuple[int, ...], *, chained: bool) -> tuple[tuple
     return tuple((float(middle), float(low), float(high)) for middle, low, high in found)
 
 
-def columns(made: Sequence[Group], room: Room) -> tuple[Columns, IntArray]:
+def columns(made: Sequence[PlotGroup], room: ReplanContext) -> tuple[Columns, IntArray]:
     """Return the ways of all groups as columns, and the group of each.
 
     What is behind costs nothing any more and holds nothing: sites count from today.
@@ -305,13 +315,13 @@ def columns(made: Sequence[Group], room: Room) -> tuple[Columns, IntArray]:
     rows = [(number, group, way) for number, group in enumerate(made) for way in group.ways]
     nursery_of = {bed.name: number for number, bed in enumerate(land.nurseries)}
 
-    def column(of: Callable[[Group, Way], float]) -> IntArray:
+    def column(of: Callable[[PlotGroup, Continuation], float]) -> IntArray:
         return np.array([of(group, way) for _, group, way in rows], dtype=np.int64)
 
-    def held_from(group: Group, way: Way) -> int:
+    def held_from(group: PlotGroup, way: Continuation) -> int:
         return max(way.planted, today)
 
-    def cost(group: Group, way: Way) -> float:
+    def cost(group: PlotGroup, way: Continuation) -> float:
         place, cradle = land.places[way.place].bed.name, group.kept.story.nursery or ""
         wait = held_from(group, way) - today if group.kept.waits else 0
         stand = way.cuts[-1] + room.clean_days - held_from(group, way)
@@ -342,27 +352,27 @@ def columns(made: Sequence[Group], room: Room) -> tuple[Columns, IntArray]:
     return found, np.array([number for number, _, _ in rows], dtype=np.int64)
 
 
-def _weeks(group: Group, room: Room) -> IntArray:
+def _weeks(group: PlotGroup, room: ReplanContext) -> IntArray:
     """Return the week that a cut of a group serves, by day."""
     return room.serving.by_day(group.want, group.kept.was.crop)
 
 
-def planned_before(made: Sequence[Group], time: Worktime) -> list[int]:
+def planned_before(made: Sequence[PlotGroup], time: WorkCalendar) -> list[int]:
     """Return how many plots the plan before goes on with in each way, column by column."""
     return [len(group.before(way, time)) for group in made for way in group.ways]
 
 
 def shared_out(
-    made: Sequence[Group], chosen: IntArray, time: Worktime
-) -> list[tuple[Group, Way, list[Plot]]]:
+    made: Sequence[PlotGroup], chosen: IntArray, time: WorkCalendar
+) -> list[tuple[PlotGroup, Continuation, list[StandingPlot]]]:
     """Return which plots go on in which way: those for which it was planned first."""
-    found: list[tuple[Group, Way, list[Plot]]] = []
+    found: list[tuple[PlotGroup, Continuation, list[StandingPlot]]] = []
     at = 0
     for group in made:
         counts = {way: int(chosen[at + number]) for number, way in enumerate(group.ways)}
         at += len(group.ways)
         left = list(group.plots)
-        parts: dict[Way, list[Plot]] = {}
+        parts: dict[Continuation, list[StandingPlot]] = {}
         for way, count in counts.items():
             parts[way] = [plot for plot in group.before(way, time) if plot in left][:count]
             left = [plot for plot in left if not any(plot is one for one in parts[way])]

@@ -9,24 +9,24 @@ from typing import Any
 import numpy as np
 
 from cropcal.optimize.programme import (
-    Before,
     Columns,
     FloatArray,
     IntArray,
+    PreviousPlan,
     Task,
     usual_cost,
 )
-from cropcal.planning.candidates.assessment import Prospect
+from cropcal.planning.candidates.assessment import Assessment
 from cropcal.planning.candidates.columns import (
     NO_DAY,
-    Ways,
+    CandidateColumns,
     kind_numbers,
     kinds,
 )
 from cropcal.planning.candidates.columns import columns as way_columns
 from cropcal.planning.candidates.demand import Demand
-from cropcal.planning.candidates.service_weeks import Serving
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.planning.candidates.service_weeks import ServiceWeeks
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.history.observed_conditions import conditions
 from cropcal.planning.history.past_settings import settings_before
@@ -39,16 +39,16 @@ from cropcal.planning.replan.consumed import (
 )
 from cropcal.planning.replan.continuations import (
     SOON_D,
-    Group,
-    Room,
-    Way,
+    Continuation,
+    PlotGroup,
+    ReplanContext,
     columns,
     destined,
     groups,
     planned_before,
     shared_out,
 )
-from cropcal.planning.replan.standing import Kept, Plot, kept
+from cropcal.planning.replan.standing import StandingBatch, StandingPlot, kept
 from cropcal.planning.risk.lots import Lot, sown_lots, standing_lots
 from cropcal.planning.risk.spares import Spare, no_spare
 from cropcal.planning.schedule.batches import (
@@ -63,7 +63,7 @@ from cropcal.planning.site.bed_light import lux_factors
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
 from cropcal.records.plan import Batch, Harvest, SiteUse
-from cropcal.records.replan import Again, TakenDone
+from cropcal.records.replan import Replan, TakenDone
 from cropcal.records.space import Space, Want
 
 CALM, CALM_SOON = 12.0, 20.0
@@ -85,17 +85,17 @@ class Resumed:
     """
 
     past: Past
-    room: Room
-    kept: tuple[Kept, ...]
+    room: ReplanContext
+    kept: tuple[StandingBatch, ...]
     taken_done: tuple[TakenDone, ...]
-    groups: tuple[Group, ...]
-    ways: Ways
+    groups: tuple[PlotGroup, ...]
+    ways: CandidateColumns
     earlier: Earlier
     task: Task
 
     def finish(
         self, n: IntArray, spare: Spare = no_spare
-    ) -> tuple[tuple[Batch, ...], tuple[SiteUse, ...], Again, list[Lot], list[Lot]]:
+    ) -> tuple[tuple[Batch, ...], tuple[SiteUse, ...], Replan, list[Lot], list[Lot]]:
         """Return all batches by sowing, who holds which site when, what became different, and the lots.
 
         The lots that stand come first, then those yet to be sown.
@@ -120,7 +120,7 @@ class Resumed:
         of_id = {batch.id: batch for batch in made}
         standing = standing_lots(parts, of_id, room.land, room.serving, room.today)
         lots = sown_lots(self.ways, new_n, holds, of_id, room.land, room.serving)
-        changed = Again(
+        changed = Replan(
             on=past.on, compared=bool(past.batches), revisions=changes, taken_done=self.taken_done
         )
         return tuple(made), sites, changed, standing, lots
@@ -135,10 +135,10 @@ def resume(
     past: Past,
     space: Space,
     tables: CropTables,
-    seen: Prospect,
-    found: Ways,
+    seen: Assessment,
+    found: CandidateColumns,
     task: Task,
-    serving: Serving,
+    serving: ServiceWeeks,
     wanted: Demand,
     paces: Paces | None = None,
 ) -> Resumed:
@@ -158,7 +158,7 @@ def resume(
     past = past.model_copy(update={"batches": left})
     stand = tuple(replace(one, was=_wanted(one.was, space, wants)) for one in stand if one.was.id not in over)
     stand = destined(stand, seen.land.places, tables.crops)
-    room = Room(
+    room = ReplanContext(
         land=seen.land,
         time=time,
         serving=serving,
@@ -185,7 +185,7 @@ def resume(
     everything = replace(task, columns=all_columns, kind=_kinds(space.wants, made, group, of_want, new))
     everything = replace(everything, cost_unit=usual_cost(everything))
     counts = np.array([len(one.plots) for one in made], dtype=np.int64)
-    before = Before(
+    before = PreviousPlan(
         group=np.concatenate(
             [group, firsts + np.arange(of_want), np.full(new.count, -1)], dtype=np.int64, casting="unsafe"
         ),
@@ -207,7 +207,7 @@ def resume(
 
 
 def _kinds(
-    wants: Sequence[Want], made: Sequence[Group], group: IntArray, behind: int, new: Ways
+    wants: Sequence[Want], made: Sequence[PlotGroup], group: IntArray, behind: int, new: CandidateColumns
 ) -> IntArray | None:
     """Return the number of want and crop of each column, where a want asks for variety."""
     fresh, number = kinds(wants, new), kind_numbers(wants)
@@ -236,15 +236,15 @@ def _joined(parts: Sequence[Columns]) -> Columns:
     return Columns(**joined)
 
 
-def _only(found: Ways, rows: IntArray) -> Ways:
-    names = [item.name for item in fields(Ways) if item.name not in ("offers", "limits")]
-    return Ways(
+def _only(found: CandidateColumns, rows: IntArray) -> CandidateColumns:
+    names = [item.name for item in fields(CandidateColumns) if item.name not in ("offers", "limits")]
+    return CandidateColumns(
         offers=found.offers, limits=found.limits, **{name: getattr(found, name)[rows] for name in names}
     )
 
 
 def _planned(
-    past: Past, stand: Sequence[Kept], new: Ways, room: Room
+    past: Past, stand: Sequence[StandingBatch], new: CandidateColumns, room: ReplanContext
 ) -> tuple[
     dict[tuple[int, int, int], str],
     dict[int, tuple[int, ...]],
@@ -287,13 +287,13 @@ def _planned(
     return ids, sites, [len(sites.get(row, ())) for row in range(new.count)], same_day
 
 
-def _jobs_of(made: Sequence[Group]) -> list[tuple[int, ...]]:
+def _jobs_of(made: Sequence[PlotGroup]) -> list[tuple[int, ...]]:
     return [
         (*((way.planted,) if group.kept.waits else ()), *way.cuts) for group in made for way in group.ways
     ]
 
 
-def _new_jobs(new: Ways) -> list[tuple[int, ...]]:
+def _new_jobs(new: CandidateColumns) -> list[tuple[int, ...]]:
     return [
         (int(sown), int(planted), *map(int, cuts))
         for sown, planted, cuts in zip(new.sown, new.planted, new.cuts, strict=True)
@@ -308,7 +308,7 @@ def _calm(task: Task, days: Sequence[tuple[int, ...]], today: int) -> FloatArray
     return np.maximum(np.where(soon, CALM_SOON, CALM) * useful, CALM_LEAST)
 
 
-def _hold(group: Group, way: Way, plots: Sequence[Plot], room: Room) -> Hold:
+def _hold(group: PlotGroup, way: Continuation, plots: Sequence[StandingPlot], room: ReplanContext) -> Hold:
     """Return the sites on which plots go on."""
     time, one = room.time, group.kept
     planted = max(way.planted, room.today) if one.waits else min(way.planted, room.today)
@@ -327,12 +327,14 @@ def _hold(group: Group, way: Way, plots: Sequence[Plot], room: Room) -> Hold:
     )
 
 
-def _worth(group: Group, time: Worktime) -> float:
+def _worth(group: PlotGroup, time: WorkCalendar) -> float:
     """Return how much giving up a site of a group weighs: less if nothing of it is ready in the plan."""
     return UNREADY if all(way.cuts[-1] >= time.days for way in group.ways) else 1.0
 
 
-def _given_up(group: Group, parts: Sequence[tuple[Group, Way, list[Plot]]], room: Room) -> list[SiteUse]:
+def _given_up(
+    group: PlotGroup, parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]], room: ReplanContext
+) -> list[SiteUse]:
     """Return the sites of plots that are not gone on with: held until today."""
     on = [plot for other, _, plots in parts if other is group for plot in plots]
     if group.kept.waits:
@@ -353,7 +355,11 @@ def _given_up(group: Group, parts: Sequence[tuple[Group, Way, list[Plot]]], room
     ]
 
 
-def _batch(one: Kept, parts: Sequence[tuple[Group, Way, list[Plot]]], room: Room) -> Batch:
+def _batch(
+    one: StandingBatch,
+    parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]],
+    room: ReplanContext,
+) -> Batch:
     """Return a batch as it went until now and is gone on with."""
     time, story, was = room.time, one.story, one.was
     start: dict[str, Any] = {"sow_on": story.sown_on, "bed": story.bed, "nursery": story.nursery}
@@ -389,7 +395,9 @@ def _batch(one: Kept, parts: Sequence[tuple[Group, Way, list[Plot]]], room: Room
     )
 
 
-def _to_come(parts: Sequence[tuple[Group, Way, list[Plot]]], time: Worktime) -> list[Harvest]:
+def _to_come(
+    parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]], time: WorkCalendar
+) -> list[Harvest]:
     """Return the cuts to come by day; what is cut on the same day, for the same time, is one."""
     total: dict[tuple[date, int], list[float]] = {}
     for _, way, plots in parts:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from cropcal.planning.history.batch_history import stories
-from cropcal.records.batch_history import SLIP_D, Story
+from cropcal.records.batch_history import SLIP_D, BatchHistory
 from cropcal.records.crop import Crop
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
@@ -23,7 +23,7 @@ ASKED_D = 21
 
 
 @dataclass(eq=False)
-class Plot:
+class StandingPlot:
     """One site (or nursery cell on its way there) of a batch: cut days behind it and planned, and its end.
 
     ``gone_on``: the plan before knew already that it was lost or given up. ``open_end``: nobody said how
@@ -45,7 +45,7 @@ class Plot:
 
 
 @dataclass(frozen=True)
-class Kept:
+class StandingBatch:
     """A batch that was sown, as it went until now.
 
     ``was`` is the batch as planned before; ``harvests`` are behind it. A plot without ``ended`` stands (or
@@ -53,8 +53,8 @@ class Kept:
     """
 
     was: Batch
-    story: Story
-    plots: tuple[Plot, ...]
+    story: BatchHistory
+    plots: tuple[StandingPlot, ...]
     harvests: tuple[Harvest, ...]
     extra: bool = False
 
@@ -64,7 +64,7 @@ class Kept:
         return self.story.nursery is not None and self.story.moved_on is None
 
     @property
-    def standing(self) -> tuple[Plot, ...]:
+    def standing(self) -> tuple[StandingPlot, ...]:
         """Return the plots that are not at their end."""
         return tuple(plot for plot in self.plots if plot.ended is None)
 
@@ -104,7 +104,7 @@ class Kept:
 
 def kept(
     past: Past, crops: Mapping[str, Crop], nurseries: frozenset[str]
-) -> tuple[tuple[Kept, ...], tuple[TakenDone, ...]]:
+) -> tuple[tuple[StandingBatch, ...], tuple[TakenDone, ...]]:
     """Return the batches that were sown before today, or noted as sown, and what was taken as done.
 
     A job of the past that nobody noted is taken as done as planned, for people forget to note: unless the
@@ -136,7 +136,7 @@ def kept(
     return tuple(found), tuple(sorted(asked, key=lambda job: (job.on, job.batch)))
 
 
-def _forgotten(story: Story, today: date) -> bool:
+def _forgotten(story: BatchHistory, today: date) -> bool:
     """Return whether a batch of no plan was noted last so long ago that it cannot stand any more.
 
     What the file says is growing is no line of the journal, and is believed.
@@ -145,7 +145,7 @@ def _forgotten(story: Story, today: date) -> bool:
     return bool(last.id) and (today - last.on).days > FORGOTTEN_D
 
 
-def _apart(found: Sequence[Kept]) -> None:
+def _apart(found: Sequence[StandingBatch]) -> None:
     """Let nobody know the site of plants that would stand where others stand: they are on another one."""
     held: set[tuple[str, int]] = set()
     for one in sorted(found, key=lambda one: one.story.moved_on or one.story.sown_on):
@@ -156,8 +156,8 @@ def _apart(found: Sequence[Kept]) -> None:
 
 
 def _went(
-    batch: Batch, story: Story, uses: Sequence[SiteUse], crop: Crop, today: date
-) -> tuple[Kept, list[TakenDone]]:
+    batch: Batch, story: BatchHistory, uses: Sequence[SiteUse], crop: Crop, today: date
+) -> tuple[StandingBatch, list[TakenDone]]:
     """Return one batch of the plan before as it went, and what is taken as done."""
     taken = []
     late = (story.sown_on - batch.sow_on).days > SLIP_D
@@ -187,18 +187,18 @@ def _went(
     for plot in plots:
         if plot.ended is None and plot.gone_on is not None:
             plot.ended = plot.gone_on
-    return Kept(batch, story, tuple(plots), tuple(harvests)), taken
+    return StandingBatch(batch, story, tuple(plots), tuple(harvests)), taken
 
 
 def _turns(
-    story: Story, noted: Sequence[Entry], days: Sequence[date]
+    story: BatchHistory, noted: Sequence[Entry], days: Sequence[date]
 ) -> list[tuple[date, int, Entry | None]]:
     """Return what was lost, cut, or taken as cut, as (day, order within the day, its line)."""
     lost = [(entry.on, 0, entry) for entry in story.losses]
     return [*lost, *((entry.on, 1, entry) for entry in noted), *((day, 2, None) for day in days)]
 
 
-def _plots(batch: Batch, story: Story, uses: Sequence[SiteUse], today: date) -> list[Plot]:
+def _plots(batch: Batch, story: BatchHistory, uses: Sequence[SiteUse], today: date) -> list[StandingPlot]:
     """Return the plots of a batch of the plan before, those first that were to be cut first.
 
     Sites that the plan before freed without a cut were lost or given up by then: they come last, with those
@@ -207,8 +207,8 @@ def _plots(batch: Batch, story: Story, uses: Sequence[SiteUse], today: date) -> 
     plots = []
     for use in sorted(uses, key=lambda use: (use.cuts, use.site)):
         gone = use.held_until <= today and use.cuts[-1:] != (use.held_until,)
-        plots.append(Plot(use.site, use.cuts, gone_on=use.held_until if gone else None))
-    plots += [Plot(0, gone_on=story.sown_on) for _ in range(batch.sites - len(plots))]
+        plots.append(StandingPlot(use.site, use.cuts, gone_on=use.held_until if gone else None))
+    plots += [StandingPlot(0, gone_on=story.sown_on) for _ in range(batch.sites - len(plots))]
     plots.sort(key=lambda plot: plot.gone_on is not None)
     return plots[: story.sites] if story.sites else plots
 
@@ -216,7 +216,7 @@ def _plots(batch: Batch, story: Story, uses: Sequence[SiteUse], today: date) -> 
 AMOUNTS = ("amount", "amount_low_80", "amount_high_80")
 
 
-def _as_planned(batch: Batch, plots: Sequence[Plot], day: date) -> list[Harvest]:
+def _as_planned(batch: Batch, plots: Sequence[StandingPlot], day: date) -> list[Harvest]:
     """Cut what was to be cut that day."""
     found = []
     for harvest in batch.harvests:
@@ -235,13 +235,13 @@ def _as_planned(batch: Batch, plots: Sequence[Plot], day: date) -> list[Harvest]
     return found
 
 
-def _cut(plot: Plot, day: date, *, whole: bool = False) -> None:
+def _cut(plot: StandingPlot, day: date, *, whole: bool = False) -> None:
     plot.done.append(day)
     if whole or (not plot.left and not plot.open_end):
         plot.ended = day
 
 
-def _as_noted(entry: Entry, plots: Sequence[Plot], crop: Crop) -> Harvest:
+def _as_noted(entry: Entry, plots: Sequence[StandingPlot], crop: Crop) -> Harvest:
     """Cut the sites that were noted, else those that were to be cut first."""
     mine = [plot for plot in plots if plot.ended is None and entry.on not in plot.done]
     if entry.sites:
@@ -258,7 +258,7 @@ def _as_noted(entry: Entry, plots: Sequence[Plot], crop: Crop) -> Harvest:
     )
 
 
-def _lose(plots: Sequence[Plot], entry: Entry, story: Story) -> None:
+def _lose(plots: Sequence[StandingPlot], entry: Entry, story: BatchHistory) -> None:
     """Take away what was lost: the sites that were noted, else the last; without a number all of them."""
     mine = [plot for plot in plots if plot.ended is None]
     count = story.sites_of(entry)
@@ -271,10 +271,10 @@ def _lose(plots: Sequence[Plot], entry: Entry, story: Story) -> None:
         plot.ended, plot.lost = entry.on, True
 
 
-def _besides(story: Story, crop: Crop) -> Kept:
+def _besides(story: BatchHistory, crop: Crop) -> StandingBatch:
     """Return a batch that only the journal knows; its sites are those noted, 0 where nobody said which."""
     first = next(entry for entry in story.of("sown"))
-    plots = [Plot(site, open_end=True) for site in list(first.sites) or [0] * story.sites]
+    plots = [StandingPlot(site, open_end=True) for site in list(first.sites) or [0] * story.sites]
     harvests = []
     for _, _, entry in sorted(_turns(story, story.of("harvested"), []), key=lambda turn: turn[:2]):
         if entry is not None and entry.event == "lost":
@@ -288,4 +288,4 @@ def _besides(story: Story, crop: Crop) -> Kept:
         clear_on=story.sown_on, sites=len(plots), cells=len(plots) if story.nursery else 0, seeds=0,
         unit=crop.unit, harvests=(),
     )  # fmt: skip
-    return Kept(was, story, tuple(plots), tuple(harvests), extra=True)
+    return StandingBatch(was, story, tuple(plots), tuple(harvests), extra=True)

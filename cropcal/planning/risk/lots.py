@@ -6,13 +6,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from cropcal.optimize.programme import IntArray
-from cropcal.planning.candidates.columns import NO_DAY, Ways, weeks_kept
-from cropcal.planning.candidates.eligible import Ground, Place
-from cropcal.planning.candidates.service_weeks import NEVER, Serving
+from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns, weeks_kept
+from cropcal.planning.candidates.eligible import Capacity, SiteGroup
+from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
-from cropcal.planning.growth.crop_growth import LAST_DAY, Grown, plants_per_site
-from cropcal.planning.replan.continuations import Group, Way
-from cropcal.planning.replan.standing import Plot
+from cropcal.planning.growth.crop_growth import LAST_DAY, GrowthTable, plants_per_site
+from cropcal.planning.replan.continuations import Continuation, PlotGroup
+from cropcal.planning.replan.standing import StandingPlot
 from cropcal.planning.schedule.batches import Hold
 from cropcal.records.crop import Crop
 from cropcal.records.plan import Batch
@@ -53,7 +53,7 @@ class Lot:
     name: str
     want: int
     zone: str
-    grown: Grown
+    grown: GrowthTable
     age: int
     cells: int
     seeds: int
@@ -67,7 +67,7 @@ class Lot:
 
 
 def _visits(
-    serving: Serving, want: int, grown: Grown, sown: int, planted: int, day: int
+    serving: ServiceWeeks, want: int, grown: GrowthTable, sown: int, planted: int, day: int
 ) -> tuple[tuple[int, int], ...]:
     """Return (week, day after sowing) of the days on which what is cut once on a day may be cut instead.
 
@@ -89,12 +89,12 @@ def _visits(
 
 
 def sown_lots(
-    found: Ways,
+    found: CandidateColumns,
     chosen: IntArray,
     holds: Sequence[Hold],
     batches: Mapping[str, Batch],
-    land: Ground,
-    serving: Serving,
+    land: Capacity,
+    serving: ServiceWeeks,
 ) -> list[Lot]:
     """Return the lots of batches that are yet to be sown; ``holds`` are those of the chosen columns."""
     rows: dict[tuple[str, int], list[int]] = {}
@@ -141,17 +141,17 @@ def sown_lots(
 
 
 def standing_lots(
-    parts: Sequence[tuple[Group, Way, list[Plot]]],
+    parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]],
     batches: Mapping[str, Batch],
-    land: Ground,
-    serving: Serving,
+    land: Capacity,
+    serving: ServiceWeeks,
     today: int,
 ) -> list[Lot]:
     """Return the lots of batches in the ground, one for each way in which plots of a group go on.
 
     Nothing is cut before ``today``.
     """
-    together: dict[tuple[int, int, int], list[tuple[Group, Way, list[Plot]]]] = {}
+    together: dict[tuple[int, int, int], list[tuple[PlotGroup, Continuation, list[StandingPlot]]]] = {}
     for part in parts:
         together.setdefault((id(part[0]), part[1].place, part[1].planted), []).append(part)
     lots, time = [], serving.time
@@ -196,23 +196,23 @@ def standing_lots(
     return lots
 
 
-def weeks_left(serving: Serving, want: int, crop: Crop) -> int:
+def weeks_left(serving: ServiceWeeks, want: int, crop: Crop) -> int:
     """Return for how many weeks what is cut may be kept: for listed days that is counted already."""
     return 0 if serving.wants[want].on is not None else weeks_kept(crop)
 
 
-def _week(serving: Serving, want: int, crop: Crop, day: int) -> int:
+def _week(serving: ServiceWeeks, want: int, crop: Crop, day: int) -> int:
     """Return the week of its want that a cut serves, ``NEVER``: none."""
     weeks = serving.by_day(want, crop.slug)
     return int(weeks[day]) if 0 <= day < len(weeks) else NEVER
 
 
-def _name(batch: Batch, place: Place, want: int) -> str:
+def _name(batch: Batch, place: SiteGroup, want: int) -> str:
     """Return what a lot's own luck goes by: the same when it is planned again."""
     return f"{batch.crop} {place.label} {batch.sow_on} {batch.planted_on} {want}"
 
 
-def _seeds(batch: Batch, crop: Crop, grown: Grown) -> int:
+def _seeds(batch: Batch, crop: Crop, grown: GrowthTable) -> int:
     """Return how many seeds are sown for each plant."""
     if crop.kind in ("tray", "shoots"):
         return crop.seeds_per_plant

@@ -5,14 +5,14 @@ from statistics import NormalDist
 import numpy as np
 
 from cropcal.optimize.programme import FloatArray, IntArray
-from cropcal.planning.candidates.columns import NO_DAY, Ways
-from cropcal.planning.growth.crop_growth import Grown
+from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
+from cropcal.planning.growth.crop_growth import GrowthTable
 from cropcal.science.chance import LOSS_SHARE, MINIMUM_SHARE, share_passing
 from cropcal.science.growth import PLANT_CV
 from cropcal.units import Z_80
 
 
-def relied(found: Ways, service: float) -> FloatArray:
+def relied(found: CandidateColumns, service: float) -> FloatArray:
     """Return for each cut of each way, in their order, the share of its middle brought with that chance."""
     row, cut = np.nonzero(found.cuts != NO_DAY)
     share = _weighed(found.amounts[row, cut], found.lows[row, cut], service)
@@ -32,7 +32,7 @@ def _weighed(middle: FloatArray, low: FloatArray, service: float) -> FloatArray:
     return np.where(usable, share ** (z / Z_80), 0.0)
 
 
-def _counted(grown: Grown, age: IntArray, after: IntArray, service: float) -> FloatArray:
+def _counted(grown: GrowthTable, age: IntArray, after: IntArray, service: float) -> FloatArray:
     """Return the share of heads that reach the minimum at that quantile of what they share."""
     low, middle = grown.g_per_plant[0][age, after], grown.g_per_plant[1][age, after]
     least = MINIMUM_SHARE * grown.crop.anchor_g_per_plant

@@ -18,7 +18,7 @@ import numpy as np
 from cropcal.optimize.programme import FloatArray
 from cropcal.planning.candidates.columns import FAR
 from cropcal.planning.candidates.service_weeks import NEVER
-from cropcal.planning.growth.crop_growth import SHOOTS_LN_SD_YIELD, Grown, plants_per_site
+from cropcal.planning.growth.crop_growth import SHOOTS_LN_SD_YIELD, GrowthTable, plants_per_site
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.risk.lots import Cut, Lot
 from cropcal.science import chance
@@ -33,18 +33,20 @@ SEED = 20
 
 
 @dataclass(eq=False)
-class Luck:
+class RandomStreams:
     """Drawings of all that batches share, each made once."""
 
     draws: int = DRAWS
     seed: int = SEED
     batch_ln_sd: float = HARVEST_SD
     normals: dict[tuple[str, str], FloatArray] = field(default_factory=dict)
-    shifted: dict[tuple[Grown, int], tuple[tuple[FloatArray, ...], tuple[FloatArray, ...]]] = field(
+    shifted: dict[tuple[GrowthTable, int], tuple[tuple[FloatArray, ...], tuple[FloatArray, ...]]] = field(
         default_factory=dict
     )
     cuts: dict[Hashable, list[Ready]] = field(default_factory=dict)
-    masses: dict[tuple[Grown, int, tuple[int, ...]], tuple[FloatArray, float]] = field(default_factory=dict)
+    masses: dict[tuple[GrowthTable, int, tuple[int, ...]], tuple[FloatArray, float]] = field(
+        default_factory=dict
+    )
 
     def normal(self, what: str, name: str = "") -> FloatArray:
         """Return the standard normal numbers of one source of luck."""
@@ -96,13 +98,13 @@ def met(
     lots: Iterable[Lot],
     wanted: FloatArray,
     already: Mapping[tuple[int, int, int], float] | None = None,
-    luck: Luck | None = None,
+    luck: RandomStreams | None = None,
 ) -> FloatArray:
     """Return the chance that each want is met in each week, shape (wants, weeks); nan where nothing is.
 
     ``already``: what was cut before today, by want, week and weeks for which it is kept.
     """
-    luck = luck or Luck()
+    luck = luck or RandomStreams()
     ready: dict[int, list[Ready]] = {}
     for lot in lots:
         if lot.want >= 0:
@@ -117,7 +119,7 @@ def met(
     return found
 
 
-def _ready(lot: Lot, luck: Luck) -> list[Ready]:
+def _ready(lot: Lot, luck: RandomStreams) -> list[Ready]:
     """Return what a lot brings to eat, and when, drawn once."""
     key = (lot.name, lot.grown, lot.age, lot.cells, lot.seeds, lot.stands, lot.cuts)
     if key not in luck.cuts:
@@ -127,7 +129,7 @@ def _ready(lot: Lot, luck: Luck) -> list[Ready]:
     return luck.cuts[key]
 
 
-def _ln_g(lot: Lot, days: tuple[int, ...], luck: Luck) -> tuple[FloatArray, float]:
+def _ln_g(lot: Lot, days: tuple[int, ...], luck: RandomStreams) -> tuple[FloatArray, float]:
     """Return ln fresh g of a plant at a cut in each drawing, and as forecast."""
     drawn, middle = luck.ln_g(lot, days)
     if lot.grown.stages is None or luck.batch_ln_sd == 0:
@@ -135,7 +137,7 @@ def _ln_g(lot: Lot, days: tuple[int, ...], luck: Luck) -> tuple[FloatArray, floa
     return drawn + luck.batch_ln_sd * luck.normal("batch", lot.name), middle
 
 
-def _heads(lot: Lot, cuts: Sequence[Cut], luck: Luck) -> list[Ready]:
+def _heads(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
     """Return the heads of a lot: they count from the least mass on."""
     cuts = [cut for cut in cuts if cut.amount > 0]
     if not cuts:
@@ -164,7 +166,7 @@ def _heads(lot: Lot, cuts: Sequence[Cut], luck: Luck) -> list[Ready]:
     ]
 
 
-def _grams(lot: Lot, cuts: Sequence[Cut], luck: Luck) -> list[Ready]:
+def _grams(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
     """Return the grams of a lot: cut on their day, sooner once they weigh enough, or later and heavier."""
     crop, own = lot.grown.crop, chance.stream(luck.seed, "lot", lot.name)
     least = np.log(chance.MINIMUM_SHARE * crop.anchor_g_per_plant)

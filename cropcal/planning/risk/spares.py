@@ -7,7 +7,7 @@ from math import ceil
 
 import numpy as np
 
-from cropcal.planning.growth.crop_growth import Grown, plants_per_site
+from cropcal.planning.growth.crop_growth import GrowthTable, plants_per_site
 from cropcal.planning.schedule.batches import seeds, stand_chance
 from cropcal.records.plan import Batch
 from cropcal.science.chance import to_sow
@@ -33,7 +33,7 @@ class Oversown:
     ``grown``: how a crop does, by slug, bed and nursery. ``cells``: those of each nursery.
     """
 
-    grown: Mapping[tuple[str, str, str | None], Grown]
+    grown: Mapping[tuple[str, str, str | None], GrowthTable]
     cells: Mapping[str, int]
     sure: float = SURE
 
@@ -58,7 +58,7 @@ class Oversown:
             found.append(more)
         return tuple(found)
 
-    def _more(self, batch: Batch, grown: Grown, taken: int) -> Batch:
+    def _more(self, batch: Batch, grown: GrowthTable, taken: int) -> Batch:
         if batch.nursery is None:
             plants = plants_per_site(grown.crop, grown.spot) * batch.sites
             each = _seeds_each(grown.stand, batch.sites, self.sure)
@@ -69,7 +69,7 @@ class Oversown:
         return batch.model_copy(update={"cells": cells, "seeds": seeds(grown.crop, grown, cells)})
 
 
-def _may(batch: Batch, grown: Grown) -> bool:
+def _may(batch: Batch, grown: GrowthTable) -> bool:
     """Return whether single plants are sown that can be told apart: no trays, and no clumps in place."""
     if grown.crop.kind in ("tray", "shoots") or grown.plug_age_d is not None:
         return False

@@ -10,10 +10,10 @@ import numpy as np
 
 from cropcal.optimize.programme import IntArray
 from cropcal.optimize.site_assignment import assign
-from cropcal.planning.candidates.columns import NO_DAY, Ways
-from cropcal.planning.candidates.eligible import Place
-from cropcal.planning.candidates.work_calendar import Worktime
-from cropcal.planning.growth.crop_growth import LAST_DAY, Grown, plants_per_site
+from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
+from cropcal.planning.candidates.eligible import SiteGroup
+from cropcal.planning.candidates.work_calendar import WorkCalendar
+from cropcal.planning.growth.crop_growth import LAST_DAY, GrowthTable, plants_per_site
 from cropcal.records.crop import Crop
 from cropcal.records.plan import Batch, Harvest, SiteUse
 from cropcal.science.chance import LOSS_SHARE, MINIMUM_SHARE, fewest_heads
@@ -72,10 +72,10 @@ NOTHING_EARLIER = Earlier({}, frozenset(), {})
 
 
 def batches(
-    found: Ways,
+    found: CandidateColumns,
     chosen: IntArray,
-    places: tuple[Place, ...],
-    time: Worktime,
+    places: tuple[SiteGroup, ...],
+    time: WorkCalendar,
     earlier: Earlier = NOTHING_EARLIER,
 ) -> tuple[tuple[Batch, ...], tuple[Hold, ...]]:
     """Return the batches in order of sowing, and the sites that each holds.
@@ -141,7 +141,12 @@ def _names(sown: list[date], known: list[str], taken: frozenset[str]) -> list[st
 
 
 def _batch(
-    name: str, found: Ways, chosen: IntArray, members: list[int], places: tuple[Place, ...], time: Worktime
+    name: str,
+    found: CandidateColumns,
+    chosen: IntArray,
+    members: list[int],
+    places: tuple[SiteGroup, ...],
+    time: WorkCalendar,
 ) -> Batch:
     first = members[0]
     offer = found.offers[found.offer[first]]
@@ -174,7 +179,7 @@ def _batch(
 
 
 def _harvests(
-    found: Ways, chosen: IntArray, members: list[int], crop: Crop, time: Worktime
+    found: CandidateColumns, chosen: IntArray, members: list[int], crop: Crop, time: WorkCalendar
 ) -> tuple[Harvest, ...]:
     """Return the cuts of a batch by day; columns cut on the same day, for the same time, are one."""
     together: dict[tuple[int, int], list[float]] = {}
@@ -205,12 +210,12 @@ def _harvests(
     )
 
 
-def stand_chance(crop: Crop, grown: Grown) -> float:
+def stand_chance(crop: Crop, grown: GrowthTable) -> float:
     """Return the chance that at least one seed of a cell comes up."""
     return 1.0 - (1.0 - grown.stand) ** crop.seeds_per_plant
 
 
-def heads_80(grown: Grown, age: int, after: int, count: int) -> tuple[float, float]:
+def heads_80(grown: GrowthTable, age: int, after: int, count: int) -> tuple[float, float]:
     """Return how few heads of so many sites may be big enough so many days after sowing, and all of them.
 
     In nine of ten seasons there are at least as many as the former; the latter is what is planned, for each
@@ -225,7 +230,7 @@ def heads_80(grown: Grown, age: int, after: int, count: int) -> tuple[float, flo
     return float(fewest_heads(count, stands, round(over, 6), round(shared, 6), PLANT_CV)), float(count)
 
 
-def seeds(crop: Crop, grown: Grown, sites: int) -> int:
+def seeds(crop: Crop, grown: GrowthTable, sites: int) -> int:
     """Return how many seeds so many sites take, spare seeds included."""
     plants = plants_per_site(crop, grown.spot) * sites
     if crop.kind == "tray":
@@ -234,7 +239,7 @@ def seeds(crop: Crop, grown: Grown, sites: int) -> int:
 
 
 def site_uses(
-    holds: Sequence[Hold], places: tuple[Place, ...], time: Worktime, clean_days: int
+    holds: Sequence[Hold], places: tuple[SiteGroup, ...], time: WorkCalendar, clean_days: int
 ) -> tuple[SiteUse, ...]:
     """Return who holds which site when, bed by bed; a batch keeps its sites until it is cleared."""
     rows = []

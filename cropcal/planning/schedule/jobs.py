@@ -5,7 +5,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Literal
 
-from cropcal.planning.candidates.work_calendar import Worktime
+from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.crop_growth import expected_stand
 from cropcal.planning.history.batch_history import stories
 from cropcal.planning.schedule.set_aside import Cut
@@ -29,7 +29,7 @@ def jobs(
     sites: tuple[SiteUse, ...],
     chores: tuple[Chore, ...],
     tables: CropTables,
-    time: Worktime,
+    time: WorkCalendar,
     air_c: Mapping[str, float] | None = None,
     aside: Mapping[Cut, str] | None = None,
 ) -> tuple[Job, ...]:
@@ -187,7 +187,7 @@ def _best(crop: Crop) -> str:
     return "the best one of each stays" if count == 1 else f"the best {count} of each stay"
 
 
-def _thin(batch: Batch, crop: Crop, held: list[SiteUse], stand: float, time: Worktime) -> list[Job]:
+def _thin(batch: Batch, crop: Crop, held: list[SiteUse], stand: float, time: WorkCalendar) -> list[Job]:
     """Return the thinning of a batch, if more seedlings are expected in a place than plants are to stand.
 
     It is done on the first work day on which true leaves should show, at the latest when the batch is
@@ -295,7 +295,7 @@ def _cut_note(cut: int, crop: Crop, last: list[bool]) -> str:
     return f"cut {cut}, {leave}{' where it stays' if any(last) else ''}; {CLEAN}"
 
 
-def _chores(chores: tuple[Chore, ...], time: Worktime) -> list[Job]:
+def _chores(chores: tuple[Chore, ...], time: WorkCalendar) -> list[Job]:
     """Return each chore on the first work day on or after it falls due, counted from the last time done."""
     found = []
     for chore in chores:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from cropcal.planning.candidates.columns import weeks_kept
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, Worktime
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import Batch, Harvest
 
@@ -15,7 +15,7 @@ Cut = tuple[str, date, int]
 
 
 @dataclass(frozen=True)
-class Kept:
+class SetAside:
     """So much of what is cut for a want in a week is kept for a later week."""
 
     want: int
@@ -25,7 +25,7 @@ class Kept:
 
 
 def set_aside(
-    kept: Iterable[Kept], batches: Iterable[Batch], tables: CropTables, time: Worktime
+    kept: Iterable[SetAside], batches: Iterable[Batch], tables: CropTables, time: WorkCalendar
 ) -> dict[Cut, str]:
     """Return in words how much of which cut to keep: of the last that keeps so long, as the freshest.
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 from cropcal.planning.site.air import zone_air
 from cropcal.planning.site.sunlight import (
-    Season,
+    HalfMonthSun,
     mean_season,
     planned_halves,
     seasons,
@@ -14,7 +14,7 @@ from cropcal.records.space import Bed, Space
 
 
 @dataclass(frozen=True)
-class Spot:
+class GrowingConditions:
     """What a crop finds in a bed: light and its spread, hours, air, added CO2, fan, room for each site.
 
     Where the sun comes in these are means over the plan, and ``seasons`` holds each half month of the year.
@@ -28,14 +28,14 @@ class Spot:
     air_moving: bool
     co2_enriched: bool
     site_area_m2: float
-    seasons: tuple[Season, ...] = ()
+    seasons: tuple[HalfMonthSun, ...] = ()
 
 
-def spot(bed: Bed, space: Space, bed_light: BedLight) -> Spot:
+def spot(bed: Bed, space: Space, bed_light: BedLight) -> GrowingConditions:
     """Return what a crop finds in a bed of a space, at the mean light of its sites."""
     zone = space.zone(bed.zone)
     length, width = bed.length_m or zone.length_m, bed.width_m or zone.width_m
-    plain = Spot(
+    plain = GrowingConditions(
         bed=bed.name,
         dli_mol_m2_d=bed_light.dli_mol_m2_d(),
         sd_ln_light=bed_light.sd_ln,
@@ -49,7 +49,7 @@ def spot(bed: Bed, space: Space, bed_light: BedLight) -> Spot:
     return under(plain, found, mean_season(found, planned_halves(space))) if found else plain
 
 
-def under(place: Spot, found: tuple[Season, ...], now: Season) -> Spot:
+def under(place: GrowingConditions, found: tuple[HalfMonthSun, ...], now: HalfMonthSun) -> GrowingConditions:
     """Return a place with the light and air of a season."""
     return replace(
         place,

@@ -31,7 +31,7 @@ PAR_METER = "a PAR meter borrowed for an hour"
 
 
 @dataclass(frozen=True)
-class Parts:
+class LightErrors:
     """Standard deviations of ln PPFD that the parts of a computed light bring, independent of each other.
 
     ``least`` is the stated one of ``light.LN_SD``: the parts do not tell all, so no light is surer than that.
@@ -52,10 +52,10 @@ class Parts:
         return max(self.least, float(np.linalg.norm(named)))
 
 
-def parts(lamps: LampLight) -> Parts:
+def parts(lamps: LampLight) -> LightErrors:
     """Return how much each part adds to the spread of a bed's light."""
     landing = [] if lamps.sized else [float(spread.sd_of_limits(*share)) for share in lamps.shares()]
-    return Parts(
+    return LightErrors(
         **_photon_parts(lamps.photons),
         landing=float(np.average(landing, weights=lamps.ppf_umol_s)) if landing else 0.0,
         distance=_distance(lamps),
@@ -81,7 +81,7 @@ def _photon_parts(photons: tuple[Photons, ...]) -> dict[str, float]:
     return dict(zip(("least", "sheet", "efficacy", "watts"), means.tolist(), strict=True))
 
 
-def _with_photons(now: Parts, photons: tuple[Photons, ...], known: dict[str, str]) -> float:
+def _with_photons(now: LightErrors, photons: tuple[Photons, ...], known: dict[str, str]) -> float:
     """Return the spread if photons were known as ``known`` says: how they are known -> how they would be."""
     then = tuple(replace(one, known=known.get(one.known, one.known)) for one in photons)
     return replace(now, **_photon_parts(then)).sd_ln
@@ -106,7 +106,7 @@ def _walls(lamps: LampLight) -> float:
     return abs(log(ends[1] / ends[0])) / 2
 
 
-def from_lamps(lamps: LampLight, now: Parts) -> tuple[Narrowing, ...]:
+def from_lamps(lamps: LampLight, now: LightErrors) -> tuple[Narrowing, ...]:
     """Return what would narrow the light computed from lamps, the least first: three things at most.
 
     The photons from the maker if they come from watts; the best of what is at hand, else of what is cheap to
@@ -129,7 +129,7 @@ def from_reading(source: str) -> tuple[Narrowing, ...]:
     return _sorted([*(meter if source == "phone lux" else []), _par_meter()], light.LN_SD[source])
 
 
-def _at_hand(lamps: LampLight, now: Parts) -> list[Narrowing]:
+def _at_hand(lamps: LampLight, now: LightErrors) -> list[Narrowing]:
     """Return what a tape, a phone or a plug meter would do."""
     found = _lux(lamps, "phone lux")
     if any(one.known == "watts label" for one in lamps.photons):

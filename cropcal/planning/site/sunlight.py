@@ -183,7 +183,7 @@ def planned_halves(space: Space) -> Array:
 
 
 @dataclass(frozen=True)
-class Season:
+class HalfMonthSun:
     """What a bed's plants find in one half month: all light and its spread, what of it is the sun's, air."""
 
     dli_mol_m2_d: float
@@ -194,13 +194,13 @@ class Season:
     air_c: float
 
 
-def seasons(space: Space, light: BedLight) -> tuple[Season, ...]:
+def seasons(space: Space, light: BedLight) -> tuple[HalfMonthSun, ...]:
     """Return what plants find in a bed in each half month; nothing where no sun comes in."""
     if not light.halves:
         return ()
     air = zone_air(space.zone(light.zone), space.fixtures)
     return tuple(
-        Season(
+        HalfMonthSun(
             dli_mol_m2_d=light.with_sun_mol_m2_d(number),
             sun_mol_m2_d=half.sun_mol_m2_d,
             sd_ln_light=light.sd_ln_with_sun(number),
@@ -212,7 +212,7 @@ def seasons(space: Space, light: BedLight) -> tuple[Season, ...]:
     )
 
 
-def mean_season(found: tuple[Season, ...], weights: Array) -> Season:
+def mean_season(found: tuple[HalfMonthSun, ...], weights: Array) -> HalfMonthSun:
     """Return the mean of the half months, each weighed; ``weights`` (24,) add up to 1."""
     rows = np.array([astuple(season) for season in found])
-    return Season(*(float(value) for value in weights @ rows))
+    return HalfMonthSun(*(float(value) for value in weights @ rows))

@@ -12,7 +12,7 @@ from cropcal.records.crop import Crop
 SLUG: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 
 
-class Slip(NamedTuple):
+class ColumnMistake(NamedTuple):
     """What is wrong with one column of a crop."""
 
     column: str
@@ -21,92 +21,92 @@ class Slip(NamedTuple):
     hint: str = ""
 
 
-def light_in_order(crop: Crop) -> Iterator[Slip]:
+def light_in_order(crop: Crop) -> Iterator[ColumnMistake]:
     """Least light <= target <= ceiling, and a ceiling without a fan between the least and that with one."""
     least, target, most = crop.dli_min_mol_m2_d, crop.dli_target_mol_m2_d, crop.dli_max_mol_m2_d
     still = crop.dli_max_still_air_mol_m2_d
     if not least <= target:
-        yield Slip("dli_min_mol_m2_d", f"{least:g}", f"at most the target, {target:g}")
+        yield ColumnMistake("dli_min_mol_m2_d", f"{least:g}", f"at most the target, {target:g}")
     if not target <= most:
-        yield Slip("dli_max_mol_m2_d", f"{most:g}", f"at least the target, {target:g}")
+        yield ColumnMistake("dli_max_mol_m2_d", f"{most:g}", f"at least the target, {target:g}")
     if not least <= still <= most:
-        yield Slip("dli_max_still_air_mol_m2_d", f"{still:g}", _between(least, most))
+        yield ColumnMistake("dli_max_still_air_mol_m2_d", f"{still:g}", _between(least, most))
 
 
-def temperatures_in_order(crop: Crop) -> Iterator[Slip]:
+def temperatures_in_order(crop: Crop) -> Iterator[ColumnMistake]:
     """Air base < optimum < maximum, and quality falls somewhere between base and maximum."""
     base, best, most = crop.air_base_c, crop.air_optimum_c, crop.air_max_c
     if not base < best:
-        yield Slip("air_base_c", f"{base:g}", f"below the optimum, {best:g}")
+        yield ColumnMistake("air_base_c", f"{base:g}", f"below the optimum, {best:g}")
     if not best < most:
-        yield Slip("air_max_c", f"{most:g}", f"above the optimum, {best:g}")
+        yield ColumnMistake("air_max_c", f"{most:g}", f"above the optimum, {best:g}")
     quality = crop.air_quality_max_c
     if quality is not None and not base < quality <= most:
-        yield Slip("air_quality_max_c", f"{quality:g}", _between(base, most))
+        yield ColumnMistake("air_quality_max_c", f"{quality:g}", _between(base, most))
 
 
-def unit_of_the_kind(crop: Crop) -> Iterator[Slip]:
+def unit_of_the_kind(crop: Crop) -> Iterator[ColumnMistake]:
     """Heads are counted, all else is weighed; a head is cut once."""
     unit = "heads" if crop.kind == "head" else "g"
     if crop.unit != unit:
-        yield Slip("unit", f'"{crop.unit}"', f'"{unit}" for a crop of the kind "{crop.kind}"')
+        yield ColumnMistake("unit", f'"{crop.unit}"', f'"{unit}" for a crop of the kind "{crop.kind}"')
     if crop.kind == "head" and crop.cuts_max != 1:
-        yield Slip("cuts_max", str(crop.cuts_max), "1: a head is cut whole")
+        yield ColumnMistake("cuts_max", str(crop.cuts_max), "1: a head is cut whole")
     if crop.kind == "head" and crop.plants_per_site != 1:
-        yield Slip("plants_per_site", str(crop.plants_per_site), "1: a head is one plant")
+        yield ColumnMistake("plants_per_site", str(crop.plants_per_site), "1: a head is one plant")
 
 
-def something_left_to_grow(crop: Crop) -> Iterator[Slip]:
+def something_left_to_grow(crop: Crop) -> Iterator[ColumnMistake]:
     """Part of the shoot is left where a crop is cut again."""
     if crop.cuts_max > 1 and crop.cut_leaves_share == 0:
-        yield Slip("cut_leaves_share", "0", f"above 0 for a crop cut {crop.cuts_max} times")
+        yield ColumnMistake("cut_leaves_share", "0", f"above 0 for a crop cut {crop.cuts_max} times")
 
 
-def nursery_of_the_kind(crop: Crop) -> Iterator[Slip]:
+def nursery_of_the_kind(crop: Crop) -> Iterator[ColumnMistake]:
     """Trays are sown in place; whoever is raised in a nursery stands there at some density, for a time."""
     if crop.kind in ("tray", "shoots"):
         if crop.nursery_d:
-            yield Slip("nursery_d", str(crop.nursery_d), "0: it is sown in place")
+            yield ColumnMistake("nursery_d", str(crop.nursery_d), "0: it is sown in place")
         if crop.plants_per_site != 1:
-            yield Slip("plants_per_site", str(crop.plants_per_site), "1: it is sown all over")
+            yield ColumnMistake("plants_per_site", str(crop.plants_per_site), "1: it is sown all over")
     elif crop.nursery_d >= crop.anchor_days:
         expected = f"less than the {crop.anchor_days:g} days to harvest"
-        yield Slip("nursery_d", str(crop.nursery_d), expected)
+        yield ColumnMistake("nursery_d", str(crop.nursery_d), expected)
     elif crop.nursery_d and crop.nursery_plants_m2 is None:
-        yield Slip("nursery_plants_m2", "nothing", "plants per m2, as it is raised in a nursery")
+        yield ColumnMistake("nursery_plants_m2", "nothing", "plants per m2, as it is raised in a nursery")
 
 
-def spaced_out_in_time(crop: Crop) -> Iterator[Slip]:
+def spaced_out_in_time(crop: Crop) -> Iterator[ColumnMistake]:
     """Both figures of the reference harvest's young spacing are there or neither; it ends before that."""
     density, until = crop.anchor_young_plants_m2, crop.anchor_young_until_d
     if (density is None) != (until is None):
         column = "anchor_young_plants_m2" if density is None else "anchor_young_until_d"
-        yield Slip(column, "nothing", "a number, or none in both anchor_young columns")
+        yield ColumnMistake(column, "nothing", "a number, or none in both anchor_young columns")
     elif until is not None and until >= crop.anchor_days:
         expected = f"less than the {crop.anchor_days:g} days to harvest"
-        yield Slip("anchor_young_until_d", f"{until:g}", expected)
+        yield ColumnMistake("anchor_young_until_d", f"{until:g}", expected)
 
 
-def shoots_have_seed_rates(crop: Crop) -> Iterator[Slip]:
+def shoots_have_seed_rates(crop: Crop) -> Iterator[ColumnMistake]:
     """Seed-fed shoots, and only they, go by seed mass."""
     columns = ("shoots_seed_g_m2", "shoots_g_per_g_seed")
     if crop.kind == "shoots":
         needed = (*columns, "shoots_source")
         for column in needed:
             if getattr(crop, column) in (None, ""):
-                yield Slip(column, "nothing", "a value, as its kind is shoots")
+                yield ColumnMistake(column, "nothing", "a value, as its kind is shoots")
         return
     for column in columns:
         value = getattr(crop, column)
         if value is not None:
-            yield Slip(column, f"{value:g}", 'nothing, as its kind is not "shoots"')
+            yield ColumnMistake(column, f"{value:g}", 'nothing, as its kind is not "shoots"')
 
 
 def _between(low: float, high: float) -> str:
     return f"between {low:g} and {high:g}"
 
 
-CHECKS: Final[tuple[Callable[[Crop], Iterator[Slip]], ...]] = (
+CHECKS: Final[tuple[Callable[[Crop], Iterator[ColumnMistake]], ...]] = (
     light_in_order,
     temperatures_in_order,
     unit_of_the_kind,
@@ -117,6 +117,6 @@ CHECKS: Final[tuple[Callable[[Crop], Iterator[Slip]], ...]] = (
 )
 
 
-def check_crop(crop: Crop) -> list[Slip]:
+def check_crop(crop: Crop) -> list[ColumnMistake]:
     """Return everything about a crop that does not make sense together."""
     return [slip for check in CHECKS for slip in check(crop)]

@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any, Final
 
 from cropcal.problems import Problem, Where
-from cropcal.reading.crops.checks import SLUG, Slip, check_crop
+from cropcal.reading.crops.checks import SLUG, ColumnMistake, check_crop
 from cropcal.reading.text.csv_cells import Column, read_cells, unknown_columns
-from cropcal.reading.text.csv_table import Table, parse, read_file
+from cropcal.reading.text.csv_table import CsvTable, parse, read_file
 from cropcal.reading.text.source import in_order, shorten
 from cropcal.reading.text.suggestions import did_you_mean, nearest
 from cropcal.records.crop import (
@@ -106,7 +106,7 @@ def shipped_tables() -> tuple[CropTables | None, tuple[Problem, ...]]:
 
 def build_tables(texts: Mapping[str, str]) -> tuple[CropTables | None, tuple[Problem, ...]]:
     """Return the five tables, given by file name, as records; None with the problems if there are any."""
-    parsed: dict[str, Table] = {}
+    parsed: dict[str, CsvTable] = {}
     problems: list[Problem] = []
     for name, text in texts.items():
         table, wrong = parse(text, f"crops/{name}")
@@ -143,7 +143,7 @@ def crop_columns() -> dict[str, Column]:
     return {} if table is None else _columns(table)[0]
 
 
-def lay_over(shipped: CropTables, table: Table) -> tuple[CropTables, list[Problem]]:
+def lay_over(shipped: CropTables, table: CsvTable) -> tuple[CropTables, list[Problem]]:
     """Return crop tables with the rows of a user's table laid over them, and what is wrong with those.
 
     A row whose slug is known overrides the columns that it fills in. One with a new slug starts from
@@ -179,16 +179,20 @@ def lay_over(shipped: CropTables, table: Table) -> tuple[CropTables, list[Proble
     return shipped.model_copy(update={"crops": crops, "sources": sources}), problems
 
 
-def _slug_slips(slug: str, lines: Mapping[str, int]) -> list[Slip]:
+def _slug_slips(slug: str, lines: Mapping[str, int]) -> list[ColumnMistake]:
     """Return what is wrong with a row's slug, given the lines of those before it."""
     if not slug:
-        return [Slip("slug", "nothing", "the slug of a crop")]
+        return [ColumnMistake("slug", "nothing", "the slug of a crop")]
     if not SLUG.fullmatch(slug):
         expected = "small letters and digits, parted by single hyphens"
         parts = "-".join(re.findall("[a-z0-9]+", slug.casefold()))
-        return [Slip("slug", f'"{shorten(slug)}"', expected, f'write "{shorten(parts)}"' if parts else "")]
+        return [
+            ColumnMistake(
+                "slug", f'"{shorten(slug)}"', expected, f'write "{shorten(parts)}"' if parts else ""
+            )
+        ]
     if slug in lines:
-        return [Slip("slug", f'"{slug}" again', "each slug once", f"line {lines[slug]} has it")]
+        return [ColumnMistake("slug", f'"{slug}" again', "each slug once", f"line {lines[slug]} has it")]
     return []
 
 
@@ -200,15 +204,15 @@ def _stand_in(slug: str, like: str, crops: Mapping[str, Crop]) -> Crop:
 
 def _laid_over(
     given: Values, crops: Mapping[str, Crop], columns: Mapping[str, Column]
-) -> tuple[Crop | None, list[Slip]]:
+) -> tuple[Crop | None, list[ColumnMistake]]:
     """Return a crop with the given values over those of the crop it changes or is like."""
     slug, like = given["slug"], given.get("like")
     if like is not None and slug in crops:
         hint = "leave like blank to change this crop, or give the new one a slug of its own"
-        return None, [Slip("like", f'"{shorten(like)}"', f'a new slug, for "{slug}" exists', hint)]
+        return None, [ColumnMistake("like", f'"{shorten(like)}"', f'a new slug, for "{slug}" exists', hint)]
     if like is not None and like not in crops:
         hint = did_you_mean(like, list(crops))
-        return None, [Slip("like", f'"{shorten(like)}"', "the slug of a crop", hint)]
+        return None, [ColumnMistake("like", f'"{shorten(like)}"', "the slug of a crop", hint)]
     start: Values = {column.name: "" if column.type == "text" else None for column in columns.values()}
     base = crops.get(like or slug)
     if base is not None:
@@ -238,14 +242,14 @@ def _sourced(given: Values, columns: Mapping[str, Column]) -> Values:
 
 def _missing(
     slug: str, missing: list[str], columns: Mapping[str, Column], crops: Mapping[str, Crop]
-) -> list[Slip]:
+) -> list[ColumnMistake]:
     """Return a slip for each column a new crop lacks, or one for them all if it lacks many."""
     if len(missing) <= MOST_NAMED:
-        return [Slip(name, "nothing", columns[name].expected) for name in missing]
+        return [ColumnMistake(name, "nothing", columns[name].expected) for name in missing]
     near = nearest(slug, crops)
     hint = f'did you mean "{near}"? ' if near else ""
     return [
-        Slip(
+        ColumnMistake(
             "slug",
             f'"{slug}", a new crop that lacks {len(missing)} columns ({", ".join(missing[:3])}, ...)',
             "the slug of a crop in the table, or all required columns",
@@ -254,10 +258,12 @@ def _missing(
     ]
 
 
-def _unresolved(crop: Crop, tables: CropTables) -> list[Slip]:
+def _unresolved(crop: Crop, tables: CropTables) -> list[ColumnMistake]:
     """Return a slip for each source key and emergence curve of a crop that is in no table."""
     slips = [
-        Slip(f"{group}_source", f'"{key}"', "a key of sources.csv", did_you_mean(key, list(tables.sources)))
+        ColumnMistake(
+            f"{group}_source", f'"{key}"', "a key of sources.csv", did_you_mean(key, list(tables.sources))
+        )
         for group, source in crop.sources.items()
         for key in source_keys(source)
         if key not in tables.sources
@@ -265,12 +271,12 @@ def _unresolved(crop: Crop, tables: CropTables) -> list[Slip]:
     return [*slips, *_unknown_curve(crop, tables)]
 
 
-def _unknown_curve(crop: Crop, tables: CropTables) -> list[Slip]:
+def _unknown_curve(crop: Crop, tables: CropTables) -> list[ColumnMistake]:
     curve = crop.emergence_curve
     if curve in tables.emergence:
         return []
     hint = did_you_mean(curve, list(tables.emergence))
-    return [Slip("emergence_curve", f'"{shorten(curve)}"', "a curve of emergence.csv", hint)]
+    return [ColumnMistake("emergence_curve", f'"{shorten(curve)}"', "a curve of emergence.csv", hint)]
 
 
 def _keys(crop: Crop) -> Iterable[str]:
@@ -285,7 +291,7 @@ def _by_name(columns: Iterable[Column]) -> dict[str, Column]:
     return {column.name: column for column in columns}
 
 
-def _columns(table: Table) -> tuple[dict[str, Column], list[Problem]]:
+def _columns(table: CsvTable) -> tuple[dict[str, Column], list[Problem]]:
     read, problems = _rows(table, _by_name(COLUMN_COLUMNS), "column")
     columns = {
         name: Column(
@@ -304,7 +310,7 @@ def _columns(table: Table) -> tuple[dict[str, Column], list[Problem]]:
 
 
 def _rows(
-    table: Table, columns: Mapping[str, Column], key: str
+    table: CsvTable, columns: Mapping[str, Column], key: str
 ) -> tuple[dict[str, tuple[int, Values]], list[Problem]]:
     """Return the rows of a whole table by their key, each with its line."""
     read, problems = read_cells(table, columns)
@@ -317,7 +323,7 @@ def _rows(
     return rows, problems
 
 
-def _emergence(table: Table) -> tuple[dict[str, EmergenceCurve], list[Problem]]:
+def _emergence(table: CsvTable) -> tuple[dict[str, EmergenceCurve], list[Problem]]:
     """Return the curves; their rows stand together, from cold to warm."""
     read, problems = read_cells(table, _by_name(EMERGENCE_COLUMNS))
     nodes: dict[str, list[Values]] = {}

@@ -13,7 +13,7 @@ METRES |= {"inches": 0.0254, "ft": 0.3048, "foot": 0.3048, "feet": 0.3048}
 FILLERS = "a about and approx around at ca each every from in is it of on per the with"
 
 
-class Words:
+class AnswerText:
     """An answer, from which what is understood is taken bit by bit."""
 
     def __init__(self, text: str) -> None:

@@ -10,7 +10,7 @@ from cropcal.reading.interview.answers import (
     NUMBER,
     SIZE,
     STRETCH,
-    Words,
+    AnswerText,
     metres,
     number,
     size,
@@ -19,10 +19,10 @@ from cropcal.reading.interview.answers import (
 )
 from cropcal.reading.text.suggestions import nearest
 from cropcal.records.answers import (
-    Boxes,
-    Burning,
     Floor,
-    Lamp,
+    LampAnswer,
+    LampOnHours,
+    PotBoxes,
     Price,
     Wish,
 )
@@ -71,7 +71,7 @@ class Question:
 
 def floor(text: str) -> Floor:
     """Read the size of the lit floor and what its walls are like: "1.1 x 0.5 m, white walls"."""
-    words = Words(text)
+    words = AnswerText(text)
     found = words.take(SIZE)
     if found is None:
         message = "no length and width are found"
@@ -86,9 +86,9 @@ def floor(text: str) -> Floor:
     )
 
 
-def boxes(text: str) -> Boxes:
+def boxes(text: str) -> PotBoxes:
     """Read how many boxes, how many pots in each, how large: "2 boxes of 8 pots, 0.5 x 0.3 m"."""
-    words = Words(text)
+    words = AnswerText(text)
     if grid := words.take(r"(\d+)\s*(?:x|×)\s*(\d+)\s*(?:pots?|net cups?|cups?|plants?|sites?)\b"):
         count, pots, found = int(grid[1]), int(grid[2]), words.take(SIZE)
     else:
@@ -103,7 +103,7 @@ def boxes(text: str) -> Boxes:
         count, pots = int(many[1]) if many else 1, int(each[1])
     words.done("x m pots pot box boxes one")
     length, width = size(found) if found else (None, None)
-    return Boxes(
+    return PotBoxes(
         count=int(within(count, 1, 40, "a number of boxes")),
         pots=int(within(pots, 1, 2000, "a number of pots")),
         length_m=length and within(length, 0.05, 50, "a length"),
@@ -111,9 +111,9 @@ def boxes(text: str) -> Boxes:
     )
 
 
-def lamp(text: str) -> Lamp:
+def lamp(text: str) -> LampAnswer:
     """Read the kind of lamp, its watts, and whether they were measured: "white LED, 96 W, plug meter"."""
-    words = Words(text)
+    words = AnswerText(text)
     many = words.take(r"(\d+)\s*(?:x|×|lamps?(?: of)?|bars?(?: of)?|panels?(?: of)?)\s")
     found = words.take(NUMBER + r"\s*(?:watts?|w)\b") or words.take(NUMBER + r"\b")
     if found is None:
@@ -129,7 +129,7 @@ def lamp(text: str) -> Lamp:
     )
     many = many or words.take(r"(\d+)\b")
     words.done(LAMP_FILLERS)
-    return Lamp(
+    return LampAnswer(
         watts=within(number(found[1]), 1, 20000, "a lamp"),
         count=int(within(int(many[1]), 1, 1000, "a number of lamps")) if many else 1,
         kind=kind,
@@ -139,7 +139,7 @@ def lamp(text: str) -> Lamp:
 
 def gap(text: str) -> float:
     """Read the distance from the lamp down to the leaves [m]: "30 cm"."""
-    words = Words(text)
+    words = AnswerText(text)
     found = words.take(LENGTH)
     if found is None:
         message = "no distance is found"
@@ -148,10 +148,10 @@ def gap(text: str) -> float:
     return within(metres(found[1], found[2], small=True), 0.02, 10, "a distance in metres")
 
 
-def hours(text: str) -> Burning:
+def hours(text: str) -> LampOnHours:
     """Read when the lamp burns and when it must not: "06:00-22:00, quiet 22-7", "16 h"."""
     said, _, hush = text.casefold().partition("quiet")
-    words, silent = Words(said), Words(hush)
+    words, silent = AnswerText(said), AnswerText(hush)
     lit, quiet = stretches(words.take_all(STRETCH)), stretches(silent.take_all(STRETCH))
     length = words.take(NUMBER + r"\s*(?:h|hours?|hrs?)\b") or words.take(NUMBER + r"\b")
     if "quiet" in text.casefold() and not quiet:
@@ -166,7 +166,7 @@ def hours(text: str) -> Burning:
         raise ValueError(message)
     words.done("h day lit hours o'clock")
     silent.done("h night hours")
-    return Burning(
+    return LampOnHours(
         lit=lit,
         quiet=quiet,
         photoperiod_h=within(number(length[1]), 1, 24, "a day of light") if length else None,
@@ -175,7 +175,7 @@ def hours(text: str) -> Burning:
 
 def air(text: str) -> tuple[float, float]:
     """Read the air with the lamp on and off [deg C]: "23 / 19"; one number stands for both."""
-    words = Words(text)
+    words = AnswerText(text)
     found = words.take_all(NUMBER + r"(?![\w.,])") or words.take_all(NUMBER + r"(?=\s*[°cf])")
     fahrenheit = bool(re.search(r"\d\s*°?\s*f\b|\bfahrenheit\b", text.casefold()))
     if not 1 <= len(found) <= 2:
@@ -191,7 +191,7 @@ def air(text: str) -> tuple[float, float]:
 
 def price(text: str) -> Price:
     """Read the price of a kWh: "0.29 GBP", "29 p", "£0.29"."""
-    words = Words(text)
+    words = AnswerText(text)
     symbol = next((sign for sign in "€£$" if sign in words.left), None)
     words.left = words.left.translate(str.maketrans("€£$", "   "))
     found = words.take(NUMBER + r"\s*(pence|p|cents?|ct|c)?\b")
@@ -226,7 +226,7 @@ def wishes(text: str, tables: CropTables) -> tuple[Wish, ...]:
 
 
 def _wish(item: str, crops: Mapping[str, Crop]) -> Wish:
-    words = Words(item)
+    words = AnswerText(item)
     words.take(r"(?:a|per|each|every)\s+week\b")
     words.has("weekly", "/week")
     found = words.take(AMOUNT + r"(?![\w-])")

@@ -22,7 +22,7 @@ BOUNDS: Final = {
 LONGEST_DAY_H: Final = 24.0
 
 
-class Slip(NamedTuple):
+class EntryMistake(NamedTuple):
     """A mistake in one entry: column, found, expected, hint."""
 
     key: str
@@ -31,92 +31,94 @@ class Slip(NamedTuple):
     hint: str = ""
 
 
-def mistakes(entry: Entry) -> list[Slip]:
+def mistakes(entry: Entry) -> list[EntryMistake]:
     """Return everything in an entry that does not go together."""
     return [slip for check in CHECKS for slip in check(entry)]
 
 
-def names_the_plants(entry: Entry) -> list[Slip]:
+def names_the_plants(entry: Entry) -> list[EntryMistake]:
     """Ask that an event of plants says which: a batch, or a crop."""
     if entry.event in PLANT_EVENTS and not entry.batch and not entry.crop:
-        return [Slip("batch", "nothing", "the batch id of the calendar, or a crop")]
+        return [EntryMistake("batch", "nothing", "the batch id of the calendar, or a crop")]
     return []
 
 
-def has_its_amount(entry: Entry) -> list[Slip]:
+def has_its_amount(entry: Entry) -> list[EntryMistake]:
     """Ask for the number without which an event means nothing, and for a unit of the event's."""
     units = UNITS[entry.event]
     if entry.amount is None:
         if entry.event in NEEDS_AMOUNT:
-            return [Slip("amount", "nothing", f"how much, in {' or '.join(units)}")]
-        return [Slip("unit", f'"{entry.unit}"', "an amount beside it")] if entry.unit else []
+            return [EntryMistake("amount", "nothing", f"how much, in {' or '.join(units)}")]
+        return [EntryMistake("unit", f'"{entry.unit}"', "an amount beside it")] if entry.unit else []
     if not units:
-        return [Slip("amount", f"{entry.amount:g}", f'nothing, "{entry.event}" has no amount')]
+        return [EntryMistake("amount", f"{entry.amount:g}", f'nothing, "{entry.event}" has no amount')]
     if entry.unit not in units:
         found = f'"{entry.unit}"' if entry.unit else "nothing"
-        return [Slip("unit", found, one_of(units) if len(units) > 1 else f'"{units[0]}"')]
+        return [EntryMistake("unit", found, one_of(units) if len(units) > 1 else f'"{units[0]}"')]
     return _within_bounds(entry.amount, entry.unit)
 
 
-def _within_bounds(amount: float, unit: str) -> list[Slip]:
+def _within_bounds(amount: float, unit: str) -> list[EntryMistake]:
     low, high, noun = BOUNDS.get(unit, (0.0, 1_000_000.0, f"a number of {unit}"))
     if not low <= amount <= high:
         celsius = (amount - 32) / 1.8
         hint = f"looks like °F: {celsius:.3g}" if unit == "C" and low <= celsius <= high else ""
-        return [Slip("amount", f"{amount:g}", f"{noun} from {low:g} to {high:.10g}", hint)]
+        return [EntryMistake("amount", f"{amount:g}", f"{noun} from {low:g} to {high:.10g}", hint)]
     if unit in NEEDS_WHOLE_NUMBER and amount != round(amount):
-        return [Slip("amount", f"{amount:g}", f"a whole number of {unit}")]
+        return [EntryMistake("amount", f"{amount:g}", f"a whole number of {unit}")]
     return []
 
 
-def says_where(entry: Entry) -> list[Slip]:
+def says_where(entry: Entry) -> list[EntryMistake]:
     """Ask for the bed of a light reading, and for the zone of air and lamp hours."""
     if entry.event == "reading" and not entry.bed:
-        return [Slip("bed", "nothing", "the bed that was read")]
+        return [EntryMistake("bed", "nothing", "the bed that was read")]
     if entry.event in ("air", "lamp hours") and not entry.zone:
-        return [Slip("zone", "nothing", "the zone")]
+        return [EntryMistake("zone", "nothing", "the zone")]
     return []
 
 
-def has_its_times(entry: Entry) -> list[Slip]:
+def has_its_times(entry: Entry) -> list[EntryMistake]:
     """Ask that an outage and new lamp hours are from-until, or a number of hours."""
     timed = entry.event in ("outage", "lamp hours")
     if not timed:
         given = next((name for name in ("starts", "ends") if getattr(entry, name)), None)
         name = {"starts": "from", "ends": "until"}.get(given or "")
-        return [Slip(name, "a time", f'nothing, "{entry.event}" takes a day')] if name else []
+        return [EntryMistake(name, "a time", f'nothing, "{entry.event}" takes a day')] if name else []
     if (entry.starts is None) != (entry.ends is None):
         missing = "from" if entry.starts is None else "until"
-        return [Slip(missing, "nothing", "both from and until")]
+        return [EntryMistake(missing, "nothing", "both from and until")]
     if entry.starts is None or entry.ends is None:
         if entry.amount is None:
-            return [Slip("from", "nothing", "from and until, or hours as amount")]
+            return [EntryMistake("from", "nothing", "from and until, or hours as amount")]
         longest = LONGEST_DAY_H if entry.event == "lamp hours" else BOUNDS["h"][1]
         if entry.amount > longest:
-            return [Slip("amount", f"{entry.amount:g}", f"at most {longest:g} hours")]
+            return [EntryMistake("amount", f"{entry.amount:g}", f"at most {longest:g} hours")]
         return []
     if entry.amount is not None:
-        return [Slip("amount", f"{entry.amount:g}", "nothing, from and until say it")]
+        return [EntryMistake("amount", f"{entry.amount:g}", "nothing, from and until say it")]
     if entry.ends <= entry.starts:
-        return [Slip("until", entry.ends.isoformat(" ", "minutes"), "a time after from")]
+        return [EntryMistake("until", entry.ends.isoformat(" ", "minutes"), "a time after from")]
     hours = (entry.ends - entry.starts).total_seconds() / 3600
     if entry.event == "lamp hours" and hours > LONGEST_DAY_H:
-        return [Slip("until", entry.ends.isoformat(" ", "minutes"), "at most 24 hours after from")]
+        return [EntryMistake("until", entry.ends.isoformat(" ", "minutes"), "at most 24 hours after from")]
     if entry.event == "outage" and entry.starts.date() != entry.on:
-        return [Slip("from", entry.starts.isoformat(" ", "minutes"), f"a time on {entry.on.isoformat()}")]
+        return [
+            EntryMistake("from", entry.starts.isoformat(" ", "minutes"), f"a time on {entry.on.isoformat()}")
+        ]
     return []
 
 
-def says_what_stood_still(entry: Entry) -> list[Slip]:
+def says_what_stood_still(entry: Entry) -> list[EntryMistake]:
     """Ask that an outage, and nothing else, says of what."""
     if entry.event == "outage" and not entry.what:
-        return [Slip("what", "nothing", '"lamp", "pump", "fan" or "power"')]
+        return [EntryMistake("what", "nothing", '"lamp", "pump", "fan" or "power"')]
     if entry.event != "outage" and entry.what:
-        return [Slip("what", f'"{entry.what}"', "nothing, that is for an outage")]
+        return [EntryMistake("what", f'"{entry.what}"', "nothing, that is for an outage")]
     return []
 
 
-def is_a_harvest(entry: Entry) -> list[Slip]:
+def is_a_harvest(entry: Entry) -> list[EntryMistake]:
     """Ask that cut, weight and early are told of harvests only, and grams not weighed twice."""
     told: tuple[tuple[str, object], ...] = (
         ("cut", entry.cut),
@@ -124,27 +126,29 @@ def is_a_harvest(entry: Entry) -> list[Slip]:
         ("early", entry.early or None),
     )
     if entry.event != "harvested":
-        return [Slip(key, str(value), "nothing, that is for a harvest") for key, value in told if value]
+        return [
+            EntryMistake(key, str(value), "nothing, that is for a harvest") for key, value in told if value
+        ]
     if entry.weight_g is not None and entry.unit == "g":
-        return [Slip("weight_g", f"{entry.weight_g:g}", "nothing, the amount is in grams")]
+        return [EntryMistake("weight_g", f"{entry.weight_g:g}", "nothing, the amount is in grams")]
     return []
 
 
-def is_sure_of_what_teaches(entry: Entry) -> list[Slip]:
+def is_sure_of_what_teaches(entry: Entry) -> list[EntryMistake]:
     """Ask that only what forecasts learn from is called sure."""
     if entry.sure and entry.event not in TEACHING:
-        return [Slip("sure", "yes", f"nothing, that is for {one_of(TEACHING)}")]
+        return [EntryMistake("sure", "yes", f"nothing, that is for {one_of(TEACHING)}")]
     return []
 
 
-def names_what_it_undoes(entry: Entry) -> list[Slip]:
+def names_what_it_undoes(entry: Entry) -> list[EntryMistake]:
     """Ask which line is taken back."""
     if entry.event == "undone" and not entry.corrects:
-        return [Slip("corrects", "nothing", "the id of the line to take back")]
+        return [EntryMistake("corrects", "nothing", "the id of the line to take back")]
     return []
 
 
-CHECKS: Final[tuple[Callable[[Entry], list[Slip]], ...]] = (
+CHECKS: Final[tuple[Callable[[Entry], list[EntryMistake]], ...]] = (
     names_the_plants,
     has_its_amount,
     says_where,

@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from cropcal.problems import Problem
 from cropcal.reading.text.key_types import fields
-from cropcal.reading.text.source import Source, shorten
+from cropcal.reading.text.source import SourceText, shorten
 from cropcal.reading.text.suggestions import nearest
 from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.reading.text.toml_mistakes import (
@@ -54,7 +54,7 @@ class Part(Generic[R]):
 class Draft:
     """All tables of a space file. ``unsure`` names tables of which some could not be read at all."""
 
-    source: Source
+    source: SourceText
     tables: CropTables
     unsure: frozenset[str]
     place: Part[Place]
@@ -95,7 +95,7 @@ def sound(parts: tuple[Part[R], ...], *keys: str) -> Iterator[Part[R]]:
 class _Reader:
     """Turns tables into parts and gathers the problems on the way."""
 
-    def __init__(self, source: Source) -> None:
+    def __init__(self, source: SourceText) -> None:
         self.source = source
         self.problems: list[Problem] = []
         self.unsure: set[str] = set()
@@ -165,7 +165,7 @@ class _Reader:
         return Part(path, record.model_validate({**given, **good}), frozenset(bad | meant))
 
 
-def read_draft(source: Source, tables: CropTables, start: date) -> tuple[Draft, list[Problem]]:
+def read_draft(source: SourceText, tables: CropTables, start: date) -> tuple[Draft, list[Problem]]:
     """Turn the tables of a space file into records; say what is wrong inside each.
 
     Parameters

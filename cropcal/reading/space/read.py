@@ -15,7 +15,7 @@ from cropcal.reading.space.defaults import fill_in, first_day
 from cropcal.reading.space.doubts import doubts
 from cropcal.reading.space.draft import read_draft
 from cropcal.reading.space.setting import blame, with_settings
-from cropcal.reading.text.source import Source, in_order
+from cropcal.reading.text.source import SourceText, in_order
 from cropcal.reading.text.toml_locations import find_spots
 from cropcal.reading.text.toml_syntax import syntax_problem
 from cropcal.records.crop import CropTables
@@ -95,7 +95,7 @@ def read_space_with(
     return space, changes, blame(problems, source, options)
 
 
-def _source(text: str, shown_path: str) -> tuple[Source | None, list[Problem]]:
+def _source(text: str, shown_path: str) -> tuple[SourceText | None, list[Problem]]:
     """Return a text as data with its places, or why it is no TOML."""
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")
     try:
@@ -108,7 +108,7 @@ def _source(text: str, shown_path: str) -> tuple[Source | None, list[Problem]]:
     if not data:
         expected = "at least a [[zone]], a [[bed]], a [[fixture]] and a [[want]]"
         return None, [Problem(Where(shown_path), "", "an empty file", expected, NEW)]
-    return Source(shown_path, spots, data), []
+    return SourceText(shown_path, spots, data), []
 
 
 def _is_deep(data: Any) -> bool:
@@ -131,7 +131,7 @@ def _too_deep(shown_path: str, text: str) -> Problem:
     return Problem(Where(shown_path, next(deep, None)), "", found, "tables like [[zone]], with keys in them")
 
 
-def _space(source: Source, tables: CropTables, today: date) -> tuple[Space | None, list[Problem]]:
+def _space(source: SourceText, tables: CropTables, today: date) -> tuple[Space | None, list[Problem]]:
     """Return the data as a space, or everything that is wrong with it."""
     draft, problems = read_draft(source, tables, first_day(today))
     problems = in_order([*problems, *check(draft)])

@@ -14,9 +14,9 @@ from cropcal.reading.space.setting_key import (
 )
 from cropcal.reading.space.setting_value import NoValueError, read_value
 from cropcal.reading.text.key_types import fields
-from cropcal.reading.text.source import Source, shorten
+from cropcal.reading.text.source import SourceText, shorten
 from cropcal.reading.text.suggestions import did_you_mean
-from cropcal.reading.text.toml_locations import KeyPath, Spot, find_spots
+from cropcal.reading.text.toml_locations import KeyPath, Location, find_spots
 from cropcal.records.tried_value import Change
 
 INSTEAD: Final[Mapping[str, tuple[tuple[frozenset[str], ...], ...]]] = {
@@ -57,7 +57,9 @@ class Setting:
     toml: str
 
 
-def with_settings(source: Source, options: Sequence[str]) -> tuple[Source, tuple[Change, ...], list[Problem]]:
+def with_settings(
+    source: SourceText, options: Sequence[str]
+) -> tuple[SourceText, tuple[Change, ...], list[Problem]]:
     """Return a file's data as if other values stood in it; the file itself is not touched.
 
     Parameters
@@ -90,7 +92,7 @@ def with_settings(source: Source, options: Sequence[str]) -> tuple[Source, tuple
     return *_in_place(source, settings), []
 
 
-def blame(problems: Sequence[Problem], source: Source, options: Sequence[str]) -> list[Problem]:
+def blame(problems: Sequence[Problem], source: SourceText, options: Sequence[str]) -> list[Problem]:
     """Say of problems at other places of the file that they come of what is tried."""
     if not options:
         return [*problems]
@@ -110,7 +112,7 @@ def blame(problems: Sequence[Problem], source: Source, options: Sequence[str]) -
     return told
 
 
-def _understood(source: Source, text: str, option: str) -> Setting:
+def _understood(source: SourceText, text: str, option: str) -> Setting:
     path, key, value_text = understood(source, text)
     kind = fields(TABLES[table_name(path)]).get(key)
     try:
@@ -128,7 +130,7 @@ def _understood(source: Source, text: str, option: str) -> Setting:
     return setting
 
 
-def _in_place(source: Source, settings: Sequence[Setting]) -> tuple[Source, tuple[Change, ...]]:
+def _in_place(source: SourceText, settings: Sequence[Setting]) -> tuple[SourceText, tuple[Change, ...]]:
     """Return the data with every setting in it, and what that changes."""
     data, spots = copy.deepcopy(dict(source.data)), dict(source.spots)
     given = {setting.path for setting in settings}
@@ -139,7 +141,7 @@ def _in_place(source: Source, settings: Sequence[Setting]) -> tuple[Source, tupl
         line = source.where(setting.path).line or 1
         if table is None:  # a table that stands once may be left out of the file
             table = data[str(table_path[0])] = {}
-            spots[tuple(table_path)] = Spot(line, "", setting.option)
+            spots[tuple(table_path)] = Location(line, "", setting.option)
         if not isinstance(table, dict):
             continue  # no table at all, which is told anyway
         for other in _excluded(setting, str(key)):
@@ -156,7 +158,7 @@ def _in_place(source: Source, settings: Sequence[Setting]) -> tuple[Source, tupl
         table[str(key)] = setting.value
         changes.append(_change(source, setting.path, setting.text))
         spots |= _spots(setting, line)
-    return Source(source.path, spots, data), tuple(changes)
+    return SourceText(source.path, spots, data), tuple(changes)
 
 
 def _excluded(setting: Setting, key: str) -> list[str]:
@@ -180,20 +182,20 @@ def _get(data: dict[str, Any], path: Sequence[str | int]) -> Any:
     return value
 
 
-def _forget(spots: dict[KeyPath, Spot], path: KeyPath) -> None:
+def _forget(spots: dict[KeyPath, Location], path: KeyPath) -> None:
     for known in [known for known in spots if known[: len(path)] == path]:
         del spots[known]
 
 
-def _change(source: Source, path: KeyPath, now: str | None, because: str = "") -> Change:
+def _change(source: SourceText, path: KeyPath, now: str | None, because: str = "") -> Change:
     before = " ".join(source.spots[path].text.split()) if path in source.spots else None
     return Change(key=source.name(path), before=before, now=now, because=because)
 
 
-def _spots(setting: Setting, line: int) -> dict[KeyPath, Spot]:
+def _spots(setting: Setting, line: int) -> dict[KeyPath, Location]:
     """Return the places of a value and of all inside it: the option itself."""
     inside = find_spots(f"value = {setting.toml}\n")
     return {
-        (*setting.path, *path[1:]): Spot(line, spot.text if path[1:] else setting.text, setting.option)
+        (*setting.path, *path[1:]): Location(line, spot.text if path[1:] else setting.text, setting.option)
         for path, spot in inside.items()
     }

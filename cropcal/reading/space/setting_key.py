@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from cropcal.reading.text.key_types import fields
-from cropcal.reading.text.source import Source, quote, shorten
+from cropcal.reading.text.source import SourceText, quote, shorten
 from cropcal.reading.text.suggestions import did_you_mean, nearest
 from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.reading.text.toml_mistakes import MANY, SINGLE
@@ -32,7 +32,7 @@ class UnclearError(Exception):
         self.found, self.expected, self.hint = found, expected, hint
 
 
-def understood(source: Source, text: str) -> tuple[KeyPath, str, str]:
+def understood(source: SourceText, text: str) -> tuple[KeyPath, str, str]:
     """Return the path of the table that is meant, the key in it, and the text of the value.
 
     Parameters
@@ -77,7 +77,7 @@ def _key(rest: str, so_far: str, table: str) -> tuple[str, str]:
     raise UnclearError(shorten(written) if written else "no key", expected)
 
 
-def _table(source: Source, text: str) -> tuple[KeyPath, str]:
+def _table(source: SourceText, text: str) -> tuple[KeyPath, str]:
     """Return the path of the table that is meant, and what follows its dot."""
     head = re.match(r"\s*([\w-]+)\s*", text)
     name = head[1] if head else ""
@@ -101,7 +101,7 @@ def _table(source: Source, text: str) -> tuple[KeyPath, str]:
     return (name,), rest[1:]
 
 
-def _no_table(source: Source, text: str) -> UnclearError:
+def _no_table(source: SourceText, text: str) -> UnclearError:
     """Return what to say of a key that begins with no table."""
     before, _, _ = text.partition("=")
     inside, _, key = before.rpartition(".")
@@ -122,7 +122,7 @@ def _no_table(source: Source, text: str) -> UnclearError:
     return UnclearError(f"no table {shorten(first)}", expected, f'did you mean "{meant}"?' if meant else "")
 
 
-def _row(source: Source, array: KeyPath, rest: str) -> tuple[KeyPath, str]:
+def _row(source: SourceText, array: KeyPath, rest: str) -> tuple[KeyPath, str]:
     """Return the path of one table of an array, and what follows its dot."""
     table = ".".join(map(str, array))
     handles = _handles(source, array)
@@ -142,7 +142,7 @@ def _row(source: Source, array: KeyPath, rest: str) -> tuple[KeyPath, str]:
     return (*array, place), after[1:]
 
 
-def _handles(source: Source, array: KeyPath) -> list[list[str]]:
+def _handles(source: SourceText, array: KeyPath) -> list[list[str]]:
     """Return, for each table of an array, what it goes by."""
     rows = source.get(array)
     known_by = KNOWN_BY.get(str(array[0]), "name")

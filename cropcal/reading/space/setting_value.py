@@ -5,7 +5,7 @@ import re
 import tomllib
 from typing import Any, Final
 
-from cropcal.reading.text.key_types import Kind
+from cropcal.reading.text.key_types import KeyType
 
 NOTHING: Final = ("", "none")
 """What is written to take a key out."""
@@ -24,7 +24,7 @@ class NoValueError(ValueError):
     """A text with brackets or quotes that do not close."""
 
 
-def read_value(text: str, kind: Kind | None) -> tuple[Any, str]:
+def read_value(text: str, kind: KeyType | None) -> tuple[Any, str]:
     """Return the value that a text stands for, None where it takes the key out, and a text that TOML takes.
 
     Parameters

@@ -7,7 +7,7 @@ from typing import Any, Final, Literal, get_args
 
 from cropcal.letters import is_name
 from cropcal.problems import Problem
-from cropcal.reading.text.csv_table import Row, Table
+from cropcal.reading.text.csv_table import CsvTable, Row
 from cropcal.reading.text.source import shorten
 from cropcal.reading.text.suggestions import (
     SEEN,
@@ -115,7 +115,7 @@ def _bounds_hint(column: Column, number: float) -> str:
 
 
 def read_cells(
-    table: Table, columns: Mapping[str, Column], *, partial: bool = False
+    table: CsvTable, columns: Mapping[str, Column], *, partial: bool = False
 ) -> tuple[list[tuple[Row, dict[str, Any]]], list[Problem]]:
     """Return the values of every row by column, and every problem with header and cells.
 
@@ -145,7 +145,7 @@ def read_cells(
     return read, problems
 
 
-def unknown_columns(table: Table, columns: Mapping[str, Column]) -> list[Problem]:
+def unknown_columns(table: CsvTable, columns: Mapping[str, Column]) -> list[Problem]:
     """Return a problem for each column that is not one of ours, with the nearest that is."""
     return [
         table.problem(
@@ -160,7 +160,7 @@ def unknown_columns(table: Table, columns: Mapping[str, Column]) -> list[Problem
     ]
 
 
-def _missing_columns(table: Table, columns: Iterable[Column]) -> list[Problem]:
+def _missing_columns(table: CsvTable, columns: Iterable[Column]) -> list[Problem]:
     return [
         table.problem(table.header_line, column.name, "no such column", column.expected)
         for column in columns

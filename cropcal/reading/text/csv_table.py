@@ -25,7 +25,7 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Table:
+class CsvTable:
     """A header and its rows. Where cells are not parted by commas, numbers may have a decimal comma."""
 
     path: str
@@ -60,7 +60,7 @@ def decode(data: bytes, path: str) -> tuple[str | None, list[Problem]]:
         return None, [Problem(Where(path, line), "", found, "text in UTF-8", hint)]
 
 
-def parse(text: str, path: str) -> tuple[Table | None, list[Problem]]:
+def parse(text: str, path: str) -> tuple[CsvTable | None, list[Problem]]:
     """Return a CSV text as a table, and everything wrong with its form.
 
     Cells are parted by commas, semicolons or tabs, whichever the header has most of. Blank lines and
@@ -87,7 +87,7 @@ def parse(text: str, path: str) -> tuple[Table | None, list[Problem]]:
             Problem(Where(path, lines.problem_line), "", "a row that falls apart", "cells of CSV", hint)
         )
     columns = tuple(dict.fromkeys(name for name in names if name))
-    table = Table(path, columns, header_line, tuple(rows), lines.delimiter != ",")
+    table = CsvTable(path, columns, header_line, tuple(rows), lines.delimiter != ",")
     return table, problems
 
 

@@ -32,7 +32,7 @@ _SORTS: dict[object, Sort] = {float: "number", int: "whole", str: "text", bool: 
 
 
 @dataclass(frozen=True)
-class Kind:
+class KeyType:
     """The sort of a value, its bounds, its choices, what it is a list of, or which record it fills."""
 
     sort: Sort
@@ -42,7 +42,7 @@ class Kind:
     le: float | None = None
     longest: int | None = None
     choices: tuple[str, ...] = ()
-    item: "Kind | None" = None
+    item: "KeyType | None" = None
     count: int | None = None
     record: type[BaseModel] | None = None
 
@@ -55,9 +55,9 @@ class Kind:
             and (self.le is None or value <= self.le)
         )
 
-    def inside(self, path: Iterable[str | int]) -> "Kind | None":
+    def inside(self, path: Iterable[str | int]) -> "KeyType | None":
         """Return the kind of a value inside this one; None where nothing is known."""
-        kind: Kind | None = self
+        kind: KeyType | None = self
         for part in path:
             if kind is None:
                 return None
@@ -69,7 +69,7 @@ class Kind:
 
 
 @cache
-def fields(record: type[BaseModel]) -> dict[str, Kind]:
+def fields(record: type[BaseModel]) -> dict[str, KeyType]:
     """Return the keys a record takes, as they are written in a file, and the kind of each."""
     return {
         field.alias or name: _bounded(kind_of(field.annotation), field.metadata)
@@ -77,32 +77,32 @@ def fields(record: type[BaseModel]) -> dict[str, Kind]:
     }
 
 
-def kind_of(annotation: Any) -> Kind:
+def kind_of(annotation: Any) -> KeyType:
     """Return what a type annotation lets a value be."""
     if annotation == DayStretch:
-        return Kind("stretch", item=Kind("time"))
+        return KeyType("stretch", item=KeyType("time"))
     if annotation == SiteNumbers:
-        return Kind("site numbers")
+        return KeyType("site numbers")
     if annotation == MinuteOfDay:
-        return Kind("time")
+        return KeyType("time")
     origin, arguments = get_origin(annotation), get_args(annotation)
     if origin is Annotated:
         return _bounded(kind_of(arguments[0]), arguments[1:])
     if origin in (Union, types.UnionType):
         return kind_of(next(one for one in arguments if one is not type(None)))
     if origin is Literal:
-        return Kind("choice", choices=tuple(map(str, arguments)))
+        return KeyType("choice", choices=tuple(map(str, arguments)))
     if origin is tuple:
         item, sized = kind_of(arguments[0]), arguments[-1] is not Ellipsis
         if sized and len(arguments) > 2:
-            return Kind("one for all or each", item=item, count=len(arguments))
-        return Kind("pair" if sized else "list", item=item)
+            return KeyType("one for all or each", item=item, count=len(arguments))
+        return KeyType("pair" if sized else "list", item=item)
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return Kind("table", record=annotation)
-    return Kind(_SORTS[annotation])
+        return KeyType("table", record=annotation)
+    return KeyType(_SORTS[annotation])
 
 
-def _bounded(kind: Kind, metadata: Iterable[Any]) -> Kind:
+def _bounded(kind: KeyType, metadata: Iterable[Any]) -> KeyType:
     """Add the bounds that stand beside a type."""
     for mark in metadata:
         if isinstance(mark, FieldInfo):

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from datetime import date, datetime, time
 from typing import Any, Final
 
-from cropcal.reading.text.key_types import Kind
+from cropcal.reading.text.key_types import KeyType
 from cropcal.reading.text.suggestions import nearest
 
 _AMOUNT = re.compile(r"\s*(?:[^\W\d]{3}\s+|[^\w\s.,+-])?\s*([-+]?\d[\d_]*(?:[.,]\d+)?)\s*([^\d\s].*?)?\s*")
@@ -54,7 +54,7 @@ UNIT_FACTORS: Final = {
 """Units written behind a number that are not the key's own, and the factor into it."""
 
 
-def slip(kind: Kind, key: str, value: Any) -> str:
+def slip(kind: KeyType, key: str, value: Any) -> str:
     """Return what probably happened, or "" if there is no telling."""
     if isinstance(value, dict):
         return ""
@@ -91,7 +91,7 @@ def _is_plain(value: Any) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
-def _number_slip(kind: Kind, key: str, value: Any) -> str:
+def _number_slip(kind: KeyType, key: str, value: Any) -> str:
     if isinstance(value, str):
         return _text_for_number(kind, key, value)
     if isinstance(value, list):
@@ -105,7 +105,7 @@ def _number_slip(kind: Kind, key: str, value: Any) -> str:
     return _other_unit(kind, key, value)
 
 
-def _other_unit(kind: Kind, key: str, value: float) -> str:
+def _other_unit(kind: KeyType, key: str, value: float) -> str:
     if abs(value) > 1e9:
         return ""
     if key == "lamp_to_canopy_m" and value <= 0:
@@ -137,7 +137,7 @@ def _other_unit(kind: Kind, key: str, value: float) -> str:
     return ""
 
 
-def _text_for_number(kind: Kind, key: str, value: str) -> str:
+def _text_for_number(kind: KeyType, key: str, value: str) -> str:
     match = _AMOUNT.fullmatch(value)
     if key == "months" and value.strip().casefold()[:3] in MONTHS:
         return f"write {MONTHS.index(value.strip().casefold()[:3]) + 1}"
@@ -168,7 +168,7 @@ def _yes_or_no_slip(value: Any) -> str:
     return ""
 
 
-def _choice_slip(kind: Kind, value: Any) -> str:
+def _choice_slip(kind: KeyType, value: Any) -> str:
     if not isinstance(value, str):
         return "put it in quotes" if not isinstance(value, list) else "one of them, without brackets"
     name = nearest(value, kind.choices) or next(
@@ -209,7 +209,7 @@ def _time_slip(value: Any) -> str:
     return ""
 
 
-def _pair_slip(kind: Kind, value: Any) -> str:
+def _pair_slip(kind: KeyType, value: Any) -> str:
     if isinstance(value, list):
         return f"two of them, not {len(value)}" if len(value) != 2 else ""
     if kind.sort == "stretch" and isinstance(value, str) and (match := _TIMES.fullmatch(value)):
@@ -217,7 +217,7 @@ def _pair_slip(kind: Kind, value: Any) -> str:
     return "two of them, in brackets"
 
 
-def _list_slip(kind: Kind, value: Any) -> str:
+def _list_slip(kind: KeyType, value: Any) -> str:
     item = kind.item
     if item is None:
         return ""

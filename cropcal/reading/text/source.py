@@ -7,18 +7,18 @@ from dataclasses import dataclass
 from typing import Any
 
 from cropcal.problems import Problem, Where
-from cropcal.reading.text.toml_locations import KeyPath, Spot
+from cropcal.reading.text.toml_locations import KeyPath, Location
 
 LONGEST_SHOWN = 60
 _BARE = re.compile(r"[A-Za-z_][A-Za-z0-9_-]*")
 
 
 @dataclass(frozen=True)
-class Source:
+class SourceText:
     """A space file: its path as typed, its places, and what ``tomllib`` made of it."""
 
     path: str
-    spots: Mapping[KeyPath, Spot]
+    spots: Mapping[KeyPath, Location]
     data: Mapping[str, Any]
 
     def get(self, path: KeyPath) -> Any:
@@ -43,7 +43,7 @@ class Source:
         spot = self._spot(path)
         return None if spot is None else spot.line
 
-    def _spot(self, path: KeyPath) -> Spot | None:
+    def _spot(self, path: KeyPath) -> Location | None:
         while path and path not in self.spots:
             path = path[:-1]
         return self.spots.get(path)

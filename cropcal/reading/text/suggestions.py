@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable
 from difflib import get_close_matches
 from typing import Final
 
-from cropcal.reading.text.key_types import Kind
+from cropcal.reading.text.key_types import KeyType
 
 MOST_LISTED = 12
 
@@ -85,7 +85,7 @@ A_STRETCH: Final = 'a pair of times like ["17:00", "09:00"]'
 A_REAL_STRETCH: Final = 'a start and a different end (the whole day is ["00:00", "24:00"])'
 
 
-def phrase(kind: Kind, key: str) -> str:
+def phrase(kind: KeyType, key: str) -> str:
     """Return what a value of this kind should be, with the unit that stands in the key's name."""
     match kind.sort:
         case "number":
@@ -118,7 +118,7 @@ def phrase(kind: Kind, key: str) -> str:
             return "a table of keys"
 
 
-def list_phrase(kind: Kind, key: str) -> str:
+def list_phrase(kind: KeyType, key: str) -> str:
     """Return what a list should hold, with an example of its brackets where they are easy to miss."""
     item = kind.item
     if item is None or item.sort == "table":
@@ -141,7 +141,7 @@ def noun(key: str) -> str:
     return next((said for suffix, said in SUFFIX_NOUNS.items() if key.endswith(suffix)), "a number")
 
 
-def bounds(kind: Kind) -> str:
+def bounds(kind: KeyType) -> str:
     """Return " above 0 up to 50" and the like."""
     low = f" from {kind.ge:.10g}" if kind.ge is not None else ""
     low = f" above {kind.gt:.10g}" if kind.gt is not None else low

@@ -25,7 +25,7 @@ _STRINGS = (
 
 
 @dataclass(frozen=True)
-class Spot:
+class Location:
     """One place in a text: the line (from 1) where it begins, and its value as the user wrote it.
 
     ``option`` is the option of the command line that stands in for it, "" if it is the file's own.
@@ -43,7 +43,7 @@ class _Walk:
         self.text = text
         self.at = 0
         self.starts = [0, *(match.end() for match in re.finditer("\n", text))]
-        self.spots: dict[KeyPath, Spot] = {}
+        self.spots: dict[KeyPath, Location] = {}
         self.lengths: dict[KeyPath, int] = {}
 
     def line(self, at: int) -> int:
@@ -57,7 +57,7 @@ class _Walk:
         return match.group()
 
     def note(self, path: KeyPath, start: int, text: str) -> None:
-        self.spots.setdefault(path, Spot(self.line(start), text))
+        self.spots.setdefault(path, Location(self.line(start), text))
 
     def string(self) -> str:
         return next(filter(None, map(self.skip, _STRINGS)), "")
@@ -83,7 +83,7 @@ class _Walk:
             self.note(path, start, "")
         self.at += 1
         self.skip(_SPACE)
-        self.spots[path] = Spot(self.line(start), self.value(path))
+        self.spots[path] = Location(self.line(start), self.value(path))
 
     def value(self, path: KeyPath) -> str:
         """Read a value and everything inside it; return it as written."""
@@ -103,7 +103,7 @@ class _Walk:
         while self.closing() != "]":
             start = self.at
             element = (*path, count)
-            self.spots[element] = Spot(self.line(start), self.value(element))
+            self.spots[element] = Location(self.line(start), self.value(element))
             count += 1
         self.at += 1
 
@@ -152,7 +152,7 @@ class _Walk:
                 self.pair(table)
 
 
-def find_spots(text: str) -> dict[KeyPath, Spot]:
+def find_spots(text: str) -> dict[KeyPath, Location]:
     """Map every key, table and array element of a valid TOML text to its place.
 
     Parameters

@@ -8,9 +8,9 @@ from typing import Final
 from pydantic import BaseModel
 
 from cropcal.problems import Problem
-from cropcal.reading.text.key_types import Kind, fields
+from cropcal.reading.text.key_types import KeyType, fields
 from cropcal.reading.text.likely_slips import slip
-from cropcal.reading.text.source import Source, shorten
+from cropcal.reading.text.source import SourceText, shorten
 from cropcal.reading.text.suggestions import (
     A_REAL_STRETCH,
     SEEN,
@@ -51,7 +51,7 @@ MANY: Final[Mapping[str, type[Record]]] = {
 
 
 def mistakes(
-    source: Source, table: KeyPath, record: type[Record], errors: Sequence[tuple[KeyPath, str]]
+    source: SourceText, table: KeyPath, record: type[Record], errors: Sequence[tuple[KeyPath, str]]
 ) -> list[Problem]:
     """Say what is wrong in one table.
 
@@ -87,7 +87,7 @@ def mistakes(
     return told
 
 
-def _culprit(source: Source, at: KeyPath, sort: str) -> KeyPath:
+def _culprit(source: SourceText, at: KeyPath, sort: str) -> KeyPath:
     """Return the path of the value to blame: a whole list where its brackets are what is wrong."""
     if isinstance(at[-1], int) and not isinstance(source.get(at[:-1]), list):
         return at[:-1]  # one value given for all of a list
@@ -100,8 +100,8 @@ def _culprit(source: Source, at: KeyPath, sort: str) -> KeyPath:
     return at
 
 
-def _mistake(source: Source, table: KeyPath, at: KeyPath, record: type[Record], sort: str) -> Problem:
-    whole = Kind("table", record=record)
+def _mistake(source: SourceText, table: KeyPath, at: KeyPath, record: type[Record], sort: str) -> Problem:
+    whole = KeyType("table", record=record)
     kind = whole.inside(at[len(table) :])
     if sort == "extra_forbidden" or kind is None:
         inner = whole.inside(at[len(table) : -1])
@@ -116,7 +116,7 @@ def _mistake(source: Source, table: KeyPath, at: KeyPath, record: type[Record], 
     return source.problem(at, phrase(kind, key), slip(kind, key, source.get(at)))
 
 
-def unknown_key(source: Source, path: KeyPath, record: type[BaseModel]) -> Problem:
+def unknown_key(source: SourceText, path: KeyPath, record: type[BaseModel]) -> Problem:
     """Return the problem of a key that no table of this kind has."""
     key = str(path[-1])
     opened = header(".".join(part for part in path[:-1] if isinstance(part, str)))

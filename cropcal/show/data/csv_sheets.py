@@ -12,7 +12,7 @@ from datetime import date
 
 from cropcal.records.daylight import DaylightYear
 from cropcal.records.hours import TimerLine
-from cropcal.records.plan import Plan, SeedOrder
+from cropcal.records.plan import SeasonPlan, SeedOrder
 from cropcal.records.scene import LitZone
 from cropcal.show.data import tables
 from cropcal.show.data.tables import Cell, Table
@@ -21,7 +21,7 @@ from cropcal.spreadsheets import harmless
 
 
 def sheets(
-    result: Plan, timers: Sequence[TimerLine] = (), orders: Sequence[SeedOrder] = ()
+    result: SeasonPlan, timers: Sequence[TimerLine] = (), orders: Sequence[SeedOrder] = ()
 ) -> dict[str, str]:
     """Return the text of each file by its name.
 
@@ -45,27 +45,27 @@ def sheets(
     }
 
 
-def sowings(result: Plan) -> str:
+def sowings(result: SeasonPlan) -> str:
     """Return one row a batch."""
     return sheet(tables.sowings(result))
 
 
-def jobs(result: Plan) -> str:
+def jobs(result: SeasonPlan) -> str:
     """Return one row a job."""
     return sheet(tables.jobs(result))
 
 
-def supply(result: Plan) -> str:
+def supply(result: SeasonPlan) -> str:
     """Return one row a want and week."""
     return sheet(tables.supply(result))
 
 
-def sites(result: Plan) -> str:
+def sites(result: SeasonPlan) -> str:
     """Return one row a stretch of time in which a batch holds a site."""
     return sheet(tables.sites(result))
 
 
-def bill(result: Plan) -> str:
+def bill(result: SeasonPlan) -> str:
     """Return one row a month, user of power and rate."""
     return sheet(tables.bill(result.bill))
 

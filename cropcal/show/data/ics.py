@@ -10,8 +10,8 @@ from uuid import UUID, uuid5
 
 from icalendar import Alarm, Calendar, Event, vText
 
-from cropcal.records.calendar_event import Told
-from cropcal.records.plan import Plan
+from cropcal.records.calendar_event import CalendarEvent
+from cropcal.records.plan import SeasonPlan
 from cropcal.show.text import clean
 from cropcal.show.wording import by_day, line, title
 
@@ -33,7 +33,9 @@ class _Text(vText):
         return marked.encode()
 
 
-def calendar(result: Plan, names: Mapping[str, str], stamp: datetime, earlier: Iterable[Told] = ()) -> bytes:
+def calendar(
+    result: SeasonPlan, names: Mapping[str, str], stamp: datetime, earlier: Iterable[CalendarEvent] = ()
+) -> bytes:
     """Return the calendar file.
 
     Parameters
@@ -80,7 +82,7 @@ def _event(
     key: str,
     says: tuple[date, str, str],
     stamp: datetime,
-    before: Told | None,
+    before: CalendarEvent | None,
     *,
     cancelled: bool = False,
 ) -> Event:

@@ -20,13 +20,13 @@ from cropcal.records.plan import (
     Forecast,
     Job,
     Outcome,
-    Plan,
     Range80,
     Rise,
+    SeasonPlan,
     Supply,
     UnitCost,
 )
-from cropcal.records.replan import Again
+from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
 from cropcal.records.tried_value import Change
 from cropcal.records.written_plan import FORMAT
@@ -253,7 +253,7 @@ def job_form(job: Job) -> Json:
     }
 
 
-def plan(result: Plan) -> Json:
+def plan(result: SeasonPlan) -> Json:
     """Return all of a plan."""
     return {
         "format": FORMAT,
@@ -289,7 +289,7 @@ def plan(result: Plan) -> Json:
     }
 
 
-def _again(again: Again) -> Json:
+def _again(again: Replan) -> Json:
     """Return what changed since the plan before."""
     return {
         "date": _iso(again.on),

@@ -6,7 +6,7 @@ from cropcal.records.plan import (
     Batch,
     BillLine,
     Fit,
-    Plan,
+    SeasonPlan,
     UnitCost,
 )
 from cropcal.show.data.json_forms import Json
@@ -41,7 +41,7 @@ def crops(fits: Sequence[Fit]) -> Json:
     return {"fits": [fit.model_dump() for fit in fits]}
 
 
-def plan(result: Plan) -> Json:
+def plan(result: SeasonPlan) -> Json:
     """Return what a plan comes to: short weeks, each crop's first harvest and sum, power, steady supply."""
     weeks = counted(result)
     by_crop: dict[str, list[Batch]] = {}

@@ -5,10 +5,10 @@ from collections.abc import Iterable
 from cropcal.letters import clean
 from cropcal.records.answers import (
     Answers,
-    Boxes,
-    Burning,
     Floor,
-    Lamp,
+    LampAnswer,
+    LampOnHours,
+    PotBoxes,
     Price,
     Wish,
 )
@@ -57,7 +57,7 @@ def _stretches(pairs: Iterable[tuple[str, str]]) -> str:
     return "[" + ", ".join(f'["{start}", "{end}"]' for start, end in pairs) + "]"
 
 
-def _zone(floor: Floor, hours: Burning, air_c: tuple[float, float] | None) -> str:
+def _zone(floor: Floor, hours: LampOnHours, air_c: tuple[float, float] | None) -> str:
     lit = _stretches(hours.lit) if hours.lit else None
     length = f"{hours.photoperiod_h:g}" if hours.photoperiod_h is not None else None
     quiet = f"[{{ hours = {_stretches(hours.quiet)} }}]" if hours.quiet else None
@@ -80,7 +80,7 @@ def _zone(floor: Floor, hours: Burning, air_c: tuple[float, float] | None) -> st
     )
 
 
-def _boxes(boxes: Boxes) -> str:
+def _boxes(boxes: PotBoxes) -> str:
     rows, columns = _grid(boxes.pots)
     texts = []
     for number in range(1, boxes.count + 1):
@@ -95,7 +95,7 @@ def _size(length_m: float | None, width_m: float | None, *examples: str) -> str:
     return _line("length_m", length, examples[0]) + _line("width_m", width, examples[1])
 
 
-def _trays(boxes: Boxes, floor: Floor, *, beside: bool) -> str:
+def _trays(boxes: PotBoxes, floor: Floor, *, beside: bool) -> str:
     """Return one tray beside boxes of pots, or a tray for each box where nothing grows in pots."""
     if beside:
         length, width, count = round(floor.length_m * TRAY_SHARE, 3), floor.width_m, 1
@@ -115,7 +115,7 @@ def _trays(boxes: Boxes, floor: Floor, *, beside: bool) -> str:
     return "# A tray is sown all over: baby leaf, microgreens, shoots.\n" + "\n".join(texts)
 
 
-def _cells(boxes: Boxes) -> int:
+def _cells(boxes: PotBoxes) -> int:
     """Return nursery cells for so many pots: three for four of them, since seedlings wait half as long."""
     return max(6, -(-boxes.count * boxes.pots * 3 // 4))
 
@@ -126,7 +126,7 @@ def _grid(pots: int) -> tuple[int, int]:
     return rows, pots // rows
 
 
-def _lamp(lamp: Lamp, gap_m: float | None) -> str:
+def _lamp(lamp: LampAnswer, gap_m: float | None) -> str:
     kind = _quoted(lamp.kind) if lamp.kind else None
     known = None if lamp.metered is None else '"meter"' if lamp.metered else '"label"'
     better = '"meter" if a plug meter said so: then the light is known better'

@@ -11,7 +11,7 @@ from typing import Literal
 from cropcal.records.base import clock
 from cropcal.records.daylight import DaylightYear
 from cropcal.records.hours import TimerLine
-from cropcal.records.plan import BillLine, Plan, SeedOrder
+from cropcal.records.plan import BillLine, SeasonPlan, SeedOrder
 from cropcal.records.scene import LitZone
 from cropcal.show.text import hundredths
 
@@ -54,7 +54,7 @@ SOWINGS: Columns = {
 }
 
 
-def sowings(result: Plan) -> Table:
+def sowings(result: SeasonPlan) -> Table:
     """Return one row a batch; amounts are those of all its cuts together."""
     return table(
         SOWINGS,
@@ -96,7 +96,7 @@ HARVESTS: Columns = {
 }
 
 
-def harvests(result: Plan) -> Table:
+def harvests(result: SeasonPlan) -> Table:
     """Return one row a cutting of some sites of a batch, by day."""
     cuttings = [(harvest, batch) for batch in result.batches for harvest in batch.harvests]
     return table(
@@ -132,7 +132,7 @@ JOBS: Columns = {
 }
 
 
-def jobs(result: Plan) -> Table:
+def jobs(result: SeasonPlan) -> Table:
     """Return one row a job."""
     return table(
         JOBS,
@@ -155,7 +155,7 @@ SUPPLY: Columns = {
 }
 
 
-def supply(result: Plan) -> Table:
+def supply(result: SeasonPlan) -> Table:
     """Return one row a want and week; the chance, in hundredths, is empty where nothing is wanted."""
     return table(
         SUPPLY,
@@ -185,7 +185,7 @@ SITES: Columns = {
 }
 
 
-def sites(result: Plan) -> Table:
+def sites(result: SeasonPlan) -> Table:
     """Return one row a stretch of time in which a batch holds a site."""
     return table(
         SITES,

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from cropcal.records.plan import BillLine, Plan
+from cropcal.records.plan import BillLine, SeasonPlan
 from cropcal.show import text
 from cropcal.show.data.json_forms import bill as bill_form
 from cropcal.show.page.svg import (
@@ -46,7 +46,7 @@ class UnitRow:
     cost: str
 
 
-def month_rows(result: Plan) -> tuple[MonthRow, ...]:
+def month_rows(result: SeasonPlan) -> tuple[MonthRow, ...]:
     """Return every month of the plan, and all of them together if there is more than one."""
     months = bill_form(result.bill, None)["months"]
     values = [month["kwh"] if month["cost"] is None else month["cost"] for month in months]
@@ -82,7 +82,7 @@ def _sum(lines: Sequence[BillLine]) -> tuple[float, float | None]:
     return sum(line.kwh for line in lines), sum(costs) if costs else None
 
 
-def use_rows(result: Plan) -> tuple[UseRow, ...]:
+def use_rows(result: SeasonPlan) -> tuple[UseRow, ...]:
     """Return every user of power in every zone, all rates together."""
     groups: dict[tuple[str, str], list[BillLine]] = {}
     for line in result.bill:
@@ -94,7 +94,7 @@ def use_rows(result: Plan) -> tuple[UseRow, ...]:
     return tuple(rows)
 
 
-def unit_rows(result: Plan, names: Mapping[str, str]) -> tuple[UnitRow, ...]:
+def unit_rows(result: SeasonPlan, names: Mapping[str, str]) -> tuple[UnitRow, ...]:
     """Return kWh and money of one more head, or of 100 g: one gram would be all zeros."""
     rows = []
     for cost in result.unit_costs:

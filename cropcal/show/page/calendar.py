@@ -6,9 +6,9 @@ from datetime import date, timedelta
 from itertools import groupby
 from math import ceil
 
-from cropcal.records.plan import Batch, Plan, SiteUse
+from cropcal.records.plan import Batch, SeasonPlan, SiteUse
 from cropcal.show import text
-from cropcal.show.page.stories import Story
+from cropcal.show.page.stories import BatchStory
 from cropcal.show.page.svg import (
     Markup,
     element,
@@ -39,7 +39,7 @@ LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
 @dataclass(frozen=True)
-class Kind:
+class CropKey:
     """A crop in the key: its letter, its swatch, its name."""
 
     letter: str
@@ -73,7 +73,7 @@ class Calendar:
     days: int
     months: Markup
     lanes: tuple[Lane, ...]
-    kinds: tuple[Kind, ...]
+    kinds: tuple[CropKey, ...]
     pieces: tuple[Piece, ...]
 
 
@@ -104,9 +104,9 @@ class _Bed:
 
 
 def calendar(
-    plan: Plan,
+    plan: SeasonPlan,
     names: Mapping[str, str],
-    told: Sequence[Story],
+    told: Sequence[BatchStory],
     breaks: Sequence[tuple[date, date]] = (),
 ) -> Calendar:
     """Return the calendar of a plan; every bar leads to its batch's story."""
@@ -124,7 +124,9 @@ def calendar(
         days=drawer.days,
         months=drawer.months(),
         lanes=tuple(drawer.lane(number, bed) for number, bed in enumerate(beds)),
-        kinds=tuple(Kind(letter_of(n), crop_name(slug, names), _swatch(n)) for n, slug in enumerate(order)),
+        kinds=tuple(
+            CropKey(letter_of(n), crop_name(slug, names), _swatch(n)) for n, slug in enumerate(order)
+        ),
         pieces=tuple(_pieces(drawer, beds, plan.weeks)),
     )
 
@@ -135,7 +137,7 @@ def letter_of(number: int) -> str:
     return (letter_of(before - 1) if before else "") + LETTERS[number % len(LETTERS)]
 
 
-def _bed(name: str, sites: int, plan: Plan) -> _Bed | None:
+def _bed(name: str, sites: int, plan: SeasonPlan) -> _Bed | None:
     """Return a bed with its bars; a nursery only with the rows that are used."""
     places = packed(plan.batches, name)
     if places:
@@ -201,7 +203,7 @@ class _Drawer:
     days: int
     order: Sequence[str]
     names: Mapping[str, str]
-    told: Mapping[str, Story]
+    told: Mapping[str, BatchStory]
     breaks: Sequence[tuple[date, date]]
 
     @property

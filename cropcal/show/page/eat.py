@@ -7,7 +7,7 @@ from itertools import groupby
 
 from cropcal.records.plan import (
     Batch,
-    Plan,
+    SeasonPlan,
     SeedOrder,
     Supply,
 )
@@ -82,7 +82,7 @@ class WeekRow:
     cells: tuple[Cell, ...]
 
 
-def dishes(result: Plan, names: Mapping[str, str]) -> tuple[Dish, ...]:
+def dishes(result: SeasonPlan, names: Mapping[str, str]) -> tuple[Dish, ...]:
     """Return each crop once, the first to be ready first."""
     by_crop: dict[str, list[Batch]] = {}
     for batch in sorted(result.batches, key=lambda batch: (batch.ready_from, batch.id)):
@@ -102,12 +102,12 @@ def dishes(result: Plan, names: Mapping[str, str]) -> tuple[Dish, ...]:
     return tuple(found)
 
 
-def strips(result: Plan, names: Mapping[str, str]) -> tuple[Strip, ...]:
+def strips(result: SeasonPlan, names: Mapping[str, str]) -> tuple[Strip, ...]:
     """Return the picture of every want over the weeks."""
     return tuple(_strip(rows, result, names) for rows in _by_want(result))
 
 
-def weeks(result: Plan) -> tuple[WeekRow, ...]:
+def weeks(result: SeasonPlan) -> tuple[WeekRow, ...]:
     """Return every week in figures, with a cell a want."""
     wants = _by_want(result)
     fits = _as_fits(result)
@@ -121,12 +121,12 @@ def weeks(result: Plan) -> tuple[WeekRow, ...]:
     )
 
 
-def _by_want(result: Plan) -> list[list[Supply]]:
+def _by_want(result: SeasonPlan) -> list[list[Supply]]:
     ordered = sorted(result.supply, key=lambda row: (row.want, row.week))
     return [list(rows) for _, rows in groupby(ordered, key=lambda row: row.want)]
 
 
-def _as_fits(result: Plan) -> set[int]:
+def _as_fits(result: SeasonPlan) -> set[int]:
     return {want.want for want in result.outcome.steady if want.wanted_per_week is None}
 
 
@@ -160,7 +160,7 @@ def _cell(row: Supply, fits: set[int]) -> Cell:
     )
 
 
-def _strip(rows: Sequence[Supply], result: Plan, names: Mapping[str, str]) -> Strip:
+def _strip(rows: Sequence[Supply], result: SeasonPlan, names: Mapping[str, str]) -> Strip:
     fits = _as_fits(result)
     states = [_state(row, fits) for row in rows]
     asked = [row for row, state in zip(rows, states, strict=True) if state in ("met", "short")]
@@ -250,7 +250,7 @@ class JobWeek:
     days: tuple[Day, ...]
 
 
-def job_weeks(result: Plan, names: Mapping[str, str]) -> tuple[JobWeek, ...]:
+def job_weeks(result: SeasonPlan, names: Mapping[str, str]) -> tuple[JobWeek, ...]:
     """Return all weeks that have jobs, from where the plan begins or goes on."""
     begin: date = result.again.on if result.again else result.start
     days = {on: jobs for on, jobs in by_day(result.jobs).items() if on >= week_of(begin)[0]}
@@ -277,7 +277,7 @@ def _count(number: int, what: str) -> str:
     return f"{number} {what}{'' if number == 1 else 's'}"
 
 
-def day_title(result: Plan, names: Mapping[str, str]) -> str:
+def day_title(result: SeasonPlan, names: Mapping[str, str]) -> str:
     """Return the next day's work in one line."""
     begin = result.again.on if result.again else result.start
     for on, jobs in by_day(result.jobs).items():

@@ -57,7 +57,7 @@ class CropLine:
 
 
 @dataclass(frozen=True)
-class Setting:
+class SliderSetting:
     """One length of day: everything the slider moves, in words."""
 
     hours: str
@@ -84,9 +84,9 @@ class ZonePart:
     name: str
     why: str
     notes: tuple[str, ...]
-    settings: tuple[Setting, ...]
+    settings: tuple[SliderSetting, ...]
     start: int
-    table: tuple[Setting, ...]
+    table: tuple[SliderSetting, ...]
     names: tuple[str, ...]
     picture: Markup
     priced: bool
@@ -167,14 +167,14 @@ def _zone(zone: ZoneHours, currency: str | None) -> ZonePart:
     )
 
 
-def _setting(choice: HoursChoice, zone: ZoneHours, currency: str | None) -> Setting:
+def _setting(choice: HoursChoice, zone: ZoneHours, currency: str | None) -> SliderSetting:
     marks = []
     if choice.photoperiod_h == zone.pick.photoperiod_h:
         marks.append("the pick")
     if zone.now is not None and choice.photoperiod_h == zone.now.photoperiod_h:
         same = choice.lit == zone.now.lit
         marks.append("as the plan has it" if same else "as long as the plan has it")
-    return Setting(
+    return SliderSetting(
         hours=f"{text.plain(choice.photoperiod_h, 2)} h",
         lit=spell(choice.lit),
         output=text.percent(choice.output),

@@ -16,7 +16,7 @@ import jinja2
 
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice, TimerLine
-from cropcal.records.plan import Plan, SeedOrder
+from cropcal.records.plan import SeasonPlan, SeedOrder
 from cropcal.records.scene import LightRange, LitZone
 from cropcal.show import text
 from cropcal.show.page import (
@@ -66,7 +66,7 @@ UNSAFE_IN_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\
 class Facts:
     """What the page is made of, all worked out before; ``timers`` are those of the plan, not of the picks."""
 
-    plan: Plan
+    plan: SeasonPlan
     hours: HoursAdvice
     timers: tuple[TimerLine, ...]
     zones: tuple[LitZone, ...]
@@ -146,7 +146,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
     }
 
 
-def _changes(plan: Plan, names: Mapping[str, str]) -> list[str]:
+def _changes(plan: SeasonPlan, names: Mapping[str, str]) -> list[str]:
     """Return what changed since the plan before; nothing where there is nothing to say of it."""
     again = plan.again
     if again is None:
@@ -157,7 +157,7 @@ def _changes(plan: Plan, names: Mapping[str, str]) -> list[str]:
     return changed or ([NOTHING_CHANGED] if again.taken_done else [])
 
 
-def _steady(plan: Plan, names: Mapping[str, str]) -> list[tuple[str, ...]]:
+def _steady(plan: SeasonPlan, names: Mapping[str, str]) -> list[tuple[str, ...]]:
     return [
         (
             want_name(want.label, names),
@@ -170,7 +170,7 @@ def _steady(plan: Plan, names: Mapping[str, str]) -> list[tuple[str, ...]]:
     ]
 
 
-def said_of(plan: Plan, zones: Sequence[LitZone]) -> Callable[[str], Markup]:
+def said_of(plan: SeasonPlan, zones: Sequence[LitZone]) -> Callable[[str], Markup]:
     """Return a function that sets names from right to left apart, so that they turn nothing around them."""
     typed = {
         plan.place,

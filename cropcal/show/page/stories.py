@@ -7,7 +7,7 @@ from cropcal.records.plan import (
     Batch,
     Fit,
     Harvest,
-    Plan,
+    SeasonPlan,
     SiteUse,
 )
 from cropcal.records.scene import LightRange
@@ -17,7 +17,7 @@ from cropcal.show.wording import crop_name
 
 
 @dataclass(frozen=True)
-class Story:
+class BatchStory:
     """One batch from seed to clearing: ``facts`` are what and when, in the order in which it happens."""
 
     number: int
@@ -31,7 +31,9 @@ class Story:
         return f"batch-{self.number}"
 
 
-def stories(plan: Plan, ranges: Sequence[LightRange], names: Mapping[str, str]) -> tuple[Story, ...]:
+def stories(
+    plan: SeasonPlan, ranges: Sequence[LightRange], names: Mapping[str, str]
+) -> tuple[BatchStory, ...]:
     """Return every batch, the first sown first."""
     uses: dict[str, list[SiteUse]] = {}
     for use in plan.sites:
@@ -53,7 +55,7 @@ def stories(plan: Plan, ranges: Sequence[LightRange], names: Mapping[str, str]) 
             ("in this bed", verdicts.get(place, "")),
         )
         told = tuple((what, said) for what, said in facts if said)
-        found.append(Story(number, batch.id, crop_name(batch.crop, names), told))
+        found.append(BatchStory(number, batch.id, crop_name(batch.crop, names), told))
     return tuple(found)
 
 

@@ -2,13 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 
-from cropcal.records.plan import BillLine, Plan
+from cropcal.records.plan import BillLine, SeasonPlan
 from cropcal.show import text
 from cropcal.show.pictures.shapes import (
     SWATCH,
     Drawing,
     Shape,
-    Words,
+    TextLine,
     tiles,
 )
 from cropcal.show.wording import period_of
@@ -20,7 +20,7 @@ TOP = 0.7
 COLUMNS, COLUMN, LINE = 3, 2.3, 0.2
 
 
-def drawing(result: Plan) -> Drawing:
+def drawing(result: SeasonPlan) -> Drawing:
     """Return everything to draw."""
     months: dict[str, list[BillLine]] = {}
     for line in sorted(result.bill, key=lambda line: line.month):
@@ -29,23 +29,25 @@ def drawing(result: Plan) -> Drawing:
     named = {line: _user(line, many_zones=many_zones) for line in result.bill if line.kwh > 0}
     users = list(dict.fromkeys(named.values()))
     most = max((_kwh(lines) for lines in months.values()), default=0.0) or 1.0
-    shapes: list[Shape] = [Words(0.25, 0.34, f"{text.clip(result.place, 36)}: power by month", 13, bold=True)]
+    shapes: list[Shape] = [
+        TextLine(0.25, 0.34, f"{text.clip(result.place, 36)}: power by month", 13, bold=True)
+    ]
     for number, (month, lines) in enumerate(months.items()):
         said = text.month(month, period_of(result))
         used = {user: sum(line.kwh for line in lines if named.get(line) == user) for user in users}
         shapes += _row(TOP + number * ROW, said, used, most, _said(lines, result.currency))
     bottom = TOP + ROW * max(len(months), 1)
     if len(months) > 1:
-        shapes.append(Words(0.25, bottom + THICK / 2, "in all", 9, rise="center", bold=True))
+        shapes.append(TextLine(0.25, bottom + THICK / 2, "in all", 9, rise="center", bold=True))
         said = _said(result.bill, result.currency)
-        shapes.append(Words(LEFT + 0.08, bottom + THICK / 2, said, 8.5, rise="center", bold=True))
+        shapes.append(TextLine(LEFT + 0.08, bottom + THICK / 2, said, 8.5, rise="center", bold=True))
         bottom += ROW
     if not months:
-        shapes.append(Words(0.25, TOP + 0.2, "Nothing here draws power", 10))
+        shapes.append(TextLine(0.25, TOP + 0.2, "Nothing here draws power", 10))
     for number, user in enumerate(users):
         x, y = LEFT + number % COLUMNS * COLUMN, bottom + 0.2 + LINE * (number // COLUMNS)
         shapes += tiles(((x, x + SWATCH, y - 0.12, y + 0.02),), number)
-        shapes.append(Words(x + 0.34, y, text.clip(user, 26), 8))
+        shapes.append(TextLine(x + 0.34, y, text.clip(user, 26), 8))
     return Drawing(WIDTH, bottom + 0.35 + LINE * -(-len(users) // COLUMNS), tuple(shapes))
 
 
@@ -54,14 +56,14 @@ def _user(line: BillLine, *, many_zones: bool) -> str:
 
 
 def _row(y: float, month: str, used: Mapping[str, float], most: float, said: str) -> list[Shape]:
-    shapes: list[Shape] = [Words(0.25, y + THICK / 2, month, 9, rise="center")]
+    shapes: list[Shape] = [TextLine(0.25, y + THICK / 2, month, 9, rise="center")]
     x = LEFT
     for number, kwh in enumerate(used.values()):
         long = kwh / most * LONGEST
         if long > 0:
             shapes += tiles(((x, x + long, y, y + THICK),), number)
         x += long
-    return [*shapes, Words(x + 0.08, y + THICK / 2, said, 8.5, rise="center")]
+    return [*shapes, TextLine(x + 0.08, y + THICK / 2, said, 8.5, rise="center")]
 
 
 def _said(lines: Sequence[BillLine], currency: str | None) -> str:

@@ -6,8 +6,8 @@ from cropcal.show.pictures.calendar_layout import (
     LEGEND_LINE,
     RIGHT,
     Bar,
-    Block,
     Chart,
+    LaneGroup,
 )
 from cropcal.show.pictures.shapes import (
     AWAY,
@@ -27,7 +27,7 @@ from cropcal.show.pictures.shapes import (
     Shape,
     Sign,
     Strokes,
-    Words,
+    TextLine,
     filled,
     mixed,
     style,
@@ -43,8 +43,8 @@ GREY = "#c9c9c3"
 def drawing(layout: Chart) -> Drawing:
     """Return everything to draw."""
     shapes = [
-        Words(EDGE, 0.34, layout.title, 14, bold=True),
-        Words(EDGE, 0.60, layout.subtitle, 9, colour=FAINT),
+        TextLine(EDGE, 0.34, layout.title, 14, bold=True),
+        TextLine(EDGE, 0.60, layout.subtitle, 9, colour=FAINT),
         *_lanes(layout),
         *_time(layout),
         *_bars(layout.bars),
@@ -58,7 +58,7 @@ def drawing(layout: Chart) -> Drawing:
         middle = (LEFT + layout.width) / 2, (top + bottom) / 2
         x, y = middle
         shapes.append(Boxes(((x - 1.5, x + 1.5, y - 0.2, y + 0.2),), WHITE, 5))
-        shapes.append(Words(x, y, "Nothing to sow in this plan", 12, side="center", rise="center"))
+        shapes.append(TextLine(x, y, "Nothing to sow in this plan", 12, side="center", rise="center"))
     return Drawing(layout.width, layout.height, tuple(shapes))
 
 
@@ -79,24 +79,24 @@ def _lanes(layout: Chart) -> list[Shape]:
                 rows += [((LEFT, y), (right, y)) for y in edges]
     first_want = next((block for block in layout.blocks if block.kind == "want"), None)
     if first_want:
-        shapes.append(Words(EDGE, first_want.top - 0.12, "Ready each week", 9, bold=True))
+        shapes.append(TextLine(EDGE, first_want.top - 0.12, "Ready each week", 9, bold=True))
     return [*shapes, Strokes(tuple(rows), WHITE, 0.8, 0.5)]
 
 
-def _names(block: Block) -> list[Shape]:
+def _names(block: LaneGroup) -> list[Shape]:
     small = block.kind == "want"
     middle = (block.top + block.bottom) / 2
     return [
-        Words(EDGE, middle - 0.02, block.name, 8 if small else 9, bold=not small),
-        Words(EDGE, middle + (0.11 if small else 0.14), block.note, 6.5 if small else 7.5, colour=FAINT),
+        TextLine(EDGE, middle - 0.02, block.name, 8 if small else 9, bold=not small),
+        TextLine(EDGE, middle + (0.11 if small else 0.14), block.note, 6.5 if small else 7.5, colour=FAINT),
     ]
 
 
-def _site_numbers(block: Block, height: float) -> list[Shape]:
+def _site_numbers(block: LaneGroup, height: float) -> list[Shape]:
     step = next((step for step in SITE_STEPS if step * height >= 0.11), block.rows)
     sites = [site for site in range(1, block.rows + 1) if site % step == 0 or (site == 1 and step > 2)]
     return [
-        Words(LEFT - 0.06, block.top + (site - 0.5) * height, str(site), 6, "right", "center", FAINT)
+        TextLine(LEFT - 0.06, block.top + (site - 0.5) * height, str(site), 6, "right", "center", FAINT)
         for site in sites
     ]
 
@@ -115,11 +115,11 @@ def _time(layout: Chart) -> list[Shape]:
     )
     for months_y, weeks_y, marks_y, sign in signs:
         shapes += [
-            Words(x + 0.03, months_y, name, 8.5, bold=True)
+            TextLine(x + 0.03, months_y, name, 8.5, bold=True)
             for x, name in layout.months
             if name and right - x > 0.3
         ]
-        shapes += [Words(x + 0.03, weeks_y, name, 6.5, colour=FAINT) for x, name in layout.weeks if name]
+        shapes += [TextLine(x + 0.03, weeks_y, name, 6.5, colour=FAINT) for x, name in layout.weeks if name]
         for busy in (False, True):
             points = tuple((x, marks_y) for x, has_jobs in layout.work_days if has_jobs is busy)
             shapes.append(Marks(points, sign, INK if busy else WHITE, 5 if crowded else 12, 6))
@@ -151,7 +151,7 @@ def _labels(layout: Chart) -> list[Shape]:
         for label in layout.labels
         for half in (label.size_pt * 0.6 / 72,)
     )
-    words = [Words(one.x, one.y, one.text, one.size_pt, "center", "center") for one in layout.labels]
+    words = [TextLine(one.x, one.y, one.text, one.size_pt, "center", "center") for one in layout.labels]
     return [Boxes(plates, PLATE, 5), *words]
 
 
@@ -190,23 +190,23 @@ def _legend(layout: Chart) -> list[Shape]:
         ("ready to cut", mixed(GREY, INK, 0.28), READY_HATCH),
     ):
         shapes += filled((_swatch(x, y),), face, hatch, WHITE)
-        shapes.append(Words(x + 0.34, y, name, 7.5))
+        shapes.append(TextLine(x + 0.34, y, name, 7.5))
         x += 0.6 + 0.062 * len(name)
     signs: list[tuple[Sign, str, str]] = [("dot", WHITE, "cut"), ("down", INK, "work day with jobs")]
     signs += [("down", WHITE, "free work day")]
     signs += [("exclamation", INK, "short (line: wanted)")] if layout.needs else []
     for sign, face, name in signs:
         shapes.append(Marks(((x + 0.08, y - 0.05),), sign, face, 52 if sign == "exclamation" else 24, 4))
-        shapes.append(Words(x + 0.2, y, name, 7.5))
+        shapes.append(TextLine(x + 0.2, y, name, 7.5))
         x += 0.46 + 0.062 * len(name)
     if layout.breaks:
-        shapes += [Boxes((_swatch(x, y),), AWAY, 3), Words(x + 0.34, y, "nobody there", 7.5)]
+        shapes += [Boxes((_swatch(x, y),), AWAY, 3), TextLine(x + 0.34, y, "nobody there", 7.5)]
     column = (layout.width - LEFT - RIGHT) / layout.legend_columns
     for number, name in enumerate(layout.crops):
         left = LEFT + number % layout.legend_columns * column
         low = y + LEGEND_LINE * (1 + number // layout.legend_columns)
         shapes += tiles((_swatch(left, low),), number)
-        shapes.append(Words(left + 0.34, low, f"{number + 1}  {clip(name, 30)}", 7.5))
+        shapes.append(TextLine(left + 0.34, low, f"{number + 1}  {clip(name, 30)}", 7.5))
     return shapes
 
 

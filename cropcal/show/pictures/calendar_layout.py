@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 from typing import Literal
 
-from cropcal.records.plan import Batch, Plan, SiteUse
+from cropcal.records.plan import Batch, SeasonPlan, SiteUse
 from cropcal.show.pictures.nursery_rows import most_cells, packed, rows_used
 from cropcal.show.text import (
     MONTH_NAMES,
@@ -37,7 +37,7 @@ BED_CHARS, WANT_CHARS, TITLE_CHARS = 20, 26, 60
 
 
 @dataclass(frozen=True)
-class Block:
+class LaneGroup:
     """A bed, a nursery or a want: a lane across all weeks with its name on the left."""
 
     name: str
@@ -72,7 +72,7 @@ class Label:
 
 
 @dataclass(frozen=True)
-class Need:
+class WeekDemand:
     """One want in one week; ``ready`` and ``wanted`` are shares of the lane's height.
 
     A lane is as high as the most that is ready, but not higher than twice what is wanted.
@@ -100,11 +100,11 @@ class Chart:
     weeks: tuple[tuple[float, str], ...]
     work_days: tuple[tuple[float, bool], ...]
     breaks: tuple[tuple[float, float], ...]
-    blocks: tuple[Block, ...]
+    blocks: tuple[LaneGroup, ...]
     bars: tuple[Bar, ...]
     labels: tuple[Label, ...]
     cuts: tuple[tuple[float, float], ...]
-    needs: tuple[Need, ...]
+    needs: tuple[WeekDemand, ...]
     crops: tuple[str, ...]
     legend_top: float
     legend_columns: int
@@ -131,7 +131,7 @@ class _Days:
         return self.start <= when < self.end
 
 
-def chart(result: Plan, names: Mapping[str, str], breaks: Sequence[tuple[date, date]] = ()) -> Chart:
+def chart(result: SeasonPlan, names: Mapping[str, str], breaks: Sequence[tuple[date, date]] = ()) -> Chart:
     """Lay a plan out.
 
     Parameters
@@ -213,7 +213,7 @@ def _weeks(days: _Days) -> tuple[tuple[float, str], ...]:
     )
 
 
-def _work_days(result: Plan, days: _Days) -> tuple[tuple[float, bool], ...]:
+def _work_days(result: SeasonPlan, days: _Days) -> tuple[tuple[float, bool], ...]:
     busy = {job.on for job in result.jobs}
     return tuple(
         (days.x(when, 0.5), when in busy) for when in sorted({*result.work_days, *busy}) if days.holds(when)
@@ -221,15 +221,15 @@ def _work_days(result: Plan, days: _Days) -> tuple[tuple[float, bool], ...]:
 
 
 def _lanes(
-    result: Plan, names: Mapping[str, str], crops: Sequence[str], days: _Days
-) -> tuple[list[Block], list[Bar], list[Label], list[tuple[float, float]]]:
+    result: SeasonPlan, names: Mapping[str, str], crops: Sequence[str], days: _Days
+) -> tuple[list[LaneGroup], list[Bar], list[Label], list[tuple[float, float]]]:
     """Return nurseries, then beds, with what stands in them."""
     nurseries = {name: packed(result.batches, name) for name in _nursery_names(result)}
     beds = _bed_rows(result, nurseries)
     rows = sum(beds.values()) + sum(rows_used(places) for places in nurseries.values()) / 2
     row_height = min(max(BEDS_HEIGHT / max(rows, 1), ROW_HEIGHTS[0]), ROW_HEIGHTS[1])
     cell_height = row_height / 2
-    blocks: list[Block] = []
+    blocks: list[LaneGroup] = []
     bars: list[Bar] = []
     labels: list[Label] = []
     cuts: list[tuple[float, float]] = []
@@ -271,11 +271,11 @@ def _lanes(
     return blocks, bars, labels, cuts
 
 
-def _nursery_names(result: Plan) -> list[str]:
+def _nursery_names(result: SeasonPlan) -> list[str]:
     return sorted({batch.nursery for batch in result.batches if batch.nursery and batch.transplant_on})
 
 
-def _bed_rows(result: Plan, nurseries: Mapping[str, object]) -> dict[str, int]:
+def _bed_rows(result: SeasonPlan, nurseries: Mapping[str, object]) -> dict[str, int]:
     """Return how many sites each bed has; those with lamps first, in the plan's order."""
     rows = {bed.bed: len(bed.site_ppfd_umol_m2_s) for bed in result.lights if bed.bed not in nurseries}
     for use in result.sites:
@@ -285,12 +285,12 @@ def _bed_rows(result: Plan, nurseries: Mapping[str, object]) -> dict[str, int]:
 
 def _block(
     name: str, note: str, top: float, rows: int, row_height: float, kind: Literal["bed", "nursery"]
-) -> Block:
+) -> LaneGroup:
     height = max(rows * row_height, BLOCK_LEAST)
-    return Block(clip(name, BED_CHARS), note, top, top + height, rows, kind)
+    return LaneGroup(clip(name, BED_CHARS), note, top, top + height, rows, kind)
 
 
-def _box(block: Block, first_row: int, rows: int) -> tuple[float, float]:
+def _box(block: LaneGroup, first_row: int, rows: int) -> tuple[float, float]:
     row_height = (block.bottom - block.top) / block.rows
     return block.top + first_row * row_height, block.top + (first_row + rows) * row_height
 
@@ -342,8 +342,8 @@ def _text_width(text: str, size_pt: float) -> float:
 
 
 def _supply(
-    result: Plan, names: Mapping[str, str], days: _Days, above: list[Block]
-) -> tuple[list[Block], list[Need]]:
+    result: SeasonPlan, names: Mapping[str, str], days: _Days, above: list[LaneGroup]
+) -> tuple[list[LaneGroup], list[WeekDemand]]:
     """Return all blocks with those of the wants below, and what each want gets in each week."""
     wants = sorted({row.want for row in result.supply})
     height = min(max(3.2 / max(len(wants), 1), WANT_HEIGHTS[0]), WANT_HEIGHTS[1])
@@ -356,11 +356,11 @@ def _supply(
         when = "on its day" if any(row.on for row in rows) else "a week"
         note = f"{amount(wanted, rows[0].unit)} {when}" if wanted else "as much as fits"
         name = clip(want_name(rows[0].label, names), WANT_CHARS)
-        block = Block(name, note, top, top + height, 1, "want")
+        block = LaneGroup(name, note, top, top + height, 1, "want")
         top += height + 0.06
         blocks.append(block)
         needs += [
-            Need(
+            WeekDemand(
                 left=days.x(row.week),
                 right=days.x(row.week, 7),
                 top=block.top,

@@ -22,7 +22,7 @@ from cropcal.show.pictures.shapes import (
     Drawing,
     Shape,
     Strokes,
-    Words,
+    TextLine,
     filled,
     mixed,
 )
@@ -44,7 +44,7 @@ def drawing(found: DaylightYear) -> Drawing:
     """Return everything to draw: the light outdoors, then light and hours of each zone with a window."""
     head = f"{text.clip(found.place, 40)}: the year's light at {text.plain(abs(found.latitude), 2)}"
     side = "N" if found.latitude >= 0 else "S"
-    shapes: list[Shape] = [Words(0.25, 0.34, f"{head} {side}", 13, bold=True)]
+    shapes: list[Shape] = [TextLine(0.25, 0.34, f"{head} {side}", 13, bold=True)]
     y = 0.72
     shapes += _outdoors(found, y)
     y += OUTDOOR + GAP + 0.15
@@ -53,7 +53,7 @@ def drawing(found: DaylightYear) -> Drawing:
             shapes += _zone(zone, y)
             y += 0.25 + LIGHT + GAP + CLOCK + GAP + 0.25
     if not any(zone.has_window for zone in found.zones):
-        shapes.append(Words(LEFT, y, "No zone has a window: daylight_share is 0 everywhere", 9))
+        shapes.append(TextLine(LEFT, y, "No zone has a window: daylight_share is 0 everywhere", 9))
         y += 0.3
     shapes += _legend(y)
     return Drawing(WIDTH, y + 0.35, tuple(shapes))
@@ -81,7 +81,7 @@ def _outdoors(found: DaylightYear, top: float) -> list[Shape]:
     )
     said = f"Outdoors, mol/m2 a day; from {found.source}"
     return [
-        Words(LEFT, top - 0.08, text.clip(said, 100), 8.5, colour=FAINT),
+        TextLine(LEFT, top - 0.08, text.clip(said, 100), 8.5, colour=FAINT),
         Boxes(boxes, mixed(SUN, PAPER, 0.35), 2),
         *_axis(top, bottom, most, _steps(most)),
         *_months(bottom),
@@ -103,14 +103,14 @@ def _axis(top: float, bottom: float, most: float, at: Sequence[float]) -> list[S
     for value in at:
         y = bottom - value / most * (bottom - top)
         shapes.append(Strokes((((LEFT, y), (RIGHT, y)),), mixed(FAINT, PAPER, 0.6), 0.4, 1))
-        shapes.append(Words(LEFT - 0.07, y, text.plain(value), 8, "right", "center", FAINT))
+        shapes.append(TextLine(LEFT - 0.07, y, text.plain(value), 8, "right", "center", FAINT))
     return shapes
 
 
 def _months(bottom: float) -> list[Shape]:
     x = _half_x()
     shapes: list[Shape] = [
-        Words((x[2 * month] + x[2 * month + 2]) / 2, bottom + 0.16, name, 8, "center", colour=FAINT)
+        TextLine((x[2 * month] + x[2 * month + 2]) / 2, bottom + 0.16, name, 8, "center", colour=FAINT)
         for month, name in enumerate(MONTHS)
     ]
     ticks = tuple(((x[2 * month], bottom), (x[2 * month], bottom + 0.05)) for month in range(13) if month)
@@ -118,9 +118,9 @@ def _months(bottom: float) -> list[Shape]:
 
 
 def _zone(zone: ZoneSun, top: float) -> list[Shape]:
-    shapes: list[Shape] = [Words(0.25, top, text.clip(zone.zone, 60), 11, bold=True)]
+    shapes: list[Shape] = [TextLine(0.25, top, text.clip(zone.zone, 60), 11, bold=True)]
     if zone.why:
-        shapes.append(Words(0.25, top + 0.17, text.clip(zone.why, 120), 8.5))
+        shapes.append(TextLine(0.25, top + 0.17, text.clip(zone.why, 120), 8.5))
     light_top = top + (0.45 if zone.why else 0.3)
     light_bottom = light_top + LIGHT
     shapes += _light(zone, light_top, light_bottom)
@@ -147,7 +147,7 @@ def _light(zone: ZoneSun, top: float, bottom: float) -> list[Shape]:
         if lamp[day] > 0
     )
     shapes: list[Shape] = [
-        Words(LEFT, top - 0.08, "At the leaves, mol/m2 a day", 8.5, colour=FAINT),
+        TextLine(LEFT, top - 0.08, "At the leaves, mol/m2 a day", 8.5, colour=FAINT),
         Boxes(sun, SUN, 2),
         *([Boxes(on_top, LAMP, 2)] if on_top else []),
         *_axis(top, bottom, most, _steps(most)),
@@ -182,11 +182,11 @@ def _ranges(crops: Sequence[CropNeed], top: float, bottom: float, most: float) -
         shapes += filled(((left, left + BAR, high, low),), RANGE, "", INK)
         shapes.append(Strokes((((left, best), (left + BAR, best)),), INK, 1.4, 5))
         said = f"{number + 1}"
-        shapes.append(Words(left + BAR / 2, low + 0.13, said, 7.5, "center"))
+        shapes.append(TextLine(left + BAR / 2, low + 0.13, said, 7.5, "center"))
     right = RIGHT + BAR_GAP + len(crops) * (BAR + 0.06) + 0.06
     for number, crop in enumerate(crops):
         y = top + 0.1 + 0.15 * number
-        shapes.append(Words(right, y, text.clip(f"{number + 1} {crop.name}", NAME_LETTERS), 7.5))
+        shapes.append(TextLine(right, y, text.clip(f"{number + 1} {crop.name}", NAME_LETTERS), 7.5))
     return shapes
 
 
@@ -206,14 +206,14 @@ def _clock(zone: ZoneSun, top: float, bottom: float) -> list[Shape]:
 
     sun, lamp = boxes(zone.up, 0.0), boxes(zone.lit, 0.05)
     shapes: list[Shape] = [
-        Words(LEFT, top - 0.08, "Hours of the day", 8.5, colour=FAINT),
+        TextLine(LEFT, top - 0.08, "Hours of the day", 8.5, colour=FAINT),
         *([Boxes(sun, SUN, 2)] if sun else []),
         *(filled(lamp, LAMP, "", LAMP_INK) if lamp and zone.has_lamp else []),
         Boxes(((LEFT, RIGHT, top, bottom),), "none", 4, edge=INK, line_pt=0.6),
         *_months(bottom),
     ]
     for hour in (0, 6, 12, 18, 24):
-        shapes.append(Words(LEFT - 0.07, level(hour * 60), f"{hour}:00", 8, "right", "center", FAINT))
+        shapes.append(TextLine(LEFT - 0.07, level(hour * 60), f"{hour}:00", 8, "right", "center", FAINT))
         line = (((LEFT, level(hour * 60)), (RIGHT, level(hour * 60))),)
         shapes.append(Strokes(line, mixed(FAINT, PAPER, 0.6), 0.4, 1))
     return shapes
@@ -226,8 +226,8 @@ def _legend(y: float) -> list[Shape]:
     ):
         x = LEFT + 1.2 * number
         shapes += filled(((x, x + SWATCH, y - 0.12, y + 0.02),), face, "", INK)
-        shapes.append(Words(x + 0.34, y, said, 8))
+        shapes.append(TextLine(x + 0.34, y, said, 8))
     x = LEFT + 5.2
     shapes.append(Strokes((((x, y - 0.05), (x + SWATCH, y - 0.05)),), INK, 1.1, 5, dashed=True))
-    shapes.append(Words(x + 0.34, y, "well for all of them", 8))
+    shapes.append(TextLine(x + 0.34, y, "well for all of them", 8))
     return shapes

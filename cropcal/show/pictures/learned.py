@@ -17,7 +17,7 @@ from cropcal.show.pictures.shapes import (
     Shape,
     Sign,
     Strokes,
-    Words,
+    TextLine,
     tiles,
 )
 from cropcal.show.wording import crop_name
@@ -50,7 +50,7 @@ PANELS = (
 def drawing(report: LearnedReport, names: Mapping[str, str], place: str) -> Drawing:
     """Return everything to draw: a panel for weights, one for seedlings, and what the signs mean."""
     shapes: list[Shape] = [
-        Words(0.25, 0.34, f"{text.clip(place, 36)}: what was forecast, what came", 13, bold=True)
+        TextLine(0.25, 0.34, f"{text.clip(place, 36)}: what was forecast, what came", 13, bold=True)
     ]
     numbers = {slug: number for number, slug in enumerate(dict.fromkeys(one.crop for one in report.lessons))}
     y = 0.55
@@ -60,7 +60,7 @@ def drawing(report: LearnedReport, names: Mapping[str, str], place: str) -> Draw
             shapes += _panel(title, lessons, numbers, y)
             y += HEIGHT + 0.85
     if not numbers:
-        return Drawing(WIDTH, 1.0, (*shapes, Words(0.25, 0.7, "Nothing is learned yet", 10)))
+        return Drawing(WIDTH, 1.0, (*shapes, TextLine(0.25, 0.7, "Nothing is learned yet", 10)))
     return Drawing(WIDTH, *_legend(report.lessons, numbers, names, y + 0.05, shapes))
 
 
@@ -70,23 +70,23 @@ def _panel(title: str, lessons: Sequence[Lesson], numbers: Mapping[str, int], to
     top += 0.3
     bottom = top + HEIGHT
     shapes: list[Shape] = [
-        Words(0.25, top - 0.12, title + more, 9.5, bold=True),
+        TextLine(0.25, top - 0.12, title + more, 9.5, bold=True),
         Boxes(((LEFT, RIGHT_EDGE, top, bottom),), PAPER, 1),
     ]
     for said, ratio in GRAMS:
         y = _y(ratio, top)
         shapes.append(Strokes((((LEFT, y), (RIGHT_EDGE, y)),), INK if ratio == 1 else WHITE, 1.0, 2))
-        shapes.append(Words(LEFT - 0.1, y, said, 8.5, "right", "center"))
+        shapes.append(TextLine(LEFT - 0.1, y, said, 8.5, "right", "center"))
     slot = min((RIGHT_EDGE - LEFT) / len(shown), WIDEST_SLOT)
     every = -(-DATE_ROOM // slot)
     for number, lesson in enumerate(shown):
         x = LEFT + slot * (number + 0.5)
         shapes += _note(lesson, numbers[lesson.crop], x, slot * THICK / 2, top)
         if number % every == 0:
-            shapes.append(Words(x, bottom + 0.16, text.span(lesson.on, lesson.on), 8, "center"))
+            shapes.append(TextLine(x, bottom + 0.16, text.span(lesson.on, lesson.on), 8, "center"))
     years = dict.fromkeys(lesson.on.year for lesson in shown)
     said = " to ".join(str(year) for year in dict.fromkeys((min(years), max(years))))
-    return [*shapes, Words(LEFT - 0.1, bottom + 0.16, said, 8, "right", colour=FAINT)]
+    return [*shapes, TextLine(LEFT - 0.1, bottom + 0.16, said, 8, "right", colour=FAINT)]
 
 
 def _note(lesson: Lesson, crop: int, x: float, half: float, top: float) -> list[Shape]:
@@ -116,14 +116,14 @@ def _legend(
     for number, (sign, face, said) in enumerate(signs):
         x = 0.39 + number * 2.6
         shapes.append(Marks(((x, y),), sign, face, 34, 5))
-        shapes.append(Words(x + 0.2, y, said, 8, rise="center"))
+        shapes.append(TextLine(x + 0.2, y, said, 8, rise="center"))
     y += 0.22
-    shapes.append(Words(0.25, y + 0.03, BARS, 8))
+    shapes.append(TextLine(0.25, y + 0.03, BARS, 8))
     y += 0.28
     for slug, number in numbers.items():
         x, low = 0.25 + number % COLUMNS * COLUMN, y + LINE * (number // COLUMNS)
         shapes += tiles(((x, x + SWATCH, low - 0.12, low + 0.02),), number)
-        shapes.append(Words(x + 0.34, low, text.clip(crop_name(slug, names), 26), 8))
+        shapes.append(TextLine(x + 0.34, low, text.clip(crop_name(slug, names), 26), 8))
     return y + 0.15 + LINE * -(-len(numbers) // COLUMNS), tuple(shapes)
 
 

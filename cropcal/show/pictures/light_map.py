@@ -8,7 +8,7 @@ from cropcal.show.pictures.light_map_beds import (
     SAID_NUMBER,
     SAID_PT,
     TAG_PT,
-    Plot,
+    BedPlot,
     Tag,
 )
 from cropcal.show.pictures.light_map_layout import (
@@ -31,7 +31,7 @@ from cropcal.show.pictures.shapes import (
     Point,
     Shape,
     Strokes,
-    Words,
+    TextLine,
     mixed,
 )
 
@@ -69,8 +69,8 @@ def luminance(colour: str) -> float:
 def drawing(layout: LightMap) -> Drawing:
     """Return everything to draw."""
     shapes = [
-        Words(EDGE, 0.42, layout.title, 14, bold=True),
-        Words(EDGE, 0.67, "Seen from above, front at the bottom; all lamps on.", 9, colour=FAINT),
+        TextLine(EDGE, 0.42, layout.title, 14, bold=True),
+        TextLine(EDGE, 0.67, "Seen from above, front at the bottom; all lamps on.", 9, colour=FAINT),
         *_scale(layout),
         *_signs(layout),
     ]
@@ -92,15 +92,15 @@ def _scale(layout: LightMap) -> list[Shape]:
         Boxes(boxes, faces, 3),
         Boxes(((x, x + STRIP_WIDTH, y, y + STRIP_HEIGHT),), NONE, 3.1, edge=INK, line_pt=0.6),
         Strokes(tuple(((at, y - 0.04), (at, y + STRIP_HEIGHT + 0.04)) for at, _ in places), INK, 0.6, 3.2),
-        Words(end, y - 0.07, "colour: PPFD, light on the leaves at any moment, µmol/m²/s", 8),
+        TextLine(end, y - 0.07, "colour: PPFD, light on the leaves at any moment, µmol/m²/s", 8),
     ]
-    shapes += [Words(at, y - 0.07, text.plain(mark), 8, "center") for at, mark in places]
+    shapes += [TextLine(at, y - 0.07, text.plain(mark), 8, "center") for at, mark in places]
     for number, zone in enumerate(layout.hours):
         low = y + STRIP_HEIGHT + 0.17 + number * LINE
         hours = text.hours(zone.photoperiod_h)
-        shapes.append(Words(end, low, f"the same as DLI: light of a day of {hours}, mol/m²", 8))
+        shapes.append(TextLine(end, low, f"the same as DLI: light of a day of {hours}, mol/m²", 8))
         shapes += [
-            Words(at, low, text.dli(zone.dli_mol_m2_d(mark)), 8, "center", colour=FAINT)
+            TextLine(at, low, text.dli(zone.dli_mol_m2_d(mark)), 8, "center", colour=FAINT)
             for at, mark in places
         ]
     return shapes
@@ -114,22 +114,24 @@ def _signs(layout: LightMap) -> list[Shape]:
     plots = [plot for panel in layout.panels for plot in panel.plots]
     if any(plot.number_pt for plot in plots):
         both = any(plot.dli_pt for plot in plots)
-        shapes.append(Words(x, y, "number: PPFD of the site" + (", small below it: DLI" if both else ""), 8))
+        shapes.append(
+            TextLine(x, y, "number: PPFD of the site" + (", small below it: DLI" if both else ""), 8)
+        )
         x += 3.2 if both else 1.75
     if any(panel.lamps for panel in layout.panels):
-        shapes += [_dashed(_around((x, x + 0.3, y - 0.12, y + 0.02))), Words(x + 0.38, y, "lamp above", 8)]
+        shapes += [_dashed(_around((x, x + 0.3, y - 0.12, y + 0.02))), TextLine(x + 0.38, y, "lamp above", 8)]
         x += 1.35
     if any(any(panel.zone.walls) for panel in layout.panels):
         shapes += [_wall((x, x + 0.3, y - 0.08, y - 0.08 + WALL))]
-        shapes.append(Words(x + 0.38, y, "wall, and the share of light it sends back", 8))
+        shapes.append(TextLine(x + 0.38, y, "wall, and the share of light it sends back", 8))
     return shapes
 
 
 def _panel(panel: Panel, layout: LightMap) -> list[Shape]:
     left, right, top, bottom = panel.floor
     shapes: list[Shape] = [
-        Words(EDGE, panel.top + 0.14, panel.title, 11, bold=True),
-        Words(EDGE, panel.top + 0.36, panel.note, 8.5, colour=FAINT),
+        TextLine(EDGE, panel.top + 0.14, panel.title, 11, bold=True),
+        TextLine(EDGE, panel.top + 0.36, panel.note, 8.5, colour=FAINT),
         Boxes((panel.floor,), PAPER, 0),
         Strokes(
             tuple(((x, top), (x, bottom)) for x, _ in panel.across)
@@ -146,18 +148,18 @@ def _panel(panel: Panel, layout: LightMap) -> list[Shape]:
         shapes += _plot(plot, layout)
     shapes.append(_dashed(panel.lamps))
     if panel.beside:
-        shapes.append(Words(*panel.beside, "place not given, so not to scale", 8, colour=FAINT))
+        shapes.append(TextLine(*panel.beside, "place not given, so not to scale", 8, colour=FAINT))
     for extreme in panel.extremes:
         shapes.append(Boxes((extreme.ring,), NONE, 5.3, edge=BLACK, line_pt=3.0))
         shapes.append(Boxes((extreme.ring,), NONE, 5.4, edge=WHITE, line_pt=1.4))
         shapes += _label(extreme.label, WHITE, INK)
     shapes += [
-        Words(entry.x, entry.y, entry.text, LIST_PT, colour=FAINT if entry.faint else INK)
+        TextLine(entry.x, entry.y, entry.text, LIST_PT, colour=FAINT if entry.faint else INK)
         for entry in panel.entries
     ]
     if not panel.zone.beds:
         middle = (left + right) / 2, (top + bottom) / 2
-        shapes.append(Words(*middle, "no bed here", 8, "center", "center", FAINT))
+        shapes.append(TextLine(*middle, "no bed here", 8, "center", "center", FAINT))
     return shapes
 
 
@@ -167,8 +169,8 @@ def _metres(panel: Panel) -> list[Shape]:
     ticks = tuple(((x, low), (x, low + 0.05)) for x, _ in panel.across)
     ticks += tuple(((gap - 0.05, y), (gap, y)) for y, _ in panel.up)
     shapes: list[Shape] = [Strokes(ticks, FAINT, 0.8, 1)]
-    shapes += [Words(x, low + 0.17, said, 7, "center", colour=FAINT) for x, said in panel.across]
-    shapes += [Words(gap - 0.09, y, said, 7, "right", "center", FAINT) for y, said in panel.up]
+    shapes += [TextLine(x, low + 0.17, said, 7, "center", colour=FAINT) for x, said in panel.across]
+    shapes += [TextLine(gap - 0.09, y, said, 7, "right", "center", FAINT) for y, said in panel.up]
     return shapes
 
 
@@ -180,7 +182,7 @@ def _sides(panel: Panel) -> list[Shape]:
     words = [_share(share) for share in panel.zone.walls]
     any_wall = any(panel.zone.walls)
     shapes: list[Shape] = [
-        Words(
+        TextLine(
             middle,
             bottom + WALL + 0.36,
             f"front: {words[2]}" if any_wall else "front",
@@ -198,12 +200,12 @@ def _sides(panel: Panel) -> list[Shape]:
         (at_back, (left, right, top - WALL, top)),
     )
     shapes += [_wall(band) for share, band in bands if share > 0]
-    shapes.append(Words(middle, top - WALL - 0.06, words[3], 7.5, "center"))
+    shapes.append(TextLine(middle, top - WALL - 0.06, words[3], 7.5, "center"))
     for x, side, said in ((left - 0.5, "right", words[0]), (right + WALL + 0.07, "left", words[1])):
         lines = said.split(" ", 1)
         for number, line in enumerate(lines):
             y = half + (number - (len(lines) - 1) / 2) * 0.13
-            shapes.append(Words(x, y, line, 7.5, "right" if side == "right" else "left", "center"))
+            shapes.append(TextLine(x, y, line, 7.5, "right" if side == "right" else "left", "center"))
     return shapes
 
 
@@ -225,7 +227,7 @@ def _around(box: Box) -> tuple[Segment, ...]:
     return tuple(pairwise(corners))
 
 
-def _plot(plot: Plot, layout: LightMap) -> list[Shape]:
+def _plot(plot: BedPlot, layout: LightMap) -> list[Shape]:
     first, last = layout.marks[0], layout.marks[-1]
     faces = tuple(shade((site.ppfd_umol_m2_s - first) / (last - first)) for site in plot.bed.sites)
     tag = _label(plot.tag, INK, WHITE)
@@ -243,20 +245,20 @@ def _plot(plot: Plot, layout: LightMap) -> list[Shape]:
     return [*shapes, *tag]
 
 
-def _numbers(plot: Plot, middle: Point, light: tuple[float, float], ink: str) -> list[Shape]:
+def _numbers(plot: BedPlot, middle: Point, light: tuple[float, float], ink: str) -> list[Shape]:
     x, y = middle
     if not plot.number_pt:
         return []
     if not plot.dli_pt:
-        return [Words(x, y, text.ppfd(light[0]), plot.number_pt, "center", "center", ink)]
+        return [TextLine(x, y, text.ppfd(light[0]), plot.number_pt, "center", "center", ink)]
     up, down = plot.number_pt * 0.42 / 72, plot.number_pt * 0.72 / 72
     return [
-        Words(x, y - up, text.ppfd(light[0]), plot.number_pt, "center", "center", ink, bold=True),
-        Words(x, y + down, text.dli(light[1]), plot.dli_pt, "center", "center", ink),
+        TextLine(x, y - up, text.ppfd(light[0]), plot.number_pt, "center", "center", ink, bold=True),
+        TextLine(x, y + down, text.dli(light[1]), plot.dli_pt, "center", "center", ink),
     ]
 
 
-def _all_alike(plot: Plot, face: str) -> list[Shape]:
+def _all_alike(plot: BedPlot, face: str) -> list[Shape]:
     """Return one plain colour, the outlines of the sites, and the one value: no map where none is known."""
     ink = ink_on(face)
     shapes: list[Shape] = [Boxes((plot.box,), face, 1, edge=INK, line_pt=1.0)]
@@ -267,9 +269,9 @@ def _all_alike(plot: Plot, face: str) -> list[Shape]:
     if plot.said:
         left, right, top, _ = plot.said.box
         x, (number, *lines) = (left + right) / 2, plot.said.lines
-        shapes.append(Words(x, top + SAID_NUMBER / 2, number, SAID_PT, "center", "center", ink, bold=True))
+        shapes.append(TextLine(x, top + SAID_NUMBER / 2, number, SAID_PT, "center", "center", ink, bold=True))
         shapes += [
-            Words(x, top + SAID_NUMBER + (place + 0.5) * SAID_LINE, line, TAG_PT, "center", "center", ink)
+            TextLine(x, top + SAID_NUMBER + (place + 0.5) * SAID_LINE, line, TAG_PT, "center", "center", ink)
             for place, line in enumerate(lines)
         ]
     return shapes
@@ -280,5 +282,5 @@ def _label(tag: Tag, face: str, ink: str) -> list[Shape]:
     middle = (left + right) / 2, (top + bottom) / 2
     return [
         Boxes((tag.box,), face, 5.6, edge=ink, line_pt=0.7, round_in=0.03),
-        Words(*middle, tag.text, TAG_PT, "center", "center", ink, bold=True),
+        TextLine(*middle, tag.text, TAG_PT, "center", "center", ink, bold=True),
     ]

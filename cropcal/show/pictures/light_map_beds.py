@@ -33,7 +33,7 @@ CARD_WIDTH, CARD_HEIGHT, CARD_CELL, CARDS_APART = 1.8, 0.5, 0.42, 0.22
 
 
 @dataclass(frozen=True)
-class Spot:
+class SitePlot:
     """One site: its place and its light; ``round_in`` is the radius of its corners."""
 
     box: Box
@@ -57,7 +57,7 @@ class Tag:
 
 
 @dataclass(frozen=True)
-class Said:
+class LightText:
     """The one value of a bed of which no more is known, and why it is one, in the bed's middle."""
 
     box: Box
@@ -65,7 +65,7 @@ class Said:
 
 
 @dataclass(frozen=True)
-class Plot:
+class BedPlot:
     """A bed: its outline, its tag, its sites, and how their light is written on them.
 
     ``number_pt`` and ``dli_pt`` are 0 where there is no room.
@@ -74,12 +74,12 @@ class Plot:
     bed: LitBed
     box: Box
     tag: Tag
-    spots: tuple[Spot, ...]
+    spots: tuple[SitePlot, ...]
     number_pt: float
     dli_pt: float
-    said: Said | None
+    said: LightText | None
 
-    def number_box(self, spot: Spot, measure: Measure) -> Box:
+    def number_box(self, spot: SitePlot, measure: Measure) -> Box:
         """Return what the numbers of a site cover."""
         (x, y), pt = spot.middle, self.number_pt
         half = measure(text.ppfd(spot.ppfd_umol_m2_s), pt, bool(self.dli_pt)) / 2
@@ -132,7 +132,7 @@ def on_floor(place: tuple[float, float, float, float], floor: Box, scale: float)
     return left, left + length * scale, low - width * scale, low
 
 
-def placed(bed: LitBed, label: str, floor: Box, scale: float, measure: Measure) -> Plot:
+def placed(bed: LitBed, label: str, floor: Box, scale: float, measure: Measure) -> BedPlot:
     """Return a bed where it lies on the floor; ``scale`` in inches a metre."""
     place = (bed.x_m or 0.0, bed.y_m or 0.0, bed.length_m or 0.0, bed.width_m or 0.0)
     box = on_floor(place, floor, scale)
@@ -150,7 +150,7 @@ def card_width(bed: LitBed, room: float) -> float:
 
 def cards(
     beds: Iterable[tuple[LitBed, str]], area: tuple[float, float, float], measure: Measure
-) -> tuple[list[Plot], float]:
+) -> tuple[list[BedPlot], float]:
     """Lay beds without a place, with their labels, in rows between left and right, from a top on.
 
     Returns
@@ -183,7 +183,7 @@ def cards(
     return plots, bottom
 
 
-def _plot(bed: LitBed, box: Box, tag: Tag, middles: Sequence[Point], measure: Measure) -> Plot:
+def _plot(bed: LitBed, box: Box, tag: Tag, middles: Sequence[Point], measure: Measure) -> BedPlot:
     cell = (box[1] - box[0]) / bed.columns, (box[3] - box[2]) / bed.rows
     longest = max((text.ppfd(site.ppfd_umol_m2_s) for site in bed.sites), key=len)
     wide, high, radius = _site_size(bed, cell, longest, measure)
@@ -191,13 +191,13 @@ def _plot(bed: LitBed, box: Box, tag: Tag, middles: Sequence[Point], measure: Me
     inner = (box[0] + INSET, box[1] - INSET, box[2] + INSET, box[3] - INSET)
     if not bed.alike:
         sizes = _number_sizes(cell, wide, high, longest, measure)
-        return Plot(bed, inner, tag, tuple(spots), *sizes, None)
+        return BedPlot(bed, inner, tag, tuple(spots), *sizes, None)
     said = _said(bed, inner, measure)
     taken = [tag.box] if said is None else [tag.box, said.box]
     outlined = bed.x_m is not None and len(spots) > 1 and min(cell) >= 2 * FINE
     if any(meet(spot.box, other) for spot in spots for other in taken):
         outlined = False  # some without the others would look like fewer sites
-    return Plot(bed, inner, tag, tuple(spots if outlined else ()), 0.0, 0.0, said)
+    return BedPlot(bed, inner, tag, tuple(spots if outlined else ()), 0.0, 0.0, said)
 
 
 def _site_size(
@@ -235,13 +235,13 @@ def _number_sizes(
     return pt, 0.0
 
 
-def _spot(site: LitSite, middle: Point, wide: float, high: float, radius: float) -> Spot:
+def _spot(site: LitSite, middle: Point, wide: float, high: float, radius: float) -> SitePlot:
     x, y = middle
     box = (x - wide / 2, x + wide / 2, y - high / 2, y + high / 2)
-    return Spot(box, radius, site.ppfd_umol_m2_s, site.dli_mol_m2_d)
+    return SitePlot(box, radius, site.ppfd_umol_m2_s, site.dli_mol_m2_d)
 
 
-def _said(bed: LitBed, box: Box, measure: Measure) -> Said | None:
+def _said(bed: LitBed, box: Box, measure: Measure) -> LightText | None:
     """Return the one value of a bed and as much of why as has room."""
     number, count = text.ppfd(bed.sites[0].ppfd_umol_m2_s), len(bed.sites)
     ways: tuple[tuple[str, ...], ...]
@@ -257,12 +257,12 @@ def _said(bed: LitBed, box: Box, measure: Measure) -> Said | None:
         high = SAID_NUMBER + SAID_LINE * len(lines)
         if wide + 0.1 <= box[1] - box[0] and high + (0.1 if lines else 0.0) <= box[3] - box[2]:
             place = (x - wide / 2 - 0.04, x + wide / 2 + 0.04, y - high / 2, y + high / 2)
-            return Said(place, (number, *lines))
+            return LightText(place, (number, *lines))
     return None
 
 
 def extremes(
-    plots: Sequence[Plot], written: Sequence[Box], page: Box, measure: Measure
+    plots: Sequence[BedPlot], written: Sequence[Box], page: Box, measure: Measure
 ) -> tuple[Extreme, ...]:
     """Return the dimmest and the brightest of the sites whose numbers have no room.
 

@@ -14,9 +14,9 @@ from cropcal.show.pictures import light_map_beds as light_plots
 from cropcal.show.pictures.light_map_beds import (
     TAG_PAD,
     TAG_PT,
+    BedPlot,
     Extreme,
     Measure,
-    Plot,
     clipped,
 )
 from cropcal.show.pictures.shapes import Box, Point
@@ -42,7 +42,7 @@ Segment = tuple[Point, Point]
 
 
 @dataclass(frozen=True)
-class Entry:
+class ListWord:
     """A word of the list of beds; those of its headline are faint."""
 
     x: float
@@ -64,10 +64,10 @@ class Panel:
     across: tuple[tuple[float, str], ...]
     up: tuple[tuple[float, str], ...]
     lamps: tuple[Segment, ...]
-    plots: tuple[Plot, ...]
+    plots: tuple[BedPlot, ...]
     beside: Point | None
     extremes: tuple[Extreme, ...]
-    entries: tuple[Entry, ...]
+    entries: tuple[ListWord, ...]
 
 
 @dataclass(frozen=True)
@@ -181,7 +181,7 @@ def _panel(zone: LitZone, scale: float, top: float, width: float, measure: Measu
 
 
 def _written_around(
-    floor: Box, across: Sequence[float], up: Sequence[float], entries: Sequence[Entry], measure: Measure
+    floor: Box, across: Sequence[float], up: Sequence[float], entries: Sequence[ListWord], measure: Measure
 ) -> list[Box]:
     """Return roughly what the metres, the words for the sides and the list cover."""
     left, right, top, bottom = floor
@@ -199,7 +199,7 @@ def _written_around(
 
 def _laid_beside(
     loose: Sequence[tuple[LitBed, str]], floor: Box, bottom: float, width: float, measure: Measure
-) -> tuple[Point, list[Plot], float]:
+) -> tuple[Point, list[BedPlot], float]:
     """Lay beds without a place at the right of the floor or below it, whichever makes the lower picture."""
     ways = []
     widest = max(light_plots.card_width(bed, width - FLOOR_LEFT - EDGE) for bed, _ in loose)
@@ -239,7 +239,7 @@ def _ticks(long_m: float, start: float, scale: float, apart: float) -> tuple[tup
 
 
 def _outlines(
-    zone: LitZone, floor: Box, scale: float, plots: Sequence[Plot], measure: Measure
+    zone: LitZone, floor: Box, scale: float, plots: Sequence[BedPlot], measure: Measure
 ) -> tuple[Segment, ...]:
     """Return the edges of all lamps, broken where a number stands."""
     numbers = [plot.number_box(spot, measure) for plot in plots if plot.number_pt for spot in plot.spots]
@@ -279,7 +279,7 @@ def _entries(
     measure: Measure,
     *,
     free: bool,
-) -> tuple[tuple[Entry, ...], float]:
+) -> tuple[tuple[ListWord, ...], float]:
     """Return the list of beds, at the right of the floor if it fits and that is free, and the bottom.
 
     Below the floor a long list goes on beside itself.
@@ -303,7 +303,7 @@ def _entries(
     for block in range(blocks):
         rows = [head, *lines[block * each : (block + 1) * each]]
         entries += [
-            Entry(left + block * (starts[-1] + LIST_GAP) + x, top + number * LINE, cell, number == 0)
+            ListWord(left + block * (starts[-1] + LIST_GAP) + x, top + number * LINE, cell, number == 0)
             for number, row in enumerate(rows)
             for x, cell in zip(starts, row, strict=False)
             if cell

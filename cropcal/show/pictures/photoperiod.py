@@ -16,7 +16,7 @@ from cropcal.show.pictures.shapes import (
     Marks,
     Shape,
     Strokes,
-    Words,
+    TextLine,
     filled,
     mixed,
 )
@@ -49,7 +49,7 @@ EM_IN = 0.0078
 def drawing(advice: HoursAdvice) -> Drawing:
     """Return everything to draw: one block a zone."""
     shapes: list[Shape] = [
-        Words(0.25, 0.34, f"{text.clip(advice.place, 40)}: which hours of light?", 13, bold=True)
+        TextLine(0.25, 0.34, f"{text.clip(advice.place, 40)}: which hours of light?", 13, bold=True)
     ]
     y = 0.55
     for zone in advice.zones:
@@ -72,18 +72,20 @@ def _zone(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shape
     when = " and ".join(f"{clock(on)}-{clock(off)}" for on, off in pick.lit)
     output = "" if pick.output == 1 else f", output {text.percent(pick.output)}"
     said = f": {hours} a day, {when}{output}"
-    shapes: list[Shape] = [Words(0.25, top + 0.2, text.clip(zone.zone, 70 - len(said)) + said, 11, bold=True)]
+    shapes: list[Shape] = [
+        TextLine(0.25, top + 0.2, text.clip(zone.zone, 70 - len(said)) + said, 11, bold=True)
+    ]
     y = top + 0.3
     for line in text.wrap(zone.why[:1].upper() + zone.why[1:], 125).split("\n"):
         y += 0.17
-        shapes.append(Words(0.25, y, line, 8.5))
+        shapes.append(TextLine(0.25, y, line, 8.5))
     for cure in zone.cures[:2]:
         y += 0.17
-        shapes.append(Words(0.25, y, text.clip(f"Cure: {cure}", 125), 8.5))
+        shapes.append(TextLine(0.25, y, text.clip(f"Cure: {cure}", 125), 8.5))
     y += 0.56
     rows_top = y
     if zone.crops:
-        shapes.append(Words(LEFT, y - 0.34, "How each crop fares, by hours of light", 8.5, colour=FAINT))
+        shapes.append(TextLine(LEFT, y - 0.34, "How each crop fares, by hours of light", 8.5, colour=FAINT))
         for number, crop in enumerate(zone.crops):
             shapes += _bar(zone, number, crop.name, y + number * ROW)
         y += ROW * len(zone.crops) + 0.1
@@ -97,7 +99,7 @@ def _zone(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shape
 
 def _bar(zone: ZoneHours, number: int, name: str, y: float) -> list[Shape]:
     """Return one crop's row: a box for each stretch of hours over which it fares alike."""
-    shapes: list[Shape] = [Words(LEFT - 0.1, y + THICK / 2, text.clip(name, 26), 8.5, "right", "center")]
+    shapes: list[Shape] = [TextLine(LEFT - 0.1, y + THICK / 2, text.clip(name, 26), 8.5, "right", "center")]
     for span in zone.crops[number].spans:
         left, right = _x(max(span.from_h - 0.125, FIRST_H)), _x(min(span.to_h + 0.125, LAST_H))
         face, hatch, words = FACES[span.suit]
@@ -124,7 +126,7 @@ def _label(x: float, y: float, said: str, face: str, *, hatched: bool) -> list[S
     """Return a word on a bar, on a plate of the bar's colour where it is hatched."""
     half = _long(said) / 2
     plate = [Boxes(((x - half, x + half, y - 0.075, y + 0.075),), face, 4)] if hatched else []
-    return [*plate, Words(x, y, said, 7.5, "center", "center")]
+    return [*plate, TextLine(x, y, said, 7.5, "center", "center")]
 
 
 def _curve(zone: ZoneHours, currency: str | None, top: float, bottom: float) -> list[Shape]:
@@ -143,12 +145,12 @@ def _curve(zone: ZoneHours, currency: str | None, top: float, bottom: float) -> 
     points = [(_x(hours), y(value)) for hours, value in values]
     shapes.append(Strokes(tuple(pairwise(points)), INK, 1.5, 4))
     unit = (currency or "cost") if priced else "kWh"
-    shapes.append(Words(LEFT - 0.1, top + 0.25, f"lamp: {unit} a month", 8.5, "right"))
+    shapes.append(TextLine(LEFT - 0.1, top + 0.25, f"lamp: {unit} a month", 8.5, "right"))
     notes = ["shaded: harms some crop"] if boxes else []
     if len({choice.output for choice in zone.choices}) > 1:
         notes.append("turned down where that is best")
     for number, note in enumerate(notes):
-        shapes.append(Words(LEFT - 0.1, top + 0.42 + 0.15 * number, note, 7.5, "right", colour=FAINT))
+        shapes.append(TextLine(LEFT - 0.1, top + 0.42 + 0.15 * number, note, 7.5, "right", colour=FAINT))
     shapes.append(
         Marks(((_x(zone.pick.photoperiod_h), y(_amount(zone.pick, priced=priced))),), "dot", INK, 22, 6)
     )
@@ -168,11 +170,11 @@ def _costs(zone: ZoneHours, y: float, *, priced: bool) -> list[Shape]:
     return shapes
 
 
-def _cost(choice: HoursChoice, y: float, *, right: bool, priced: bool, bold: bool) -> Words:
+def _cost(choice: HoursChoice, y: float, *, right: bool, priced: bool, bold: bool) -> TextLine:
     value = _amount(choice, priced=priced)
     said = text.money(value) if priced else text.kwh(value)
     x = _x(choice.photoperiod_h) + (0.08 if right else -0.08)
-    return Words(x, y, said, 8.5, "left" if right else "right", colour=INK if bold else FAINT, bold=bold)
+    return TextLine(x, y, said, 8.5, "left" if right else "right", colour=INK if bold else FAINT, bold=bold)
 
 
 def _amount(choice: HoursChoice, *, priced: bool) -> float:
@@ -202,24 +204,24 @@ def _marks(zone: ZoneHours, top: float, bottom: float) -> list[Shape]:
     shapes: list[Shape] = [
         Strokes((((at, top - 0.14), (at, bottom)),), INK, 2.0, 6),
         Marks(((at, top - 0.14),), "down", INK, 34, 6),
-        Words(at + 0.07, top - 0.11, "pick", 8.5, bold=True),
+        TextLine(at + 0.07, top - 0.11, "pick", 8.5, bold=True),
     ]
     if zone.now is not None and abs(zone.now.photoperiod_h - zone.pick.photoperiod_h) > 0.05:
         now = _x(zone.now.photoperiod_h)
         shapes += [
             Strokes((((now, top - 0.14), (now, bottom)),), FAINT, 1.2, 5.5),
-            Words(now + 0.07, top - 0.11, "now", 8.5, colour=FAINT),
+            TextLine(now + 0.07, top - 0.11, "now", 8.5, colour=FAINT),
         ]
     return shapes
 
 
 def _hours_axis(bottom: float) -> list[Shape]:
     ticks = range(int(FIRST_H), int(LAST_H) + 1, 2)
-    shapes: list[Shape] = [Words(_x(tick), bottom + 0.18, str(tick), 8, "center") for tick in ticks]
+    shapes: list[Shape] = [TextLine(_x(tick), bottom + 0.18, str(tick), 8, "center") for tick in ticks]
     shapes.append(
         Strokes(tuple(((_x(tick), bottom), (_x(tick), bottom + 0.05)) for tick in ticks), INK, 0.8, 4)
     )
-    return [*shapes, Words(LEFT - 0.1, bottom + 0.18, "hours of light a day", 8.5, "right")]
+    return [*shapes, TextLine(LEFT - 0.1, bottom + 0.18, "hours of light a day", 8.5, "right")]
 
 
 def _strip(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shape], float]:
@@ -235,13 +237,15 @@ def _strip(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shap
     if zone.price_by_quarter:
         rows.append((f"price, {currency or 'money'} a kWh", _price(zone.price_by_quarter, y)))
         y += STRIP + 0.08
-    shapes: list[Shape] = [Words(LEFT, top - 0.08, "The day by the clock", 8.5, colour=FAINT)]
+    shapes: list[Shape] = [TextLine(LEFT, top - 0.08, "The day by the clock", 8.5, colour=FAINT)]
     for number, (said, drawn) in enumerate(rows):
         row = top + number * (STRIP + 0.08)
         shapes.append(Boxes(((LEFT, RIGHT_EDGE, row, row + STRIP),), PAPER, 1))
-        shapes.append(Words(LEFT - 0.1, row + STRIP / 2, said, 8.5, "right", "center"))
+        shapes.append(TextLine(LEFT - 0.1, row + STRIP / 2, said, 8.5, "right", "center"))
         shapes += drawn
-    shapes += [Words(_clock_x(60 * hour), y + 0.1, f"{hour:02d}:00", 8, "center") for hour in range(0, 25, 3)]
+    shapes += [
+        TextLine(_clock_x(60 * hour), y + 0.1, f"{hour:02d}:00", 8, "center") for hour in range(0, 25, 3)
+    ]
     return shapes, y + 0.2
 
 
@@ -269,7 +273,9 @@ def _price(by_quarter: Sequence[float], y: float) -> list[Shape]:
         shapes += filled(((left, right, y + STRIP - high, y + STRIP),), DARK, "", INK)
         if right - left > 0.5:
             shapes.append(
-                Words((left + right) / 2, y + STRIP - 0.05, text.plain(by_quarter[first], 3), 7.5, "center")
+                TextLine(
+                    (left + right) / 2, y + STRIP - 0.05, text.plain(by_quarter[first], 3), 7.5, "center"
+                )
             )
         first = quarter
     return shapes

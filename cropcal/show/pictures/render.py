@@ -22,7 +22,7 @@ from cropcal.records.comparison import Trial
 from cropcal.records.daylight import DaylightYear
 from cropcal.records.hours import HoursAdvice, TimerLine
 from cropcal.records.learned import LearnedReport
-from cropcal.records.plan import Plan
+from cropcal.records.plan import SeasonPlan
 from cropcal.records.scene import LitZone
 from cropcal.show import text
 from cropcal.show.pictures import (
@@ -58,7 +58,7 @@ from cropcal.show.pictures.shapes import (
     Marks,
     Shape,
     Strokes,
-    Words,
+    TextLine,
 )
 
 DPI = 120
@@ -84,7 +84,9 @@ _SETTINGS: Any = {
 }
 
 
-def calendar_png(result: Plan, names: Mapping[str, str], breaks: Sequence[tuple[date, date]] = ()) -> bytes:
+def calendar_png(
+    result: SeasonPlan, names: Mapping[str, str], breaks: Sequence[tuple[date, date]] = ()
+) -> bytes:
     """Return the calendar picture as PNG: seedlings, sites over time, and supply below.
 
     Parameters
@@ -99,7 +101,7 @@ def calendar_png(result: Plan, names: Mapping[str, str], breaks: Sequence[tuple[
     return _saved(calendar_drawing.drawing(chart(result, names, breaks)), "png")
 
 
-def bill_png(result: Plan) -> bytes:
+def bill_png(result: SeasonPlan) -> bytes:
     """Return kWh and money by month as PNG."""
     return _saved(bill_drawing.drawing(result), "png")
 
@@ -148,7 +150,7 @@ def trial_png(found: Trial, names: Mapping[str, str], place: str) -> bytes:
 
 
 def wall_sheet_pdf(
-    result: Plan, names: Mapping[str, str], timers: Sequence[TimerLine], dangers: Sequence[str] = ()
+    result: SeasonPlan, names: Mapping[str, str], timers: Sequence[TimerLine], dangers: Sequence[str] = ()
 ) -> bytes:
     """Return the sheet for the wall as PDF of A4 pages: jobs to tick, timer card, labels.
 
@@ -173,7 +175,7 @@ def wall_sheet_pdf(
     with mpl.rc_context(_SETTINGS), PdfPages(out, metadata=no_stamp) as pdf:
         for page in wall_sheet.pages(result, written, timers, printed_width, dangers):
             figure, axes = _canvas(page, PT_PER_INCH)
-            _type(axes, [shape for shape in page.shapes if isinstance(shape, Words)])
+            _type(axes, [shape for shape in page.shapes if isinstance(shape, TextLine)])
             pdf.savefig(figure)
     return out.getvalue()
 
@@ -194,7 +196,7 @@ def _saved(drawing: Drawing, form: str) -> bytes:
     dpi = min(DPI, MOST_PX / max(drawing.width, drawing.height))
     with mpl.rc_context(_SETTINGS):
         figure, axes = _canvas(drawing, dpi)
-        _write(axes, [shape for shape in drawing.shapes if isinstance(shape, Words)])
+        _write(axes, [shape for shape in drawing.shapes if isinstance(shape, TextLine)])
         out = io.BytesIO()
         # no date and no version of a library: the same plan gives the same bytes
         no_stamp = {"Software": None} if form == "png" else {"Date": None, "Creator": None}
@@ -311,7 +313,7 @@ def _other_fonts() -> tuple[tuple[str, frozenset[int]], ...]:
     return tuple(found)
 
 
-def _type(axes: Axes, words: Sequence[Words]) -> None:
+def _type(axes: Axes, words: Sequence[TextLine]) -> None:
     """Set texts as text, each in the library's font and, where that has no sign, in another."""
     for word in words:
         said = printable(word.text)
@@ -334,7 +336,7 @@ def text_width(said: str, size_pt: float, bold: bool) -> float:
     return sum(_glyph(char, bold=bold)[2] for char in drawable(said)) * size_pt / PT_PER_INCH
 
 
-def _write(axes: Axes, words: Sequence[Words]) -> None:
+def _write(axes: Axes, words: Sequence[TextLine]) -> None:
     """Draw texts as outlines, all of a colour at once: with hundreds of them, half the time of a picture."""
     by_colour: dict[str, list[MplPath]] = {}
     for word in words:
@@ -343,7 +345,7 @@ def _write(axes: Axes, words: Sequence[Words]) -> None:
         axes.add_collection(PathCollection(paths, facecolors=colour, linewidths=0, zorder=7), autolim=False)
 
 
-def _outline(word: Words) -> MplPath:
+def _outline(word: TextLine) -> MplPath:
     glyphs = [_glyph(char, bold=word.bold) for char in drawable(word.text)]
     starts = np.cumsum([0.0, *(advance for _, _, advance in glyphs)])
     em = word.size_pt / PT_PER_INCH

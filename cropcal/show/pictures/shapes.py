@@ -77,7 +77,7 @@ class Marks:
 
 
 @dataclass(frozen=True)
-class Words:
+class TextLine:
     """One line of text."""
 
     x: float
@@ -90,7 +90,7 @@ class Words:
     bold: bool = False
 
 
-Shape = Boxes | Strokes | Marks | Words
+Shape = Boxes | Strokes | Marks | TextLine
 
 
 @dataclass(frozen=True)

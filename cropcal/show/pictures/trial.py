@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 
-from cropcal.records.comparison import Outcome, Trial
+from cropcal.records.comparison import BatchOutcome, Trial
 from cropcal.show import text
 from cropcal.show.pictures.shapes import (
     FAINT,
@@ -14,14 +14,14 @@ from cropcal.show.pictures.shapes import (
     Marks,
     Shape,
     Strokes,
-    Words,
+    TextLine,
 )
 from cropcal.show.wording import crop_name
 
 WIDTH, LEFT, RIGHT_EDGE, HEIGHT = 8.0, 0.95, 7.75, 2.1
 GAP = 0.8
 """Room between the two groups, in slots."""
-Read = Callable[[Outcome], float | None]
+Read = Callable[[BatchOutcome], float | None]
 PANELS: tuple[tuple[str, str, Read, Read], ...] = (
     ("Weight of a plant, g", "g", lambda one: one.g, lambda one: one.g_forecast),
     ("Days from sowing to the first cut", "d", lambda one: float(one.days), lambda one: one.days_forecast),
@@ -31,7 +31,7 @@ PANELS: tuple[tuple[str, str, Read, Read], ...] = (
 def drawing(found: Trial, names: Mapping[str, str], place: str) -> Drawing:
     """Return a panel for weights and one for days, batches by day of sowing, the first group to the left."""
     head = f"{text.clip(place, 30)}: {crop_name(found.crop, names)}, two groups"
-    shapes: list[Shape] = [Words(0.25, 0.34, head, 13, bold=True)]
+    shapes: list[Shape] = [TextLine(0.25, 0.34, head, 13, bold=True)]
     outcomes = sorted(found.outcomes, key=lambda one: (one.group, one.sown_on, one.batch))
     y = 0.55
     for title, unit, came, forecast in PANELS:
@@ -41,11 +41,11 @@ def drawing(found: Trial, names: Mapping[str, str], place: str) -> Drawing:
             y += HEIGHT + 1.05
     shapes += [
         Marks(((0.39, y),), "dot", INK, 40, 5),
-        Words(0.55, y, "what came", 8.5, rise="center"),
+        TextLine(0.55, y, "what came", 8.5, rise="center"),
         Marks(((1.8, y),), "dot", WHITE, 40, 5),
-        Words(1.96, y, "forecast by the book, for the light, air and hours it had", 8.5, rise="center"),
+        TextLine(1.96, y, "forecast by the book, for the light, air and hours it had", 8.5, rise="center"),
         Strokes((((5.75, y), (6.05, y)),), INK, 2.0, 4),
-        Words(6.15, y, "mean of what came", 8.5, rise="center"),
+        TextLine(6.15, y, "mean of what came", 8.5, rise="center"),
     ]
     return Drawing(WIDTH, y + 0.25, tuple(shapes))
 
@@ -53,7 +53,7 @@ def drawing(found: Trial, names: Mapping[str, str], place: str) -> Drawing:
 def _panel(
     title: str,
     unit: str,
-    rows: Sequence[tuple[Outcome, float | None, float | None]],
+    rows: Sequence[tuple[BatchOutcome, float | None, float | None]],
     groups: tuple[str, str],
     top: float,
 ) -> list[Shape]:
@@ -67,13 +67,13 @@ def _panel(
         return bottom - HEIGHT * value / highest
 
     shapes: list[Shape] = [
-        Words(0.25, top - 0.12, title, 9.5, bold=True),
+        TextLine(0.25, top - 0.12, title, 9.5, bold=True),
         Boxes(((LEFT, RIGHT_EDGE, top, bottom),), PAPER, 1),
     ]
     for number in range(round(highest / step) + 1):
         value = number * step
         shapes.append(Strokes((((LEFT, y(value)), (RIGHT_EDGE, y(value))),), WHITE, 1.0, 2))
-        shapes.append(Words(LEFT - 0.1, y(value), f"{value:g} {unit}", 8.5, "right", "center"))
+        shapes.append(TextLine(LEFT - 0.1, y(value), f"{value:g} {unit}", 8.5, "right", "center"))
     slot = (RIGHT_EDGE - LEFT) / (len(rows) + GAP)
     for group, name in enumerate(groups):
         mine = [(at, *row) for at, row in enumerate(rows) if row[0].group == group]
@@ -83,7 +83,7 @@ def _panel(
         for x, (_, one, came, forecast) in zip(xs, mine, strict=True):
             shapes += _batch(x, None if came is None else y(came), None if forecast is None else y(forecast))
             if slot > MIN_SLOT:
-                shapes.append(Words(x, bottom + 0.16, text.span(one.sown_on, one.sown_on), 8, "center"))
+                shapes.append(TextLine(x, bottom + 0.16, text.span(one.sown_on, one.sown_on), 8, "center"))
         seen = [came for _, _, came, _ in mine if came is not None]
         if seen:
             level = y(sum(seen) / len(seen))
@@ -91,8 +91,8 @@ def _panel(
                 Strokes((((xs[0] - slot * 0.4, level), (xs[-1] + slot * 0.4, level)),), INK, 2.0, 4)
             )
         middle = (xs[0] + xs[-1]) / 2
-        shapes.append(Words(middle, bottom + 0.36, text.clip(name, 32), 9, "center", bold=True))
-    shapes.append(Words(LEFT - 0.1, bottom + 0.16, "sown", 8, "right", colour=FAINT))
+        shapes.append(TextLine(middle, bottom + 0.36, text.clip(name, 32), 9, "center", bold=True))
+    shapes.append(TextLine(LEFT - 0.1, bottom + 0.16, "sown", 8, "right", colour=FAINT))
     return shapes
 
 

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 
 from cropcal.records.base import clock
 from cropcal.records.hours import TimerLine
-from cropcal.records.plan import Batch, Job, Plan
+from cropcal.records.plan import Batch, Job, SeasonPlan
 from cropcal.show import text
 from cropcal.show.pictures.shapes import (
     NONE,
@@ -19,7 +19,7 @@ from cropcal.show.pictures.shapes import (
     Drawing,
     Shape,
     Strokes,
-    Words,
+    TextLine,
 )
 from cropcal.show.wording import (
     by_day,
@@ -54,7 +54,7 @@ Measure = Callable[[str, float, bool], float]
 
 
 def pages(
-    result: Plan,
+    result: SeasonPlan,
     names: Mapping[str, str],
     timers: Sequence[TimerLine],
     measure: Measure,
@@ -121,7 +121,9 @@ class _Flow:
 COLUMN = (A4[0] - 2 * EDGE - GAP) / 2
 
 
-def _month_pages(result: Plan, names: Mapping[str, str], first: date, measure: Measure) -> list[list[Shape]]:
+def _month_pages(
+    result: SeasonPlan, names: Mapping[str, str], first: date, measure: Measure
+) -> list[list[Shape]]:
     """Return pages of jobs, a new page for each month."""
     coming = [job for job in result.jobs if job.on >= first]
     months = list(
@@ -138,7 +140,7 @@ def _month_pages(result: Plan, names: Mapping[str, str], first: date, measure: M
 
 
 def _month(
-    result: Plan, names: Mapping[str, str], jobs: Sequence[Job], month: str, measure: Measure
+    result: SeasonPlan, names: Mapping[str, str], jobs: Sequence[Job], month: str, measure: Measure
 ) -> list[list[Shape]]:
     def top_of(page: int) -> list[Shape]:
         return [
@@ -206,7 +208,7 @@ def _said(job: Job, names: Mapping[str, str]) -> str:
 
 
 def _timer_pages(
-    result: Plan, timers: Sequence[TimerLine], measure: Measure, dangers: Sequence[str]
+    result: SeasonPlan, timers: Sequence[TimerLine], measure: Measure, dangers: Sequence[str]
 ) -> list[list[Shape]]:
     """Return the timer cards, two a page, with the cautions below; one a page where there are dangers."""
     cards = 1 if dangers else CARDS_A_PAGE
@@ -261,7 +263,9 @@ def _card(zone: str, lines: Sequence[TimerLine], top: float, measure: Measure) -
     return shapes
 
 
-def _label_pages(result: Plan, names: Mapping[str, str], first: date, measure: Measure) -> list[list[Shape]]:
+def _label_pages(
+    result: SeasonPlan, names: Mapping[str, str], first: date, measure: Measure
+) -> list[list[Shape]]:
     """Return labels to cut out for what is sown within some weeks, in the order of sowing."""
     end = first + timedelta(days=LABEL_DAYS)
     soon = sorted(
@@ -362,8 +366,8 @@ def _fitted(said: str, size: float, room: float, most: int, measure: Measure) ->
     return lines or [""]
 
 
-def _words(x: float, y: float, said: str, size: float, *, bold: bool = False, side: str = "left") -> Words:
-    return Words(x, y, said, size, side=side, colour=BLACK, bold=bold)  # type: ignore[arg-type]
+def _words(x: float, y: float, said: str, size: float, *, bold: bool = False, side: str = "left") -> TextLine:
+    return TextLine(x, y, said, size, side=side, colour=BLACK, bold=bold)  # type: ignore[arg-type]
 
 
 def _frame(box: Box, line_pt: float) -> Boxes:

@@ -56,7 +56,7 @@ _MONTH = re.compile(r"\d{4}-\d\d")
 
 
 @dataclass(frozen=True)
-class Difference:
+class ChangedValue:
     """One value that is not the same: where, what it was and what it is (None: not there).
 
     ``about`` names what the items on the way to it are about, ``keys`` are the keys on the way and
@@ -80,7 +80,7 @@ class Difference:
         return {"key": self.key, "before": self.before, "after": self.after}
 
 
-def differences(before: Json, after: Json) -> list[Difference]:
+def differences(before: Json, after: Json) -> list[ChangedValue]:
     """Return every value that differs between two forms, what matters most first.
 
     Parameters
@@ -91,7 +91,7 @@ def differences(before: Json, after: Json) -> list[Difference]:
     return sorted(_walk((), (), tidy(before), tidy(after), ""), key=_rank)
 
 
-def _rank(difference: Difference) -> int:
+def _rank(difference: ChangedValue) -> int:
     if any(key in DETAILS or key.removesuffix("[]") in DETAILS for key in difference.keys):
         return 3
     if difference.keys[-1] in HEADLINES:
@@ -101,7 +101,7 @@ def _rank(difference: Difference) -> int:
 
 def _walk(
     about: tuple[str, ...], keys: tuple[str, ...], before: Any, after: Any, unit: str
-) -> Iterator[Difference]:
+) -> Iterator[ChangedValue]:
     if isinstance(before, dict) and isinstance(after, dict):
         unit = after.get("unit") or before.get("unit") or unit
         for key in dict.fromkeys((*after, *before)):
@@ -116,7 +116,7 @@ def _walk(
             way = (*keys[:-1], f"{key}[]")
             yield from _walk((*about, name), way, was.get(name), now.get(name), unit)
     elif before != after:
-        yield Difference(about, keys, before, after, unit)
+        yield ChangedValue(about, keys, before, after, unit)
 
 
 def _empty(other: Any) -> Any:
@@ -144,7 +144,7 @@ def _by_name(items: Sequence[Json], key: str) -> dict[str, Json]:
 
 
 def tried(
-    changes: Sequence[Change], found: Sequence[Difference], names: Mapping[str, str], currency: str | None
+    changes: Sequence[Change], found: Sequence[ChangedValue], names: Mapping[str, str], currency: str | None
 ) -> str:
     """Return what is tried and a table of the figures that change by it.
 
@@ -185,7 +185,7 @@ def _change(change: Change) -> str:
     return f"{change.key} left out{f', {change.because} stands for it' if change.because else ''} ({file})"
 
 
-def _label(difference: Difference, names: Mapping[str, str], currency: str | None) -> str:
+def _label(difference: ChangedValue, names: Mapping[str, str], currency: str | None) -> str:
     about = ": ".join(", ".join(_name(part, names) for part in item.split(", ")) for item in difference.about)
     last_item = max((place for place, key in enumerate(difference.keys) if key.endswith("[]")), default=-1)
     inner = [*difference.keys[last_item + 1 :]]
@@ -215,7 +215,7 @@ def _words(key: str, currency: str | None) -> str:
     return f"{words} {UNITS[unit]}" if unit else words
 
 
-def _said(value: Any, difference: Difference) -> str:
+def _said(value: Any, difference: ChangedValue) -> str:
     """Return a value as a person reads it."""
     match value:
         case None:
@@ -235,7 +235,7 @@ def _said(value: Any, difference: Difference) -> str:
     return str(value)
 
 
-def _number(value: float, difference: Difference) -> str:
+def _number(value: float, difference: ChangedValue) -> str:
     key = "_".join(difference.keys)
     if "cost" in key:
         return text.money(value)
@@ -252,7 +252,7 @@ def _number(value: float, difference: Difference) -> str:
     return text.grams(value) if "_g_" in key else text.plain(value, 1)
 
 
-def _item(item: Json, difference: Difference) -> str:
+def _item(item: Json, difference: ChangedValue) -> str:
     """Return an item that only one form has: its first number, else that it is there."""
     key = _first_number(item)
     if not key:

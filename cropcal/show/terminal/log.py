@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from cropcal.records.batch_history import Story
+from cropcal.records.batch_history import BatchHistory
 from cropcal.records.journal import Entry
 from cropcal.show import text
 from cropcal.show.wording import crop_name, sites
@@ -62,7 +62,7 @@ def exact(value: float, unit: str) -> str:
 
 
 def noted(
-    entry: Entry, before: Story | None, after: Story | None, names: Mapping[str, str], undo: str
+    entry: Entry, before: BatchHistory | None, after: BatchHistory | None, names: Mapping[str, str], undo: str
 ) -> str:
     """Return what was noted and what it means, and how to take it back.
 
@@ -84,7 +84,7 @@ def noted(
     return f"{first}\nWrong? {undo}\n"
 
 
-def meaning(entry: Entry, before: Story, after: Story) -> str:
+def meaning(entry: Entry, before: BatchHistory, after: BatchHistory) -> str:
     """Return what an event means for its batch."""
     match entry.event:
         case "sown":
@@ -115,7 +115,7 @@ def _late(late_d: int) -> str:
     return f"{days} {'later' if late_d > 0 else 'earlier'} than planned"
 
 
-def _harvest(before: Story, after: Story, unit: str) -> str:
+def _harvest(before: BatchHistory, after: BatchHistory, unit: str) -> str:
     if unit == "heads":
         if before.left is None or after.left is None:
             return f"{exact(after.harvested, 'heads')} so far"
@@ -144,14 +144,14 @@ def last(
     return text.table(("day", "what happened", "id"), rows, "lwk") + "\n"
 
 
-def candidates(found: Sequence[Story]) -> str:
+def candidates(found: Sequence[BatchHistory]) -> str:
     """Return batches to choose from: "0106a (long box, sown 6 Jan, 4 sites)"."""
     shown = ", ".join(_candidate(one) for one in found[:MOST_CANDIDATES])
     more = len(found) - MOST_CANDIDATES
     return f"{shown} and {more} more" if more > 0 else shown
 
 
-def _candidate(one: Story) -> str:
+def _candidate(one: BatchHistory) -> str:
     day = text.span(one.sown_on, one.sown_on)
     facts = [text.clean(one.bed)] if one.bed else []
     facts += [f"{'sown' if one.sown == 'noted' else 'to be sown'} {day}"] if one.sown != "unknown" else []

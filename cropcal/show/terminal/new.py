@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from cropcal.records.plan import BedLight, Narrowing, Plan
+from cropcal.records.plan import BedLight, Narrowing, SeasonPlan
 from cropcal.show import text
 from cropcal.show.terminal.plan import headline
 from cropcal.show.wording import (
@@ -16,7 +16,7 @@ FULL_MONTH_DAYS = 30.0
 
 
 def first(
-    result: Plan,
+    result: SeasonPlan,
     names: Mapping[str, str],
     guessed: Sequence[str],
     unsure: tuple[BedLight, tuple[Narrowing, ...]] | None,
@@ -51,7 +51,7 @@ def first(
     )
 
 
-def _first(result: Plan, names: Mapping[str, str]) -> list[str]:
+def _first(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
     soonest: dict[str, str] = {}
     for batch in sorted(result.batches, key=lambda batch: (batch.ready_from, batch.id)):
         likely = text.span(batch.ready_from_low_80, batch.ready_from_high_80)
@@ -60,7 +60,7 @@ def _first(result: Plan, names: Mapping[str, str]) -> list[str]:
     return list(soonest.values())
 
 
-def _gives(result: Plan, names: Mapping[str, str]) -> list[str]:
+def _gives(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
     return [
         f"{want_name(row.label, names)}: {text.amount(row.in_mix_per_week, row.unit)}"
         + ("" if row.wanted_per_week is None else f"; wanted {text.amount(row.wanted_per_week, row.unit)}")
@@ -68,7 +68,7 @@ def _gives(result: Plan, names: Mapping[str, str]) -> list[str]:
     ]
 
 
-def _lamp(result: Plan) -> list[str]:
+def _lamp(result: SeasonPlan) -> list[str]:
     hours = {light.zone: lamp_hours(light) for light in result.lights}
     lines = [f"{zone}: {value} a day" for zone, value in hours.items()]
     days = result.weeks * 7

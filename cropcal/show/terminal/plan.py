@@ -7,12 +7,12 @@ from datetime import date, timedelta
 from cropcal.records.plan import (
     Batch,
     Outcome,
-    Plan,
+    SeasonPlan,
     SeedOrder,
     Steady,
     Supply,
 )
-from cropcal.records.replan import Again, Revision
+from cropcal.records.replan import Replan, Revision
 from cropcal.show import text
 from cropcal.show.terminal.basics import months
 from cropcal.show.terminal.light import WITH_SUN, with_sun
@@ -37,7 +37,7 @@ TAKEN_SHOWN = 5
 
 
 def plan(
-    result: Plan,
+    result: SeasonPlan,
     names: Mapping[str, str],
     folder: str = "",
     files: Sequence[str] = (),
@@ -97,7 +97,7 @@ NOTHING_CHANGED = "Nothing: everything goes on as planned."
 NOT_DONE = "Is one not done? Do it, note it, and plan again: it moves what follows."
 
 
-def _since(again: Again | None, names: Mapping[str, str]) -> str:
+def _since(again: Replan | None, names: Mapping[str, str]) -> str:
     """Return what changed since the plan before, and what nobody noted."""
     if again is None:
         return ""
@@ -180,17 +180,17 @@ def _plugs(orders: Sequence[SeedOrder], names: Mapping[str, str]) -> str:
     return f"{text.table(('planted', 'crop', 'plants'), rows, 'llr')}{left}" if rows else ""
 
 
-def _power(result: Plan) -> str:
+def _power(result: SeasonPlan) -> str:
     return months(result.bill, result.currency, period_of(result))
 
 
-def counted(result: Plan) -> list[Supply]:
+def counted(result: SeasonPlan) -> list[Supply]:
     """Return the weeks that count of wants with a number; "as much as fits" cannot fall short."""
     as_fits = {want.want for want in result.outcome.steady if want.wanted_per_week is None}
     return [row for row in result.supply if row.counted and row.wanted > 0 and row.want not in as_fits]
 
 
-def headline(result: Plan) -> str:
+def headline(result: SeasonPlan) -> str:
     """Return in a sentence whether what is wanted will be there."""
     if not result.batches:
         return NOTHING_GROWS
@@ -215,7 +215,7 @@ def nothing_grows(reasons: Sequence[str]) -> str:
     return text.section("Why, and what would help", text.bullets([*reasons, another]))
 
 
-def _harvests(result: Plan, names: Mapping[str, str]) -> str:
+def _harvests(result: SeasonPlan, names: Mapping[str, str]) -> str:
     by_crop: dict[str, list[Batch]] = {}
     for batch in sorted(result.batches, key=lambda batch: (batch.ready_from, batch.id)):
         by_crop.setdefault(batch.crop, []).append(batch)
@@ -236,7 +236,7 @@ def _harvests(result: Plan, names: Mapping[str, str]) -> str:
     return text.table(headers, rows, "llllr") if rows else ""
 
 
-def _firsts(result: Plan, names: Mapping[str, str]) -> str:
+def _firsts(result: SeasonPlan, names: Mapping[str, str]) -> str:
     """Return a line a want; weeks before its first are not counted as short."""
     end = result.start + timedelta(weeks=result.weeks)
     lines = [
@@ -248,7 +248,7 @@ def _firsts(result: Plan, names: Mapping[str, str]) -> str:
     return text.bullets(lines) if lines else ""
 
 
-def _short_weeks(result: Plan, names: Mapping[str, str]) -> str:
+def _short_weeks(result: SeasonPlan, names: Mapping[str, str]) -> str:
     short = [row for row in counted(result) if row.short > 0]
     if not short:
         return ""
@@ -341,7 +341,7 @@ def _up(share: float) -> str:
     return f"{text.plain(math.ceil(share * 100 * scale - 1e-9) / scale, decimals)} %"
 
 
-def _first_jobs(result: Plan, names: Mapping[str, str]) -> str:
+def _first_jobs(result: SeasonPlan, names: Mapping[str, str]) -> str:
     blocks = []
     first = result.again.on if result.again else result.start
     days = [(on, jobs) for on, jobs in by_day(result.jobs).items() if on >= first]

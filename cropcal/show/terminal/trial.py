@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from cropcal.records.comparison import Difference, Outcome, Trial
+from cropcal.records.comparison import BatchOutcome, Difference, Trial
 from cropcal.show import text
 from cropcal.show.wording import crop_name
 
@@ -45,7 +45,7 @@ def trial(found: Trial, names: Mapping[str, str]) -> str:
     )
 
 
-def _batch(one: Outcome, groups: tuple[str, str]) -> tuple[str, ...]:
+def _batch(one: BatchOutcome, groups: tuple[str, str]) -> tuple[str, ...]:
     numbers = (one.days_forecast, one.g, one.g_forecast)
     days, g, expected = ("-" if number is None else f"{number:.0f}" for number in numbers)
     return (

@@ -6,7 +6,7 @@ import numpy as np
 
 from cropcal.optimize.programme import Columns
 from cropcal.planning.candidates.demand import TOO_SHORT, demand
-from cropcal.planning.candidates.service_weeks import Serving
+from cropcal.planning.candidates.service_weeks import ServiceWeeks
 from cropcal.planning.candidates.work_calendar import worktime
 from cropcal.planning.planner import plan
 from cropcal.records.space import Settings, Want
@@ -32,7 +32,7 @@ FOUR_WEEKS = worktime(Settings(start=date(2027, 1, 4), weeks=4))
 def looked_at(wants, time, tables, candidates=NOTHING, growable=frozenset()):
     """Return what counts of wants with a number."""
     numbers = np.array([want.per_week or want.amount for want in wants], dtype=float)
-    return demand(Serving(wants, tables.crops, time), numbers, candidates, growable)
+    return demand(ServiceWeeks(wants, tables.crops, time), numbers, candidates, growable)
 
 
 def test_what_grows_too_slowly_for_the_plan_is_not_called_short(tables):

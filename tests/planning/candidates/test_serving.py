@@ -168,7 +168,7 @@ def test_a_nursery_out_of_use_raises_nothing(made):
 def test_no_way_holds_a_site_that_is_out_of_use(read_text, tables, closed):
     """Whatever is closed when: every way of every place leaves it alone, and every site is in one place."""
     from cropcal.planning.candidates.columns import ways
-    from cropcal.planning.candidates.service_weeks import Serving
+    from cropcal.planning.candidates.service_weeks import ServiceWeeks
     from cropcal.planning.power.bill import zone_day
     from cropcal.planning.site.bed_light import bed_lights
 
@@ -182,7 +182,7 @@ def test_no_way_holds_a_site_that_is_out_of_use(read_text, tables, closed):
     assert sorted(site for place in land.places for site in place.sites) == list(range(1, 7))
     time = worktime(space.settings)
     found = offers(space, tables, land)
-    some = ways(found, time, 1, limits=limits(found, land, Serving(space.wants, tables.crops, time)))
+    some = ways(found, time, 1, limits=limits(found, land, ServiceWeeks(space.wants, tables.crops, time)))
     for row in range(some.count):
         place = land.places[some.offers[some.offer[row]].place]
         held = np.arange(some.planted[row], some.cuts[row].max() + 1)

@@ -11,16 +11,16 @@ from hypothesis import strategies as st
 
 from cropcal.planning.candidates.columns import (
     NO_DAY,
-    Offer,
+    Option,
     columns,
     ways,
 )
 from cropcal.planning.candidates.work_calendar import worktime
 from cropcal.planning.growth.crop_growth import grow
-from cropcal.planning.site.growing_conditions import Spot
+from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.space import Settings
 
-SPOT = Spot(
+SPOT = GrowingConditions(
     bed="b", dli_mol_m2_d=13.0, sd_ln_light=0.2, photoperiod_h=16.0, air_c=21.0, air_moving=True,
     co2_enriched=False, site_area_m2=0.03,
 )  # fmt: skip
@@ -29,7 +29,7 @@ SPOT = Spot(
 def offer(tables, slug, with_nursery):
     nursery = replace(SPOT, bed="n", site_area_m2=0.002) if with_nursery else None
     grown = grow(tables.crops[slug], tables, SPOT, nursery)
-    return Offer(0, 0, 0 if with_nursery else -1, grown, 0.5, 0.125)
+    return Option(0, 0, 0 if with_nursery else -1, grown, 0.5, 0.125)
 
 
 def by_loops(one, time, clean_days):

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from cropcal.planning.growth.crop_growth import eps, grow
-from cropcal.planning.site.growing_conditions import Spot
+from cropcal.planning.site.growing_conditions import GrowingConditions
 
 
 def a_spot(**changes):
@@ -14,7 +14,7 @@ def a_spot(**changes):
         "bed": "b", "dli_mol_m2_d": 13.0, "sd_ln_light": 0.2, "photoperiod_h": 16.0, "air_c": 21.0,
         "air_moving": True, "co2_enriched": False, "site_area_m2": 0.03,
     }  # fmt: skip
-    return Spot(**(given | changes))
+    return GrowingConditions(**(given | changes))
 
 
 NURSERY = a_spot(bed="n", site_area_m2=0.002)

@@ -11,7 +11,7 @@ from cropcal.planning.growth.crop_growth import grow
 from cropcal.planning.growth.plugs import grow_plug
 from cropcal.planning.planner import plan
 from cropcal.planning.schedule.seed_orders import seed_list
-from cropcal.planning.site.growing_conditions import Spot
+from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.base import WEEKDAYS
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
@@ -58,7 +58,9 @@ def bought(read_text, tables):
 def test_an_own_plug_is_ready_when_its_seedling_would_be(tables):
     """Where own seedlings have the light of the reference harvest, buying them only shifts the days."""
     crop = tables.crops["lettuce-romaine"]
-    site = Spot("b", 13.0, 0.2, 16.0, 21.0, air_moving=True, co2_enriched=False, site_area_m2=0.03)
+    site = GrowingConditions(
+        "b", 13.0, 0.2, 16.0, 21.0, air_moving=True, co2_enriched=False, site_area_m2=0.03
+    )
     raised = replace(
         site,
         bed="n",
@@ -76,7 +78,9 @@ def test_an_own_plug_is_ready_when_its_seedling_would_be(tables):
 
 def test_older_plants_are_ready_sooner(tables):
     """A week older when bought is some days sooner to the table."""
-    site = Spot("b", 13.0, 0.2, 16.0, 21.0, air_moving=True, co2_enriched=False, site_area_m2=0.03)
+    site = GrowingConditions(
+        "b", 13.0, 0.2, 16.0, 21.0, air_moving=True, co2_enriched=False, site_area_m2=0.03
+    )
     days = [grow_plug(tables.crops["basil"], tables, site, age).ready_d[1, 0] for age in (14, 21, 28)]
     assert np.all(np.diff(days) < -1)
 

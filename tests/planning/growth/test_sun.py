@@ -16,13 +16,13 @@ from cropcal.planning.growth.crop_growth import (
     grow,
 )
 from cropcal.planning.growth.pace import UNLEARNED
-from cropcal.planning.growth.seasonal_growth import Turning, grow_from, turns
+from cropcal.planning.growth.seasonal_growth import SeasonalGrowth, grow_from, turns
 from cropcal.planning.growth.suitability import fit_through
 from cropcal.planning.history.observed_conditions import conditions
 from cropcal.planning.photoperiod.daylight_year import daylight_year
-from cropcal.planning.planner import Effort, plan
+from cropcal.planning.planner import SolveOptions, plan
 from cropcal.planning.site.growing_conditions import spot, under
-from cropcal.planning.site.sunlight import Season, sun_of
+from cropcal.planning.site.sunlight import HalfMonthSun, sun_of
 from cropcal.reading.space.read import read_space_text
 from cropcal.records.daylight import half_of, rough_spans
 
@@ -219,7 +219,7 @@ def test_light_that_does_not_change_is_as_before(sill, tables):
     """Half months all alike give what one stage gives, to the last digit that matters, ranges included."""
     space, crop = sill(), tables.crops["lettuce-butterhead"]
     place = spot(space.beds[0], space, light_of(space, tables))
-    flat = Season(12.0, 2.0, 0.2, 10.0, 14.0, 21.0)
+    flat = HalfMonthSun(12.0, 2.0, 0.2, 10.0, 14.0, 21.0)
     place = under(place, (flat,) * 24, flat)
     one = grow(crop, tables, replace(place, seasons=()), None)
     many, _ = grow_from(
@@ -252,7 +252,7 @@ def test_stages_are_those_of_the_closed_form(sill, tables):
     site = spot(space.beds[0], space, light_of(space, tables))
     nursery = replace(site, seasons=(), dli_mol_m2_d=9.0, photoperiod_h=16.0, site_area_m2=0.002)
     ends, place, half = turns([date(2027, 4, 6)], np.array([20]))
-    turning = Turning(crop, tables, (nursery, site), ends, 4.0, UNLEARNED, place, half)
+    turning = SeasonalGrowth(crop, tables, (nursery, site), ends, 4.0, UNLEARNED, place, half)
     first = Stages(crop, tables, (nursery,), np.array([[np.inf]]), 4.0, UNLEARNED)
     days = np.arange(20.0)
     assert turning.fresh_g(days, 0.0, 0.0, 0.0) == pytest.approx(first.fresh_g(days, 0.0, 0.0, 0.0))
@@ -270,7 +270,7 @@ def figures(found):
 
 def test_without_a_window_every_figure_is_as_before(sill, tables):
     """A place on Earth alone, or a window that lets nothing in, changes nothing in a plan."""
-    effort = Effort(time_limit_s=20)
+    effort = SolveOptions(time_limit_s=20)
     dark = "photoperiod_h = 14"
     nowhere = sill(zone=dark, weeks=14)
     bare = nowhere.place.model_copy(update={"latitude": None, "longitude": None, "outdoor_kwh_m2_d": None})
@@ -282,7 +282,7 @@ def test_without_a_window_every_figure_is_as_before(sill, tables):
 def test_each_batch_knows_its_own_sun(sill, tables):
     """In a sill batches sown later into spring take fewer days, as `when` says of the same sowing."""
     space = sill(zone="photoperiod_h = 10\ndaylight_share = 0.3")
-    found = plan(space, tables, Effort(time_limit_s=20))
+    found = plan(space, tables, SolveOptions(time_limit_s=20))
     days = {batch.sow_on: (batch.ready_from - batch.sow_on).days for batch in found.batches}
     first, last = min(days), max(days)
     assert days[first] - days[last] > 10
@@ -302,7 +302,7 @@ def test_a_sill_without_a_lamp_grows_in_summer_only(sill, tables):
     lampless = space.model_copy(
         update={"fixtures": (), "zones": tuple(z.model_copy(update={"lit": ()}) for z in space.zones)}
     )
-    found = plan(lampless, tables, Effort(time_limit_s=20))
+    found = plan(lampless, tables, SolveOptions(time_limit_s=20))
     sown = [batch.sow_on for batch in found.batches]
     assert sown
     assert max(sown) < date(2027, 9, 15)

@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 
 from cropcal.cli.main import app
 from cropcal.planning.history.batch_history import stories
-from cropcal.planning.history.comparison import Asked, trial
+from cropcal.planning.history.comparison import ComparisonRequest, trial
 from cropcal.planning.history.observed_conditions import conditions
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.records.journal import Entry
@@ -152,7 +152,7 @@ def compare(read_text, tables):
         events = sorted(entries, key=lambda entry: entry.on)
         told = stories(events, {}, frozenset(), tables.crops)
         found = conditions(space, lights, events)
-        return trial(tables.crops[CROP], tables, lights, told, found, asked or Asked())
+        return trial(tables.crops[CROP], tables, lights, told, found, asked or ComparisonRequest())
 
     return answer
 
@@ -166,7 +166,7 @@ def test_a_clear_difference_is_told(compare):
     heavy, light = (150, 155, 145, 152), (100, 103, 97, 101)
     entries = [one for n, g in enumerate(heavy) for one in batch(n, "window tub", 45, g)]
     entries += [one for n, g in enumerate(light) for one in batch(n, "wall tub", 45, g)]
-    found = compare(entries, Asked(beds=("wall tub", "window tub")))
+    found = compare(entries, ComparisonRequest(beds=("wall tub", "window tub")))
     weight = row(found, "weight")
     expected = np.exp(np.mean(np.log(heavy)) - np.mean(np.log(light)))
     assert weight.difference == pytest.approx(expected)
@@ -210,10 +210,10 @@ def test_before_and_since_a_day(compare):
     """Sowings from a day on are the second group, in all beds or in one."""
     entries = [e for n in range(6) for e in batch(n, "wall tub", 50 if n < 3 else 44, 120 + n)]
     since = FIRST + timedelta(days=27)
-    found = compare(entries, Asked(since=since))
+    found = compare(entries, ComparisonRequest(since=since))
     assert found.groups == ("before 31 Jan 27", "from 31 Jan 27")
     assert row(found, "days").difference == pytest.approx(-6)
-    assert "nothing to compare" in compare(entries, Asked(since=FIRST))
+    assert "nothing to compare" in compare(entries, ComparisonRequest(since=FIRST))
 
 
 def test_what_is_missing_is_said(compare):

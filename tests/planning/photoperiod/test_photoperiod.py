@@ -14,7 +14,7 @@ from cropcal.planning.photoperiod.advice import advice
 from cropcal.planning.photoperiod.fill_hours import case_of, settled
 from cropcal.planning.photoperiod.requirements import needs
 from cropcal.planning.photoperiod.settings import (
-    Air,
+    QuarterHourAir,
     best,
     grid,
     judge,
@@ -203,11 +203,11 @@ def test_heat_forbids_noon(read_text, tables):
     zone = space.zones[0]
     wanted = needs(space, tables, bed_lights(space, tables), zone)
     off = np.where((np.arange(96) >= 44) & (np.arange(96) < 68), 27.0, 16.0)
-    on = grid(zone, np.ones(1), quarter_prices(space)[True], Air(off + 8, off))
+    on = grid(zone, np.ones(1), quarter_prices(space)[True], QuarterHourAir(off + 8, off))
     judged = judge(wanted, on)
     _, timer = best(judged, offered(on) & (on.lit_h == 12))
     assert on.timers.stretches_min(timer) == ((17 * 60, 5 * 60),)
-    cool = judge(wanted, grid(zone, np.ones(1), quarter_prices(space)[True], Air(off + 6, off)))
+    cool = judge(wanted, grid(zone, np.ones(1), quarter_prices(space)[True], QuarterHourAir(off + 6, off)))
     _, timer = best(cool, offered(cool.on) & (cool.on.lit_h == 12))
     assert cool.on.timers.stretches_min(timer) == ((8 * 60, 20 * 60),)
 

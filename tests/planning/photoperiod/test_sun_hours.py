@@ -24,7 +24,7 @@ from cropcal.reading.space.read import read_space_text
 from cropcal.science import timing
 from cropcal.show.page import light as page_light
 from cropcal.show.pictures import daylight as daylight_drawing
-from cropcal.show.pictures.shapes import Boxes, Words
+from cropcal.show.pictures.shapes import Boxes, TextLine
 from cropcal.show.terminal import photoperiod as hours_screen
 
 # ---- the command
@@ -102,7 +102,7 @@ def test_the_picture_lies_on_its_page(sill, tables, latitude):
             assert np.all((boxes[:, :2] >= 0) & (boxes[:, :2] <= drawn.width))
             assert np.all((boxes[:, 2:] >= 0) & (boxes[:, 2:] <= drawn.height))
             assert np.all(boxes[:, 2] <= boxes[:, 3] + 1e-9)
-        if isinstance(shape, Words):
+        if isinstance(shape, TextLine):
             assert 0 <= shape.y <= drawn.height
     faces = {shape.faces for shape in drawn.shapes if isinstance(shape, Boxes)}
     assert {daylight_drawing.SUN, daylight_drawing.LAMP} <= faces
@@ -114,7 +114,7 @@ def test_names_beside_six_crops_fit_on_the_picture(sill, tables):
     six = ["lettuce-butterhead", "basil", "parsley", "lettuce-romaine", "dill", "cilantro"]
     wants = tuple(space.wants[0].model_copy(update={"crops": (slug,)}) for slug in six)
     drawn = daylight_drawing.drawing(daylight_year(space.model_copy(update={"wants": wants}), tables))
-    beside = [one for one in drawn.shapes if isinstance(one, Words) and one.x > daylight_drawing.RIGHT]
+    beside = [one for one in drawn.shapes if isinstance(one, TextLine) and one.x > daylight_drawing.RIGHT]
     assert any(one.text == "4 Romaine lettuce" for one in beside)
     for one in beside:
         assert one.x + 0.065 * daylight_drawing.NAME_LETTERS <= drawn.width

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from stairwell import BASIL, NURSERY, START, days, noted, text
 
-from cropcal.planning.candidates.work_calendar import Worktime
+from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.planner import plan
 from cropcal.planning.replan.consumed import after_meals, reserves
@@ -315,7 +315,7 @@ def test_each_week_that_is_over_ate_what_it_wanted():
 
 def test_what_is_kept_across_the_start_of_a_plan():
     """Five kept into the first week, two of it into the second, three of that on: what each has left."""
-    time = Worktime(date(2027, 1, 11), 3, (), ("mon",), ("mon",))
+    time = WorkCalendar(date(2027, 1, 11), 3, (), ("mon",), ("mon",))
     want = Want(crops=("basil",), per_week=5.0)
     row = {"want": 0, "label": want.label, "wanted": 5.0, "ready": 5.0, "short": 0.0, "over": 0.0}
     row |= {"unit": "g", "counted": True, "why": ""}

@@ -14,8 +14,8 @@ from cropcal.planning.growth.crop_growth import eps, grow
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.planner import plan
 from cropcal.planning.risk.lots import Cut, Lot
-from cropcal.planning.risk.simulation import DRAWS, Luck, met
-from cropcal.planning.site.growing_conditions import Spot
+from cropcal.planning.risk.simulation import DRAWS, RandomStreams, met
+from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.science import chance, growth
 from cropcal.show.data import json_forms as as_json
 from cropcal.show.data.csv_sheets import sheets
@@ -23,7 +23,7 @@ from cropcal.show.terminal.plan import plan as screen
 from cropcal.show.text import odds
 
 SURE = Pace(sd_ln_speed=0.0, sd_ln_emergence=0.0, sd_ln_light=0.0, shared_ln_speed=0.0)
-SITE = Spot(
+SITE = GrowingConditions(
     bed="crate", dli_mol_m2_d=15.0, sd_ln_light=0.25, photoperiod_h=16.0, air_c=21.0, air_moving=True,
     co2_enriched=False, site_area_m2=0.03,
 )  # fmt: skip
@@ -112,7 +112,7 @@ def test_a_week_whose_growth_is_sure_is_exactly_binomial(tables):
     over = log(grown.g_per_plant[1][0][day] / (0.75 * crop.anchor_g_per_plant))
     each = grown.stand * 0.98 * stats.norm.cdf(over / np.sqrt(np.log(1.04)))
     exact = stats.binom.sf(3, 5, each)
-    found = met([lot(grown, (day,), 5, 5)], np.array([[4.0]]), luck=Luck(batch_ln_sd=0.0))
+    found = met([lot(grown, (day,), 5, 5)], np.array([[4.0]]), luck=RandomStreams(batch_ln_sd=0.0))
     assert found[0, 0] == pytest.approx(exact, abs=three_errors(exact, DRAWS))
 
 
@@ -260,7 +260,7 @@ def test_luck_goes_by_name_and_not_by_order(tables):
     lots = [lot(grown, (day + late,), 2, 2, name=f"{late}") for late in range(3)]
     wanted = np.array([[4.0]])
     assert met(lots, wanted)[0, 0] == met(lots[::-1], wanted)[0, 0]
-    assert met(lots, wanted)[0, 0] != met(lots, wanted, luck=Luck(seed=99))[0, 0]
+    assert met(lots, wanted)[0, 0] != met(lots, wanted, luck=RandomStreams(seed=99))[0, 0]
 
 
 def test_a_cut_later_in_the_window_is_surer(tables):
@@ -288,7 +288,7 @@ def test_planned_heads_and_grams_lie_within_four_fifths_of_drawings(tables):
     """What a plan promises of a cut lies between the 10th and 90th percentile of what is drawn."""
     grown = lettuce(tables, Pace())
     day = int(np.ceil(grown.ready_d[1][0]))
-    luck = Luck()
+    luck = RandomStreams()
     drawn, middle = luck.ln_g(lot(grown, (day,), 3, 3), (day,))
     low, high = (grown.g_per_plant[row][0][day] for row in (0, 2))
     assert exp(middle) == pytest.approx(grown.g_per_plant[1][0][day])

@@ -12,11 +12,11 @@ from scipy import stats
 from cropcal.planning.growth.crop_growth import grow
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.risk.lots import Cut, Lot
-from cropcal.planning.risk.simulation import DRAWS, Luck, met
-from cropcal.planning.site.growing_conditions import Spot
+from cropcal.planning.risk.simulation import DRAWS, RandomStreams, met
+from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.science.pantry import Ready, fed
 
-SITE = Spot(
+SITE = GrowingConditions(
     bed="crate", dli_mol_m2_d=15.0, sd_ln_light=0.25, photoperiod_h=16.0, air_c=21.0, air_moving=True,
     co2_enriched=False, site_area_m2=0.03,
 )  # fmt: skip
@@ -80,7 +80,7 @@ def test_what_one_week_cuts_another_eats(tables):
     day = int(np.ceil(grown.ready_d[1][0])) + 1
     over = log(grown.g_per_plant[1][0][day] / (0.75 * grown.crop.anchor_g_per_plant))
     each = grown.stand * 0.98 * stats.norm.cdf(over / np.sqrt(np.log(1.04)))
-    wanted, luck = np.array([[2.0, 2.0]]), Luck(batch_ln_sd=0.0)
+    wanted, luck = np.array([[2.0, 2.0]]), RandomStreams(batch_ln_sd=0.0)
     for keeps, exact in ((1, stats.binom.sf(3, 5, each)), (0, 0.0)):
         lot = head_lot(grown, f"a{keeps}", (0, day), sites=5, cells=5, looks=((0, day),), keeps=keeps)
         found = met([lot], wanted, luck=luck)[0]

@@ -16,10 +16,10 @@ from cropcal.reading.crops.read import read_crop_tables
 from cropcal.reading.interview import questions as interview
 from cropcal.reading.interview.answers import is_unknown
 from cropcal.records.answers import (
-    Boxes,
-    Burning,
     Floor,
-    Lamp,
+    LampAnswer,
+    LampOnHours,
+    PotBoxes,
     Price,
 )
 from cropcal.records.plan import BedLight, Narrowing
@@ -66,11 +66,11 @@ def test_a_floor_in_many_words(text, floor):
 @pytest.mark.parametrize(
     ("text", "boxes"),
     [
-        ("2 boxes of 8 pots, 0.5 x 0.3 m", Boxes(count=2, pots=8, length_m=0.5, width_m=0.3)),
-        ("2 x 8 pots", Boxes(count=2, pots=8)),
-        ("8", Boxes(count=1, pots=8)),
-        ("one box, 12 net cups", Boxes(count=1, pots=12)),
-        ("3 trays 5 plants each 25x45cm", Boxes(count=3, pots=5, length_m=0.25, width_m=0.45)),
+        ("2 boxes of 8 pots, 0.5 x 0.3 m", PotBoxes(count=2, pots=8, length_m=0.5, width_m=0.3)),
+        ("2 x 8 pots", PotBoxes(count=2, pots=8)),
+        ("8", PotBoxes(count=1, pots=8)),
+        ("one box, 12 net cups", PotBoxes(count=1, pots=12)),
+        ("3 trays 5 plants each 25x45cm", PotBoxes(count=3, pots=5, length_m=0.25, width_m=0.45)),
     ],
 )
 def test_boxes_in_many_words(text, boxes):
@@ -81,12 +81,12 @@ def test_boxes_in_many_words(text, boxes):
 @pytest.mark.parametrize(
     ("text", "lamp"),
     [
-        ("white LED, 96 W, plug meter", Lamp(watts=96, kind="white LED", metered=True)),
-        ("100 watts", Lamp(watts=100)),
-        ("2 x 50 W LED bars, label", Lamp(watts=50, count=2, kind="white LED", metered=False)),
-        ("4 T5 tubes 24W", Lamp(watts=24, count=4, kind="fluorescent")),
-        ("red and blue LED 60 w", Lamp(watts=60, kind="red-blue LED")),
-        ("HPS 250", Lamp(watts=250, kind="HPS")),
+        ("white LED, 96 W, plug meter", LampAnswer(watts=96, kind="white LED", metered=True)),
+        ("100 watts", LampAnswer(watts=100)),
+        ("2 x 50 W LED bars, label", LampAnswer(watts=50, count=2, kind="white LED", metered=False)),
+        ("4 T5 tubes 24W", LampAnswer(watts=24, count=4, kind="fluorescent")),
+        ("red and blue LED 60 w", LampAnswer(watts=60, kind="red-blue LED")),
+        ("HPS 250", LampAnswer(watts=250, kind="HPS")),
     ],
 )
 def test_lamps_in_many_words(text, lamp):
@@ -105,12 +105,12 @@ def test_a_gap_in_many_words(text, metres):
 @pytest.mark.parametrize(
     ("text", "hours"),
     [
-        ("06:00-22:00, quiet 22-6", Burning(lit=(("06:00", "22:00"),), quiet=(("22:00", "06:00"),))),
-        ("17 to 9", Burning(lit=(("17:00", "09:00"),))),
-        ("16 h a day", Burning(photoperiod_h=16)),
-        ("14", Burning(photoperiod_h=14)),
-        ("picked, quiet 9:30 until 17", Burning(quiet=(("09:30", "17:00"),))),
-        ("5-11 and 15-23", Burning(lit=(("05:00", "11:00"), ("15:00", "23:00")))),
+        ("06:00-22:00, quiet 22-6", LampOnHours(lit=(("06:00", "22:00"),), quiet=(("22:00", "06:00"),))),
+        ("17 to 9", LampOnHours(lit=(("17:00", "09:00"),))),
+        ("16 h a day", LampOnHours(photoperiod_h=16)),
+        ("14", LampOnHours(photoperiod_h=14)),
+        ("picked, quiet 9:30 until 17", LampOnHours(quiet=(("09:30", "17:00"),))),
+        ("5-11 and 15-23", LampOnHours(lit=(("05:00", "11:00"), ("15:00", "23:00")))),
     ],
 )
 def test_hours_in_many_words(text, hours):

@@ -15,8 +15,8 @@ from cropcal.reading.space.read import read_space_with
 from cropcal.reading.space.setting import with_settings
 from cropcal.reading.space.setting_key import understood
 from cropcal.reading.space.setting_value import NoValueError, read_value
-from cropcal.reading.text.key_types import Kind
-from cropcal.reading.text.source import Source
+from cropcal.reading.text.key_types import KeyType
+from cropcal.reading.text.source import SourceText
 from cropcal.reading.text.toml_locations import find_spots
 
 TODAY = date(2026, 12, 1)
@@ -109,8 +109,8 @@ per_week = 1
 """
 
 
-def source_of(text: str) -> Source:
-    return Source("space.toml", find_spots(text), tomllib.loads(text))
+def source_of(text: str) -> SourceText:
+    return SourceText("space.toml", find_spots(text), tomllib.loads(text))
 
 
 @pytest.fixture
@@ -199,7 +199,7 @@ def test_a_table_goes_by_name_number_or_alone(option, path):
 )
 def test_values_as_shells_leave_them(text, sort, value):
     """A TOML value, or the same without its quotes; nothing, or none, takes the key out."""
-    got, toml = read_value(text, Kind(sort))
+    got, toml = read_value(text, KeyType(sort))
     assert got == value
     assert type(got) is type(value)
     if value is not None:
@@ -209,14 +209,14 @@ def test_values_as_shells_leave_them(text, sort, value):
 def test_open_brackets_are_no_value():
     """Half a list is neither a list nor a word."""
     with pytest.raises(NoValueError, match="09:00"):
-        read_value("[[17:00, 09:00]", Kind("list"))
+        read_value("[[17:00, 09:00]", KeyType("list"))
 
 
 @given(st.one_of(st.integers(-(10**6), 10**6), st.floats(-1e6, 1e6)))
 @settings(deadline=None)
 def test_numbers_come_back(number):
     """Whatever number is typed is the number that is tried."""
-    assert read_value(f"{number!r}", Kind("number"))[0] == number
+    assert read_value(f"{number!r}", KeyType("number"))[0] == number
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,7 @@ from cropcal.show import text
 from cropcal.show.data import json_forms as as_json
 from cropcal.show.pictures import photoperiod as hours_drawing
 from cropcal.show.pictures.render import hours_png
-from cropcal.show.pictures.shapes import Boxes, Strokes, Words
+from cropcal.show.pictures.shapes import Boxes, Strokes, TextLine
 from cropcal.show.terminal import photoperiod as hours_screen
 
 
@@ -163,7 +163,7 @@ def test_the_picture_shades_what_harms_and_marks_the_pick():
         if line[0][0] == line[1][0]
     }
     assert {round(x(12.5), 6), round(x(16), 6)} <= upright
-    words = [shape.text for shape in drawn.shapes if isinstance(shape, Words)]
+    words = [shape.text for shape in drawn.shapes if isinstance(shape, TextLine)]
     assert {"pick", "now", "bolts", "grows well", "limit not known", "6.25"} <= set(words)
 
 
@@ -172,7 +172,7 @@ def test_a_long_name_of_a_zone_leaves_room_for_its_hours():
     words = [
         shape.text
         for shape in hours_drawing.drawing(an_advice("porch " * 13)).shapes
-        if isinstance(shape, Words)
+        if isinstance(shape, TextLine)
     ]
     assert any(said.endswith("…: 12.5 h a day, 20:00-08:30") for said in words)
 
@@ -180,7 +180,7 @@ def test_a_long_name_of_a_zone_leaves_room_for_its_hours():
 def test_the_cost_of_a_short_day_stays_inside_the_curve():
     """A pick of 4 h stands at the left edge: its cost is written to its right."""
     shapes = hours_drawing.drawing(an_advice(pick=a_choice(4.0), now=None)).shapes
-    cost = next(shape for shape in shapes if isinstance(shape, Words) and shape.text == "2.00")
+    cost = next(shape for shape in shapes if isinstance(shape, TextLine) and shape.text == "2.00")
     assert cost.side == "left"
 
 
@@ -193,7 +193,7 @@ def test_nothing_in_the_picture_leaves_the_page(place):
             for left, right, top, bottom in shape.boxes:
                 assert 0 <= left < right <= drawn.width
                 assert 0 <= top < bottom <= drawn.height
-        if isinstance(shape, Words):
+        if isinstance(shape, TextLine):
             assert 0 <= shape.x <= drawn.width
             assert 0 <= shape.y <= drawn.height
     assert hours_png(an_advice(place=place)).startswith(b"\x89PNG")

@@ -22,7 +22,7 @@ from cropcal.show.pictures import light_map as light_drawing
 from cropcal.show.pictures import render as picture
 from cropcal.show.pictures.light_map_beds import meet
 from cropcal.show.pictures.light_map_layout import light_map
-from cropcal.show.pictures.shapes import Boxes, Strokes, Words
+from cropcal.show.pictures.shapes import Boxes, Strokes, TextLine
 
 
 def bed(name, rows, columns, place=None, *, kind="sites", alike="", low=80.0, high=320.0):
@@ -106,7 +106,7 @@ def laid_out(name):
 
 
 def words_of(name):
-    return [shape for shape in light_drawing.drawing(laid_out(name)).shapes if isinstance(shape, Words)]
+    return [shape for shape in light_drawing.drawing(laid_out(name)).shapes if isinstance(shape, TextLine)]
 
 
 def box_of(word):
@@ -120,7 +120,7 @@ def box_of(word):
 def test_no_text_lies_on_another_or_leaves_the_picture(name):
     """The outlines of all texts, as drawn, are apart and within the page."""
     drawing = light_drawing.drawing(laid_out(name))
-    boxes = [(word.text, box_of(word)) for word in drawing.shapes if isinstance(word, Words)]
+    boxes = [(word.text, box_of(word)) for word in drawing.shapes if isinstance(word, TextLine)]
     for said, (left, right, top, bottom) in boxes:
         assert 0 <= left < right <= drawing.width, said
         assert 0 <= top < bottom <= drawing.height, said

@@ -19,7 +19,7 @@ from cropcal.show.pictures import (
     shapes,
 )
 from cropcal.show.pictures.calendar_layout import chart
-from cropcal.show.pictures.shapes import Marks, Words
+from cropcal.show.pictures.shapes import Marks, TextLine
 
 
 def size_of(png):
@@ -64,7 +64,7 @@ def test_nothing_overlaps_and_nothing_leaves_the_picture(show_plans, sites, week
         assert 0 < bar.left < bar.right <= layout.width
         assert 0 < bar.top < bar.bottom < layout.height
     for shape in calendar_drawing.drawing(layout).shapes:
-        if isinstance(shape, Words):
+        if isinstance(shape, TextLine):
             assert 0 <= shape.x <= layout.width
             assert 0 <= shape.y <= layout.height
 
@@ -177,25 +177,25 @@ def test_odd_names_raise_no_warning(small_plan):
 def test_an_empty_plan_says_so(show_plans, names):
     """A picture of nothing is still a picture, with the reason on it."""
     layout = calendar_drawing.drawing(chart(show_plans.empty_plan(), names))
-    assert any(isinstance(shape, Words) and "Nothing to sow" in shape.text for shape in layout.shapes)
+    assert any(isinstance(shape, TextLine) and "Nothing to sow" in shape.text for shape in layout.shapes)
     size_of(picture.calendar_png(show_plans.empty_plan(), names))
 
 
 def test_the_bill_picture_has_a_bar_a_month(small_plan, show_plans):
     """March 47 kWh and 20.82, April 37 kWh and 16.60, added by hand; no power, no bars."""
-    said = [shape.text for shape in bill_drawing.drawing(small_plan).shapes if isinstance(shape, Words)]
+    said = [shape.text for shape in bill_drawing.drawing(small_plan).shapes if isinstance(shape, TextLine)]
     assert "47 kWh, 20.82 EUR" in said
     assert "37 kWh, 16.60 EUR" in said
     assert "84 kWh, 37.42 EUR" in said
     assert "lamp" in said
     second = small_plan.bill[0].model_copy(update={"zone": "other shelf"})
     two_zones = small_plan.model_copy(update={"bill": (*small_plan.bill, second)})
-    words = [shape.text for shape in bill_drawing.drawing(two_zones).shapes if isinstance(shape, Words)]
+    words = [shape.text for shape in bill_drawing.drawing(two_zones).shapes if isinstance(shape, TextLine)]
     assert {"lamp, shelf", "lamp, other shelf", "air stone"} <= {*words}
     assert size_of(picture.bill_png(small_plan))[0] == 1020
     said = [
         shape.text
         for shape in bill_drawing.drawing(show_plans.empty_plan()).shapes
-        if isinstance(shape, Words)
+        if isinstance(shape, TextLine)
     ]
     assert "Nothing here draws power" in said

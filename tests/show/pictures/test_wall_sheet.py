@@ -9,7 +9,7 @@ import pytest
 from cropcal.records.hours import TimerLine
 from cropcal.show.pictures import render as picture
 from cropcal.show.pictures import wall_sheet
-from cropcal.show.pictures.shapes import Boxes, Words
+from cropcal.show.pictures.shapes import Boxes, TextLine
 
 ODD = {
     "crop-1": "🥬 白菜",
@@ -32,7 +32,7 @@ def laid_out(plan, names, timers=TIMERS):
 
 
 def words_of(page):
-    return [shape for shape in page.shapes if isinstance(shape, Words)]
+    return [shape for shape in page.shapes if isinstance(shape, TextLine)]
 
 
 def said_on(pages):
@@ -85,10 +85,10 @@ def test_months_that_lie_far_ahead_are_left_out(show_plans):
 
 def test_a_plan_made_again_is_printed_from_its_day(small_plan, names):
     """What is past needs no box."""
-    from cropcal.records.replan import Again
+    from cropcal.records.replan import Replan
 
     on = date(2027, 4, 1)
-    plan = small_plan.model_copy(update={"again": Again(on=on, compared=True, revisions=(), taken_done=())})
+    plan = small_plan.model_copy(update={"again": Replan(on=on, compared=True, revisions=(), taken_done=())})
     left = [job for job in plan.jobs if job.on >= on]
     assert sum(len(ticks_of(page)) for page in laid_out(plan, names)) == len(left)
 

@@ -16,7 +16,7 @@ from cropcal.planning.growth.cautions import (
 from cropcal.planning.growth.crop_growth import (
     LAST_DAY,
     Array,
-    Grown,
+    GrowthTable,
     followed,
     grow,
     plants_per_site,
@@ -28,8 +28,8 @@ from cropcal.planning.history.calibration import stages_of
 from cropcal.planning.history.observed_conditions import Conditions, conditions
 from cropcal.planning.history.past_settings import settings_before
 from cropcal.planning.site.air import room_notes
-from cropcal.planning.site.growing_conditions import Spot, spot
-from cropcal.records.batch_history import Story
+from cropcal.planning.site.growing_conditions import GrowingConditions, spot
+from cropcal.records.batch_history import BatchHistory
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.daylight import HALVES, half_of
 from cropcal.records.plan import (
@@ -130,16 +130,16 @@ def _recorded(found: Conditions | None, bed: Bed) -> tuple[Assumption, ...]:
 def _from_day(
     crop: Crop,
     tables: CropTables,
-    place: Spot,
-    raised: Spot | None,
+    place: GrowingConditions,
+    raised: GrowingConditions | None,
     pace: Pace,
     sown: date,
     found: Conditions | None,
-) -> Grown | None:
+) -> GrowthTable | None:
     """Return how a sowing of that day does; where the sun comes in it goes through the seasons."""
     if found is not None and crop.kind != "shoots":
         moves = sown + timedelta(days=crop.nursery_d if raised else 0)
-        story = Story(
+        story = BatchHistory(
             batch="", crop=crop.slug, bed=place.bed, nursery=raised.bed if raised else None, sown_on=sown,
             moved_on=moves if raised else None,
         )  # fmt: skip
@@ -153,7 +153,7 @@ def _from_day(
     return grow_from(crop, tables, place, raised, pace, [sown], ages, for_itself=True)[0]
 
 
-def _light_from(place: Spot, sown: date) -> float:
+def _light_from(place: GrowingConditions, sown: date) -> float:
     """Return the light of a day in the time after a sowing, as far as it is followed."""
     if not place.seasons:
         return place.dli_mol_m2_d
@@ -168,7 +168,7 @@ def _halves_from(sown: date, days: float) -> npt.NDArray[np.bool_]:
     return asked
 
 
-def _grams(grown: Grown, day: float) -> Range80:
+def _grams(grown: GrowthTable, day: float) -> Range80:
     """Return fresh g per plant on a day after sowing."""
     low, middle, high = (
         float(np.interp(day, np.arange(LAST_DAY + 1), grown.g_per_plant[row, 0])) for row in range(3)
@@ -186,7 +186,7 @@ def _days(sown: date, days: Array) -> Days80:
     )
 
 
-def _cuts(grown: Grown, sown: date) -> tuple[CutForecast, ...]:
+def _cuts(grown: GrowthTable, sown: date) -> tuple[CutForecast, ...]:
     """Return every cut; what a cut leaves standing is not counted, but for the last."""
     crop, ready = grown.crop, grown.ready_d[:, 0]
     found = []
