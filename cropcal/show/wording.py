@@ -3,8 +3,10 @@
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
-from cropcal.records.plan import BedLight, Job, SeasonPlan
+from cropcal.records.plan import BedLight, Job, SeasonPlan, Supply
 from cropcal.records.space import OWN_UNIT, Assumption
+from cropcal.records.week import Look
+from cropcal.show import text
 from cropcal.show.text import (
     amount,
     bullets,
@@ -129,3 +131,56 @@ def assumptions(items: Iterable[Assumption]) -> str:
     """Return one bullet an assumption, each only once; that a crop is counted in its own unit goes unsaid."""
     once = dict.fromkeys((item.key, item.value, item.why) for item in items if item.why != OWN_UNIT)
     return bullets(f"{key}: {value}{f' ({why})' if why else ''}" for key, value, why in once)
+
+
+def counted(result: SeasonPlan) -> list[Supply]:
+    """Return the weeks that count of wants with a number; "as much as fits" cannot fall short."""
+    as_fits = {want.want for want in result.outcome.steady if want.wanted_per_week is None}
+    return [row for row in result.supply if row.counted and row.wanted > 0 and row.want not in as_fits]
+
+
+LOGGED_AS = {"sow": "sown", "plant": "sown", "transplant": "transplanted", "cut": "harvested"}
+"""Jobs that the journal takes, and what they are called there."""
+
+
+OF_PRACTICE = {"leggy": "common practice"}
+
+
+def logged(job: Job) -> str:
+    """Return what to type after ``cropcal log`` once a job is done; "" if the journal does not take it."""
+    if job.job not in LOGGED_AS or not job.batch:
+        return ""
+    amount = "" if job.job != "cut" or job.amount is None else f" {text.amount(job.amount, job.unit)}"
+    return f"{LOGGED_AS[job.job]} {text.clean(job.batch)}{amount}"
+
+
+def look(one: Look, names: Mapping[str, str]) -> str:
+    """Return one thing to look at, with the numbers that say so."""
+    crop, ids = crop_name(one.crop, names), " ".join(one.batches)
+    source = one.source or OF_PRACTICE.get(one.what, "")
+    marked = f" ({source})" if source else ""
+    found, limit = text.plain(one.found or 0.0, 1), text.plain(one.limit or 0.0, 1)
+    where = f"{crop} in {one.bed}"
+    match one.what:
+        case "up":
+            return f"{ids} {crop}: up by {text.day(one.on) if one.on else '-'}? Count them"
+        case "ready":
+            between = f", likely {text.span(one.low_80, one.high_80)}" if one.low_80 and one.high_80 else ""
+            return f"{ids} {crop}: ready about {text.day(one.on) if one.on else '-'}{between}"
+        case "order":
+            weight = text.amount(one.found or 0.0, "g")
+            return f"Order seed by {text.day(one.on) if one.on else '-'}: {crop}, about {weight}"
+        case "order plants":
+            return f"Order plants by {text.day(one.on) if one.on else '-'}: {crop}, {found}"
+        case "bolting":
+            return f"{where}: stems shooting up, it bolts above {limit} h of light and has {found}{marked}"
+        case "heat":
+            return (
+                f"{where}: bolting and bitter leaves, air of {found} C, quality falls above {limit}{marked}"
+            )
+        case "tip burn":
+            air = "still" if one.still_air else "moving"
+            return f"{where}: brown leaf tips, {found} mol a day, {limit} is the most in {air} air{marked}"
+        case "leggy":
+            sturdy = f"sturdy ones have {limit} and more{marked}"
+            return f"{one.bed}: seedlings with long thin stems, {found} mol a day, {sturdy}"

@@ -49,7 +49,8 @@ from cropcal.planning.replan.continuations import (
     shared_out,
 )
 from cropcal.planning.replan.standing import StandingBatch, StandingPlot, kept
-from cropcal.planning.risk.lots import Lot, sown_lots, standing_lots
+from cropcal.planning.replan.standing_lots import standing_lots
+from cropcal.planning.risk.lots import Lot, sown_lots
 from cropcal.planning.risk.spares import Spare, no_spare
 from cropcal.planning.schedule.batches import (
     Earlier,

@@ -11,8 +11,6 @@ from cropcal.planning.candidates.eligible import Capacity, SiteGroup
 from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.growth.crop_growth import LAST_DAY, GrowthTable, plants_per_site
-from cropcal.planning.replan.continuations import Continuation, PlotGroup
-from cropcal.planning.replan.standing import StandingPlot
 from cropcal.planning.schedule.batches import Hold
 from cropcal.records.crop import Crop
 from cropcal.records.plan import Batch
@@ -66,7 +64,7 @@ class Lot:
         return 1.0 if self.stands else 1.0 - (1.0 - self.grown.stand) ** self.seeds
 
 
-def _visits(
+def harvest_visits(
     serving: ServiceWeeks, want: int, grown: GrowthTable, sown: int, planted: int, day: int
 ) -> tuple[tuple[int, int], ...]:
     """Return (week, day after sowing) of the days on which what is cut once on a day may be cut instead.
@@ -80,7 +78,7 @@ def _visits(
     until = day + crop.window_d
     if crop.unit != "heads":  # leaves are not planned to stand beyond the window of the middle
         until = max(day, int(np.ceil(sown + grown.ready_d[1].min())) + crop.window_d)
-    found = {_week(serving, want, crop, day): day}
+    found = {week_served(serving, want, crop, day): day}
     for visit in time.harvest_days[(time.harvest_days >= first) & (time.harvest_days <= until)].tolist():
         week = int(weeks[visit])
         if week != NEVER and visit - sown <= LAST_DAY:
@@ -114,11 +112,13 @@ def sown_lots(
             sown, planted = int(found.sown[column]), int(found.planted[column])
             cuts += [
                 Cut(
-                    week=_week(serving, offer.want, crop, day),
+                    week=week_served(serving, offer.want, crop, day),
                     days=after[: number + 1],
                     sites=count,
                     amount=count * float(amount),
-                    looks=_visits(serving, offer.want, offer.grown, sown, planted, day) if once else (),
+                    looks=harvest_visits(serving, offer.want, offer.grown, sown, planted, day)
+                    if once
+                    else (),
                     stays=crop.window_d // DAYS_PER_WEEK,
                     keeps=weeks_left(serving, offer.want, crop),
                 )
@@ -126,71 +126,15 @@ def sown_lots(
             ]
         lots.append(
             Lot(
-                name=_name(batch, land.places[place], offer.want),
+                name=lot_name(batch, land.places[place], offer.want),
                 want=offer.want,
                 zone=land.places[place].bed.zone,
                 grown=offer.grown,
                 age=int(found.age[columns[0]]),
                 cells=(batch.cells or batch.sites) * sites // batch.sites,
-                seeds=_seeds(batch, crop, offer.grown),
+                seeds=seeds_per_plant(batch, crop, offer.grown),
                 cuts=tuple(cuts),
                 stands=offer.grown.plug_age_d is not None,
-            )
-        )
-    return lots
-
-
-def standing_lots(
-    parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]],
-    batches: Mapping[str, Batch],
-    land: Capacity,
-    serving: ServiceWeeks,
-    today: int,
-) -> list[Lot]:
-    """Return the lots of batches in the ground, one for each way in which plots of a group go on.
-
-    Nothing is cut before ``today``.
-    """
-    together: dict[tuple[int, int, int], list[tuple[PlotGroup, Continuation, list[StandingPlot]]]] = {}
-    for part in parts:
-        together.setdefault((id(part[0]), part[1].place, part[1].planted), []).append(part)
-    lots, time = [], serving.time
-    for mine in together.values():
-        group, first, plots = mine[0]
-        one, sown, crop = group.kept, time.day_of(group.kept.story.sown_on), first.grown.crop
-        place, batch, want = land.places[first.place], batches[one.was.id], group.want if group.wanted else -1
-        done = tuple(time.day_of(day) - sown for day in plots[0].done)
-        cuts = []
-        for _, way, rest in mine:
-            once = group.wanted and not done and len(way.cuts) == 1
-            after = (*done, *(day - sown for day in way.cuts))
-            cuts += [
-                Cut(
-                    week=_week(serving, want, crop, day) if group.wanted else NEVER,
-                    days=after[: len(done) + number + 1],
-                    sites=len(rest),
-                    amount=len(rest) * amounts[0],
-                    looks=_visits(serving, want, first.grown, sown, max(way.planted, today - 1), day)
-                    if once
-                    else (),
-                    stays=crop.window_d // DAYS_PER_WEEK,
-                    keeps=weeks_left(serving, want, crop) if group.wanted else 0,
-                )
-                for number, (day, amounts) in enumerate(zip(way.cuts, way.amounts, strict=True))
-            ]
-        sites = sum(len(rest) for _, _, rest in mine)
-        spare = max(batch.cells - batch.sites, 0) if one.waits else 0
-        lots.append(
-            Lot(
-                name=_name(batch, place, want) + (f" {done}" if done else ""),
-                want=want,
-                zone=place.bed.zone,
-                grown=first.grown,
-                age=0,
-                cells=sites + round(spare * sites / max(batch.sites, 1)),
-                seeds=_seeds(batch, crop, first.grown),
-                cuts=tuple(cuts),
-                stands=one.story.emerged_on is not None or one.story.moved_on is not None,
             )
         )
     return lots
@@ -201,18 +145,18 @@ def weeks_left(serving: ServiceWeeks, want: int, crop: Crop) -> int:
     return 0 if serving.wants[want].on is not None else weeks_kept(crop)
 
 
-def _week(serving: ServiceWeeks, want: int, crop: Crop, day: int) -> int:
+def week_served(serving: ServiceWeeks, want: int, crop: Crop, day: int) -> int:
     """Return the week of its want that a cut serves, ``NEVER``: none."""
     weeks = serving.by_day(want, crop.slug)
     return int(weeks[day]) if 0 <= day < len(weeks) else NEVER
 
 
-def _name(batch: Batch, place: SiteGroup, want: int) -> str:
+def lot_name(batch: Batch, place: SiteGroup, want: int) -> str:
     """Return what a lot's own luck goes by: the same when it is planned again."""
     return f"{batch.crop} {place.label} {batch.sow_on} {batch.planted_on} {want}"
 
 
-def _seeds(batch: Batch, crop: Crop, grown: GrowthTable) -> int:
+def seeds_per_plant(batch: Batch, crop: Crop, grown: GrowthTable) -> int:
     """Return how many seeds are sown for each plant."""
     if crop.kind in ("tray", "shoots"):
         return crop.seeds_per_plant

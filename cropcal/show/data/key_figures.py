@@ -11,7 +11,7 @@ from cropcal.records.plan import (
 )
 from cropcal.show.data.json_forms import Json
 from cropcal.show.data.json_forms import bill as bill_form
-from cropcal.show.terminal.plan import counted
+from cropcal.show.wording import counted
 
 
 def bill(lines: Sequence[BillLine], costs: Sequence[UnitCost], currency: str | None) -> Json:

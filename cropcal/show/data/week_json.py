@@ -5,8 +5,7 @@ from collections.abc import Callable, Mapping
 from cropcal.records.plan import Job
 from cropcal.records.week import Look, Week
 from cropcal.show.data.json_forms import Json, job_form
-from cropcal.show.terminal.week import logged, look
-from cropcal.show.wording import week_of
+from cropcal.show.wording import logged, look, week_of
 
 
 def week(found: Week, names: Mapping[str, str], command: Callable[[str], str]) -> Json:

@@ -10,7 +10,6 @@ from cropcal.records.plan import (
     SeasonPlan,
     SeedOrder,
     Steady,
-    Supply,
 )
 from cropcal.records.replan import Replan, Revision
 from cropcal.show import text
@@ -21,6 +20,7 @@ from cropcal.show.terminal.service_level import service, sure
 from cropcal.show.wording import (
     assumptions,
     by_day,
+    counted,
     crop_name,
     line,
     period_of,
@@ -182,12 +182,6 @@ def _plugs(orders: Sequence[SeedOrder], names: Mapping[str, str]) -> str:
 
 def _power(result: SeasonPlan) -> str:
     return months(result.bill, result.currency, period_of(result))
-
-
-def counted(result: SeasonPlan) -> list[Supply]:
-    """Return the weeks that count of wants with a number; "as much as fits" cannot fall short."""
-    as_fits = {want.want for want in result.outcome.steady if want.wanted_per_week is None}
-    return [row for row in result.supply if row.counted and row.wanted > 0 and row.want not in as_fits]
 
 
 def headline(result: SeasonPlan) -> str:

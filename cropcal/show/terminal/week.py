@@ -11,6 +11,8 @@ from cropcal.show.wording import (
     crop_name,
     facts_of,
     head,
+    logged,
+    look,
     title,
     week_of,
 )
@@ -25,11 +27,8 @@ HEADINGS = {
     "sow": "Sow",
     "chore": "Chores",
 }
-LOGGED_AS = {"sow": "sown", "plant": "sown", "transplant": "transplanted", "cut": "harvested"}
-"""Jobs that the journal takes, and what they are called there."""
 LOOKS_SHOWN = 9
 TO_DO, DONE = "[ ] ", "[x] "
-OF_PRACTICE = {"leggy": "common practice"}
 
 Command = Callable[[str], str]
 """From words of ``cropcal log`` to the whole command for this space."""
@@ -92,14 +91,6 @@ def week(
 def log_words(jobs: Iterable[Job]) -> str:
     """Return what to type after ``cropcal log`` for the first job that the journal takes; "" if none does."""
     return next((words for job in jobs if (words := logged(job))), "")
-
-
-def logged(job: Job) -> str:
-    """Return what to type after ``cropcal log`` once a job is done; "" if the journal does not take it."""
-    if job.job not in LOGGED_AS or not job.batch:
-        return ""
-    amount = "" if job.job != "cut" or job.amount is None else f" {text.amount(job.amount, job.unit)}"
-    return f"{LOGGED_AS[job.job]} {text.clean(job.batch)}{amount}"
 
 
 def _group(
@@ -168,35 +159,3 @@ def _looks(looks: Sequence[Look], names: Mapping[str, str], width: int) -> list[
     shown = [text.wrap(look(one, names), width, "- ", "  ") for one in looks[:LOOKS_SHOWN]]
     more = len(looks) - LOOKS_SHOWN
     return [*shown, *([f"and {more} more: --json has them all"] if more > 0 else [])]
-
-
-def look(one: Look, names: Mapping[str, str]) -> str:
-    """Return one thing to look at, with the numbers that say so."""
-    crop, ids = crop_name(one.crop, names), " ".join(one.batches)
-    source = one.source or OF_PRACTICE.get(one.what, "")
-    marked = f" ({source})" if source else ""
-    found, limit = text.plain(one.found or 0.0, 1), text.plain(one.limit or 0.0, 1)
-    where = f"{crop} in {one.bed}"
-    match one.what:
-        case "up":
-            return f"{ids} {crop}: up by {text.day(one.on) if one.on else '-'}? Count them"
-        case "ready":
-            between = f", likely {text.span(one.low_80, one.high_80)}" if one.low_80 and one.high_80 else ""
-            return f"{ids} {crop}: ready about {text.day(one.on) if one.on else '-'}{between}"
-        case "order":
-            weight = text.amount(one.found or 0.0, "g")
-            return f"Order seed by {text.day(one.on) if one.on else '-'}: {crop}, about {weight}"
-        case "order plants":
-            return f"Order plants by {text.day(one.on) if one.on else '-'}: {crop}, {found}"
-        case "bolting":
-            return f"{where}: stems shooting up, it bolts above {limit} h of light and has {found}{marked}"
-        case "heat":
-            return (
-                f"{where}: bolting and bitter leaves, air of {found} C, quality falls above {limit}{marked}"
-            )
-        case "tip burn":
-            air = "still" if one.still_air else "moving"
-            return f"{where}: brown leaf tips, {found} mol a day, {limit} is the most in {air} air{marked}"
-        case "leggy":
-            sturdy = f"sturdy ones have {limit} and more{marked}"
-            return f"{one.bed}: seedlings with long thin stems, {found} mol a day, {sturdy}"

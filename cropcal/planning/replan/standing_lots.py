@@ -1,0 +1,75 @@
+"""What of the batches in the ground is simulated: their sites, and on which days they may be cut."""
+
+from collections.abc import Mapping, Sequence
+
+from cropcal.planning.candidates.eligible import Capacity
+from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
+from cropcal.planning.replan.continuations import Continuation, PlotGroup
+from cropcal.planning.replan.standing import StandingPlot
+from cropcal.planning.risk.lots import (
+    Cut,
+    Lot,
+    harvest_visits,
+    lot_name,
+    seeds_per_plant,
+    week_served,
+    weeks_left,
+)
+from cropcal.records.plan import Batch
+
+
+def standing_lots(
+    parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]],
+    batches: Mapping[str, Batch],
+    land: Capacity,
+    serving: ServiceWeeks,
+    today: int,
+) -> list[Lot]:
+    """Return the lots of batches in the ground, one for each way in which plots of a group go on.
+
+    Nothing is cut before ``today``.
+    """
+    together: dict[tuple[int, int, int], list[tuple[PlotGroup, Continuation, list[StandingPlot]]]] = {}
+    for part in parts:
+        together.setdefault((id(part[0]), part[1].place, part[1].planted), []).append(part)
+    lots, time = [], serving.time
+    for mine in together.values():
+        group, first, plots = mine[0]
+        one, sown, crop = group.kept, time.day_of(group.kept.story.sown_on), first.grown.crop
+        place, batch, want = land.places[first.place], batches[one.was.id], group.want if group.wanted else -1
+        done = tuple(time.day_of(day) - sown for day in plots[0].done)
+        cuts = []
+        for _, way, rest in mine:
+            once = group.wanted and not done and len(way.cuts) == 1
+            after = (*done, *(day - sown for day in way.cuts))
+            cuts += [
+                Cut(
+                    week=week_served(serving, want, crop, day) if group.wanted else NEVER,
+                    days=after[: len(done) + number + 1],
+                    sites=len(rest),
+                    amount=len(rest) * amounts[0],
+                    looks=harvest_visits(serving, want, first.grown, sown, max(way.planted, today - 1), day)
+                    if once
+                    else (),
+                    stays=crop.window_d // DAYS_PER_WEEK,
+                    keeps=weeks_left(serving, want, crop) if group.wanted else 0,
+                )
+                for number, (day, amounts) in enumerate(zip(way.cuts, way.amounts, strict=True))
+            ]
+        sites = sum(len(rest) for _, _, rest in mine)
+        spare = max(batch.cells - batch.sites, 0) if one.waits else 0
+        lots.append(
+            Lot(
+                name=lot_name(batch, place, want) + (f" {done}" if done else ""),
+                want=want,
+                zone=place.bed.zone,
+                grown=first.grown,
+                age=0,
+                cells=sites + round(spare * sites / max(batch.sites, 1)),
+                seeds=seeds_per_plant(batch, crop, first.grown),
+                cuts=tuple(cuts),
+                stands=one.story.emerged_on is not None or one.story.moved_on is not None,
+            )
+        )
+    return lots
