@@ -9,7 +9,6 @@ from cropcal.optimize.bottleneck import TimeLimits, shortage
 from cropcal.optimize.fixed_interval import Habit, best_rule, eaten
 from cropcal.optimize.programme import FloatArray, IntArray, Task
 from cropcal.optimize.solve import solve
-from cropcal.planning.area_share import occupied
 from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
 from cropcal.planning.candidates.first_harvest import first_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare
@@ -24,6 +23,7 @@ from cropcal.records.outlook import (
     Course,
     CourseName,
     Full,
+    Occupied,
     OneMore,
     Outlook,
 )
@@ -232,3 +232,34 @@ def _days(space: Space) -> Iterator[tuple[str, Space]]:
                 f"{day.capitalize()} as a work day",
                 space.model_copy(update={"settings": settings.model_copy(update=more)}),
             )
+
+
+def occupied(ready: Prepared, n: IntArray) -> tuple[Occupied, ...]:
+    """Return what each want with a weekly number takes up, at what a site brings and stands in a plan.
+
+    Sites held = sites begun a day x days on the site (Little 1961, Operations Research 9:383-387, from
+    memory), which holds for every stretch that begins and ends alike. Clean days count. A want of which
+    nothing is grown is left out.
+    """
+    columns = ready.task.columns
+    brings = np.bincount(columns.supply_column, columns.supply_amount, columns.count)
+    found = []
+    for index, want in enumerate(ready.space.wants):
+        mine = np.flatnonzero((columns.want == index) & (n > 0))
+        if want.per_week is None or not len(mine):
+            continue
+        sites = int(n[mine].sum())
+        per_site = float(n[mine] @ brings[mine]) / sites
+        days = float(n[mine] @ (columns.freed - columns.planted)[mine]) / sites
+        found.append(
+            Occupied(
+                want=index,
+                label=want.label,
+                per_week=want.per_week,
+                per_site=per_site,
+                unit=want.counted_in,
+                days=days,
+                sites=want.per_week / per_site * days / DAYS_PER_WEEK,
+            )
+        )
+    return tuple(found)

@@ -13,10 +13,9 @@ from time import perf_counter, process_time
 
 import numpy as np
 
-from cropcal.optimize.dominance import undominated
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import Columns, Task, usual_cost
-from cropcal.optimize.solve import solve
+from cropcal.optimize.solve import solve, undominated
 
 TWO_DAYS, DAILY = (2, 5), tuple(range(7))
 NINE_TENTHS = -1

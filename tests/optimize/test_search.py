@@ -13,12 +13,11 @@ from cropcal.optimize.assemble import build
 from cropcal.optimize.bottleneck import TimeLimits as TimeToLook
 from cropcal.optimize.bottleneck import shortage
 from cropcal.optimize.diving import dived
-from cropcal.optimize.dominance import undominated
 from cropcal.optimize.greedy import greedy
 from cropcal.optimize.highs import Relaxed, run
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import PreviousPlan
-from cropcal.optimize.solve import solve
+from cropcal.optimize.solve import solve, undominated
 from cropcal.optimize.window_search import FIRST_NODES, Search, StoppingRule
 
 

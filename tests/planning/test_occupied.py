@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from cropcal.optimize.solve import solve
-from cropcal.planning.area_share import occupied
 from cropcal.planning.candidates.prepare import prepare
 from cropcal.planning.planner import SolveOptions, plan
+from cropcal.planning.what_if import occupied
 
 PLANS = Path(__file__).resolve().parents[1] / "spaces" / "plans"
 START, CLEAN_D = date(2027, 2, 1), 1

@@ -1,6 +1,8 @@
 """From a space to a programme: light, offers, ways, demand; everything before a plan is searched."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 
@@ -11,12 +13,12 @@ from cropcal.optimize.programme import (
     usual_cost,
 )
 from cropcal.planning.candidates.assessment import Assessment, prospect
-from cropcal.planning.candidates.by_sowing_date import by_sowing
-from cropcal.planning.candidates.canonical_order import canonical
 from cropcal.planning.candidates.columns import (
     CandidateColumns,
+    Option,
     columns,
     kinds,
+    sowings,
     ways,
 )
 from cropcal.planning.candidates.demand import Demand, demand, ramped_up
@@ -24,10 +26,14 @@ from cropcal.planning.candidates.eligible import Capacity, limits
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
 from cropcal.planning.candidates.steady_supply import SteadySupply, even_supply
 from cropcal.planning.candidates.work_calendar import WorkCalendar, worktime
-from cropcal.planning.growth.pace import Paces
+from cropcal.planning.growth.crop_growth import GrowthTable
+from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
+from cropcal.planning.growth.seasonal_growth import grow_from
 from cropcal.planning.photoperiod.fill_hours import settled
+from cropcal.planning.site.growing_conditions import GrowingConditions
+from cropcal.records.base import WEEKDAYS, Record
 from cropcal.records.crop import CropTables
-from cropcal.records.space import Space
+from cropcal.records.space import Settings, Space, Want
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,3 +97,90 @@ def _task(candidates: Columns, wanted: Demand, land: Capacity) -> Task:
         cells=land.cells,
     )
     return replace(task, cost_unit=usual_cost(task))
+
+
+def by_sowing(
+    offers: tuple[Option, ...], tables: CropTables, land: Capacity, paces: Paces | None, time: WorkCalendar
+) -> tuple[Option, ...]:
+    """Return the offers with growth for each of the plan's own sowings; those without a window as they are.
+
+    An offer none of whose sowings gets ready, or enough light, is left out.
+    """
+    found: dict[tuple[str, int, str | None], GrowthTable | None] = {}
+    made = []
+    for offer in offers:
+        grown, place = offer.grown, land.places[offer.place]
+        cradle = land.cradles.get(grown.nursery or "")
+        if (
+            grown.crop.kind == "shoots"
+            or grown.plug_age_d is not None
+            or not (place.spot.seasons or (cradle and cradle.seasons))
+        ):
+            made.append(offer)
+            continue
+        key = (grown.crop.slug, offer.place, grown.nursery)
+        if key not in found:
+            pace = (paces or {}).get((grown.crop.slug, place.bed.name), UNLEARNED)
+            found[key] = _rows(grown, tables, place.spot, cradle, pace, time)
+        rows = found[key]
+        if rows is not None:
+            made.append(replace(offer, grown=rows))
+    return tuple(made)
+
+
+def _rows(
+    grown: GrowthTable,
+    tables: CropTables,
+    site: GrowingConditions,
+    cradle: GrowingConditions | None,
+    pace: Pace,
+    time: WorkCalendar,
+) -> GrowthTable | None:
+    """Return the growth of every sowing that work days allow, one row each."""
+    sown, planted, _ = sowings(grown, time, time.days)
+    dates = [time.date_of(int(day)) for day in sown]
+    rows, good = grow_from(grown.crop, tables, site, cradle, pace, dates, planted - sown)
+    return None if rows is None else replace(rows, sown_d=sown[good], planted_d=planted[good])
+
+
+Part = TypeVar("Part", bound=Record)
+
+
+def canonical(space: Space) -> Space:
+    """Return the same space with zones, beds, wants and the rest by name, and the crops of a want too.
+
+    Ties between plans that are as good are then broken by names and days. Rates keep their order: a later one
+    overrides an earlier.
+    """
+    return space.model_copy(
+        update={
+            "zones": tuple(sorted(space.zones, key=lambda zone: zone.name)),
+            "beds": tuple(sorted(space.beds, key=lambda bed: bed.name)),
+            "fixtures": _sorted(space.fixtures),
+            "readings": _sorted(space.readings),
+            "loads": _sorted(space.loads),
+            "wants": _sorted(_want(want) for want in space.wants),
+            "chores": _sorted(space.chores),
+            "settings": _settings(space.settings),
+        }
+    )
+
+
+def _sorted(parts: Iterable[Part]) -> tuple[Part, ...]:
+    return tuple(sorted(parts, key=lambda part: part.model_dump_json()))
+
+
+def _want(want: Want) -> Want:
+    places = {
+        name: tuple(sorted(names)) for name in ("beds", "zones") if (names := getattr(want, name)) is not None
+    }
+    return want.model_copy(update={"crops": tuple(sorted(dict.fromkeys(want.crops))), **places})
+
+
+def _settings(settings: Settings) -> Settings:
+    days = {
+        name: tuple(sorted(named, key=WEEKDAYS.index))
+        for name in ("work_days", "harvest_days")
+        if (named := getattr(settings, name)) is not None
+    }
+    return settings.model_copy(update={"breaks": tuple(sorted(settings.breaks)), **days})

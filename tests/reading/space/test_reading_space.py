@@ -9,7 +9,7 @@ import pytest
 
 from cropcal.problems import Problem, Where
 from cropcal.reading.crops.read import read_crop_tables
-from cropcal.reading.space import default_air
+from cropcal.reading.space.defaults import BOARD_W_M2_K, DRIFT_M_S, HEIGHT_M
 from cropcal.reading.space.read import read_space, read_space_text
 from cropcal.reading.text.key_types import fields
 from cropcal.reading.text.suggestions import phrase
@@ -381,10 +381,10 @@ def test_what_is_taken_for_walls_errs_on_the_warm_side():
     Through an opening of height h and area A on one side go Cd / 3 x A x sqrt(g h dT / T), Cd 0.6 (Warren
     & Parkins 1984, from memory); here 2 K over 293 K. A sheet without thickness is the other end for U.
     """
-    assert pytest.approx(1 / (0.13 + 0.012 / 0.13 + 0.13), abs=0.05) == default_air.BOARD_W_M2_K
-    assert default_air.BOARD_W_M2_K < 1 / (0.13 + 0.13)
-    rises = 0.6 / 3 * (9.81 * default_air.HEIGHT_M * 2 / 293) ** 0.5
-    assert rises / 2 < default_air.DRIFT_M_S / 2 < rises
+    assert pytest.approx(1 / (0.13 + 0.012 / 0.13 + 0.13), abs=0.05) == BOARD_W_M2_K
+    assert BOARD_W_M2_K < 1 / (0.13 + 0.13)
+    rises = 0.6 / 3 * (9.81 * HEIGHT_M * 2 / 293) ** 0.5
+    assert rises / 2 < DRIFT_M_S / 2 < rises
 
 
 def test_the_floor_is_shared_by_sites(few_crops):

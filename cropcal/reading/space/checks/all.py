@@ -9,22 +9,13 @@ from typing import Any, Final
 
 from cropcal.problems import Problem
 from cropcal.reading.space.checks import (
-    air as check_air,
-)
-from cropcal.reading.space.checks import (
     beds as check_beds,
 )
 from cropcal.reading.space.checks import (
     crowding as check_crowding,
 )
 from cropcal.reading.space.checks import (
-    daylight as check_daylight,
-)
-from cropcal.reading.space.checks import (
     efficacy as check_efficacy,
-)
-from cropcal.reading.space.checks import (
-    growing as check_growing,
 )
 from cropcal.reading.space.checks import (
     hours as check_hours,
@@ -43,6 +34,15 @@ from cropcal.reading.space.checks import (
 )
 from cropcal.reading.space.checks import (
     wants as check_wants,
+)
+from cropcal.reading.space.checks.beds import beds_they_grow_in, known_crops_growing, one_age, room_for_them
+from cropcal.reading.space.checks.climate import (
+    a_clock_for_the_sun,
+    a_sun_for_the_window,
+    one_air,
+    place_near_its_clock,
+    room_beside_fan,
+    whole_position,
 )
 from cropcal.reading.space.draft import Draft, Part, sound
 from cropcal.reading.text.suggestions import did_you_mean
@@ -170,10 +170,10 @@ CHECKS: Final[tuple[Check, ...]] = (
     known_lamps,
     known_timezone,
     lists_that_say_something,
-    check_daylight.whole_position,
-    check_daylight.a_clock_for_the_sun,
-    check_daylight.a_sun_for_the_window,
-    check_daylight.place_near_its_clock,
+    whole_position,
+    a_clock_for_the_sun,
+    a_sun_for_the_window,
+    place_near_its_clock,
     check_beds.sizes_are_real,
     check_beds.sites_agree,
     check_crowding.not_too_many_sites,
@@ -196,8 +196,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_lamps.standby_below_watts,
     check_lamps.photons_for_its_watts,
     check_hours.one_day_length,
-    check_air.one_air,
-    check_air.room_beside_fan,
+    one_air,
+    room_beside_fan,
     check_hours.lit_apart,
     check_hours.some_time_not_quiet,
     check_hours.one_way_to_run,
@@ -221,10 +221,10 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_wants.within_the_plan,
     check_wants.one_way_to_want,
     check_wants.days_apart_within_the_plan,
-    check_growing.known_crops_growing,
-    check_growing.beds_they_grow_in,
-    check_growing.room_for_them,
-    check_growing.one_age,
+    known_crops_growing,
+    beds_they_grow_in,
+    room_for_them,
+    one_age,
 )
 
 
