@@ -7,7 +7,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from cropcal.reading.files.plain_file import bytes_of
-from cropcal.records.calendar_event import CalendarEvent
+from cropcal.records.written_plan import CalendarEvent
 
 _ESCAPED = re.compile(r"\\(.)")
 

@@ -1,5 +1,6 @@
 """A plan as it was written: what later commands go by."""
 
+from datetime import date, datetime
 from typing import Final
 
 from cropcal.records.base import Record
@@ -43,3 +44,19 @@ class WrittenPlan(Record):
     def is_newer(self) -> bool:
         """Return whether a newer version wrote it, so that some of it may not be understood."""
         return self.format > FORMAT
+
+
+class CalendarEvent(Record):
+    """One event of calendar.ics as written: RFC 5545 3.6.1.
+
+    ``sequence`` counts how often it was told anew, ``stamp`` when it was last. ``alarmed``: it rings.
+    """
+
+    uid: str
+    on: date
+    sequence: int
+    stamp: datetime
+    summary: str
+    description: str
+    cancelled: bool
+    alarmed: bool = False

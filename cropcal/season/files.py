@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from cropcal.reading.files.file_set import CannotWriteError, write_set
 from cropcal.reading.past_settings import FILE_NAME as SETTINGS_FILE
 from cropcal.reading.plan_json import read_plan
-from cropcal.records.calendar_event import CalendarEvent
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import BedLight, SeasonPlan, SeedOrder
 from cropcal.records.space import Held, Space
+from cropcal.records.written_plan import CalendarEvent
 from cropcal.season.load import PLAN, PREVIOUS, refuse
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import settings_json as held_json

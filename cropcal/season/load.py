@@ -1,10 +1,11 @@
 """Read a space, or raise what is wrong with it."""
 
 import hashlib
-from collections.abc import Sequence
-from datetime import date
+import json
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime, time
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from cropcal.problems import Problem, Where
 from cropcal.reading.crops.read import read_crop_tables
@@ -104,3 +105,39 @@ def fingerprint(path: Path, sets: Sequence[str] = (), *, told_only: bool = False
     for text in sets:
         digest.update(b"\0" + text.encode("utf-8", "surrogatepass"))
     return digest.hexdigest()
+
+
+def as_option(key: str, value: Any) -> str:
+    """Return ``KEY=VALUE`` as typed on the command line; None takes the key out."""
+    return f"{key}={'' if value is None else toml(value)}"
+
+
+def toml(value: Any) -> str:
+    """Return a value as TOML: text, numbers, true or false, days, lists and tables of these.
+
+    Raises
+    ------
+    ValueError
+        If TOML has no form for it.
+    """
+    match value:
+        case bool():
+            return "true" if value else "false"
+        case int() | float():
+            return f"{value}"
+        case str():
+            return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+        case datetime() if value.time() == time() and value.tzinfo is None:
+            return value.date().isoformat()
+        case date() | time():
+            return value.isoformat()
+        case list() | tuple():
+            return f"[{', '.join(map(toml, value))}]"
+        case Mapping():
+            pairs = (f"{json.dumps(str(key))} = {toml(item)}" for key, item in value.items())
+            return "{" + ", ".join(pairs) + "}"
+    plain = getattr(value, "item", None)  # numpy's numbers
+    if callable(plain):
+        return toml(plain())
+    message = f"found {type(value).__name__} {value!r}, expected a text, number, day, list or table"
+    raise ValueError(message)

@@ -25,12 +25,13 @@ from cropcal.season.load import (
     folder_of,
     refuse_one,
 )
-from cropcal.season.past_settings import settings_kept
+from cropcal.season.log_words import command
 from cropcal.show.data import answer_tables, tables
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import measured_form as measured_forms
 from cropcal.show.data.json_forms import Json
 from cropcal.show.data.tables import Table
+from cropcal.show.text import typed
 
 if TYPE_CHECKING:  # numpy and pandas, which not every command needs
     import pandas as pd
@@ -316,3 +317,22 @@ def _frame(table: Table) -> "pd.DataFrame":
     from cropcal.show.data.frames import frame
 
     return frame(table)
+
+
+def settings_kept(path: Path, space: Space, *, begun: bool) -> tuple[tuple[Held, ...], tuple[str, ...]]:
+    """Return what held when, with what the file says now, and a line for each setting that changed since.
+
+    ``begun``: whether anything may grow yet. Until then no setting has a past.
+    """
+    from cropcal.planning.history.past_settings import brought_up_to_date, changes
+
+    history = space.history
+    if history is None:
+        return (), ()
+    held = history.held if begun else ()
+    lines = tuple(
+        f"{what}: counted from {history.now.since:%Y-%m-%d} on. If it changed earlier: "
+        + command(path, f"{event} {typed(place)} {amount} --on DATE")
+        for what, event, place, amount in changes(held, history.now, space.beds)
+    )
+    return brought_up_to_date(held, history.now), lines

@@ -17,11 +17,10 @@ from cropcal.season.begun import never_begun
 from cropcal.season.errors import SpaceError
 from cropcal.season.forecast import forecast_of
 from cropcal.season.learned import learned_paces
-from cropcal.season.load import day
+from cropcal.season.load import as_option, day
 from cropcal.season.log_words import Options
 from cropcal.season.opened import opened
 from cropcal.season.plan import Asked, Plan, planned
-from cropcal.season.values import as_option
 from cropcal.show.data import answer_tables, tables
 
 if TYPE_CHECKING:  # a second to load

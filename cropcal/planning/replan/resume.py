@@ -2,9 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
-from datetime import date, timedelta
-from math import ceil
-from typing import Any
 
 import numpy as np
 
@@ -48,22 +45,21 @@ from cropcal.planning.replan.continuations import (
     planned_before,
     shared_out,
 )
+from cropcal.planning.replan.continued import continued_batch, continued_hold
 from cropcal.planning.replan.standing import StandingBatch, StandingPlot, kept
 from cropcal.planning.replan.standing_lots import standing_lots
 from cropcal.planning.risk.lots import Lot, sown_lots
 from cropcal.planning.risk.spares import Spare, no_spare
 from cropcal.planning.schedule.batches import (
     Earlier,
-    Hold,
     batches,
-    heads_80,
     in_order,
     site_uses,
 )
 from cropcal.planning.site.bed_light import lux_factors
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
-from cropcal.records.plan import Batch, Harvest, SiteUse
+from cropcal.records.plan import Batch, SiteUse
 from cropcal.records.replan import Replan, TakenDone
 from cropcal.records.space import Space, Want
 
@@ -106,12 +102,14 @@ class Resumed:
         new_n = n[len(n) - self.ways.count :]
         parts = shared_out(self.groups, n, room.time)
         fresh, holds = batches(self.ways, new_n, room.land.places, room.time, self.earlier)
-        going = [_hold(group, way, plots, room) for group, way, plots in parts]
+        going = [continued_hold(group, way, plots, room) for group, way, plots in parts]
         ended = [use for one in self.kept for use in one.uses()]
         dropped = [use for group in self.groups for use in _given_up(group, parts, room)]
         uses = site_uses([*going, *holds], room.land.places, room.time, room.clean_days)
         sites = in_order([*uses, *ended, *dropped])
-        old = [_batch(one, [part for part in parts if part[0].kept is one], room) for one in self.kept]
+        old = [
+            continued_batch(one, [part for part in parts if part[0].kept is one], room) for one in self.kept
+        ]
         fresh = spare(fresh, old)
         turn = {batch.id: number for number, batch in enumerate(past.batches)}
         made = sorted(
@@ -309,25 +307,6 @@ def _calm(task: Task, days: Sequence[tuple[int, ...]], today: int) -> FloatArray
     return np.maximum(np.where(soon, CALM_SOON, CALM) * useful, CALM_LEAST)
 
 
-def _hold(group: PlotGroup, way: Continuation, plots: Sequence[StandingPlot], room: ReplanContext) -> Hold:
-    """Return the sites on which plots go on."""
-    time, one = room.time, group.kept
-    planted = max(way.planted, room.today) if one.waits else min(way.planted, room.today)
-    wished = tuple(plot.site for plot in plots if plot.site > 0)
-    return Hold(
-        place=way.place,
-        sown=time.day_of(one.story.sown_on),
-        planted=planted,
-        freed=way.cuts[-1] + room.clean_days,
-        count=len(plots),
-        batch=one.was.id,
-        crop=one.was.crop,
-        since=time.date_of(way.planted),
-        cuts=(*plots[0].done, *(time.date_of(day) for day in way.cuts if day < time.days)),
-        wished=wished if len(wished) == len(plots) else (),
-    )
-
-
 def _worth(group: PlotGroup, time: WorkCalendar) -> float:
     """Return how much giving up a site of a group weighs: less if nothing of it is ready in the plan."""
     return UNREADY if all(way.cuts[-1] >= time.days for way in group.ways) else 1.0
@@ -354,67 +333,3 @@ def _given_up(
         for plot in group.plots
         if plot.site > 0 and not any(plot is one for one in on)
     ]
-
-
-def _batch(
-    one: StandingBatch,
-    parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]],
-    room: ReplanContext,
-) -> Batch:
-    """Return a batch as it went until now and is gone on with."""
-    time, story, was = room.time, one.story, one.was
-    start: dict[str, Any] = {"sow_on": story.sown_on, "bed": story.bed, "nursery": story.nursery}
-    if story.nursery and story.moved_on:
-        start["transplant_on"] = story.moved_on
-    if story.emerged_on:
-        start["emerge_on"] = story.emerged_on
-    elif story.sown_on != was.sow_on:
-        start["emerge_on"] = was.emerge_on + (story.sown_on - was.sow_on)
-    if not parts:
-        ends = [plot.ended for plot in one.plots if plot.ended] or [was.clear_on]
-        return was.model_copy(update={**start, "harvests": one.harvests, "clear_on": max(ends)})
-    grown, crop = parts[0][1].grown, parts[0][1].grown.crop
-    if one.waits:
-        start["transplant_on"] = time.date_of(min(way.planted for _, way, _ in parts))
-    ready = [story.sown_on + timedelta(days=ceil(day)) for day in grown.ready_d[:, 0]]
-    if looked := story.not_ready_on:
-        ready = [max(day, looked + timedelta(days=1)) for day in ready]
-    harvests = sorted([*one.harvests, *_to_come(parts, time)], key=lambda harvest: (harvest.on, harvest.cut))
-    to_the_end = any(way.cuts[-1] >= time.days for _, way, _ in parts)
-    last = time.date_of(time.days) if to_the_end else harvests[-1].on
-    return was.model_copy(
-        update={
-            **start,
-            "want": parts[0][0].want if was.want < 0 and parts[0][0].wanted else was.want,
-            "ready_from": min([ready[1], *(harvest.on for harvest in harvests[:1])]),
-            "ready_from_low_80": ready[0],
-            "ready_from_high_80": ready[2],
-            "ready_until": max(ready[1] + timedelta(days=crop.window_d), last),
-            "clear_on": max([last, *(plot.ended for plot in one.plots if plot.ended)]),
-            "harvests": tuple(harvests),
-        }
-    )
-
-
-def _to_come(
-    parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]], time: WorkCalendar
-) -> list[Harvest]:
-    """Return the cuts to come by day; what is cut on the same day, for the same time, is one."""
-    total: dict[tuple[date, int], list[float]] = {}
-    for _, way, plots in parts:
-        for number, (day, amounts) in enumerate(zip(way.cuts, way.amounts, strict=True)):
-            if day >= time.days:
-                continue
-            key = (time.date_of(day), len(plots[0].done) + number + 1)
-            row = total.setdefault(key, [0.0] * 4)
-            for at, value in enumerate((1.0, *amounts)):
-                row[at] += value * len(plots)
-    grown, sown_on = parts[0][1].grown, parts[0][0].kept.story.sown_on
-    found = []
-    for (on, cut), (sites, amount, low, high) in sorted(total.items()):
-        if grown.crop.unit == "heads" and amount > 0:
-            low, high = heads_80(grown, 0, (on - sown_on).days, round(sites))
-        found.append(
-            Harvest(on=on, cut=cut, sites=round(sites), amount=amount, amount_low_80=low, amount_high_80=high)
-        )
-    return found

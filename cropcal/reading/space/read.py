@@ -10,9 +10,8 @@ from typing import Any
 
 from cropcal.problems import Problem, Where
 from cropcal.reading.files.plain_file import bytes_of
-from cropcal.reading.space.checks.all import check
+from cropcal.reading.space.checks.all import check, doubts
 from cropcal.reading.space.defaults import fill_in, first_day
-from cropcal.reading.space.doubts import doubts
 from cropcal.reading.space.draft import read_draft
 from cropcal.reading.space.setting import blame, with_settings
 from cropcal.reading.text.source import SourceText, in_order

@@ -10,8 +10,8 @@ from uuid import UUID, uuid5
 
 from icalendar import Alarm, Calendar, Event, vText
 
-from cropcal.records.calendar_event import CalendarEvent
 from cropcal.records.plan import SeasonPlan
+from cropcal.records.written_plan import CalendarEvent
 from cropcal.show.text import clean
 from cropcal.show.wording import by_day, line, title
 

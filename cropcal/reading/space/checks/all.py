@@ -231,3 +231,16 @@ CHECKS: Final[tuple[Check, ...]] = (
 def check(draft: Draft) -> list[Problem]:
     """Return everything that does not hold together."""
     return [problem for one in CHECKS for problem in one(draft)]
+
+
+DOUBTS: Final[tuple[Callable[[Draft], Iterator[Problem]], ...]] = (
+    check_crowding.many_sites,
+    check_crowding.close_sites,
+    check_efficacy.much_light_for_its_watts,
+    check_tariff.price_in_cents,
+)
+
+
+def doubts(draft: Draft) -> list[Problem]:
+    """Return everything that is to be asked about a draft without problems."""
+    return [problem for one in DOUBTS for problem in one(draft)]

@@ -1,0 +1,97 @@
+"""Standing batches in the new plan: the sites they keep, and what is still to be cut of them."""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+from math import ceil
+from typing import Any
+
+from cropcal.planning.candidates.work_calendar import WorkCalendar
+from cropcal.planning.replan.continuations import Continuation, PlotGroup, ReplanContext
+from cropcal.planning.replan.standing import StandingBatch, StandingPlot
+from cropcal.planning.schedule.batches import Hold, heads_80
+from cropcal.records.plan import Batch, Harvest
+
+
+def continued_hold(
+    group: PlotGroup, way: Continuation, plots: Sequence[StandingPlot], room: ReplanContext
+) -> Hold:
+    """Return the sites on which plots go on."""
+    time, one = room.time, group.kept
+    planted = max(way.planted, room.today) if one.waits else min(way.planted, room.today)
+    wished = tuple(plot.site for plot in plots if plot.site > 0)
+    return Hold(
+        place=way.place,
+        sown=time.day_of(one.story.sown_on),
+        planted=planted,
+        freed=way.cuts[-1] + room.clean_days,
+        count=len(plots),
+        batch=one.was.id,
+        crop=one.was.crop,
+        since=time.date_of(way.planted),
+        cuts=(*plots[0].done, *(time.date_of(day) for day in way.cuts if day < time.days)),
+        wished=wished if len(wished) == len(plots) else (),
+    )
+
+
+def continued_batch(
+    one: StandingBatch,
+    parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]],
+    room: ReplanContext,
+) -> Batch:
+    """Return a batch as it went until now and is gone on with."""
+    time, story, was = room.time, one.story, one.was
+    start: dict[str, Any] = {"sow_on": story.sown_on, "bed": story.bed, "nursery": story.nursery}
+    if story.nursery and story.moved_on:
+        start["transplant_on"] = story.moved_on
+    if story.emerged_on:
+        start["emerge_on"] = story.emerged_on
+    elif story.sown_on != was.sow_on:
+        start["emerge_on"] = was.emerge_on + (story.sown_on - was.sow_on)
+    if not parts:
+        ends = [plot.ended for plot in one.plots if plot.ended] or [was.clear_on]
+        return was.model_copy(update={**start, "harvests": one.harvests, "clear_on": max(ends)})
+    grown, crop = parts[0][1].grown, parts[0][1].grown.crop
+    if one.waits:
+        start["transplant_on"] = time.date_of(min(way.planted for _, way, _ in parts))
+    ready = [story.sown_on + timedelta(days=ceil(day)) for day in grown.ready_d[:, 0]]
+    if looked := story.not_ready_on:
+        ready = [max(day, looked + timedelta(days=1)) for day in ready]
+    harvests = sorted([*one.harvests, *_to_come(parts, time)], key=lambda harvest: (harvest.on, harvest.cut))
+    to_the_end = any(way.cuts[-1] >= time.days for _, way, _ in parts)
+    last = time.date_of(time.days) if to_the_end else harvests[-1].on
+    return was.model_copy(
+        update={
+            **start,
+            "want": parts[0][0].want if was.want < 0 and parts[0][0].wanted else was.want,
+            "ready_from": min([ready[1], *(harvest.on for harvest in harvests[:1])]),
+            "ready_from_low_80": ready[0],
+            "ready_from_high_80": ready[2],
+            "ready_until": max(ready[1] + timedelta(days=crop.window_d), last),
+            "clear_on": max([last, *(plot.ended for plot in one.plots if plot.ended)]),
+            "harvests": tuple(harvests),
+        }
+    )
+
+
+def _to_come(
+    parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]], time: WorkCalendar
+) -> list[Harvest]:
+    """Return the cuts to come by day; what is cut on the same day, for the same time, is one."""
+    total: dict[tuple[date, int], list[float]] = {}
+    for _, way, plots in parts:
+        for number, (day, amounts) in enumerate(zip(way.cuts, way.amounts, strict=True)):
+            if day >= time.days:
+                continue
+            key = (time.date_of(day), len(plots[0].done) + number + 1)
+            row = total.setdefault(key, [0.0] * 4)
+            for at, value in enumerate((1.0, *amounts)):
+                row[at] += value * len(plots)
+    grown, sown_on = parts[0][1].grown, parts[0][0].kept.story.sown_on
+    found = []
+    for (on, cut), (sites, amount, low, high) in sorted(total.items()):
+        if grown.crop.unit == "heads" and amount > 0:
+            low, high = heads_80(grown, 0, (on - sown_on).days, round(sites))
+        found.append(
+            Harvest(on=on, cut=cut, sites=round(sites), amount=amount, amount_low_80=low, amount_high_80=high)
+        )
+    return found
