@@ -1,4 +1,4 @@
-"""How fast and how well the spaces of the tests are planned; ``pytest tests/benchmarks -p benchmark``."""
+"""How fast and how well spaces are planned; ``pytest tests/benchmarks/bench_plan.py -p benchmark``."""
 
 from datetime import date
 from pathlib import Path
