@@ -1,4 +1,4 @@
-"""The tables that no CSV file holds: crops, light by bed, suitability, lamp hours, one forecast."""
+"""Tables that are not written as CSV files: crops, light by bed, suitability, lamp hours, one forecast."""
 
 from collections.abc import Iterable
 from datetime import date
@@ -90,7 +90,7 @@ RANGES: Columns = {
 
 
 def ranges(rows: Iterable[LightRange]) -> Table:
-    """Return one row a crop and bed: the light of a day there against what the crop asks for."""
+    """Return one row a crop and bed: the daily light there and the crop's requirement."""
     return table(
         RANGES,
         (
@@ -148,7 +148,7 @@ def hours(advised: HoursAdvice) -> Table:
 
 
 def hours_by_crop(advised: HoursAdvice) -> Table:
-    """Return one row a zone, timer setting and crop: how it suits, days to harvest, what it can give."""
+    """Return one row a zone, timer setting and crop: suitability, days to harvest, yield a week."""
     return table(
         HOURS_BY_CROP,
         (
@@ -194,7 +194,7 @@ FORECAST: Columns = {
 }
 
 
-def forecast(found: Forecast) -> Table:
+def forecast(sowing: Forecast) -> Table:
     """Return one row a cut of one sowing: when it is ready and what a plant gives, with 80 % ranges.
 
     ``ready_until`` is that of the first cut, None for later ones.
@@ -203,23 +203,23 @@ def forecast(found: Forecast) -> Table:
         FORECAST,
         (
             (
-                found.crop,
-                found.bed,
-                found.nursery,
-                found.sown,
-                found.emergence.middle,
-                found.transplant,
+                sowing.crop,
+                sowing.bed,
+                sowing.nursery,
+                sowing.sown,
+                sowing.emergence.middle,
+                sowing.transplant,
                 cut.cut,
                 cut.ready.low,
                 cut.ready.middle,
                 cut.ready.high,
-                found.ready_until if cut.cut == 1 else None,
+                sowing.ready_until if cut.cut == 1 else None,
                 cut.g_per_plant.low,
                 cut.g_per_plant.middle,
                 cut.g_per_plant.high,
-                "; ".join(found.warnings),
+                "; ".join(sowing.warnings),
             )
-            for cut in found.cuts
+            for cut in sowing.cuts
         ),
     )
 

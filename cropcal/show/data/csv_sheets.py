@@ -85,9 +85,9 @@ def timer_sheet(timers: Sequence[TimerLine]) -> str:
     return sheet(tables.timers(timers))
 
 
-def daylight(found: DaylightYear) -> str:
+def daylight(daylight_year: DaylightYear) -> str:
     """Return one row a month and zone."""
-    return sheet(tables.daylight(found))
+    return sheet(tables.daylight(daylight_year))
 
 
 def sheet(table: Table) -> str:

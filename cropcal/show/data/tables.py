@@ -30,7 +30,7 @@ class Table:
 
 
 def table(columns: Columns, rows: Iterable[Sequence[Cell]]) -> Table:
-    """Return rows of any kind as a table."""
+    """Return columns and rows as a table."""
     return Table(columns, tuple(map(tuple, rows)))
 
 
@@ -280,19 +280,19 @@ DAYLIGHT: Columns = {
 }
 
 
-def daylight(found: DaylightYear) -> Table:
+def daylight(daylight_year: DaylightYear) -> Table:
     """Return one row a month and zone: the sun outdoors and at the leaves, the lamp, and the hours needed."""
     return table(
         DAYLIGHT,
         (
             (
-                f"{found.year}-{number + 1:02d}",
+                f"{daylight_year.year}-{number + 1:02d}",
                 zone.zone,
                 *(
                     round(value, 3) if value is not None else None
                     for value in (
-                        found.day_length_h[number],
-                        found.outdoor_mol_m2_d[number],
+                        daylight_year.day_length_h[number],
+                        daylight_year.outdoor_mol_m2_d[number],
                         zone.sun_mol_m2_d[number],
                         zone.lamp_mol_m2_d[number],
                         zone.lamp_h[number],
@@ -303,6 +303,6 @@ def daylight(found: DaylightYear) -> Table:
                 ),
             )
             for number in range(12)
-            for zone in found.zones
+            for zone in daylight_year.zones
         ),
     )

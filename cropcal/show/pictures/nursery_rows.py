@@ -1,4 +1,4 @@
-"""How seedlings share the cells of a nursery in the picture."""
+"""The nursery rows that seedlings take up in the calendar picture."""
 
 from collections.abc import Iterable, Sequence
 
@@ -29,8 +29,8 @@ def most_cells(places: Sequence[tuple[Batch, int]]) -> int:
     batches = [batch for batch, _ in places]
     return max(
         (
-            sum(b.cells for b in batches if b.transplant_on and b.sow_on <= one.sow_on < b.transplant_on)
-            for one in batches
+            sum(b.cells for b in batches if b.transplant_on and b.sow_on <= batch.sow_on < b.transplant_on)
+            for batch in batches
         ),
         default=1,
     )
