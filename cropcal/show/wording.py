@@ -128,7 +128,7 @@ def period_of(result: SeasonPlan) -> tuple[date, date]:
 
 
 def assumptions(items: Iterable[Assumption]) -> str:
-    """Return one bullet an assumption, each only once; a crop's own unit is not listed."""
+    """Return one bullet per assumption, each only once; a crop's own unit is not listed."""
     once = dict.fromkeys((item.key, item.value, item.why) for item in items if item.why != OWN_UNIT)
     return bullets(f"{key}: {value}{f' ({why})' if why else ''}" for key, value, why in once)
 

@@ -20,9 +20,9 @@ def _row(held: Held) -> dict[str, Any]:
     return {
         "from": None if held.since is None else held.since.isoformat(),
         "zones": [_zone(zone) for zone in held.zones],
-        "fixtures": [_plain(one) for one in held.fixtures],
-        "readings": [_plain(one) for one in held.readings],
-        "month_hours": [{"zone": one.zone, "lit_min": one.lit} for one in held.month_hours],
+        "fixtures": [_plain(fixture) for fixture in held.fixtures],
+        "readings": [_plain(reading) for reading in held.readings],
+        "month_hours": [{"zone": hours.zone, "lit_min": hours.lit} for hours in held.month_hours],
         "canopy_m": held.canopy_m,
     }
 

@@ -20,7 +20,7 @@ def week(the_week: Week, names: Mapping[str, str], command: Callable[[str], str]
     due = sorted((job for job in the_week.jobs if monday <= job.on <= sunday), key=lambda job: job.on)
     later = min((job.on for job in the_week.jobs if job.on > sunday), default=None)
     late = {"overdue": [_job(job, command) for job in the_week.overdue]} if the_week.overdue else {}
-    look_at = {"look_at": [_look(one, names) for one in the_week.looks]} if the_week.looks else {}
+    look_at = {"look_at": [_look(item, names) for item in the_week.looks]} if the_week.looks else {}
     cycle = (
         {"cycle": {"week": the_week.cycle_week, "of": the_week.cycle_weeks}} if the_week.cycle_weeks else {}
     )
@@ -38,14 +38,14 @@ def _job(job: Job, command: Callable[[str], str]) -> Json:
     return {**job_form(job), "log": command(words) if words else ""}
 
 
-def _look(to_look_at: Look, names: Mapping[str, str]) -> Json:
-    ends = (to_look_at.low_80, to_look_at.high_80)
+def _look(item: Look, names: Mapping[str, str]) -> Json:
+    ends = (item.low_80, item.high_80)
     return {
-        "what": to_look_at.what,
-        "crop": to_look_at.crop,
-        "bed": to_look_at.bed,
-        "batches": list(to_look_at.batches),
-        "date": None if to_look_at.on is None else to_look_at.on.isoformat(),
+        "what": item.what,
+        "crop": item.crop,
+        "bed": item.bed,
+        "batches": list(item.batches),
+        "date": None if item.on is None else item.on.isoformat(),
         "range_80": [end.isoformat() for end in ends if end is not None],
-        "says": look(to_look_at, names),
+        "says": look(item, names),
     }

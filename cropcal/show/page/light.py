@@ -65,7 +65,7 @@ class FitRow:
     picture: Markup
     verdict: str
     sign: str
-    said: str
+    verdict_text: str
     why: str
     cure: str
 
@@ -168,7 +168,7 @@ def fit_rows(
                 picture=_range(at_place, top, f"{name} in {fit.bed} asks for {asks} mol a day, gets {gets}"),
                 verdict=fit.verdict,
                 sign=SIGNS[fit.verdict],
-                said=VERDICTS[fit.verdict],
+                verdict_text=VERDICTS[fit.verdict],
                 why=fit.why,
                 cure=fit.cure,
             )

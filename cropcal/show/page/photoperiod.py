@@ -50,7 +50,7 @@ class CropLine:
     name: str
     suit: str
     sign: str
-    said: str
+    suit_text: str
     days: str
     per_week: str
     cost: str
@@ -117,7 +117,7 @@ def data(parts: Sequence[ZonePart]) -> Any:
                     "spoken": setting.spoken,
                     "at": place,
                     "crops": [
-                        [crop.suit, f"{crop.sign} {crop.said}", crop.days, crop.per_week, crop.cost]
+                        [crop.suit, f"{crop.sign} {crop.suit_text}", crop.days, crop.per_week, crop.cost]
                         for crop in setting.crops
                     ],
                 }
@@ -201,7 +201,7 @@ def _crop(crop: CropHours, choice: HoursChoice, currency: str | None) -> CropLin
         name=crop.name,
         suit=suit,
         sign=SIGNS[suit],
-        said=SAID[suit],
+        suit_text=SAID[suit],
         days="-" if days is None else f"{text.plain(days, 0)} days",
         per_week="-" if per_week is None or crop.unit is None else text.amount(per_week, crop.unit),
         cost=each if each == "-" else f"{each} a {unit}" if unit == "head" else f"{each} per {unit}",

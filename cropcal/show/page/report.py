@@ -101,7 +101,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
     wanted = [tables.crops[slug] for slug in dict.fromkeys(fit.crop for fit in plan.fits) if slug in names]
     return {
         "plan": plan,
-        "said": isolate_names(plan, facts.zones),
+        "isolated": isolate_names(plan, facts.zones),
         "period": f"{text.day_year(first)} to {text.day_year(last)}",
         "headline": headline(plan),
         "dangers": facts.dangers,

@@ -174,7 +174,9 @@ def chart(result: SeasonPlan, names: Mapping[str, str], breaks: Sequence[tuple[d
 
 
 def _crop_order(batches: Iterable[Batch]) -> list[str]:
-    return list(dict.fromkeys(batch.crop for batch in sorted(batches, key=lambda one: (one.want, one.crop))))
+    return list(
+        dict.fromkeys(batch.crop for batch in sorted(batches, key=lambda batch: (batch.want, batch.crop)))
+    )
 
 
 def _months(days: _Days) -> tuple[tuple[float, str], ...]:
@@ -298,7 +300,7 @@ def _box(block: LaneGroup, first_row: int, rows: int) -> tuple[float, float]:
 def _runs(uses: Iterable[SiteUse]) -> list[tuple[SiteUse, int]]:
     """Return neighbouring sites that one batch holds for the same time: the first, and how many."""
     runs: list[tuple[SiteUse, int]] = []
-    for use in sorted(uses, key=lambda one: (one.held_from, one.batch, one.held_until, one.site)):
+    for use in sorted(uses, key=lambda use: (use.held_from, use.batch, use.held_until, use.site)):
         first, sites = runs[-1] if runs else (use, 0)
         same = (use.batch, use.held_from, use.held_until) == (first.batch, first.held_from, first.held_until)
         if runs and same and use.site == first.site + sites:

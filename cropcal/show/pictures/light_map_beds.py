@@ -133,7 +133,7 @@ def on_floor(place: tuple[float, float, float, float], floor: Box, scale: float)
 
 
 def placed(bed: LitBed, label: str, floor: Box, scale: float, measure: Measure) -> BedPlot:
-    """Return a bed where it lies on the floor; ``scale`` in inches a metre."""
+    """Return a bed where it lies on the floor; ``scale`` in inches per metre."""
     place = (bed.x_m or 0.0, bed.y_m or 0.0, bed.length_m or 0.0, bed.width_m or 0.0)
     box = on_floor(place, floor, scale)
     tag = tag_at(box[0] + INSET + 0.04, box[2] + INSET - TAG_LIFT, label, measure)

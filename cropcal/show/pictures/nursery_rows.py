@@ -9,7 +9,7 @@ def packed(batches: Iterable[Batch], nursery: str) -> list[tuple[Batch, int]]:
     """Return the batches of a nursery, each with the first row from which its cells are free."""
     placed: list[tuple[Batch, int]] = []
     own = [batch for batch in batches if batch.nursery == nursery and batch.transplant_on and batch.cells]
-    for batch in sorted(own, key=lambda one: (one.sow_on, one.id)):
+    for batch in sorted(own, key=lambda batch: (batch.sow_on, batch.id)):
         taken = sorted(
             (place, place + other.cells)
             for other, place in placed

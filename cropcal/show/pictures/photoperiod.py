@@ -47,7 +47,7 @@ EM_IN = 0.0078
 
 
 def drawing(advice: HoursAdvice) -> Drawing:
-    """Return everything to draw: one block a zone."""
+    """Return everything to draw: one block per zone."""
     shapes: list[Shape] = [
         TextLine(0.25, 0.34, f"{text.clip(advice.place, 40)}: which hours of light?", 13, bold=True)
     ]

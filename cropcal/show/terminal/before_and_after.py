@@ -178,7 +178,7 @@ def tried(
 
 
 def given(changes: Iterable[Change]) -> str:
-    """Return one bullet a key that is tried."""
+    """Return one bullet per key that is tried."""
     return "Tried, the file stays as it is\n" + text.bullets(map(_change, changes))
 
 

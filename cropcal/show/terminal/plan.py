@@ -231,7 +231,7 @@ def _harvests(result: SeasonPlan, names: Mapping[str, str]) -> str:
 
 
 def _firsts(result: SeasonPlan, names: Mapping[str, str]) -> str:
-    """Return a line a want; weeks before its first are not counted as short."""
+    """Return a line per want; weeks before its first are not counted as short."""
     end = result.start + timedelta(weeks=result.weeks)
     lines = [
         f"{want_name(want.label, names)}: {text.span(first, first + timedelta(days=6))}"
