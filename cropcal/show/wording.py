@@ -143,7 +143,7 @@ LOGGED_AS = {"sow": "sown", "plant": "sown", "transplant": "transplanted", "cut"
 """Jobs that the journal takes, and what they are called there."""
 
 
-OF_PRACTICE = {"leggy": "common practice"}
+LOOK_SOURCES = {"leggy": "common practice"}
 
 
 def logged(job: Job) -> str:
@@ -157,7 +157,7 @@ def logged(job: Job) -> str:
 def look(item: Look, names: Mapping[str, str]) -> str:
     """Return one item of the scouting list, with its numbers."""
     crop, ids = crop_name(item.crop, names), " ".join(item.batches)
-    source = item.source or OF_PRACTICE.get(item.what, "")
+    source = item.source or LOOK_SOURCES.get(item.what, "")
     marked = f" ({source})" if source else ""
     value, limit = text.plain(item.found or 0.0, 1), text.plain(item.limit or 0.0, 1)
     where = f"{crop} in {item.bed}"

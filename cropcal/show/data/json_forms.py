@@ -1,4 +1,4 @@
-"""The ``--json`` forms and plan.json. Dates are ISO 8601, units stand in the keys, the order is stable."""
+"""The ``--json`` forms and plan.json. Dates are ISO 8601, keys name the units, the order is stable."""
 
 import json
 from collections.abc import Iterable, Sequence

@@ -21,7 +21,7 @@ from cropcal.show.page.svg import (
     rect,
     words,
 )
-from cropcal.show.terminal.photoperiod import SAID, spell, timer_row
+from cropcal.show.terminal.photoperiod import SUIT_WORDS, spell, timer_row
 
 SIGNS: dict[Suit, str] = {
     "right": "✓",
@@ -201,7 +201,7 @@ def _crop(crop: CropHours, choice: HoursChoice, currency: str | None) -> CropLin
         name=crop.name,
         suit=suit,
         sign=SIGNS[suit],
-        suit_text=SAID[suit],
+        suit_text=SUIT_WORDS[suit],
         days="-" if days is None else f"{text.plain(days, 0)} days",
         per_week="-" if per_week is None or crop.unit is None else text.amount(per_week, crop.unit),
         cost=each if each == "-" else f"{each} a {unit}" if unit == "head" else f"{each} per {unit}",
@@ -261,7 +261,7 @@ def _picture(zone: ZoneHours, start: int) -> Markup:
 
 def _in_span(suit: Suit, left: float, right: float, y: float) -> Markup:
     """Return the sign of a crop's suitability, with the word beside it where there is room."""
-    label, wide = SAID[suit], right - left
+    label, wide = SUIT_WORDS[suit], right - left
     if wide < LEAST_ROOM:
         return Markup("")
     named = wide > ROOM_PER_LETTER * len(label) + 0.02

@@ -12,7 +12,7 @@ NOTHING = (
     " ready. One weighed harvest sharpens forecasts most. Note what happens, for instance"
 )
 EXAMPLES = ("emerged lettuce-butterhead", "harvested lettuce-butterhead 3 heads 420 g")
-RIGHT = {
+CORRECTIONS = {
     "emerged": "--on DATE",
     "weighed": "AMOUNT",
     "cut ready": "--early",
@@ -20,7 +20,7 @@ RIGHT = {
     "not ready": "--on DATE",
 }
 """The words that correct a mistaken line, by kind of observation."""
-SEEN = {
+OBSERVATION_FORMS = {
     "emerged": "up after {seen} d, expected {expected} d",
     "weighed": "{seen} g a plant, expected {expected} g",
     "cut ready": "cut when ready ({seen} g a plant wanted), expected {expected} g",
@@ -102,9 +102,11 @@ def _light(light: Mapping[str, Range80]) -> str:
 
 def _outcome(lesson: Lesson) -> str:
     if lesson.kind != "emerged" and lesson.seen < 1:  # a cress plant weighs a few hundredths of a gram
-        return SEEN[lesson.kind].format(seen=text.grams(lesson.seen), expected=text.grams(lesson.expected))
+        return OBSERVATION_FORMS[lesson.kind].format(
+            seen=text.grams(lesson.seen), expected=text.grams(lesson.expected)
+        )
     digits = 0 if lesson.seen >= 10 or lesson.kind == "emerged" else 1
-    return SEEN[lesson.kind].format(
+    return OBSERVATION_FORMS[lesson.kind].format(
         seen=text.plain(lesson.seen, digits), expected=text.plain(lesson.expected, max(digits, 0))
     )
 
@@ -121,7 +123,7 @@ def _odd(lessons: Sequence[Lesson], names: Mapping[str, str], command: Callable[
                     later="  ",
                 ),
                 f"  It is right: {command(f'--correct {lesson.id} --sure')}",
-                f"  A slip:      {command(f'--correct {lesson.id} {RIGHT[lesson.kind]}')}",
+                f"  A slip:      {command(f'--correct {lesson.id} {CORRECTIONS[lesson.kind]}')}",
             )
         )
         for lesson in lessons

@@ -15,7 +15,7 @@ from cropcal.show.wording import assumptions
 
 SHOWN_H = (8.0, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0)
 MOST_COLUMNS = 7
-UNTIL = {
+BEYOND_WORDS = {
     "unknown": "limit not known",
     "burn": "leaf tips may burn",
     "bolt": "it bolts",
@@ -23,7 +23,7 @@ UNTIL = {
     "glare": "far too bright",
     "air": "too hot to grow",
 }
-SAID = {
+SUIT_WORDS = {
     "right": "right",
     "slow": "slow",
     "unknown": "limit not known",
@@ -116,7 +116,9 @@ def _complaints(choice: HoursChoice, names: Mapping[str, str]) -> str:
         groups.setdefault(suit, []).append(names.get(slug, slug))
     if not choice.suits:
         return "nothing wanted grows here"
-    parts = [f"{complaint}: {', '.join(groups[suit])}" for suit, complaint in SAID.items() if suit in groups]
+    parts = [
+        f"{complaint}: {', '.join(groups[suit])}" for suit, complaint in SUIT_WORDS.items() if suit in groups
+    ]
     if list(groups) == ["right"]:
         parts = ["right for all"]
     elif choice.quiet_h_per_week == 0 and "right" in groups:
@@ -151,12 +153,12 @@ def _good_lengths(crop: CropHours) -> tuple[str, str]:
     if not right:
         return "-", next(
             f"{verdict} at best"
-            for suit, verdict in SAID.items()
+            for suit, verdict in SUIT_WORDS.items()
             if suit in {span.suit for span in crop.spans}
         )
     first, last = crop.spans[right[0]], crop.spans[right[-1]]
     after = crop.spans[right[-1] + 1].suit if right[-1] + 1 < len(crop.spans) else ""
-    return f"{text.plain(first.from_h, 2)}-{_h(last.to_h)}", UNTIL.get(after, "")
+    return f"{text.plain(first.from_h, 2)}-{_h(last.to_h)}", BEYOND_WORDS.get(after, "")
 
 
 def _limit(crop: CropHours) -> str:

@@ -70,7 +70,7 @@ def plan(
         + (nothing_grows(result.warnings) if empty else "")
         + _changes_since(result.again, names)
         + text.section("What you can eat, and when", _harvests(result, names))
-        + text.section("First week that each want can be had", _firsts(result, names))
+        + text.section("First week that each want can be had", _first_weeks(result, names))
         + text.section("Short weeks", "" if empty else _short_weeks(result, names))
         + text.section("How likely there is enough each week", surest_and_least_sure(counted(result), names))
         + text.section("What it takes to be surer", service_section(result.service, names, result.currency))
@@ -230,7 +230,7 @@ def _harvests(result: SeasonPlan, names: Mapping[str, str]) -> str:
     return text.table(headers, rows, "llllr") if rows else ""
 
 
-def _firsts(result: SeasonPlan, names: Mapping[str, str]) -> str:
+def _first_weeks(result: SeasonPlan, names: Mapping[str, str]) -> str:
     """Return a line per want; weeks before its first are not counted as short."""
     end = result.start + timedelta(weeks=result.weeks)
     lines = [

@@ -65,7 +65,7 @@ def week(
     if the_week.overdue:
         parts.append("\nOverdue, or not noted yet")
         for job in the_week.overdue:
-            parts += [_tick(job, names, width, head(job, names)), f"    was due {text.day(job.on)}"]
+            parts += [_checkbox(job, names, width, head(job, names)), f"    was due {text.day(job.on)}"]
     for on, jobs in due.items():
         parts.append(f"\n{text.day(on)}")
         for kind in HEADINGS:
@@ -73,7 +73,7 @@ def week(
     if not due:
         parts += _idle(the_week, plan_again, monday, sunday, width)
     if the_week.looks:
-        parts += ["\nWhat to look at", *_looks(the_week.looks, names, width)]
+        parts += ["\nWhat to look at", *_scouting_lines(the_week.looks, names, width)]
     later = next((on for on in days if on > sunday), None)
     if later and (due or sunday >= the_week.start):
         parts += ["", text.wrap(f"Next after this: {text.day(later)}", width)]
@@ -99,29 +99,29 @@ def _group(
     """Return the jobs of one kind under their heading, with the notes that they share beside it."""
     if not jobs:
         return []
-    alike = _alike(jobs)
+    alike = _shared_notes(jobs)
     first = HEADINGS[jobs[0].job] + (f": {'; '.join(alike)}" if alike else "")
     return [
         text.wrap(first, width, later="  "),
         *(
-            _tick(job, names, width, crop_name(job.crop, names), alike, DONE if job in done else TO_DO)
+            _checkbox(job, names, width, crop_name(job.crop, names), alike, DONE if job in done else TO_DO)
             for job in jobs
         ),
     ]
 
 
-def _alike(jobs: Sequence[Job]) -> list[str]:
+def _shared_notes(jobs: Sequence[Job]) -> list[str]:
     """Return the parts of the notes that all of several jobs share."""
     if len(jobs) < 2 or jobs[0].job == "chore":
         return []
-    return [part for part in _parts(jobs[0]) if all(part in _parts(job) for job in jobs)]
+    return [part for part in _note_parts(jobs[0]) if all(part in _note_parts(job) for job in jobs)]
 
 
-def _parts(job: Job) -> list[str]:
+def _note_parts(job: Job) -> list[str]:
     return [part for part in job.note.split("; ") if part]
 
 
-def _tick(
+def _checkbox(
     job: Job,
     names: Mapping[str, str],
     width: int,
@@ -131,7 +131,7 @@ def _tick(
 ) -> str:
     if job.job == "chore":
         return text.wrap(head(job, names), width, box, "    ")
-    note = "; ".join(part for part in _parts(job) if part not in alike)
+    note = "; ".join(part for part in _note_parts(job) if part not in alike)
     facts = ", ".join([*facts_of(job), *([note] if note else [])])
     lines = [text.wrap(f"{job.batch} {what}", width, box, "    ")]
     if box == DONE:
@@ -156,7 +156,7 @@ def _idle(the_week: Week, plan_again: str, monday: date, sunday: date, width: in
     return ["\nNothing to do this week."]
 
 
-def _looks(looks: Sequence[Look], names: Mapping[str, str], width: int) -> list[str]:
+def _scouting_lines(looks: Sequence[Look], names: Mapping[str, str], width: int) -> list[str]:
     shown = [text.wrap(look(item, names), width, "- ", "  ") for item in looks[:LOOKS_SHOWN]]
     more = len(looks) - LOOKS_SHOWN
     return [*shown, *([f"and {more} more: --json has them all"] if more > 0 else [])]
