@@ -1,6 +1,7 @@
 """What ``log`` prints: what was noted, what it means for the batch, and the last lines of the journal."""
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 
 from cropcal.records.batch_history import BatchHistory
 from cropcal.records.journal import Entry
@@ -144,16 +145,23 @@ def last(
     return text.table(("day", "what happened", "id"), rows, "lwk") + "\n"
 
 
-def candidates(found: Sequence[BatchHistory]) -> str:
-    """Return batches to choose from: "0106a (long box, sown 6 Jan, 4 sites)"."""
-    shown = ", ".join(_candidate(one) for one in found[:MOST_CANDIDATES])
+def candidates(found: Sequence[BatchHistory], on: date) -> str:
+    """Return batches to choose from on a day: "0106a (long box, sown 6 Jan, 4 sites)"."""
+    shown = ", ".join(_candidate(one, on) for one in found[:MOST_CANDIDATES])
     more = len(found) - MOST_CANDIDATES
     return f"{shown} and {more} more" if more > 0 else shown
 
 
-def _candidate(one: BatchHistory) -> str:
-    day = text.span(one.sown_on, one.sown_on)
+def _candidate(one: BatchHistory, on: date) -> str:
     facts = [text.clean(one.bed)] if one.bed else []
-    facts += [f"{'sown' if one.sown == 'noted' else 'to be sown'} {day}"] if one.sown != "unknown" else []
+    facts += [_sowing(one, on)] if one.sown != "unknown" else []
     facts += [] if one.left is None else [exact(one.left, "sites")]
     return f"{one.batch} ({', '.join(facts)})" if facts else one.batch
+
+
+def _sowing(one: BatchHistory, on: date) -> str:
+    """Return when a batch was or will be sown; what nobody noted counts as done as planned."""
+    day = text.span(one.sown_on, one.sown_on)
+    if one.sown == "noted":
+        return f"sown {day}"
+    return f"counts as sown {day} as planned" if one.sown_on < on else f"to be sown {day}"
