@@ -1,10 +1,12 @@
 """Fixtures that several test files share."""
 
+from collections.abc import Iterator
 from functools import partial
 from importlib import import_module
 from types import ModuleType
 
 import pytest
+from on_a_day import DAY
 
 from cropcal.records.crop import CropTables, Lamp
 
@@ -58,6 +60,14 @@ def few_crops(show_plans) -> CropTables:
         lamps={lamp.lamp: lamp for lamp in lamps},
         sources={},
     )
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _day() -> Iterator[None]:
+    """Let every command in this process run on the same day; a test may set another."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("cropcal.season.clock.today", lambda: DAY)
+        yield
 
 
 @pytest.fixture(scope="session")

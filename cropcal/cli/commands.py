@@ -8,7 +8,7 @@ from pathlib import Path
 import typer
 
 from cropcal.cli.begun import Beginning
-from cropcal.cli.respond import Answer, hazards_of, respond
+from cropcal.cli.respond import Answer, respond
 from cropcal.cli.search import drawing_ahead, effort
 from cropcal.problems import Exit, Problem
 from cropcal.reading.crops.read import read_crop_tables
@@ -30,6 +30,7 @@ from cropcal.season.files import (
     light_files,
     names,
 )
+from cropcal.season.hazards import dangers_of
 from cropcal.season.load import (
     PLAN_FOLDER,
     day,
@@ -100,7 +101,7 @@ def _checked(
     if problems or space is None or tables is None:
         return form, ""
     space = as_measured(path, space, today)
-    dangers = hazards_of(space, tables, journal.journal.events)
+    dangers = dangers_of(space, tables, journal.journal.events)
     doubts = {"doubts": [doubt.as_dict() for doubt in space.doubts]}
     return dangers.form | form | doubts, dangers.first_lines + screens.doubts(space.doubts)
 

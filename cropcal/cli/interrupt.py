@@ -19,16 +19,3 @@ def asking_to_stop(stop: threading.Event) -> Iterator[None]:
         yield
     finally:
         signal.signal(signal.SIGINT, before)
-
-
-@contextmanager
-def undisturbed() -> Iterator[None]:
-    """Let Ctrl-C wait until what was begun is done."""
-    asked = threading.Event()
-    before = signal.signal(signal.SIGINT, lambda _signal, _frame: asked.set())
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-        if asked.is_set():
-            signal.raise_signal(signal.SIGINT)

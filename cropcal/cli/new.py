@@ -8,7 +8,6 @@ from typing import Any
 
 import typer
 
-from cropcal.cli.respond import hazards_of
 from cropcal.cli.search import effort
 from cropcal.letters import clean, is_name
 from cropcal.reading.crops.read import read_crop_tables
@@ -17,6 +16,8 @@ from cropcal.reading.interview.answers import is_unknown
 from cropcal.reading.interview.questions import Question, questions
 from cropcal.reading.text.suggestions import SEEN
 from cropcal.records.answers import Answers, LampOnHours
+from cropcal.season import clock
+from cropcal.season.hazards import dangers_of
 from cropcal.season.load import load, refuse, refuse_one
 from cropcal.show import hazard_words
 from cropcal.show.data.space_template import space_toml
@@ -88,7 +89,7 @@ def _first_plan(folder: Path, answers: Answers) -> None:
     with effort(LOOK_FOR_S, 0.01) as trying:
         result = plan(space, tables, trying)
     names = {slug: crop.name for slug, crop in tables.crops.items()}
-    dangers = hazards_of(space, tables, ()).first_lines
+    dangers = dangers_of(space, tables, ()).first_lines
     for doubt in space.doubts:
         typer.echo(hazard_words.doubt(doubt))
     typer.echo(
@@ -129,5 +130,5 @@ def _ask(question: Question, number: str) -> Any:
 
 
 def _next_monday() -> date:
-    today = date.today()  # noqa: DTZ011 - the user's own calendar day
+    today = clock.today()
     return today + timedelta(days=(7 - today.weekday()) % 7)

@@ -10,9 +10,9 @@ import typer
 
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
-from cropcal.records.journal import Entry
 from cropcal.records.space import Space
 from cropcal.season.beside import Noted, noted, reminders
+from cropcal.season.hazards import Dangers, dangers_of
 from cropcal.season.opened import Begin, opened
 from cropcal.show import hazard_words
 from cropcal.show.data import json_forms as forms
@@ -41,14 +41,6 @@ class Answer:
     def compared(self) -> Json:
         """Return what is held against the answer of another space."""
         return self.form if self.figures is None else self.figures()
-
-
-@dataclass(frozen=True)
-class Dangers:
-    """What is dangerous in a space: the first lines of a screen, and ``hazards[]`` of JSON."""
-
-    first_lines: str
-    form: Json
 
 
 def respond(
@@ -98,7 +90,7 @@ def respond(
     if not options:
         space = stands.ready(begin, pick_hours=pick_hours)
         found = answer(space, tables)
-        dangers = hazards_of(space, tables, events)
+        dangers = dangers_of(space, tables, events)
         _say_newer(journal)
         _print(found, found.form | forms_measured.form(space), dangers, "", as_json=as_json)
         return
@@ -124,18 +116,9 @@ def respond(
     )
     names = {slug: crop.name for slug, crop in tables.crops.items()}
     comparison = changes.tried(trying.given, found_apart, names, figures.get("currency"))
-    dangers = hazards_of(tried, tables, events)
+    dangers = dangers_of(tried, tables, events)
     _say_newer(journal)
     _print(after, form, dangers, f"{comparison}\nWith that\n\n", as_json=as_json)
-
-
-def hazards_of(space: Space, tables: CropTables, events: Sequence[Entry]) -> Dangers:
-    """Return what is dangerous in a space, for the first lines of every screen and for JSON."""
-    from cropcal.planning.hazards import hazards
-
-    found = hazards(space, tables, events)
-    names = {slug: crop.name for slug, crop in tables.crops.items()}
-    return Dangers(hazard_words.first_lines(found, names), hazard_words.form(found, names))
 
 
 def _tell(words: str, slow: bool) -> None:

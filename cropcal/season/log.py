@@ -265,7 +265,7 @@ def _batch_of(
     bed = options.bed or ""
     fit = fitting(desk.stories, entry.event, slugs, entry.on, bed)
     if len(fit) > 1:
-        found = f'"{thing}", which may be {journal_screens.candidates(fit)}'
+        found = f'"{thing}", which may be {journal_screens.candidates(fit, entry.on)}'
         refuse_one("CROP_OR_BATCH", found, "one of these batch ids")
     if fit:
         return fit[0], fit[0].crop

@@ -18,6 +18,7 @@ from cropcal.season.files import (
     kept_before,
     plan_files,
 )
+from cropcal.season.hazards import Dangers, dangers_of
 from cropcal.season.learned import learned_paces
 from cropcal.season.load import (
     PLAN_FOLDER,
@@ -82,7 +83,10 @@ def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "SolveO
     result = plan(space, crop_tables, effort, paces, past, cycles)
     begun = past is not None or asked.today > space.settings.start
     settings, changed = settings_kept(asked.path, space, begun=begun)
-    return Plan(result, space, crop_tables, paces, asked.path, asked.sets, *prints, settings, changed)
+    dangers = dangers_of(space, crop_tables, asked.journal.journal.events)
+    return Plan(
+        result, space, crop_tables, paces, asked.path, asked.sets, *prints, dangers, settings, changed
+    )
 
 
 def cycles_of(space: Space, steady: bool | None, before: int, *, goes_on: bool) -> tuple[int, ...]:
@@ -136,6 +140,8 @@ class Plan:
         Where the space lies, and which of its values were tried.
     inputs_sha256, space_sha256
         What the files held when it was made.
+    dangers
+        What is dangerous in the space.
     settings
         What held when, with what the file says now: kept beside the plan, so that the past stays as it was.
     settings_changed
@@ -150,6 +156,7 @@ class Plan:
     sets: tuple[str, ...]
     inputs_sha256: str
     space_sha256: str
+    dangers: Dangers
     settings: tuple[Held, ...] = ()
     settings_changed: tuple[str, ...] = ()
 
@@ -269,6 +276,7 @@ class Plan:
     def form(self) -> Json:
         """Return what plan.json says: plain dicts and lists."""
         return {
+            **self.dangers.form,
             **forms.plan(self.result),
             "inputs_sha256": self.inputs_sha256,
             "space_sha256": self.space_sha256,

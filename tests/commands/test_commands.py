@@ -3,10 +3,10 @@
 import json
 import shlex
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from on_a_day import CROPCAL
 
 PROJECT = Path(__file__).resolve().parents[2]
 EXAMPLE = PROJECT / "examples" / "millbrook"
@@ -38,7 +38,7 @@ crops = ["lettuce-butterhead"]
 
 
 def cropcal(*words: str, cwd: Path | None = None, **more) -> subprocess.CompletedProcess[str]:
-    command = [str(Path(sys.executable).with_name("cropcal")), *words]
+    command = [*CROPCAL, *words]
     return subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd, **more)
 
 

@@ -8,9 +8,10 @@ import time
 from pathlib import Path
 
 import pytest
+from on_a_day import CROPCAL
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "millbrook"
-CROPCAL = str(Path(sys.executable).with_name("cropcal"))
+HERE = str(Path(sys.executable).with_name("cropcal"))
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals and pseudo-terminals are POSIX")
 
 
@@ -38,7 +39,7 @@ def rest_of(leader):
 
 def interrupted_at_import(number, *words):
     """Interrupt a command once that many modules are loaded after its own first; return how it ended."""
-    process, leader = started(sys.executable, "-X", "importtime", CROPCAL, *words)
+    process, leader = started(sys.executable, "-X", "importtime", HERE, *words)
     told, seen = b"", 0
     while seen < number + 1 and process.poll() is None:
         told += os.read(leader, 4096)
@@ -73,7 +74,7 @@ def test_ctrl_c_at_any_module(number):
 
 
 def check_why(delay_s):
-    process, leader = started(CROPCAL, "why", str(EXAMPLE))
+    process, leader = started(*CROPCAL, "why", str(EXAMPLE))
     time.sleep(delay_s)
     process.send_signal(signal.SIGINT)
     sent = time.monotonic()

@@ -3,18 +3,18 @@
 import contextlib
 import json
 import subprocess
-import sys
-from datetime import date, timedelta
+from datetime import timedelta
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from on_a_day import CROPCAL, DAY
 from typer.testing import CliRunner
 
 from cropcal.cli.main import app
 from cropcal.reading.journal.read import read_journal
 
-TODAY = date.today()  # noqa: DTZ011 - the command goes by the user's own day
+TODAY = DAY
 SPACE = """
 [[zone]]
 name = "bench"
@@ -285,7 +285,7 @@ def test_the_same_twice_is_pointed_out(shelf):
         (["harvested", "0402b", "80"],
          'found "0402b", expected a batch id of the calendar, or a crop, did you mean "0402a"?'),
         (["harvested", "lettuce-baby", "80"],
-         'CROP_OR_BATCH: found "lettuce-baby", which may be 0501a (trays, to be sown'),
+         'CROP_OR_BATCH: found "lettuce-baby", which may be 0501a (trays, counts as sown 30 Nov as planned'),
         (["harvested", "basil"], "AMOUNT: found nothing, expected how much, in g"),
         (["harvested", "basil", "3 heads"],
          'AMOUNT: found "3 heads", expected an amount in g, the unit of this crop'),
@@ -295,8 +295,8 @@ def test_the_same_twice_is_pointed_out(shelf):
         (["harvested", "0401a", "1,240"], 'AMOUNT: found "1,240", expected a number with its unit'),
         (["harvested", "0401a", "3", "buckets"],
          'AMOUNT: found "3 buckets", expected a number with its unit'),
-        (["air", "22", "--on", "2999-01-01"],
-         '--on: found "2999-01-01", expected a day that has come, today is'),
+        (["air", "22", "--on", "2150-01-01"],
+         '--on: found "2150-01-01", expected a day that has come, today is'),
         (["air", "22", "--on", "3 May 2026"],
          '--on: found "3 May 2026", expected yesterday, or a date like 2027-01-06, write 2026-05-03'),
         (["air"], "AMOUNT: found nothing, expected how much, in C"),
@@ -339,7 +339,7 @@ def test_other_mistakes_in_the_file_do_not_stop_a_note(shelf):
     assert [entry.amount for entry in journal.events] == [20, 21]
     assert len(problems) == 1
     assert [one.text for one in journal.torn] == ["2026-05-04,harv,#torn"]
-    command = [str(Path(sys.executable).with_name("cropcal")), "check", str(shelf)]
+    command = [*CROPCAL, "check", str(shelf)]
     checked = subprocess.run(command, capture_output=True, text=True, check=False)
     assert checked.returncode == 2
     assert "journal.csv:3" in checked.stderr

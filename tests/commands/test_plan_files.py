@@ -5,13 +5,13 @@ import io
 import json
 import re
 import subprocess
-import sys
 from collections import defaultdict
 from datetime import date, timedelta
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from on_a_day import CROPCAL
 
 PROJECT = Path(__file__).resolve().parents[2]
 EXAMPLE = PROJECT / "examples" / "millbrook" / "space.toml"
@@ -26,7 +26,7 @@ SPACES = [
 
 
 def cropcal(*words: str, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    command = [str(Path(sys.executable).with_name("cropcal")), *words]
+    command = [*CROPCAL, *words]
     return subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd)
 
 

@@ -2,13 +2,13 @@
 
 import json
 import subprocess
-import sys
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import numpy as np
 import pytest
+from on_a_day import CROPCAL
 
 from cropcal.optimize.fixed_interval import best_rule, eaten
 from cropcal.optimize.programme import Columns, Task
@@ -122,7 +122,7 @@ def test_one_more_site_helps_where_sites_are_short():
 
 def test_the_command_prints_json():
     """``cropcal why --json`` has the same, with weeks as dates."""
-    command = [str(Path(sys.executable).with_name("cropcal")), "why", str(PLANS / "five-sites-in-place.toml")]
+    command = [*CROPCAL, "why", str(PLANS / "five-sites-in-place.toml")]
     done = subprocess.run([*command, "--json"], capture_output=True, text=True, check=True)
     form = json.loads(done.stdout)
     assert [one["name"] for one in form["courses"]] == ["plan", "repeating", "plain rule"]

@@ -2,15 +2,14 @@
 
 import json
 import subprocess
-import sys
 from datetime import date, timedelta
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from on_a_day import CROPCAL
 from scipy import stats
 
 from cropcal.planning.candidates.columns import Option, ways
@@ -352,7 +351,7 @@ def test_the_file_takes_a_chance_and_no_percentage(tables):
 def test_the_whole_command_says_what_it_takes(tmp_path):
     """On the screen, in supply.csv and in plan.json, on a small invented space."""
     (tmp_path / "space.toml").write_text(LOFT.format(sites=13, cells=8, service="service = 0.75"), "utf-8")
-    command = [str(Path(sys.executable).with_name("cropcal")), "plan", str(tmp_path)]
+    command = [*CROPCAL, "plan", str(tmp_path)]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode in (0, 1), done.stderr
     assert "What it takes to be surer" in done.stdout

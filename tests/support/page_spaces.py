@@ -7,7 +7,7 @@ import json
 
 LONG = "the grey shelf that was carried home from the market on a Sunday in the rain"
 UNBROKEN = "Kellertreppenabsatzwandregalbrettoberseitenpflanzkastenreihe"
-HOSTILE = ("<script>alert(1)</script>", '=HYPERLINK("x")', "A;B\nC", "</script><!-- '\"> & {{ 7*7 }}")
+HOSTILE = ("<script>alert(1)</script>", '=HYPERLINK("x")', "A;B, C", "</script><!-- '\"> & {{ 7*7 }}")
 TWELVE = (
     "lettuce-butterhead", "lettuce-romaine", "lettuce-looseleaf", "pak-choi", "basil", "parsley",
     "chard", "kale", "watercress", "cilantro", "dill", "mint",

@@ -40,6 +40,9 @@ work_days = ["tue", "fri"]
 crops = ["lettuce-butterhead"]
 per_week = 1
 """
+ZURICH = {"latitude": 47.3, "longitude": 8.6, "timezone": "Europe/Zurich"}
+CHRISTCHURCH = {"latitude": -43.5, "longitude": 172.6, "timezone": "Pacific/Auckland"}
+VARANGER = {"latitude": 70.1, "longitude": 29.7, "timezone": "Europe/Oslo"}
 YEAR_KWH = [1.0, 1.8, 3.0, 4.2, 5.0, 5.6, 5.7, 4.9, 3.5, 2.0, 1.1, 0.8]
 
 

@@ -6,6 +6,7 @@ Each space is planned once through the real command; then what several outputs s
 import csv
 import html
 import json
+import os
 import re
 import shutil
 import subprocess
@@ -161,6 +162,7 @@ class Outputs:
     def wall(self):
         """Return the words of the sheet for the wall, where the tool that reads them is installed."""
         if shutil.which("pdftotext") is None:
+            assert not os.environ.get("CROPCAL_NEEDS_PDFTOTEXT"), "pdftotext is not installed"
             return None
         sheet = self.folder / "plan" / "wall-sheet.pdf"
         done = subprocess.run(

@@ -2,11 +2,11 @@
 
 import json
 import subprocess
-import sys
 from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+from on_a_day import CROPCAL
 
 from cropcal.planning.growth.crop_growth import WEEKLY_D
 
@@ -19,7 +19,7 @@ SHORT_WEEK = (date(2027, 4, 12), date(2027, 4, 18))
 
 
 def cropcal(*words: str) -> subprocess.CompletedProcess[str]:
-    command = [str(Path(sys.executable).with_name("cropcal")), *words]
+    command = [*CROPCAL, *words]
     return subprocess.run(command, capture_output=True, text=True, check=False)
 
 

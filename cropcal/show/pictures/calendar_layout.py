@@ -227,6 +227,7 @@ def _lanes(
 ) -> tuple[list[LaneGroup], list[Bar], list[Label], list[tuple[float, float]]]:
     """Return nurseries, then beds, with their standing batches."""
     nurseries = {name: packed(result.batches, name) for name in _nursery_names(result)}
+    cells = {bed.bed: len(bed.site_ppfd_umol_m2_s) for bed in result.lights}
     beds = _bed_rows(result, nurseries)
     rows = sum(beds.values()) + sum(rows_used(places) for places in nurseries.values()) / 2
     row_height = min(max(BEDS_HEIGHT / max(rows, 1), ROW_HEIGHTS[0]), ROW_HEIGHTS[1])
@@ -239,8 +240,7 @@ def _lanes(
     by_id = {batch.id: batch for batch in result.batches}
     for name, places in nurseries.items():
         used = rows_used(places)
-        most = most_cells(places)
-        note = f"seedlings, up to {most} cell{'s' if most != 1 else ''}"
+        note = _seedlings(most_cells(places), cells.get(name))
         block = _block(name, note, top, used, cell_height, "nursery")
         top = block.bottom + GAP
         blocks.append(block)
@@ -283,6 +283,13 @@ def _bed_rows(result: SeasonPlan, nurseries: Mapping[str, object]) -> dict[str, 
     for use in result.sites:
         rows[use.bed] = max(rows.get(use.bed, 1), use.site)
     return rows
+
+
+def _seedlings(most: int, cells: int | None) -> str:
+    """Return how many cells of a nursery are full on its fullest day; ``cells`` is None where it is gone."""
+    if cells is None:
+        return f"seedlings, at most {most} cell{'s' if most != 1 else ''}"
+    return f"seedlings, at most {most} of {cells} cell{'s' if cells != 1 else ''}"
 
 
 def _block(

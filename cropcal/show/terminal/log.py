@@ -1,6 +1,7 @@
 """What ``log`` prints: what was noted, what it means for the batch, and the last lines of the journal."""
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 
 from cropcal.records.batch_history import BatchHistory
 from cropcal.records.journal import Entry
@@ -144,18 +145,23 @@ def last(
     return text.table(("day", "what happened", "id"), rows, "lwk") + "\n"
 
 
-def candidates(histories: Sequence[BatchHistory]) -> str:
-    """Return batches to choose from: "0106a (long box, sown 6 Jan, 4 sites)"."""
-    shown = ", ".join(_candidate(history) for history in histories[:MOST_CANDIDATES])
+def candidates(histories: Sequence[BatchHistory], on: date) -> str:
+    """Return batches to choose from on a day: "0106a (long box, sown 6 Jan, 4 sites)"."""
+    shown = ", ".join(_candidate(history, on) for history in histories[:MOST_CANDIDATES])
     more = len(histories) - MOST_CANDIDATES
     return f"{shown} and {more} more" if more > 0 else shown
 
 
-def _candidate(history: BatchHistory) -> str:
-    day = text.span(history.sown_on, history.sown_on)
+def _candidate(history: BatchHistory, on: date) -> str:
     facts = [text.clean(history.bed)] if history.bed else []
-    facts += (
-        [f"{'sown' if history.sown == 'noted' else 'to be sown'} {day}"] if history.sown != "unknown" else []
-    )
+    facts += [_sowing(history, on)] if history.sown != "unknown" else []
     facts += [] if history.left is None else [exact(history.left, "sites")]
     return f"{history.batch} ({', '.join(facts)})" if facts else history.batch
+
+
+def _sowing(history: BatchHistory, on: date) -> str:
+    """Return when a batch was or will be sown; what nobody noted counts as done as planned."""
+    day = text.span(history.sown_on, history.sown_on)
+    if history.sown == "noted":
+        return f"sown {day}"
+    return f"counts as sown {day} as planned" if history.sown_on < on else f"to be sown {day}"

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
+import sills
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from window_sills import SILL, light_of
@@ -85,15 +86,15 @@ def test_lamp_hours_that_lie_in_daylight_add_no_day(sill, tables):
 
 
 @pytest.mark.parametrize(
-    ("latitude", "brightest", "dimmest", "longest_h", "shortest_h"),
+    ("place", "brightest", "dimmest", "longest_h", "shortest_h"),
     [
-        (47.3, (5, 6), (11,), 15.9, 8.4),  # Zurich 15 h 55 min and 8 h 26 min (from memory)
-        (-43.5, (11, 0), (5,), 15.4, 8.9),  # Christchurch 15 h 26 min, 8 h 56 min (from memory)
+        (sills.ZURICH, (5, 6), (11,), 15.9, 8.4),  # Zurich 15 h 55 min and 8 h 26 min (from memory)
+        (sills.CHRISTCHURCH, (11, 0), (5,), 15.4, 8.9),  # Christchurch 15 h 26 min, 8 h 56 min (from memory)
     ],
 )
-def test_hemispheres(sill, tables, latitude, brightest, dimmest, longest_h, shortest_h):
+def test_hemispheres(sill, tables, place, brightest, dimmest, longest_h, shortest_h):
     """North of the equator June is brightest and longest, south of it December."""
-    found = daylight_year(sill(latitude=latitude, outdoor=""), tables)
+    found = daylight_year(sill(**place, outdoor=""), tables)
     assert int(np.argmax(found.outdoor_mol_m2_d)) in brightest
     assert int(np.argmin(found.outdoor_mol_m2_d)) in dimmest
     assert max(found.day_length_h) == pytest.approx(longest_h, abs=0.15)
@@ -160,13 +161,15 @@ def test_any_place_has_a_year(tables, latitude, longitude, timezone, year, follo
     """No place raises: hours lie within the day, and as many minutes are marked as the day is long."""
     text = SILL.format(
         zone=f"photoperiod_h = 12\ndaylight_share = 1\ntimer_follows_clock = {str(follows).lower()}",
-        latitude=latitude, longitude=longitude, timezone=timezone, outdoor="", start="2027-01-04", weeks=26,
+        latitude=latitude, longitude=longitude, timezone="UTC", outdoor="", start="2027-01-04", weeks=26,
     )  # fmt: skip
     space, problems = read_space_text(text, tables, today=date(2027, 1, 4))
     assert problems == []
     first = date(year, 2, 29) if year == 2028 else date(year, 1, 1)
-    start = {"settings": space.settings.model_copy(update={"start": first})}
-    space = space.model_copy(update=start)
+    # a file with a place so far from its clock is refused, and the sun has to do with any
+    place = space.place.model_copy(update={"timezone": timezone})
+    start = space.settings.model_copy(update={"start": first})
+    space = space.model_copy(update={"place": place, "settings": start})
     sun = sun_of(space, follows_clock=follows)
     assert np.all((sun.day_length_h >= 0) & (sun.day_length_h <= 24))
     assert np.all(np.isfinite(sun.by_day_mol_m2_d) & (sun.by_day_mol_m2_d >= 0))

@@ -3,15 +3,14 @@
 import csv
 import json
 import subprocess
-import sys
 from datetime import date
-from pathlib import Path
 
 import numpy as np
 import pytest
 import window_sills
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from on_a_day import CROPCAL
 from window_sills import SILL, YEAR_KWH, light_of
 
 from cropcal.planning.photoperiod.advice import advice
@@ -31,7 +30,7 @@ from cropcal.show.terminal import photoperiod as hours_screen
 
 
 def cropcal(*words):
-    command = [str(Path(sys.executable).with_name("cropcal")), *words]
+    command = [*CROPCAL, *words]
     return subprocess.run(command, capture_output=True, text=True, check=False)
 
 
@@ -91,10 +90,10 @@ def test_months_of_the_other_hemisphere_are_noticed(sill, tables):
     assert daylight_year(sill(), tables).warnings == ()
 
 
-@pytest.mark.parametrize("latitude", [47.3, -43.5, 70.1])
-def test_the_picture_lies_on_its_page(sill, tables, latitude):
+@pytest.mark.parametrize("place", [sills.ZURICH, sills.CHRISTCHURCH, sills.VARANGER])
+def test_the_picture_lies_on_its_page(sill, tables, place):
     """Nothing is drawn outside the page, sun and lamp are both there, and all texts can be read."""
-    found = daylight_year(sill(latitude=latitude, outdoor=""), tables)
+    found = daylight_year(sill(**place, outdoor=""), tables)
     drawn = daylight_drawing.drawing(found)
     for shape in drawn.shapes:
         if isinstance(shape, Boxes):

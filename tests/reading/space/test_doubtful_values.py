@@ -2,9 +2,10 @@
 
 import json
 import time
-from datetime import date, timedelta
+from datetime import timedelta
 
 import pytest
+from on_a_day import DAY
 from typer.testing import CliRunner
 
 from cropcal.cli.main import app
@@ -163,7 +164,7 @@ def test_readings_far_above_the_lamp_are_spoken_of(lodge, ratio):
 
 
 def meter(folder, values, first=None):
-    first = first or date.today() - timedelta(days=len(values))  # noqa: DTZ011 - the user's own day
+    first = first or DAY - timedelta(days=len(values))
     rows = [f"{first + timedelta(days=day)},{value}" for day, value in enumerate(values)]
     (folder / "meter.csv").write_text("\n".join(["date,kwh", *rows]) + "\n", encoding="utf-8")
 
@@ -210,7 +211,7 @@ def test_a_counter_may_do_what_counters_do(lodge, values):
 def test_nothing_is_measured_in_the_future(lodge, name, head):
     """The first line from a day that has not come is named, and how many more there are."""
     folder = lodge()
-    now = date.today()  # noqa: DTZ011 - the user's own day
+    now = DAY
     days = [now - timedelta(days=1), now, now + timedelta(days=2), now + timedelta(days=3)]
     rows = [f"{day} 08:00,{20 + number}" for number, day in enumerate(days)]
     (folder / name).write_text("\n".join([head, *rows]) + "\n", encoding="utf-8")

@@ -2,7 +2,6 @@
 
 import json
 import subprocess
-import sys
 import tomllib
 from datetime import date
 from pathlib import Path
@@ -10,6 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from on_a_day import CROPCAL
 
 from cropcal.reading.space.read import read_space_with
 from cropcal.reading.space.setting import with_settings
@@ -343,7 +343,7 @@ def test_a_broken_file_does_not_break_it(tried, text):
 
 
 def cropcal(*words: str, cwd: Path) -> subprocess.CompletedProcess[str]:
-    command = [str(Path(sys.executable).with_name("cropcal")), *words]
+    command = [*CROPCAL, *words]
     return subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd)
 
 

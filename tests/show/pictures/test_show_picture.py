@@ -87,7 +87,7 @@ def test_seedlings_have_their_own_lane(small_plan, names):
     """Cells that are in use at the same time lie beside each other: 4 of lettuce, 2 of pak choi."""
     layout = chart(small_plan, names)
     assert layout.blocks[0].name == "seed drawer"
-    assert layout.blocks[0].note == "seedlings, up to 6 cells"
+    assert layout.blocks[0].note == "seedlings, at most 6 cells"
     assert {bar.stage for bar in layout.bars if bar.bottom <= layout.blocks[0].bottom} == {"seed", "growing"}
 
 

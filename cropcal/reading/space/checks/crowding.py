@@ -49,8 +49,10 @@ def _crowded(draft: Draft, least: dict[str, float], most: dict[str, float]) -> I
     """Yield beds with more sites to a square metre than ``least``, not more than ``most``, by kind."""
     for part, floor_m2 in _floors(draft):
         bed, count = part.record, part.record.site_count
-        if bed.kind not in least or not least[bed.kind] < count / floor_m2 <= most.get(
-            bed.kind, float("inf")
+        if (
+            floor_m2 == 0
+            or bed.kind not in least
+            or not least[bed.kind] < count / floor_m2 <= most.get(bed.kind, float("inf"))
         ):
             continue
         what = "cells" if bed.kind == "nursery" else "sites"
