@@ -29,6 +29,9 @@ def run() -> None:
     """Run the command line."""
     signal.signal(signal.SIGINT, end)
     gc.set_threshold(OBJECTS_BEFORE_COLLECTING)
+    os.environ.setdefault(
+        "PYDANTIC_DISABLE_PLUGINS", "1"
+    )  # else it reads what every installed package offers
     try:
         from cropcal.cli.main import app
 
