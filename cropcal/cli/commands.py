@@ -7,9 +7,7 @@ from pathlib import Path
 
 import typer
 
-from cropcal.cli.begun import Beginning
 from cropcal.cli.respond import Answer, respond
-from cropcal.cli.search import drawing_ahead, effort
 from cropcal.problems import Exit, Problem
 from cropcal.reading.crops.read import read_crop_tables
 from cropcal.records.crop import CropTables
@@ -39,7 +37,6 @@ from cropcal.season.load import (
     read_with,
     refuse,
 )
-from cropcal.season.plan import Asked, planned
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import key_figures as figures
 from cropcal.show.data.json_forms import Json
@@ -52,9 +49,6 @@ from cropcal.show.terminal import (
 )
 from cropcal.show.terminal import (
     light as light_screen,
-)
-from cropcal.show.terminal import (
-    plan as plan_screens,
 )
 from cropcal.show.text import typed
 
@@ -284,6 +278,11 @@ def plan(
     begun: bool | None = None,
 ) -> None:
     """Plan, write all files of the plan unless values are only tried, and print its summary."""
+    from cropcal.cli.begun import Beginning
+    from cropcal.cli.search import drawing_ahead, effort
+    from cropcal.season.plan import Asked, planned
+    from cropcal.show.terminal import plan as plan_screens
+
     folder = out or folder_of(path) / PLAN_FOLDER
     write = out is not None or not sets
     today = day(on, "--on")

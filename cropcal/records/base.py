@@ -12,7 +12,7 @@ MINUTES_PER_DAY = 1440
 class Record(BaseModel):
     """Base of all records: cannot be changed, takes no unknown key, converts nothing silently."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False, defer_build=True)
 
 
 def _minute_of_day(value: Any) -> int:

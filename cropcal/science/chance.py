@@ -31,16 +31,21 @@ MANY: Final = 25.0
 """Variance of a binomial from which the normal distribution stands in for it."""
 
 _FAR, _STEPS = 8, 1000
-_PHI: Final = np.array(
-    [(1.0 + erf(x / _STEPS / sqrt(2.0))) / 2.0 for x in range(-_FAR * _STEPS, _FAR * _STEPS + 2)]
-)
+
+
+@lru_cache(maxsize=1)
+def _normal_table() -> Array:
+    """Return the distribution function at every thousandth of an sd; made when it is first needed."""
+    steps = range(-_FAR * _STEPS, _FAR * _STEPS + 2)
+    return np.array([(1.0 + erf(x / _STEPS / sqrt(2.0))) / 2.0 for x in steps])
 
 
 def normal_below(x: npt.ArrayLike) -> Array:
     """Return the standard normal distribution function, to a millionth."""
     at = (np.clip(x, -_FAR, _FAR) + _FAR) * _STEPS
     below = at.astype(np.int64)
-    return np.asarray(_PHI[below] + (_PHI[below + 1] - _PHI[below]) * (at - below))
+    table = _normal_table()
+    return np.asarray(table[below] + (table[below + 1] - table[below]) * (at - below))
 
 
 def ln_sd(cv: float, plants: npt.ArrayLike = 1) -> Array:

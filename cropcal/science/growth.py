@@ -213,10 +213,13 @@ def day_of_mass(
     start, mass = _or_never(emergence_d), np.asarray(w0_g, float)
     target = np.maximum(target_g, mass)
     ready = np.full(np.broadcast_shapes(start.shape, target.shape), np.inf)
-    for end, density, c_now, k_now in _stages(stage_end_d, density_plants_m2, c, k):
+    stages = _stages(stage_end_d, density_plants_m2, c, k)
+    for number, (end, density, c_now, k_now) in enumerate(stages, start=1):
         lasts = _lasts(start, end)
         needed = days_between(mass * density, np.maximum(target, mass) * density, c_now, k_now)
         ready = np.where(needed <= lasts, np.minimum(ready, start + needed), ready)
+        if number == len(stages):
+            break
         mass = _grow(mass, density, c_now, k_now, np.where(np.isinf(lasts), 0, lasts))
         start = np.maximum(start, end)
     return ready

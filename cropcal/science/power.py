@@ -13,6 +13,8 @@ import numpy as np
 import numpy.typing as npt
 from numpy.typing import NDArray
 
+from cropcal.science.distinct import distinct
+
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
@@ -255,12 +257,12 @@ def use_by_rate_and_month(
         Local dates, in days since 1970, that are priced as Sundays from midnight to midnight.
     """
     start_s, end_s = clock.edges_s[[0, -1]]
-    local_edges = np.union1d([0], _changes(np.vstack([on[follows_clock], calendar])))
+    local_edges = distinct(np.append(0, _changes(np.vstack([on[follows_clock], calendar]))))
     standard_edges = _changes(on[~follows_clock])
     cuts = [clock.edges_s, _daily(standard_edges, start_s, end_s, clock.standard_s)]
     for from_s, until_s, offset_s in zip(clock.edges_s[:-1], clock.edges_s[1:], clock.offsets_s, strict=True):
         cuts.append(_daily(local_edges, from_s, until_s, offset_s))
-    cut = np.unique(np.concatenate(cuts))
+    cut = distinct(np.concatenate(cuts))
     at, length = cut[:-1], np.diff(cut)
 
     local_s = at + clock.offsets_s[np.searchsorted(clock.edges_s, at, side="right") - 1]

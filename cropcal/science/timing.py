@@ -9,6 +9,8 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from cropcal.science.distinct import distinct
+
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
@@ -127,7 +129,7 @@ def lit_highest(timers: Timers, by_quarter: npt.ArrayLike) -> Array:
     """Return the highest value among the lit quarters of each timer, shape (n,)."""
     values = np.asarray(by_quarter, float)
     highest = np.full(timers.start.shape, -np.inf)
-    for value in np.unique(values):
+    for value in distinct(values):
         highest = np.where(lit_sum(timers, values == value) > 0.5, value, highest)
     return highest
 

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.polynomial import chebyshev, legendre
 
+from cropcal.science.distinct import distinct
 from cropcal.science.geometry import panel_ppfd
 
 Array = npt.NDArray[np.float64]
@@ -86,7 +87,7 @@ def walled_ppfd(
     distance = np.broadcast_to(np.asarray(distance_m, float), (len(points), len(size)))
     ppf = np.broadcast_to(np.asarray(ppf_umol_s, float), len(size))
     total = np.zeros(len(points))
-    for c in np.unique(distance):
+    for c in distinct(distance):
         near = np.ceil(floor.max() / floor).astype(int)
         orders = np.maximum(near, _orders(floor, walls, c))
         for panel in range(len(size)):

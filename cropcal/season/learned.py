@@ -1,19 +1,22 @@
 """What the journal beside a space teaches, for the answers that forecast."""
 
-from cropcal.planning.growth.pace import Paces
-from cropcal.planning.history import calibration_report as learned_report
-from cropcal.planning.history.calibration import paces, read_back
-from cropcal.planning.photoperiod.fill_hours import settled
-from cropcal.planning.site.bed_light import bed_lights
+from typing import TYPE_CHECKING
+
 from cropcal.records.crop import CropTables
-from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Space
 from cropcal.season.beside import Noted
 
+if TYPE_CHECKING:  # most spaces have no journal, and then none of it is needed
+    from cropcal.planning.growth.pace import Paces
+    from cropcal.records.learned import LearnedReport
 
-def report(journal: Noted, space: Space, tables: CropTables) -> LearnedReport:
+
+def report(journal: Noted, space: Space, tables: CropTables) -> "LearnedReport":
     """Return what the journal teaches, to be shown, or raise its problems."""
+    from cropcal.planning.history import calibration_report as learned_report
+    from cropcal.planning.site.bed_light import bed_lights
+
     lights = bed_lights(space, tables)
     return learned_report.report(space, tables, lights, journal.events(), journal.batches())
 
@@ -23,7 +26,7 @@ def learned_paces(
     space: Space,
     tables: CropTables,
     lights: tuple[BedLight, ...] | None = None,
-) -> Paces:
+) -> "Paces":
     """Return the pace of each crop in each bed that the journal teaches; none without a journal.
 
     ``lights`` are those of the space, if they are known already.
@@ -31,6 +34,10 @@ def learned_paces(
     events = journal.events()
     if not events:
         return {}
+    from cropcal.planning.history.calibration import paces, read_back
+    from cropcal.planning.photoperiod.fill_hours import settled
+    from cropcal.planning.site.bed_light import bed_lights
+
     space = settled(space, tables)
     lights = bed_lights(space, tables) if lights is None else lights
     found = read_back(space, tables, lights, events, journal.batches())

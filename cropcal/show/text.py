@@ -17,7 +17,7 @@ _ZERO_WIDTH = ("Mn", "Me", "Cf")
 
 def display_width(text: str) -> int:
     """Return how many columns a text takes (roughly: joined emoji count as their parts)."""
-    return sum(_char_width(char) for char in text)
+    return len(text) if text.isascii() else sum(map(_char_width, text))
 
 
 def _char_width(char: str) -> int:

@@ -1,20 +1,20 @@
 """What a plan says of itself at its head, and at the head of a nursery."""
 
 import pytest
-from boot_room import Room
+from small_space import SpaceFolder
 
 from cropcal.show.pictures import calendar_layout
 
 
 @pytest.fixture
 def room(tmp_path, monkeypatch):
-    return Room(tmp_path, monkeypatch)
+    return SpaceFolder(tmp_path, monkeypatch)
 
 
 def test_where_every_wanted_week_falls_short_nothing_is_said_to_be_met(room):
     """Forty heads a week from two sites: no week gets what is wanted, and no rest is met."""
     room.write(sites=2, per_week=40)
-    done = room.done("plan", "--time-limit", 5)
+    done = room.invoke("plan", "--time-limit", 5)
     assert done.exit_code == 1
     weeks = [
         row for row in room.json("plan", "--time-limit", 5)["supply"] if row["counted"] and row["wanted"]

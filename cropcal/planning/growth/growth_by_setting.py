@@ -17,6 +17,7 @@ from cropcal.planning.growth.pace import UNLEARNED, Pace
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.crop import Crop, CropTables
 from cropcal.science import emergence, growth
+from cropcal.science.distinct import distinct
 
 Array = npt.NDArray[np.float64]
 
@@ -90,7 +91,7 @@ def yields(
     if crop.unit == "heads":
         return Yield(ready, age, np.where(np.isnan(ready), np.nan, 1.0))
     cut = np.ceil(ready)
-    asked = np.unique(cut[~np.isnan(cut)])
+    asked = distinct(cut[~np.isnan(cut)])
     if not len(asked):
         return Yield(ready, age, np.full(rows, np.nan))
     mass = growth.mass_by_day(asked, *arrays)[np.arange(rows), np.searchsorted(asked, cut) % len(asked)]

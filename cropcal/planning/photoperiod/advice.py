@@ -62,6 +62,7 @@ from cropcal.records.hours import (
 )
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Assumption, Space, Zone
+from cropcal.science.distinct import distinct
 from cropcal.science.power import week_table
 from cropcal.science.suiting import BURN, chance_between
 from cropcal.science.timing import QUARTERS_PER_DAY, blocks, longest_run
@@ -141,7 +142,7 @@ def _elsewhere(zone: ZoneHours, zones: list[ZoneHours]) -> ZoneHours:
 def _zone(space: Space, case: Case, yard: ZoneModel) -> ZoneHours:
     """Return everything about one zone."""
     on = case.on
-    hours = np.unique(on.lit_h)
+    hours = distinct(on.lit_h)
     places = [best(case.judged, on.lit_h == value) for value in hours]
     choices = _choices(space, case, places, yard)
     picked = int(np.flatnonzero(hours == on.lit_h[case.place[1]])[0])

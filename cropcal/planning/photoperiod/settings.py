@@ -13,6 +13,7 @@ from cropcal.planning.power.quarter_hour_prices import Array, ByQuarter
 from cropcal.planning.site.air import zone_air
 from cropcal.records.space import Fixture, Space, Zone
 from cropcal.science import timing
+from cropcal.science.distinct import distinct
 from cropcal.science.suiting import (
     BURN,
     DARK,
@@ -96,7 +97,7 @@ def brightness_levels(space: Space, zone: Zone) -> Array:
     highest = min(1.0 / lamp.output for lamp in lamps)
     steps = np.arange(1, round(1 / OUTPUT_STEP) + 1) * OUTPUT_STEP / now
     kept = steps[(steps > lowest * (1 + SAME)) & (steps < highest * (1 - SAME))]
-    return np.unique(np.round([lowest, *kept, 1.0, highest], 12))[::-1]
+    return distinct(np.round([lowest, *kept, 1.0, highest], 12))[::-1]
 
 
 def mean_output(space: Space, zone: str) -> float:

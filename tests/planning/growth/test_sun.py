@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
-import sills
+import window_sills
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from window_sills import SILL, light_of
@@ -88,8 +88,14 @@ def test_lamp_hours_that_lie_in_daylight_add_no_day(sill, tables):
 @pytest.mark.parametrize(
     ("place", "brightest", "dimmest", "longest_h", "shortest_h"),
     [
-        (sills.ZURICH, (5, 6), (11,), 15.9, 8.4),  # Zurich 15 h 55 min and 8 h 26 min (from memory)
-        (sills.CHRISTCHURCH, (11, 0), (5,), 15.4, 8.9),  # Christchurch 15 h 26 min, 8 h 56 min (from memory)
+        (window_sills.ZURICH, (5, 6), (11,), 15.9, 8.4),  # Zurich 15 h 55 min and 8 h 26 min (from memory)
+        (
+            window_sills.CHRISTCHURCH,
+            (11, 0),
+            (5,),
+            15.4,
+            8.9,
+        ),  # Christchurch 15 h 26 min, 8 h 56 min (from memory)
     ],
 )
 def test_hemispheres(sill, tables, place, brightest, dimmest, longest_h, shortest_h):

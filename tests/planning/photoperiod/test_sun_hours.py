@@ -90,7 +90,7 @@ def test_months_of_the_other_hemisphere_are_noticed(sill, tables):
     assert daylight_year(sill(), tables).warnings == ()
 
 
-@pytest.mark.parametrize("place", [sills.ZURICH, sills.CHRISTCHURCH, sills.VARANGER])
+@pytest.mark.parametrize("place", [window_sills.ZURICH, window_sills.CHRISTCHURCH, window_sills.VARANGER])
 def test_the_picture_lies_on_its_page(sill, tables, place):
     """Nothing is drawn outside the page, sun and lamp are both there, and all texts can be read."""
     found = daylight_year(sill(**place, outdoor=""), tables)
