@@ -105,7 +105,7 @@ def _counter_slips(rows: Sequence[Reading], path: str) -> list[Problem]:
         (after[2] - before[2]) / max((after[0] - before[0]).total_seconds() / 3600, 1 / 60)
         for before, after in pairwise(rows)
     ]
-    found = []
+    slips = []
     for place in range(1, len(rows)):
         before, row = rows[place - 1], rows[place]
         after = rows[place + 1] if place + 1 < len(rows) else None
@@ -121,8 +121,8 @@ def _counter_slips(rows: Sequence[Reading], path: str) -> list[Problem]:
         expected = f"at least {least}" if after is None else f"from {least} to {after[2]:g}"
         hint = "as its neighbours have it: a slip of the pen, or a lost point?"
         where = Where(path, row[3])
-        found.append(Problem(where, KWH.name, f"{row[2]:g}", f"{expected} kWh", hint))
-    return found
+        slips.append(Problem(where, KWH.name, f"{row[2]:g}", f"{expected} kWh", hint))
+    return slips
 
 
 def _read(
@@ -160,9 +160,9 @@ def _series(
         problems.append(table.problem(table.header_line, name, "no such column", expected, hint))
     if missing or time is None:
         return [], in_order(problems)
-    found: list[Reading] = []
-    seen: dict[tuple[datetime, str], list[int]] = {}
-    coming: list[tuple[int, datetime]] = []
+    readings: list[Reading] = []
+    lines_by_moment: dict[tuple[datetime, str], list[int]] = {}
+    future: list[tuple[int, datetime]] = []
     for row in table.rows:
         at, value, slips = _row(table, row, time, column)
         zone = row.cells.get("zone", "")
@@ -170,20 +170,20 @@ def _series(
             hint = did_you_mean(zone, zones)
             slips.append(table.problem(row.line, "zone", _found(zone), "the name of a zone", hint))
         elif at is not None and today is not None and at.date() > today:
-            coming.append((row.line, at))
-        elif at is not None and len(lines := seen.get((at, zone), [])) > comes_twice(at, timezone):
+            future.append((row.line, at))
+        elif at is not None and len(lines := lines_by_moment.get((at, zone), [])) > comes_twice(at, timezone):
             slips.append(table.problem(row.line, time, f'"{at}" again', "each time once", _has(lines)))
         elif at is not None and value is not None:
-            seen.setdefault((at, zone), []).append(row.line)
-            found.append((at, zone, value, row.line))
+            lines_by_moment.setdefault((at, zone), []).append(row.line)
+            readings.append((at, zone, value, row.line))
         problems += slips
-    if coming and today is not None:
-        line, at = coming[0]
-        others = len(coming) - 1
+    if future and today is not None:
+        line, at = future[0]
+        others = len(future) - 1
         more = f"; {others} more line{'s' if others > 1 else ''} like it" if others else ""
         hint = f"today is {today.isoformat()}{more}"
         problems.append(table.problem(line, time, f'"{at}"', "a time that has come", hint))
-    return sorted(found), in_order(problems)
+    return sorted(readings), in_order(problems)
 
 
 def _has(lines: Sequence[int]) -> str:
@@ -194,10 +194,10 @@ def _row(
     table: CsvTable, row: Row, time: str, column: Column
 ) -> tuple[datetime | None, float | None, list[Problem]]:
     slips = []
-    said = row.cells.get(time, "")
-    at = _moment(said)
+    time_text = row.cells.get(time, "")
+    at = _moment(time_text)
     if isinstance(at, Bad):
-        slips.append(table.problem(row.line, time, _found(said), at.expected, at.hint))
+        slips.append(table.problem(row.line, time, _found(time_text), at.expected, at.hint))
     number = row.cells.get(column.name, "")
     value = value_of(column, number, decimal_comma=table.decimal_comma) if number else Bad(column.expected)
     if isinstance(value, Bad):

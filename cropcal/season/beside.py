@@ -7,10 +7,10 @@ from functools import cached_property
 from pathlib import Path
 
 from cropcal.problems import Problem
-from cropcal.reading.files.file_set import settle
+from cropcal.reading.files.file_set import finish_interrupted
 from cropcal.reading.journal.read import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.past_settings import FILE_NAME as SETTINGS_FILE
-from cropcal.reading.past_settings import read_held
+from cropcal.reading.past_settings import read_past_settings
 from cropcal.reading.plan_json import read_plan
 from cropcal.reading.series import (
     AIR_FILE,
@@ -135,8 +135,8 @@ def as_measured(path: Path, space: Space, today: date, told: Space | None = None
 def written_settings(path: Path) -> tuple[tuple[Held, ...], Begun | None]:
     """Return what held when by the plans of a space, and when it was begun if late; or raise why not."""
     file = plan_json(path).with_name(SETTINGS_FILE)
-    settle(file.parent)
-    held, begun, problems = read_held(file)
+    finish_interrupted(file.parent)
+    held, begun, problems = read_past_settings(file)
     if problems:
         refuse(problems)
     return held, begun

@@ -13,7 +13,7 @@ from cropcal.planning.history.match_batch import extra_batch, fitting
 from cropcal.problems import Problem
 from cropcal.reading.journal.append import CannotNoteError, append
 from cropcal.reading.journal.checks import mistakes
-from cropcal.reading.journal.corrections import holding
+from cropcal.reading.journal.corrections import current_line
 from cropcal.reading.journal.event_words import Quantity
 from cropcal.reading.text.suggestions import did_you_mean, one_of
 from cropcal.records.batch_history import BatchHistory
@@ -342,7 +342,7 @@ def _line(desk: NoteContext, option: str, name: str) -> Entry:
 def _correct(desk: NoteContext, options: Options, rest: Sequence[str]) -> Entry:
     """Write a line that takes the place of an earlier one; what is not said anew stays as it was."""
     line = _line(desk, "--correct", options.correct or "")
-    old = holding(line, desk.journal)
+    old = current_line(line, desk.journal)
     if old.event == "undone":
         refuse_one("--correct", f'"{old.id}", a taking back', "an event")
     desk.forget(old)

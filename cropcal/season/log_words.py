@@ -14,7 +14,7 @@ from cropcal.reading.journal.cells import (
     through_midnight,
 )
 from cropcal.reading.journal.event_words import (
-    SAID,
+    LOGGED_EVENTS,
     Quantity,
     event_of,
     nearest_event,
@@ -87,7 +87,7 @@ def front_event(words: Sequence[str]) -> tuple[EventName, int] | None:
 def unknown_event(word: str) -> NoReturn:
     """Say that a word is no event, with the nearest one, and stop."""
     near = nearest_event(word)
-    refuse_one("EVENT", f'"{word}"', one_of(SAID), f'did you mean "{near}"?' if near else "")
+    refuse_one("EVENT", f'"{word}"', one_of(LOGGED_EVENTS), f'did you mean "{near}"?' if near else "")
 
 
 def day_said(text: str | None, today: date) -> date:

@@ -17,8 +17,8 @@ from cropcal.problems import Problem, Where
 from cropcal.reading.files.locked import (
     WAIT_S,
     HeldError,
-    keep_names,
     locked,
+    sync_folder,
 )
 
 BEING_WRITTEN, TO_BE_PLACED, LOCK = ".cropcal-writing", ".cropcal-placing", ".cropcal-lock"
@@ -57,11 +57,11 @@ def write_set(folder: Path, files: Mapping[str, str | bytes], wait_s: float = WA
     if any(Path(name).name != name for name in files):
         message = f"not plain file names: {sorted(files)}"
         raise ValueError(message)
-    made: list[Path] = []
+    new_folders: list[Path] = []
     try:
-        _make_folder(folder, made)
-        with _alone(folder, wait_s):
-            _settle(folder)
+        _make_folder(folder, new_folders)
+        with _exclusive(folder, wait_s):
+            _finish(folder)
             _sweep_old_parts(folder, files)
             _prepare(folder, files)
             try:
@@ -70,7 +70,7 @@ def write_set(folder: Path, files: Mapping[str, str | bytes], wait_s: float = WA
                 _place_all(folder)
                 raise
     except BaseException as error:
-        for path in made:
+        for path in new_folders:
             with suppress(OSError):
                 path.rmdir()
         if isinstance(error, OSError):
@@ -78,7 +78,7 @@ def write_set(folder: Path, files: Mapping[str, str | bytes], wait_s: float = WA
         raise
 
 
-def settle(folder: Path, wait_s: float = WAIT_S) -> None:
+def finish_interrupted(folder: Path, wait_s: float = WAIT_S) -> None:
     """Move what a writer that died left to be placed, and sweep what it had not finished.
 
     Everybody who reads a file of a set calls this first. Where nothing was left, it only looks.
@@ -93,19 +93,19 @@ def settle(folder: Path, wait_s: float = WAIT_S) -> None:
     placing = folder / TO_BE_PLACED
     try:
         try:
-            with _alone(folder, 0.0):
-                _settle(folder)
+            with _exclusive(folder, 0.0):
+                _finish(folder)
         except CannotWriteError:  # somebody is writing: until all is written, the files are those of before
             if _exists(placing):
-                with _alone(folder, wait_s):
-                    _settle(folder)
+                with _exclusive(folder, wait_s):
+                    _finish(folder)
     except OSError as error:
         if _exists(placing):
             raise _not_placed(folder, error) from error
 
 
 @contextmanager
-def _alone(folder: Path, wait_s: float) -> Iterator[None]:
+def _exclusive(folder: Path, wait_s: float) -> Iterator[None]:
     """Keep other writers out."""
     try:
         with locked(folder / LOCK, wait_s, passing=True):
@@ -121,7 +121,7 @@ def _exists(path: Path) -> bool:
     return False
 
 
-def _settle(folder: Path) -> None:
+def _finish(folder: Path) -> None:
     if (folder / TO_BE_PLACED).exists():
         _place_all(folder)
     if (folder / BEING_WRITTEN).exists():
@@ -135,14 +135,14 @@ def _prepare(folder: Path, files: Mapping[str, str | bytes]) -> None:
         parts.mkdir()
         for name, content in files.items():
             _write(parts / name, content.encode() if isinstance(content, str) else content)
-        keep_names(parts)
+        sync_folder(parts)
         for name in files:
             _try_place(folder / name)
         parts.rename(folder / TO_BE_PLACED)
     except BaseException:
         shutil.rmtree(parts, ignore_errors=True)
         raise
-    keep_names(folder)
+    sync_folder(folder)
 
 
 def _place_all(folder: Path) -> None:
@@ -151,7 +151,7 @@ def _place_all(folder: Path) -> None:
     try:
         for part in sorted(parts.iterdir()):
             part.replace(folder / part.name)
-        keep_names(folder)
+        sync_folder(folder)
         parts.rmdir()
     except OSError as error:
         raise _not_placed(folder, error) from error
@@ -183,16 +183,16 @@ def _sweep_old_parts(folder: Path, files: Mapping[str, str | bytes]) -> None:
                 path.unlink()
 
 
-def _make_folder(folder: Path, made: list[Path]) -> None:
-    """Make the folder and its parents, noting new ones in ``made``, innermost first."""
+def _make_folder(folder: Path, new_folders: list[Path]) -> None:
+    """Make the folder and its parents, noting new ones in ``new_folders``, innermost first."""
     if folder.is_dir():
         return
     if folder.exists() or folder.is_symlink():
         raise _cannot(folder, "a file, not a folder", hint=f"{NOTHING}, choose another name with --out")
     if folder.parent != folder:
-        _make_folder(folder.parent, made)
+        _make_folder(folder.parent, new_folders)
     folder.mkdir(exist_ok=True)
-    made.insert(0, folder)
+    new_folders.insert(0, folder)
 
 
 def _reason(error: OSError) -> str:

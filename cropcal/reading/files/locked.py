@@ -48,7 +48,7 @@ def locked(path: Path, wait_s: float = WAIT_S, *, passing: bool = False) -> Iter
                 if time.monotonic() > until:
                     raise HeldError
                 time.sleep(_PAUSE_S)
-            ours = is_still(path, handle)
+            ours = is_same_file(path, handle)
             if ours:
                 yield handle
                 return
@@ -97,7 +97,7 @@ else:
             os.close(handle)
 
 
-def is_still(path: Path, handle: int) -> bool:
+def is_same_file(path: Path, handle: int) -> bool:
     """Return whether the open file is the one of that name; a spreadsheet saves by replacing it."""
     try:
         return os.path.samestat(path.stat(), os.fstat(handle))
@@ -105,7 +105,7 @@ def is_still(path: Path, handle: int) -> bool:
         return False
 
 
-def keep_names(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     """Make the names in a folder last; not every system can."""
     with contextlib.suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)

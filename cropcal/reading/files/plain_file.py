@@ -14,7 +14,7 @@ SORTS: Final = (
 )
 
 
-def ask_for_file(path: Path) -> None:
+def require_plain_file(path: Path) -> None:
     """Do nothing if a name is that of a plain file, or a link to one.
 
     Raises
@@ -28,13 +28,13 @@ def ask_for_file(path: Path) -> None:
             raise OSError(number, what, str(path))
 
 
-def bytes_of(path: Path) -> bytes:
+def read_bytes(path: Path) -> bytes:
     """Return what a plain file holds.
 
     Raises
     ------
     OSError
-        If it cannot be read, as for ``ask_for_file``.
+        If it cannot be read, as for ``require_plain_file``.
     """
-    ask_for_file(path)
+    require_plain_file(path)
     return path.read_bytes()

@@ -20,11 +20,11 @@ from cropcal.problems import Problem, Where
 from cropcal.reading.files.locked import (
     WAIT_S,
     HeldError,
-    is_still,
-    keep_names,
+    is_same_file,
     locked,
+    sync_folder,
 )
-from cropcal.reading.files.plain_file import ask_for_file
+from cropcal.reading.files.plain_file import require_plain_file
 from cropcal.reading.journal.cells import cells_of
 from cropcal.reading.journal.lines import (
     COLUMNS,
@@ -75,7 +75,7 @@ def append(path: Path, entry: Entry, *, now: datetime, wait_s: float = WAIT_S) -
                 if named is None or named.id.encode() not in data:
                     named = named or _named(entry, data, now)
                     _write(handle, path, _block(data, named, path), len(data))
-                if is_still(path, handle):
+                if is_same_file(path, handle):
                     return named
         except OSError as error:
             raise _cannot(path, (error.strerror or "an error").lower()) from error
@@ -125,7 +125,7 @@ def _form(data: bytes, path: Path) -> tuple[Form, bool]:
     split, problems = split_journal(newline.join(ends), str(path))
     if split.form is None:
         raise CannotNoteError(problems[0])
-    return split.form, any(not one.marked for one in split.torn)
+    return split.form, any(not line.marked for line in split.torn)
 
 
 @contextmanager
@@ -133,11 +133,11 @@ def _opened(path: Path, wait_s: float) -> Iterator[int]:
     """Open the file for appending and hold its lock."""
     is_new = not path.exists()
     if not is_new:
-        ask_for_file(path)
+        require_plain_file(path)
     try:
         with locked(path, wait_s) as handle:
             if is_new:
-                keep_names(path.parent)
+                sync_folder(path.parent)
             yield handle
     except HeldError as error:
         raise _cannot(path, f"a file that another program has been writing for {wait_s:g} s") from error

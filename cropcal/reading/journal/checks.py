@@ -120,14 +120,16 @@ def says_what_stood_still(entry: Entry) -> list[EntryMistake]:
 
 def is_a_harvest(entry: Entry) -> list[EntryMistake]:
     """Ask that cut, weight and early are told of harvests only, and grams not weighed twice."""
-    told: tuple[tuple[str, object], ...] = (
+    harvest_only: tuple[tuple[str, object], ...] = (
         ("cut", entry.cut),
         ("weight_g", entry.weight_g),
         ("early", entry.early or None),
     )
     if entry.event != "harvested":
         return [
-            EntryMistake(key, str(value), "nothing, that is for a harvest") for key, value in told if value
+            EntryMistake(key, str(value), "nothing, that is for a harvest")
+            for key, value in harvest_only
+            if value
         ]
     if entry.weight_g is not None and entry.unit == "g":
         return [EntryMistake("weight_g", f"{entry.weight_g:g}", "nothing, the amount is in grams")]

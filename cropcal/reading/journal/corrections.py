@@ -7,7 +7,7 @@ from cropcal.records.journal import Entry, Journal
 MOST_IDS_NAMED = 12
 
 
-def resolved(entries: list[Entry], path: str) -> tuple[tuple[Entry, ...], list[Problem]]:
+def resolve_corrections(entries: list[Entry], path: str) -> tuple[tuple[Entry, ...], list[Problem]]:
     """Return the events that hold, by day and then by line, and corrections that lead nowhere.
 
     A line that corrects another takes its place, and of several the last holds. ``undone`` takes back
@@ -23,7 +23,7 @@ def resolved(entries: list[Entry], path: str) -> tuple[tuple[Entry, ...], list[P
     return tuple(sorted(events, key=lambda entry: (entry.on, entry.line or 0))), problems
 
 
-def holding(entry: Entry, journal: Journal) -> Entry:
+def current_line(entry: Entry, journal: Journal) -> Entry:
     """Return the line that holds of what an entry told first or corrected; the entry itself if none does."""
     root = _roots({one.id: one for one in journal.entries})
     same = (one for one in journal.events if root[one.id] == root[entry.id])
@@ -95,7 +95,7 @@ def _latest(chain: list[Entry]) -> Entry | None:
             held.append(entry)
         elif entry.id not in void:
             whole = entry.corrects == chain[0].id
-            held = [] if whole else [one for one in held if one.id != entry.corrects]
+            held = [] if whole else [other for other in held if other.id != entry.corrects]
     return held[-1] if held else None
 
 

@@ -201,7 +201,7 @@ def _joined(pieces: list[_Piece], at: int, form: Form) -> tuple[_Piece, int]:
             cells = _cells(text, form.delimiter)
             if cells is None or len(cells) > len(form.columns):
                 break
-            readable = all(one.readable for one in pieces[at : at + used])
+            readable = all(part.readable for part in pieces[at : at + used])
             return _Piece(first.number, text, readable, piece.ended), used
     return first, 1
 

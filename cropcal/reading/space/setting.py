@@ -9,17 +9,17 @@ from cropcal.problems import Problem, Where
 from cropcal.reading.space.setting_key import (
     TABLES,
     UnclearError,
+    split_option,
     table_name,
-    understood,
 )
 from cropcal.reading.space.setting_value import NoValueError, read_value
 from cropcal.reading.text.key_types import fields
 from cropcal.reading.text.source import SourceText, shorten
 from cropcal.reading.text.suggestions import did_you_mean
-from cropcal.reading.text.toml_locations import KeyPath, Location, find_spots
+from cropcal.reading.text.toml_locations import KeyPath, Location, find_locations
 from cropcal.records.tried_value import Change
 
-INSTEAD: Final[Mapping[str, tuple[tuple[frozenset[str], ...], ...]]] = {
+EXCLUSIVE_KEYS: Final[Mapping[str, tuple[tuple[frozenset[str], ...], ...]]] = {
     "zone": (
         (frozenset({"lit"}), frozenset({"photoperiod_h"})),
         (
@@ -81,7 +81,7 @@ def with_settings(
     for text in options:
         option = f"--set {shorten(text)}"
         try:
-            setting = _understood(source, text, option)
+            setting = _parse_setting(source, text, option)
             if any(setting.path == other.path for other in settings):
                 raise UnclearError(f"{source.name(setting.path)} twice", "each key once")
             settings.append(setting)
@@ -97,7 +97,7 @@ def blame(problems: Sequence[Problem], source: SourceText, options: Sequence[str
     if not options:
         return [*problems]
     tried = f"with --set {shorten(options[0])}" if len(options) == 1 else "with the values that are tried"
-    told = []
+    blamed = []
     for problem in problems:
         hint = problem.hint
         if problem.where.path == source.path:
@@ -108,12 +108,12 @@ def blame(problems: Sequence[Problem], source: SourceText, options: Sequence[str
                 .replace(", without quotes", "")
                 .replace(" and no quotes", "")
             )
-        told.append(replace(problem, hint=hint))
-    return told
+        blamed.append(replace(problem, hint=hint))
+    return blamed
 
 
-def _understood(source: SourceText, text: str, option: str) -> Setting:
-    path, key, value_text = understood(source, text)
+def _parse_setting(source: SourceText, text: str, option: str) -> Setting:
+    path, key, value_text = split_option(source, text)
     kind = fields(TABLES[table_name(path)]).get(key)
     try:
         value, toml = read_value(value_text, kind)
@@ -133,7 +133,7 @@ def _understood(source: SourceText, text: str, option: str) -> Setting:
 def _in_place(source: SourceText, settings: Sequence[Setting]) -> tuple[SourceText, tuple[Change, ...]]:
     """Return the data with every setting in it, and what that changes."""
     data, spots = copy.deepcopy(dict(source.data)), dict(source.spots)
-    given = {setting.path for setting in settings}
+    tried_paths = {setting.path for setting in settings}
     changes = []
     for setting in settings:
         *table_path, key = setting.path
@@ -146,7 +146,7 @@ def _in_place(source: SourceText, settings: Sequence[Setting]) -> tuple[SourceTe
             continue  # no table at all, which is told anyway
         for other in _excluded(setting, str(key)):
             path = (*table_path, other)
-            if other in table and path not in given:
+            if other in table and path not in tried_paths:
                 del table[other]
                 changes.append(_change(source, path, None, str(key)))
                 _forget(spots, path)
@@ -167,7 +167,7 @@ def _excluded(setting: Setting, key: str) -> list[str]:
         return []
     return sorted(
         other
-        for ways in INSTEAD.get(table_name(setting.path[:-1]), ())
+        for ways in EXCLUSIVE_KEYS.get(table_name(setting.path[:-1]), ())
         if any(key in way for way in ways)
         for way in ways
         if key not in way
@@ -194,7 +194,7 @@ def _change(source: SourceText, path: KeyPath, now: str | None, because: str = "
 
 def _spots(setting: Setting, line: int) -> dict[KeyPath, Location]:
     """Return the places of a value and of all inside it: the option itself."""
-    inside = find_spots(f"value = {setting.toml}\n")
+    inside = find_locations(f"value = {setting.toml}\n")
     return {
         (*setting.path, *path[1:]): Location(line, spot.text if path[1:] else setting.text, setting.option)
         for path, spot in inside.items()

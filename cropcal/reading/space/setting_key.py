@@ -32,7 +32,7 @@ class UnclearError(Exception):
         self.found, self.expected, self.hint = found, expected, hint
 
 
-def understood(source: SourceText, text: str) -> tuple[KeyPath, str, str]:
+def split_option(source: SourceText, text: str) -> tuple[KeyPath, str, str]:
     """Return the path of the table that is meant, the key in it, and the text of the value.
 
     Parameters
@@ -88,10 +88,10 @@ def _table(source: SourceText, text: str) -> tuple[KeyPath, str]:
         rate = re.match(r"\.\s*rate\s*(?=[.\[])", rest)
         if rate:
             return _row(source, ("tariff", "rate"), rest[rate.end() :])
-        said = rest.partition("=")[0].rpartition(".")[0].strip(" .\"'")
-        if any(said in known for known in _handles(source, ("tariff", "rate"))):
-            hint = f"did you mean tariff.rate.{quote(said)}?"
-            raise UnclearError(f"no key {shorten(said)} of tariff", "a key or a rate of tariff", hint)
+        name_text = rest.partition("=")[0].rpartition(".")[0].strip(" .\"'")
+        if any(name_text in known for known in _handles(source, ("tariff", "rate"))):
+            hint = f"did you mean tariff.rate.{quote(name_text)}?"
+            raise UnclearError(f"no key {shorten(name_text)} of tariff", "a key or a rate of tariff", hint)
     if name in MANY:
         return _row(source, (name,), rest)
     if not rest.startswith("."):
@@ -150,7 +150,7 @@ def _handles(source: SourceText, array: KeyPath) -> list[list[str]]:
     for row in rows if isinstance(rows, list) else []:
         value = row.get(known_by) if isinstance(row, dict) else None
         handles.append(
-            [one for one in (value if isinstance(value, list) else [value]) if isinstance(one, str)]
+            [handle for handle in (value if isinstance(value, list) else [value]) if isinstance(handle, str)]
         )
     return handles
 
@@ -191,7 +191,7 @@ def _named(name: str, handles: list[list[str]], table: str, after: str = "") -> 
     if len(places) == 1:
         return places[0]
     if not places:
-        known = sorted({one for row in handles for one in row})
+        known = sorted({handle for row in handles for handle in row})
         expected = (
             f"the name of a {table}"
             if table not in KNOWN_BY
@@ -203,8 +203,8 @@ def _named(name: str, handles: list[list[str]], table: str, after: str = "") -> 
             f"no {table} {json.dumps(shorten(name), ensure_ascii=False)}", expected, did_you_mean(name, known)
         )
     key = _key_after(after)
-    said = " or ".join(f"{table}.{place + 1}.{key}" for place in places)
-    raise UnclearError(f"{len(places)} {table}s of {quote(name)}", "one of them", f"write {said}")
+    choices = " or ".join(f"{table}.{place + 1}.{key}" for place in places)
+    raise UnclearError(f"{len(places)} {table}s of {quote(name)}", "one of them", f"write {choices}")
 
 
 def _which(handles: list[list[str]], table: str, rest: str) -> UnclearError:

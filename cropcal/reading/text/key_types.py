@@ -89,7 +89,7 @@ def kind_of(annotation: Any) -> KeyType:
     if origin is Annotated:
         return _bounded(kind_of(arguments[0]), arguments[1:])
     if origin in (Union, types.UnionType):
-        return kind_of(next(one for one in arguments if one is not type(None)))
+        return kind_of(next(argument for argument in arguments if argument is not type(None)))
     if origin is Literal:
         return KeyType("choice", choices=tuple(map(str, arguments)))
     if origin is tuple:
@@ -107,7 +107,7 @@ def _bounded(kind: KeyType, metadata: Iterable[Any]) -> KeyType:
     for mark in metadata:
         if isinstance(mark, FieldInfo):
             kind = _bounded(kind, mark.metadata)
-        found = {name: getattr(mark, name) for name in ("gt", "ge", "lt", "le") if hasattr(mark, name)}
-        kind = replace(kind, **found) if found else kind
+        limits = {name: getattr(mark, name) for name in ("gt", "ge", "lt", "le") if hasattr(mark, name)}
+        kind = replace(kind, **limits) if limits else kind
         kind = replace(kind, longest=mark.max_length) if hasattr(mark, "max_length") else kind
     return kind

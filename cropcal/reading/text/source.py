@@ -59,14 +59,14 @@ class SourceText:
         A table of an array goes by its own name if that is told from its sisters', else by its place;
         places count from 1.
         """
-        said = ""
+        text = ""
         for depth, part in enumerate(path):
             if isinstance(part, str):
-                said += ("." if said else "") + quote(part)
+                text += ("." if text else "") + quote(part)
                 continue
             name = self._own_name(path[:depth], part)
-            said += f"[{part + 1}]" if name is None else f".{quote(name)}"
-        return said
+            text += f"[{part + 1}]" if name is None else f".{quote(name)}"
+        return text
 
     def _own_name(self, tables: KeyPath, place: int) -> str | None:
         """Return the name by which a table of an array can be told from the others."""

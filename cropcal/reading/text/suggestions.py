@@ -138,7 +138,7 @@ def noun(key: str) -> str:
     """Return what a number under this key measures, with its unit."""
     if key in NOUNS:
         return NOUNS[key]
-    return next((said for suffix, said in SUFFIX_NOUNS.items() if key.endswith(suffix)), "a number")
+    return next((words for suffix, words in SUFFIX_NOUNS.items() if key.endswith(suffix)), "a number")
 
 
 def bounds(kind: KeyType) -> str:
@@ -161,8 +161,8 @@ def one_of(names: Collection[str]) -> str:
 
 def listed(names: Collection[str]) -> str:
     """Return names in quotes, cut where there are too many to read."""
-    said = ", ".join(f'"{name}"' for name in list(names)[:MOST_LISTED])
-    return said if len(names) <= MOST_LISTED else f"{said} and {len(names) - MOST_LISTED} more"
+    text = ", ".join(f'"{name}"' for name in list(names)[:MOST_LISTED])
+    return text if len(names) <= MOST_LISTED else f"{text} and {len(names) - MOST_LISTED} more"
 
 
 def nearest(word: str, names: Iterable[str]) -> str | None:

@@ -152,7 +152,7 @@ class _Walk:
                 self.pair(table)
 
 
-def find_spots(text: str) -> dict[KeyPath, Location]:
+def find_locations(text: str) -> dict[KeyPath, Location]:
     """Map every key, table and array element of a valid TOML text to its place.
 
     Parameters

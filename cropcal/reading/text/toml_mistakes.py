@@ -77,14 +77,14 @@ def mistakes(
     problems = [
         (at[: len(table) + 1], _mistake(source, table, at, record, sort)) for at, sort in blamed.items()
     ]
-    told = []
-    for _, same in groupby(problems, key=lambda one: (one[0], one[1].expected, one[1].hint)):
+    counted = []
+    for _, same in groupby(problems, key=lambda pair: (pair[0], pair[1].expected, pair[1].hint)):
         (_, problem), *more = same
         if more:
             also = f"and {len(more)} more like it"
             problem = replace(problem, hint=f"{problem.hint}, {also}" if problem.hint else also)
-        told.append(problem)
-    return told
+        counted.append(problem)
+    return counted
 
 
 def _culprit(source: SourceText, at: KeyPath, sort: str) -> KeyPath:
@@ -95,7 +95,7 @@ def _culprit(source: SourceText, at: KeyPath, sort: str) -> KeyPath:
         return at[:-1]
     if sort == "tuple_type" and isinstance(at[-1], int):
         around = source.get(at[:-1])
-        if isinstance(around, list) and not any(isinstance(one, list) for one in around):
+        if isinstance(around, list) and not any(isinstance(item, list) for item in around):
             return at[:-1]
     return at
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from boot_room import LETTUCE, Room
 
-from cropcal.reading.past_settings import read_held
+from cropcal.reading.past_settings import read_past_settings
 from cropcal.records.space import MonthHours, held
 from cropcal.show.data import settings_json as held_json
 
@@ -191,4 +191,4 @@ def test_what_is_kept_is_read_back_as_it_was(file, read_text, tmp_path):
         }
     )
     (tmp_path / "settings.json").write_text(json.dumps(held_json.form([kept], None)), encoding="utf-8")
-    assert read_held(tmp_path / "settings.json") == ((kept,), None, [])
+    assert read_past_settings(tmp_path / "settings.json") == ((kept,), None, [])
