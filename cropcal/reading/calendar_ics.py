@@ -24,7 +24,7 @@ def read_calendar(path: Path) -> tuple[CalendarEvent, ...]:
 def _events(text: str) -> list[dict[str, str]]:
     """Return the properties of each event: unfolded (RFC 5545 3.1), parameters left out.
 
-    What is inside an event (its alarm has a description of its own) goes by its name only: VALARM.
+    Of what is nested in an event only the name is kept (VALARM): its own description would clash.
     """
     events: list[dict[str, str]] = []
     within: list[str] = []

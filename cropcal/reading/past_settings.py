@@ -1,4 +1,4 @@
-"""Read what held when: ``settings.json`` in the folder of a plan, written together with it."""
+"""Read the past settings of a space: ``settings.json`` in the folder of a plan, written together with it."""
 
 import json
 from collections.abc import Iterable
@@ -24,9 +24,9 @@ R = TypeVar("R", bound=Record)
 
 
 def read_past_settings(path: Path) -> tuple[tuple[Held, ...], Begun | None, list[Problem]]:
-    """Return what held when, oldest first, and the day on which a space that lay idle was begun.
+    """Return the past settings, oldest first, and the day on which a space that lay idle was begun.
 
-    Nothing of both where there is no such file. Keys that are not known are passed over.
+    Without a file, an empty tuple and None. Unknown keys are ignored.
     """
     try:
         form = json.loads(path.read_text(encoding="utf-8"))

@@ -26,7 +26,7 @@ from cropcal.records.values import MOST_SITES
 from cropcal.records.written_plan import FORMAT, WrittenPlan
 
 Names = Mapping[str, str | tuple[str, int]]
-"""Field of a record -> its key in plan.json where that is another; with a place if the key holds a list."""
+"""Field of a record -> its key in plan.json where that differs; with a place if the key holds a list."""
 
 _BATCH: Final[Names] = {
     "id": "batch",
@@ -61,7 +61,7 @@ class _BadError(Exception):
 
 
 def read_plan(path: Path) -> tuple[WrittenPlan | None, list[Problem]]:
-    """Return the plan in a plan.json, whatever files it was made of.
+    """Return the plan in a plan.json, whether or not it is of today's files.
 
     Keys that it does not know are left out, and those that earlier versions did not write may be missing.
 
@@ -98,7 +98,7 @@ def read_plan(path: Path) -> tuple[WrittenPlan | None, list[Problem]]:
 
 
 def _parsed(path: Path, data: bytes) -> tuple[Any, Problem | None]:
-    """Return what JSON text says, or where it ends to be JSON."""
+    """Return the data of a JSON text, or the problem with the line where it stops being JSON."""
     expected = "a plan.json as cropcal plan writes it"
     try:
         text = data.decode("utf-8-sig")
@@ -223,7 +223,7 @@ def _rows(form: dict[str, Any], key: str, above: str = "") -> list[tuple[str, di
 
 
 def _record(kind: type[_Row], row: Mapping[str, Any], at: str, names: Names) -> _Row:
-    """Return a row as a record: what the record does not know is left out."""
+    """Return a row as a record; unknown keys are left out."""
     values: dict[str, Any] = {}
     for field in kind.model_fields:
         key = names.get(field, field)

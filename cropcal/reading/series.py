@@ -29,9 +29,9 @@ TIMES = ("time", "date")
 A_TIME = "a date and time like 2027-01-06 18:30"
 
 LEAP = 5.0
-"""Times the usual pace of a counter that no reading in line with the others shows (assumed)."""
+"""A rise faster than this many times the counter's usual rate is a misreading (assumed)."""
 LEAST_INTERVALS = 2
-"""Other intervals that it takes to know the usual pace (assumed)."""
+"""Other intervals needed to know the usual rate (assumed)."""
 
 Reading = tuple[datetime, str, float, int]
 """A row of a series: when, which zone, how much, and its line."""
@@ -44,8 +44,8 @@ def read_air(
 ) -> tuple[tuple[AirReading, ...], list[Problem]]:
     """Return the readings of a thermometer (columns time, air_c), and what is wrong with the file.
 
-    No file is no reading. Where there are several zones, a column ``zone`` says which. ``timezone`` tells in
-    which hour clocks are set back. A reading after ``today`` is a mistake.
+    Without a file there are no readings. Where there are several zones, a column ``zone`` names one.
+    ``timezone`` decides in which hour clocks are set back. A reading after ``today`` is a mistake.
     """
     return _read(path, parse_air, zones, timezone, today)
 
@@ -55,7 +55,7 @@ def read_meter(
 ) -> tuple[tuple[MeterReading, ...], list[Problem]]:
     """Return what a plug meter's counter showed (columns time or date, kwh); a bare date is its midnight.
 
-    A column ``zone`` says what hangs on it; else that is everything. ``timezone`` and ``today`` as for air.
+    A column ``zone`` names the zone it measures; else it measures all. ``timezone`` and ``today`` as for air.
     """
     return _read(path, parse_meter, zones, timezone, today)
 
@@ -65,7 +65,7 @@ def parse_air(
 ) -> tuple[tuple[AirReading, ...], list[Problem]]:
     """Return the text of an air.csv as readings by time, and its problems.
 
-    What was read twice at a time that comes twice in autumn counts with its mean.
+    Two readings at a time that comes twice in autumn count as their mean.
     """
     rows, problems = _series(text, path, AIR, zones, timezone, today, needs_zone=len(zones) > 1)
     moments: dict[tuple[datetime, str], list[float]] = {}
@@ -83,8 +83,8 @@ def parse_meter(
 ) -> tuple[tuple[MeterReading, ...], list[Problem]]:
     """Return the text of a meter.csv as readings by time, and its problems.
 
-    Several readings in the hour that comes twice in autumn are left out, for nobody knows their turn: put in
-    a wrong one, a counter would seem to be set back to zero. Those before and after tell the energy.
+    Several readings in the hour that comes twice in autumn are left out, for their order is unknown: in the
+    wrong order, the counter would seem to be set back to zero. The readings around them give the energy.
     """
     rows, problems = _series(text, path, KWH, zones, timezone, today, needs_zone=False)
     twice = Counter((at.date(), zone) for at, zone, *_ in rows if comes_twice(at, timezone))
@@ -97,8 +97,8 @@ def parse_meter(
 def _counter_slips(rows: Sequence[Reading], path: str) -> list[Problem]:
     """Return the readings of one counter that cannot be: out of line with both neighbours and all others.
 
-    A counter that falls was set back to zero, and goes on at its usual pace. One that leaps, at many times
-    the pace of the other intervals, and is back in line at the next reading was misread; so was one that
+    A counter that falls was set back to zero, and then rises at its usual rate. One that leaps, at many times
+    the rate of the other intervals, and is back in line at the next reading was misread; so was one that
     leaps at its last reading.
     """
     pace_kw = [

@@ -26,7 +26,7 @@ YOURS: Final = "your crops.csv"
 """Source key of values that the user gave without saying where from."""
 LIKE: Final = Column("like", "text", 1, 40, required=False)
 MOST_NAMED = 4
-"""Missing columns named one by one; beyond that a new crop had better be like another."""
+"""Most missing columns named one by one; with more, a new crop should start from one in ``like``."""
 
 COLUMN_COLUMNS: Final = (
     Column("column", "text", 1, 40),
@@ -197,7 +197,7 @@ def _slug_slips(slug: str, lines: Mapping[str, int]) -> list[ColumnMistake]:
 
 
 def _stand_in(slug: str, like: str, crops: Mapping[str, Crop]) -> Crop:
-    """Return some crop of that name, so that a want for one with problems is not called unknown as well."""
+    """Return a stand-in crop with the slug, so that a want for a faulty crop is not also called unknown."""
     crop = crops.get(slug) or crops.get(like) or next(iter(crops.values()))
     return crop.model_copy(update={"slug": slug})
 
@@ -324,7 +324,7 @@ def _rows(
 
 
 def _emergence(table: CsvTable) -> tuple[dict[str, EmergenceCurve], list[Problem]]:
-    """Return the curves; their rows stand together, from cold to warm."""
+    """Return the curves; the rows of one curve are adjacent, from cold to warm."""
     filled_rows, problems = read_cells(table, _by_name(EMERGENCE_COLUMNS))
     nodes: dict[str, list[Values]] = {}
     for row, values in filled_rows:

@@ -1,4 +1,4 @@
-"""Write files that belong together: all of them or none, whenever power, disk or patience ends.
+"""Write files that belong together: all of them or none, even if the power, the disk or the user gives up.
 
 The new files are written into a hidden folder beside their places. Giving that folder its second name is the
 one step that counts: before it nothing has changed, after it every file in it is to be moved to its place,
@@ -79,9 +79,9 @@ def write_set(folder: Path, files: Mapping[str, str | bytes], wait_s: float = WA
 
 
 def finish_interrupted(folder: Path, wait_s: float = WAIT_S) -> None:
-    """Move what a writer that died left to be placed, and sweep what it had not finished.
+    """Place the finished files that a crashed writer left, and delete its unfinished ones.
 
-    Everybody who reads a file of a set calls this first. Where nothing was left, it only looks.
+    Every reader of a file of a set calls this first. It changes nothing where no writer crashed.
 
     Raises
     ------
@@ -95,7 +95,7 @@ def finish_interrupted(folder: Path, wait_s: float = WAIT_S) -> None:
         try:
             with _exclusive(folder, 0.0):
                 _finish(folder)
-        except CannotWriteError:  # somebody is writing: until all is written, the files are those of before
+        except CannotWriteError:  # another writer is at work: until it is done, the old files are valid
             if _exists(placing):
                 with _exclusive(folder, wait_s):
                     _finish(folder)
@@ -115,7 +115,7 @@ def _exclusive(folder: Path, wait_s: float) -> Iterator[None]:
 
 
 def _exists(path: Path) -> bool:
-    """Return whether there is such a file, as far as we may look."""
+    """Return whether the file exists; False too where permissions hide it."""
     with suppress(OSError):
         return path.exists()
     return False
@@ -129,7 +129,7 @@ def _finish(folder: Path) -> None:
 
 
 def _prepare(folder: Path, files: Mapping[str, str | bytes]) -> None:
-    """Write the new files, see that their places can be taken, and give them over to be placed."""
+    """Write the new files into the hidden folder, check that they can be placed, and rename it."""
     parts = folder / BEING_WRITTEN
     try:
         parts.mkdir()
@@ -146,7 +146,7 @@ def _prepare(folder: Path, files: Mapping[str, str | bytes]) -> None:
 
 
 def _place_all(folder: Path) -> None:
-    """Move all files that are to be placed; done again after a crash, it goes on where it was."""
+    """Move all finished files to their places; run again after a crash, it does the rest."""
     parts = folder / TO_BE_PLACED
     try:
         for part in sorted(parts.iterdir()):
@@ -158,7 +158,7 @@ def _place_all(folder: Path) -> None:
 
 
 def _try_place(target: Path) -> None:
-    """Raise now what would stop the file from being placed."""
+    """Raise an error now if the file could not be placed."""
     if target.is_dir():
         raise CannotWriteError(Problem(Where(str(target)), "", "a folder of that name", "a file", NOTHING))
     if target.exists():

@@ -1,4 +1,4 @@
-"""The bytes of a user's file; a pipe or a device of that name would have us wait for ever."""
+"""The bytes of a user's file. Pipes and devices are refused: reading one would never end."""
 
 import errno
 import stat
@@ -15,7 +15,7 @@ SORTS: Final = (
 
 
 def require_plain_file(path: Path) -> None:
-    """Do nothing if a name is that of a plain file, or a link to one.
+    """Raise an error unless a path is a plain file, or a link to one.
 
     Raises
     ------
@@ -29,7 +29,7 @@ def require_plain_file(path: Path) -> None:
 
 
 def read_bytes(path: Path) -> bytes:
-    """Return what a plain file holds.
+    """Return the bytes of a plain file.
 
     Raises
     ------

@@ -14,31 +14,31 @@ FILLERS = "a about and approx around at ca each every from in is it of on per th
 
 
 class AnswerText:
-    """An answer, from which what is understood is taken bit by bit."""
+    """An answer being parsed: each part that is understood is removed from ``left``."""
 
     def __init__(self, text: str) -> None:
         self.left = " ".join(text.split()).casefold()
 
     def take(self, pattern: str) -> re.Match[str] | None:
-        """Take out the first match of a pattern that stands as a word of its own."""
+        """Remove and return the first match of a pattern that is a word of its own."""
         match = re.search(rf"(?<![\w.,]){pattern}", self.left)
         if match:
             self.left = f"{self.left[: match.start()]} {self.left[match.end() :]}"
         return match
 
     def take_all(self, pattern: str) -> list[re.Match[str]]:
-        """Take out every match."""
+        """Remove and return every match."""
         matches = []
         while (match := self.take(pattern)) is not None:
             matches.append(match)
         return matches
 
     def has(self, *words: str) -> bool:
-        """Take out the first of these words that is there, and return whether one was."""
+        """Remove the first of these words that is present, and return whether one was."""
         return any(self.take(re.escape(word) + r"\b") for word in words)
 
     def refuse_rest(self, more: str = "") -> None:
-        """Refuse what was not understood; ``more`` holds words that may stand there too."""
+        """Raise ValueError if anything is left that was not understood; ``more`` lists words to ignore."""
         left = [word for word in re.findall(r"[^\s,;/()]+", self.left) if word.strip(".")]
         odd = [word for word in left if word not in f"{FILLERS} {more}".split()]
         if odd:
@@ -47,7 +47,7 @@ class AnswerText:
 
 
 def is_unknown(text: str) -> bool:
-    """Return whether an answer says that there is none."""
+    """Return whether an answer means "don't know"."""
     return text.strip().casefold().rstrip(".") in UNKNOWN
 
 
@@ -65,7 +65,7 @@ def metres(value: str, unit: str | None, *, small: bool = False) -> float:
 
 
 def size(match: re.Match[str]) -> tuple[float, float]:
-    """Return both lengths of a match of SIZE; a unit that stands once is that of both."""
+    """Return both lengths of a match of SIZE [m]; a unit given once is that of both."""
     first, first_unit, second, second_unit = match.groups()
     return metres(first, first_unit or second_unit), metres(second, second_unit or first_unit)
 
@@ -83,7 +83,7 @@ def stretches(matches: Iterable[re.Match[str]]) -> tuple[tuple[str, str], ...]:
 
 
 def within(value: float, low: float, high: float, what: str) -> float:
-    """Return a value that lies within its bounds, or refuse it."""
+    """Return a value, or raise ValueError if it is out of its bounds."""
     if not low <= value <= high:
         message = f"{what} of {value:g} is outside {low:g} to {high:g}"
         raise ValueError(message)

@@ -60,7 +60,7 @@ TIMES = {"once": 1.0, "twice": 2.0, "daily": 7.0, "every day": 7.0, "a day": 7.0
 
 @dataclass(frozen=True)
 class Question:
-    """One question: its flag, what is asked, an example, what is taken for "don't know", how it is read."""
+    """One question: its flag, its text, an example answer, the answer for "don't know", and its parser."""
 
     key: str
     ask: str
@@ -149,7 +149,7 @@ def gap(text: str) -> float:
 
 
 def hours(text: str) -> LampOnHours:
-    """Read when the lamp burns and when it must not: "06:00-22:00, quiet 22-7", "16 h"."""
+    """Read when the lamp is on and when it must be off: "06:00-22:00, quiet 22-7", "16 h"."""
     lamp_text, _, quiet_text = text.casefold().partition("quiet")
     words, quiet_words = AnswerText(lamp_text), AnswerText(quiet_text)
     lit, quiet = stretches(words.take_all(STRETCH)), stretches(quiet_words.take_all(STRETCH))
@@ -210,7 +210,7 @@ def price(text: str) -> Price:
 
 
 def wishes(text: str, tables: CropTables) -> tuple[Wish, ...]:
-    """Read what is liked and how often: "3 lettuces a week, basil 50 g, pea shoots".
+    """Read which crops are wanted and how much a week: "3 lettuces a week, basil 50 g, pea shoots".
 
     Crops are named by slug, by name, or by the first word of several ("lettuce": any of its kinds).
     """

@@ -1,6 +1,6 @@
 """Write one more line to journal.csv: whole or not at all, and never over another's.
 
-A line is one write to a file opened for appending, made to last (fsync) before anybody is told that it is
+A line is one write to a file opened for appending, flushed to disk (fsync) before the command reports it as
 noted. Writers wait for each other by a lock on the file. A line that a crash tore off is closed with the
 mark ``#torn`` where it stands, so that nothing is ever taken out of the file.
 """
@@ -90,7 +90,7 @@ def _named(entry: Entry, data: bytes, now: datetime) -> Entry:
 
 
 def _block(data: bytes, entry: Entry, path: Path) -> bytes:
-    """Return the bytes to append: what closes the last line, a header if there is none, and the line."""
+    """Return the bytes to append: the end of an open last line, a header if there is none, and the line."""
     form, torn = _form(data, path)
     close = ""
     if form.header_rest:
@@ -114,7 +114,7 @@ def _block(data: bytes, entry: Entry, path: Path) -> bytes:
 
 
 def _form(data: bytes, path: Path) -> tuple[Form, bool]:
-    """Return how the file is written, and whether its last line is half a line nobody has marked."""
+    """Return the form of the file, and whether its last line is torn and not yet marked as such."""
     parts = _LINE_END.split(data)
     head = next((number for number, part in enumerate(parts) if part.strip(b"\xef\xbb\xbf\0 \t")), None)
     if head is None:
@@ -152,7 +152,7 @@ def _all_of(handle: int) -> bytes:
 
 
 def _write(handle: int, path: Path, block: bytes, size: int) -> None:
-    """Append all the bytes and make them last, or take back those that were written."""
+    """Append all the bytes and flush them to disk, or remove those that were written."""
     try:
         written = os.write(handle, block)
     except OSError:

@@ -32,9 +32,10 @@ _RUN = re.compile(r"(\d{1,5})(?:\s*(?:to|-|–|\.\.)\s*(\d{1,5}))?", re.ASCII)
 
 
 def day_of(text: str, before: date | None = None) -> date | Bad:
-    """Return a date; where it is written otherwise, the hint is the nearest reading of it.
+    """Return a date; where it is not written year-month-day, the hint is its likeliest reading.
 
-    ``before`` is a day on or after it (the day the line was written): it tells day first from month first.
+    ``before`` is a day on or after it (the day the line was written): with it, day-month and month-day order
+    can be distinguished.
     """
     if _ISO_DAY.fullmatch(text):
         try:

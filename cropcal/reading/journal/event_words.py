@@ -1,4 +1,4 @@
-"""The words for what happened, as people say them; and amounts with their units."""
+"""The words people use for events, and amounts with their units."""
 
 import re
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from cropcal.records.journal import EventName
 
 EVENTS: Final[tuple[EventName, ...]] = get_args(EventName)
 LOGGED_EVENTS: Final[tuple[EventName, ...]] = tuple(event for event in EVENTS if event != "undone")
-"""What ``cropcal log`` takes; ``undone`` is written by ``--undo``."""
+"""The events that ``cropcal log`` takes; ``undone`` is written by ``--undo``."""
 
 SYNONYMS: Final[dict[str, EventName]] = {
     "sow": "sown",
@@ -56,11 +56,11 @@ _UNITS = {word: unit for unit, words in _UNIT_WORDS.items() for word in words}
 _AMOUNT = re.compile(r"([-+]?\d+(?:[.,]\d+)?)\s*([^\d\s.,+-]\S*)?", re.ASCII)
 
 _THOUSANDS = re.compile(r"[-+]?\d{1,3},\d{3}", re.ASCII)
-"""1,240 may be 1240 or 1.24: nobody is to guess."""
+"""1,240 may be 1240 or 1.24, so it is refused."""
 
 
 def event_of(word: str) -> EventName | None:
-    """Return the event that a word or two say, None if they say none."""
+    """Return the event that one or two words name, None if they name none."""
     phrase = " ".join(word.casefold().replace("-", " ").replace("_", " ").split())
     known: dict[str, EventName] = {**{event: event for event in EVENTS}, **SYNONYMS}
     return known.get(phrase)

@@ -78,7 +78,7 @@ def parse_journal(data: bytes, path: str, today: date | None = None) -> tuple[Jo
 
 
 def torn_notes(torn: Iterable[Torn], path: str) -> list[Problem]:
-    """Return what to tell about half lines: each was left by a crash, and stands where it stood."""
+    """Return a note about each half line: a crash left it, and it is still in the file."""
     return [
         Problem(
             Where(path, line.line),
@@ -137,7 +137,7 @@ def _entry(
 
 
 def _with_ids(entries: list[Entry]) -> list[Entry]:
-    """Give lines typed by hand an id made of what they say, so that it stays while they stay as they are."""
+    """Give lines typed by hand an id made from their content: it stays while the line is unchanged."""
     taken = {entry.id for entry in entries}
     repeats: Counter[str] = Counter()
     named = []
@@ -160,7 +160,7 @@ def _with_ids(entries: list[Entry]) -> list[Entry]:
 
 
 def id_from(number: int) -> str:
-    """Return the id that a large number stands for."""
+    """Return an id made from a large number."""
     letters = ""
     for _ in range(ID_LENGTH):
         number, place = divmod(number, len(ID_LETTERS))

@@ -1,4 +1,4 @@
-"""What a space file leaves out, filled in; each value that matters listed as assumed."""
+"""Fill in what a space file leaves out; each value that matters is listed as assumed."""
 
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
@@ -151,7 +151,7 @@ class _Filler:
         return part.record.model_copy(update={"rate": rates})
 
     def rate(self, part: Part[Rate], place: int, names: set[str]) -> Rate:
-        """Name a rate that has no name: bills tell rates apart by it."""
+        """Name a rate that has no name: bills distinguish rates by it."""
         if not self.leaves_out(part, "name"):
             return part.record
         tries = ["base"] if part.record.is_base else []

@@ -1,4 +1,4 @@
-"""The tables of a space file as records, each with its own mistakes told, before they are held together."""
+"""The tables of a space file as records, with the mistakes inside each, before they are checked together."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -71,7 +71,7 @@ class Draft:
     growing: tuple[Part[Growing], ...]
 
     def known(self, table: str, parts: tuple[Part[Zone], ...] | tuple[Part[Bed], ...]) -> list[str] | None:
-        """Return the names of zones or beds; None if some could not be read, so that none can be missed."""
+        """Return the names of zones or beds; None if the list is not complete because some are unreadable."""
         if table in self.unsure or not parts or any("name" in part.bad for part in parts):
             return None
         return [part.record.name for part in parts]
@@ -118,7 +118,7 @@ class _Reader:
             self.problems.append(self.source.problem(path, expected, hint, found=found))
 
     def shape(self, path: KeyPath, value: Any, *, many: bool) -> bool:
-        """Return whether a table, or array of tables, is one; else say so."""
+        """Return whether a key holds a table, or an array of tables; if not, report it."""
         if isinstance(value, list if many else dict):
             return True
         name = ".".join(map(str, path))
@@ -128,7 +128,7 @@ class _Reader:
         return False
 
     def single(self, name: str, record: type[R], fallback: Mapping[str, Any]) -> Part[R]:
-        """Read a table that stands once; ``fallback`` is what it is taken to say where it is silent."""
+        """Read a table that occurs once; ``fallback`` holds values for keys that it leaves out."""
         table = self.source.get((name,))
         return self.part(
             (name,), {**fallback, **(table if isinstance(table, dict) else {})}, record, fallback
@@ -148,7 +148,7 @@ class _Reader:
     def part(
         self, path: KeyPath, table: dict[str, Any], record: type[R], fallback: Mapping[str, Any]
     ) -> Part[R]:
-        """Read one table; ``fallback`` stands in for keys that have to be there and could not be read."""
+        """Read one table; ``fallback`` holds values for required keys that could not be read."""
         if record is Tariff:
             table = {**table, "rate": []}  # each rate is read as a part of its own
         unknown = [key for key in table if key not in fields(record)]
@@ -168,7 +168,7 @@ class _Reader:
 
 
 def read_draft(source: SourceText, tables: CropTables, start: date) -> tuple[Draft, list[Problem]]:
-    """Turn the tables of a space file into records; say what is wrong inside each.
+    """Turn the tables of a space file into records, and report the mistakes inside each.
 
     Parameters
     ----------

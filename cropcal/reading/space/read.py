@@ -24,7 +24,7 @@ from cropcal.records.tried_value import Change
 FILE_NAME = "space.toml"
 NEW = "cropcal new writes one"
 DEEPEST = 12
-"""The most tables and lists in one another; what a space file knows has half of that."""
+"""Deepest nesting of tables and lists; a valid space file has half of that."""
 _PARTS = re.compile(r"[.\[{]")
 UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
@@ -32,7 +32,7 @@ UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 def read_space(
     path: Path, tables: CropTables, shown_path: str | None = None, *, today: date
 ) -> tuple[Space | None, list[Problem]]:
-    """Read a space and tell everything that is wrong with it.
+    """Read a space and report everything that is wrong with it.
 
     Parameters
     ----------
@@ -111,7 +111,7 @@ def _source(text: str, shown_path: str) -> tuple[SourceText | None, list[Problem
 
 
 def _is_deep(data: Any) -> bool:
-    """Return whether tables and lists stand in one another deeper than any that a space file has."""
+    """Return whether tables and lists are nested deeper than in any space file."""
     level = [data]
     for _ in range(DEEPEST):
         level = [

@@ -40,7 +40,7 @@ EXCLUSIVE_KEYS: Final[Mapping[str, tuple[tuple[frozenset[str], ...], ...]]] = {
     ),
     "tariff.rate": ((frozenset({"per_kwh"}), frozenset({"blocks"})),),
 }
-"""By table, keys of which one way excludes the others: who tries one lets go of the others."""
+"""By table, groups of keys that exclude each other: a tried key takes the keys of the other groups out."""
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ def with_settings(
     -------
     source, changes, problems
         The file with the values in place, what that changes, and every option that cannot be understood.
-        A value of the wrong kind is no problem here: what checks the file will tell it.
+        A value of the wrong kind is no problem here: the checks of the file report it.
     """
     settings: list[Setting] = []
     problems = []
@@ -93,7 +93,7 @@ def with_settings(
 
 
 def blame(problems: Sequence[Problem], source: SourceText, options: Sequence[str]) -> list[Problem]:
-    """Say of problems at other places of the file that they come of what is tried."""
+    """Return the problems, those at other places of the file marked as caused by the tried values."""
     if not options:
         return [*problems]
     tried = f"with --set {shorten(options[0])}" if len(options) == 1 else "with the values that are tried"
@@ -102,7 +102,7 @@ def blame(problems: Sequence[Problem], source: SourceText, options: Sequence[str
         hint = problem.hint
         if problem.where.path == source.path:
             hint = f"{hint}, {tried}" if hint else tried
-        elif not {*problem.found} & {*"\"'"}:  # who wrote no quotes need not be told to leave them out
+        elif not {*problem.found} & {*"\"'"}:  # no quotes were typed, so a hint about them is of no use
             hint = (
                 hint.replace("a number, without quotes", "")
                 .replace(", without quotes", "")
@@ -139,11 +139,11 @@ def _in_place(source: SourceText, settings: Sequence[Setting]) -> tuple[SourceTe
         *table_path, key = setting.path
         table = _get(data, table_path)
         line = source.where(setting.path).line or 1
-        if table is None:  # a table that stands once may be left out of the file
+        if table is None:  # a table that occurs once may be left out of the file
             table = data[str(table_path[0])] = {}
             spots[tuple(table_path)] = Location(line, "", setting.option)
         if not isinstance(table, dict):
-            continue  # no table at all, which is told anyway
+            continue  # no table at all, which the checks of the file report
         for other in _excluded(setting, str(key)):
             path = (*table_path, other)
             if other in table and path not in tried_paths:
@@ -162,7 +162,7 @@ def _in_place(source: SourceText, settings: Sequence[Setting]) -> tuple[SourceTe
 
 
 def _excluded(setting: Setting, key: str) -> list[str]:
-    """Return the keys that a tried key pushes out."""
+    """Return the keys that a tried key excludes."""
     if setting.value is None:
         return []
     return sorted(

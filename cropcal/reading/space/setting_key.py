@@ -17,7 +17,7 @@ from cropcal.records.space import Rate
 TABLES: Final[Mapping[str, type[Record]]] = {**SINGLE, **MANY, "tariff.rate": Rate}
 EXAMPLE: Final = "KEY=VALUE like plan.weeks=10"
 KNOWN_BY: Final[Mapping[str, str]] = {"fixture": "zone", "reading": "bed", "want": "crops"}
-"""What a table without a name may go by on the command line, where that tells it apart."""
+"""Key whose value identifies a table without a name on the command line, where it is unique."""
 
 _QUOTED = re.compile(r"""\s*("(?:[^"\\]|\\.)*"|'[^']*')\s*""")
 _KEY = re.compile(r"\s*([\w-]+)\s*=")
@@ -38,7 +38,7 @@ def split_option(source: SourceText, text: str) -> tuple[KeyPath, str, str]:
     Parameters
     ----------
     source
-        The file as it stands: its tables go by their names.
+        The file as it stands: its tables are identified by their names.
     text
         ``KEY=VALUE`` as typed.
 
@@ -102,7 +102,7 @@ def _table(source: SourceText, text: str) -> tuple[KeyPath, str]:
 
 
 def _no_table(source: SourceText, text: str) -> UnclearError:
-    """Return what to say of a key that begins with no table."""
+    """Return the error for a key that does not begin with a table."""
     before, _, _ = text.partition("=")
     inside, _, key = before.rpartition(".")
     inside, key = inside.strip().strip("\"'"), key.strip()
@@ -143,7 +143,7 @@ def _row(source: SourceText, array: KeyPath, rest: str) -> tuple[KeyPath, str]:
 
 
 def _handles(source: SourceText, array: KeyPath) -> list[list[str]]:
-    """Return, for each table of an array, what it goes by."""
+    """Return, for each table of an array, the names that identify it."""
     rows = source.get(array)
     known_by = KNOWN_BY.get(str(array[0]), "name")
     handles = []
@@ -156,7 +156,7 @@ def _handles(source: SourceText, array: KeyPath) -> list[list[str]]:
 
 
 def _chosen(handles: list[list[str]], rest: str, table: str) -> tuple[int | None, str]:
-    """Return which table a name or number chooses and what follows it; None if neither stands there."""
+    """Return the place of the table that a name or number selects, and the rest; None without either."""
     names = {name for row in handles for name in row}
     inside = rest[1:] if rest.startswith(".") else ""
     bare = inside.lstrip()
@@ -186,7 +186,7 @@ def _chosen(handles: list[list[str]], rest: str, table: str) -> tuple[int | None
 
 
 def _named(name: str, handles: list[list[str]], table: str, after: str = "") -> int:
-    """Return which table goes by a name; ``after`` is what follows it."""
+    """Return the place of the table with a name; ``after`` is the text that follows the name."""
     places = [place for place, row in enumerate(handles) if name in row]
     if len(places) == 1:
         return places[0]
@@ -208,7 +208,7 @@ def _named(name: str, handles: list[list[str]], table: str, after: str = "") -> 
 
 
 def _which(handles: list[list[str]], table: str, rest: str) -> UnclearError:
-    """Return what to say where one of several tables has to be chosen."""
+    """Return the error for a key that may mean several tables."""
     key = _key_after(rest)
     names = [row[0] if row else "" for row in handles]
     ways = [
@@ -222,7 +222,7 @@ def _which(handles: list[list[str]], table: str, rest: str) -> UnclearError:
 
 
 def _key_after(rest: str) -> str:
-    """Return the key that follows a dot, or what stands for one."""
+    """Return the key that follows a dot, or the placeholder KEY."""
     match = _KEY.match(rest[1:])
     return match[1] if match else "KEY"
 

@@ -64,7 +64,7 @@ def parse(text: str, path: str) -> tuple[CsvTable | None, list[Problem]]:
     """Return a CSV text as a table, and everything wrong with its form.
 
     Cells are parted by commas, semicolons or tabs, whichever the header has most of. Blank lines and
-    blank cells at the end of a row do not matter. None if there is no header to go by.
+    blank cells at the end of a row do not matter. None if there is no header.
     """
     lines = _Lines(text)
     header = next(lines, None)

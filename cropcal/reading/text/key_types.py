@@ -1,4 +1,4 @@
-"""What the value of a key may be: its type, bounds and choices, read off the records' own fields."""
+"""What the value of a key may be: its type, bounds and choices, taken from the fields of the records."""
 
 import types
 from collections.abc import Iterable
@@ -33,7 +33,7 @@ _SORTS: dict[object, Sort] = {float: "number", int: "whole", str: "text", bool: 
 
 @dataclass(frozen=True)
 class KeyType:
-    """The sort of a value, its bounds, its choices, what it is a list of, or which record it fills."""
+    """The sort of a value, with its bounds, its choices, the type of its items, or the record it fills."""
 
     sort: Sort
     gt: float | None = None
@@ -103,7 +103,7 @@ def kind_of(annotation: Any) -> KeyType:
 
 
 def _bounded(kind: KeyType, metadata: Iterable[Any]) -> KeyType:
-    """Add the bounds that stand beside a type."""
+    """Return a type with the bounds of its annotations."""
     for mark in metadata:
         if isinstance(mark, FieldInfo):
             kind = _bounded(kind, mark.metadata)

@@ -1,4 +1,4 @@
-"""The likely slip behind a value of the wrong type or out of bounds, told from the value alone."""
+"""The likely slip behind a value of the wrong type or out of bounds, worked out from the value alone."""
 
 import re
 from collections.abc import Callable
@@ -55,7 +55,7 @@ UNIT_FACTORS: Final = {
 
 
 def slip(kind: KeyType, key: str, value: Any) -> str:
-    """Return what probably happened, or "" if there is no telling."""
+    """Return the likely slip in words, or "" if none is known."""
     if isinstance(value, dict):
         return ""
     match kind.sort:

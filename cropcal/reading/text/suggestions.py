@@ -72,10 +72,10 @@ IN_TURN: Final = {
     "wall_reflectance": "left, right, front, back",
     "daylight_share": "January to December",
 }
-"""What the numbers of a list stand for, where there may also be one for all."""
+"""What each number of a list is for, under keys that also take one number for all."""
 
 OWN_TEXTS: Final = ("name", "currency")
-"""Keys under which a text is made up, not one of those that are elsewhere."""
+"""Keys whose text the user makes up, and which refers to nothing else."""
 
 SEEN: Final = "letters that can be seen, without control characters"
 A_TIME: Final = 'a time of day like "06:30"'
@@ -166,7 +166,7 @@ def listed(names: Collection[str]) -> str:
 
 
 def nearest(word: str, names: Iterable[str]) -> str | None:
-    """Return the name most like a word (letter case aside, a part of a name will do), None if none is."""
+    """Return the name most like a word (ignoring case; a part of a name will do), None if none is close."""
     folded = {name.casefold(): name for name in sorted(names, reverse=True)}
     word = word.strip().casefold()
     if word in folded:

@@ -1,4 +1,4 @@
-"""Names of timezones: whether one exists, which one was meant, and which this computer keeps."""
+"""Names of timezones: whether one exists, which one was meant, and which this computer has."""
 
 import os
 import re
@@ -69,7 +69,7 @@ def comes_twice(at: datetime, timezone: str | None) -> bool:
 
 
 def computers_timezone() -> str | None:
-    """Return the name of the timezone this computer keeps, None if it can't be told."""
+    """Return the name of this computer's timezone, None if it cannot be found out."""
     zone = os.environ.get("TZ", "").lstrip(":")
     if not zone:
         try:

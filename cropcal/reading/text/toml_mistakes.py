@@ -35,7 +35,7 @@ from cropcal.records.space import (
 )
 
 SINGLE: Final[Mapping[str, type[Record]]] = {"place": Place, "tariff": Tariff, "plan": Settings}
-"""Tables that stand once, and their records."""
+"""Tables that occur at most once, and their records."""
 
 MANY: Final[Mapping[str, type[Record]]] = {
     "zone": Zone,
@@ -47,13 +47,13 @@ MANY: Final[Mapping[str, type[Record]]] = {
     "chore": Chore,
     "growing": Growing,
 }
-"""Tables that stand as often as needed, and their records."""
+"""Tables that may occur any number of times, and their records."""
 
 
 def mistakes(
     source: SourceText, table: KeyPath, record: type[Record], errors: Sequence[tuple[KeyPath, str]]
 ) -> list[Problem]:
-    """Say what is wrong in one table.
+    """Return the mistakes in one table.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ def mistakes(
     Returns
     -------
     list
-        A problem for each value to blame; like ones in one list are told once, and counted.
+        A problem for each value to blame; equal ones in one list are reported once, with their number.
     """
     blamed: dict[KeyPath, str] = {}
     for loc, sort in errors:

@@ -1,4 +1,4 @@
-"""A text that is no TOML: the line, and the likely slip, told from the line alone."""
+"""A text that is no TOML: the line, and the likely slip, worked out from the line alone."""
 
 import re
 from datetime import date
@@ -36,7 +36,7 @@ SLIPS: Final[tuple[tuple[re.Pattern[str], str], ...]] = (
     (re.compile(r"^\s*[\w.-]+\s+[\w. -]+="), "write keys without blanks: lamp_on_air_c"),
     (re.compile(r"^[^=]*$"), "write key = value, or # before a comment"),
 )
-"""What a broken line looks like, and what to do; the first that fits is told."""
+"""What a broken line looks like, and what to do; the first that fits is used."""
 
 
 def syntax_problem(path: str, text: str, error: Exception) -> Problem:

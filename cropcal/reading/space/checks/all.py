@@ -1,4 +1,4 @@
-"""Whether the tables of a space file hold together: a list of small checks with one signature.
+"""Whether the tables of a space file are consistent: a list of small checks with one signature.
 
 To add a check, write a function from a draft to its problems and add its name to ``CHECKS``.
 """
@@ -113,7 +113,7 @@ def known_zones(draft: Draft) -> Iterator[Problem]:
 
 
 def known_beds(draft: Draft) -> Iterator[Problem]:
-    """Ask that readings, and plants that stand, are of beds that exist."""
+    """Ask that readings and growing plants are in beds that exist."""
     of_beds: list[tuple[Part[Any], ...]] = [draft.readings, draft.growing]
     for part in (part for parts in of_beds for part in readable_parts(parts, "bed")):
         yield from _known(draft, (*part.path, "bed"), part.record.bed, draft.bed_names, "bed")
@@ -234,7 +234,7 @@ CHECKS: Final[tuple[Check, ...]] = (
 
 
 def check(draft: Draft) -> list[Problem]:
-    """Return everything that does not hold together."""
+    """Return every inconsistency between and within the tables."""
     return [problem for rule in CHECKS for problem in rule(draft)]
 
 
@@ -247,5 +247,5 @@ DOUBTS: Final[tuple[Callable[[Draft], Iterator[Problem]], ...]] = (
 
 
 def doubts(draft: Draft) -> list[Problem]:
-    """Return everything that is to be asked about a draft without problems."""
+    """Return a question about each doubtful value of a draft without problems."""
     return [problem for rule in DOUBTS for problem in rule(draft)]

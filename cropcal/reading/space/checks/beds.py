@@ -18,7 +18,7 @@ TOUCH_M: Final = 0.001
 
 
 def sizes_are_real(draft: Draft) -> Iterator[Problem]:
-    """Ask that floors, beds and lamps are large enough to be seen."""
+    """Ask that floors, beds and lamps are of a realistic size."""
     tables: tuple[tuple[Part[Any], ...], ...] = (draft.zones, draft.beds, draft.fixtures)
     for parts in tables:
         for key in ("length_m", "width_m"):
@@ -176,7 +176,7 @@ def light_is_known(draft: Draft) -> Iterator[Problem]:
     read = {part.record.bed for part in draft.readings}
     lamped = {part.record.zone for part in draft.fixtures}
     if not (read <= {*(draft.bed_names or ())} and lamped <= {*(draft.zone_names or ())}):
-        return  # a misspelled one may be what lights the rest
+        return  # a misspelled bed or zone may be the cause
     for part in readable_parts(draft.zones, "name"):
         zone = part.record.name
         dark = [
@@ -196,7 +196,7 @@ def known_crops_growing(draft: Draft) -> Iterator[Problem]:
 
 
 def growing_in_fitting_beds(draft: Draft) -> Iterator[Problem]:
-    """Ask that each stands in a bed of its kind, or in a nursery if it is planted out later."""
+    """Ask that growing plants are in a bed of their kind, or in a nursery if they are planted out later."""
     kinds = {bed.record.name: bed.record.kind for bed in draft.beds if bed.bad.isdisjoint({"name", "kind"})}
     for part in readable_parts(draft.growing, "crop", "bed"):
         crop, kind = draft.tables.crops.get(part.record.crop), kinds.get(part.record.bed)
@@ -225,7 +225,7 @@ def room_for_growing(draft: Draft) -> Iterator[Problem]:
 
 
 def growing_has_one_age(draft: Draft) -> Iterator[Problem]:
-    """Ask for the day of sowing or the age when the plan starts, and that it lies behind."""
+    """Ask for the day of sowing, before the plan starts, or for the age on its first day."""
     plan = draft.settings
     for part in readable_parts(draft.growing, "sown", "age_d"):
         row = part.record

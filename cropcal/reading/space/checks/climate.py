@@ -28,7 +28,7 @@ def one_air(draft: Draft) -> Iterator[Problem]:
 
 
 def room_beside_fan(draft: Draft) -> Iterator[Problem]:
-    """Ask for the room's air beside a fan or a loss: they say how near to it the zone's air is."""
+    """Ask for the room's air beside a fan or a loss: without it they have no effect."""
     for part in draft.zones:
         spots = draft.source.spots
         given = [key for key in INTO_THE_ROOM if (*part.path, key) in spots]
@@ -64,7 +64,7 @@ def whole_position(draft: Draft) -> Iterator[Problem]:
 
 
 def a_clock_for_the_sun(draft: Draft) -> Iterator[Problem]:
-    """Ask for the place's own clock where its sun is asked for: this computer may stand elsewhere."""
+    """Ask for the place's timezone where its latitude is given: this computer may be elsewhere."""
     sure = "latitude" not in draft.place.bad and _given(draft, "latitude")
     if sure and not _given(draft, "timezone"):
         expected = "timezone beside latitude"
@@ -105,7 +105,7 @@ def _apart_deg(first: tuple[float, float], second: tuple[float, float]) -> float
 
 
 def a_sun_for_the_window(draft: Draft) -> Iterator[Problem]:
-    """Ask where on Earth a window is, wherever any light of the sun is to come in."""
+    """Ask for latitude and longitude wherever a zone has daylight."""
     if _given(draft, "latitude") or _given(draft, "longitude"):
         return
     for part in readable_parts(draft.zones, "daylight_share"):

@@ -1,4 +1,4 @@
-"""Checks of readings: their shape, what they were read with, and whether lux can be told in photons."""
+"""Checks of readings: their shape, what they were read with, and whether lux can be turned into photons."""
 
 from collections.abc import Iterator
 from typing import Final
@@ -40,7 +40,7 @@ def readings_in_rows(draft: Draft) -> Iterator[Problem]:
         for part in readable_parts(draft.readings, key):
             path, rows = (*part.path, key), getattr(part.record, key)
             if not rows:
-                continue  # an empty list is told elsewhere
+                continue  # another check reports an empty list
             for place, row in enumerate(rows):
                 if len(row) != len(rows[0]):
                     expected = f"{_numbers(rows[0])}, as in the first row"
@@ -79,7 +79,7 @@ def one_reading_a_bed(draft: Draft) -> Iterator[Problem]:
 
 
 def lux_under_a_known_lamp(draft: Draft) -> Iterator[Problem]:
-    """Ask that lux is read under lamps of which it is known what a lux is worth to plants."""
+    """Ask that lux is read only under lamps whose lux per µmol is known."""
     if "fixture" in draft.unsure or any(part.bad & {"zone", "lamp"} for part in draft.fixtures):
         return
     zones = {part.record.name: part.record.zone for part in readable_parts(draft.beds, "name", "zone")}

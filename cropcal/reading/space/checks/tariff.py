@@ -31,7 +31,7 @@ def one_base_rate(draft: Draft) -> Iterator[Problem]:
     if any(part.bad & {"hours", "days", "months"} for part in draft.rates):
         return
     if {("tariff", key) for key in ("per_kwh", "blocks")} & set(draft.source.spots):
-        return  # the rate has lost its header: that is told
+        return  # the rate has lost its header, which is reported as an unknown key
     bases = [part for part in draft.rates if part.record.is_base]
     if not bases:
         wrong = "there is no price for all other times" if draft.rates else "there is no price"

@@ -95,7 +95,7 @@ def a_bed_for_each_crop(draft: Draft) -> Iterator[Problem]:
         kinds = {bed.kind for bed in _beds(draft, part.record)}
         key = next(key for key in ("beds", "zones", "crops") if getattr(part.record, key) is not None)
         if () in (part.record.beds, part.record.zones):
-            continue  # an empty list is told elsewhere
+            continue  # another check reports an empty list
         if not kinds:
             if _names_are_known(draft, part.record):
                 wrong = "none of the beds of this want stands in one of its zones"
@@ -172,7 +172,7 @@ def days_apart_within_the_plan(draft: Draft) -> Iterator[Problem]:
 
 
 def _crops_of_beds_known(draft: Draft) -> bool:
-    """Return whether the crops that beds are kept for could all be read (if not, that is told elsewhere)."""
+    """Return whether all crops that beds are kept for could be read (if not, another check reports it)."""
     named = [slug for bed in draft.beds for slug in bed.record.crops or ()]
     return not any("crops" in bed.bad for bed in draft.beds) and {*named} <= draft.tables.crops.keys()
 
@@ -192,7 +192,7 @@ def _beds(draft: Draft, want: Want) -> list[Bed]:
 
 
 def _names_are_known(draft: Draft, want: Want) -> bool:
-    """Return whether the beds and zones a want names are all there (if not, that is told elsewhere)."""
+    """Return whether the beds and zones a want names all exist (if not, another check reports it)."""
     beds, zones = draft.bed_names, draft.zone_names
     return (
         beds is not None
