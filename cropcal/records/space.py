@@ -360,7 +360,7 @@ class Space(Record):
         return next(bed for bed in self.beds if bed.name == name)
 
 
-def held(space: Space, since: date) -> Held:
+def settings_from(space: Space, since: date) -> Held:
     """Return what plants live under by a space file from a day on."""
     return Held(
         since=since,

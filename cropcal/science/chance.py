@@ -107,7 +107,7 @@ def to_sow(needed: int, chance: float, sure: float) -> int:
     return sown
 
 
-def stream(seed: int, *names: str) -> np.random.Generator:
+def random_stream(seed: int, *names: str) -> np.random.Generator:
     """Return random numbers that belong to a name: the same whatever else is drawn, in whatever order."""
     return np.random.default_rng([seed, *(crc32(name.encode()) for name in names)])
 
@@ -138,9 +138,9 @@ def heads_ready(
         Share of the planted that is lost before it is cut.
     """
     asked = np.asarray(sites, dtype=np.int64)
-    stood = np.minimum(luck.binomial(cells, stands, passing[0].shape[1]), asked.sum())
-    left = luck.binomial(stood, 1.0 - lost)
-    found = []
+    standing = np.minimum(luck.binomial(cells, stands, passing[0].shape[1]), asked.sum())
+    left = luck.binomial(standing, 1.0 - lost)
+    ready = []
     for count, looks in zip(asked, passing, strict=True):
         small = np.minimum(count, left)
         left = left - small
@@ -151,8 +151,8 @@ def heads_ready(
             good[number] = luck.binomial(small, np.minimum(among, 1.0))
             small = small - good[number].astype(np.int64)
             before = share
-        found.append(good)
-    return found
+        ready.append(good)
+    return ready
 
 
 def grams_cut(
@@ -184,16 +184,16 @@ def grams_cut(
         Plants that are kept at most: spare ones are thrown away. None: all that come up stand.
     """
     if most is None:
-        stood = _stood(luck, sown, stands * (1.0 - lost), len(ln_change))
+        standing = _standing(luck, sown, stands * (1.0 - lost), len(ln_change))
     else:
-        kept = np.minimum(_stood(luck, sown, stands, len(ln_change)), most)
-        stood = luck.binomial(kept, 1.0 - lost)
-    sd = ln_sd(cv, np.maximum(np.arange(stood.max(initial=0) + 1), 1))[stood]
+        kept = np.minimum(_standing(luck, sown, stands, len(ln_change)), most)
+        standing = luck.binomial(kept, 1.0 - lost)
+    sd = ln_sd(cv, np.maximum(np.arange(standing.max(initial=0) + 1), 1))[standing]
     differ = sd * luck.standard_normal(len(ln_change)) - sd**2 / 2
-    return np.asarray(grams / plants * stood * np.exp(ln_change + differ))
+    return np.asarray(grams / plants * standing * np.exp(ln_change + differ))
 
 
-def _stood(luck: np.random.Generator, of: int, chance: float, drawings: int) -> npt.NDArray[np.int64]:
+def _standing(luck: np.random.Generator, of: int, chance: float, drawings: int) -> npt.NDArray[np.int64]:
     """Return binomial numbers; for many plants normal ones, rounded, which are drawn faster."""
     variance = of * chance * (1.0 - chance)
     if variance < MANY:

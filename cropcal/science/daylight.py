@@ -84,7 +84,7 @@ def declination_rad(day_of_year: npt.ArrayLike) -> Array:
     return angle
 
 
-def nearness(day_of_year: npt.ArrayLike) -> Array:
+def inverse_distance(day_of_year: npt.ArrayLike) -> Array:
     """Return the inverse relative distance of earth and sun, unitless (FAO-56 eq. 23)."""
     ratio: Array = 1 + 0.033 * np.cos(2 * np.pi / 365 * np.asarray(day_of_year, float))
     return ratio
@@ -126,7 +126,9 @@ def extraterrestrial_mj_m2_d(latitude: npt.ArrayLike, day_of_year: npt.ArrayLike
     phi = np.radians(_within(latitude, 90, "latitude"))
     delta, angle = declination_rad(day_of_year), sunset_angle_rad(latitude, day_of_year)
     turning = angle * np.sin(phi) * np.sin(delta) + np.cos(phi) * np.cos(delta) * np.sin(angle)
-    daily: Array = 24 * 60 / np.pi * SOLAR_CONSTANT_MJ_M2_MIN * nearness(day_of_year) * np.maximum(turning, 0)
+    daily: Array = (
+        24 * 60 / np.pi * SOLAR_CONSTANT_MJ_M2_MIN * inverse_distance(day_of_year) * np.maximum(turning, 0)
+    )
     return daily
 
 

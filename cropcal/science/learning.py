@@ -16,11 +16,11 @@ Array = npt.NDArray[np.float64]
 
 HARVEST_SD: Final = 0.20
 """Noise of ln g a plant at a harvest, plants of a batch pooled (assumed)."""
-EMERGED_SD: Final = 0.15
+EMERGENCE_NOISE_SD: Final = 0.15
 """Noise of ln days to emergence, as far as somebody looks once a day or two (assumed)."""
 DRIFT_SD: Final = 0.05
 """What a year adds to the spread of the part that all crops share: lamps age, habits change (assumed)."""
-ASKED_ABOUT: Final = 3.0
+DOUBTED_SD: Final = 3.0
 """Standard deviations from which what was seen is asked about rather than believed (common practice)."""
 
 
@@ -37,13 +37,13 @@ def prior(means: npt.ArrayLike, sds: npt.ArrayLike) -> Belief:
     return Belief(np.array(means, float), np.diag(np.square(np.asarray(sds, float))))
 
 
-def along(belief: Belief, reaches: npt.ArrayLike) -> tuple[float, float]:
+def mean_and_sd(belief: Belief, reaches: npt.ArrayLike) -> tuple[float, float]:
     """Return mean and standard deviation of a sum of parts, each times its place in ``reaches``, (n,)."""
     weights = np.asarray(reaches, float)
     return float(weights @ belief.mean), float(np.sqrt(max(weights @ belief.cov @ weights, 0.0)))
 
 
-def seen(belief: Belief, reaches: npt.ArrayLike, surprise: float, noise_sd: float) -> Belief:
+def updated(belief: Belief, reaches: npt.ArrayLike, surprise: float, noise_sd: float) -> Belief:
     """Return the belief after something was seen.
 
     Parameters
@@ -61,12 +61,12 @@ def seen(belief: Belief, reaches: npt.ArrayLike, surprise: float, noise_sd: floa
     return _moved(belief, gain, surprise, spread2)
 
 
-def at_most(belief: Belief, reaches: npt.ArrayLike, room: float, noise_sd: float) -> Belief:
+def updated_at_most(belief: Belief, reaches: npt.ArrayLike, room: float, noise_sd: float) -> Belief:
     """Return the belief after it was seen that the ln of something is at most ``room`` above the expected.
 
     "Not ready yet" is of this kind. The distribution cut off there is replaced by the normal one of the same
     mean and variance (moments of a truncated normal: Johnson, Kotz & Balakrishnan 1994, Continuous Univariate
-    Distributions 1, section 10.1). Other arguments as for ``seen``.
+    Distributions 1, section 10.1). Other arguments as for ``updated``.
     """
     gain, spread2 = _gain(belief, reaches, noise_sd)
     sd = sqrt(spread2)

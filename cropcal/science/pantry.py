@@ -36,7 +36,7 @@ class Ready:
     grows: dict[int, Array] = field(default_factory=dict)
 
 
-def fed(ready: Sequence[Ready], wanted: Array, draws: int) -> Flags:
+def demand_met(ready: Sequence[Ready], wanted: Array, draws: int) -> Flags:
     """Return whether what is wanted is there, shape (weeks, drawings).
 
     Each week takes what it wants, or what there is of it, from what is ready and still good; ``wanted`` has
@@ -44,21 +44,21 @@ def fed(ready: Sequence[Ready], wanted: Array, draws: int) -> Flags:
     """
     met = np.ones((len(wanted), draws), dtype=bool)
     begins: dict[int, list[Ready]] = {}
-    for one in ready:
-        begins.setdefault(max(one.week, 0), []).append(one)
+    for lot in ready:
+        begins.setdefault(max(lot.week, 0), []).append(lot)
     here: list[tuple[Ready, Array]] = []
-    for week, much in enumerate(wanted):
-        here = [(one, left * one.grows.get(week, 1.0)) for one, left in here if one.last >= week]
-        here += [(one, one.amount) for one in begins.get(week, ()) if one.last >= week]
-        if much <= 0:
+    for week, needed in enumerate(wanted):
+        here = [(lot, left * lot.grows.get(week, 1.0)) for lot, left in here if lot.last >= week]
+        here += [(lot, lot.amount) for lot in begins.get(week, ()) if lot.last >= week]
+        if needed <= 0:
             continue
         here.sort(key=lambda row: row[0].order)
-        lacks = np.full(draws, float(much))
+        lacks = np.full(draws, float(needed))
         after = []
-        for one, left in here:
+        for lot, left in here:
             taken = np.minimum(left, lacks)
             lacks = lacks - taken
-            after.append((one, left - taken))
+            after.append((lot, left - taken))
         here = after
-        met[week] = lacks <= much * 1e-9
+        met[week] = lacks <= needed * 1e-9
     return met

@@ -75,7 +75,7 @@ def sd_of_range(low: npt.ArrayLike, high: npt.ArrayLike) -> Array:
     return sd
 
 
-def still_to_come(
+def range_not_before(
     low: npt.ArrayLike, middle: npt.ArrayLike, high: npt.ArrayLike, passed: float
 ) -> tuple[Array, Array, Array]:
     """Return the range of a day that is known not to have come until ``passed``.
@@ -87,12 +87,12 @@ def still_to_come(
     sd = np.maximum(sd_of_range(low, high), 1e-6)
     gone = [usual.cdf(float(z)) for z in np.ravel(np.log(max(passed, 1e-9) / np.asarray(middle, float)) / sd)]
     shape = np.shape(middle)
-    found = []
+    points = []
     for share in (0.1, 0.5, 0.9):
-        z = [usual.inv_cdf(min(share + (1 - share) * one, 1 - 1e-12)) for one in gone]
+        z = [usual.inv_cdf(min(share + (1 - share) * share_gone, 1 - 1e-12)) for share_gone in gone]
         day = np.asarray(middle, float) * np.exp(sd * np.reshape(z, shape))
-        found.append(np.maximum(day, passed))
-    return found[0], found[1], found[2]
+        points.append(np.maximum(day, passed))
+    return points[0], points[1], points[2]
 
 
 def _ln_change(middle: Array, shifted: Array) -> Array:

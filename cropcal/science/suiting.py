@@ -45,22 +45,22 @@ def codes(
     Growth follows the mean of the day's air (Mortensen 2014); the air while the lamp burns only must not
     reach what the crop stops growing at.
     """
-    dli, seen, mean, top = np.broadcast_arrays(dli_mol_m2_d, seen_h, mean_air_c, lamp_on_air_c)
-    found = np.zeros(dli.shape, np.int8)
-    found[dli < limits.enough_dli] = SLOW
+    dli, day_h, mean, top = np.broadcast_arrays(dli_mol_m2_d, seen_h, mean_air_c, lamp_on_air_c)
+    code = np.zeros(dli.shape, np.int8)
+    code[dli < limits.enough_dli] = SLOW
     if np.isnan(limits.longest_h):
-        found[seen > limits.watched_h] = UNKNOWN
-    found[dli > limits.ceiling_dli] = BURN
-    found[(mean > limits.quality_c) | (top >= limits.max_c)] = HOT
+        code[day_h > limits.watched_h] = UNKNOWN
+    code[dli > limits.ceiling_dli] = BURN
+    code[(mean > limits.quality_c) | (top >= limits.max_c)] = HOT
     if not np.isnan(limits.longest_h):
-        found[seen > limits.longest_h] = BOLT
-    found[dli < limits.least_dli] = DARK
-    found[dli > limits.far_dli] = GLARE
-    found[(mean <= limits.base_c) | (mean >= limits.max_c)] = AIR
-    return found
+        code[day_h > limits.longest_h] = BOLT
+    code[dli < limits.least_dli] = DARK
+    code[dli > limits.far_dli] = GLARE
+    code[(mean <= limits.base_c) | (mean >= limits.max_c)] = AIR
+    return code
 
 
-def of_most(per_group: Codes, sites: npt.ArrayLike) -> Codes:
+def dominant_code(per_group: Codes, sites: npt.ArrayLike) -> Codes:
     """Return the code that holds for a crop whose sites lie in groups of like light.
 
     What forbids or endangers it counts from half of the sites on, slowness and doubt on more than half; of
@@ -77,10 +77,10 @@ def of_most(per_group: Codes, sites: npt.ArrayLike) -> Codes:
     share = np.stack([((per_group == code) * weight).sum(axis=0) for code in range(AIR + 1)]) / weight.sum()
     half = 0.5 - 1e-9
     forbids, worse = share[DARK:].sum(axis=0) >= half, share[BURN:].sum(axis=0) >= half
-    told = np.where(forbids, DARK + _last_most(share[DARK:]), BURN + _last_most(share[BURN:]))
+    grave = np.where(forbids, DARK + _last_most(share[DARK:]), BURN + _last_most(share[BURN:]))
     unknown, slow = share[UNKNOWN:].sum(axis=0) > 0.5, share[SLOW:].sum(axis=0) > 0.5
     mild = np.where(unknown, UNKNOWN, np.where(slow, SLOW, RIGHT))
-    return np.where(forbids | worse, told, mild).astype(np.int8)
+    return np.where(forbids | worse, grave, mild).astype(np.int8)
 
 
 def _last_most(share: Array) -> npt.NDArray[np.int64]:

@@ -95,9 +95,9 @@ def walled_ppfd(
                 _images(corner[panel, axis], size[panel, axis], floor[axis], walls[axis], orders[axis])
                 for axis in (0, 1)
             )
-            seen = _near(points[here], along, across, near, size[panel], c)
-            seen += _far(points[here], along, across, near, size[panel], c, floor)
-            total[here] += ppf[panel] * seen
+            per_photon = _near(points[here], along, across, near, size[panel], c)
+            per_photon += _far(points[here], along, across, near, size[panel], c, floor)
+            total[here] += ppf[panel] * per_photon
     return total
 
 
@@ -171,8 +171,8 @@ def _far(
             at_places[i, j] = x_weight[x_far] @ beside + x_weight @ beyond
     turn = np.linalg.inv(chebyshev.chebvander(places, _NODES - 1))
     x_terms, y_terms = chebyshev.chebvander(2 * points / floor - 1, _NODES - 1).swapaxes(0, 1)
-    seen: Array = c**2 / np.pi * (x_terms @ (turn @ at_places @ turn.T) * y_terms).sum(axis=1)
-    return seen
+    ppfd: Array = c**2 / np.pi * (x_terms @ (turn @ at_places @ turn.T) * y_terms).sum(axis=1)
+    return ppfd
 
 
 def _as_points(images: _Images, size: float, near: int) -> tuple[Array, Array, npt.NDArray[np.bool_]]:

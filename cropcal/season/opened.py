@@ -11,7 +11,7 @@ from cropcal.records.space import (
     Held,
     History,
     Space,
-    held,
+    settings_from,
 )
 from cropcal.records.tried_value import Change
 from cropcal.season import clock
@@ -67,7 +67,7 @@ class Opened:
         space = self._lit(moved) if pick_hours else moved
         same = self.space is self.file if pick_hours else not self.settings  # hours are sought but once
         now = space if same else self._lit(self.file)
-        history = History(held=self.settings, now=held(now, self.on), begun=begun)
+        history = History(held=self.settings, now=settings_from(now, self.on), begun=begun)
         return space.model_copy(update={"history": history})
 
     def _lit(self, space: Space) -> Space:

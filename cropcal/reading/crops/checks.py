@@ -77,7 +77,7 @@ def nursery_of_the_kind(crop: Crop) -> Iterator[ColumnMistake]:
 
 
 def spaced_out_in_time(crop: Crop) -> Iterator[ColumnMistake]:
-    """Require both figures of the reference harvest's young spacing or neither, and its end before harvest."""
+    """Ask for both figures of the reference harvest's young spacing or neither, ending before harvest."""
     density, until = crop.anchor_young_plants_m2, crop.anchor_young_until_d
     if (density is None) != (until is None):
         column = "anchor_young_plants_m2" if density is None else "anchor_young_until_d"

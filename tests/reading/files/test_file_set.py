@@ -280,7 +280,7 @@ def test_what_may_not_be_changed_can_be_read(tmp_path, monkeypatch):
 WRITER = """
 import sys
 from pathlib import Path
-from cropcal.reading.file_set import write_set
+from cropcal.reading.files.file_set import write_set
 folder, number, many = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
 print("ready", flush=True)
 for turn in range(number, number + many):

@@ -22,7 +22,7 @@ import os
 import sys
 from datetime import UTC, date, datetime
 from pathlib import Path
-from cropcal.reading.journal_file import append
+from cropcal.reading.journal.append import append
 from cropcal.records.journal import Entry
 
 if sys.argv[4] == "quick":
