@@ -1,4 +1,4 @@
-"""How light, day length and air suit a crop, for many timers at once. Numbers in, one code each out."""
+"""Suitability of light, day length and air for a crop, for many timers at once: one code each."""
 
 from math import erf, sqrt
 from typing import NamedTuple
@@ -10,16 +10,16 @@ Array = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.int8]
 
 RIGHT, SLOW, UNKNOWN, BURN, BOLT, HOT, DARK, GLARE, AIR = range(9)
-"""From best to worst. Unknown: nobody printed whether so long a day is borne. From BURN on the crop may go
-wrong, from DARK on it will not do."""
+"""From best to worst. Unknown: no published limit for so long a day. From BURN on the crop may fail, from
+DARK on it will."""
 
 
 class Limits(NamedTuple):
-    """What a crop bears. DLI in mol m⁻² d⁻¹, hours of day, air in °C.
+    """The limits of a crop. DLI in mol m⁻² d⁻¹, hours of day, air in °C.
 
-    Below ``least_dli`` it does not grow well enough to be worth it, below ``enough_dli`` it is slow, above
-    ``ceiling_dli`` its leaf tips may burn, above ``far_dli`` it is spoilt. ``longest_h`` is nan if nobody
-    printed a limit; then days over ``watched_h`` are unknown. ``quality_c`` is infinite if there is none.
+    Below ``least_dli`` it is not worth growing, below ``enough_dli`` it is slow, above ``ceiling_dli`` its
+    leaf tips may burn, above ``far_dli`` it is spoilt. ``longest_h`` is nan without a published limit; then
+    days over ``watched_h`` are unknown. ``quality_c`` is infinite if there is none.
     """
 
     least_dli: float
@@ -40,10 +40,10 @@ def codes(
     lamp_on_air_c: npt.ArrayLike,
     limits: Limits,
 ) -> Codes:
-    """Return the gravest that applies to each timer; the inputs broadcast.
+    """Return the worst code that applies to each timer; the inputs broadcast.
 
-    Growth follows the mean of the day's air (Mortensen 2014); the air while the lamp burns only must not
-    reach what the crop stops growing at.
+    Growth follows the mean air of the day (Mortensen 2014); the air while the lamp is on must only stay below
+    the temperature at which the crop stops growing.
     """
     dli, day_h, mean, top = np.broadcast_arrays(dli_mol_m2_d, seen_h, mean_air_c, lamp_on_air_c)
     code = np.zeros(dli.shape, np.int8)
@@ -61,10 +61,10 @@ def codes(
 
 
 def dominant_code(per_group: Codes, sites: npt.ArrayLike) -> Codes:
-    """Return the code that holds for a crop whose sites lie in groups of like light.
+    """Return the one code of a crop whose sites are in groups of similar light.
 
-    What forbids or endangers it counts from half of the sites on, slowness and doubt on more than half; of
-    several reasons the one with most sites is told, of equal ones the gravest.
+    Codes from BURN on count from half of the sites on, slowness and doubt on more than half; of several codes
+    the one with most sites is returned, of equal ones the worst.
 
     Parameters
     ----------
@@ -84,12 +84,12 @@ def dominant_code(per_group: Codes, sites: npt.ArrayLike) -> Codes:
 
 
 def _last_most(share: Array) -> npt.NDArray[np.int64]:
-    """Return which row is largest, of equal ones the last."""
+    """Return the index of the largest row, of equal ones the last."""
     return np.asarray(len(share) - 1 - share[::-1].argmax(axis=0))
 
 
 def chance_between(low: float, high: float, middle: npt.ArrayLike, sd_ln: npt.ArrayLike) -> Array:
-    """Return how likely a positive number known as (middle, sd of its ln) truly lies from low to high."""
+    """Return the probability that a log-normal number (middle, sd of its ln) lies from low to high."""
     return np.asarray(_below(high, middle, sd_ln) - _below(low, middle, sd_ln))
 
 

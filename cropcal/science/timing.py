@@ -1,4 +1,4 @@
-"""When a lamp may burn: every block of a day and every pair of blocks, on a grid of quarter hours.
+"""When a lamp may be on: every block of a day and every pair of blocks, on a grid of quarter hours.
 
 Pure arrays: what a timer costs is a difference of running sums, so tens of thousands are priced at once.
 """
@@ -133,7 +133,7 @@ def lit_highest(timers: Timers, by_quarter: npt.ArrayLike) -> Array:
 
 
 def day_length(timers: Timers) -> Ints:
-    """Return the day that a plant sees, in quarters: all but the longest unbroken dark.
+    """Return the day length as a plant perceives it, in quarters: all but the longest unbroken dark.
 
     Light in the night, however dim or short, ends the night for long-day plants: 1 to 2 µmol m⁻² s⁻¹
     make a long day, and a break of the night works like a longer day (Runkle 2007, Providing long days,
@@ -145,8 +145,8 @@ def day_length(timers: Timers) -> Ints:
     return np.asarray(QUARTERS_PER_DAY - longest)
 
 
-def day_length_with_sun(timers: Timers, up: Bools, *, burns: bool = True) -> Ints:
-    """Return the day that a plant sees where daylight comes in too, in quarters, shape (n,).
+def day_length_with_sun(timers: Timers, up: Bools, *, lamp_on: bool = True) -> Ints:
+    """Return the day length as a plant perceives it under lamp and daylight, in quarters, shape (n,).
 
     Parameters
     ----------
@@ -154,12 +154,12 @@ def day_length_with_sun(timers: Timers, up: Bools, *, burns: bool = True) -> Int
         n timers.
     up
         Quarters of the day in which the sun is up, shape (96,).
-    burns
-        Whether the lamp burns at all; else the day is the sun's.
+    lamp_on
+        Whether the lamp is on at all; else the day is the sun's.
     """
     quarter = np.arange(QUARTERS_PER_DAY)
     light = np.broadcast_to(up, (len(timers.start), QUARTERS_PER_DAY))
-    if burns:
+    if lamp_on:
         for start, length in ((timers.start, timers.length), (timers.start_2, timers.length_2)):
             light = light | ((quarter - start[:, None]) % QUARTERS_PER_DAY < length[:, None])
     round_the_clock = np.concatenate([light, light], axis=1)
@@ -170,7 +170,7 @@ def day_length_with_sun(timers: Timers, up: Bools, *, burns: bool = True) -> Int
 
 
 def distance_from_middle(timers: Timers, middle: int) -> Ints:
-    """Return how far the first stretch's middle lies from a quarter of the day, in eighths of an hour."""
+    """Return the distance of the first stretch's middle from a quarter of the day, in eighths of an hour."""
     away = (2 * timers.start + timers.length - 2 * middle) % (2 * QUARTERS_PER_DAY)
     return np.asarray(np.minimum(away, 2 * QUARTERS_PER_DAY - away))
 

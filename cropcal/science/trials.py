@@ -1,4 +1,4 @@
-"""Whether two small groups differ by more than chance: Welch's test, and how many more it takes to tell."""
+"""Whether two small groups differ by more than chance: Welch's test, and the group size it would need."""
 
 from math import exp, lgamma, log, sqrt
 from typing import Final, NamedTuple
@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 SIGNIFICANCE: Final = 0.05
-"""Chance of so large a difference by noise alone from which on it counts as told (convention)."""
+"""Highest chance of so large a difference by noise alone at which it counts as significant (convention)."""
 POWER: Final = 0.8
 MOST_TERMS, EXACT = 1000, 1e-15
 MOST: Final = 200
@@ -42,7 +42,7 @@ def welch(first: ArrayLike, second: ArrayLike) -> Welch:
     Raises
     ------
     ValueError
-        If a group has fewer than two values: nothing then tells noise from difference.
+        If a group has fewer than two values: then noise and difference cannot be distinguished.
     """
     a, b = np.asarray(first, dtype=np.float64), np.asarray(second, dtype=np.float64)
     if min(len(a), len(b)) < 2:
@@ -96,7 +96,7 @@ def _incomplete_beta(a: float, b: float, x: float) -> float:
 
 
 def batches_needed(sd: float, difference: float) -> int | None:
-    """Return how many in each group let a difference of that size be told in four cases of five.
+    """Return the size of each group that shows a difference of that size in four cases of five.
 
     Two-sided at 5 %: the least n with n >= 2 sd^2 (t(0.975) + t(0.8))^2 / difference^2, both t at 2 n - 2
     (Snedecor & Cochran 1989, Statistical Methods; Lehr 1992, Statistics in Medicine 11:1099-1102, makes

@@ -158,7 +158,9 @@ def _month(
     seen = timing.day_length_with_sun(on.timers, up) / 4
     judged = judge(asked, replace(on, seen_h=seen, money=money))
     day_h = (
-        float(timing.day_length_with_sun(timing.blocks([1]).take(np.zeros(1, np.int64)), up, burns=False)[0])
+        float(
+            timing.day_length_with_sun(timing.blocks([1]).take(np.zeros(1, np.int64)), up, lamp_on=False)[0]
+        )
         / 4
     )
     off = judge(asked, _off(on, day_h, off_c))
