@@ -262,8 +262,8 @@ class SeedOrder(Record):
 class Supply(Record):
     """One want in one week. ``counted`` is false in weeks that cannot or need not be met (``why``).
 
-    ``ready`` is the amount to eat: the cuts of the week, plus what was kept ``from_before``, less what is kept
-    ``for_later`` weeks. ``short`` and ``over`` compare it with ``wanted``.
+    ``ready`` is the amount to eat: the cuts of the week, plus what was kept ``from_before``, less what is
+    kept ``for_later`` weeks. ``short`` and ``over`` compare it with ``wanted``.
     A want without a number takes as much as fits: ``wanted`` is what the plan aims at, it is never short.
     ``on`` is the day of that week for which it is wanted, where it is for a day.
     ``chance`` is the probability that at least the wanted amount is cut that week, None where nothing is.
@@ -297,7 +297,7 @@ class BillLine(Record):
 
 
 class UnitCost(Record):
-    """Power for one more unit of a crop grown in one bed: its share of the lamp while it grows there."""
+    """Power for one more unit of a crop in one bed: its share of the lamp while it grows there."""
 
     crop: str
     bed: str

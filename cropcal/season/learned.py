@@ -1,4 +1,4 @@
-"""What the journal beside a space teaches, for the answers that forecast."""
+"""Growth rates learned from the journal beside a space, for the answers that forecast."""
 
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.history import calibration_report as learned_report
@@ -13,7 +13,7 @@ from cropcal.season.beside import Noted
 
 
 def report(journal: Noted, space: Space, tables: CropTables) -> LearnedReport:
-    """Return what the journal teaches, to be shown, or raise its problems."""
+    """Return the report on what was learned from the journal, or raise the journal's problems."""
     lights = bed_lights(space, tables)
     return learned_report.report(space, tables, lights, journal.events(), journal.batches())
 
@@ -24,14 +24,14 @@ def learned_paces(
     tables: CropTables,
     lights: tuple[BedLight, ...] | None = None,
 ) -> Paces:
-    """Return the pace of each crop in each bed that the journal teaches; none without a journal.
+    """Return the growth rate of each crop in each bed as learned from the journal; empty without events.
 
-    ``lights`` are those of the space, if they are known already.
+    ``lights`` are those of the space, if already computed.
     """
     events = journal.events()
     if not events:
         return {}
     space = settled(space, tables)
     lights = bed_lights(space, tables) if lights is None else lights
-    found = read_back(space, tables, lights, events, journal.batches())
-    return paces(found, lights, tables.crops)
+    knowledge = read_back(space, tables, lights, events, journal.batches())
+    return paces(knowledge, lights, tables.crops)

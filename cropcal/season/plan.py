@@ -11,7 +11,7 @@ from cropcal.reading.calendar_ics import read_calendar
 from cropcal.records import plan as records
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Assumption, Held, Space
-from cropcal.season.beside import Noted, behind
+from cropcal.season.beside import Noted, past_of
 from cropcal.season.files import (
     CALENDAR,
     keep_files,
@@ -73,9 +73,9 @@ def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "SolveO
     """
     from cropcal.planning.planner import plan
 
-    prints = fingerprint(asked.path, asked.sets), fingerprint(asked.path, asked.sets, told_only=True)
+    prints = fingerprint(asked.path, asked.sets), fingerprint(asked.path, asked.sets, space_only=True)
     written = asked.journal.plan()
-    past = behind(asked.journal, space, asked.today)
+    past = past_of(asked.journal, space, asked.today)
     paces = learned_paces(asked.journal, space, crop_tables)
     cycle_before = written.cycle_weeks if written else 0
     cycles = cycles_of(space, asked.steady, cycle_before, goes_on=past is not None)

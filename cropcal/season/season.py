@@ -237,10 +237,10 @@ class Season:
 
         on, journal = _day(sown, "sown"), beside.noted(self.path)
         space, crop_tables = self._lit()
-        found = forecast_of(self.path, journal, space, crop_tables, crop, bed, on)
-        if isinstance(found, Unanswered):
-            return frame(answer_tables.no_forecast(crop, bed, on, found.why))
-        return frame(answer_tables.forecast(found))
+        forecast = forecast_of(self.path, journal, space, crop_tables, crop, bed, on)
+        if isinstance(forecast, Unanswered):
+            return frame(answer_tables.no_forecast(crop, bed, on, forecast.why))
+        return frame(answer_tables.forecast(forecast))
 
     @_in_python
     def plan(
