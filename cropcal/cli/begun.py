@@ -17,21 +17,21 @@ class Beginning:
 
     Attributes
     ----------
-    said
+    answer
         The value of the flag. None: it is asked or, where nobody can answer, taken as not begun.
     """
 
-    def __init__(self, path: Path, journal: Noted, today: date, said: bool | None, *, ask: bool) -> None:
-        self.path, self.journal, self.today, self.said, self.ask = path, journal, today, said, ask
+    def __init__(self, path: Path, journal: Noted, today: date, answer: bool | None, *, ask: bool) -> None:
+        self.path, self.journal, self.today, self.answer, self.ask = path, journal, today, answer, ask
 
     def of(self, space: Space) -> Begun | None:
         """Return the late beginning of a space that was never begun; None: plan from its start."""
         if not never_begun(self.path, self.journal, space, self.today):
             return None
         start = space.settings.start
-        if self.said is None:
-            self.said = self._asked(start)
-        return None if self.said else Begun(start=start, on=self.today)
+        if self.answer is None:
+            self.answer = self._asked(start)
+        return None if self.answer else Begun(start=start, on=self.today)
 
     def _asked(self, start: date) -> bool:
         since = f"{start:%a} {start.day} {start:%b %Y}"

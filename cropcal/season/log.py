@@ -54,7 +54,7 @@ class NoteContext:
     """
 
     def __init__(self, path: Path, tell: Callable[[str], object]) -> None:
-        self.said_path, self.tell = path, tell
+        self.typed_path, self.tell = path, tell
         self.space, self.tables = load(path)
         self.noted = noted(path, clock.today())
         self.file, self.journal = self.noted.file, self.noted.journal
@@ -89,7 +89,7 @@ class NoteContext:
 
     def command(self, words: str) -> str:
         """Return a command that the user may type next."""
-        return log_words.command(self.said_path, words)
+        return log_words.command(self.typed_path, words)
 
 
 def log(

@@ -30,7 +30,7 @@ HELD = "no permission, or open in another program"
 
 
 class CannotWriteError(Exception):
-    """The files are not all in their places; ``problem`` says why, and what holds now."""
+    """Not all files are in their places; ``problem`` says why, and what the folder holds now."""
 
     def __init__(self, problem: Problem) -> None:
         super().__init__(str(problem))
@@ -52,7 +52,7 @@ def write_set(folder: Path, files: Mapping[str, str | bytes], wait_s: float = WA
     Raises
     ------
     CannotWriteError
-        If the folder or a file cannot be written, or another program goes on writing there.
+        If the folder or a file cannot be written, or another program keeps writing there.
     """
     if any(Path(name).name != name for name in files):
         message = f"not plain file names: {sorted(files)}"

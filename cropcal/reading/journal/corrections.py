@@ -25,8 +25,8 @@ def resolve_corrections(entries: list[Entry], path: str) -> tuple[tuple[Entry, .
 
 def current_line(entry: Entry, journal: Journal) -> Entry:
     """Return the valid line among an entry and its corrections; the entry itself if none is valid."""
-    root = _roots({one.id: one for one in journal.entries})
-    same = (one for one in journal.events if root[one.id] == root[entry.id])
+    root = _roots({other.id: other for other in journal.entries})
+    same = (other for other in journal.events if root[other.id] == root[entry.id])
     return next(same, entry)
 
 

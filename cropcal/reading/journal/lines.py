@@ -78,7 +78,7 @@ class JournalLine:
 
 @dataclass(frozen=True)
 class JournalLines:
-    """A journal's form (None: nothing to go by), its whole lines, and half lines that are set aside."""
+    """A journal's form (None: not readable), its whole lines, and torn lines that are set aside."""
 
     form: Form | None
     lines: tuple[JournalLine, ...] = ()

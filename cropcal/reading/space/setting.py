@@ -67,7 +67,7 @@ def with_settings(
     source
         The file as it stands.
     options
-        ``KEY=VALUE`` as typed. KEY is a dotted key; a table of an array goes by its name, in quotes or
+        ``KEY=VALUE`` as typed. KEY is a dotted key; a table of an array is given by its name, in quotes or
         not, by its number from 1, or is left out where there is only one.
 
     Returns
