@@ -338,9 +338,8 @@ def _undo(context: NoteContext, rest: Sequence[str]) -> Entry:
     else:
         target = max(context.journal.events, key=lambda entry: entry.line or 0)
     written = _append(context, Entry(on=clock.today(), event="undone", corrects=target.id))
-    what = (
-        "took back a taking back" if target.event == "undone" else journal_screens.said(target, context.names)
-    )
+    again = target.event == "undone"
+    what = "took back a taking back" if again else journal_screens.event_sentence(target, context.names)
     context.tell(f"Taken back: {what} ({target.on.isoformat()}).")
     context.tell(f"To have it back: {context.command(f'--undo {written.id}')}")
     return written

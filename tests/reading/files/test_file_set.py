@@ -43,7 +43,7 @@ class Dead(BaseException):
 
 @pytest.fixture
 def killed_after(monkeypatch):
-    """Return a function that lets so many steps of the disk happen, and no other after them."""
+    """Return a function that lets a number of disk operations happen, and none after them."""
 
     def kill(steps):
         left = [steps]
