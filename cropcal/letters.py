@@ -1,13 +1,13 @@
-"""Letters that could harm: those that steer a terminal, and those that nobody sees."""
+"""Unsafe characters: those that control a terminal, and invisible ones."""
 
 import re
 import unicodedata
 from typing import Final
 
 _WELCOME: Final = "\u200c\u200d\u200e\u200f\u061c"
-"""Unseen, but parts of words: joiners (emoji, Persian, Hindi) and the marks of right-to-left text."""
+"""Invisible, but parts of words: joiners (emoji, Persian, Hindi) and the marks of right-to-left text."""
 _TAGS: Final = range(0xE0020, 0xE0080)
-"""What follows the black flag in the flags of Wales and the like."""
+"""Tag characters, which follow the black flag in the flags of Wales and the like."""
 _NOT_PRINTABLE: Final = re.compile(r"[^\x20-\x7e]")
 
 
@@ -18,25 +18,25 @@ def is_unsafe(char: str) -> bool:
     return unicodedata.category(char) in ("Cc", "Cf", "Cs", "Zl", "Zp")
 
 
-def _safe(found: re.Match[str]) -> str:
-    return " " if is_unsafe(found[0]) else found[0]
+def _safe(match: re.Match[str]) -> str:
+    return " " if is_unsafe(match[0]) else match[0]
 
 
 def clean(text: str) -> str:
-    """Return one line that cannot move the cursor, change colours or turn the reading direction."""
+    """Return one line without unsafe characters: each becomes a space."""
     return _NOT_PRINTABLE.sub(_safe, text)
 
 
 def clean_lines(text: str) -> str:
-    """Return the same of several lines."""
+    """Return several lines without unsafe characters."""
     return "\n".join(map(clean, text.split("\n")))
 
 
 def escaped(text: str) -> str:
-    """Return a JSON text in which unsafe characters are escapes; they stand in its strings only."""
+    """Return a JSON text with its unsafe characters, which occur only in strings, as escapes."""
 
-    def escape(found: re.Match[str]) -> str:
-        char = found[0]
+    def escape(match: re.Match[str]) -> str:
+        char = match[0]
         if char == "\n" or not is_unsafe(char):
             return char
         units = char.encode("utf-16-be", "surrogatepass").hex()
@@ -46,7 +46,7 @@ def escaped(text: str) -> str:
 
 
 def is_name(text: str) -> bool:
-    """Return whether a text can be read and typed again: nothing unsafe in it, and something to see."""
+    """Return whether a text can be read and typed again: no unsafe character, and a visible one."""
     if text.isascii() and text.isprintable():  # nearly every name: twenty times as quick
         return bool(text.strip())
     hidden = ("Cf", "Mn", "Me", "Zs")

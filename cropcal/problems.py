@@ -1,4 +1,4 @@
-"""What is wrong with an input, as data; and the exit codes of every command."""
+"""Problems of an input as data, and the exit codes of every command."""
 
 from dataclasses import dataclass
 from enum import IntEnum
@@ -29,7 +29,7 @@ class Problem:
     """One mistake: where it is, what was found, what was expected, and what to do about it.
 
     ``key`` is the dotted path of the value, empty for the file as a whole. In space.toml a table of an
-    array goes by its name where that tells it apart, else by its place, and places count from 1:
+    array is called by its name where that is unique, else by its place, and places count from 1:
     ``plan.weeks``, ``zone."rack, left".photoperiod_h``, ``fixture[2].watts``, ``bed.box.zone``,
     ``zone.shelf.lit[1][2]``. The part with the name is what TOML itself would take as a dotted key.
     ``found`` and ``expected`` are short phrases without a full stop; ``hint`` may be empty. Where they are

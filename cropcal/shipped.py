@@ -1,4 +1,4 @@
-"""Where the tables that come with cropcal lie: in the installed package, or beside it in a checkout."""
+"""The folder of the tables that come with cropcal: in the installed package, or beside it in a checkout."""
 
 from importlib.resources import files
 from importlib.resources.abc import Traversable

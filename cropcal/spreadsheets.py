@@ -1,4 +1,4 @@
-"""Text in a CSV cell that no spreadsheet takes for a formula, and back.
+"""Protect text in CSV cells from being taken for a formula by a spreadsheet, and undo it.
 
 A cell that begins with = + - @ (or with the wide forms of those signs) is calculated when a spreadsheet
 opens the file; so is what follows a semicolon, where semicolons part the cells (OWASP, "CSV injection"). An
@@ -14,10 +14,10 @@ _GUARDED: Final = re.compile(f"(^|;)(\\s*)'('*[{_SIGNS}])")
 
 
 def harmless(text: str) -> str:
-    """Return a line of text as it is safe in a cell: an apostrophe before what would be a formula."""
+    """Return a line of text made safe for a cell: an apostrophe before anything that would be a formula."""
     return _RISKY.sub(r"\1\2'\3", text)
 
 
 def as_typed(cell: str) -> str:
-    """Return the text of which :func:`harmless` made a cell."""
+    """Return the text from which :func:`harmless` made a cell."""
     return _GUARDED.sub(r"\1\2\3", cell)

@@ -17,4 +17,4 @@ MINOR_DIGITS: Final = {
 """Decimals of a currency's smallest unit where they are not two (ISO 4217, from memory)."""
 
 YEARS = range(2000, 2200)
-"""Years that a day of ours may lie in: what is before or after is a slip of the pen."""
+"""Years that a date may be in; one before or after is a typing mistake."""

@@ -1,4 +1,4 @@
-"""Whether a space was ever begun: asked where its start is past, with nothing noted and no plan written."""
+"""Ask whether a space was begun, where its start is past, nothing was noted and no plan was written."""
 
 import sys
 from datetime import date
@@ -13,34 +13,36 @@ from cropcal.season.log_words import command
 
 
 class Beginning:
-    """The question to the grower, asked once a command, and the answer.
+    """The question to the grower, asked at most once a command, and the answer.
 
     Attributes
     ----------
-    said
-        What a flag says, None: it is asked, or where nobody can be asked, taken as not begun.
+    answer
+        The value of the flag. None: it is asked or, where nobody can answer, taken as not begun.
     """
 
-    def __init__(self, path: Path, journal: Noted, today: date, said: bool | None, *, ask: bool) -> None:
-        self.path, self.journal, self.today, self.said, self.ask = path, journal, today, said, ask
+    def __init__(self, path: Path, journal: Noted, today: date, answer: bool | None, *, ask: bool) -> None:
+        self.path, self.journal, self.today, self.answer, self.ask = path, journal, today, answer, ask
 
     def of(self, space: Space) -> Begun | None:
-        """Return from which day a space is planned that was never begun; None: from its start."""
+        """Return the late beginning of a space that was never begun; None: plan from its start."""
         if not never_begun(self.path, self.journal, space, self.today):
             return None
         start = space.settings.start
-        if self.said is None:
-            self.said = self._asked(start)
-        return None if self.said else Begun(start=start, on=self.today)
+        if self.answer is None:
+            self.answer = self._asked(start)
+        return None if self.answer else Begun(start=start, on=self.today)
 
     def _asked(self, start: date) -> bool:
         since = f"{start:%a} {start.day} {start:%b %Y}"
         if self.ask and on_terminal():
-            begun = typer.confirm(f"Has anything been sown since {since}, the start in space.toml?", err=True)
-            if begun:
+            was_begun = typer.confirm(
+                f"Has anything been sown since {since}, the start in space.toml?", err=True
+            )
+            if was_begun:
                 note = command(self.path, "sown CROP --on DATE")
                 typer.echo(f"Then all counts as done as planned. What was really sown: {note}", err=True)
-            return begun
+            return was_begun
         day = f"{self.today:%a} {self.today.day} {self.today:%b}"
         again = command(self.path, "").replace("cropcal log", "cropcal plan").rstrip()
         typer.echo(
@@ -52,5 +54,5 @@ class Beginning:
 
 
 def on_terminal() -> bool:
-    """Return whether somebody is there to answer."""
+    """Return whether the command runs on a terminal, where a person can answer."""
     return sys.stdin.isatty() and sys.stderr.isatty()

@@ -67,12 +67,12 @@ def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
     problems += beside
     form, above = _checked(path, space, tables, journal, problems, today)
     if sets:
-        space, tables, tried, given = read_with(path, sets)
+        space, tables, tried, changed = read_with(path, sets)
         tried += beside
         apart = [{"key": "mistakes", "before": len(problems), "after": len(tried)}]
         now, above = _checked(path, space, tables, journal, tried, today)
-        form = now | forms.tried(given, apart if tried != problems else [], form)
-        above += f"{changes.given(given)}\n\n" if given else ""
+        form = now | forms.tried(changed, apart if tried != problems else [], form)
+        above += f"{changes.given(changed)}\n\n" if changed else ""
         problems = tried
     typer.echo(
         forms.dumps(form) if as_json else above + screens.check(problems, str(path), tried=bool(sets)),
@@ -90,7 +90,7 @@ def _checked(
     problems: list[Problem],
     today: date,
 ) -> tuple[Json, str]:
-    """Return what ``check --json`` says of a space, and what comes first on the screen: dangers, doubts."""
+    """Return the form of ``check --json``, and the first lines of the screen: dangers, doubts."""
     form = forms.check(problems)
     if problems or space is None or tables is None:
         return form, ""
@@ -101,7 +101,7 @@ def _checked(
 
 
 def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
-    """Print the crop table, with a space also which crop suits which bed."""
+    """Print the crop table; with a space, also which crop suits which bed."""
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.growth.suitability import fits
@@ -127,7 +127,7 @@ def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None
 
 
 def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
-    """Print the light of each bed and how wanted crops like it; write each site's light on demand."""
+    """Print the light of each bed and its suitability for wanted crops; write each site's light on demand."""
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
@@ -142,8 +142,8 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
         written = screens.written(str(out), LIGHT_FILES).strip("\n") if out else ""
 
         def screen() -> str:
-            said = light_screen.light(lights, verdicts, names(tables), grown, room_notes(space))
-            return f"{said}\n{written}" if out else said
+            text = light_screen.light(lights, verdicts, names(tables), grown, room_notes(space))
+            return f"{text}\n{written}" if out else text
 
         return Answer(
             forms.light(lights, verdicts, grown),
@@ -168,12 +168,12 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
         from cropcal.season.learned import learned_paces
         from cropcal.show.terminal import photoperiod as hours_screen
 
-        found = advice(space, tables, learned_paces(journal, space, tables))
-        windows = any(zone.window for zone in found.zones)
+        hours = advice(space, tables, learned_paces(journal, space, tables))
+        windows = any(zone.window for zone in hours.zones)
         return Answer(
-            forms.photoperiod(found),
-            lambda: hours_screen.photoperiod(found).removesuffix("\n"),
-            keep=(lambda _: keep_files(out, hours_files(found))) if out else None,
+            forms.photoperiod(hours),
+            lambda: hours_screen.photoperiod(hours).removesuffix("\n"),
+            keep=(lambda _: keep_files(out, hours_files(hours))) if out else None,
             following=f"cropcal {'daylight' if windows else 'plan'} {typed(str(path))}",
         )
 
@@ -196,8 +196,8 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
         currency = space.tariff.currency if space.tariff else None
 
         def costs() -> tuple[UnitCost, ...]:
-            found = prospect(space, tables, learned_paces(journal, space, tables))
-            return tuple(unit_costs(found, priced=space.tariff is not None))
+            assessment = prospect(space, tables, learned_paces(journal, space, tables))
+            return tuple(unit_costs(assessment, priced=space.tariff is not None))
 
         period = (first, first + timedelta(days=(year_days(first) if year else days) - 1))
         rest = () if year else of_year
@@ -217,30 +217,30 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
 def when(
     path: Path, slug: str, sown: str, bed_name: str | None, *, as_json: bool, sets: Sequence[str] = ()
 ) -> None:
-    """Print when one sowing is ready and how much it gives."""
+    """Print the forecast of one sowing: when it is ready and its yield."""
     on, journal = day(sown, "--sown"), noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.forecast import Unanswered
         from cropcal.season.forecast import forecast_of
 
-        found = forecast_of(path, journal, space, tables, slug, bed_name, on)
-        if isinstance(found, Unanswered):
-            return Answer({}, str, notes=(found.why,), code=Exit.SHORT)
-        form = forms.when(found)
+        forecast = forecast_of(path, journal, space, tables, slug, bed_name, on)
+        if isinstance(forecast, Unanswered):
+            return Answer({}, str, notes=(forecast.why,), code=Exit.SHORT)
+        form = forms.when(forecast)
         one_cut = {key: value for key, value in form.items() if key != "cuts"}  # the harvest itself
         return Answer(
             form,
-            lambda: screens.when(found, names(tables)),
-            lambda: form if len(found.cuts) > 1 else one_cut,
-            notes=found.warnings if as_json else (),
+            lambda: screens.when(forecast, names(tables)),
+            lambda: form if len(forecast.cuts) > 1 else one_cut,
+            notes=forecast.warnings if as_json else (),
         )
 
     respond(path, sets, answer, as_json=as_json, journal=journal)
 
 
 def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
-    """Print what the journal taught; with a folder, also draw what was forecast and what came."""
+    """Print what was learned from the journal; with a folder, also draw forecasts and outcomes."""
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
@@ -248,18 +248,18 @@ def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] 
         from cropcal.season.log_words import command
         from cropcal.show.terminal import learned as learned_screen
 
-        found = teaching.report(journal, space, tables)
+        report = teaching.report(journal, space, tables)
         written = screens.written(str(out), LEARNED_FILES).strip("\n") if out else ""
 
         def screen() -> str:
-            said = learned_screen.learned(found, names(tables), lambda words: command(path, words))
-            return f"{said}\n{written}" if out else said.removesuffix("\n")
+            text = learned_screen.learned(report, names(tables), lambda words: command(path, words))
+            return f"{text}\n{written}" if out else text.removesuffix("\n")
 
         return Answer(
-            forms.learned(found),
+            forms.learned(report),
             screen,
             notes=(written,) if out and as_json else (),
-            keep=(lambda _: keep_files(out, learned_files(found, space, tables))) if out else None,
+            keep=(lambda _: keep_files(out, learned_files(report, space, tables))) if out else None,
         )
 
     respond(path, sets, answer, as_json=as_json)
@@ -279,7 +279,7 @@ def plan(
 ) -> None:
     """Plan, write all files of the plan unless values are only tried, and print its summary."""
     from cropcal.cli.begun import Beginning
-    from cropcal.cli.search import drawing_ahead, effort
+    from cropcal.cli.search import effort, preload_drawing
     from cropcal.season.plan import Asked, planned
     from cropcal.show.terminal import plan as plan_screens
 
@@ -292,13 +292,13 @@ def plan(
     def answer(space: Space, tables: CropTables) -> Answer:
         asked = Asked(path, tuple(sets), journal, today, steady)
         with effort(time_limit_s, gap) as trying:
-            made = planned(space, tables, asked, trying)
-        result, orders = made.result, made.orders
+            new_plan = planned(space, tables, asked, trying)
+        result, orders = new_plan.result, new_plan.orders
         written: list[str] = []
         empty = result.outcome.status == "empty"
 
         def keep(form: Json) -> None:
-            written.extend(made.keep(folder, form))
+            written.extend(new_plan.keep(folder, form))
 
         def screen() -> str:
             if not write:
@@ -308,17 +308,17 @@ def plan(
 
         short = Exit.SHORT if result.outcome.short_want_weeks > 1e-6 else Exit.DONE
         return Answer(
-            made.form(),
+            new_plan.form(),
             screen,
             lambda: figures.plan(result),
             (
                 *map(str, journal.torn()),
-                *(made.settings_changed if made.is_kept_in(folder) else ()),
+                *(new_plan.settings_changed if new_plan.is_kept_in(folder) else ()),
                 *(("No plan: nothing that is wanted can be ready in time here.",) if empty else ()),
             ),
             Exit.NO_PLAN if empty else short,
             keep if write else None,
         )
 
-    with drawing_ahead() if write else nullcontext():
+    with preload_drawing() if write else nullcontext():
         respond(path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today, begin=begin)

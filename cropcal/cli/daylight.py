@@ -1,4 +1,4 @@
-"""What the sun brings through the window: the ``daylight`` command."""
+"""``cropcal daylight``: the sun's light through the window, month by month."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -18,13 +18,13 @@ FILES = ("daylight.csv", "daylight.png")
 
 
 def daylight(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
-    """Print what the sun brings month by month, and what the lamp has to add; draw the year on demand."""
+    """Print the sun's light by month and the lamp hours to add; draw the year on demand."""
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.photoperiod.daylight_year import daylight_year
 
-        found = daylight_year(space, tables)
-        if found is None:
+        year = daylight_year(space, tables)
+        if year is None:
             refuse_one(
                 str(path),
                 "no latitude and longitude",
@@ -34,23 +34,23 @@ def daylight(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str]
         written = screens.written(str(out), FILES).strip("\n") if out else ""
 
         def screen() -> str:
-            said = daylight_screen.daylight(found)
-            return f"{said}\n{written}" if out else said.removesuffix("\n")
+            text = daylight_screen.daylight(year)
+            return f"{text}\n{written}" if out else text.removesuffix("\n")
 
         return Answer(
-            daylight_json.daylight(found),
+            daylight_json.daylight(year),
             screen,
             notes=(written,) if out and as_json else (),
-            keep=(lambda _: keep_files(out, _files(found))) if out else None,
+            keep=(lambda _: keep_files(out, _files(year))) if out else None,
             following=f"cropcal plan {typed(str(path))}",
         )
 
     respond(path, sets, answer, as_json=as_json)
 
 
-def _files(found: DaylightYear) -> dict[str, str | bytes]:
+def _files(year: DaylightYear) -> dict[str, str | bytes]:
     """Return the year as a sheet and as a picture."""
     from cropcal.show.data import csv_sheets as sheets
     from cropcal.show.pictures import render as picture
 
-    return {"daylight.csv": sheets.daylight(found), "daylight.png": picture.daylight_png(found)}
+    return {"daylight.csv": sheets.daylight(year), "daylight.png": picture.daylight_png(year)}

@@ -1,4 +1,4 @@
-"""Where the command begins: it must be able to end at any moment, so it loads nothing at first."""
+"""The entry point of the command: it must be able to end at any moment, so it imports nothing at first."""
 
 # signal itself loads more modules, and Ctrl-C may come while it does
 import _signal as signal  # type: ignore[import-not-found]
@@ -16,8 +16,8 @@ the time a short command takes. Memory stays bounded: a long search still collec
 def end(_signal: int, _frame: object) -> None:
     """End at once.
 
-    No exception is raised, for what is half loaded, or in the middle of a solve, cannot be relied on to pass
-    it on. Nothing is lost: files are written beside their places, and a note of the journal in one piece.
+    No exception is raised, for modules that are half loaded, or a solver at work, may not propagate it.
+    Nothing is lost: files are written beside their places, and a journal entry in one piece.
     """
     try:
         os.write(sys.__stderr__.fileno() if sys.__stderr__ else 2, b"\nStopped.\n")

@@ -1,4 +1,4 @@
-"""The one gate to the terminal: whatever is printed, by us or by the command line's library, goes through."""
+"""The only way to the terminal: all text, ours and that of the command-line library, passes through it."""
 
 import sys
 from collections.abc import Iterator
@@ -11,7 +11,7 @@ from cropcal.letters import clean_lines
 
 
 class Gate:
-    """A stream that lets no control character through but line ends, and none that the stream cannot write.
+    """A stream that passes on no control characters but line ends, and no characters it cannot encode.
 
     A name in a file, a path or a word of the command line may hold any character at all.
     """
@@ -21,24 +21,24 @@ class Gate:
         self.encoding, self.errors = stream.encoding or "utf-8", stream.errors
 
     def write(self, text: str) -> int:
-        """Write a text without what could steer the terminal."""
-        said = clean_lines(text)
+        """Write a text without characters that could control the terminal."""
+        safe = clean_lines(text)
         try:
-            self.stream.write(said)
+            self.stream.write(safe)
         except UnicodeEncodeError:
-            self.stream.write(said.encode(self.encoding, "replace").decode(self.encoding))
+            self.stream.write(safe.encode(self.encoding, "replace").decode(self.encoding))
         return len(text)
 
     def flush(self) -> None:
-        """Pass on what was written."""
+        """Flush the stream behind the gate."""
         self.stream.flush()
 
     def isatty(self) -> bool:
-        """Return whether a person reads along."""
+        """Return whether the stream is a terminal."""
         return self.stream.isatty()
 
     def fileno(self) -> int:
-        """Return the number the system knows the stream by."""
+        """Return the file descriptor of the stream."""
         return self.stream.fileno()
 
 
@@ -52,7 +52,7 @@ def gated() -> Iterator[None]:
 
 
 class GatedGroup(TyperGroup):
-    """All commands, printing through the gate: their answers, and what is said of mistyped words."""
+    """All commands, printing through the gate: answers and usage errors alike."""
 
     def main(self, *args: Any, **more: Any) -> Any:
         """Run a command line."""
@@ -60,8 +60,8 @@ class GatedGroup(TyperGroup):
             return super().main(*args, **more)
 
 
-def over_the_line(said: str) -> None:
-    """Write over what stands on the terminal's line; nothing clears it."""
+def overwrite_line(text: str) -> None:
+    """Overwrite the current line of the terminal; an empty text clears it."""
     stream = sys.stderr.stream if isinstance(sys.stderr, Gate) else sys.stderr
-    stream.write(f"\r{said:79}" if said else f"\r{'':79}\r")
+    stream.write(f"\r{text:79}" if text else f"\r{'':79}\r")
     stream.flush()

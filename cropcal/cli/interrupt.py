@@ -1,4 +1,4 @@
-"""What Ctrl-C does while a command is at something that it should not just leave."""
+"""Ctrl-C during work that should not be cut short."""
 
 import signal
 import threading
@@ -8,7 +8,7 @@ from contextlib import contextmanager
 
 @contextmanager
 def asking_to_stop(stop: threading.Event) -> Iterator[None]:
-    """Let the first Ctrl-C ask for an end, the second end at once."""
+    """Let the first Ctrl-C set ``stop``, and the second end the program at once."""
 
     def ask(_signal: int, _frame: object) -> None:
         stop.set()

@@ -24,43 +24,55 @@ from cropcal.show.data.space_template import space_toml
 from cropcal.show.terminal import new as first_screen
 
 LEFT_OPEN: dict[str, Any] = {"gap": None, "hours": LampOnHours(), "air": None}
-"""What stands for "don't know" where the space file may leave it out; else the question's own default."""
+"""The value for "don't know" where the space file may omit the key; else the question's default is used."""
 LOOK_FOR_S = 10.0
-"""How long the first plan may take; ``cropcal plan`` takes its time."""
+"""Time limit of the first plan [s]; ``cropcal plan`` may take longer."""
 
 
 def start(folder: Path, *, yes: bool, name: str | None, given: Mapping[str, str | None]) -> None:
-    """Write space.toml into a folder, from flags, answers and defaults, and tell what it means."""
+    """Write space.toml into a folder, from flags, answers and defaults, and print a first plan."""
     target = folder / "space.toml"
     if target.exists():
         refuse_one(str(target), "a space file already there", "a new folder", "nothing was changed")
     tables, _ = read_crop_tables(None)
     if tables is None:
         refuse_one("crops.csv", "no crop table", "the tables that come with cropcal")
-    asked = questions(tables)
-    said = {one.key: given[one.key] for one in asked if given[one.key] is not None}
-    read = {one.key: _of_flag(one, str(said[one.key])) for one in asked if one.key in said}
-    if not yes and len(read) < len(asked):
+    all_questions = questions(tables)
+    flags = {
+        question.key: given[question.key] for question in all_questions if given[question.key] is not None
+    }
+    values = {
+        question.key: _of_flag(question, str(flags[question.key]))
+        for question in all_questions
+        if question.key in flags
+    }
+    if not yes and len(values) < len(all_questions):
         typer.echo('Press Enter, or say "don\'t know", to take what stands in brackets.\n')
-    open_ones = [one for one in asked if one.key not in read]
-    for number, one in enumerate(open_ones, 1):
-        read[one.key] = None if yes else _ask(one, f"{number} of {len(open_ones)}")
-    guessed = [one for one in asked if read[one.key] is None and one.key not in LEFT_OPEN]
-    for one in asked:
-        if read[one.key] is None:
-            read[one.key] = LEFT_OPEN[one.key] if one.key in LEFT_OPEN else one.read(one.default)
+    open_questions = [question for question in all_questions if question.key not in values]
+    for number, question in enumerate(open_questions, 1):
+        values[question.key] = None if yes else _ask(question, f"{number} of {len(open_questions)}")
+    guessed = [
+        question
+        for question in all_questions
+        if values[question.key] is None and question.key not in LEFT_OPEN
+    ]
+    for question in all_questions:
+        if values[question.key] is None:
+            values[question.key] = (
+                LEFT_OPEN[question.key] if question.key in LEFT_OPEN else question.read(question.default)
+            )
     answers = Answers(
         name=_name(name, folder),
         start=_next_monday(),
-        floor=read["floor"],
-        boxes=read["boxes"],
-        lamp=read["lamp"],
-        gap_m=read["gap"],
-        hours=read["hours"],
-        air_c=read["air"],
-        price=read["price"],
-        wishes=read["eat"],
-        guessed=tuple(f"{one.key}: {one.default}" for one in guessed),
+        floor=values["floor"],
+        boxes=values["boxes"],
+        lamp=values["lamp"],
+        gap_m=values["gap"],
+        hours=values["hours"],
+        air_c=values["air"],
+        price=values["price"],
+        wishes=values["eat"],
+        guessed=tuple(f"{question.key}: {question.default}" for question in guessed),
     )
     try:
         write_set(folder, {"space.toml": space_toml(answers)})
@@ -71,7 +83,7 @@ def start(folder: Path, *, yes: bool, name: str | None, given: Mapping[str, str 
 
 
 def _name(given: str | None, folder: Path) -> str:
-    """Return what the space is called: as given, or like its folder."""
+    """Return the name of the space: as given, or that of its folder."""
     if given is not None:
         if not is_name(given):
             refuse_one("--name", f'"{given}"', SEEN)
@@ -81,7 +93,7 @@ def _name(given: str | None, folder: Path) -> str:
 
 
 def _first_plan(folder: Path, answers: Answers) -> None:
-    """Plan what was just written and tell the gist of it."""
+    """Plan the new space and print a summary."""
     from cropcal.planning.planner import plan
     from cropcal.planning.site.next_measurement import most_unsure
 
@@ -99,7 +111,7 @@ def _first_plan(folder: Path, answers: Answers) -> None:
 
 
 def _of_flag(question: Question, text: str) -> Any:
-    """Return what a flag says; stop if it cannot be read."""
+    """Return the value of a flag, None for "don't know"; raise if it cannot be read."""
     if is_unknown(text):
         return None
     try:

@@ -1,4 +1,4 @@
-"""What ``cropcal log`` prints: what was noted, and what is wrong with the journal."""
+"""``cropcal log``: print what was noted, and the problems of the journal."""
 
 from collections.abc import Sequence
 

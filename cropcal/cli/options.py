@@ -38,7 +38,7 @@ def answer(about: str) -> Any:
 
 
 def _settings(texts: list[str] | None) -> list[str] | None:
-    """Refuse a --set without = at once: what a shell has torn apart is found nowhere else."""
+    """Refuse a --set without = at once: no later check can see that a shell split it."""
     for text in texts or ():
         if "=" not in text:
             message = (

@@ -1,4 +1,4 @@
-"""Where a mistake in the input ends a command: printed, one a line, with exit code 2."""
+"""End a command on mistakes in the input: printed one a line, with exit code 2."""
 
 from typing import Any
 
@@ -10,7 +10,7 @@ from cropcal.season.errors import SpaceError
 
 
 class Refusing(GatedGroup):
-    """Commands that end with one line a mistake where an input is wrong, without a traceback."""
+    """Commands that report wrong input with one line for each mistake, without a traceback."""
 
     def invoke(self, ctx: Any) -> Any:
         """Run a command; print the problems that it raises."""

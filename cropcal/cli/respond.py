@@ -1,4 +1,4 @@
-"""A command's answer: printed, or with ``--set`` worked out twice and shown before and after."""
+"""Print a command's answer; with ``--set``, compute it twice and compare before and after."""
 
 import sys
 from collections.abc import Callable, Sequence
@@ -23,7 +23,7 @@ from cropcal.show.terminal import before_and_after as changes
 
 @dataclass(frozen=True)
 class Answer:
-    """What a command found out about one space.
+    """The answer of a command about one space.
 
     ``form`` is what ``--json`` prints and ``screen`` makes the text. ``figures`` are compared where a
     value is tried, the form if there are none. ``notes`` go to stderr. ``keep`` writes files, given the
@@ -39,7 +39,7 @@ class Answer:
     following: str = ""
 
     def compared(self) -> Json:
-        """Return what is held against the answer of another space."""
+        """Return the figures that are compared with those of another space."""
         return self.form if self.figures is None else self.figures()
 
 
@@ -64,41 +64,41 @@ def respond(
     options
         ``KEY=VALUE`` of every ``--set``.
     answer
-        What the command finds out about a space.
+        Function from a space to the command's answer.
     as_json
         Whether to print the form instead of the screen.
     slow
-        Whether to tell on a terminal which of the two is being worked out.
+        Whether to show on a terminal which of the two is being computed.
     pick_hours
-        Whether zones without hours get those that are picked first.
+        Whether zones without hours get picked ones first.
     journal
-        Where something was noted that the file has otherwise; it is pointed out.
+        The journal, whose notes that differ from the file are reported.
     on
-        The day from which the file's settings count where they changed since the last plan; else today. What
-        is measured ends there, or today if that is later.
+        The day from which the file's settings count where they changed since the last plan; today if None.
+        Measurements count up to that day, or today if that is later.
     begin
-        Tells from which day a space is planned that lay idle from its start.
+        Function to the late beginning of a space that lay idle from its start.
     """
-    stands = opened(path, (), on)
-    tables = stands.tables
+    present = opened(path, (), on)
+    tables = present.tables
     events = (journal or noted(path)).journal.events
-    for doubt in stands.file.doubts:
+    for doubt in present.file.doubts:
         typer.echo(hazard_words.doubt(doubt), err=True)
-    for line in reminders(stands.space, tables, journal):
+    for line in reminders(present.space, tables, journal):
         typer.echo(line, err=True)
 
     if not options:
-        space = stands.ready(begin, pick_hours=pick_hours)
+        space = present.ready(begin, pick_hours=pick_hours)
         found = answer(space, tables)
         dangers = dangers_of(space, tables, events)
         _say_newer(journal)
         _print(found, found.form | forms_measured.form(space), dangers, "", as_json=as_json)
         return
-    trying = opened(path, options, on)  # first of all: a slip in it is reported at once
+    trying = opened(path, options, on)  # first of all, so that its mistakes are reported at once
     for doubt in trying.file.doubts:
-        if doubt not in stands.file.doubts:
+        if doubt not in present.file.doubts:
             typer.echo(hazard_words.doubt(doubt), err=True)
-    space = stands.ready(begin, pick_hours=pick_hours)
+    space = present.ready(begin, pick_hours=pick_hours)
     tried = trying.ready(begin, pick_hours=pick_hours)
     _tell("planning as the file stands ...", slow)
     before = answer(space, tables)
@@ -108,14 +108,14 @@ def respond(
         if note not in after.notes:
             typer.echo(f"As the file stands: {note}", err=True)
     figures = after.compared()
-    found_apart = changes.differences(before.compared(), figures)
+    differences = changes.differences(before.compared(), figures)
     form = (
         after.form
         | forms_measured.form(tried)
-        | forms.tried(trying.given, [one.as_dict() for one in found_apart], before.form)
+        | forms.tried(trying.given, [difference.as_dict() for difference in differences], before.form)
     )
     names = {slug: crop.name for slug, crop in tables.crops.items()}
-    comparison = changes.tried(trying.given, found_apart, names, figures.get("currency"))
+    comparison = changes.tried(trying.given, differences, names, figures.get("currency"))
     dangers = dangers_of(tried, tables, events)
     _say_newer(journal)
     _print(after, form, dangers, f"{comparison}\nWith that\n\n", as_json=as_json)
@@ -132,7 +132,7 @@ def _say_newer(journal: Noted | None) -> None:
 
 
 def _print(found: Answer, form: Json, dangers: Dangers, above: str, *, as_json: bool) -> None:
-    """Print an answer, what is dangerous before all else."""
+    """Print an answer, dangers first."""
     form = dangers.form | form if form else form
     if found.keep:
         found.keep(form)

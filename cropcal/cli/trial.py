@@ -1,4 +1,4 @@
-"""What ``cropcal trial`` does: hold two groups of batches against each other."""
+"""``cropcal trial``: compare two groups of batches."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -46,20 +46,22 @@ def trial(
             if bed not in known:
                 refuse_one("--bed", f'"{bed}"', "a bed of the space", nearest(bed, known))
         lights = bed_lights(space, tables)
-        told, found = gathered(space, tables, lights, journal.events(), journal.batches())
-        seen = compare(tables.crops[slug], tables, lights, told, found, ComparisonRequest(tuple(beds), on))
-        if isinstance(seen, str):
-            return Answer({}, str, notes=(seen,), code=Exit.SHORT)
+        histories, conditions = gathered(space, tables, lights, journal.events(), journal.batches())
+        comparison = compare(
+            tables.crops[slug], tables, lights, histories, conditions, ComparisonRequest(tuple(beds), on)
+        )
+        if isinstance(comparison, str):
+            return Answer({}, str, notes=(comparison,), code=Exit.SHORT)
         written = screens.written(str(out), FILES).strip("\n") if out else ""
 
         def draw() -> dict[str, str | bytes]:
             from cropcal.show.pictures import render as picture
 
-            return {FILES[0]: picture.trial_png(seen, names(tables), space.place.name)}
+            return {FILES[0]: picture.trial_png(comparison, names(tables), space.place.name)}
 
         return Answer(
-            trial_screen.form(seen),
-            lambda: trial_screen.trial(seen, names(tables)) + (f"\n{written}" if out else ""),
+            trial_screen.form(comparison),
+            lambda: trial_screen.trial(comparison, names(tables)) + (f"\n{written}" if out else ""),
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, draw())) if out else None,
         )

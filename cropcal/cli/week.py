@@ -1,4 +1,4 @@
-"""The jobs of one week: ``cropcal week``."""
+"""``cropcal week``: the jobs of one week."""
 
 from collections.abc import Sequence
 from datetime import timedelta
@@ -25,7 +25,7 @@ NOTED_SINCE = (
 
 
 def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
-    """Print the jobs of one week, from the plan as written if the files are still the same."""
+    """Print the jobs of one week, from the written plan if space.toml and crops.csv are unchanged."""
     today = day(on, "--on")
     journal = noted(path, max(today, day(None, "")))
     begin = Beginning(path, journal, today, None, ask=False).of
@@ -41,14 +41,14 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
         from cropcal.planning.site.bed_light import bed_lights
 
         written = journal.plan()
-        if written and not sets and written.space_sha256 == fingerprint(path, told_only=True):
+        if written and not sets and written.space_sha256 == fingerprint(path, space_only=True):
             jobs, batches, cycle_weeks = written.jobs, written.batches, written.cycle_weeks
             notes = () if written.inputs_sha256 == fingerprint(path) else (NOTED_SINCE,)
         else:
             notes = () if sets else (CHANGED if written else ANEW,)
             with effort(60.0, 1e-3) as trying:
-                made = planned(space, tables, Asked(path, tuple(sets), journal, today), trying)
-            jobs, batches, cycle_weeks = made.result.jobs, made.result.batches, made.cycle_weeks
+                new_plan = planned(space, tables, Asked(path, tuple(sets), journal, today), trying)
+            jobs, batches, cycle_weeks = new_plan.result.jobs, new_plan.result.batches, new_plan.cycle_weeks
         events = [event for event in journal.journal.events if event.on <= today]
         settings = space.settings
         nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
@@ -57,8 +57,8 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
         jobs = left_to_do(jobs, done, gone)
         late = overdue(jobs, events, today)
         unsown = {job.batch for job in late if job.job in ("sow", "plant")}
-        begun = [batch for batch in batches if batch.id not in unsown]
-        found = Week(
+        sown = [batch for batch in batches if batch.id not in unsown]
+        this_week = Week(
             place=space.place.name,
             on=today,
             start=settings.start,
@@ -67,7 +67,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             done=done,
             overdue=late,
             cycle_weeks=cycle_weeks,
-            looks=lookout(begun, events, space, tables, bed_lights(space, tables), today),
+            looks=lookout(sown, events, space, tables, bed_lights(space, tables), today),
         )
         names = {slug: crop.name for slug, crop in tables.crops.items()}
 
@@ -76,8 +76,8 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
 
         again = command(path, "").replace("cropcal log", "cropcal plan").rstrip()
         return Answer(
-            week_json.week(found, names, log),
-            lambda: week_screen.week(found, names, log, again).removesuffix("\n"),
+            week_json.week(this_week, names, log),
+            lambda: week_screen.week(this_week, names, log, again).removesuffix("\n"),
             notes=notes,
         )
 

@@ -1,4 +1,4 @@
-"""What ``cropcal why`` does: what holds a plan back, what one more would bring, how other ways fare."""
+"""``cropcal why``: what limits a plan, the gain from one more of each thing, and other ways to run it."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -12,7 +12,7 @@ from cropcal.season.files import names
 
 
 def why(path: Path, *, time_limit_s: float, as_json: bool, sets: Sequence[str] = ()) -> None:
-    """Print why a plan of the season is as good as it is."""
+    """Print why the plan of a season is no better."""
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
@@ -22,11 +22,11 @@ def why(path: Path, *, time_limit_s: float, as_json: bool, sets: Sequence[str] =
         from cropcal.show.terminal import why as outlook_screen
 
         paces = learned_paces(journal, space, tables)
-        found = outlook(space, tables, SolveOptions(time_limit_s=time_limit_s), paces)
+        result = outlook(space, tables, SolveOptions(time_limit_s=time_limit_s), paces)
         return Answer(
-            found.model_dump(mode="json"),
-            lambda: outlook_screen.why(found, names(tables)).removesuffix("\n"),
-            code=Exit.NO_PLAN if found.nothing_grows else Exit.DONE,
+            result.model_dump(mode="json"),
+            lambda: outlook_screen.why(result, names(tables)).removesuffix("\n"),
+            code=Exit.NO_PLAN if result.nothing_grows else Exit.DONE,
         )
 
     respond(path, sets, answer, as_json=as_json, slow=True)

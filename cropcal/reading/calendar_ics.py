@@ -6,7 +6,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from cropcal.reading.files.plain_file import bytes_of
+from cropcal.reading.files.plain_file import read_bytes
 from cropcal.records.written_plan import CalendarEvent
 
 _ESCAPED = re.compile(r"\\(.)")
@@ -15,8 +15,8 @@ _ESCAPED = re.compile(r"\\(.)")
 def read_calendar(path: Path) -> tuple[CalendarEvent, ...]:
     """Return the events of a calendar.ics; none if there is no such file or it is not one of ours."""
     try:
-        text = bytes_of(path).decode("utf-8")
-        return tuple(_told(lines) for lines in _events(text))
+        text = read_bytes(path).decode("utf-8")
+        return tuple(_event_of(lines) for lines in _events(text))
     except (OSError, ValueError, LookupError, ValidationError):
         return ()
 
@@ -24,26 +24,26 @@ def read_calendar(path: Path) -> tuple[CalendarEvent, ...]:
 def _events(text: str) -> list[dict[str, str]]:
     """Return the properties of each event: unfolded (RFC 5545 3.1), parameters left out.
 
-    What is inside an event (its alarm has a description of its own) goes by its name only: VALARM.
+    Of what is nested in an event only the name is kept (VALARM): its own description would clash.
     """
-    found: list[dict[str, str]] = []
+    events: list[dict[str, str]] = []
     within: list[str] = []
     for line in re.sub(r"\r?\n[ \t]", "", text).splitlines():
         name, _, value = line.partition(":")
         if name == "BEGIN":
             within.append(value)
             if value == "VEVENT":
-                found.append({})
+                events.append({})
             elif "VEVENT" in within:
-                found[-1][value] = ""
+                events[-1][value] = ""
         elif name == "END":
             within.pop()
         elif within[-1:] == ["VEVENT"]:
-            found[-1][name.partition(";")[0]] = value
-    return found
+            events[-1][name.partition(";")[0]] = value
+    return events
 
 
-def _told(event: dict[str, str]) -> CalendarEvent:
+def _event_of(event: dict[str, str]) -> CalendarEvent:
     return CalendarEvent(
         uid=event["UID"],
         on=datetime.strptime(event["DTSTART"], "%Y%m%d").replace(tzinfo=UTC).date(),
@@ -58,4 +58,4 @@ def _told(event: dict[str, str]) -> CalendarEvent:
 
 def _plain(text: str) -> str:
     """Undo the escapes of a text value (RFC 5545 3.3.11)."""
-    return _ESCAPED.sub(lambda found: "\n" if found[1] in "nN" else found[1], text)
+    return _ESCAPED.sub(lambda match: "\n" if match[1] in "nN" else match[1], text)

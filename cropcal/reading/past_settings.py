@@ -1,4 +1,4 @@
-"""Read what held when: ``settings.json`` in the folder of a plan, written together with it."""
+"""Read the past settings of a space: ``settings.json`` in the folder of a plan, written together with it."""
 
 import json
 from collections.abc import Iterable
@@ -23,15 +23,15 @@ FILE_NAME = "settings.json"
 R = TypeVar("R", bound=Record)
 
 
-def read_held(path: Path) -> tuple[tuple[Held, ...], Begun | None, list[Problem]]:
-    """Return what held when, oldest first, and the day on which a space that lay idle was begun.
+def read_past_settings(path: Path) -> tuple[tuple[Held, ...], Begun | None, list[Problem]]:
+    """Return the past settings, oldest first, and the day on which a space that lay idle was begun.
 
-    Nothing of both where there is no such file. Keys that are not known are passed over.
+    Without a file, an empty tuple and None. Unknown keys are ignored.
     """
     try:
         form = json.loads(path.read_text(encoding="utf-8"))
         begun = form.get("begun")
-        held = tuple(_held(row) for row in form["held"])
+        held = tuple(_past_setting(row) for row in form["held"])
         days = None if begun is None else [date.fromisoformat(begun[key]) for key in ("start", "on")]
         return held, Begun(start=days[0], on=days[1]) if days else None, []
     except FileNotFoundError:
@@ -42,7 +42,7 @@ def read_held(path: Path) -> tuple[tuple[Held, ...], Begun | None, list[Problem]
         return (), None, [Problem(Where(str(path)), "", "something else", expected, hint)]
 
 
-def _held(row: dict[str, Any]) -> Held:
+def _past_setting(row: dict[str, Any]) -> Held:
     since = row["from"]
     return Held(
         since=None if since is None else date.fromisoformat(since),
@@ -51,10 +51,10 @@ def _held(row: dict[str, Any]) -> Held:
         readings=_records(Reading, row["readings"]),
         month_hours=tuple(
             MonthHours(
-                zone=one["zone"],
-                lit=tuple(tuple((int(on), int(off)) for on, off in month) for month in one["lit_min"]),
+                zone=zone["zone"],
+                lit=tuple(tuple((int(on), int(off)) for on, off in month) for month in zone["lit_min"]),
             )
-            for one in row["month_hours"]
+            for zone in row["month_hours"]
         ),
         canopy_m=row["canopy_m"],
     )

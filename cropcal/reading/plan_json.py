@@ -10,7 +10,7 @@ from typing import Any, Final, NoReturn, TypeVar
 from pydantic import ValidationError
 
 from cropcal.problems import Problem, Where
-from cropcal.reading.files.file_set import CannotWriteError, settle
+from cropcal.reading.files.file_set import CannotWriteError, finish_interrupted
 from cropcal.reading.text.key_types import kind_of
 from cropcal.reading.text.source import shorten
 from cropcal.reading.text.suggestions import phrase
@@ -26,7 +26,7 @@ from cropcal.records.values import MOST_SITES
 from cropcal.records.written_plan import FORMAT, WrittenPlan
 
 Names = Mapping[str, str | tuple[str, int]]
-"""Field of a record -> its key in plan.json where that is another; with a place if the key holds a list."""
+"""Field of a record -> its key in plan.json where that differs; with a place if the key holds a list."""
 
 _BATCH: Final[Names] = {
     "id": "batch",
@@ -61,7 +61,7 @@ class _BadError(Exception):
 
 
 def read_plan(path: Path) -> tuple[WrittenPlan | None, list[Problem]]:
-    """Return the plan in a plan.json, whatever files it was made of.
+    """Return the plan in a plan.json, whether or not it is of today's files.
 
     Keys that it does not know are left out, and those that earlier versions did not write may be missing.
 
@@ -77,7 +77,7 @@ def read_plan(path: Path) -> tuple[WrittenPlan | None, list[Problem]]:
         problem of one that cannot be read in full. Never raises for anything that can stand in a file.
     """
     try:
-        settle(path.parent)
+        finish_interrupted(path.parent)
         if path.exists() and not path.is_file():
             return None, [Problem(Where(str(path)), "", "no file, but a folder or device", "a plan.json")]
         data = path.read_bytes()
@@ -98,7 +98,7 @@ def read_plan(path: Path) -> tuple[WrittenPlan | None, list[Problem]]:
 
 
 def _parsed(path: Path, data: bytes) -> tuple[Any, Problem | None]:
-    """Return what JSON text says, or where it ends to be JSON."""
+    """Return the data of a JSON text, or the problem with the line where it stops being JSON."""
     expected = "a plan.json as cropcal plan writes it"
     try:
         text = data.decode("utf-8-sig")
@@ -121,10 +121,10 @@ def _no_number(name: str) -> NoReturn:
 
 def _plan(form: Any) -> WrittenPlan:
     if not isinstance(form, dict):
-        raise _BadError("", _said(form), _OBJECT)
+        raise _BadError("", _as_json(form), _OBJECT)
     version = form.get("format", _FIRST_FORMAT)
     if type(version) is not int or version < 1:
-        raise _BadError("format", _said(version), "a whole number from 1")
+        raise _BadError("format", _as_json(version), "a whole number from 1")
     names = set(kind_of(Job.model_fields["job"].annotation).choices)
     job_rows = [
         (at, row)
@@ -145,20 +145,20 @@ def _plan(form: Any) -> WrittenPlan:
 
 
 def _batches(form: dict[str, Any]) -> tuple[Batch, ...]:
-    found: dict[str, Batch] = {}
+    batches: dict[str, Batch] = {}
     for at, row in _rows(form, "batches"):
         cuts = [_record(Harvest, cut, cut_at, _HARVEST) for cut_at, cut in _rows(row, "harvests", f"{at}.")]
         batch = _record(Batch, {**row, "harvests": []}, at, _BATCH)
-        if batch.id in found:
-            raise _BadError(f"{at}.batch", _said(batch.id), "an id that no other batch has")
-        found[batch.id] = batch.model_copy(update={"harvests": tuple(cuts)})
-    return tuple(found.values())
+        if batch.id in batches:
+            raise _BadError(f"{at}.batch", _as_json(batch.id), "an id that no other batch has")
+        batches[batch.id] = batch.model_copy(update={"harvests": tuple(cuts)})
+    return tuple(batches.values())
 
 
 def _sites(form: dict[str, Any], cuts: Mapping[tuple[str, int], list[date]]) -> tuple[SiteUse, ...]:
-    found = [_record(SiteUse, {**row, "cuts": []}, at, _SITE) for at, row in _rows(form, "sites")]
+    uses = [_record(SiteUse, {**row, "cuts": []}, at, _SITE) for at, row in _rows(form, "sites")]
     return tuple(
-        use.model_copy(update={"cuts": tuple(sorted(cuts.get((use.batch, use.site), [])))}) for use in found
+        use.model_copy(update={"cuts": tuple(sorted(cuts.get((use.batch, use.site), [])))}) for use in uses
     )
 
 
@@ -174,15 +174,15 @@ def _cuts(jobs: Sequence[Job], places: Sequence[str]) -> dict[tuple[str, int], l
 
 def _numbers(runs: str, at: str) -> list[int]:
     """Return the site numbers of runs like 1-4, 7."""
-    found: list[int] = []
+    numbers: list[int] = []
     if runs and not _RUNS.fullmatch(runs):
-        raise _BadError(at, _said(runs), "site numbers like 1-4, 7")
+        raise _BadError(at, _as_json(runs), "site numbers like 1-4, 7")
     for run in filter(None, runs.split(", ")):
         first, _, last = run.partition("-")
         if not 1 <= int(first) <= int(last or first) <= MOST_SITES:
-            raise _BadError(at, _said(runs), f"site numbers from 1 to {MOST_SITES}, the smaller one first")
-        found += range(int(first), int(last or first) + 1)
-    return found
+            raise _BadError(at, _as_json(runs), f"site numbers from 1 to {MOST_SITES}, the smaller one first")
+        numbers += range(int(first), int(last or first) + 1)
+    return numbers
 
 
 def _cycle_weeks(rhythm: Any) -> int:
@@ -190,21 +190,21 @@ def _cycle_weeks(rhythm: Any) -> int:
     if rhythm is None:
         return 0
     if not isinstance(rhythm, dict):
-        raise _BadError("rhythm", _said(rhythm), _OBJECT)
+        raise _BadError("rhythm", _as_json(rhythm), _OBJECT)
     weeks, steady = rhythm.get("cycle_weeks", 0), rhythm.get("steady", False)
     if type(steady) is not bool:
-        raise _BadError("rhythm.steady", _said(steady), "true or false")
+        raise _BadError("rhythm.steady", _as_json(steady), "true or false")
     if not steady:
         return 0
     if type(weeks) is not int or not 1 <= weeks <= 52:
-        raise _BadError("rhythm.cycle_weeks", _said(weeks), "a whole number from 1 to 52")
+        raise _BadError("rhythm.cycle_weeks", _as_json(weeks), "a whole number from 1 to 52")
     return weeks
 
 
 def _text(form: dict[str, Any], key: str) -> str:
     value = form.get(key, "")
     if not isinstance(value, str):
-        raise _BadError(key, _said(value), "a text")
+        raise _BadError(key, _as_json(value), "a text")
     return value
 
 
@@ -214,16 +214,16 @@ def _rows(form: dict[str, Any], key: str, above: str = "") -> list[tuple[str, di
     if key not in form:
         raise _BadError(path, _MISSING, _LIST)
     if not isinstance(form[key], list):
-        raise _BadError(path, _said(form[key]), _LIST)
+        raise _BadError(path, _as_json(form[key]), _LIST)
     rows = [(f"{path}[{number}]", row) for number, row in enumerate(form[key], 1)]
     for at, row in rows:
         if not isinstance(row, dict):
-            raise _BadError(at, _said(row), _OBJECT)
+            raise _BadError(at, _as_json(row), _OBJECT)
     return rows
 
 
 def _record(kind: type[_Row], row: Mapping[str, Any], at: str, names: Names) -> _Row:
-    """Return a row as a record: what the record does not know is left out."""
+    """Return a row as a record; unknown keys are left out."""
     values: dict[str, Any] = {}
     for field in kind.model_fields:
         key = names.get(field, field)
@@ -233,7 +233,7 @@ def _record(kind: type[_Row], row: Mapping[str, Any], at: str, names: Names) -> 
         elif key[0] in row:
             pair = row[key[0]]
             if not isinstance(pair, list) or len(pair) != 2:
-                raise _BadError(f"{at}.{key[0]}", _said(pair), "two values in [ ]")
+                raise _BadError(f"{at}.{key[0]}", _as_json(pair), "two values in [ ]")
             values[field] = pair[key[1]]
     try:
         record = kind.model_validate_json(json.dumps(values))
@@ -251,10 +251,10 @@ def _bad(kind: type[Record], field: str, values: Mapping[str, Any], at: str, nam
     key = names.get(field, field)
     path = f"{at}.{key}" if isinstance(key, str) else f"{at}.{key[0]}[{key[1] + 1}]"
     expected = phrase(kind_of(kind.model_fields[field].annotation), field)
-    return _BadError(path, _said(values[field]) if field in values else _MISSING, expected)
+    return _BadError(path, _as_json(values[field]) if field in values else _MISSING, expected)
 
 
-def _said(value: Any) -> str:
+def _as_json(value: Any) -> str:
     """Return a value as JSON has it, short."""
     if isinstance(value, dict | list):
         return _OBJECT if isinstance(value, dict) else _LIST

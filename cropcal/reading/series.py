@@ -29,9 +29,9 @@ TIMES = ("time", "date")
 A_TIME = "a date and time like 2027-01-06 18:30"
 
 LEAP = 5.0
-"""Times the usual pace of a counter that no reading in line with the others shows (assumed)."""
+"""A rise faster than this many times the counter's usual rate is a misreading (assumed)."""
 LEAST_INTERVALS = 2
-"""Other intervals that it takes to know the usual pace (assumed)."""
+"""Other intervals needed to know the usual rate (assumed)."""
 
 Reading = tuple[datetime, str, float, int]
 """A row of a series: when, which zone, how much, and its line."""
@@ -44,8 +44,8 @@ def read_air(
 ) -> tuple[tuple[AirReading, ...], list[Problem]]:
     """Return the readings of a thermometer (columns time, air_c), and what is wrong with the file.
 
-    No file is no reading. Where there are several zones, a column ``zone`` says which. ``timezone`` tells in
-    which hour clocks are set back. A reading after ``today`` is a mistake.
+    Without a file there are no readings. Where there are several zones, a column ``zone`` names one.
+    ``timezone`` decides in which hour clocks are set back. A reading after ``today`` is a mistake.
     """
     return _read(path, parse_air, zones, timezone, today)
 
@@ -55,7 +55,7 @@ def read_meter(
 ) -> tuple[tuple[MeterReading, ...], list[Problem]]:
     """Return what a plug meter's counter showed (columns time or date, kwh); a bare date is its midnight.
 
-    A column ``zone`` says what hangs on it; else that is everything. ``timezone`` and ``today`` as for air.
+    A column ``zone`` names the zone it measures; else it measures all. ``timezone`` and ``today`` as for air.
     """
     return _read(path, parse_meter, zones, timezone, today)
 
@@ -65,7 +65,7 @@ def parse_air(
 ) -> tuple[tuple[AirReading, ...], list[Problem]]:
     """Return the text of an air.csv as readings by time, and its problems.
 
-    What was read twice at a time that comes twice in autumn counts with its mean.
+    Two readings at a time that comes twice in autumn count as their mean.
     """
     rows, problems = _series(text, path, AIR, zones, timezone, today, needs_zone=len(zones) > 1)
     moments: dict[tuple[datetime, str], list[float]] = {}
@@ -83,8 +83,8 @@ def parse_meter(
 ) -> tuple[tuple[MeterReading, ...], list[Problem]]:
     """Return the text of a meter.csv as readings by time, and its problems.
 
-    Several readings in the hour that comes twice in autumn are left out, for nobody knows their turn: put in
-    a wrong one, a counter would seem to be set back to zero. Those before and after tell the energy.
+    Several readings in the hour that comes twice in autumn are left out, for their order is unknown: in the
+    wrong order, the counter would seem to be set back to zero. The readings around them give the energy.
     """
     rows, problems = _series(text, path, KWH, zones, timezone, today, needs_zone=False)
     twice = Counter((at.date(), zone) for at, zone, *_ in rows if comes_twice(at, timezone))
@@ -97,15 +97,15 @@ def parse_meter(
 def _counter_slips(rows: Sequence[Reading], path: str) -> list[Problem]:
     """Return the readings of one counter that cannot be: out of line with both neighbours and all others.
 
-    A counter that falls was set back to zero, and goes on at its usual pace. One that leaps, at many times
-    the pace of the other intervals, and is back in line at the next reading was misread; so was one that
+    A counter that falls was set back to zero, and then rises at its usual rate. One that leaps, at many times
+    the rate of the other intervals, and is back in line at the next reading was misread; so was one that
     leaps at its last reading.
     """
     pace_kw = [
         (after[2] - before[2]) / max((after[0] - before[0]).total_seconds() / 3600, 1 / 60)
         for before, after in pairwise(rows)
     ]
-    found = []
+    slips = []
     for place in range(1, len(rows)):
         before, row = rows[place - 1], rows[place]
         after = rows[place + 1] if place + 1 < len(rows) else None
@@ -121,8 +121,8 @@ def _counter_slips(rows: Sequence[Reading], path: str) -> list[Problem]:
         expected = f"at least {least}" if after is None else f"from {least} to {after[2]:g}"
         hint = "as its neighbours have it: a slip of the pen, or a lost point?"
         where = Where(path, row[3])
-        found.append(Problem(where, KWH.name, f"{row[2]:g}", f"{expected} kWh", hint))
-    return found
+        slips.append(Problem(where, KWH.name, f"{row[2]:g}", f"{expected} kWh", hint))
+    return slips
 
 
 def _read(
@@ -160,9 +160,9 @@ def _series(
         problems.append(table.problem(table.header_line, name, "no such column", expected, hint))
     if missing or time is None:
         return [], in_order(problems)
-    found: list[Reading] = []
-    seen: dict[tuple[datetime, str], list[int]] = {}
-    coming: list[tuple[int, datetime]] = []
+    readings: list[Reading] = []
+    lines_by_moment: dict[tuple[datetime, str], list[int]] = {}
+    future: list[tuple[int, datetime]] = []
     for row in table.rows:
         at, value, slips = _row(table, row, time, column)
         zone = row.cells.get("zone", "")
@@ -170,20 +170,20 @@ def _series(
             hint = did_you_mean(zone, zones)
             slips.append(table.problem(row.line, "zone", _found(zone), "the name of a zone", hint))
         elif at is not None and today is not None and at.date() > today:
-            coming.append((row.line, at))
-        elif at is not None and len(lines := seen.get((at, zone), [])) > comes_twice(at, timezone):
+            future.append((row.line, at))
+        elif at is not None and len(lines := lines_by_moment.get((at, zone), [])) > comes_twice(at, timezone):
             slips.append(table.problem(row.line, time, f'"{at}" again', "each time once", _has(lines)))
         elif at is not None and value is not None:
-            seen.setdefault((at, zone), []).append(row.line)
-            found.append((at, zone, value, row.line))
+            lines_by_moment.setdefault((at, zone), []).append(row.line)
+            readings.append((at, zone, value, row.line))
         problems += slips
-    if coming and today is not None:
-        line, at = coming[0]
-        others = len(coming) - 1
+    if future and today is not None:
+        line, at = future[0]
+        others = len(future) - 1
         more = f"; {others} more line{'s' if others > 1 else ''} like it" if others else ""
         hint = f"today is {today.isoformat()}{more}"
         problems.append(table.problem(line, time, f'"{at}"', "a time that has come", hint))
-    return sorted(found), in_order(problems)
+    return sorted(readings), in_order(problems)
 
 
 def _has(lines: Sequence[int]) -> str:
@@ -194,10 +194,10 @@ def _row(
     table: CsvTable, row: Row, time: str, column: Column
 ) -> tuple[datetime | None, float | None, list[Problem]]:
     slips = []
-    said = row.cells.get(time, "")
-    at = _moment(said)
+    time_text = row.cells.get(time, "")
+    at = _moment(time_text)
     if isinstance(at, Bad):
-        slips.append(table.problem(row.line, time, _found(said), at.expected, at.hint))
+        slips.append(table.problem(row.line, time, _found(time_text), at.expected, at.hint))
     number = row.cells.get(column.name, "")
     value = value_of(column, number, decimal_comma=table.decimal_comma) if number else Bad(column.expected)
     if isinstance(value, Bad):

@@ -1,4 +1,4 @@
-"""What a newcomer said about the space, or took as it came; None is "don't know"."""
+"""A newcomer's answers about the space, or the defaults taken; None is "don't know"."""
 
 from datetime import date
 
@@ -7,7 +7,7 @@ from cropcal.records.crop import Unit
 
 
 class Floor(Record):
-    """The lit floor, and the share of light that its walls throw back (None: not told)."""
+    """The lit floor, and the share of light that its walls throw back (None: not given)."""
 
     length_m: float
     width_m: float
@@ -15,7 +15,7 @@ class Floor(Record):
 
 
 class PotBoxes(Record):
-    """Like boxes of so many pots each; their size is None where nobody told it."""
+    """Equal boxes of ``pots`` pots each; their size is None where none was given."""
 
     count: int
     pots: int
@@ -33,7 +33,7 @@ class LampAnswer(Record):
 
 
 class LampOnHours(Record):
-    """When the lamp burns now, and when it had better not, as pairs of "HH:MM"."""
+    """When the lamp is on now, and when it should be off, as pairs of "HH:MM"."""
 
     lit: tuple[tuple[str, str], ...] = ()
     photoperiod_h: float | None = None
@@ -48,7 +48,7 @@ class Price(Record):
 
 
 class Wish(Record):
-    """Any of some crops of one unit, so much a week; None: as much as fits. ``in_tray``: sown all over."""
+    """A weekly amount of any of some crops of one unit; None: as much as fits. ``in_tray``: sown all over."""
 
     crops: tuple[str, ...]
     unit: Unit
@@ -58,7 +58,7 @@ class Wish(Record):
 
 
 class Answers(Record):
-    """All answers. ``guessed`` holds those that stand for a "don't know", in words."""
+    """All answers. ``guessed`` lists, in words, the defaults taken for "don't know"."""
 
     name: str
     start: date

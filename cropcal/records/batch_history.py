@@ -1,4 +1,4 @@
-"""One batch from sowing to its end: what was planned of it, and how it went by the journal."""
+"""One batch from sowing to its end: as planned, and as the journal has it."""
 
 from datetime import date
 from typing import Final, Literal
@@ -8,29 +8,29 @@ from cropcal.records.journal import Entry
 from cropcal.records.plan import Batch
 
 SLIP_D: Final = 3
-"""Days that a batch may be late without its next jobs being moved, or doubted if nobody noted them."""
+"""Days a batch may be late before its next jobs are moved, or doubted if they were not noted."""
 
 
 class BatchHistory(Record):
-    """One batch as far as it has come: where it stood from when, and what was noted about it.
+    """One batch up to now: where it was from when, and what was noted about it.
 
     Attributes
     ----------
     batch, crop, bed, nursery
-        Its id, crop slug, the bed it is for, and the one it waits in first, None if it is sown in place.
+        Its id, crop slug, bed, and the nursery it starts in, None if it is sown in place.
     sown_on, sown
-        The day of sowing and how it is known: noted, as planned, or neither: then it is the first day on
+        The day of sowing and how it is known: noted, as planned, or unknown, which takes the first day on
         which anything was noted.
     moved_on
-        The day on which it was noted to leave the nursery for its bed, None if nobody noted that.
+        The day on which it left the nursery for its bed, None if that was not noted.
     sites
-        Those it has or had, as noted, else as planned; 0 if nothing says how many.
+        The number of its sites, as noted, else as planned; 0 if unknown.
     plants_per_site
         Plants that share a site.
     noted
-        Its events in turn.
+        Its events by date.
     planned
-        The batch in the plan; None if it was sown besides the plan.
+        The batch in the plan; None if it was sown outside the plan.
     """
 
     batch: str
@@ -50,7 +50,7 @@ class BatchHistory(Record):
         return (on - self.sown_on).days
 
     def place(self, on: date) -> str:
-        """Return the bed in which it stood on a day."""
+        """Return the bed or nursery it was in on a day."""
         left_on = self.left_nursery_on
         waits = self.nursery is not None and (left_on is None or on < left_on)
         return self.nursery if waits and self.nursery is not None else self.bed
@@ -59,7 +59,7 @@ class BatchHistory(Record):
     def left_nursery_on(self) -> date | None:
         """Return the day on which it left the nursery: as noted, else as planned, before its first cut.
 
-        A batch that was sown late left it as much later. None: it never was there, or nothing says when.
+        A batch that was sown late left it as many days later. None: it was never there, or nobody knows.
         """
         if self.nursery is None or self.moved_on is not None or self.planned is None:
             return self.moved_on
@@ -75,17 +75,17 @@ class BatchHistory(Record):
 
     @property
     def plug_age_d(self) -> int | None:
-        """Return how old it was when it was bought and planted, on ``sown_on``; None: it was sown."""
+        """Return its age when it was bought and planted, on ``sown_on`` [d]; None: it was sown."""
         return self.planned.plug_age_d if self.planned else None
 
     @property
     def emerged_on(self) -> date | None:
-        """Return the day it was first seen to be up."""
+        """Return the day its emergence was first noted."""
         return next((entry.on for entry in self.of("emerged")), None)
 
     @property
     def not_ready_on(self) -> date | None:
-        """Return the last day since its last cut on which it was seen not to be ready."""
+        """Return the last day since its last cut on which it was noted as not ready."""
         last = max(self.cut_on, default=date.min)
         return max((entry.on for entry in self.of("not ready") if entry.on > last), default=None)
 
@@ -102,12 +102,14 @@ class BatchHistory(Record):
 
     @property
     def losses(self) -> tuple[Entry, ...]:
-        """Return the losses that count: whoever said how many were transplanted had counted what was left."""
-        counted = [at for at, one in enumerate(self.noted) if one.event == "transplanted" and one.amount]
-        return tuple(one for one in self.noted[max(counted, default=0) :] if one.event == "lost")
+        """Return the losses since the last counted transplanting: its count leaves out the earlier ones."""
+        counted = [
+            at for at, entry in enumerate(self.noted) if entry.event == "transplanted" and entry.amount
+        ]
+        return tuple(entry for entry in self.noted[max(counted, default=0) :] if entry.event == "lost")
 
     def sites_of(self, entry: Entry) -> float | None:
-        """Return how many sites a loss took, None where it says no number: all that was left."""
+        """Return the number of sites lost, None where no number was noted: all that were left."""
         if entry.sites or entry.amount is None:
             return float(len(entry.sites)) if entry.sites else None
         return entry.amount / self.plants_per_site if entry.unit == "plants" else entry.amount
@@ -118,7 +120,7 @@ class BatchHistory(Record):
 
     @property
     def harvested(self) -> float:
-        """Return what was harvested so far, in the crop's unit."""
+        """Return the amount harvested so far, in the crop's unit."""
         return sum(entry.amount or 0.0 for entry in self.of("harvested"))
 
     @property
@@ -128,7 +130,7 @@ class BatchHistory(Record):
 
     @property
     def left(self) -> float | None:
-        """Return how many sites (heads, trays) are left; None if nothing says how many there were."""
+        """Return the number of sites (heads, trays) left; None if it is unknown how many there were."""
         cuts = self.of("harvested")
         if any(self.sites_of(entry) is None for entry in self.losses):
             return 0.0

@@ -1,4 +1,4 @@
-"""Batches of one crop in two beds, or before and since a day, held against each other."""
+"""Comparison of the batches of one crop in two beds, or before and since a day."""
 
 from datetime import date
 from typing import Literal
@@ -9,10 +9,10 @@ Verdict = Literal["told", "likely", "noise", "too few"]
 
 
 class BatchOutcome(Record):
-    """One batch: days from sowing to its first cut, g a plant then, and what was forecast of both.
+    """One batch: days from sowing to its first cut, g a plant then, and the forecast of both.
 
-    The forecast is the book's for a home, under the light, air and hours that it had: nothing learned from
-    the outcome is in it. ``g`` is None if nobody weighed, forecasts where none is possible.
+    The forecast is the uncalibrated one for a home, under the light, air and hours that the batch had: it has
+    learned nothing from the outcome. ``g`` is None if it was not weighed, forecasts where none is possible.
     """
 
     batch: str
@@ -30,9 +30,9 @@ class BatchOutcome(Record):
 class Difference(Record):
     """The second group against the first.
 
-    ``unit`` "d": means, difference and range are days; "ratio": means of the logarithm, turned back, and how
-    many times the second is the first. ``needed``: batches in each group that would tell a difference of this
-    size in four cases of five; None: more than anybody grows, or not known.
+    ``unit`` "d": means, difference and range are days; "ratio": geometric means, and the second divided by
+    the first. ``needed``: batches in each group that would show a difference of this size in four cases of
+    five; None: more than anybody grows, or not known.
     """
 
     what: str
@@ -48,7 +48,7 @@ class Difference(Record):
 
 
 class Trial(Record):
-    """The whole comparison; ``groups`` are named, ``notes`` say what to mind, ``missing`` what it lacks."""
+    """The whole comparison: names of the groups, ``notes`` on its limits, and ``missing`` data."""
 
     crop: str
     groups: tuple[str, str]

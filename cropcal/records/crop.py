@@ -7,7 +7,7 @@ from cropcal.records.base import Record
 CropKind = Literal["head", "bunch", "tray", "shoots"]
 Unit = Literal["heads", "g"]
 NEEDS_NO_PRINT = ("from memory", "assumed", "common practice")
-"""Source keys of values that nobody printed; shown as such wherever they decide something."""
+"""Source keys of values without a published source; shown as such wherever they decide something."""
 
 
 def source_keys(source: str) -> tuple[str, ...]:
@@ -16,14 +16,14 @@ def source_keys(source: str) -> tuple[str, ...]:
 
 
 def is_printed(source: str) -> bool:
-    """Return whether every part of a source is something printed."""
+    """Return whether every part of a source is published."""
     return not any(key in NEEDS_NO_PRINT for key in source_keys(source))
 
 
 class Crop(Record):
     """One crop. Fields are the columns of ``crops/crops.csv``; units stand in the names.
 
-    ``None`` means unknown (never a guess): an unknown day-length limit stays unknown.
+    ``None`` means unknown; nothing is guessed: an unknown day-length limit stays unknown.
     """
 
     slug: str
@@ -119,7 +119,7 @@ class EmergenceCurve(Record):
 
 
 class Lamp(Record):
-    """One kind of lamp: photons for its watts, lux for its photons, how far leaves keep from 1000 W of it."""
+    """One kind of lamp: photons per joule, lux per photon flux, clearance of leaves from 1000 W of it."""
 
     lamp: str
     efficacy_umol_j: float

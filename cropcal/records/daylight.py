@@ -1,4 +1,4 @@
-"""The sun over a year: what half a month brings to a bed, and what ``cropcal daylight`` tells."""
+"""The sun over a year: the light of each half month in a bed, and the result of ``cropcal daylight``."""
 
 from collections.abc import Iterable
 from datetime import date
@@ -19,28 +19,28 @@ def half_of(day: date) -> int:
 
 
 def rough_spans(halves: Iterable[int], of: int) -> str:
-    """Return half months as two spans at most, "Feb to mid Mar", else counted: "in 11 of 13 half months".
+    """Return half months as at most two spans, "Feb to mid Mar", else as a count: "in 11 of 13 half months".
 
     Parameters
     ----------
     halves
         The half months, 0 to 23.
     of
-        Of how many half months they are picked.
+        The number of half months they are picked from.
     """
-    asked = sorted(set(halves))
-    starts = [half for half in asked if (half - 1) % HALVES not in asked]
+    picked = sorted(set(halves))
+    starts = [half for half in picked if (half - 1) % HALVES not in picked]
     if not starts:
         return "all year"
     if len(starts) > 2:
-        return f"in {len(asked)} of {of} half months"
-    said = []
+        return f"in {len(picked)} of {of} half months"
+    spans = []
     for start in starts:
         end = start
-        while (end + 1) % HALVES in asked:
+        while (end + 1) % HALVES in picked:
             end = (end + 1) % HALVES
-        said.append(_rough(start, end))
-    return " and ".join(said)
+        spans.append(_rough(start, end))
+    return " and ".join(spans)
 
 
 def _rough(start: int, end: int) -> str:
@@ -54,23 +54,23 @@ def _rough(start: int, end: int) -> str:
 
 
 def month_spans(months: Iterable[int]) -> str:
-    """Return months (January is 0) as spans: "Nov to Feb", "all year"; one across the year's end is one."""
-    asked = sorted(set(months))
-    if len(asked) == 12:
+    """Return months (January is 0) as spans: "Nov to Feb", "all year"; a span may cross the year's end."""
+    picked = sorted(set(months))
+    if len(picked) == 12:
         return "all year"
-    said = []
-    for start in (month for month in asked if (month - 1) % 12 not in asked):
+    spans = []
+    for start in (month for month in picked if (month - 1) % 12 not in picked):
         end = start
-        while (end + 1) % 12 in asked:
+        while (end + 1) % 12 in picked:
             end = (end + 1) % 12
-        said.append(MONTHS[start] if start == end else f"{MONTHS[start]} to {MONTHS[end]}")
-    return " and ".join(said)
+        spans.append(MONTHS[start] if start == end else f"{MONTHS[start]} to {MONTHS[end]}")
+    return " and ".join(spans)
 
 
 class HalfMonth(Record):
     """A day of one half month in a bed: light from the sun, hours of the lamp and of any light.
 
-    ``day_seen_h`` is the day as plants see it: all but the longest dark.
+    ``day_seen_h`` is the day length as plants perceive it: 24 h less the longest unbroken dark.
     """
 
     sun_mol_m2_d: float
@@ -81,9 +81,9 @@ class HalfMonth(Record):
 
 
 class CropNeed(Record):
-    """What one wanted crop asks of a zone's light a day, and the lamp hours of each month that would do.
+    """Daily light that one wanted crop needs in a zone, and the lamp hours that give it in each month.
 
-    ``enough_h`` is for growing well, ``best_h`` for its target; None where no lamp can give that.
+    ``enough_h`` is for good growth, ``best_h`` for its target; None where the lamp cannot give it.
     """
 
     crop: str
@@ -98,10 +98,10 @@ class CropNeed(Record):
 
 
 class ZoneSun(Record):
-    """One zone over the twelve months: light of sun and lamp, hours, and what the crops ask.
+    """One zone over the twelve months: light of sun and lamp, hours, and the needs of the crops.
 
-    ``lit`` and ``up`` hold when lamp and sun shine in each half month, minutes of the timer's clock.
-    ``needed_h`` are the lamp hours with which every wanted crop gets its best, None where no lamp can.
+    ``lit`` and ``up``: when lamp and sun give light in each half month, minutes of the timer's clock.
+    ``needed_h`` are the lamp hours with which every wanted crop gets its target, None where the lamp cannot.
     """
 
     zone: str

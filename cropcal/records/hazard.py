@@ -1,4 +1,4 @@
-"""What may hurt people, plants or the house, as codes and numbers; ``show.hazard_words`` has the words."""
+"""Hazards to people, plants or the house, as codes and numbers; ``show.hazard_words`` has the words."""
 
 from datetime import date
 from typing import Literal
@@ -25,13 +25,13 @@ class TooNear(Record):
     lamp, watts
         Its kind, and what one of them draws.
     clearance_m
-        How far leaves should keep from it, ``by`` its maker or the usual distance of its kind.
+        Least distance of leaves from it, ``by`` its maker or as usual for its kind.
     distance_m
-        From the lamp to young plants; None where nobody told it.
+        From the lamp to young plants; None where it is not given.
     crop
         Slug of the crop that comes too near only when grown, "" where even young plants are.
     left_m
-        What is left between lamp and leaves, None where ``distance_m`` is.
+        The gap between lamp and leaves, None where ``distance_m`` is.
     """
 
     code: Literal["clearance"] = "clearance"
@@ -46,10 +46,10 @@ class TooNear(Record):
 
 
 class Overload(Record):
-    """More current than a usual socket or timer carries for hours, or than the supply that was laid out.
+    """More current than a usual socket or timer carries for hours, or than the stated supply.
 
     ``part``: ``socket`` is all that is on at once, ``timer`` the lamps of one zone, ``supply`` all against
-    ``supply_a``. ``limit_a`` is what that part carries; ``mains_told``: the voltage stands in the file.
+    ``supply_a``. ``limit_a`` is what that part carries; ``mains_told``: the voltage is given in the file.
     """
 
     code: Literal["current"] = "current"
@@ -63,7 +63,7 @@ class Overload(Record):
 
 
 class Dense(Record):
-    """More lamp watts over a floor than any crop of leaves can use, or the room get rid of."""
+    """More lamp watts over a floor than any leafy crop can use, or than the room can lose as heat."""
 
     code: Literal["watts per floor"] = "watts per floor"
     zone: str

@@ -1,4 +1,4 @@
-"""Which hours a lamp should burn: every choice, the pick, and why."""
+"""Which hours a lamp should be on: every choice, the pick, and why."""
 
 from datetime import date
 from typing import Literal
@@ -8,17 +8,17 @@ from cropcal.records.crop import Unit
 from cropcal.records.space import Assumption
 
 Suit = Literal["right", "slow", "unknown", "burn", "bolt", "hot", "dark", "glare", "air"]
-"""How hours suit a crop, from best to worst: right; slow; nobody printed whether so long a day is borne;
-leaf tips may burn; it bolts; too hot while the lamp burns; too dark; far too bright; air too hot or cold."""
+"""How hours suit a crop, from best to worst: right; slow; no published limit for so long a day; leaf tips may
+burn; it bolts; too hot while the lamp is on; too dark; far too bright; air too hot or cold."""
 SUITS: tuple[Suit, ...] = ("right", "slow", "unknown", "burn", "bolt", "hot", "dark", "glare", "air")
 
 
 class HoursChoice(Record):
-    """One timer setting: what it gives and costs. Money is None without a tariff.
+    """One timer setting: its light, yield and cost. Money is None without a tariff.
 
     ``kwh_per_month`` and ``cost_per_month`` are the lamps' alone, in a month of 30.4 days. By crop, over all
-    its sites in the zone: ``suits``; days from sowing to harvest, amount a week that the sites can carry
-    (sites / days on site), power for one more unit, each only where it gets ready at all.
+    its sites in the zone: ``suits``; days from sowing to harvest, amount a week that the sites can give
+    (sites / days on site), power for one more unit, each only where the crop is ever ready.
     """
 
     photoperiod_h: float
@@ -38,7 +38,7 @@ class HoursChoice(Record):
 
 
 class HoursSpan(Record):
-    """Hours of light a day, from and to, over which a crop fares alike."""
+    """A range of hours of light a day over which the suitability of a crop is the same."""
 
     from_h: float
     to_h: float
@@ -46,7 +46,7 @@ class HoursSpan(Record):
 
 
 class CropHours(Record):
-    """What one crop (or the seedlings) asks of the hours in one zone, at the pick's output."""
+    """The needs of one crop (or of the seedlings) in hours of one zone, at the picked output."""
 
     crop: str
     name: str
@@ -61,12 +61,12 @@ class CropHours(Record):
 
 
 class ZoneHours(Record):
-    """One zone: the pick, the hours as they are now (None: the file gives none), every choice, every crop.
+    """One zone: the pick, the present hours (None: the file gives none), every choice, every crop.
 
     ``quiet``: minutes of the day, from and to, that are quiet on any weekday. ``price_by_quarter``: mean
     price of a kWh in each quarter hour of the day, with tax; empty without a tariff. ``season_saves``: share
-    of the lamp's cost saved by setting the timer anew as prices change; 0 if that does not pay. ``window``:
-    the sun comes in too, so that the light of a choice is the lamp's alone.
+    of the lamp's cost saved by resetting the timer as prices change; 0 if that does not pay. ``window``:
+    there is daylight too, and the light of a choice is the lamp's alone.
     """
 
     zone: str
@@ -96,7 +96,7 @@ class TimerLine(Record):
 
 
 class HoursAdvice(Record):
-    """Everything ``cropcal photoperiod`` knows at the end."""
+    """The whole result of ``cropcal photoperiod``."""
 
     place: str
     currency: str | None

@@ -84,13 +84,13 @@ class Entry(Record):
     weight_g
         What harvested heads weighed together [g].
     cut
-        Number of the cut from 1; "whole" if the plant was taken; None if nobody said.
+        Number of the cut from 1; "whole" if the plant was taken; None if not noted.
     early
         It was cut before it was ready, on purpose.
     sure
-        However odd it looks, it was looked at again and is right.
+        The grower confirms that it is right, however odd it looks.
     what
-        What stood still in an outage.
+        What stopped in an outage.
     starts, ends
         Local time of an outage; or of the lamp on and off, every day from ``on``.
     why, note
@@ -102,7 +102,7 @@ class Entry(Record):
     id
         Short, unique and stable name of the line.
     line
-        Where it stands in the file; None before it is written.
+        Its line in the file; None before it is written.
     """
 
     on: date
@@ -138,14 +138,14 @@ class Torn(Record):
 
 
 class Journal(Record):
-    """What happened.
+    """The journal, with its corrections resolved.
 
     Attributes
     ----------
     entries
         Every line, corrections and corrected ones included, in the file's order.
     events
-        What holds after all corrections, by day, then by line.
+        The events that are valid after all corrections, by day, then by line.
     torn
         Half lines that were set aside.
     """
@@ -164,7 +164,7 @@ class AirReading(Record):
 
 
 class MeterReading(Record):
-    """What a plug meter's counter showed at one moment of local time; ``zone`` "" is everything."""
+    """A plug meter's counter at one moment of local time; ``zone`` "" is all zones."""
 
     at: datetime
     kwh: float

@@ -1,4 +1,4 @@
-"""What the journal taught, to be shown."""
+"""What was learned from the journal, to be shown."""
 
 from datetime import date
 from typing import Literal
@@ -11,10 +11,10 @@ LessonKind = Literal["emerged", "weighed", "cut ready", "cut early", "not ready"
 
 
 class Lesson(Record):
-    """One line of the journal against what was expected just before it, in days or fresh g a plant.
+    """One observation of the journal against its forecast just before, in days or fresh g a plant.
 
-    ``low_80`` to ``high_80`` is where it should have lain. ``odd`` counts standard deviations. One that is
-    too odd to be believed is asked about, and not used unless somebody said that it is right (``sure``).
+    ``low_80`` to ``high_80`` is its forecast range. ``odd`` is its distance in standard deviations. One that
+    is too odd is asked about, and not used unless the grower confirmed it (``sure``).
     """
 
     on: date
@@ -33,10 +33,10 @@ class Lesson(Record):
 
 
 class CropPace(Record):
-    """One crop: its speed as a share of the book's, ``sd`` in ln; days from sowing before and now in a bed.
+    """One crop: its speed relative to the table's, ``sd`` in ln; days from sowing to harvest in a bed.
 
-    ``emergence`` is the factor on the book's days to emergence; ``days_before`` are forecast without the
-    journal. Days are None where the crop never gets ready there.
+    ``emergence`` is the factor on the table's days to emergence; ``days_before`` are forecast without the
+    journal, ``days_now`` with it. Days are None where the crop is never ready there.
     """
 
     slug: str
@@ -50,10 +50,10 @@ class CropPace(Record):
 
 
 class LearnedReport(Record):
-    """Everything the journal taught.
+    """Everything learned from the journal.
 
-    ``light`` is the factor on each zone's light that fits best; ``points`` says what went wrong, what that
-    points to by the numbers, and what would cure it.
+    ``light`` is the factor on each zone's light that fits best; ``points`` names what went wrong, its likely
+    cause by the numbers, and its cure.
     """
 
     crops: tuple[CropPace, ...]

@@ -1,4 +1,4 @@
-"""A bed's readings held against its lamps."""
+"""A bed's light readings compared with its lamps."""
 
 from cropcal.records.base import Record
 
@@ -6,9 +6,9 @@ from cropcal.records.base import Record
 class LightCheck(Record):
     """A bed's readings against what its lamps should give: mean by mean.
 
-    ``ratio`` is readings / computed; ``low_80`` to ``high_80`` is where it should lie by the spreads of both.
-    ``causes`` is empty where it does, or where nothing usual explains it; else what may be the matter, the
-    likeliest first.
+    ``ratio`` is readings / computed; ``low_80`` to ``high_80`` is its expected range by the spreads of both.
+    ``causes`` is empty inside that range, or where nothing usual explains the ratio; else the possible
+    causes, the likeliest first.
     """
 
     computed_umol_m2_s: float
@@ -19,5 +19,5 @@ class LightCheck(Record):
 
     @property
     def agrees(self) -> bool:
-        """Return whether readings lie where the spreads of both let them lie."""
+        """Return whether the readings lie within the expected range."""
         return self.low_80 <= self.ratio <= self.high_80

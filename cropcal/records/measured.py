@@ -1,4 +1,4 @@
-"""What was measured beside space.toml, as far as planning goes by it."""
+"""Measured air and energy of a space, as far as planning uses them."""
 
 from datetime import date
 
@@ -6,20 +6,20 @@ from cropcal.records.base import Record
 
 
 class MeasuredAir(Record):
-    """The air of a zone as a thermometer saw it.
+    """The air of a zone by a thermometer.
 
     Attributes
     ----------
     zone
-        Which.
+        Its name.
     lamp_on_c, lamp_off_c
         Means over ``first`` to ``last`` while the lamp is on and off [C].
     first, last
-        The days these are of; ``days`` of them have readings.
+        The period of these means; ``days`` of its days have readings.
     instead
-        What is taken without it, and from where: "21 C assumed".
+        The value it replaces, and its origin: "21 C assumed".
     used
-        Whether what is to come is planned with it; air of another season is not.
+        Whether the plan uses it; air of another season is not used.
     highest_c, highest_on
         The highest reading over these days [C], and its day.
     by_day
@@ -51,9 +51,9 @@ class Metered(Record):
     kwh, computed_kwh
         By the meter, and by the file.
     factor
-        What lamps by label draw of their labels by the meter; None if it does not say.
+        Power metered / power on the label of lamps known by label; None if the meter cannot show it.
     causes
-        What may be behind the difference.
+        Possible causes of the difference.
     """
 
     zone: str

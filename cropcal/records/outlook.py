@@ -1,4 +1,4 @@
-"""Why a plan is as good as it is: what is full when, what one more would bring, and other ways to run it."""
+"""Why a plan is no better: what is full when, the gain from one more of each, and other ways to run it."""
 
 from datetime import date
 from typing import Literal
@@ -22,10 +22,10 @@ class Full(Record):
 
 
 class OneMore(Record):
-    """What one more of something would bring.
+    """The gain from one more of something.
 
-    ``cured_want_weeks``: how many fewer short want-weeks no plan can avoid; ``even_shares``: how much more
-    the space could bring week after week, all wants together, in what is wanted of one want in a week.
+    ``cured_want_weeks``: by how much the least possible short want-weeks fall; ``even_shares``: how much more
+    steady supply the space could give, all wants together, in weekly amounts of one want.
     """
 
     what: str
@@ -36,7 +36,7 @@ class OneMore(Record):
 class Course(Record):
     """One way to run the space over the season.
 
-    ``same_share`` is the share of sowings that are of the crop's most usual number of sites.
+    ``same_share`` is the share of sowings with the crop's most usual number of sites.
     """
 
     name: CourseName
@@ -49,9 +49,9 @@ class Course(Record):
 
 
 class Occupied(Record):
-    """The sites that a want takes up all the time: ``per_week`` / ``per_site`` x ``days`` / 7.
+    """The sites that a want occupies on average: ``per_week`` / ``per_site`` x ``days`` / 7.
 
-    ``per_site`` is what a site brings in all its cuts, ``days`` how long it is held for that, clean days
+    ``per_site`` is the yield of a site in all its cuts, ``days`` how long it is held for that, clean days
     included.
     """
 
@@ -65,9 +65,9 @@ class Occupied(Record):
 
 
 class Outlook(Record):
-    """All of it. ``bound_want_weeks``: no plan is short of less; ``proven``: the plan is as good as any.
+    """All of it. ``bound_want_weeks``: least possible short want-weeks; ``proven``: the plan is optimal.
 
-    ``nothing_grows``: why no wanted crop can be had here in this time, and what would help; empty if one can.
+    ``nothing_grows``: why no wanted crop can grow here in this time, and what would help; empty if one can.
     """
 
     place: str

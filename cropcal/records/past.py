@@ -1,4 +1,4 @@
-"""What a new plan keeps to: the plan before it, and what happened since."""
+"""What a new plan takes over: the previous plan, and what happened since."""
 
 from datetime import date
 
@@ -8,16 +8,16 @@ from cropcal.records.plan import Batch, SiteUse, Supply
 
 
 class Past(Record):
-    """What is behind a new plan.
+    """The previous plan and the journal, as a new plan uses them.
 
     Attributes
     ----------
     on
         The first day that is still to be planned.
     batches, sites, supply
-        Those of the plan before, as written; none if there was none.
+        Those of the previous plan, as written; empty without one.
     events
-        What holds of the journal, by day.
+        The valid events of the journal, by day.
     """
 
     on: date

@@ -18,19 +18,19 @@ JobName = Literal["sow", "plant", "thin", "transplant", "cut", "clear", "chore"]
 
 
 class Narrowing(Record):
-    """One thing to find out about a bed's light, and the spread (sd of ln PPFD) that is left then."""
+    """A measurement that would narrow a bed's light, and the spread (sd of ln PPFD) after it."""
 
     find: str
     sd_ln: float
 
 
 class BedLight(Record):
-    """PPFD over one bed when it is planted, how it is known, and how well.
+    """PPFD over one bed when it is planted, its source, and its uncertainty.
 
     ``sites_known`` is false where one mean stands for all sites. ``lamp_to_canopy_m`` is the distance from
     the nearest lamp down to the leaves of newly planted plants (about the rim of the pots or trays), None if
-    nobody told it; grown plants stand their height nearer. All of this is the lamp's light alone: where the
-    sun comes in, ``halves`` holds what each half month of the year adds, and ``sd_ln_sun`` how sure that is.
+    it is not given; grown plants are nearer by their height. All of this is the lamp's light alone: where the
+    sun comes in, ``halves`` holds its part in each half month of the year, with the spread ``sd_ln_sun``.
     """
 
     bed: str
@@ -57,7 +57,7 @@ class BedLight(Record):
 
     @property
     def uniformity_min_over_mean(self) -> float | None:
-        """Return the darkest site's share of the mean; None where the sites are not known apart."""
+        """Return the darkest site's share of the mean; None where single sites are not known."""
         if not self.sites_known or self.ppfd_umol_m2_s <= 0:
             return None
         return min(self.site_ppfd_umol_m2_s) / self.ppfd_umol_m2_s
@@ -82,7 +82,7 @@ class BedLight(Record):
 
     @property
     def months_with_sun_mol_m2_d(self) -> tuple[float, ...]:
-        """Return the daily light integral of lamp and sun in each month; nothing without a window."""
+        """Return the daily light integral of lamp and sun in each month; empty without a window."""
         halves = [self.with_sun_mol_m2_d(half) for half in range(len(self.halves))]
         return tuple((first + second) / 2 for first, second in zip(halves[::2], halves[1::2], strict=True))
 
@@ -94,7 +94,7 @@ class BedLight(Record):
         return sum(self.sd_ln_with_sun(half) for half in range(HALVES)) / HALVES
 
     def sd_ln_with_sun(self, half: int) -> float:
-        """Return the spread of ln of that light: lamp and sun are known apart."""
+        """Return the spread of ln light in a half month: the errors of lamp and sun are independent."""
         total = self.with_sun_mol_m2_d(half)
         if not self.halves or total <= 0:
             return self.sd_ln
@@ -103,7 +103,7 @@ class BedLight(Record):
 
 
 class Fit(Record):
-    """How one crop suits one bed."""
+    """The suitability of one bed for one crop."""
 
     crop: str
     bed: str
@@ -115,7 +115,7 @@ class Fit(Record):
 class Rise(Record):
     """Mean PPFD that a crop gets when it is planted, and when it has grown nearer to the lamp.
 
-    ``too_bright``: the grown crop gets more a day than it bears, the young one does not.
+    ``too_bright``: the grown crop gets more a day than it tolerates, the young one does not.
     """
 
     crop: str
@@ -152,7 +152,7 @@ class CutForecast(Record):
 
 
 class Forecast(Record):
-    """What one sowing of one crop in one bed should do."""
+    """The forecast of one sowing of one crop in one bed."""
 
     crop: str
     bed: str
@@ -181,7 +181,7 @@ class Harvest(Record):
 
 
 class SiteUse(Record):
-    """One site held by one batch, from the day it is planted until the day it is cleared; when it is cut."""
+    """One site held by one batch, from planting until clearing, and the days on which it is cut."""
 
     bed: str
     site: int
@@ -225,7 +225,7 @@ class Batch(Record):
 
     @property
     def amount(self) -> float:
-        """Return what all its cuts bring."""
+        """Return the yield of all its cuts."""
         return sum(harvest.amount for harvest in self.harvests)
 
 
@@ -246,7 +246,7 @@ class Job(Record):
 class SeedOrder(Record):
     """Seed of one crop to order by a day: for all sowings from ``sow_from`` to ``sow_until``.
 
-    ``seeds`` holds spare ones for those that do not come up; ``plugs`` are cells or pots to fill. Without
+    ``seeds`` includes spare ones for those that do not come up; ``plugs`` are cells or pots to fill. Without
     seeds they are bought young plants.
     """
 
@@ -262,11 +262,11 @@ class SeedOrder(Record):
 class Supply(Record):
     """One want in one week. ``counted`` is false in weeks that cannot or need not be met (``why``).
 
-    ``ready`` is what there is to eat: what is cut that week, with what was kept ``from_before`` and without
-    what is kept ``for_later`` weeks. ``short`` and ``over`` are ``wanted`` against it.
+    ``ready`` is the amount to eat: the cuts of the week, plus what was kept ``from_before``, less what is
+    kept ``for_later`` weeks. ``short`` and ``over`` compare it with ``wanted``.
     A want without a number takes as much as fits: ``wanted`` is what the plan aims at, it is never short.
-    ``on`` is the day of that week for which it is, where it is for a day.
-    ``chance`` is how likely at least what is wanted is cut that week, None where nothing is.
+    ``on`` is the day of that week for which it is wanted, where it is for a day.
+    ``chance`` is the probability that at least the wanted amount is cut that week, None where nothing is.
     """
 
     week: date
@@ -297,7 +297,7 @@ class BillLine(Record):
 
 
 class UnitCost(Record):
-    """Power for one more unit of a crop grown in one bed: its share of the lamp while it stands there."""
+    """Power for one more unit of a crop in one bed: its share of the lamp while it grows there."""
 
     crop: str
     bed: str
@@ -307,7 +307,7 @@ class UnitCost(Record):
 
 
 class Steady(Record):
-    """The largest even supply of one want that the space could give, and the first week that can be met."""
+    """The largest steady supply of one want that the space could give, and its first possible week."""
 
     want: int
     label: str
@@ -319,7 +319,7 @@ class Steady(Record):
 
 
 class Binding(Record):
-    """A resource that holds the plan back, and the short want-weeks that more of it would cure."""
+    """A binding resource, and the short want-weeks that more of it would cure."""
 
     what: str
     short_want_weeks_cured: float
@@ -328,9 +328,9 @@ class Binding(Record):
 class Outcome(Record):
     """How the solve ended. ``value`` and ``bound`` are the weighted objective, ``gap`` relative to value.
 
-    ``power_cost`` is the batches' share of the power while they stand, ``site_day_cost`` what one site (or
-    nursery cell) of each bed costs a day: money, or kWh without a tariff. ``cost_unit`` is what one share of
-    a week's want usually costs, by which the score measures power.
+    ``power_cost`` is the batches' share of the power while they grow, ``site_day_cost`` the cost of one site
+    (or nursery cell) of each bed a day: money, or kWh without a tariff. ``cost_unit`` is the usual cost of
+    one weekly want, the unit in which the score measures power.
     """
 
     status: Literal["proven", "time limit", "interrupted", "empty"]
@@ -349,16 +349,16 @@ class Outcome(Record):
 
     @property
     def gap_want_weeks(self) -> float:
-        """Return by how many weeks without one want the plan could be better at most: 100 points are one."""
+        """Return the most weeks of one unmet want by which the plan could be better; 100 points are one."""
         return (self.value - self.bound) / POINTS_A_WEEK
 
 
 POINTS_A_WEEK = 100.0
-"""What the last week without one want adds to ``value`` at least."""
+"""The least that one week of one unmet want adds to ``value``."""
 
 
 class SeasonPlan(Record):
-    """Everything ``cropcal plan`` knows at the end."""
+    """The whole result of ``cropcal plan``."""
 
     place: str
     start: date
@@ -383,5 +383,5 @@ class SeasonPlan(Record):
 
     @property
     def is_steady(self) -> bool:
-        """Return whether it is to do the same in every cycle."""
+        """Return whether it repeats the same sowings in every cycle."""
         return self.rhythm is not None and self.rhythm.steady

@@ -1,4 +1,4 @@
-"""How a plan came from the one before: what changed, and what nobody noted."""
+"""How a plan follows from the previous one: its changes, and jobs taken as done though not noted."""
 
 from datetime import date
 from typing import Literal
@@ -7,10 +7,10 @@ from cropcal.records.base import Record
 
 
 class Revision(Record):
-    """One thing that is otherwise than in the plan before.
+    """One difference from the previous plan.
 
-    ``before`` and ``now`` are the old and the new day, None where there is none; ``sites`` how many it is
-    about.
+    ``before`` and ``now`` are the old and the new day, None where there is none; ``sites`` the number of
+    sites concerned.
     """
 
     batch: str
@@ -23,7 +23,7 @@ class Revision(Record):
 
 
 class TakenDone(Record):
-    """A job of the past that nobody noted, taken as done on the day that was planned."""
+    """A past job that was not noted, taken as done on its planned day."""
 
     on: date
     job: Literal["sow", "transplant", "cut"]
@@ -32,9 +32,9 @@ class TakenDone(Record):
 
 
 class Replan(Record):
-    """How a plan came from the one before.
+    """How a plan follows from the previous one.
 
-    ``compared`` is false where there was no earlier plan, so that only the journal was known.
+    ``compared`` is false where there was no previous plan, so that only the journal was known.
     """
 
     on: date

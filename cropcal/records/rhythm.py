@@ -1,4 +1,4 @@
-"""How regular a plan is, and what it costs to do the same in every cycle."""
+"""The regularity of a plan, and the cost of repeating the same sowings in every cycle."""
 
 from cropcal.records.base import Record
 
@@ -12,7 +12,7 @@ class CropRhythm(Record):
 
 
 class Tally(Record):
-    """What a plan comes to: want-weeks short and too much, its share of the power, and its sowings."""
+    """Totals of a plan: want-weeks short and in surplus, its share of the power, and its sowings."""
 
     short_want_weeks: float
     surplus_want_weeks: float
@@ -21,13 +21,13 @@ class Tally(Record):
 
 
 class Rhythm(Record):
-    """How regular a plan is.
+    """The regularity of a plan.
 
-    ``steady``: the same is sown in every cycle of ``cycle_weeks``, counted from the plan's start; else free,
-    and looked at week by week. Of ``work_days``, from the first sowing to the last, ``usual_days`` are those
-    on which every crop is sown in the number that is usual for that day of the cycle.
-    A steady plan is held against the best plan that need not repeat: ``this`` and ``free``.
-    ``service_left``: a chance was asked for in the file, and a steady plan does not sow more for it.
+    ``steady``: the same is sown in every cycle of ``cycle_weeks``, counted from the plan's start; else the
+    plan is free, and looked at week by week. Of ``work_days``, from the first sowing to the last,
+    ``usual_days`` are those on which every crop is sown in the number usual for that day of the cycle.
+    A steady plan is compared with the best free plan: ``this`` and ``free``. ``service_left``: the file asks
+    for a service level, for which a steady plan does not sow more.
     """
 
     steady: bool

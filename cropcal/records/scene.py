@@ -1,4 +1,4 @@
-"""A zone as it lies on the floor, with the light of each site: what the map of the light is drawn from."""
+"""The floor plan of a zone with the light of each site, from which the light map is drawn."""
 
 from typing import Literal
 
@@ -17,7 +17,7 @@ class LampOutline(Record):
 
 
 class LitSite(Record):
-    """Light of one site, and the middle of its place on the zone's floor if that is known."""
+    """Light of one site, and its centre on the zone's floor if that is known."""
 
     site: int
     x_m: float | None
@@ -29,8 +29,8 @@ class LitSite(Record):
 class LitBed(Record):
     """A bed with the light of its sites, counted row by row from the front left.
 
-    ``alike`` says why all sites have one value that is no map: one reading, or the mean of the lit floor.
-    ``by_month``: the sun comes in too, so that the DLI of a site is the lamp's alone, on its longest days.
+    ``alike`` says why all sites have the same value: one reading, or the mean of the lit floor.
+    ``by_month``: there is daylight too, and the DLI of a site is the lamp's alone, on its longest days.
     """
 
     name: str
@@ -51,7 +51,7 @@ class LitBed(Record):
 class LitZone(Record):
     """A zone with its beds; only lamps of known size have an outline.
 
-    ``walls`` are the shares of light that the left, right, front and back side send back.
+    ``walls`` are the reflectances of the left, right, front and back side.
     """
 
     name: str
@@ -69,9 +69,9 @@ class LitZone(Record):
 
 
 class LightRange(Record):
-    """The light of a day in one bed (80 % range of its mean) against what one crop asks for, mol m⁻² d⁻¹.
+    """Daily light of one bed (80 % range of its mean) and the limits of one crop, mol m⁻² d⁻¹.
 
-    ``ceiling`` goes by whether a fan moves the leaves there.
+    ``ceiling`` depends on whether a fan moves the leaves there.
     """
 
     crop: str

@@ -1,4 +1,4 @@
-"""What it takes to meet each wanted week with the chance that was asked for."""
+"""The extra sowings that meet each wanted week with the required chance (service level)."""
 
 from datetime import date
 
@@ -6,7 +6,7 @@ from cropcal.records.base import Record
 
 
 class Unsure(Record):
-    """A wanted week that stays below the chance asked for, and why."""
+    """A wanted week that stays below the required chance, and why."""
 
     week: date
     want: int
@@ -16,11 +16,12 @@ class Unsure(Record):
 
 
 class Service(Record):
-    """What it takes to meet each wanted week with the chance ``asked`` for, over the plan for the middle.
+    """What a plan adds to meet each wanted week with the chance ``asked``.
 
-    ``weeks`` are those that count, ``reached`` those that reach it; ``before`` would without. ``sites_more``
-    are filled, ``cells_more`` and ``seeds_more`` sown, in ``sowings_more`` batches, at ``cost_more`` (money,
-    or kWh without a tariff). ``stopped``: the time was up, or it was stopped, before all was tried.
+    Of the ``weeks`` that count, ``reached`` reach it, and ``before`` would without the additions:
+    ``sites_more`` are filled, ``cells_more`` and ``seeds_more`` sown, in ``sowings_more`` batches, at
+    ``cost_more`` (money, or kWh without a tariff). ``stopped``: the time ran out, or the user stopped it,
+    before all was tried.
     """
 
     asked: float

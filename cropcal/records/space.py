@@ -277,11 +277,11 @@ class Growing(Record):
 
 
 OWN_UNIT = "the crop's own unit"
-"""Why a want without a unit has one."""
+"""Reason given for the unit of a want without one."""
 
 
 class Assumption(Record):
-    """A value nobody gave: what it is about, what was taken, and why or from where."""
+    """A value that was not given: its key, the value assumed, and why or from where."""
 
     key: str
     value: str
@@ -289,17 +289,17 @@ class Assumption(Record):
 
 
 class MonthHours(Record):
-    """When the lamp of a zone burns in each month, January first: as picked where the sun comes in."""
+    """When the lamp of a zone is on in each month, January first: as picked where the sun comes in."""
 
     zone: Name
     lit: tuple[tuple[tuple[int, int], ...], ...]
 
 
 class Held(Record):
-    """What plants lived under from a day on: hours, air, lamps and readings, as the file said it then.
+    """Settings that applied from a day on: hours, air, lamps and readings, as the file had them then.
 
-    ``since`` is None for what held from the beginning; ``canopy_m`` is the distance from the lamp by
-    zone and bed, None where a bed has none of its own.
+    ``since`` is None for the first settings; ``canopy_m`` is the distance from the lamp by zone and bed, None
+    where a bed has none of its own.
     """
 
     since: date | None
@@ -311,14 +311,14 @@ class Held(Record):
 
 
 class Begun(Record):
-    """The day on which a space was really begun, that lay idle from the start that its file gives."""
+    """The day on which a space was begun after its start in the file, until which it lay idle."""
 
     start: date
     on: date
 
 
 class History(Record):
-    """What held when, as the plans wrote it down, and what the file says today (``now.since``)."""
+    """Past settings, as the plans recorded them, and those of the file today (from ``now.since`` on)."""
 
     held: tuple[Held, ...]
     now: Held
@@ -328,9 +328,8 @@ class History(Record):
 class Space(Record):
     """A whole space file, with every default that was filled in listed in ``assumed``.
 
-    ``measured_air`` and ``metered`` are what the series beside it say, once they were taken in. ``history``
-    is what held in the past, None where nobody asked. ``doubts`` are values that can be meant but are most
-    often slips.
+    ``measured_air`` and ``metered`` come from the measured series, once they are read. ``history`` holds past
+    settings, None if not loaded. ``doubts`` are values that can be meant but are most often slips.
     """
 
     place: Place
@@ -360,8 +359,8 @@ class Space(Record):
         return next(bed for bed in self.beds if bed.name == name)
 
 
-def held(space: Space, since: date) -> Held:
-    """Return what plants live under by a space file from a day on."""
+def settings_from(space: Space, since: date) -> Held:
+    """Return the settings of a space file as a record that applies from a day on."""
     return Held(
         since=since,
         zones=space.zones,

@@ -4,9 +4,9 @@ from cropcal.records.base import Record
 
 
 class Change(Record):
-    """One key that is tried: its name, what the file says and what is tried, as written (None: nothing).
+    """One changed key: its name, the value in the file and the tried value, as written (None: no value).
 
-    ``because`` names the tried key that pushed this one out, where the two exclude each other.
+    ``because`` names the tried key that removed this one, where the two exclude each other.
     """
 
     key: str

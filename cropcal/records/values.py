@@ -41,7 +41,7 @@ Day = Annotated[date, BeforeValidator(_day)]
 
 
 def _alike(count: int, spelt: str) -> BeforeValidator:
-    """Take one number for all, or a number for each of so many."""
+    """Return a validator that takes one number for all, or ``count`` numbers."""
 
     def read(value: Any) -> Any:
         if not isinstance(value, list | tuple):
@@ -61,7 +61,7 @@ Walls = Annotated[
     _alike(4, "four"),
     WithJsonSchema({"anyOf": [_A_WALL, {"type": "array", "items": _A_WALL, "minItems": 4, "maxItems": 4}]}),
 ]
-"""The share of light that each wall throws back: left, right, front, back."""
+"""Reflectance of each wall: left, right, front, back."""
 
 
 Share = Annotated[float, Field(ge=0, le=1)]

@@ -1,4 +1,4 @@
-"""What one week holds: jobs, what nobody noted, and what to look at."""
+"""One week: its jobs, overdue ones, and what to look at."""
 
 from datetime import date
 from typing import Literal
@@ -16,17 +16,17 @@ class Look(Record):
     ----------
     what
         Seedlings that should be up, plants that should be ready soon, seed or young plants to order, or a
-        fault to watch for.
+        disorder to watch for.
     crop, bed, batches
-        Whose it is; leggy seedlings are of all crops in a bed.
+        The plants concerned; leggy seedlings are of all crops in a bed.
     on, low_80, high_80
-        The day of it and its 80 % range, where it has one.
+        Its day and the 80 % range, where it has one.
     found, limit
-        What the space gives and what the crop bears: hours of light for bolting [h], air for heat [C], daily
-        light for tip burn and leggy seedlings [mol m-2 d-1]; for seed ``found`` is what to order [g], for
-        young plants how many.
+        The value in the space and the limit of the crop: hours of light for bolting [h], air for heat [C],
+        daily light for tip burn and leggy seedlings [mol m-2 d-1]; for seed ``found`` is the weight to order
+        [g], for young plants their number.
     source
-        Where the limit comes from, if nobody printed it.
+        The source of the limit, if it is not a published one.
     still_air
         No fan moves the air there.
     """
@@ -45,11 +45,10 @@ class Look(Record):
 
 
 class Week(Record):
-    """The Monday-to-Sunday week that holds ``on``.
+    """The Monday-to-Sunday week that contains ``on``.
 
-    ``jobs`` are all jobs of the plan, which goes from ``start`` to ``until``; ``done`` those that were noted,
-    ``overdue`` those that nobody noted, and ``looks`` what to look at. ``cycle_weeks``: after so many the
-    sowings come round, 0: never.
+    ``jobs`` are all jobs of the plan, from ``start`` to ``until``; ``done`` those noted, ``overdue`` past
+    ones not noted, ``looks`` what to look at. ``cycle_weeks``: weeks after which sowings repeat, 0: never.
     """
 
     place: str
@@ -64,5 +63,5 @@ class Week(Record):
 
     @property
     def cycle_week(self) -> int:
-        """Return which week of the cycle it is, from 1; weeks begin on the weekday of the plan's start."""
+        """Return the number of the week in its cycle, from 1; weeks begin on the plan's first weekday."""
         return (self.on - self.start).days // 7 % self.cycle_weeks + 1 if self.cycle_weeks else 0

@@ -1,4 +1,4 @@
-"""A plan as it was written: what later commands go by."""
+"""A plan read back from plan.json, for later commands."""
 
 from datetime import date, datetime
 from typing import Final
@@ -12,8 +12,8 @@ from cropcal.records.plan import (
 )
 
 FORMAT: Final = 1
-"""The version of plan.json. Keys that are added leave it as it is; what an older reader would get wrong
-raises it. A plan.json without one is of the first."""
+"""The version of plan.json. An added key does not change it; what an older reader would get wrong raises it.
+A plan.json without a version is of the first."""
 
 
 class WrittenPlan(Record):
@@ -22,13 +22,13 @@ class WrittenPlan(Record):
     Attributes
     ----------
     format
-        The version of the form it was written in.
+        The version of plan.json it was written in.
     inputs_sha256, space_sha256
-        Hash of all files it was made of, and of the space and its crops alone; "" if it does not say.
+        Hash of all files it was made from, and of the space and its crops alone; "" if it has none.
     batches, jobs, sites, supply
         As planned; ``sites`` with the days on which each is cut.
     cycle_weeks
-        After how many weeks a steady plan repeats itself; 0 if it is free.
+        Cycle of a steady plan in weeks; 0 if the plan is free.
     """
 
     format: int
@@ -49,7 +49,7 @@ class WrittenPlan(Record):
 class CalendarEvent(Record):
     """One event of calendar.ics as written: RFC 5545 3.6.1.
 
-    ``sequence`` counts how often it was told anew, ``stamp`` when it was last. ``alarmed``: it rings.
+    ``sequence`` counts its revisions, ``stamp`` is the time of the last. ``alarmed``: it has an alarm.
     """
 
     uid: str

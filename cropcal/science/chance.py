@@ -1,8 +1,8 @@
-"""How likely it is that enough is cut: seeds that fail, plants that differ, and luck that all share.
+"""The probability that enough is cut: seeds fail, plants differ, and batches share random errors.
 
-Closed forms for what stands, and drawings for what is cut. Whatever the plants of a batch share (how fast
-they grow, how bright it is) comes in as an array with one entry a drawing; given that, plants are independent
-of each other, so a count of them is binomial.
+Closed forms for the stand, and random draws for the cuts. Whatever the plants of a batch share (growth rate,
+light) comes in as an array with one entry a draw; given that, plants are independent of each other, so their
+number is binomial.
 """
 
 from collections.abc import Sequence
@@ -18,7 +18,7 @@ import numpy.typing as npt
 Array = npt.NDArray[np.float64]
 
 MINIMUM_SHARE: Final = 0.75
-"""What the lightest head that counts weighs against the mass a plan aims at (assumed). With heads that differ
+"""Least mass of a head that counts, as a share of the planned mass (assumed). With heads that differ
 by 20 % nine of ten pass: the 10th percentile of last harvests was 0.68 to 0.76 of the median (357 plants of
 the Wageningen lettuce images, Hemming et al. 2021)."""
 LOSS_SHARE: Final = 0.02
@@ -26,9 +26,9 @@ LOSS_SHARE: Final = 0.02
 harvests 98 % of the seedlings it keeps)."""
 ONE: Final = 1e-12
 SHARES: Final = 101
-"""Equal shares of the luck that plants share, in a closed form."""
+"""Quantiles of the shared random error over which a closed form is averaged."""
 MANY: Final = 25.0
-"""Variance of a binomial from which the normal distribution stands in for it."""
+"""Variance of a binomial from which the normal distribution replaces it."""
 
 _FAR, _STEPS = 8, 1000
 
@@ -49,7 +49,7 @@ def normal_below(x: npt.ArrayLike) -> Array:
 
 
 def ln_sd(cv: float, plants: npt.ArrayLike = 1) -> Array:
-    """Return the sd of ln of the mean mass of so many log-normal plants of this coefficient of variation.
+    """Return the sd of ln of the mean mass of ``plants`` log-normal plants that differ by ``cv`` each.
 
     Exact for one plant; for more the sum is taken for log-normal with the same mean and variance.
     """
@@ -57,13 +57,13 @@ def ln_sd(cv: float, plants: npt.ArrayLike = 1) -> Array:
 
 
 def share_passing(ln_over: npt.ArrayLike, cv: float) -> Array:
-    """Return the share of heads that reach the minimum where the median head is ln ``ln_over`` above it."""
+    """Return the share of heads that reach the minimum, the median head being ``ln_over`` above it in ln."""
     over = np.asarray(ln_over, float)
     return normal_below(over / ln_sd(cv)) if cv > 0 else (over >= -ONE).astype(float)
 
 
 def at_least(count: int, of: int, chance: float) -> float:
-    """Return the chance that at least ``count`` of so many come, each with the same chance (binomial).
+    """Return the probability of at least ``count`` successes among ``of``, all of one chance (binomial).
 
     Raises ValueError unless 0 <= chance <= 1.
     """
@@ -83,10 +83,10 @@ def at_least(count: int, of: int, chance: float) -> float:
 
 @lru_cache(maxsize=4096)
 def fewest_heads(count: int, stands: float, ln_over: float, ln_shared: float, cv: float) -> int:
-    """Return the 10th percentile of the heads of so many sites that stand and reach the minimum on a day.
+    """Return the 10th percentile of the number of heads on ``count`` sites that reach the minimum on a day.
 
-    ``stands`` is the chance that a plant stands when it is cut. Its median is ln ``ln_over`` above the
-    minimum, give or take ``ln_shared`` (sd), which all plants share, and ``cv`` for each plant.
+    ``stands`` is the chance that a plant is alive when it is cut. Its median mass is ``ln_over`` above the
+    minimum in ln, with an error ``ln_shared`` (sd) common to all plants, and ``cv`` for each plant.
     """
     steps = (np.arange(SHARES) + 0.5) / SHARES
     luck = np.array([NormalDist().inv_cdf(float(step)) for step in steps])
@@ -99,7 +99,7 @@ def fewest_heads(count: int, stands: float, ln_over: float, ln_shared: float, cv
 
 
 def to_sow(needed: int, chance: float, sure: float) -> int:
-    """Return the fewest to sow so that with chance ``sure`` at least ``needed`` of them stand.
+    """Return the least number to sow so that with probability ``sure`` at least ``needed`` of them stand.
 
     Never more than ten times as many, however bad the seed. Raises ValueError unless 0 < chance <= 1.
     """
@@ -112,8 +112,8 @@ def to_sow(needed: int, chance: float, sure: float) -> int:
     return sown
 
 
-def stream(seed: int, *names: str) -> np.random.Generator:
-    """Return random numbers that belong to a name: the same whatever else is drawn, in whatever order."""
+def random_stream(seed: int, *names: str) -> np.random.Generator:
+    """Return a random generator for a name: its numbers do not depend on other draws or their order."""
     return np.random.default_rng([seed, *(crc32(name.encode()) for name in names)])
 
 
@@ -125,27 +125,27 @@ def heads_ready(
     stands: float,
     lost: float = LOSS_SHARE,
 ) -> list[Array]:
-    """Return how many heads of a batch become big enough, look by look: shape (looks, drawings) for each cut.
+    """Return the heads of a batch that become big enough at each visit, shape (visits, draws) for each cut.
 
     Parameters
     ----------
     luck
-        Where the batch's own random numbers come from.
+        The random generator of the batch.
     sites
-        Sites to be cut, day by day, shape (cuts,). Who cuts first takes what stands; gaps are left to the
+        Sites to be cut on each day, shape (cuts,). The first cut takes from what stands; gaps are left to the
         last.
     passing
-        For each cut the share of heads that reach the minimum when they are looked at, shape
-        (looks, drawings). A head that does not pass may do so at a later look; none shrinks.
+        For each cut the share of heads that reach the minimum at each visit, shape (visits, draws). A head
+        that does not pass may do so at a later visit; none shrinks.
     cells, stands
-        Cells (or sites) sown, and the chance that a plant stands in one; spare ones are thrown away.
+        Cells (or sites) sown, and the chance of a plant in each; spare plants are thrown away.
     lost
-        Share of the planted that is lost before it is cut.
+        Share of the planted that is lost before the cut.
     """
     asked = np.asarray(sites, dtype=np.int64)
-    stood = np.minimum(luck.binomial(cells, stands, passing[0].shape[1]), asked.sum())
-    left = luck.binomial(stood, 1.0 - lost)
-    found = []
+    standing = np.minimum(luck.binomial(cells, stands, passing[0].shape[1]), asked.sum())
+    left = luck.binomial(standing, 1.0 - lost)
+    ready = []
     for count, looks in zip(asked, passing, strict=True):
         small = np.minimum(count, left)
         left = left - small
@@ -156,8 +156,8 @@ def heads_ready(
             good[number] = luck.binomial(small, np.minimum(among, 1.0))
             small = small - good[number].astype(np.int64)
             before = share
-        found.append(good)
-    return found
+        ready.append(good)
+    return ready
 
 
 def grams_cut(
@@ -171,35 +171,35 @@ def grams_cut(
     lost: float = LOSS_SHARE,
     most: int | None = None,
 ) -> Array:
-    """Return the grams of one cut, shape (drawings,).
+    """Return the grams of one cut, shape (draws,).
 
     Parameters
     ----------
     luck
-        Where the cut's own random numbers come from.
+        The random generator of the cut.
     grams
-        What the cut brings if all ``plants`` stand and grow as forecast.
+        Yield of the cut if all ``plants`` stand and grow as forecast.
     ln_change
-        ln of the mean mass of its plants less that of the forecast, shape (drawings,).
+        ln of the mean mass of its plants less that of the forecast, shape (draws,).
     plants, sown, stands
-        Plants that ``grams`` counts on, seeds (or cells) sown, the chance that one of them makes a plant.
+        Number of plants behind ``grams``, seeds (or cells) sown, the chance that one of them makes a plant.
     cv, lost
-        How much plants differ, and the share that is lost before it is cut.
+        Coefficient of variation between plants, and the share that is lost before the cut.
     most
-        Plants that are kept at most: spare ones are thrown away. None: all that come up stand.
+        Most plants that are kept; spare ones are thrown away. None: all that come up are kept.
     """
     if most is None:
-        stood = _stood(luck, sown, stands * (1.0 - lost), len(ln_change))
+        standing = _standing(luck, sown, stands * (1.0 - lost), len(ln_change))
     else:
-        kept = np.minimum(_stood(luck, sown, stands, len(ln_change)), most)
-        stood = luck.binomial(kept, 1.0 - lost)
-    sd = ln_sd(cv, np.maximum(np.arange(stood.max(initial=0) + 1), 1))[stood]
+        kept = np.minimum(_standing(luck, sown, stands, len(ln_change)), most)
+        standing = luck.binomial(kept, 1.0 - lost)
+    sd = ln_sd(cv, np.maximum(np.arange(standing.max(initial=0) + 1), 1))[standing]
     differ = sd * luck.standard_normal(len(ln_change)) - sd**2 / 2
-    return np.asarray(grams / plants * stood * np.exp(ln_change + differ))
+    return np.asarray(grams / plants * standing * np.exp(ln_change + differ))
 
 
-def _stood(luck: np.random.Generator, of: int, chance: float, drawings: int) -> npt.NDArray[np.int64]:
-    """Return binomial numbers; for many plants normal ones, rounded, which are drawn faster."""
+def _standing(luck: np.random.Generator, of: int, chance: float, drawings: int) -> npt.NDArray[np.int64]:
+    """Draw binomial numbers; for many plants rounded normal ones, which is faster."""
     variance = of * chance * (1.0 - chance)
     if variance < MANY:
         return np.asarray(luck.binomial(of, chance, drawings))
@@ -208,5 +208,5 @@ def _stood(luck: np.random.Generator, of: int, chance: float, drawings: int) -> 
 
 
 def share_met(cut: Array, wanted: npt.ArrayLike) -> Array:
-    """Return the share of drawings (last axis) in which at least what is wanted is cut."""
+    """Return the share of draws (last axis) in which at least the wanted amount is cut."""
     return np.asarray(np.mean(cut >= np.asarray(wanted, float)[..., None] * (1 - 1e-9), axis=-1))

@@ -1,4 +1,4 @@
-"""Daylight: the sun's hours at a place, what comes down outdoors, and what of it reaches the leaves.
+"""Daylight: the sun's hours at a place, outdoor radiation, and the part of it that reaches the leaves.
 
 Radiation follows the equations of FAO-56 (Allen R.G., Pereira L.S., Raes D., Smith M. 1998. Crop
 evapotranspiration. FAO Irrigation and Drainage Paper 56, Rome, chapter 3), whose day is the geometric one: no
@@ -30,7 +30,7 @@ HortScience 53:1250-1257, abstract; 45 % of the energy is PAR, 4.48 umol/J). Oth
 MJ_PER_KWH = 3.6
 
 CLEARNESS = 0.45
-"""Share of the radiation above the air that comes down, over a month, where nobody gave values (assumed).
+"""Monthly share of the extraterrestrial radiation that reaches the ground, where none is given (assumed).
 FAO-56 eq. 35 has 0.25 for a day without sun and 0.75 for a clear one."""
 
 CLEARNESS_LN_SD = 0.25
@@ -58,7 +58,7 @@ class SunDay:
     """One day's sun: the solar day whose noon falls on the date. Times are in UTC.
 
     ``sunrise``, ``sunset``, ``dawn`` and ``dusk`` (civil twilight) are None where the sun does not cross that
-    height between one solar midnight and the next; the hours tell which side it stays on. At the poles the
+    height between one solar midnight and the next; the hours show on which side it stays. At the poles the
     sun may set before noon or rise after it.
     """
 
@@ -84,7 +84,7 @@ def declination_rad(day_of_year: npt.ArrayLike) -> Array:
     return angle
 
 
-def nearness(day_of_year: npt.ArrayLike) -> Array:
+def inverse_distance(day_of_year: npt.ArrayLike) -> Array:
     """Return the inverse relative distance of earth and sun, unitless (FAO-56 eq. 23)."""
     ratio: Array = 1 + 0.033 * np.cos(2 * np.pi / 365 * np.asarray(day_of_year, float))
     return ratio
@@ -104,7 +104,7 @@ def geometric_day_h(latitude: npt.ArrayLike, day_of_year: npt.ArrayLike) -> Arra
 
 
 def extraterrestrial_mj_m2_d(latitude: npt.ArrayLike, day_of_year: npt.ArrayLike) -> Array:
-    """Return the radiation above the air on a level square metre over a day (FAO-56 eq. 21).
+    """Return the daily extraterrestrial radiation on a level square metre (FAO-56 eq. 21).
 
     Parameters
     ----------
@@ -126,7 +126,9 @@ def extraterrestrial_mj_m2_d(latitude: npt.ArrayLike, day_of_year: npt.ArrayLike
     phi = np.radians(_within(latitude, 90, "latitude"))
     delta, angle = declination_rad(day_of_year), sunset_angle_rad(latitude, day_of_year)
     turning = angle * np.sin(phi) * np.sin(delta) + np.cos(phi) * np.cos(delta) * np.sin(angle)
-    daily: Array = 24 * 60 / np.pi * SOLAR_CONSTANT_MJ_M2_MIN * nearness(day_of_year) * np.maximum(turning, 0)
+    daily: Array = (
+        24 * 60 / np.pi * SOLAR_CONSTANT_MJ_M2_MIN * inverse_distance(day_of_year) * np.maximum(turning, 0)
+    )
     return daily
 
 
@@ -137,15 +139,15 @@ def from_sunshine_mj_m2_d(above_mj_m2_d: npt.ArrayLike, sunny_share: npt.ArrayLi
 
 
 def clear_share_kwh_m2_d(latitude: float, days: Sequence[date], clearness: float = CLEARNESS) -> Array:
-    """Return each day's global radiation as a share of that above the air, kWh m-2 d-1."""
+    """Return each day's global radiation as a share of the extraterrestrial one, kWh m-2 d-1."""
     above = extraterrestrial_mj_m2_d(latitude, [day.timetuple().tm_yday for day in days])
     return clearness / MJ_PER_KWH * above
 
 
 def by_day_kwh_m2_d(monthly: npt.ArrayLike, days: Sequence[date]) -> Array:
-    """Return global radiation of each day from twelve monthly means, so that every month keeps its mean.
+    """Return the global radiation of each day from twelve monthly means, which every month keeps.
 
-    The days lie on straight lines between the middles of the months; the values there are solved for, since a
+    Days are interpolated linearly between the middles of the months; the values there are solved for, since a
     line through the means themselves would cut the peaks. Where that would take a day below zero (polar night
     beside a bright month) every day has its month's mean instead.
 
@@ -183,7 +185,7 @@ def _year_by_day(means: Array, year: int) -> Array:
 
 
 def dli_mol_m2_d(global_kwh_m2_d: npt.ArrayLike, share: npt.ArrayLike = 1.0) -> Array:
-    """Return the PAR photons of a day's global radiation, times the share of them that reaches the leaves."""
+    """Return the PAR photons of a day's global radiation that reach the leaves, mol m-2 d-1."""
     light: Array = MOL_PER_KWH * np.asarray(global_kwh_m2_d, float) * np.asarray(share, float)
     return light
 
@@ -216,7 +218,7 @@ def sun_day(latitude: float, longitude: float, day: date, zone: tzinfo | None = 
     day
         The date on the place's own clock.
     zone
-        The clock's zone, which says whose noon is meant; None: the sun's own time.
+        The clock's timezone, which decides whose noon is meant; None: solar time.
 
     Raises
     ------
@@ -253,7 +255,7 @@ def _crossed(day: date, hours: float | None) -> datetime | None:
 
 
 def _noon_h(longitude: float, day: date) -> float:
-    """Return when the sun stands in the meridian, hours after the day's UTC midnight."""
+    """Return solar noon, hours after the day's UTC midnight."""
     from astral.sun import eq_of_time
 
     mean = 12 - longitude / 15
@@ -287,7 +289,7 @@ def _century(day: date, hours: float) -> float:
 def _crossings(
     height: Callable[[float], float], noon_h: float, level_deg: float
 ) -> tuple[float | None, float | None, float]:
-    """Return when the sun comes over a height, when it goes below, and how long it is over it, hours."""
+    """Return when the sun rises above a height, when it sets below, and how long it is above, hours."""
     rise = fall = None
     up_h = 0.0
     for start, end in ((noon_h - 12, noon_h), (noon_h, noon_h + 12)):

@@ -1,4 +1,4 @@
-"""Light straight from flat lamps: PPFD at points of a level plane under uniform Lambertian rectangles."""
+"""Direct light of flat lamps: PPFD at points of a level plane under uniform Lambertian rectangles."""
 
 from typing import Final
 

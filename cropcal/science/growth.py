@@ -1,4 +1,4 @@
-"""Growth of a stand of plants in closed form: mass on a day, the day of a mass, cuts and regrowth.
+"""Growth of a stand of plants in closed form: mass by day, the day a mass is reached, cuts and regrowth.
 
 ``dW/dt = C (1 - exp(-k W))`` with W the shoot dry mass per ground area (g m⁻²): slow while the plants
 are small and light falls between them, C grams a day once the canopy is closed. The expolinear
@@ -31,7 +31,7 @@ PHOTOPERIOD_REF_H: Final = 16.0
 AIR_REF_C: Final = 22.0
 """Where C = 17 eps: near the rooms of the anchors (17 mol: Brechner & Both 2013, Cornell handbook)."""
 DLI_AMBIENT_CAP_MOL_M2_D: Final = 20.0
-"""No gain is promised above this without added CO2 (assumed, after Van Henten's model at 400 ppm)."""
+"""No gain is forecast above this without added CO2 (assumed, after Van Henten's model at 400 ppm)."""
 SEEDLING_SHARE: Final = 0.7
 """Shoot dry mass at emergence per seed mass (assumed; the rest is root, husk and respired)."""
 
@@ -77,7 +77,7 @@ def _beta(air: Array, base: Array, best: Array, top: Array) -> Array:
 def capped_dli(
     dli_mol_m2_d: npt.ArrayLike, ceiling_mol_m2_d: npt.ArrayLike, co2_enriched: npt.ArrayLike
 ) -> Array:
-    """Return the DLI that growth is promised for: at most the crop's ceiling, and 20 without added CO2."""
+    """Return the DLI that counts for growth: at most the crop's ceiling, and 20 without added CO2."""
     ambient_cap = np.where(np.asarray(co2_enriched, bool), np.inf, DLI_AMBIENT_CAP_MOL_M2_D)
     return np.minimum(np.minimum(dli_mol_m2_d, ceiling_mol_m2_d), ambient_cap)
 
@@ -104,7 +104,7 @@ def rates(
 def mass_density_after(
     w0_g_m2: npt.ArrayLike, c: npt.ArrayLike, k: npt.ArrayLike, days: npt.ArrayLike
 ) -> Array:
-    """Return shoot dry mass in g m⁻² so many days after it was ``w0_g_m2``, at constant C and k."""
+    """Return shoot dry mass in g m⁻² ``days`` days after it was ``w0_g_m2``, at constant C and k."""
     slope = np.asarray(k, float)
     start = _ln_expm1(slope * np.asarray(w0_g_m2, float))
     mass: Array = np.logaddexp(0.0, start + slope * np.asarray(c, float) * np.asarray(days, float)) / slope
@@ -145,8 +145,8 @@ def mass_by_day(
     w0_g
         Shoot dry g per plant on that day (seed mass × ``SEEDLING_SHARE``), shape (n,).
     stage_end_d
-        Day after sowing on which each stage ends, not falling, shape (n, S). The last stage goes on
-        for ever, whatever its end. A crop with fewer stages than S repeats its last.
+        Day after sowing on which each stage ends, not falling, shape (n, S). The last stage never
+        ends, whatever its value here. A crop with fewer stages than S repeats its last.
     density_plants_m2, c, k
         Of each stage (see ``rates``), shape (n, S).
 
@@ -186,13 +186,13 @@ def _or_never(emergence_d: npt.ArrayLike) -> Array:
 
 
 def _lasts(start: Array, end: Array) -> Array:
-    """Return the days left of a stage for plants that come to it on day ``start`` (inf: never)."""
+    """Return the days left of a stage for plants that reach it on day ``start`` (inf: never)."""
     never = np.isinf(start)
     return np.where(never, 0.0, np.maximum(end - np.where(never, 0.0, start), 0))
 
 
 def _grow(mass_g: Array, density: Array, c: Array, k: Array, days: Array) -> Array:
-    """Return g per plant after so many days at one density."""
+    """Return g per plant after ``days`` days at one density."""
     return mass_density_after(mass_g * density, c, k, days) / density
 
 
@@ -236,7 +236,7 @@ def solve_eps(
     photoperiod_h: npt.ArrayLike,
     f_t: npt.ArrayLike,
 ) -> Array:
-    """Return the eps with which a reference harvest comes out exactly, for n crops at once.
+    """Return the eps that reproduces a reference harvest exactly, for n crops at once.
 
     Parameters
     ----------

@@ -1,9 +1,9 @@
-"""Air among the plants from the room's: every watt drawn ends as heat, fan and walls carry it off.
+"""Air temperature among the plants: all power drawn becomes heat, which fan and walls carry to the room.
 
-Steady: the heat that comes equals the heat that goes. The air itself settles in seconds to minutes; a tub
-of water takes hours, so with much water the swing between lamp on and off is smaller than said here, while
-the mean over the day stays the same, for the balance is linear. Cooling by the water that plants give off
-is left out, so the air comes out on the warm side.
+Steady state: heat in equals heat out. The air itself settles in seconds to minutes; a tub of water takes
+hours, so with much water the swing between lamp on and off is smaller than computed here, while the mean over
+the day is the same, for the balance is linear. Cooling by transpiration is left out, so the result is on the
+warm side.
 """
 
 import numpy as np
@@ -12,12 +12,12 @@ import numpy.typing as npt
 Array = npt.NDArray[np.float64]
 
 AIR_KJ_M3_K = 1.2
-"""Heat a cubic metre of air takes up for each kelvin: 1.202 kg/m3 x 1.005 kJ/kgK is 1.208 (The Engineering
+"""Heat capacity of a cubic metre of air: 1.202 kg/m3 x 1.005 kJ/kgK is 1.208 (The Engineering
 ToolBox, "Sensible heat flow"), 1.207 by the 1.08 Btu/h, cfm and F of ASHRAE's standard air; 1.2 in round
 numbers, on the warm side."""
 
 W_K_PER_M3_H = AIR_KJ_M3_K / 3.6
-"""Heat that a flow of 1 m3/h carries off, W/K."""
+"""Heat that a flow of 1 m3/h removes, W/K."""
 
 
 def air_c(
@@ -30,21 +30,21 @@ def air_c(
 
 
 def rise_k(watts: npt.ArrayLike, flow_m3_h: npt.ArrayLike, loss_w_per_k: npt.ArrayLike) -> Array:
-    """Return by how much the air gets warmer than the room.
+    """Return the steady temperature rise of the air over the room.
 
     Parameters
     ----------
     watts
         Drawn inside, from the wall: lamps, drivers, and fans that blow in, W.
     flow_m3_h
-        Air of the room that is blown through, m3/h.
+        Flow of room air, m3/h.
     loss_w_per_k
-        What walls (or open sides) let through, W/K.
+        Heat loss through walls (or open sides), W/K.
 
     Returns
     -------
     Array
-        K, in the broadcast shape; 0 without watts, infinite where nothing carries them off.
+        K, in the broadcast shape; 0 without watts, infinite where nothing removes the heat.
 
     Raises
     ------
@@ -72,12 +72,12 @@ def flow_for_rise_m3_h(
     loss_w_per_k
         W/K.
     fan_w_per_m3_h
-        What a fan draws for each m3/h, all of it heat inside; 0 for one that blows out.
+        Power of the fan for each m3/h, all of it heat inside; 0 for one that blows out.
 
     Returns
     -------
     Array
-        m3/h; 0 where the losses do, infinite where no flow does (no rise allowed, or the fan warms as
+        m3/h; 0 where the losses suffice, infinite where no flow does (no rise allowed, or the fan warms as
         much as it cools).
 
     Raises
@@ -119,7 +119,7 @@ def _not_negative(*values: npt.ArrayLike) -> tuple[Array, ...]:
 
 
 def _ratio(above: Array, below: Array) -> Array:
-    """Return above / below: 0 where nothing is above, infinite where only below is nothing."""
+    """Return above / below: 0 where ``above`` is 0, infinite where only ``below`` is 0."""
     over, under = np.broadcast_arrays(above, below)
     ratio = np.where(over > 0, np.inf, 0.0)
     np.divide(over, under, out=ratio, where=(over > 0) & (under > 0))

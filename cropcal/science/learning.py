@@ -1,8 +1,8 @@
-"""What harvests teach: a belief about what sets this grower apart, moved by each thing that was seen.
+"""Bayesian learning from harvests: a belief about this grower's factors, updated by each observation.
 
-What sets a grower apart is a sum of parts, all in ln: one that all crops share, one of each crop, the error
-of the light that is assumed. The belief is a normal distribution of these parts; what is seen moves it by one
-step of the linearised Kalman filter (Kalman 1960, Journal of Basic Engineering 82:35-45).
+The factors are sums of parts, all in ln: one that all crops share, one of each crop, and the error of the
+assumed light. The belief is a normal distribution of these parts; an observation updates it by one step of
+the linearised Kalman filter (Kalman 1960, Journal of Basic Engineering 82:35-45).
 """
 
 from dataclasses import dataclass
@@ -16,12 +16,12 @@ Array = npt.NDArray[np.float64]
 
 HARVEST_SD: Final = 0.20
 """Noise of ln g a plant at a harvest, plants of a batch pooled (assumed)."""
-EMERGED_SD: Final = 0.15
-"""Noise of ln days to emergence, as far as somebody looks once a day or two (assumed)."""
+EMERGENCE_NOISE_SD: Final = 0.15
+"""Noise of ln days to emergence, if somebody looks every day or two (assumed)."""
 DRIFT_SD: Final = 0.05
-"""What a year adds to the spread of the part that all crops share: lamps age, habits change (assumed)."""
-ASKED_ABOUT: Final = 3.0
-"""Standard deviations from which what was seen is asked about rather than believed (common practice)."""
+"""Spread that a year adds to the part that all crops share: lamps age, habits change (assumed)."""
+DOUBTED_SD: Final = 3.0
+"""Standard deviations from which an observation is asked about rather than used (common practice)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,40 +33,40 @@ class Belief:
 
 
 def prior(means: npt.ArrayLike, sds: npt.ArrayLike) -> Belief:
-    """Return the belief before anything was seen: parts independent of each other."""
+    """Return the belief before any observation: parts independent of each other."""
     return Belief(np.array(means, float), np.diag(np.square(np.asarray(sds, float))))
 
 
-def along(belief: Belief, reaches: npt.ArrayLike) -> tuple[float, float]:
-    """Return mean and standard deviation of a sum of parts, each times its place in ``reaches``, (n,)."""
+def mean_and_sd(belief: Belief, reaches: npt.ArrayLike) -> tuple[float, float]:
+    """Return mean and standard deviation of a sum of parts, weighted by ``reaches``, shape (n,)."""
     weights = np.asarray(reaches, float)
     return float(weights @ belief.mean), float(np.sqrt(max(weights @ belief.cov @ weights, 0.0)))
 
 
-def seen(belief: Belief, reaches: npt.ArrayLike, surprise: float, noise_sd: float) -> Belief:
-    """Return the belief after something was seen.
+def updated(belief: Belief, reaches: npt.ArrayLike, surprise: float, noise_sd: float) -> Belief:
+    """Return the belief after an observation.
 
     Parameters
     ----------
     belief
-        What was believed.
+        The belief before it.
     reaches
-        Change of the ln of what is seen with each part, shape (n,).
+        Derivative of the ln of the observed value by each part, shape (n,).
     surprise
-        ln of what was seen less ln of what was expected at the mean.
+        ln of the observed value less ln of the value expected at the mean.
     noise_sd
-        Standard deviation of what is seen, were all parts known.
+        Standard deviation of ln of the observed value if all parts were known.
     """
     gain, spread2 = _gain(belief, reaches, noise_sd)
     return _moved(belief, gain, surprise, spread2)
 
 
-def at_most(belief: Belief, reaches: npt.ArrayLike, room: float, noise_sd: float) -> Belief:
-    """Return the belief after it was seen that the ln of something is at most ``room`` above the expected.
+def updated_at_most(belief: Belief, reaches: npt.ArrayLike, room: float, noise_sd: float) -> Belief:
+    """Return the belief after an upper bound: the ln of a value is at most ``room`` above the expected one.
 
-    "Not ready yet" is of this kind. The distribution cut off there is replaced by the normal one of the same
+    "Not ready yet" is of this kind. The truncated distribution is replaced by the normal one of the same
     mean and variance (moments of a truncated normal: Johnson, Kotz & Balakrishnan 1994, Continuous Univariate
-    Distributions 1, section 10.1). Other arguments as for ``seen``.
+    Distributions 1, section 10.1). Other arguments as for ``updated``.
     """
     gain, spread2 = _gain(belief, reaches, noise_sd)
     sd = sqrt(spread2)
@@ -76,14 +76,14 @@ def at_most(belief: Belief, reaches: npt.ArrayLike, room: float, noise_sd: float
 
 
 def aged(belief: Belief, part: int, years: float) -> Belief:
-    """Return the belief after so many years in which nothing was seen: one part of it is less sure."""
+    """Return the belief after ``years`` years without observation: one part of it has a wider spread."""
     cov = belief.cov.copy()
     cov[part, part] += DRIFT_SD**2 * years
     return Belief(belief.mean, cov)
 
 
 def _gain(belief: Belief, reaches: npt.ArrayLike, noise_sd: float) -> tuple[Array, float]:
-    """Return how much each part moves for one unit of surprise, and the variance of the surprise."""
+    """Return the Kalman gain of each part, and the variance of the surprise."""
     weights = np.asarray(reaches, float)
     moves = belief.cov @ weights
     spread2 = float(weights @ moves) + noise_sd**2

@@ -1,4 +1,4 @@
-"""Light at the plants: daily sums, what a lamp lands on the floor, and readings spread over sites."""
+"""Light at the plants: daily sums, the share of a lamp's light on the floor, readings spread over sites."""
 
 from typing import Final
 
@@ -18,7 +18,7 @@ LN_SD: Final = {
     "watts meter": 0.35,
     "watts label": 0.50,
 }
-"""Spread (standard deviation of ln PPFD) by how the light is known: read with a PAR meter; with a lux
+"""Spread (standard deviation of ln PPFD) by the source of the light value: read with a PAR meter; with a lux
 meter under a known lamp; from a spec sheet's photons; in lux by a phone; from watts measured at the
 wall; from watts on the label. All assumed."""
 
@@ -30,7 +30,7 @@ def dli(ppfd_umol_m2_s: npt.ArrayLike, photoperiod_h: npt.ArrayLike) -> Array:
 
 
 def photoperiod_for(dli_mol_m2_d: npt.ArrayLike, ppfd_umol_m2_s: npt.ArrayLike) -> Array:
-    """Return the hours a day that bring a DLI at a PPFD; over 24 if no day is long enough.
+    """Return the hours a day that give a DLI at a PPFD; over 24 if no day is long enough.
 
     Without light the answer is infinite (nan if no light is wanted either).
     """
@@ -39,7 +39,7 @@ def photoperiod_for(dli_mol_m2_d: npt.ArrayLike, ppfd_umol_m2_s: npt.ArrayLike) 
 
 
 def ppfd_for(dli_mol_m2_d: npt.ArrayLike, photoperiod_h: npt.ArrayLike) -> Array:
-    """Return the PPFD in µmol m⁻² s⁻¹ that brings a DLI in so many hours a day (infinite in 0 h)."""
+    """Return the PPFD in µmol m⁻² s⁻¹ that gives a DLI in ``photoperiod_h`` hours (infinite in 0 h)."""
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.asarray(dli_mol_m2_d, float) / (np.asarray(photoperiod_h, float) * MOL_PER_UMOL_H)
 
@@ -47,7 +47,7 @@ def ppfd_for(dli_mol_m2_d: npt.ArrayLike, photoperiod_h: npt.ArrayLike) -> Array
 def parallel_plates_factor(
     length_m: npt.ArrayLike, width_m: npt.ArrayLike, distance_m: npt.ArrayLike
 ) -> Array:
-    """Return the share of light that goes straight from a panel to an equal floor below it.
+    """Return the share of light that goes directly from a panel to an equal floor below it.
 
     Configuration factor of two equal parallel rectangles face to face, uniform and Lambertian
     (Howell, A Catalog of Radiation Heat Transfer Configuration Factors, C-11; Hamilton & Morgan
@@ -65,7 +65,7 @@ def parallel_plates_factor(
 def landing_share(
     length_m: npt.ArrayLike, width_m: npt.ArrayLike, distance_m: npt.ArrayLike, reflectance: npt.ArrayLike
 ) -> Array:
-    """Return the share of a lamp's light that lands on the lit floor, straight or by its walls.
+    """Return the share of a lamp's light that reaches the lit floor, directly or by its walls.
 
     A lamp as wide as the lit floor is assumed, and so is the sum over wall bounces: light that
     misses the floor meets a wall, a share ``reflectance`` (0 to 1) of it comes back, and of that the

@@ -1,6 +1,6 @@
-"""What is wanted week by week, fed from what is ready: oldest first, as long as it is good.
+"""Weekly demand met from ready produce: oldest first, as long as it keeps.
 
-Amounts are arrays with one entry a drawing, so that thousands of seasons are eaten through at once.
+Amounts are arrays with one entry a draw, so that thousands of seasons are computed at once.
 """
 
 from collections.abc import Sequence
@@ -15,18 +15,18 @@ Flags = npt.NDArray[np.bool_]
 
 @dataclass(frozen=True, eq=False)
 class Ready:
-    """An amount that can be eaten from one week on.
+    """A lot of produce that is ready from one week on.
 
     Parameters
     ----------
     order
-        What sorts before it is eaten before it.
+        Sort key: lower ones are eaten first.
     week, last
         The week in which it is ready, and the last in which it is good.
     amount
-        How much it is, shape (drawings,).
+        Amount of the lot, shape (draws,).
     grows
-        By which factor what is left is heavier in a later week than in that before, by week; none: 1.
+        Factor by which the rest gains weight from the week before, by week; 1 where none is given.
     """
 
     order: tuple[int, str]
@@ -36,29 +36,29 @@ class Ready:
     grows: dict[int, Array] = field(default_factory=dict)
 
 
-def fed(ready: Sequence[Ready], wanted: Array, draws: int) -> Flags:
-    """Return whether what is wanted is there, shape (weeks, drawings).
+def demand_met(ready: Sequence[Ready], wanted: Array, draws: int) -> Flags:
+    """Return whether the wanted amount is there, shape (weeks, draws).
 
-    Each week takes what it wants, or what there is of it, from what is ready and still good; ``wanted`` has
-    shape (weeks,). What was ready before the first week is there in it.
+    Each week takes the wanted amount, or all there is, from the lots that are ready and still good;
+    ``wanted`` has shape (weeks,). Lots that were ready before the first week count in it.
     """
     met = np.ones((len(wanted), draws), dtype=bool)
     begins: dict[int, list[Ready]] = {}
-    for one in ready:
-        begins.setdefault(max(one.week, 0), []).append(one)
+    for lot in ready:
+        begins.setdefault(max(lot.week, 0), []).append(lot)
     here: list[tuple[Ready, Array]] = []
-    for week, much in enumerate(wanted):
-        here = [(one, left * one.grows.get(week, 1.0)) for one, left in here if one.last >= week]
-        here += [(one, one.amount) for one in begins.get(week, ()) if one.last >= week]
-        if much <= 0:
+    for week, needed in enumerate(wanted):
+        here = [(lot, left * lot.grows.get(week, 1.0)) for lot, left in here if lot.last >= week]
+        here += [(lot, lot.amount) for lot in begins.get(week, ()) if lot.last >= week]
+        if needed <= 0:
             continue
         here.sort(key=lambda row: row[0].order)
-        lacks = np.full(draws, float(much))
+        lacks = np.full(draws, float(needed))
         after = []
-        for one, left in here:
+        for lot, left in here:
             taken = np.minimum(left, lacks)
             lacks = lacks - taken
-            after.append((one, left - taken))
+            after.append((lot, left - taken))
         here = after
-        met[week] = lacks <= much * 1e-9
+        met[week] = lacks <= needed * 1e-9
     return met

@@ -1,8 +1,8 @@
-"""Electricity by the local clock and calendar: exact sums over intervals, nothing sampled.
+"""Electricity use by the local clock and calendar: exact sums over intervals, nothing sampled.
 
 All times of day are whole minutes of the clock on the wall, so whatever repeats weekly is a table of
-10080 minutes, from Monday 00:00. What the wall clock shows decides: a lamp set to 02:00-03:00 stays
-dark on the night that skips that hour and burns twice on the night that repeats it.
+10080 minutes, from Monday 00:00. The wall clock decides: a lamp set to 02:00-03:00 stays dark on the night
+that skips that hour and is on twice on the night that repeats it.
 """
 
 from collections.abc import Iterable, Sequence
@@ -104,7 +104,7 @@ def _offset_s(utc_s: int, tz: tzinfo | None) -> int:
 
 
 def _first_change_s(from_s: int, until_s: int, tz: tzinfo | None) -> int:
-    """Return the first second of a new offset between two moments of unlike offset, by halving."""
+    """Return the first second of a new offset between two moments of different offset, by bisection."""
     before = _offset_s(from_s, tz)
     while until_s - from_s > 1:
         middle = (from_s + until_s) // 2
@@ -142,16 +142,16 @@ def week_table(stretches: Sequence[tuple[int, int]] | None, weekdays: Iterable[i
 
 
 def rate_calendar(week: Bools, months: Bools, base: int | None) -> Ints:
-    """Return which rate holds in each minute of the week of each calendar month.
+    """Return the rate that applies in each minute of the week of each calendar month.
 
     Parameters
     ----------
     week
-        Shape (rates, 10080): when each rate holds within its months, see ``week_table``.
+        Shape (rates, 10080): when each rate applies within its months, see ``week_table``.
     months
-        Shape (rates, 12): in which months (of the local date) each rate holds.
+        Shape (rates, 12): in which months (of the local date) each rate applies.
     base
-        The rate that holds whenever no other does; its rows are not looked at. None: there is none.
+        The rate that applies whenever no other does; its rows are ignored. None: there is none.
 
     Returns
     -------
@@ -161,7 +161,7 @@ def rate_calendar(week: Bools, months: Bools, base: int | None) -> Ints:
     Raises
     ------
     ValueError
-        If two rates other than the base hold at once, or none holds and there is no base.
+        If two rates other than the base apply at once, or none applies and there is no base.
     """
     nothing = -1 if base is None else base
     calendar = np.full((months.shape[1], week.shape[1]), nothing, np.int64)
@@ -181,8 +181,8 @@ def rate_calendar(week: Bools, months: Bools, base: int | None) -> Ints:
 def mean_watts(watts: float, on: float, every: float) -> float:
     """Return the mean power of something that is on for a part of every cycle, in its own unit of time.
 
-    Used for pumps on a cycle and for hours a day alike: nobody says which hours, so they are spread
-    evenly over the day and night.
+    Used for pumps on a cycle and for hours a day: it is not known which hours, so they are spread evenly over
+    day and night.
     """
     return watts * on / every
 
@@ -193,9 +193,9 @@ def kwh(watts: npt.ArrayLike, seconds: npt.ArrayLike) -> NDArray[np.float64]:
 
 
 def lamp_watts(watts: float, output: float, at_output: float = 1.0, standby_watts: float = 0.0) -> float:
-    """Return what a lamp of so many watts at one output draws at another: light in proportion (assumed).
+    """Return the power of a lamp at another output, from ``watts`` at ``at_output``: linear (assumed).
 
-    What it draws when off is drawn at any output, and does not shrink with it.
+    Standby power is drawn at any output and does not shrink with it.
     """
     return standby_watts + (watts - standby_watts) * output / at_output
 
@@ -203,12 +203,12 @@ def lamp_watts(watts: float, output: float, at_output: float = 1.0, standby_watt
 def in_blocks(
     kwh: npt.ArrayLike, before_kwh: npt.ArrayLike, tops_kwh: Sequence[float]
 ) -> NDArray[np.float64]:
-    """Return how much of a month's energy falls into each block of use.
+    """Return the part of a month's energy in each block of use.
 
     Parameters
     ----------
     kwh, before_kwh
-        The energy, and what is used before it in the same month; any shapes that fit each other (...).
+        The energy, and the use before it in the same month; any shapes that fit each other (...).
     tops_kwh
         Where each block but the last ends, rising, counted from the start of the month; shape (n - 1,).
 
@@ -225,7 +225,7 @@ def in_blocks(
 
 
 def rounded(amounts: npt.ArrayLike, digits: int) -> NDArray[np.float64]:
-    """Return amounts (n,) of money with so many decimals that add up to their rounded sum.
+    """Return amounts (n,) of money, rounded to ``digits`` decimals, that add up to their rounded sum.
 
     Each running sum is rounded, half up, so that no line is off by a whole unit. Bills round so:
     26.125 is printed as 26.13.
@@ -238,7 +238,7 @@ def rounded(amounts: npt.ArrayLike, digits: int) -> NDArray[np.float64]:
 def use_by_rate_and_month(
     clock: LocalClock, on: Bools, follows_clock: Bools, calendar: Ints, holidays: Sequence[int] = ()
 ) -> Use:
-    """Return how many seconds each user of power is on, at each rate, in each calendar month.
+    """Return the seconds that each user of power is on, at each rate, in each calendar month.
 
     The period is cut at every minute of the day at which a user or a rate may change; within each piece
     all are constant, and its true length is summed.

@@ -7,13 +7,13 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 LONGEST_GAP_H: Final = 3.0
-"""A reading stands for no more than this in all; assumed: a logger silent for longer knows nothing."""
+"""Longest time that a reading represents; assumed: a longer silence of the logger is a gap."""
 
 
 def weights_h(at_h: FloatArray, from_h: float, until_h: float) -> FloatArray:
-    """Return for how long each reading stands within a stretch of time [h].
+    """Return the time that each reading represents within a stretch of time [h].
 
-    A reading stands for the time nearer to it than to its neighbours (the trapezoid rule), at most half of
+    A reading represents the time nearer to it than to its neighbours (the trapezoid rule), at most half of
     ``LONGEST_GAP_H`` either way.
 
     Parameters
@@ -86,9 +86,9 @@ def day_and_night(
 
 
 def kwh_between(at_h: FloatArray, counter_kwh: FloatArray, from_h: float, until_h: float) -> float:
-    """Return the energy between two moments by a counter, even between readings [kWh]; NaN outside them.
+    """Return the energy between two moments by a counter, interpolated [kWh]; NaN outside its readings.
 
-    A counter that falls has been set back to zero: it goes on from where it was.
+    A counter that falls has been set back to zero: its new value adds to the total.
     """
     if not len(at_h) or from_h < at_h[0] or until_h > at_h[-1]:
         return float("nan")

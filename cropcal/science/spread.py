@@ -1,4 +1,4 @@
-"""How sure a number is: its spread from bounds, and 80 % ranges from the spreads of what it depends on."""
+"""Uncertainty of numbers: spreads from bounds, and 80 % ranges from the spreads of the inputs."""
 
 from collections.abc import Callable
 from statistics import NormalDist
@@ -21,7 +21,7 @@ def range_80(
 ) -> tuple[Array, Array, Array]:
     """Return (low, middle, high) of a positive outcome, low to high its middle 80 %.
 
-    A delta method with the curve left in: each source alone is moved to its own 10 % and 90 % point;
+    A delta method without linearising: each source alone is moved to its own 10 % and 90 % point;
     the changes of ln outcome that follow are added as squares, rises and falls apart. Exact for one
     source, and the plain delta method where ln outcome is linear in all. Sources are independent and
     log-normal (assumed).
@@ -29,8 +29,8 @@ def range_80(
     Parameters
     ----------
     outcome
-        Gives masses or days, any shape, for shifts of ln speed, ln PPFD and ln emergence days. Shifts
-        come as 0 or in the shape of the standard deviations.
+        Function from shifts of ln speed, ln PPFD and ln emergence days to masses or days, any shape.
+        Shifts are 0 or in the shape of the standard deviations.
     sd_ln_speed, sd_ln_light, sd_ln_emergence
         Standard deviations, scalars or one a sowing, shape (n,). For ln speed usually
         hypot(GROWER_SD, CROP_SD).
@@ -64,7 +64,7 @@ def range_80(
 
 
 def sd_of_limits(low: npt.ArrayLike, high: npt.ArrayLike) -> Array:
-    """Return the sd of ln of a value that may be anything between two limits: their ln distance / √12."""
+    """Return the sd of ln of a value, uniform in ln between two limits: their ln distance / √12."""
     sd: Array = np.abs(np.log(np.asarray(high, float) / np.asarray(low, float))) / np.sqrt(12)
     return sd
 
@@ -75,24 +75,24 @@ def sd_of_range(low: npt.ArrayLike, high: npt.ArrayLike) -> Array:
     return sd
 
 
-def still_to_come(
+def range_not_before(
     low: npt.ArrayLike, middle: npt.ArrayLike, high: npt.ArrayLike, passed: float
 ) -> tuple[Array, Array, Array]:
-    """Return the range of a day that is known not to have come until ``passed``.
+    """Return the 80 % range of a day that is known not to have come until ``passed``.
 
-    What lies behind is cut off a log-normal day whose middle 80 % was low to high: the new bounds are the
-    10, 50 and 90 % points of what is left, all later than ``passed``. Days of any shape, > 0.
+    The day was log-normal with its middle 80 % from low to high; truncated at ``passed``, its 10, 50 and 90 %
+    points are returned, none before ``passed``. Days of any shape, > 0.
     """
     usual = NormalDist()
     sd = np.maximum(sd_of_range(low, high), 1e-6)
     gone = [usual.cdf(float(z)) for z in np.ravel(np.log(max(passed, 1e-9) / np.asarray(middle, float)) / sd)]
     shape = np.shape(middle)
-    found = []
+    points = []
     for share in (0.1, 0.5, 0.9):
-        z = [usual.inv_cdf(min(share + (1 - share) * one, 1 - 1e-12)) for one in gone]
+        z = [usual.inv_cdf(min(share + (1 - share) * share_gone, 1 - 1e-12)) for share_gone in gone]
         day = np.asarray(middle, float) * np.exp(sd * np.reshape(z, shape))
-        found.append(np.maximum(day, passed))
-    return found[0], found[1], found[2]
+        points.append(np.maximum(day, passed))
+    return points[0], points[1], points[2]
 
 
 def _ln_change(middle: Array, shifted: Array) -> Array:

@@ -1,4 +1,4 @@
-"""How light, day length and air suit a crop, for many timers at once. Numbers in, one code each out."""
+"""Suitability of light, day length and air for a crop, for many timers at once: one code each."""
 
 from math import erf, sqrt
 from typing import NamedTuple
@@ -10,16 +10,16 @@ Array = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.int8]
 
 RIGHT, SLOW, UNKNOWN, BURN, BOLT, HOT, DARK, GLARE, AIR = range(9)
-"""From best to worst. Unknown: nobody printed whether so long a day is borne. From BURN on the crop may go
-wrong, from DARK on it will not do."""
+"""From best to worst. Unknown: no published limit for so long a day. From BURN on the crop may fail, from
+DARK on it will."""
 
 
 class Limits(NamedTuple):
-    """What a crop bears. DLI in mol m⁻² d⁻¹, hours of day, air in °C.
+    """The limits of a crop. DLI in mol m⁻² d⁻¹, hours of day, air in °C.
 
-    Below ``least_dli`` it does not grow well enough to be worth it, below ``enough_dli`` it is slow, above
-    ``ceiling_dli`` its leaf tips may burn, above ``far_dli`` it is spoilt. ``longest_h`` is nan if nobody
-    printed a limit; then days over ``watched_h`` are unknown. ``quality_c`` is infinite if there is none.
+    Below ``least_dli`` it is not worth growing, below ``enough_dli`` it is slow, above ``ceiling_dli`` its
+    leaf tips may burn, above ``far_dli`` it is spoilt. ``longest_h`` is nan without a published limit; then
+    days over ``watched_h`` are unknown. ``quality_c`` is infinite if there is none.
     """
 
     least_dli: float
@@ -40,31 +40,31 @@ def codes(
     lamp_on_air_c: npt.ArrayLike,
     limits: Limits,
 ) -> Codes:
-    """Return the gravest that applies to each timer; the inputs broadcast.
+    """Return the worst code that applies to each timer; the inputs broadcast.
 
-    Growth follows the mean of the day's air (Mortensen 2014); the air while the lamp burns only must not
-    reach what the crop stops growing at.
+    Growth follows the mean air of the day (Mortensen 2014); the air while the lamp is on must only stay below
+    the temperature at which the crop stops growing.
     """
-    dli, seen, mean, top = np.broadcast_arrays(dli_mol_m2_d, seen_h, mean_air_c, lamp_on_air_c)
-    found = np.zeros(dli.shape, np.int8)
-    found[dli < limits.enough_dli] = SLOW
+    dli, day_h, mean, top = np.broadcast_arrays(dli_mol_m2_d, seen_h, mean_air_c, lamp_on_air_c)
+    code = np.zeros(dli.shape, np.int8)
+    code[dli < limits.enough_dli] = SLOW
     if np.isnan(limits.longest_h):
-        found[seen > limits.watched_h] = UNKNOWN
-    found[dli > limits.ceiling_dli] = BURN
-    found[(mean > limits.quality_c) | (top >= limits.max_c)] = HOT
+        code[day_h > limits.watched_h] = UNKNOWN
+    code[dli > limits.ceiling_dli] = BURN
+    code[(mean > limits.quality_c) | (top >= limits.max_c)] = HOT
     if not np.isnan(limits.longest_h):
-        found[seen > limits.longest_h] = BOLT
-    found[dli < limits.least_dli] = DARK
-    found[dli > limits.far_dli] = GLARE
-    found[(mean <= limits.base_c) | (mean >= limits.max_c)] = AIR
-    return found
+        code[day_h > limits.longest_h] = BOLT
+    code[dli < limits.least_dli] = DARK
+    code[dli > limits.far_dli] = GLARE
+    code[(mean <= limits.base_c) | (mean >= limits.max_c)] = AIR
+    return code
 
 
-def of_most(per_group: Codes, sites: npt.ArrayLike) -> Codes:
-    """Return the code that holds for a crop whose sites lie in groups of like light.
+def dominant_code(per_group: Codes, sites: npt.ArrayLike) -> Codes:
+    """Return the one code of a crop whose sites are in groups of similar light.
 
-    What forbids or endangers it counts from half of the sites on, slowness and doubt on more than half; of
-    several reasons the one with most sites is told, of equal ones the gravest.
+    Codes from BURN on count from half of the sites on, slowness and doubt on more than half; of several codes
+    the one with most sites is returned, of equal ones the worst.
 
     Parameters
     ----------
@@ -77,19 +77,19 @@ def of_most(per_group: Codes, sites: npt.ArrayLike) -> Codes:
     share = np.stack([((per_group == code) * weight).sum(axis=0) for code in range(AIR + 1)]) / weight.sum()
     half = 0.5 - 1e-9
     forbids, worse = share[DARK:].sum(axis=0) >= half, share[BURN:].sum(axis=0) >= half
-    told = np.where(forbids, DARK + _last_most(share[DARK:]), BURN + _last_most(share[BURN:]))
+    grave = np.where(forbids, DARK + _last_most(share[DARK:]), BURN + _last_most(share[BURN:]))
     unknown, slow = share[UNKNOWN:].sum(axis=0) > 0.5, share[SLOW:].sum(axis=0) > 0.5
     mild = np.where(unknown, UNKNOWN, np.where(slow, SLOW, RIGHT))
-    return np.where(forbids | worse, told, mild).astype(np.int8)
+    return np.where(forbids | worse, grave, mild).astype(np.int8)
 
 
 def _last_most(share: Array) -> npt.NDArray[np.int64]:
-    """Return which row is largest, of equal ones the last."""
+    """Return the index of the largest row, of equal ones the last."""
     return np.asarray(len(share) - 1 - share[::-1].argmax(axis=0))
 
 
 def chance_between(low: float, high: float, middle: npt.ArrayLike, sd_ln: npt.ArrayLike) -> Array:
-    """Return how likely a positive number known as (middle, sd of its ln) truly lies from low to high."""
+    """Return the probability that a log-normal number (middle, sd of its ln) lies from low to high."""
     return np.asarray(_below(high, middle, sd_ln) - _below(low, middle, sd_ln))
 
 

@@ -1,4 +1,4 @@
-"""When a lamp may burn: every block of a day and every pair of blocks, on a grid of quarter hours.
+"""When a lamp may be on: every block of a day and every pair of blocks, on a grid of quarter hours.
 
 Pure arrays: what a timer costs is a difference of running sums, so tens of thousands are priced at once.
 """
@@ -41,11 +41,11 @@ class Timers(NamedTuple):
     def stretches_min(self, index: int) -> tuple[tuple[int, int], ...]:
         """Return one timer as minutes on and off, earliest first; off at midnight is 1440."""
         pairs = ((self.start, self.length), (self.start_2, self.length_2))
-        found = [(int(start[index]), int(length[index])) for start, length in pairs if length[index]]
-        return tuple(sorted((15 * start, 15 * ((start + length) % 96 or 96)) for start, length in found))
+        stretches = [(int(start[index]), int(length[index])) for start, length in pairs if length[index]]
+        return tuple(sorted((15 * start, 15 * ((start + length) % 96 or 96)) for start, length in stretches))
 
 
-def joined(parts: Iterable[Timers]) -> Timers:
+def concatenate(parts: Iterable[Timers]) -> Timers:
     """Return timers one after another."""
     return Timers(*(np.concatenate(fields) for fields in zip(*parts, strict=True)))
 
@@ -73,14 +73,14 @@ def pairs(free: Bools, shortest: int) -> Timers:
     """
     runs = _runs(free)
     longest = max((length for _, length in runs), default=0)
-    found = [blocks([])]
+    timers = [blocks([])]
     for at, first in enumerate(runs):
         for second in runs[at + 1 :]:
             start, length = _inside(*first, shortest)
             start_2, length_2 = _inside(*second, shortest)
-            one, other = np.nonzero(length[:, None] + length_2[None, :] > longest)
-            found.append(Timers(start[one], length[one], start_2[other], length_2[other]))
-    return joined(found)
+            row, column = np.nonzero(length[:, None] + length_2[None, :] > longest)
+            timers.append(Timers(start[row], length[row], start_2[column], length_2[column]))
+    return concatenate(timers)
 
 
 def _runs(free: Bools) -> list[tuple[int, int]]:
@@ -134,8 +134,8 @@ def lit_highest(timers: Timers, by_quarter: npt.ArrayLike) -> Array:
     return highest
 
 
-def day_seen(timers: Timers) -> Ints:
-    """Return the day that a plant sees, in quarters: all but the longest unbroken dark.
+def day_length(timers: Timers) -> Ints:
+    """Return the day length as a plant perceives it, in quarters: all but the longest unbroken dark.
 
     Light in the night, however dim or short, ends the night for long-day plants: 1 to 2 µmol m⁻² s⁻¹
     make a long day, and a break of the night works like a longer day (Runkle 2007, Providing long days,
@@ -147,8 +147,8 @@ def day_seen(timers: Timers) -> Ints:
     return np.asarray(QUARTERS_PER_DAY - longest)
 
 
-def day_seen_with(timers: Timers, up: Bools, *, burns: bool = True) -> Ints:
-    """Return the day that a plant sees where daylight comes in too, in quarters, shape (n,).
+def day_length_with_sun(timers: Timers, up: Bools, *, lamp_on: bool = True) -> Ints:
+    """Return the day length as a plant perceives it under lamp and daylight, in quarters, shape (n,).
 
     Parameters
     ----------
@@ -156,12 +156,12 @@ def day_seen_with(timers: Timers, up: Bools, *, burns: bool = True) -> Ints:
         n timers.
     up
         Quarters of the day in which the sun is up, shape (96,).
-    burns
-        Whether the lamp burns at all; else the day is the sun's.
+    lamp_on
+        Whether the lamp is on at all; else the day is the sun's.
     """
     quarter = np.arange(QUARTERS_PER_DAY)
     light = np.broadcast_to(up, (len(timers.start), QUARTERS_PER_DAY))
-    if burns:
+    if lamp_on:
         for start, length in ((timers.start, timers.length), (timers.start_2, timers.length_2)):
             light = light | ((quarter - start[:, None]) % QUARTERS_PER_DAY < length[:, None])
     round_the_clock = np.concatenate([light, light], axis=1)
@@ -171,8 +171,8 @@ def day_seen_with(timers: Timers, up: Bools, *, burns: bool = True) -> Ints:
     return np.asarray(QUARTERS_PER_DAY - dark)
 
 
-def off_middle(timers: Timers, middle: int) -> Ints:
-    """Return how far the first stretch's middle lies from a quarter of the day, in eighths of an hour."""
+def distance_from_middle(timers: Timers, middle: int) -> Ints:
+    """Return the distance of the first stretch's middle from a quarter of the day, in eighths of an hour."""
     away = (2 * timers.start + timers.length - 2 * middle) % (2 * QUARTERS_PER_DAY)
     return np.asarray(np.minimum(away, 2 * QUARTERS_PER_DAY - away))
 

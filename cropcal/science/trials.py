@@ -1,4 +1,4 @@
-"""Whether two small groups differ by more than chance: Welch's test, and how many more it takes to tell."""
+"""Whether two small groups differ by more than chance: Welch's test, and the group size it would need."""
 
 from math import exp, lgamma, log, sqrt
 from typing import Final, NamedTuple
@@ -6,8 +6,8 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-TOLD_APART: Final = 0.05
-"""Chance of so large a difference by noise alone from which on it counts as told (convention)."""
+SIGNIFICANCE: Final = 0.05
+"""Highest chance of so large a difference by noise alone at which it counts as significant (convention)."""
 POWER: Final = 0.8
 MOST_TERMS, EXACT = 1000, 1e-15
 MOST: Final = 200
@@ -42,7 +42,7 @@ def welch(first: ArrayLike, second: ArrayLike) -> Welch:
     Raises
     ------
     ValueError
-        If a group has fewer than two values: nothing then tells noise from difference.
+        If a group has fewer than two values: then noise and difference cannot be distinguished.
     """
     a, b = np.asarray(first, dtype=np.float64), np.asarray(second, dtype=np.float64)
     if min(len(a), len(b)) < 2:
@@ -80,7 +80,7 @@ def _incomplete_beta(a: float, b: float, x: float) -> float:
     if x > (a + 1) / (a + b + 2):
         return 1 - _incomplete_beta(b, a, 1 - x)
     front = exp(a * log(x) + b * log(1 - x) + lgamma(a + b) - lgamma(a) - lgamma(b)) / a
-    c, d, found = 1.0, 0.0, 1.0
+    c, d, fraction = 1.0, 0.0, 1.0
     for step in range(1, MOST_TERMS):  # Lentz's way to sum it
         m = step // 2
         if step % 2:
@@ -89,14 +89,14 @@ def _incomplete_beta(a: float, b: float, x: float) -> float:
             part = m * (b - m) * x / ((a + 2 * m - 1) * (a + 2 * m))
         d = 1 / (1 + part * d)
         c = 1 + part / c
-        found *= c * d
+        fraction *= c * d
         if abs(c * d - 1) < EXACT:
             break
-    return front / found
+    return front / fraction
 
 
 def batches_needed(sd: float, difference: float) -> int | None:
-    """Return how many in each group let a difference of that size be told in four cases of five.
+    """Return the size of each group that shows a difference of that size in four cases of five.
 
     Two-sided at 5 %: the least n with n >= 2 sd^2 (t(0.975) + t(0.8))^2 / difference^2, both t at 2 n - 2
     (Snedecor & Cochran 1989, Statistical Methods; Lehr 1992, Statistics in Medicine 11:1099-1102, makes
@@ -106,7 +106,7 @@ def batches_needed(sd: float, difference: float) -> int | None:
         return None
     for n in range(2, MOST + 1):
         df = 2.0 * n - 2
-        reach = t_quantile(1 - TOLD_APART / 2, df) + t_quantile(POWER, df)
+        reach = t_quantile(1 - SIGNIFICANCE / 2, df) + t_quantile(POWER, df)
         if n >= 2 * (sd * reach / difference) ** 2:
             return n
     return None

@@ -1,4 +1,4 @@
-"""Light by way of the walls: the mirror images of each lamp, summed to a stated accuracy."""
+"""Light reflected by the walls: the mirror images of each lamp, summed to a stated accuracy."""
 
 from typing import Final, NamedTuple
 
@@ -39,10 +39,10 @@ def walled_ppfd(
 ) -> Array:
     """Return the PPFD at points of a floor under flat lamps between four upright walls.
 
-    Each wall is taken as a smooth mirror that sends on a share of the light, from the plane of the
+    Each wall is taken as a smooth mirror that reflects a share of the light, from the plane of the
     lamps down to that of the points. Seen from a point, it shows the lamps again behind it, and the
     other walls' images too: a grid of images, each weakened by every wall its light met. Floor and
-    canopy swallow what reaches them, and nothing comes back from above. White walls scatter rather
+    canopy absorb all light, and nothing comes back from above. White walls scatter rather
     than mirror; that is left out, and so is any gap below the walls.
 
     Images within the longer side of the floor are summed at every point, with closed-form corner
@@ -62,8 +62,7 @@ def walled_ppfd(
     floor_m
         Length along x and width along y of the lit floor, at whose edges the walls stand, m.
     reflectance
-        Shares of the light that the left (x = 0), right, front (y = 0) and back walls send on, 0 to 1;
-        0 is an open side.
+        Reflectances of the left (x = 0), right, front (y = 0) and back walls, 0 to 1; 0 is an open side.
 
     Returns
     -------
@@ -96,9 +95,9 @@ def walled_ppfd(
                 _images(corner[panel, axis], size[panel, axis], floor[axis], walls[axis], orders[axis])
                 for axis in (0, 1)
             )
-            seen = _near(points[here], along, across, near, size[panel], c)
-            seen += _far(points[here], along, across, near, size[panel], c, floor)
-            total[here] += ppf[panel] * seen
+            per_photon = _near(points[here], along, across, near, size[panel], c)
+            per_photon += _far(points[here], along, across, near, size[panel], c, floor)
+            total[here] += ppf[panel] * per_photon
     return total
 
 
@@ -172,8 +171,8 @@ def _far(
             at_places[i, j] = x_weight[x_far] @ beside + x_weight @ beyond
     turn = np.linalg.inv(chebyshev.chebvander(places, _NODES - 1))
     x_terms, y_terms = chebyshev.chebvander(2 * points / floor - 1, _NODES - 1).swapaxes(0, 1)
-    seen: Array = c**2 / np.pi * (x_terms @ (turn @ at_places @ turn.T) * y_terms).sum(axis=1)
-    return seen
+    ppfd: Array = c**2 / np.pi * (x_terms @ (turn @ at_places @ turn.T) * y_terms).sum(axis=1)
+    return ppfd
 
 
 def _as_points(images: _Images, size: float, near: int) -> tuple[Array, Array, npt.NDArray[np.bool_]]:

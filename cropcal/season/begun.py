@@ -1,4 +1,4 @@
-"""Whether a space was ever begun."""
+"""Whether anything was ever sown in a space."""
 
 from datetime import date, timedelta
 from pathlib import Path

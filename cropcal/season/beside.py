@@ -1,4 +1,4 @@
-"""What lies beside a space, read once an answer: journal and measured series; and the plan before."""
+"""The files beside space.toml, read once for each answer: journal, measured series, the previous plan."""
 
 import os
 from dataclasses import dataclass, replace
@@ -7,10 +7,10 @@ from functools import cached_property
 from pathlib import Path
 
 from cropcal.problems import Problem
-from cropcal.reading.files.file_set import settle
+from cropcal.reading.files.file_set import finish_interrupted
 from cropcal.reading.journal.read import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.past_settings import FILE_NAME as SETTINGS_FILE
-from cropcal.reading.past_settings import read_held
+from cropcal.reading.past_settings import read_past_settings
 from cropcal.reading.plan_json import read_plan
 from cropcal.reading.series import (
     AIR_FILE,
@@ -35,7 +35,7 @@ from cropcal.show.text import typed
 
 @dataclass(frozen=True)
 class Noted:
-    """The journal beside a space and the plan that was written, and what is wrong with them."""
+    """The journal beside a space, the plan written last, and the problems of both."""
 
     file: Path
     journal: Journal
@@ -43,7 +43,7 @@ class Noted:
     plan_file: Path
 
     def events(self) -> tuple[Entry, ...]:
-        """Return what holds, or raise the mistakes: half of what happened makes a wrong plan."""
+        """Return the valid events, or raise the problems: a plan of half the events would be wrong."""
         if self.problems:
             refuse(self.problems)
         return self.journal.events
@@ -56,7 +56,7 @@ class Noted:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """Return what to say of the plan if it was read: that a newer version wrote it."""
+        """Return a note if the plan was read and a newer version wrote it."""
         plan = self.__dict__.get("_plan_read", (None, []))[0]
         if plan is None or not plan.is_newer:
             return ()
@@ -81,18 +81,18 @@ class Noted:
         return plan.batches if plan else ()
 
     def torn(self) -> list[Problem]:
-        """Return which of its lines are torn."""
+        """Return a note about each torn line of the journal."""
         return torn_notes(self.journal.torn, str(self.file))
 
 
 def noted(path: Path, today: date | None = None) -> Noted:
-    """Return the journal beside a space; an event after ``today``, if that is told, is a mistake."""
+    """Return the journal beside a space; an event after ``today``, if given, is a mistake."""
     file = folder_of(path) / FILE_NAME
     return Noted(file, *read_journal(file, today), plan_json(path))
 
 
 def _with_way_out(problem: Problem, file: Path) -> Problem:
-    """Return the problem of a plan.json with what to type: the plan before it, or a new one."""
+    """Return the problem of a plan.json, its hint naming the commands that help."""
     if problem.where.path != str(file) or not os.access(file, os.R_OK):
         return problem
     copy, remove = ("copy", "del") if os.name == "nt" else ("cp", "rm")
@@ -104,7 +104,7 @@ def _with_way_out(problem: Problem, file: Path) -> Problem:
 
 
 def series_problems(path: Path, space: Space | None, today: date) -> list[Problem]:
-    """Return what is wrong with the measured series beside a space; nothing is measured after ``today``."""
+    """Return the problems of the measured series beside a space; a reading after ``today`` is one."""
     zones = [zone.name for zone in space.zones] if space else []
     folder, timezone = folder_of(path), space.place.timezone if space else None
     return [
@@ -113,11 +113,11 @@ def series_problems(path: Path, space: Space | None, today: date) -> list[Proble
     ]
 
 
-def as_measured(path: Path, space: Space, today: date, told: Space | None = None) -> Space:
-    """Return the space as the series beside it show it, or raise their problems.
+def as_measured(path: Path, space: Space, today: date, as_written: Space | None = None) -> Space:
+    """Return the space with its measured air and energy, or raise the problems of those files.
 
-    Nothing is measured after ``today``. ``told`` is the file without the values that are tried: those are
-    kept.
+    A reading after ``today`` is a problem. ``as_written`` is the file without the tried values: measurements
+    do not replace a tried value.
     """
     folder = folder_of(path)
     if not any((folder / name).exists() for name in (AIR_FILE, METER_FILE)):
@@ -129,39 +129,39 @@ def as_measured(path: Path, space: Space, today: date, told: Space | None = None
     meter, more = read_meter(folder / METER_FILE, zones, timezone, today)
     if problems or more:
         refuse([*problems, *more])
-    return measured.as_measured(space, air, meter, told)
+    return measured.as_measured(space, air, meter, as_written)
 
 
 def written_settings(path: Path) -> tuple[tuple[Held, ...], Begun | None]:
-    """Return what held when by the plans of a space, and when it was begun if late; or raise why not."""
+    """Return the past settings by the plans of a space, and its late beginning if any, or raise problems."""
     file = plan_json(path).with_name(SETTINGS_FILE)
-    settle(file.parent)
-    held, begun, problems = read_held(file)
+    finish_interrupted(file.parent)
+    held, begun, problems = read_past_settings(file)
     if problems:
         refuse(problems)
     return held, begun
 
 
-def behind(journal: Noted, space: Space, today: date) -> Past | None:
-    """Return what a plan goes on from, None if it is the first; raise if the plan before cannot be read.
+def past_of(journal: Noted, space: Space, today: date) -> Past | None:
+    """Return what a plan resumes from, None if it is the first; raise if the previous plan is unreadable.
 
     Parameters
     ----------
     journal
-        What happened, and the plan before.
+        The events and the previous plan.
     space
-        What it says.
+        Its start and number of weeks.
     today
-        The first day that is still to be planned; before the plan begins, that is its start. Nothing is left
-        to go on with once it has ended.
+        The first day to be planned; before the plan begins, its start is used. None is returned once the plan
+        has ended.
     """
     before = journal.plan()
     start = space.settings.start
     if today >= start + timedelta(weeks=space.settings.weeks):
         return None
     events = journal.events()
-    told = any(event.event in PLANT_EVENTS and event.on <= today for event in events)
-    if not told and (not before or not before.batches or today <= start):
+    has_plant_events = any(event.event in PLANT_EVENTS and event.on <= today for event in events)
+    if not has_plant_events and (not before or not before.batches or today <= start):
         return None
     return Past(
         on=max(today, start),
@@ -173,7 +173,7 @@ def behind(journal: Noted, space: Space, today: date) -> Past | None:
 
 
 def reminders(space: Space, tables: CropTables, journal: Noted | None) -> tuple[str, ...]:
-    """Return what was noted of light, air and hours that the file has otherwise."""
+    """Return notes of light, air and hours that differ from the file."""
     kinds = ("reading", "air", "lamp hours")
     events = [event for event in journal.journal.events if event.event in kinds] if journal else []
     if not events:

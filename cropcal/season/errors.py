@@ -1,4 +1,4 @@
-"""What is raised where an input is wrong; light, so that the command line can load it at once."""
+"""The exception for wrong input, in a module that loads fast for the command line."""
 
 from collections.abc import Sequence
 

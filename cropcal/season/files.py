@@ -1,4 +1,4 @@
-"""The files that are written, by name, and how they get into a folder."""
+"""The content of every file that is written, by name, and writing them into a folder."""
 
 from collections.abc import Mapping
 from datetime import UTC, datetime
@@ -33,7 +33,7 @@ def names(tables: CropTables) -> dict[str, str]:
 
 
 def keep_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
-    """Write files into a folder, all or none, or raise why not."""
+    """Write files into a folder, all or none, or raise the problem."""
     try:
         write_set(folder, files)
     except CannotWriteError as error:
@@ -41,28 +41,28 @@ def keep_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
 
 
 def kept_before(folder: Path) -> dict[str, str | bytes]:
-    """Return the plan.json that a new one is to replace, under its other name; nothing if it is no good."""
+    """Return the plan.json that a new one replaces, under the previous plan's name; empty if unreadable."""
     before = folder / PLAN
     return {PREVIOUS: before.read_bytes()} if read_plan(before)[0] else {}
 
 
-def hours_files(found: HoursAdvice) -> dict[str, str | bytes]:
+def hours_files(hours: HoursAdvice) -> dict[str, str | bytes]:
     """Return every file about the hours by its name."""
     from cropcal.show.data import csv_sheets as sheets
     from cropcal.show.pictures import render as picture
 
     return {
-        "timers.csv": sheets.timer_sheet(found.timers),
-        "photoperiod.json": forms.dumps(forms.photoperiod(found)),
-        "photoperiod.png": picture.hours_png(found),
+        "timers.csv": sheets.timer_sheet(hours.timers),
+        "photoperiod.json": forms.dumps(forms.photoperiod(hours)),
+        "photoperiod.png": picture.hours_png(hours),
     }
 
 
-def learned_files(found: LearnedReport, space: Space, tables: CropTables) -> dict[str, str | bytes]:
-    """Return the picture of what was forecast and what came."""
+def learned_files(learned: LearnedReport, space: Space, tables: CropTables) -> dict[str, str | bytes]:
+    """Return the picture of forecasts and outcomes."""
     from cropcal.show.pictures import render as picture
 
-    return {LEARNED_FILES[0]: picture.learned_png(found, names(tables), space.place.name)}
+    return {LEARNED_FILES[0]: picture.learned_png(learned, names(tables), space.place.name)}
 
 
 def light_files(space: Space, lights: tuple[BedLight, ...]) -> dict[str, str | bytes]:
@@ -85,9 +85,9 @@ def plan_files(
     paces: "Paces",
     held: tuple[Held, ...] = (),
 ) -> dict[str, str | bytes]:
-    """Return every file of a plan by its name; ``form`` is what its plan.json says.
+    """Return every file of a plan by its name; ``form`` is the content of its plan.json.
 
-    ``held``: what held when, for the space's own plan; none where it is not to be kept.
+    ``held``: the past settings, for the space's own plan; empty where they are not kept.
     """
     from cropcal.planning.growth.light_ranges import light_ranges
     from cropcal.planning.photoperiod.advice import advice

@@ -1,4 +1,4 @@
-"""When one sowing is ready, by journal and learned paces."""
+"""When one sowing is ready, by the journal and the learned growth rates."""
 
 from datetime import date
 from difflib import get_close_matches
@@ -25,7 +25,7 @@ def forecast_of(
     bed_name: str | None,
     on: date,
 ) -> "Forecast | Unanswered":
-    """Return what a sowing of a crop on a day should do, in the named bed or the first it grows in.
+    """Return the forecast of a sowing of a crop on a day, in the named bed or the first it can grow in.
 
     Raises
     ------
@@ -52,7 +52,7 @@ def forecast_of(
 
 
 def nearest(word: str, valid: tuple[str, ...]) -> str:
-    """Return a hint: the word that was meant, or which there are."""
+    """Return a hint: the nearest valid word, or the list of them."""
     near = get_close_matches(word, valid, n=1)
     if near:
         return f'did you mean "{near[0]}"?'

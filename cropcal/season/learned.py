@@ -1,4 +1,4 @@
-"""What the journal beside a space teaches, for the answers that forecast."""
+"""Growth rates learned from the journal beside a space, for the answers that forecast."""
 
 from typing import TYPE_CHECKING
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:  # most spaces have no journal, and then none of it is needed
 
 
 def report(journal: Noted, space: Space, tables: CropTables) -> "LearnedReport":
-    """Return what the journal teaches, to be shown, or raise its problems."""
+    """Return the report on what was learned from the journal, or raise the journal's problems."""
     from cropcal.planning.history import calibration_report as learned_report
     from cropcal.planning.site.bed_light import bed_lights
 
@@ -27,9 +27,9 @@ def learned_paces(
     tables: CropTables,
     lights: tuple[BedLight, ...] | None = None,
 ) -> "Paces":
-    """Return the pace of each crop in each bed that the journal teaches; none without a journal.
+    """Return the growth rate of each crop in each bed as learned from the journal; empty without events.
 
-    ``lights`` are those of the space, if they are known already.
+    ``lights`` are those of the space, if already computed.
     """
     events = journal.events()
     if not events:
@@ -40,5 +40,5 @@ def learned_paces(
 
     space = settled(space, tables)
     lights = bed_lights(space, tables) if lights is None else lights
-    found = read_back(space, tables, lights, events, journal.batches())
-    return paces(found, lights, tables.crops)
+    knowledge = read_back(space, tables, lights, events, journal.batches())
+    return paces(knowledge, lights, tables.crops)

@@ -1,4 +1,4 @@
-"""Read a space, or raise what is wrong with it."""
+"""Read a space, or raise its problems."""
 
 import hashlib
 import json
@@ -20,16 +20,16 @@ from cropcal.season.errors import SpaceError
 from cropcal.units import YEARS
 
 PLAN_FOLDER, PLAN, PREVIOUS = "plan", "plan.json", "previous.json"
-"""Where the plan of a space is kept, under which name, and what it was before."""
+"""The folder of a space's plan, the name of its file, and that of the previous one."""
 
 
 def folder_of(path: Path) -> Path:
-    """Return the folder of a space, which may be named itself or by its space.toml."""
+    """Return the folder of a space; ``path`` is the folder or its space.toml."""
     return path if path.is_dir() else path.parent
 
 
 def plan_json(path: Path) -> Path:
-    """Return where the plan of a space is kept."""
+    """Return the path of a space's plan."""
     return folder_of(path) / PLAN_FOLDER / PLAN
 
 
@@ -42,14 +42,14 @@ def read(path: Path) -> tuple[Space | None, CropTables | None, list[Problem]]:
 def read_with(
     path: Path, sets: Sequence[str]
 ) -> tuple[Space | None, CropTables | None, list[Problem], tuple[Change, ...]]:
-    """Return the same as if the values of ``--set`` stood in the file, and what they change."""
+    """Return the same with the values of ``--set`` in place of the file's, and the changes they make."""
     folder = folder_of(path)
     tables, problems = read_crop_tables(folder)
     known = tables or read_crop_tables(None)[0]
     if known is None:
         return None, None, problems, ()
-    space, given, more = read_space_with(path, known, sets, today=clock.today())
-    return space if tables else None, tables, [*problems, *more], given
+    space, changes, more = read_space_with(path, known, sets, today=clock.today())
+    return space if tables else None, tables, [*problems, *more], changes
 
 
 def load(path: Path) -> tuple[Space, CropTables]:
@@ -61,11 +61,11 @@ def load(path: Path) -> tuple[Space, CropTables]:
 
 
 def load_with(path: Path, sets: Sequence[str]) -> tuple[Space, tuple[Change, ...]]:
-    """Return the space as if the values of ``--set`` stood in its file and what they change, or raise."""
-    space, _, problems, given = read_with(path, sets)
+    """Return the space with the values of ``--set`` in place of the file's, and their changes, or raise."""
+    space, _, problems, changes = read_with(path, sets)
     if problems or space is None:
         refuse(problems)
-    return space, given
+    return space, changes
 
 
 def refuse(problems: Sequence[Problem]) -> NoReturn:
@@ -79,26 +79,26 @@ def refuse_one(where: str, found: str, expected: str, hint: str = "") -> NoRetur
 
 
 def day(text: str | None, option: str) -> date:
-    """Return a date given as text; today if none is."""
+    """Return a date given as text; today if None."""
     if text is None:
         return clock.today()
     try:
-        said = date.fromisoformat(text)
+        given_day = date.fromisoformat(text)
     except ValueError:
         refuse_one(option, f'"{text}"', "a date like 2027-01-06")
-    if said.year not in YEARS:
+    if given_day.year not in YEARS:
         refuse_one(option, f'"{text}"', "a date like 2027-01-06", OTHER_AGE)
-    return said
+    return given_day
 
 
-def fingerprint(path: Path, sets: Sequence[str] = (), *, told_only: bool = False) -> str:
-    """Return a hash of what a plan depends on, so that a written plan is known to be of today's files.
+def fingerprint(path: Path, sets: Sequence[str] = (), *, space_only: bool = False) -> str:
+    """Return a hash of all files that a plan depends on, which shows whether they changed since.
 
-    ``told_only``: of the space and its crops alone, not of what happened and was measured since.
+    ``space_only``: of space.toml and crops.csv alone, not of the journal and the measured series.
     """
     folder = folder_of(path)
     digest = hashlib.sha256()
-    beside = ("crops.csv",) if told_only else ("crops.csv", "journal.csv", AIR_FILE, METER_FILE)
+    beside = ("crops.csv",) if space_only else ("crops.csv", "journal.csv", AIR_FILE, METER_FILE)
     files = (folder / "space.toml" if path.is_dir() else path, *(folder / name for name in beside))
     for name in files:
         digest.update(name.read_bytes() if name.is_file() else b"-")
@@ -109,10 +109,10 @@ def fingerprint(path: Path, sets: Sequence[str] = (), *, told_only: bool = False
 
 def as_option(key: str, value: Any) -> str:
     """Return ``KEY=VALUE`` as typed on the command line; None takes the key out."""
-    return f"{key}={'' if value is None else toml(value)}"
+    return f"{key}={'' if value is None else toml_value(value)}"
 
 
-def toml(value: Any) -> str:
+def toml_value(value: Any) -> str:
     """Return a value as TOML: text, numbers, true or false, days, lists and tables of these.
 
     Raises
@@ -132,12 +132,12 @@ def toml(value: Any) -> str:
         case date() | time():
             return value.isoformat()
         case list() | tuple():
-            return f"[{', '.join(map(toml, value))}]"
+            return f"[{', '.join(map(toml_value, value))}]"
         case Mapping():
-            pairs = (f"{json.dumps(str(key))} = {toml(item)}" for key, item in value.items())
+            pairs = (f"{json.dumps(str(key))} = {toml_value(item)}" for key, item in value.items())
             return "{" + ", ".join(pairs) + "}"
     plain = getattr(value, "item", None)  # numpy's numbers
     if callable(plain):
-        return toml(plain())
+        return toml_value(plain())
     message = f"found {type(value).__name__} {value!r}, expected a text, number, day, list or table"
     raise ValueError(message)

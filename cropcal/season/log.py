@@ -1,4 +1,4 @@
-"""Note what happened, take it back, or show what was noted last: what ``cropcal log`` does."""
+"""``cropcal log``: note an event, take it back, or show the last notes."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -13,7 +13,7 @@ from cropcal.planning.history.match_batch import extra_batch, fitting
 from cropcal.problems import Problem
 from cropcal.reading.journal.append import CannotNoteError, append
 from cropcal.reading.journal.checks import mistakes
-from cropcal.reading.journal.corrections import holding
+from cropcal.reading.journal.corrections import current_line
 from cropcal.reading.journal.event_words import Quantity
 from cropcal.reading.text.suggestions import did_you_mean, one_of
 from cropcal.records.batch_history import BatchHistory
@@ -48,13 +48,13 @@ _OPTION = {
 
 
 class NoteContext:
-    """Everything a note is held against: the space, its crops, its journal and its batches.
+    """Everything a note is checked against: the space, its crops, its journal and its batches.
 
-    ``tell`` takes what is to be read by the person who notes, a text at a time.
+    ``tell`` is called with each text for the person who notes.
     """
 
     def __init__(self, path: Path, tell: Callable[[str], object]) -> None:
-        self.said_path, self.tell = path, tell
+        self.typed_path, self.tell = path, tell
         self.space, self.tables = load(path)
         self.noted = noted(path, clock.today())
         self.file, self.journal = self.noted.file, self.noted.journal
@@ -63,15 +63,20 @@ class NoteContext:
 
     @cached_property
     def stories(self) -> tuple[BatchHistory, ...]:
-        """Return what is known of each batch; stop before anything is noted if the plan cannot be read."""
+        """Return the history of each batch; raise before anything is noted if the plan cannot be read."""
         if self.noted.plan_problems:
-            refuse([replace(one, hint=f"nothing was noted; {one.hint}") for one in self.noted.plan_problems])
+            refuse(
+                [
+                    replace(problem, hint=f"nothing was noted; {problem.hint}")
+                    for problem in self.noted.plan_problems
+                ]
+            )
         planned = {batch.id: batch for batch in self.noted.batches()}
         return stories(self._events, planned, self.nurseries, self.tables.crops)
 
     def forget(self, event: Entry) -> None:
-        """Let batches stand as if an event had not been noted; before anybody asks for their stories."""
-        self._events = tuple(one for one in self.journal.events if one.id != event.id)
+        """Leave an event out of the batch histories; call it before their first use."""
+        self._events = tuple(entry for entry in self.journal.events if entry.id != event.id)
 
     @property
     def names(self) -> dict[str, str]:
@@ -79,58 +84,62 @@ class NoteContext:
         return {slug: crop.name for slug, crop in self.tables.crops.items()}
 
     def story(self, batch: str) -> BatchHistory | None:
-        """Return what is known of a batch, None if there is none of that id."""
-        return next((one for one in self.stories if one.batch == batch), None)
+        """Return the history of a batch, None if there is none of that id."""
+        return next((history for history in self.stories if history.batch == batch), None)
 
     def command(self, words: str) -> str:
         """Return a command that the user may type next."""
-        return log_words.command(self.said_path, words)
+        return log_words.command(self.typed_path, words)
 
 
 def log(
     path: Path, rest: Sequence[str], options: Options, tell: Callable[[str], object]
 ) -> tuple[Entry | None, tuple[Problem, ...]]:
-    """Note one event, take one back, correct one, or tell the last ten.
+    """Note one event, take one back, correct one, or show the last ten.
 
     Returns
     -------
     entry, problems
-        The line as it was written, None if none was; and what is wrong with the lines before it.
+        The line as written, None if none was; and the problems of the lines before it.
     """
-    desk = NoteContext(path, tell)
+    context = NoteContext(path, tell)
     written = None
     if options.undo:
-        written = _undo(desk, rest)
+        written = _undo(context, rest)
     elif options.correct:
-        written = _correct(desk, options, rest)
+        written = _correct(context, options, rest)
     elif not rest:
-        desk.tell(_text(journal_screens.last(desk.journal.entries, desk.journal.events, desk.names)))
+        context.tell(
+            _text(journal_screens.last(context.journal.entries, context.journal.events, context.names))
+        )
     else:
-        found = log_words.front_event(rest)
-        if found is None:
+        named = log_words.front_event(rest)
+        if named is None:
             log_words.unknown_event(rest[0])
-        event, count = found
-        written = _note(desk, _event(desk, event, rest[count:], options, None))
-    return written, (*desk.noted.problems, *desk.noted.torn(), *desk.noted.plan_problems)
+        event, count = named
+        written = _note(context, _event(context, event, rest[count:], options, None))
+    return written, (*context.noted.problems, *context.noted.torn(), *context.noted.plan_problems)
 
 
 def _text(screen: str) -> str:
-    """Return a screen without its last line end, which whoever prints it adds."""
+    """Return a screen without its last line end, which printing adds."""
     return screen.removesuffix("\n")
 
 
 def _event(
-    desk: NoteContext, event: EventName, words: Sequence[str], options: Options, base: Entry | None
+    context: NoteContext, event: EventName, words: Sequence[str], options: Options, base: Entry | None
 ) -> Entry:
-    """Return the entry that the words and options say; what they leave open comes from ``base``."""
-    on = base.on if base is not None and options.on is None else log_words.day_said(options.on, clock.today())
-    starts, ends = log_words.times_said(options, on)
+    """Return the entry given by words and options; what they leave open comes from ``base``."""
+    on = (
+        base.on if base is not None and options.on is None else log_words.event_day(options.on, clock.today())
+    )
+    starts, ends = log_words.event_times(options, on)
     if starts is not None and event == "outage":
         on = starts.date()
     entry = Entry(
         on=on,
         event=event,
-        sites=log_words.sites_said(options.site),
+        sites=log_words.site_numbers(options.site),
         why=options.why or "",
         note=options.note or "",
         early=options.early,
@@ -140,22 +149,22 @@ def _event(
         ends=ends,
     )
     if event in PLANT_EVENTS:
-        return _of_plants(desk, entry, words, options)
+        return _of_plants(context, entry, words, options)
     thing, amounts = log_words.thing_and_amounts(words, ())
     where: dict[str, Any] = {}
     match event:
         case "reading":
-            beds = [bed.name for bed in desk.space.beds]
-            where["bed"] = log_words.name_said("bed", options.bed or thing, beds)
+            beds = [bed.name for bed in context.space.beds]
+            where["bed"] = log_words.matching_name("bed", options.bed or thing, beds)
         case "outage":
             what = thing.casefold()
             if what not in ("lamp", "pump", "fan", "power"):
                 expected = "what stood still: lamp, pump, fan or power"
                 refuse_one("WHAT", f'"{thing}"' if thing else "nothing", expected)
             where["what"] = what
-            where["zone"] = _zone(desk.space, options.zone) if options.zone else ""
+            where["zone"] = _zone(context.space, options.zone) if options.zone else ""
         case _:
-            where["zone"] = _zone(desk.space, options.zone or thing)
+            where["zone"] = _zone(context.space, options.zone or thing)
     return entry.model_copy(update={**where, **_amount(event, amounts, UNITS[event][0])})
 
 
@@ -165,7 +174,7 @@ def _zone(space: Space, text: str) -> str:
     zones = [zone.name for zone in space.zones]
     if text.casefold() in of_bed and text not in zones:
         return of_bed[text.casefold()]
-    return log_words.name_said("zone", text, zones)
+    return log_words.matching_name("zone", text, zones)
 
 
 def _amount(event: EventName, amounts: list[Quantity], usual: str) -> dict[str, Any]:
@@ -173,9 +182,9 @@ def _amount(event: EventName, amounts: list[Quantity], usual: str) -> dict[str, 
     if not amounts:
         return {}
     first, *more = amounts
-    weights = [one for one in amounts if one.unit == "g"]
+    weights = [amount for amount in amounts if amount.unit == "g"]
     if event == "harvested" and usual == "heads" and weights:
-        counts = [one for one in amounts if one.unit in ("heads", "")]
+        counts = [amount for amount in amounts if amount.unit in ("heads", "")]
         if len(counts) != 1 or len(weights) != 1:
             refuse_one("AMOUNT", _written(amounts), "heads, and their weight if you like: 3 heads 420 g")
         return {"amount": counts[0].value, "unit": "heads", "weight_g": weights[0].value}
@@ -188,24 +197,24 @@ def _amount(event: EventName, amounts: list[Quantity], usual: str) -> dict[str, 
 
 
 def _written(amounts: list[Quantity]) -> str:
-    return '"' + " ".join(f"{one.value:g} {one.unit}".strip() for one in amounts) + '"'
+    return '"' + " ".join(f"{amount.value:g} {amount.unit}".strip() for amount in amounts) + '"'
 
 
-def _of_plants(desk: NoteContext, entry: Entry, words: Sequence[str], options: Options) -> Entry:
+def _of_plants(context: NoteContext, entry: Entry, words: Sequence[str], options: Options) -> Entry:
     """Return an event of plants with its batch, crop, bed and amount."""
-    ids = [one.batch for one in desk.stories]
+    ids = [history.batch for history in context.stories]
     thing, amounts = log_words.thing_and_amounts(words, ids)
     if not thing:
-        found = _written(amounts) if amounts else "nothing"
-        refuse_one("CROP_OR_BATCH", found, "a batch id of the calendar, or a crop")
-    story = desk.story(thing)
+        text = _written(amounts) if amounts else "nothing"
+        refuse_one("CROP_OR_BATCH", text, "a batch id of the calendar, or a crop")
+    story = context.story(thing)
     crop = story.crop if story else ""
     if story is None:
-        story, crop = _batch_of(desk, entry, thing, options)
+        story, crop = _matching_batch(context, entry, thing, options)
     batch = story.batch if story else ""
     if story is None and entry.event == "sown":
         batch = extra_batch(entry.on, ids)
-    known = desk.tables.crops.get(crop)
+    known = context.tables.crops.get(crop)
     nursery = story.nursery if story else None
     unit = UNITS[entry.event][0] if UNITS[entry.event] else ""
     if entry.event == "harvested" and known:
@@ -220,8 +229,8 @@ def _of_plants(desk: NoteContext, entry: Entry, words: Sequence[str], options: O
     if not parts and entry.event in ("sown", "transplanted") and story and story.planned:
         places = story.planned.cells if unit == "cells" else story.planned.sites
         parts = {"amount": float(places), "unit": unit}
-    beds = [bed.name for bed in desk.space.beds]
-    bed = log_words.name_said("bed", options.bed, beds) if options.bed else ""
+    beds = [bed.name for bed in context.space.beds]
+    bed = log_words.matching_name("bed", options.bed, beds) if options.bed else ""
     if not bed and story:
         bed = nursery if nursery and entry.event in ("sown", "emerged") else story.bed
     return entry.model_copy(
@@ -240,7 +249,7 @@ def _places(known: Crop | None) -> str:
 
 
 def _cut(entry: Entry, story: BatchHistory | None, cuts_max: int) -> int | str | None:
-    """Return which cut a harvest is, if nobody said: the next, or the whole plant where there is but one."""
+    """Return the number of a harvest's cut where none is given: the next, or "whole" for a crop cut once."""
     if entry.event != "harvested":
         return None
     if cuts_max == 1:
@@ -250,23 +259,25 @@ def _cut(entry: Entry, story: BatchHistory | None, cuts_max: int) -> int | str |
     return len({*story.cut_on, entry.on})
 
 
-def _batch_of(
-    desk: NoteContext, entry: Entry, thing: str, options: Options
+def _matching_batch(
+    context: NoteContext, entry: Entry, thing: str, options: Options
 ) -> tuple[BatchHistory | None, str]:
-    """Return the batch that a crop's event is about, and the crop; no batch if none fits."""
-    here = {one.crop for one in desk.stories} | {crop for want in desk.space.wants for crop in want.crops}
-    slugs = log_words.crops_said(thing, desk.tables.crops, here)
+    """Return the batch that an event of a crop is about (None if none matches), and the crop."""
+    here = {history.crop for history in context.stories} | {
+        crop for want in context.space.wants for crop in want.crops
+    }
+    slugs = log_words.matching_crops(thing, context.tables.crops, here)
     if not slugs:
-        ids = [one.batch for one in desk.stories]
-        names = ids if any(char.isdecimal() for char in thing) else list(desk.tables.crops)
+        ids = [history.batch for history in context.stories]
+        names = ids if any(char.isdecimal() for char in thing) else list(context.tables.crops)
         expected = "a batch id of the calendar, or a crop"
         hint = did_you_mean(thing, names) if names else "no plan is written: cropcal plan"
         refuse_one("CROP_OR_BATCH", f'"{thing}"', expected, hint)
     bed = options.bed or ""
-    fit = fitting(desk.stories, entry.event, slugs, entry.on, bed)
+    fit = fitting(context.stories, entry.event, slugs, entry.on, bed)
     if len(fit) > 1:
-        found = f'"{thing}", which may be {journal_screens.candidates(fit, entry.on)}'
-        refuse_one("CROP_OR_BATCH", found, "one of these batch ids")
+        text = f'"{thing}", which may be {journal_screens.candidates(fit, entry.on)}'
+        refuse_one("CROP_OR_BATCH", text, "one of these batch ids")
     if fit:
         return fit[0], fit[0].crop
     if len(slugs) > 1:
@@ -274,108 +285,108 @@ def _batch_of(
     return None, slugs[0]
 
 
-def _note(desk: NoteContext, entry: Entry) -> Entry:
-    """Write an entry, tell what it means, and return it as written."""
+def _note(context: NoteContext, entry: Entry) -> Entry:
+    """Write an entry, report its consequences, and return it as written."""
     slips = mistakes(entry)
     if slips:
         first = slips[0]
         refuse_one(_OPTION.get(first.key, first.key), first.found, first.expected, first.hint)
-    before = desk.story(entry.batch) if entry.batch else None
+    before = context.story(entry.batch) if entry.batch else None
     if before is None and entry.batch:
-        before = besides_plan(entry, desk.tables.crops[entry.crop])
-    written = _append(desk, entry)
-    now = after(before, written, desk.nurseries) if before else None
-    undo = desk.command(f"--undo {written.id}")
+        before = besides_plan(entry, context.tables.crops[entry.crop])
+    written = _append(context, entry)
+    now = after(before, written, context.nurseries) if before else None
+    undo = context.command(f"--undo {written.id}")
     hot = heat_noted(written)
-    dangers = first_lines([hot] if hot else [], desk.names)
-    desk.tell(_text(dangers + journal_screens.noted(written, before, now, desk.names, undo)))
-    twin = _twin(desk.journal, written)
+    dangers = first_lines([hot] if hot else [], context.names)
+    context.tell(_text(dangers + journal_screens.noted(written, before, now, context.names, undo)))
+    twin = _twin(context.journal, written)
     if twin:
-        desk.tell(f"The same is noted already as {twin}: if that is one event, take one back.")
+        context.tell(f"The same is noted already as {twin}: if that is one event, take one back.")
     if not entry.batch and entry.event in PLANT_EVENTS:
-        desk.tell("No batch of the plan fits, so it stands for the crop alone.")
+        context.tell("No batch of the plan fits, so it stands for the crop alone.")
     return written
 
 
 def _twin(journal: Journal, entry: Entry) -> str:
-    """Return the id of an event that says the very same, "" if there is none."""
+    """Return the id of an event with the same content, "" if there is none."""
     own = {"id": "", "written_at": None, "line": None, "corrects": ""}
     plain = entry.model_copy(update=own)
     same = (
-        one.id for one in journal.events if one.id != entry.corrects and one.model_copy(update=own) == plain
+        other.id
+        for other in journal.events
+        if other.id != entry.corrects and other.model_copy(update=own) == plain
     )
     return next(same, "")
 
 
-def _append(desk: NoteContext, entry: Entry) -> Entry:
+def _append(context: NoteContext, entry: Entry) -> Entry:
     try:
-        return append(desk.file, entry, now=datetime.now().astimezone())
+        return append(context.file, entry, now=datetime.now().astimezone())
     except CannotNoteError as error:
         refuse([error.problem])
 
 
-def _undo(desk: NoteContext, rest: Sequence[str]) -> Entry:
-    """Take back the named line, or the last that holds."""
+def _undo(context: NoteContext, rest: Sequence[str]) -> Entry:
+    """Take back the named line, or the last valid event."""
     if len(rest) > 1:
         refuse_one("--undo", f"{len(rest)} words", "one id, or nothing for the last event")
-    if not rest and not desk.journal.events:
+    if not rest and not context.journal.events:
         refuse_one("--undo", "a journal without events", "something to take back")
     if rest:
-        target = _line(desk, "--undo", rest[0])
+        target = _line(context, "--undo", rest[0])
     else:
-        target = max(desk.journal.events, key=lambda entry: entry.line or 0)
-    written = _append(desk, Entry(on=clock.today(), event="undone", corrects=target.id))
-    if target.event == "undone":
-        what = "took back a taking back"
-    else:
-        what = journal_screens.event_sentence(target, desk.names)
-    desk.tell(f"Taken back: {what} ({target.on.isoformat()}).")
-    desk.tell(f"To have it back: {desk.command(f'--undo {written.id}')}")
+        target = max(context.journal.events, key=lambda entry: entry.line or 0)
+    written = _append(context, Entry(on=clock.today(), event="undone", corrects=target.id))
+    again = target.event == "undone"
+    what = "took back a taking back" if again else journal_screens.event_sentence(target, context.names)
+    context.tell(f"Taken back: {what} ({target.on.isoformat()}).")
+    context.tell(f"To have it back: {context.command(f'--undo {written.id}')}")
     return written
 
 
-def _line(desk: NoteContext, option: str, name: str) -> Entry:
-    found = next((entry for entry in desk.journal.entries if entry.id == name), None)
-    if found is None:
-        ids = [entry.id for entry in desk.journal.entries[-10:]]
+def _line(context: NoteContext, option: str, name: str) -> Entry:
+    entry = next((entry for entry in context.journal.entries if entry.id == name), None)
+    if entry is None:
+        ids = [entry.id for entry in context.journal.entries[-10:]]
         refuse_one(option, f'"{name}"', "the id of a line", did_you_mean(name, ids))
-    return found
+    return entry
 
 
-def _correct(desk: NoteContext, options: Options, rest: Sequence[str]) -> Entry:
-    """Write a line that takes the place of an earlier one; what is not said anew stays as it was."""
-    line = _line(desk, "--correct", options.correct or "")
-    old = holding(line, desk.journal)
+def _correct(context: NoteContext, options: Options, rest: Sequence[str]) -> Entry:
+    """Write a line that replaces an earlier one; values not given anew stay as they were."""
+    line = _line(context, "--correct", options.correct or "")
+    old = current_line(line, context.journal)
     if old.event == "undone":
         refuse_one("--correct", f'"{old.id}", a taking back', "an event")
-    desk.forget(old)
-    found = log_words.front_event(rest)
-    if found is not None:
-        event, count = found
-        entry = _event(desk, event, rest[count:], options, old)
+    context.forget(old)
+    named = log_words.front_event(rest)
+    if named is not None:
+        event, count = named
+        entry = _event(context, event, rest[count:], options, old)
     else:
-        entry = _changed(desk, old, rest, options)
-    return _note(desk, entry.model_copy(update={"corrects": old.id, "line": None}))
+        entry = _changed(context, old, rest, options)
+    return _note(context, entry.model_copy(update={"corrects": old.id, "line": None}))
 
 
-def _changed(desk: NoteContext, old: Entry, rest: Sequence[str], options: Options) -> Entry:
-    """Return an entry with a new amount and whatever the options say."""
-    thing, amounts = log_words.thing_and_amounts(rest, [one.batch for one in desk.stories])
+def _changed(context: NoteContext, old: Entry, rest: Sequence[str], options: Options) -> Entry:
+    """Return an entry with a new amount and the values of the options."""
+    thing, amounts = log_words.thing_and_amounts(rest, [history.batch for history in context.stories])
     new: dict[str, Any] = {"id": "", "written_at": None}
     if thing:
-        again = desk.story(thing)
-        if again is None:
+        history = context.story(thing)
+        if history is None:
             refuse_one("CROP_OR_BATCH", f'"{thing}"', "an amount, a batch id, or the event anew")
-        new |= {"batch": again.batch, "crop": again.crop, "bed": again.bed}
+        new |= {"batch": history.batch, "crop": history.crop, "bed": history.bed}
     if amounts:
         new |= {"weight_g": None, **_amount(old.event, amounts, old.unit or UNITS[old.event][0])}
     if options.on:
-        new["on"] = log_words.day_said(options.on, clock.today())
-    starts, ends = log_words.times_said(options, new.get("on", old.on))
-    given: dict[str, Any] = {
+        new["on"] = log_words.event_day(options.on, clock.today())
+    starts, ends = log_words.event_times(options, new.get("on", old.on))
+    values: dict[str, Any] = {
         "starts": starts,
         "ends": ends,
-        "sites": log_words.sites_said(options.site),
+        "sites": log_words.site_numbers(options.site),
         "bed": options.bed,
         "zone": options.zone,
         "cut": "whole" if options.whole else options.cut,
@@ -384,5 +395,5 @@ def _changed(desk: NoteContext, old: Entry, rest: Sequence[str], options: Option
         "early": options.early,
         "sure": options.sure,
     }
-    changed = {key: value for key, value in given.items() if value}
+    changed = {key: value for key, value in values.items() if value}
     return Entry.model_validate({**old.model_dump(), **new, **changed})

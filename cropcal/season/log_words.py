@@ -1,4 +1,4 @@
-"""From the words of ``cropcal log`` to the parts of an event, or a message that says what is wrong."""
+"""Parse the words and options of ``cropcal log`` into the parts of an event, or raise the problem."""
 
 import re
 from collections.abc import Collection, Mapping, Sequence
@@ -14,7 +14,7 @@ from cropcal.reading.journal.cells import (
     through_midnight,
 )
 from cropcal.reading.journal.event_words import (
-    SAID,
+    LOGGED_EVENTS,
     Quantity,
     event_of,
     nearest_event,
@@ -33,7 +33,7 @@ _CLOCK = re.compile(r"([01]?\d|2[0-3]):[0-5]\d", re.ASCII)
 
 @dataclass(frozen=True)
 class Options:
-    """What stands behind the dashes of ``cropcal log``; None or "" where nothing was given."""
+    """The options of ``cropcal log``; None or "" where not given."""
 
     on: str | None = None
     bed: str | None = None
@@ -76,7 +76,7 @@ def split_space(words: Sequence[str], options: Options) -> tuple[Path, list[str]
 
 
 def front_event(words: Sequence[str]) -> tuple[EventName, int] | None:
-    """Return the event that the first words say, and how many words that takes."""
+    """Return the event that the first words name, and the number of those words."""
     for count in (2, 1):
         event = event_of(" ".join(words[:count])) if len(words) >= count else None
         if event is not None and event != "undone":
@@ -85,13 +85,13 @@ def front_event(words: Sequence[str]) -> tuple[EventName, int] | None:
 
 
 def unknown_event(word: str) -> NoReturn:
-    """Say that a word is no event, with the nearest one, and stop."""
+    """Raise the problem of a word that is no event, with the nearest one as a hint."""
     near = nearest_event(word)
-    refuse_one("EVENT", f'"{word}"', one_of(SAID), f'did you mean "{near}"?' if near else "")
+    refuse_one("EVENT", f'"{word}"', one_of(LOGGED_EVENTS), f'did you mean "{near}"?' if near else "")
 
 
-def day_said(text: str | None, today: date) -> date:
-    """Return the day an event happened: today, yesterday or a date that has come."""
+def event_day(text: str | None, today: date) -> date:
+    """Return the day of an event: today, yesterday or a past date."""
     if text is None or text.casefold() == "today":
         return today
     if text.casefold() == "yesterday":
@@ -104,8 +104,8 @@ def day_said(text: str | None, today: date) -> date:
     return day
 
 
-def times_said(options: Options, on: date) -> tuple[datetime | None, datetime | None]:
-    """Return from and until; a clock time is on the day of the event, or on the next."""
+def event_times(options: Options, on: date) -> tuple[datetime | None, datetime | None]:
+    """Return start and end; a clock time is on the day of the event, or on the next."""
     given = {"--from": options.from_, "--until": options.until}
     for option, text in given.items():
         other = "--until" if option == "--from" else "--from"
@@ -134,7 +134,7 @@ def _moment(option: str, text: str) -> datetime:
     return moment
 
 
-def sites_said(text: str | None) -> tuple[int, ...]:
+def site_numbers(text: str | None) -> tuple[int, ...]:
     """Return site numbers."""
     if not text:
         return ()
@@ -145,7 +145,7 @@ def sites_said(text: str | None) -> tuple[int, ...]:
 
 
 def thing_and_amounts(words: Sequence[str], known: Collection[str]) -> tuple[str, list[Quantity]]:
-    """Return what an event is about (words up to the first number) and its amounts.
+    """Return the subject of an event (the words up to the first number) and its amounts.
 
     ``known`` are batch ids, which begin with a digit: "0106g" is no weight.
     """
@@ -161,8 +161,8 @@ def thing_and_amounts(words: Sequence[str], known: Collection[str]) -> tuple[str
     return " ".join(words[:count]), amounts
 
 
-def name_said(what: str, text: str, names: Collection[str]) -> str:
-    """Return the bed or zone that a word or part of one means; with one only, it may be left out."""
+def matching_name(what: str, text: str, names: Collection[str]) -> str:
+    """Return the bed or zone of a name, ignoring case; it may be left out where there is only one."""
     if not text and len(names) == 1:
         return next(iter(names))
     if not text:
@@ -173,7 +173,7 @@ def name_said(what: str, text: str, names: Collection[str]) -> str:
     return folded[text.casefold()]
 
 
-def crops_said(text: str, crops: Mapping[str, Crop], here: Collection[str]) -> tuple[str, ...]:
+def matching_crops(text: str, crops: Mapping[str, Crop], here: Collection[str]) -> tuple[str, ...]:
     """Return the slugs that a word may mean: a slug, a name, or a part of those that grow here."""
     word = text.strip().casefold()
     exact = [slug for slug, crop in crops.items() if word in (slug, crop.name.casefold())]

@@ -1,4 +1,4 @@
-"""A space as its files say it by now: the one way in, for every command and every answer from Python."""
+"""Open a space with all its files: the single entry point for every command and every answer from Python."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -11,7 +11,7 @@ from cropcal.records.space import (
     Held,
     History,
     Space,
-    held,
+    settings_from,
 )
 from cropcal.records.tried_value import Change
 from cropcal.season import clock
@@ -19,27 +19,27 @@ from cropcal.season.beside import as_measured, written_settings
 from cropcal.season.load import load, load_with
 
 Begin = Callable[[Space], Begun | None]
-"""From a space to the day on which it is begun, if it lay idle from its start."""
+"""Function from a space to its late beginning, None if it did not lie idle from its start."""
 
 
 @dataclass(frozen=True)
 class Opened:
-    """A space that is without mistakes.
+    """A space without problems.
 
     Attributes
     ----------
     file
-        As space.toml and the values that are tried say it.
+        The space by space.toml and the tried values.
     space
-        The same with what the measured series say.
+        The same with the measured series.
     tables
-        The crops it knows.
+        Its crop tables.
     given
-        What the tried values change in the file.
+        The changes that the tried values make in the file.
     settings
-        What held when by the plans that were written, oldest first.
+        The past settings, as the plans recorded them, oldest first.
     begun
-        When it was begun by the plan that was written, if it lay idle from its start.
+        When it was begun, as the last plan recorded it, if it lay idle from its start.
     on
         The day from which the file's settings count where they changed since the last plan.
     """
@@ -53,25 +53,25 @@ class Opened:
     on: date
 
     def ready(self, begin: Begin | None = None, *, pick_hours: bool = True) -> Space:
-        """Return it with hours for every zone and with what held in the past.
+        """Return the space with lamp hours for every zone and with its past settings.
 
         Parameters
         ----------
         begin
-            Asked where no plan says when a space was begun that lay idle from its start.
+            Called where no plan records whether the space lay idle from its start.
         pick_hours
-            Whether zones without hours get those that are picked.
+            Whether zones without hours get picked ones.
         """
         begun = begin(self.space) if begin is not None and self.begun is None else self.begun
         moved = _begun_on(self.space, begun)
         space = self._lit(moved) if pick_hours else moved
-        same = self.space is self.file if pick_hours else not self.settings  # hours are sought but once
+        same = self.space is self.file if pick_hours else not self.settings  # search for hours only once
         now = space if same else self._lit(self.file)
-        history = History(held=self.settings, now=held(now, self.on), begun=begun)
+        history = History(held=self.settings, now=settings_from(now, self.on), begun=begun)
         return space.model_copy(update={"history": history})
 
     def _lit(self, space: Space) -> Space:
-        """Return a space with hours; the search for them is loaded only where a zone has none."""
+        """Return a space with lamp hours; the search for them is imported only where a zone has none."""
         if all(zone.lit is not None or zone.photoperiod_h is not None for zone in space.zones):
             return space
         from cropcal.planning.photoperiod.fill_hours import settled
@@ -80,22 +80,22 @@ class Opened:
 
 
 def opened(path: Path, sets: Sequence[str] = (), on: date | None = None) -> Opened:
-    """Return a space as if the values of ``--set`` stood in its file.
+    """Return a space with the values of ``--set`` in place of the file's.
 
     Parameters
     ----------
     path
         The folder of the space, or its space.toml.
     sets
-        ``KEY=VALUE`` of every value that is tried.
+        ``KEY=VALUE`` of every tried value.
     on
-        The day from which changed settings count, today if left out. What is measured ends there, or today if
-        that is later.
+        The day from which changed settings count, today if left out. Measurements count up to that day, or
+        today if that is later.
 
     Raises
     ------
     SpaceError
-        If the file, a tried value, a measured series or what held by the plans has mistakes.
+        If the file, a tried value, a measured series or the past settings have mistakes.
     """
     as_written, tables = load(path)
     settings, begun = written_settings(path)
@@ -107,7 +107,7 @@ def opened(path: Path, sets: Sequence[str] = (), on: date | None = None) -> Open
 
 
 def _begun_on(space: Space, begun: Begun | None) -> Space:
-    """Return the space with the day on which it was begun as its start, where it lay idle at first."""
+    """Return the space with its start moved to the day it was begun, where it lay idle at first."""
     if begun is None:
         return space
     from cropcal.planning.replan.late_start import begun_on

@@ -1,4 +1,4 @@
-"""A plan of a season: what it goes on from, all of its result, its tables and its files."""
+"""A plan of a season: what it resumes from, its whole result, its tables and its files."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,7 +11,7 @@ from cropcal.reading.calendar_ics import read_calendar
 from cropcal.records import plan as records
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Assumption, Held, Space
-from cropcal.season.beside import Noted, behind
+from cropcal.season.beside import Noted, past_of
 from cropcal.season.files import (
     CALENDAR,
     keep_files,
@@ -43,18 +43,18 @@ if TYPE_CHECKING:  # numpy and pandas, which not every command needs
 
 @dataclass(frozen=True)
 class Asked:
-    """What a plan is asked for, beside its space.
+    """The request for a plan, beside its space.
 
     Attributes
     ----------
     path, sets
-        The space, and ``KEY=VALUE`` of every value that is tried.
+        The space, and ``KEY=VALUE`` of every tried value.
     journal
-        What happened.
+        The journal, and the previous plan.
     today
-        The first day that is still to be planned.
+        The first day to be planned.
     steady
-        Whether it is to repeat itself; None: as the plan before did.
+        Whether it repeats the same sowings in every cycle; None: as in the previous plan.
     """
 
     path: Path
@@ -65,18 +65,18 @@ class Asked:
 
 
 def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "SolveOptions") -> "Plan":
-    """Return a plan that goes by journal, learned paces and the plan before.
+    """Return a plan made from the journal, the learned growth rates and the previous plan.
 
     Raises
     ------
     SpaceError
-        If the journal or the plan before has mistakes, or a steady plan is asked for where the sun comes in.
+        If the journal or the previous plan has mistakes, or a space with daylight gets a steady plan.
     """
     from cropcal.planning.planner import plan
 
-    prints = fingerprint(asked.path, asked.sets), fingerprint(asked.path, asked.sets, told_only=True)
+    prints = fingerprint(asked.path, asked.sets), fingerprint(asked.path, asked.sets, space_only=True)
     written = asked.journal.plan()
-    past = behind(asked.journal, space, asked.today)
+    past = past_of(asked.journal, space, asked.today)
     paces = learned_paces(asked.journal, space, crop_tables)
     cycle_before = written.cycle_weeks if written else 0
     cycles = cycles_of(space, asked.steady, cycle_before, goes_on=past is not None)
@@ -90,18 +90,18 @@ def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "SolveO
 
 
 def cycles_of(space: Space, steady: bool | None, before: int, *, goes_on: bool) -> tuple[int, ...]:
-    """Return the weeks of the cycles that a plan may repeat itself in; none: it is free.
+    """Return the allowed cycles of a steady plan in weeks; empty if the plan is free.
 
     Parameters
     ----------
     space
-        Where the sun comes in no two weeks are alike, and a steady plan is refused.
+        Where there is daylight no two weeks are alike, and a steady plan is refused.
     steady
-        What is asked for; None: as in the plan before.
+        Whether a steady plan is asked for; None: as in the previous plan.
     before
-        The weeks of the cycle of the plan before; 0 if it is free or there is none.
+        The cycle of the previous plan in weeks; 0 if it is free or there is none.
     goes_on
-        Whether that one is gone on with, in its very cycle.
+        Whether the previous plan is continued, and with it its cycle.
     """
     weeks = 0 if steady is False else before
     sunny = next((zone.name for zone in space.zones if zone.has_daylight), None)
@@ -121,31 +121,31 @@ def cycles_of(space: Space, steady: bool | None, before: int, *, goes_on: bool) 
 
 @dataclass(frozen=True, repr=False, eq=False)
 class Plan:
-    """A plan with all of its result.
+    """A plan with its whole result.
 
-    Every table is a pandas DataFrame: days are ``datetime64``, what is not known is missing. Those that are
+    Every table is a pandas DataFrame: days are ``datetime64``, unknown values are missing. Tables that are
     written as CSV have the same columns as their file; ``cost`` is in ``currency``.
 
     Attributes
     ----------
     result
-        The record that all of this is made of.
+        The record behind all of this.
     space
         The space it was made for, with the lamp hours that were picked where the file gives none.
     crop_tables
-        The crops it knows.
+        Its crop tables.
     paces
-        What the journal taught: the pace of each crop in each bed.
+        The growth rate of each crop in each bed, as learned from the journal.
     path, sets
-        Where the space lies, and which of its values were tried.
+        The path of the space, and its tried values.
     inputs_sha256, space_sha256
-        What the files held when it was made.
+        Hashes of the files it was made from.
     dangers
         What is dangerous in the space.
     settings
-        What held when, with what the file says now: kept beside the plan, so that the past stays as it was.
+        The past and present settings: kept beside the plan, so that the past stays as it was.
     settings_changed
-        A line for each setting that changed since the plan before.
+        A line for each setting that changed since the previous plan.
     """
 
     result: records.SeasonPlan
@@ -161,10 +161,11 @@ class Plan:
     settings_changed: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
-        """Return place, time and how it ended in one line."""
-        made, short = self.result, self.outcome.short_want_weeks
+        """Return place, time and outcome in one line."""
+        result, short = self.result, self.outcome.short_want_weeks
         return (
-            f"<Plan of {made.place}: {made.weeks} weeks from {made.start}, {len(made.batches)} sowings, "
+            f"<Plan of {result.place}: {result.weeks} weeks from {result.start}, "
+            f"{len(result.batches)} sowings, "
             f"{short:.2g} wanted weeks missed, {self.outcome.status}>"
         )
 
@@ -175,7 +176,7 @@ class Plan:
 
     @property
     def weeks(self) -> int:
-        """Return how many weeks it has."""
+        """Return its number of weeks."""
         return self.result.weeks
 
     @property
@@ -185,28 +186,28 @@ class Plan:
 
     @property
     def outcome(self) -> records.Outcome:
-        """Return how the search ended: short weeks, the score and its bound, what holds it back."""
+        """Return the outcome of the search: short weeks, the score and its bound, the binding resources."""
         return self.result.outcome
 
     @property
     def cycle_weeks(self) -> int:
         """Return the weeks of a steady plan's cycle, 0 if it is free."""
-        made = self.result
-        return made.rhythm.cycle_weeks if made.rhythm and made.is_steady else 0
+        result = self.result
+        return result.rhythm.cycle_weeks if result.rhythm and result.is_steady else 0
 
     @property
     def warnings(self) -> tuple[str, ...]:
-        """Return what to watch out for."""
+        """Return the warnings about the plan."""
         return self.result.warnings
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        """Return what to take care of: power and water, hot and bright lamps, food."""
+        """Return the cautions about power and water, hot and bright lamps, and food."""
         return self.result.cautions
 
     @property
     def assumptions(self) -> tuple[Assumption, ...]:
-        """Return what was taken for granted."""
+        """Return the values that were assumed."""
         return self.result.assumptions
 
     @property
@@ -260,7 +261,7 @@ class Plan:
 
     @property
     def ranges(self) -> "pd.DataFrame":
-        """Return one row a wanted crop and bed: the light of a day there against what the crop asks for."""
+        """Return one row a wanted crop and bed: the daily light there and the limits of the crop."""
         from cropcal.planning.growth.light_ranges import light_ranges
 
         return _frame(answer_tables.ranges(light_ranges(self.space, self.crop_tables, self.result.lights)))
@@ -274,7 +275,7 @@ class Plan:
         return seed_list(self.result.batches, self.crop_tables, again.on if again else None)
 
     def form(self) -> Json:
-        """Return what plan.json says: plain dicts and lists."""
+        """Return the content of plan.json: plain dicts and lists."""
         return {
             **self.dangers.form,
             **forms.plan(self.result),
@@ -296,7 +297,7 @@ class Plan:
         SpaceError
             If the folder cannot be written; nothing is changed then.
         ValueError
-            If values are only tried and no folder is given: the plan of the space as it stands stays.
+            If values are only tried and no folder is given: the space keeps its own plan.
         """
         if folder is None and self.sets:
             message = "found no folder, expected one: values are only tried, so the space keeps its own plan"
@@ -305,11 +306,11 @@ class Plan:
         return tuple(into / name for name in self.keep(into, self.form()))
 
     def is_kept_in(self, folder: Path) -> bool:
-        """Return whether a folder is the one from which the space is planned again."""
+        """Return whether a folder is that of the space's own plan, from which the next plan resumes."""
         return not self.sets and folder.resolve() == (folder_of(self.path) / PLAN_FOLDER).resolve()
 
     def keep(self, folder: Path, form: Json) -> Sequence[str]:
-        """Write every file into a folder, and return their names; ``form`` is what plan.json says."""
+        """Write every file into a folder, and return their names; ``form`` is the content of plan.json."""
         own = folder_of(self.path) / PLAN_FOLDER
         earlier = read_calendar(folder / CALENDAR) or read_calendar(own / CALENDAR)
         settings = self.settings if self.is_kept_in(folder) else ()
@@ -328,9 +329,9 @@ def _frame(table: Table) -> "pd.DataFrame":
 
 
 def settings_kept(path: Path, space: Space, *, begun: bool) -> tuple[tuple[Held, ...], tuple[str, ...]]:
-    """Return what held when, with what the file says now, and a line for each setting that changed since.
+    """Return the past and present settings, and a line for each setting that changed since the last plan.
 
-    ``begun``: whether anything may grow yet. Until then no setting has a past.
+    ``begun``: whether anything may grow yet; before that, past settings are dropped.
     """
     from cropcal.planning.history.past_settings import brought_up_to_date, changes
 

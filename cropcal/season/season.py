@@ -1,4 +1,4 @@
-"""A season from Python: the same answers as the commands give, as DataFrames."""
+"""The Python API of a season: the same answers as the commands give, as DataFrames."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -33,7 +33,7 @@ T = TypeVar("T")
 
 
 def _in_python(answer: Callable[P, T]) -> Callable[P, T]:
-    """Let problems of an argument name it as it is written in Python, not as an option of a command."""
+    """Make problems name an argument as it is written in Python, not as an option of a command."""
 
     @wraps(answer)
     def answered(*args: P.args, **kwargs: P.kwargs) -> T:
@@ -55,7 +55,7 @@ ARGUMENTS = {
     "AMOUNT": "amount",
     "EVENT": "event",
 }
-"""What an argument of a command is called here; other options lose their dashes."""
+"""Python names of the commands' arguments; other options lose their dashes."""
 
 
 def _without_dashes(problem: Problem) -> Problem:
@@ -87,9 +87,9 @@ def open_season(path: str | PathLike[str]) -> "Season":
 class Season:
     """A space with its journal, measured series, learned paces and last plan.
 
-    It holds no copy: every answer reads the files as they are by then, as every command does, so a note or
-    an edit counts from the next answer on. Tables are pandas DataFrames: days are ``datetime64``, units stand
-    in the column names (or in a column ``unit``), a cost is in ``currency``, what is not known is missing.
+    It holds no copy: every answer reads the files anew, as every command does, so a note or an edit counts
+    from the next answer on. Tables are pandas DataFrames: days are ``datetime64``, units are part of the
+    column names (or in a column ``unit``), a cost is in ``currency``, unknown values are missing.
     Every answer raises SpaceError if a file has become wrong, or an argument is.
 
     Attributes
@@ -97,7 +97,7 @@ class Season:
     path
         The folder of the space, or its space.toml.
     sets
-        ``KEY=VALUE`` of every value that is tried instead of the file's; see ``with_values``.
+        ``KEY=VALUE`` of every value tried in place of the file's; see ``with_values``.
     """
 
     path: Path
@@ -121,7 +121,7 @@ class Season:
 
     @_in_python
     def with_values(self, values: Mapping[str, Any]) -> "Season":
-        """Return the season as if other values stood in space.toml, which stays as it is.
+        """Return the season with other values in place of those of space.toml, which stays as it is.
 
         Parameters
         ----------
@@ -136,7 +136,7 @@ class Season:
 
     @property
     def space(self) -> Space:
-        """Return the space as its files say it: a record with all its keys, defaults filled in."""
+        """Return the space as a record of its files: all its keys, defaults filled in."""
         return self._read()[0]
 
     @property
@@ -147,7 +147,7 @@ class Season:
 
     @_in_python
     def reminders(self) -> tuple[str, ...]:
-        """Return what was noted of light, air and hours that space.toml has otherwise."""
+        """Return the notes of light, air and hours that differ from space.toml."""
         return beside.reminders(*self._read(), beside.noted(self.path))
 
     @_in_python
@@ -169,7 +169,7 @@ class Season:
 
     @_in_python
     def bed_light(self) -> "pd.DataFrame":
-        """Return the mean light of each bed with its 80 % range, and how it is known."""
+        """Return the mean light of each bed with its 80 % range and its source."""
         from cropcal.planning.site.bed_light import bed_lights
         from cropcal.show.data.frames import frame
 
@@ -189,12 +189,12 @@ class Season:
 
     @_in_python
     def photoperiod(self, *, by_crop: bool = False) -> "pd.DataFrame":
-        """Return every timer setting that was weighed, with its light and cost; ``picked`` is the advice.
+        """Return every timer setting considered, with its light and cost; ``picked`` is the advice.
 
         Parameters
         ----------
         by_crop
-            Rather one row a setting and wanted crop: how it suits, days to harvest, what it can give.
+            Whether to return one row a setting and wanted crop: suitability, days to harvest, yield.
         """
         from cropcal.planning.photoperiod.advice import advice
         from cropcal.show.data.frames import frame
@@ -216,7 +216,7 @@ class Season:
 
     @_in_python
     def when(self, crop: str, sown: Day | None = None, bed: str | None = None) -> "pd.DataFrame":
-        """Return when one sowing is ready and how much it gives, one row a cut, with 80 % ranges.
+        """Return when one sowing is ready and its yield, one row a cut, with 80 % ranges.
 
         Parameters
         ----------
@@ -225,7 +225,7 @@ class Season:
         sown
             The day, "2027-03-01" or a date; today if left out.
         bed
-            Where it is to grow; the first bed that it can grow in if left out.
+            Its bed; the first bed that it can grow in if left out.
 
         Returns
         -------
@@ -237,10 +237,10 @@ class Season:
 
         on, journal = _day(sown, "sown"), beside.noted(self.path)
         space, crop_tables = self._lit()
-        found = forecast_of(self.path, journal, space, crop_tables, crop, bed, on)
-        if isinstance(found, Unanswered):
-            return frame(answer_tables.no_forecast(crop, bed, on, found.why))
-        return frame(answer_tables.forecast(found))
+        forecast = forecast_of(self.path, journal, space, crop_tables, crop, bed, on)
+        if isinstance(forecast, Unanswered):
+            return frame(answer_tables.no_forecast(crop, bed, on, forecast.why))
+        return frame(answer_tables.forecast(forecast))
 
     @_in_python
     def plan(
@@ -252,18 +252,18 @@ class Season:
         gap: float = 1e-3,
         begun: bool | None = None,
     ) -> Plan:
-        """Plan from a day on, going by the journal and the plan before; nothing is written yet.
+        """Plan from a day on, using the journal and the previous plan; nothing is written yet.
 
         Parameters
         ----------
         on
-            The first day that is still to be planned; today if left out.
+            The first day to be planned; today if left out.
         steady
-            Whether it is to repeat itself in every cycle of one to four weeks; as before if left out.
+            Whether the same is sown in every cycle of one to four weeks; as before if left out.
         time_limit_s
-            How long to search [s].
+            Longest time of the search [s].
         gap
-            How near to the bound is near enough, as a share of the score.
+            Distance from the bound at which the search stops, as a share of the score.
         begun
             Whether anything was sown yet where the start is past, nothing was noted and no plan was written;
             left out, it is taken as not begun and planned from ``on``.
@@ -318,7 +318,7 @@ class Season:
         bed, zone, site, cut, whole, early, from_, until, why, note, sure
             As the options of ``cropcal log``.
         tell
-            Is given what the command would print: ``print``, say.
+            Called with each text that the command would print; ``print``, for instance.
         """
         options = Options(
             on=on if on is None or isinstance(on, str) else _day(on, "on").isoformat(),
@@ -350,7 +350,7 @@ class Season:
         return written
 
     def _read(self) -> tuple[Space, CropTables]:
-        """Return the space as file, tried values and measured series say it."""
+        """Return the space by its file, the tried values and the measured series."""
         now = opened(self.path, self.sets)
         return now.space, now.tables
 

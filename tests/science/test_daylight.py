@@ -40,7 +40,7 @@ def in_zone(moment, zone):
 
 def test_fao_example_8():
     """Radiation above the air at 20 S on 3 September, step by step (FAO-56 Example 8, printed digits)."""
-    assert daylight.nearness(246) == pytest.approx(0.985, abs=0.0005)
+    assert daylight.inverse_distance(246) == pytest.approx(0.985, abs=0.0005)
     assert daylight.declination_rad(246) == pytest.approx(0.120, abs=0.0005)
     assert daylight.sunset_angle_rad(-20, 246) == pytest.approx(1.527, abs=0.0005)
     assert daylight.extraterrestrial_mj_m2_d(-20, 246) == pytest.approx(32.2, abs=0.05)

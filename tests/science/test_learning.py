@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 from cropcal.science import learning
 from cropcal.science.learning import (
     Belief,
-    along,
-    at_most,
+    mean_and_sd,
     prior,
-    seen,
+    updated,
+    updated_at_most,
 )
 
 
@@ -46,16 +46,16 @@ def test_posterior_of_a_textbook(harvests):
     s0, s, found = 0.25, 0.15, [0.3, -0.1, 0.2, 0.25, 0.05][:harvests]
     belief = prior([0.0], [s0])
     for value in found:
-        belief = seen(belief, [1.0], value - belief.mean[0], s)
-    mean, sd = along(belief, [1.0])
+        belief = updated(belief, [1.0], value - belief.mean[0], s)
+    mean, sd = mean_and_sd(belief, [1.0])
     assert mean == pytest.approx(sum(found) * s0**2 / (harvests * s0**2 + s**2))
     assert sd == pytest.approx((1 / s0**2 + harvests / s**2) ** -0.5)
 
 
 def test_one_crop_teaches_about_the_next():
     """Two crops that share half their variance: what one shows counts half for the other (regression)."""
-    belief = seen(grower(2, -0.25, 0.2, 0.2), of(0, 2.0, crops=2), 0.4, 0.2)
-    known, other = along(belief, of(0, crops=2)), along(belief, of(1, crops=2))
+    belief = updated(grower(2, -0.25, 0.2, 0.2), of(0, 2.0, crops=2), 0.4, 0.2)
+    known, other = mean_and_sd(belief, of(0, crops=2)), mean_and_sd(belief, of(1, crops=2))
     # variance of speed 0.08, seen through a slope of 2 with noise 0.04: 0.36; gain 0.16 / 0.36
     assert known[0] == pytest.approx(-0.25 + 0.4 * 0.16 / 0.36)
     assert other[0] == pytest.approx(-0.25 + 0.4 * 0.08 / 0.36)
@@ -73,7 +73,7 @@ def test_not_ready_yet_by_integration(room):
         return np.vectorize(lambda x: 0.5 * learning.erfc(-x / np.sqrt(2)))(z)
 
     mean, cov = on_a_grid(chance, belief.mean, belief.cov, places=401)
-    got = at_most(belief, [slope, slope], room, noise)
+    got = updated_at_most(belief, [slope, slope], room, noise)
     assert got.mean == pytest.approx(mean, abs=2e-4)
     assert got.cov == pytest.approx(cov, abs=2e-4)
 
@@ -81,7 +81,7 @@ def test_not_ready_yet_by_integration(room):
 def test_not_ready_long_before_it_could_be_teaches_nothing():
     """A head that is not ready in its first week says nothing about its speed."""
     belief = grower(1, -0.25, 0.2, 0.2)
-    got = at_most(belief, [2.0, 2.0], 6.0, 0.2)
+    got = updated_at_most(belief, [2.0, 2.0], 6.0, 0.2)
     assert got.mean == pytest.approx(belief.mean, abs=1e-9)
     assert got.cov == pytest.approx(belief.cov, abs=1e-9)
 
@@ -95,10 +95,10 @@ def test_whatever_is_seen_makes_surer(events, noise):
     """No event, however odd, widens a spread or breaks the covariance; a later one never unlearns."""
     belief = grower(3, -0.25, 0.2, 0.2)
     for number, (crop, slope, value) in enumerate(events):
-        before = [along(belief, of(place))[1] for place in range(3)]
-        step = seen if number % 2 else at_most
+        before = [mean_and_sd(belief, of(place))[1] for place in range(3)]
+        step = updated if number % 2 else updated_at_most
         belief = step(belief, of(crop, slope), value, noise)
-        after = [along(belief, of(place))[1] for place in range(3)]
+        after = [mean_and_sd(belief, of(place))[1] for place in range(3)]
         assert all(new <= old + 1e-12 for new, old in zip(after, before, strict=True))
         assert np.linalg.eigvalsh(belief.cov).min() > -1e-12
         assert np.isfinite(belief.mean).all()
@@ -113,7 +113,7 @@ def test_order_does_not_matter(events):
         belief = grower(3, 0.0, 0.2, 0.2)
         for crop, slope, value in order:
             reaches = of(crop, slope)
-            belief = seen(belief, reaches, value - along(belief, reaches)[0], 0.2)
+            belief = updated(belief, reaches, value - mean_and_sd(belief, reaches)[0], 0.2)
         return belief
 
     got, wanted = learn(events), learn(sorted(events))
@@ -123,13 +123,13 @@ def test_order_does_not_matter(events):
 
 def test_years_make_unsure():
     """Four years without a log widen the shared part from 0.1 to √(0.1² + 4 x 0.05²) = 0.141."""
-    sd = along(learning.aged(prior([0.0], [0.1]), 0, 4.0), [1.0])[1]
+    sd = mean_and_sd(learning.aged(prior([0.0], [0.1]), 0, 4.0), [1.0])[1]
     assert sd == pytest.approx(0.02**0.5)
 
 
 def test_far_tail_stays_finite():
     """Even what is next to impossible leaves a belief of finite numbers, moved to where it was seen."""
-    got = at_most(grower(1, 0.0, 0.2, 0.2), [1.0, 1.0], -30.0, 0.2)
+    got = updated_at_most(grower(1, 0.0, 0.2, 0.2), [1.0, 1.0], -30.0, 0.2)
     assert np.isfinite(got.mean).all()
     # all that moves is the belief's share, 0.08 of 0.12
-    assert along(got, [1.0, 1.0])[0] == pytest.approx(-30.0 * 0.08 / 0.12, rel=1e-3)
+    assert mean_and_sd(got, [1.0, 1.0])[0] == pytest.approx(-30.0 * 0.08 / 0.12, rel=1e-3)

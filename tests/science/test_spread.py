@@ -5,7 +5,7 @@ import pytest
 from scipy import stats
 
 from cropcal.science import growth as g
-from cropcal.science.spread import range_80, still_to_come
+from cropcal.science.spread import range_80, range_not_before
 
 SD = {"sd_ln_speed": np.hypot(g.GROWER_SD, g.CROP_SD), "sd_ln_light": 0.35, "sd_ln_emergence": g.EMERGENCE_SD}
 
@@ -114,12 +114,12 @@ def test_a_day_that_did_not_come_yet_is_what_is_left_of_its_distribution(passed)
     whole = stats.lognorm(np.log(72 / 50) / 2 / stats.norm.ppf(0.9), scale=middle)
     behind = whole.cdf(passed)
     exact = [whole.ppf(behind + share * (1 - behind)) for share in (0.1, 0.5, 0.9)]
-    found = still_to_come([50.0], [middle], [72.0], passed)
+    found = range_not_before([50.0], [middle], [72.0], passed)
     assert [float(day[0]) for day in found] == pytest.approx(exact, rel=1e-6)
     assert found[0] > passed
 
 
 def test_a_day_far_behind_what_was_thought_comes_soon_after_the_look():
     """Finite, in order, and after the look, also where next to nothing of the distribution is left."""
-    low, middle, high = still_to_come([50.0, 60.0], [51.0, 60.0], [52.0, 60.0], 150.0)
+    low, middle, high = range_not_before([50.0, 60.0], [51.0, 60.0], [52.0, 60.0], 150.0)
     assert np.all((low >= 150) & (middle >= low) & (high >= middle) & (high < 200))

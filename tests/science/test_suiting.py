@@ -8,7 +8,7 @@ from cropcal.science.suiting import (
     Limits,
     chance_between,
     codes,
-    of_most,
+    dominant_code,
 )
 
 SPINACH = Limits(8, 9.8, 17, 34, 13, 16, 2, 27, 24)
@@ -55,7 +55,7 @@ def test_the_gravest_that_applies_is_told(dli, seen, mean, top, limits, expected
 )
 def test_what_holds_for_most_sites_holds_for_the_crop(groups, sites, expected):
     """A danger counts from half of the sites on, slowness on more than half."""
-    assert of_most(np.array(groups, np.int8), sites) == expected
+    assert dominant_code(np.array(groups, np.int8), sites) == expected
 
 
 @pytest.mark.parametrize(

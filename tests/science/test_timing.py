@@ -39,11 +39,11 @@ def test_sums_and_days_of_blocks_and_pairs_are_those_counted_by_hand(edges, seed
     for place, edge in enumerate(sorted(edges)):
         free[edge:] = place % 2 == 0
     values = np.random.default_rng(seed).integers(0, 9, 96)
-    timers = timing.joined([timing.blocks([1, 17, 95, 96]), timing.pairs(free, 4)])
+    timers = timing.concatenate([timing.blocks([1, 17, 95, 96]), timing.pairs(free, 4)])
     sums, highest, seen = (
         timing.lit_sum(timers, values),
         timing.lit_highest(timers, values),
-        timing.day_seen(timers),
+        timing.day_length(timers),
     )
     for index in np.random.default_rng(seed).integers(0, len(timers.start), 60):
         lit = lit_quarters(timers, index)
@@ -86,7 +86,7 @@ def test_a_short_light_at_night_makes_a_long_day():
     timers = timing.Timers(
         np.array([32]), np.array([32]), np.array([94]), np.array([4])
     )  # 08-16, 23:30-00:30
-    assert timing.day_seen(timers)[0] / 4 == 16.5
+    assert timing.day_length(timers)[0] / 4 == 16.5
     assert timers.stretches_min(0) == ((480, 960), (1410, 30))
 
 

@@ -58,11 +58,13 @@ class Learned:
     def pace(self, crop: str, zone: str, sd_ln_light: float) -> Pace:
         """Return how fast a crop grows in a zone, and how sure that is."""
         speed, emergence, light = self.reaches(crop, zone)
-        ln_speed, sd_speed = learning.along(self.belief, speed)
-        ln_emergence, sd_emergence = learning.along(self.belief, emergence)
+        ln_speed, sd_speed = learning.mean_and_sd(self.belief, speed)
+        ln_emergence, sd_emergence = learning.mean_and_sd(self.belief, emergence)
         if crop not in self.crops:
             sd_speed, sd_emergence = np.hypot(sd_speed, growth.CROP_SD), np.hypot(sd_emergence, PART_SD)
-        ln_light, sd_light = learning.along(self.belief, light) if zone in self.zones else (0.0, sd_ln_light)
+        ln_light, sd_light = (
+            learning.mean_and_sd(self.belief, light) if zone in self.zones else (0.0, sd_ln_light)
+        )
         together = float(speed @ self.belief.cov @ light) / sd_speed**2
         left = sd_light**2 - (together * sd_speed) ** 2
         return Pace(
@@ -160,9 +162,9 @@ def _emerged(
     if not np.isfinite(book):
         return now
     _, reaches, _ = now.reaches(crop.slug, "")
-    expected = book * np.exp(learning.along(now.belief, reaches)[0])
+    expected = book * np.exp(learning.mean_and_sd(now.belief, reaches)[0])
     seen = float(story.days(entry.on))
-    return _taught(now, entry, crop, "emerged", (expected, reaches, 0.0), seen, learning.EMERGED_SD)
+    return _taught(now, entry, crop, "emerged", (expected, reaches, 0.0), seen, learning.EMERGENCE_NOISE_SD)
 
 
 def _grown(
@@ -212,11 +214,11 @@ def _taught(
     expected, reaches, bend_sd = first
     surprise = float(np.log(seen / expected))
     noise = float(np.hypot(noise_sd, bend_sd))
-    spread = float(np.hypot(learning.along(now.belief, reaches)[1], noise))
+    spread = float(np.hypot(learning.mean_and_sd(now.belief, reaches)[1], noise))
     odd = surprise / spread
     ceiling = kind in ("not ready", "cut early")
     odd = min(odd, 0.0) if ceiling else odd
-    used = entry.sure or abs(odd) <= learning.ASKED_ABOUT
+    used = entry.sure or abs(odd) <= learning.DOUBTED_SD
     lesson = Lesson(
         on=entry.on,
         batch=entry.batch,
@@ -234,7 +236,7 @@ def _taught(
     )
     if not used:
         return replace(now, lessons=(*now.lessons, lesson))
-    step = learning.at_most if ceiling else learning.seen
+    step = learning.updated_at_most if ceiling else learning.updated
     belief = step(now.belief, reaches, surprise, noise)
     for _ in range(AGAIN if look is not None else 0):
         there = look(belief) if look is not None else None
@@ -261,7 +263,7 @@ def expected_g(
     pace = replace(now.pace(crop.slug, zone, 0.0), light_with_speed=0.0)
     speed, emergence, light = now.reaches(crop.slug, zone)
     parts = np.array([speed, light, emergence])
-    steps = np.array([max(WIDE * learning.along(now.belief, part)[1], STEP) for part in parts])
+    steps = np.array([max(WIDE * learning.mean_and_sd(now.belief, part)[1], STEP) for part in parts])
     shifts = np.concatenate([np.zeros((1, 3)), np.diag(steps), -np.diag(steps)])
     if story.emerged_on is not None:
         shifts[:, 2] = 0.0

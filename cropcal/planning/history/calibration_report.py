@@ -37,7 +37,9 @@ ASSUMED = (
         why="assumed: people cut when it looks right; weighing teaches more",
     ),
     Assumption(
-        key="coming up", value=f"give or take {learning.EMERGED_SD:.0%}", why="assumed: looked at daily or so"
+        key="coming up",
+        value=f"give or take {learning.EMERGENCE_NOISE_SD:.0%}",
+        why="assumed: looked at daily or so",
     ),
     Assumption(
         key="a light reading of the journal", value="holds for its whole bed, from that day on", why="assumed"
@@ -68,7 +70,7 @@ def report(
             rows.append(_row(space, tables, lights, crop, bed, now, known.get((slug, bed.name), UNLEARNED)))
     light = {}
     for zone in now.zones if known else ():
-        mean, sd = learning.along(now.belief, now.reaches("", zone)[2])
+        mean, sd = learning.mean_and_sd(now.belief, now.reaches("", zone)[2])
         light[zone] = _factor(mean, sd)
     return LearnedReport(
         crops=tuple(rows),

@@ -200,7 +200,7 @@ def _difference(
         return Difference(what=what, unit=unit, counts=counts, means=(first, second), verdict="too few")
     test = trials.welch(*seen)
     low, high = test.range_of(0.8)
-    verdict: Verdict = "told" if test.p <= trials.TOLD_APART else "likely" if test.p <= LIKELY else "noise"
+    verdict: Verdict = "told" if test.p <= trials.SIGNIFICANCE else "likely" if test.p <= LIKELY else "noise"
     sd = float(np.sqrt((np.var(seen[0], ddof=1) + np.var(seen[1], ddof=1)) / 2))
     return Difference(
         what=what,

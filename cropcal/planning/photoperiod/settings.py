@@ -21,7 +21,7 @@ from cropcal.science.suiting import (
     UNKNOWN,
     Codes,
     codes,
-    of_most,
+    dominant_code,
 )
 from cropcal.science.timing import Timers
 from cropcal.units import MOL_PER_UMOL_H
@@ -128,7 +128,7 @@ def grid(
         two = timing.pairs(quiet == 0, SHORTEST_OF_TWO)
         two = two.take(np.flatnonzero(np.isin(two.total, forced)))
         hot = timing.lit_sum(two, air.on_c >= hottest_c)
-        timers = timing.joined([timers, _cheapest_of_each(two, hot, by_quarter.money)])
+        timers = timing.concatenate([timers, _cheapest_of_each(two, hot, by_quarter.money)])
     return as_grid(timers, quiet, brightness, by_quarter, air)
 
 
@@ -140,7 +140,7 @@ def as_grid(
         timers=timers,
         brightness=brightness,
         lit_h=timers.total / 4,
-        seen_h=timing.day_seen(timers) / 4,
+        seen_h=timing.day_length(timers) / 4,
         quiet_min=np.round(timing.lit_sum(timers, quiet)),
         burnt_h=timing.lit_sum(timers, by_quarter.hours_h),
         money=timing.lit_sum(timers, by_quarter.money),
@@ -151,7 +151,7 @@ def as_grid(
 
 def _cheapest_of_each(two: Timers, hot: Array, money_by_quarter: Array) -> Timers:
     """Keep of each (hours of light, day seen) the pair that is best in heat, then in cost."""
-    kind = two.total * (timing.QUARTERS_PER_DAY + 1) + timing.day_seen(two)
+    kind = two.total * (timing.QUARTERS_PER_DAY + 1) + timing.day_length(two)
     order = np.lexsort((timing.lit_sum(two, money_by_quarter), hot, kind))
     first = np.flatnonzero(np.diff(kind[order], prepend=-1))
     return two.take(order[first])
@@ -161,7 +161,7 @@ def suits(need: LightRequirement, on: Grid) -> Codes:
     """Return how a crop fares with each output and timer, shape (O, N)."""
     dli = _dli(need, on)
     each = [codes(one, on.seen_h, on.mean_air_c, on.top_air_c, need.limits) for one in dli]
-    return each[0] if len(each) == 1 else of_most(np.array(each), need.sites)
+    return each[0] if len(each) == 1 else dominant_code(np.array(each), need.sites)
 
 
 def shortfall(need: LightRequirement, on: Grid, found: Codes) -> Array:
@@ -249,7 +249,7 @@ def best(judged: Judged, among: Bools) -> tuple[int, int]:
         on.money[at[1]] * on.brightness[at[0]],
         on.burnt_h[at[1]] * on.brightness[at[0]],
         -on.lit_h[at[1]],
-        timing.off_middle(on.timers, MIDDLE_OF_LIGHT_MIN // 15)[at[1]],
+        timing.distance_from_middle(on.timers, MIDDLE_OF_LIGHT_MIN // 15)[at[1]],
         on.timers.start[at[1]],
     )
     for key in keys:

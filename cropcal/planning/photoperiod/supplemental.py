@@ -155,10 +155,13 @@ def _month(
     asked = [replace(need, sun_mol_m2_d=_sun_of_month(number, zone, sun)) for need in wanted]
     of_month = prices.money_by_month[:, prices.months % MONTHS == number].sum(axis=1)
     money = timing.lit_sum(on.timers, of_month) if of_month.any() else on.money
-    seen = timing.day_seen_with(on.timers, up) / 4
+    seen = timing.day_length_with_sun(on.timers, up) / 4
     judged = judge(asked, replace(on, seen_h=seen, money=money))
     day_h = (
-        float(timing.day_seen_with(timing.blocks([1]).take(np.zeros(1, np.int64)), up, burns=False)[0]) / 4
+        float(
+            timing.day_length_with_sun(timing.blocks([1]).take(np.zeros(1, np.int64)), up, lamp_on=False)[0]
+        )
+        / 4
     )
     off = judge(asked, _off(on, day_h, off_c))
     return Month(judged, off, best(judged, offered(judged.on))[1])

@@ -27,7 +27,7 @@ from cropcal.planning.history.observed_conditions import Conditions
 from cropcal.planning.replan.standing import StandingBatch, StandingPlot
 from cropcal.records.batch_history import SLIP_D
 from cropcal.records.crop import Crop, CropTables
-from cropcal.science.spread import still_to_come
+from cropcal.science.spread import range_not_before
 
 SOON_D = 7
 """Days from today whose jobs are to stay where they are."""
@@ -220,7 +220,7 @@ def _outlook(one: StandingBatch, planted: int, place: SiteGroup, room: ReplanCon
 def _late(grown: GrowthTable, looked: int) -> GrowthTable:
     """Return how a batch does that was not ready yet so many days after sowing: all comes later."""
     low, middle, high = grown.ready_d
-    ready = np.stack(still_to_come(low, middle, high, looked))
+    ready = np.stack(range_not_before(low, middle, high, looked))
     late = round(float(ready[1, 0] - grown.ready_d[1, 0]))
     days = np.clip(np.arange(LAST_DAY + 1) - late, 0, LAST_DAY)
     masses = {name: getattr(grown, name)[..., days] for name in ("amount", "low", "high", "g_per_plant")}

@@ -24,7 +24,7 @@ from cropcal.planning.risk.lots import Cut, Lot
 from cropcal.science import chance
 from cropcal.science.growth import PLANT_CV
 from cropcal.science.learning import HARVEST_SD
-from cropcal.science.pantry import Ready, fed
+from cropcal.science.pantry import Ready, demand_met
 
 DRAWS = 10_000
 """Drawings of a plan: a chance is known to half a per cent."""
@@ -51,7 +51,7 @@ class RandomStreams:
     def normal(self, what: str, name: str = "") -> FloatArray:
         """Return the standard normal numbers of one source of luck."""
         if (what, name) not in self.normals:
-            own = chance.stream(self.seed, what, name)
+            own = chance.random_stream(self.seed, what, name)
             self.normals[what, name] = own.standard_normal(self.draws)
         return self.normals[what, name]
 
@@ -114,7 +114,7 @@ def met(
         ready.setdefault(want, []).append(had)
     found = np.full(wanted.shape, np.nan)
     for want in np.flatnonzero((wanted > 0).any(axis=1)).tolist():
-        share = fed(ready.get(want, ()), wanted[want], luck.draws).mean(axis=1)
+        share = demand_met(ready.get(want, ()), wanted[want], luck.draws).mean(axis=1)
         found[want] = np.where(wanted[want] > 0, share, np.nan)
     return found
 
@@ -152,7 +152,7 @@ def _heads(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
         )
         for cut in cuts
     ]
-    own = chance.stream(luck.seed, "lot", lot.name)
+    own = chance.random_stream(luck.seed, "lot", lot.name)
     good = chance.heads_ready(own, [cut.sites for cut in cuts], passing, lot.cells, lot.stand_chance)
     return [
         Ready(
@@ -168,7 +168,7 @@ def _heads(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
 
 def _grams(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
     """Return the grams of a lot: cut on their day, sooner once they weigh enough, or later and heavier."""
-    crop, own = lot.grown.crop, chance.stream(luck.seed, "lot", lot.name)
+    crop, own = lot.grown.crop, chance.random_stream(luck.seed, "lot", lot.name)
     least = np.log(chance.MINIMUM_SHARE * crop.anchor_g_per_plant)
     found = []
     for cut in cuts:

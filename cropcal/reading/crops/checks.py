@@ -63,7 +63,7 @@ def something_left_to_grow(crop: Crop) -> Iterator[ColumnMistake]:
 
 
 def nursery_of_the_kind(crop: Crop) -> Iterator[ColumnMistake]:
-    """Trays are sown in place; whoever is raised in a nursery stands there at some density, for a time."""
+    """Trays are sown in place; a crop raised in a nursery needs a density and a time there."""
     if crop.kind in ("tray", "shoots"):
         if crop.nursery_d:
             yield ColumnMistake("nursery_d", str(crop.nursery_d), "0: it is sown in place")
@@ -77,7 +77,7 @@ def nursery_of_the_kind(crop: Crop) -> Iterator[ColumnMistake]:
 
 
 def spaced_out_in_time(crop: Crop) -> Iterator[ColumnMistake]:
-    """Both figures of the reference harvest's young spacing are there or neither; it ends before that."""
+    """Ask for both figures of the reference harvest's young spacing or neither, ending before harvest."""
     density, until = crop.anchor_young_plants_m2, crop.anchor_young_until_d
     if (density is None) != (until is None):
         column = "anchor_young_plants_m2" if density is None else "anchor_young_until_d"
@@ -88,7 +88,7 @@ def spaced_out_in_time(crop: Crop) -> Iterator[ColumnMistake]:
 
 
 def shoots_have_seed_rates(crop: Crop) -> Iterator[ColumnMistake]:
-    """Seed-fed shoots, and only they, go by seed mass."""
+    """Seed-fed shoots, and only they, have columns of seed mass."""
     columns = ("shoots_seed_g_m2", "shoots_g_per_g_seed")
     if crop.kind == "shoots":
         needed = (*columns, "shoots_source")
@@ -118,5 +118,5 @@ CHECKS: Final[tuple[Callable[[Crop], Iterator[ColumnMistake]], ...]] = (
 
 
 def check_crop(crop: Crop) -> list[ColumnMistake]:
-    """Return everything about a crop that does not make sense together."""
+    """Return every mistake among the values of a crop."""
     return [slip for check in CHECKS for slip in check(crop)]

@@ -26,7 +26,7 @@ YOURS: Final = "your crops.csv"
 """Source key of values that the user gave without saying where from."""
 LIKE: Final = Column("like", "text", 1, 40, required=False)
 MOST_NAMED = 4
-"""Missing columns named one by one; beyond that a new crop had better be like another."""
+"""Most missing columns named one by one; with more, a new crop should start from one in ``like``."""
 
 COLUMN_COLUMNS: Final = (
     Column("column", "text", 1, 40),
@@ -150,29 +150,29 @@ def lay_over(shipped: CropTables, table: CsvTable) -> tuple[CropTables, list[Pro
     the crop under ``like``, or fills in every required column.
     """
     columns = crop_columns()
-    mine = {**columns, LIKE.name: LIKE}
+    own_columns = {**columns, LIKE.name: LIKE}
     if "slug" not in table.columns:
         near = nearest("slug", table.columns)
         hint = f'is it "{shorten(near)}"?' if near else ""
         expected = "a column with each crop's slug"
         missing = table.problem(table.header_line, "slug", "no such column", expected, hint)
-        return shipped, [*unknown_columns(table, mine), missing]
-    read, problems = read_cells(table, mine, partial=True)
+        return shipped, [*unknown_columns(table, own_columns), missing]
+    filled_rows, problems = read_cells(table, own_columns, partial=True)
     crops, sources = dict(shipped.crops), dict(shipped.sources)
     lines: dict[str, int] = {}
-    for row, given in read:
+    for row, values in filled_rows:
         slug = row.cells.get("slug", "")
         slips = _slug_slips(slug, lines)
         if not slips:
             lines[slug] = row.line
-            if row.whole and "slug" in given:
-                crop, slips = _laid_over(given, crops, columns)
+            if row.whole and "slug" in values:
+                crop, slips = _overridden(values, crops, columns)
                 if crop is not None:
                     slips += [*check_crop(crop), *_unknown_curve(crop, shipped)]
             else:
                 crop = None
             if crop is None or slips:
-                crop = _stand_in(slug, given.get("like", ""), crops)
+                crop = _stand_in(slug, values.get("like", ""), crops)
             crops[slug] = crop
             sources |= {key: _own_source(key) for key in _keys(crop) if key not in sources}
         problems += [table.problem(row.line, *slip) for slip in slips]
@@ -197,12 +197,12 @@ def _slug_slips(slug: str, lines: Mapping[str, int]) -> list[ColumnMistake]:
 
 
 def _stand_in(slug: str, like: str, crops: Mapping[str, Crop]) -> Crop:
-    """Return some crop of that name, so that a want for one with problems is not called unknown as well."""
+    """Return a stand-in crop with the slug, so that a want for a faulty crop is not also called unknown."""
     crop = crops.get(slug) or crops.get(like) or next(iter(crops.values()))
     return crop.model_copy(update={"slug": slug})
 
 
-def _laid_over(
+def _overridden(
     given: Values, crops: Mapping[str, Crop], columns: Mapping[str, Column]
 ) -> tuple[Crop | None, list[ColumnMistake]]:
     """Return a crop with the given values over those of the crop it changes or is like."""
@@ -292,7 +292,7 @@ def _by_name(columns: Iterable[Column]) -> dict[str, Column]:
 
 
 def _columns(table: CsvTable) -> tuple[dict[str, Column], list[Problem]]:
-    read, problems = _rows(table, _by_name(COLUMN_COLUMNS), "column")
+    rows, problems = _rows(table, _by_name(COLUMN_COLUMNS), "column")
     columns = {
         name: Column(
             name=name,
@@ -304,7 +304,7 @@ def _columns(table: CsvTable) -> tuple[dict[str, Column], list[Problem]]:
             group=values["group"],
             meaning=values["meaning"],
         )
-        for name, (_, values) in read.items()
+        for name, (_, values) in rows.items()
     }
     return columns, problems
 
@@ -313,9 +313,9 @@ def _rows(
     table: CsvTable, columns: Mapping[str, Column], key: str
 ) -> tuple[dict[str, tuple[int, Values]], list[Problem]]:
     """Return the rows of a whole table by their key, each with its line."""
-    read, problems = read_cells(table, columns)
+    filled_rows, problems = read_cells(table, columns)
     rows: dict[str, tuple[int, Values]] = {}
-    for row, values in read:
+    for row, values in filled_rows:
         name = values.get(key, "")
         if name in rows:
             problems.append(table.problem(row.line, key, f'"{name}" again', "each of them once"))
@@ -324,10 +324,10 @@ def _rows(
 
 
 def _emergence(table: CsvTable) -> tuple[dict[str, EmergenceCurve], list[Problem]]:
-    """Return the curves; their rows stand together, from cold to warm."""
-    read, problems = read_cells(table, _by_name(EMERGENCE_COLUMNS))
+    """Return the curves; the rows of one curve are adjacent, from cold to warm."""
+    filled_rows, problems = read_cells(table, _by_name(EMERGENCE_COLUMNS))
     nodes: dict[str, list[Values]] = {}
-    for row, values in read:
+    for row, values in filled_rows:
         if problems:
             break
         curve = nodes.setdefault(values["curve"], [])

@@ -1,4 +1,4 @@
-"""Write files that belong together: all of them or none, whenever power, disk or patience ends.
+"""Write files that belong together: all of them or none, even if the power, the disk or the user gives up.
 
 The new files are written into a hidden folder beside their places. Giving that folder its second name is the
 one step that counts: before it nothing has changed, after it every file in it is to be moved to its place,
@@ -17,8 +17,8 @@ from cropcal.problems import Problem, Where
 from cropcal.reading.files.locked import (
     WAIT_S,
     HeldError,
-    keep_names,
     locked,
+    sync_folder,
 )
 
 BEING_WRITTEN, TO_BE_PLACED, LOCK = ".cropcal-writing", ".cropcal-placing", ".cropcal-lock"
@@ -30,7 +30,7 @@ HELD = "no permission, or open in another program"
 
 
 class CannotWriteError(Exception):
-    """The files are not all in their places; ``problem`` says why, and what holds now."""
+    """Not all files are in their places; ``problem`` says why, and what the folder holds now."""
 
     def __init__(self, problem: Problem) -> None:
         super().__init__(str(problem))
@@ -52,16 +52,16 @@ def write_set(folder: Path, files: Mapping[str, str | bytes], wait_s: float = WA
     Raises
     ------
     CannotWriteError
-        If the folder or a file cannot be written, or another program goes on writing there.
+        If the folder or a file cannot be written, or another program keeps writing there.
     """
     if any(Path(name).name != name for name in files):
         message = f"not plain file names: {sorted(files)}"
         raise ValueError(message)
-    made: list[Path] = []
+    new_folders: list[Path] = []
     try:
-        _make_folder(folder, made)
-        with _alone(folder, wait_s):
-            _settle(folder)
+        _make_folder(folder, new_folders)
+        with _exclusive(folder, wait_s):
+            _finish(folder)
             _sweep_old_parts(folder, files)
             _prepare(folder, files)
             try:
@@ -70,7 +70,7 @@ def write_set(folder: Path, files: Mapping[str, str | bytes], wait_s: float = WA
                 _place_all(folder)
                 raise
     except BaseException as error:
-        for path in made:
+        for path in new_folders:
             with suppress(OSError):
                 path.rmdir()
         if isinstance(error, OSError):
@@ -78,10 +78,10 @@ def write_set(folder: Path, files: Mapping[str, str | bytes], wait_s: float = WA
         raise
 
 
-def settle(folder: Path, wait_s: float = WAIT_S) -> None:
-    """Move what a writer that died left to be placed, and sweep what it had not finished.
+def finish_interrupted(folder: Path, wait_s: float = WAIT_S) -> None:
+    """Place the finished files that a crashed writer left, and delete its unfinished ones.
 
-    Everybody who reads a file of a set calls this first. Where nothing was left, it only looks.
+    Every reader of a file of a set calls this first. It changes nothing where no writer crashed.
 
     Raises
     ------
@@ -93,19 +93,19 @@ def settle(folder: Path, wait_s: float = WAIT_S) -> None:
     placing = folder / TO_BE_PLACED
     try:
         try:
-            with _alone(folder, 0.0):
-                _settle(folder)
-        except CannotWriteError:  # somebody is writing: until all is written, the files are those of before
+            with _exclusive(folder, 0.0):
+                _finish(folder)
+        except CannotWriteError:  # another writer is at work: until it is done, the old files are valid
             if _exists(placing):
-                with _alone(folder, wait_s):
-                    _settle(folder)
+                with _exclusive(folder, wait_s):
+                    _finish(folder)
     except OSError as error:
         if _exists(placing):
             raise _not_placed(folder, error) from error
 
 
 @contextmanager
-def _alone(folder: Path, wait_s: float) -> Iterator[None]:
+def _exclusive(folder: Path, wait_s: float) -> Iterator[None]:
     """Keep other writers out."""
     try:
         with locked(folder / LOCK, wait_s, passing=True):
@@ -115,13 +115,13 @@ def _alone(folder: Path, wait_s: float) -> Iterator[None]:
 
 
 def _exists(path: Path) -> bool:
-    """Return whether there is such a file, as far as we may look."""
+    """Return whether the file exists; False too where permissions hide it."""
     with suppress(OSError):
         return path.exists()
     return False
 
 
-def _settle(folder: Path) -> None:
+def _finish(folder: Path) -> None:
     if (folder / TO_BE_PLACED).exists():
         _place_all(folder)
     if (folder / BEING_WRITTEN).exists():
@@ -129,36 +129,36 @@ def _settle(folder: Path) -> None:
 
 
 def _prepare(folder: Path, files: Mapping[str, str | bytes]) -> None:
-    """Write the new files, see that their places can be taken, and give them over to be placed."""
+    """Write the new files into the hidden folder, check that they can be placed, and rename it."""
     parts = folder / BEING_WRITTEN
     try:
         parts.mkdir()
         for name, content in files.items():
             _write(parts / name, content.encode() if isinstance(content, str) else content)
-        keep_names(parts)
+        sync_folder(parts)
         for name in files:
             _try_place(folder / name)
         parts.rename(folder / TO_BE_PLACED)
     except BaseException:
         shutil.rmtree(parts, ignore_errors=True)
         raise
-    keep_names(folder)
+    sync_folder(folder)
 
 
 def _place_all(folder: Path) -> None:
-    """Move all files that are to be placed; done again after a crash, it goes on where it was."""
+    """Move all finished files to their places; run again after a crash, it does the rest."""
     parts = folder / TO_BE_PLACED
     try:
         for part in sorted(parts.iterdir()):
             part.replace(folder / part.name)
-        keep_names(folder)
+        sync_folder(folder)
         parts.rmdir()
     except OSError as error:
         raise _not_placed(folder, error) from error
 
 
 def _try_place(target: Path) -> None:
-    """Raise now what would stop the file from being placed."""
+    """Raise an error now if the file could not be placed."""
     if target.is_dir():
         raise CannotWriteError(Problem(Where(str(target)), "", "a folder of that name", "a file", NOTHING))
     if target.exists():
@@ -183,16 +183,16 @@ def _sweep_old_parts(folder: Path, files: Mapping[str, str | bytes]) -> None:
                 path.unlink()
 
 
-def _make_folder(folder: Path, made: list[Path]) -> None:
-    """Make the folder and its parents, noting new ones in ``made``, innermost first."""
+def _make_folder(folder: Path, new_folders: list[Path]) -> None:
+    """Make the folder and its parents, noting new ones in ``new_folders``, innermost first."""
     if folder.is_dir():
         return
     if folder.exists() or folder.is_symlink():
         raise _cannot(folder, "a file, not a folder", hint=f"{NOTHING}, choose another name with --out")
     if folder.parent != folder:
-        _make_folder(folder.parent, made)
+        _make_folder(folder.parent, new_folders)
     folder.mkdir(exist_ok=True)
-    made.insert(0, folder)
+    new_folders.insert(0, folder)
 
 
 def _reason(error: OSError) -> str:

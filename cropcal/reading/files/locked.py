@@ -20,7 +20,7 @@ class HeldError(Exception):
 def locked(path: Path, wait_s: float = WAIT_S, *, passing: bool = False) -> Iterator[int]:
     """Open a file for appending, made if it is missing, and hold its lock.
 
-    If the file was replaced or taken away while we waited for it, the one that has its name now is opened.
+    If the file was replaced or removed while we waited, the file that has its name now is opened.
 
     Parameters
     ----------
@@ -29,7 +29,7 @@ def locked(path: Path, wait_s: float = WAIT_S, *, passing: bool = False) -> Iter
     wait_s
         How long to wait for another program [s].
     passing
-        Whether the file is there for its lock alone; then it is taken away with it.
+        Whether the file exists only for its lock; then it is removed with the lock.
 
     Raises
     ------
@@ -48,7 +48,7 @@ def locked(path: Path, wait_s: float = WAIT_S, *, passing: bool = False) -> Iter
                 if time.monotonic() > until:
                     raise HeldError
                 time.sleep(_PAUSE_S)
-            ours = is_still(path, handle)
+            ours = is_same_file(path, handle)
             if ours:
                 yield handle
                 return
@@ -70,7 +70,7 @@ if sys.platform == "win32":
         return True
 
     def _close(path: Path, handle: int, *, unlink: bool) -> None:
-        """Close the file, then take it away: that fails as long as another program has it open."""
+        """Close the file, then remove it: that fails as long as another program has it open."""
         os.close(handle)
         if unlink:
             with contextlib.suppress(OSError):
@@ -88,7 +88,7 @@ else:
         return True
 
     def _close(path: Path, handle: int, *, unlink: bool) -> None:
-        """Take the file away while the lock is ours, then close it: who waits for it sees that it is gone."""
+        """Remove the file while the lock is ours, then close it: a waiting program sees that it is gone."""
         try:
             if unlink:
                 with contextlib.suppress(OSError):
@@ -97,7 +97,7 @@ else:
             os.close(handle)
 
 
-def is_still(path: Path, handle: int) -> bool:
+def is_same_file(path: Path, handle: int) -> bool:
     """Return whether the open file is the one of that name; a spreadsheet saves by replacing it."""
     try:
         return os.path.samestat(path.stat(), os.fstat(handle))
@@ -105,8 +105,8 @@ def is_still(path: Path, handle: int) -> bool:
         return False
 
 
-def keep_names(folder: Path) -> None:
-    """Make the names in a folder last; not every system can."""
+def sync_folder(folder: Path) -> None:
+    """Flush a folder's file names to disk (fsync); does nothing where the system cannot."""
     with contextlib.suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)
         try:

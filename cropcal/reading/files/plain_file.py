@@ -1,4 +1,4 @@
-"""The bytes of a user's file; a pipe or a device of that name would have us wait for ever."""
+"""The bytes of a user's file. Pipes and devices are refused: reading one would never end."""
 
 import errno
 import stat
@@ -14,8 +14,8 @@ SORTS: Final = (
 )
 
 
-def ask_for_file(path: Path) -> None:
-    """Do nothing if a name is that of a plain file, or a link to one.
+def require_plain_file(path: Path) -> None:
+    """Raise an error unless a path is a plain file, or a link to one.
 
     Raises
     ------
@@ -28,13 +28,13 @@ def ask_for_file(path: Path) -> None:
             raise OSError(number, what, str(path))
 
 
-def bytes_of(path: Path) -> bytes:
-    """Return what a plain file holds.
+def read_bytes(path: Path) -> bytes:
+    """Return the bytes of a plain file.
 
     Raises
     ------
     OSError
-        If it cannot be read, as for ``ask_for_file``.
+        If it cannot be read, as for ``require_plain_file``.
     """
-    ask_for_file(path)
+    require_plain_file(path)
     return path.read_bytes()

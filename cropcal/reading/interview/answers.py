@@ -14,31 +14,31 @@ FILLERS = "a about and approx around at ca each every from in is it of on per th
 
 
 class AnswerText:
-    """An answer, from which what is understood is taken bit by bit."""
+    """An answer being parsed: each part that is understood is removed from ``left``."""
 
     def __init__(self, text: str) -> None:
         self.left = " ".join(text.split()).casefold()
 
     def take(self, pattern: str) -> re.Match[str] | None:
-        """Take out the first match of a pattern that stands as a word of its own."""
-        found = re.search(rf"(?<![\w.,]){pattern}", self.left)
-        if found:
-            self.left = f"{self.left[: found.start()]} {self.left[found.end() :]}"
-        return found
+        """Remove and return the first match of a pattern that is a word of its own."""
+        match = re.search(rf"(?<![\w.,]){pattern}", self.left)
+        if match:
+            self.left = f"{self.left[: match.start()]} {self.left[match.end() :]}"
+        return match
 
     def take_all(self, pattern: str) -> list[re.Match[str]]:
-        """Take out every match."""
-        found = []
-        while (one := self.take(pattern)) is not None:
-            found.append(one)
-        return found
+        """Remove and return every match."""
+        matches = []
+        while (match := self.take(pattern)) is not None:
+            matches.append(match)
+        return matches
 
     def has(self, *words: str) -> bool:
-        """Take out the first of these words that is there, and return whether one was."""
+        """Remove the first of these words that is present, and return whether one was."""
         return any(self.take(re.escape(word) + r"\b") for word in words)
 
-    def done(self, more: str = "") -> None:
-        """Refuse what was not understood; ``more`` holds words that may stand there too."""
+    def refuse_rest(self, more: str = "") -> None:
+        """Raise ValueError if anything is left that was not understood; ``more`` lists words to ignore."""
         left = [word for word in re.findall(r"[^\s,;/()]+", self.left) if word.strip(".")]
         odd = [word for word in left if word not in f"{FILLERS} {more}".split()]
         if odd:
@@ -47,7 +47,7 @@ class AnswerText:
 
 
 def is_unknown(text: str) -> bool:
-    """Return whether an answer says that there is none."""
+    """Return whether an answer means "don't know"."""
     return text.strip().casefold().rstrip(".") in UNKNOWN
 
 
@@ -64,26 +64,26 @@ def metres(value: str, unit: str | None, *, small: bool = False) -> float:
     return round(length / 100 if length >= (3 if small else 6) else length, 4)
 
 
-def size(found: re.Match[str]) -> tuple[float, float]:
-    """Return both lengths of a match of SIZE; a unit that stands once is that of both."""
-    one, one_unit, other, other_unit = found.groups()
-    return metres(one, one_unit or other_unit), metres(other, other_unit or one_unit)
+def size(match: re.Match[str]) -> tuple[float, float]:
+    """Return both lengths of a match of SIZE [m]; a unit given once is that of both."""
+    first, first_unit, second, second_unit = match.groups()
+    return metres(first, first_unit or second_unit), metres(second, second_unit or first_unit)
 
 
-def stretches(found: Iterable[re.Match[str]]) -> tuple[tuple[str, str], ...]:
+def stretches(matches: Iterable[re.Match[str]]) -> tuple[tuple[str, str], ...]:
     """Return matches of STRETCH as pairs of "HH:MM"."""
     pairs = []
-    for match in found:
-        start, start_minute, end, end_minute = (int(part or 0) for part in match.groups())
+    for stretch in matches:
+        start, start_minute, end, end_minute = (int(part or 0) for part in stretch.groups())
         if max(start * 60 + start_minute, end * 60 + end_minute) > 1440 or max(start_minute, end_minute) > 59:
-            message = f'"{match[0].strip()}" is no stretch of a day'
+            message = f'"{stretch[0].strip()}" is no stretch of a day'
             raise ValueError(message)
         pairs.append((f"{start:02d}:{start_minute:02d}", f"{end:02d}:{end_minute:02d}"))
     return tuple(pairs)
 
 
 def within(value: float, low: float, high: float, what: str) -> float:
-    """Return a value that lies within its bounds, or refuse it."""
+    """Return a value, or raise ValueError if it is out of its bounds."""
     if not low <= value <= high:
         message = f"{what} of {value:g} is outside {low:g} to {high:g}"
         raise ValueError(message)

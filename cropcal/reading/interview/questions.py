@@ -60,7 +60,7 @@ TIMES = {"once": 1.0, "twice": 2.0, "daily": 7.0, "every day": 7.0, "a day": 7.0
 
 @dataclass(frozen=True)
 class Question:
-    """One question: its flag, what is asked, an example, what is taken for "don't know", how it is read."""
+    """One question: its flag, its text, an example answer, the answer for "don't know", and its parser."""
 
     key: str
     ask: str
@@ -72,13 +72,13 @@ class Question:
 def floor(text: str) -> Floor:
     """Read the size of the lit floor and what its walls are like: "1.1 x 0.5 m, white walls"."""
     words = AnswerText(text)
-    found = words.take(SIZE)
-    if found is None:
+    dimensions = words.take(SIZE)
+    if dimensions is None:
         message = "no length and width are found"
         raise ValueError(message)
-    length, width = size(found)
+    length, width = size(dimensions)
     wall = next((share for word, share in WALLS.items() if words.has(word)), None)
-    words.done("m wall walls all round sides painted shelf space lined")
+    words.refuse_rest("m wall walls all round sides painted shelf space lined")
     return Floor(
         length_m=within(length, 0.05, 50, "a length"),
         width_m=within(width, 0.05, 50, "a width"),
@@ -90,9 +90,9 @@ def boxes(text: str) -> PotBoxes:
     """Read how many boxes, how many pots in each, how large: "2 boxes of 8 pots, 0.5 x 0.3 m"."""
     words = AnswerText(text)
     if grid := words.take(r"(\d+)\s*(?:x|×)\s*(\d+)\s*(?:pots?|net cups?|cups?|plants?|sites?)\b"):
-        count, pots, found = int(grid[1]), int(grid[2]), words.take(SIZE)
+        count, pots, dimensions = int(grid[1]), int(grid[2]), words.take(SIZE)
     else:
-        found = words.take(SIZE)
+        dimensions = words.take(SIZE)
         many = words.take(r"(\d+)\s*(?:boxes|box|shelves|shelf|trays?|beds?|containers?)\b")
         each = words.take(r"(\d+)\s*(?:pots?|net cups?|cups?|plants?|sites?|holes?)\b") or words.take(
             r"(\d+)\b"
@@ -101,8 +101,8 @@ def boxes(text: str) -> PotBoxes:
             message = "no number of pots is found"
             raise ValueError(message)
         count, pots = int(many[1]) if many else 1, int(each[1])
-    words.done("x m pots pot box boxes one")
-    length, width = size(found) if found else (None, None)
+    words.refuse_rest("x m pots pot box boxes one")
+    length, width = size(dimensions) if dimensions else (None, None)
     return PotBoxes(
         count=int(within(count, 1, 40, "a number of boxes")),
         pots=int(within(pots, 1, 2000, "a number of pots")),
@@ -115,8 +115,8 @@ def lamp(text: str) -> LampAnswer:
     """Read the kind of lamp, its watts, and whether they were measured: "white LED, 96 W, plug meter"."""
     words = AnswerText(text)
     many = words.take(r"(\d+)\s*(?:x|×|lamps?(?: of)?|bars?(?: of)?|panels?(?: of)?)\s")
-    found = words.take(NUMBER + r"\s*(?:watts?|w)\b") or words.take(NUMBER + r"\b")
-    if found is None:
+    watts = words.take(NUMBER + r"\s*(?:watts?|w)\b") or words.take(NUMBER + r"\b")
+    if watts is None:
         message = "no watts are found"
         raise ValueError(message)
     label = words.has("label", "labelled", "nominal")
@@ -128,9 +128,9 @@ def lamp(text: str) -> LampAnswer:
         (kind for kind, names in LAMP_WORDS.items() if [1 for name in names if words.has(name)]), None
     )
     many = many or words.take(r"(\d+)\b")
-    words.done(LAMP_FILLERS)
+    words.refuse_rest(LAMP_FILLERS)
     return LampAnswer(
-        watts=within(number(found[1]), 1, 20000, "a lamp"),
+        watts=within(number(watts[1]), 1, 20000, "a lamp"),
         count=int(within(int(many[1]), 1, 1000, "a number of lamps")) if many else 1,
         kind=kind,
         metered=True if metered else False if label else None,
@@ -140,19 +140,19 @@ def lamp(text: str) -> LampAnswer:
 def gap(text: str) -> float:
     """Read the distance from the lamp down to the leaves [m]: "30 cm"."""
     words = AnswerText(text)
-    found = words.take(LENGTH)
-    if found is None:
+    distance = words.take(LENGTH)
+    if distance is None:
         message = "no distance is found"
         raise ValueError(message)
-    words.done("above leaves leaf lamp")
-    return within(metres(found[1], found[2], small=True), 0.02, 10, "a distance in metres")
+    words.refuse_rest("above leaves leaf lamp")
+    return within(metres(distance[1], distance[2], small=True), 0.02, 10, "a distance in metres")
 
 
 def hours(text: str) -> LampOnHours:
-    """Read when the lamp burns and when it must not: "06:00-22:00, quiet 22-7", "16 h"."""
-    said, _, hush = text.casefold().partition("quiet")
-    words, silent = AnswerText(said), AnswerText(hush)
-    lit, quiet = stretches(words.take_all(STRETCH)), stretches(silent.take_all(STRETCH))
+    """Read when the lamp is on and when it must be off: "06:00-22:00, quiet 22-7", "16 h"."""
+    lamp_text, _, quiet_text = text.casefold().partition("quiet")
+    words, quiet_words = AnswerText(lamp_text), AnswerText(quiet_text)
+    lit, quiet = stretches(words.take_all(STRETCH)), stretches(quiet_words.take_all(STRETCH))
     length = words.take(NUMBER + r"\s*(?:h|hours?|hrs?)\b") or words.take(NUMBER + r"\b")
     if "quiet" in text.casefold() and not quiet:
         message = "no quiet hours are found"
@@ -164,8 +164,8 @@ def hours(text: str) -> LampOnHours:
     if not (lit or length or quiet or picked):
         message = "no hours are found"
         raise ValueError(message)
-    words.done("h day lit hours o'clock")
-    silent.done("h night hours")
+    words.refuse_rest("h day lit hours o'clock")
+    quiet_words.refuse_rest("h night hours")
     return LampOnHours(
         lit=lit,
         quiet=quiet,
@@ -176,13 +176,13 @@ def hours(text: str) -> LampOnHours:
 def air(text: str) -> tuple[float, float]:
     """Read the air with the lamp on and off [deg C]: "23 / 19"; one number stands for both."""
     words = AnswerText(text)
-    found = words.take_all(NUMBER + r"(?![\w.,])") or words.take_all(NUMBER + r"(?=\s*[°cf])")
+    matches = words.take_all(NUMBER + r"(?![\w.,])") or words.take_all(NUMBER + r"(?=\s*[°cf])")
     fahrenheit = bool(re.search(r"\d\s*°?\s*f\b|\bfahrenheit\b", text.casefold()))
-    if not 1 <= len(found) <= 2:
-        message = f"{len(found)} temperatures are found"
+    if not 1 <= len(matches) <= 2:
+        message = f"{len(matches)} temperatures are found"
         raise ValueError(message)
-    words.done("c °c ° f °f celsius fahrenheit degrees lamp off day night")
-    values = [number(one[1]) for one in found]
+    words.refuse_rest("c °c ° f °f celsius fahrenheit degrees lamp off day night")
+    values = [number(match[1]) for match in matches]
     if fahrenheit:
         values = [round((value - 32) / 1.8, 1) for value in values]
     on, off = values[0], values[-1]
@@ -194,22 +194,23 @@ def price(text: str) -> Price:
     words = AnswerText(text)
     symbol = next((sign for sign in "€£$" if sign in words.left), None)
     words.left = words.left.translate(str.maketrans("€£$", "   "))
-    found = words.take(NUMBER + r"\s*(pence|p|cents?|ct|c)?\b")
-    if found is None:
+    amount = words.take(NUMBER + r"\s*(pence|p|cents?|ct|c)?\b")
+    if amount is None:
         message = "no price is found"
         raise ValueError(message)
     words.has("per kwh", "a kwh", "kwh")
     code = words.take(r"([a-z]{3})\b")
-    words.done("kwh")
-    small = found[2] is not None
-    named = code[1].upper() if code else CURRENCIES.get(symbol or found[2] or "")
+    words.refuse_rest("kwh")
+    small = amount[2] is not None
+    currency = code[1].upper() if code else CURRENCIES.get(symbol or amount[2] or "")
     return Price(
-        per_kwh=within(round(number(found[1]) / (100 if small else 1), 6), 0, 1000, "a price"), currency=named
+        per_kwh=within(round(number(amount[1]) / (100 if small else 1), 6), 0, 1000, "a price"),
+        currency=currency,
     )
 
 
 def wishes(text: str, tables: CropTables) -> tuple[Wish, ...]:
-    """Read what is liked and how often: "3 lettuces a week, basil 50 g, pea shoots".
+    """Read which crops are wanted and how much a week: "3 lettuces a week, basil 50 g, pea shoots".
 
     Crops are named by slug, by name, or by the first word of several ("lettuce": any of its kinds).
     """
@@ -229,7 +230,7 @@ def _wish(item: str, crops: Mapping[str, Crop]) -> Wish:
     words = AnswerText(item)
     words.take(r"(?:a|per|each|every)\s+week\b")
     words.has("weekly", "/week")
-    found = words.take(AMOUNT + r"(?![\w-])")
+    quantity = words.take(AMOUNT + r"(?![\w-])")
     often = next((times for word, times in TIMES.items() if words.has(word)), None)
     kinds = _crops(re.split(r"\s+or\s+|/", " ".join(words.left.split())), crops)
     units = {crops[slug].unit for slug in kinds}
@@ -237,16 +238,16 @@ def _wish(item: str, crops: Mapping[str, Crop]) -> Wish:
         message = f'"{item.strip()}" holds crops counted in heads and by weight: name them apart'
         raise ValueError(message)
     unit = units.pop()
-    amount = None if found is None else number(found[1])
-    said = (found[2] or "") if found else ""
-    if said and (said.startswith("head") != (unit == "heads")):
+    amount = None if quantity is None else number(quantity[1])
+    unit_word = (quantity[2] or "") if quantity else ""
+    if unit_word and (unit_word.startswith("head") != (unit == "heads")):
         message = f"{crops[kinds[0]].name} is counted in {unit}"
         raise ValueError(message)
     if amount is None and often is not None:
         amount = often if unit == "heads" else None
     elif amount is not None:
-        amount *= (1000 if said == "kg" else 1) * (often or 1)
-        least = 0 if unit == "heads" else 1 if said else 10
+        amount *= (1000 if unit_word == "kg" else 1) * (often or 1)
+        least = 0 if unit == "heads" else 1 if unit_word else 10
         if amount <= least:
             message = f"{crops[kinds[0]].name} goes by weight: how many g a week?"
             raise ValueError(message)
@@ -265,12 +266,12 @@ def _wish(item: str, crops: Mapping[str, Crop]) -> Wish:
 
 
 def _crops(names: list[str], crops: Mapping[str, Crop]) -> tuple[str, ...]:
-    found: dict[str, None] = {}
+    slugs: dict[str, None] = {}
     for name in names:
         plain = " ".join(word for word in name.split() if word not in ("of", "a", "some", "and", "heads"))
         for slug in _crop(plain, crops):
-            found[slug] = None
-    return tuple(found)
+            slugs[slug] = None
+    return tuple(slugs)
 
 
 def _crop(name: str, crops: Mapping[str, Crop]) -> list[str]:

@@ -1,6 +1,6 @@
 """Write one more line to journal.csv: whole or not at all, and never over another's.
 
-A line is one write to a file opened for appending, made to last (fsync) before anybody is told that it is
+A line is one write to a file opened for appending, flushed to disk (fsync) before the command reports it as
 noted. Writers wait for each other by a lock on the file. A line that a crash tore off is closed with the
 mark ``#torn`` where it stands, so that nothing is ever taken out of the file.
 """
@@ -20,11 +20,11 @@ from cropcal.problems import Problem, Where
 from cropcal.reading.files.locked import (
     WAIT_S,
     HeldError,
-    is_still,
-    keep_names,
+    is_same_file,
     locked,
+    sync_folder,
 )
-from cropcal.reading.files.plain_file import ask_for_file
+from cropcal.reading.files.plain_file import require_plain_file
 from cropcal.reading.journal.cells import cells_of
 from cropcal.reading.journal.lines import (
     COLUMNS,
@@ -75,7 +75,7 @@ def append(path: Path, entry: Entry, *, now: datetime, wait_s: float = WAIT_S) -
                 if named is None or named.id.encode() not in data:
                     named = named or _named(entry, data, now)
                     _write(handle, path, _block(data, named, path), len(data))
-                if is_still(path, handle):
+                if is_same_file(path, handle):
                     return named
         except OSError as error:
             raise _cannot(path, (error.strerror or "an error").lower()) from error
@@ -90,7 +90,7 @@ def _named(entry: Entry, data: bytes, now: datetime) -> Entry:
 
 
 def _block(data: bytes, entry: Entry, path: Path) -> bytes:
-    """Return the bytes to append: what closes the last line, a header if there is none, and the line."""
+    """Return the bytes to append: the end of an open last line, a header if there is none, and the line."""
     form, torn = _form(data, path)
     close = ""
     if form.header_rest:
@@ -114,7 +114,7 @@ def _block(data: bytes, entry: Entry, path: Path) -> bytes:
 
 
 def _form(data: bytes, path: Path) -> tuple[Form, bool]:
-    """Return how the file is written, and whether its last line is half a line nobody has marked."""
+    """Return the form of the file, and whether its last line is torn and not yet marked as such."""
     parts = _LINE_END.split(data)
     head = next((number for number, part in enumerate(parts) if part.strip(b"\xef\xbb\xbf\0 \t")), None)
     if head is None:
@@ -125,7 +125,7 @@ def _form(data: bytes, path: Path) -> tuple[Form, bool]:
     split, problems = split_journal(newline.join(ends), str(path))
     if split.form is None:
         raise CannotNoteError(problems[0])
-    return split.form, any(not one.marked for one in split.torn)
+    return split.form, any(not line.marked for line in split.torn)
 
 
 @contextmanager
@@ -133,11 +133,11 @@ def _opened(path: Path, wait_s: float) -> Iterator[int]:
     """Open the file for appending and hold its lock."""
     is_new = not path.exists()
     if not is_new:
-        ask_for_file(path)
+        require_plain_file(path)
     try:
         with locked(path, wait_s) as handle:
             if is_new:
-                keep_names(path.parent)
+                sync_folder(path.parent)
             yield handle
     except HeldError as error:
         raise _cannot(path, f"a file that another program has been writing for {wait_s:g} s") from error
@@ -152,7 +152,7 @@ def _all_of(handle: int) -> bytes:
 
 
 def _write(handle: int, path: Path, block: bytes, size: int) -> None:
-    """Append all the bytes and make them last, or take back those that were written."""
+    """Append all the bytes and flush them to disk, or remove those that were written."""
     try:
         written = os.write(handle, block)
     except OSError:

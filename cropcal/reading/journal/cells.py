@@ -32,9 +32,10 @@ _RUN = re.compile(r"(\d{1,5})(?:\s*(?:to|-|–|\.\.)\s*(\d{1,5}))?", re.ASCII)
 
 
 def day_of(text: str, before: date | None = None) -> date | Bad:
-    """Return a date; where it is written otherwise, the hint is the nearest reading of it.
+    """Return a date; where it is not written year-month-day, the hint is its likeliest reading.
 
-    ``before`` is a day on or after it (the day the line was written): it tells day first from month first.
+    ``before`` is a day on or after it (the day the line was written): with it, day-month and month-day order
+    can be distinguished.
     """
     if _ISO_DAY.fullmatch(text):
         try:
@@ -50,8 +51,8 @@ def _day_hint(text: str, before: date | None) -> str:
     if before is not None and len(readings) > 1:
         past = [day for day in readings if day <= before]
         readings = [max(past)] if past else readings
-    said = " or ".join(day.isoformat() for day in readings)
-    return f"write {said}" if len(readings) == 1 else f"is it {said}?" if said else "write year-month-day"
+    days = " or ".join(day.isoformat() for day in readings)
+    return f"write {days}" if len(readings) == 1 else f"is it {days}?" if days else "write year-month-day"
 
 
 def _readings(text: str) -> list[date]:
@@ -135,10 +136,10 @@ def _cut(text: str) -> int | str | Bad:
 
 
 def _yes(text: str) -> bool | Bad:
-    said = text.casefold()
-    if said in ("yes", "y", "true", "x", "1"):
+    word = text.casefold()
+    if word in ("yes", "y", "true", "x", "1"):
         return True
-    return False if said in ("no", "n", "false", "0") else Bad('"yes" or nothing')
+    return False if word in ("no", "n", "false", "0") else Bad('"yes" or nothing')
 
 
 def _stopped(text: str) -> str | Bad:

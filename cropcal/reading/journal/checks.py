@@ -1,4 +1,4 @@
-"""What each event needs to say; the same for a line of the file and for the command line."""
+"""Which values each event needs: the same checks for a line of the file and for the command line."""
 
 from collections.abc import Callable
 from typing import Final, NamedTuple
@@ -32,19 +32,19 @@ class EntryMistake(NamedTuple):
 
 
 def mistakes(entry: Entry) -> list[EntryMistake]:
-    """Return everything in an entry that does not go together."""
+    """Return every mistake in an entry."""
     return [slip for check in CHECKS for slip in check(entry)]
 
 
 def names_the_plants(entry: Entry) -> list[EntryMistake]:
-    """Ask that an event of plants says which: a batch, or a crop."""
+    """Ask that an event of plants names a batch or a crop."""
     if entry.event in PLANT_EVENTS and not entry.batch and not entry.crop:
         return [EntryMistake("batch", "nothing", "the batch id of the calendar, or a crop")]
     return []
 
 
 def has_its_amount(entry: Entry) -> list[EntryMistake]:
-    """Ask for the number without which an event means nothing, and for a unit of the event's."""
+    """Ask for an amount where the event needs one, and for a unit of that event."""
     units = UNITS[entry.event]
     if entry.amount is None:
         if entry.event in NEEDS_AMOUNT:
@@ -79,7 +79,7 @@ def says_where(entry: Entry) -> list[EntryMistake]:
 
 
 def has_its_times(entry: Entry) -> list[EntryMistake]:
-    """Ask that an outage and new lamp hours are from-until, or a number of hours."""
+    """Ask that an outage and new lamp hours have from and until, or a number of hours."""
     timed = entry.event in ("outage", "lamp hours")
     if not timed:
         given = next((name for name in ("starts", "ends") if getattr(entry, name)), None)
@@ -110,7 +110,7 @@ def has_its_times(entry: Entry) -> list[EntryMistake]:
 
 
 def says_what_stood_still(entry: Entry) -> list[EntryMistake]:
-    """Ask that an outage, and nothing else, says of what."""
+    """Ask that an outage, and no other event, says what stopped."""
     if entry.event == "outage" and not entry.what:
         return [EntryMistake("what", "nothing", '"lamp", "pump", "fan" or "power"')]
     if entry.event != "outage" and entry.what:
@@ -119,15 +119,17 @@ def says_what_stood_still(entry: Entry) -> list[EntryMistake]:
 
 
 def is_a_harvest(entry: Entry) -> list[EntryMistake]:
-    """Ask that cut, weight and early are told of harvests only, and grams not weighed twice."""
-    told: tuple[tuple[str, object], ...] = (
+    """Ask that only a harvest has cut, weight and early, and that one in grams has no second weight."""
+    harvest_only: tuple[tuple[str, object], ...] = (
         ("cut", entry.cut),
         ("weight_g", entry.weight_g),
         ("early", entry.early or None),
     )
     if entry.event != "harvested":
         return [
-            EntryMistake(key, str(value), "nothing, that is for a harvest") for key, value in told if value
+            EntryMistake(key, str(value), "nothing, that is for a harvest")
+            for key, value in harvest_only
+            if value
         ]
     if entry.weight_g is not None and entry.unit == "g":
         return [EntryMistake("weight_g", f"{entry.weight_g:g}", "nothing, the amount is in grams")]
@@ -135,14 +137,14 @@ def is_a_harvest(entry: Entry) -> list[EntryMistake]:
 
 
 def is_sure_of_what_teaches(entry: Entry) -> list[EntryMistake]:
-    """Ask that only what forecasts learn from is called sure."""
+    """Ask that only an event that forecasts learn from is marked sure."""
     if entry.sure and entry.event not in TEACHING:
         return [EntryMistake("sure", "yes", f"nothing, that is for {one_of(TEACHING)}")]
     return []
 
 
 def names_what_it_undoes(entry: Entry) -> list[EntryMistake]:
-    """Ask which line is taken back."""
+    """Ask that an undo names the line it takes back."""
     if entry.event == "undone" and not entry.corrects:
         return [EntryMistake("corrects", "nothing", "the id of the line to take back")]
     return []

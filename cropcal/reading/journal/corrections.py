@@ -1,4 +1,4 @@
-"""What holds after all corrections; the corrected lines stay in the history."""
+"""The events that are valid after all corrections; corrected lines stay in the history."""
 
 from cropcal.problems import Problem, Where
 from cropcal.reading.text.suggestions import did_you_mean, listed
@@ -7,12 +7,12 @@ from cropcal.records.journal import Entry, Journal
 MOST_IDS_NAMED = 12
 
 
-def resolved(entries: list[Entry], path: str) -> tuple[tuple[Entry, ...], list[Problem]]:
-    """Return the events that hold, by day and then by line, and corrections that lead nowhere.
+def resolve_corrections(entries: list[Entry], path: str) -> tuple[tuple[Entry, ...], list[Problem]]:
+    """Return the valid events, by day and then by line, and a problem for each correction of an unknown line.
 
-    A line that corrects another takes its place, and of several the last holds. ``undone`` takes back
-    the line it names: a first statement with all its corrections, a correction so that the one before
-    holds again, an ``undone`` so that what it took back holds again.
+    A line that corrects another replaces it; of several corrections the last is valid. ``undone`` takes back
+    the line it names: a first statement with all its corrections; a correction, so that the line before it is
+    valid again; an ``undone``, so that what it took back is valid again.
     """
     known, problems = _linked(entries, path)
     root = _roots(known)
@@ -23,10 +23,10 @@ def resolved(entries: list[Entry], path: str) -> tuple[tuple[Entry, ...], list[P
     return tuple(sorted(events, key=lambda entry: (entry.on, entry.line or 0))), problems
 
 
-def holding(entry: Entry, journal: Journal) -> Entry:
-    """Return the line that holds of what an entry told first or corrected; the entry itself if none does."""
-    root = _roots({one.id: one for one in journal.entries})
-    same = (one for one in journal.events if root[one.id] == root[entry.id])
+def current_line(entry: Entry, journal: Journal) -> Entry:
+    """Return the valid line among an entry and its corrections; the entry itself if none is valid."""
+    root = _roots({other.id: other for other in journal.entries})
+    same = (other for other in journal.events if root[other.id] == root[entry.id])
     return next(same, entry)
 
 
@@ -43,7 +43,7 @@ def _roots(known: dict[str, Entry]) -> dict[str, str]:
 
 
 def _linked(entries: list[Entry], path: str) -> tuple[dict[str, Entry], list[Problem]]:
-    """Return the entries by their ids, each after the one it corrects, without those that correct none."""
+    """Return the entries by their ids, each after the one it corrects, without those of unknown targets."""
     problems: list[Problem] = []
     once: dict[str, Entry] = {}
     for entry in entries:
@@ -70,9 +70,9 @@ def _linked(entries: list[Entry], path: str) -> tuple[dict[str, Entry], list[Pro
 
 
 def _in_time(once: dict[str, Entry]) -> list[Entry]:
-    """Return the lines as they were written: as they stand, unless a spreadsheet has sorted them since.
+    """Return the lines in the order of writing: the file's order, unless a spreadsheet has sorted them since.
 
-    It has if a line stands after one that corrects it; then the times tell, where every line has one.
+    It has if a line follows one that corrects it; then the times of writing decide, if every line has one.
     """
     lines = list(once.values())
     place = {name: at for at, name in enumerate(once)}
@@ -84,7 +84,7 @@ def _in_time(once: dict[str, Entry]) -> list[Entry]:
 
 
 def _latest(chain: list[Entry]) -> Entry | None:
-    """Return the line that holds of a first statement and all that was said of it since."""
+    """Return the valid line of a first statement and its corrections; None if it was taken back."""
     void: set[str] = set()
     for entry in reversed(chain):
         if entry.event == "undone" and entry.id not in void:
@@ -95,7 +95,7 @@ def _latest(chain: list[Entry]) -> Entry | None:
             held.append(entry)
         elif entry.id not in void:
             whole = entry.corrects == chain[0].id
-            held = [] if whole else [one for one in held if one.id != entry.corrects]
+            held = [] if whole else [other for other in held if other.id != entry.corrects]
     return held[-1] if held else None
 
 

@@ -1,4 +1,4 @@
-"""The words for what happened, as people say them; and amounts with their units."""
+"""The words people use for events, and amounts with their units."""
 
 import re
 from dataclasses import dataclass
@@ -8,10 +8,10 @@ from cropcal.reading.text.suggestions import nearest
 from cropcal.records.journal import EventName
 
 EVENTS: Final[tuple[EventName, ...]] = get_args(EventName)
-SAID: Final[tuple[EventName, ...]] = tuple(event for event in EVENTS if event != "undone")
-"""What ``cropcal log`` takes; ``undone`` is written by ``--undo``."""
+LOGGED_EVENTS: Final[tuple[EventName, ...]] = tuple(event for event in EVENTS if event != "undone")
+"""The events that ``cropcal log`` takes; ``undone`` is written by ``--undo``."""
 
-ALSO: Final[dict[str, EventName]] = {
+SYNONYMS: Final[dict[str, EventName]] = {
     "sow": "sown",
     "sowed": "sown",
     "emerge": "emerged",
@@ -56,19 +56,19 @@ _UNITS = {word: unit for unit, words in _UNIT_WORDS.items() for word in words}
 _AMOUNT = re.compile(r"([-+]?\d+(?:[.,]\d+)?)\s*([^\d\s.,+-]\S*)?", re.ASCII)
 
 _THOUSANDS = re.compile(r"[-+]?\d{1,3},\d{3}", re.ASCII)
-"""1,240 may be 1240 or 1.24: nobody is to guess."""
+"""1,240 may be 1240 or 1.24, so it is refused."""
 
 
 def event_of(word: str) -> EventName | None:
-    """Return the event that a word or two say, None if they say none."""
-    said = " ".join(word.casefold().replace("-", " ").replace("_", " ").split())
-    known: dict[str, EventName] = {**{event: event for event in EVENTS}, **ALSO}
-    return known.get(said)
+    """Return the event that one or two words name, None if they name none."""
+    phrase = " ".join(word.casefold().replace("-", " ").replace("_", " ").split())
+    known: dict[str, EventName] = {**{event: event for event in EVENTS}, **SYNONYMS}
+    return known.get(phrase)
 
 
 def nearest_event(word: str) -> EventName | None:
     """Return the event that a misspelled word most likely means."""
-    near = nearest(word, [*SAID, *(word for word in ALSO if word != "undo")])
+    near = nearest(word, [*LOGGED_EVENTS, *(word for word in SYNONYMS if word != "undo")])
     return event_of(near) if near else None
 
 
@@ -90,7 +90,7 @@ def quantities(words: list[str]) -> list[Quantity] | str:
 
     kg become g, minutes hours, klux lux, and °F °C.
     """
-    found = []
+    amounts = []
     left = " ".join(words).strip()
     while left:
         match = _AMOUNT.match(left)
@@ -99,9 +99,9 @@ def quantities(words: list[str]) -> list[Quantity] | str:
         unit = unit_of(match[2].rstrip(",;")) if match[2] else ""
         if unit is None or _THOUSANDS.fullmatch(match[1]):
             return match[0]
-        found.append(_plain(float(match[1].replace(",", ".")), unit))
+        amounts.append(_plain(float(match[1].replace(",", ".")), unit))
         left = left[match.end() :].strip(" ,;+")
-    return found
+    return amounts
 
 
 def _plain(value: float, unit: str) -> Quantity:

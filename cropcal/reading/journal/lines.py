@@ -1,7 +1,7 @@
-"""The lines of journal.csv, taken one by one, so that a broken line harms no other.
+"""The lines of journal.csv, parsed one by one, so that a broken line harms no other.
 
-A line that was torn off while it was written has no line end. It is told from a whole last line without
-one (some editors and spreadsheets leave it off) by its cells: ours end with the id, which has a fixed form.
+A line that was torn off while it was written has no line end. Its cells distinguish it from a whole last line
+without one (some editors and spreadsheets leave it off): ours end with the id, which has a fixed form.
 """
 
 import csv
@@ -78,7 +78,7 @@ class JournalLine:
 
 @dataclass(frozen=True)
 class JournalLines:
-    """A journal's form (None: nothing to go by), its whole lines, and half lines that are set aside."""
+    """A journal's form (None: not readable), its whole lines, and torn lines that are set aside."""
 
     form: Form | None
     lines: tuple[JournalLine, ...] = ()
@@ -132,7 +132,7 @@ def _pieces(data: bytes) -> list[_Piece]:
 
 
 def _cells(text: str, delimiter: str) -> list[str] | None:
-    """Return the stripped cells of one row, None if they cannot be told apart."""
+    """Return the stripped cells of one row, None if it cannot be split."""
     try:
         row = next(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True), None)
     except csv.Error:
@@ -186,7 +186,7 @@ def _rows(pieces: list[_Piece], form: Form, path: str) -> tuple[list[JournalLine
 def _joined(pieces: list[_Piece], at: int, form: Form) -> tuple[_Piece, int]:
     """Return one row and how many lines it takes: more than one if a cell holds a line end.
 
-    Lines that look whole by themselves are never drawn into a row before them.
+    Lines that look whole by themselves are never joined to a row before them.
     """
     first = pieces[at]
     if first.text.count('"') % 2 == 0:
@@ -201,7 +201,7 @@ def _joined(pieces: list[_Piece], at: int, form: Form) -> tuple[_Piece, int]:
             cells = _cells(text, form.delimiter)
             if cells is None or len(cells) > len(form.columns):
                 break
-            readable = all(one.readable for one in pieces[at : at + used])
+            readable = all(part.readable for part in pieces[at : at + used])
             return _Piece(first.number, text, readable, piece.ended), used
     return first, 1
 

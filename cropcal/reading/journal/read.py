@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from cropcal.problems import Problem, Where
-from cropcal.reading.files.plain_file import bytes_of
+from cropcal.reading.files.plain_file import read_bytes
 from cropcal.reading.journal.cells import day_of, value_in
 from cropcal.reading.journal.checks import mistakes
-from cropcal.reading.journal.corrections import resolved
+from cropcal.reading.journal.corrections import resolve_corrections
 from cropcal.reading.journal.event_words import (
-    SAID,
+    LOGGED_EVENTS,
     event_of,
     nearest_event,
     unit_of,
@@ -47,7 +47,7 @@ def read_journal(path: Path, today: date | None = None) -> tuple[Journal, list[P
         Events after this day are a problem; not looked at if None.
     """
     try:
-        data = bytes_of(path)
+        data = read_bytes(path)
     except FileNotFoundError:
         return Journal(), []
     except OSError as error:
@@ -67,27 +67,27 @@ def parse_journal(data: bytes, path: str, today: date | None = None) -> tuple[Jo
         return Journal(torn=split.torn), problems
     entries: list[Entry] = []
     for line in split.lines:
-        entry, found = _entry(line, split.form, path, today)
-        problems += found
+        entry, slips = _entry(line, split.form, path, today)
+        problems += slips
         if entry is not None:
             entries.append(entry)
     named = _with_ids(entries)
-    events, again = resolved(named, path)
+    events, unresolved = resolve_corrections(named, path)
     journal = Journal(entries=tuple(named), events=events, torn=split.torn)
-    return journal, in_order([*problems, *again])
+    return journal, in_order([*problems, *unresolved])
 
 
 def torn_notes(torn: Iterable[Torn], path: str) -> list[Problem]:
-    """Return what to tell about half lines: each was left by a crash, and stands where it stood."""
+    """Return a note about each half line: a crash left it, and it is still in the file."""
     return [
         Problem(
-            Where(path, one.line),
+            Where(path, line.line),
             "",
-            f'half a line, set aside: "{shorten(one.text)}"',
+            f'half a line, set aside: "{shorten(line.text)}"',
             "a whole one",
             "note it again if it is missing, then take this line out",
         )
-        for one in torn
+        for line in torn
     ]
 
 
@@ -114,7 +114,7 @@ def _entry(
     event = event_of(text)
     if event is None:
         near = nearest_event(text) if text else None
-        bad("event", text, Bad(one_of(SAID), f'did you mean "{near}"?' if near else ""))
+        bad("event", text, Bad(one_of(LOGGED_EVENTS), f'did you mean "{near}"?' if near else ""))
     text = line.cells.get("on", "")
     written_at = values.get("written_at")
     on = day_of(text, written_at.date() if written_at else today)
@@ -137,18 +137,20 @@ def _entry(
 
 
 def _with_ids(entries: list[Entry]) -> list[Entry]:
-    """Give lines typed by hand an id made of what they say, so that it stays while they stay as they are."""
+    """Give lines typed by hand an id made from their content: it stays while the line is unchanged."""
     taken = {entry.id for entry in entries}
-    again: Counter[str] = Counter()
+    repeats: Counter[str] = Counter()
     named = []
     for entry in entries:
         if not entry.id:
             # a column that came later counts only where it says something: ids stay as they were
             later = set() if entry.sure else {"sure"}
-            said = entry.model_dump_json(exclude={"id", "line", "written_at"} | later)
+            content = entry.model_dump_json(exclude={"id", "line", "written_at"} | later)
             while True:
-                again[said] += 1
-                name = id_from(int.from_bytes(hashlib.sha256(f"{again[said]} {said}".encode()).digest()))
+                repeats[content] += 1
+                name = id_from(
+                    int.from_bytes(hashlib.sha256(f"{repeats[content]} {content}".encode()).digest())
+                )
                 if name not in taken:
                     break
             taken.add(name)
@@ -158,7 +160,7 @@ def _with_ids(entries: list[Entry]) -> list[Entry]:
 
 
 def id_from(number: int) -> str:
-    """Return the id that a large number stands for."""
+    """Return an id made from a large number."""
     letters = ""
     for _ in range(ID_LENGTH):
         number, place = divmod(number, len(ID_LETTERS))

@@ -1,4 +1,4 @@
-"""What a space file leaves out, filled in; each value that matters listed as assumed."""
+"""Fill in what a space file leaves out; each value that matters is listed as assumed."""
 
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
@@ -45,22 +45,22 @@ class _Filler:
         self.assumed: list[Assumption] = []
 
     def note(self, path: KeyPath, value: Any, why: str) -> None:
-        said = f"{value:g}" if isinstance(value, float) else str(value)
-        self.assumed.append(Assumption(key=self.draft.source.name(path), value=said, why=why))
+        text = f"{value:g}" if isinstance(value, float) else str(value)
+        self.assumed.append(Assumption(key=self.draft.source.name(path), value=text, why=why))
 
-    def untold(self, part: Part[Any], key: str) -> bool:
+    def leaves_out(self, part: Part[Any], key: str) -> bool:
         """Return whether the file leaves a key out."""
         return (*part.path, key) not in self.draft.source.spots
 
     def place(self) -> Place:
         part = self.draft.place
         place, changes = part.record, {}
-        if self.untold(part, "name"):
+        if self.leaves_out(part, "name"):
             self.note(("place", "name"), place.name, "no name given")
         if place.timezone is None:
-            found = computers_timezone()
-            changes["timezone"] = found or "UTC"
-            why = "this computer's" if found else "this computer does not tell its own"
+            timezone = computers_timezone()
+            changes["timezone"] = timezone or "UTC"
+            why = "this computer's" if timezone else "this computer does not tell its own"
             self.note(("place", "timezone"), changes["timezone"], why)
         return place.model_copy(update=changes)
 
@@ -77,9 +77,9 @@ class _Filler:
 
         for key, value, why in air(zone, beds):
             fill(key, value, why)
-        if self.untold(part, "air_moving") and in_use:
+        if self.leaves_out(part, "air_moving") and in_use:
             self.note((*part.path, "air_moving"), "false", "no fan that moves the leaves was mentioned")
-        read = {one.record.bed for one in self.draft.readings}
+        read = {reading.record.bed for reading in self.draft.readings}
         by_sun_alone = zone.has_daylight and not any(bed.name in read for bed in beds)
         if in_use and not lamped and not by_sun_alone:
             self.note((*part.path, "watts"), "not counted", "no [[fixture]]: what its lamp draws is unknown")
@@ -87,9 +87,9 @@ class _Filler:
 
     def fixture(self, part: Part[Fixture]) -> Fixture:
         fixture = part.record
-        if self.untold(part, "lamp"):
+        if self.leaves_out(part, "lamp"):
             self.note((*part.path, "lamp"), fixture.lamp, "no kind of lamp given: the most common one")
-        if self.untold(part, "watts_from"):
+        if self.leaves_out(part, "watts_from"):
             self.note(
                 (*part.path, "watts_from"), fixture.watts_from, "not said whether metered: the wider range"
             )
@@ -102,7 +102,7 @@ class _Filler:
         reading = part.record
         if reading.lux is None:
             return reading.model_copy(update={"read_with": "meter"})
-        if self.untold(part, "read_with"):
+        if self.leaves_out(part, "read_with"):
             self.note(
                 (*part.path, "read_with"), reading.read_with, "not said whether a lux meter: the wider range"
             )
@@ -139,20 +139,20 @@ class _Filler:
         if part is None:
             self.note(("tariff",), "no price given", "cost is not computed")
             return None
-        if self.untold(part, "currency"):
+        if self.leaves_out(part, "currency"):
             self.note(("tariff", "currency"), "none", "no currency given: costs are bare numbers")
-        if self.untold(part, "other_use_kwh_per_month") and any(
+        if self.leaves_out(part, "other_use_kwh_per_month") and any(
             rate.record.blocks for rate in self.draft.rates
         ):
             why = "no other use of the home given: the space alone fills the blocks"
             self.note(("tariff", "other_use_kwh_per_month"), "0", why)
-        names = {rate.record.name for rate in self.draft.rates if not self.untold(rate, "name")}
+        names = {rate.record.name for rate in self.draft.rates if not self.leaves_out(rate, "name")}
         rates = tuple(self.rate(rate, place, names) for place, rate in enumerate(self.draft.rates, 1))
         return part.record.model_copy(update={"rate": rates})
 
     def rate(self, part: Part[Rate], place: int, names: set[str]) -> Rate:
-        """Name a rate that has no name: bills tell rates apart by it."""
-        if not self.untold(part, "name"):
+        """Name a rate that has no name: bills distinguish rates by it."""
+        if not self.leaves_out(part, "name"):
             return part.record
         tries = ["base"] if part.record.is_base else []
         tries += [f"rate {number}" for number in range(place, place + len(names) + 1)]
@@ -170,7 +170,7 @@ class _Filler:
             "clean_days": "not given: a day to clean between two batches",
         }
         for key, why in whys.items():
-            if self.untold(part, key):
+            if self.leaves_out(part, key):
                 value = getattr(settings, key)
                 self.note(("plan", key), " ".join(value) if isinstance(value, tuple) else value, why)
         return settings

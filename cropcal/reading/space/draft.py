@@ -1,4 +1,4 @@
-"""The tables of a space file as records, each with its own mistakes told, before they are held together."""
+"""The tables of a space file as records, with the mistakes inside each, before they are checked together."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -71,7 +71,7 @@ class Draft:
     growing: tuple[Part[Growing], ...]
 
     def known(self, table: str, parts: tuple[Part[Zone], ...] | tuple[Part[Bed], ...]) -> list[str] | None:
-        """Return the names of zones or beds; None if some could not be read, so that none can be missed."""
+        """Return the names of zones or beds; None if the list is not complete because some are unreadable."""
         if table in self.unsure or not parts or any("name" in part.bad for part in parts):
             return None
         return [part.record.name for part in parts]
@@ -87,7 +87,7 @@ class Draft:
         return self.known("bed", self.beds)
 
 
-def sound(parts: tuple[Part[R], ...], *keys: str) -> Iterator[Part[R]]:
+def readable_parts(parts: tuple[Part[R], ...], *keys: str) -> Iterator[Part[R]]:
     """Yield the parts in which all of these keys could be read."""
     return (part for part in parts if part.bad.isdisjoint(keys))
 
@@ -118,7 +118,7 @@ class _Reader:
             self.problems.append(self.source.problem(path, expected, hint, found=found))
 
     def shape(self, path: KeyPath, value: Any, *, many: bool) -> bool:
-        """Return whether a table, or array of tables, is one; else say so."""
+        """Return whether a key holds a table, or an array of tables; if not, report it."""
         if isinstance(value, list if many else dict):
             return True
         name = ".".join(map(str, path))
@@ -127,26 +127,28 @@ class _Reader:
         self.problems.append(self.source.problem(path, expected))
         return False
 
-    def single(self, name: str, record: type[R], given: Mapping[str, Any]) -> Part[R]:
-        """Read a table that stands once; ``given`` is what it is taken to say where it is silent."""
+    def single(self, name: str, record: type[R], fallback: Mapping[str, Any]) -> Part[R]:
+        """Read a table that occurs once; ``fallback`` holds values for keys that it leaves out."""
         table = self.source.get((name,))
-        return self.part((name,), {**given, **(table if isinstance(table, dict) else {})}, record, given)
+        return self.part(
+            (name,), {**fallback, **(table if isinstance(table, dict) else {})}, record, fallback
+        )
 
-    def many(self, path: KeyPath, record: type[R], given: Mapping[str, Any]) -> tuple[Part[R], ...]:
+    def many(self, path: KeyPath, record: type[R], fallback: Mapping[str, Any]) -> tuple[Part[R], ...]:
         rows = self.source.get(path)
         parts = []
         for place, row in enumerate(rows if isinstance(rows, list) else []):
             if isinstance(row, dict):
-                parts.append(self.part((*path, place), row, record, given))
+                parts.append(self.part((*path, place), row, record, fallback))
             else:
                 self.unsure.add(".".join(map(str, path)))
                 self.problems.append(self.source.problem((*path, place), "a table of keys"))
         return tuple(parts)
 
     def part(
-        self, path: KeyPath, table: dict[str, Any], record: type[R], given: Mapping[str, Any]
+        self, path: KeyPath, table: dict[str, Any], record: type[R], fallback: Mapping[str, Any]
     ) -> Part[R]:
-        """Read one table; ``given`` stands in for keys that have to be there and could not be read."""
+        """Read one table; ``fallback`` holds values for required keys that could not be read."""
         if record is Tariff:
             table = {**table, "rate": []}  # each rate is read as a part of its own
         unknown = [key for key in table if key not in fields(record)]
@@ -156,17 +158,17 @@ class _Reader:
         try:
             return Part(path, record.model_validate(table), frozenset(meant))
         except ValidationError as error:
-            errors = [(one["loc"], one["type"]) for one in error.errors(include_url=False)]
+            errors = [(detail["loc"], detail["type"]) for detail in error.errors(include_url=False)]
         excused = [(key,) for key in fields(record) if key in meant]
-        told = [(loc, sort) for loc, sort in errors if sort != "missing" or loc not in excused]
-        self.problems += mistakes(self.source, path, record, told)
+        reported = [(loc, sort) for loc, sort in errors if sort != "missing" or loc not in excused]
+        self.problems += mistakes(self.source, path, record, reported)
         bad = {str(loc[0]) for loc, _ in errors}
         good = {key: value for key, value in table.items() if key not in bad}
-        return Part(path, record.model_validate({**given, **good}), frozenset(bad | meant))
+        return Part(path, record.model_validate({**fallback, **good}), frozenset(bad | meant))
 
 
 def read_draft(source: SourceText, tables: CropTables, start: date) -> tuple[Draft, list[Problem]]:
-    """Turn the tables of a space file into records; say what is wrong inside each.
+    """Turn the tables of a space file into records, and report the mistakes inside each.
 
     Parameters
     ----------

@@ -9,13 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from cropcal.problems import Problem, Where
-from cropcal.reading.files.plain_file import bytes_of
+from cropcal.reading.files.plain_file import read_bytes
 from cropcal.reading.space.checks.all import check, doubts
 from cropcal.reading.space.defaults import fill_in, first_day
 from cropcal.reading.space.draft import read_draft
 from cropcal.reading.space.setting import blame, with_settings
 from cropcal.reading.text.source import SourceText, in_order
-from cropcal.reading.text.toml_locations import find_spots
+from cropcal.reading.text.toml_locations import find_locations
 from cropcal.reading.text.toml_syntax import syntax_problem
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
@@ -24,7 +24,7 @@ from cropcal.records.tried_value import Change
 FILE_NAME = "space.toml"
 NEW = "cropcal new writes one"
 DEEPEST = 12
-"""The most tables and lists in one another; what a space file knows has half of that."""
+"""Deepest nesting of tables and lists; a valid space file has half of that."""
 _PARTS = re.compile(r"[.\[{]")
 UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
@@ -32,7 +32,7 @@ UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 def read_space(
     path: Path, tables: CropTables, shown_path: str | None = None, *, today: date
 ) -> tuple[Space | None, list[Problem]]:
-    """Read a space and tell everything that is wrong with it.
+    """Read a space and report everything that is wrong with it.
 
     Parameters
     ----------
@@ -101,7 +101,7 @@ def _source(text: str, shown_path: str) -> tuple[SourceText | None, list[Problem
         data = tomllib.loads(text)
         if _is_deep(data):
             return None, [_too_deep(shown_path, text)]
-        spots = find_spots(text)
+        spots = find_locations(text)
     except (ValueError, RecursionError) as error:  # the latter: brackets without end
         return None, [syntax_problem(shown_path, text, error)]
     if not data:
@@ -111,13 +111,13 @@ def _source(text: str, shown_path: str) -> tuple[SourceText | None, list[Problem
 
 
 def _is_deep(data: Any) -> bool:
-    """Return whether tables and lists stand in one another deeper than any that a space file has."""
+    """Return whether tables and lists are nested deeper than in any space file."""
     level = [data]
     for _ in range(DEEPEST):
         level = [
             inner
-            for one in level
-            for inner in (one.values() if isinstance(one, dict) else one)
+            for outer in level
+            for inner in (outer.values() if isinstance(outer, dict) else outer)
             if isinstance(inner, dict | list)
         ]
     return bool(level)
@@ -147,7 +147,7 @@ def _read_text(path: Path, shown_path: str | None) -> tuple[str | None, str, lis
         if path.is_dir() and path.name != FILE_NAME:
             path = path / FILE_NAME
             shown = shown_path or str(path)
-        data = bytes_of(path)
+        data = read_bytes(path)
         if data.startswith(UTF16):
             return (
                 None,

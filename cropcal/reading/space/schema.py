@@ -45,7 +45,7 @@ def _plain(form: Any) -> Any:
         return form
     left_out = form.get("default", ...) is None
     kept = {
-        key: {name: _plain(one) for name, one in value.items()} if key == "properties" else _plain(value)
+        key: {name: _plain(item) for name, item in value.items()} if key == "properties" else _plain(value)
         for key, value in form.items()
         if not (key == "title" and isinstance(value, str)) and not (key == "default" and left_out)
     }

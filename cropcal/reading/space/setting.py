@@ -9,17 +9,17 @@ from cropcal.problems import Problem, Where
 from cropcal.reading.space.setting_key import (
     TABLES,
     UnclearError,
+    split_option,
     table_name,
-    understood,
 )
 from cropcal.reading.space.setting_value import NoValueError, read_value
 from cropcal.reading.text.key_types import fields
 from cropcal.reading.text.source import SourceText, shorten
 from cropcal.reading.text.suggestions import did_you_mean
-from cropcal.reading.text.toml_locations import KeyPath, Location, find_spots
+from cropcal.reading.text.toml_locations import KeyPath, Location, find_locations
 from cropcal.records.tried_value import Change
 
-INSTEAD: Final[Mapping[str, tuple[tuple[frozenset[str], ...], ...]]] = {
+EXCLUSIVE_KEYS: Final[Mapping[str, tuple[tuple[frozenset[str], ...], ...]]] = {
     "zone": (
         (frozenset({"lit"}), frozenset({"photoperiod_h"})),
         (
@@ -40,7 +40,7 @@ INSTEAD: Final[Mapping[str, tuple[tuple[frozenset[str], ...], ...]]] = {
     ),
     "tariff.rate": ((frozenset({"per_kwh"}), frozenset({"blocks"})),),
 }
-"""By table, keys of which one way excludes the others: who tries one lets go of the others."""
+"""By table, groups of keys that exclude each other: a tried key takes the keys of the other groups out."""
 
 
 @dataclass(frozen=True)
@@ -67,21 +67,21 @@ def with_settings(
     source
         The file as it stands.
     options
-        ``KEY=VALUE`` as typed. KEY is a dotted key; a table of an array goes by its name, in quotes or
+        ``KEY=VALUE`` as typed. KEY is a dotted key; a table of an array is given by its name, in quotes or
         not, by its number from 1, or is left out where there is only one.
 
     Returns
     -------
     source, changes, problems
         The file with the values in place, what that changes, and every option that cannot be understood.
-        A value of the wrong kind is no problem here: what checks the file will tell it.
+        A value of the wrong kind is no problem here: the checks of the file report it.
     """
     settings: list[Setting] = []
     problems = []
     for text in options:
         option = f"--set {shorten(text)}"
         try:
-            setting = _understood(source, text, option)
+            setting = _parse_setting(source, text, option)
             if any(setting.path == other.path for other in settings):
                 raise UnclearError(f"{source.name(setting.path)} twice", "each key once")
             settings.append(setting)
@@ -93,27 +93,27 @@ def with_settings(
 
 
 def blame(problems: Sequence[Problem], source: SourceText, options: Sequence[str]) -> list[Problem]:
-    """Say of problems at other places of the file that they come of what is tried."""
+    """Return the problems, those at other places of the file marked as caused by the tried values."""
     if not options:
         return [*problems]
     tried = f"with --set {shorten(options[0])}" if len(options) == 1 else "with the values that are tried"
-    told = []
+    blamed = []
     for problem in problems:
         hint = problem.hint
         if problem.where.path == source.path:
             hint = f"{hint}, {tried}" if hint else tried
-        elif not {*problem.found} & {*"\"'"}:  # who wrote no quotes need not be told to leave them out
+        elif not {*problem.found} & {*"\"'"}:  # no quotes were typed, so a hint about them is of no use
             hint = (
                 hint.replace("a number, without quotes", "")
                 .replace(", without quotes", "")
                 .replace(" and no quotes", "")
             )
-        told.append(replace(problem, hint=hint))
-    return told
+        blamed.append(replace(problem, hint=hint))
+    return blamed
 
 
-def _understood(source: SourceText, text: str, option: str) -> Setting:
-    path, key, value_text = understood(source, text)
+def _parse_setting(source: SourceText, text: str, option: str) -> Setting:
+    path, key, value_text = split_option(source, text)
     kind = fields(TABLES[table_name(path)]).get(key)
     try:
         value, toml = read_value(value_text, kind)
@@ -133,20 +133,20 @@ def _understood(source: SourceText, text: str, option: str) -> Setting:
 def _in_place(source: SourceText, settings: Sequence[Setting]) -> tuple[SourceText, tuple[Change, ...]]:
     """Return the data with every setting in it, and what that changes."""
     data, spots = copy.deepcopy(dict(source.data)), dict(source.spots)
-    given = {setting.path for setting in settings}
+    tried_paths = {setting.path for setting in settings}
     changes = []
     for setting in settings:
         *table_path, key = setting.path
         table = _get(data, table_path)
         line = source.where(setting.path).line or 1
-        if table is None:  # a table that stands once may be left out of the file
+        if table is None:  # a table that occurs once may be left out of the file
             table = data[str(table_path[0])] = {}
             spots[tuple(table_path)] = Location(line, "", setting.option)
         if not isinstance(table, dict):
-            continue  # no table at all, which is told anyway
+            continue  # no table at all, which the checks of the file report
         for other in _excluded(setting, str(key)):
             path = (*table_path, other)
-            if other in table and path not in given:
+            if other in table and path not in tried_paths:
                 del table[other]
                 changes.append(_change(source, path, None, str(key)))
                 _forget(spots, path)
@@ -162,12 +162,12 @@ def _in_place(source: SourceText, settings: Sequence[Setting]) -> tuple[SourceTe
 
 
 def _excluded(setting: Setting, key: str) -> list[str]:
-    """Return the keys that a tried key pushes out."""
+    """Return the keys that a tried key excludes."""
     if setting.value is None:
         return []
     return sorted(
         other
-        for ways in INSTEAD.get(table_name(setting.path[:-1]), ())
+        for ways in EXCLUSIVE_KEYS.get(table_name(setting.path[:-1]), ())
         if any(key in way for way in ways)
         for way in ways
         if key not in way
@@ -194,7 +194,7 @@ def _change(source: SourceText, path: KeyPath, now: str | None, because: str = "
 
 def _spots(setting: Setting, line: int) -> dict[KeyPath, Location]:
     """Return the places of a value and of all inside it: the option itself."""
-    inside = find_spots(f"value = {setting.toml}\n")
+    inside = find_locations(f"value = {setting.toml}\n")
     return {
         (*setting.path, *path[1:]): Location(line, spot.text if path[1:] else setting.text, setting.option)
         for path, spot in inside.items()

@@ -17,7 +17,7 @@ from cropcal.records.space import Rate
 TABLES: Final[Mapping[str, type[Record]]] = {**SINGLE, **MANY, "tariff.rate": Rate}
 EXAMPLE: Final = "KEY=VALUE like plan.weeks=10"
 KNOWN_BY: Final[Mapping[str, str]] = {"fixture": "zone", "reading": "bed", "want": "crops"}
-"""What a table without a name may go by on the command line, where that tells it apart."""
+"""Key whose value identifies a table without a name on the command line, where it is unique."""
 
 _QUOTED = re.compile(r"""\s*("(?:[^"\\]|\\.)*"|'[^']*')\s*""")
 _KEY = re.compile(r"\s*([\w-]+)\s*=")
@@ -32,13 +32,13 @@ class UnclearError(Exception):
         self.found, self.expected, self.hint = found, expected, hint
 
 
-def understood(source: SourceText, text: str) -> tuple[KeyPath, str, str]:
+def split_option(source: SourceText, text: str) -> tuple[KeyPath, str, str]:
     """Return the path of the table that is meant, the key in it, and the text of the value.
 
     Parameters
     ----------
     source
-        The file as it stands: its tables go by their names.
+        The file as it stands: its tables are identified by their names.
     text
         ``KEY=VALUE`` as typed.
 
@@ -88,10 +88,10 @@ def _table(source: SourceText, text: str) -> tuple[KeyPath, str]:
         rate = re.match(r"\.\s*rate\s*(?=[.\[])", rest)
         if rate:
             return _row(source, ("tariff", "rate"), rest[rate.end() :])
-        said = rest.partition("=")[0].rpartition(".")[0].strip(" .\"'")
-        if any(said in known for known in _handles(source, ("tariff", "rate"))):
-            hint = f"did you mean tariff.rate.{quote(said)}?"
-            raise UnclearError(f"no key {shorten(said)} of tariff", "a key or a rate of tariff", hint)
+        name_text = rest.partition("=")[0].rpartition(".")[0].strip(" .\"'")
+        if any(name_text in known for known in _handles(source, ("tariff", "rate"))):
+            hint = f"did you mean tariff.rate.{quote(name_text)}?"
+            raise UnclearError(f"no key {shorten(name_text)} of tariff", "a key or a rate of tariff", hint)
     if name in MANY:
         return _row(source, (name,), rest)
     if not rest.startswith("."):
@@ -102,7 +102,7 @@ def _table(source: SourceText, text: str) -> tuple[KeyPath, str]:
 
 
 def _no_table(source: SourceText, text: str) -> UnclearError:
-    """Return what to say of a key that begins with no table."""
+    """Return the error for a key that does not begin with a table."""
     before, _, _ = text.partition("=")
     inside, _, key = before.rpartition(".")
     inside, key = inside.strip().strip("\"'"), key.strip()
@@ -143,20 +143,20 @@ def _row(source: SourceText, array: KeyPath, rest: str) -> tuple[KeyPath, str]:
 
 
 def _handles(source: SourceText, array: KeyPath) -> list[list[str]]:
-    """Return, for each table of an array, what it goes by."""
+    """Return, for each table of an array, the names that identify it."""
     rows = source.get(array)
     known_by = KNOWN_BY.get(str(array[0]), "name")
     handles = []
     for row in rows if isinstance(rows, list) else []:
         value = row.get(known_by) if isinstance(row, dict) else None
         handles.append(
-            [one for one in (value if isinstance(value, list) else [value]) if isinstance(one, str)]
+            [handle for handle in (value if isinstance(value, list) else [value]) if isinstance(handle, str)]
         )
     return handles
 
 
 def _chosen(handles: list[list[str]], rest: str, table: str) -> tuple[int | None, str]:
-    """Return which table a name or number chooses and what follows it; None if neither stands there."""
+    """Return the place of the table that a name or number selects, and the rest; None without either."""
     names = {name for row in handles for name in row}
     inside = rest[1:] if rest.startswith(".") else ""
     bare = inside.lstrip()
@@ -186,12 +186,12 @@ def _chosen(handles: list[list[str]], rest: str, table: str) -> tuple[int | None
 
 
 def _named(name: str, handles: list[list[str]], table: str, after: str = "") -> int:
-    """Return which table goes by a name; ``after`` is what follows it."""
+    """Return the place of the table with a name; ``after`` is the text that follows the name."""
     places = [place for place, row in enumerate(handles) if name in row]
     if len(places) == 1:
         return places[0]
     if not places:
-        known = sorted({one for row in handles for one in row})
+        known = sorted({handle for row in handles for handle in row})
         expected = (
             f"the name of a {table}"
             if table not in KNOWN_BY
@@ -203,12 +203,12 @@ def _named(name: str, handles: list[list[str]], table: str, after: str = "") -> 
             f"no {table} {json.dumps(shorten(name), ensure_ascii=False)}", expected, did_you_mean(name, known)
         )
     key = _key_after(after)
-    said = " or ".join(f"{table}.{place + 1}.{key}" for place in places)
-    raise UnclearError(f"{len(places)} {table}s of {quote(name)}", "one of them", f"write {said}")
+    choices = " or ".join(f"{table}.{place + 1}.{key}" for place in places)
+    raise UnclearError(f"{len(places)} {table}s of {quote(name)}", "one of them", f"write {choices}")
 
 
 def _which(handles: list[list[str]], table: str, rest: str) -> UnclearError:
-    """Return what to say where one of several tables has to be chosen."""
+    """Return the error for a key that may mean several tables."""
     key = _key_after(rest)
     names = [row[0] if row else "" for row in handles]
     ways = [
@@ -222,7 +222,7 @@ def _which(handles: list[list[str]], table: str, rest: str) -> UnclearError:
 
 
 def _key_after(rest: str) -> str:
-    """Return the key that follows a dot, or what stands for one."""
+    """Return the key that follows a dot, or the placeholder KEY."""
     match = _KEY.match(rest[1:])
     return match[1] if match else "KEY"
 

@@ -8,10 +8,10 @@ from typing import Any, Final
 from cropcal.reading.text.key_types import KeyType
 
 NOTHING: Final = ("", "none")
-"""What is written to take a key out."""
+"""Values that take a key out."""
 
 MOST_DIGITS: Final = 300
-"""Of a whole number; Python itself refuses longer ones, if much later."""
+"""Most digits of a whole number; Python's own limit is much higher."""
 
 _NUMBER = re.compile(r"([-+]?)0*(\d*)(?:\.(\d*))?")
 _CURLY = str.maketrans("“”„‟‘’", '""""\'\'')
@@ -25,7 +25,7 @@ class NoValueError(ValueError):
 
 
 def read_value(text: str, kind: KeyType | None) -> tuple[Any, str]:
-    """Return the value that a text stands for, None where it takes the key out, and a text that TOML takes.
+    """Return the value of a text (None where it takes the key out), and the same value written as TOML.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""One cell of a table against its column: the value, or what is wrong with it in words."""
+"""One cell of a table checked against its column: the value, or the mistake in words."""
 
 import re
 from collections.abc import Iterable, Mapping

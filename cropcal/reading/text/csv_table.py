@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from cropcal.problems import Problem, Where
-from cropcal.reading.files.plain_file import bytes_of
+from cropcal.reading.files.plain_file import read_bytes
 from cropcal.reading.text.source import shorten
 
 DELIMITERS = (",", ";", "\t")
@@ -43,7 +43,7 @@ def read_file(path: Path) -> tuple[str | None, list[Problem]]:
     """Return the text of a file, or None and why it cannot be read."""
     where = Where(str(path))
     try:
-        data = bytes_of(path)
+        data = read_bytes(path)
     except OSError as error:
         return None, [Problem(where, "", (error.strerror or "an error").lower(), "a CSV file to read")]
     return decode(data, str(path))
@@ -64,7 +64,7 @@ def parse(text: str, path: str) -> tuple[CsvTable | None, list[Problem]]:
     """Return a CSV text as a table, and everything wrong with its form.
 
     Cells are parted by commas, semicolons or tabs, whichever the header has most of. Blank lines and
-    blank cells at the end of a row do not matter. None if there is no header to go by.
+    blank cells at the end of a row do not matter. None if there is no header.
     """
     lines = _Lines(text)
     header = next(lines, None)

@@ -1,4 +1,4 @@
-"""What the value of a key may be: its type, bounds and choices, read off the records' own fields."""
+"""What the value of a key may be: its type, bounds and choices, taken from the fields of the records."""
 
 import types
 from collections.abc import Iterable
@@ -33,7 +33,7 @@ _SORTS: dict[object, Sort] = {float: "number", int: "whole", str: "text", bool: 
 
 @dataclass(frozen=True)
 class KeyType:
-    """The sort of a value, its bounds, its choices, what it is a list of, or which record it fills."""
+    """The sort of a value, with its bounds, its choices, the type of its items, or the record it fills."""
 
     sort: Sort
     gt: float | None = None
@@ -89,7 +89,7 @@ def kind_of(annotation: Any) -> KeyType:
     if origin is Annotated:
         return _bounded(kind_of(arguments[0]), arguments[1:])
     if origin in (Union, types.UnionType):
-        return kind_of(next(one for one in arguments if one is not type(None)))
+        return kind_of(next(argument for argument in arguments if argument is not type(None)))
     if origin is Literal:
         return KeyType("choice", choices=tuple(map(str, arguments)))
     if origin is tuple:
@@ -103,11 +103,11 @@ def kind_of(annotation: Any) -> KeyType:
 
 
 def _bounded(kind: KeyType, metadata: Iterable[Any]) -> KeyType:
-    """Add the bounds that stand beside a type."""
+    """Return a type with the bounds of its annotations."""
     for mark in metadata:
         if isinstance(mark, FieldInfo):
             kind = _bounded(kind, mark.metadata)
-        found = {name: getattr(mark, name) for name in ("gt", "ge", "lt", "le") if hasattr(mark, name)}
-        kind = replace(kind, **found) if found else kind
+        limits = {name: getattr(mark, name) for name in ("gt", "ge", "lt", "le") if hasattr(mark, name)}
+        kind = replace(kind, **limits) if limits else kind
         kind = replace(kind, longest=mark.max_length) if hasattr(mark, "max_length") else kind
     return kind

@@ -1,4 +1,4 @@
-"""The likely slip behind a value of the wrong type or out of bounds, told from the value alone."""
+"""The likely slip behind a value of the wrong type or out of bounds, worked out from the value alone."""
 
 import re
 from collections.abc import Callable
@@ -55,7 +55,7 @@ UNIT_FACTORS: Final = {
 
 
 def slip(kind: KeyType, key: str, value: Any) -> str:
-    """Return what probably happened, or "" if there is no telling."""
+    """Return the likely slip in words, or "" if none is known."""
     if isinstance(value, dict):
         return ""
     match kind.sort:
@@ -160,10 +160,10 @@ def _text_for_number(kind: KeyType, key: str, value: str) -> str:
 
 
 def _yes_or_no_slip(value: Any) -> str:
-    said = value.strip().casefold() if isinstance(value, str) else value
-    if said in ("true", "yes", "y", "on", 1):
+    answer = value.strip().casefold() if isinstance(value, str) else value
+    if answer in ("true", "yes", "y", "on", 1):
         return "write true, without quotes"
-    if said in ("false", "no", "n", "off", 0):
+    if answer in ("false", "no", "n", "off", 0):
         return "write false, without quotes"
     return ""
 
@@ -172,7 +172,8 @@ def _choice_slip(kind: KeyType, value: Any) -> str:
     if not isinstance(value, str):
         return "put it in quotes" if not isinstance(value, list) else "one of them, without brackets"
     name = nearest(value, kind.choices) or next(
-        (one for one in kind.choices if len(value) > 3 and value.strip().casefold().startswith(one)), None
+        (choice for choice in kind.choices if len(value) > 3 and value.strip().casefold().startswith(choice)),
+        None,
     )
     return f'did you mean "{name}"?' if name else ""
 
@@ -186,7 +187,7 @@ def _date_slip(value: Any) -> str:
 
 
 def _numbers_slip(value: Any) -> str:
-    if isinstance(value, list) and value and all(isinstance(one, int) for one in value):
+    if isinstance(value, list) and value and all(isinstance(number, int) for number in value):
         return f'write "{", ".join(map(str, value))}"'
     return "which sites, not how many" if _is_plain(value) else ""
 

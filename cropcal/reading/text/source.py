@@ -1,4 +1,4 @@
-"""One user's text: where each value stands, how to name it, and how to say what is wrong with it."""
+"""A user's text: the line and name of each value, and problems that refer to them."""
 
 import json
 import re
@@ -15,7 +15,7 @@ _BARE = re.compile(r"[A-Za-z_][A-Za-z0-9_-]*")
 
 @dataclass(frozen=True)
 class SourceText:
-    """A space file: its path as typed, its places, and what ``tomllib`` made of it."""
+    """A space file: its path as typed, the location of each value, and the data that ``tomllib`` read."""
 
     path: str
     spots: Mapping[KeyPath, Location]
@@ -56,20 +56,19 @@ class SourceText:
     def name(self, path: KeyPath) -> str:
         """Return a path as people find it: ``zone."rack, top".photoperiod_h``, ``fixture[2].watts``.
 
-        A table of an array goes by its own name if that is told from its sisters', else by its place;
-        places count from 1.
+        A table of an array is called by its own name if that is unique, else by its place, counted from 1.
         """
-        said = ""
+        text = ""
         for depth, part in enumerate(path):
             if isinstance(part, str):
-                said += ("." if said else "") + quote(part)
+                text += ("." if text else "") + quote(part)
                 continue
             name = self._own_name(path[:depth], part)
-            said += f"[{part + 1}]" if name is None else f".{quote(name)}"
-        return said
+            text += f"[{part + 1}]" if name is None else f".{quote(name)}"
+        return text
 
     def _own_name(self, tables: KeyPath, place: int) -> str | None:
-        """Return the name by which a table of an array can be told from the others."""
+        """Return the name of a table of an array, None if it has none or shares it."""
         rows = self.get(tables)
         names = [row.get("name") if isinstance(row, dict) else None for row in rows or ()]
         name = names[place] if place < len(names) else None
@@ -78,7 +77,7 @@ class SourceText:
         return name
 
     def problem(self, path: KeyPath, expected: str, hint: str = "", *, found: str | None = None) -> Problem:
-        """Return a problem with the value at a path; found is that value unless said otherwise."""
+        """Return a problem with the value at a path; ``found`` is that value if left out."""
         return Problem(
             self.where(path),
             self.name(path),
@@ -106,7 +105,7 @@ def shorten(text: str) -> str:
 
 
 def in_order(problems: list[Problem]) -> list[Problem]:
-    """Sort problems by line (those of the file as a whole first), each said once."""
+    """Return the problems without repeats, by line (those of the file as a whole first)."""
     return sorted(
         dict.fromkeys(problems),
         key=lambda problem: (problem.where.line or 0, problem.key, problem.expected, problem.found),

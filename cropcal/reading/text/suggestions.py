@@ -72,10 +72,10 @@ IN_TURN: Final = {
     "wall_reflectance": "left, right, front, back",
     "daylight_share": "January to December",
 }
-"""What the numbers of a list stand for, where there may also be one for all."""
+"""What each number of a list is for, under keys that also take one number for all."""
 
 OWN_TEXTS: Final = ("name", "currency")
-"""Keys under which a text is made up, not one of those that are elsewhere."""
+"""Keys whose text the user makes up, and which refers to nothing else."""
 
 SEEN: Final = "letters that can be seen, without control characters"
 A_TIME: Final = 'a time of day like "06:30"'
@@ -138,7 +138,7 @@ def noun(key: str) -> str:
     """Return what a number under this key measures, with its unit."""
     if key in NOUNS:
         return NOUNS[key]
-    return next((said for suffix, said in SUFFIX_NOUNS.items() if key.endswith(suffix)), "a number")
+    return next((words for suffix, words in SUFFIX_NOUNS.items() if key.endswith(suffix)), "a number")
 
 
 def bounds(kind: KeyType) -> str:
@@ -161,12 +161,12 @@ def one_of(names: Collection[str]) -> str:
 
 def listed(names: Collection[str]) -> str:
     """Return names in quotes, cut where there are too many to read."""
-    said = ", ".join(f'"{name}"' for name in list(names)[:MOST_LISTED])
-    return said if len(names) <= MOST_LISTED else f"{said} and {len(names) - MOST_LISTED} more"
+    text = ", ".join(f'"{name}"' for name in list(names)[:MOST_LISTED])
+    return text if len(names) <= MOST_LISTED else f"{text} and {len(names) - MOST_LISTED} more"
 
 
 def nearest(word: str, names: Iterable[str]) -> str | None:
-    """Return the name most like a word (letter case aside, a part of a name will do), None if none is."""
+    """Return the name most like a word (ignoring case; a part of a name will do), None if none is close."""
     folded = {name.casefold(): name for name in sorted(names, reverse=True)}
     word = word.strip().casefold()
     if word in folded:

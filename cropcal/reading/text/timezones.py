@@ -1,4 +1,4 @@
-"""Names of timezones: whether one exists, which one was meant, and which this computer keeps."""
+"""Names of timezones: whether one exists, which one was meant, and which this computer has."""
 
 import os
 import re
@@ -27,7 +27,7 @@ def timezone_hint(name: str) -> str:
     """Return the nearest name of a timezone as a question, or "" if none is near."""
     names = available_timezones()
     place = name.strip().replace(" ", "_").casefold()
-    cities = sorted(one for one in names if one.casefold().rpartition("/")[2] == place)
+    cities = sorted(zone for zone in names if zone.casefold().rpartition("/")[2] == place)
     meant = cities[0] if cities else nearest(name, names)
     return f'did you mean "{meant}"?' if meant else ""
 
@@ -69,12 +69,12 @@ def comes_twice(at: datetime, timezone: str | None) -> bool:
 
 
 def computers_timezone() -> str | None:
-    """Return the name of the timezone this computer keeps, None if it can't be told."""
-    told = os.environ.get("TZ", "").lstrip(":")
-    if not told:
+    """Return the name of this computer's timezone, None if it cannot be found out."""
+    zone = os.environ.get("TZ", "").lstrip(":")
+    if not zone:
         try:
-            told = str(Path("/etc/localtime").resolve()).partition("zoneinfo/")[2]
-            told = told or Path("/etc/timezone").read_text(encoding="utf-8").strip()
+            zone = str(Path("/etc/localtime").resolve()).partition("zoneinfo/")[2]
+            zone = zone or Path("/etc/timezone").read_text(encoding="utf-8").strip()
         except (OSError, ValueError):
             return None
-    return told if told and is_timezone(told) else None
+    return zone if zone and is_timezone(zone) else None

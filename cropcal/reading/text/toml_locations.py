@@ -1,7 +1,7 @@
-"""Where in a TOML text each key and each element stands, and what was written there.
+"""The line of each key and each element in a TOML text, and the value as written.
 
-``tomllib`` tells no lines but in its syntax errors. This walks once over a text that ``tomllib`` has
-already accepted, so it need not look for mistakes, only for the ends of things.
+``tomllib`` gives lines only in its syntax errors. This walks once over a text that ``tomllib`` has
+already accepted, so it need not look for mistakes, only for where each value ends.
 """
 
 import re
@@ -152,7 +152,7 @@ class _Walk:
                 self.pair(table)
 
 
-def find_spots(text: str) -> dict[KeyPath, Location]:
+def find_locations(text: str) -> dict[KeyPath, Location]:
     """Map every key, table and array element of a valid TOML text to its place.
 
     Parameters

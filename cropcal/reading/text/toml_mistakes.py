@@ -35,7 +35,7 @@ from cropcal.records.space import (
 )
 
 SINGLE: Final[Mapping[str, type[Record]]] = {"place": Place, "tariff": Tariff, "plan": Settings}
-"""Tables that stand once, and their records."""
+"""Tables that occur at most once, and their records."""
 
 MANY: Final[Mapping[str, type[Record]]] = {
     "zone": Zone,
@@ -47,13 +47,13 @@ MANY: Final[Mapping[str, type[Record]]] = {
     "chore": Chore,
     "growing": Growing,
 }
-"""Tables that stand as often as needed, and their records."""
+"""Tables that may occur any number of times, and their records."""
 
 
 def mistakes(
     source: SourceText, table: KeyPath, record: type[Record], errors: Sequence[tuple[KeyPath, str]]
 ) -> list[Problem]:
-    """Say what is wrong in one table.
+    """Return the mistakes in one table.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ def mistakes(
     Returns
     -------
     list
-        A problem for each value to blame; like ones in one list are told once, and counted.
+        A problem for each value to blame; equal ones in one list are reported once, with their number.
     """
     blamed: dict[KeyPath, str] = {}
     for loc, sort in errors:
@@ -77,14 +77,14 @@ def mistakes(
     problems = [
         (at[: len(table) + 1], _mistake(source, table, at, record, sort)) for at, sort in blamed.items()
     ]
-    told = []
-    for _, same in groupby(problems, key=lambda one: (one[0], one[1].expected, one[1].hint)):
+    counted = []
+    for _, same in groupby(problems, key=lambda pair: (pair[0], pair[1].expected, pair[1].hint)):
         (_, problem), *more = same
         if more:
             also = f"and {len(more)} more like it"
             problem = replace(problem, hint=f"{problem.hint}, {also}" if problem.hint else also)
-        told.append(problem)
-    return told
+        counted.append(problem)
+    return counted
 
 
 def _culprit(source: SourceText, at: KeyPath, sort: str) -> KeyPath:
@@ -95,7 +95,7 @@ def _culprit(source: SourceText, at: KeyPath, sort: str) -> KeyPath:
         return at[:-1]
     if sort == "tuple_type" and isinstance(at[-1], int):
         around = source.get(at[:-1])
-        if isinstance(around, list) and not any(isinstance(one, list) for one in around):
+        if isinstance(around, list) and not any(isinstance(item, list) for item in around):
             return at[:-1]
     return at
 

@@ -1,4 +1,4 @@
-"""A text that is no TOML: the line, and the likely slip, told from the line alone."""
+"""A text that is no TOML: the line, and the likely slip, worked out from the line alone."""
 
 import re
 from datetime import date
@@ -36,7 +36,7 @@ SLIPS: Final[tuple[tuple[re.Pattern[str], str], ...]] = (
     (re.compile(r"^\s*[\w.-]+\s+[\w. -]+="), "write keys without blanks: lamp_on_air_c"),
     (re.compile(r"^[^=]*$"), "write key = value, or # before a comment"),
 )
-"""What a broken line looks like, and what to do; the first that fits is told."""
+"""What a broken line looks like, and what to do; the first that fits is used."""
 
 
 def syntax_problem(path: str, text: str, error: Exception) -> Problem:
@@ -49,19 +49,25 @@ def syntax_problem(path: str, text: str, error: Exception) -> Problem:
         if match := _ENDLESS.search(written):
             found = f"a number of {len(match[0])} digits"
             return Problem(Where(path, number), "", found, "one of a few digits")
-    told = getattr(error, "lineno", None)
-    if told is None and (match := _PLACE.search(str(error))):
-        told = int(match[1])
-    if told is None or told > len(lines):
+    line_number = getattr(error, "lineno", None)
+    if line_number is None and (match := _PLACE.search(str(error))):
+        line_number = int(match[1])
+    if line_number is None or line_number > len(lines):
         hint = _open_bracket(lines) or "a quote or bracket is never closed"
         return Problem(Where(path, len(lines)), "", "the end of the file", "valid TOML", hint)
-    line = lines[told - 1]
-    return Problem(Where(path, told), "", shorten(line) or "an empty line", "valid TOML", _slip(lines, told))
+    line = lines[line_number - 1]
+    return Problem(
+        Where(path, line_number),
+        "",
+        shorten(line) or "an empty line",
+        "valid TOML",
+        _slip(lines, line_number),
+    )
 
 
-def _slip(lines: list[str], told: int) -> str:
-    line = lines[told - 1]
-    earlier = _written_before(lines, told)
+def _slip(lines: list[str], line_number: int) -> str:
+    line = lines[line_number - 1]
+    earlier = _written_before(lines, line_number)
     if earlier is not None:
         return f"the same is on line {earlier}: keep one"
     if (match := _DAY.search(line)) and not _is_day(*map(int, match.groups()[:3])):
@@ -76,22 +82,22 @@ def _slip(lines: list[str], told: int) -> str:
     for pattern, hint in SLIPS:
         if pattern.search(bare):
             return hint
-    opened = _open_bracket(lines[: told - 1])
+    opened = _open_bracket(lines[: line_number - 1])
     return opened or "a quote, bracket or comma may be missing here or on the line before"
 
 
-def _written_before(lines: list[str], told: int) -> int | None:
+def _written_before(lines: list[str], line_number: int) -> int | None:
     """Return the earlier line of the same table or of the same key in the same table."""
-    header = _HEADER.fullmatch(lines[told - 1])
+    header = _HEADER.fullmatch(lines[line_number - 1])
     if header:
         same = (
             at
-            for at, line in enumerate(lines[: told - 1], 1)
+            for at, line in enumerate(lines[: line_number - 1], 1)
             if (m := _HEADER.fullmatch(line)) and m[1] == header[1]
         )
         return next(same, None)
-    key = _KEY.match(lines[told - 1])
-    for at in range(told - 1, 0, -1):
+    key = _KEY.match(lines[line_number - 1])
+    for at in range(line_number - 1, 0, -1):
         line = lines[at - 1]
         if key is None or line.lstrip().startswith("["):
             return None

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from small_space import LETTUCE, SpaceFolder
 
-from cropcal.reading.past_settings import read_held
-from cropcal.records.space import MonthHours, held
+from cropcal.reading.past_settings import read_past_settings
+from cropcal.records.space import MonthHours, settings_from
 from cropcal.show.data import settings_json as held_json
 
 GOOD = sorted((Path(__file__).resolve().parents[2] / "spaces" / "good").glob("*.toml"))
@@ -184,11 +184,11 @@ def test_what_is_kept_is_read_back_as_it_was(file, read_text, tmp_path):
     """Hours of the clock, walls, daylight, panels and hours by month; quiet hours are no light."""
     space = read_text(file.read_text(encoding="utf-8"))
     by_month = tuple(((300, 900),) if month % 2 else () for month in range(12))
-    kept = held(space, date(2026, 11, 3)).model_copy(
+    kept = settings_from(space, date(2026, 11, 3)).model_copy(
         update={
             "zones": tuple(zone.model_copy(update={"quiet": ()}) for zone in space.zones),
             "month_hours": (MonthHours(zone=space.zones[0].name, lit=by_month),),
         }
     )
     (tmp_path / "settings.json").write_text(json.dumps(held_json.form([kept], None)), encoding="utf-8")
-    assert read_held(tmp_path / "settings.json") == ((kept,), None, [])
+    assert read_past_settings(tmp_path / "settings.json") == ((kept,), None, [])

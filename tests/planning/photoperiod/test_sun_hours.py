@@ -155,8 +155,8 @@ def test_a_day_of_sun_and_lamp_by_looking(start, length, rise, day, second):
     timer = timing.Timers(*(np.array([one]) for one in (start, length, (start + 50) % 96, second)))
     lit = [(at - start) % 96 < length or (at - start - 50) % 96 < second for at in range(96)]
     up = np.array([(at - rise) % 96 < day for at in range(96)])
-    assert timing.day_seen_with(timer, up)[0] == quarters_seen(lit, up)
-    assert timing.day_seen_with(timer, up, burns=False)[0] == quarters_seen([False] * 96, up)
+    assert timing.day_length_with_sun(timer, up)[0] == quarters_seen(lit, up)
+    assert timing.day_length_with_sun(timer, up, lamp_on=False)[0] == quarters_seen([False] * 96, up)
 
 
 def test_the_lamp_fills_what_the_sun_leaves(sill, tables):

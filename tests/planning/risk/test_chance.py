@@ -88,7 +88,7 @@ def test_with_nothing_shared_heads_are_exactly_binomial(sites, cells, wanted):
     )
     draws = 10_000
     (cut,) = chance.heads_ready(
-        chance.stream(1, "x"), [sites], [np.full((1, draws), passes)], cells, stands, lost=1 - kept
+        chance.random_stream(1, "x"), [sites], [np.full((1, draws), passes)], cells, stands, lost=1 - kept
     )
     assert float(chance.share_met(cut[0], wanted)) == pytest.approx(exact, abs=three_errors(exact, draws))
 
@@ -192,7 +192,7 @@ def test_grams_agree_with_plants_weighed_one_by_one():
     mass = 20 * np.exp(luck.normal(-(sd**2) / 2, sd, (draws, 3))) * (luck.random((draws, 3)) < 0.9 * 0.98)
     reference = np.mean((mass.sum(axis=1) * np.exp(shared)) >= 50)
     own = np.random.default_rng(4).normal(0, 0.3, 10_000)
-    cut = chance.grams_cut(chance.stream(5, "y"), 60.0, own, 3, 3, 0.9, 0.20)
+    cut = chance.grams_cut(chance.random_stream(5, "y"), 60.0, own, 3, 3, 0.9, 0.20)
     error = np.hypot(three_errors(reference, 10_000), three_errors(reference, draws))
     assert float(chance.share_met(cut, 50.0)) == pytest.approx(reference, abs=error)
 
@@ -202,8 +202,8 @@ def test_grams_agree_with_plants_weighed_one_by_one():
 def test_spare_cells_never_lower_a_chance_and_more_wanted_never_raises_it(passes, sites, spare, wanted):
     """Monotone in the cells sown and in what is wanted, by the closed binomial and by drawing."""
     passing = [np.full((1, 4000), passes)]
-    few = chance.heads_ready(chance.stream(2, "few"), [sites], passing, sites, 0.8)[0][0]
-    more = chance.heads_ready(chance.stream(2, "few"), [sites], passing, sites + spare, 0.8)[0][0]
+    few = chance.heads_ready(chance.random_stream(2, "few"), [sites], passing, sites, 0.8)[0][0]
+    more = chance.heads_ready(chance.random_stream(2, "few"), [sites], passing, sites + spare, 0.8)[0][0]
     slack = 4 * np.sqrt(0.25 / 4000) * 2
     assert chance.share_met(more, wanted) >= chance.share_met(few, wanted) - slack
     assert chance.share_met(few, wanted + 1) <= chance.share_met(few, wanted)
@@ -220,7 +220,7 @@ def test_more_is_sown_for_worse_seed(stands, needed, sure):
 
 def test_plenty_is_certain_and_nothing_impossible():
     """Limits: heads far above the minimum without loss always count, far below never; 0 is always met."""
-    luck = chance.stream(1, "z")
+    luck = chance.random_stream(1, "z")
     heavy, light = [np.full((1, 500), 1.0)], [np.full((1, 500), 0.0)]
     assert chance.share_met(chance.heads_ready(luck, [4], heavy, 4, 1.0, lost=0.0)[0][0], 4) == 1
     assert chance.share_met(chance.heads_ready(luck, [4], light, 4, 1.0, lost=0.0)[0][0], 1) == 0
@@ -231,7 +231,7 @@ def test_plenty_is_certain_and_nothing_impossible():
 def test_who_cuts_first_takes_what_stands():
     """Of four sites two plants stand: the first day's two heads are there and the last day's are not."""
     passing = [np.ones((1, 50)), np.ones((1, 50))]
-    cut = chance.heads_ready(chance.stream(1, "q"), [2, 2], passing, 2, 1.0, lost=0.0)
+    cut = chance.heads_ready(chance.random_stream(1, "q"), [2, 2], passing, 2, 1.0, lost=0.0)
     assert [one[0].tolist() for one in cut] == [[2] * 50, [0] * 50]
 
 

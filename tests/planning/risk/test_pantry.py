@@ -14,7 +14,7 @@ from cropcal.planning.growth.pace import Pace
 from cropcal.planning.risk.lots import Cut, Lot
 from cropcal.planning.risk.simulation import DRAWS, RandomStreams, met
 from cropcal.planning.site.growing_conditions import GrowingConditions
-from cropcal.science.pantry import Ready, fed
+from cropcal.science.pantry import Ready, demand_met
 
 SITE = GrowingConditions(
     bed="crate", dli_mol_m2_d=15.0, sd_ln_light=0.25, photoperiod_h=16.0, air_c=21.0, air_moving=True,
@@ -54,15 +54,15 @@ def test_each_week_eats_the_oldest_first(rows, wanted):
         ((week, f"{at}"), week, week + keeps, float(much)) for at, (week, keeps, much) in enumerate(rows)
     ]
     ready = [Ready(order, week, last, np.array([much])) for order, week, last, much in listed]
-    assert fed(ready, np.array(wanted, float), 1)[:, 0].tolist() == eaten_by_hand(listed, wanted)
+    assert demand_met(ready, np.array(wanted, float), 1)[:, 0].tolist() == eaten_by_hand(listed, wanted)
 
 
 def test_what_is_left_standing_grows():
     """A tray of 100 g: 40 g are eaten, the other 60 g weigh 90 g a week later, when 90 g are wanted."""
     tray = Ready((0, "a"), 0, 1, np.array([100.0]), {1: np.array([1.5])})
-    assert fed([tray], np.array([40.0, 90.0]), 1)[:, 0].tolist() == [True, True]
-    assert fed([tray], np.array([40.0, 90.1]), 1)[:, 0].tolist() == [True, False]
-    assert fed([tray], np.array([0.0, 0.0, 1.0]), 1)[:, 0].tolist() == [True, True, False]
+    assert demand_met([tray], np.array([40.0, 90.0]), 1)[:, 0].tolist() == [True, True]
+    assert demand_met([tray], np.array([40.0, 90.1]), 1)[:, 0].tolist() == [True, False]
+    assert demand_met([tray], np.array([0.0, 0.0, 1.0]), 1)[:, 0].tolist() == [True, True, False]
 
 
 def head_lot(grown, name, first, *, sites, cells, looks, stays=0, keeps=0):

@@ -15,7 +15,7 @@ from cropcal.reading.files.file_set import (
     LOCK,
     TO_BE_PLACED,
     CannotWriteError,
-    settle,
+    finish_interrupted,
     write_set,
 )
 
@@ -108,7 +108,7 @@ def test_killed_at_every_step(tmp_path, killed_after):
             ended = True
         finally:
             revive()
-        settle(folder)
+        finish_interrupted(folder)
         seen += generations(folder)
         assert contents(folder).keys() == {*generation(1), *MINE}, steps
         assert {name: contents(folder)[name] for name in MINE} == MINE
@@ -133,7 +133,7 @@ def test_killed_while_it_cleans_up_after_another(tmp_path, killed_after):
         folder = Path(shutil.copytree(pending, tmp_path / str(steps)))
         revive = killed_after(steps)
         try:
-            settle(folder)
+            finish_interrupted(folder)
         except Dead:
             pass
         finally:
@@ -176,10 +176,10 @@ def test_a_file_that_is_held_open_in_the_end_is_placed_later(tmp_path, monkeypat
 
     with monkeypatch.context() as patch:
         patch.setattr(Path, "replace", failing)
-        for attempt in (lambda: write_set(tmp_path, NEW), lambda: settle(tmp_path)):
+        for attempt in (lambda: write_set(tmp_path, NEW), lambda: finish_interrupted(tmp_path)):
             with pytest.raises(CannotWriteError, match="once they can, the next command puts them there"):
                 attempt()
-    settle(tmp_path)
+    finish_interrupted(tmp_path)
     assert contents(tmp_path).keys() == NEW.keys()
     assert (tmp_path / "b.png").read_bytes() == NEW["b.png"]
 
@@ -248,15 +248,15 @@ def test_writers_wait_for_each_other_and_readers_do_not(tmp_path):
     with locked.locked(tmp_path / LOCK, passing=True):
         (tmp_path / BEING_WRITTEN).mkdir()
         began = time.monotonic()
-        settle(tmp_path, wait_s=5.0)
+        finish_interrupted(tmp_path, wait_s=5.0)
         assert time.monotonic() - began < 2.0
         assert (tmp_path / BEING_WRITTEN).exists()
         with pytest.raises(CannotWriteError, match=r"another program has been writing for 0\.1 s"):
             write_set(tmp_path, NEW, wait_s=0.1)
         (tmp_path / BEING_WRITTEN).rename(tmp_path / TO_BE_PLACED)
         with pytest.raises(CannotWriteError, match=r"another program has been writing for 0\.1 s"):
-            settle(tmp_path, wait_s=0.1)
-    settle(tmp_path)
+            finish_interrupted(tmp_path, wait_s=0.1)
+    finish_interrupted(tmp_path)
     assert contents(tmp_path).keys() == NEW.keys()
 
 
@@ -269,12 +269,12 @@ def test_what_may_not_be_changed_can_be_read(tmp_path, monkeypatch):
         raise PermissionError(13, "read only")
 
     monkeypatch.setattr(os, "open", refused)
-    settle(tmp_path)
+    finish_interrupted(tmp_path)
     with pytest.raises(CannotWriteError, match="no permission"):
         write_set(tmp_path, NEW)
     (tmp_path / BEING_WRITTEN).rename(tmp_path / TO_BE_PLACED)
     with pytest.raises(CannotWriteError, match="no permission"):
-        settle(tmp_path)
+        finish_interrupted(tmp_path)
 
 
 WRITER = """
@@ -313,7 +313,7 @@ def test_killed_for_real(tmp_path, kills):
         time.sleep(0.0007 * (number % 50))
         end(process)
         left += any((tmp_path / name).exists() for name in (TO_BE_PLACED, BEING_WRITTEN, LOCK))
-        settle(tmp_path)
+        finish_interrupted(tmp_path)
         assert len(generations(tmp_path)) == 1
         after = contents(tmp_path)
         assert after.keys() == {*generation(0), *MINE}

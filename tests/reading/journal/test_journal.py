@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from cropcal.reading.journal.append import _block
 from cropcal.reading.journal.cells import cells_of, sites_of, sites_text
 from cropcal.reading.journal.event_words import (
-    ALSO,
     EVENTS,
+    SYNONYMS,
     Quantity,
     event_of,
     nearest_event,
@@ -352,7 +352,7 @@ def test_events_by_their_everyday_words():
     assert nearest_event("harvestd") == "harvested"
     assert nearest_event("trasnplanted") == "transplanted"
     assert nearest_event("zzz") is None
-    assert not set(ALSO) & set(EVENTS)
+    assert not set(SYNONYMS) & set(EVENTS)
 
 
 @pytest.mark.parametrize(

@@ -13,11 +13,11 @@ from on_a_day import CROPCAL
 
 from cropcal.reading.space.read import read_space_with
 from cropcal.reading.space.setting import with_settings
-from cropcal.reading.space.setting_key import understood
+from cropcal.reading.space.setting_key import split_option
 from cropcal.reading.space.setting_value import NoValueError, read_value
 from cropcal.reading.text.key_types import KeyType
 from cropcal.reading.text.source import SourceText
-from cropcal.reading.text.toml_locations import find_spots
+from cropcal.reading.text.toml_locations import find_locations
 
 TODAY = date(2026, 12, 1)
 
@@ -110,7 +110,7 @@ per_week = 1
 
 
 def source_of(text: str) -> SourceText:
-    return SourceText("space.toml", find_spots(text), tomllib.loads(text))
+    return SourceText("space.toml", find_locations(text), tomllib.loads(text))
 
 
 @pytest.fixture
@@ -139,7 +139,7 @@ def test_any_name_in_quotes_is_found(name):
     assume(name != "low, left")
     source = source_of(TWO.replace('"top shelf"', quoted(name)))
     for key in (f"zone.{quoted(name)}.photoperiod_h=14", f" zone . {quoted(name)} . photoperiod_h = 14"):
-        assert understood(source, key)[:2] == (("zone", 0), "photoperiod_h")
+        assert split_option(source, key)[:2] == (("zone", 0), "photoperiod_h")
 
 
 @given(NAMES.filter(lambda name: name == name.strip()))
@@ -148,8 +148,8 @@ def test_any_name_is_found_without_its_quotes(name):
     """A shell eats quotes: what is left still names the zone."""
     assume(name != "low, left")
     source = source_of(TWO.replace('"top shelf"', quoted(name)))
-    assert understood(source, f"zone.{name}.photoperiod_h=14") == (("zone", 0), "photoperiod_h", "14")
-    assert understood(source, "zone.low, left.photoperiod_h=14")[0] == ("zone", 1)
+    assert split_option(source, f"zone.{name}.photoperiod_h=14") == (("zone", 0), "photoperiod_h", "14")
+    assert split_option(source, "zone.low, left.photoperiod_h=14")[0] == ("zone", 1)
 
 
 @pytest.mark.parametrize(
@@ -169,7 +169,7 @@ def test_any_name_is_found_without_its_quotes(name):
 )
 def test_a_table_goes_by_name_number_or_alone(option, path):
     """By its name, its number from 1, what it belongs to, or nothing where there is only one."""
-    assert understood(source_of(TWO), option)[0] == path
+    assert split_option(source_of(TWO), option)[0] == path
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cropcal.reading.text.toml_locations import find_spots
+from cropcal.reading.text.toml_locations import find_locations
 
 NOISE = ["", '# a comment with = and [brackets] and "quotes"', "   ", "\t# '''"]
 BARE_KEYS = ["a", "b-1", "C_2", "3", "true", "long_key_m"]
@@ -168,7 +168,7 @@ def test_every_key_and_element_is_found_on_its_line(case):
     """The walk finds what tomllib finds, where the writer of the text put it."""
     text, lines = case
     data = tomllib.loads(text)
-    spots = find_spots(text)
+    spots = find_locations(text)
     assert {path for path, _ in paths_of(data)} == set(spots)
     assert {path: spot.line for path, spot in spots.items()} == lines
 
@@ -178,7 +178,7 @@ def test_every_key_and_element_is_found_on_its_line(case):
 def test_every_value_is_kept_as_written(case):
     """What is shown to the user as found is a piece of the text that means the value."""
     text, _ = case
-    spots = find_spots(text)
+    spots = find_locations(text)
     for path, value in paths_of(tomllib.loads(text)):
         written = spots[path].text
         assert written in text
@@ -191,7 +191,7 @@ def test_every_value_is_kept_as_written(case):
 def test_line_ends_of_windows_change_nothing(case):
     """CRLF counts as one line end."""
     text, lines = case
-    spots = find_spots(text.replace("\n", "\r\n"))
+    spots = find_locations(text.replace("\n", "\r\n"))
     assert {path: spot.line for path, spot in spots.items()} == lines
 
 
@@ -215,7 +215,7 @@ quiet = [{ hours = [["1:00", "2:00"]] }, {}]
 [[tariff.rate]]
 per_kwh = 0.30
 """
-    spots = find_spots(text)
+    spots = find_locations(text)
     expected = {
         ("top",): 2,
         ("top", "inner"): 2,
@@ -242,4 +242,4 @@ per_kwh = 0.30
 @pytest.mark.parametrize("text", ["", "\n\n", "# only a comment", "a = 1"])
 def test_short_texts(text):
     """Nothing, blank lines, a comment without a line end, a value at the very end."""
-    assert set(find_spots(text)) == {path for path, _ in paths_of(tomllib.loads(text))}
+    assert set(find_locations(text)) == {path for path, _ in paths_of(tomllib.loads(text))}

@@ -1,4 +1,4 @@
-"""Whether the tables of a space file hold together: a list of small checks with one signature.
+"""Whether the tables of a space file are consistent: a list of small checks with one signature.
 
 To add a check, write a function from a draft to its problems and add its name to ``CHECKS``.
 """
@@ -35,7 +35,12 @@ from cropcal.reading.space.checks import (
 from cropcal.reading.space.checks import (
     wants as check_wants,
 )
-from cropcal.reading.space.checks.beds import beds_they_grow_in, known_crops_growing, one_age, room_for_them
+from cropcal.reading.space.checks.beds import (
+    growing_has_one_age,
+    growing_in_fitting_beds,
+    known_crops_growing,
+    room_for_growing,
+)
 from cropcal.reading.space.checks.climate import (
     a_clock_for_the_sun,
     a_sun_for_the_window,
@@ -44,7 +49,7 @@ from cropcal.reading.space.checks.climate import (
     room_beside_fan,
     whole_position,
 )
-from cropcal.reading.space.draft import Draft, Part, sound
+from cropcal.reading.space.draft import Draft, Part, readable_parts
 from cropcal.reading.text.suggestions import did_you_mean
 from cropcal.reading.text.timezones import is_timezone, timezone_hint
 from cropcal.reading.text.toml_locations import KeyPath
@@ -69,7 +74,7 @@ MAY_BE_EMPTY: Final = (
     "growing",
     "rate",
 )
-TOLD_ELSEWHERE: Final = ("wall_reflectance", "daylight_share", "outdoor_kwh_m2_d")
+CHECKED_ELSEWHERE: Final = ("wall_reflectance", "daylight_share", "outdoor_kwh_m2_d")
 EACH_ONCE: Final = ("work_days", "harvest_days", "days", "months", "crops", "beds", "zones", "holidays", "on")
 
 
@@ -85,7 +90,7 @@ def own_names(draft: Draft) -> Iterator[Problem]:
     named: list[tuple[Part[Any], ...]] = [draft.zones, draft.beds, draft.loads, draft.chores, draft.rates]
     for parts in named:
         first: dict[str, KeyPath] = {}
-        for part in sound(parts, "name"):
+        for part in readable_parts(parts, "name"):
             if "name" not in part.record.model_fields_set:
                 continue
             name: str = part.record.name
@@ -102,24 +107,24 @@ def known_zones(draft: Draft) -> Iterator[Problem]:
     """Ask that beds, fixtures and the loads of one zone are in zones that exist."""
     housed: list[tuple[Part[Any], ...]] = [draft.beds, draft.fixtures, draft.loads]
     for parts in housed:
-        for part in sound(parts, "zone"):
+        for part in readable_parts(parts, "zone"):
             if part.record.zone is not None:
                 yield from _known(draft, (*part.path, "zone"), part.record.zone, draft.zone_names, "zone")
 
 
 def known_beds(draft: Draft) -> Iterator[Problem]:
-    """Ask that readings, and plants that stand, are of beds that exist."""
+    """Ask that readings and growing plants are in beds that exist."""
     of_beds: list[tuple[Part[Any], ...]] = [draft.readings, draft.growing]
-    for part in (part for parts in of_beds for part in sound(parts, "bed")):
+    for part in (part for parts in of_beds for part in readable_parts(parts, "bed")):
         yield from _known(draft, (*part.path, "bed"), part.record.bed, draft.bed_names, "bed")
 
 
 def known_places_of_wants(draft: Draft) -> Iterator[Problem]:
     """Ask that wants are kept to beds and zones that exist."""
-    for part in sound(draft.wants, "beds"):
+    for part in readable_parts(draft.wants, "beds"):
         for place, name in enumerate(part.record.beds or ()):
             yield from _known(draft, (*part.path, "beds", place), name, draft.bed_names, "bed")
-    for part in sound(draft.wants, "zones"):
+    for part in readable_parts(draft.wants, "zones"):
         for place, name in enumerate(part.record.zones or ()):
             yield from _known(draft, (*part.path, "zones", place), name, draft.zone_names, "zone")
 
@@ -127,7 +132,7 @@ def known_places_of_wants(draft: Draft) -> Iterator[Problem]:
 def known_lamps(draft: Draft) -> Iterator[Problem]:
     """Ask that fixtures have lamps of a listed kind."""
     lamps = list(draft.tables.lamps)
-    for part in sound(draft.fixtures, "lamp"):
+    for part in readable_parts(draft.fixtures, "lamp"):
         if part.record.lamp not in lamps:
             hint = did_you_mean(part.record.lamp, lamps)
             yield draft.source.problem((*part.path, "lamp"), "a lamp of the table", hint)
@@ -153,11 +158,11 @@ def lists_that_say_something(draft: Draft) -> Iterator[Problem]:
         key = path[-1]
         if not isinstance(value, list) or not isinstance(key, str):
             continue
-        if not value and key not in (*MAY_BE_EMPTY, *TOLD_ELSEWHERE) and len(path) > 1:
+        if not value and key not in (*MAY_BE_EMPTY, *CHECKED_ELSEWHERE) and len(path) > 1:
             yield draft.source.problem(path, "something in the list, or the key left out")
         if key in EACH_ONCE:
-            for place, one in enumerate(value):
-                if isinstance(one, str | int | date) and one in value[:place]:
+            for place, item in enumerate(value):
+                if isinstance(item, str | int | date) and item in value[:place]:
                     yield draft.source.problem((*path, place), "each of them once")
 
 
@@ -180,7 +185,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_crowding.room_for_each_site,
     check_beds.whole_position,
     check_beds.inside_the_zone,
-    check_beds.apart,
+    check_beds.beds_do_not_overlap,
     check_beds.room_on_the_floor,
     check_beds.light_is_known,
     check_readings.one_kind_of_light,
@@ -198,11 +203,11 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_hours.one_day_length,
     one_air,
     room_beside_fan,
-    check_hours.lit_apart,
+    check_hours.stretches_do_not_overlap,
     check_hours.some_time_not_quiet,
     check_hours.one_way_to_run,
     check_tariff.one_base_rate,
-    check_tariff.rates_apart,
+    check_tariff.rates_do_not_overlap,
     check_tariff.one_price,
     check_tariff.blocks_in_order,
     check_tariff.blocks_all_day,
@@ -222,15 +227,15 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_wants.one_way_to_want,
     check_wants.days_apart_within_the_plan,
     known_crops_growing,
-    beds_they_grow_in,
-    room_for_them,
-    one_age,
+    growing_in_fitting_beds,
+    room_for_growing,
+    growing_has_one_age,
 )
 
 
 def check(draft: Draft) -> list[Problem]:
-    """Return everything that does not hold together."""
-    return [problem for one in CHECKS for problem in one(draft)]
+    """Return every inconsistency between and within the tables."""
+    return [problem for rule in CHECKS for problem in rule(draft)]
 
 
 DOUBTS: Final[tuple[Callable[[Draft], Iterator[Problem]], ...]] = (
@@ -242,5 +247,5 @@ DOUBTS: Final[tuple[Callable[[Draft], Iterator[Problem]], ...]] = (
 
 
 def doubts(draft: Draft) -> list[Problem]:
-    """Return everything that is to be asked about a draft without problems."""
-    return [problem for one in DOUBTS for problem in one(draft)]
+    """Return a question about each doubtful value of a draft without problems."""
+    return [problem for rule in DOUBTS for problem in rule(draft)]

@@ -7,7 +7,7 @@ from typing import Any, Final
 from cropcal.problems import Problem
 from cropcal.reading.space.checks.plan import stretch_is_known
 from cropcal.reading.space.checks.wants import BED_KIND, known_crop
-from cropcal.reading.space.draft import Draft, Part, sound
+from cropcal.reading.space.draft import Draft, Part, readable_parts
 from cropcal.reading.text.suggestions import listed
 from cropcal.records.space import Bed, Zone
 
@@ -18,11 +18,11 @@ TOUCH_M: Final = 0.001
 
 
 def sizes_are_real(draft: Draft) -> Iterator[Problem]:
-    """Ask that floors, beds and lamps are large enough to be seen."""
+    """Ask that floors, beds and lamps are of a realistic size."""
     tables: tuple[tuple[Part[Any], ...], ...] = (draft.zones, draft.beds, draft.fixtures)
     for parts in tables:
         for key in ("length_m", "width_m"):
-            for part in sound(parts, key):
+            for part in readable_parts(parts, key):
                 size_m = getattr(part.record, key)
                 if size_m is not None and size_m < LEAST_M:
                     yield draft.source.problem((*part.path, key), f"a length in metres from {LEAST_M:g} on")
@@ -30,7 +30,7 @@ def sizes_are_real(draft: Draft) -> Iterator[Problem]:
 
 def sites_agree(draft: Draft) -> Iterator[Problem]:
     """Ask for columns beside rows, and that sites, where given too, are their product."""
-    for part in sound(draft.beds, "sites", "rows", "columns"):
+    for part in readable_parts(draft.beds, "sites", "rows", "columns"):
         bed, source = part.record, draft.source
         if (bed.rows is None) != (bed.columns is None):
             there, lacking = ("columns", "rows") if bed.rows is None else ("rows", "columns")
@@ -46,36 +46,36 @@ def sites_agree(draft: Draft) -> Iterator[Problem]:
 
 def known_crops_of_beds(draft: Draft) -> Iterator[Problem]:
     """Ask that the crops a bed is kept for are in the crop table."""
-    for part in sound(draft.beds, "crops"):
+    for part in readable_parts(draft.beds, "crops"):
         for place, slug in enumerate(part.record.crops or ()):
             yield from known_crop(draft, (*part.path, "crops", place), slug)
 
 
 def out_of_use_in_order(draft: Draft) -> Iterator[Problem]:
     """Ask that sites are out of use from a day to one not before it."""
-    for part in sound(draft.beds, "out_of_use"):
-        for place, one in enumerate(part.record.out_of_use):
+    for part in readable_parts(draft.beds, "out_of_use"):
+        for place, closure in enumerate(part.record.out_of_use):
             path = (*part.path, "out_of_use", place)
-            if one.from_ is not None and one.until is not None and one.until < one.from_:
-                expected = f"a day not before from, {one.from_}"
+            if closure.from_ is not None and closure.until is not None and closure.until < closure.from_:
+                expected = f"a day not before from, {closure.from_}"
                 yield draft.source.problem((*path, "until"), expected, "are the two swapped?")
 
 
 def sites_out_of_use(draft: Draft) -> Iterator[Problem]:
     """Ask that the sites that are out of use are there; a nursery counts cells, not which."""
-    for part in sound(draft.beds, "out_of_use", "kind", "sites", "rows", "columns"):
+    for part in readable_parts(draft.beds, "out_of_use", "kind", "sites", "rows", "columns"):
         bed = part.record
-        for place, one in enumerate(bed.out_of_use):
+        for place, closure in enumerate(bed.out_of_use):
             path = (*part.path, "out_of_use", place, "sites")
-            if one.sites is not None and bed.kind == "nursery":
+            if closure.sites is not None and bed.kind == "nursery":
                 yield draft.source.problem(path, "sites left out: a nursery is out of use as a whole")
-            elif one.sites is not None and max(one.sites) > bed.site_count:
+            elif closure.sites is not None and max(closure.sites) > bed.site_count:
                 yield draft.source.problem(path, f"sites of this bed, 1 to {bed.site_count}")
 
 
 def whole_position(draft: Draft) -> Iterator[Problem]:
     """Ask for a width beside a length, and beside a coordinate for the other one and the size."""
-    for part in sound(draft.beds, "length_m", "width_m", "x_m", "y_m"):
+    for part in readable_parts(draft.beds, "length_m", "width_m", "x_m", "y_m"):
         bed = part.record
         given = [key for key in ("x_m", "y_m", "length_m", "width_m") if getattr(bed, key) is not None]
         needed = (
@@ -110,22 +110,22 @@ def inside_the_zone(draft: Draft) -> Iterator[Problem]:
                 yield draft.source.fault((*part.path, at), wrong, cure)
 
 
-def apart(draft: Draft) -> Iterator[Problem]:
+def beds_do_not_overlap(draft: Draft) -> Iterator[Problem]:
     """Ask that no two beds with positions lie over each other; edges may touch."""
     placed = [
         part for part, _ in _sized(draft) if part.record.x_m is not None and part.record.y_m is not None
     ]
-    for one, other in combinations(placed, 2):
-        if one.record.zone == other.record.zone and _overlap(one.record, other.record):
-            wrong = f'it lies over the bed "{one.record.name}" of line {draft.source.line(one.path)}'
-            yield draft.source.fault(other.path, wrong, "move one of them by x_m or y_m, or make it smaller")
+    for first, second in combinations(placed, 2):
+        if first.record.zone == second.record.zone and _overlap(first.record, second.record):
+            wrong = f'it lies over the bed "{first.record.name}" of line {draft.source.line(first.path)}'
+            yield draft.source.fault(second.path, wrong, "move one of them by x_m or y_m, or make it smaller")
 
 
-def _overlap(one: Bed, other: Bed) -> bool:
+def _overlap(first: Bed, second: Bed) -> bool:
     return all(
         getattr(a, at) + getattr(a, size) > getattr(b, at) + TOUCH_M
         for at, size in (("x_m", "length_m"), ("y_m", "width_m"))
-        for a, b in ((one, other), (other, one))
+        for a, b in ((first, second), (second, first))
     )
 
 
@@ -133,7 +133,7 @@ def room_on_the_floor(draft: Draft) -> Iterator[Problem]:
     """Ask that beds of which not all have a position find room together on the lit floor."""
     if "bed" in draft.unsure or any("zone" in part.bad for part in draft.beds):
         return
-    for part in sound(draft.zones, "name", "length_m", "width_m"):
+    for part in readable_parts(draft.zones, "name", "length_m", "width_m"):
         beds = [bed for bed in draft.beds if bed.record.zone == part.record.name]
         if any(bed.bad & {"length_m", "width_m"} for bed in beds) or all(
             bed.record.x_m is not None for bed in beds
@@ -158,8 +158,10 @@ def room_on_the_floor(draft: Draft) -> Iterator[Problem]:
 
 def _sized(draft: Draft) -> Iterator[tuple[Part[Bed], Zone]]:
     """Yield the beds of known size in zones of known size."""
-    zones = {part.record.name: part.record for part in sound(draft.zones, "name", "length_m", "width_m")}
-    for part in sound(draft.beds, "zone", "length_m", "width_m", "x_m", "y_m"):
+    zones = {
+        part.record.name: part.record for part in readable_parts(draft.zones, "name", "length_m", "width_m")
+    }
+    for part in readable_parts(draft.beds, "zone", "length_m", "width_m", "x_m", "y_m"):
         zone = zones.get(part.record.zone)
         if zone is not None and part.record.length_m is not None and part.record.width_m is not None:
             yield part, zone
@@ -174,8 +176,8 @@ def light_is_known(draft: Draft) -> Iterator[Problem]:
     read = {part.record.bed for part in draft.readings}
     lamped = {part.record.zone for part in draft.fixtures}
     if not (read <= {*(draft.bed_names or ())} and lamped <= {*(draft.zone_names or ())}):
-        return  # a misspelled one may be what lights the rest
-    for part in sound(draft.zones, "name"):
+        return  # a misspelled bed or zone may be the cause
+    for part in readable_parts(draft.zones, "name"):
         zone = part.record.name
         dark = [
             bed.record.name for bed in draft.beds if bed.record.zone == zone and bed.record.name not in read
@@ -189,14 +191,14 @@ def light_is_known(draft: Draft) -> Iterator[Problem]:
 
 def known_crops_growing(draft: Draft) -> Iterator[Problem]:
     """Ask that the crops are in the crop table."""
-    for part in sound(draft.growing, "crop"):
+    for part in readable_parts(draft.growing, "crop"):
         yield from known_crop(draft, (*part.path, "crop"), part.record.crop)
 
 
-def beds_they_grow_in(draft: Draft) -> Iterator[Problem]:
-    """Ask that each stands in a bed of its kind, or in a nursery if it is planted out later."""
+def growing_in_fitting_beds(draft: Draft) -> Iterator[Problem]:
+    """Ask that growing plants are in a bed of their kind, or in a nursery if they are planted out later."""
     kinds = {bed.record.name: bed.record.kind for bed in draft.beds if bed.bad.isdisjoint({"name", "kind"})}
-    for part in sound(draft.growing, "crop", "bed"):
+    for part in readable_parts(draft.growing, "crop", "bed"):
         crop, kind = draft.tables.crops.get(part.record.crop), kinds.get(part.record.bed)
         if crop is None or kind is None:
             continue
@@ -206,11 +208,11 @@ def beds_they_grow_in(draft: Draft) -> Iterator[Problem]:
             yield draft.source.problem((*part.path, "bed"), f"a bed of kind = {names} for {crop.slug}")
 
 
-def room_for_them(draft: Draft) -> Iterator[Problem]:
+def room_for_growing(draft: Draft) -> Iterator[Problem]:
     """Ask that no bed holds more than it has sites."""
-    for bed in sound(draft.beds, "name", "sites", "rows", "columns"):
+    for bed in readable_parts(draft.beds, "name", "sites", "rows", "columns"):
         left = bed.record.site_count
-        for part in sound(draft.growing, "bed", "sites"):
+        for part in readable_parts(draft.growing, "bed", "sites"):
             if part.record.bed != bed.record.name:
                 continue
             if part.record.sites > left:
@@ -222,10 +224,10 @@ def room_for_them(draft: Draft) -> Iterator[Problem]:
             left -= part.record.sites
 
 
-def one_age(draft: Draft) -> Iterator[Problem]:
-    """Ask for the day of sowing or the age when the plan starts, and that it lies behind."""
+def growing_has_one_age(draft: Draft) -> Iterator[Problem]:
+    """Ask for the day of sowing, before the plan starts, or for the age on its first day."""
     plan = draft.settings
-    for part in sound(draft.growing, "sown", "age_d"):
+    for part in readable_parts(draft.growing, "sown", "age_d"):
         row = part.record
         if (row.sown is None) == (row.age_d is None):
             if row.sown is None:

@@ -5,7 +5,7 @@ from math import acos, cos, degrees, radians, sin
 from typing import Final
 
 from cropcal.problems import Problem
-from cropcal.reading.space.draft import Draft, sound
+from cropcal.reading.space.draft import Draft, readable_parts
 from cropcal.reading.text.timezones import position
 
 OWN_AIR: Final = ("air_c", "lamp_on_air_c", "lamp_off_air_c")
@@ -28,7 +28,7 @@ def one_air(draft: Draft) -> Iterator[Problem]:
 
 
 def room_beside_fan(draft: Draft) -> Iterator[Problem]:
-    """Ask for the room's air beside a fan or a loss: they say how near to it the zone's air is."""
+    """Ask for the room's air beside a fan or a loss: without it they have no effect."""
     for part in draft.zones:
         spots = draft.source.spots
         given = [key for key in INTO_THE_ROOM if (*part.path, key) in spots]
@@ -64,7 +64,7 @@ def whole_position(draft: Draft) -> Iterator[Problem]:
 
 
 def a_clock_for_the_sun(draft: Draft) -> Iterator[Problem]:
-    """Ask for the place's own clock where its sun is asked for: this computer may stand elsewhere."""
+    """Ask for the place's timezone where its latitude is given: this computer may be elsewhere."""
     sure = "latitude" not in draft.place.bad and _given(draft, "latitude")
     if sure and not _given(draft, "timezone"):
         expected = "timezone beside latitude"
@@ -97,18 +97,18 @@ def place_near_its_clock(draft: Draft) -> Iterator[Problem]:
     yield draft.source.problem((*PLACE, "latitude"), expected, hint, found=found)
 
 
-def _apart_deg(one: tuple[float, float], other: tuple[float, float]) -> float:
+def _apart_deg(first: tuple[float, float], second: tuple[float, float]) -> float:
     """Return how far two places lie apart on a great circle, from latitude and longitude [degrees]."""
-    (lat, lon), (lat_2, lon_2) = (tuple(map(radians, place)) for place in (one, other))
+    (lat, lon), (lat_2, lon_2) = (tuple(map(radians, place)) for place in (first, second))
     cosine = sin(lat) * sin(lat_2) + cos(lat) * cos(lat_2) * cos(lon - lon_2)
     return degrees(acos(min(max(cosine, -1.0), 1.0)))
 
 
 def a_sun_for_the_window(draft: Draft) -> Iterator[Problem]:
-    """Ask where on Earth a window is, wherever any light of the sun is to come in."""
+    """Ask for latitude and longitude wherever a zone has daylight."""
     if _given(draft, "latitude") or _given(draft, "longitude"):
         return
-    for part in sound(draft.zones, "daylight_share"):
+    for part in readable_parts(draft.zones, "daylight_share"):
         if part.record.has_daylight:
             if _given(draft, "outdoor_kwh_m2_d"):
                 hint = "the length of the day comes from it"

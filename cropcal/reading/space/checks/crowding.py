@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from cropcal.problems import Problem
-from cropcal.reading.space.draft import Draft, Part, sound
+from cropcal.reading.space.draft import Draft, Part, readable_parts
 from cropcal.records.space import Bed
 from cropcal.records.values import MOST_SITES
 
@@ -19,7 +19,7 @@ usual plug trays (common practice)."""
 
 def not_too_many_sites(draft: Draft) -> Iterator[Problem]:
     """Ask that a grid has no more sites than any bed may."""
-    for part in sound(draft.beds, "rows", "columns"):
+    for part in readable_parts(draft.beds, "rows", "columns"):
         count = (part.record.rows or 1) * (part.record.columns or 1)
         if count > MOST_SITES:
             path, found = (*part.path, "rows"), f"{count:,} sites (rows times columns)"
@@ -65,8 +65,10 @@ def _crowded(draft: Draft, least: dict[str, float], most: dict[str, float]) -> I
 
 def _floors(draft: Draft) -> Iterator[tuple[Part[Bed], float]]:
     """Yield beds of known count with their own floor, or all that the zone has where they have no size."""
-    zones = {part.record.name: part.record for part in sound(draft.zones, "name", "length_m", "width_m")}
-    for part in sound(draft.beds, "zone", "kind", "sites", "rows", "columns", "length_m", "width_m"):
+    zones = {
+        part.record.name: part.record for part in readable_parts(draft.zones, "name", "length_m", "width_m")
+    }
+    for part in readable_parts(draft.beds, "zone", "kind", "sites", "rows", "columns", "length_m", "width_m"):
         bed, zone = part.record, zones.get(part.record.zone)
         if bed.length_m is not None and bed.width_m is not None:
             yield part, bed.length_m * bed.width_m

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from cropcal.problems import Problem
-from cropcal.reading.space.draft import Draft, Part, sound
+from cropcal.reading.space.draft import Draft, Part, readable_parts
 from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.records.space import (
     Bed,
@@ -43,7 +43,7 @@ def much_light_for_its_watts(draft: Draft) -> Iterator[Problem]:
     for path, umol_j in _landing(draft):
         if GOOD_UMOL_J < umol_j <= MOST_UMOL_J:
             yield _problem(draft, path, umol_j, GOOD)
-    for part in sound(draft.fixtures, "ppf_umol_s", "watts", "output"):
+    for part in readable_parts(draft.fixtures, "ppf_umol_s", "watts", "output"):
         umol_j = (part.record.ppf_umol_s or 0.0) * part.record.output / part.record.watts
         if umol_j > GOOD_UMOL_J:
             path, found = (*part.path, "ppf_umol_s"), f"{umol_j:.2g} µmol from the lamp for each joule"
@@ -67,7 +67,7 @@ def _landing(draft: Draft) -> Iterator[tuple[KeyPath, float]]:
         watts = sum(lamp.watts * lamp.count for lamp in lamps)
         if watts and read and not zone.has_daylight:
             floors = _floors_m2(zone, beds)
-            photons = sum(_umol_m2_s(one.record, lamps, draft) * floors[one.record.bed] for one in read)
+            photons = sum(_umol_m2_s(part.record, lamps, draft) * floors[part.record.bed] for part in read)
             yield read[0].path, photons / watts
 
 

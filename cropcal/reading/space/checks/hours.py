@@ -5,7 +5,7 @@ from itertools import combinations
 from typing import Any, Final
 
 from cropcal.problems import Problem
-from cropcal.reading.space.draft import Draft, Part, sound
+from cropcal.reading.space.draft import Draft, Part, readable_parts
 from cropcal.records.base import MINUTES_PER_DAY, WEEKDAYS
 from cropcal.records.space import Load
 
@@ -20,7 +20,7 @@ def one_day_length(draft: Draft) -> Iterator[Problem]:
             yield draft.source.problem(path, "lit or photoperiod_h, not both", "leave this one out")
 
 
-def lit_apart(draft: Draft) -> Iterator[Problem]:
+def stretches_do_not_overlap(draft: Draft) -> Iterator[Problem]:
     """Ask that no two stretches of one list overlap: a lamp can't be switched on twice."""
     lists: list[tuple[tuple[Part[Any], ...], str]] = [
         (draft.zones, "lit"),
@@ -28,22 +28,22 @@ def lit_apart(draft: Draft) -> Iterator[Problem]:
         (draft.rates, "hours"),
     ]
     for parts, key in lists:
-        for part in sound(parts, key):
+        for part in readable_parts(parts, key):
             stretches: Sequence[tuple[int, int]] = getattr(part.record, key) or ()
-            for (_, one), (place, other) in combinations(enumerate(stretches), 2):
-                if meet(in_week(one, WEEKDAYS), in_week(other, WEEKDAYS)):
+            for (_, first), (place, second) in combinations(enumerate(stretches), 2):
+                if overlap(in_week(first, WEEKDAYS), in_week(second, WEEKDAYS)):
                     path = (*part.path, key, place)
                     yield draft.source.problem(path, "stretches that do not overlap", "join the two into one")
 
 
 def some_time_not_quiet(draft: Draft) -> Iterator[Problem]:
     """Ask that no day is quiet throughout: a timer does the same every day."""
-    for part in sound(draft.zones, "quiet"):
+    for part in readable_parts(draft.zones, "quiet"):
         quiet = [
             minutes
-            for one in part.record.quiet
-            for hours in one.hours
-            for minutes in in_week(hours, one.days)
+            for rule in part.record.quiet
+            for hours in rule.hours
+            for minutes in in_week(hours, rule.days)
         ]
         taken = {minute for first, last in quiet for minute in range(first, last)}
         for number, day in enumerate(WEEKDAYS):
@@ -56,9 +56,9 @@ def some_time_not_quiet(draft: Draft) -> Iterator[Problem]:
 
 def one_way_to_run(draft: Draft) -> Iterator[Problem]:
     """Ask that a load says in exactly one way when it runs."""
-    for part in sound(draft.loads, "always", "hours_per_day", "on", "on_minutes", "every_minutes"):
+    for part in readable_parts(draft.loads, "always", "hours_per_day", "on", "on_minutes", "every_minutes"):
         load, source = part.record, draft.source
-        ways = _ways(load)
+        ways = _running_keys(load)
         if len(ways) != 1:
             if ways:
                 wrong = f"{' and '.join(ways)} each say when it runs"
@@ -82,7 +82,7 @@ def one_way_to_run(draft: Draft) -> Iterator[Problem]:
             yield source.problem((*part.path, "on_minutes"), expected, "are the two swapped?")
 
 
-def _ways(load: Load) -> list[str]:
+def _running_keys(load: Load) -> list[str]:
     ways = ["always"] if load.always else []
     ways += ["hours_per_day"] if load.hours_per_day is not None else []
     ways += ["on"] if load.on is not None else []
@@ -103,6 +103,6 @@ def in_week(stretch: tuple[int, int], days: Sequence[str]) -> list[tuple[int, in
     return minutes
 
 
-def meet(one: list[tuple[int, int]], other: list[tuple[int, int]]) -> bool:
+def overlap(first: list[tuple[int, int]], second: list[tuple[int, int]]) -> bool:
     """Return whether any stretch of one list overlaps one of the other."""
-    return any(a < d and c < b for a, b in one for c, d in other)
+    return any(a < d and c < b for a, b in first for c, d in second)

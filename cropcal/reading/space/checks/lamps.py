@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from cropcal.problems import Problem
-from cropcal.reading.space.draft import Draft, Part, sound
+from cropcal.reading.space.draft import Draft, Part, readable_parts
 from cropcal.records.space import Fixture
 
 TOUCH_M: Final = 0.001
@@ -21,7 +21,7 @@ LEAST_LM_W: Final = 10.0
 
 def whole_panel(draft: Draft) -> Iterator[Problem]:
     """Ask for a width beside a panel's length, and for both, and the other one, beside a coordinate."""
-    for part in sound(draft.fixtures, *PANEL_KEYS):
+    for part in readable_parts(draft.fixtures, *PANEL_KEYS):
         given = [key for key in PANEL_KEYS if getattr(part.record, key) is not None]
         needed = PANEL_KEYS if {"x_m", "y_m"} & {*given} else PANEL_KEYS[:2]
         lacking = " and ".join(key for key in needed if key not in given)
@@ -32,8 +32,10 @@ def whole_panel(draft: Draft) -> Iterator[Problem]:
 
 def panel_over_the_floor(draft: Draft) -> Iterator[Problem]:
     """Ask that a panel, or a row of them, hangs over the lit floor of its zone and nowhere else."""
-    zones = {part.record.name: part.record for part in sound(draft.zones, "name", "length_m", "width_m")}
-    for part in sound(draft.fixtures, "zone", "count", *PANEL_KEYS):
+    zones = {
+        part.record.name: part.record for part in readable_parts(draft.zones, "name", "length_m", "width_m")
+    }
+    for part in readable_parts(draft.fixtures, "zone", "count", *PANEL_KEYS):
         lamp, zone = part.record, zones.get(part.record.zone)
         if zone is None or lamp.length_m is None or lamp.width_m is None:
             continue
@@ -49,12 +51,12 @@ def panel_over_the_floor(draft: Draft) -> Iterator[Problem]:
             ("width_m", lamp.y_m or 0.0, lamp.width_m, zone.width_m),
         ):
             if start + size > room + TOUCH_M:
-                yield draft.source.problem((*part.path, key), expected, found=_said(part, key))
+                yield draft.source.problem((*part.path, key), expected, found=_extent(part, key))
 
 
 def dims_below_its_output(draft: Draft) -> Iterator[Problem]:
     """Ask that a lamp is not set below the least to which it can be turned down."""
-    for part in sound(draft.fixtures, "output", "dims_to"):
+    for part in readable_parts(draft.fixtures, "output", "dims_to"):
         lamp = part.record
         if lamp.dims_to is not None and lamp.dims_to > lamp.output:
             expected = f"at most its output of {lamp.output:g}: the least it can be turned down to"
@@ -63,13 +65,13 @@ def dims_below_its_output(draft: Draft) -> Iterator[Problem]:
 
 def standby_below_watts(draft: Draft) -> Iterator[Problem]:
     """Ask that a lamp that is off draws less than one that is on."""
-    for part in sound(draft.fixtures, "watts", "standby_watts"):
+    for part in readable_parts(draft.fixtures, "watts", "standby_watts"):
         if part.record.standby_watts >= part.record.watts:
             expected = f"less than watts, which is {part.record.watts:g}"
             yield draft.source.problem((*part.path, "standby_watts"), expected, "what it draws when off")
 
 
-def _said(part: Part[Fixture], key: str) -> str:
+def _extent(part: Part[Fixture], key: str) -> str:
     lamp = part.record
     size, start = (lamp.length_m, lamp.x_m) if key == "length_m" else (lamp.width_m, lamp.y_m)
     many = f"{lamp.count} in a row of " if lamp.count > 1 and key == "length_m" else ""
@@ -78,7 +80,7 @@ def _said(part: Part[Fixture], key: str) -> str:
 
 def photons_for_its_watts(draft: Draft) -> Iterator[Problem]:
     """Ask that a photon flux is not more than any lamp gives for its watts: most often it is lumens."""
-    for part in sound(draft.fixtures, "ppf_umol_s", "watts", "output", "lamp"):
+    for part in readable_parts(draft.fixtures, "ppf_umol_s", "watts", "output", "lamp"):
         lamp = part.record
         most = BEST_UMOL_J * lamp.watts / lamp.output
         if lamp.ppf_umol_s is None:

@@ -1,10 +1,10 @@
-"""Checks of readings: their shape, what they were read with, and whether lux can be told in photons."""
+"""Checks of readings: their shape, what they were read with, and whether lux can be turned into photons."""
 
 from collections.abc import Iterator
 from typing import Final
 
 from cropcal.problems import Problem
-from cropcal.reading.space.draft import Draft, sound
+from cropcal.reading.space.draft import Draft, readable_parts
 from cropcal.reading.text.suggestions import listed
 
 GRIDS: Final = ("umol_m2_s", "lux")
@@ -14,7 +14,7 @@ DIM_LUX: Final = 100.0
 
 def one_kind_of_light(draft: Draft) -> Iterator[Problem]:
     """Ask for PPFD or lux, not both."""
-    for part in sound(draft.readings, *GRIDS):
+    for part in readable_parts(draft.readings, *GRIDS):
         given = [key for key in GRIDS if getattr(part.record, key) is not None]
         if not given:
             wrong = "it has no light in it"
@@ -27,9 +27,9 @@ def one_kind_of_light(draft: Draft) -> Iterator[Problem]:
 
 def read_with_a_par_meter(draft: Draft) -> Iterator[Problem]:
     """Ask that PPFD does not come from a phone, whose sensor weighs light as eyes do."""
-    for part in sound(draft.readings, *GRIDS, "read_with"):
-        told = (*part.path, "read_with") in draft.source.spots
-        if told and part.record.read_with == "phone" and part.record.umol_m2_s is not None:
+    for part in readable_parts(draft.readings, *GRIDS, "read_with"):
+        stated = (*part.path, "read_with") in draft.source.spots
+        if stated and part.record.read_with == "phone" and part.record.umol_m2_s is not None:
             path, expected = (*part.path, "read_with"), 'umol_m2_s read with a PAR "meter"'
             yield draft.source.problem(path, expected, "a phone senses lux: write lux = [[..]]")
 
@@ -37,10 +37,10 @@ def read_with_a_par_meter(draft: Draft) -> Iterator[Problem]:
 def readings_in_rows(draft: Draft) -> Iterator[Problem]:
     """Ask that the rows of a reading are equally long, and not all dark."""
     for key in GRIDS:
-        for part in sound(draft.readings, key):
+        for part in readable_parts(draft.readings, key):
             path, rows = (*part.path, key), getattr(part.record, key)
             if not rows:
-                continue  # an empty list is told elsewhere
+                continue  # another check reports an empty list
             for place, row in enumerate(rows):
                 if len(row) != len(rows[0]):
                     expected = f"{_numbers(rows[0])}, as in the first row"
@@ -53,7 +53,7 @@ def readings_in_rows(draft: Draft) -> Iterator[Problem]:
 
 def lux_not_kilolux(draft: Draft) -> Iterator[Problem]:
     """Ask whether a few lux are kilolux: no lamp over plants is as dim as a corridor."""
-    for part in sound(draft.readings, "lux"):
+    for part in readable_parts(draft.readings, "lux"):
         most = max((value for row in part.record.lux or () for value in row), default=0.0)
         if 0 < most < DIM_LUX:
             hint = f"kilolux? write {most * 1000:g} for {most:g} klx"
@@ -69,7 +69,7 @@ def _numbers(row: tuple[float, ...]) -> str:
 def one_reading_a_bed(draft: Draft) -> Iterator[Problem]:
     """Ask for no more than one reading a bed."""
     first: dict[str, int | None] = {}
-    for part in sound(draft.readings, "bed"):
+    for part in readable_parts(draft.readings, "bed"):
         path = (*part.path, "bed")
         line = draft.source.line(path)
         if part.record.bed in first:
@@ -79,13 +79,13 @@ def one_reading_a_bed(draft: Draft) -> Iterator[Problem]:
 
 
 def lux_under_a_known_lamp(draft: Draft) -> Iterator[Problem]:
-    """Ask that lux is read under lamps of which it is known what a lux is worth to plants."""
+    """Ask that lux is read only under lamps whose lux per µmol is known."""
     if "fixture" in draft.unsure or any(part.bad & {"zone", "lamp"} for part in draft.fixtures):
         return
-    zones = {part.record.name: part.record.zone for part in sound(draft.beds, "name", "zone")}
+    zones = {part.record.name: part.record.zone for part in readable_parts(draft.beds, "name", "zone")}
     if any(part.record.zone not in zones.values() for part in draft.fixtures):
         return  # a misspelled zone may be what leaves the reading without a lamp
-    for part in sound(draft.readings, "bed", "lux"):
+    for part in readable_parts(draft.readings, "bed", "lux"):
         if part.record.lux is None or part.record.bed not in zones:
             continue
         over = [lamp.record for lamp in draft.fixtures if lamp.record.zone == zones[part.record.bed]]

@@ -5,8 +5,8 @@ from itertools import combinations, pairwise
 from typing import Final
 
 from cropcal.problems import Problem
-from cropcal.reading.space.checks.hours import in_week, meet
-from cropcal.reading.space.draft import Draft, sound
+from cropcal.reading.space.checks.hours import in_week, overlap
+from cropcal.reading.space.draft import Draft, readable_parts
 from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.records.base import MINUTES_PER_DAY, WEEKDAYS
 from cropcal.records.space import Rate
@@ -31,7 +31,7 @@ def one_base_rate(draft: Draft) -> Iterator[Problem]:
     if any(part.bad & {"hours", "days", "months"} for part in draft.rates):
         return
     if {("tariff", key) for key in ("per_kwh", "blocks")} & set(draft.source.spots):
-        return  # the rate has lost its header: that is told
+        return  # the rate has lost its header, which is reported as an unknown key
     bases = [part for part in draft.rates if part.record.is_base]
     if not bases:
         wrong = "there is no price for all other times" if draft.rates else "there is no price"
@@ -43,21 +43,23 @@ def one_base_rate(draft: Draft) -> Iterator[Problem]:
         yield draft.source.fault(part.path, wrong, "give one of the two its hours, days or months")
 
 
-def rates_apart(draft: Draft) -> Iterator[Problem]:
+def rates_do_not_overlap(draft: Draft) -> Iterator[Problem]:
     """Ask that no two overriding rates apply at once: it would be a guess which counts."""
-    rates = [part for part in sound(draft.rates, "hours", "days", "months") if not part.record.is_base]
-    for one, other in combinations(rates, 2):
-        months = set(one.record.months or range(1, 13)) & set(other.record.months or range(1, 13))
-        if months and meet(_week(one.record), _week(other.record)):
-            line = draft.source.line(one.path)
-            wrong = f'it holds at some of the times of the rate "{one.record.name}" of line {line}'
+    rates = [
+        part for part in readable_parts(draft.rates, "hours", "days", "months") if not part.record.is_base
+    ]
+    for first, second in combinations(rates, 2):
+        months = set(first.record.months or range(1, 13)) & set(second.record.months or range(1, 13))
+        if months and overlap(_week(first.record), _week(second.record)):
+            line = draft.source.line(first.path)
+            wrong = f'it holds at some of the times of the rate "{first.record.name}" of line {line}'
             cure = "change hours, days or months of one, so that there is one price at any time"
-            yield draft.source.fault(other.path, wrong, cure)
+            yield draft.source.fault(second.path, wrong, cure)
 
 
 def one_price(draft: Draft) -> Iterator[Problem]:
     """Ask that a rate gives its price once: for every kWh, or by blocks."""
-    for part in sound(draft.rates, "per_kwh", "blocks"):
+    for part in readable_parts(draft.rates, "per_kwh", "blocks"):
         rate, path = part.record, (*part.path, "per_kwh")
         if rate.per_kwh is None and rate.blocks is None:
             expected = "a price per kWh, or blocks of them"
@@ -68,7 +70,7 @@ def one_price(draft: Draft) -> Iterator[Problem]:
 
 def blocks_in_order(draft: Draft) -> Iterator[Problem]:
     """Ask that each block but the last ends, later than the one before, and the last does not."""
-    for part in sound(draft.rates, "blocks"):
+    for part in readable_parts(draft.rates, "blocks"):
         blocks, path = part.record.blocks or (), (*part.path, "blocks")
         tops = [block.up_to_kwh for block in blocks]
         for place, (before, top) in enumerate(pairwise(tops[:-1]), 1):
@@ -88,7 +90,7 @@ def blocks_in_order(draft: Draft) -> Iterator[Problem]:
 
 def blocks_all_day(draft: Draft) -> Iterator[Problem]:
     """Ask that a rate by blocks is not one of some hours: a home's other use is known by the month only."""
-    for part in sound(draft.rates, "blocks", "hours", "days"):
+    for part in readable_parts(draft.rates, "blocks", "hours", "days"):
         rate = part.record
         for key in ("hours", "days"):
             if rate.blocks is not None and getattr(rate, key) is not None:
@@ -103,10 +105,10 @@ def price_in_cents(draft: Draft) -> Iterator[Problem]:
     if currency and currency.casefold() not in HARD_MONEY:
         return
     limit = DEAR_PER_KWH if currency else DEAR_WITHOUT_CURRENCY
-    for part in sound(draft.rates, "per_kwh", "blocks"):
+    for part in readable_parts(draft.rates, "per_kwh", "blocks"):
         prices: list[tuple[KeyPath, float | None]] = [(("per_kwh",), part.record.per_kwh)]
         prices += [
-            (("blocks", at, "per_kwh"), one.per_kwh) for at, one in enumerate(part.record.blocks or ())
+            (("blocks", at, "per_kwh"), block.per_kwh) for at, block in enumerate(part.record.blocks or ())
         ]
         for key, price in prices:
             if price is not None and price > limit:

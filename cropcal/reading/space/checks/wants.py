@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from cropcal.problems import Problem
 from cropcal.reading.space.checks.plan import last_day, stretch_is_known
-from cropcal.reading.space.draft import Draft, sound
+from cropcal.reading.space.draft import Draft, readable_parts
 from cropcal.reading.text.suggestions import did_you_mean
 from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.records.crop import Crop
@@ -16,7 +16,7 @@ BED_KIND = {"head": "sites", "bunch": "sites", "tray": "tray", "shoots": "tray"}
 
 def known_crops(draft: Draft) -> Iterator[Problem]:
     """Ask that wanted crops are in the crop table."""
-    for part in sound(draft.wants, "crops"):
+    for part in readable_parts(draft.wants, "crops"):
         for place, slug in enumerate(part.record.crops):
             yield from known_crop(draft, (*part.path, "crops", place), slug)
 
@@ -33,7 +33,7 @@ def known_crop(draft: Draft, path: KeyPath, slug: str) -> Iterator[Problem]:
 
 def one_unit(draft: Draft) -> Iterator[Problem]:
     """Ask that all crops of a want are counted in one unit, and the want in the same."""
-    for part in sound(draft.wants, "crops"):
+    for part in readable_parts(draft.wants, "crops"):
         crops = _crops(draft, part.record)
         units = sorted({crop.unit for crop in crops})
         if len(units) > 1:
@@ -53,7 +53,7 @@ def _units_of(unit: str) -> tuple[str | None, ...]:
 
 def bowls_of_some_weight(draft: Draft) -> Iterator[Problem]:
     """Ask for the weight of a bowl only where bowls are wanted."""
-    for part in sound(draft.wants, "unit", "bowl_g"):
+    for part in readable_parts(draft.wants, "unit", "bowl_g"):
         if part.record.bowl_g is not None and part.record.unit != "bowls":
             expected = 'unit = "bowls" beside it'
             yield draft.source.problem((*part.path, "bowl_g"), expected, found="bowl_g without bowls")
@@ -61,7 +61,7 @@ def bowls_of_some_weight(draft: Draft) -> Iterator[Problem]:
 
 def young_plants_of_crops(draft: Draft) -> Iterator[Problem]:
     """Ask for bought plants only of crops that are planted out, and for an age only where they are bought."""
-    for part in sound(draft.wants, "crops", "plugs", "plug_age_d"):
+    for part in readable_parts(draft.wants, "crops", "plugs", "plug_age_d"):
         want = part.record
         if want.plug_age_d is not None and not want.plugs:
             expected = "plugs = true beside it"
@@ -76,7 +76,7 @@ def young_plants_of_crops(draft: Draft) -> Iterator[Problem]:
 
 def variety_of_crops(draft: Draft) -> Iterator[Problem]:
     """Ask for more than one crop where not the same is wanted every week."""
-    for part in sound(draft.wants, "crops", "variety"):
+    for part in readable_parts(draft.wants, "crops", "variety"):
         if part.record.variety and len({*part.record.crops}) == 1:
             wrong = "one crop alone makes no variety"
             cure = "name another crop in crops, or leave variety out"
@@ -91,11 +91,11 @@ def a_bed_for_each_crop(draft: Draft) -> Iterator[Problem]:
         or any(bed.bad & {"name", "zone", "kind"} for bed in draft.beds)
     ):
         return
-    for part in sound(draft.wants, "crops", "beds", "zones"):
+    for part in readable_parts(draft.wants, "crops", "beds", "zones"):
         kinds = {bed.kind for bed in _beds(draft, part.record)}
         key = next(key for key in ("beds", "zones", "crops") if getattr(part.record, key) is not None)
         if () in (part.record.beds, part.record.zones):
-            continue  # an empty list is told elsewhere
+            continue  # another check reports an empty list
         if not kinds:
             if _names_are_known(draft, part.record):
                 wrong = "none of the beds of this want stands in one of its zones"
@@ -124,7 +124,7 @@ def within_the_plan(draft: Draft) -> Iterator[Problem]:
     """Ask that a want begins before it ends, and that some of it lies within the plan."""
     plan = draft.settings
     known = stretch_is_known(draft)
-    for part in sound(draft.wants, "from", "until"):
+    for part in readable_parts(draft.wants, "from", "until"):
         first, last = part.record.from_, part.record.until
         if first is not None and last is not None and first > last:
             yield draft.source.problem(
@@ -140,7 +140,7 @@ def within_the_plan(draft: Draft) -> Iterator[Problem]:
 
 def one_way_to_want(draft: Draft) -> Iterator[Problem]:
     """Ask for an amount a week, or days and the amount of each."""
-    for part in sound(draft.wants, "on", "amount", "per_week", "from", "until"):
+    for part in readable_parts(draft.wants, "on", "amount", "per_week", "from", "until"):
         want, path = part.record, part.path
         if want.on is None and want.amount is not None:
             expected = "the days it is for beside it, on = [2027-05-01]"
@@ -149,8 +149,8 @@ def one_way_to_want(draft: Draft) -> Iterator[Problem]:
             yield draft.source.problem(
                 (*path, "on"), "the amount wanted on each of these days beside it", found="on without amount"
             )
-        for key, given in (("per_week", want.per_week), ("from", want.from_), ("until", want.until)):
-            if want.on is not None and given is not None:
+        for key, value in (("per_week", want.per_week), ("from", want.from_), ("until", want.until)):
+            if want.on is not None and value is not None:
                 hint = "make a want of each" if key == "per_week" else ""
                 yield draft.source.problem(
                     (*path, key), f"only one of on and {key}", hint, found=f"on and {key}"
@@ -160,7 +160,7 @@ def one_way_to_want(draft: Draft) -> Iterator[Problem]:
 def days_apart_within_the_plan(draft: Draft) -> Iterator[Problem]:
     """Ask that listed days lie within the plan, and a week apart: each is met for itself."""
     plan = draft.settings
-    for part in sound(draft.wants, "on"):
+    for part in readable_parts(draft.wants, "on"):
         days = part.record.on or ()
         for place, on in enumerate(days):
             path = (*part.path, "on", place)
@@ -172,7 +172,7 @@ def days_apart_within_the_plan(draft: Draft) -> Iterator[Problem]:
 
 
 def _crops_of_beds_known(draft: Draft) -> bool:
-    """Return whether the crops that beds are kept for could all be read (if not, that is told elsewhere)."""
+    """Return whether all crops that beds are kept for could be read (if not, another check reports it)."""
     named = [slug for bed in draft.beds for slug in bed.record.crops or ()]
     return not any("crops" in bed.bad for bed in draft.beds) and {*named} <= draft.tables.crops.keys()
 
@@ -192,7 +192,7 @@ def _beds(draft: Draft, want: Want) -> list[Bed]:
 
 
 def _names_are_known(draft: Draft, want: Want) -> bool:
-    """Return whether the beds and zones a want names are all there (if not, that is told elsewhere)."""
+    """Return whether the beds and zones a want names all exist (if not, another check reports it)."""
     beds, zones = draft.bed_names, draft.zone_names
     return (
         beds is not None
