@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from cropcal.optimize.capacity_rows import VariableBlocks, balance
-from cropcal.optimize.demand_rows import want
+from cropcal.optimize.capacity_rows import VariableBlocks, balance_rows
+from cropcal.optimize.demand_rows import demand_rows
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import (
     FloatArray,
@@ -19,14 +19,16 @@ def build(task: Task, weights: Weights | None = None) -> Programme:
     """Return the programme of a task."""
     weights = weights or Weights()
     parts = VariableBlocks(task, weights)
-    parts.add("n", column_costs(task, weights), 0.0, _most(task))
+    parts.add("n", column_costs(task, weights), 0.0, _most_sites(task))
     rows = [
-        balance(parts, "site", task.columns.place, task.columns.planted, task.columns.freed, task.sites),
-        balance(parts, "cell", task.columns.nursery, task.columns.sown, task.columns.planted, task.cells),
-        *want(parts),
+        balance_rows(parts, "site", task.columns.place, task.columns.planted, task.columns.freed, task.sites),
+        balance_rows(
+            parts, "cell", task.columns.nursery, task.columns.sown, task.columns.planted, task.cells
+        ),
+        *demand_rows(parts),
     ]
     if task.before is not None:
-        rows += [standing(parts, task.before), calm(parts, task.before)]
+        rows += [standing_rows(parts, task.before), change_rows(parts, task.before)]
     if task.alike is not None:
         beyond = parts.add("beyond", np.full(task.alike.count, weights.alike), 0.0, np.inf)
         rows.append(Rows("alike", *task.alike.at_most(beyond)))
@@ -41,7 +43,7 @@ def build(task: Task, weights: Weights | None = None) -> Programme:
     )
 
 
-def _most(task: Task) -> FloatArray:
+def _most_sites(task: Task) -> FloatArray:
     """Return the most sites of a column: those of its place and nursery; none if it brings nothing wanted."""
     columns, entries = task.columns, task.entries
     most = task.sites[columns.place].astype(np.float64)
@@ -56,7 +58,7 @@ def _most(task: Task) -> FloatArray:
     return np.where(useful, most, 0.0)
 
 
-def standing(parts: VariableBlocks, before: PreviousPlan) -> Rows:
+def standing_rows(parts: VariableBlocks, before: PreviousPlan) -> Rows:
     """Return sum(n) + given up = stands, one row for each group of plants in the ground."""
     size = len(before.stands)
     mine = np.flatnonzero(before.group >= 0)
@@ -71,7 +73,7 @@ def standing(parts: VariableBlocks, before: PreviousPlan) -> Rows:
     )
 
 
-def calm(parts: VariableBlocks, before: PreviousPlan) -> Rows:
+def change_rows(parts: VariableBlocks, before: PreviousPlan) -> Rows:
     """Return n + gone >= planned, one row for each column that the plan before uses."""
     used = np.flatnonzero(before.planned > 0)
     planned = before.planned[used].astype(np.float64)

@@ -40,7 +40,7 @@ class TimeLimits:
         return Relaxed(programme, until=perf_counter() + self.time_limit_s, stop=self.stop)
 
 
-def shortage(
+def least_shortage(
     task: Task, wants: Sequence[int], patience: TimeLimits = TimeLimits(), unknown: float = 0.0
 ) -> float:
     """Return short want-weeks of some wants below which no plan can go: those of the relaxed programme.
@@ -48,7 +48,7 @@ def shortage(
     Sites may be split there, as far as the rows for whole sites let them; a plan may well be shorter. It is
     ``unknown`` where time was up first: nothing is proven then.
     """
-    only = _only(task, wants)
+    only = _with_only(task, wants)
     if not (only.demand > 0).any():
         return 0.0
     programme = build(only, SHORTAGE_ONLY)
@@ -56,12 +56,14 @@ def shortage(
     return max(found[1], 0.0) if found else unknown
 
 
-def binds(task: Task, wants: Sequence[int], patience: TimeLimits = TimeLimits()) -> list[tuple[int, float]]:
+def capacity_gains(
+    task: Task, wants: Sequence[int], patience: TimeLimits = TimeLimits()
+) -> list[tuple[int, float]]:
     """Return for each place, then each nursery, the short want-weeks that ten times as many would cure.
 
     The list ends early where time was up.
     """
-    only = _only(task, wants)
+    only = _with_only(task, wants)
     if not (only.demand > 0).any():
         return [(index, 0.0) for index in range(len(task.sites) + len(task.cells))]
     richer = []
@@ -78,7 +80,7 @@ def binds(task: Task, wants: Sequence[int], patience: TimeLimits = TimeLimits())
     return [(index, max(values[0] - left, 0.0)) for index, left in enumerate(values[1:])]
 
 
-def _only(task: Task, wants: Sequence[int]) -> Task:
+def _with_only(task: Task, wants: Sequence[int]) -> Task:
     """Return the task with no demand but that of some wants."""
     counted = np.zeros(len(task.demand), dtype=bool)
     counted[list(wants)] = True

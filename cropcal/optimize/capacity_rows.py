@@ -34,7 +34,7 @@ class VariableBlocks:
         return np.arange(first, first + size)
 
 
-def balance(
+def balance_rows(
     parts: VariableBlocks, name: str, where: IntArray, taken: IntArray, given: IntArray, capacity: IntArray
 ) -> Rows:
     """Return held(t) - held(t before) = taken on t - given back on t, with 0 <= held(t) <= capacity.

@@ -20,7 +20,7 @@ OLDEST_FIRST = 1e-3
 the oldest goes first."""
 
 
-def kept(task: Task, weights: Weights, n: IntArray) -> FloatArray:
+def best_carryover(task: Task, weights: Weights, n: IntArray) -> FloatArray:
     """Return the best amount to keep along each line of ``task.store``, in the unit of its want.
 
     Want by want a small linear programme: fresh first, then what weighs least. Heads are kept whole.
@@ -44,11 +44,13 @@ def kept(task: Task, weights: Weights, n: IntArray) -> FloatArray:
             lines = (store.source[mine] % weeks, store.target[mine] % weeks, store.later[mine])
             weight = float(task.weight[want])
             own = replace(weights, short=weight * weights.short, surplus=weight * weights.surplus)
-            found[mine] = _of_want(cut[:, want], asked, task.usual[want], task.piece[want], lines, own)
+            found[mine] = _carryover_of_want(
+                cut[:, want], asked, task.usual[want], task.piece[want], lines, own
+            )
     return found
 
 
-def _of_want(
+def _carryover_of_want(
     cut: FloatArray,
     asked: FloatArray,
     usual: float,
@@ -60,7 +62,7 @@ def _of_want(
     source, target, later = lines
     size, counts = len(source), asked > 0
     scale = np.where(counts, asked, usual)
-    week, width, price = _pieces(asked, piece, weights)
+    week, width, price = _shortage_pieces(asked, piece, weights)
     short, over = size + np.arange(len(week)), size + len(week) + np.arange(len(asked))
     weeks = np.arange(len(asked))
     balance = Rows(
@@ -92,7 +94,9 @@ def _of_want(
     return np.asarray(np.where(found > TINY * usual, found, 0.0))
 
 
-def _pieces(asked: FloatArray, piece: float, weights: Weights) -> tuple[IntArray, FloatArray, FloatArray]:
+def _shortage_pieces(
+    asked: FloatArray, piece: float, weights: Weights
+) -> tuple[IntArray, FloatArray, FloatArray]:
     """Return what each week may be short of: week, amount and price a unit; in whole pieces if there are."""
     counts = np.flatnonzero(asked > 0)
     if piece:

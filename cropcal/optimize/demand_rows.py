@@ -3,7 +3,7 @@
 import numpy as np
 
 from cropcal.optimize.capacity_rows import VariableBlocks
-from cropcal.optimize.penalties import Weeks, ranges, steps
+from cropcal.optimize.penalties import Weeks, ranges, shortage_steps
 from cropcal.optimize.programme import (
     MOST_KEPT,
     FloatArray,
@@ -12,15 +12,15 @@ from cropcal.optimize.programme import (
 )
 
 STEPS_AT, STEPS_BY = (0.0, 0.5, 1.0), (1.0, 2.0, 3.0)
-"""Rounding steps of ``whole``: smallest, middle and largest share of a week, whole, halved and by three."""
+"""Rounding steps of ``rounding_rows``: smallest, middle, largest share of a week; whole, halved, by three."""
 
 
-def want(parts: VariableBlocks) -> list[Rows]:
+def demand_rows(parts: VariableBlocks) -> list[Rows]:
     """Return sum(share x n) + kept for it - kept for later + short - over = top, one row a week that counts.
 
-    ``top`` is 1. Where every way brings the same share a site, it is what the sites that meet the week bring,
-    and each piece of ``short`` is one site wide: plans cost the same, half sites cost more (``steps``). Then
-    the rows ``whole``; and where something keeps, ``spare`` and ``keep``.
+    ``top`` is 1. Where every column brings the same share a site, it is what the sites that meet the week
+    bring, and each piece of ``short`` is one site wide: plans cost the same, half sites cost more
+    (``shortage_steps``). Then the rows ``whole``; and where something keeps, ``spare`` and ``keep``.
     """
     task = parts.task
     entries, store, per_want = task.entries, task.store, task.demand.shape[1]
@@ -32,7 +32,7 @@ def want(parts: VariableBlocks) -> list[Rows]:
     touched = np.isin(wanted, np.concatenate([store.source, store.target]))
     loose = touched & (task.piece[wanted // per_want] == 0)
     weeks = Weeks(size, row[order], entries.column[use][order], entries.share[use][order], loose)
-    level = steps(weeks, parts.weights)
+    level = shortage_steps(weeks, parts.weights)
     weight = task.weight[wanted // per_want]
     parts.constant += float(weight @ level.base)
     short = parts.add("short", level.price * weight[level.row], 0.0, level.width)
@@ -58,11 +58,11 @@ def want(parts: VariableBlocks) -> list[Rows]:
         np.concatenate([short, kept]),
         np.concatenate([np.ones(len(short)), into]),
     )
-    rows = [exact, whole(weeks, other)]
-    return [*rows, _spare(parts, kept, out_of), _keep(parts, kept)] if len(kept) else rows
+    rows = [exact, rounding_rows(weeks, other)]
+    return [*rows, _spare_rows(parts, kept, out_of), _keep_rows(parts, kept)] if len(kept) else rows
 
 
-def _spare(parts: VariableBlocks, kept: IntArray, out_of: FloatArray) -> Rows:
+def _spare_rows(parts: VariableBlocks, kept: IntArray, out_of: FloatArray) -> Rows:
     """Return sum(share x n) - kept for later - over = 0, one row a week that does not count."""
     task = parts.task
     entries, store = task.entries, task.store
@@ -87,7 +87,7 @@ def _spare(parts: VariableBlocks, kept: IntArray, out_of: FloatArray) -> Rows:
     )
 
 
-def _keep(parts: VariableBlocks, kept: IntArray) -> Rows:
+def _keep_rows(parts: VariableBlocks, kept: IntArray) -> Rows:
     """Return kept for so many weeks and longer <= what is cut and keeps so long, by the week of the cut.
 
     So nothing is kept that was kept already. Counted in usual weeks of the want.
@@ -123,7 +123,7 @@ def _keep(parts: VariableBlocks, kept: IntArray) -> Rows:
     )
 
 
-def whole(weeks: Weeks, other: tuple[IntArray, IntArray, FloatArray]) -> Rows:
+def rounding_rows(weeks: Weeks, other: tuple[IntArray, IntArray, FloatArray]) -> Rows:
     """Return sum(F(share) x n) + (short + kept for it) / (step x f) >= k + 1 where 1 / step = k + f.
 
     One or more for each uneven week; ``other`` is what may be in the place of sites: week, variable, share.

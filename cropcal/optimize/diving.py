@@ -9,7 +9,7 @@ WHOLE = 1e-6
 """How near to a whole number counts as one."""
 
 
-def dived(programme: Programme, relaxed: Relaxed, *, near: float, share: float) -> IntArray:
+def dive(programme: Programme, relaxed: Relaxed, *, near: float, share: float) -> IntArray:
     """Return whole sites of each column, shape (whole,), that fit.
 
     Parameters

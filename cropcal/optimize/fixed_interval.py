@@ -81,7 +81,7 @@ class _Trial:
         self.task, self.kind, self.work_days = task, kind, work_days
         columns = task.columns
         self.end = int(max(columns.freed.max(initial=0), work_days.max(initial=0))) + 1
-        self.ways = _usual_ways(columns, kind)
+        self.ways = _usual_columns(columns, kind)
         entries = task.entries
         self.by_column: dict[int, list[tuple[int, float]]] = {}
         for column, cell, share in zip(
@@ -158,11 +158,11 @@ class _Trial:
 
     def score(self, habits: Iterable[Habit]) -> float:
         """Return short shares, and surplus ones at less weight, after what keeps is eaten later."""
-        short, over = eaten(self.task, self.sow(habits))
+        short, over = short_and_surplus(self.task, self.sow(habits))
         return float(short + SURPLUS_WEIGHS * over)
 
 
-def _usual_ways(columns: Columns, kind: IntArray) -> dict[tuple[int, int, int], list[int]]:
+def _usual_columns(columns: Columns, kind: IntArray) -> dict[tuple[int, int, int], list[int]]:
     """Return for each want, kind and sowing day the columns in the order in which a grower takes them.
 
     One for each place and nursery: moved as soon as it may be, and cut when it is just ready.
@@ -180,7 +180,7 @@ def _usual_ways(columns: Columns, kind: IntArray) -> dict[tuple[int, int, int], 
     return {key: list(ways.values()) for key, ways in found.items()}
 
 
-def eaten(task: Task, n: IntArray) -> tuple[float, float]:
+def short_and_surplus(task: Task, n: IntArray) -> tuple[float, float]:
     """Return short and surplus want-weeks when each week eats what is oldest first, as long as it keeps."""
     entries, columns, (wants, weeks) = task.entries, task.columns, task.demand.shape
     used = n[entries.column] > 0

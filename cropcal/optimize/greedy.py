@@ -25,7 +25,7 @@ def greedy(task: Task, weights: Weights, begun: IntArray | None = None) -> IntAr
     price, days = column_costs(task, weights), np.maximum(columns.freed - columns.planted, 1)
     beds = _Occupancy(task.sites, columns.place, columns.planted, columns.freed)
     nurseries = _Occupancy(task.cells, columns.nursery, columns.sown, columns.planted)
-    n = _as_before(task, beds, nurseries) if begun is None else begun.copy()
+    n = _continue_previous(task, beds, nurseries) if begun is None else begun.copy()
     if begun is not None:
         for column in np.flatnonzero(n):
             beds.take(int(column), int(n[column]))
@@ -112,7 +112,7 @@ class _DemandState:
                 rest -= part
 
 
-def _as_before(task: Task, beds: "_Occupancy", nurseries: "_Occupancy") -> IntArray:
+def _continue_previous(task: Task, beds: "_Occupancy", nurseries: "_Occupancy") -> IntArray:
     """Return what is gone on with and what was planned before, as far as there is room, and hold it.
 
     Plants in the ground come first: as was planned, then in the first way that finds room.

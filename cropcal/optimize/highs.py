@@ -93,7 +93,7 @@ def run(
         If the solver ends in a way that no programme of ours should cause.
     """
     if not len(programme.cost):
-        return _of_nothing(programme)
+        return _empty_result(programme)
     solver = _load(programme, relaxed=relaxed)
     solver.setOptionValue("mip_rel_gap", gap)
     solver.setOptionValue("mip_abs_gap", slack)
@@ -102,7 +102,7 @@ def run(
         solver.setOptionValue("mip_max_nodes", nodes)
     if start is not None:
         solver.setSolution(len(start), np.arange(len(start), dtype=np.int32), start.astype(np.float64))
-    _listen(solver, stop, progress)
+    _set_callbacks(solver, stop, progress)
     solver.run()
     ended = solver.getModelStatus()
     if ended not in STATUS:
@@ -132,7 +132,7 @@ def run(
     )
 
 
-def _of_nothing(programme: Programme) -> SolverResult:
+def _empty_result(programme: Programme) -> SolverResult:
     """Return the answer to a programme without variables, which HiGHS refuses: do nothing, if that fits."""
     fits = all((rows.low <= 0).all() and (rows.high >= 0).all() for rows in programme.rows)
     value = programme.constant if fits else float("inf")
@@ -162,11 +162,11 @@ class Relaxed:
         until: float = float("inf"),
         stop: Callable[[], bool] | None = None,
     ) -> None:
-        self._nothing = None if len(programme.cost) else _of_nothing(programme)
+        self._nothing = None if len(programme.cost) else _empty_result(programme)
         self._solver = _load(programme, relaxed=True)
         self._every = np.arange(len(programme.cost), dtype=np.int32)
         self._until, self._stop = until, stop
-        _listen(self._solver, stop, None)
+        _set_callbacks(self._solver, stop, None)
 
     @property
     def over(self) -> bool:
@@ -235,7 +235,7 @@ def _load(programme: Programme, *, relaxed: bool) -> Any:
     return solver
 
 
-def _listen(solver: Any, stop: Callable[[], bool] | None, progress: Progress | None) -> None:
+def _set_callbacks(solver: Any, stop: Callable[[], bool] | None, progress: Progress | None) -> None:
     """Ask ``stop`` and tell ``progress`` whenever the solver calls back.
 
     With neither it calls back too: only then does Python come to hear of a Ctrl-C before the solver ends.

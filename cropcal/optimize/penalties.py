@@ -82,7 +82,7 @@ class Level:
     base: FloatArray
 
 
-def steps(weeks: Weeks, weights: Weights) -> Level:
+def shortage_steps(weeks: Weeks, weights: Weights) -> Level:
     """Return the pieces of shortage of each week: the segments of the weights, or steps of one site.
 
     The price of a step is what a week costs with k sites less what it costs with k + 1. Both ways of counting

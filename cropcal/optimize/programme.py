@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.optimize.penalties import Weights
-from cropcal.optimize.variety_rows import Pairs, pairs
+from cropcal.optimize.variety_rows import Pairs, variety_pairs
 
 IntArray = npt.NDArray[np.int64]
 FloatArray = npt.NDArray[np.float64]
@@ -201,7 +201,7 @@ class Task:
         if self.kind is None:
             return None
         entries, counted = self.entries, self.entries.counted
-        return pairs(
+        return variety_pairs(
             self.kind,
             entries.column[counted],
             entries.want_week[counted],

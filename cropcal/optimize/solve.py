@@ -7,7 +7,7 @@ from time import perf_counter
 import numpy as np
 
 from cropcal.optimize.assemble import build
-from cropcal.optimize.carryover import kept
+from cropcal.optimize.carryover import best_carryover
 from cropcal.optimize.greedy import greedy
 from cropcal.optimize.highs import Ended, Progress
 from cropcal.optimize.penalties import Weights, convex
@@ -70,7 +70,7 @@ def solve(
     began = perf_counter()
     weights = weights or Weights()
     if task.columns.count == 0 or not (task.demand > 0).any():
-        return _judge(task, weights, np.zeros(task.columns.count, dtype=np.int64), None, began, "empty")
+        return _evaluate(task, weights, np.zeros(task.columns.count, dtype=np.int64), None, began, "empty")
     worth = undominated(task, weights)
     small = task.only(worth)
     programme = build(small, weights)
@@ -82,25 +82,25 @@ def solve(
     if (
         task.before is not None
         and task.before.planned.any()
-        and _worth(small, weights, start, plan) <= weights.worth
+        and _improvement(small, weights, start, plan) <= weights.worth
     ):
         plan = start
     n = np.zeros(task.columns.count, dtype=np.int64)
     n[worth] = plan
-    judged = _judge(task, weights, n, bound, began, status)
+    judged = _evaluate(task, weights, n, bound, began, status)
     far = judged.value - judged.bound > max(gap * judged.value, patience.slack) + 1e-6
     if task.before is None and judged.status == "proven" and far:
         return replace(judged, status="time limit")
     return judged
 
 
-def _worth(task: Task, weights: Weights, one: IntArray, other: IntArray) -> float:
+def _improvement(task: Task, weights: Weights, one: IntArray, other: IntArray) -> float:
     """Return how much better another plan is."""
-    first, second = (_judge(task, weights, n, None, 0.0, "proven").value for n in (one, other))
+    first, second = (_evaluate(task, weights, n, None, 0.0, "proven").value for n in (one, other))
     return first - second
 
 
-def _judge(
+def _evaluate(
     task: Task,
     weights: Weights,
     n: IntArray,
@@ -112,7 +112,7 @@ def _judge(
     columns, entries = task.columns, task.entries
     demand = task.demand
     counted = demand > 0
-    stored, store = kept(task, weights, n), task.store
+    stored, store = best_carryover(task, weights, n), task.store
     size = demand.size
     cut = np.bincount(entries.want_week, n[entries.column] * entries.share, size).reshape(demand.shape)
     moved = np.bincount(store.target, stored, size) - np.bincount(store.source, stored, size)
@@ -171,7 +171,16 @@ def undominated(task: Task, weights: Weights) -> IntArray:
     planted = np.where(in_place, 0, columns.planted)
     kind = np.full(columns.count, -1) if task.kind is None else task.kind
     keys = np.stack(
-        [columns.want, kind, columns.place, columns.nursery, planted, columns.keeps, _same(columns), standing]
+        [
+            columns.want,
+            kind,
+            columns.place,
+            columns.nursery,
+            planted,
+            columns.keeps,
+            _supply_group(columns),
+            standing,
+        ]
     )
     _, group = np.unique(keys, axis=1, return_inverse=True)
     order = np.lexsort((price, columns.freed, -columns.sown, group.ravel()))
@@ -187,7 +196,7 @@ def undominated(task: Task, weights: Weights) -> IntArray:
     return np.flatnonzero(keep if task.before is None else keep | (task.before.planned > 0))
 
 
-def _same(columns: Columns) -> IntArray:
+def _supply_group(columns: Columns) -> IntArray:
     """Return a number for each column, the same for columns that bring the same in the same weeks."""
     order = np.lexsort((columns.supply_week, columns.supply_column))
     column = columns.supply_column[order]

@@ -39,7 +39,7 @@ class Pairs:
         return np.asarray(np.maximum(brought - MOST_ALIKE, 0.0))
 
 
-def pairs(
+def variety_pairs(
     kind: IntArray, column: IntArray, want_week: IntArray, share: FloatArray, weeks: FloatArray
 ) -> Pairs:
     """Return what each crop brings in two weeks running of its want.

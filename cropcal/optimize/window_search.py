@@ -6,7 +6,7 @@ from time import perf_counter
 
 import numpy as np
 
-from cropcal.optimize.diving import WHOLE, dived
+from cropcal.optimize.diving import WHOLE, dive
 from cropcal.optimize.highs import (
     Ended,
     Progress,
@@ -33,7 +33,7 @@ stretches of so many days. Where room is scarce, long ones take too long at firs
 
 DIVES = ((2, 0.75, 0.05), (4, 0.75, 0.05), (2, 0.9, 0.05), (4, 0.9, 0.05))
 """Ways to make the relaxed programme whole: among so many times the columns that it uses, which parts of a
-site are made one, and how many at least each time (``dived``)."""
+site are made one, and how many at least each time (``dive``)."""
 
 LARGE, FEW = 5000, 2
 """Variables from which only the first few dives are made, for each takes seconds."""
@@ -100,7 +100,7 @@ class Search:
         self._tell(value, bound)
         used = relaxed.values[:size]
         if (np.abs(used - np.round(used)) > WHOLE).any():
-            turn = _by_likelihood(used, relaxed.reduced[:size])
+            turn = _likelihood_rank(used, relaxed.reduced[:size])
             plan, value = self._first(plan, np.floor(used + WHOLE).astype(np.int64))
             for times, near, share in DIVES[: FEW if len(self.programme.cost) > LARGE else None]:
                 plan, value = self._dived(plan, value, turn >= times, near, share)
@@ -144,7 +144,7 @@ class Search:
         few = self.programme.without(dropped)
         relaxed = Relaxed(few, until=self.patience.until, stop=self.patience.stop)
         new = np.zeros(len(plan), dtype=np.int64)
-        new[~dropped] = dived(few, relaxed, near=near, share=share)
+        new[~dropped] = dive(few, relaxed, near=near, share=share)
         return self._first(plan, new)
 
     def _first(self, plan: IntArray, new: IntArray) -> tuple[IntArray, float]:
@@ -213,7 +213,7 @@ class Search:
         return "interrupted" if self.patience.stopped else "time limit"
 
 
-def _by_likelihood(used: FloatArray, reduced: FloatArray) -> FloatArray:
+def _likelihood_rank(used: FloatArray, reduced: FloatArray) -> FloatArray:
     """Return the turn of each column, those that the relaxed programme uses first, then by reduced cost.
 
     Counted in times the columns that it uses.

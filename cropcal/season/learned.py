@@ -3,7 +3,7 @@
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.history import calibration_report as learned_report
 from cropcal.planning.history.calibration import paces, read_back
-from cropcal.planning.photoperiod.fill_hours import settled
+from cropcal.planning.photoperiod.fill_hours import with_hours
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.records.crop import CropTables
 from cropcal.records.learned import LearnedReport
@@ -31,7 +31,7 @@ def learned_paces(
     events = journal.events()
     if not events:
         return {}
-    space = settled(space, tables)
+    space = with_hours(space, tables)
     lights = bed_lights(space, tables) if lights is None else lights
     found = read_back(space, tables, lights, events, journal.batches())
     return paces(found, lights, tables.crops)

@@ -1,6 +1,6 @@
 """Light when a crop is planted and when it has grown nearer to the lamp."""
 
-from cropcal.planning.growth.suitability import growing_in, suits_bed
+from cropcal.planning.growth.suitability import crop_in_bed, suits_bed
 from cropcal.planning.site.lamp_light import CLEAR_OF_LAMP_M, lamps_over
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.plan import BedLight, Rise
@@ -26,7 +26,7 @@ def rises(
             nearer = crop.height_cm / 100
             left = bed_light.lamp_to_canopy_m - nearer
             if suits_bed(crop, bed) and left >= (bed_light.lamp_clearance_m or CLEAR_OF_LAMP_M):
-                ceiling = growing_in(space, crop, bed, bed_light).ceiling_mol_m2_d
+                ceiling = crop_in_bed(space, crop, bed, bed_light).ceiling_mol_m2_d
                 grown = bed_light.ppfd_umol_m2_s * lamps.mean_umol_m2_s(nearer) / planted
                 found.append(
                     Rise(

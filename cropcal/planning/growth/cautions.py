@@ -89,7 +89,7 @@ def warnings(
 
     What is dangerous comes from ``hazards``.
     """
-    found = _poor(verdicts, tables)
+    found = _verdict_warnings(verdicts, tables)
     found += [said for light in lights if (said := _dim_nursery(light, space))]
     sown = {slug for want in space.wants if not want.plugs for slug in want.crops}
     for crop in (crop for crop in wanted_crops(space, tables) if crop.slug in sown):
@@ -103,7 +103,7 @@ def warnings(
     return tuple(dict.fromkeys(found))
 
 
-def _poor(verdicts: tuple[Fit, ...], tables: CropTables) -> list[str]:
+def _verdict_warnings(verdicts: tuple[Fit, ...], tables: CropTables) -> list[str]:
     """Return what may go wrong with a crop, one line for all beds of which the same is to be said."""
     beds: dict[tuple[str, str], list[str]] = {}
     for fit in verdicts:
@@ -172,7 +172,7 @@ def assumptions(
     for crop in wanted_crops(space, tables):
         beds = [bed for bed in space.beds if suits_bed(crop, bed) and crop.kind != "shoots"]
         found += [
-            speed(crop, space.zone(bed.zone), (paces or {}).get((crop.slug, bed.name), UNLEARNED))
+            speed_assumption(crop, space.zone(bed.zone), (paces or {}).get((crop.slug, bed.name), UNLEARNED))
             for bed in beds
         ]
     found += [item for crop in wanted_crops(space, tables) for item in crop_assumptions(crop)]
@@ -185,7 +185,7 @@ def assumptions(
     return tuple(dict.fromkeys(found))
 
 
-def speed(crop: Crop, zone: Zone, pace: Pace) -> Assumption:
+def speed_assumption(crop: Crop, zone: Zone, pace: Pace) -> Assumption:
     """Return how fast a crop is taken to grow against the book, and from where that is known."""
     if pace == UNLEARNED:
         return HOME_SPEED if zone.co2 == "ambient" else BOOK_SPEED

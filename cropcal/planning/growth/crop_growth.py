@@ -110,7 +110,7 @@ def seedling_g(crop: Crop) -> float:
     return crop.seed_g_per_1000 / 1000 * growth.SEEDLING_SHARE
 
 
-def warmth(crop: Crop, air_c: npt.ArrayLike) -> Array:
+def temperature_factor(crop: Crop, air_c: npt.ArrayLike) -> Array:
     """Return the crop's response to temperature (see science.growth)."""
     return growth.temperature_factor(air_c, crop.air_base_c, crop.air_optimum_c, crop.air_max_c)
 
@@ -137,7 +137,7 @@ def _eps(crop: Crop, curve: EmergenceCurve) -> float:
         np.array([[first_density, crop.anchor_plants_m2]], dtype=float),
         np.array([crop.anchor_dli_mol_m2_d]),
         np.array([crop.anchor_photoperiod_h]),
-        np.array([float(warmth(crop, crop.anchor_air_c))]),
+        np.array([float(temperature_factor(crop, crop.anchor_air_c))]),
     )
     return float(found[0])
 
@@ -159,10 +159,10 @@ def grow(
     ages = np.arange(crop.nursery_d, crop.nursery_d + crop.nursery_hold_d + 1) if nursery else np.array([0])
     spots = (nursery, site) if nursery else (site,)
     ends = np.column_stack([ages, np.full(len(ages), np.inf)])[:, -len(spots) :]
-    return followed(Stages(crop, tables, spots, ends, emerges, pace), ages, nursery)
+    return growth_table(Stages(crop, tables, spots, ends, emerges, pace), ages, nursery)
 
 
-def followed(
+def growth_table(
     stages: "Stages",
     ages: npt.NDArray[np.int64],
     nursery: GrowingConditions | None,
@@ -245,7 +245,7 @@ class Stages:
                     eps(crop, self.tables) * np.exp(home + np.asarray(speed)),
                     self._dli(place, light),
                     place.photoperiod_h,
-                    warmth(crop, place.air_c),
+                    temperature_factor(crop, place.air_c),
                 )
             )
         c, k = (np.stack([np.broadcast_to(pair[at], count) for pair in constants], axis=1) for at in (0, 1))

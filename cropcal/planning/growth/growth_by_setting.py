@@ -44,14 +44,14 @@ class Yield:
         return self.ready_d - self.in_nursery_d
 
 
-def as_setting(spot: GrowingConditions, rows: int) -> LightSettings:
+def constant_setting(spot: GrowingConditions, rows: int) -> LightSettings:
     """Return a place whose light stays as it is."""
     return LightSettings(
         np.full(rows, spot.dli_mol_m2_d), np.full(rows, spot.photoperiod_h), np.full(rows, spot.air_c)
     )
 
 
-def yields(
+def growth_by_setting(
     crop: Crop,
     tables: CropTables,
     site: GrowingConditions,

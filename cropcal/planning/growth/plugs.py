@@ -9,7 +9,7 @@ from cropcal.planning.growth.crop_growth import (
     GrowthTable,
     Stages,
     days_to_emerge,
-    followed,
+    growth_table,
     plants_per_site,
 )
 from cropcal.planning.growth.pace import UNLEARNED, Pace
@@ -44,7 +44,7 @@ def grow_plug(
     )
     emerges = days_to_emerge(crop, tables, crop.anchor_air_c)
     ends = np.array([[float(age_d), np.inf]])
-    grown = followed(Stages(crop, tables, (raised, site), ends, emerges, pace), np.array([age_d]), None)
+    grown = growth_table(Stages(crop, tables, (raised, site), ends, emerges, pace), np.array([age_d]), None)
     if grown is None:
         return None
     return replace(
@@ -52,16 +52,16 @@ def grow_plug(
         ages_d=np.array([0]),
         emergence_d=(0.0, 0.0, 0.0),
         ready_d=np.maximum(grown.ready_d - age_d, 0.0),
-        amount=_later(grown.amount, age_d),
-        low=_later(grown.low, age_d),
-        high=_later(grown.high, age_d),
-        g_per_plant=_later(grown.g_per_plant, age_d),
+        amount=_shifted(grown.amount, age_d),
+        low=_shifted(grown.low, age_d),
+        high=_shifted(grown.high, age_d),
+        g_per_plant=_shifted(grown.g_per_plant, age_d),
         stand=1.0,
         plug_age_d=age_d,
     )
 
 
-def _later(by_day: Array, days: int) -> Array:
+def _shifted(by_day: Array, days: int) -> Array:
     """Return values by day that begin so many days later; the last one stands for what was not followed."""
     end = np.repeat(by_day[..., -1:], days, axis=-1)
     return np.concatenate([by_day[..., days:], end], axis=-1)

@@ -78,7 +78,7 @@ class CropInBed:
         return min(self.crop.photoperiod_max_h or LONGEST_DAY_H, LONGEST_DAY_H)
 
 
-def growing_in(space: Space, crop: Crop, bed: Bed, bed_light: BedLight) -> CropInBed:
+def crop_in_bed(space: Space, crop: Crop, bed: Bed, bed_light: BedLight) -> CropInBed:
     """Return what decides the verdict on a crop in a bed of a space."""
     zone = space.zone(bed.zone)
     return CropInBed(crop, bed_light, zone, bed, zone_air(zone, space.fixtures))
@@ -94,7 +94,7 @@ def suits_bed(crop: Crop, bed: Bed) -> bool:
     return (bed.kind == "tray") == (crop.kind in ("tray", "shoots"))
 
 
-def fit(growing: CropInBed) -> Fit:
+def suitability(growing: CropInBed) -> Fit:
     """Return the verdict on one crop in one bed."""
     verdict, (why, cure) = _verdict(growing)
     return Fit(crop=growing.crop.slug, bed=growing.bed.name, verdict=verdict, why=why, cure=cure)
@@ -110,7 +110,7 @@ def _verdict(growing: CropInBed) -> tuple[Verdict, tuple[str, str]]:
     return "ok", _suits(growing)
 
 
-def fit_through(space: Space, crop: Crop, bed: Bed, bed_light: BedLight, asked: npt.ArrayLike) -> Fit:
+def suitability_over(space: Space, crop: Crop, bed: Bed, bed_light: BedLight, asked: npt.ArrayLike) -> Fit:
     """Return the gravest verdict of some half months, and when it holds; without a window, the verdict.
 
     Parameters
@@ -118,14 +118,14 @@ def fit_through(space: Space, crop: Crop, bed: Bed, bed_light: BedLight, asked: 
     asked
         Whether each half month of the year counts, shape (24,).
     """
-    whole = growing_in(space, crop, bed, bed_light)
+    whole = crop_in_bed(space, crop, bed, bed_light)
     if not bed_light.halves:
-        return fit(whole)
+        return suitability(whole)
     number = [int(half) for half in np.flatnonzero(asked)]
-    return _together([in_half(whole, half) for half in number], number)
+    return _gravest([in_half_month(whole, half) for half in number], number)
 
 
-def in_half(whole: CropInBed, half: int) -> CropInBed:
+def in_half_month(whole: CropInBed, half: int) -> CropInBed:
     """Return what decides the verdict in one half month."""
     now = whole.light.halves[half]
     return replace(
@@ -138,9 +138,9 @@ def in_half(whole: CropInBed, half: int) -> CropInBed:
     )
 
 
-def _together(each: list[CropInBed], halves: list[int]) -> Fit:
+def _gravest(each: list[CropInBed], halves: list[int]) -> Fit:
     """Return the gravest verdict of several half months, at its worst, with its span and that of the best."""
-    found = [fit(one) for one in each]
+    found = [suitability(one) for one in each]
     rank = [VERDICTS.index(one.verdict) for one in found]
     worst, best = max(rank), min(rank)
     grave = [at for at, one in enumerate(rank) if one == worst]
@@ -163,11 +163,11 @@ def _strain(it: CropInBed, verdict: Verdict) -> float:
     return max(much, it.best_mol_m2_d / max(it.dli_mol_m2_d, 1e-9))
 
 
-def fits(space: Space, lights: tuple[BedLight, ...], crops: tuple[Crop, ...]) -> tuple[Fit, ...]:
+def suitabilities(space: Space, lights: tuple[BedLight, ...], crops: tuple[Crop, ...]) -> tuple[Fit, ...]:
     """Return the verdict for every crop and every bed of a kind that it grows in."""
     by_bed = {light.bed: light for light in lights}
     return tuple(
-        fit_through(space, crop, bed, by_bed[bed.name], planned_halves(space) > 0)
+        suitability_over(space, crop, bed, by_bed[bed.name], planned_halves(space) > 0)
         for crop in crops
         for bed in space.beds
         if suits_bed(crop, bed)

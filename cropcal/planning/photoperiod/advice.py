@@ -10,18 +10,18 @@ from cropcal.planning.growth.suitability import NEAR_TARGET
 from cropcal.planning.photoperiod import explanation as reasons
 from cropcal.planning.photoperiod.explanation import NO_CURE, Case
 from cropcal.planning.photoperiod.fill_hours import (
-    case_of,
-    settled,
-    told_by_month,
+    hours_by_month,
+    with_hours,
     without_lamp,
+    zone_case,
     zone_timer,
 )
-from cropcal.planning.photoperiod.monthly_switch import season
+from cropcal.planning.photoperiod.monthly_switch import monthly_timer
 from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.photoperiod.settings import (
     Grid,
     air_of,
-    best,
+    best_setting,
     is_right,
     judge,
     mean_output,
@@ -31,7 +31,7 @@ from cropcal.planning.photoperiod.tradeoff import (
     SettingOutcome,
     ZoneModel,
     ZoneSettings,
-    brings,
+    setting_outcome,
 )
 from cropcal.planning.power.bill import zone_day
 from cropcal.planning.power.lamp_hours import (
@@ -43,7 +43,7 @@ from cropcal.planning.power.lamp_hours import (
 from cropcal.planning.power.quarter_hour_prices import (
     DAYS_PER_MONTH,
     ByQuarter,
-    burning,
+    hours_and_money,
     priced_days,
     quarter_prices,
 )
@@ -81,7 +81,7 @@ def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> Hour
     """
     lights = bed_lights(space, tables)
     prices = quarter_prices(space)
-    ready = settled(space, tables)
+    ready = with_hours(space, tables)
     yard = ZoneModel(
         ready,
         tables,
@@ -96,13 +96,13 @@ def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> Hour
         if zone.name in unlit:
             continue
         year = year_hours(space, tables, lights, zone, prices) if zone.has_daylight else None
-        case = year.case if year else case_of(space, tables, lights, zone, prices)
+        case = year.case if year else zone_case(space, tables, lights, zone, prices)
         found = _zone(space, case, yard)
         if year:
             lines, saves = zone_timer(space, zone, year.by_month), 0.0
             found = _beside_the_sun(found, year)
         else:
-            lines, saves = season(case, space.settings.start, found.pick.output)
+            lines, saves = monthly_timer(case, space.settings.start, found.pick.output)
         zones.append(found.model_copy(update={"season_saves": saves}))
         timers += lines
     return HoursAdvice(
@@ -119,7 +119,7 @@ def _beside_the_sun(zone: ZoneHours, year: YearHours) -> ZoneHours:
     """Return a zone with what its timer does month by month, where that pays."""
     if not year.changes:
         return zone
-    told = f"beside the sun it pays to set the timer by month: {told_by_month(year.by_month)}"
+    told = f"beside the sun it pays to set the timer by month: {hours_by_month(year.by_month)}"
     if year.saves > 0:
         told += f"; that saves {year.saves:.0%} of the lamp's cost"
     return zone.model_copy(update={"why": f"{told}. Never changed, it would be this: {zone.why}"})
@@ -142,7 +142,7 @@ def _zone(space: Space, case: Case, yard: ZoneModel) -> ZoneHours:
     """Return everything about one zone."""
     on = case.on
     hours = np.unique(on.lit_h)
-    places = [best(case.judged, on.lit_h == value) for value in hours]
+    places = [best_setting(case.judged, on.lit_h == value) for value in hours]
     choices = _choices(space, case, places, yard)
     picked = int(np.flatnonzero(hours == on.lit_h[case.place[1]])[0])
     return ZoneHours(
@@ -153,7 +153,7 @@ def _zone(space: Space, case: Case, yard: ZoneModel) -> ZoneHours:
         crops=tuple(_crop(need, spans, case, choices) for need, spans in case.spans()),
         suits_all=is_right(case.judged, case.place),
         why=reasons.why(case, priced=space.tariff is not None),
-        pays=reasons.pays(case, choices, choices[picked]),
+        pays=reasons.compromise_costs(case, choices, choices[picked]),
         cures=reasons.cures(case),
         warnings=_warnings(case),
         quiet=_quiet(case.zone),
@@ -175,7 +175,7 @@ def _prices(by_quarter: ByQuarter) -> tuple[float, ...]:
 def _choices(space: Space, case: Case, places: list[Place], yard: ZoneModel) -> tuple[HoursChoice, ...]:
     """Return some settings of a grid with all that they bring."""
     rows = _rows(space, case, places, yard)
-    found = ((need.slug, brings(need, case.zone, rows, yard)) for need in case.needs)
+    found = ((need.slug, setting_outcome(need, case.zone, rows, yard)) for need in case.needs)
     brought = {slug: what for slug, what in found if what is not None}
     return tuple(_choice(space, case, place, number, brought) for number, place in enumerate(places))
 
@@ -185,7 +185,7 @@ def _rows(space: Space, case: Case, places: list[Place], yard: ZoneModel) -> Zon
     output, timer = (np.array(each) for each in zip(*places, strict=True))
     own_kw, settled_kw = _kilowatts(space, name), _kilowatts(yard.space, name)
     lit = (lit_stretches(yard.space.zone(name), yard.space.tariff),)
-    _, burnt_h, money = burning(yard.space, lit, follows_clock=case.zone.timer_follows_clock)
+    _, burnt_h, money = hours_and_money(yard.space, lit, follows_clock=case.zone.timer_follows_clock)
     day = yard.days[name]
     loads_kwh = day.kwh - settled_kw * float(burnt_h.sum()) / days
     loads_cost = (day.cost or 0.0) - settled_kw * float(money.sum()) / days
@@ -275,7 +275,7 @@ def _today(space: Space, zone: Zone, lit: Stretches) -> Grid:
     """Return the file's own hours, whose times may lie between quarter hours, as a grid of one."""
     burns = week_table(lit)[: 24 * 60]
     air, shares = air_of(zone, space.fixtures), burns.reshape(QUARTERS_PER_DAY, -1).mean(axis=1)
-    _, burnt_h, money = burning(space, (lit,), follows_clock=zone.timer_follows_clock)
+    _, burnt_h, money = hours_and_money(space, (lit,), follows_clock=zone.timer_follows_clock)
     return Grid(
         timers=blocks([round(float(shares.sum())) or 1]).take(np.zeros(1, np.int64)),
         brightness=np.ones(1),

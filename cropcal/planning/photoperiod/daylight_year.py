@@ -5,15 +5,15 @@ from datetime import date
 
 import numpy as np
 
-from cropcal.planning.photoperiod.requirements import LightRequirement, needs
+from cropcal.planning.photoperiod.requirements import LightRequirement, requirements
 from cropcal.planning.power.lamp_hours import Stretches, lit_by_month
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.planning.site.sunlight import (
     Array,
     Bools,
     Sun,
-    assumed,
-    outdoor_assumed,
+    outdoor_assumptions,
+    sun_assumptions,
     sun_of,
 )
 from cropcal.records.crop import CropTables
@@ -76,7 +76,7 @@ def _zone(space: Space, tables: CropTables, lights: tuple[BedLight, ...], zone: 
         message = "a zone's sun needs a place"
         raise ValueError(message)
     here = [light for light in lights if light.zone == zone.name]
-    wanted = needs(space, tables, lights, zone)
+    wanted = requirements(space, tables, lights, zone)
     lit = lit_by_month(space, zone)
     found = _halves(here, sun)
     share = np.array([zone.daylight_share[day.month - 1] for day in sun.days])
@@ -203,7 +203,7 @@ def too_bright(space: Space) -> list[str]:
 
 def _assumptions(space: Space) -> tuple[Assumption, ...]:
     windows = [zone for zone in space.zones if zone.has_daylight]
-    found = list(outdoor_assumed(space.place))
+    found = list(outdoor_assumptions(space.place))
     for zone in windows:
-        found += [item for item in assumed(space.place, zone) if item not in found]
+        found += [item for item in sun_assumptions(space.place, zone) if item not in found]
     return tuple(found)

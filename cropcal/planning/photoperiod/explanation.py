@@ -11,10 +11,10 @@ from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.photoperiod.settings import (
     Grid,
     Judged,
-    best,
+    allowed_timers,
+    best_setting,
     is_right,
     judge,
-    offered,
 )
 from cropcal.planning.power.quarter_hour_prices import ByQuarter
 from cropcal.planning.site.air import FAN_W_PER_M3_H, MOST_FAN_M3_H_M2
@@ -60,10 +60,10 @@ class Case:
     def spans(self) -> Iterator[tuple[LightRequirement, tuple[HoursSpan, ...]]]:
         """Yield each need with how it fares over the length of the day, at the picked output."""
         for need, fares in zip(self.needs, self.judged.found, strict=True):
-            yield need, spans(self.on, fares[self.place[0]])
+            yield need, suit_spans(self.on, fares[self.place[0]])
 
 
-def spans(on: Grid, fares: Codes) -> tuple[HoursSpan, ...]:
+def suit_spans(on: Grid, fares: Codes) -> tuple[HoursSpan, ...]:
     """Return how a crop fares over the length of the day in one stretch; ``fares`` (N,) at one output."""
     single = np.flatnonzero(on.timers.length_2 == 0)
     hours, length = np.unique(on.lit_h[single], return_inverse=True)
@@ -77,7 +77,7 @@ def spans(on: Grid, fares: Codes) -> tuple[HoursSpan, ...]:
     )
 
 
-def minds(need: LightRequirement, suit: Suit, dli: float, seen_h: float) -> str:
+def objection(need: LightRequirement, suit: Suit, dli: float, seen_h: float) -> str:
     """Return in a few words what a crop minds about some hours, nothing if it is content."""
     limits = need.limits
     said = {
@@ -103,7 +103,7 @@ def problems(case: Case, place: tuple[int, int]) -> tuple[str, ...]:
     for need, fares in zip(case.needs, case.judged.found, strict=True):
         suit = SUITS[int(fares[place])]
         dli = need.mean_ppfd_umol_m2_s * on.brightness[output] * on.lit_h[timer] * MOL_PER_UMOL_H
-        found.append(minds(need, suit, float(dli), float(on.seen_h[timer])))
+        found.append(objection(need, suit, float(dli), float(on.seen_h[timer])))
     if on.quiet_min[timer] > 0:
         found.append(f"the lamp burns {on.quiet_min[timer] / 60:.3g} of the quiet hours a week")
     if on.lit_h[timer] > LONGEST_DAY_H:
@@ -191,11 +191,11 @@ def _own_timer(case: Case, need: LightRequirement) -> str:
     fares = dict(zip((other.slug for other in case.needs), case.judged.found, strict=True))
     others = [other for other in case.needs if other is not need]
     rest = judge(others, case.on, [fares[other.slug] for other in others])
-    place = best(rest, offered(case.on))
+    place = best_setting(rest, allowed_timers(case.on))
     if not is_right(rest, place):
         return ""
     alone = judge([need], case.on, [fares[need.slug]])
-    own = best(alone, offered(case.on))
+    own = best_setting(alone, allowed_timers(case.on))
     fine = is_right(alone, own)
     then = f"{need.name} on a shelf and timer of {'its' if need.crop else 'their'} own" + (
         f" ({case.on.lit_h[own[1]]:g} h)" if fine else ""
@@ -207,7 +207,7 @@ def _other_light(case: Case) -> str:
     for share in TRIED_LIGHT:
         other = _with_brightness(case.on, share * case.on.brightness[case.place[0]])
         judged = judge(case.needs, other)
-        place = best(judged, offered(other))
+        place = best_setting(judged, allowed_timers(other))
         if is_right(judged, place):
             hours = f"{other.lit_h[place[1]]:g} h then suit {'all' if len(case.needs) > 1 else 'it'}"
             if share > 1:
@@ -233,7 +233,7 @@ def _more_air(case: Case) -> str:
         if flow <= (zone.fan_m3_h or 0.0) or flow > MOST_FAN_M3_H_M2 * zone.area_m2:
             continue
         judged = judge(case.needs, _with_flow(case, flow))
-        place = best(judged, offered(case.on))
+        place = best_setting(judged, allowed_timers(case.on))
         hours = f"{case.on.lit_h[place[1]]:g} h"
         if is_right(judged, place):
             return f"a fan that blows {flow} m3/h of the room's air through: {hours} then suit all"
@@ -260,7 +260,7 @@ def _with_flow(case: Case, flow_m3_h: float) -> Grid:
 def _quiet_given_up(case: Case) -> str:
     loud = replace(case.on, quiet_min=np.zeros_like(case.on.quiet_min))
     judged = replace(case.judged, on=loud)
-    place = best(judged, offered(loud))
+    place = best_setting(judged, allowed_timers(loud))
     if not is_right(judged, place):
         return ""
     hours = case.on.quiet_min[place[1]] / 60
@@ -271,7 +271,7 @@ def _quiet_given_up(case: Case) -> str:
     )
 
 
-def pays(case: Case, choices: tuple[HoursChoice, ...], pick: HoursChoice) -> tuple[str, ...]:
+def compromise_costs(case: Case, choices: tuple[HoursChoice, ...], pick: HoursChoice) -> tuple[str, ...]:
     """Return who pays for a compromise and how: the days it takes longer, or what it risks."""
     found = []
     for need, fares in case.spans():
@@ -300,6 +300,6 @@ def _at_best(code: int) -> str:
     return "no known length of day suits it better" if code else "what suits it is worse for the rest"
 
 
-def spell(lit: Sequence[tuple[int, int]]) -> str:
+def stretches_text(lit: Sequence[tuple[int, int]]) -> str:
     """Return stretches as text: "17:00-09:00"."""
     return " and ".join(f"{clock(on)}-{clock(off)}" for on, off in lit)

@@ -6,16 +6,16 @@ import numpy as np
 
 from cropcal.planning.photoperiod import explanation as reasons
 from cropcal.planning.photoperiod.explanation import Case
-from cropcal.planning.photoperiod.requirements import needs
+from cropcal.planning.photoperiod.requirements import requirements
 from cropcal.planning.photoperiod.settings import (
     USUAL_LENGTH,
     air_of,
-    best,
+    allowed_timers,
+    best_setting,
     brightness_levels,
     grid,
     judge,
     mean_output,
-    offered,
 )
 from cropcal.planning.photoperiod.supplemental import YearHours, year_hours
 from cropcal.planning.power.lamp_hours import Stretches, lit_by_month
@@ -39,13 +39,13 @@ from cropcal.records.space import (
 from cropcal.science.power import lamp_watts
 
 
-def settled(space: Space, tables: CropTables) -> Space:
+def with_hours(space: Space, tables: CropTables) -> Space:
     """Return the space with hours for every zone: where the file gives none, those that are picked.
 
     A lamp that can be turned down is set to the picked output, its watts and readings with it. What was
     picked is listed as assumed. A space whose zones all have hours comes back as it is.
     """
-    space = _by_the_sun_alone(space)
+    space = _daylight_only(space)
     open_zones = [zone for zone in space.zones if zone.lit is None and zone.photoperiod_h is None]
     if not open_zones:
         return space
@@ -55,12 +55,12 @@ def settled(space: Space, tables: CropTables) -> Space:
         if zone.has_daylight and (year := year_hours(space, tables, lights, zone, prices)) is not None:
             space = _with_year(space, year)
             continue
-        case = case_of(space, tables, lights, zone, prices)
+        case = zone_case(space, tables, lights, zone, prices)
         space = _with_pick(space, case)
     return space
 
 
-def _by_the_sun_alone(space: Space) -> Space:
+def _daylight_only(space: Space) -> Space:
     """Return the space with no lamp hours in zones that have a window and no lamp."""
     dark = without_lamp(space)
     if not dark:
@@ -108,7 +108,7 @@ def _with_year(space: Space, year: YearHours) -> Space:
     longest = max((year.by_month[number] for number in planned), key=_total_h)
     named = Assumption(
         key=f"hours of {zone.name}",
-        value=told_by_month(year.by_month),
+        value=hours_by_month(year.by_month),
         why="no hours given, so picked: what fills up the sun for all wanted crops without too long a day, "
         "at the least cost; see cropcal photoperiod and cropcal daylight",
     )
@@ -126,19 +126,19 @@ def _total_h(lit: Stretches) -> float:
     return sum(stretch_hours(stretch) for stretch in lit)
 
 
-def told_by_month(by_month: tuple[Stretches, ...]) -> str:
+def hours_by_month(by_month: tuple[Stretches, ...]) -> str:
     """Return the hours of each month in words: "Nov to Feb 05:00-19:00 (14 h), May to Aug off"."""
     if len(set(by_month)) == 1:
-        return _told(by_month[0])
+        return _hours_text(by_month[0])
     months = {lit: [number for number, one in enumerate(by_month) if one == lit] for lit in by_month}
-    return "; ".join(f"{month_spans(numbers)} {_told(lit)}" for lit, numbers in months.items())
+    return "; ".join(f"{month_spans(numbers)} {_hours_text(lit)}" for lit, numbers in months.items())
 
 
-def _told(lit: Stretches) -> str:
-    return f"{reasons.spell(lit)} ({_total_h(lit):g} h)" if lit else "off"
+def _hours_text(lit: Stretches) -> str:
+    return f"{reasons.stretches_text(lit)} ({_total_h(lit):g} h)" if lit else "off"
 
 
-def case_of(
+def zone_case(
     space: Space,
     tables: CropTables,
     lights: tuple[BedLight, ...],
@@ -146,7 +146,7 @@ def case_of(
     prices: dict[bool, ByQuarter],
 ) -> Case:
     """Return one zone with what is wanted there, every timer setting, and the best."""
-    wanted = needs(space, tables, lights, zone)
+    wanted = requirements(space, tables, lights, zone)
     hottest = min((need.limits.max_c for need in wanted), default=np.inf)
     on = grid(
         zone,
@@ -156,9 +156,9 @@ def case_of(
         hottest_c=hottest,
     )
     judged = judge(wanted, on)
-    among = offered(on) if wanted else on.timers.total == USUAL_LENGTH
+    among = allowed_timers(on) if wanted else on.timers.total == USUAL_LENGTH
     watts = zone_air(zone, space.fixtures).watts
-    return Case(zone, wanted, judged, best(judged, among), prices[zone.timer_follows_clock], watts)
+    return Case(zone, wanted, judged, best_setting(judged, among), prices[zone.timer_follows_clock], watts)
 
 
 def _with_pick(space: Space, case: Case) -> Space:
@@ -169,7 +169,7 @@ def _with_pick(space: Space, case: Case) -> Space:
     hours = float(case.on.lit_h[timer])
     named = Assumption(
         key=f"hours of {case.zone.name}",
-        value=f"{reasons.spell(lit)} ({hours:g} h)"
+        value=f"{reasons.stretches_text(lit)} ({hours:g} h)"
         + ("" if share == 1 else f", light at {share:.0%} of today's"),
         why=f"no hours given, so picked: {reasons.why(case, priced=space.tariff is not None)}; "
         "see cropcal photoperiod",

@@ -12,7 +12,7 @@ WORTH_IT = 0.03
 """Share of the lamp's cost that changing the timer has to save (assumed: it is forgotten once, too)."""
 
 
-def season(case: Case, start: date, output: float) -> tuple[tuple[TimerLine, ...], float]:
+def monthly_timer(case: Case, start: date, output: float) -> tuple[tuple[TimerLine, ...], float]:
     """Return the timer's settings from each day on which it is set anew, and the share that saves.
 
     The length of the day and the output stay those of the pick; only its start may move, month by month, to

@@ -13,7 +13,7 @@ from cropcal.planning.growth.suitability import (
     WATCHED_DAY_H,
     suits_bed,
 )
-from cropcal.planning.site.bed_light import like_sites, of_sites
+from cropcal.planning.site.bed_light import light_of_sites, site_groups
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.plan import BedLight
 from cropcal.records.space import (
@@ -68,7 +68,7 @@ class LightRequirement:
         return float(self.ppfd_umol_m2_s @ self.sites / self.sites.sum())
 
 
-def needs(
+def requirements(
     space: Space, tables: CropTables, lights: tuple[BedLight, ...], zone: Zone
 ) -> tuple[LightRequirement, ...]:
     """Return what grows in a zone: each wanted crop that may, as in the file, then the seedlings."""
@@ -76,7 +76,7 @@ def needs(
     beds = [bed for bed in space.beds if bed.zone == zone.name]
     found = []
     for crop in wanted_crops(space, tables):
-        own = [bed for bed in beds if any(_may(want, crop, bed) for want in space.wants)]
+        own = [bed for bed in beds if any(_may_grow(want, crop, bed) for want in space.wants)]
         groups = tuple(group for bed in own for group in _groups(bed, by_bed[bed.name]))
         if groups:
             why, source = crop.photoperiod_reason, crop.photoperiod_source
@@ -107,7 +107,7 @@ def limits_of(crop: Crop, zone: Zone) -> Limits:
     )
 
 
-def _may(want: Want, crop: Crop, bed: Bed) -> bool:
+def _may_grow(want: Want, crop: Crop, bed: Bed) -> bool:
     return (
         crop.slug in want.crops
         and suits_bed(crop, bed)
@@ -118,8 +118,8 @@ def _may(want: Want, crop: Crop, bed: Bed) -> bool:
 
 def _groups(bed: Bed, light: BedLight) -> list[SiteClass]:
     return [
-        SiteClass(bed, len(sites), of_sites(light, sites).ppfd_umol_m2_s, light.sd_ln)
-        for sites in like_sites(light)
+        SiteClass(bed, len(sites), light_of_sites(light, sites).ppfd_umol_m2_s, light.sd_ln)
+        for sites in site_groups(light)
     ]
 
 

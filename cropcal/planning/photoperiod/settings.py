@@ -156,7 +156,7 @@ def _cheapest_of_each(two: Timers, hot: Array, money_by_quarter: Array) -> Timer
     return two.take(order[first])
 
 
-def suits(need: LightRequirement, on: Grid) -> Codes:
+def suit_codes(need: LightRequirement, on: Grid) -> Codes:
     """Return how a crop fares with each output and timer, shape (O, N)."""
     dli = _dli(need, on)
     each = [codes(one, on.seen_h, on.mean_air_c, on.top_air_c, need.limits) for one in dli]
@@ -201,7 +201,7 @@ def judge(needs: Sequence[LightRequirement], on: Grid, fares: Sequence[Codes] | 
 
     ``fares``: each crop's codes on that grid where they are known already.
     """
-    found = tuple(suits(need, on) for need in needs) if fares is None else tuple(fares)
+    found = tuple(suit_codes(need, on) for need in needs) if fares is None else tuple(fares)
     forbidden, at_risk, lost, unknown = (np.zeros(on.mean_air_c.shape, np.int64) for _ in range(4))
     lacking = np.zeros(on.mean_air_c.shape)
     for need, codes_of_one in zip(needs, found, strict=True):
@@ -215,13 +215,13 @@ def judge(needs: Sequence[LightRequirement], on: Grid, fares: Sequence[Codes] | 
     return Judged(on, found, forbidden, at_risk, lost, unknown, lacking)
 
 
-def offered(on: Grid) -> Bools:
+def allowed_timers(on: Grid) -> Bools:
     """Return which timers may be picked at all: no longer day than anybody prints a use for, shape (N,)."""
     longest = max(LONGEST_DAY_H, float(on.seen_h.min()))  # the sun alone may be up for longer
     return (on.lit_h <= LONGEST_DAY_H) & (on.seen_h <= longest)
 
 
-def best(judged: Judged, among: Bools) -> tuple[int, int]:
+def best_setting(judged: Judged, among: Bools) -> tuple[int, int]:
     """Return output and timer (their places) of the best setting among some timers, (N,).
 
     Quiet hours are kept wherever some crop still does well or slowly. Then

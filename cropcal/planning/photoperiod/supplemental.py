@@ -7,15 +7,15 @@ import numpy as np
 
 from cropcal.planning.photoperiod.explanation import Case
 from cropcal.planning.photoperiod.monthly_switch import WORTH_IT
-from cropcal.planning.photoperiod.requirements import LightRequirement, needs
+from cropcal.planning.photoperiod.requirements import LightRequirement, requirements
 from cropcal.planning.photoperiod.settings import (
     Grid,
     Judged,
     air_of,
-    best,
+    allowed_timers,
+    best_setting,
     grid,
     judge,
-    offered,
 )
 from cropcal.planning.power.lamp_hours import Stretches
 from cropcal.planning.power.quarter_hour_prices import Array, ByQuarter
@@ -96,7 +96,7 @@ def year_hours(
     hours counted in, and costs least of those; it is left as it is where a change saves next to nothing.
     """
     sun = sun_of(space, follows_clock=zone.timer_follows_clock)
-    wanted = needs(space, tables, lights, zone)
+    wanted = requirements(space, tables, lights, zone)
     if sun is None or not wanted:
         return None
     by_quarter = prices[zone.timer_follows_clock]
@@ -105,16 +105,16 @@ def year_hours(
     on = grid(zone, np.ones(1), by_quarter, air, LENGTHS, hottest)
     months = [_month(number, zone, sun, wanted, on, by_quarter, air.off_c) for number in range(MONTHS)]
     weights = planned_halves(space).reshape(MONTHS, 2).sum(axis=1)
-    together = _together(months, weights)
-    single = best(together, offered(together.on))
+    together = _unchanged(months, weights)
+    single = best_setting(together, allowed_timers(together.on))
     picks: list[int | None] = []
     for month in months:
         picks.append(month.best(picks[-1] if picks else None, first=not picks))
     watts = zone_air(zone, space.fixtures).watts
     asked = tuple(replace(need, sun_mol_m2_d=_mean_sun(zone, sun, weights)) for need in wanted)
     case = Case(zone, asked, together, single, by_quarter, watts)
-    one = _weighed(months, weights, [single[1]] * MONTHS)
-    many = _weighed(months, weights, picks)
+    one = _planned_mean(months, weights, [single[1]] * MONTHS)
+    many = _planned_mean(months, weights, picks)
     saves = 1 - many[1] / one[1] if one[1] > 0 else 0.0
     worth = not _as_good(one[0], many[0]) or saves >= WORTH_IT
     stretches = tuple(() if pick is None else on.timers.stretches_min(pick) for pick in picks)
@@ -160,11 +160,11 @@ def _month(
     day_h = (
         float(timing.day_seen_with(timing.blocks([1]).take(np.zeros(1, np.int64)), up, burns=False)[0]) / 4
     )
-    off = judge(asked, _off(on, day_h, off_c))
-    return Month(judged, off, best(judged, offered(judged.on))[1])
+    off = judge(asked, _never_lit(on, day_h, off_c))
+    return Month(judged, off, best_setting(judged, allowed_timers(judged.on))[1])
 
 
-def _off(on: Grid, day_h: float, off_c: Array) -> Grid:
+def _never_lit(on: Grid, day_h: float, off_c: Array) -> Grid:
     """Return a grid of one: the lamp never burns."""
     zero, air = np.zeros(1), np.full((1, 1), float(off_c.mean()))
     return replace(
@@ -180,7 +180,7 @@ def _off(on: Grid, day_h: float, off_c: Array) -> Grid:
     )
 
 
-def _together(months: Sequence[Month], weights: Array) -> Judged:
+def _unchanged(months: Sequence[Month], weights: Array) -> Judged:
     """Return how every timer fares over the planned months if it is never changed."""
     planned = [(month.judged, weight) for month, weight in zip(months, weights, strict=True) if weight > 0]
     judged = [one for one, _ in planned]
@@ -207,7 +207,9 @@ def _together(months: Sequence[Month], weights: Array) -> Judged:
     )
 
 
-def _weighed(months: Sequence[Month], weights: Array, picks: Sequence[int | None]) -> tuple[Score, float]:
+def _planned_mean(
+    months: Sequence[Month], weights: Array, picks: Sequence[int | None]
+) -> tuple[Score, float]:
     """Return score and money of a year's settings over the planned months."""
     rows = [(month.score(pick), month.money(pick)) for month, pick in zip(months, picks, strict=True)]
     score = tuple(

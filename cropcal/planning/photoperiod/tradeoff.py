@@ -4,12 +4,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from cropcal.planning.growth.growth_by_setting import LightSettings, as_setting, yields
+from cropcal.planning.growth.growth_by_setting import LightSettings, constant_setting, growth_by_setting
 from cropcal.planning.growth.pace import UNLEARNED, Paces
 from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.power.bill import ZoneDay
 from cropcal.planning.power.quarter_hour_prices import Array
-from cropcal.planning.site.growing_conditions import GrowingConditions, spot
+from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, Space, Zone
@@ -52,7 +52,7 @@ class ZoneModel:
 
     def spot_of(self, bed: Bed) -> GrowingConditions:
         """Return what a crop finds in a bed."""
-        return spot(bed, self.space, self.lights[bed.name])
+        return conditions_in(bed, self.space, self.lights[bed.name])
 
     def share(self, bed: Bed) -> float:
         """Return which share of its zone's power one site of a bed bears: by floor, of what beds cover."""
@@ -61,7 +61,9 @@ class ZoneModel:
         return area[bed.name] / covered
 
 
-def brings(need: LightRequirement, zone: Zone, rows: ZoneSettings, yard: ZoneModel) -> SettingOutcome | None:
+def setting_outcome(
+    need: LightRequirement, zone: Zone, rows: ZoneSettings, yard: ZoneModel
+) -> SettingOutcome | None:
     """Return what a crop brings under each setting of its zone's lamp; None for seedlings.
 
     One cut each: days on site are those from planting to the first cut. Amount a week by Little's law:
@@ -72,13 +74,13 @@ def brings(need: LightRequirement, zone: Zone, rows: ZoneSettings, yard: ZoneMod
     nursery = next(
         (bed for bed in yard.space.beds if bed.kind == "nursery" and need.crop.nursery_d > 0), None
     )
-    cradle = _cradle(nursery, zone, rows, yard)
+    cradle = _nursery_setting(nursery, zone, rows, yard)
     days, sites, amount, kwh, cost = (np.zeros(len(rows.lit_h)) for _ in range(5))
     for group in need.groups:
         site = yard.spot_of(group.bed)
         light = _setting(group.ppfd_umol_m2_s, rows, need.sun_mol_m2_d)
         pace = yard.paces.get((need.crop.slug, group.bed.name), UNLEARNED)
-        found = yields(need.crop, yard.tables, site, light, cradle, pace)
+        found = growth_by_setting(need.crop, yard.tables, site, light, cradle, pace)
         share = yard.share(group.bed)
         turns = group.sites / (found.on_site_d + yard.space.settings.clean_days)
         cell_kwh, cell_cost = _cell_day(nursery, zone, rows, yard)
@@ -95,7 +97,7 @@ def _setting(ppfd_umol_m2_s: float, rows: ZoneSettings, sun_mol_m2_d: float = 0.
     return LightSettings(dli, rows.lit_h, rows.air_c)
 
 
-def _cradle(
+def _nursery_setting(
     nursery: Bed | None, zone: Zone, rows: ZoneSettings, yard: ZoneModel
 ) -> tuple[GrowingConditions, LightSettings] | None:
     """Return where seedlings spend their first days: under the same lamp if in the same zone."""
@@ -103,7 +105,7 @@ def _cradle(
         return None
     place = yard.spot_of(nursery)
     if nursery.zone != zone.name:
-        return place, as_setting(place, len(rows.lit_h))
+        return place, constant_setting(place, len(rows.lit_h))
     return place, _setting(yard.lights[nursery.name].ppfd_umol_m2_s, rows)
 
 

@@ -37,7 +37,7 @@ def priced_days(space: Space) -> int:
     return min(space.settings.weeks * 7, DAYS_PER_YEAR)
 
 
-def burning(
+def hours_and_money(
     space: Space, stretches: tuple[Stretches, ...], *, follows_clock: bool
 ) -> tuple[npt.NDArray[np.int64], Array, Array]:
     """Return months, true hours and money for each of n daily switchings of a lamp of 1 kW.
@@ -84,7 +84,7 @@ def quarter_prices(space: Space) -> dict[bool, ByQuarter]:
     """
     found = {}
     for follows in {zone.timer_follows_clock for zone in space.zones}:
-        months, hours_h, money = burning(space, QUARTERS, follows_clock=follows)
+        months, hours_h, money = hours_and_money(space, QUARTERS, follows_clock=follows)
         even = hours_h.mean(axis=0) / np.maximum(hours_h, 1e-9)
         hours_h, money = hours_h * even, money * even
         found[follows] = ByQuarter(hours_h.sum(axis=1), money.sum(axis=1), months, money)

@@ -73,7 +73,7 @@ def cooling(zone: Zone, air: Air, ceiling_c: float) -> str:
         return ""
     flow, loss = zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0
     room_at_most = ceiling_c - (air.mean_c - zone.room_c)
-    cooler = f"a room of {_below(room_at_most):g} C" if room_at_most > COLDEST_ROOM_C else ""
+    cooler = f"a room of {_half_below(room_at_most):g} C" if room_at_most > COLDEST_ROOM_C else ""
     if ceiling_c <= zone.room_c:
         return f"{cooler}: the room alone is too warm" if cooler else ""
     mean_w = heat.watts_for_rise(air.mean_c - zone.room_c, flow, loss)
@@ -88,7 +88,7 @@ def cooling(zone: Zone, air: Air, ceiling_c: float) -> str:
     return "; or ".join(cure for cure in cures if cure)
 
 
-def since(first: date, last: date) -> str:
+def period_text(first: date, last: date) -> str:
     """Return a stretch of days as people say it: "3 weeks to 14 Mar 2027"."""
     days = (last - first).days + 1
     weeks = days // 7
@@ -96,21 +96,21 @@ def since(first: date, last: date) -> str:
     return f"{length} to {last.day} {last:%b %Y}"
 
 
-def measured_why(seen: MeasuredAir) -> str:
+def measured_source(seen: MeasuredAir) -> str:
     """Return from where measured air is known."""
-    return f"measured by air.csv, {since(seen.first, seen.last)}"
+    return f"measured by air.csv, {period_text(seen.first, seen.last)}"
 
 
 def _measured_note(seen: MeasuredAir) -> Assumption:
     on, off = f"{seen.lamp_on_c:.1f}", f"{seen.lamp_off_c:.1f}"
-    why = f"{measured_why(seen)}, in place of {seen.instead}"
+    why = f"{measured_source(seen)}, in place of {seen.instead}"
     if not seen.used:
-        why = f"{measured_why(seen)}: too long before the plan starts, so planned with {seen.instead}"
+        why = f"{measured_source(seen)}: too long before the plan starts, so planned with {seen.instead}"
     value = f"{on} C" if on == off else f"{on} C with the lamp on, {off} C off"
     return Assumption(key=f"air of {seen.zone}", value=value, why=why)
 
 
-def _below(value: float) -> float:
+def _half_below(value: float) -> float:
     """Return the next half below a value."""
     return (ceil(value * 2 - 1e-9) - 1) / 2
 
@@ -121,7 +121,7 @@ def measured_notes(space: Space) -> tuple[Assumption, ...]:
         Assumption(
             key="watts" if not seen.zone else f"watts of {seen.zone}",
             value=f"lamps draw {seen.factor:.0%} of what their labels say",
-            why=f"measured by meter.csv, {since(seen.first, seen.last)}; loads as told",
+            why=f"measured by meter.csv, {period_text(seen.first, seen.last)}; loads as told",
         )
         for seen in space.metered
         if seen.factor is not None

@@ -13,7 +13,7 @@ from cropcal.planning.site.lamp_light import (
     lamps_over,
     nearest_lamp,
 )
-from cropcal.planning.site.sunlight import in_light
+from cropcal.planning.site.sunlight import with_sun
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import BedLight
 from cropcal.records.space import (
@@ -50,14 +50,14 @@ def bed_lights(space: Space, tables: CropTables) -> tuple[BedLight, ...]:
         elif lamps is not None:
             found.append(_from_lamps(bed, space, lamps))
         elif space.zone(bed.zone).has_daylight:
-            found.append(_by_the_sun_alone(bed))
+            found.append(_daylight_only(bed))
         else:
             message = f"{bed.name} has neither readings nor lamps"
             raise ValueError(message)
-    return tuple(in_light(space, light) for light in found)
+    return tuple(with_sun(space, light) for light in found)
 
 
-def _by_the_sun_alone(bed: Bed) -> BedLight:
+def _daylight_only(bed: Bed) -> BedLight:
     return BedLight(
         bed=bed.name,
         zone=bed.zone,
@@ -77,7 +77,7 @@ within a batch the plants differ about as much by themselves)."""
 MOST_CLASSES = 3
 
 
-def like_sites(light: BedLight) -> tuple[tuple[int, ...], ...]:
+def site_groups(light: BedLight) -> tuple[tuple[int, ...], ...]:
     """Return the sites of a bed (from 1) in groups of like light, dimmest first; one to three groups.
 
     Groups are equal steps of light on a logarithmic scale; empty ones are left out.
@@ -93,7 +93,7 @@ def like_sites(light: BedLight) -> tuple[tuple[int, ...], ...]:
     return tuple(group for group in groups if group)
 
 
-def of_sites(light: BedLight, sites: tuple[int, ...]) -> BedLight:
+def light_of_sites(light: BedLight, sites: tuple[int, ...]) -> BedLight:
     """Return the light of some sites of a bed only."""
     return light.model_copy(
         update={"site_ppfd_umol_m2_s": tuple(light.site_ppfd_umol_m2_s[site - 1] for site in sites)}
@@ -106,10 +106,12 @@ def _from_reading(bed: Bed, space: Space, lamps: LampLight | None, reading: Read
     read, source, how = _as_ppfd(reading, lamps)
     sites = light.site_values(read, rows, columns)
     sd_ln = light.LN_SD[source]
-    distance_m, clearance_m = _room(lamps)
+    distance_m, clearance_m = _distance_and_clearance(lamps)
     seen = None
     if lamps is not None:
-        seen = compare.check(lamps, float(sites.mean()), sd_ln, measure.parts(lamps).sd_ln)
+        seen = compare.compare_with_lamps(
+            lamps, float(sites.mean()), sd_ln, measure.light_errors(lamps).sd_ln
+        )
         how += f"; {seen.ratio:.2f} of what {'the watts' if lamps.by_watts else 'the spec sheet'} would give"
     return BedLight(
         bed=bed.name,
@@ -124,7 +126,7 @@ def _from_reading(bed: Bed, space: Space, lamps: LampLight | None, reading: Read
         lamp_clearance_m=clearance_m,
         narrower=measure.from_reading(source),
         check=seen,
-        warnings=_beyond(read.shape, rows, columns),
+        warnings=_outside_warnings(read.shape, rows, columns),
     )
 
 
@@ -132,7 +134,7 @@ def _as_ppfd(reading: Reading, lamps: LampLight | None) -> tuple[Array, Source, 
     """Return readings as PPFD in their grid, what they were read with, and how in words."""
     if reading.umol_m2_s is not None:
         read = np.asarray(reading.umol_m2_s)
-        return read, "readings", _readings(read.size, "")
+        return read, "readings", _readings_text(read.size, "")
     if lamps is None or reading.lux is None:
         message = f"lux over {reading.bed} needs a lamp to be turned into PPFD"
         raise ValueError(message)
@@ -144,7 +146,7 @@ def _as_ppfd(reading: Reading, lamps: LampLight | None) -> tuple[Array, Source, 
     kinds = " and ".join(dict.fromkeys(one.lamp.lamp for one in lamps.photons))
     source: Source = "phone lux" if reading.read_with == "phone" else "lux meter"
     word = "lux by phone" if source == "phone lux" else "lux by meter"
-    return read, source, f"{_readings(read.size, word)} at {factor:.3g} lux per umol/m2/s ({kinds})"
+    return read, source, f"{_readings_text(read.size, word)} at {factor:.3g} lux per umol/m2/s ({kinds})"
 
 
 def _lux_per_umol(lamps: LampLight) -> float | None:
@@ -161,12 +163,12 @@ def lux_factors(space: Space, tables: CropTables) -> dict[str, float]:
     return {name: factor for name, factor in found if factor is not None}
 
 
-def _readings(count: int, word: str) -> str:
+def _readings_text(count: int, word: str) -> str:
     many = f"{count} reading" if count == 1 else f"{count} readings"
     return f"{many} of {word} over the bed" if word else f"{many} over the bed"
 
 
-def _beyond(shape: tuple[int, ...], rows: int, columns: int) -> tuple[str, ...]:
+def _outside_warnings(shape: tuple[int, ...], rows: int, columns: int) -> tuple[str, ...]:
     """Return a warning where sites lie outside the outer readings of a coarser grid."""
     outside = light.sites_beyond((shape[0], shape[1]), rows, columns)
     if not outside:
@@ -179,8 +181,8 @@ def _beyond(shape: tuple[int, ...], rows: int, columns: int) -> tuple[str, ...]:
 
 def _from_lamps(bed: Bed, space: Space, lamps: LampLight) -> BedLight:
     """Return the light that the lamps of its zone give a bed: by geometry where their size is known."""
-    now = measure.parts(lamps)
-    distance_m, clearance_m = _room(lamps)
+    now = measure.light_errors(lamps)
+    distance_m, clearance_m = _distance_and_clearance(lamps)
     return BedLight(
         bed=bed.name,
         zone=bed.zone,
@@ -197,6 +199,6 @@ def _from_lamps(bed: Bed, space: Space, lamps: LampLight) -> BedLight:
     )
 
 
-def _room(lamps: LampLight | None) -> tuple[float | None, float | None]:
+def _distance_and_clearance(lamps: LampLight | None) -> tuple[float | None, float | None]:
     """Return distance and clearance of the lamp that leaves least room, if anybody told how lamps hang."""
     return nearest_lamp(lamps) if lamps is not None and lamps.told else (None, None)

@@ -31,7 +31,7 @@ class GrowingConditions:
     seasons: tuple[HalfMonthSun, ...] = ()
 
 
-def spot(bed: Bed, space: Space, bed_light: BedLight) -> GrowingConditions:
+def conditions_in(bed: Bed, space: Space, bed_light: BedLight) -> GrowingConditions:
     """Return what a crop finds in a bed of a space, at the mean light of its sites."""
     zone = space.zone(bed.zone)
     length, width = bed.length_m or zone.length_m, bed.width_m or zone.width_m
@@ -46,10 +46,12 @@ def spot(bed: Bed, space: Space, bed_light: BedLight) -> GrowingConditions:
         site_area_m2=length * width / bed.site_count,
     )
     found = seasons(space, bed_light)
-    return under(plain, found, mean_season(found, planned_halves(space))) if found else plain
+    return with_season(plain, found, mean_season(found, planned_halves(space))) if found else plain
 
 
-def under(place: GrowingConditions, found: tuple[HalfMonthSun, ...], now: HalfMonthSun) -> GrowingConditions:
+def with_season(
+    place: GrowingConditions, found: tuple[HalfMonthSun, ...], now: HalfMonthSun
+) -> GrowingConditions:
     """Return a place with the light and air of a season."""
     return replace(
         place,

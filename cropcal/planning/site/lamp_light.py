@@ -139,7 +139,7 @@ class LampLight:
         return tuple(
             Assumption(
                 key=key,
-                value=f"{_middle(*share):.0%} of it lands on {zone.length_m:g} x {zone.width_m:g} m",
+                value=f"{_geometric_mean(*share):.0%} of it lands on {zone.length_m:g} x {zone.width_m:g} m",
                 why=f"assumed: {share[0]:.0%} from a lamp as wide as the floor, {share[1]:.0%} from a small "
                 f"one over its middle; {distance:g} m above the leaves, walls that reflect {walls:.0%}",
             )
@@ -148,7 +148,7 @@ class LampLight:
 
     def _landing(self) -> float:
         landed = [
-            light.mean_ppfd(ppf, _middle(*share), self.zone.area_m2)
+            light.mean_ppfd(ppf, _geometric_mean(*share), self.zone.area_m2)
             for ppf, share in zip(self.ppf_umol_s, self.shares(), strict=True)
         ]
         return float(np.sum(landed))
@@ -221,7 +221,7 @@ def grid(bed: Bed) -> tuple[int, int]:
     return 1, bed.site_count
 
 
-def _middle(low: float, high: float) -> float:
+def _geometric_mean(low: float, high: float) -> float:
     """Return the middle of two shares by ratio."""
     return float(np.sqrt(low * high))
 

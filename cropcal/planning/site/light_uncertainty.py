@@ -52,18 +52,18 @@ class LightErrors:
         return max(self.least, float(np.linalg.norm(named)))
 
 
-def parts(lamps: LampLight) -> LightErrors:
+def light_errors(lamps: LampLight) -> LightErrors:
     """Return how much each part adds to the spread of a bed's light."""
     landing = [] if lamps.sized else [float(spread.sd_of_limits(*share)) for share in lamps.shares()]
     return LightErrors(
-        **_photon_parts(lamps.photons),
+        **_photon_errors(lamps.photons),
         landing=float(np.average(landing, weights=lamps.ppf_umol_s)) if landing else 0.0,
-        distance=_distance(lamps),
-        walls=_walls(lamps),
+        distance=_distance_error(lamps),
+        walls=_walls_error(lamps),
     )
 
 
-def _photon_parts(photons: tuple[Photons, ...]) -> dict[str, float]:
+def _photon_errors(photons: tuple[Photons, ...]) -> dict[str, float]:
     """Return the parts that the photons bring, each lamp weighed by its own: they err together (careful)."""
     rows = []
     for one in photons:
@@ -84,10 +84,10 @@ def _photon_parts(photons: tuple[Photons, ...]) -> dict[str, float]:
 def _with_photons(now: LightErrors, photons: tuple[Photons, ...], known: dict[str, str]) -> float:
     """Return the spread if photons were known as ``known`` says: how they are known -> how they would be."""
     then = tuple(replace(one, known=known.get(one.known, one.known)) for one in photons)
-    return replace(now, **_photon_parts(then)).sd_ln
+    return replace(now, **_photon_errors(then)).sd_ln
 
 
-def _distance(lamps: LampLight) -> float:
+def _distance_error(lamps: LampLight) -> float:
     if lamps.told:
         return abs(log(lamps.mean_umol_m2_s(TAPE_M) / lamps.mean_umol_m2_s(-TAPE_M))) / 2
     at = lamps.distances_m[0]
@@ -95,7 +95,7 @@ def _distance(lamps: LampLight) -> float:
     return float(spread.sd_of_limits(*ends))
 
 
-def _walls(lamps: LampLight) -> float:
+def _walls_error(lamps: LampLight) -> float:
     now = np.array(lamps.zone.walls)
     if not now.any():
         return 0.0
@@ -120,13 +120,13 @@ def from_lamps(lamps: LampLight, now: LightErrors) -> tuple[Narrowing, ...]:
         best = _best(tools, now.sd_ln)
         if best:
             break
-    return _sorted([*papers, *best, _par_meter()], now.sd_ln)
+    return _worthwhile([*papers, *best, _par_meter()], now.sd_ln)
 
 
 def from_reading(source: str) -> tuple[Narrowing, ...]:
     """Return what would narrow light that was read; nothing, if it was with a PAR meter."""
     meter = [Narrowing(find="the same with a lux meter", sd_ln=light.LN_SD["lux meter"])]
-    return _sorted([*(meter if source == "phone lux" else []), _par_meter()], light.LN_SD[source])
+    return _worthwhile([*(meter if source == "phone lux" else []), _par_meter()], light.LN_SD[source])
 
 
 def _at_hand(lamps: LampLight, now: LightErrors) -> list[Narrowing]:
@@ -138,7 +138,7 @@ def _at_hand(lamps: LampLight, now: LightErrors) -> list[Narrowing]:
     if not lamps.sized:
         found.append(Narrowing(find="the lamp's length and width", sd_ln=replace(now, landing=0.0).sd_ln))
     if not lamps.told:
-        taped = replace(now, distance=_distance(replace(lamps, told=True)))
+        taped = replace(now, distance=_distance_error(replace(lamps, told=True)))
         found.append(Narrowing(find="the distance from lamp to leaves", sd_ln=taped.sd_ln))
     return found
 
@@ -159,6 +159,6 @@ def _best(found: list[Narrowing], sd_ln: float) -> list[Narrowing]:
     return [min(useful, key=lambda one: one.sd_ln)] if useful else []
 
 
-def _sorted(found: list[Narrowing], sd_ln: float) -> tuple[Narrowing, ...]:
+def _worthwhile(found: list[Narrowing], sd_ln: float) -> tuple[Narrowing, ...]:
     useful = [one for one in found if one.sd_ln <= WORTH * sd_ln]
     return tuple(sorted(useful, key=lambda one: -one.sd_ln))

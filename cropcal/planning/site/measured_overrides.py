@@ -38,7 +38,7 @@ Array = npt.NDArray[np.float64]
 AIR_KEYS = ("air_c", "lamp_on_air_c", "lamp_off_air_c", "room_c", "fan_m3_h", "loss_w_per_k")
 
 
-def as_measured(
+def with_measurements(
     space: Space, air: Sequence[AirReading], meter: Sequence[MeterReading], told: Space | None = None
 ) -> Space:
     """Return the space with what was measured in place of what its file says or leaves open.
@@ -120,13 +120,15 @@ def _with_air(
     if not found.used:
         return space
     air: dict[str, float | None] = {**dict.fromkeys(AIR_KEYS), "lamp_on_air_c": on_c, "lamp_off_air_c": off_c}
-    air |= _room(zone, lamps, on_c, off_c)
+    air |= _room_losses(zone, lamps, on_c, off_c)
     zones = (one.model_copy(update=air) if one.name == zone.name else one for one in space.zones)
     left = (item for item in space.assumed if not (zone.name in item.key and item.key.endswith(AIR_KEYS)))
     return space.model_copy(update={"zones": tuple(zones), "assumed": tuple(left)})
 
 
-def _room(zone: Zone, fixtures: Sequence[Fixture], on_c: float, off_c: float) -> dict[str, float | None]:
+def _room_losses(
+    zone: Zone, fixtures: Sequence[Fixture], on_c: float, off_c: float
+) -> dict[str, float | None]:
     """Return what is known of the room: its air as told, and a fan and walls that let out what was measured.
 
     Cures go by it. Nothing is known where the zone was measured to be no warmer than the room was told.
@@ -173,9 +175,11 @@ def _with_meter(space: Space, told: Space, name: str, readings: Sequence[MeterRe
     if stretch is None or any(zone.lit is None and zone.photoperiod_h is None for zone in zones):
         return space
     first, days, kwh = stretch
-    computed, lamps = _kwh(told, name, first, days)
+    computed, lamps = _computed_kwh(told, name, first, days)
     others = [lamp for lamp in told.fixtures if not _by_label(lamp, name)]
-    by_label = lamps - _kwh(told.model_copy(update={"fixtures": tuple(others)}), name, first, days)[1]
+    by_label = (
+        lamps - _computed_kwh(told.model_copy(update={"fixtures": tuple(others)}), name, first, days)[1]
+    )
     needed = (kwh - (computed - by_label)) / by_label if by_label > 0 else 0.0
     factor = needed if LEAST_OF_LABEL <= needed <= MOST_OF_LABEL else None
     lit_h = {photoperiod_h(zone) for zone in zones if any(f.zone == zone.name for f in told.fixtures)}
@@ -232,7 +236,7 @@ def _whole_days(readings: Sequence[MeterReading]) -> tuple[date, int, float] | N
     return origin.date() + timedelta(days=first), last - first, kwh
 
 
-def _kwh(space: Space, name: str, first: date, days: int) -> tuple[float, float]:
+def _computed_kwh(space: Space, name: str, first: date, days: int) -> tuple[float, float]:
     """Return what the file's watts and hours come to, of a zone or of everything, and the lamps' part."""
     zones = tuple(zone for zone in space.zones if name in ("", zone.name))  # others may have no hours
     mine = space.model_copy(update={"zones": zones})

@@ -50,7 +50,9 @@ class Cause(NamedTuple):
         return self.off**2 / 2 + log(self.sd_ln) + self.rarity
 
 
-def check(lamps: LampLight, read_umol_m2_s: float, sd_ln_read: float, sd_ln_lamps: float) -> LightCheck:
+def compare_with_lamps(
+    lamps: LampLight, read_umol_m2_s: float, sd_ln_read: float, sd_ln_lamps: float
+) -> LightCheck:
     """Return how a mean of readings compares with what the lamps should give."""
     computed = float(lamps.sites_umol_m2_s().mean())
     ratio = read_umol_m2_s / computed
@@ -78,7 +80,7 @@ def _direct(kind: str, ratio: float, words: str) -> Cause:
     return Cause(abs(log(ratio)) / OFF_BY[kind], OFF_BY[kind], words)
 
 
-def _moved(kind: str, by: float, ratio: float, words: str) -> Cause:
+def _shift(kind: str, by: float, ratio: float, words: str) -> Cause:
     """Return a cause that had to move by so much to change the light by the ratio."""
     off = max(abs(by), 1e-6) / OFF_BY[kind]
     return Cause(off, abs(log(ratio)) / off, words)
@@ -91,7 +93,7 @@ def _distance(lamps: LampLight, ratio: float) -> Iterator[Cause]:
     if by is not None:
         cm = 100 * (nearest - sign * by)
         words = f"distance: the lamp hangs {cm:.0f} cm above the leaves, not {100 * nearest:.0f}"
-        yield _moved("distance_m", by, ratio, words)
+        yield _shift("distance_m", by, ratio, words)
 
 
 def _walls(lamps: LampLight, ratio: float) -> Iterator[Cause]:
@@ -99,7 +101,7 @@ def _walls(lamps: LampLight, ratio: float) -> Iterator[Cause]:
     wanted = lamps.mean_umol_m2_s() * ratio
     found = _solve(lambda walls: lamps.mean_umol_m2_s(walls=(walls,) * 4), wanted, 0.0, 0.98)
     if found is not None:
-        yield _moved("walls", found - now, ratio, f"walls: they reflect {found:.0%}, not {now:.0%}")
+        yield _shift("walls", found - now, ratio, f"walls: they reflect {found:.0%}, not {now:.0%}")
 
 
 def _slips(lamps: LampLight, ratio: float) -> Iterator[Cause]:

@@ -77,7 +77,9 @@ def _sun(place: Place, year: int, follows_clock: bool) -> Sun | None:
         noon = found.noon.astimezone(zone)
         summer = timedelta() if follows_clock else noon.dst() or timedelta()
         length[number] = found.day_length_h
-        up[number] = _around(noon.hour * 60 + noon.minute - summer.total_seconds() / 60, found.day_length_h)
+        up[number] = _minutes_around_noon(
+            noon.hour * 60 + noon.minute - summer.total_seconds() / 60, found.day_length_h
+        )
     return Sun(
         days=days,
         by_day_mol_m2_d=by_day,
@@ -90,14 +92,14 @@ def _sun(place: Place, year: int, follows_clock: bool) -> Sun | None:
     )
 
 
-def _around(noon_min: float, hours: float) -> Bools:
+def _minutes_around_noon(noon_min: float, hours: float) -> Bools:
     """Return the minutes of a day within half of some hours before and after noon, round the clock."""
     from_noon = np.abs((np.arange(MINUTES_PER_DAY) + 0.5 - noon_min + 720) % MINUTES_PER_DAY - 720)
     near: Bools = from_noon < hours * 30
     return near
 
 
-def in_light(space: Space, light: BedLight) -> BedLight:
+def with_sun(space: Space, light: BedLight) -> BedLight:
     """Return the light of a bed with what the sun adds; as it is where no sun comes in."""
     zone = space.zone(light.zone)
     sun = sun_of(space, follows_clock=zone.timer_follows_clock) if zone.has_daylight else None
@@ -106,21 +108,21 @@ def in_light(space: Space, light: BedLight) -> BedLight:
     sd_ln = float(np.hypot(sun.sd_ln, daylight.SHARE_LN_SD))
     return light.model_copy(
         update={
-            "halves": halves(zone, sun, _lit(space, zone)),
+            "halves": half_months(zone, sun, _lamp_stretches(space, zone)),
             "sd_ln_sun": sd_ln,
             "sd_ln": sd_ln if light.source == "daylight" else light.sd_ln,
-            "assumed": (*light.assumed, *assumed(space.place, zone)),
+            "assumed": (*light.assumed, *sun_assumptions(space.place, zone)),
         }
     )
 
 
-def _lit(space: Space, zone: Zone) -> tuple[Stretches, ...]:
+def _lamp_stretches(space: Space, zone: Zone) -> tuple[Stretches, ...]:
     """Return when the lamp of a zone burns in each month; never while its hours are open."""
     open_hours = zone.lit is None and zone.photoperiod_h is None
     return ((),) * 12 if open_hours else lit_by_month(space, zone)
 
 
-def halves(zone: Zone, sun: Sun, lit: tuple[Stretches, ...]) -> tuple[HalfMonth, ...]:
+def half_months(zone: Zone, sun: Sun, lit: tuple[Stretches, ...]) -> tuple[HalfMonth, ...]:
     """Return what sun and lamp give a zone in each half month; ``lit``: the lamp's hours of each month."""
     tables = [week_table(stretches)[:MINUTES_PER_DAY] for stretches in lit]
     share = np.repeat(np.array(zone.daylight_share), 2)
@@ -140,7 +142,7 @@ def halves(zone: Zone, sun: Sun, lit: tuple[Stretches, ...]) -> tuple[HalfMonth,
     return tuple(found)
 
 
-def outdoor_assumed(place: Place) -> tuple[Assumption, ...]:
+def outdoor_assumptions(place: Place) -> tuple[Assumption, ...]:
     """Return what is taken for granted of the light outdoors, with its spread."""
     if place.outdoor_kwh_m2_d is not None:
         factor = np.exp(Z_80 * daylight.YEAR_LN_SD)
@@ -157,11 +159,11 @@ def outdoor_assumed(place: Place) -> tuple[Assumption, ...]:
     )
 
 
-def assumed(place: Place, zone: Zone) -> tuple[Assumption, ...]:
+def sun_assumptions(place: Place, zone: Zone) -> tuple[Assumption, ...]:
     """Return what is taken for granted of the sun in a zone, with its spread."""
     share = np.exp(Z_80 * daylight.SHARE_LN_SD)
     return (
-        *outdoor_assumed(place),
+        *outdoor_assumptions(place),
         Assumption(
             key=f"sun in {zone.name}",
             value=f"its share at the leaves is known within a factor of {share:.2f} either way (80 %)",
