@@ -1,4 +1,4 @@
-"""Search for a plan, and say how good the one found is."""
+"""Search for a plan, and measure how good it is."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -15,13 +15,13 @@ from cropcal.optimize.programme import Columns, FloatArray, IntArray, Task, colu
 from cropcal.optimize.window_search import Search, StoppingRule
 
 NEAR_ENOUGH = 50.0
-"""Points a wanted week, of which 100 is going without: the gap is a part of these or of the value, whichever
-is more. Where nothing is short the value is a matter of cents and of days in the fridge."""
+"""Points per wanted week (a week without anything weighs 100): the gap is a part of these or of the value,
+whichever is more. Where nothing is short the value is only cents and days in the fridge."""
 
 
 @dataclass(frozen=True, eq=False)
 class Solution:
-    """How many sites to grow each way, and how good that is.
+    """Sites of each column, and how good that plan is.
 
     ``short`` and ``over`` are amounts, shape (wants, weeks); ``kept`` is what is kept along each line of
     ``Task.store``.
@@ -55,28 +55,28 @@ def solve(
     Parameters
     ----------
     task
-        What is wanted, what there is, and the ways to grow it.
+        Demand, capacities and candidate columns.
     weights
-        What counts how much.
+        Weights of the objective.
     time_limit_s, gap
         When to stop improving: seconds, or a distance from the bound, as a part of the value.
     near
-        Points a wanted week of which such a part will do too.
+        Points per wanted week; the same part of these is near enough too.
     stop
         Asked now and then; True ends the search with the best plan so far.
     progress
-        Told of progress now and then.
+        Called now and then with the best value and the bound.
     """
     began = perf_counter()
     weights = weights or Weights()
     if task.columns.count == 0 or not (task.demand > 0).any():
         return _evaluate(task, weights, np.zeros(task.columns.count, dtype=np.int64), None, began, "empty")
-    worth = undominated(task, weights)
-    small = task.only(worth)
+    undominated_columns = undominated(task, weights)
+    small = task.only(undominated_columns)
     programme = build(small, weights)
     counted = int((small.demand > 0).sum())
-    patience = StoppingRule(gap, gap * near * counted, began + time_limit_s, stop, progress)
-    search = Search(programme, small.columns.planted, patience, lambda begun: greedy(small, weights, begun))
+    rule = StoppingRule(gap, gap * near * counted, began + time_limit_s, stop, progress)
+    search = Search(programme, small.columns.planted, rule, lambda begun: greedy(small, weights, begun))
     start = greedy(small, weights)
     plan, bound, status = search.best(start)
     if (
@@ -86,17 +86,17 @@ def solve(
     ):
         plan = start
     n = np.zeros(task.columns.count, dtype=np.int64)
-    n[worth] = plan
+    n[undominated_columns] = plan
     judged = _evaluate(task, weights, n, bound, began, status)
-    far = judged.value - judged.bound > max(gap * judged.value, patience.slack) + 1e-6
+    far = judged.value - judged.bound > max(gap * judged.value, rule.slack) + 1e-6
     if task.before is None and judged.status == "proven" and far:
         return replace(judged, status="time limit")
     return judged
 
 
-def _improvement(task: Task, weights: Weights, one: IntArray, other: IntArray) -> float:
-    """Return how much better another plan is."""
-    first, second = (_evaluate(task, weights, n, None, 0.0, "proven").value for n in (one, other))
+def _improvement(task: Task, weights: Weights, plan: IntArray, other: IntArray) -> float:
+    """Return by how much the value of another plan is lower."""
+    first, second = (_evaluate(task, weights, n, None, 0.0, "proven").value for n in (plan, other))
     return first - second
 
 
@@ -157,7 +157,7 @@ def _evaluate(
 
 
 def undominated(task: Task, weights: Weights) -> IntArray:
-    """Return the columns worth keeping: no other does the same with less.
+    """Return the columns that no other dominates.
 
     Of columns of the same want, kind, place and nursery with the same supply, that keeps as long, and that
     leave the nursery on the same day, those sown no later and freed no earlier than another, at no less cost,
@@ -197,7 +197,7 @@ def undominated(task: Task, weights: Weights) -> IntArray:
 
 
 def _supply_group(columns: Columns) -> IntArray:
-    """Return a number for each column, the same for columns that bring the same in the same weeks."""
+    """Return a group number for each column: the same for columns with the same supply in the same weeks."""
     order = np.lexsort((columns.supply_week, columns.supply_column))
     column = columns.supply_column[order]
     cut = np.arange(len(column)) - np.searchsorted(column, column)

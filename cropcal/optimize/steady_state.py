@@ -1,7 +1,7 @@
-"""The largest even supply: what a space could bring week after week, if every week were like the next.
+"""The largest steady supply: what a space could bring week after week if every week were the same.
 
-Linear programmes over the ways sown within one cycle. A way that holds its site for more than a cycle holds
-several sites at once, one for each cycle that it spans. Sites may be split, so the answers are upper bounds.
+Linear programmes over the columns sown within one cycle. A column that holds its site for more than a cycle
+holds several sites at once, one for each cycle it spans. Sites may be split, so the answers are upper bounds.
 """
 
 import numpy as np
@@ -19,21 +19,21 @@ WHOLE_FIRST = 1000.0
 """Weight of wants with a number against those without in the mix."""
 
 PARTS = ((0.5, 1.6), (0.25, 1.25), (0.25, 1.0))
-"""Parts of a want with a number, and what a share of each is worth: as a plan weighs a missing one."""
+"""Parts of a want with a number, and the weight of a share in each: as a plan weighs a missing one."""
 
 
 def largest_alone(
     columns: Columns, sites: IntArray, cells: IntArray, wants: int, cycle_days: int = 7
 ) -> FloatArray:
-    """Return for each want the amount a cycle could bring if nothing else were grown, shape (wants,)."""
+    """Return the amount of each want that a cycle could bring if nothing else were grown, shape (wants,)."""
     rows = capacity_limits(columns, sites, cells, cycle_days)
     amount = _supply_per_site(columns)
     best = np.zeros(wants)
     for want in range(wants):
-        mine = columns.want == want
-        if mine.any():
-            upper = np.where(mine, np.inf, 0.0)
-            best[want] = -run(_programme(-amount * mine, upper, rows), relaxed=True).value
+        own = columns.want == want
+        if own.any():
+            upper = np.where(own, np.inf, 0.0)
+            best[want] = -run(_programme(-amount * own, upper, rows), relaxed=True).value
     return best
 
 
@@ -46,7 +46,7 @@ def largest_mix(
     by_itself: FloatArray,
     cycle_days: int = 7,
 ) -> FloatArray:
-    """Return the amount a cycle that all wants together could get, shape (wants,).
+    """Return the amount of each want per cycle if all share the space, shape (wants,).
 
     Parameters
     ----------
@@ -107,7 +107,7 @@ def _supply_per_site(columns: Columns) -> FloatArray:
 
 
 def capacity_limits(columns: Columns, sites: IntArray, cells: IntArray, cycle_days: int) -> list[Rows]:
-    """Return sites and cells held on each day of the cycle, at most those that there are."""
+    """Return the rows that keep sites and cells held on each day of the cycle within capacity."""
     return [
         _held_rows("site", columns.place, columns.planted, columns.freed, sites, cycle_days),
         _held_rows("cell", columns.nursery, columns.sown, columns.planted, cells, cycle_days),

@@ -28,23 +28,23 @@ STRETCH_D = 56
 """Length of a stretch of weeks, in days; each begins half a stretch after the one before."""
 
 SWEEPS = ((3, 28), (8, STRETCH_D))
-"""The first two sweeps: so many times the columns that the relaxed programme uses are thought of, in
-stretches of so many days. Where room is scarce, long ones take too long at first."""
+"""The first two sweeps: columns considered, as a multiple of those that the relaxed programme uses, and days
+of a stretch. Where sites are scarce, long stretches take too long at first."""
 
 DIVES = ((2, 0.75, 0.05), (4, 0.75, 0.05), (2, 0.9, 0.05), (4, 0.9, 0.05))
-"""Ways to make the relaxed programme whole: among so many times the columns that it uses, which parts of a
-site are made one, and how many at least each time (``dive``)."""
+"""Dives from the relaxed programme: columns allowed, as a multiple of those it uses; the fraction of a site
+from which it is rounded up; the least share of split sites rounded each time (``dive``)."""
 
 LARGE, FEW = 5000, 2
 """Variables from which only the first few dives are made, for each takes seconds."""
 
 LEAST = 40
-"""Columns that the relaxed programme is taken to use at least."""
+"""Least number of columns that the relaxed programme counts as using."""
 
 
 @dataclass(frozen=True)
 class StoppingRule:
-    """When to stop: a part of the value or points from the bound, a time of the clock, or when told to."""
+    """When to stop: near the bound (relative or absolute), at a time, or when ``stop`` returns True."""
 
     gap: float
     slack: float
@@ -59,7 +59,7 @@ class StoppingRule:
 
     @property
     def stopped(self) -> bool:
-        """Return whether somebody said stop."""
+        """Return whether ``stop`` returned True."""
         return self.stop is not None and self.stop()
 
     @property
@@ -76,7 +76,7 @@ class StoppingRule:
 class Search:
     """A programme, the day on which each column is planted, and when to stop.
 
-    ``fill`` adds to a plan, by a plain rule, whatever still fits and helps.
+    ``fill`` adds to a plan, greedily, whatever still fits and helps.
     """
 
     programme: Programme
@@ -137,7 +137,7 @@ class Search:
     def _dived(
         self, plan: IntArray, value: float, dropped: BoolArray, near: float, share: float
     ) -> tuple[IntArray, float]:
-        """Return a plan dived for without some columns, filled up, if it is better than another."""
+        """Return the better of a plan and one from a dive without some columns, filled up; and its value."""
         if self.patience.over:
             return plan, value
         dropped = dropped & (plan == 0) & (self.programme.lower[: len(plan)] == 0)
@@ -148,9 +148,9 @@ class Search:
         return self._first(plan, new)
 
     def _first(self, plan: IntArray, new: IntArray) -> tuple[IntArray, float]:
-        """Return the best of a plan, another, and that filled up; and its value."""
+        """Return the best of a plan, a new one, and the new one filled up; and its value."""
         plans = [plan, new, self.fill(new)]
-        values = [self._value(one) for one in plans]
+        values = [self._value(candidate) for candidate in plans]
         best = int(np.argmin(values))
         return plans[best], values[best]
 
@@ -200,7 +200,7 @@ class Search:
         )
 
     def _better(self, answer: SolverResult, plan: IntArray, value: float) -> tuple[IntArray, float]:
-        """Return the plan of an answer if there is one that is better, else the one there was."""
+        """Return the plan of an answer and its value if it is better than the present plan."""
         if answer.values is None or answer.value >= value:
             return plan, value
         return np.round(answer.values[: self.programme.whole]).astype(np.int64), answer.value
@@ -214,9 +214,9 @@ class Search:
 
 
 def _likelihood_rank(used: FloatArray, reduced: FloatArray) -> FloatArray:
-    """Return the turn of each column, those that the relaxed programme uses first, then by reduced cost.
+    """Return the rank of each column: those that the relaxed programme uses first, then by reduced cost.
 
-    Counted in times the columns that it uses.
+    Ranks are multiples of the number of columns that it uses.
     """
     positive = used > WHOLE
     order = np.lexsort((np.arange(len(used)), reduced.round(7), ~positive))
