@@ -1,4 +1,4 @@
-"""PPFD and DLI of every bed, from whatever the space file tells, and how sure they are."""
+"""PPFD and DLI of every bed, from whatever the space file gives, with their spread."""
 
 from typing import Literal
 
@@ -42,19 +42,19 @@ def bed_lights(space: Space, tables: CropTables) -> tuple[BedLight, ...]:
         reader lets no such file through.
     """
     readings = {reading.bed: reading for reading in space.readings}
-    found = []
+    lights = []
     for bed in space.beds:
         lamps = lamps_over(bed, space, tables)
         if bed.name in readings:
-            found.append(_from_reading(bed, space, lamps, readings[bed.name]))
+            lights.append(_from_reading(bed, space, lamps, readings[bed.name]))
         elif lamps is not None:
-            found.append(_from_lamps(bed, space, lamps))
+            lights.append(_from_lamps(bed, space, lamps))
         elif space.zone(bed.zone).has_daylight:
-            found.append(_daylight_only(bed))
+            lights.append(_daylight_only(bed))
         else:
             message = f"{bed.name} has neither readings nor lamps"
             raise ValueError(message)
-    return tuple(with_sun(space, light) for light in found)
+    return tuple(with_sun(space, light) for light in lights)
 
 
 def _daylight_only(bed: Bed) -> BedLight:
@@ -101,18 +101,18 @@ def light_of_sites(light: BedLight, sites: tuple[int, ...]) -> BedLight:
 
 
 def _from_reading(bed: Bed, space: Space, lamps: LampLight | None, reading: Reading) -> BedLight:
-    """Return the light that was read over a bed, held against what its lamps should give."""
+    """Return the light read over a bed, compared with what its lamps should give."""
     rows, columns = grid(bed)
     read, source, how = _as_ppfd(reading, lamps)
     sites = light.site_values(read, rows, columns)
     sd_ln = light.LN_SD[source]
     distance_m, clearance_m = _distance_and_clearance(lamps)
-    seen = None
+    check = None
     if lamps is not None:
-        seen = compare.compare_with_lamps(
+        check = compare.compare_with_lamps(
             lamps, float(sites.mean()), sd_ln, measure.light_errors(lamps).sd_ln
         )
-        how += f"; {seen.ratio:.2f} of what {'the watts' if lamps.by_watts else 'the spec sheet'} would give"
+        how += f"; {check.ratio:.2f} of what {'the watts' if lamps.by_watts else 'the spec sheet'} would give"
     return BedLight(
         bed=bed.name,
         zone=bed.zone,
@@ -125,13 +125,13 @@ def _from_reading(bed: Bed, space: Space, lamps: LampLight | None, reading: Read
         lamp_to_canopy_m=distance_m,
         lamp_clearance_m=clearance_m,
         narrower=measure.from_reading(source),
-        check=seen,
+        check=check,
         warnings=_outside_warnings(read.shape, rows, columns),
     )
 
 
 def _as_ppfd(reading: Reading, lamps: LampLight | None) -> tuple[Array, Source, str]:
-    """Return readings as PPFD in their grid, what they were read with, and how in words."""
+    """Return readings as PPFD in their grid, the kind of source, and the source in words."""
     if reading.umol_m2_s is not None:
         read = np.asarray(reading.umol_m2_s)
         return read, "readings", _readings_text(read.size, "")
@@ -143,7 +143,7 @@ def _as_ppfd(reading: Reading, lamps: LampLight | None) -> tuple[Array, Source, 
         message = f"lux over {reading.bed} under a lamp without a known factor"
         raise ValueError(message)
     read = ppfd_from_lux(reading.lux, factor)
-    kinds = " and ".join(dict.fromkeys(one.lamp.lamp for one in lamps.photons))
+    kinds = " and ".join(dict.fromkeys(photons.lamp.lamp for photons in lamps.photons))
     source: Source = "phone lux" if reading.read_with == "phone" else "lux meter"
     word = "lux by phone" if source == "phone lux" else "lux by meter"
     return read, source, f"{_readings_text(read.size, word)} at {factor:.3g} lux per umol/m2/s ({kinds})"
@@ -151,7 +151,7 @@ def _as_ppfd(reading: Reading, lamps: LampLight | None) -> tuple[Array, Source, 
 
 def _lux_per_umol(lamps: LampLight) -> float | None:
     """Return lux for each µmol/m²/s under some lamps, None if that is not known of each."""
-    factors = [one.lamp.lux_per_umol for one in lamps.photons]
+    factors = [photons.lamp.lux_per_umol for photons in lamps.photons]
     known = [factor for factor in factors if factor is not None]
     return light.mixed_lux_per_umol(lamps.ppf_umol_s, known) if len(known) == len(factors) else None
 
@@ -159,8 +159,8 @@ def _lux_per_umol(lamps: LampLight) -> float | None:
 def lux_factors(space: Space, tables: CropTables) -> dict[str, float]:
     """Return lux for each µmol/m²/s over each bed whose lamps are known by kind."""
     over = ((bed.name, lamps_over(bed, space, tables)) for bed in space.beds)
-    found = ((name, _lux_per_umol(lamps)) for name, lamps in over if lamps is not None)
-    return {name: factor for name, factor in found if factor is not None}
+    factors = ((name, _lux_per_umol(lamps)) for name, lamps in over if lamps is not None)
+    return {name: factor for name, factor in factors if factor is not None}
 
 
 def _readings_text(count: int, word: str) -> str:
@@ -181,24 +181,24 @@ def _outside_warnings(shape: tuple[int, ...], rows: int, columns: int) -> tuple[
 
 def _from_lamps(bed: Bed, space: Space, lamps: LampLight) -> BedLight:
     """Return the light that the lamps of its zone give a bed: by geometry where their size is known."""
-    now = measure.light_errors(lamps)
+    errors = measure.light_errors(lamps)
     distance_m, clearance_m = _distance_and_clearance(lamps)
     return BedLight(
         bed=bed.name,
         zone=bed.zone,
         source="watts" if lamps.by_watts else "spec sheet",
-        how=lamps.told_how(),
-        sd_ln=now.sd_ln,
+        how=lamps.source_text(),
+        sd_ln=errors.sd_ln,
         photoperiod_h=photoperiod_h(space.zone(bed.zone)),
         site_ppfd_umol_m2_s=tuple(float(value) for value in lamps.sites_umol_m2_s()),
         assumed=lamps.assumed(),
         sites_known=lamps.sites_known,
         lamp_to_canopy_m=distance_m,
         lamp_clearance_m=clearance_m,
-        narrower=measure.from_lamps(lamps, now),
+        narrower=measure.from_lamps(lamps, errors),
     )
 
 
 def _distance_and_clearance(lamps: LampLight | None) -> tuple[float | None, float | None]:
-    """Return distance and clearance of the lamp that leaves least room, if anybody told how lamps hang."""
-    return nearest_lamp(lamps) if lamps is not None and lamps.told else (None, None)
+    """Return distance and clearance of the lamp with least room to spare; None if distances are assumed."""
+    return nearest_lamp(lamps) if lamps is not None and lamps.distances_stated else (None, None)
