@@ -10,12 +10,12 @@ from cropcal.records.space import Space
 def rises(
     space: Space, tables: CropTables, lights: tuple[BedLight, ...], crops: tuple[Crop, ...]
 ) -> tuple[Rise, ...]:
-    """Return the rise of each crop in each bed whose lamps hang at a told distance and clear of it.
+    """Return the rise of each crop in each bed whose lamps hang at a given distance and clear of it.
 
     A grown crop stands its height nearer to every lamp (careful: a seedling has some height already).
     Readings are scaled by what geometry says of both distances.
     """
-    found = []
+    rows = []
     for bed_light in lights:
         bed = space.bed(bed_light.bed)
         lamps = lamps_over(bed, space, tables)
@@ -28,7 +28,7 @@ def rises(
             if suits_bed(crop, bed) and left >= (bed_light.lamp_clearance_m or CLEAR_OF_LAMP_M):
                 ceiling = crop_in_bed(space, crop, bed, bed_light).ceiling_mol_m2_d
                 grown = bed_light.ppfd_umol_m2_s * lamps.mean_umol_m2_s(nearer) / planted
-                found.append(
+                rows.append(
                     Rise(
                         crop=crop.slug,
                         bed=bed.name,
@@ -39,4 +39,4 @@ def rises(
                         too_bright=bed_light.dli_mol_m2_d() <= ceiling < bed_light.dli_mol_m2_d(grown),
                     )
                 )
-    return tuple(found)
+    return tuple(rows)

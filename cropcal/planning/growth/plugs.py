@@ -19,14 +19,14 @@ from cropcal.records.space import Want
 
 
 def plug_age_d(want: Want, crop: Crop) -> int:
-    """Return how old bought plants are: as told, else as old as own seedlings when they are moved."""
+    """Return the age of bought plants, days: as given, else that of own seedlings when they are moved."""
     return crop.nursery_d if want.plug_age_d is None else want.plug_age_d
 
 
 def grow_plug(
     crop: Crop, tables: CropTables, site: GrowingConditions, age_d: int, pace: Pace = UNLEARNED
 ) -> GrowthTable | None:
-    """Return how bought plants of an age do in a bed, days counted from planting; None if never ready.
+    """Return the growth table of bought plants in a bed, days counted from planting; None if never ready.
 
     They are taken to be as large as seedlings of that age in the light, warmth and room of the crop's
     reference harvest (assumed: a nursery raises them under good light).
@@ -62,6 +62,6 @@ def grow_plug(
 
 
 def _shifted(by_day: Array, days: int) -> Array:
-    """Return values by day that begin so many days later; the last one stands for what was not followed."""
+    """Return values by day from ``days`` days later on; the last one is repeated at the end."""
     end = np.repeat(by_day[..., -1:], days, axis=-1)
     return np.concatenate([by_day[..., days:], end], axis=-1)

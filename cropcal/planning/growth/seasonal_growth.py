@@ -147,15 +147,15 @@ def grow_sowings(
     *,
     for_itself: bool = False,
 ) -> tuple[GrowthTable | None, npt.NDArray[np.bool_]]:
-    """Return how sowings of given days do, one row each, and which get ready in light that will do.
+    """Return the growth table of sowings on given days, one row each, and a mask of those that get ready.
 
     Parameters
     ----------
     sown, ages
         Day of each sowing, and days after it on which it is moved to its site (0 without a nursery).
     for_itself
-        Whether these very sowings are asked for: then no light is too poor or too much, and the mass of every
-        day is told, not only near readiness.
+        Whether these very sowings are wanted: then no light is too poor or too much, and the mass of every
+        day is computed, not only near readiness.
     """
     nothing = np.zeros(len(sown), np.bool_)
     start = nursery or site
@@ -181,10 +181,10 @@ def grow_sowings(
 def grow_mean_or_best(
     crop: Crop, tables: CropTables, site: GrowingConditions, nursery: GrowingConditions | None, pace: Pace
 ) -> GrowthTable | None:
-    """Return how a crop does in the mean of the plan, or if it never gets ready then, in its best season."""
-    how = grow(crop, tables, site, nursery, pace)
-    if how is not None or not site.seasons:
-        return how
+    """Return the growth table in the mean conditions of the plan; if never ready, in the best season."""
+    in_mean = grow(crop, tables, site, nursery, pace)
+    if in_mean is not None or not site.seasons:
+        return in_mean
     best = max(range(HALVES), key=lambda half: site.seasons[half].dli_mol_m2_d)
     summer = [
         with_season(spot, spot.seasons, _seasons(spot)[best]) for spot in (site, nursery) if spot is not None
