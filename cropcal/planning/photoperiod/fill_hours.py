@@ -72,7 +72,9 @@ def _daylight_only(space: Space) -> Space:
 
 def without_lamp(space: Space) -> frozenset[str]:
     """Return the zones that have a window and no lamp."""
-    lamped = {lamp.zone for lamp in space.fixtures} | {space.bed(one.bed).zone for one in space.readings}
+    lamped = {lamp.zone for lamp in space.fixtures} | {
+        space.bed(reading.bed).zone for reading in space.readings
+    }
     return frozenset(zone.name for zone in space.zones if zone.has_daylight and zone.name not in lamped)
 
 
@@ -87,7 +89,7 @@ def zone_timer(space: Space, zone: Zone, by_month: tuple[Stretches, ...]) -> tup
     A lamp that stays off in some months has a line of output 0.
     """
     output, start = mean_output(space, zone.name), space.settings.start
-    found: list[TimerLine] = []
+    lines: list[TimerLine] = []
     last: Stretches | None = None
     for day in (start + timedelta(days=number) for number in range(space.settings.weeks * 7)):
         lit = by_month[day.month - 1]
@@ -96,8 +98,8 @@ def zone_timer(space: Space, zone: Zone, by_month: tuple[Stretches, ...]) -> tup
         last = lit
         for on, off in lit or ((0, 0),):
             shown = output if lit else 0.0
-            found.append(TimerLine(zone=zone.name, start=day, on=on, off=off, output=shown))
-    return tuple(found)
+            lines.append(TimerLine(zone=zone.name, start=day, on=on, off=off, output=shown))
+    return tuple(lines)
 
 
 def _with_year(space: Space, year: YearHours) -> Space:
@@ -112,10 +114,10 @@ def _with_year(space: Space, year: YearHours) -> Space:
         why="no hours given, so picked: what fills up the sun for all wanted crops without too long a day, "
         "at the least cost; see cropcal photoperiod and cropcal daylight",
     )
-    lit = zone.model_copy(update={"lit": longest})
+    with_lit = zone.model_copy(update={"lit": longest})
     return space.model_copy(
         update={
-            "zones": tuple(lit if one.name == zone.name else one for one in space.zones),
+            "zones": tuple(with_lit if other.name == zone.name else other for other in space.zones),
             "month_hours": (*space.month_hours, MonthHours(zone=zone.name, lit=year.by_month)),
             "assumed": (*space.assumed, named),
         }
@@ -130,7 +132,7 @@ def hours_by_month(by_month: tuple[Stretches, ...]) -> str:
     """Return the hours of each month in words: "Nov to Feb 05:00-19:00 (14 h), May to Aug off"."""
     if len(set(by_month)) == 1:
         return _hours_text(by_month[0])
-    months = {lit: [number for number, one in enumerate(by_month) if one == lit] for lit in by_month}
+    months = {lit: [number for number, other in enumerate(by_month) if other == lit] for lit in by_month}
     return "; ".join(f"{month_spans(numbers)} {_hours_text(lit)}" for lit, numbers in months.items())
 
 
@@ -180,11 +182,13 @@ def _with_pick(space: Space, case: Case) -> Space:
     beds = {bed.name for bed in space.beds if bed.zone == zone.name}
     return space.model_copy(
         update={
-            "zones": tuple(zone if one.name == zone.name else one for one in space.zones),
+            "zones": tuple(zone if entry.name == zone.name else entry for entry in space.zones),
             "fixtures": tuple(
-                _turned(one, share) if one.zone == zone.name else one for one in space.fixtures
+                _turned(entry, share) if entry.zone == zone.name else entry for entry in space.fixtures
             ),
-            "readings": tuple(_dimmed(one, share) if one.bed in beds else one for one in space.readings),
+            "readings": tuple(
+                _dimmed(entry, share) if entry.bed in beds else entry for entry in space.readings
+            ),
             "assumed": (*space.assumed, named),
         }
     )
