@@ -82,10 +82,10 @@ def quarter_prices(space: Space) -> dict[bool, ByQuarter]:
     Every quarter counts as many hours as the mean one. Else the hour that is missing in the night in which
     clocks go forward would make that night hour the cheapest of a flat tariff.
     """
-    found = {}
+    prices = {}
     for follows in {zone.timer_follows_clock for zone in space.zones}:
         months, hours_h, money = hours_and_money(space, QUARTERS, follows_clock=follows)
         even = hours_h.mean(axis=0) / np.maximum(hours_h, 1e-9)
         hours_h, money = hours_h * even, money * even
-        found[follows] = ByQuarter(hours_h.sum(axis=1), money.sum(axis=1), months, money)
-    return found
+        prices[follows] = ByQuarter(hours_h.sum(axis=1), money.sum(axis=1), months, money)
+    return prices
