@@ -51,14 +51,14 @@ def best_rule(task: Task, kind: IntArray, work_days: IntArray) -> Rule:
     work_days
         Days on which somebody sows.
     """
-    trial = _Trial(task, kind, work_days)
+    trial = _HabitSimulation(task, kind, work_days)
     wants = [want for want in range(len(task.demand)) if (task.demand[want] > 0).any() and trial.kinds(want)]
     if not wants:
         return Rule((), np.zeros(task.columns.count, dtype=np.int64))
     best: dict[int, Habit] = {}
     lowest = np.inf
-    for every, offset in trial.rhythms():
-        habits = {want: trial.usual(want, every, offset) for want in wants}
+    for every, offset in trial.intervals():
+        habits = {want: trial.matching_habit(want, every, offset) for want in wants}
         score = trial.score(habits.values())
         if score < lowest - 1e-9:
             best, lowest = habits, score
@@ -74,14 +74,14 @@ def best_rule(task: Task, kind: IntArray, work_days: IntArray) -> Rule:
     return Rule(tuple(best.values()), trial.sow(best.values()))
 
 
-class _Trial:
+class _HabitSimulation:
     """Simulation of habits over the season: first come, first served, in whatever place is free."""
 
     def __init__(self, task: Task, kind: IntArray, work_days: IntArray) -> None:
         self.task, self.kind, self.work_days = task, kind, work_days
         columns = task.columns
         self.end = int(max(columns.freed.max(initial=0), work_days.max(initial=0))) + 1
-        self.ways = _usual_columns(columns, kind)
+        self.columns_by_key = _usual_columns(columns, kind)
         entries = task.entries
         self.by_column: dict[int, list[tuple[int, float]]] = {}
         for column, cell, share in zip(
@@ -91,9 +91,9 @@ class _Trial:
         self.shares: dict[tuple[int, int], float] = {}
 
     def kinds(self, want: int) -> list[int]:
-        return sorted({kind for (of, kind, _) in self.ways if of == want})
+        return sorted({kind for (of, kind, _) in self.columns_by_key if of == want})
 
-    def rhythms(self) -> Iterator[tuple[int, int]]:
+    def intervals(self) -> Iterator[tuple[int, int]]:
         """Yield each interval and offset that gives a new list of sowing days."""
         yielded = set()
         for every in EVERY_D:
@@ -110,14 +110,14 @@ class _Trial:
         at = np.searchsorted(self.work_days, due)
         return tuple(sorted(set(self.work_days[at[at < len(self.work_days)]].tolist())))
 
-    def usual(self, want: int, every: int, offset: int) -> Habit:
+    def matching_habit(self, want: int, every: int, offset: int) -> Habit:
         """Return the habit that brings just the wanted amount at this interval, of the first kind."""
         kind = self.kinds(want)[0]
         return Habit(want, kind, every, self.sizes(want, kind, every)[-1], self.days(every, offset))
 
     def habits(self, want: int) -> Iterator[Habit]:
         for kind in self.kinds(want):
-            for every, offset in self.rhythms():
+            for every, offset in self.intervals():
                 for sites in self.sizes(want, kind, every):
                     yield Habit(want, kind, every, sites, self.days(every, offset))
 
@@ -126,9 +126,9 @@ class _Trial:
         if (want, kind) not in self.shares:
             brings = [
                 sum(share for _, share in self.by_column.get(column, ()))
-                for (of, what, _), ways in self.ways.items()
+                for (of, what, _), columns in self.columns_by_key.items()
                 if (of, what) == (want, kind)
-                for column in ways
+                for column in columns
             ]
             self.shares[want, kind] = float(np.median([share for share in brings if share > 0] or [1.0]))
         needed = every / 7 / self.shares[want, kind]
@@ -141,7 +141,7 @@ class _Trial:
         cells = np.repeat(self.task.cells[:, None], self.end, axis=1)
         events = sorted((day, habit.want, habit.kind, habit.sites) for habit in habits for day in habit.days)
         for day, want, kind, left in events:
-            for column in self.ways.get((want, kind, day), ()):
+            for column in self.columns_by_key.get((want, kind, day), ()):
                 place, nursery = columns.place[column], columns.nursery[column]
                 held = sites[place, columns.planted[column] : columns.freed[column]]
                 fits = min(left, int(held.min(initial=left)))
@@ -177,7 +177,7 @@ def _usual_columns(columns: Columns, kind: IntArray) -> dict[tuple[int, int, int
         by_key.setdefault(key, {}).setdefault(
             (int(columns.place[column]), int(columns.nursery[column])), column
         )
-    return {key: list(ways.values()) for key, ways in by_key.items()}
+    return {key: list(columns_at.values()) for key, columns_at in by_key.items()}
 
 
 def short_and_surplus(task: Task, n: IntArray) -> tuple[float, float]:

@@ -31,7 +31,7 @@ def greedy(task: Task, weights: Weights, begun: IntArray | None = None) -> IntAr
             beds.take(int(column), int(n[column]))
             nurseries.take(int(column), int(n[column]))
     for column in np.flatnonzero(n):
-        state.put(int(column), int(n[column]))
+        state.serve(int(column), int(n[column]))
     new = np.ones(columns.count, dtype=bool) if task.before is None else task.before.group < 0
     weeks = task.demand.shape[1]
     for cell in sorted(np.flatnonzero(task.demand.ravel() > 0).tolist(), key=lambda at: (at % weeks, at)):
@@ -49,7 +49,7 @@ def greedy(task: Task, weights: Weights, begun: IntArray | None = None) -> IntAr
             n[best] += 1
             beds.take(best)
             nurseries.take(best)
-            state.put(best, 1)
+            state.serve(best, 1)
     return n
 
 
@@ -99,7 +99,7 @@ class _DemandState:
         gain -= np.where(self.counts[entry], over, 0.0)
         return np.bincount(which, gain, len(columns)).astype(np.float64)
 
-    def put(self, column: int, sites: int) -> None:
+    def serve(self, column: int, sites: int) -> None:
         """Count what some sites of a column bring."""
         for entry in range(self.first[column], self.first[column + 1]):
             rest = self.amount[entry] * sites

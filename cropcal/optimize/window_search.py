@@ -81,7 +81,7 @@ class Search:
 
     programme: Programme
     planted: IntArray
-    patience: StoppingRule
+    rule: StoppingRule
     fill: Callable[[IntArray], IntArray]
 
     def best(self, plan: IntArray) -> tuple[IntArray, float, Ended]:
@@ -92,24 +92,24 @@ class Search:
         stretches again, until that gains nothing; and the whole again, from there. The clock ends no step,
         unless it ends the search: the same task takes the same steps.
         """
-        patience, value = self.patience, np.inf
+        rule, value = self.rule, np.inf
         relaxed = self._run(self.programme, None, relaxed=True)
         if relaxed.values is None or relaxed.reduced is None:
             return plan, -np.inf, self._ended()
         bound, size = relaxed.value, self.programme.whole
-        self._tell(value, bound)
+        self._report(value, bound)
         used = relaxed.values[:size]
         if (np.abs(used - np.round(used)) > WHOLE).any():
             turn = _likelihood_rank(used, relaxed.reduced[:size])
             plan, value = self._first(plan, np.floor(used + WHOLE).astype(np.int64))
             for times, near, share in DIVES[: FEW if len(self.programme.cost) > LARGE else None]:
-                plan, value = self._dived(plan, value, turn >= times, near, share)
-                self._tell(value, bound)
+                plan, value = self._improved_by_dive(plan, value, turn >= times, near, share)
+                self._report(value, bound)
             for times, length_d in SWEEPS:
-                if not patience.near(value, bound):
+                if not rule.near(value, bound):
                     plan, value = self.sweep(plan, value, bound, QUICK_NODES, turn < times, length_d)
             plan, value = self.improved(plan, value, bound, QUICK_NODES)
-            if patience.near(value, bound):
+            if rule.near(value, bound):
                 return plan, bound, "proven"
         answer = self._run(self.programme, plan, nodes=FIRST_NODES)
         bound = max(bound, answer.bound)
@@ -118,9 +118,9 @@ class Search:
             return plan, bound, answer.status
         value = value if np.isfinite(value) else self._value(plan)
         plan, value = self.improved(plan, value, bound, STRETCH_NODES)
-        if patience.near(value, bound):
+        if rule.near(value, bound):
             return plan, bound, "proven"
-        if patience.over:
+        if rule.over:
             return plan, bound, self._ended()
         last = self._run(self.programme, plan)
         plan, value = self._better(last, plan, value)
@@ -128,21 +128,21 @@ class Search:
 
     def improved(self, plan: IntArray, value: float, bound: float, nodes: int) -> tuple[IntArray, float]:
         """Sweep over the stretches until that gains nothing, the plan is near its bound, or time is up."""
-        patience, before = self.patience, np.inf
-        while before - value > patience.gap * value and not patience.near(value, bound) and not patience.over:
+        rule, before = self.rule, np.inf
+        while before - value > rule.gap * value and not rule.near(value, bound) and not rule.over:
             before = value
             plan, value = self.sweep(plan, value, bound, nodes)
         return plan, value
 
-    def _dived(
+    def _improved_by_dive(
         self, plan: IntArray, value: float, dropped: BoolArray, near: float, share: float
     ) -> tuple[IntArray, float]:
         """Return the better of a plan and one from a dive without some columns, filled up; and its value."""
-        if self.patience.over:
+        if self.rule.over:
             return plan, value
         dropped = dropped & (plan == 0) & (self.programme.lower[: len(plan)] == 0)
         few = self.programme.without(dropped)
-        relaxed = Relaxed(few, until=self.patience.until, stop=self.patience.stop)
+        relaxed = Relaxed(few, until=self.rule.until, stop=self.rule.stop)
         new = np.zeros(len(plan), dtype=np.int64)
         new[~dropped] = dive(few, relaxed, near=near, share=share)
         return self._first(plan, new)
@@ -168,13 +168,13 @@ class Search:
     ) -> tuple[IntArray, float]:
         """Improve a plan stretch by stretch: free what is planted within it, hold the rest."""
         for first in range(int(self.planted.min()), int(self.planted.max()) + 1, length_d // 2):
-            if self.patience.over:
+            if self.rule.over:
                 break
             free = (self.planted >= first) & (self.planted < first + length_d)
             free &= True if among is None else among | (plan > 0)
             answer = self._run(self.programme.held(~free, plan), plan, nodes=nodes, quietly=True)
             plan, value = self._better(answer, plan, value)
-            self._tell(value, bound)
+            self._report(value, bound)
         return plan, value
 
     def _run(
@@ -186,17 +186,17 @@ class Search:
         relaxed: bool = False,
         quietly: bool = False,
     ) -> SolverResult:
-        patience = self.patience
+        rule = self.rule
         return run(
             programme,
             relaxed=relaxed,
-            time_limit_s=patience.left_s,
-            gap=patience.gap,
-            slack=patience.slack,
+            time_limit_s=rule.left_s,
+            gap=rule.gap,
+            slack=rule.slack,
             nodes=nodes,
             start=plan,
-            stop=patience.stop,
-            progress=None if quietly or relaxed else patience.progress,
+            stop=rule.stop,
+            progress=None if quietly or relaxed else rule.progress,
         )
 
     def _better(self, answer: SolverResult, plan: IntArray, value: float) -> tuple[IntArray, float]:
@@ -205,12 +205,12 @@ class Search:
             return plan, value
         return np.round(answer.values[: self.programme.whole]).astype(np.int64), answer.value
 
-    def _tell(self, value: float, bound: float) -> None:
-        if self.patience.progress is not None:
-            self.patience.progress(value, bound)
+    def _report(self, value: float, bound: float) -> None:
+        if self.rule.progress is not None:
+            self.rule.progress(value, bound)
 
     def _ended(self) -> Ended:
-        return "interrupted" if self.patience.stopped else "time limit"
+        return "interrupted" if self.rule.stopped else "time limit"
 
 
 def _likelihood_rank(used: FloatArray, reduced: FloatArray) -> FloatArray:
