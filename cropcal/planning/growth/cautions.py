@@ -1,4 +1,4 @@
-"""What a person has to know beside the numbers: cautions, warnings, and what was taken for granted."""
+"""Cautions, warnings and assumptions that go with the numbers."""
 
 import numpy as np
 
@@ -78,7 +78,7 @@ MET = Assumption(
 
 
 def cautions() -> tuple[str, ...]:
-    """Return the usual cautions."""
+    """Return the general cautions: mains power, lamps, food."""
     return CAUTIONS
 
 
@@ -104,7 +104,7 @@ def warnings(
 
 
 def _verdict_warnings(verdicts: tuple[Fit, ...], tables: CropTables) -> list[str]:
-    """Return what may go wrong with a crop, one line for all beds of which the same is to be said."""
+    """Return the risks of each crop, one line for all beds with the same text."""
     beds: dict[tuple[str, str], list[str]] = {}
     for fit in verdicts:
         if fit.verdict in ("risk", "no"):
@@ -156,7 +156,7 @@ def assumptions(
     nursery_gain: str = "",
     paces: Paces | None = None,
 ) -> tuple[Assumption, ...]:
-    """Return everything that was taken for granted, what the file left open first."""
+    """Return all assumptions, those for gaps in the file first."""
     items = [*space.assumed]
     items += [item for light in lights for item in light.assumed]
     items += room_notes(space)
@@ -186,7 +186,7 @@ def assumptions(
 
 
 def speed_assumption(crop: Crop, zone: Zone, pace: Pace) -> Assumption:
-    """Return how fast a crop is taken to grow against the book, and from where that is known."""
+    """Return the assumed growth rate of a crop relative to the book, and its source."""
     if pace == UNLEARNED:
         return HOME_SPEED if zone.co2 == "ambient" else BOOK_SPEED
     home = growth.HOME_LN_SPEED_MEAN if zone.co2 == "ambient" else 0.0
@@ -200,7 +200,7 @@ def speed_assumption(crop: Crop, zone: Zone, pace: Pace) -> Assumption:
 
 
 def crop_assumptions(crop: Crop) -> tuple[Assumption, ...]:
-    """Return which groups of a crop's values nobody printed, if any."""
+    """Return the groups of a crop's values without a printed source, if any."""
     weak: dict[str, list[str]] = {}
     for group, source in crop.sources.items():
         for key in NEEDS_NO_PRINT:

@@ -1,4 +1,4 @@
-"""One crop in one bed: when it emerges, when it is ready, and what a site gives on each day.
+"""Growth of one crop in one bed: emergence, readiness, and yield per site on each day.
 
 Turns records into the arrays of ``science.growth`` and back. Everything is relative to the sowing day; the
 calendar comes later. All transplant ages of a crop are computed at once.
@@ -34,7 +34,7 @@ GRAM_DIGITS = 1
 """Decimals of the grams of a site: whole grams would cost a tiny site a good part of its harvest."""
 
 WEEKLY_D = 6
-"""A by-weight crop whose window is shorter may be cut so much earlier that a weekly visit still meets it."""
+"""Days of window that a weekly visit always meets; a shorter one of a by-weight crop begins earlier."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -41,7 +41,7 @@ longer than at the target, 39 d instead of 35 d for butterhead lettuce)."""
 
 @dataclass(frozen=True)
 class CropInBed:
-    """What decides a verdict: the crop, and the bed's light, air and height; the sun's share, if any."""
+    """Inputs of a verdict: the crop, and the bed's light, air and height; the sun's part, if any."""
 
     crop: Crop
     light: BedLight
@@ -79,7 +79,7 @@ class CropInBed:
 
 
 def crop_in_bed(space: Space, crop: Crop, bed: Bed, bed_light: BedLight) -> CropInBed:
-    """Return what decides the verdict on a crop in a bed of a space."""
+    """Return the inputs of the verdict on a crop in a bed of a space."""
     zone = space.zone(bed.zone)
     return CropInBed(crop, bed_light, zone, bed, zone_air(zone, space.fixtures))
 
@@ -126,7 +126,7 @@ def suitability_over(space: Space, crop: Crop, bed: Bed, bed_light: BedLight, as
 
 
 def in_half_month(whole: CropInBed, half: int) -> CropInBed:
-    """Return what decides the verdict in one half month."""
+    """Return the inputs of the verdict in one half month."""
     now = whole.light.halves[half]
     return replace(
         whole,

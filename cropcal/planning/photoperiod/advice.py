@@ -75,7 +75,7 @@ HOPELESS: frozenset[Suit] = frozenset({"dark", "glare", "air"})
 
 
 def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> HoursAdvice:
-    """Return for each zone the pick, what it rests on, and what all other hours would give and cost.
+    """Return for each zone the picked hours, their reasons, and the outcome and cost of all other hours.
 
     ``paces`` are those learned so far: days to harvest go by them, the pick does not.
     """
@@ -116,7 +116,7 @@ def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> Hour
 
 
 def _beside_the_sun(zone: ZoneHours, year: YearHours) -> ZoneHours:
-    """Return a zone with what its timer does month by month, where that pays."""
+    """Return the advice for a zone with its timer month by month, where that pays."""
     if not year.changes:
         return zone
     text = f"beside the sun it pays to set the timer by month: {hours_by_month(year.by_month)}"
@@ -139,7 +139,7 @@ def _elsewhere(zone: ZoneHours, zones: list[ZoneHours]) -> ZoneHours:
 
 
 def _zone(space: Space, case: Case, model: ZoneModel) -> ZoneHours:
-    """Return everything about one zone."""
+    """Return the advice for one zone: pick, alternatives, crops, reasons, cures."""
     on = case.on
     hours = np.unique(on.lit_h)
     places = [best_setting(case.judged, on.lit_h == value) for value in hours]
@@ -173,7 +173,7 @@ def _prices(by_quarter: ByQuarter) -> tuple[float, ...]:
 
 
 def _choices(space: Space, case: Case, places: list[Place], model: ZoneModel) -> tuple[HoursChoice, ...]:
-    """Return some settings of a grid with all that they bring."""
+    """Return some settings of a grid with their outcomes."""
     rows = _rows(space, case, places, model)
     outcomes = ((need.slug, setting_outcome(need, case.zone, rows, model)) for need in case.needs)
     brought = {slug: outcome for slug, outcome in outcomes if outcome is not None}
@@ -262,7 +262,7 @@ def _mean_ppfd(wanted: tuple[LightRequirement, ...]) -> float:
 
 
 def _now(space: Space, case: Case, model: ZoneModel) -> HoursChoice | None:
-    """Return what the hours of the file give; None if it gives none."""
+    """Return the outcome of the hours in the file; None if it gives none."""
     zone = case.zone
     if zone.lit is None and zone.photoperiod_h is None:
         return None

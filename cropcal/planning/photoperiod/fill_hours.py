@@ -147,7 +147,7 @@ def zone_case(
     zone: Zone,
     prices: dict[bool, ByQuarter],
 ) -> Case:
-    """Return one zone with what is wanted there, every timer setting, and the best."""
+    """Return the case of one zone: its requirements, every timer setting judged, and the best one."""
     wanted = requirements(space, tables, lights, zone)
     hottest = min((need.limits.max_c for need in wanted), default=np.inf)
     on = grid(

@@ -134,7 +134,7 @@ def grid(
 def as_grid(
     timers: Timers, quiet: npt.ArrayLike, brightness: Array, by_quarter: ByQuarter, air: QuarterHourAir
 ) -> Grid:
-    """Return timers with all that is known of them."""
+    """Return the grid of some timers: hours, day length, quiet minutes, cost and air."""
     return Grid(
         timers=timers,
         brightness=brightness,
@@ -216,7 +216,7 @@ def judge(needs: Sequence[LightRequirement], on: Grid, known_codes: Sequence[Cod
 
 
 def allowed_timers(on: Grid) -> Bools:
-    """Return which timers may be picked at all: no longer day than anybody prints a use for, shape (N,)."""
+    """Return which timers may be picked at all: no day longer than any printed use, shape (N,)."""
     longest = max(LONGEST_DAY_H, float(on.seen_h.min()))  # the sun alone may be up for longer
     return (on.lit_h <= LONGEST_DAY_H) & (on.seen_h <= longest)
 

@@ -71,7 +71,7 @@ class Month:
         return (*(float(each[0, at]) for each in counts), float(of.on.quiet_min[at]))
 
     def money(self, timer: int | None) -> float:
-        """Return what it costs."""
+        """Return the cost of a timer in this month, of 1 kW; 0 with the lamp off."""
         return 0.0 if timer is None else float(self.judged.on.money[timer])
 
     def best(self, last: int | None, *, first: bool) -> int | None:
@@ -90,7 +90,7 @@ def year_hours(
     zone: Zone,
     prices: dict[bool, ByQuarter],
 ) -> YearHours | None:
-    """Return the hours of a zone with a window, by month; None where nothing is wanted there or no sun known.
+    """Return the hours of a zone with a window, by month; None where nothing is wanted or no sun known.
 
     The lamp is on at today's output. A month's timer suits its crops as well as any, with the sun's light and
     hours counted in, and costs least of those; it is left as it is where a change saves next to nothing.
@@ -124,9 +124,9 @@ def year_hours(
 
 def _as_good(score: Score, other: Score) -> bool:
     """Return whether a score is as good as another or better, the first difference deciding."""
-    for mine, theirs in zip(score, other, strict=True):
-        if abs(mine - theirs) > EVEN:
-            return mine < theirs
+    for value, other_value in zip(score, other, strict=True):
+        if abs(value - other_value) > EVEN:
+            return value < other_value
     return True
 
 

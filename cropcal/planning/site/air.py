@@ -16,7 +16,7 @@ from cropcal.records.space import (
 from cropcal.science import heat
 
 AIR_C = 21.0
-"""Air of a zone of which nothing at all is said (files that were read always say something)."""
+"""Air of a zone without any statement of air (files that were read always have one)."""
 
 FAN_W_PER_M3_H = 0.1
 """What a small fan draws for each m3/h, all of it counted as heat inside (assumed: 5 to 15 W move 100)."""
@@ -29,7 +29,7 @@ MOST_FAN_M3_H_M2 = 500.0
 
 
 COLDEST_ROOM_C = 5.0
-"""A colder room than this is no answer (assumed)."""
+"""Coldest room offered as a cure (assumed)."""
 
 
 @dataclass(frozen=True)

@@ -103,7 +103,7 @@ class LampLight:
     def mean_umol_m2_s(
         self, nearer_m: float = 0.0, walls: tuple[float, float, float, float] | None = None
     ) -> float:
-        """Return the mean PPFD of (a sample of) the sites, all lamps so much nearer, between other walls."""
+        """Return the mean PPFD of (a sample of) the sites, lamps ``nearer_m`` nearer, between other walls."""
         moved = replace(
             self,
             distances_m=tuple(max(distance - nearer_m, NEAREST_M) for distance in self.distances_m),

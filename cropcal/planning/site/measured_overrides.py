@@ -84,8 +84,8 @@ def _with_air(
 ) -> Space:
     """Return the space with the air of a zone in the last weeks under its lamps, and its history."""
     origin = datetime.combine(readings[0].at.date(), time())
-    at_h = _hours_since(origin, (one.at for one in readings))
-    values = np.array([one.air_c for one in readings])
+    at_h = _hours_since(origin, (reading.at for reading in readings))
+    values = np.array([reading.air_c for reading in readings])
     last_day = int(at_h[-1] // 24)
     means = series.daily_means(at_h, values, 0, last_day + 1)
     by_day = {
@@ -123,7 +123,7 @@ def _with_air(
         return space
     air: dict[str, float | None] = {**dict.fromkeys(AIR_KEYS), "lamp_on_air_c": on_c, "lamp_off_air_c": off_c}
     air |= _room_losses(zone, lamps, on_c, off_c)
-    zones = (one.model_copy(update=air) if one.name == zone.name else one for one in space.zones)
+    zones = (other.model_copy(update=air) if other.name == zone.name else other for other in space.zones)
     left = (item for item in space.assumed if not (zone.name in item.key and item.key.endswith(AIR_KEYS)))
     return space.model_copy(update={"zones": tuple(zones), "assumed": tuple(left)})
 
