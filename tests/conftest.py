@@ -101,13 +101,13 @@ def page_facts(read_text, tables):
     """Return a function from the text of a space file to the facts of its page."""
     from cropcal.planning.growth.light_ranges import light_ranges
     from cropcal.planning.photoperiod.advice import advice
-    from cropcal.planning.photoperiod.fill_hours import settled, timer_lines
+    from cropcal.planning.photoperiod.fill_hours import timer_lines, with_hours
     from cropcal.planning.planner import SolveOptions, plan
     from cropcal.planning.site.floor_map import lit_zones
     from cropcal.show.page.report import Facts
 
     def facts(text: str, time_limit_s: float = 2.0) -> Facts:
-        space = settled(read_text(text), tables)
+        space = with_hours(read_text(text), tables)
         result = plan(space, tables, SolveOptions(time_limit_s=time_limit_s))
         return Facts(
             plan=result,

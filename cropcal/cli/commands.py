@@ -104,10 +104,10 @@ def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None
     """Print the crop table; with a space, also which crop suits which bed."""
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.planning.growth.suitability import fits
+        from cropcal.planning.growth.suitability import suitabilities
         from cropcal.planning.site.bed_light import bed_lights
 
-        verdicts = fits(space, bed_lights(space, tables), tuple(tables.crops.values()))
+        verdicts = suitabilities(space, bed_lights(space, tables), tuple(tables.crops.values()))
         return Answer(
             forms.crops(tables.crops.values()),
             lambda: screens.crops(tables.crops, verdicts),
@@ -133,12 +133,12 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.growth.canopy_rise import rises
         from cropcal.planning.growth.cautions import wanted_crops
-        from cropcal.planning.growth.suitability import fits
+        from cropcal.planning.growth.suitability import suitabilities
         from cropcal.planning.site.air import room_notes
         from cropcal.planning.site.bed_light import bed_lights
 
         lights, crops = bed_lights(space, tables), wanted_crops(space, tables)
-        verdicts, grown = fits(space, lights, crops), rises(space, tables, lights, crops)
+        verdicts, grown = suitabilities(space, lights, crops), rises(space, tables, lights, crops)
         written = screens.written(str(out), LIGHT_FILES).strip("\n") if out else ""
 
         def screen() -> str:

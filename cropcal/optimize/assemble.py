@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from cropcal.optimize.capacity_rows import VariableBlocks, balance
-from cropcal.optimize.demand_rows import want
+from cropcal.optimize.capacity_rows import VariableBlocks, balance_rows
+from cropcal.optimize.demand_rows import demand_rows
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import (
     FloatArray,
@@ -18,31 +18,35 @@ from cropcal.optimize.programme import (
 def build(task: Task, weights: Weights | None = None) -> Programme:
     """Return the programme of a task."""
     weights = weights or Weights()
-    parts = VariableBlocks(task, weights)
-    parts.add("n", column_costs(task, weights), 0.0, _most(task))
+    blocks = VariableBlocks(task, weights)
+    blocks.add("n", column_costs(task, weights), 0.0, _most_sites(task))
     rows = [
-        balance(parts, "site", task.columns.place, task.columns.planted, task.columns.freed, task.sites),
-        balance(parts, "cell", task.columns.nursery, task.columns.sown, task.columns.planted, task.cells),
-        *want(parts),
+        balance_rows(
+            blocks, "site", task.columns.place, task.columns.planted, task.columns.freed, task.sites
+        ),
+        balance_rows(
+            blocks, "cell", task.columns.nursery, task.columns.sown, task.columns.planted, task.cells
+        ),
+        *demand_rows(blocks),
     ]
     if task.before is not None:
-        rows += [standing(parts, task.before), calm(parts, task.before)]
+        rows += [standing_rows(blocks, task.before), change_rows(blocks, task.before)]
     if task.alike is not None:
-        beyond = parts.add("beyond", np.full(task.alike.count, weights.alike), 0.0, np.inf)
+        beyond = blocks.add("beyond", np.full(task.alike.count, weights.alike), 0.0, np.inf)
         rows.append(Rows("alike", *task.alike.at_most(beyond)))
     return Programme(
-        cost=np.concatenate(parts.cost),
-        lower=np.concatenate(parts.lower),
-        upper=np.concatenate(parts.upper),
+        cost=np.concatenate(blocks.cost),
+        lower=np.concatenate(blocks.lower),
+        upper=np.concatenate(blocks.upper),
         whole=task.columns.count,
         rows=tuple(rows),
-        names=tuple(parts.names),
-        constant=parts.constant,
+        names=tuple(blocks.names),
+        constant=blocks.constant,
     )
 
 
-def _most(task: Task) -> FloatArray:
-    """Return the most sites of a column: those of its place and nursery; none if it brings nothing wanted."""
+def _most_sites(task: Task) -> FloatArray:
+    """Return the most sites of each column: capacity of place and nursery; 0 if it brings nothing useful."""
     columns, entries = task.columns, task.entries
     most = task.sites[columns.place].astype(np.float64)
     if len(task.cells):
@@ -56,31 +60,33 @@ def _most(task: Task) -> FloatArray:
     return np.where(useful, most, 0.0)
 
 
-def standing(parts: VariableBlocks, before: PreviousPlan) -> Rows:
-    """Return sum(n) + given up = stands, one row for each group of plants in the ground."""
+def standing_rows(blocks: VariableBlocks, before: PreviousPlan) -> Rows:
+    """Return sum(n) + given up = stands, one row for each group of standing crops."""
     size = len(before.stands)
-    mine = np.flatnonzero(before.group >= 0)
-    loose = parts.add("given_up", parts.weights.given_up * before.worths, 0.0, before.stands.astype(float))
+    continuing = np.flatnonzero(before.group >= 0)
+    given_up = blocks.add(
+        "given_up", blocks.weights.given_up * before.worths, 0.0, before.stands.astype(float)
+    )
     return Rows(
         "standing",
-        np.concatenate([before.group[mine], np.arange(size)]),
-        np.concatenate([mine, loose]),
-        np.ones(len(mine) + size),
+        np.concatenate([before.group[continuing], np.arange(size)]),
+        np.concatenate([continuing, given_up]),
+        np.ones(len(continuing) + size),
         before.stands.astype(np.float64),
         before.stands.astype(np.float64),
     )
 
 
-def calm(parts: VariableBlocks, before: PreviousPlan) -> Rows:
-    """Return n + gone >= planned, one row for each column that the plan before uses."""
+def change_rows(blocks: VariableBlocks, before: PreviousPlan) -> Rows:
+    """Return n + gone >= planned, one row for each column that the previous plan uses."""
     used = np.flatnonzero(before.planned > 0)
     planned = before.planned[used].astype(np.float64)
-    gone = parts.add("gone", parts.weights.calm * before.calm[used], 0.0, planned)
+    dropped = blocks.add("gone", blocks.weights.calm * before.calm[used], 0.0, planned)
     row = np.arange(len(used))
     return Rows(
         "calm",
         np.concatenate([row, row]),
-        np.concatenate([used, gone]),
+        np.concatenate([used, dropped]),
         np.ones(2 * len(used)),
         planned,
         np.full(len(used), np.inf),

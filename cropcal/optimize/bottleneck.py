@@ -1,4 +1,4 @@
-"""What holds a plan back: how many short want-weeks more sites or cells would cure."""
+"""Bottlenecks of a plan: how many short want-weeks more sites or cells would cure."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -13,7 +13,7 @@ from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import Programme, Task
 
 MORE = 10
-"""Times the sites or cells of one place, to see what it holds back."""
+"""Factor by which the sites or cells of one place are raised, to see what it holds back."""
 
 SHORTAGE_ONLY = Weights(
     short=1.0,
@@ -30,38 +30,40 @@ SHORTAGE_ONLY = Weights(
 
 @dataclass(frozen=True)
 class TimeLimits:
-    """How long to look for reasons, and whom to ask whether to stop."""
+    """Time limit of the analysis, and a function that ends it early by returning True."""
 
     time_limit_s: float = float("inf")
     stop: Callable[[], bool] | None = None
 
     def relaxed(self, programme: Programme) -> Relaxed:
-        """Return a programme to solve with split sites, for so long."""
+        """Return the relaxation of a programme, with this time limit."""
         return Relaxed(programme, until=perf_counter() + self.time_limit_s, stop=self.stop)
 
 
-def shortage(
-    task: Task, wants: Sequence[int], patience: TimeLimits = TimeLimits(), unknown: float = 0.0
+def least_shortage(
+    task: Task, wants: Sequence[int], limits: TimeLimits = TimeLimits(), unknown: float = 0.0
 ) -> float:
-    """Return short want-weeks of some wants below which no plan can go: those of the relaxed programme.
+    """Return a lower bound on the short want-weeks of some wants: the optimum of the relaxed programme.
 
-    Sites may be split there, as far as the rows for whole sites let them; a plan may well be shorter. It is
-    ``unknown`` where time was up first: nothing is proven then.
+    Sites may be split there, as far as the rows for whole sites let them; a plan may well miss more. It is
+    ``unknown`` if time ran out: nothing is proven then.
     """
-    only = _only(task, wants)
+    only = _with_only(task, wants)
     if not (only.demand > 0).any():
         return 0.0
     programme = build(only, SHORTAGE_ONLY)
-    found = patience.relaxed(programme).solve(programme.lower, programme.upper)
-    return max(found[1], 0.0) if found else unknown
+    optimum = limits.relaxed(programme).solve(programme.lower, programme.upper)
+    return max(optimum[1], 0.0) if optimum else unknown
 
 
-def binds(task: Task, wants: Sequence[int], patience: TimeLimits = TimeLimits()) -> list[tuple[int, float]]:
-    """Return for each place, then each nursery, the short want-weeks that ten times as many would cure.
+def capacity_gains(
+    task: Task, wants: Sequence[int], limits: TimeLimits = TimeLimits()
+) -> list[tuple[int, float]]:
+    """Return for each place, then each nursery, the short want-weeks that ten times its capacity would cure.
 
-    The list ends early where time was up.
+    The list ends early if time runs out.
     """
-    only = _only(task, wants)
+    only = _with_only(task, wants)
     if not (only.demand > 0).any():
         return [(index, 0.0) for index in range(len(task.sites) + len(task.cells))]
     richer = []
@@ -72,13 +74,13 @@ def binds(task: Task, wants: Sequence[int], patience: TimeLimits = TimeLimits())
             more[index] *= MORE
             richer.append(build(replace(only, **{kind: more}), SHORTAGE_ONLY).upper)
     programme = build(only, SHORTAGE_ONLY)
-    relaxed = patience.relaxed(programme)
+    relaxed = limits.relaxed(programme)
     answers = takewhile(bool, (relaxed.solve(programme.lower, upper) for upper in [programme.upper, *richer]))
     values = [answer[1] for answer in answers if answer]
     return [(index, max(values[0] - left, 0.0)) for index, left in enumerate(values[1:])]
 
 
-def _only(task: Task, wants: Sequence[int]) -> Task:
+def _with_only(task: Task, wants: Sequence[int]) -> Task:
     """Return the task with no demand but that of some wants."""
     counted = np.zeros(len(task.demand), dtype=bool)
     counted[list(wants)] = True

@@ -1,4 +1,4 @@
-"""What a programme is made of: variables in stretches, and the rows that hold sites and cells."""
+"""Blocks of variables of a programme, and the rows that limit sites and nursery cells day by day."""
 
 import numpy as np
 
@@ -12,7 +12,7 @@ from cropcal.optimize.programme import (
 
 
 class VariableBlocks:
-    """Variables as they are added, in stretches."""
+    """Variables of a programme, added block by block."""
 
     def __init__(self, task: Task, weights: Weights) -> None:
         self.task, self.weights = task, weights
@@ -24,7 +24,7 @@ class VariableBlocks:
         self.constant = 0.0
 
     def add(self, name: str, cost: FloatArray, low: float, high: FloatArray | float) -> IntArray:
-        """Add a stretch of variables and return their numbers."""
+        """Add a block of variables and return their numbers."""
         size, first = len(cost), self.count
         self.cost.append(np.asarray(cost, dtype=np.float64))
         self.lower.append(np.full(size, low))
@@ -34,8 +34,8 @@ class VariableBlocks:
         return np.arange(first, first + size)
 
 
-def balance(
-    parts: VariableBlocks, name: str, where: IntArray, taken: IntArray, given: IntArray, capacity: IntArray
+def balance_rows(
+    blocks: VariableBlocks, name: str, where: IntArray, taken: IntArray, given: IntArray, capacity: IntArray
 ) -> Rows:
     """Return held(t) - held(t before) = taken on t - given back on t, with 0 <= held(t) <= capacity.
 
@@ -45,19 +45,19 @@ def balance(
     days = np.unique(np.stack([where[used], taken[used]], axis=1), axis=0)
     size = len(days)
     most = capacity[days[:, 0]].astype(np.float64) if size else np.zeros(0)
-    held = parts.add(name, np.zeros(size), 0.0, most)
+    held = blocks.add(name, np.zeros(size), 0.0, most)
     stride = int(max(given.max(initial=0), taken.max(initial=0))) + 1
     keys = days[:, 0] * stride + days[:, 1]
     takes = np.searchsorted(keys, where[used] * stride + taken[used])
     gives = np.searchsorted(keys, where[used] * stride + given[used])
-    again = (
+    returned = (
         np.flatnonzero((gives < size) & (days[np.minimum(gives, size - 1), 0] == where[used]))
         if size
         else gives
     )
     after = np.flatnonzero(days[1:, 0] == days[:-1, 0]) + 1
-    row = np.concatenate([np.arange(size), after, takes, gives[again]])
-    variable = np.concatenate([held, held[after - 1], used, used[again]])
-    value = np.concatenate([np.ones(size), -np.ones(len(after)), -np.ones(len(used)), np.ones(len(again))])
+    row = np.concatenate([np.arange(size), after, takes, gives[returned]])
+    variable = np.concatenate([held, held[after - 1], used, used[returned]])
+    value = np.concatenate([np.ones(size), -np.ones(len(after)), -np.ones(len(used)), np.ones(len(returned))])
     zero = np.zeros(size)
     return Rows(name, row, variable, value, zero, zero)

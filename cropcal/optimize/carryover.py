@@ -1,4 +1,4 @@
-"""What to keep of each week's cut for later weeks, once it is known what is cut."""
+"""How much of each week's cut to keep for later weeks, once the cuts are known."""
 
 from dataclasses import replace
 
@@ -16,19 +16,19 @@ from cropcal.optimize.programme import (
 
 TINY = 1e-7
 OLDEST_FIRST = 1e-3
-"""What it weighs to keep one thing twice as long as two others: little, so that where all else is the same
-the oldest goes first."""
+"""Weight of keeping one thing twice as long instead of two things once: small, so that among equals the
+oldest is eaten first."""
 
 
-def kept(task: Task, weights: Weights, n: IntArray) -> FloatArray:
+def best_carryover(task: Task, weights: Weights, n: IntArray) -> FloatArray:
     """Return the best amount to keep along each line of ``task.store``, in the unit of its want.
 
     Want by want a small linear programme: fresh first, then what weighs least. Heads are kept whole.
     """
     store, weeks = task.store, task.demand.shape[1]
-    found = np.zeros(len(store.source))
-    if not len(found):
-        return found
+    amounts = np.zeros(len(store.source))
+    if not len(amounts):
+        return amounts
     columns, entries = task.columns, task.entries
     amount = n[entries.column] * entries.share * task.scale.ravel()[entries.want_week]
     keeps, size = columns.keeps[entries.column], task.demand.size
@@ -38,17 +38,19 @@ def kept(task: Task, weights: Weights, n: IntArray) -> FloatArray:
     ]
     cut = np.stack(by_keeping).reshape(-1, *task.demand.shape).astype(np.float64)
     for want in np.unique(store.source // weeks).tolist():
-        mine = np.flatnonzero(store.source // weeks == want)
+        own_lines = np.flatnonzero(store.source // weeks == want)
         asked = task.demand[want]
         if (cut[1:, want] > TINY).any() and np.abs(cut[0, want] - asked).max() > TINY:
-            lines = (store.source[mine] % weeks, store.target[mine] % weeks, store.later[mine])
+            lines = (store.source[own_lines] % weeks, store.target[own_lines] % weeks, store.later[own_lines])
             weight = float(task.weight[want])
-            own = replace(weights, short=weight * weights.short, surplus=weight * weights.surplus)
-            found[mine] = _of_want(cut[:, want], asked, task.usual[want], task.piece[want], lines, own)
-    return found
+            own_weights = replace(weights, short=weight * weights.short, surplus=weight * weights.surplus)
+            amounts[own_lines] = _carryover_of_want(
+                cut[:, want], asked, task.usual[want], task.piece[want], lines, own_weights
+            )
+    return amounts
 
 
-def _of_want(
+def _carryover_of_want(
     cut: FloatArray,
     asked: FloatArray,
     usual: float,
@@ -56,11 +58,11 @@ def _of_want(
     lines: tuple[IntArray, IntArray, IntArray],
     weights: Weights,
 ) -> FloatArray:
-    """Return what to keep of one want: ``cut`` (later, weeks) is what keeps so long at least."""
+    """Return the amounts of one want to keep; ``cut`` (later, weeks) keeps for at least ``later`` weeks."""
     source, target, later = lines
     size, counts = len(source), asked > 0
     scale = np.where(counts, asked, usual)
-    week, width, price = _pieces(asked, piece, weights)
+    week, width, price = _shortage_pieces(asked, piece, weights)
     short, over = size + np.arange(len(week)), size + len(week) + np.arange(len(asked))
     weeks = np.arange(len(asked))
     balance = Rows(
@@ -87,13 +89,15 @@ def _of_want(
     if answer.values is None:
         message = "nothing kept is always possible, but the solver found no way"
         raise RuntimeError(message)
-    found = answer.values[:size]
-    found = np.round(found / piece) * piece if piece else found
-    return np.asarray(np.where(found > TINY * usual, found, 0.0))
+    amounts = answer.values[:size]
+    amounts = np.round(amounts / piece) * piece if piece else amounts
+    return np.asarray(np.where(amounts > TINY * usual, amounts, 0.0))
 
 
-def _pieces(asked: FloatArray, piece: float, weights: Weights) -> tuple[IntArray, FloatArray, FloatArray]:
-    """Return what each week may be short of: week, amount and price a unit; in whole pieces if there are."""
+def _shortage_pieces(
+    asked: FloatArray, piece: float, weights: Weights
+) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Return the parts of each week's shortage: week, amount, price per unit; in whole pieces if any."""
     counts = np.flatnonzero(asked > 0)
     if piece:
         size = np.round(asked[counts] / piece).astype(np.int64)

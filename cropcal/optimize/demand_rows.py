@@ -1,9 +1,9 @@
-"""The rows that say what each week gets of what is wanted, and what whole sites imply for them."""
+"""Demand rows: what each week gets of what is wanted; and the cuts that whole sites imply."""
 
 import numpy as np
 
 from cropcal.optimize.capacity_rows import VariableBlocks
-from cropcal.optimize.penalties import Weeks, ranges, steps
+from cropcal.optimize.penalties import Weeks, ranges, shortage_steps
 from cropcal.optimize.programme import (
     MOST_KEPT,
     FloatArray,
@@ -12,17 +12,17 @@ from cropcal.optimize.programme import (
 )
 
 STEPS_AT, STEPS_BY = (0.0, 0.5, 1.0), (1.0, 2.0, 3.0)
-"""Rounding steps of ``whole``: smallest, middle and largest share of a week, whole, halved and by three."""
+"""Rounding steps of ``rounding_rows``: smallest, middle, largest share of a week; whole, halved, by three."""
 
 
-def want(parts: VariableBlocks) -> list[Rows]:
+def demand_rows(blocks: VariableBlocks) -> list[Rows]:
     """Return sum(share x n) + kept for it - kept for later + short - over = top, one row a week that counts.
 
-    ``top`` is 1. Where every way brings the same share a site, it is what the sites that meet the week bring,
-    and each piece of ``short`` is one site wide: plans cost the same, half sites cost more (``steps``). Then
-    the rows ``whole``; and where something keeps, ``spare`` and ``keep``.
+    ``top`` is 1. Where every column brings the same share a site, it is what the sites that meet the week
+    bring, and each piece of ``short`` is one site wide: plans cost the same, half sites cost more
+    (``shortage_steps``). Then the rows ``whole``; and where something keeps, ``spare`` and ``keep``.
     """
-    task = parts.task
+    task = blocks.task
     entries, store, per_want = task.entries, task.store, task.demand.shape[1]
     wanted = np.flatnonzero(task.demand.ravel() > 0)
     size = len(wanted)
@@ -32,15 +32,15 @@ def want(parts: VariableBlocks) -> list[Rows]:
     touched = np.isin(wanted, np.concatenate([store.source, store.target]))
     loose = touched & (task.piece[wanted // per_want] == 0)
     weeks = Weeks(size, row[order], entries.column[use][order], entries.share[use][order], loose)
-    level = steps(weeks, parts.weights)
+    level = shortage_steps(weeks, blocks.weights)
     weight = task.weight[wanted // per_want]
-    parts.constant += float(weight @ level.base)
-    short = parts.add("short", level.price * weight[level.row], 0.0, level.width)
-    over = parts.add("over", parts.weights.surplus * weight, 0.0, np.inf)
+    blocks.constant += float(weight @ level.base)
+    short = blocks.add("short", level.price * weight[level.row], 0.0, level.width)
+    over = blocks.add("over", blocks.weights.surplus * weight, 0.0, np.inf)
     scale = task.scale.ravel()
     usual = task.usual[store.source // per_want]
-    price = np.asarray(parts.weights.kept * store.later, dtype=np.float64)
-    kept = parts.add("kept", price, 0.0, scale[store.target] / usual)
+    price = np.asarray(blocks.weights.kept * store.later, dtype=np.float64)
+    kept = blocks.add("kept", price, 0.0, scale[store.target] / usual)
     into, out_of = usual / scale[store.target], usual / scale[store.source]
     target = np.searchsorted(wanted, store.target)
     counts = np.flatnonzero(task.demand.ravel()[store.source] > 0)
@@ -58,41 +58,41 @@ def want(parts: VariableBlocks) -> list[Rows]:
         np.concatenate([short, kept]),
         np.concatenate([np.ones(len(short)), into]),
     )
-    rows = [exact, whole(weeks, other)]
-    return [*rows, _spare(parts, kept, out_of), _keep(parts, kept)] if len(kept) else rows
+    rows = [exact, rounding_rows(weeks, other)]
+    return [*rows, _spare_rows(blocks, kept, out_of), _keep_rows(blocks, kept)] if len(kept) else rows
 
 
-def _spare(parts: VariableBlocks, kept: IntArray, out_of: FloatArray) -> Rows:
+def _spare_rows(blocks: VariableBlocks, kept: IntArray, out_of: FloatArray) -> Rows:
     """Return sum(share x n) - kept for later - over = 0, one row a week that does not count."""
-    task = parts.task
+    task = blocks.task
     entries, store = task.entries, task.store
     weeks = np.flatnonzero(task.spare)
-    mine, arcs = np.flatnonzero(task.spare[entries.want_week]), np.flatnonzero(task.spare[store.source])
+    entry, arcs = np.flatnonzero(task.spare[entries.want_week]), np.flatnonzero(task.spare[store.source])
     weight = task.weight[weeks // task.demand.shape[1]]
-    over = parts.add("left", parts.weights.surplus * weight, 0.0, np.inf)
+    over = blocks.add("left", blocks.weights.surplus * weight, 0.0, np.inf)
     zero = np.zeros(len(weeks))
     return Rows(
         "spare",
         np.concatenate(
             [
-                np.searchsorted(weeks, entries.want_week[mine]),
+                np.searchsorted(weeks, entries.want_week[entry]),
                 np.searchsorted(weeks, store.source[arcs]),
                 np.arange(len(weeks)),
             ]
         ),
-        np.concatenate([entries.column[mine], kept[arcs], over]),
-        np.concatenate([entries.share[mine], -out_of[arcs], -np.ones(len(weeks))]),
+        np.concatenate([entries.column[entry], kept[arcs], over]),
+        np.concatenate([entries.share[entry], -out_of[arcs], -np.ones(len(weeks))]),
         zero,
         zero,
     )
 
 
-def _keep(parts: VariableBlocks, kept: IntArray) -> Rows:
-    """Return kept for so many weeks and longer <= what is cut and keeps so long, by the week of the cut.
+def _keep_rows(blocks: VariableBlocks, kept: IntArray) -> Rows:
+    """Return kept for ``later`` weeks or longer <= cut that keeps for ``later`` weeks, by week of the cut.
 
-    So nothing is kept that was kept already. Counted in usual weeks of the want.
+    So nothing is kept twice. Amounts are in usual weeks of the want.
     """
-    task = parts.task
+    task = blocks.task
     entries, store = task.entries, task.store
     keeps = task.columns.keeps[entries.column]
     ratio = (task.scale / task.usual[:, None]).ravel()
@@ -104,14 +104,14 @@ def _keep(parts: VariableBlocks, kept: IntArray) -> Rows:
         weeks = np.unique(store.source[store.later >= later])
         if later > 1:  # where all that keeps keeps so long, the row of fewer weeks says as much
             weeks = weeks[np.isin(weeks, entries.want_week[keeps == later - 1])]
-        mine = np.flatnonzero((keeps >= later) & np.isin(entries.want_week, weeks))
+        entry = np.flatnonzero((keeps >= later) & np.isin(entries.want_week, weeks))
         arcs = np.flatnonzero((store.later >= later) & np.isin(store.source, weeks))
         row += [
-            first + np.searchsorted(weeks, entries.want_week[mine]),
+            first + np.searchsorted(weeks, entries.want_week[entry]),
             first + np.searchsorted(weeks, store.source[arcs]),
         ]
-        variable += [entries.column[mine], kept[arcs]]
-        value += [entries.share[mine] * ratio[entries.want_week[mine]], -np.ones(len(arcs))]
+        variable += [entries.column[entry], kept[arcs]]
+        value += [entries.share[entry] * ratio[entries.want_week[entry]], -np.ones(len(arcs))]
         first += len(weeks)
     return Rows(
         "keep",
@@ -123,7 +123,7 @@ def _keep(parts: VariableBlocks, kept: IntArray) -> Rows:
     )
 
 
-def whole(weeks: Weeks, other: tuple[IntArray, IntArray, FloatArray]) -> Rows:
+def rounding_rows(weeks: Weeks, other: tuple[IntArray, IntArray, FloatArray]) -> Rows:
     """Return sum(F(share) x n) + (short + kept for it) / (step x f) >= k + 1 where 1 / step = k + f.
 
     One or more for each uneven week; ``other`` is what may be in the place of sites: week, variable, share.

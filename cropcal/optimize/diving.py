@@ -6,10 +6,10 @@ from cropcal.optimize.highs import Relaxed
 from cropcal.optimize.programme import IntArray, Programme
 
 WHOLE = 1e-6
-"""How near to a whole number counts as one."""
+"""A value this near to a whole number counts as whole."""
 
 
-def dived(programme: Programme, relaxed: Relaxed, *, near: float, share: float) -> IntArray:
+def dive(programme: Programme, relaxed: Relaxed, *, near: float, share: float) -> IntArray:
     """Return whole sites of each column, shape (whole,), that fit.
 
     Parameters
@@ -17,11 +17,11 @@ def dived(programme: Programme, relaxed: Relaxed, *, near: float, share: float) 
     programme
         What to minimise.
     relaxed
-        The same, to be solved with split sites. Where its time is up, what is whole by then is returned.
+        Its relaxation, to be solved with split sites. When its time is up, what is whole by then is returned.
     near
-        Split sites that are such a part or more are made one site.
+        Fraction from which a split site is rounded up to one.
     share
-        So are at least such a part of all that are split, those of the largest parts.
+        Least share of all split sites rounded up in each step, those with the largest fractions.
     """
     size = programme.whole
     lower, upper = programme.lower.copy(), programme.upper.copy()
@@ -43,7 +43,7 @@ def dived(programme: Programme, relaxed: Relaxed, *, near: float, share: float) 
             if answer is not None:
                 lower = tried
                 break
-        else:  # there is no room for it, or time is up
+        else:  # it does not fit, or time is up
             upper[turn[0]] = lower[turn[0]]
             answer = relaxed.solve(lower, upper)
     return np.round(lower[:size]).astype(np.int64)

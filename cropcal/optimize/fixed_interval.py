@@ -1,8 +1,8 @@
-"""The plain rule that a careful grower without a planner keeps: sow the same every so many days.
+"""Fixed-interval sowing, the baseline policy of a careful grower without a planner.
 
-Each want has a habit: which crop, how many cuts, how many sites, every how many days, from which day on. The
-habits are searched for the best there are on the same space and the same candidate ways, knowing the whole
-season in advance, so that a plan is held against a rule at its best and not against a poor one.
+Each want has a habit: which crop, how many cuts, how many sites, the interval in days and the first day. The
+best habits are searched for on the same space and candidate columns, knowing the whole season in advance, so
+that a plan is compared with the baseline at its best.
 """
 
 from collections.abc import Iterable, Iterator
@@ -13,11 +13,11 @@ import numpy as np
 from cropcal.optimize.programme import Columns, IntArray, Task
 
 EVERY_D = (3, 4, 7, 10, 14, 21, 28)
-"""Days from one sowing to the next that are tried."""
+"""Sowing intervals that are tried, days."""
 SWEEPS = 3
-"""Times that each want's habit is sought again, the others as they are, after all had the same rhythm."""
+"""Rounds in which each want's habit is improved, the others fixed, after all had the same interval."""
 SURPLUS_WEIGHS = 0.1
-"""What a share too much counts against a share too little; as in a plan."""
+"""Weight of a surplus share against a missing one; as in a plan."""
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class Rule:
 
 
 def best_rule(task: Task, kind: IntArray, work_days: IntArray) -> Rule:
-    """Return the best plain rule: the same rhythm for all wants at first, then each want's own.
+    """Return the best fixed-interval rule: first the same interval for all wants, then one for each.
 
     Parameters
     ----------
@@ -51,14 +51,14 @@ def best_rule(task: Task, kind: IntArray, work_days: IntArray) -> Rule:
     work_days
         Days on which somebody sows.
     """
-    trial = _Trial(task, kind, work_days)
+    trial = _HabitSimulation(task, kind, work_days)
     wants = [want for want in range(len(task.demand)) if (task.demand[want] > 0).any() and trial.kinds(want)]
     if not wants:
         return Rule((), np.zeros(task.columns.count, dtype=np.int64))
     best: dict[int, Habit] = {}
     lowest = np.inf
-    for every, offset in trial.rhythms():
-        habits = {want: trial.usual(want, every, offset) for want in wants}
+    for every, offset in trial.intervals():
+        habits = {want: trial.matching_habit(want, every, offset) for want in wants}
         score = trial.score(habits.values())
         if score < lowest - 1e-9:
             best, lowest = habits, score
@@ -74,14 +74,14 @@ def best_rule(task: Task, kind: IntArray, work_days: IntArray) -> Rule:
     return Rule(tuple(best.values()), trial.sow(best.values()))
 
 
-class _Trial:
-    """Lets habits run over the season: first come, first served, in whatever place is free."""
+class _HabitSimulation:
+    """Simulation of habits over the season: first come, first served, in whatever place is free."""
 
     def __init__(self, task: Task, kind: IntArray, work_days: IntArray) -> None:
         self.task, self.kind, self.work_days = task, kind, work_days
         columns = task.columns
         self.end = int(max(columns.freed.max(initial=0), work_days.max(initial=0))) + 1
-        self.ways = _usual_ways(columns, kind)
+        self.columns_by_key = _usual_columns(columns, kind)
         entries = task.entries
         self.by_column: dict[int, list[tuple[int, float]]] = {}
         for column, cell, share in zip(
@@ -91,57 +91,57 @@ class _Trial:
         self.shares: dict[tuple[int, int], float] = {}
 
     def kinds(self, want: int) -> list[int]:
-        return sorted({kind for (of, kind, _) in self.ways if of == want})
+        return sorted({kind for (of, kind, _) in self.columns_by_key if of == want})
 
-    def rhythms(self) -> Iterator[tuple[int, int]]:
-        """Yield each rhythm and start that makes another list of sowing days."""
-        seen = set()
+    def intervals(self) -> Iterator[tuple[int, int]]:
+        """Yield each interval and offset that gives a new list of sowing days."""
+        yielded = set()
         for every in EVERY_D:
             for offset in range(every):
                 days = self.days(every, offset)
-                if days not in seen:
-                    seen.add(days)
+                if days not in yielded:
+                    yielded.add(days)
                     yield every, offset
 
     def days(self, every: int, offset: int) -> tuple[int, ...]:
-        """Return the work days on or after each day of a rhythm."""
+        """Return the work days on or after each due day."""
         first = int(self.work_days[0]) if len(self.work_days) else 0
         due = np.arange(first + offset, self.end, every)
         at = np.searchsorted(self.work_days, due)
         return tuple(sorted(set(self.work_days[at[at < len(self.work_days)]].tolist())))
 
-    def usual(self, want: int, every: int, offset: int) -> Habit:
-        """Return the habit that brings just the wanted amount in this rhythm, of the first kind."""
+    def matching_habit(self, want: int, every: int, offset: int) -> Habit:
+        """Return the habit that brings just the wanted amount at this interval, of the first kind."""
         kind = self.kinds(want)[0]
         return Habit(want, kind, every, self.sizes(want, kind, every)[-1], self.days(every, offset))
 
     def habits(self, want: int) -> Iterator[Habit]:
         for kind in self.kinds(want):
-            for every, offset in self.rhythms():
+            for every, offset in self.intervals():
                 for sites in self.sizes(want, kind, every):
                     yield Habit(want, kind, every, sites, self.days(every, offset))
 
     def sizes(self, want: int, kind: int, every: int) -> list[int]:
-        """Return how many sites a sowing needs to bring what is wanted until the next one, down and up."""
+        """Return the sites a sowing needs to meet demand until the next one, rounded down and up."""
         if (want, kind) not in self.shares:
             brings = [
                 sum(share for _, share in self.by_column.get(column, ()))
-                for (of, what, _), ways in self.ways.items()
+                for (of, what, _), columns in self.columns_by_key.items()
                 if (of, what) == (want, kind)
-                for column in ways
+                for column in columns
             ]
             self.shares[want, kind] = float(np.median([share for share in brings if share > 0] or [1.0]))
         needed = every / 7 / self.shares[want, kind]
         return sorted({max(int(needed), 1), int(np.ceil(needed - 1e-9))})
 
     def sow(self, habits: Iterable[Habit]) -> IntArray:
-        """Return the sites of each column when habits meet in the same space, the earliest day first."""
+        """Return the sites of each column when all habits share the space, the earliest day first."""
         columns, n = self.task.columns, np.zeros(self.task.columns.count, dtype=np.int64)
         sites = np.repeat(self.task.sites[:, None], self.end, axis=1)
         cells = np.repeat(self.task.cells[:, None], self.end, axis=1)
         events = sorted((day, habit.want, habit.kind, habit.sites) for habit in habits for day in habit.days)
         for day, want, kind, left in events:
-            for column in self.ways.get((want, kind, day), ()):
+            for column in self.columns_by_key.get((want, kind, day), ()):
                 place, nursery = columns.place[column], columns.nursery[column]
                 held = sites[place, columns.planted[column] : columns.freed[column]]
                 fits = min(left, int(held.min(initial=left)))
@@ -157,13 +157,13 @@ class _Trial:
         return n
 
     def score(self, habits: Iterable[Habit]) -> float:
-        """Return short shares, and surplus ones at less weight, after what keeps is eaten later."""
-        short, over = eaten(self.task, self.sow(habits))
+        """Return the missing shares plus weighted surplus, after carry-over to later weeks."""
+        short, over = short_and_surplus(self.task, self.sow(habits))
         return float(short + SURPLUS_WEIGHS * over)
 
 
-def _usual_ways(columns: Columns, kind: IntArray) -> dict[tuple[int, int, int], list[int]]:
-    """Return for each want, kind and sowing day the columns in the order in which a grower takes them.
+def _usual_columns(columns: Columns, kind: IntArray) -> dict[tuple[int, int, int], list[int]]:
+    """Return for each want, kind and sowing day its columns in the order in which a grower uses them.
 
     One for each place and nursery: moved as soon as it may be, and cut when it is just ready.
     """
@@ -171,16 +171,16 @@ def _usual_ways(columns: Columns, kind: IntArray) -> dict[tuple[int, int, int], 
     np.minimum.at(entry_week, columns.supply_column, columns.supply_week)
     amount = np.bincount(columns.supply_column, columns.supply_amount, columns.count)
     order = np.lexsort((columns.freed, -amount, columns.staleness, columns.planted))
-    found: dict[tuple[int, int, int], dict[tuple[int, int], int]] = {}
+    by_key: dict[tuple[int, int, int], dict[tuple[int, int], int]] = {}
     for column in order.tolist():
         key = (int(columns.want[column]), int(kind[column]), int(columns.sown[column]))
-        found.setdefault(key, {}).setdefault(
+        by_key.setdefault(key, {}).setdefault(
             (int(columns.place[column]), int(columns.nursery[column])), column
         )
-    return {key: list(ways.values()) for key, ways in found.items()}
+    return {key: list(columns_at.values()) for key, columns_at in by_key.items()}
 
 
-def eaten(task: Task, n: IntArray) -> tuple[float, float]:
+def short_and_surplus(task: Task, n: IntArray) -> tuple[float, float]:
     """Return short and surplus want-weeks when each week eats what is oldest first, as long as it keeps."""
     entries, columns, (wants, weeks) = task.entries, task.columns, task.demand.shape
     used = n[entries.column] > 0

@@ -1,4 +1,4 @@
-"""A plan by a plain rule, so that there always is one: week by week, whatever helps most for its room."""
+"""A greedy plan, so that there always is one: week by week, the column that helps most per site-day."""
 
 import numpy as np
 
@@ -16,30 +16,30 @@ from cropcal.optimize.programme import (
 def greedy(task: Task, weights: Weights, begun: IntArray | None = None) -> IntArray:
     """Return whole sites of each column, shape (n,), that fit; short weeks are likely.
 
-    ``begun`` is a plan to add to, which must fit; left out: what was planned before.
+    ``begun`` is a plan to add to, which must fit; None starts from the previous plan.
 
     Want-weeks are served in the order of time. Each is given one site after another, of the column that
     lowers the weighted sum most per day that it holds a site, until none lowers it.
     """
-    columns, plate = task.columns, _DemandState(task, weights)
+    columns, state = task.columns, _DemandState(task, weights)
     price, days = column_costs(task, weights), np.maximum(columns.freed - columns.planted, 1)
     beds = _Occupancy(task.sites, columns.place, columns.planted, columns.freed)
     nurseries = _Occupancy(task.cells, columns.nursery, columns.sown, columns.planted)
-    n = _as_before(task, beds, nurseries) if begun is None else begun.copy()
+    n = _continue_previous(task, beds, nurseries) if begun is None else begun.copy()
     if begun is not None:
         for column in np.flatnonzero(n):
             beds.take(int(column), int(n[column]))
             nurseries.take(int(column), int(n[column]))
     for column in np.flatnonzero(n):
-        plate.put(int(column), int(n[column]))
+        state.serve(int(column), int(n[column]))
     new = np.ones(columns.count, dtype=bool) if task.before is None else task.before.group < 0
     weeks = task.demand.shape[1]
     for cell in sorted(np.flatnonzero(task.demand.ravel() > 0).tolist(), key=lambda at: (at % weeks, at)):
-        servers = plate.servers(cell)
+        servers = state.servers(cell)
         servers = servers[new[servers]]
         while len(servers):
             servers = servers[beds.fits(servers) & nurseries.fits(servers)]
-            net = plate.gain(servers) - price[servers]
+            net = state.gain(servers) - price[servers]
             if not len(servers) or net.max() <= 0:
                 break
             pick = int(np.argmax(net / days[servers]))
@@ -49,12 +49,12 @@ def greedy(task: Task, weights: Weights, begun: IntArray | None = None) -> IntAr
             n[best] += 1
             beds.take(best)
             nurseries.take(best)
-            plate.put(best, 1)
+            state.serve(best, 1)
     return n
 
 
 class _DemandState:
-    """What each week gets so far, in shares: of its own cut, then of what is over before it and keeps."""
+    """Shares that each want-week gets so far: from its own cut, then from what is left of earlier ones."""
 
     def __init__(self, task: Task, weights: Weights) -> None:
         entries = task.entries
@@ -70,21 +70,21 @@ class _DemandState:
         self.got = np.zeros(task.demand.size + MOST_KEPT)
 
     def _later(self, entry: IntArray, later: int) -> BoolArray:
-        """Return whether what these entries bring can be eaten so many weeks later."""
+        """Return whether what these entries bring can be eaten ``later`` weeks later."""
         at = self.at[entry]
         in_time = (self.keeps[entry] >= later) & (at % self.weeks + later < self.weeks)
         return np.asarray(in_time & self.asks[at + later])
 
     def servers(self, cell: int) -> IntArray:
         """Return the columns that can serve a want-week, from the week before or the one before that too."""
-        found = []
+        columns = []
         for later in range(min(MOST_KEPT, cell % self.weeks) + 1):
             entry = np.flatnonzero(self.at == cell - later)
-            found.append(self.column[entry[self._later(entry, later)]])
-        return np.unique(np.concatenate(found))
+            columns.append(self.column[entry[self._later(entry, later)]])
+        return np.unique(np.concatenate(columns))
 
     def gain(self, columns: IntArray) -> FloatArray:
-        """Return by how much one site more of each column lowers the sum, its own cost left out."""
+        """Return by how much one more site of each column lowers the objective, its own cost left out."""
         which, entry = ranges(self.first[columns], self.first[columns + 1] - self.first[columns])
         rest, gain = self.amount[entry].copy(), np.zeros(len(entry))
         for later in range(MOST_KEPT + 1):
@@ -99,7 +99,7 @@ class _DemandState:
         gain -= np.where(self.counts[entry], over, 0.0)
         return np.bincount(which, gain, len(columns)).astype(np.float64)
 
-    def put(self, column: int, sites: int) -> None:
+    def serve(self, column: int, sites: int) -> None:
         """Count what some sites of a column bring."""
         for entry in range(self.first[column], self.first[column + 1]):
             rest = self.amount[entry] * sites
@@ -112,10 +112,10 @@ class _DemandState:
                 rest -= part
 
 
-def _as_before(task: Task, beds: "_Occupancy", nurseries: "_Occupancy") -> IntArray:
-    """Return what is gone on with and what was planned before, as far as there is room, and hold it.
+def _continue_previous(task: Task, beds: "_Occupancy", nurseries: "_Occupancy") -> IntArray:
+    """Return the sites of standing crops and of the previous plan as far as they fit, and occupy them.
 
-    Plants in the ground come first: as was planned, then in the first way that finds room.
+    Standing crops come first: as planned, then by the first column that fits.
     """
     n = np.zeros(task.columns.count, dtype=np.int64)
     before = task.before
@@ -123,8 +123,8 @@ def _as_before(task: Task, beds: "_Occupancy", nurseries: "_Occupancy") -> IntAr
         return n
 
     def take(column: int, most: int) -> None:
-        one = np.array([column])
-        while n[column] < most and beds.fits(one)[0] and nurseries.fits(one)[0]:
+        index = np.array([column])
+        while n[column] < most and beds.fits(index)[0] and nurseries.fits(index)[0]:
             n[column] += 1
             beds.take(column)
             nurseries.take(column)
@@ -141,7 +141,7 @@ def _as_before(task: Task, beds: "_Occupancy", nurseries: "_Occupancy") -> IntAr
 
 
 class _Occupancy:
-    """What is still free in each place on each day."""
+    """Free capacity of each place on each day."""
 
     def __init__(self, capacity: IntArray, where: IntArray, start: IntArray, end: IntArray) -> None:
         origin = int(start.min(initial=0))
@@ -149,13 +149,13 @@ class _Occupancy:
         self.free: IntArray = np.repeat(capacity[:, None], int(self.end.max(initial=0)) + 1, axis=1)
 
     def fits(self, columns: IntArray) -> BoolArray:
-        """Return which columns still find room for one site more."""
+        """Return which columns still fit with one more site."""
         full: FloatArray = np.zeros((len(self.free) + 1, self.free.shape[1] + 1))
         full[:-1, 1:] = np.cumsum(self.free <= 0, axis=1)
         where, start, end = self.where[columns], self.start[columns], self.end[columns]
         return np.asarray((where < 0) | (full[where, end] == full[where, start]))
 
     def take(self, column: int, sites: int = 1) -> None:
-        """Hold some sites of a column."""
+        """Occupy some sites of a column."""
         if self.where[column] >= 0:
             self.free[self.where[column], self.start[column] : self.end[column]] -= sites

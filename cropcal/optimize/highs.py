@@ -15,7 +15,7 @@ import numpy as np
 from cropcal.optimize.programme import FloatArray, IntArray, Programme
 
 Progress = Callable[[float, float], None]
-"""Told the value of the best plan so far and the bound."""
+"""Called with the value of the best plan so far and the bound."""
 
 OPTIONS = (
     ("threads", 1),
@@ -46,7 +46,7 @@ STATUS: dict[Any, Ended | Literal["unfinished"]] = {
 
 @dataclass(frozen=True, eq=False)
 class SolverResult:
-    """What the solver says: all values (None: none found), objective, bound, and why it stopped.
+    """Answer of the solver: all values (None: no feasible point), objective, bound, and why it stopped.
 
     ``reduced`` are the reduced costs of all variables, where sites may be split.
     """
@@ -93,7 +93,7 @@ def run(
         If the solver ends in a way that no programme of ours should cause.
     """
     if not len(programme.cost):
-        return _of_nothing(programme)
+        return _empty_result(programme)
     solver = _load(programme, relaxed=relaxed)
     solver.setOptionValue("mip_rel_gap", gap)
     solver.setOptionValue("mip_abs_gap", slack)
@@ -102,16 +102,16 @@ def run(
         solver.setOptionValue("mip_max_nodes", nodes)
     if start is not None:
         solver.setSolution(len(start), np.arange(len(start), dtype=np.int32), start.astype(np.float64))
-    _listen(solver, stop, progress)
+    _set_callbacks(solver, stop, progress)
     solver.run()
     ended = solver.getModelStatus()
     if ended not in STATUS:
         message = f"the solver stopped with {solver.modelStatusToString(ended)!r}"
         raise RuntimeError(message)
     info = solver.getInfo()
-    found = info.primal_solution_status == HAS_SOLUTION
-    value = float(info.objective_function_value) if found else float("inf")
-    values = np.array(solver.getSolution().col_value) if found else None
+    has_solution = info.primal_solution_status == HAS_SOLUTION
+    value = float(info.objective_function_value) if has_solution else float("inf")
+    values = np.array(solver.getSolution().col_value) if has_solution else None
     if start is not None and values is not None and not _agrees(programme, values, value):
         return run(
             programme,
@@ -128,12 +128,12 @@ def run(
         value=value,
         bound=float(info.mip_dual_bound) if not relaxed else value if ended == PROVEN else -float("inf"),
         status=STATUS[ended],
-        reduced=np.array(solver.getSolution().col_dual) if relaxed and found else None,
+        reduced=np.array(solver.getSolution().col_dual) if relaxed and has_solution else None,
     )
 
 
-def _of_nothing(programme: Programme) -> SolverResult:
-    """Return the answer to a programme without variables, which HiGHS refuses: do nothing, if that fits."""
+def _empty_result(programme: Programme) -> SolverResult:
+    """Return the result of a programme without variables, which HiGHS refuses: empty, if that is feasible."""
     fits = all((rows.low <= 0).all() and (rows.high >= 0).all() for rows in programme.rows)
     value = programme.constant if fits else float("inf")
     none = np.zeros(0)
@@ -153,7 +153,7 @@ def _agrees(programme: Programme, values: FloatArray, value: float) -> bool:
 
 
 class Relaxed:
-    """A programme with split sites that is solved again and again, each time from the answer before."""
+    """The relaxed programme (sites may be split), solved repeatedly, each time from the last answer."""
 
     def __init__(
         self,
@@ -162,19 +162,19 @@ class Relaxed:
         until: float = float("inf"),
         stop: Callable[[], bool] | None = None,
     ) -> None:
-        self._nothing = None if len(programme.cost) else _of_nothing(programme)
+        self._nothing = None if len(programme.cost) else _empty_result(programme)
         self._solver = _load(programme, relaxed=True)
         self._every = np.arange(len(programme.cost), dtype=np.int32)
         self._until, self._stop = until, stop
-        _listen(self._solver, stop, None)
+        _set_callbacks(self._solver, stop, None)
 
     @property
     def over(self) -> bool:
-        """Return whether time is up or somebody said stop."""
+        """Return whether time is up or ``stop`` returned True."""
         return perf_counter() >= self._until or (self._stop is not None and self._stop())
 
     def solve(self, lower: FloatArray, upper: FloatArray) -> tuple[FloatArray, float] | None:
-        """Return all values and the optimum between such bounds; None: nothing fits, or it is over.
+        """Return all values and the optimum between these bounds; None: infeasible, or time is up.
 
         Raises
         ------
@@ -235,10 +235,10 @@ def _load(programme: Programme, *, relaxed: bool) -> Any:
     return solver
 
 
-def _listen(solver: Any, stop: Callable[[], bool] | None, progress: Progress | None) -> None:
-    """Ask ``stop`` and tell ``progress`` whenever the solver calls back.
+def _set_callbacks(solver: Any, stop: Callable[[], bool] | None, progress: Progress | None) -> None:
+    """Make the solver call ``stop`` and ``progress`` now and then.
 
-    With neither it calls back too: only then does Python come to hear of a Ctrl-C before the solver ends.
+    With neither it calls back too: only then does Python notice a Ctrl-C before the solver ends.
     """
 
     def on_interrupt(event: Any) -> None:
@@ -248,7 +248,7 @@ def _listen(solver: Any, stop: Callable[[], bool] | None, progress: Progress | N
             event.data_in.user_interrupt = True
 
     solver.cbMipInterrupt.subscribe(on_interrupt)
-    for lone in (solver.cbSimplexInterrupt, solver.cbIpmInterrupt):
-        lone.subscribe(
+    for callback in (solver.cbSimplexInterrupt, solver.cbIpmInterrupt):
+        callback.subscribe(
             lambda event: setattr(event.data_in, "user_interrupt", bool(stop is not None and stop()))
         )

@@ -1,4 +1,4 @@
-"""What a week costs that gets too little or too much, and how to count it so that half sites do not pay."""
+"""Penalties for weeks that get too little or too much, stated so that half sites do not pay."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -13,17 +13,17 @@ BoolArray = npt.NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Weights:
-    """What a missing share, a share too many, a cost unit and a share cut late weigh.
+    """Weights of the objective: a missing share, a surplus share, a unit of cost, a share cut late.
 
-    Missing shares weigh more the more is missing of a week: ``segments`` are widths and slopes, so that a
-    shortage is spread rather than piled on one week. ``kept`` is what a share weighs that is kept a week: a
-    little, so that fresh is preferred to a few cents of power, and never to waste.
+    The more a week misses, the more each missing share weighs: ``segments`` are widths and slopes, so that a
+    shortage is spread over weeks. ``kept`` is the weight of a share kept for a week: small, so that fresh
+    produce is worth a few cents of power, but never waste.
 
-    ``alike`` is what a share weighs that one crop brings beyond what it may in two weeks running.
+    ``alike`` is the weight of a share that one crop brings beyond its limit in two consecutive weeks.
 
-    When planning again: ``given_up`` is what a site weighs whose plants are taken out though they stand,
-    ``calm`` times ``Before.calm`` what one weighs that is no longer grown as it was planned before, and a new
-    plan that is better by less than ``worth`` is not worth a changed calendar (all assumed).
+    When planning again: ``given_up`` is the weight of a site whose standing crop is taken out; ``calm`` times
+    ``PreviousPlan.calm`` is the weight of a site no longer grown as planned before; and a new plan that is
+    better by ``worth`` or less does not justify a changed calendar (all assumed).
     """
 
     short: float = 100.0
@@ -39,14 +39,14 @@ class Weights:
 
 
 MOST_STEPS = 40
-"""Sites that meet a week beyond which its shortage is no longer counted site by site."""
+"""Most sites to meet a week for which its shortage is counted site by site."""
 
 
 @dataclass(frozen=True, eq=False)
 class Weeks:
-    """Want-weeks that count: their number, and the entries that serve them, by row and rising share.
+    """Want-weeks with a demand: their number, and the entries that serve them, by row and rising share.
 
-    ``loose``: weeks whose surplus may be kept in parts of a site, so that whole sites say less.
+    ``loose``: weeks whose surplus may be kept in parts of a site, so that whole sites imply less.
     """
 
     count: int
@@ -62,7 +62,7 @@ class Weeks:
 
     @cached_property
     def even(self) -> BoolArray:
-        """Return the weeks in which every way brings the same share, not a tiny one, and kept whole."""
+        """Return the weeks in which every column brings the same share, not a tiny one, and kept whole."""
         size = np.diff(self.first)
         some = np.flatnonzero(size > 0)
         least, most = self.share[self.first[some]], self.share[self.first[some + 1] - 1]
@@ -73,7 +73,7 @@ class Weeks:
 
 @dataclass(frozen=True, eq=False)
 class Level:
-    """What a week may be short of: pieces (week, width, price), the top they reach to, and its own price."""
+    """Pieces of each week's shortage (week, width, price), the share they add up to, and its own price."""
 
     row: IntArray
     width: FloatArray
@@ -82,7 +82,7 @@ class Level:
     base: FloatArray
 
 
-def steps(weeks: Weeks, weights: Weights) -> Level:
+def shortage_steps(weeks: Weeks, weights: Weights) -> Level:
     """Return the pieces of shortage of each week: the segments of the weights, or steps of one site.
 
     The price of a step is what a week costs with k sites less what it costs with k + 1. Both ways of counting
@@ -112,13 +112,13 @@ def steps(weeks: Weeks, weights: Weights) -> Level:
 
 
 def week_price(brought: FloatArray, weights: Weights) -> FloatArray:
-    """Return what weeks cost that get such shares of what is wanted: short by segments, or over."""
+    """Return the penalty of weeks that get ``brought`` shares of what is wanted: shortage or surplus."""
     missing = np.maximum(1.0 - brought, 0.0)
     return weights.short * convex(missing, weights) + weights.surplus * np.maximum(brought - 1.0, 0.0)
 
 
 def convex(missing: FloatArray, weights: Weights) -> FloatArray:
-    """Return what missing shares weigh: each segment at its slope."""
+    """Return the weighted missing shares: each segment at its slope."""
     total, left = np.zeros_like(missing), missing.copy()
     for width, slope in weights.segments:
         part = np.minimum(left, width)
@@ -128,6 +128,6 @@ def convex(missing: FloatArray, weights: Weights) -> FloatArray:
 
 
 def ranges(first: IntArray, size: IntArray) -> tuple[IntArray, IntArray]:
-    """Return for stretches of numbers, one after another: which stretch, and the number."""
+    """Return the numbers of consecutive ranges, and for each number which range it belongs to."""
     which = np.repeat(np.arange(len(size)), size)
     return which, np.arange(len(which)) - (np.cumsum(size) - size - first)[which]

@@ -1,8 +1,8 @@
 """The planning programme on plain arrays: data, rows, variables. It knows no crop and no lamp.
 
-A *column* is one way to grow one site: when it is sown, planted and freed, and what it brings to its want
-week by week. The programme picks how many sites ``n`` to grow each way. It minimises one weighted sum in
-which everything is counted in shares of a week's want, so that a small want weighs as much as a large one:
+A *column* is one activity on one site: when it is sown, planted and freed, and what it brings to its want
+week by week. The programme picks the number of sites ``n`` of each column. It minimises one weighted sum, in
+shares of a week's want, so that a small want weighs as much as a large one:
 
     short * (missing shares, convex)  +  surplus * (shares too many)  +  cost * (cost / unit)  +  staleness
     +  kept * (shares kept for later weeks)
@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.optimize.penalties import Weights
-from cropcal.optimize.variety_rows import Pairs, pairs
+from cropcal.optimize.variety_rows import Pairs, variety_pairs
 
 IntArray = npt.NDArray[np.int64]
 FloatArray = npt.NDArray[np.float64]
@@ -26,7 +26,7 @@ BoolArray = npt.NDArray[np.bool_]
 
 @dataclass(frozen=True, eq=False)
 class Columns:
-    """Ways to grow one site; arrays of shape (n,), and the supply as a coordinate list of shape (m,).
+    """Candidate columns; arrays of shape (n,), and their supply as a coordinate list of shape (m,).
 
     Days are indices from any origin, weeks are indices from the first wanted week. A site is held on the days
     ``planted <= day < freed``, a nursery cell on ``sown <= day < planted`` (one cell a site; pass fewer cells
@@ -48,7 +48,7 @@ class Columns:
     cost: FloatArray
     """Cost per site, >= 0, any unit (money, kWh)."""
     staleness: FloatArray
-    """How late in its window it is cut, 0 to 1."""
+    """Lateness of the cut within its window, 0 to 1."""
     supply_column: IntArray
     """Column of each entry of the supply."""
     supply_week: IntArray
@@ -56,7 +56,7 @@ class Columns:
     supply_amount: FloatArray
     """Amount one site of the column brings that week, in the unit of its want."""
     keeps: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
-    """Weeks after the one of the cut in which it can still be eaten; left out: none."""
+    """Weeks after the week of the cut in which it can still be eaten; default: none."""
 
     def __post_init__(self) -> None:
         if not len(self.keeps):
@@ -68,7 +68,7 @@ class Columns:
         return len(self.want)
 
     def only(self, kept: IntArray) -> "Columns":
-        """Return some of the columns, renumbered."""
+        """Return a subset of the columns, renumbered."""
         number = np.full(self.count, -1, dtype=np.int64)
         number[kept] = np.arange(len(kept))
         entry = number[self.supply_column] >= 0
@@ -89,20 +89,20 @@ class Columns:
 
 
 MOST_OVER = 3.0
-"""A site that brings more than so many weeks' wants beyond what can be eaten of it, fresh or kept, counts as
-that: such a surplus cannot be helped, and must not weigh more than going without."""
+"""Cap on the surplus a site brings beyond what can be eaten of it, fresh or kept, in weeks' wants: such a
+surplus cannot be avoided, and must not weigh more than going without."""
 
 SECOND = 0.2
-"""What a share of a want weighs that takes as much as fits, against one of a want with a number (assumed): it
-fills the room that those leave, and is still worth more than its power."""
+"""Weight of a share of a want without a number, which takes what fits, against one with a number (assumed):
+it fills the capacity that those leave, and is still worth more than its power."""
 
 MOST_KEPT = 2
-"""Weeks that anything is kept at most."""
+"""Most weeks for which anything is kept."""
 
 
 @dataclass(frozen=True, eq=False)
 class Task:
-    """What is wanted and what there is. A demand of 0 is not wanted, or not counted, that week."""
+    """Demand, capacities and columns. A demand of 0: nothing is wanted, or counted, that week."""
 
     columns: Columns
     demand: FloatArray
@@ -112,9 +112,9 @@ class Task:
     cells: IntArray
     """(nurseries,), cells of each nursery."""
     cost_unit: float = 1.0
-    """What one share of a week's want usually costs (``usual_cost``), so that currency does not matter."""
+    """Usual cost of one share of a week's want (``usual_cost``), so that currency does not matter."""
     before: "PreviousPlan | None" = None
-    """What stands already and what was planned before, if this is not the first plan."""
+    """Standing crops and the previous plan, if this is not the first plan."""
     heads: BoolArray | None = None
     """(wants,), whether a want is for heads, of which none is kept in part; None: no want is."""
     first: BoolArray | None = None
@@ -123,14 +123,14 @@ class Task:
     """(columns,), number of the want and crop that is not to come every week, -1: it may; None: all may."""
 
     def only(self, kept: IntArray) -> "Task":
-        """Return the task with some of its columns."""
+        """Return the task with a subset of its columns."""
         before = self.before.only(kept) if self.before is not None else None
         kind = None if self.kind is None else self.kind[kept]
         return replace(self, columns=self.columns.only(kept), before=before, kind=kind)
 
     @cached_property
     def weight(self) -> FloatArray:
-        """Return what a share of each want weighs, missing or too many, (wants,)."""
+        """Return the weight of a share of each want, missing or surplus, (wants,)."""
         return np.ones(len(self.demand)) if self.first is None else np.where(self.first, 1.0, SECOND)
 
     @cached_property
@@ -161,7 +161,7 @@ class Task:
 
     @cached_property
     def store(self) -> "Inventory":
-        """Return from which week to which something can be kept: from any cut of what keeps to a want."""
+        """Return the possible carry-overs: from a week with a cut that keeps to a later one with demand."""
         entries, weeks = self.entries, self.demand.shape[1]
         longest = np.zeros(self.demand.size, dtype=np.int64)
         np.maximum.at(longest, entries.want_week, self.columns.keeps[entries.column])
@@ -177,31 +177,31 @@ class Task:
 
     @cached_property
     def spare(self) -> BoolArray:
-        """Return the want-weeks that do not count, but whose cut can be kept for one that does."""
-        found = np.zeros(self.demand.size, dtype=bool)
-        found[self.store.source] = True
-        return np.asarray(found & (self.demand.ravel() == 0))
+        """Return the want-weeks without demand whose cut can be kept for one with demand, as a mask."""
+        spare = np.zeros(self.demand.size, dtype=bool)
+        spare[self.store.source] = True
+        return np.asarray(spare & (self.demand.ravel() == 0))
 
     @cached_property
     def piece(self) -> FloatArray:
-        """Return the piece (one head) in which a want is brought and wanted, 0 if there is none, (wants,)."""
-        columns, found = self.columns, np.zeros(len(self.demand))
+        """Return the indivisible unit (one head) of each want, 0 if it has none, (wants,)."""
+        columns, pieces = self.columns, np.zeros(len(self.demand))
         want = columns.want[columns.supply_column]
         for number in [] if self.heads is None else np.flatnonzero(self.heads):
             amount = columns.supply_amount[want == number]
             least = float(amount[amount > 0].min(initial=np.inf))
             times = np.concatenate([self.demand[number], amount]) / least
             if np.isfinite(least) and np.abs(times - times.round()).max() < 1e-9:
-                found[number] = least
-        return found
+                pieces[number] = least
+        return pieces
 
     @cached_property
     def alike(self) -> Pairs | None:
-        """Return what each crop brings in two weeks running, where that is to be looked at."""
+        """Return what each crop brings in two consecutive weeks; None if repetition is free."""
         if self.kind is None:
             return None
         entries, counted = self.entries, self.entries.counted
-        return pairs(
+        return variety_pairs(
             self.kind,
             entries.column[counted],
             entries.want_week[counted],
@@ -212,7 +212,7 @@ class Task:
 
 @dataclass(frozen=True, eq=False)
 class Inventory:
-    """Ways to keep what is cut: the want-week of the cut, that of the meal, and how many weeks later."""
+    """Possible carry-overs: the want-week of the cut, that of the meal, and the weeks between."""
 
     source: IntArray
     target: IntArray
@@ -221,43 +221,43 @@ class Inventory:
 
 @dataclass(frozen=True, eq=False)
 class PreviousPlan:
-    """What a plan that is made again keeps to; arrays of shape (columns,), ``stands`` of shape (groups,)."""
+    """The previous plan and standing crops; arrays of shape (columns,), ``stands`` of shape (groups,)."""
 
     group: IntArray
-    """Plants in the ground that a column is one way to go on with, -1: it is yet to be sown."""
+    """Group of standing crops that a column continues, -1: it is yet to be sown."""
     planned: IntArray
-    """Sites that the plan before grows in this way."""
+    """Sites of this column in the previous plan."""
     calm: FloatArray
-    """What each of them weighs that no longer is."""
+    """Change penalty: weight of each of these sites that is no longer grown so."""
     stands: IntArray
-    """Sites (or cells) that each group stands on."""
+    """Sites (or cells) that each group occupies."""
     worth: FloatArray | None = None
-    """(groups,), how much giving up a site of it weighs, as a share of the usual; None: that."""
+    """(groups,), weight of giving up a site of the group, as a share of the usual; None: 1."""
 
     def only(self, kept: IntArray) -> "PreviousPlan":
-        """Return the same for some of the columns."""
+        """Return the previous plan of a subset of the columns."""
         return PreviousPlan(self.group[kept], self.planned[kept], self.calm[kept], self.stands, self.worth)
 
     @property
     def worths(self) -> FloatArray:
-        """Return how much giving up a site of each group weighs, as a share of the usual."""
+        """Return the weight of giving up a site of each group, as a share of the usual, (groups,)."""
         return np.ones(len(self.stands)) if self.worth is None else self.worth
 
     def gone(self, n: FloatArray | IntArray) -> FloatArray:
-        """Return how many sites of each column are no longer grown as planned."""
+        """Return the sites of each column that are no longer grown as planned, (columns,)."""
         return np.maximum(self.planned - n, 0.0)
 
     def terms(self, n: FloatArray | IntArray, weights: Weights) -> dict[str, float]:
-        """Return what it weighs to give up what stands, and to leave what was planned."""
+        """Return the terms of the objective for standing crops given up and for changes of the plan."""
         return {
             "given up": weights.given_up * float(self.given_up(n) @ self.worths),
             "calm": weights.calm * float(self.gone(n) @ self.calm),
         }
 
     def given_up(self, n: FloatArray | IntArray) -> FloatArray:
-        """Return how many sites of each group are not gone on with."""
-        mine = self.group >= 0
-        return np.asarray(self.stands - np.bincount(self.group[mine], n[mine], len(self.stands)))
+        """Return the sites of each group that are not continued, (groups,)."""
+        continuing = self.group >= 0
+        return np.asarray(self.stands - np.bincount(self.group[continuing], n[continuing], len(self.stands)))
 
 
 def usual_cost(task: Task) -> float:
@@ -337,7 +337,7 @@ class Programme:
 
 
 def column_costs(task: Task, weights: Weights) -> FloatArray:
-    """Return what one site of each column costs: power, lateness, and what it brings when nobody wants it."""
+    """Return the cost of one site of each column: power, lateness, and supply in weeks without demand."""
     columns, entries = task.columns, task.entries
     used = entries.counted | task.spare[entries.want_week]
     useful = np.bincount(entries.column, entries.share * used, columns.count)

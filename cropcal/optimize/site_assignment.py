@@ -1,4 +1,4 @@
-"""Which sites a batch gets: its own from planting to clearing, neighbours together where it can be."""
+"""Assign sites to batches: its own from planting to clearing, neighbours where possible."""
 
 from collections.abc import Mapping
 
@@ -17,8 +17,8 @@ def assign(
     """Return the site numbers (from 0) of each entry, in the order given.
 
     Entries hold ``count`` sites on the days ``held_from <= day < held_until``. Taken in order of planting,
-    each gets the tightest run of free neighbours that holds it, else the largest runs that there are.
-    ``wished`` are sites that an entry (by its number) is to have if they are all free.
+    each gets the shortest run of free neighbours that holds it, else the longest runs there are.
+    ``wished`` are the sites that an entry (by its number) gets if they are all free.
 
     Raises
     ------
@@ -43,7 +43,7 @@ def assign(
 
 
 def _neighbours(free: IntArray, count: int) -> IntArray:
-    """Return so many of the free sites: from the smallest run that holds them, else from the largest runs."""
+    """Return ``count`` free sites: from the shortest run that holds them, else from the longest runs."""
     runs = np.split(free, np.flatnonzero(np.diff(free) > 1) + 1)
     fitting = [run for run in runs if len(run) >= count]
     if fitting:

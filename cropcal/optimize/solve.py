@@ -1,4 +1,4 @@
-"""Search for a plan, and say how good the one found is."""
+"""Search for a plan, and measure how good it is."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -7,7 +7,7 @@ from time import perf_counter
 import numpy as np
 
 from cropcal.optimize.assemble import build
-from cropcal.optimize.carryover import kept
+from cropcal.optimize.carryover import best_carryover
 from cropcal.optimize.greedy import greedy
 from cropcal.optimize.highs import Ended, Progress
 from cropcal.optimize.penalties import Weights, convex
@@ -15,13 +15,13 @@ from cropcal.optimize.programme import Columns, FloatArray, IntArray, Task, colu
 from cropcal.optimize.window_search import Search, StoppingRule
 
 NEAR_ENOUGH = 50.0
-"""Points a wanted week, of which 100 is going without: the gap is a part of these or of the value, whichever
-is more. Where nothing is short the value is a matter of cents and of days in the fridge."""
+"""Points per wanted week (a week without anything weighs 100): the gap is a part of these or of the value,
+whichever is more. Where nothing is short the value is only cents and days in the fridge."""
 
 
 @dataclass(frozen=True, eq=False)
 class Solution:
-    """How many sites to grow each way, and how good that is.
+    """Sites of each column, and how good that plan is.
 
     ``short`` and ``over`` are amounts, shape (wants, weeks); ``kept`` is what is kept along each line of
     ``Task.store``.
@@ -55,52 +55,52 @@ def solve(
     Parameters
     ----------
     task
-        What is wanted, what there is, and the ways to grow it.
+        Demand, capacities and candidate columns.
     weights
-        What counts how much.
+        Weights of the objective.
     time_limit_s, gap
         When to stop improving: seconds, or a distance from the bound, as a part of the value.
     near
-        Points a wanted week of which such a part will do too.
+        Points per wanted week; the same part of these is near enough too.
     stop
         Asked now and then; True ends the search with the best plan so far.
     progress
-        Told of progress now and then.
+        Called now and then with the best value and the bound.
     """
     began = perf_counter()
     weights = weights or Weights()
     if task.columns.count == 0 or not (task.demand > 0).any():
-        return _judge(task, weights, np.zeros(task.columns.count, dtype=np.int64), None, began, "empty")
-    worth = undominated(task, weights)
-    small = task.only(worth)
+        return _evaluate(task, weights, np.zeros(task.columns.count, dtype=np.int64), None, began, "empty")
+    undominated_columns = undominated(task, weights)
+    small = task.only(undominated_columns)
     programme = build(small, weights)
     counted = int((small.demand > 0).sum())
-    patience = StoppingRule(gap, gap * near * counted, began + time_limit_s, stop, progress)
-    search = Search(programme, small.columns.planted, patience, lambda begun: greedy(small, weights, begun))
+    rule = StoppingRule(gap, gap * near * counted, began + time_limit_s, stop, progress)
+    search = Search(programme, small.columns.planted, rule, lambda begun: greedy(small, weights, begun))
     start = greedy(small, weights)
     plan, bound, status = search.best(start)
     if (
         task.before is not None
         and task.before.planned.any()
-        and _worth(small, weights, start, plan) <= weights.worth
+        and _improvement(small, weights, start, plan) <= weights.worth
     ):
         plan = start
     n = np.zeros(task.columns.count, dtype=np.int64)
-    n[worth] = plan
-    judged = _judge(task, weights, n, bound, began, status)
-    far = judged.value - judged.bound > max(gap * judged.value, patience.slack) + 1e-6
+    n[undominated_columns] = plan
+    judged = _evaluate(task, weights, n, bound, began, status)
+    far = judged.value - judged.bound > max(gap * judged.value, rule.slack) + 1e-6
     if task.before is None and judged.status == "proven" and far:
         return replace(judged, status="time limit")
     return judged
 
 
-def _worth(task: Task, weights: Weights, one: IntArray, other: IntArray) -> float:
-    """Return how much better another plan is."""
-    first, second = (_judge(task, weights, n, None, 0.0, "proven").value for n in (one, other))
+def _improvement(task: Task, weights: Weights, plan: IntArray, other: IntArray) -> float:
+    """Return by how much the value of another plan is lower."""
+    first, second = (_evaluate(task, weights, n, None, 0.0, "proven").value for n in (plan, other))
     return first - second
 
 
-def _judge(
+def _evaluate(
     task: Task,
     weights: Weights,
     n: IntArray,
@@ -112,7 +112,7 @@ def _judge(
     columns, entries = task.columns, task.entries
     demand = task.demand
     counted = demand > 0
-    stored, store = kept(task, weights, n), task.store
+    stored, store = best_carryover(task, weights, n), task.store
     size = demand.size
     cut = np.bincount(entries.want_week, n[entries.column] * entries.share, size).reshape(demand.shape)
     moved = np.bincount(store.target, stored, size) - np.bincount(store.source, stored, size)
@@ -157,7 +157,7 @@ def _judge(
 
 
 def undominated(task: Task, weights: Weights) -> IntArray:
-    """Return the columns worth keeping: no other does the same with less.
+    """Return the columns that no other dominates.
 
     Of columns of the same want, kind, place and nursery with the same supply, that keeps as long, and that
     leave the nursery on the same day, those sown no later and freed no earlier than another, at no less cost,
@@ -171,7 +171,16 @@ def undominated(task: Task, weights: Weights) -> IntArray:
     planted = np.where(in_place, 0, columns.planted)
     kind = np.full(columns.count, -1) if task.kind is None else task.kind
     keys = np.stack(
-        [columns.want, kind, columns.place, columns.nursery, planted, columns.keeps, _same(columns), standing]
+        [
+            columns.want,
+            kind,
+            columns.place,
+            columns.nursery,
+            planted,
+            columns.keeps,
+            _supply_group(columns),
+            standing,
+        ]
     )
     _, group = np.unique(keys, axis=1, return_inverse=True)
     order = np.lexsort((price, columns.freed, -columns.sown, group.ravel()))
@@ -187,8 +196,8 @@ def undominated(task: Task, weights: Weights) -> IntArray:
     return np.flatnonzero(keep if task.before is None else keep | (task.before.planned > 0))
 
 
-def _same(columns: Columns) -> IntArray:
-    """Return a number for each column, the same for columns that bring the same in the same weeks."""
+def _supply_group(columns: Columns) -> IntArray:
+    """Return a group number for each column: the same for columns with the same supply in the same weeks."""
     order = np.lexsort((columns.supply_week, columns.supply_column))
     column = columns.supply_column[order]
     cut = np.arange(len(column)) - np.searchsorted(column, column)

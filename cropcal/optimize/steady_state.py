@@ -1,7 +1,7 @@
-"""The largest even supply: what a space could bring week after week, if every week were like the next.
+"""The largest steady supply: what a space could bring week after week if every week were the same.
 
-Linear programmes over the ways sown within one cycle. A way that holds its site for more than a cycle holds
-several sites at once, one for each cycle that it spans. Sites may be split, so the answers are upper bounds.
+Linear programmes over the columns sown within one cycle. A column that holds its site for more than a cycle
+holds several sites at once, one for each cycle it spans. Sites may be split, so the answers are upper bounds.
 """
 
 import numpy as np
@@ -19,23 +19,25 @@ WHOLE_FIRST = 1000.0
 """Weight of wants with a number against those without in the mix."""
 
 PARTS = ((0.5, 1.6), (0.25, 1.25), (0.25, 1.0))
-"""Parts of a want with a number, and what a share of each is worth: as a plan weighs a missing one."""
+"""Parts of a want with a number, and the weight of a share in each: as a plan weighs a missing one."""
 
 
-def alone(columns: Columns, sites: IntArray, cells: IntArray, wants: int, cycle_days: int = 7) -> FloatArray:
-    """Return for each want the amount a cycle could bring if nothing else were grown, shape (wants,)."""
-    rows = room(columns, sites, cells, cycle_days)
-    amount = _amounts(columns)
+def largest_alone(
+    columns: Columns, sites: IntArray, cells: IntArray, wants: int, cycle_days: int = 7
+) -> FloatArray:
+    """Return the amount of each want that a cycle could bring if nothing else were grown, shape (wants,)."""
+    rows = capacity_limits(columns, sites, cells, cycle_days)
+    amount = _supply_per_site(columns)
     best = np.zeros(wants)
     for want in range(wants):
-        mine = columns.want == want
-        if mine.any():
-            upper = np.where(mine, np.inf, 0.0)
-            best[want] = -run(_programme(-amount * mine, upper, rows), relaxed=True).value
+        own = columns.want == want
+        if own.any():
+            upper = np.where(own, np.inf, 0.0)
+            best[want] = -run(_programme(-amount * own, upper, rows), relaxed=True).value
     return best
 
 
-def mix(
+def largest_mix(
     columns: Columns,
     sites: IntArray,
     cells: IntArray,
@@ -44,12 +46,12 @@ def mix(
     by_itself: FloatArray,
     cycle_days: int = 7,
 ) -> FloatArray:
-    """Return the amount a cycle that all wants together could get, shape (wants,).
+    """Return the amount of each want per cycle if all share the space, shape (wants,).
 
     Parameters
     ----------
     columns, sites, cells, cycle_days
-        As in ``alone``.
+        As in ``largest_alone``.
     fixed
         Amount wanted a cycle, 0 where a want has no number, shape (wants,). These come first. Where they do
         not all fit, the first part of each counts more than the rest of another, so that shortage is spread;
@@ -57,11 +59,11 @@ def mix(
     share
         Weight of each want without a number, relative to what it could reach alone, shape (wants,).
     by_itself
-        What ``alone`` returned.
+        What ``largest_alone`` returned.
     """
     size = columns.count
-    capacity = room(columns, sites, cells, cycle_days)
-    amount = _amounts(columns)
+    capacity = capacity_limits(columns, sites, cells, cycle_days)
+    amount = _supply_per_site(columns)
     numbered = fixed > 0
     scale = np.where(numbered, fixed, share * by_itself)
     reachable = np.flatnonzero((scale > 0) & (by_itself > 0))
@@ -100,19 +102,19 @@ def _programme(cost: FloatArray, upper: FloatArray, rows: list[Rows]) -> Program
     return Programme(cost=cost, lower=np.zeros(len(cost)), upper=upper, whole=0, rows=tuple(rows), names=())
 
 
-def _amounts(columns: Columns) -> FloatArray:
+def _supply_per_site(columns: Columns) -> FloatArray:
     return np.bincount(columns.supply_column, columns.supply_amount, columns.count).astype(np.float64)
 
 
-def room(columns: Columns, sites: IntArray, cells: IntArray, cycle_days: int) -> list[Rows]:
-    """Return sites and cells held on each day of the cycle, at most those that there are."""
+def capacity_limits(columns: Columns, sites: IntArray, cells: IntArray, cycle_days: int) -> list[Rows]:
+    """Return the rows that keep sites and cells held on each day of the cycle within capacity."""
     return [
-        _held("site", columns.place, columns.planted, columns.freed, sites, cycle_days),
-        _held("cell", columns.nursery, columns.sown, columns.planted, cells, cycle_days),
+        _held_rows("site", columns.place, columns.planted, columns.freed, sites, cycle_days),
+        _held_rows("cell", columns.nursery, columns.sown, columns.planted, cells, cycle_days),
     ]
 
 
-def _held(
+def _held_rows(
     name: str, where: IntArray, start: IntArray, end: IntArray, capacity: IntArray, cycle_days: int
 ) -> Rows:
     """Return sum(times held on that day of the cycle x n) <= capacity, one row a place and day."""

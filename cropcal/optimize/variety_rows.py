@@ -1,7 +1,7 @@
-"""Not the same crop every week: what one crop of a want brings in two weeks running, as a linear row.
+"""Variety: limits on what one crop brings to a want in two consecutive weeks, as linear rows.
 
-Of what a want asks for in two weeks, one after the other, one crop is to bring three quarters at most. What
-goes beyond weighs more than a surplus and less than a shortage: rather the same again than nothing.
+Of a want's demand in two consecutive weeks, one crop should bring at most three quarters. What goes beyond
+weighs more than a surplus and less than a shortage: the same crop again is better than nothing.
 """
 
 from dataclasses import dataclass
@@ -11,12 +11,12 @@ import numpy as np
 from cropcal.optimize.penalties import FloatArray, IntArray
 
 MOST_ALIKE = 1.5
-"""Shares of a week's want that one crop may bring in two weeks running (assumed: three quarters of both)."""
+"""Most that one crop should bring in two consecutive weeks, in shares of a week (assumed: 3/4 of both)."""
 
 
 @dataclass(frozen=True, eq=False)
 class Pairs:
-    """Entries (row, column, share) of each crop in each two weeks running, and the number of rows."""
+    """Entries (row, column, share) of each crop in each two consecutive weeks, and the number of rows."""
 
     row: IntArray
     column: IntArray
@@ -34,15 +34,15 @@ class Pairs:
         )
 
     def beyond(self, n: FloatArray | IntArray) -> FloatArray:
-        """Return how far each row goes beyond what is to be alike."""
+        """Return how far each row goes beyond ``MOST_ALIKE``, (rows,)."""
         brought = np.bincount(self.row, self.share * n[self.column], self.count)
         return np.asarray(np.maximum(brought - MOST_ALIKE, 0.0))
 
 
-def pairs(
+def variety_pairs(
     kind: IntArray, column: IntArray, want_week: IntArray, share: FloatArray, weeks: FloatArray
 ) -> Pairs:
-    """Return what each crop brings in two weeks running of its want.
+    """Return what each crop brings in two consecutive weeks of its want.
 
     Parameters
     ----------

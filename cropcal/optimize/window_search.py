@@ -6,7 +6,7 @@ from time import perf_counter
 
 import numpy as np
 
-from cropcal.optimize.diving import WHOLE, dived
+from cropcal.optimize.diving import WHOLE, dive
 from cropcal.optimize.highs import (
     Ended,
     Progress,
@@ -28,23 +28,23 @@ STRETCH_D = 56
 """Length of a stretch of weeks, in days; each begins half a stretch after the one before."""
 
 SWEEPS = ((3, 28), (8, STRETCH_D))
-"""The first two sweeps: so many times the columns that the relaxed programme uses are thought of, in
-stretches of so many days. Where room is scarce, long ones take too long at first."""
+"""The first two sweeps: columns considered, as a multiple of those that the relaxed programme uses, and days
+of a stretch. Where sites are scarce, long stretches take too long at first."""
 
 DIVES = ((2, 0.75, 0.05), (4, 0.75, 0.05), (2, 0.9, 0.05), (4, 0.9, 0.05))
-"""Ways to make the relaxed programme whole: among so many times the columns that it uses, which parts of a
-site are made one, and how many at least each time (``dived``)."""
+"""Dives from the relaxed programme: columns allowed, as a multiple of those it uses; the fraction of a site
+from which it is rounded up; the least share of split sites rounded each time (``dive``)."""
 
 LARGE, FEW = 5000, 2
 """Variables from which only the first few dives are made, for each takes seconds."""
 
 LEAST = 40
-"""Columns that the relaxed programme is taken to use at least."""
+"""Least number of columns that the relaxed programme counts as using."""
 
 
 @dataclass(frozen=True)
 class StoppingRule:
-    """When to stop: a part of the value or points from the bound, a time of the clock, or when told to."""
+    """When to stop: near the bound (relative or absolute), at a time, or when ``stop`` returns True."""
 
     gap: float
     slack: float
@@ -59,7 +59,7 @@ class StoppingRule:
 
     @property
     def stopped(self) -> bool:
-        """Return whether somebody said stop."""
+        """Return whether ``stop`` returned True."""
         return self.stop is not None and self.stop()
 
     @property
@@ -76,12 +76,12 @@ class StoppingRule:
 class Search:
     """A programme, the day on which each column is planted, and when to stop.
 
-    ``fill`` adds to a plan, by a plain rule, whatever still fits and helps.
+    ``fill`` adds to a plan, greedily, whatever still fits and helps.
     """
 
     programme: Programme
     planted: IntArray
-    patience: StoppingRule
+    rule: StoppingRule
     fill: Callable[[IntArray], IntArray]
 
     def best(self, plan: IntArray) -> tuple[IntArray, float, Ended]:
@@ -92,24 +92,24 @@ class Search:
         stretches again, until that gains nothing; and the whole again, from there. The clock ends no step,
         unless it ends the search: the same task takes the same steps.
         """
-        patience, value = self.patience, np.inf
+        rule, value = self.rule, np.inf
         relaxed = self._run(self.programme, None, relaxed=True)
         if relaxed.values is None or relaxed.reduced is None:
             return plan, -np.inf, self._ended()
         bound, size = relaxed.value, self.programme.whole
-        self._tell(value, bound)
+        self._report(value, bound)
         used = relaxed.values[:size]
         if (np.abs(used - np.round(used)) > WHOLE).any():
-            turn = _by_likelihood(used, relaxed.reduced[:size])
+            turn = _likelihood_rank(used, relaxed.reduced[:size])
             plan, value = self._first(plan, np.floor(used + WHOLE).astype(np.int64))
             for times, near, share in DIVES[: FEW if len(self.programme.cost) > LARGE else None]:
-                plan, value = self._dived(plan, value, turn >= times, near, share)
-                self._tell(value, bound)
+                plan, value = self._improved_by_dive(plan, value, turn >= times, near, share)
+                self._report(value, bound)
             for times, length_d in SWEEPS:
-                if not patience.near(value, bound):
+                if not rule.near(value, bound):
                     plan, value = self.sweep(plan, value, bound, QUICK_NODES, turn < times, length_d)
             plan, value = self.improved(plan, value, bound, QUICK_NODES)
-            if patience.near(value, bound):
+            if rule.near(value, bound):
                 return plan, bound, "proven"
         answer = self._run(self.programme, plan, nodes=FIRST_NODES)
         bound = max(bound, answer.bound)
@@ -118,9 +118,9 @@ class Search:
             return plan, bound, answer.status
         value = value if np.isfinite(value) else self._value(plan)
         plan, value = self.improved(plan, value, bound, STRETCH_NODES)
-        if patience.near(value, bound):
+        if rule.near(value, bound):
             return plan, bound, "proven"
-        if patience.over:
+        if rule.over:
             return plan, bound, self._ended()
         last = self._run(self.programme, plan)
         plan, value = self._better(last, plan, value)
@@ -128,29 +128,29 @@ class Search:
 
     def improved(self, plan: IntArray, value: float, bound: float, nodes: int) -> tuple[IntArray, float]:
         """Sweep over the stretches until that gains nothing, the plan is near its bound, or time is up."""
-        patience, before = self.patience, np.inf
-        while before - value > patience.gap * value and not patience.near(value, bound) and not patience.over:
+        rule, before = self.rule, np.inf
+        while before - value > rule.gap * value and not rule.near(value, bound) and not rule.over:
             before = value
             plan, value = self.sweep(plan, value, bound, nodes)
         return plan, value
 
-    def _dived(
+    def _improved_by_dive(
         self, plan: IntArray, value: float, dropped: BoolArray, near: float, share: float
     ) -> tuple[IntArray, float]:
-        """Return a plan dived for without some columns, filled up, if it is better than another."""
-        if self.patience.over:
+        """Return the better of a plan and one from a dive without some columns, filled up; and its value."""
+        if self.rule.over:
             return plan, value
         dropped = dropped & (plan == 0) & (self.programme.lower[: len(plan)] == 0)
         few = self.programme.without(dropped)
-        relaxed = Relaxed(few, until=self.patience.until, stop=self.patience.stop)
+        relaxed = Relaxed(few, until=self.rule.until, stop=self.rule.stop)
         new = np.zeros(len(plan), dtype=np.int64)
-        new[~dropped] = dived(few, relaxed, near=near, share=share)
+        new[~dropped] = dive(few, relaxed, near=near, share=share)
         return self._first(plan, new)
 
     def _first(self, plan: IntArray, new: IntArray) -> tuple[IntArray, float]:
-        """Return the best of a plan, another, and that filled up; and its value."""
+        """Return the best of a plan, a new one, and the new one filled up; and its value."""
         plans = [plan, new, self.fill(new)]
-        values = [self._value(one) for one in plans]
+        values = [self._value(candidate) for candidate in plans]
         best = int(np.argmin(values))
         return plans[best], values[best]
 
@@ -168,13 +168,13 @@ class Search:
     ) -> tuple[IntArray, float]:
         """Improve a plan stretch by stretch: free what is planted within it, hold the rest."""
         for first in range(int(self.planted.min()), int(self.planted.max()) + 1, length_d // 2):
-            if self.patience.over:
+            if self.rule.over:
                 break
             free = (self.planted >= first) & (self.planted < first + length_d)
             free &= True if among is None else among | (plan > 0)
             answer = self._run(self.programme.held(~free, plan), plan, nodes=nodes, quietly=True)
             plan, value = self._better(answer, plan, value)
-            self._tell(value, bound)
+            self._report(value, bound)
         return plan, value
 
     def _run(
@@ -186,37 +186,37 @@ class Search:
         relaxed: bool = False,
         quietly: bool = False,
     ) -> SolverResult:
-        patience = self.patience
+        rule = self.rule
         return run(
             programme,
             relaxed=relaxed,
-            time_limit_s=patience.left_s,
-            gap=patience.gap,
-            slack=patience.slack,
+            time_limit_s=rule.left_s,
+            gap=rule.gap,
+            slack=rule.slack,
             nodes=nodes,
             start=plan,
-            stop=patience.stop,
-            progress=None if quietly or relaxed else patience.progress,
+            stop=rule.stop,
+            progress=None if quietly or relaxed else rule.progress,
         )
 
     def _better(self, answer: SolverResult, plan: IntArray, value: float) -> tuple[IntArray, float]:
-        """Return the plan of an answer if there is one that is better, else the one there was."""
+        """Return the plan of an answer and its value if it is better than the present plan."""
         if answer.values is None or answer.value >= value:
             return plan, value
         return np.round(answer.values[: self.programme.whole]).astype(np.int64), answer.value
 
-    def _tell(self, value: float, bound: float) -> None:
-        if self.patience.progress is not None:
-            self.patience.progress(value, bound)
+    def _report(self, value: float, bound: float) -> None:
+        if self.rule.progress is not None:
+            self.rule.progress(value, bound)
 
     def _ended(self) -> Ended:
-        return "interrupted" if self.patience.stopped else "time limit"
+        return "interrupted" if self.rule.stopped else "time limit"
 
 
-def _by_likelihood(used: FloatArray, reduced: FloatArray) -> FloatArray:
-    """Return the turn of each column, those that the relaxed programme uses first, then by reduced cost.
+def _likelihood_rank(used: FloatArray, reduced: FloatArray) -> FloatArray:
+    """Return the rank of each column: those that the relaxed programme uses first, then by reduced cost.
 
-    Counted in times the columns that it uses.
+    Ranks are multiples of the number of columns that it uses.
     """
     positive = used > WHOLE
     order = np.lexsort((np.arange(len(used)), reduced.round(7), ~positive))

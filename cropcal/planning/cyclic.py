@@ -12,7 +12,7 @@ from time import perf_counter
 import numpy as np
 
 from cropcal.optimize.assemble import build
-from cropcal.optimize.diving import dived
+from cropcal.optimize.diving import dive
 from cropcal.optimize.highs import Relaxed, run
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import (
@@ -35,7 +35,7 @@ HOLDING = ("calm", "given up")
 PERIODS = (1, 2, 3, 4)
 """Weeks of a cycle that are tried."""
 NEAR, SHARE = 0.75, 0.05
-"""How a rhythm is dived for, to begin with (``dived``)."""
+"""How a rhythm is dived for, to begin with (``dive``)."""
 GAP, ENOUGH = 5e-3, 0.1
 """How far a rhythm may be from the best there is: a part of its value, or points a wanted week of which 100
 is going without."""
@@ -154,7 +154,7 @@ class _CyclicSearch:
         )
         slack = ENOUGH * float((self.task.demand > 0).sum())
         relaxed = Relaxed(tied, until=perf_counter() + left_s / 2, stop=self.stop)
-        starts = [dived(tied, relaxed, near=NEAR, share=SHARE), *([] if start is None else [start])]
+        starts = [dive(tied, relaxed, near=NEAR, share=SHARE), *([] if start is None else [start])]
         start = min(starts, key=lambda sites: run(tied.all_held(sites), relaxed=True).value)
         answer = run(tied, time_limit_s=left_s, gap=GAP, slack=slack, start=start, stop=self.stop)
         sites = start if answer.values is None else np.round(answer.values[: tied.whole]).astype(np.int64)

@@ -11,24 +11,24 @@ from cropcal.planning.growth.cautions import (
     GRANTED,
     crop_assumptions,
     seed_warning,
-    speed,
+    speed_assumption,
 )
 from cropcal.planning.growth.crop_growth import (
     LAST_DAY,
     Array,
     GrowthTable,
-    followed,
     grow,
+    growth_table,
     plants_per_site,
 )
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
-from cropcal.planning.growth.seasonal_growth import grow_from
-from cropcal.planning.growth.suitability import fit_through, suits_bed
+from cropcal.planning.growth.seasonal_growth import grow_sowings
+from cropcal.planning.growth.suitability import suitability_over, suits_bed
 from cropcal.planning.history.calibration import stages_of
 from cropcal.planning.history.observed_conditions import Conditions, conditions
 from cropcal.planning.history.past_settings import settings_before
 from cropcal.planning.site.air import room_notes
-from cropcal.planning.site.growing_conditions import GrowingConditions, spot
+from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
 from cropcal.records.batch_history import BatchHistory
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.daylight import HALVES, half_of
@@ -65,9 +65,9 @@ def forecast(
 ) -> Forecast | Unanswered:
     """Return what a sowing of a crop in a bed should do, in the nursery first if there is one it needs."""
     by_bed = {light.bed: light for light in lights}
-    place = spot(bed, space, by_bed[bed.name])
+    place = conditions_in(bed, space, by_bed[bed.name])
     cradle = next((bed for bed in space.beds if bed.kind == "nursery" and crop.nursery_d > 0), None)
-    raised = spot(cradle, space, by_bed[cradle.name]) if cradle else None
+    raised = conditions_in(cradle, space, by_bed[cradle.name]) if cradle else None
     pace = (paces or {}).get((crop.slug, bed.name), UNLEARNED)
     found = _as_recorded(space, tables, lights, sown)
     grown = _from_day(crop, tables, place, raised, pace, sown, found)
@@ -78,7 +78,7 @@ def forecast(
             f"{_light_from(place, sown):.1f} mol a day and {air:.0f} C"
         )
     ready = grown.ready_d[:, 0]
-    verdict = fit_through(space, crop, bed, by_bed[bed.name], _halves_from(sown, ready[1]))
+    verdict = suitability_over(space, crop, bed, by_bed[bed.name], _halves_from(sown, ready[1]))
     if verdict.verdict == "no" and not place.seasons:
         return Unanswered(
             f"{crop.name} will not grow in {bed.name}: {verdict.why}. {verdict.cure}".rstrip(". ")
@@ -146,11 +146,11 @@ def _from_day(
         last = max(moves, found.before[-1].until) + timedelta(days=LAST_DAY if place.seasons else 1)
         stages = stages_of(crop, tables, story, *found.stages(story, last), pace)
         ages = np.array([(moves - sown).days])
-        return followed(stages, ages, raised) if stages is not None else None
+        return growth_table(stages, ages, raised) if stages is not None else None
     if crop.kind == "shoots" or not (place.seasons or (raised and raised.seasons)):
         return grow(crop, tables, place, raised, pace)
     ages = np.array([crop.nursery_d if raised else 0])
-    return grow_from(crop, tables, place, raised, pace, [sown], ages, for_itself=True)[0]
+    return grow_sowings(crop, tables, place, raised, pace, [sown], ages, for_itself=True)[0]
 
 
 def _light_from(place: GrowingConditions, sown: date) -> float:
@@ -214,5 +214,5 @@ def _assumptions(space: Space, light: BedLight, crop: Crop, pace: Pace) -> tuple
     found += light.assumed
     found += room_notes(space)
     if crop.kind != "shoots":
-        found.append(speed(crop, zone, pace))
+        found.append(speed_assumption(crop, zone, pace))
     return (*found, *crop_assumptions(crop), GRANTED)

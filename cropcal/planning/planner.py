@@ -8,7 +8,7 @@ from time import perf_counter
 import numpy as np
 
 from cropcal.optimize import carryover as larder
-from cropcal.optimize.bottleneck import TimeLimits, binds, shortage
+from cropcal.optimize.bottleneck import TimeLimits, capacity_gains, least_shortage
 from cropcal.optimize.highs import Progress
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import (
@@ -108,7 +108,7 @@ def plan(
     if not cycles:
         n, drawn, service = served(studio, task, n, drawn, stopped)
     patience = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
-    kept = _kept(task, solution.kept if service is None else larder.kept(task, Weights(), n))
+    kept = _kept(task, solution.kept if service is None else larder.best_carryover(task, Weights(), n))
     firsts = first_weeks(space, tables.crops, seen, candidates, serving)
     supply = _supply(space, drawn, wanted, time, kept)
     return SeasonPlan(
@@ -273,7 +273,7 @@ def _outcome(
         names += [f"cells in {bed.name}" for bed in land.nurseries]
         held_back = tuple(
             Binding(what=names[index], short_want_weeks_cured=cured)
-            for index, cured in binds(task, numbered, patience)
+            for index, cured in capacity_gains(task, numbered, patience)
             if cured > 0.005
         )
     return Outcome(
@@ -283,7 +283,7 @@ def _outcome(
         bound=solution.bound,
         gap=solution.gap,
         short_want_weeks=short,
-        bound_want_weeks=min(shortage(task, numbered, patience) + never, short) if short > 0 else 0.0,
+        bound_want_weeks=min(least_shortage(task, numbered, patience) + never, short) if short > 0 else 0.0,
         terms=solution.terms,
         power_cost=float(n @ task.columns.cost),
         site_day_cost=land.day_cost,

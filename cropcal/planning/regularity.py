@@ -8,7 +8,7 @@ from time import perf_counter
 import numpy as np
 
 from cropcal.optimize import carryover as larder
-from cropcal.optimize.fixed_interval import eaten
+from cropcal.optimize.fixed_interval import short_and_surplus
 from cropcal.optimize.highs import Progress
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import IntArray, Task
@@ -73,7 +73,7 @@ def search(
             bound=bound,
             gap=(steady.value - bound) / steady.value if steady.value > 0 else 0.0,
             seconds=perf_counter() - began,
-            kept=larder.kept(task, Weights(), steady.n),
+            kept=larder.best_carryover(task, Weights(), steady.n),
         ),
         best.period_weeks,
         free.n,
@@ -148,8 +148,8 @@ def _tally(space: Space, task: Task, n: IntArray) -> Tally:
     keys = np.stack([columns.want, columns.place, columns.sown, columns.planted])
     sowings = np.unique(keys[:, new], axis=1)
     return Tally(
-        short_want_weeks=eaten(counted, n)[0],
-        surplus_want_weeks=eaten(task, n)[1],
+        short_want_weeks=short_and_surplus(counted, n)[0],
+        surplus_want_weeks=short_and_surplus(task, n)[1],
         power_cost=float(n @ columns.cost),
         sowings=sowings.shape[1],
     )

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from cropcal.optimize.bottleneck import TimeLimits, shortage
-from cropcal.optimize.fixed_interval import Habit, best_rule, eaten
+from cropcal.optimize.bottleneck import TimeLimits, least_shortage
+from cropcal.optimize.fixed_interval import Habit, best_rule, short_and_surplus
 from cropcal.optimize.programme import FloatArray, IntArray, Task
 from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
@@ -47,15 +47,15 @@ def outlook(
     )
     patience = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     numbered = [index for index, want in enumerate(ready.space.wants) if want.is_numbered]
-    bound = shortage(task, numbered, patience)
+    bound = least_shortage(task, numbered, patience)
     kind, crops = _kinds(ready)
     rule = best_rule(task, kind, time.work_days)
     counted = replace(task, demand=np.where(_is(numbered, task)[:, None], task.demand, 0.0))
     names = {slug: tables.crops[slug].name for slug in crops}
 
     def course(name: CourseName, how: tuple[str, ...], n: IntArray) -> Course:
-        short, _ = eaten(counted, n)
-        _, over = eaten(task, n)
+        short, _ = short_and_surplus(counted, n)
+        _, over = short_and_surplus(task, n)
         sizes = _sowings(ready.found, kind // 100, n)
         return Course(
             name=name,
@@ -187,7 +187,7 @@ def _more(
     scale = np.where(ready.per_week > 0, ready.per_week, 1.0)
 
     def gain(what: str, other: Prepared, mix: FloatArray) -> Iterator[OneMore]:
-        cured = bound - shortage(other.task, numbered, patience, unknown=bound) if bound > 0 else 0.0
+        cured = bound - least_shortage(other.task, numbered, patience, unknown=bound) if bound > 0 else 0.0
         even = float(((mix - ready.even.mix) / scale).sum())
         if max(cured, even) > WORTH:
             yield OneMore(what=what, cured_want_weeks=max(cured, 0.0), even_shares=max(even, 0.0))

@@ -129,7 +129,7 @@ def as_measured(path: Path, space: Space, today: date, as_written: Space | None 
     meter, more = read_meter(folder / METER_FILE, zones, timezone, today)
     if problems or more:
         refuse([*problems, *more])
-    return measured.as_measured(space, air, meter, as_written)
+    return measured.with_measurements(space, air, meter, as_written)
 
 
 def written_settings(path: Path) -> tuple[tuple[Held, ...], Begun | None]:

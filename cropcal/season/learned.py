@@ -35,10 +35,10 @@ def learned_paces(
     if not events:
         return {}
     from cropcal.planning.history.calibration import paces, read_back
-    from cropcal.planning.photoperiod.fill_hours import settled
+    from cropcal.planning.photoperiod.fill_hours import with_hours
     from cropcal.planning.site.bed_light import bed_lights
 
-    space = settled(space, tables)
+    space = with_hours(space, tables)
     lights = bed_lights(space, tables) if lights is None else lights
     knowledge = read_back(space, tables, lights, events, journal.batches())
     return paces(knowledge, lights, tables.crops)

@@ -74,9 +74,9 @@ class Opened:
         """Return a space with lamp hours; the search for them is imported only where a zone has none."""
         if all(zone.lit is not None or zone.photoperiod_h is not None for zone in space.zones):
             return space
-        from cropcal.planning.photoperiod.fill_hours import settled
+        from cropcal.planning.photoperiod.fill_hours import with_hours
 
-        return settled(space, self.tables)
+        return with_hours(space, self.tables)
 
 
 def opened(path: Path, sets: Sequence[str] = (), on: date | None = None) -> Opened:

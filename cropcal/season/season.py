@@ -179,13 +179,13 @@ class Season:
     def suitability(self, *, all_crops: bool = False) -> "pd.DataFrame":
         """Return how each wanted crop (or each of the table) suits each bed: verdict, why, cure."""
         from cropcal.planning.growth.cautions import wanted_crops
-        from cropcal.planning.growth.suitability import fits
+        from cropcal.planning.growth.suitability import suitabilities
         from cropcal.planning.site.bed_light import bed_lights
         from cropcal.show.data.frames import frame
 
         space, crop_tables = self._lit()
         crops = tuple(crop_tables.crops.values()) if all_crops else wanted_crops(space, crop_tables)
-        return frame(answer_tables.suitability(fits(space, bed_lights(space, crop_tables), crops)))
+        return frame(answer_tables.suitability(suitabilities(space, bed_lights(space, crop_tables), crops)))
 
     @_in_python
     def photoperiod(self, *, by_crop: bool = False) -> "pd.DataFrame":

@@ -8,7 +8,7 @@ from datetime import date
 from time import perf_counter
 
 from cropcal.planning.photoperiod.advice import advice
-from cropcal.planning.photoperiod.fill_hours import case_of
+from cropcal.planning.photoperiod.fill_hours import zone_case
 from cropcal.planning.power.quarter_hour_prices import quarter_prices
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.reading.crops.read import read_crop_tables
@@ -89,7 +89,7 @@ def main() -> None:
 def _pick(space, tables) -> None:
     lights, prices = bed_lights(space, tables), quarter_prices(space)
     for zone in space.zones:
-        case_of(space, tables, lights, zone, prices)
+        zone_case(space, tables, lights, zone, prices)
 
 
 if __name__ == "__main__":

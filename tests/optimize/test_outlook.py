@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from on_a_day import CROPCAL
 
-from cropcal.optimize.fixed_interval import best_rule, eaten
+from cropcal.optimize.fixed_interval import best_rule, short_and_surplus
 from cropcal.optimize.programme import Columns, Task
 from cropcal.planning.planner import SolveOptions
 from cropcal.planning.what_if import outlook
@@ -61,20 +61,20 @@ def test_the_plain_rule_by_hand():
     gaps = np.diff(np.flatnonzero(rule.n))
     assert len(rule.habits) == 1
     assert set(gaps.tolist()) <= {rule.habits[0].every_d, 2 * rule.habits[0].every_d}
-    assert eaten(weekly, rule.n)[0] <= 1.0
+    assert short_and_surplus(weekly, rule.n)[0] <= 1.0
 
 
 @pytest.mark.parametrize(("keeps", "short", "over"), [(0, 1.0, 1.0), (1, 0.0, 0.0), (2, 0.0, 0.0)])
 def test_what_keeps_is_eaten_later(keeps, short, over):
     """Two heads in week 2 and none in week 3, one wanted in each: short only if nothing keeps."""
     two = task([0], 14, [0, 0, 1, 1], 2, keeps=keeps)
-    assert eaten(two, np.array([2])) == (short, over)
+    assert short_and_surplus(two, np.array([2])) == (short, over)
 
 
 def test_what_keeps_a_week_is_not_eaten_after_two():
     """Three heads in week 2, one wanted in each of weeks 2 to 4: the third is gone by then."""
     three = task([0], 14, [0, 0, 1, 1, 1], 3, keeps=1)
-    assert eaten(three, np.array([3])) == (1.0, 1.0)
+    assert short_and_surplus(three, np.array([3])) == (1.0, 1.0)
 
 
 def test_nothing_wanted_needs_no_rule():
@@ -134,5 +134,5 @@ def test_a_rule_is_no_worse_for_more_room():
     """The best plain rule on two sites misses no more than that on one."""
     one, two = (task(range(0, 50, 7), 14, [0, 0, 1, 1, 1, 1, 1, 1], sites) for sites in (1, 2))
     rules = [best_rule(each, np.zeros(8, np.int64), np.arange(0, 50, 7)) for each in (one, two)]
-    assert eaten(two, rules[1].n)[0] <= eaten(one, rules[0].n)[0]
-    assert eaten(replace(two, demand=two.demand * 0), rules[1].n)[0] == 0
+    assert short_and_surplus(two, rules[1].n)[0] <= short_and_surplus(one, rules[0].n)[0]
+    assert short_and_surplus(replace(two, demand=two.demand * 0), rules[1].n)[0] == 0

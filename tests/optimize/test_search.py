@@ -11,8 +11,8 @@ from tiny_tasks import HALVES, calendar_tasks, fits, task, tiny_tasks, weigh
 
 from cropcal.optimize.assemble import build
 from cropcal.optimize.bottleneck import TimeLimits as TimeToLook
-from cropcal.optimize.bottleneck import shortage
-from cropcal.optimize.diving import dived
+from cropcal.optimize.bottleneck import least_shortage
+from cropcal.optimize.diving import dive
 from cropcal.optimize.greedy import greedy
 from cropcal.optimize.highs import Relaxed, run
 from cropcal.optimize.penalties import Weights
@@ -160,7 +160,7 @@ def test_the_relaxed_programme_made_whole_fits(it, near, share):
     """It holds no more sites and cells than there are, also where all split sites are rounded up at once."""
     programme = build(it, HALVES)
     assume(programme.rows)
-    n = dived(programme, Relaxed(programme), near=near, share=share)
+    n = dive(programme, Relaxed(programme), near=near, share=share)
     assert fits(it, n)
     assert weigh(it, n, HALVES) >= solve(it, weights=HALVES, gap=0.0).value - 1e-6
 
@@ -169,10 +169,10 @@ def test_the_relaxed_programme_made_whole_by_hand():
     """Five sites bring three heads in one of two weeks, two in the other; out of time, nothing is held."""
     rows = [(0, 0, -1, 0, 0, 21, 1.0, {2: 1}), (0, 0, -1, 0, 0, 28, 1.0, {3: 1})]
     programme = build(task(rows, [[0, 0, 3, 3]], [5]))
-    n = dived(programme, Relaxed(programme), near=0.75, share=0.05)
+    n = dive(programme, Relaxed(programme), near=0.75, share=0.05)
     assert n.tolist() in ([3, 2], [2, 3])
     over = Relaxed(programme, until=0.0)
-    assert dived(programme, over, near=0.75, share=0.05).tolist() == [0, 0]
+    assert dive(programme, over, near=0.75, share=0.05).tolist() == [0, 0]
 
 
 def test_columns_left_out_are_as_if_never_grown():
@@ -224,7 +224,7 @@ def test_another_site_never_makes_a_plan_worse(it, place):
     bigger = replace(it, sites=more)
     now, then = solve(it, weights=weights, gap=0.0), solve(bigger, weights=weights, gap=0.0)
     assert then.value <= now.value + 1e-6
-    assert shortage(it, [0, 1]) <= now.short_want_weeks + 1e-6
+    assert least_shortage(it, [0, 1]) <= now.short_want_weeks + 1e-6
 
 
 @settings(max_examples=40, deadline=None, derandomize=True)
@@ -251,10 +251,10 @@ def test_no_plan_is_never_near_its_bound():
 def test_without_time_nothing_is_known_of_a_cure():
     """A shortage below the bound is reported as 0, or as the caller's value for unknown."""
     it = task([(0, 0, -1, 0, 0, 21, 1.0, {3: 1})], [[0, 0, 0, 6]], [4])
-    assert shortage(it, [0]) == pytest.approx(2 / 6)
+    assert least_shortage(it, [0]) == pytest.approx(2 / 6)
     late = TimeToLook(time_limit_s=0.0)
-    assert shortage(it, [0], late) == 0.0
-    assert shortage(it, [0], late, unknown=1.5) == 1.5
+    assert least_shortage(it, [0], late) == 0.0
+    assert least_shortage(it, [0], late, unknown=1.5) == 1.5
 
 
 def test_what_a_change_of_plan_weighs():

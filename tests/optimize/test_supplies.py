@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from cropcal.optimize.programme import Columns
-from cropcal.optimize.steady_state import alone, mix
+from cropcal.optimize.steady_state import largest_alone, largest_mix
 from cropcal.planning.candidates.assessment import prospect
 from cropcal.planning.candidates.steady_supply import _rounded, even_supply, nursery_gain
 
@@ -38,39 +38,41 @@ SITES, CELLS, NONE = np.array([12]), np.array([4]), np.array([], dtype=np.int64)
 
 def test_little_s_law():
     """Twelve sites, each held for three weeks: four heads a week (sites = rate x time, Little 1961)."""
-    assert alone(ways(one_way(0, 21, 1.0)), SITES, NONE, 1) == pytest.approx([4.0])
+    assert largest_alone(ways(one_way(0, 21, 1.0)), SITES, NONE, 1) == pytest.approx([4.0])
 
 
 def test_a_part_week_holds_a_site_for_its_busiest_day():
     """Held for 22 days, four sowings overlap on one weekday: three heads a week, not 3.8."""
-    assert alone(ways(one_way(0, 22, 1.0)), SITES, NONE, 1) == pytest.approx([3.0])
+    assert largest_alone(ways(one_way(0, 22, 1.0)), SITES, NONE, 1) == pytest.approx([3.0])
 
 
 def test_the_nursery_may_be_the_limit():
     """Four cells, two weeks each: two heads a week, whatever the sites could hold."""
-    assert alone(ways(one_way(0, 21, 1.0, nursery_days=14)), SITES, CELLS, 1) == pytest.approx([2.0])
+    assert largest_alone(ways(one_way(0, 21, 1.0, nursery_days=14)), SITES, CELLS, 1) == pytest.approx([2.0])
 
 
 def test_wants_with_a_number_come_first():
     """Two heads a week take six sites of twelve; the rest feeds the want that takes as much as fits."""
     both = ways(one_way(0, 21, 1.0), one_way(1, 14, 30.0))
-    by_itself = alone(both, SITES, NONE, 2)
+    by_itself = largest_alone(both, SITES, NONE, 2)
     assert by_itself == pytest.approx([4.0, 180.0])
-    got = mix(both, SITES, NONE, np.array([2.0, 0.0]), np.ones(2), by_itself)
+    got = largest_mix(both, SITES, NONE, np.array([2.0, 0.0]), np.ones(2), by_itself)
     assert got == pytest.approx([2.0, 90.0])
 
 
 def test_shares_weigh_what_has_no_number():
     """Shares of 2 and 1, relative to what each could reach alone: two thirds and one third of the sites."""
     both = ways(one_way(0, 21, 1.0), one_way(1, 14, 30.0))
-    got = mix(both, SITES, NONE, np.zeros(2), np.array([2.0, 1.0]), alone(both, SITES, NONE, 2))
+    got = largest_mix(
+        both, SITES, NONE, np.zeros(2), np.array([2.0, 1.0]), largest_alone(both, SITES, NONE, 2)
+    )
     assert got == pytest.approx([4.0 * 2 / 3, 180.0 / 3])
 
 
 def test_what_does_not_fit_is_met_in_part():
     """Eight heads a week where four fit: half of what is wanted."""
     one = ways(one_way(0, 21, 1.0))
-    got = mix(one, SITES, NONE, np.array([8.0]), np.ones(1), alone(one, SITES, NONE, 1))
+    got = largest_mix(one, SITES, NONE, np.array([8.0]), np.ones(1), largest_alone(one, SITES, NONE, 1))
     assert got == pytest.approx([4.0])
 
 
@@ -79,24 +81,26 @@ def test_a_hopeless_want_takes_nothing_from_the_others():
     apart = ways(one_way(0, 21, 1.0), one_way(1, 21, 1.0))
     apart.place[1] = 1
     sites = np.array([12, 3])
-    by_itself = alone(apart, sites, NONE, 2)
-    got = mix(apart, sites, NONE, np.array([3.0, 40.0]), np.ones(2), by_itself)
+    by_itself = largest_alone(apart, sites, NONE, 2)
+    got = largest_mix(apart, sites, NONE, np.array([3.0, 40.0]), np.ones(2), by_itself)
     assert got == pytest.approx([3.0, 1.0])
 
 
 def test_wants_that_compete_share_the_shortage():
     """Two wants of four a week where four fit in all: neither goes without while the other is met whole."""
     both = ways(one_way(0, 21, 1.0), one_way(1, 21, 1.0))
-    got = mix(both, SITES, NONE, np.array([4.0, 4.0]), np.ones(2), alone(both, SITES, NONE, 2))
+    got = largest_mix(
+        both, SITES, NONE, np.array([4.0, 4.0]), np.ones(2), largest_alone(both, SITES, NONE, 2)
+    )
     assert got == pytest.approx([2.0, 2.0])
 
 
 def test_a_want_that_nothing_serves_gets_nothing():
     """No crop, no supply, no error."""
     one = ways(one_way(0, 21, 1.0))
-    by_itself = alone(one, SITES, NONE, 2)
+    by_itself = largest_alone(one, SITES, NONE, 2)
     assert by_itself[1] == 0.0
-    assert mix(one, SITES, NONE, np.array([0.0, 3.0]), np.ones(2), by_itself)[1] == 0.0
+    assert largest_mix(one, SITES, NONE, np.array([0.0, 3.0]), np.ones(2), by_itself)[1] == 0.0
 
 
 @pytest.mark.parametrize(

@@ -38,7 +38,7 @@ from cropcal.planning.history.batch_history import stories
 from cropcal.planning.history.calibration import learn
 from cropcal.planning.history.observed_conditions import conditions
 from cropcal.planning.site.bed_light import bed_lights
-from cropcal.planning.site.growing_conditions import GrowingConditions, spot
+from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
 from cropcal.reading.crops.read import read_crop_tables
 from cropcal.reading.space.read import read_space_text
 from cropcal.records.journal import Entry
@@ -128,7 +128,7 @@ def room() -> Room:
         tables,
         space,
         lights,
-        {bed.name: spot(bed, space, by_bed[bed.name]) for bed in space.beds},
+        {bed.name: conditions_in(bed, space, by_bed[bed.name]) for bed in space.beds},
     )
 
 

@@ -14,8 +14,8 @@ from pathlib import Path
 
 import numpy as np
 
-from cropcal.optimize.bottleneck import TimeLimits, shortage
-from cropcal.optimize.fixed_interval import best_rule, eaten
+from cropcal.optimize.bottleneck import TimeLimits, least_shortage
+from cropcal.optimize.fixed_interval import best_rule, short_and_surplus
 from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.columns import NO_DAY
 from cropcal.planning.candidates.prepare import prepare
@@ -136,14 +136,14 @@ def against(text: str, time_limit_s: float) -> Against:
     )
     solved = solve(task, time_limit_s=time_limit_s)
     rule = best_rule(task, kind, ready.time.work_days)
-    plan_short = eaten(counted, solved.n)[0]
+    plan_short = short_and_surplus(counted, solved.n)[0]
     return Against(
         weeks=int((counted.demand > 0).sum()),
-        least=min(shortage(task, numbered, TimeLimits(time_limit_s)), plan_short),
+        least=min(least_shortage(task, numbered, TimeLimits(time_limit_s)), plan_short),
         plan=plan_short,
-        rule=eaten(counted, rule.n)[0],
-        plan_over=eaten(task, solved.n)[1],
-        rule_over=eaten(task, rule.n)[1],
+        rule=short_and_surplus(counted, rule.n)[0],
+        plan_over=short_and_surplus(task, solved.n)[1],
+        rule_over=short_and_surplus(task, rule.n)[1],
         proven=solved.status == "proven",
     )
 

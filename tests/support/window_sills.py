@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from cropcal.planning.photoperiod.fill_hours import settled
+from cropcal.planning.photoperiod.fill_hours import with_hours
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.reading.space.read import read_space_text
 
@@ -63,7 +63,7 @@ def a_sill(tables, **more):
     """Return the space of that text, with its lamp hours filled in."""
     space, problems = read_space_text(text(**more), tables, today=date(2027, 1, 4))
     assert problems == []
-    return settled(space, tables)
+    return with_hours(space, tables)
 
 
 def light_of(space, tables):

@@ -9,8 +9,8 @@ from cropcal.planning.candidates.eligible import Capacity, ground, offers
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.growth.cautions import wanted_crops
 from cropcal.planning.growth.pace import Paces
-from cropcal.planning.growth.suitability import fits
-from cropcal.planning.photoperiod.fill_hours import settled
+from cropcal.planning.growth.suitability import suitabilities
+from cropcal.planning.photoperiod.fill_hours import with_hours
 from cropcal.planning.power.bill import zone_day
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.records.crop import CropTables
@@ -30,9 +30,9 @@ class Assessment:
 
 def prospect(space: Space, tables: CropTables, paces: Paces | None = None) -> Assessment:
     """Return what a space promises, before anything is planned; ``paces`` are those learned so far."""
-    space = settled(space, tables)
+    space = with_hours(space, tables)
     lights = bed_lights(space, tables)
-    verdicts = fits(space, lights, wanted_crops(space, tables))
+    verdicts = suitabilities(space, lights, wanted_crops(space, tables))
     days = space.settings.weeks * DAYS_PER_WEEK
     land = ground(space, lights, zone_day(space, space.settings.start, days))
     return Assessment(lights, verdicts, land, offers(space, tables, land, paces))

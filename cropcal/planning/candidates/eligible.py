@@ -18,16 +18,16 @@ from cropcal.planning.candidates.service_weeks import (
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.pace import UNLEARNED, Paces
 from cropcal.planning.growth.plugs import grow_plug, plug_age_d
-from cropcal.planning.growth.seasonal_growth import any_season
+from cropcal.planning.growth.seasonal_growth import grow_mean_or_best
 from cropcal.planning.growth.suitability import (
-    fit,
-    growing_in,
-    in_half,
+    crop_in_bed,
+    in_half_month,
+    suitability,
     suits_bed,
 )
 from cropcal.planning.power.bill import ZoneDay
-from cropcal.planning.site.bed_light import like_sites, of_sites
-from cropcal.planning.site.growing_conditions import GrowingConditions, spot
+from cropcal.planning.site.bed_light import light_of_sites, site_groups
+from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
 from cropcal.planning.site.sunlight import planned_halves
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.plan import BedLight
@@ -92,7 +92,7 @@ def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, Zone
     A zone's power is shared by the floor that its beds cover. Without a tariff, kWh stand for cost.
     """
     by_bed = {light.bed: light for light in lights}
-    spots = {bed.name: spot(bed, space, by_bed[bed.name]) for bed in space.beds}
+    spots = {bed.name: conditions_in(bed, space, by_bed[bed.name]) for bed in space.beds}
     covered = {zone.name: 0.0 for zone in space.zones}
     for bed in space.beds:
         covered[bed.zone] += spots[bed.name].site_area_m2 * bed.site_count
@@ -116,10 +116,10 @@ def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, Zone
 def _places(bed: Bed, space: Space, light: BedLight) -> list[SiteGroup]:
     """Return the groups of like sites of a bed."""
     found = []
-    for alike in like_sites(light):
+    for alike in site_groups(light):
         for sites in _by_use(bed, alike):
-            mine = of_sites(light, sites)
-            found.append(SiteGroup(bed, sites, mine, spot(bed, space, mine)))
+            mine = light_of_sites(light, sites)
+            found.append(SiteGroup(bed, sites, mine, conditions_in(bed, space, mine)))
     return found
 
 
@@ -168,7 +168,9 @@ def offers(
                         if want.plugs:
                             grown[key] = grow_plug(crop, tables, place.spot, age, pace)
                         else:
-                            grown[key] = any_season(crop, tables, place.spot, land.cradles.get(nursery), pace)
+                            grown[key] = grow_mean_or_best(
+                                crop, tables, place.spot, land.cradles.get(nursery), pace
+                            )
                     how = grown[key]
                     if how is not None:
                         cell_cost = land.day_cost.get(nursery, 0.0)
@@ -178,11 +180,11 @@ def offers(
 
 
 def _hopeless(crop: Crop, place: SiteGroup, space: Space) -> bool:
-    whole = growing_in(space, crop, place.bed, place.light)
+    whole = crop_in_bed(space, crop, place.bed, place.light)
     if not place.light.halves:
-        return fit(whole).verdict == "no"
+        return suitability(whole).verdict == "no"
     halves = np.flatnonzero(planned_halves(space))
-    return all(fit(in_half(whole, int(half))).verdict == "no" for half in halves)
+    return all(suitability(in_half_month(whole, int(half))).verdict == "no" for half in halves)
 
 
 def _allowed(want: Want, crop: Crop, bed: Bed) -> bool:

@@ -28,8 +28,8 @@ from cropcal.planning.candidates.steady_supply import SteadySupply, even_supply
 from cropcal.planning.candidates.work_calendar import WorkCalendar, worktime
 from cropcal.planning.growth.crop_growth import GrowthTable
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
-from cropcal.planning.growth.seasonal_growth import grow_from
-from cropcal.planning.photoperiod.fill_hours import settled
+from cropcal.planning.growth.seasonal_growth import grow_sowings
+from cropcal.planning.photoperiod.fill_hours import with_hours
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.base import WEEKDAYS, Record
 from cropcal.records.crop import CropTables
@@ -56,7 +56,7 @@ class Prepared:
 
 def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Prepared:
     """Return the season of a space as a programme, as if nothing grew there yet."""
-    space = settled(canonical(space), tables)
+    space = with_hours(canonical(space), tables)
     seen = prospect(space, tables, paces)
     time = worktime(space.settings)
     serving = ServiceWeeks(space.wants, tables.crops, time)
@@ -139,7 +139,7 @@ def _rows(
     """Return the growth of every sowing that work days allow, one row each."""
     sown, planted, _ = sowings(grown, time, time.days)
     dates = [time.date_of(int(day)) for day in sown]
-    rows, good = grow_from(grown.crop, tables, site, cradle, pace, dates, planted - sown)
+    rows, good = grow_sowings(grown.crop, tables, site, cradle, pace, dates, planted - sown)
     return None if rows is None else replace(rows, sown_d=sown[good], planted_d=planted[good])
 
 

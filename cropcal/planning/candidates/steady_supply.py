@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from cropcal.optimize.programme import Columns, FloatArray, IntArray
-from cropcal.optimize.steady_state import alone, mix
+from cropcal.optimize.steady_state import largest_alone, largest_mix
 from cropcal.planning.candidates.columns import Option, columns, ways
 from cropcal.planning.candidates.eligible import Capacity, offers
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, one_cycle
@@ -47,10 +47,10 @@ def even_supply(space: Space, candidates: tuple[Option, ...], land: Capacity) ->
     """
     cycle, sites, cells = _cycle(space, candidates, land)
     fixed, share = _asked(space)
-    by_itself = alone(cycle, sites, cells, len(space.wants))
-    together = mix(cycle, sites, cells, fixed, share, by_itself)
+    by_itself = largest_alone(cycle, sites, cells, len(space.wants))
+    together = largest_mix(cycle, sites, cells, fixed, share, by_itself)
     open_share = np.where([want.is_numbered for want in space.wants], 0.0, share)
-    at_first = mix(cycle, sites, cells, np.zeros_like(fixed), open_share, by_itself)
+    at_first = largest_mix(cycle, sites, cells, np.zeros_like(fixed), open_share, by_itself)
     target, early = (
         np.array([_rounded(amount, want.counted_in) for amount, want in zip(level, space.wants, strict=True)])
         for level in (together, at_first)
@@ -63,7 +63,9 @@ def even_mix(
 ) -> FloatArray:
     """Return the even supply of all wants together with another number of sites or cells, shape (wants,)."""
     cycle, _, _ = _cycle(space, candidates, land)
-    return mix(cycle, sites, cells, *_asked(space), alone(cycle, sites, cells, len(space.wants)))
+    return largest_mix(
+        cycle, sites, cells, *_asked(space), largest_alone(cycle, sites, cells, len(space.wants))
+    )
 
 
 def _asked(space: Space) -> tuple[FloatArray, FloatArray]:
@@ -105,7 +107,7 @@ def nursery_gain(
         day_cost=land.day_cost | dict.fromkeys(imagined, 0.0),
     )
     cycle, sites, cells = _cycle(space, offers(space, tables, with_nursery, paces), with_nursery)
-    better = alone(cycle, sites, cells, len(space.wants))
+    better = largest_alone(cycle, sites, cells, len(space.wants))
     gains = [
         f"{_said(now)} instead of {_said(before)} {want.counted_in} of {_names(want, tables)} a week"
         for want, now, before in zip(space.wants, better, even.alone, strict=True)

@@ -1,4 +1,4 @@
-"""What a person has to know beside the numbers: cautions, warnings, and what was taken for granted."""
+"""Cautions, warnings and assumptions that go with the numbers."""
 
 import numpy as np
 
@@ -78,7 +78,7 @@ MET = Assumption(
 
 
 def cautions() -> tuple[str, ...]:
-    """Return the usual cautions."""
+    """Return the general cautions: mains power, lamps, food."""
     return CAUTIONS
 
 
@@ -89,28 +89,28 @@ def warnings(
 
     What is dangerous comes from ``hazards``.
     """
-    found = _poor(verdicts, tables)
-    found += [said for light in lights if (said := _dim_nursery(light, space))]
+    lines = _verdict_warnings(verdicts, tables)
+    lines += [warning for light in lights if (warning := _dim_nursery(light, space))]
     sown = {slug for want in space.wants if not want.plugs for slug in want.crops}
     for crop in (crop for crop in wanted_crops(space, tables) if crop.slug in sown):
         for zone in _sown_in(crop, space):
             line = seed_warning(crop, tables, zone_air(zone, space.fixtures).mean_c, zone.name)
-            found += [line] if line else []
+            lines += [line] if line else []
     for zone in space.zones:
         line = quiet_warning(zone, lit_stretches(zone, space.tariff))
         if line:
-            found.append(line)
-    return tuple(dict.fromkeys(found))
+            lines.append(line)
+    return tuple(dict.fromkeys(lines))
 
 
-def _poor(verdicts: tuple[Fit, ...], tables: CropTables) -> list[str]:
-    """Return what may go wrong with a crop, one line for all beds of which the same is to be said."""
+def _verdict_warnings(verdicts: tuple[Fit, ...], tables: CropTables) -> list[str]:
+    """Return the risks of each crop, one line for all beds with the same text."""
     beds: dict[tuple[str, str], list[str]] = {}
     for fit in verdicts:
         if fit.verdict in ("risk", "no"):
-            said = fit.why + (f" ({fit.cure})" if fit.cure else "")
-            beds.setdefault((tables.crops[fit.crop].name, said), []).append(fit.bed)
-    return [f"{crop} in {', '.join(where)}: {said}" for (crop, said), where in beds.items()]
+            text = fit.why + (f" ({fit.cure})" if fit.cure else "")
+            beds.setdefault((tables.crops[fit.crop].name, text), []).append(fit.bed)
+    return [f"{crop} in {', '.join(where)}: {text}" for (crop, text), where in beds.items()]
 
 
 def _dim_nursery(light: BedLight, space: Space) -> str:
@@ -156,11 +156,11 @@ def assumptions(
     nursery_gain: str = "",
     paces: Paces | None = None,
 ) -> tuple[Assumption, ...]:
-    """Return everything that was taken for granted, what the file left open first."""
-    found = [*space.assumed]
-    found += [item for light in lights for item in light.assumed]
-    found += room_notes(space)
-    found += [
+    """Return all assumptions, those for gaps in the file first."""
+    items = [*space.assumed]
+    items += [item for light in lights for item in light.assumed]
+    items += room_notes(space)
+    items += [
         Assumption(
             key=f"light of {light.bed}",
             value=f"known within a factor of {np.exp(light.sd_ln * Z_80):.2f} either way (80 %)",
@@ -168,25 +168,25 @@ def assumptions(
         )
         for light in lights
     ]
-    found.append(RISE)
+    items.append(RISE)
     for crop in wanted_crops(space, tables):
         beds = [bed for bed in space.beds if suits_bed(crop, bed) and crop.kind != "shoots"]
-        found += [
-            speed(crop, space.zone(bed.zone), (paces or {}).get((crop.slug, bed.name), UNLEARNED))
+        items += [
+            speed_assumption(crop, space.zone(bed.zone), (paces or {}).get((crop.slug, bed.name), UNLEARNED))
             for bed in beds
         ]
-    found += [item for crop in wanted_crops(space, tables) for item in crop_assumptions(crop)]
-    found += [PLUGS] if any(want.plugs for want in space.wants) else []
-    found.append(GRANTED)
+    items += [item for crop in wanted_crops(space, tables) for item in crop_assumptions(crop)]
+    items += [PLUGS] if any(want.plugs for want in space.wants) else []
+    items.append(GRANTED)
     if space.wants:
-        found.append(MET)
+        items.append(MET)
     if nursery_gain:
-        found.append(Assumption(key="nursery", value="none: everything is sown in place", why=nursery_gain))
-    return tuple(dict.fromkeys(found))
+        items.append(Assumption(key="nursery", value="none: everything is sown in place", why=nursery_gain))
+    return tuple(dict.fromkeys(items))
 
 
-def speed(crop: Crop, zone: Zone, pace: Pace) -> Assumption:
-    """Return how fast a crop is taken to grow against the book, and from where that is known."""
+def speed_assumption(crop: Crop, zone: Zone, pace: Pace) -> Assumption:
+    """Return the assumed growth rate of a crop relative to the book, and its source."""
     if pace == UNLEARNED:
         return HOME_SPEED if zone.co2 == "ambient" else BOOK_SPEED
     home = growth.HOME_LN_SPEED_MEAN if zone.co2 == "ambient" else 0.0
@@ -200,7 +200,7 @@ def speed(crop: Crop, zone: Zone, pace: Pace) -> Assumption:
 
 
 def crop_assumptions(crop: Crop) -> tuple[Assumption, ...]:
-    """Return which groups of a crop's values nobody printed, if any."""
+    """Return the groups of a crop's values without a printed source, if any."""
     weak: dict[str, list[str]] = {}
     for group, source in crop.sources.items():
         for key in NEEDS_NO_PRINT:

@@ -1,4 +1,4 @@
-"""One crop in one bed: when it emerges, when it is ready, and what a site gives on each day.
+"""Growth of one crop in one bed: emergence, readiness, and yield per site on each day.
 
 Turns records into the arrays of ``science.growth`` and back. Everything is relative to the sowing day; the
 calendar comes later. All transplant ages of a crop are computed at once.
@@ -34,7 +34,7 @@ GRAM_DIGITS = 1
 """Decimals of the grams of a site: whole grams would cost a tiny site a good part of its harvest."""
 
 WEEKLY_D = 6
-"""A by-weight crop whose window is shorter may be cut so much earlier that a weekly visit still meets it."""
+"""Days of window that a weekly visit always meets; a shorter one of a by-weight crop begins earlier."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,7 +110,7 @@ def seedling_g(crop: Crop) -> float:
     return crop.seed_g_per_1000 / 1000 * growth.SEEDLING_SHARE
 
 
-def warmth(crop: Crop, air_c: npt.ArrayLike) -> Array:
+def temperature_factor(crop: Crop, air_c: npt.ArrayLike) -> Array:
     """Return the crop's response to temperature (see science.growth)."""
     return growth.temperature_factor(air_c, crop.air_base_c, crop.air_optimum_c, crop.air_max_c)
 
@@ -128,7 +128,7 @@ def _eps(crop: Crop, curve: EmergenceCurve) -> float:
     young = crop.anchor_young_until_d is not None and crop.anchor_young_plants_m2 is not None
     first_end = crop.anchor_young_until_d if young else 0.0
     first_density = crop.anchor_young_plants_m2 if young else crop.anchor_plants_m2
-    found = growth.solve_eps(
+    solved = growth.solve_eps(
         np.array([crop.anchor_days]),
         np.array([crop.anchor_g_per_plant * crop.dry_matter]),
         np.array([float(emerges)]),
@@ -137,9 +137,9 @@ def _eps(crop: Crop, curve: EmergenceCurve) -> float:
         np.array([[first_density, crop.anchor_plants_m2]], dtype=float),
         np.array([crop.anchor_dli_mol_m2_d]),
         np.array([crop.anchor_photoperiod_h]),
-        np.array([float(warmth(crop, crop.anchor_air_c))]),
+        np.array([float(temperature_factor(crop, crop.anchor_air_c))]),
     )
-    return float(found[0])
+    return float(solved[0])
 
 
 def grow(
@@ -149,7 +149,7 @@ def grow(
     nursery: GrowingConditions | None,
     pace: Pace = UNLEARNED,
 ) -> GrowthTable | None:
-    """Return how a crop does in a bed, raised in a nursery or sown in place; None if it never gets ready."""
+    """Return the growth table of a crop in a bed, from a nursery or sown in place; None if never ready."""
     if crop.kind == "shoots":
         return _shoots(crop, tables, site)
     start = nursery or site
@@ -159,27 +159,27 @@ def grow(
     ages = np.arange(crop.nursery_d, crop.nursery_d + crop.nursery_hold_d + 1) if nursery else np.array([0])
     spots = (nursery, site) if nursery else (site,)
     ends = np.column_stack([ages, np.full(len(ages), np.inf)])[:, -len(spots) :]
-    return followed(Stages(crop, tables, spots, ends, emerges, pace), ages, nursery)
+    return growth_table(Stages(crop, tables, spots, ends, emerges, pace), ages, nursery)
 
 
-def followed(
+def growth_table(
     stages: "Stages",
     ages: npt.NDArray[np.int64],
     nursery: GrowingConditions | None,
     span: tuple[int, int] = (0, LAST_DAY),
 ) -> GrowthTable | None:
-    """Return how a crop does that goes through these stages; None if it never gets ready.
+    """Return the growth table of a crop that goes through these stages; None if it never gets ready.
 
     Parameters
     ----------
     stages
-        What it finds, one row for each age.
+        Conditions of each stage, one row for each age.
     ages
         Days after sowing on which it is moved to its site, shape (A,).
     nursery
         Where it waits until then, None: nowhere.
     span
-        First and last day after sowing whose mass is asked for; it is 0 on all others.
+        First and last day after sowing for which mass is computed; it is 0 on all others.
     """
     crop, tables, pace, site = stages.crop, stages.tables, stages.pace, stages.spots[-1]
     emerges, start = stages.emerges_d, stages.spots[0]
@@ -193,7 +193,7 @@ def followed(
     early, comes_up = np.exp(pace.sd_ln_emergence * Z_80), emerges * np.exp(pace.ln_emergence)
     site_g = np.round(mass * plants_per_site(crop, site), GRAM_DIGITS)
     heads = crop.unit == "heads"
-    one = np.ones_like(site_g[1])
+    ones = np.ones_like(site_g[1])
     return GrowthTable(
         crop=crop,
         spot=site,
@@ -202,9 +202,9 @@ def followed(
         emergence_d=(comes_up / early, comes_up, comes_up * early),
         ready_d=ready,
         cut_gaps_d=stages.cut_gaps_d(),
-        amount=one if heads else site_g[1],
-        low=one if heads else site_g[0],
-        high=one if heads else site_g[2],
+        amount=ones if heads else site_g[1],
+        low=ones if heads else site_g[0],
+        high=ones if heads else site_g[2],
         g_per_plant=mass,
         stand=expected_stand(crop, tables, start.air_c),
         stages=stages,
@@ -220,9 +220,9 @@ def plants_per_site(crop: Crop, site: GrowingConditions) -> float:
 
 @dataclass(frozen=True, eq=False)
 class Stages:
-    """What a crop finds one after the other (nursery, then site), for shifts of speed, light and emergence.
+    """Growing conditions in sequence (nursery, then site), for shifts of speed, light and emergence.
 
-    ``ends_d`` holds the days after sowing on which each stage ends, one row a sowing; the last goes on.
+    ``ends_d`` holds the days after sowing on which each stage ends, one row a sowing; the last has no end.
     Shifts are numbers, or one a sowing.
     """
 
@@ -245,7 +245,7 @@ class Stages:
                     eps(crop, self.tables) * np.exp(home + np.asarray(speed)),
                     self._dli(place, light),
                     place.photoperiod_h,
-                    warmth(crop, place.air_c),
+                    temperature_factor(crop, place.air_c),
                 )
             )
         c, k = (np.stack([np.broadcast_to(pair[at], count) for pair in constants], axis=1) for at in (0, 1))
@@ -254,7 +254,7 @@ class Stages:
         return emerged, np.full(count, self.start_g), self.ends_d, density, c, k
 
     def _dli(self, place: GrowingConditions, ln_light: Array | float) -> Array:
-        """Return the DLI that counts in a place, whose light is so much (ln) above what was told."""
+        """Return the DLI that counts in a place whose light is ``ln_light`` (ln) above what was given."""
         crop = self.crop
         ceiling = crop.dli_max_mol_m2_d if place.air_moving else crop.dli_max_still_air_mol_m2_d
         return growth.capped_dli(place.dli_mol_m2_d * np.exp(ln_light), ceiling, place.co2_enriched)
@@ -293,7 +293,7 @@ class Stages:
     def along_light(self, outcome: spread.Outcome) -> spread.Outcome:
         """Return an outcome for shifts of what ``spreads`` lists: with the light goes the speed.
 
-        A harvest tells what light and speed do together: brighter light than was thought means slower plants.
+        A harvest shows only what light and speed do together: more light than assumed means slower plants.
         But only by as much as it lets them grow faster: light above what a crop can use hides no slowness.
         """
         pace, site = self.pace, self.spots[-1]
@@ -354,7 +354,7 @@ class Stages:
 
 
 def _shoots(crop: Crop, tables: CropTables, site: GrowingConditions) -> GrowthTable | None:
-    """Return seed-fed shoots: fixed days, so many g for each g of seed; light hardly matters."""
+    """Return the growth of seed-fed shoots: fixed days and g per g of seed; light hardly matters."""
     if crop.shoots_seed_g_m2 is None or crop.shoots_g_per_g_seed is None:
         message = f"{crop.slug}: shoots need shoots_seed_g_m2 and shoots_g_per_g_seed"
         raise ValueError(message)

@@ -1,4 +1,4 @@
-"""Days to harvest and what a site gives, for many lamp settings at once: ``growing`` along another axis."""
+"""Days to harvest and amount per site for many lamp settings at once: ``crop_growth`` along another axis."""
 
 from dataclasses import dataclass
 
@@ -45,28 +45,28 @@ class Yield:
         return self.ready_d - self.in_nursery_d
 
 
-def as_setting(spot: GrowingConditions, rows: int) -> LightSettings:
-    """Return a place whose light stays as it is."""
+def constant_setting(spot: GrowingConditions, rows: int) -> LightSettings:
+    """Return the light and air of a place, the same under all ``rows`` settings."""
     return LightSettings(
         np.full(rows, spot.dli_mol_m2_d), np.full(rows, spot.photoperiod_h), np.full(rows, spot.air_c)
     )
 
 
-def yields(
+def growth_by_setting(
     crop: Crop,
     tables: CropTables,
     site: GrowingConditions,
     at: LightSettings,
-    cradle: tuple[GrowingConditions, LightSettings] | None,
+    nursery: tuple[GrowingConditions, LightSettings] | None,
     pace: Pace = UNLEARNED,
 ) -> Yield:
-    """Return how soon and how much a crop gives in a place under each setting; middle values.
+    """Return days to harvest and amount per site under each setting; middle values.
 
-    ``site`` gives fan, added CO2 and room; its own light and air are not looked at. ``cradle``: where it
-    spends its shortest time as a seedling; None sows it in place.
+    ``site`` gives fan, added CO2 and area; its own light and air are not used. ``nursery``: conditions of the
+    shortest time as a seedling; None sows it in place.
     """
     rows = len(at.dli_mol_m2_d)
-    places = [cradle, (site, at)] if cradle else [(site, at)]
+    places = [nursery, (site, at)] if nursery else [(site, at)]
     places = [place for place in places if place is not None]
     curve = curve_of(crop, tables)
     days = np.array([np.nan if day is None else day for day in curve.days])
@@ -77,7 +77,7 @@ def yields(
     c = np.stack([pair[0] for pair in constants], axis=1)
     k = np.stack([pair[1] for pair in constants], axis=1)
     per_m2 = np.array([plants_per_site(crop, spot) / spot.site_area_m2 for spot, _ in places])
-    age = float(crop.nursery_d) if cradle else 0.0
+    age = float(crop.nursery_d) if nursery else 0.0
     arrays = (
         emerged * np.exp(pace.ln_emergence),
         np.full(rows, seedling_g(crop)),

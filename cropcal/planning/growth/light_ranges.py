@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import exp
 
 from cropcal.planning.growth.cautions import wanted_crops
-from cropcal.planning.growth.suitability import growing_in, suits_bed
+from cropcal.planning.growth.suitability import crop_in_bed, suits_bed
 from cropcal.planning.site.sunlight import mean_season, planned_halves, seasons
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import BedLight, Range80
@@ -25,7 +25,7 @@ def light_ranges(space: Space, tables: CropTables, lights: Sequence[BedLight]) -
 
 def _range(space: Space, tables: CropTables, slug: str, light: BedLight) -> LightRange:
     crop = tables.crops[slug]
-    growing = growing_in(space, crop, space.bed(light.bed), light)
+    growing = crop_in_bed(space, crop, space.bed(light.bed), light)
     return LightRange(
         crop=slug,
         bed=light.bed,

@@ -1,4 +1,4 @@
-"""How fast a crop grows here against the book, and how sure that is: before any harvest, and once learned."""
+"""Growth rate of a crop here relative to the book, with its spread: by default, and as learned."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from cropcal.science import growth
 
 @dataclass(frozen=True)
 class Pace:
-    """What sets this grower's crop in this bed apart from the forecast of the book, in ln, with spreads.
+    """Calibration of the book forecast for one grower, crop and bed, in ln, with spreads.
 
     ``ln_speed`` comes on top of the usual lead of professional rooms; ``ln_emergence`` lengthens the days to
     emergence. ``ln_light`` corrects the light that is computed; ``sd_ln_light`` is what is left of its spread

@@ -9,7 +9,7 @@ from cropcal.planning.growth.crop_growth import (
     GrowthTable,
     Stages,
     days_to_emerge,
-    followed,
+    growth_table,
     plants_per_site,
 )
 from cropcal.planning.growth.pace import UNLEARNED, Pace
@@ -19,14 +19,14 @@ from cropcal.records.space import Want
 
 
 def plug_age_d(want: Want, crop: Crop) -> int:
-    """Return how old bought plants are: as told, else as old as own seedlings when they are moved."""
+    """Return the age of bought plants, days: as given, else that of own seedlings when they are moved."""
     return crop.nursery_d if want.plug_age_d is None else want.plug_age_d
 
 
 def grow_plug(
     crop: Crop, tables: CropTables, site: GrowingConditions, age_d: int, pace: Pace = UNLEARNED
 ) -> GrowthTable | None:
-    """Return how bought plants of an age do in a bed, days counted from planting; None if never ready.
+    """Return the growth table of bought plants in a bed, days counted from planting; None if never ready.
 
     They are taken to be as large as seedlings of that age in the light, warmth and room of the crop's
     reference harvest (assumed: a nursery raises them under good light).
@@ -44,7 +44,7 @@ def grow_plug(
     )
     emerges = days_to_emerge(crop, tables, crop.anchor_air_c)
     ends = np.array([[float(age_d), np.inf]])
-    grown = followed(Stages(crop, tables, (raised, site), ends, emerges, pace), np.array([age_d]), None)
+    grown = growth_table(Stages(crop, tables, (raised, site), ends, emerges, pace), np.array([age_d]), None)
     if grown is None:
         return None
     return replace(
@@ -52,16 +52,16 @@ def grow_plug(
         ages_d=np.array([0]),
         emergence_d=(0.0, 0.0, 0.0),
         ready_d=np.maximum(grown.ready_d - age_d, 0.0),
-        amount=_later(grown.amount, age_d),
-        low=_later(grown.low, age_d),
-        high=_later(grown.high, age_d),
-        g_per_plant=_later(grown.g_per_plant, age_d),
+        amount=_shifted(grown.amount, age_d),
+        low=_shifted(grown.low, age_d),
+        high=_shifted(grown.high, age_d),
+        g_per_plant=_shifted(grown.g_per_plant, age_d),
         stand=1.0,
         plug_age_d=age_d,
     )
 
 
-def _later(by_day: Array, days: int) -> Array:
-    """Return values by day that begin so many days later; the last one stands for what was not followed."""
+def _shifted(by_day: Array, days: int) -> Array:
+    """Return values by day from ``days`` days later on; the last one is repeated at the end."""
     end = np.repeat(by_day[..., -1:], days, axis=-1)
     return np.concatenate([by_day[..., days:], end], axis=-1)

@@ -16,13 +16,13 @@ from cropcal.planning.growth.crop_growth import (
     Stages,
     days_to_emerge,
     eps,
-    followed,
     grow,
-    warmth,
+    growth_table,
+    temperature_factor,
 )
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.growth.suitability import FAR_TOO_MUCH
-from cropcal.planning.site.growing_conditions import GrowingConditions, under
+from cropcal.planning.site.growing_conditions import GrowingConditions, with_season
 from cropcal.planning.site.sunlight import HalfMonthSun
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.daylight import HALVES, half_of
@@ -86,7 +86,7 @@ class SeasonalGrowth(Stages):
             eps(crop, self.tables) * np.exp(home + speed),
             growth.capped_dli(here("dli_mol_m2_d") * np.exp(light), np.array(ceilings)[self.place], enriched),
             here("photoperiod_h"),
-            warmth(crop, here("air_c")),
+            temperature_factor(crop, here("air_c")),
         )
         count = len(self.ends_d)
         density = np.array([self.density(spot) for spot in self.spots])[self.place]
@@ -109,7 +109,7 @@ def _seasons(spot: GrowingConditions) -> tuple[HalfMonthSun, ...]:
     return (same,) * HALVES
 
 
-def turns(sown: list[date], planted_d: IntArray) -> tuple[Array, IntArray, IntArray]:
+def seasonal_stages(sown: list[date], planted_d: IntArray) -> tuple[Array, IntArray, IntArray]:
     """Return the stages that sowings go through: ends in days after sowing, place and half month, (n, S).
 
     Parameters
@@ -136,7 +136,7 @@ def turns(sown: list[date], planted_d: IntArray) -> tuple[Array, IntArray, IntAr
     return ends, (start >= planted_d[:, None]).astype(np.int64), half
 
 
-def grow_from(
+def grow_sowings(
     crop: Crop,
     tables: CropTables,
     site: GrowingConditions,
@@ -147,22 +147,22 @@ def grow_from(
     *,
     for_itself: bool = False,
 ) -> tuple[GrowthTable | None, npt.NDArray[np.bool_]]:
-    """Return how sowings of given days do, one row each, and which get ready in light that will do.
+    """Return the growth table of sowings on given days, one row each, and a mask of those that get ready.
 
     Parameters
     ----------
     sown, ages
         Day of each sowing, and days after it on which it is moved to its site (0 without a nursery).
     for_itself
-        Whether these very sowings are asked for: then no light is too poor or too much, and the mass of every
-        day is told, not only near readiness.
+        Whether these very sowings are wanted: then no light is too poor or too much, and the mass of every
+        day is computed, not only near readiness.
     """
     nothing = np.zeros(len(sown), np.bool_)
     start = nursery or site
     emerges = days_to_emerge(crop, tables, start.air_c)
     if not np.isfinite(emerges) or not sown:
         return None, nothing
-    ends, place, half = turns(sown, ages if nursery else np.zeros(len(sown), np.int64))
+    ends, place, half = seasonal_stages(sown, ages if nursery else np.zeros(len(sown), np.int64))
     spots = (nursery, site) if nursery else (site, site)
     stages = SeasonalGrowth(crop, tables, spots, ends, emerges, pace, place, half)
     ready = stages.ready_d(0.0, 0.0, 0.0)
@@ -175,16 +175,18 @@ def grow_from(
     stages = replace(stages, ends_d=ends[good], place=place[good], half=half[good])
     first, last = floor(ready[good].min()) - LEEWAY_D, ceil(ready[good].max()) + crop.window_d + LEEWAY_D
     span = (0, LAST_DAY) if for_itself else (max(first, 0), min(last, LAST_DAY))
-    return followed(stages, ages[good], nursery, span), good
+    return growth_table(stages, ages[good], nursery, span), good
 
 
-def any_season(
+def grow_mean_or_best(
     crop: Crop, tables: CropTables, site: GrowingConditions, nursery: GrowingConditions | None, pace: Pace
 ) -> GrowthTable | None:
-    """Return how a crop does in the mean of the plan, or if it never gets ready then, in its best season."""
-    how = grow(crop, tables, site, nursery, pace)
-    if how is not None or not site.seasons:
-        return how
+    """Return the growth table in the mean conditions of the plan; if never ready, in the best season."""
+    in_mean = grow(crop, tables, site, nursery, pace)
+    if in_mean is not None or not site.seasons:
+        return in_mean
     best = max(range(HALVES), key=lambda half: site.seasons[half].dli_mol_m2_d)
-    summer = [under(spot, spot.seasons, _seasons(spot)[best]) for spot in (site, nursery) if spot is not None]
+    summer = [
+        with_season(spot, spot.seasons, _seasons(spot)[best]) for spot in (site, nursery) if spot is not None
+    ]
     return grow(crop, tables, summer[0], summer[1] if nursery else None, pace)

@@ -32,7 +32,7 @@ is the usual long day of leafy crops)."""
 Verdict = Literal["ok", "slow", "risk", "no"]
 VERDICTS: tuple[Verdict, ...] = ("ok", "slow", "risk", "no")
 GOOD_WORDS: dict[Verdict, str] = {"ok": "well", "slow": "slowly", "risk": "at risk"}
-"""How a crop fares in the rest of the year where it fares worse in some of it."""
+"""How well a crop does in the rest of the year where it does worse in some of it."""
 
 NEAR_TARGET = 0.7
 """Share of the target DLI from which a crop counts as well lit (assumed: from there it takes about a tenth
@@ -41,7 +41,7 @@ longer than at the target, 39 d instead of 35 d for butterhead lettuce)."""
 
 @dataclass(frozen=True)
 class CropInBed:
-    """What decides a verdict: the crop, and the bed's light, air and height; the sun's share, if any."""
+    """Inputs of a verdict: the crop, and the bed's light, air and height; the sun's part, if any."""
 
     crop: Crop
     light: BedLight
@@ -78,8 +78,8 @@ class CropInBed:
         return min(self.crop.photoperiod_max_h or LONGEST_DAY_H, LONGEST_DAY_H)
 
 
-def growing_in(space: Space, crop: Crop, bed: Bed, bed_light: BedLight) -> CropInBed:
-    """Return what decides the verdict on a crop in a bed of a space."""
+def crop_in_bed(space: Space, crop: Crop, bed: Bed, bed_light: BedLight) -> CropInBed:
+    """Return the inputs of the verdict on a crop in a bed of a space."""
     zone = space.zone(bed.zone)
     return CropInBed(crop, bed_light, zone, bed, zone_air(zone, space.fixtures))
 
@@ -94,7 +94,7 @@ def suits_bed(crop: Crop, bed: Bed) -> bool:
     return (bed.kind == "tray") == (crop.kind in ("tray", "shoots"))
 
 
-def fit(growing: CropInBed) -> Fit:
+def suitability(growing: CropInBed) -> Fit:
     """Return the verdict on one crop in one bed."""
     verdict, (why, cure) = _verdict(growing)
     return Fit(crop=growing.crop.slug, bed=growing.bed.name, verdict=verdict, why=why, cure=cure)
@@ -102,15 +102,15 @@ def fit(growing: CropInBed) -> Fit:
 
 def _verdict(growing: CropInBed) -> tuple[Verdict, tuple[str, str]]:
     """Return the gravest verdict that applies, with why and cure."""
-    looks: tuple[tuple[Verdict, Look], ...] = (("no", _forbids), ("risk", _endangers), ("slow", _slows))
-    for verdict, look in looks:
-        found = look(growing)
-        if found is not None:
-            return verdict, found
+    checks: tuple[tuple[Verdict, Look], ...] = (("no", _forbids), ("risk", _endangers), ("slow", _slows))
+    for verdict, check in checks:
+        reason = check(growing)
+        if reason is not None:
+            return verdict, reason
     return "ok", _suits(growing)
 
 
-def fit_through(space: Space, crop: Crop, bed: Bed, bed_light: BedLight, asked: npt.ArrayLike) -> Fit:
+def suitability_over(space: Space, crop: Crop, bed: Bed, bed_light: BedLight, asked: npt.ArrayLike) -> Fit:
     """Return the gravest verdict of some half months, and when it holds; without a window, the verdict.
 
     Parameters
@@ -118,15 +118,15 @@ def fit_through(space: Space, crop: Crop, bed: Bed, bed_light: BedLight, asked: 
     asked
         Whether each half month of the year counts, shape (24,).
     """
-    whole = growing_in(space, crop, bed, bed_light)
+    whole = crop_in_bed(space, crop, bed, bed_light)
     if not bed_light.halves:
-        return fit(whole)
+        return suitability(whole)
     number = [int(half) for half in np.flatnonzero(asked)]
-    return _together([in_half(whole, half) for half in number], number)
+    return _gravest([in_half_month(whole, half) for half in number], number)
 
 
-def in_half(whole: CropInBed, half: int) -> CropInBed:
-    """Return what decides the verdict in one half month."""
+def in_half_month(whole: CropInBed, half: int) -> CropInBed:
+    """Return the inputs of the verdict in one half month."""
     now = whole.light.halves[half]
     return replace(
         whole,
@@ -138,114 +138,114 @@ def in_half(whole: CropInBed, half: int) -> CropInBed:
     )
 
 
-def _together(each: list[CropInBed], halves: list[int]) -> Fit:
+def _gravest(each: list[CropInBed], halves: list[int]) -> Fit:
     """Return the gravest verdict of several half months, at its worst, with its span and that of the best."""
-    found = [fit(one) for one in each]
-    rank = [VERDICTS.index(one.verdict) for one in found]
+    verdicts = [suitability(rated) for rated in each]
+    rank = [VERDICTS.index(rated.verdict) for rated in verdicts]
     worst, best = max(rank), min(rank)
-    grave = [at for at, one in enumerate(rank) if one == worst]
-    picked = found[max(grave, key=lambda at: _strain(each[at], found[at].verdict))]
-    if worst > 0 and any(found[at].why != picked.why for at in grave):
+    grave = [at for at, rated in enumerate(rank) if rated == worst]
+    picked = verdicts[max(grave, key=lambda at: _strain(each[at], verdicts[at].verdict))]
+    if worst > 0 and any(verdicts[at].why != picked.why for at in grave):
         picked = picked.model_copy(update={"why": f"at worst {picked.why}"})
     if worst == best:
         return picked
     when = rough_spans([halves[at] for at in grave], len(halves))
-    well = rough_spans([halves[at] for at, one in enumerate(rank) if one == best], len(halves))
+    well = rough_spans([halves[at] for at, rated in enumerate(rank) if rated == best], len(halves))
     good = GOOD_WORDS[VERDICTS[best]]
     return picked.model_copy(update={"why": f"{when}: {picked.why}; {good} {well}"})
 
 
-def _strain(it: CropInBed, verdict: Verdict) -> float:
+def _strain(case: CropInBed, verdict: Verdict) -> float:
     """Return how far light or day lie beyond what a crop asks for: the larger, the worse."""
-    much = it.dli_mol_m2_d / it.ceiling_mol_m2_d
+    much = case.dli_mol_m2_d / case.ceiling_mol_m2_d
     if verdict == "risk":
-        return max(much, it.day_h / (it.crop.photoperiod_max_h or np.inf))
-    return max(much, it.best_mol_m2_d / max(it.dli_mol_m2_d, 1e-9))
+        return max(much, case.day_h / (case.crop.photoperiod_max_h or np.inf))
+    return max(much, case.best_mol_m2_d / max(case.dli_mol_m2_d, 1e-9))
 
 
-def fits(space: Space, lights: tuple[BedLight, ...], crops: tuple[Crop, ...]) -> tuple[Fit, ...]:
+def suitabilities(space: Space, lights: tuple[BedLight, ...], crops: tuple[Crop, ...]) -> tuple[Fit, ...]:
     """Return the verdict for every crop and every bed of a kind that it grows in."""
     by_bed = {light.bed: light for light in lights}
     return tuple(
-        fit_through(space, crop, bed, by_bed[bed.name], planned_halves(space) > 0)
+        suitability_over(space, crop, bed, by_bed[bed.name], planned_halves(space) > 0)
         for crop in crops
         for bed in space.beds
         if suits_bed(crop, bed)
     )
 
 
-def _forbids(it: CropInBed) -> tuple[str, str] | None:
-    crop, air = it.crop, it.air.mean_c
+def _forbids(case: CropInBed) -> tuple[str, str] | None:
+    crop, air = case.crop, case.air.mean_c
     if not crop.air_base_c < air < crop.air_max_c:
         why = f"air of {air:.3g} C; it grows between {crop.air_base_c:g} and {crop.air_max_c:g} C"
-        return why, _milder(it)
-    if it.dli_mol_m2_d > FAR_TOO_MUCH * crop.dli_max_mol_m2_d:
-        why = f"{it.dli_mol_m2_d:.0f} mol a day, far above its {crop.dli_max_mol_m2_d:g}"
-        if it.sun_mol_m2_d:
-            return why, _less_sun(it)
-        dimmer = float(light.ppfd_for(crop.dli_target_mol_m2_d, it.light.photoperiod_h))
+        return why, _milder(case)
+    if case.dli_mol_m2_d > FAR_TOO_MUCH * crop.dli_max_mol_m2_d:
+        why = f"{case.dli_mol_m2_d:.0f} mol a day, far above its {crop.dli_max_mol_m2_d:g}"
+        if case.sun_mol_m2_d:
+            return why, _less_sun(case)
+        dimmer = float(light.ppfd_for(crop.dli_target_mol_m2_d, case.light.photoperiod_h))
         return why, f"about {dimmer:.0f} umol at these hours: turn the lamp down or hang it higher"
-    if it.dli_mol_m2_d < crop.dli_min_mol_m2_d:
-        return f"{it.dli_mol_m2_d:.1f} mol a day, needs {crop.dli_min_mol_m2_d:g}", _more_light(it)
+    if case.dli_mol_m2_d < crop.dli_min_mol_m2_d:
+        return f"{case.dli_mol_m2_d:.1f} mol a day, needs {crop.dli_min_mol_m2_d:g}", _more_light(case)
     return None
 
 
-def _endangers(it: CropInBed) -> tuple[str, str] | None:
-    """Return the most pressing thing that may spoil the crop, and its cure; heat is told beside light."""
-    found = [risk for risk in (_light_spoils(it), _warmth_spoils(it)) if risk]
-    if not found:
-        return _too_tall(it)
-    return "; ".join(why for why, _ in found), "; ".join(cure for _, cure in found)
+def _endangers(case: CropInBed) -> tuple[str, str] | None:
+    """Return the most pressing risks to the crop and their cures; heat and light may both be named."""
+    risks = [risk for risk in (_light_spoils(case), _warmth_spoils(case)) if risk]
+    if not risks:
+        return _too_tall(case)
+    return "; ".join(why for why, _ in risks), "; ".join(cure for _, cure in risks)
 
 
-def _light_spoils(it: CropInBed) -> tuple[str, str] | None:
-    crop, hours = it.crop, it.day_h
+def _light_spoils(case: CropInBed) -> tuple[str, str] | None:
+    crop, hours = case.crop, case.day_h
     if crop.photoperiod_max_h is not None and hours > crop.photoperiod_max_h:
-        if it.sun_mol_m2_d:
+        if case.sun_mol_m2_d:
             why = f"a day of {hours:.1f} h with the sun, bolts above {crop.photoperiod_max_h:g} h"
-            return why, _shorter_day(it)
-        then = it.light.ppfd_umol_m2_s * crop.photoperiod_max_h * MOL_PER_UMOL_H
+            return why, _shorter_day(case)
+        then = case.light.ppfd_umol_m2_s * crop.photoperiod_max_h * MOL_PER_UMOL_H
         word = (
             "enough" if then >= crop.dli_min_mol_m2_d else f"too little: it needs {crop.dli_min_mol_m2_d:g}"
         )
         why = f"{hours:g} h of light, bolts above {crop.photoperiod_max_h:g} h"
         return why, f"{crop.photoperiod_max_h:g} h would give {then:.1f} mol, {word}; or its own timer"
-    if it.dli_mol_m2_d > it.ceiling_mol_m2_d:
-        why = f"{it.dli_mol_m2_d:.1f} mol a day, above its {it.ceiling_mol_m2_d:g}: leaf tips may burn"
-        if it.sun_mol_m2_d:
-            return why, _less_sun(it)
-        fewer = float(light.photoperiod_for(it.ceiling_mol_m2_d, it.light.ppfd_umol_m2_s))
+    if case.dli_mol_m2_d > case.ceiling_mol_m2_d:
+        why = f"{case.dli_mol_m2_d:.1f} mol a day, above its {case.ceiling_mol_m2_d:g}: leaf tips may burn"
+        if case.sun_mol_m2_d:
+            return why, _less_sun(case)
+        fewer = float(light.photoperiod_for(case.ceiling_mol_m2_d, case.light.ppfd_umol_m2_s))
         cure = f"{_down(fewer):g} h, or a lamp turned down"
-        if not it.zone.air_moving and it.dli_mol_m2_d <= crop.dli_max_mol_m2_d:
+        if not case.zone.air_moving and case.dli_mol_m2_d <= crop.dli_max_mol_m2_d:
             cure = f"a small fan over the leaves, or {cure}"
         return why, cure
     return None
 
 
-def _less_sun(it: CropInBed) -> str:
+def _less_sun(case: CropInBed) -> str:
     """Return how to take light away where the sun is part of it."""
-    still = not it.zone.air_moving and it.dli_mol_m2_d <= it.crop.dli_max_mol_m2_d
+    still = not case.zone.air_moving and case.dli_mol_m2_d <= case.crop.dli_max_mol_m2_d
     fan = "a small fan over the leaves, or " if still else ""
-    left = it.ceiling_mol_m2_d - it.sun_mol_m2_d
-    if it.light.dli_mol_m2_d() > 0 and left >= 0:
-        hours = _down(float(light.photoperiod_for(left, it.light.ppfd_umol_m2_s)))
+    left = case.ceiling_mol_m2_d - case.sun_mol_m2_d
+    if case.light.dli_mol_m2_d() > 0 and left >= 0:
+        hours = _down(float(light.photoperiod_for(left, case.light.ppfd_umol_m2_s)))
         return f"{fan}no more than {hours:g} h of lamp"
-    return f"{fan}shade it: let in no more than {it.ceiling_mol_m2_d / it.sun_mol_m2_d:.0%} of this sun"
+    return f"{fan}shade it: let in no more than {case.ceiling_mol_m2_d / case.sun_mol_m2_d:.0%} of this sun"
 
 
-def _shorter_day(it: CropInBed) -> str:
-    longest = it.crop.photoperiod_max_h or 0.0
-    if it.sun_h > longest:
-        return f"the sun alone is up {it.sun_h:.1f} h: cover it, or grow it in shorter days"
+def _shorter_day(case: CropInBed) -> str:
+    longest = case.crop.photoperiod_max_h or 0.0
+    if case.sun_h > longest:
+        return f"the sun alone is up {case.sun_h:.1f} h: cover it, or grow it in shorter days"
     return f"lamp hours that lie within {longest:g} h together with the sun"
 
 
-def _near_lamp(it: CropInBed) -> tuple[str, str] | None:
-    """Return that a grown plant comes too near to a lamp whose distance is known."""
-    if it.light.lamp_to_canopy_m is None:
+def _near_lamp(case: CropInBed) -> tuple[str, str] | None:
+    """Return risk and cure where a grown plant comes too near to a lamp of known distance, else None."""
+    if case.light.lamp_to_canopy_m is None:
         return None
-    height_cm, lamp_cm = it.crop.height_cm, it.light.lamp_to_canopy_m * 100
-    clear_cm = ceil((it.light.lamp_clearance_m or CLEAR_OF_LAMP_M) * 100 - 1e-6)
+    height_cm, lamp_cm = case.crop.height_cm, case.light.lamp_to_canopy_m * 100
+    clear_cm = ceil((case.light.lamp_clearance_m or CLEAR_OF_LAMP_M) * 100 - 1e-6)
     if lamp_cm - height_cm >= clear_cm - 1e-6:
         return None
     why = f"about {height_cm:.0f} cm tall, the lamp hangs {lamp_cm:.0f} cm above the young: leaves scorch"
@@ -253,80 +253,82 @@ def _near_lamp(it: CropInBed) -> tuple[str, str] | None:
     return why, f"lamp {height_cm + clear_cm:.0f} cm above the young plants{sooner}"
 
 
-def _warmth_spoils(it: CropInBed) -> tuple[str, str] | None:
-    """Hold the daily mean against the ceiling of quality, which is printed as a mean (Maynard & Hochmuth)."""
-    ceiling, air = it.crop.air_quality_max_c, it.air.mean_c
+def _warmth_spoils(case: CropInBed) -> tuple[str, str] | None:
+    """Compare the daily mean with the ceiling of quality, which is printed as a mean (Maynard & Hochmuth)."""
+    ceiling, air = case.crop.air_quality_max_c, case.air.mean_c
     if ceiling is not None and air > ceiling:
-        return f"air of {air:.3g} C, quality falls above {ceiling:g} C", _milder(it)
-    if it.air.lamp_on_c < it.crop.air_max_c:
+        return f"air of {air:.3g} C, quality falls above {ceiling:g} C", _milder(case)
+    if case.air.lamp_on_c < case.crop.air_max_c:
         return None
-    why = f"air of {it.air.lamp_on_c:.3g} C while the lamp burns, no growth from {it.crop.air_max_c:g} C on"
-    lit = replace(it.air, lamp_off_c=it.air.lamp_on_c, lit_h=24.0)
-    return why, cooling(it.zone, lit, it.crop.air_max_c) or f"air near {it.crop.air_optimum_c:.0f} C"
+    why = (
+        f"air of {case.air.lamp_on_c:.3g} C while the lamp burns, no growth from {case.crop.air_max_c:g} C on"
+    )
+    lit = replace(case.air, lamp_off_c=case.air.lamp_on_c, lit_h=24.0)
+    return why, cooling(case.zone, lit, case.crop.air_max_c) or f"air near {case.crop.air_optimum_c:.0f} C"
 
 
-def _too_tall(it: CropInBed) -> tuple[str, str] | None:
-    room_cm = None if it.bed.headroom_m is None else it.bed.headroom_m * 100
-    if room_cm is None or it.crop.height_cm <= room_cm:
-        return _near_lamp(it)
-    why = f"about {it.crop.height_cm:.0f} cm tall, {room_cm:.0f} cm of headroom"
+def _too_tall(case: CropInBed) -> tuple[str, str] | None:
+    room_cm = None if case.bed.headroom_m is None else case.bed.headroom_m * 100
+    if room_cm is None or case.crop.height_cm <= room_cm:
+        return _near_lamp(case)
+    why = f"about {case.crop.height_cm:.0f} cm tall, {room_cm:.0f} cm of headroom"
     return why, "cut it earlier, or raise the lamp"
 
 
-def _milder(it: CropInBed) -> str:
-    """Return what would cool the air where that can be reckoned, else how warm it should be."""
-    ceilings = [most for most in (it.crop.air_quality_max_c, it.crop.air_max_c) if most is not None]
-    cure = cooling(it.zone, it.air, min(ceilings)) if it.air.mean_c >= min(ceilings) else ""
-    return cure or f"air near {it.crop.air_optimum_c:.0f} C"
+def _milder(case: CropInBed) -> str:
+    """Return what would cool the air where that can be computed, else how warm it should be."""
+    ceilings = [most for most in (case.crop.air_quality_max_c, case.crop.air_max_c) if most is not None]
+    cure = cooling(case.zone, case.air, min(ceilings)) if case.air.mean_c >= min(ceilings) else ""
+    return cure or f"air near {case.crop.air_optimum_c:.0f} C"
 
 
-def _slows(it: CropInBed) -> tuple[str, str] | None:
-    if it.dli_mol_m2_d >= NEAR_TARGET * it.crop.dli_target_mol_m2_d:
+def _slows(case: CropInBed) -> tuple[str, str] | None:
+    if case.dli_mol_m2_d >= NEAR_TARGET * case.crop.dli_target_mol_m2_d:
         return None
-    why = f"{it.dli_mol_m2_d:.1f} mol a day, grows best at {it.best_mol_m2_d:g}"
-    return why, _more_light(it)
+    why = f"{case.dli_mol_m2_d:.1f} mol a day, grows best at {case.best_mol_m2_d:g}"
+    return why, _more_light(case)
 
 
-def _suits(it: CropInBed) -> tuple[str, str]:
-    why = f"{it.dli_mol_m2_d:.1f} mol a day is enough, {it.best_mol_m2_d:g} is best"
-    if it.crop.photoperiod_max_h is None and it.day_h > WATCHED_DAY_H:
-        why += f"; day-length limit unknown ({it.crop.photoperiod_reason})"
+def _suits(case: CropInBed) -> tuple[str, str]:
+    why = f"{case.dli_mol_m2_d:.1f} mol a day is enough, {case.best_mol_m2_d:g} is best"
+    if case.crop.photoperiod_max_h is None and case.day_h > WATCHED_DAY_H:
+        why += f"; day-length limit unknown ({case.crop.photoperiod_reason})"
     return why, ""
 
 
-def _more_light(it: CropInBed) -> str:
+def _more_light(case: CropInBed) -> str:
     """Return how many hours would do well enough, and how many for the target, or why hours cannot."""
-    target = it.crop.dli_target_mol_m2_d
-    enough = max(ceil(NEAR_TARGET * target), it.crop.dli_min_mol_m2_d)
-    wanted = [dli for dli in (enough, target) if it.dli_mol_m2_d < dli <= it.ceiling_mol_m2_d] or [enough]
-    now, asked = it.light.ppfd_umol_m2_s, _longest_day_ppfd(it, wanted[0])
-    if 0 < now < asked and it.light.source != "daylight":
+    target = case.crop.dli_target_mol_m2_d
+    enough = max(ceil(NEAR_TARGET * target), case.crop.dli_min_mol_m2_d)
+    wanted = [dli for dli in (enough, target) if case.dli_mol_m2_d < dli <= case.ceiling_mol_m2_d] or [enough]
+    now, asked = case.light.ppfd_umol_m2_s, _longest_day_ppfd(case, wanted[0])
+    if 0 < now < asked and case.light.source != "daylight":
         return (
-            f"no lamp hours are enough: {wanted[0]:g} mol takes {asked:.0f} umol for {it.longest_h:g} h, "
+            f"no lamp hours are enough: {wanted[0]:g} mol takes {asked:.0f} umol for {case.longest_h:g} h, "
             f"{asked / now:.2g} times what there is; a brighter lamp, or one hung lower"
         )
-    return "; ".join(_hours_for(it, dli) for dli in dict.fromkeys(wanted))
+    return "; ".join(_hours_for(case, dli) for dli in dict.fromkeys(wanted))
 
 
-def _longest_day_ppfd(it: CropInBed, dli: float) -> float:
-    """Return the lamp light with which the longest day that may be offered gives so much [umol m-2 s-1]."""
-    return float(light.ppfd_for(dli - it.sun_mol_m2_d, it.longest_h))
+def _longest_day_ppfd(case: CropInBed, dli: float) -> float:
+    """Return the lamp PPFD that gives ``dli`` over the longest day that may be offered [umol m-2 s-1]."""
+    return float(light.ppfd_for(dli - case.sun_mol_m2_d, case.longest_h))
 
 
-def _hours_for(it: CropInBed, dli: float) -> str:
-    lacking = dli - it.sun_mol_m2_d
-    if it.light.source == "daylight":
+def _hours_for(case: CropInBed, dli: float) -> str:
+    lacking = dli - case.sun_mol_m2_d
+    if case.light.source == "daylight":
         return f"a lamp for the {lacking:.1f} mol a day that the sun leaves"
     hours = (
-        float(light.photoperiod_for(lacking, it.light.ppfd_umol_m2_s))
-        if it.light.ppfd_umol_m2_s > 0
+        float(light.photoperiod_for(lacking, case.light.ppfd_umol_m2_s))
+        if case.light.ppfd_umol_m2_s > 0
         else 99.0
     )
-    if hours <= it.longest_h:
-        of_lamp = " of lamp" if it.sun_mol_m2_d else ""
+    if hours <= case.longest_h:
+        of_lamp = " of lamp" if case.sun_mol_m2_d else ""
         return f"{dli:g} mol needs {ceil(hours * 10 - 1e-6) / 10:.1f} h{of_lamp} at this light"
-    ppfd = _longest_day_ppfd(it, dli)
-    return f"{dli:g} mol is out of reach by hours: {ppfd:.0f} umol for {it.longest_h:g} h"
+    ppfd = _longest_day_ppfd(case, dli)
+    return f"{dli:g} mol is out of reach by hours: {ppfd:.0f} umol for {case.longest_h:g} h"
 
 
 def _down(hours: float) -> float:

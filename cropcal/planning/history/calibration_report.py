@@ -15,7 +15,7 @@ from cropcal.planning.history.calibration import (
 )
 from cropcal.planning.history.diagnosis import pointers
 from cropcal.planning.site.air import measured_notes
-from cropcal.planning.site.growing_conditions import spot
+from cropcal.planning.site.growing_conditions import conditions_in
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import Entry
 from cropcal.records.learned import CropPace, LearnedReport
@@ -114,8 +114,8 @@ def _days(
     """Return days from sowing to the first cut, in the nursery first if there is one it needs."""
     by_bed = {light.bed: light for light in lights}
     cradle = next((one for one in space.beds if one.kind == "nursery" and crop.nursery_d > 0), None)
-    raised = spot(cradle, space, by_bed[cradle.name]) if cradle else None
-    grown = grow(crop, tables, spot(bed, space, by_bed[bed.name]), raised, pace)
+    raised = conditions_in(cradle, space, by_bed[cradle.name]) if cradle else None
+    grown = grow(crop, tables, conditions_in(bed, space, by_bed[bed.name]), raised, pace)
     if grown is None:
         return None
     low, middle, high = (float(day) for day in grown.ready_d[:, 0])

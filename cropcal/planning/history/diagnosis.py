@@ -10,7 +10,7 @@ from cropcal.planning.growth.cautions import SEEDLING_DLI_MOL_M2_D
 from cropcal.planning.growth.suitability import WATCHED_DAY_H
 from cropcal.planning.history.calibration import Learned
 from cropcal.planning.history.observed_conditions import Conditions
-from cropcal.planning.site.air import measured_why, zone_air
+from cropcal.planning.site.air import measured_source, zone_air
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.batch_history import BatchHistory
 from cropcal.records.crop import Crop, CropTables
@@ -203,7 +203,7 @@ def _air(space: Space, zone: Zone) -> str:
     mean_c = zone_air(zone, space.fixtures).mean_c
     seen = next((one for one in space.measured_air if one.zone == zone.name and one.used), None)
     if seen is not None:
-        return f"{mean_c:.3g} C, {measured_why(seen)}"
+        return f"{mean_c:.3g} C, {measured_source(seen)}"
     if zone.room_c is not None:
         return f"{mean_c:.3g} C, reckoned from the room's {zone.room_c:g} C"
     assumed = any(zone.name in item.key and item.key.endswith("air_c") for item in space.assumed)

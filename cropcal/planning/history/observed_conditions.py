@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning.history.past_settings import Before
-from cropcal.planning.site.growing_conditions import GrowingConditions, spot, under
+from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in, with_season
 from cropcal.records.base import stretch_hours
 from cropcal.records.batch_history import BatchHistory
 from cropcal.records.daylight import half_of
@@ -76,7 +76,7 @@ class Conditions:
         found, ppfd = self._told(bed, day)
         season = found.seasons[half_of(day)] if found.seasons else None
         if season is not None:
-            found = replace(under(found, (), season), photoperiod_h=season.lamp_h)
+            found = replace(with_season(found, (), season), photoperiod_h=season.lamp_h)
         hours, air_c, lost_h = found.photoperiod_h, found.air_c, 0.0
         for entry in self.noted:
             if entry.on > day:
@@ -164,7 +164,7 @@ def conditions(
     """
     by_bed = {light.bed: light for light in lights}
     return Conditions(
-        spots={bed.name: spot(bed, space, by_bed[bed.name]) for bed in space.beds},
+        spots={bed.name: conditions_in(bed, space, by_bed[bed.name]) for bed in space.beds},
         ppfd_umol_m2_s={name: light.ppfd_umol_m2_s for name, light in by_bed.items()},
         zone_of={bed.name: bed.zone for bed in space.beds},
         noted=tuple(e for e in events if e.event in ("reading", "air", "lamp hours", "outage")),

@@ -9,7 +9,7 @@ import numpy as np
 
 from cropcal.planning.site.air import zone_air
 from cropcal.planning.site.bed_light import bed_lights
-from cropcal.planning.site.growing_conditions import GrowingConditions, spot
+from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import BedLight
 from cropcal.records.space import (
@@ -101,7 +101,7 @@ def settings_before(space: Space, tables: CropTables) -> tuple[Before, ...]:
         found.append(
             Before(
                 until=later.since or date.min,
-                spots={bed.name: spot(bed, past, lights[bed.name]) for bed in past.beds},
+                spots={bed.name: conditions_in(bed, past, lights[bed.name]) for bed in past.beds},
                 ppfd_umol_m2_s={name: light.ppfd_umol_m2_s for name, light in lights.items()},
             )
         )

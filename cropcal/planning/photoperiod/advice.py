@@ -10,18 +10,18 @@ from cropcal.planning.growth.suitability import NEAR_TARGET
 from cropcal.planning.photoperiod import explanation as reasons
 from cropcal.planning.photoperiod.explanation import NO_CURE, Case
 from cropcal.planning.photoperiod.fill_hours import (
-    case_of,
-    settled,
-    told_by_month,
+    hours_by_month,
+    with_hours,
     without_lamp,
+    zone_case,
     zone_timer,
 )
-from cropcal.planning.photoperiod.monthly_switch import season
+from cropcal.planning.photoperiod.monthly_switch import monthly_timer
 from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.photoperiod.settings import (
     Grid,
     air_of,
-    best,
+    best_setting,
     is_right,
     judge,
     mean_output,
@@ -31,7 +31,7 @@ from cropcal.planning.photoperiod.tradeoff import (
     SettingOutcome,
     ZoneModel,
     ZoneSettings,
-    brings,
+    setting_outcome,
 )
 from cropcal.planning.power.bill import zone_day
 from cropcal.planning.power.lamp_hours import (
@@ -43,7 +43,7 @@ from cropcal.planning.power.lamp_hours import (
 from cropcal.planning.power.quarter_hour_prices import (
     DAYS_PER_MONTH,
     ByQuarter,
-    burning,
+    hours_and_money,
     priced_days,
     quarter_prices,
 )
@@ -69,25 +69,25 @@ from cropcal.science.timing import QUARTERS_PER_DAY, blocks, longest_run
 from cropcal.units import MOL_PER_UMOL_H
 
 Place = tuple[int, int]
-"""Output and timer of a grid."""
+"""Indices of output and timer in a grid."""
 
 HOPELESS: frozenset[Suit] = frozenset({"dark", "glare", "air"})
 """How hours suit a crop that is then kept out of the plan, so that nothing is promised of it."""
 
 
 def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> HoursAdvice:
-    """Return for each zone the pick, what it rests on, and what all other hours would give and cost.
+    """Return for each zone the picked hours, their reasons, and the outcome and cost of all other hours.
 
     ``paces`` are those learned so far: days to harvest go by them, the pick does not.
     """
     lights = bed_lights(space, tables)
     prices = quarter_prices(space)
-    ready = settled(space, tables)
-    yard = ZoneModel(
-        ready,
+    space_with_hours = with_hours(space, tables)
+    model = ZoneModel(
+        space_with_hours,
         tables,
-        {light.bed: light for light in bed_lights(ready, tables)},
-        zone_day(ready, ready.settings.start, priced_days(ready)),
+        {light.bed: light for light in bed_lights(space_with_hours, tables)},
+        zone_day(space_with_hours, space_with_hours.settings.start, priced_days(space_with_hours)),
         paces or {},
     )
     zones = []
@@ -97,14 +97,14 @@ def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> Hour
         if zone.name in unlit:
             continue
         year = year_hours(space, tables, lights, zone, prices) if zone.has_daylight else None
-        case = year.case if year else case_of(space, tables, lights, zone, prices)
-        found = _zone(space, case, yard)
+        case = year.case if year else zone_case(space, tables, lights, zone, prices)
+        row = _zone(space, case, model)
         if year:
             lines, saves = zone_timer(space, zone, year.by_month), 0.0
-            found = _beside_the_sun(found, year)
+            row = _beside_the_sun(row, year)
         else:
-            lines, saves = season(case, space.settings.start, found.pick.output)
-        zones.append(found.model_copy(update={"season_saves": saves}))
+            lines, saves = monthly_timer(case, space.settings.start, row.pick.output)
+        zones.append(row.model_copy(update={"season_saves": saves}))
         timers += lines
     return HoursAdvice(
         place=space.place.name,
@@ -117,44 +117,44 @@ def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> Hour
 
 
 def _beside_the_sun(zone: ZoneHours, year: YearHours) -> ZoneHours:
-    """Return a zone with what its timer does month by month, where that pays."""
+    """Return the advice for a zone with its timer month by month, where that pays."""
     if not year.changes:
         return zone
-    told = f"beside the sun it pays to set the timer by month: {told_by_month(year.by_month)}"
+    text = f"beside the sun it pays to set the timer by month: {hours_by_month(year.by_month)}"
     if year.saves > 0:
-        told += f"; that saves {year.saves:.0%} of the lamp's cost"
-    return zone.model_copy(update={"why": f"{told}. Never changed, it would be this: {zone.why}"})
+        text += f"; that saves {year.saves:.0%} of the lamp's cost"
+    return zone.model_copy(update={"why": f"{text}. Never changed, it would be this: {zone.why}"})
 
 
 def _elsewhere(zone: ZoneHours, zones: list[ZoneHours]) -> ZoneHours:
     """Return a zone with a cure for each crop that does better in another zone in which it may grow."""
-    found = [
+    moves = [
         f"{crop.name} does well in {other.zone} at {other.pick.photoperiod_h:g} h: grow it there"
         for crop in zone.crops
         for other in zones
         if zone.pick.suits[crop.crop] != "right" and other.pick.suits.get(crop.crop) == "right"
     ]
-    if not found:
+    if not moves:
         return zone
-    return zone.model_copy(update={"cures": (*found, *(cure for cure in zone.cures if cure != NO_CURE))})
+    return zone.model_copy(update={"cures": (*moves, *(cure for cure in zone.cures if cure != NO_CURE))})
 
 
-def _zone(space: Space, case: Case, yard: ZoneModel) -> ZoneHours:
-    """Return everything about one zone."""
+def _zone(space: Space, case: Case, model: ZoneModel) -> ZoneHours:
+    """Return the advice for one zone: pick, alternatives, crops, reasons, cures."""
     on = case.on
     hours = distinct(on.lit_h)
-    places = [best(case.judged, on.lit_h == value) for value in hours]
-    choices = _choices(space, case, places, yard)
+    places = [best_setting(case.judged, on.lit_h == value) for value in hours]
+    choices = _choices(space, case, places, model)
     picked = int(np.flatnonzero(hours == on.lit_h[case.place[1]])[0])
     return ZoneHours(
         zone=case.zone.name,
         pick=choices[picked],
-        now=_now(space, case, yard),
+        now=_now(space, case, model),
         choices=choices,
         crops=tuple(_crop(need, spans, case, choices) for need, spans in case.spans()),
         suits_all=is_right(case.judged, case.place),
         why=reasons.why(case, priced=space.tariff is not None),
-        pays=reasons.pays(case, choices, choices[picked]),
+        pays=reasons.compromise_costs(case, choices, choices[picked]),
         cures=reasons.cures(case),
         warnings=_warnings(case),
         quiet=_quiet(case.zone),
@@ -173,29 +173,29 @@ def _prices(by_quarter: ByQuarter) -> tuple[float, ...]:
     return tuple(float(value) for value in by_quarter.money / np.maximum(by_quarter.hours_h, 1e-9))
 
 
-def _choices(space: Space, case: Case, places: list[Place], yard: ZoneModel) -> tuple[HoursChoice, ...]:
-    """Return some settings of a grid with all that they bring."""
-    rows = _rows(space, case, places, yard)
-    found = ((need.slug, brings(need, case.zone, rows, yard)) for need in case.needs)
-    brought = {slug: what for slug, what in found if what is not None}
+def _choices(space: Space, case: Case, places: list[Place], model: ZoneModel) -> tuple[HoursChoice, ...]:
+    """Return some settings of a grid with their outcomes."""
+    rows = _rows(space, case, places, model)
+    outcomes = ((need.slug, setting_outcome(need, case.zone, rows, model)) for need in case.needs)
+    brought = {slug: outcome for slug, outcome in outcomes if outcome is not None}
     return tuple(_choice(space, case, place, number, brought) for number, place in enumerate(places))
 
 
-def _rows(space: Space, case: Case, places: list[Place], yard: ZoneModel) -> ZoneSettings:
+def _rows(space: Space, case: Case, places: list[Place], model: ZoneModel) -> ZoneSettings:
     on, name, days = case.on, case.zone.name, priced_days(space)
     output, timer = (np.array(each) for each in zip(*places, strict=True))
-    own_kw, settled_kw = _kilowatts(space, name), _kilowatts(yard.space, name)
-    lit = (lit_stretches(yard.space.zone(name), yard.space.tariff),)
-    _, burnt_h, money = burning(yard.space, lit, follows_clock=case.zone.timer_follows_clock)
-    day = yard.days[name]
-    loads_kwh = day.kwh - settled_kw * float(burnt_h.sum()) / days
+    own_kw, settled_kw = _kilowatts(space, name), _kilowatts(model.space, name)
+    lit = (lit_stretches(model.space.zone(name), model.space.tariff),)
+    _, on_h, money = hours_and_money(model.space, lit, follows_clock=case.zone.timer_follows_clock)
+    day = model.days[name]
+    loads_kwh = day.kwh - settled_kw * float(on_h.sum()) / days
     loads_cost = (day.cost or 0.0) - settled_kw * float(money.sum()) / days
     kilowatts = own_kw * on.brightness[output] / days
     return ZoneSettings(
         brightness=on.brightness[output],
         lit_h=on.lit_h[timer],
         air_c=on.mean_air_c[output, timer],
-        kwh=kilowatts * on.burnt_h[timer] + loads_kwh,
+        kwh=kilowatts * on.on_h[timer] + loads_kwh,
         cost=kilowatts * on.money[timer] + loads_cost,
     )
 
@@ -227,13 +227,14 @@ def _choice(
     standby_kwh, standby_cost = _standby(space, case)
 
     suits = {
-        need.slug: SUITS[int(fares[place])] for need, fares in zip(case.needs, case.judged.found, strict=True)
+        need.slug: SUITS[int(crop_codes[place])]
+        for need, crop_codes in zip(case.needs, case.judged.codes, strict=True)
     }
 
-    def told(name: str) -> dict[str, float]:
+    def values_of(name: str) -> dict[str, float]:
         always = case.zone.has_daylight  # what is too dark in winter may grow in summer
-        grows = {slug: what for slug, what in brought.items() if always or suits[slug] not in HOPELESS}
-        values = {slug: float(getattr(what, name)[row]) for slug, what in grows.items()}
+        grows = {slug: outcome for slug, outcome in brought.items() if always or suits[slug] not in HOPELESS}
+        values = {slug: float(getattr(outcome, name)[row]) for slug, outcome in grows.items()}
         return {slug: value for slug, value in values.items() if np.isfinite(value)}
 
     return HoursChoice(
@@ -242,14 +243,14 @@ def _choice(
         output=round(mean_output(space, case.zone.name) * share, 6),
         day_seen_h=float(on.seen_h[timer]),
         dli_mol_m2_d=_mean_ppfd(case.needs) * share * float(on.lit_h[timer]) * MOL_PER_UMOL_H,
-        kwh_per_month=per_month * float(on.burnt_h[timer]) + standby_kwh,
+        kwh_per_month=per_month * float(on.on_h[timer]) + standby_kwh,
         cost_per_month=per_month * float(on.money[timer]) + standby_cost if priced else None,
         quiet_h_per_week=float(on.quiet_min[timer]) / 60,
         suits=suits,
-        harvest_days=told("ready_d"),
-        per_week=told("per_week"),
-        kwh_per_unit=told("kwh_per_unit"),
-        cost_per_unit=told("cost_per_unit") if priced else {},
+        harvest_days=values_of("ready_d"),
+        per_week=values_of("per_week"),
+        kwh_per_unit=values_of("kwh_per_unit"),
+        cost_per_unit=values_of("cost_per_unit") if priced else {},
         problems=reasons.problems(case, place),
     )
 
@@ -261,29 +262,29 @@ def _mean_ppfd(wanted: tuple[LightRequirement, ...]) -> float:
     return sum(group.sites * group.ppfd_umol_m2_s for group in groups.values()) / sites if sites else 0.0
 
 
-def _now(space: Space, case: Case, yard: ZoneModel) -> HoursChoice | None:
-    """Return what the hours of the file give; None if it gives none."""
+def _now(space: Space, case: Case, model: ZoneModel) -> HoursChoice | None:
+    """Return the outcome of the hours in the file; None if it gives none."""
     zone = case.zone
     if zone.lit is None and zone.photoperiod_h is None:
         return None
     lit = lit_stretches(zone, space.tariff)
     today = replace(case, judged=judge(case.needs, _today(space, zone, lit)), place=(0, 0))
-    choice = _choices(space, today, [(0, 0)], yard)[0]
+    choice = _choices(space, today, [(0, 0)], model)[0]
     return choice.model_copy(update={"lit": lit})
 
 
 def _today(space: Space, zone: Zone, lit: Stretches) -> Grid:
     """Return the file's own hours, whose times may lie between quarter hours, as a grid of one."""
-    burns = week_table(lit)[: 24 * 60]
-    air, shares = air_of(zone, space.fixtures), burns.reshape(QUARTERS_PER_DAY, -1).mean(axis=1)
-    _, burnt_h, money = burning(space, (lit,), follows_clock=zone.timer_follows_clock)
+    is_on = week_table(lit)[: 24 * 60]
+    air, shares = air_of(zone, space.fixtures), is_on.reshape(QUARTERS_PER_DAY, -1).mean(axis=1)
+    _, on_h, money = hours_and_money(space, (lit,), follows_clock=zone.timer_follows_clock)
     return Grid(
         timers=blocks([round(float(shares.sum())) or 1]).take(np.zeros(1, np.int64)),
         brightness=np.ones(1),
-        lit_h=np.array([burns.sum() / 60]),
-        seen_h=np.array([24 - longest_run(~burns) / 60]),
+        lit_h=np.array([is_on.sum() / 60]),
+        seen_h=np.array([24 - longest_run(~is_on) / 60]),
         quiet_min=np.array([quiet_overlap_h(zone, lit) * 60]),
-        burnt_h=burnt_h.sum(axis=1),
+        on_h=on_h.sum(axis=1),
         money=money.sum(axis=1),
         mean_air_c=np.array([[air.off_c.mean() + (shares * (air.on_c - air.off_c)).mean()]]),
         top_air_c=np.array([[air.on_c[shares > 0].max()]]),
@@ -293,17 +294,19 @@ def _today(space: Space, zone: Zone, lit: Stretches) -> Grid:
 def _crop(
     need: LightRequirement, spans: tuple[HoursSpan, ...], case: Case, choices: tuple[HoursChoice, ...]
 ) -> CropHours:
-    """Return what one crop asks of the hours."""
+    """Return the row of one crop: its sites, longest day, chance of enough light, cheapest hours."""
     on, (output, timer) = case.on, case.place
     lights = need.ppfd_umol_m2_s * on.brightness[output] * on.lit_h[timer] * MOL_PER_UMOL_H
     spreads = np.array([group.sd_ln for group in need.groups])
     chance = chance_between(need.limits.least_dli, need.limits.ceiling_dli, lights, spreads)
-    borne = [
-        one for one in choices if SUITS.index(one.suits[need.slug]) < BURN and need.slug in one.kwh_per_unit
+    suitable = [
+        choice
+        for choice in choices
+        if SUITS.index(choice.suits[need.slug]) < BURN and need.slug in choice.kwh_per_unit
     ]
     cheapest = min(
-        borne,
-        key=lambda one: (one.cost_per_unit or one.kwh_per_unit)[need.slug],
+        suitable,
+        key=lambda choice: (choice.cost_per_unit or choice.kwh_per_unit)[need.slug],
         default=None,
     )
     return CropHours(
@@ -321,7 +324,7 @@ def _crop(
 
 
 def _warnings(case: Case) -> tuple[str, ...]:
-    """Return what to mind at the place itself."""
+    """Return warnings about the place itself."""
     watched = [need.name for need in case.needs if not np.isnan(need.limits.longest_h)]
     if not watched:
         return ()
@@ -332,10 +335,10 @@ def _warnings(case: Case) -> tuple[str, ...]:
 
 
 def _assumptions(space: Space, lights: tuple[BedLight, ...]) -> tuple[Assumption, ...]:
-    """Return what the choice rests on."""
-    found = [item for light in lights for item in light.assumed]
-    found += measured_notes(space)
-    found += [
+    """Return the assumptions of the choice."""
+    items = [item for light in lights for item in light.assumed]
+    items += measured_notes(space)
+    items += [
         Assumption(
             key="a day",
             value="as long as all but the longest dark",
@@ -352,8 +355,8 @@ def _assumptions(space: Space, lights: tuple[BedLight, ...]) -> tuple[Assumption
         for zone in space.zones
     }
     if any(lamps and all(lamps) for lamps in dims.values()):
-        found.append(Assumption(key="dimming", value="watts and heat go with the light", why="assumed"))
-    found += [
+        items.append(Assumption(key="dimming", value="watts and heat go with the light", why="assumed"))
+    items += [
         Assumption(
             key=f"dimming in {zone}",
             value="not tried",
@@ -363,11 +366,11 @@ def _assumptions(space: Space, lights: tuple[BedLight, ...]) -> tuple[Assumption
         if any(lamps) and not all(lamps)
     ]
     if space.tariff and any(rate.blocks for rate in space.tariff.rate):
-        found.append(
+        items.append(
             Assumption(
                 key="blocks",
                 value="each kWh at the price of the first on top of the home's other use",
                 why="which block a lamp reaches depends on all that is on; the bill counts it exactly",
             )
         )
-    return tuple(found)
+    return tuple(items)

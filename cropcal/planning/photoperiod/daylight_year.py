@@ -5,15 +5,15 @@ from datetime import date
 
 import numpy as np
 
-from cropcal.planning.photoperiod.requirements import LightRequirement, needs
+from cropcal.planning.photoperiod.requirements import LightRequirement, requirements
 from cropcal.planning.power.lamp_hours import Stretches, lit_by_month
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.planning.site.sunlight import (
     Array,
     Bools,
     Sun,
-    assumed,
-    outdoor_assumed,
+    outdoor_assumptions,
+    sun_assumptions,
     sun_of,
 )
 from cropcal.records.crop import CropTables
@@ -35,7 +35,7 @@ MORE_THAN_ABOVE = 1.0
 
 
 def daylight_year(space: Space, tables: CropTables) -> DaylightYear | None:
-    """Return the year of a settled space's sun, month by month; None where nobody told where it is."""
+    """Return the year of the sun of a space with hours, month by month; None where its place is not given."""
     sun, place = sun_of(space), space.place
     if sun is None or place.latitude is None or place.longitude is None:
         return None
@@ -76,14 +76,14 @@ def _zone(space: Space, tables: CropTables, lights: tuple[BedLight, ...], zone: 
         message = "a zone's sun needs a place"
         raise ValueError(message)
     here = [light for light in lights if light.zone == zone.name]
-    wanted = needs(space, tables, lights, zone)
+    wanted = requirements(space, tables, lights, zone)
     lit = lit_by_month(space, zone)
-    found = _halves(here, sun)
+    halves = _halves(here, sun)
     share = np.array([zone.daylight_share[day.month - 1] for day in sun.days])
     by_day = sun.by_day_mol_m2_d * share
     months = _month_means(sun.days, by_day)
     crops = tuple(_crop(need, months) for need in wanted)
-    lamp_h = _by_month(np.array([half.lamp_h for half in found]))
+    lamp_h = _by_month(np.array([half.lamp_h for half in halves]))
     ppfd = _mean_ppfd(wanted, here)
     return ZoneSun(
         zone=zone.name,
@@ -92,21 +92,21 @@ def _zone(space: Space, tables: CropTables, lights: tuple[BedLight, ...], zone: 
         sun_mol_m2_d=tuple(float(value) for value in months),
         lamp_mol_m2_d=tuple(hours * ppfd * MOL_PER_UMOL_H for hours in lamp_h),
         lamp_h=lamp_h,
-        day_seen_h=_by_month(np.array([half.day_seen_h for half in found])),
+        day_seen_h=_by_month(np.array([half.day_seen_h for half in halves])),
         enough_h=_most([crop.enough_h for crop in crops]),
         needed_h=_most([crop.best_h for crop in crops]),
         sd_ln_sun=here[0].sd_ln_sun if here else 0.0,
         crops=crops,
-        lit=tuple(_pairs(lit[number // 2]) for number in range(len(found))),
-        up=tuple(stretches(up) for up in sun.up) if zone.has_daylight else tuple(() for _ in found),
+        lit=tuple(_pairs(lit[number // 2]) for number in range(len(halves))),
+        up=tuple(stretches(up) for up in sun.up) if zone.has_daylight else tuple(() for _ in halves),
         sun_by_day_mol_m2_d=tuple(float(value) for value in by_day),
         why=_why(space, zone),
     )
 
 
 def _why(space: Space, zone: Zone) -> str:
-    """Return why the lamp burns when it does, where its hours were picked by month."""
-    by_month = next((one.lit for one in space.month_hours if one.zone == zone.name), None)
+    """Return why the lamp is on when it is, where its hours were picked by month."""
+    by_month = next((hours.lit for hours in space.month_hours if hours.zone == zone.name), None)
     if by_month is None:
         return ""
     dark = [number for number, lit in enumerate(by_month) if not lit]
@@ -116,10 +116,10 @@ def _why(space: Space, zone: Zone) -> str:
 
 def _pairs(lit: Stretches) -> tuple[tuple[int, int], ...]:
     """Return stretches that do not cross midnight."""
-    found: list[tuple[int, int]] = []
+    pairs: list[tuple[int, int]] = []
     for on, off in lit:
-        found += [(on, off)] if on < off else [(on, 1440), (0, off)]
-    return tuple(pair for pair in sorted(found) if pair[0] < pair[1])
+        pairs += [(on, off)] if on < off else [(on, 1440), (0, off)]
+    return tuple(pair for pair in sorted(pairs) if pair[0] < pair[1])
 
 
 def stretches(marked: Bools) -> tuple[tuple[int, int], ...]:
@@ -165,23 +165,23 @@ def _crop(need: LightRequirement, sun_mol_m2_d: Array) -> CropNeed:
 def _hours_for(dli: float, need: LightRequirement, sun_mol_m2_d: Array) -> tuple[float | None, ...]:
     """Return the lamp hours of each month that fill up what the sun leaves; None beyond 24."""
     per_hour = need.mean_ppfd_umol_m2_s * MOL_PER_UMOL_H
-    found: list[float | None] = []
+    hours_by_month: list[float | None] = []
     for lacking in np.maximum(dli - sun_mol_m2_d, 0.0):
         hours = float(lacking) / per_hour if per_hour > 0 else np.inf
         reached = hours <= HOURS_PER_DAY or lacking == 0
-        found.append((0.0 if lacking == 0 else hours) if reached else None)
-    return tuple(found)
+        hours_by_month.append((0.0 if lacking == 0 else hours) if reached else None)
+    return tuple(hours_by_month)
 
 
 def _most(of_crops: Sequence[tuple[float | None, ...]]) -> tuple[float | None, ...]:
     """Return the most hours that any crop asks for in each month; None where one asks for too many."""
     if not of_crops:
         return (0.0,) * 12
-    found: list[float | None] = []
+    most: list[float | None] = []
     for month in zip(*of_crops, strict=True):
         known = [hours for hours in month if hours is not None]
-        found.append(max(known) if len(known) == len(month) else None)
-    return tuple(found)
+        most.append(max(known) if len(known) == len(month) else None)
+    return tuple(most)
 
 
 def too_bright(space: Space) -> list[str]:
@@ -203,7 +203,7 @@ def too_bright(space: Space) -> list[str]:
 
 def _assumptions(space: Space) -> tuple[Assumption, ...]:
     windows = [zone for zone in space.zones if zone.has_daylight]
-    found = list(outdoor_assumed(space.place))
+    items = list(outdoor_assumptions(space.place))
     for zone in windows:
-        found += [item for item in assumed(space.place, zone) if item not in found]
-    return tuple(found)
+        items += [item for item in sun_assumptions(space.place, zone) if item not in items]
+    return tuple(items)

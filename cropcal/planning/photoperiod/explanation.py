@@ -1,4 +1,4 @@
-"""Why these hours: what each crop minds, what decides the pick, and what would cure a compromise."""
+"""Why these hours: objections of each crop, what decides the pick, and what would cure a compromise."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -11,10 +11,10 @@ from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.photoperiod.settings import (
     Grid,
     Judged,
-    best,
+    allowed_timers,
+    best_setting,
     is_right,
     judge,
-    offered,
 )
 from cropcal.planning.power.quarter_hour_prices import ByQuarter
 from cropcal.planning.site.air import FAN_W_PER_M3_H, MOST_FAN_M3_H_M2
@@ -58,29 +58,30 @@ class Case:
         return self.judged.on
 
     def spans(self) -> Iterator[tuple[LightRequirement, tuple[HoursSpan, ...]]]:
-        """Yield each need with how it fares over the length of the day, at the picked output."""
-        for need, fares in zip(self.needs, self.judged.found, strict=True):
-            yield need, spans(self.on, fares[self.place[0]])
+        """Yield each requirement and its suitability by length of the day, at the picked output."""
+        for need, crop_codes in zip(self.needs, self.judged.codes, strict=True):
+            yield need, suit_spans(self.on, crop_codes[self.place[0]])
 
 
-def spans(on: Grid, fares: Codes) -> tuple[HoursSpan, ...]:
-    """Return how a crop fares over the length of the day in one stretch; ``fares`` (N,) at one output."""
+def suit_spans(on: Grid, crop_codes: Codes) -> tuple[HoursSpan, ...]:
+    """Return the suitability of day lengths in one stretch; ``crop_codes`` (N,) are those at one output."""
     single = np.flatnonzero(on.timers.length_2 == 0)
     hours, length = np.unique(on.lit_h[single], return_inverse=True)
-    found = np.full(len(hours), len(SUITS))
-    np.minimum.at(found, length, fares[single])  # beside the sun it matters when the lamp burns: the best
-    step = np.flatnonzero(np.diff(found, prepend=-1))
+    suit_by_length = np.full(len(hours), len(SUITS))
+    # beside the sun the start of the lamp hours matters: the best counts
+    np.minimum.at(suit_by_length, length, crop_codes[single])
+    step = np.flatnonzero(np.diff(suit_by_length, prepend=-1))
     ends = [*step[1:], len(hours)]
     return tuple(
-        HoursSpan(from_h=float(hours[a]), to_h=float(hours[b - 1]), suit=SUITS[found[a]])
+        HoursSpan(from_h=float(hours[a]), to_h=float(hours[b - 1]), suit=SUITS[suit_by_length[a]])
         for a, b in zip(step, ends, strict=True)
     )
 
 
-def minds(need: LightRequirement, suit: Suit, dli: float, seen_h: float) -> str:
-    """Return in a few words what a crop minds about some hours, nothing if it is content."""
+def objection(need: LightRequirement, suit: Suit, dli: float, seen_h: float) -> str:
+    """Return the objection of a crop to some hours in a few words, empty if they suit it."""
     limits = need.limits
-    said = {
+    text = {
         "right": "",
         "slow": f"slow at {dli:.1f} mol a day, does well from {limits.enough_dli:.3g}",
         "unknown": f"nobody printed whether it bears a day of {seen_h:g} h",
@@ -92,23 +93,23 @@ def minds(need: LightRequirement, suit: Suit, dli: float, seen_h: float) -> str:
         "glare": f"far too bright: {dli:.1f} mol a day",
         "air": f"grows only between {limits.base_c:g} and {limits.max_c:g} C",
     }[suit]
-    return f"{need.name}: {said}" if said else ""
+    return f"{need.name}: {text}" if text else ""
 
 
 def problems(case: Case, place: tuple[int, int]) -> tuple[str, ...]:
-    """Return everything that speaks against a setting."""
+    """Return all objections to a setting: of each crop, quiet hours, very long days."""
     output, timer = place
     on = case.on
-    found = []
-    for need, fares in zip(case.needs, case.judged.found, strict=True):
-        suit = SUITS[int(fares[place])]
+    texts = []
+    for need, crop_codes in zip(case.needs, case.judged.codes, strict=True):
+        suit = SUITS[int(crop_codes[place])]
         dli = need.mean_ppfd_umol_m2_s * on.brightness[output] * on.lit_h[timer] * MOL_PER_UMOL_H
-        found.append(minds(need, suit, float(dli), float(on.seen_h[timer])))
+        texts.append(objection(need, suit, float(dli), float(on.seen_h[timer])))
     if on.quiet_min[timer] > 0:
-        found.append(f"the lamp burns {on.quiet_min[timer] / 60:.3g} of the quiet hours a week")
+        texts.append(f"the lamp burns {on.quiet_min[timer] / 60:.3g} of the quiet hours a week")
     if on.lit_h[timer] > LONGEST_DAY_H:
-        found.append(f"more than {LONGEST_DAY_H:g} h: no use of it is printed, and some crops are harmed")
-    return tuple(said for said in found if said)
+        texts.append(f"more than {LONGEST_DAY_H:g} h: no use of it is printed, and some crops are harmed")
+    return tuple(text for text in texts if text)
 
 
 def why(case: Case, *, priced: bool) -> str:
@@ -120,43 +121,43 @@ def why(case: Case, *, priced: bool) -> str:
     name = "everything wanted here" if len(case.needs) > 1 else case.needs[0].name
     if is_right(case.judged, case.place):
         most = "" if most.endswith(NOT_KNOWN) else most
-        ends = ", ".join(said for said in (fewest, most) if said)
+        ends = ", ".join(text for text in (fewest, most) if text)
         return f"the {least} hours that suit {name}" + (f": {ends}" if ends else "")
-    ends = "; ".join(said for said in (fewest, most, _too_weak(case), _too_hot(case)) if said)
+    ends = "; ".join(text for text in (fewest, most, _too_weak(case), _too_hot(case)) if text)
     return f"no hours suit {name}" + (f": {ends}" if ends else "") + ". This is the best compromise"
 
 
 def _too_weak(case: Case) -> str:
-    """Return who does not grow well at any length of day for want of light."""
-    return _never_right(case, {"slow", "dark"}, but={"hot", "air"}, told="the light is too weak for")
+    """Return the crops that grow well at no length of day for lack of light, in words."""
+    return _never_right(case, {"slow", "dark"}, but={"hot", "air"}, complaint="the light is too weak for")
 
 
 def _too_hot(case: Case) -> str:
-    """Return who does not grow well at any length of day because of the air."""
-    return _never_right(case, {"hot", "air"}, but=set(), told="the air is not right for")
+    """Return the crops that grow well at no length of day because of the air, in words."""
+    return _never_right(case, {"hot", "air"}, but=set(), complaint="the air is not right for")
 
 
-def _never_right(case: Case, trouble: set[str], *, but: set[str], told: str) -> str:
+def _never_right(case: Case, trouble: set[str], *, but: set[str], complaint: str) -> str:
     names = []
-    for need, found in case.spans():
-        suits = {span.suit for span in found}
+    for need, spans in case.spans():
+        suits = {span.suit for span in spans}
         if trouble & suits and not (but | {"right"}) & suits:
             names.append(need.name)
-    whom = "it" if len(case.needs) == 1 else " and ".join(names)
-    return f"{told} {whom} at any length known to be borne" if names else ""
+    subject = "it" if len(case.needs) == 1 else " and ".join(names)
+    return f"{complaint} {subject} at any length known to be borne" if names else ""
 
 
 def _narrowest(case: Case) -> tuple[str, str]:
-    """Return who needs most hours and who bears fewest, in words."""
+    """Return the crop that needs the most hours and the crop that tolerates the fewest, in words."""
     long, short = (0.0, ""), (99.0, "")
-    for need, found in case.spans():
-        right = [span for span in found if span.suit == "right"]
+    for need, spans in case.spans():
+        right = [span for span in spans if span.suit == "right"]
         if not right:
             continue
         if right[0].from_h > long[0]:
             long = (right[0].from_h, f"{_verb(need, 'grow')} well from {right[0].from_h:g} h of this light")
         if right[-1].to_h < short[0]:
-            short = (right[-1].to_h, f"{_verb(need, 'bear')} {right[-1].to_h:g} h{_end_reason(found)}")
+            short = (right[-1].to_h, f"{_verb(need, 'bear')} {right[-1].to_h:g} h{_end_reason(spans)}")
     return long[1] if long[0] > 4 else "", short[1] if short[0] < LONGEST_DAY_H else ""
 
 
@@ -165,9 +166,9 @@ def _verb(need: LightRequirement, verb: str) -> str:
     return f"{need.name} {verb}{'s' if need.crop else ''}"
 
 
-def _end_reason(found: tuple[HoursSpan, ...]) -> str:
-    """Return why a crop bears no longer day."""
-    after = {one.suit: other.suit for one, other in pairwise(found)}.get("right")
+def _end_reason(spans: tuple[HoursSpan, ...]) -> str:
+    """Return why a crop tolerates no longer day."""
+    after = {span.suit: following.suit for span, following in pairwise(spans)}.get("right")
     reasons = {
         "bolt": " before it bolts",
         "burn": " before leaf tips burn",
@@ -181,21 +182,21 @@ def cures(case: Case) -> tuple[str, ...]:
     """Return what would let everything wanted do well; each was tried, none is a guess."""
     if not case.needs or is_right(case.judged, case.place):
         return ()
-    found = [_own_timer(case, need) for need in case.needs] if len(case.needs) > 1 else []
-    found += [_other_light(case), _more_air(case), _quiet_given_up(case)]
-    kept = tuple(said for said in found if said)
+    texts = [_own_timer(case, need) for need in case.needs] if len(case.needs) > 1 else []
+    texts += [_other_light(case), _more_air(case), _quiet_given_up(case)]
+    kept = tuple(text for text in texts if text)
     return kept or (NO_CURE,)
 
 
 def _own_timer(case: Case, need: LightRequirement) -> str:
-    fares = dict(zip((other.slug for other in case.needs), case.judged.found, strict=True))
+    codes = dict(zip((other.slug for other in case.needs), case.judged.codes, strict=True))
     others = [other for other in case.needs if other is not need]
-    rest = judge(others, case.on, [fares[other.slug] for other in others])
-    place = best(rest, offered(case.on))
+    rest = judge(others, case.on, [codes[other.slug] for other in others])
+    place = best_setting(rest, allowed_timers(case.on))
     if not is_right(rest, place):
         return ""
-    alone = judge([need], case.on, [fares[need.slug]])
-    own = best(alone, offered(case.on))
+    alone = judge([need], case.on, [codes[need.slug]])
+    own = best_setting(alone, allowed_timers(case.on))
     fine = is_right(alone, own)
     then = f"{need.name} on a shelf and timer of {'its' if need.crop else 'their'} own" + (
         f" ({case.on.lit_h[own[1]]:g} h)" if fine else ""
@@ -207,7 +208,7 @@ def _other_light(case: Case) -> str:
     for share in TRIED_LIGHT:
         other = _with_brightness(case.on, share * case.on.brightness[case.place[0]])
         judged = judge(case.needs, other)
-        place = best(judged, offered(other))
+        place = best_setting(judged, allowed_timers(other))
         if is_right(judged, place):
             hours = f"{other.lit_h[place[1]]:g} h then suit {'all' if len(case.needs) > 1 else 'it'}"
             if share > 1:
@@ -233,7 +234,7 @@ def _more_air(case: Case) -> str:
         if flow <= (zone.fan_m3_h or 0.0) or flow > MOST_FAN_M3_H_M2 * zone.area_m2:
             continue
         judged = judge(case.needs, _with_flow(case, flow))
-        place = best(judged, offered(case.on))
+        place = best_setting(judged, allowed_timers(case.on))
         hours = f"{case.on.lit_h[place[1]]:g} h"
         if is_right(judged, place):
             return f"a fan that blows {flow} m3/h of the room's air through: {hours} then suit all"
@@ -243,7 +244,7 @@ def _more_air(case: Case) -> str:
 
 
 def _in_heat(judged: Judged, place: tuple[int, int]) -> bool:
-    return any(int(found[place]) in (HOT, AIR) for found in judged.found)
+    return any(int(crop_codes[place]) in (HOT, AIR) for crop_codes in judged.codes)
 
 
 def _with_flow(case: Case, flow_m3_h: float) -> Grid:
@@ -260,7 +261,7 @@ def _with_flow(case: Case, flow_m3_h: float) -> Grid:
 def _quiet_given_up(case: Case) -> str:
     loud = replace(case.on, quiet_min=np.zeros_like(case.on.quiet_min))
     judged = replace(case.judged, on=loud)
-    place = best(judged, offered(loud))
+    place = best_setting(judged, allowed_timers(loud))
     if not is_right(judged, place):
         return ""
     hours = case.on.quiet_min[place[1]] / 60
@@ -271,12 +272,12 @@ def _quiet_given_up(case: Case) -> str:
     )
 
 
-def pays(case: Case, choices: tuple[HoursChoice, ...], pick: HoursChoice) -> tuple[str, ...]:
-    """Return who pays for a compromise and how: the days it takes longer, or what it risks."""
-    found = []
-    for need, fares in case.spans():
+def compromise_costs(case: Case, choices: tuple[HoursChoice, ...], pick: HoursChoice) -> tuple[str, ...]:
+    """Return the cost of a compromise for each crop: the days it takes longer, or the risk."""
+    texts = []
+    for need, spans in case.spans():
         suit = pick.suits[need.slug]
-        at_best = next((one for one in choices if one.suits[need.slug] == "right"), None)
+        at_best = next((choice for choice in choices if choice.suits[need.slug] == "right"), None)
         late = pick.harvest_days.get(need.slug, np.inf)
         if suit == "right":
             continue
@@ -284,22 +285,22 @@ def pays(case: Case, choices: tuple[HoursChoice, ...], pick: HoursChoice) -> tup
             soon = at_best.harvest_days[need.slug]
             if round(late) <= round(soon):
                 continue
-            found.append(
+            texts.append(
                 f"{need.name}: {late:.0f} days to harvest, {soon:.0f} at {at_best.photoperiod_h:g} h"
             )
         elif suit in ("slow", "unknown"):
-            least = min((SUITS.index(span.suit) for span in fares), default=0)
+            least = min((SUITS.index(span.suit) for span in spans), default=0)
             trouble = "slow" if suit == "slow" else "its day limit is not known"
-            found.append(f"{need.name}: {trouble}, and {_at_best(least)}")
+            texts.append(f"{need.name}: {trouble}, and {_at_best(least)}")
         else:
-            found.append(f"{need.name} may be lost")
-    return tuple(found)
+            texts.append(f"{need.name} may be lost")
+    return tuple(texts)
 
 
 def _at_best(code: int) -> str:
     return "no known length of day suits it better" if code else "what suits it is worse for the rest"
 
 
-def spell(lit: Sequence[tuple[int, int]]) -> str:
+def stretches_text(lit: Sequence[tuple[int, int]]) -> str:
     """Return stretches as text: "17:00-09:00"."""
     return " and ".join(f"{clock(on)}-{clock(off)}" for on, off in lit)

@@ -6,16 +6,16 @@ import numpy as np
 
 from cropcal.planning.photoperiod import explanation as reasons
 from cropcal.planning.photoperiod.explanation import Case
-from cropcal.planning.photoperiod.requirements import needs
+from cropcal.planning.photoperiod.requirements import requirements
 from cropcal.planning.photoperiod.settings import (
     USUAL_LENGTH,
     air_of,
-    best,
+    allowed_timers,
+    best_setting,
     brightness_levels,
     grid,
     judge,
     mean_output,
-    offered,
 )
 from cropcal.planning.photoperiod.supplemental import YearHours, year_hours
 from cropcal.planning.power.lamp_hours import Stretches, lit_by_month
@@ -39,13 +39,13 @@ from cropcal.records.space import (
 from cropcal.science.power import lamp_watts
 
 
-def settled(space: Space, tables: CropTables) -> Space:
+def with_hours(space: Space, tables: CropTables) -> Space:
     """Return the space with hours for every zone: where the file gives none, those that are picked.
 
     A lamp that can be turned down is set to the picked output, its watts and readings with it. What was
     picked is listed as assumed. A space whose zones all have hours comes back as it is.
     """
-    space = _by_the_sun_alone(space)
+    space = _daylight_only(space)
     open_zones = [zone for zone in space.zones if zone.lit is None and zone.photoperiod_h is None]
     if not open_zones:
         return space
@@ -55,12 +55,12 @@ def settled(space: Space, tables: CropTables) -> Space:
         if zone.has_daylight and (year := year_hours(space, tables, lights, zone, prices)) is not None:
             space = _with_year(space, year)
             continue
-        case = case_of(space, tables, lights, zone, prices)
+        case = zone_case(space, tables, lights, zone, prices)
         space = _with_pick(space, case)
     return space
 
 
-def _by_the_sun_alone(space: Space) -> Space:
+def _daylight_only(space: Space) -> Space:
     """Return the space with no lamp hours in zones that have a window and no lamp."""
     dark = without_lamp(space)
     if not dark:
@@ -72,7 +72,9 @@ def _by_the_sun_alone(space: Space) -> Space:
 
 def without_lamp(space: Space) -> frozenset[str]:
     """Return the zones that have a window and no lamp."""
-    lamped = {lamp.zone for lamp in space.fixtures} | {space.bed(one.bed).zone for one in space.readings}
+    lamped = {lamp.zone for lamp in space.fixtures} | {
+        space.bed(reading.bed).zone for reading in space.readings
+    }
     return frozenset(zone.name for zone in space.zones if zone.has_daylight and zone.name not in lamped)
 
 
@@ -87,7 +89,7 @@ def zone_timer(space: Space, zone: Zone, by_month: tuple[Stretches, ...]) -> tup
     A lamp that stays off in some months has a line of output 0.
     """
     output, start = mean_output(space, zone.name), space.settings.start
-    found: list[TimerLine] = []
+    lines: list[TimerLine] = []
     last: Stretches | None = None
     for day in (start + timedelta(days=number) for number in range(space.settings.weeks * 7)):
         lit = by_month[day.month - 1]
@@ -96,8 +98,8 @@ def zone_timer(space: Space, zone: Zone, by_month: tuple[Stretches, ...]) -> tup
         last = lit
         for on, off in lit or ((0, 0),):
             shown = output if lit else 0.0
-            found.append(TimerLine(zone=zone.name, start=day, on=on, off=off, output=shown))
-    return tuple(found)
+            lines.append(TimerLine(zone=zone.name, start=day, on=on, off=off, output=shown))
+    return tuple(lines)
 
 
 def _with_year(space: Space, year: YearHours) -> Space:
@@ -108,14 +110,14 @@ def _with_year(space: Space, year: YearHours) -> Space:
     longest = max((year.by_month[number] for number in planned), key=_total_h)
     named = Assumption(
         key=f"hours of {zone.name}",
-        value=told_by_month(year.by_month),
+        value=hours_by_month(year.by_month),
         why="no hours given, so picked: what fills up the sun for all wanted crops without too long a day, "
         "at the least cost; see cropcal photoperiod and cropcal daylight",
     )
-    lit = zone.model_copy(update={"lit": longest})
+    with_lit = zone.model_copy(update={"lit": longest})
     return space.model_copy(
         update={
-            "zones": tuple(lit if one.name == zone.name else one for one in space.zones),
+            "zones": tuple(with_lit if other.name == zone.name else other for other in space.zones),
             "month_hours": (*space.month_hours, MonthHours(zone=zone.name, lit=year.by_month)),
             "assumed": (*space.assumed, named),
         }
@@ -126,27 +128,27 @@ def _total_h(lit: Stretches) -> float:
     return sum(stretch_hours(stretch) for stretch in lit)
 
 
-def told_by_month(by_month: tuple[Stretches, ...]) -> str:
+def hours_by_month(by_month: tuple[Stretches, ...]) -> str:
     """Return the hours of each month in words: "Nov to Feb 05:00-19:00 (14 h), May to Aug off"."""
     if len(set(by_month)) == 1:
-        return _told(by_month[0])
-    months = {lit: [number for number, one in enumerate(by_month) if one == lit] for lit in by_month}
-    return "; ".join(f"{month_spans(numbers)} {_told(lit)}" for lit, numbers in months.items())
+        return _hours_text(by_month[0])
+    months = {lit: [number for number, other in enumerate(by_month) if other == lit] for lit in by_month}
+    return "; ".join(f"{month_spans(numbers)} {_hours_text(lit)}" for lit, numbers in months.items())
 
 
-def _told(lit: Stretches) -> str:
-    return f"{reasons.spell(lit)} ({_total_h(lit):g} h)" if lit else "off"
+def _hours_text(lit: Stretches) -> str:
+    return f"{reasons.stretches_text(lit)} ({_total_h(lit):g} h)" if lit else "off"
 
 
-def case_of(
+def zone_case(
     space: Space,
     tables: CropTables,
     lights: tuple[BedLight, ...],
     zone: Zone,
     prices: dict[bool, ByQuarter],
 ) -> Case:
-    """Return one zone with what is wanted there, every timer setting, and the best."""
-    wanted = needs(space, tables, lights, zone)
+    """Return the case of one zone: its requirements, every timer setting judged, and the best one."""
+    wanted = requirements(space, tables, lights, zone)
     hottest = min((need.limits.max_c for need in wanted), default=np.inf)
     on = grid(
         zone,
@@ -156,9 +158,9 @@ def case_of(
         hottest_c=hottest,
     )
     judged = judge(wanted, on)
-    among = offered(on) if wanted else on.timers.total == USUAL_LENGTH
+    among = allowed_timers(on) if wanted else on.timers.total == USUAL_LENGTH
     watts = zone_air(zone, space.fixtures).watts
-    return Case(zone, wanted, judged, best(judged, among), prices[zone.timer_follows_clock], watts)
+    return Case(zone, wanted, judged, best_setting(judged, among), prices[zone.timer_follows_clock], watts)
 
 
 def _with_pick(space: Space, case: Case) -> Space:
@@ -169,7 +171,7 @@ def _with_pick(space: Space, case: Case) -> Space:
     hours = float(case.on.lit_h[timer])
     named = Assumption(
         key=f"hours of {case.zone.name}",
-        value=f"{reasons.spell(lit)} ({hours:g} h)"
+        value=f"{reasons.stretches_text(lit)} ({hours:g} h)"
         + ("" if share == 1 else f", light at {share:.0%} of today's"),
         why=f"no hours given, so picked: {reasons.why(case, priced=space.tariff is not None)}; "
         "see cropcal photoperiod",
@@ -180,11 +182,13 @@ def _with_pick(space: Space, case: Case) -> Space:
     beds = {bed.name for bed in space.beds if bed.zone == zone.name}
     return space.model_copy(
         update={
-            "zones": tuple(zone if one.name == zone.name else one for one in space.zones),
+            "zones": tuple(zone if entry.name == zone.name else entry for entry in space.zones),
             "fixtures": tuple(
-                _turned(one, share) if one.zone == zone.name else one for one in space.fixtures
+                _turned(entry, share) if entry.zone == zone.name else entry for entry in space.fixtures
             ),
-            "readings": tuple(_dimmed(one, share) if one.bed in beds else one for one in space.readings),
+            "readings": tuple(
+                _dimmed(entry, share) if entry.bed in beds else entry for entry in space.readings
+            ),
             "assumed": (*space.assumed, named),
         }
     )

@@ -12,11 +12,11 @@ WORTH_IT = 0.03
 """Share of the lamp's cost that changing the timer has to save (assumed: it is forgotten once, too)."""
 
 
-def season(case: Case, start: date, output: float) -> tuple[tuple[TimerLine, ...], float]:
+def monthly_timer(case: Case, start: date, output: float) -> tuple[tuple[TimerLine, ...], float]:
     """Return the timer's settings from each day on which it is set anew, and the share that saves.
 
     The length of the day and the output stay those of the pick; only its start may move, month by month, to
-    where crops and quiet fare as well as at the pick. One setting and 0 where changes do not pay.
+    where it suits crops and quiet hours as well as the pick. One setting and 0 where changes do not pay.
     """
     on, timer = case.on, case.place[1]
     single = tuple(
@@ -47,6 +47,6 @@ def _as_good(case: Case) -> timing.Ints:
     on, (output, timer), judged = case.on, case.place, case.judged
     good = (on.timers.total == on.timers.total[timer]) & (on.timers.length_2 == 0)
     good &= on.quiet_min <= on.quiet_min[timer]
-    for found in (judged.forbidden, judged.at_risk, judged.unknown, judged.lacking):
-        good &= found[output] <= found[output, timer] + 1e-9
+    for counts in (judged.forbidden, judged.at_risk, judged.unknown, judged.lacking):
+        good &= counts[output] <= counts[output, timer] + 1e-9
     return np.asarray(np.flatnonzero(good))

@@ -13,7 +13,7 @@ from cropcal.planning.growth.suitability import (
     WATCHED_DAY_H,
     suits_bed,
 )
-from cropcal.planning.site.bed_light import like_sites, of_sites
+from cropcal.planning.site.bed_light import light_of_sites, site_groups
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.plan import BedLight
 from cropcal.records.space import (
@@ -68,31 +68,31 @@ class LightRequirement:
         return float(self.ppfd_umol_m2_s @ self.sites / self.sites.sum())
 
 
-def needs(
+def requirements(
     space: Space, tables: CropTables, lights: tuple[BedLight, ...], zone: Zone
 ) -> tuple[LightRequirement, ...]:
-    """Return what grows in a zone: each wanted crop that may, as in the file, then the seedlings."""
+    """Return the requirements in a zone: of each wanted crop that may grow there, then of the seedlings."""
     by_bed = {light.bed: light for light in lights}
     beds = [bed for bed in space.beds if bed.zone == zone.name]
-    found = []
+    rows = []
     for crop in wanted_crops(space, tables):
-        own = [bed for bed in beds if any(_may(want, crop, bed) for want in space.wants)]
+        own = [bed for bed in beds if any(_may_grow(want, crop, bed) for want in space.wants)]
         groups = tuple(group for bed in own for group in _groups(bed, by_bed[bed.name]))
         if groups:
             why, source = crop.photoperiod_reason, crop.photoperiod_source
-            found.append(
+            rows.append(
                 LightRequirement(crop.slug, crop.name, crop, limits_of(crop, zone), why, source, groups)
             )
-    cradles = [bed for bed in beds if bed.kind == "nursery"]
+    nurseries = [bed for bed in beds if bed.kind == "nursery"]
     raised = [crop for crop in wanted_crops(space, tables) if crop.nursery_d > 0]
-    groups = tuple(group for bed in cradles for group in _groups(bed, by_bed[bed.name]))
+    groups = tuple(group for bed in nurseries for group in _groups(bed, by_bed[bed.name]))
     if groups and raised:
-        found.append(_seedlings(raised, zone, groups))
-    return tuple(found)
+        rows.append(_seedlings(raised, zone, groups))
+    return tuple(rows)
 
 
 def limits_of(crop: Crop, zone: Zone) -> Limits:
-    """Return what a crop bears in a zone: more light where a fan moves the leaves."""
+    """Return the limits of a crop in a zone: more light where a fan moves the leaves."""
     ceiling = crop.dli_max_mol_m2_d if zone.air_moving else crop.dli_max_still_air_mol_m2_d
     return Limits(
         least_dli=crop.dli_min_mol_m2_d,
@@ -107,7 +107,7 @@ def limits_of(crop: Crop, zone: Zone) -> Limits:
     )
 
 
-def _may(want: Want, crop: Crop, bed: Bed) -> bool:
+def _may_grow(want: Want, crop: Crop, bed: Bed) -> bool:
     return (
         crop.slug in want.crops
         and suits_bed(crop, bed)
@@ -118,13 +118,13 @@ def _may(want: Want, crop: Crop, bed: Bed) -> bool:
 
 def _groups(bed: Bed, light: BedLight) -> list[SiteClass]:
     return [
-        SiteClass(bed, len(sites), of_sites(light, sites).ppfd_umol_m2_s, light.sd_ln)
-        for sites in like_sites(light)
+        SiteClass(bed, len(sites), light_of_sites(light, sites).ppfd_umol_m2_s, light.sd_ln)
+        for sites in site_groups(light)
     ]
 
 
 def _seedlings(raised: list[Crop], zone: Zone, groups: tuple[SiteClass, ...]) -> LightRequirement:
-    """Return what the seedlings of several crops ask together: the narrowest of all their limits."""
+    """Return the joint requirement of the seedlings of several crops: the narrowest of all their limits."""
     each = [limits_of(crop, zone) for crop in raised]
     known = [limits.longest_h for limits in each if not np.isnan(limits.longest_h)]
     limits = Limits(

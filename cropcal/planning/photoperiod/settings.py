@@ -32,7 +32,7 @@ Ints = npt.NDArray[np.int64]
 LENGTHS = np.arange(16, 97)
 """Hours of light that are tried: 4 to 24, by quarters."""
 USUAL_LENGTH = 64
-"""Quarters of an hour a lamp burns where nothing is wanted (common practice: 16 h)."""
+"""Quarters of an hour a lamp is on where nothing is wanted (common practice: 16 h)."""
 SHORTEST_OF_TWO = 4
 """Least quarters of a stretch where the light comes in two (assumed)."""
 OUTPUT_STEP = 0.1
@@ -54,15 +54,15 @@ class QuarterHourAir:
         return np.asarray(self.off_c.mean() + brightness[:, None] * gain)
 
     def highest_lit_c(self, timers: Timers, brightness: Array) -> Array:
-        """Return the highest while the lamp burns, shape (outputs, timers)."""
+        """Return the highest while the lamp is on, shape (outputs, timers)."""
         rise = self.on_c - self.off_c
         return np.array([timing.lit_highest(timers, self.off_c + share * rise) for share in brightness])
 
 
 def air_of(zone: Zone, fixtures: Iterable[Fixture]) -> QuarterHourAir:
     """Return the air of a zone; the same at all hours but for the lamp."""
-    told, flat = zone_air(zone, fixtures), np.ones(timing.QUARTERS_PER_DAY)
-    return QuarterHourAir(flat * told.lamp_on_c, flat * told.lamp_off_c)
+    air, flat = zone_air(zone, fixtures), np.ones(timing.QUARTERS_PER_DAY)
+    return QuarterHourAir(flat * air.lamp_on_c, flat * air.lamp_off_c)
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,7 +70,7 @@ class Grid:
     """N timer settings and O outputs of one zone. Money and hours are those of 1 kW over the priced days.
 
     ``brightness`` (O,) is light and watts relative to today's; ``lit_h``, ``seen_h``, ``quiet_min`` (a week),
-    ``burnt_h`` and ``money`` (N,); ``mean_air_c`` and ``top_air_c`` (O, N).
+    ``on_h`` and ``money`` (N,); ``mean_air_c`` and ``top_air_c`` (O, N).
     """
 
     timers: Timers
@@ -78,7 +78,7 @@ class Grid:
     lit_h: Array
     seen_h: Array
     quiet_min: Array
-    burnt_h: Array
+    on_h: Array
     money: Array
     mean_air_c: Array
     top_air_c: Array
@@ -135,14 +135,14 @@ def grid(
 def as_grid(
     timers: Timers, quiet: npt.ArrayLike, brightness: Array, by_quarter: ByQuarter, air: QuarterHourAir
 ) -> Grid:
-    """Return timers with all that is known of them."""
+    """Return the grid of some timers: hours, day length, quiet minutes, cost and air."""
     return Grid(
         timers=timers,
         brightness=brightness,
         lit_h=timers.total / 4,
         seen_h=timing.day_length(timers) / 4,
         quiet_min=np.round(timing.lit_sum(timers, quiet)),
-        burnt_h=timing.lit_sum(timers, by_quarter.hours_h),
+        on_h=timing.lit_sum(timers, by_quarter.hours_h),
         money=timing.lit_sum(timers, by_quarter.money),
         mean_air_c=air.mean_c(timers, brightness),
         top_air_c=air.highest_lit_c(timers, brightness),
@@ -157,18 +157,18 @@ def _cheapest_of_each(two: Timers, hot: Array, money_by_quarter: Array) -> Timer
     return two.take(order[first])
 
 
-def suits(need: LightRequirement, on: Grid) -> Codes:
-    """Return how a crop fares with each output and timer, shape (O, N)."""
+def suit_codes(need: LightRequirement, on: Grid) -> Codes:
+    """Return the suitability codes of a crop for each output and timer, shape (O, N)."""
     dli = _dli(need, on)
-    each = [codes(one, on.seen_h, on.mean_air_c, on.top_air_c, need.limits) for one in dli]
+    each = [codes(light, on.seen_h, on.mean_air_c, on.top_air_c, need.limits) for light in dli]
     return each[0] if len(each) == 1 else dominant_code(np.array(each), need.sites)
 
 
-def shortfall(need: LightRequirement, on: Grid, found: Codes) -> Array:
+def shortfall(need: LightRequirement, on: Grid, crop_codes: Codes) -> Array:
     """Return the share of light that a crop lacks to grow well, where it does, mean of its sites; (O, N)."""
     lacking = np.maximum(1 - _dli(need, on) / need.limits.enough_dli, 0.0)
     mean = np.tensordot(need.sites / need.sites.sum(), lacking, axes=1)
-    return np.where(np.isin(found, (SLOW, UNKNOWN, DARK)), mean, 0.0)
+    return np.where(np.isin(crop_codes, (SLOW, UNKNOWN, DARK)), mean, 0.0)
 
 
 def _dli(need: LightRequirement, on: Grid) -> Array:
@@ -178,13 +178,13 @@ def _dli(need: LightRequirement, on: Grid) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class Judged:
-    """A grid and how the crops of a zone fare on it: each one's codes, and counts of crops, all (O, N).
+    """Suitability of a grid for the crops of a zone: codes of each, and counts of crops, all (O, N).
 
     ``lost`` counts those that will not do or may go wrong, each once.
     """
 
     on: Grid
-    found: tuple[Codes, ...]
+    codes: tuple[Codes, ...]
     forbidden: Ints
     at_risk: Ints
     lost: Ints
@@ -197,32 +197,32 @@ class Judged:
         return np.asarray((self.forbidden + self.at_risk + self.unknown == 0) & (self.lacking == 0))
 
 
-def judge(needs: Sequence[LightRequirement], on: Grid, fares: Sequence[Codes] | None = None) -> Judged:
-    """Return how all crops fare on a grid; too long a day counts even where something graver is told.
+def judge(needs: Sequence[LightRequirement], on: Grid, known_codes: Sequence[Codes] | None = None) -> Judged:
+    """Return the suitability of a grid for all crops; too long a day counts even beside something graver.
 
-    ``fares``: each crop's codes on that grid where they are known already.
+    ``known_codes``: each crop's codes on that grid where they are known already.
     """
-    found = tuple(suits(need, on) for need in needs) if fares is None else tuple(fares)
+    all_codes = tuple(suit_codes(need, on) for need in needs) if known_codes is None else tuple(known_codes)
     forbidden, at_risk, lost, unknown = (np.zeros(on.mean_air_c.shape, np.int64) for _ in range(4))
     lacking = np.zeros(on.mean_air_c.shape)
-    for need, codes_of_one in zip(needs, found, strict=True):
+    for need, crop_codes in zip(needs, all_codes, strict=True):
         known = not np.isnan(need.limits.longest_h)
         too_long = on.seen_h > (need.limits.longest_h if known else need.limits.watched_h)
-        forbidden += codes_of_one >= DARK
-        at_risk += ((codes_of_one >= BURN) & (codes_of_one < DARK)) | (known & too_long)
-        lost += (codes_of_one >= BURN) | (known & too_long)
+        forbidden += crop_codes >= DARK
+        at_risk += ((crop_codes >= BURN) & (crop_codes < DARK)) | (known & too_long)
+        lost += (crop_codes >= BURN) | (known & too_long)
         unknown += (not known) & too_long
-        lacking += shortfall(need, on, codes_of_one)
-    return Judged(on, found, forbidden, at_risk, lost, unknown, lacking)
+        lacking += shortfall(need, on, crop_codes)
+    return Judged(on, all_codes, forbidden, at_risk, lost, unknown, lacking)
 
 
-def offered(on: Grid) -> Bools:
-    """Return which timers may be picked at all: no longer day than anybody prints a use for, shape (N,)."""
+def allowed_timers(on: Grid) -> Bools:
+    """Return which timers may be picked at all: no day longer than any printed use, shape (N,)."""
     longest = max(LONGEST_DAY_H, float(on.seen_h.min()))  # the sun alone may be up for longer
     return (on.lit_h <= LONGEST_DAY_H) & (on.seen_h <= longest)
 
 
-def best(judged: Judged, among: Bools) -> tuple[int, int]:
+def best_setting(judged: Judged, among: Bools) -> tuple[int, int]:
     """Return output and timer (their places) of the best setting among some timers, (N,).
 
     Quiet hours are kept wherever some crop still does well or slowly. Then
@@ -237,7 +237,7 @@ def best(judged: Judged, among: Bools) -> tuple[int, int]:
     outputs, timers = len(on.brightness), np.flatnonzero(among)
     at = np.repeat(np.arange(outputs), len(timers)), np.tile(timers, outputs)
     quiet = on.quiet_min[at[1]]
-    some_well = judged.lost[at] < max(len(judged.found), 1)
+    some_well = judged.lost[at] < max(len(judged.codes), 1)
     left = np.flatnonzero((quiet == 0) & some_well)
     left = left if len(left) else np.arange(len(quiet))
     keys = (
@@ -247,7 +247,7 @@ def best(judged: Judged, among: Bools) -> tuple[int, int]:
         judged.lacking[at],
         quiet,
         on.money[at[1]] * on.brightness[at[0]],
-        on.burnt_h[at[1]] * on.brightness[at[0]],
+        on.on_h[at[1]] * on.brightness[at[0]],
         -on.lit_h[at[1]],
         timing.distance_from_middle(on.timers, MIDDLE_OF_LIGHT_MIN // 15)[at[1]],
         on.timers.start[at[1]],

@@ -7,15 +7,15 @@ import numpy as np
 
 from cropcal.planning.photoperiod.explanation import Case
 from cropcal.planning.photoperiod.monthly_switch import WORTH_IT
-from cropcal.planning.photoperiod.requirements import LightRequirement, needs
+from cropcal.planning.photoperiod.requirements import LightRequirement, requirements
 from cropcal.planning.photoperiod.settings import (
     Grid,
     Judged,
     air_of,
-    best,
+    allowed_timers,
+    best_setting,
     grid,
     judge,
-    offered,
 )
 from cropcal.planning.power.lamp_hours import Stretches
 from cropcal.planning.power.quarter_hour_prices import Array, ByQuarter
@@ -32,7 +32,7 @@ LENGTHS = np.arange(4, 97)
 MONTHS = 12
 EVEN = 1e-6
 PARTS = 10**6
-"""Parts of a crop in which counts over several months are told."""
+"""Parts of a crop in which counts over several months are given."""
 
 Score = tuple[float, ...]
 """Crops that will not do, may go wrong, of unknown limit; light lacking; quiet minutes: less is better."""
@@ -58,7 +58,7 @@ class YearHours:
 
 @dataclass(frozen=True, eq=False)
 class Month:
-    """One month: every timer as it fares with that month's sun, and how no lamp at all fares."""
+    """One month: suitability of every timer with that month's sun, and of no lamp at all."""
 
     judged: Judged
     off: Judged
@@ -67,11 +67,11 @@ class Month:
     def score(self, timer: int | None) -> Score:
         """Return how a timer (None: lamp off) suits crops and quiet."""
         of, at = (self.off, 0) if timer is None else (self.judged, timer)
-        found = (of.forbidden, of.at_risk, of.unknown, of.lacking)
-        return (*(float(each[0, at]) for each in found), float(of.on.quiet_min[at]))
+        counts = (of.forbidden, of.at_risk, of.unknown, of.lacking)
+        return (*(float(each[0, at]) for each in counts), float(of.on.quiet_min[at]))
 
     def money(self, timer: int | None) -> float:
-        """Return what it costs."""
+        """Return the cost of a timer in this month, of 1 kW; 0 with the lamp off."""
         return 0.0 if timer is None else float(self.judged.on.money[timer])
 
     def best(self, last: int | None, *, first: bool) -> int | None:
@@ -90,13 +90,13 @@ def year_hours(
     zone: Zone,
     prices: dict[bool, ByQuarter],
 ) -> YearHours | None:
-    """Return the hours of a zone with a window, by month; None where nothing is wanted there or no sun known.
+    """Return the hours of a zone with a window, by month; None where nothing is wanted or no sun known.
 
-    The lamp burns at today's output. A month's timer suits its crops as well as any, with the sun's light and
+    The lamp is on at today's output. A month's timer suits its crops as well as any, with the sun's light and
     hours counted in, and costs least of those; it is left as it is where a change saves next to nothing.
     """
     sun = sun_of(space, follows_clock=zone.timer_follows_clock)
-    wanted = needs(space, tables, lights, zone)
+    wanted = requirements(space, tables, lights, zone)
     if sun is None or not wanted:
         return None
     by_quarter = prices[zone.timer_follows_clock]
@@ -105,28 +105,28 @@ def year_hours(
     on = grid(zone, np.ones(1), by_quarter, air, LENGTHS, hottest)
     months = [_month(number, zone, sun, wanted, on, by_quarter, air.off_c) for number in range(MONTHS)]
     weights = planned_halves(space).reshape(MONTHS, 2).sum(axis=1)
-    together = _together(months, weights)
-    single = best(together, offered(together.on))
+    together = _unchanged(months, weights)
+    single = best_setting(together, allowed_timers(together.on))
     picks: list[int | None] = []
     for month in months:
         picks.append(month.best(picks[-1] if picks else None, first=not picks))
     watts = zone_air(zone, space.fixtures).watts
     asked = tuple(replace(need, sun_mol_m2_d=_mean_sun(zone, sun, weights)) for need in wanted)
     case = Case(zone, asked, together, single, by_quarter, watts)
-    one = _weighed(months, weights, [single[1]] * MONTHS)
-    many = _weighed(months, weights, picks)
-    saves = 1 - many[1] / one[1] if one[1] > 0 else 0.0
-    worth = not _as_good(one[0], many[0]) or saves >= WORTH_IT
+    unchanged = _planned_mean(months, weights, [single[1]] * MONTHS)
+    by_month = _planned_mean(months, weights, picks)
+    saves = 1 - by_month[1] / unchanged[1] if unchanged[1] > 0 else 0.0
+    worth = not _as_good(unchanged[0], by_month[0]) or saves >= WORTH_IT
     stretches = tuple(() if pick is None else on.timers.stretches_min(pick) for pick in picks)
     alone = (on.timers.stretches_min(single[1]),) * MONTHS
     return YearHours(case, stretches if worth else alone, max(saves, 0.0) if worth else 0.0)
 
 
-def _as_good(one: Score, other: Score) -> bool:
+def _as_good(score: Score, other: Score) -> bool:
     """Return whether a score is as good as another or better, the first difference deciding."""
-    for mine, theirs in zip(one, other, strict=True):
-        if abs(mine - theirs) > EVEN:
-            return mine < theirs
+    for value, other_value in zip(score, other, strict=True):
+        if abs(value - other_value) > EVEN:
+            return value < other_value
     return True
 
 
@@ -147,7 +147,7 @@ def _month(
     prices: ByQuarter,
     off_c: Array,
 ) -> Month:
-    """Return how every timer fares in one month of the year."""
+    """Return the suitability of every timer in one month of the year."""
     up = np.zeros(timing.QUARTERS_PER_DAY, np.bool_)
     if zone.daylight_share[number] > 0:
         whole = sun.up[2 * number] | sun.up[2 * number + 1]
@@ -163,12 +163,12 @@ def _month(
         )
         / 4
     )
-    off = judge(asked, _off(on, day_h, off_c))
-    return Month(judged, off, best(judged, offered(judged.on))[1])
+    off = judge(asked, _never_lit(on, day_h, off_c))
+    return Month(judged, off, best_setting(judged, allowed_timers(judged.on))[1])
 
 
-def _off(on: Grid, day_h: float, off_c: Array) -> Grid:
-    """Return a grid of one: the lamp never burns."""
+def _never_lit(on: Grid, day_h: float, off_c: Array) -> Grid:
+    """Return a grid of one setting: the lamp is never on."""
     zero, air = np.zeros(1), np.full((1, 1), float(off_c.mean()))
     return replace(
         on,
@@ -176,41 +176,44 @@ def _off(on: Grid, day_h: float, off_c: Array) -> Grid:
         lit_h=zero,
         seen_h=np.full(1, day_h),
         quiet_min=zero,
-        burnt_h=zero,
+        on_h=zero,
         money=zero,
         mean_air_c=air,
         top_air_c=air,
     )
 
 
-def _together(months: Sequence[Month], weights: Array) -> Judged:
-    """Return how every timer fares over the planned months if it is never changed."""
+def _unchanged(months: Sequence[Month], weights: Array) -> Judged:
+    """Return the suitability of every timer over the planned months if it is never changed."""
     planned = [(month.judged, weight) for month, weight in zip(months, weights, strict=True) if weight > 0]
-    judged = [one for one, _ in planned]
+    judged = [judgement for judgement, _ in planned]
 
     def total(name: str) -> Array:
-        return np.asarray(sum(getattr(one, name) * weight for one, weight in planned))
+        return np.asarray(sum(getattr(judgement, name) * weight for judgement, weight in planned))
 
     first = judged[0]
     return replace(
         first,
         on=replace(
             first.on,
-            seen_h=np.max([one.on.seen_h for one in judged], axis=0),
-            money=np.asarray(sum(one.on.money for one in judged)),
+            seen_h=np.max([judgement.on.seen_h for judgement in judged], axis=0),
+            money=np.asarray(sum(judgement.on.money for judgement in judged)),
         ),
-        found=tuple(
-            np.max([one.found[number] for one in judged], axis=0) for number in range(len(first.found))
+        codes=tuple(
+            np.max([judgement.codes[number] for judgement in judged], axis=0)
+            for number in range(len(first.codes))
         ),
         forbidden=np.rint(total("forbidden") * PARTS).astype(np.int64),
         at_risk=np.rint(total("at_risk") * PARTS).astype(np.int64),
         unknown=np.rint(total("unknown") * PARTS).astype(np.int64),
         lacking=total("lacking"),
-        lost=np.min([one.lost for one in judged], axis=0),
+        lost=np.min([judgement.lost for judgement in judged], axis=0),
     )
 
 
-def _weighed(months: Sequence[Month], weights: Array, picks: Sequence[int | None]) -> tuple[Score, float]:
+def _planned_mean(
+    months: Sequence[Month], weights: Array, picks: Sequence[int | None]
+) -> tuple[Score, float]:
     """Return score and money of a year's settings over the planned months."""
     rows = [(month.score(pick), month.money(pick)) for month, pick in zip(months, picks, strict=True)]
     score = tuple(

@@ -1,15 +1,15 @@
-"""What lamp settings bring: days to harvest, amount a week, power for one more unit, crop by crop."""
+"""Outcomes of lamp settings: days to harvest, amount a week, power per unit, crop by crop."""
 
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from cropcal.planning.growth.growth_by_setting import LightSettings, as_setting, yields
+from cropcal.planning.growth.growth_by_setting import LightSettings, constant_setting, growth_by_setting
 from cropcal.planning.growth.pace import UNLEARNED, Paces
 from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.power.bill import ZoneDay
 from cropcal.planning.power.quarter_hour_prices import Array
-from cropcal.planning.site.growing_conditions import GrowingConditions, spot
+from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, Space, Zone
@@ -32,7 +32,7 @@ class ZoneSettings:
 
 @dataclass(frozen=True, eq=False)
 class SettingOutcome:
-    """What a crop brings over all its sites in a zone under each setting, (R,); nan where never ready."""
+    """Outcome of a crop over all its sites in a zone under each setting, (R,); nan where never ready."""
 
     ready_d: Array
     per_week: Array
@@ -51,18 +51,26 @@ class ZoneModel:
     paces: Paces = field(default_factory=dict)
 
     def spot_of(self, bed: Bed) -> GrowingConditions:
-        """Return what a crop finds in a bed."""
-        return spot(bed, self.space, self.lights[bed.name])
+        """Return the growing conditions of a bed."""
+        return conditions_in(bed, self.space, self.lights[bed.name])
 
     def share(self, bed: Bed) -> float:
-        """Return which share of its zone's power one site of a bed bears: by floor, of what beds cover."""
-        area = {one.name: self.spot_of(one).site_area_m2 for one in self.space.beds if one.zone == bed.zone}
-        covered = sum(area[one.name] * one.site_count for one in self.space.beds if one.zone == bed.zone)
+        """Return the share of its zone's power that one site of a bed takes: by area, of what beds cover."""
+        area = {
+            other.name: self.spot_of(other).site_area_m2
+            for other in self.space.beds
+            if other.zone == bed.zone
+        }
+        covered = sum(
+            area[other.name] * other.site_count for other in self.space.beds if other.zone == bed.zone
+        )
         return area[bed.name] / covered
 
 
-def brings(need: LightRequirement, zone: Zone, rows: ZoneSettings, yard: ZoneModel) -> SettingOutcome | None:
-    """Return what a crop brings under each setting of its zone's lamp; None for seedlings.
+def setting_outcome(
+    need: LightRequirement, zone: Zone, rows: ZoneSettings, model: ZoneModel
+) -> SettingOutcome | None:
+    """Return the outcome of a crop under each setting of its zone's lamp; None for seedlings.
 
     One cut each: days on site are those from planting to the first cut. Amount a week by Little's law:
     sites / (days on site + days of cleaning) × amount a site.
@@ -70,23 +78,23 @@ def brings(need: LightRequirement, zone: Zone, rows: ZoneSettings, yard: ZoneMod
     if need.crop is None:
         return None
     nursery = next(
-        (bed for bed in yard.space.beds if bed.kind == "nursery" and need.crop.nursery_d > 0), None
+        (bed for bed in model.space.beds if bed.kind == "nursery" and need.crop.nursery_d > 0), None
     )
-    cradle = _cradle(nursery, zone, rows, yard)
+    nursery_light = _nursery_setting(nursery, zone, rows, model)
     days, sites, amount, kwh, cost = (np.zeros(len(rows.lit_h)) for _ in range(5))
     for group in need.groups:
-        site = yard.spot_of(group.bed)
+        site = model.spot_of(group.bed)
         light = _setting(group.ppfd_umol_m2_s, rows, need.sun_mol_m2_d)
-        pace = yard.paces.get((need.crop.slug, group.bed.name), UNLEARNED)
-        found = yields(need.crop, yard.tables, site, light, cradle, pace)
-        share = yard.share(group.bed)
-        turns = group.sites / (found.on_site_d + yard.space.settings.clean_days)
-        cell_kwh, cell_cost = _cell_day(nursery, zone, rows, yard)
+        pace = model.paces.get((need.crop.slug, group.bed.name), UNLEARNED)
+        growth = growth_by_setting(need.crop, model.tables, site, light, nursery_light, pace)
+        share = model.share(group.bed)
+        turns = group.sites / (growth.on_site_d + model.space.settings.clean_days)
+        cell_kwh, cell_cost = _cell_day(nursery, zone, rows, model)
         sites += group.sites
-        days += group.sites * found.ready_d
-        amount += turns * found.amount
-        kwh += turns * (found.on_site_d * share * rows.kwh + found.in_nursery_d * cell_kwh)
-        cost += turns * (found.on_site_d * share * rows.cost + found.in_nursery_d * cell_cost)
+        days += group.sites * growth.ready_d
+        amount += turns * growth.amount
+        kwh += turns * (growth.on_site_d * share * rows.kwh + growth.in_nursery_d * cell_kwh)
+        cost += turns * (growth.on_site_d * share * rows.cost + growth.in_nursery_d * cell_cost)
     return SettingOutcome(days / sites, 7 * amount, kwh / amount, cost / amount)
 
 
@@ -95,25 +103,25 @@ def _setting(ppfd_umol_m2_s: float, rows: ZoneSettings, sun_mol_m2_d: float = 0.
     return LightSettings(dli, rows.lit_h, rows.air_c)
 
 
-def _cradle(
-    nursery: Bed | None, zone: Zone, rows: ZoneSettings, yard: ZoneModel
+def _nursery_setting(
+    nursery: Bed | None, zone: Zone, rows: ZoneSettings, model: ZoneModel
 ) -> tuple[GrowingConditions, LightSettings] | None:
-    """Return where seedlings spend their first days: under the same lamp if in the same zone."""
+    """Return conditions and light of the nursery under each setting; the same lamp if in the same zone."""
     if nursery is None:
         return None
-    place = yard.spot_of(nursery)
+    place = model.spot_of(nursery)
     if nursery.zone != zone.name:
-        return place, as_setting(place, len(rows.lit_h))
-    return place, _setting(yard.lights[nursery.name].ppfd_umol_m2_s, rows)
+        return place, constant_setting(place, len(rows.lit_h))
+    return place, _setting(model.lights[nursery.name].ppfd_umol_m2_s, rows)
 
 
-def _cell_day(nursery: Bed | None, zone: Zone, rows: ZoneSettings, yard: ZoneModel) -> tuple[Array, Array]:
+def _cell_day(nursery: Bed | None, zone: Zone, rows: ZoneSettings, model: ZoneModel) -> tuple[Array, Array]:
     """Return kWh and cost of one nursery cell a day."""
     none = np.zeros(len(rows.lit_h))
     if nursery is None:
         return none, none
-    share = yard.share(nursery)
+    share = model.share(nursery)
     if nursery.zone == zone.name:
         return share * rows.kwh, share * rows.cost
-    day = yard.days[nursery.zone]
+    day = model.days[nursery.zone]
     return none + share * day.kwh, none + share * (day.cost or 0.0)

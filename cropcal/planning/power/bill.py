@@ -141,7 +141,7 @@ def year_days(start: date) -> int:
 
 
 def _costs(tariff: "Tariff", month: str, days_in: int, used: "Mapping[_Key, list[float]]") -> list[float]:
-    """Return the cost of each use, the standing charge and the tax of a month of which so many days count."""
+    """Return the cost of each use, the standing charge and the tax of ``days_in`` days of a month."""
     days_of_month = monthrange(int(month[:4]), int(month[5:]))[1]
     standing = days_in * (tariff.standing_per_day + tariff.standing_per_month / days_of_month)
     costs = np.array([*(cost for _, cost in used.values()), standing])
@@ -200,7 +200,7 @@ def _users(space: "Space") -> "Iterator[_User]":
         if watts:
             by_month = lit_by_month(space, zone)
             for lit in dict.fromkeys(by_month):
-                months = tuple(number for number, one in enumerate(by_month) if one == lit)
+                months = tuple(number for number, other in enumerate(by_month) if other == lit)
                 yield _User(LAMPS, zone.name, watts - standby, lit, zone.timer_follows_clock, months)
             yield _User(LAMPS, zone.name, standby, None)
     for load in space.loads:

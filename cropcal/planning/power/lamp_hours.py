@@ -1,4 +1,4 @@
-"""In which hours a lamp burns: those given, or a start picked for the quiet hours and the price."""
+"""In which hours a lamp is on: those given, or a start picked for the quiet hours and the price."""
 
 from typing import TYPE_CHECKING
 
@@ -28,7 +28,7 @@ MIDDLE_OF_LIGHT_MIN = 14 * 60
 
 
 def lit_stretches(zone: "Zone", tariff: "Tariff | None") -> Stretches:
-    """Return when the lamp of a zone burns each day, in minutes after local midnight.
+    """Return the hours in which the lamp of a zone is on each day, in minutes after local midnight.
 
     Given hours stay. Where only the length of the day is given, it is one block, rounded to a minute,
     that starts on a quarter hour and
@@ -66,10 +66,10 @@ def lit_stretches(zone: "Zone", tariff: "Tariff | None") -> Stretches:
 
 
 def lit_by_month(space: "Space", zone: "Zone") -> tuple[Stretches, ...]:
-    """Return when the lamp of a zone burns in each month of the year, January first; given hours always."""
-    for one in space.month_hours:
-        if one.zone == zone.name:
-            return one.lit
+    """Return the hours in which the lamp of a zone is on by month, January first; given hours always."""
+    for hours in space.month_hours:
+        if hours.zone == zone.name:
+            return hours.lit
     return (lit_stretches(zone, space.tariff),) * 12
 
 
@@ -79,7 +79,7 @@ def quiet_minutes(zone: "Zone") -> Ints:
 
 
 def quiet_overlap_h(zone: "Zone", lit: "Sequence[tuple[int, int]]") -> float:
-    """Return the hours a week in which a lamp that burns so is on in the zone's quiet hours."""
+    """Return the hours a week in which a lamp with these hours is on in the zone's quiet hours."""
     return int((_quiet_table(zone) & week_table(lit)).sum()) / 60
 
 

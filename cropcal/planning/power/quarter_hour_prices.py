@@ -37,7 +37,7 @@ def priced_days(space: Space) -> int:
     return min(space.settings.weeks * 7, DAYS_PER_YEAR)
 
 
-def burning(
+def hours_and_money(
     space: Space, stretches: tuple[Stretches, ...], *, follows_clock: bool
 ) -> tuple[npt.NDArray[np.int64], Array, Array]:
     """Return months, true hours and money for each of n daily switchings of a lamp of 1 kW.
@@ -82,10 +82,10 @@ def quarter_prices(space: Space) -> dict[bool, ByQuarter]:
     Every quarter counts as many hours as the mean one. Else the hour that is missing in the night in which
     clocks go forward would make that night hour the cheapest of a flat tariff.
     """
-    found = {}
+    prices = {}
     for follows in {zone.timer_follows_clock for zone in space.zones}:
-        months, hours_h, money = burning(space, QUARTERS, follows_clock=follows)
+        months, hours_h, money = hours_and_money(space, QUARTERS, follows_clock=follows)
         even = hours_h.mean(axis=0) / np.maximum(hours_h, 1e-9)
         hours_h, money = hours_h * even, money * even
-        found[follows] = ByQuarter(hours_h.sum(axis=1), money.sum(axis=1), months, money)
-    return found
+        prices[follows] = ByQuarter(hours_h.sum(axis=1), money.sum(axis=1), months, money)
+    return prices

@@ -16,8 +16,8 @@ from cropcal.planning.growth.crop_growth import (
     GRAM_DIGITS,
     LAST_DAY,
     GrowthTable,
-    followed,
     grow,
+    growth_table,
 )
 from cropcal.planning.growth.pace import UNLEARNED, Paces
 from cropcal.planning.growth.plugs import grow_plug
@@ -212,7 +212,7 @@ def _outlook(one: StandingBatch, planted: int, place: SiteGroup, room: ReplanCon
     stages = stages_of(crop, room.tables, story, spots, ends, pace)
     cradle = room.land.cradles.get(story.nursery or "")
     age = np.array([planted - time.day_of(story.sown_on)])
-    grown = followed(stages, age, cradle) if stages is not None else None
+    grown = growth_table(stages, age, cradle) if stages is not None else None
     looks = [story.days(entry.on) for entry in story.of("not ready")]
     return _late(grown, max(looks)) if grown is not None and looks and not story.of("harvested") else grown
 

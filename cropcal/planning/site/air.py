@@ -16,7 +16,7 @@ from cropcal.records.space import (
 from cropcal.science import heat
 
 AIR_C = 21.0
-"""Air of a zone of which nothing at all is said (files that were read always say something)."""
+"""Air of a zone without any statement of air (files that were read always have one)."""
 
 FAN_W_PER_M3_H = 0.1
 """What a small fan draws for each m3/h, all of it counted as heat inside (assumed: 5 to 15 W move 100)."""
@@ -29,7 +29,7 @@ MOST_FAN_M3_H_M2 = 500.0
 
 
 COLDEST_ROOM_C = 5.0
-"""A colder room than this is no answer (assumed)."""
+"""Coldest room offered as a cure (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -65,15 +65,15 @@ def zone_air(zone: Zone, fixtures: Iterable[Fixture]) -> Air:
 
 
 def cooling(zone: Zone, air: Air, ceiling_c: float) -> str:
-    """Return what would keep the daily mean below a ceiling it is not below now, in words.
+    """Return the cures that would bring the daily mean below a ceiling, in words.
 
-    Each cure alone does. Without the room's temperature there is nothing to reckon with.
+    Each cure is enough by itself. Empty if the room's temperature is not known.
     """
     if zone.room_c is None:
         return ""
     flow, loss = zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0
     room_at_most = ceiling_c - (air.mean_c - zone.room_c)
-    cooler = f"a room of {_below(room_at_most):g} C" if room_at_most > COLDEST_ROOM_C else ""
+    cooler = f"a room of {_half_below(room_at_most):g} C" if room_at_most > COLDEST_ROOM_C else ""
     if ceiling_c <= zone.room_c:
         return f"{cooler}: the room alone is too warm" if cooler else ""
     mean_w = heat.watts_for_rise(air.mean_c - zone.room_c, flow, loss)
@@ -88,51 +88,54 @@ def cooling(zone: Zone, air: Air, ceiling_c: float) -> str:
     return "; or ".join(cure for cure in cures if cure)
 
 
-def since(first: date, last: date) -> str:
-    """Return a stretch of days as people say it: "3 weeks to 14 Mar 2027"."""
+def period_text(first: date, last: date) -> str:
+    """Return a period in words: "3 weeks to 14 Mar 2027"."""
     days = (last - first).days + 1
     weeks = days // 7
     length = f"{days} days" if weeks < 2 else f"{weeks} weeks"
     return f"{length} to {last.day} {last:%b %Y}"
 
 
-def measured_why(seen: MeasuredAir) -> str:
-    """Return from where measured air is known."""
-    return f"measured by air.csv, {since(seen.first, seen.last)}"
+def measured_source(measured: MeasuredAir) -> str:
+    """Return the source of measured air: its file and period, in words."""
+    return f"measured by air.csv, {period_text(measured.first, measured.last)}"
 
 
-def _measured_note(seen: MeasuredAir) -> Assumption:
-    on, off = f"{seen.lamp_on_c:.1f}", f"{seen.lamp_off_c:.1f}"
-    why = f"{measured_why(seen)}, in place of {seen.instead}"
-    if not seen.used:
-        why = f"{measured_why(seen)}: too long before the plan starts, so planned with {seen.instead}"
+def _measured_note(measured: MeasuredAir) -> Assumption:
+    on, off = f"{measured.lamp_on_c:.1f}", f"{measured.lamp_off_c:.1f}"
+    why = f"{measured_source(measured)}, in place of {measured.instead}"
+    if not measured.used:
+        why = (
+            f"{measured_source(measured)}: too long before the plan starts, "
+            f"so planned with {measured.instead}"
+        )
     value = f"{on} C" if on == off else f"{on} C with the lamp on, {off} C off"
-    return Assumption(key=f"air of {seen.zone}", value=value, why=why)
+    return Assumption(key=f"air of {measured.zone}", value=value, why=why)
 
 
-def _below(value: float) -> float:
+def _half_below(value: float) -> float:
     """Return the next half below a value."""
     return (ceil(value * 2 - 1e-9) - 1) / 2
 
 
 def measured_notes(space: Space) -> tuple[Assumption, ...]:
-    """Return what was measured, by what and when."""
+    """Return notes on measured air and watts: value, source, period."""
     watts = (
         Assumption(
-            key="watts" if not seen.zone else f"watts of {seen.zone}",
-            value=f"lamps draw {seen.factor:.0%} of what their labels say",
-            why=f"measured by meter.csv, {since(seen.first, seen.last)}; loads as told",
+            key="watts" if not measured.zone else f"watts of {measured.zone}",
+            value=f"lamps draw {measured.factor:.0%} of what their labels say",
+            why=f"measured by meter.csv, {period_text(measured.first, measured.last)}; loads as told",
         )
-        for seen in space.metered
-        if seen.factor is not None
+        for measured in space.metered
+        if measured.factor is not None
     )
-    return (*(_measured_note(seen) for seen in space.measured_air), *watts)
+    return (*(_measured_note(measured) for measured in space.measured_air), *watts)
 
 
 def room_notes(space: Space) -> tuple[Assumption, ...]:
-    """Return how warm zones were measured to be, or get in rooms of known air and what that leaves out."""
-    found = [*measured_notes(space)]
-    measured = {seen.zone for seen in space.measured_air if seen.used}
+    """Return notes on the air of each zone: measured, or computed from its room and lamps."""
+    notes = [*measured_notes(space)]
+    measured = {measured_zone.zone for measured_zone in space.measured_air if measured_zone.used}
     for zone in space.zones:
         if (
             zone.room_c is None
@@ -142,15 +145,17 @@ def room_notes(space: Space) -> tuple[Assumption, ...]:
             continue
         air = zone_air(zone, space.fixtures)
         fan, loss = zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0
-        told = (
+        basis = (
             f"the room's {zone.room_c:g} C, all {air.watts:g} W of lamps turned to heat, fan {fan:g} m3/h, "
             f"walls {loss:g} W/K; the plants' own cooling is left out, so rather too warm than too cool"
         )
-        found.append(
+        notes.append(
             Assumption(
                 key=f"air of {zone.name}",
                 value=f"{air.lamp_on_c:.0f} C with the lamp on, {air.lamp_off_c:.0f} C off",
-                why=f"from {told}" if air.watts else f"from {told}; no [[fixture]], so no lamp heat counted",
+                why=f"from {basis}"
+                if air.watts
+                else f"from {basis}; no [[fixture]], so no lamp heat counted",
             )
         )
-    return tuple(found)
+    return tuple(notes)

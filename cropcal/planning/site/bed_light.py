@@ -1,4 +1,4 @@
-"""PPFD and DLI of every bed, from whatever the space file tells, and how sure they are."""
+"""PPFD and DLI of every bed, from whatever the space file gives, with their spread."""
 
 from typing import Literal
 
@@ -13,7 +13,7 @@ from cropcal.planning.site.lamp_light import (
     lamps_over,
     nearest_lamp,
 )
-from cropcal.planning.site.sunlight import in_light
+from cropcal.planning.site.sunlight import with_sun
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import BedLight
 from cropcal.records.space import (
@@ -42,22 +42,22 @@ def bed_lights(space: Space, tables: CropTables) -> tuple[BedLight, ...]:
         reader lets no such file through.
     """
     readings = {reading.bed: reading for reading in space.readings}
-    found = []
+    lights = []
     for bed in space.beds:
         lamps = lamps_over(bed, space, tables)
         if bed.name in readings:
-            found.append(_from_reading(bed, space, lamps, readings[bed.name]))
+            lights.append(_from_reading(bed, space, lamps, readings[bed.name]))
         elif lamps is not None:
-            found.append(_from_lamps(bed, space, lamps))
+            lights.append(_from_lamps(bed, space, lamps))
         elif space.zone(bed.zone).has_daylight:
-            found.append(_by_the_sun_alone(bed))
+            lights.append(_daylight_only(bed))
         else:
             message = f"{bed.name} has neither readings nor lamps"
             raise ValueError(message)
-    return tuple(in_light(space, light) for light in found)
+    return tuple(with_sun(space, light) for light in lights)
 
 
-def _by_the_sun_alone(bed: Bed) -> BedLight:
+def _daylight_only(bed: Bed) -> BedLight:
     return BedLight(
         bed=bed.name,
         zone=bed.zone,
@@ -77,7 +77,7 @@ within a batch the plants differ about as much by themselves)."""
 MOST_CLASSES = 3
 
 
-def like_sites(light: BedLight) -> tuple[tuple[int, ...], ...]:
+def site_groups(light: BedLight) -> tuple[tuple[int, ...], ...]:
     """Return the sites of a bed (from 1) in groups of like light, dimmest first; one to three groups.
 
     Groups are equal steps of light on a logarithmic scale; empty ones are left out.
@@ -93,7 +93,7 @@ def like_sites(light: BedLight) -> tuple[tuple[int, ...], ...]:
     return tuple(group for group in groups if group)
 
 
-def of_sites(light: BedLight, sites: tuple[int, ...]) -> BedLight:
+def light_of_sites(light: BedLight, sites: tuple[int, ...]) -> BedLight:
     """Return the light of some sites of a bed only."""
     return light.model_copy(
         update={"site_ppfd_umol_m2_s": tuple(light.site_ppfd_umol_m2_s[site - 1] for site in sites)}
@@ -101,16 +101,18 @@ def of_sites(light: BedLight, sites: tuple[int, ...]) -> BedLight:
 
 
 def _from_reading(bed: Bed, space: Space, lamps: LampLight | None, reading: Reading) -> BedLight:
-    """Return the light that was read over a bed, held against what its lamps should give."""
+    """Return the light read over a bed, compared with what its lamps should give."""
     rows, columns = grid(bed)
     read, source, how = _as_ppfd(reading, lamps)
     sites = light.site_values(read, rows, columns)
     sd_ln = light.LN_SD[source]
-    distance_m, clearance_m = _room(lamps)
-    seen = None
+    distance_m, clearance_m = _distance_and_clearance(lamps)
+    check = None
     if lamps is not None:
-        seen = compare.check(lamps, float(sites.mean()), sd_ln, measure.parts(lamps).sd_ln)
-        how += f"; {seen.ratio:.2f} of what {'the watts' if lamps.by_watts else 'the spec sheet'} would give"
+        check = compare.compare_with_lamps(
+            lamps, float(sites.mean()), sd_ln, measure.light_errors(lamps).sd_ln
+        )
+        how += f"; {check.ratio:.2f} of what {'the watts' if lamps.by_watts else 'the spec sheet'} would give"
     return BedLight(
         bed=bed.name,
         zone=bed.zone,
@@ -123,16 +125,16 @@ def _from_reading(bed: Bed, space: Space, lamps: LampLight | None, reading: Read
         lamp_to_canopy_m=distance_m,
         lamp_clearance_m=clearance_m,
         narrower=measure.from_reading(source),
-        check=seen,
-        warnings=_beyond(read.shape, rows, columns),
+        check=check,
+        warnings=_outside_warnings(read.shape, rows, columns),
     )
 
 
 def _as_ppfd(reading: Reading, lamps: LampLight | None) -> tuple[Array, Source, str]:
-    """Return readings as PPFD in their grid, what they were read with, and how in words."""
+    """Return readings as PPFD in their grid, the kind of source, and the source in words."""
     if reading.umol_m2_s is not None:
         read = np.asarray(reading.umol_m2_s)
-        return read, "readings", _readings(read.size, "")
+        return read, "readings", _readings_text(read.size, "")
     if lamps is None or reading.lux is None:
         message = f"lux over {reading.bed} needs a lamp to be turned into PPFD"
         raise ValueError(message)
@@ -141,15 +143,15 @@ def _as_ppfd(reading: Reading, lamps: LampLight | None) -> tuple[Array, Source, 
         message = f"lux over {reading.bed} under a lamp without a known factor"
         raise ValueError(message)
     read = ppfd_from_lux(reading.lux, factor)
-    kinds = " and ".join(dict.fromkeys(one.lamp.lamp for one in lamps.photons))
+    kinds = " and ".join(dict.fromkeys(photons.lamp.lamp for photons in lamps.photons))
     source: Source = "phone lux" if reading.read_with == "phone" else "lux meter"
     word = "lux by phone" if source == "phone lux" else "lux by meter"
-    return read, source, f"{_readings(read.size, word)} at {factor:.3g} lux per umol/m2/s ({kinds})"
+    return read, source, f"{_readings_text(read.size, word)} at {factor:.3g} lux per umol/m2/s ({kinds})"
 
 
 def _lux_per_umol(lamps: LampLight) -> float | None:
     """Return lux for each µmol/m²/s under some lamps, None if that is not known of each."""
-    factors = [one.lamp.lux_per_umol for one in lamps.photons]
+    factors = [photons.lamp.lux_per_umol for photons in lamps.photons]
     known = [factor for factor in factors if factor is not None]
     return light.mixed_lux_per_umol(lamps.ppf_umol_s, known) if len(known) == len(factors) else None
 
@@ -157,16 +159,16 @@ def _lux_per_umol(lamps: LampLight) -> float | None:
 def lux_factors(space: Space, tables: CropTables) -> dict[str, float]:
     """Return lux for each µmol/m²/s over each bed whose lamps are known by kind."""
     over = ((bed.name, lamps_over(bed, space, tables)) for bed in space.beds)
-    found = ((name, _lux_per_umol(lamps)) for name, lamps in over if lamps is not None)
-    return {name: factor for name, factor in found if factor is not None}
+    factors = ((name, _lux_per_umol(lamps)) for name, lamps in over if lamps is not None)
+    return {name: factor for name, factor in factors if factor is not None}
 
 
-def _readings(count: int, word: str) -> str:
+def _readings_text(count: int, word: str) -> str:
     many = f"{count} reading" if count == 1 else f"{count} readings"
     return f"{many} of {word} over the bed" if word else f"{many} over the bed"
 
 
-def _beyond(shape: tuple[int, ...], rows: int, columns: int) -> tuple[str, ...]:
+def _outside_warnings(shape: tuple[int, ...], rows: int, columns: int) -> tuple[str, ...]:
     """Return a warning where sites lie outside the outer readings of a coarser grid."""
     outside = light.sites_beyond((shape[0], shape[1]), rows, columns)
     if not outside:
@@ -179,24 +181,24 @@ def _beyond(shape: tuple[int, ...], rows: int, columns: int) -> tuple[str, ...]:
 
 def _from_lamps(bed: Bed, space: Space, lamps: LampLight) -> BedLight:
     """Return the light that the lamps of its zone give a bed: by geometry where their size is known."""
-    now = measure.parts(lamps)
-    distance_m, clearance_m = _room(lamps)
+    errors = measure.light_errors(lamps)
+    distance_m, clearance_m = _distance_and_clearance(lamps)
     return BedLight(
         bed=bed.name,
         zone=bed.zone,
         source="watts" if lamps.by_watts else "spec sheet",
-        how=lamps.told_how(),
-        sd_ln=now.sd_ln,
+        how=lamps.source_text(),
+        sd_ln=errors.sd_ln,
         photoperiod_h=photoperiod_h(space.zone(bed.zone)),
         site_ppfd_umol_m2_s=tuple(float(value) for value in lamps.sites_umol_m2_s()),
         assumed=lamps.assumed(),
         sites_known=lamps.sites_known,
         lamp_to_canopy_m=distance_m,
         lamp_clearance_m=clearance_m,
-        narrower=measure.from_lamps(lamps, now),
+        narrower=measure.from_lamps(lamps, errors),
     )
 
 
-def _room(lamps: LampLight | None) -> tuple[float | None, float | None]:
-    """Return distance and clearance of the lamp that leaves least room, if anybody told how lamps hang."""
-    return nearest_lamp(lamps) if lamps is not None and lamps.told else (None, None)
+def _distance_and_clearance(lamps: LampLight | None) -> tuple[float | None, float | None]:
+    """Return distance and clearance of the lamp with least room to spare; None if distances are assumed."""
+    return nearest_lamp(lamps) if lamps is not None and lamps.distances_stated else (None, None)

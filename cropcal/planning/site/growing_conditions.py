@@ -1,4 +1,4 @@
-"""What a crop finds in a bed: light, hours, air, and room for each site."""
+"""Growing conditions of a bed: light, hours, air, and area of each site."""
 
 from dataclasses import dataclass, replace
 
@@ -15,7 +15,7 @@ from cropcal.records.space import Bed, Space
 
 @dataclass(frozen=True)
 class GrowingConditions:
-    """What a crop finds in a bed: light and its spread, hours, air, added CO2, fan, room for each site.
+    """Growing conditions of a bed: light and its spread, hours, air, added CO2, fan, area of each site.
 
     Where the sun comes in these are means over the plan, and ``seasons`` holds each half month of the year.
     """
@@ -31,11 +31,11 @@ class GrowingConditions:
     seasons: tuple[HalfMonthSun, ...] = ()
 
 
-def spot(bed: Bed, space: Space, bed_light: BedLight) -> GrowingConditions:
-    """Return what a crop finds in a bed of a space, at the mean light of its sites."""
+def conditions_in(bed: Bed, space: Space, bed_light: BedLight) -> GrowingConditions:
+    """Return the growing conditions of a bed, at the mean light of its sites."""
     zone = space.zone(bed.zone)
     length, width = bed.length_m or zone.length_m, bed.width_m or zone.width_m
-    plain = GrowingConditions(
+    without_sun = GrowingConditions(
         bed=bed.name,
         dli_mol_m2_d=bed_light.dli_mol_m2_d(),
         sd_ln_light=bed_light.sd_ln,
@@ -45,17 +45,23 @@ def spot(bed: Bed, space: Space, bed_light: BedLight) -> GrowingConditions:
         co2_enriched=zone.co2 == "enriched",
         site_area_m2=length * width / bed.site_count,
     )
-    found = seasons(space, bed_light)
-    return under(plain, found, mean_season(found, planned_halves(space))) if found else plain
+    half_months = seasons(space, bed_light)
+    return (
+        with_season(without_sun, half_months, mean_season(half_months, planned_halves(space)))
+        if half_months
+        else without_sun
+    )
 
 
-def under(place: GrowingConditions, found: tuple[HalfMonthSun, ...], now: HalfMonthSun) -> GrowingConditions:
-    """Return a place with the light and air of a season."""
+def with_season(
+    place: GrowingConditions, half_months: tuple[HalfMonthSun, ...], season: HalfMonthSun
+) -> GrowingConditions:
+    """Return the conditions of a place with the light and air of one season."""
     return replace(
         place,
-        dli_mol_m2_d=now.dli_mol_m2_d,
-        sd_ln_light=now.sd_ln_light,
-        photoperiod_h=now.photoperiod_h,
-        air_c=now.air_c,
-        seasons=found,
+        dli_mol_m2_d=season.dli_mol_m2_d,
+        sd_ln_light=season.sd_ln_light,
+        photoperiod_h=season.photoperiod_h,
+        air_c=season.air_c,
+        seasons=half_months,
     )

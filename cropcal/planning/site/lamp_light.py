@@ -30,7 +30,7 @@ PROBES = 25
 
 @dataclass(frozen=True)
 class Photons:
-    """The photons of all lamps of one fixture, by the key of ``light.LN_SD`` that says how they are known."""
+    """The photons of all lamps of one fixture; ``known`` is the key of ``light.LN_SD`` for their source."""
 
     fixture: Fixture
     lamp: Lamp
@@ -41,23 +41,26 @@ class Photons:
 
 @dataclass(frozen=True)
 class LampLight:
-    """Lamps of known photons and distances over one bed; ``told``: somebody told the distances."""
+    """Lamps of known photons and distances over one bed.
+
+    ``distances_stated``: the distances come from the file and are not assumed.
+    """
 
     bed: Bed
     zone: Zone
     photons: tuple[Photons, ...]
     distances_m: tuple[float, ...]
-    told: bool
+    distances_stated: bool
 
     @property
     def fixtures(self) -> tuple[Fixture, ...]:
         """Return the fixtures whose photons these are."""
-        return tuple(one.fixture for one in self.photons)
+        return tuple(photons.fixture for photons in self.photons)
 
     @property
     def ppf_umol_s(self) -> list[float]:
         """Return the photons of each fixture."""
-        return [one.ppf_umol_s for one in self.photons]
+        return [photons.ppf_umol_s for photons in self.photons]
 
     @property
     def sized(self) -> bool:
@@ -72,7 +75,7 @@ class LampLight:
     @property
     def by_watts(self) -> bool:
         """Return whether any lamp's photons come from its watts."""
-        return any(one.known != "spec sheet" for one in self.photons)
+        return any(photons.known != "spec sheet" for photons in self.photons)
 
     def shares(self) -> list[tuple[float, float]]:
         """Return the least and the most of each fixture's light that lands, where sizes are not known.
@@ -100,7 +103,7 @@ class LampLight:
     def mean_umol_m2_s(
         self, nearer_m: float = 0.0, walls: tuple[float, float, float, float] | None = None
     ) -> float:
-        """Return the mean PPFD of (a sample of) the sites, all lamps so much nearer, between other walls."""
+        """Return the mean PPFD of (a sample of) the sites, lamps ``nearer_m`` nearer, between other walls."""
         moved = replace(
             self,
             distances_m=tuple(max(distance - nearer_m, NEAREST_M) for distance in self.distances_m),
@@ -114,7 +117,7 @@ class LampLight:
         sample = np.linspace(0, len(points) - 1, min(len(points), PROBES)).round().astype(int)
         return float(moved._at(points[sample]).mean())
 
-    def told_how(self) -> str:
+    def source_text(self) -> str:
         """Return in a few words where the light comes from and how it gets to the bed."""
         if self.sized:
             where = [
@@ -123,11 +126,11 @@ class LampLight:
             ]
         else:
             where = [f"{_percents(*share)} lands on the floor" for share in self.shares()]
-        how = "; ".join(f"{one.how}, {place}" for one, place in zip(self.photons, where, strict=True))
-        return how if self.told else f"{how}; how high the lamp hangs is not told"
+        how = "; ".join(f"{photons.how}, {place}" for photons, place in zip(self.photons, where, strict=True))
+        return how if self.distances_stated else f"{how}; how high the lamp hangs is not told"
 
     def assumed(self) -> tuple[Assumption, ...]:
-        """Return what was taken for granted about where the light goes."""
+        """Return the assumptions about where the light goes."""
         zone, key = self.zone, f"light in {self.zone.name}"
         if self.sites_known:
             return ()
@@ -139,7 +142,7 @@ class LampLight:
         return tuple(
             Assumption(
                 key=key,
-                value=f"{_middle(*share):.0%} of it lands on {zone.length_m:g} x {zone.width_m:g} m",
+                value=f"{_geometric_mean(*share):.0%} of it lands on {zone.length_m:g} x {zone.width_m:g} m",
                 why=f"assumed: {share[0]:.0%} from a lamp as wide as the floor, {share[1]:.0%} from a small "
                 f"one over its middle; {distance:g} m above the leaves, walls that reflect {walls:.0%}",
             )
@@ -148,7 +151,7 @@ class LampLight:
 
     def _landing(self) -> float:
         landed = [
-            light.mean_ppfd(ppf, _middle(*share), self.zone.area_m2)
+            light.mean_ppfd(ppf, _geometric_mean(*share), self.zone.area_m2)
             for ppf, share in zip(self.ppf_umol_s, self.shares(), strict=True)
         ]
         return float(np.sum(landed))
@@ -175,7 +178,7 @@ def lamps_over(bed: Bed, space: Space, tables: CropTables) -> LampLight | None:
             bed.lamp_to_canopy_m or fixture.lamp_to_canopy_m or DEFAULT_LAMP_TO_CANOPY_M
             for fixture in fixtures
         ),
-        told=bed.lamp_to_canopy_m is not None
+        distances_stated=bed.lamp_to_canopy_m is not None
         or not any(f"fixture[{number}].lamp_to_canopy_m" in taken for number, _ in numbered),
     )
 
@@ -208,8 +211,8 @@ def clearance_m(fixture: Fixture, lamp: Lamp) -> float:
 def nearest_lamp(lamps: LampLight) -> tuple[float, float]:
     """Return distance and clearance of the lamp that leaves the least room, m."""
     pairs = (
-        (distance, clearance_m(one.fixture, one.lamp))
-        for one, distance in zip(lamps.photons, lamps.distances_m, strict=True)
+        (distance, clearance_m(photons.fixture, photons.lamp))
+        for photons, distance in zip(lamps.photons, lamps.distances_m, strict=True)
     )
     return min(pairs, key=lambda pair: pair[0] - pair[1])
 
@@ -221,7 +224,7 @@ def grid(bed: Bed) -> tuple[int, int]:
     return 1, bed.site_count
 
 
-def _middle(low: float, high: float) -> float:
+def _geometric_mean(low: float, high: float) -> float:
     """Return the middle of two shares by ratio."""
     return float(np.sqrt(low * high))
 

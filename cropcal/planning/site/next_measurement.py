@@ -14,11 +14,11 @@ PACE_SD = hypot(GROWER_SD, CROP_SD)
 def most_unsure(lights: Sequence[BedLight]) -> tuple[BedLight, tuple[Narrowing, ...]] | None:
     """Return the bed whose light is least sure, and what would narrow it: the best at hand, the best of all.
 
-    None where the light of every bed is known better than the pace at which a new home grows: then no
-    measurement tells more than the first harvest that is noted.
+    None where the light of every bed is known better than the pace of growth in a new home: then no
+    measurement helps more than the first harvest that is noted.
     """
     worst = max(lights, key=lambda light: light.sd_ln, default=None)
     if worst is None or worst.sd_ln <= PACE_SD or not worst.narrower:
         return None
-    at_hand = [one for one in worst.narrower if one.find != PAR_METER]
+    at_hand = [narrowing for narrowing in worst.narrower if narrowing.find != PAR_METER]
     return worst, (*at_hand[-1:], worst.narrower[-1]) if at_hand else worst.narrower[-1:]

@@ -25,7 +25,7 @@ class Panels:
 
 
 def has_panels(fixtures: tuple[Fixture, ...]) -> bool:
-    """Return whether the size of every lamp is known, so that geometry can tell the light of each site."""
+    """Return whether the size of every lamp is known, so that geometry can give the light of each site."""
     return bool(fixtures) and all(lamp.length_m is not None and lamp.width_m is not None for lamp in fixtures)
 
 

@@ -18,23 +18,23 @@ OFF_BY = {
     "other light": 0.20,
     "slip": 0.10,
 }
-"""How far things are off when they are: a distance taken to the shelf, walls told by eye, a dial, age and
+"""How far things are off when they are: a distance taken to the shelf, walls judged by eye, a dial, age and
 dust (90 % of lamps lose less than 20 %), a meter held askew or in a shadow, other light in the reading, a
 mistyped number (all assumed; the causes themselves, and "a few to 20 %" for age and dust, are common
 practice). Distance and walls in their own unit, the others in ln PPFD."""
 RARE = 3.0
 """How much rarer slips of the pen are, in ln (assumed)."""
 CLOSE = 2.5
-"""A slip explains a ratio exactly: it is named only within so many times its ``OFF_BY``."""
+"""A slip explains a ratio exactly: it is named only within this multiple of its ``OFF_BY``."""
 AGED = 0.75
 """Below this share of its light no lamp is merely old or dusty."""
 SHOWN = 4
 UNBELIEVABLE = 5.0
-"""A cause that must be off by more than so many times ``OFF_BY`` is not named."""
+"""A cause that must be off by more than this multiple of its ``OFF_BY`` is not named."""
 
 
 class Cause(NamedTuple):
-    """Something that may be the matter: how many times its ``OFF_BY`` it would be off, and words for it.
+    """A possible cause of a difference: its error as a multiple of its ``OFF_BY``, and words for it.
 
     ``sd_ln`` is that ``OFF_BY`` in ln PPFD; ``rarity`` is minus ln of how likely it is beside other causes.
     """
@@ -50,8 +50,10 @@ class Cause(NamedTuple):
         return self.off**2 / 2 + log(self.sd_ln) + self.rarity
 
 
-def check(lamps: LampLight, read_umol_m2_s: float, sd_ln_read: float, sd_ln_lamps: float) -> LightCheck:
-    """Return how a mean of readings compares with what the lamps should give."""
+def compare_with_lamps(
+    lamps: LampLight, read_umol_m2_s: float, sd_ln_read: float, sd_ln_lamps: float
+) -> LightCheck:
+    """Return the comparison of a mean of readings with what the lamps should give."""
     computed = float(lamps.sites_umol_m2_s().mean())
     ratio = read_umol_m2_s / computed
     allowed = exp(Z_80 * hypot(sd_ln_read, sd_ln_lamps))
@@ -66,11 +68,13 @@ def check(lamps: LampLight, read_umol_m2_s: float, sd_ln_read: float, sd_ln_lamp
 
 
 def causes(lamps: LampLight, ratio: float) -> tuple[str, ...]:
-    """Return what may be the matter, the likeliest first, each with the number that would explain it."""
-    found = [*_slips(lamps, ratio), *_distance(lamps, ratio), *_walls(lamps, ratio)]
-    found += _too_dim(lamps, ratio) if ratio < 1 else _too_bright(lamps, ratio)
-    likely = sorted((one for one in found if one.off <= UNBELIEVABLE), key=lambda one: one.unlikely)
-    return tuple(one.words for one in likely[:SHOWN])
+    """Return the possible causes in words, the likeliest first, each with the number that explains it."""
+    candidates = [*_slips(lamps, ratio), *_distance(lamps, ratio), *_walls(lamps, ratio)]
+    candidates += _too_dim(lamps, ratio) if ratio < 1 else _too_bright(lamps, ratio)
+    likely = sorted(
+        (cause for cause in candidates if cause.off <= UNBELIEVABLE), key=lambda cause: cause.unlikely
+    )
+    return tuple(cause.words for cause in likely[:SHOWN])
 
 
 def _direct(kind: str, ratio: float, words: str) -> Cause:
@@ -78,8 +82,8 @@ def _direct(kind: str, ratio: float, words: str) -> Cause:
     return Cause(abs(log(ratio)) / OFF_BY[kind], OFF_BY[kind], words)
 
 
-def _moved(kind: str, by: float, ratio: float, words: str) -> Cause:
-    """Return a cause that had to move by so much to change the light by the ratio."""
+def _shift(kind: str, by: float, ratio: float, words: str) -> Cause:
+    """Return a cause that must shift by ``by`` to change the light by the ratio."""
     off = max(abs(by), 1e-6) / OFF_BY[kind]
     return Cause(off, abs(log(ratio)) / off, words)
 
@@ -91,15 +95,17 @@ def _distance(lamps: LampLight, ratio: float) -> Iterator[Cause]:
     if by is not None:
         cm = 100 * (nearest - sign * by)
         words = f"distance: the lamp hangs {cm:.0f} cm above the leaves, not {100 * nearest:.0f}"
-        yield _moved("distance_m", by, ratio, words)
+        yield _shift("distance_m", by, ratio, words)
 
 
 def _walls(lamps: LampLight, ratio: float) -> Iterator[Cause]:
     now = sum(lamps.zone.walls) / 4
     wanted = lamps.mean_umol_m2_s() * ratio
-    found = _solve(lambda walls: lamps.mean_umol_m2_s(walls=(walls,) * 4), wanted, 0.0, 0.98)
-    if found is not None:
-        yield _moved("walls", found - now, ratio, f"walls: they reflect {found:.0%}, not {now:.0%}")
+    reflectance = _solve(lambda walls: lamps.mean_umol_m2_s(walls=(walls,) * 4), wanted, 0.0, 0.98)
+    if reflectance is not None:
+        yield _shift(
+            "walls", reflectance - now, ratio, f"walls: they reflect {reflectance:.0%}, not {now:.0%}"
+        )
 
 
 def _slips(lamps: LampLight, ratio: float) -> Iterator[Cause]:

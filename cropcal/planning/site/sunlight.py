@@ -1,4 +1,4 @@
-"""The sun at a place and what of it a zone gets, by half months: light, hours, and how sure that is."""
+"""The sun at a place and the part a zone gets, by half months: light, hours and their spread."""
 
 from dataclasses import astuple, dataclass, replace
 from datetime import date, timedelta
@@ -34,7 +34,7 @@ MIDDLES = (8, 23)
 class Sun:
     """A place's sun over a year: light of each day outdoors, and of each half month light and hours.
 
-    ``up`` (24, 1440) tells in which minutes of the clock the sun is up in each half month; a timer that
+    ``up`` (24, 1440) marks the minutes of the clock in which the sun is up in each half month; a timer that
     stays on standard time has a clock of its own.
     """
 
@@ -53,7 +53,7 @@ def days_of(year: int) -> tuple[date, ...]:
 
 
 def sun_of(space: Space, *, follows_clock: bool = True) -> Sun | None:
-    """Return the sun of a space's place; None where nobody told where that is."""
+    """Return the sun at a space's place; None where the place is not given."""
     return _sun(space.place, space.settings.start.year, follows_clock)
 
 
@@ -73,11 +73,13 @@ def _sun(place: Place, year: int, follows_clock: bool) -> Sun | None:
     zone = ZoneInfo(place.timezone or "UTC")
     length, up = np.zeros(HALVES), np.zeros((HALVES, MINUTES_PER_DAY), np.bool_)
     for number, day in enumerate(middles):
-        found = daylight.sun_day(place.latitude, place.longitude, day, zone)
-        noon = found.noon.astimezone(zone)
+        sun_day = daylight.sun_day(place.latitude, place.longitude, day, zone)
+        noon = sun_day.noon.astimezone(zone)
         summer = timedelta() if follows_clock else noon.dst() or timedelta()
-        length[number] = found.day_length_h
-        up[number] = _around(noon.hour * 60 + noon.minute - summer.total_seconds() / 60, found.day_length_h)
+        length[number] = sun_day.day_length_h
+        up[number] = _minutes_around_noon(
+            noon.hour * 60 + noon.minute - summer.total_seconds() / 60, sun_day.day_length_h
+        )
     return Sun(
         days=days,
         by_day_mol_m2_d=by_day,
@@ -90,15 +92,15 @@ def _sun(place: Place, year: int, follows_clock: bool) -> Sun | None:
     )
 
 
-def _around(noon_min: float, hours: float) -> Bools:
+def _minutes_around_noon(noon_min: float, hours: float) -> Bools:
     """Return the minutes of a day within half of some hours before and after noon, round the clock."""
     from_noon = np.abs((np.arange(MINUTES_PER_DAY) + 0.5 - noon_min + 720) % MINUTES_PER_DAY - 720)
     near: Bools = from_noon < hours * 30
     return near
 
 
-def in_light(space: Space, light: BedLight) -> BedLight:
-    """Return the light of a bed with what the sun adds; as it is where no sun comes in."""
+def with_sun(space: Space, light: BedLight) -> BedLight:
+    """Return the light of a bed with the sun's added; unchanged where no sun comes in."""
     zone = space.zone(light.zone)
     sun = sun_of(space, follows_clock=zone.timer_follows_clock) if zone.has_daylight else None
     if sun is None:
@@ -106,29 +108,29 @@ def in_light(space: Space, light: BedLight) -> BedLight:
     sd_ln = float(np.hypot(sun.sd_ln, daylight.SHARE_LN_SD))
     return light.model_copy(
         update={
-            "halves": halves(zone, sun, _lit(space, zone)),
+            "halves": half_months(zone, sun, _lamp_stretches(space, zone)),
             "sd_ln_sun": sd_ln,
             "sd_ln": sd_ln if light.source == "daylight" else light.sd_ln,
-            "assumed": (*light.assumed, *assumed(space.place, zone)),
+            "assumed": (*light.assumed, *sun_assumptions(space.place, zone)),
         }
     )
 
 
-def _lit(space: Space, zone: Zone) -> tuple[Stretches, ...]:
-    """Return when the lamp of a zone burns in each month; never while its hours are open."""
+def _lamp_stretches(space: Space, zone: Zone) -> tuple[Stretches, ...]:
+    """Return the hours in which a zone's lamp is on, by month; none while its hours are open."""
     open_hours = zone.lit is None and zone.photoperiod_h is None
     return ((),) * 12 if open_hours else lit_by_month(space, zone)
 
 
-def halves(zone: Zone, sun: Sun, lit: tuple[Stretches, ...]) -> tuple[HalfMonth, ...]:
-    """Return what sun and lamp give a zone in each half month; ``lit``: the lamp's hours of each month."""
+def half_months(zone: Zone, sun: Sun, lit: tuple[Stretches, ...]) -> tuple[HalfMonth, ...]:
+    """Return light and hours of sun and lamp in each half month; ``lit``: the lamp's hours by month."""
     tables = [week_table(stretches)[:MINUTES_PER_DAY] for stretches in lit]
     share = np.repeat(np.array(zone.daylight_share), 2)
-    found = []
+    months = []
     for number in range(HALVES):
         lamp = tables[number // 2]
         bright = lamp | sun.up[number] if share[number] > 0 else lamp
-        found.append(
+        months.append(
             HalfMonth(
                 sun_mol_m2_d=float(sun.outdoor_mol_m2_d[number] * share[number]),
                 sun_h=float(sun.up[number].sum()) / 60 if share[number] > 0 else 0.0,
@@ -137,11 +139,11 @@ def halves(zone: Zone, sun: Sun, lit: tuple[Stretches, ...]) -> tuple[HalfMonth,
                 day_seen_h=24 - longest_run(~bright) / 60,
             )
         )
-    return tuple(found)
+    return tuple(months)
 
 
-def outdoor_assumed(place: Place) -> tuple[Assumption, ...]:
-    """Return what is taken for granted of the light outdoors, with its spread."""
+def outdoor_assumptions(place: Place) -> tuple[Assumption, ...]:
+    """Return the assumptions about the light outdoors, with its spread."""
     if place.outdoor_kwh_m2_d is not None:
         factor = np.exp(Z_80 * daylight.YEAR_LN_SD)
         value = f"of each month as given; a year may differ by a factor of {factor:.2f} either way (80 %)"
@@ -157,11 +159,11 @@ def outdoor_assumed(place: Place) -> tuple[Assumption, ...]:
     )
 
 
-def assumed(place: Place, zone: Zone) -> tuple[Assumption, ...]:
-    """Return what is taken for granted of the sun in a zone, with its spread."""
+def sun_assumptions(place: Place, zone: Zone) -> tuple[Assumption, ...]:
+    """Return the assumptions about the sun in a zone, with its spread."""
     share = np.exp(Z_80 * daylight.SHARE_LN_SD)
     return (
-        *outdoor_assumed(place),
+        *outdoor_assumptions(place),
         Assumption(
             key=f"sun in {zone.name}",
             value=f"its share at the leaves is known within a factor of {share:.2f} either way (80 %)",
@@ -176,7 +178,7 @@ def assumed(place: Place, zone: Zone) -> tuple[Assumption, ...]:
 
 
 def planned_halves(space: Space) -> Array:
-    """Return which share of the planned days lies in each half month, shape (24,)."""
+    """Return the share of the planned days in each half month, shape (24,)."""
     start, days = space.settings.start, space.settings.weeks * 7
     count = np.bincount([half_of(start + timedelta(days=day)) for day in range(days)], minlength=HALVES)
     return np.asarray(count / days)
@@ -184,7 +186,7 @@ def planned_halves(space: Space) -> Array:
 
 @dataclass(frozen=True)
 class HalfMonthSun:
-    """What a bed's plants find in one half month: all light and its spread, what of it is the sun's, air."""
+    """Growing conditions of a bed in one half month: total light and its spread, the sun's part, air."""
 
     dli_mol_m2_d: float
     sun_mol_m2_d: float
@@ -195,7 +197,7 @@ class HalfMonthSun:
 
 
 def seasons(space: Space, light: BedLight) -> tuple[HalfMonthSun, ...]:
-    """Return what plants find in a bed in each half month; nothing where no sun comes in."""
+    """Return the growing conditions of a bed in each half month; empty where no sun comes in."""
     if not light.halves:
         return ()
     air = zone_air(space.zone(light.zone), space.fixtures)
@@ -212,7 +214,7 @@ def seasons(space: Space, light: BedLight) -> tuple[HalfMonthSun, ...]:
     )
 
 
-def mean_season(found: tuple[HalfMonthSun, ...], weights: Array) -> HalfMonthSun:
+def mean_season(half_months: tuple[HalfMonthSun, ...], weights: Array) -> HalfMonthSun:
     """Return the mean of the half months, each weighed; ``weights`` (24,) add up to 1."""
-    rows = np.array([astuple(season) for season in found])
+    rows = np.array([astuple(season) for season in half_months])
     return HalfMonthSun(*(float(value) for value in weights @ rows))

@@ -2,7 +2,7 @@
 
 import pytest
 
-from cropcal.planning.growth.suitability import CropInBed, fit
+from cropcal.planning.growth.suitability import CropInBed, suitability
 from cropcal.planning.site.air import zone_air
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, Zone
@@ -20,7 +20,7 @@ def verdict(tables):
         )  # fmt: skip
         bed = Bed(name="b", zone="z", headroom_m=headroom_m)
         place = Zone(**(given | zone))
-        return fit(CropInBed(tables.crops[slug], light, place, bed, zone_air(place, ())))
+        return suitability(CropInBed(tables.crops[slug], light, place, bed, zone_air(place, ())))
 
     return judge
 

@@ -4,9 +4,9 @@ import re
 
 import pytest
 
-from cropcal.planning.growth.suitability import fits
+from cropcal.planning.growth.suitability import suitabilities
 from cropcal.planning.photoperiod.advice import advice
-from cropcal.planning.photoperiod.fill_hours import settled
+from cropcal.planning.photoperiod.fill_hours import with_hours
 from cropcal.planning.site.bed_light import bed_lights
 
 BOX = """
@@ -45,7 +45,7 @@ def box(read_text):
 def test_air_that_is_hot_only_while_the_lamp_burns_is_told(box, tables):
     """4 h at 36 C leave a mean of 22 C: growth goes by the mean, but from 33 C on nothing grows."""
     space = box(12, "photoperiod_h = 4")
-    (found,) = fits(space, bed_lights(space, tables), (tables.crops["lettuce-batavia"],))
+    (found,) = suitabilities(space, bed_lights(space, tables), (tables.crops["lettuce-batavia"],))
     assert found.verdict in ("risk", "no")
     if found.verdict == "risk":
         assert "while the lamp burns" in found.why
@@ -64,6 +64,6 @@ def test_the_fan_that_is_offered_lets_all_do_well(box, tables):
 
 def test_with_the_fan_no_command_warns_of_heat(box, tables):
     """What `photoperiod` finds right, `light` does not call too warm."""
-    space = settled(box(40), tables)
-    (found,) = fits(space, bed_lights(space, tables), (tables.crops["lettuce-batavia"],))
+    space = with_hours(box(40), tables)
+    (found,) = suitabilities(space, bed_lights(space, tables), (tables.crops["lettuce-batavia"],))
     assert "air of" not in found.why

@@ -17,12 +17,12 @@ from cropcal.planning.growth.crop_growth import (
     grow,
 )
 from cropcal.planning.growth.pace import UNLEARNED
-from cropcal.planning.growth.seasonal_growth import SeasonalGrowth, grow_from, turns
-from cropcal.planning.growth.suitability import fit_through
+from cropcal.planning.growth.seasonal_growth import SeasonalGrowth, grow_sowings, seasonal_stages
+from cropcal.planning.growth.suitability import suitability_over
 from cropcal.planning.history.observed_conditions import conditions
 from cropcal.planning.photoperiod.daylight_year import daylight_year
 from cropcal.planning.planner import SolveOptions, plan
-from cropcal.planning.site.growing_conditions import spot, under
+from cropcal.planning.site.growing_conditions import conditions_in, with_season
 from cropcal.planning.site.sunlight import HalfMonthSun, sun_of
 from cropcal.reading.space.read import read_space_text
 from cropcal.records.daylight import half_of, rough_spans
@@ -217,8 +217,8 @@ def by_small_steps(crop, tables, seasons, sown, area_m2, step_d=0.01):
 def test_a_sowing_lives_through_the_days_that_follow(sill, tables, sown):
     """Ready when a walk in hundredths of days through the changing light says so, within a fifth of a day."""
     space, crop = sill(), tables.crops["lettuce-butterhead"]
-    place = spot(space.beds[0], space, light_of(space, tables))
-    grown, good = grow_from(crop, tables, place, None, UNLEARNED, [sown], np.array([0]), for_itself=True)
+    place = conditions_in(space.beds[0], space, light_of(space, tables))
+    grown, good = grow_sowings(crop, tables, place, None, UNLEARNED, [sown], np.array([0]), for_itself=True)
     assert good.tolist() == [True]
     walked = by_small_steps(crop, tables, place.seasons, sown, place.site_area_m2)
     assert grown.ready_d[1, 0] == pytest.approx(walked, abs=0.2)
@@ -227,11 +227,11 @@ def test_a_sowing_lives_through_the_days_that_follow(sill, tables, sown):
 def test_light_that_does_not_change_is_as_before(sill, tables):
     """Half months all alike give what one stage gives, to the last digit that matters, ranges included."""
     space, crop = sill(), tables.crops["lettuce-butterhead"]
-    place = spot(space.beds[0], space, light_of(space, tables))
+    place = conditions_in(space.beds[0], space, light_of(space, tables))
     flat = HalfMonthSun(12.0, 2.0, 0.2, 10.0, 14.0, 21.0)
-    place = under(place, (flat,) * 24, flat)
+    place = with_season(place, (flat,) * 24, flat)
     one = grow(crop, tables, replace(place, seasons=()), None)
-    many, _ = grow_from(
+    many, _ = grow_sowings(
         crop, tables, place, None, UNLEARNED, [date(2027, 3, 4), date(2027, 12, 28)], np.array([0, 0]),
         for_itself=True,
     )  # fmt: skip
@@ -247,7 +247,7 @@ def test_light_that_does_not_change_is_as_before(sill, tables):
 def test_every_day_is_in_its_own_half_month(sown, age):
     """Day by day from sowing on, a stage is of its own half month, in the nursery until the move."""
     sown = [sown[0] + (day - sown[0]) % timedelta(days=160) for day in sown]
-    ends, place, half = turns(sown, np.full(len(sown), age))
+    ends, place, half = seasonal_stages(sown, np.full(len(sown), age))
     for row, first in enumerate(sown):
         for day in range(0, 190, 7):
             stage = int(np.searchsorted(ends[row], day, side="right"))
@@ -258,9 +258,9 @@ def test_every_day_is_in_its_own_half_month(sown, age):
 def test_stages_are_those_of_the_closed_form(sill, tables):
     """A nursery without a window hands over to a site with one."""
     space, crop = sill(), tables.crops["lettuce-butterhead"]
-    site = spot(space.beds[0], space, light_of(space, tables))
+    site = conditions_in(space.beds[0], space, light_of(space, tables))
     nursery = replace(site, seasons=(), dli_mol_m2_d=9.0, photoperiod_h=16.0, site_area_m2=0.002)
-    ends, place, half = turns([date(2027, 4, 6)], np.array([20]))
+    ends, place, half = seasonal_stages([date(2027, 4, 6)], np.array([20]))
     turning = SeasonalGrowth(crop, tables, (nursery, site), ends, 4.0, UNLEARNED, place, half)
     first = Stages(crop, tables, (nursery,), np.array([[np.inf]]), 4.0, UNLEARNED)
     days = np.arange(20.0)
@@ -295,10 +295,10 @@ def test_each_batch_knows_its_own_sun(sill, tables):
     days = {batch.sow_on: (batch.ready_from - batch.sow_on).days for batch in found.batches}
     first, last = min(days), max(days)
     assert days[first] - days[last] > 10
-    place = spot(space.beds[0], space, light_of(space, tables))
+    place = conditions_in(space.beds[0], space, light_of(space, tables))
     crop = tables.crops["lettuce-butterhead"]
     for batch in found.batches:
-        grown, _ = grow_from(
+        grown, _ = grow_sowings(
             crop, tables, place, None, UNLEARNED, [batch.sow_on], np.array([0]), for_itself=True
         )
         assert (batch.ready_from - batch.sow_on).days == int(np.ceil(grown.ready_d[1, 0]))
@@ -325,11 +325,11 @@ def test_verdicts_name_the_part_of_the_year(sill, tables):
     space = sill(zone="photoperiod_h = 6\ndaylight_share = 0.35", start="2027-01-04", weeks=50)
     light = light_of(space, tables)
     crop = tables.crops["lettuce-butterhead"]
-    found = fit_through(space, crop, space.beds[0], light, np.ones(24, bool))
+    found = suitability_over(space, crop, space.beds[0], light, np.ones(24, bool))
     assert found.verdict in ("no", "slow", "risk")
     assert found.why.startswith("mid Oct to mid Feb: ")
     assert "; well Apr to mid May and mid Aug to mid Sep" in found.why
-    one = fit_through(space, crop, space.beds[0], light, np.arange(24) == 11)
+    one = suitability_over(space, crop, space.beds[0], light, np.arange(24) == 11)
     assert " to " not in one.why
 
 
@@ -353,7 +353,7 @@ def test_verdicts_tell_few_spans(halves, said):
 def test_spinach_is_told_of_the_suns_own_day(sill, tables):
     """In June the sun alone is up for 16 h at 47 N: baby spinach bolts above 13 h whatever the lamp does."""
     space = sill(zone='lit = [["10:00", "14:00"]]\ndaylight_share = 0.2')
-    found = fit_through(
+    found = suitability_over(
         space, tables.crops["spinach-baby"], space.beds[0], light_of(space, tables), np.arange(24) == 11
     )
     assert found.verdict == "risk"

@@ -11,7 +11,7 @@ from cropcal.planning.history.batch_history import stories
 from cropcal.planning.history.calibration import learn
 from cropcal.planning.history.observed_conditions import conditions
 from cropcal.planning.site.bed_light import bed_lights
-from cropcal.planning.site.growing_conditions import spot
+from cropcal.planning.site.growing_conditions import conditions_in
 from cropcal.records.journal import Entry
 
 SPACE = """
@@ -75,7 +75,7 @@ class Grower:
     def ready_d(self):
         """Return low, middle and high day of the next sowing's readiness."""
         bed = self.space.bed("raft")
-        place = spot(bed, self.space, self.lights[0])
+        place = conditions_in(bed, self.space, self.lights[0])
         return grow(self.crop, self.tables, place, None, self.pace()).ready_d[:, 0]
 
     def harvested(self, day, g, **more):

@@ -7,23 +7,23 @@ import pytest
 
 from cropcal.planning.candidates.assessment import prospect, unit_costs
 from cropcal.planning.growth.crop_growth import grow
-from cropcal.planning.growth.growth_by_setting import as_setting, yields
+from cropcal.planning.growth.growth_by_setting import constant_setting, growth_by_setting
 from cropcal.planning.growth.pace import UNLEARNED, Pace
 from cropcal.planning.photoperiod import settings as choosing
 from cropcal.planning.photoperiod.advice import advice
-from cropcal.planning.photoperiod.fill_hours import case_of, settled
-from cropcal.planning.photoperiod.requirements import needs
+from cropcal.planning.photoperiod.fill_hours import with_hours, zone_case
+from cropcal.planning.photoperiod.requirements import requirements
 from cropcal.planning.photoperiod.settings import (
     QuarterHourAir,
-    best,
+    allowed_timers,
+    best_setting,
     grid,
     judge,
-    offered,
 )
 from cropcal.planning.power.bill import bill
 from cropcal.planning.power.quarter_hour_prices import quarter_prices
 from cropcal.planning.site.bed_light import bed_lights
-from cropcal.planning.site.growing_conditions import spot
+from cropcal.planning.site.growing_conditions import conditions_in
 
 SHELF = """
 [place]
@@ -201,14 +201,14 @@ def test_heat_forbids_noon(read_text, tables):
     """
     space = read_text(a_shelf(["microgreens-brassica"], 200))
     zone = space.zones[0]
-    wanted = needs(space, tables, bed_lights(space, tables), zone)
+    wanted = requirements(space, tables, bed_lights(space, tables), zone)
     off = np.where((np.arange(96) >= 44) & (np.arange(96) < 68), 27.0, 16.0)
     on = grid(zone, np.ones(1), quarter_prices(space)[True], QuarterHourAir(off + 8, off))
     judged = judge(wanted, on)
-    _, timer = best(judged, offered(on) & (on.lit_h == 12))
+    _, timer = best_setting(judged, allowed_timers(on) & (on.lit_h == 12))
     assert on.timers.stretches_min(timer) == ((17 * 60, 5 * 60),)
     cool = judge(wanted, grid(zone, np.ones(1), quarter_prices(space)[True], QuarterHourAir(off + 6, off)))
-    _, timer = best(cool, offered(cool.on) & (cool.on.lit_h == 12))
+    _, timer = best_setting(cool, allowed_timers(cool.on) & (cool.on.lit_h == 12))
     assert cool.on.timers.stretches_min(timer) == ((8 * 60, 20 * 60),)
 
 
@@ -341,11 +341,11 @@ def test_days_and_amounts_for_many_hours_are_those_for_each(slug, cradled, pace,
     space = read_text(text)
     crop = tables.crops[slug]
     bed = space.beds[1 if crop.kind in ("tray", "shoots") else 0]
-    place = spot(bed, space, {light.bed: light for light in bed_lights(space, tables)}[bed.name])
+    place = conditions_in(bed, space, {light.bed: light for light in bed_lights(space, tables)}[bed.name])
     cradle = place if cradled and crop.nursery_d else None
     one = grow(crop, tables, place, cradle, pace)
-    raised = (cradle, as_setting(cradle, 3)) if cradle else None
-    many = yields(crop, tables, place, as_setting(place, 3), raised, pace)
+    raised = (cradle, constant_setting(cradle, 3)) if cradle else None
+    many = growth_by_setting(crop, tables, place, constant_setting(place, 3), raised, pace)
     assert many.ready_d == pytest.approx(3 * [one.ready_d[1, 0]])
     assert many.amount == pytest.approx(3 * [one.amount[0, int(np.ceil(one.ready_d[1, 0]))]])
 
@@ -370,8 +370,8 @@ def test_a_lamp_that_cannot_be_turned_down_is_named_where_another_can(read_text,
 def test_no_crop_is_judged_anew_for_each_of_the_others(read_text, tables, monkeypatch):
     """Cures come from codes already computed: work grows with the crops, not with their square."""
     judged = []
-    real = choosing.suits
-    monkeypatch.setattr(choosing, "suits", lambda need, on: (judged.append(on), real(need, on))[1])
+    real = choosing.suit_codes
+    monkeypatch.setattr(choosing, "suit_codes", lambda need, on: (judged.append(on), real(need, on))[1])
     counts = []
     for crops in (["spinach-baby", "basil"], ["spinach-baby", "basil", "dill", "mint"]):
         judged.clear()
@@ -509,9 +509,9 @@ def test_no_pick_is_dearer_or_worse_than_the_whole_grid_has(seed, read_text, tab
         shelf = random_shelf(rng)
         space = read_text(as_text(shelf))
         zone = space.zones[0]
-        wanted = needs(space, tables, bed_lights(space, tables), zone)
+        wanted = requirements(space, tables, bed_lights(space, tables), zone)
         prices = quarter_prices(space)[True]
-        case = case_of(space, tables, bed_lights(space, tables), zone, {True: prices})
+        case = zone_case(space, tables, bed_lights(space, tables), zone, {True: prices})
         output, timer = case.place
         judged = case.judged
         days = 26 * 7
@@ -533,19 +533,19 @@ def test_no_pick_is_dearer_or_worse_than_the_whole_grid_has(seed, read_text, tab
 def test_a_file_without_hours_is_planned_with_the_pick(read_text, tables):
     """The zone gets the picked hours, and they are listed as assumed; given hours stay as they are."""
     space = read_text(a_shelf(["lettuce-looseleaf"], 200, rate=NIGHT))
-    ready = settled(space, tables)
+    ready = with_hours(space, tables)
     pick = advice(space, tables).zones[0].pick
     assert ready.zones[0].lit == pick.lit
     named = next(item for item in ready.assumed if item.key == "hours of shelf")
     assert named.value == "23:00-13:45 (14.75 h)"
     assert "no hours given, so picked" in named.why
-    assert settled(ready, tables) is ready
+    assert with_hours(ready, tables) is ready
     assert advice(space, tables).zones[0].now is None
 
 
 def test_a_pick_that_dims_turns_watts_and_readings_down_with_it(read_text, tables):
     """At 0.6 of full output the lamp draws 60 W and the meter would read 300 of 500 umol."""
-    ready = settled(read_text(a_shelf(["lettuce-looseleaf"], 500, fixture="dims_to = 0.4")), tables)
+    ready = with_hours(read_text(a_shelf(["lettuce-looseleaf"], 500, fixture="dims_to = 0.4")), tables)
     assert (ready.fixtures[0].output, ready.fixtures[0].watts) == (pytest.approx(0.6), pytest.approx(60))
     assert ready.readings[0].umol_m2_s[0][0] == pytest.approx(300)
     assert bed_lights(ready, tables)[0].dli_mol_m2_d() == pytest.approx(0.6 * 500 * 9.75 * 0.0036)
@@ -557,7 +557,7 @@ def test_a_minute_finer_gains_little(read_text, tables):
     for _ in range(60):
         shelf = random_shelf(rng)
         space = read_text(as_text(shelf))
-        case = case_of(space, tables, bed_lights(space, tables), space.zones[0], quarter_prices(space))
+        case = zone_case(space, tables, bed_lights(space, tables), space.zones[0], quarter_prices(space))
         output, timer = case.place
         price = np.full(1440, 0.3)
         for _, per_kwh, first, last in shelf["rates"]:

@@ -15,9 +15,9 @@ from window_sills import SILL, YEAR_KWH, light_of
 
 from cropcal.planning.photoperiod.advice import advice
 from cropcal.planning.photoperiod.daylight_year import daylight_year
-from cropcal.planning.photoperiod.fill_hours import settled, timer_lines
+from cropcal.planning.photoperiod.fill_hours import timer_lines, with_hours
 from cropcal.planning.power.bill import bill
-from cropcal.planning.site.growing_conditions import spot
+from cropcal.planning.site.growing_conditions import conditions_in
 from cropcal.planning.site.sunlight import sun_of
 from cropcal.reading.space.read import read_space_text
 from cropcal.science import timing
@@ -183,7 +183,7 @@ def test_no_day_gets_longer_than_spinach_bears(sill, tables):
     ).replace("ppf_umol_s = 90", "ppf_umol_s = 160")  # fmt: skip
     space, problems = read_space_text(text, tables, today=date(2027, 1, 4))
     assert problems == []
-    (zone,) = daylight_year(settled(space, tables), tables).zones
+    (zone,) = daylight_year(with_hours(space, tables), tables).zones
     days = sun_of(space).day_length_h.reshape(12, 2).max(axis=1)
     for month in range(12):
         assert zone.day_seen_h[month] <= max(13, days[month]) + 0.25, month
@@ -213,7 +213,7 @@ def test_heat_follows_the_months(sill, tables):
     (zone,) = space.zones
     warm = zone.model_copy(update={"air_c": None, "lamp_on_air_c": 25.0, "lamp_off_air_c": 18.0})
     space = space.model_copy(update={"zones": (warm,)})
-    place = spot(space.beds[0], space, light_of(space, tables))
+    place = conditions_in(space.beds[0], space, light_of(space, tables))
     june, december = place.seasons[11], place.seasons[23]
     assert june.air_c == pytest.approx(18 + 7 * june.lamp_h / 24)
     assert december.air_c == pytest.approx(18 + 7 * december.lamp_h / 24)
@@ -253,7 +253,7 @@ hours = [["{first_h:02d}:00", "{last_h:02d}:00"]]
     ).replace("ppf_umol_s = 90", "ppf_umol_s = 140")  # fmt: skip
     space, problems = read_space_text(text + tariff, tables, today=date(2027, 1, 4))
     assert problems == []
-    ((on, off),) = settled(space, tables).month_hours[0].lit[2]
+    ((on, off),) = with_hours(space, tables).month_hours[0].lit[2]
     assert on <= first_h * 60
     assert off >= last_h * 60
 
@@ -273,7 +273,7 @@ per_kwh = 0.30
     )  # fmt: skip
     space, problems = read_space_text(text + tariff, tables, today=date(2026, 11, 1))
     assert problems == []
-    for lit in settled(space, tables).month_hours[0].lit:
+    for lit in with_hours(space, tables).month_hours[0].lit:
         for on, off in lit:
             assert (on + off) / 2 == pytest.approx(14 * 60, abs=15)
 

@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 from typer.testing import CliRunner
 
 from cropcal.cli.main import app
-from cropcal.planning.growth.suitability import growing_in
+from cropcal.planning.growth.suitability import crop_in_bed
 from cropcal.planning.hazards import hazards
 from cropcal.planning.site.air import cooling, room_notes, zone_air
 from cropcal.planning.site.bed_light import bed_lights
-from cropcal.planning.site.growing_conditions import spot
+from cropcal.planning.site.growing_conditions import conditions_in
 from cropcal.records.space import Fixture, Zone
 
 BOX = """\
@@ -107,8 +107,8 @@ def test_growth_and_verdicts_go_by_it(read_text, tables):
     (light,) = bed_lights(space, tables)
     crop = tables.crops["lettuce-butterhead"]
     mean = 20 + 100 / (2.8 * (2 * 1.625 * 0.8 + 0.625)) * 16 / 24
-    assert spot(space.beds[0], space, light).air_c == pytest.approx(mean, abs=0.02)
-    assert growing_in(space, crop, space.beds[0], light).air.mean_c == pytest.approx(mean, abs=0.02)
+    assert conditions_in(space.beds[0], space, light).air_c == pytest.approx(mean, abs=0.02)
+    assert crop_in_bed(space, crop, space.beds[0], light).air.mean_c == pytest.approx(mean, abs=0.02)
 
 
 def test_the_warmed_air_is_told(read_text):

@@ -4,7 +4,7 @@ import pytest
 
 from cropcal.planning.candidates.eligible import ground, offers
 from cropcal.planning.power.bill import ZoneDay
-from cropcal.planning.site.bed_light import bed_lights, like_sites, of_sites
+from cropcal.planning.site.bed_light import bed_lights, light_of_sites, site_groups
 from cropcal.records.plan import BedLight
 
 UNEVEN = """
@@ -44,29 +44,29 @@ def light_of(*ppfd):
 
 def test_even_light_is_one_class():
     """A bed whose brightest site has a quarter more light than its dimmest is grown as one."""
-    assert like_sites(light_of(200.0, 240.0, 250.0, 210.0)) == ((1, 2, 3, 4),)
+    assert site_groups(light_of(200.0, 240.0, 250.0, 210.0)) == ((1, 2, 3, 4),)
 
 
 def test_uneven_light_is_split_dimmest_first():
     """100 to 200 umol are three steps of a factor 1.26: 100-126, 126-159, 159-200."""
-    assert like_sites(light_of(100.0, 200.0, 130.0, 125.0)) == ((1, 4), (3,), (2,))
+    assert site_groups(light_of(100.0, 200.0, 130.0, 125.0)) == ((1, 4), (3,), (2,))
 
 
 def test_a_dark_site_does_not_break_anything():
     """A site without light has no place on a logarithmic scale: the bed stays whole."""
-    assert like_sites(light_of(0.0, 200.0)) == ((1, 2),)
+    assert site_groups(light_of(0.0, 200.0)) == ((1, 2),)
 
 
 def test_every_site_is_in_exactly_one_class():
     """No site is lost or doubled, however the light falls."""
-    groups = like_sites(light_of(*(float(50 + 7 * number % 311) for number in range(40))))
+    groups = site_groups(light_of(*(float(50 + 7 * number % 311) for number in range(40))))
     assert sorted(site for group in groups for site in group) == list(range(1, 41))
     assert len(groups) <= 3
 
 
 def test_the_light_of_some_sites_is_theirs_alone():
     """The mean of a class is that of its own sites."""
-    assert of_sites(light_of(100.0, 200.0, 300.0), (2, 3)).ppfd_umol_m2_s == pytest.approx(250.0)
+    assert light_of_sites(light_of(100.0, 200.0, 300.0), (2, 3)).ppfd_umol_m2_s == pytest.approx(250.0)
 
 
 def test_a_crop_is_kept_out_of_the_dim_sites_only(read_text, tables):

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from cropcal.planning.growth.canopy_rise import rises
-from cropcal.planning.growth.suitability import fit, growing_in
+from cropcal.planning.growth.suitability import crop_in_bed, suitability
 from cropcal.planning.site import light_uncertainty as measure
 from cropcal.planning.site import readings_against_lamps as compare
 from cropcal.planning.site.bed_light import bed_lights
@@ -264,7 +264,7 @@ def test_what_is_offered_always_narrows(lamps):
     for lamp in (PANEL, "watts = 50", 'watts = 50\nwatts_from = "meter"\nlamp_to_canopy_m = 0.2'):
         for walls in (0.0, 0.8):
             over = lamps(lamp=lamp, walls=walls)
-            now = measure.parts(over)
+            now = measure.light_errors(over)
             offered = [one.sd_ln for one in measure.from_lamps(over, now)]
             assert offered == sorted(offered, reverse=True)
             assert offered[-1] == 0.05
@@ -304,7 +304,7 @@ def test_a_crop_that_reaches_the_lamp(space_of, tables, slug, verdict):
     """Kale of 45 cm under a lamp at 40 cm scorches: raise it, or cut sooner. A lettuce of 20 has room."""
     space = space_of(reading=reading("[[150]]"))
     bed_light = bed_lights(space, tables)[0]
-    found = fit(growing_in(space, tables.crops[slug], space.beds[0], bed_light))
+    found = suitability(crop_in_bed(space, tables.crops[slug], space.beds[0], bed_light))
     assert found.verdict == verdict
     if verdict == "risk":
         assert "lamp hangs 40 cm above" in found.why

@@ -11,7 +11,7 @@ from cropcal.planning.history.discrepancies import reminders
 from cropcal.planning.history.observed_conditions import conditions
 from cropcal.planning.site.air import cooling, room_notes, zone_air
 from cropcal.planning.site.bed_light import bed_lights, lux_factors
-from cropcal.planning.site.measured_overrides import as_measured
+from cropcal.planning.site.measured_overrides import with_measurements
 from cropcal.records.journal import AirReading, Entry, MeterReading
 from cropcal.season.load import fingerprint
 
@@ -70,7 +70,7 @@ def meter(kwh_a_day, days=42):
 )
 def test_measured_air_beats_what_was_assumed_told_or_reckoned(read_text, told, instead):
     """25 with the lamp on and 18 off are planned with, and said with their source."""
-    space = as_measured(read_text(text(told)), air(), [])
+    space = with_measurements(read_text(text(told)), air(), [])
     found = zone_air(space.zone("eaves"), space.fixtures)
     assert (found.lamp_on_c, found.lamp_off_c) == (pytest.approx(25), pytest.approx(18))
     (note,) = room_notes(space)
@@ -83,23 +83,23 @@ def test_measured_air_beats_what_was_assumed_told_or_reckoned(read_text, told, i
 def test_only_the_last_weeks_count_ahead(read_text):
     """A cold February does not cool a plan made in the middle of March; three days are needed at least."""
     cold, warm = air(20, 16.0, 10.0), air(22, 25.0, 18.0, FIRST + timedelta(days=20))
-    space = as_measured(read_text(text()), [*cold, *warm], [])
+    space = with_measurements(read_text(text()), [*cold, *warm], [])
     assert zone_air(space.zone("eaves"), ()).lamp_on_c == pytest.approx(25, abs=0.05)
-    few = as_measured(read_text(text()), air(2), [])
+    few = with_measurements(read_text(text()), air(2), [])
     assert few.measured_air == ()
     assert zone_air(few.zone("eaves"), ()).mean_c == 21
 
 
 def test_air_of_another_season_is_history_only(read_text):
     """Readings that ended in autumn say nothing about spring, and the screen says so."""
-    space = as_measured(read_text(text()), air(first=datetime.fromisoformat("2026-09-01T00:00")), [])
+    space = with_measurements(read_text(text()), air(first=datetime.fromisoformat("2026-09-01T00:00")), [])
     assert zone_air(space.zone("eaves"), ()).mean_c == 21
     assert "too long before the plan starts" in room_notes(space)[0].why
 
 
 def test_history_is_as_warm_as_it_was_day_by_day(read_text, tables):
     """A measured day has its own mean, (16 x 25 + 8 x 18) / 24; another what the journal or the file says."""
-    space = as_measured(read_text(text("air_c = 20")), air(10), [])
+    space = with_measurements(read_text(text("air_c = 20")), air(10), [])
     space = space.model_copy(update={"zones": read_text(text("air_c = 20")).zones})
     noted = [Entry(on=date(2027, 1, 20), event="air", zone="eaves", amount=12, unit="C")]
     found = conditions(space, bed_lights(space, tables), noted)
@@ -111,7 +111,7 @@ def test_history_is_as_warm_as_it_was_day_by_day(read_text, tables):
 def test_a_meter_tells_what_lamps_draw_of_their_labels(read_text, tables):
     """82 W for 16 h and a pump of 5 W: the label of 100 W is 18 % too high, and light is less and surer."""
     before = read_text(text())
-    space = as_measured(before, [], meter(0.082 * 16 + 0.005 * 24))
+    space = with_measurements(before, [], meter(0.082 * 16 + 0.005 * 24))
     (lamp,), (seen,) = space.fixtures, space.metered
     assert (lamp.watts, lamp.watts_from) == (pytest.approx(82), "meter")
     assert (seen.days, seen.last) == (28, date(2027, 3, 14))
@@ -130,7 +130,7 @@ def test_a_meter_tells_what_lamps_draw_of_their_labels(read_text, tables):
 )
 def test_what_labels_cannot_explain_scales_no_lamp(read_text, watts_from, w, cause):
     """A load that nobody wrote down draws day and night; a lamp that was metered keeps its watts."""
-    space = as_measured(read_text(text(watts_from=watts_from)), [], meter(1.72 + w * 24 / 1000))
+    space = with_measurements(read_text(text(watts_from=watts_from)), [], meter(1.72 + w * 24 / 1000))
     assert space.fixtures[0].watts == 100
     assert space.metered[0].factor is None
     assert cause in space.metered[0].causes[-1]
@@ -138,7 +138,7 @@ def test_what_labels_cannot_explain_scales_no_lamp(read_text, watts_from, w, cau
 
 def test_a_meter_that_agrees_raises_no_doubt(read_text):
     """No causes for a difference of 2 %."""
-    space = as_measured(read_text(text(watts_from='watts_from = "meter"')), [], meter(1.72 * 1.02))
+    space = with_measurements(read_text(text(watts_from='watts_from = "meter"')), [], meter(1.72 * 1.02))
     assert space.metered[0].causes == ()
     assert space.metered[0].ratio == pytest.approx(1.02)
 
@@ -146,9 +146,9 @@ def test_a_meter_that_agrees_raises_no_doubt(read_text):
 def test_what_is_tried_beats_what_was_measured(read_text):
     """With --set the air or the watts of the command line hold; tried hours leave the past as it was."""
     told, warm = read_text(text()), read_text(text("air_c = 30"))
-    assert zone_air(as_measured(warm, air(), [], told).zone("eaves"), ()).mean_c == 30
+    assert zone_air(with_measurements(warm, air(), [], told).zone("eaves"), ()).mean_c == 30
     longer = read_text(text().replace("photoperiod_h = 16", "photoperiod_h = 12"))
-    space = as_measured(longer, [], meter(0.082 * 16 + 0.005 * 24), told)
+    space = with_measurements(longer, [], meter(0.082 * 16 + 0.005 * 24), told)
     assert space.fixtures[0].watts == pytest.approx(82)
 
 
@@ -159,7 +159,7 @@ def test_a_measured_zone_keeps_the_cures_of_its_room(read_text):
     over (1.2 / 3.6 x 3.5 - 0.1 for the fan's own heat) W is 32 m3/h, or 3.5 / 4.67 of 100 W.
     """
     told = read_text(text("room_c = 18\nfan_m3_h = 15"))
-    space = as_measured(told, air(), [])
+    space = with_measurements(told, air(), [])
     zone = space.zone("eaves")
     found = zone_air(zone, space.fixtures)
     assert (found.lamp_on_c, found.lamp_off_c) == (pytest.approx(25), pytest.approx(18))
@@ -174,7 +174,7 @@ def test_a_measured_zone_keeps_the_cures_of_its_room(read_text):
 @pytest.mark.parametrize("room", ["room_c = 23", "room_c = 30"])
 def test_a_room_told_warmer_than_the_zone_is_not_reckoned_with(read_text, room):
     """Lamps do not cool: the room temperature given is wrong, and no cure goes by it."""
-    space = as_measured(read_text(text(room)), air(), [])
+    space = with_measurements(read_text(text(room)), air(), [])
     assert space.zone("eaves").room_c is None
 
 
