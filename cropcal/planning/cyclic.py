@@ -24,13 +24,13 @@ from cropcal.optimize.programme import (
     Task,
 )
 from cropcal.optimize.solve import Solution, solve
-from cropcal.planning.candidates.columns import CandidateColumns, ways
+from cropcal.planning.candidates.columns import CandidateColumns, candidate_columns
 from cropcal.planning.candidates.prepare import Prepared
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, one_cycle
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, repeated_week
 
-KEPT_TO = 1e4
+HOLD_WEIGHT = 1e4
 """What a site weighs that is not grown as the repeating plan has it: more than any harvest of the start."""
-HOLDING = ("calm", "given up")
+REPLAN_TERMS = ("calm", "given up")
 """Terms that only planning again has."""
 PERIODS = (1, 2, 3, 4)
 """Weeks of a cycle that are tried."""
@@ -53,18 +53,20 @@ class CyclicPlan:
     proven: bool
 
 
-def repeats(ready: Prepared) -> bool:
+def weeks_are_alike(ready: Prepared) -> bool:
     """Return whether weeks are alike: not where the sun comes in, for no two have the same light."""
     return ready.found.offers == ready.seen.offers
 
 
-def ordinary_ways(ready: Prepared) -> CandidateColumns:
+def ordinary_week_columns(ready: Prepared) -> CandidateColumns:
     """Return the ways that begin in a week like any other, without breaks: what a rhythm is made of."""
     settings = ready.space.settings
-    return ways(ready.seen.offers, one_cycle(settings), settings.clean_days, sown_before=DAYS_PER_WEEK)
+    return candidate_columns(
+        ready.seen.offers, repeated_week(settings), settings.clean_days, sown_before=DAYS_PER_WEEK
+    )
 
 
-def best_repeating(
+def best_cyclic_plan(
     task: Task,
     found: CandidateColumns,
     ordinary: CandidateColumns,
@@ -164,7 +166,7 @@ class _CyclicSearch:
 
     def begun(self, n: IntArray, time_limit_s: float) -> Solution:
         """Return a rhythm with its start-up."""
-        return _begun(self.task, self.found, n, self.weights, time_limit_s, self.stop)
+        return _with_start_up(self.task, self.found, n, self.weights, time_limit_s, self.stop)
 
 
 def _from_the_slowest_on(task: Task, found: CandidateColumns) -> Task | None:
@@ -232,7 +234,7 @@ def _tied(programme: Programme, tie: IntArray) -> Programme:
     )
 
 
-def _begun(
+def _with_start_up(
     task: Task,
     found: CandidateColumns,
     n: IntArray,
@@ -258,14 +260,14 @@ def _begun(
     held = np.flatnonzero(new & (n > 0))
     group, planned, calm = was.group.copy(), was.planned.copy(), was.calm.copy()
     group[held] = len(was.stands) + np.arange(len(held))  # as if it stood: no more of it, no less
-    planned[held], calm[held] = n[held], KEPT_TO
+    planned[held], calm[held] = n[held], HOLD_WEIGHT
     stands, worth = np.concatenate([was.stands, n[held]]), np.concatenate([was.worths, np.ones(len(held))])
     before = PreviousPlan(group, planned, calm, stands, worth)
     start = replace(task, before=before).only(few)
     solution = solve(start, weights=weights, time_limit_s=time_limit_s, stop=stop)
     whole = np.zeros_like(n)
     whole[few] = solution.n
-    terms = {name: term for name, term in solution.terms.items() if name not in HOLDING}
+    terms = {name: term for name, term in solution.terms.items() if name not in REPLAN_TERMS}
     if task.before is not None:  # what it costs to change the plan before, not to leave the rhythm
         terms |= task.before.terms(whole, weights)
     return replace(solution, n=whole, terms=terms, value=sum(terms.values()))

@@ -25,8 +25,8 @@ from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.growth.seasonal_growth import grow_from
 from cropcal.planning.growth.suitability import fit_through, suits_bed
 from cropcal.planning.history.calibration import stages_of
-from cropcal.planning.history.observed_conditions import Conditions, conditions
-from cropcal.planning.history.past_settings import settings_before
+from cropcal.planning.history.observed_conditions import Conditions, observed_conditions
+from cropcal.planning.history.past_settings import past_conditions
 from cropcal.planning.site.air import room_notes
 from cropcal.planning.site.growing_conditions import GrowingConditions, spot
 from cropcal.records.batch_history import BatchHistory
@@ -114,8 +114,8 @@ def _as_recorded(
     A change that no plan has seen yet is taken to hold all along: it may only be tried.
     """
     planned = {one.since for one in space.history.held} if space.history else set()
-    before = tuple(one for one in settings_before(space, tables) if one.until in planned and one.until > sown)
-    return conditions(space, lights, (), before=before) if before else None
+    before = tuple(one for one in past_conditions(space, tables) if one.until in planned and one.until > sown)
+    return observed_conditions(space, lights, (), before=before) if before else None
 
 
 def _recorded(found: Conditions | None, bed: Bed) -> tuple[Assumption, ...]:

@@ -21,21 +21,21 @@ from cropcal.optimize.solve import Solution
 from cropcal.planning.candidates.assessment import Assessment, unit_costs
 from cropcal.planning.candidates.columns import Option
 from cropcal.planning.candidates.demand import Demand
-from cropcal.planning.candidates.first_harvest import first_weeks
-from cropcal.planning.candidates.prepare import Prepared, as_asked, prepare
+from cropcal.planning.candidates.first_harvest import first_harvest_weeks
+from cropcal.planning.candidates.prepare import Prepared, prepare, without_keeping_for_listed_days
 from cropcal.planning.candidates.steady_supply import SteadySupply, nursery_gain
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth import cautions as notes
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.power.bill import bill
 from cropcal.planning.realise import PlanBuilder, RealisedPlan
-from cropcal.planning.regularity import rhythm, search
-from cropcal.planning.replan.initial_stock import with_stock
+from cropcal.planning.regularity import regularity, search
+from cropcal.planning.replan.initial_stock import with_initial_stock
 from cropcal.planning.replan.resume import resume
 from cropcal.planning.risk.simulation import RandomStreams
 from cropcal.planning.schedule import jobs as work
 from cropcal.planning.schedule.set_aside import SetAside, set_aside
-from cropcal.planning.service_level import served
+from cropcal.planning.service_level import reach_service_level
 from cropcal.planning.site.air import zone_air
 from cropcal.records.crop import CropTables, Unit
 from cropcal.records.past import Past
@@ -84,9 +84,9 @@ def plan(
     space, seen, time, serving, found = ready.space, ready.seen, ready.time, ready.serving, ready.found
     wanted, task, even = ready.wanted, ready.task, ready.even
     candidates = task.columns
-    behind = with_stock(past, space)
+    behind = with_initial_stock(past, space)
     resumed = resume(behind, space, tables, seen, found, task, serving, wanted, paces) if behind else None
-    task = as_asked(space, resumed.task) if resumed is not None else task
+    task = without_keeping_for_listed_days(space, resumed.task) if resumed is not None else task
     studio = PlanBuilder(space, seen, found, wanted, serving, resumed, RandomStreams())
     made = search(
         ready,
@@ -106,10 +106,10 @@ def plan(
 
     n, drawn, service = solution.n, studio.drawn(solution.n), None
     if not cycles:
-        n, drawn, service = served(studio, task, n, drawn, stopped)
+        n, drawn, service = reach_service_level(studio, task, n, drawn, stopped)
     patience = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     kept = _kept(task, solution.kept if service is None else larder.kept(task, Weights(), n))
-    firsts = first_weeks(space, tables.crops, seen, candidates, serving)
+    firsts = first_harvest_weeks(space, tables.crops, seen, candidates, serving)
     supply = _supply(space, drawn, wanted, time, kept)
     return SeasonPlan(
         place=space.place.name,
@@ -140,7 +140,7 @@ def plan(
         cautions=notes.cautions(),
         again=drawn.again if past is not None else None,
         service=service,
-        rhythm=rhythm(space, task, made, drawn.batches, time),
+        rhythm=regularity(space, task, made, drawn.batches, time),
         assumptions=notes.assumptions(
             space, tables, seen.lights, nursery_gain(space, tables, seen.land, even, paces), paces
         ),

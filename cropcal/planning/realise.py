@@ -13,7 +13,7 @@ from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.replan.resume import Resumed
 from cropcal.planning.risk.lots import Lot, sown_lots
-from cropcal.planning.risk.simulation import RandomStreams, met
+from cropcal.planning.risk.simulation import RandomStreams, chance_met
 from cropcal.planning.risk.spares import Oversown, Spare, no_spare
 from cropcal.planning.schedule.batches import batches, site_uses
 from cropcal.records.plan import Batch, SiteUse
@@ -80,7 +80,7 @@ class PlanBuilder:
             made, again = spare(fresh, ()), None
             sites = site_uses(holds, land.places, time, self.space.settings.clean_days)
             lots = sown_lots(self.found, n, holds, {batch.id: batch for batch in made}, land, self.serving)
-        chance = met([*standing, *lots], self.wanted.counted, self.already, self.luck)
+        chance = chance_met([*standing, *lots], self.wanted.counted, self.already, self.luck)
         return RealisedPlan(made, sites, again, self._ready(made), chance, tuple(standing))
 
     def _ready(self, made: tuple[Batch, ...]) -> FloatArray:

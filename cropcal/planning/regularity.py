@@ -16,7 +16,7 @@ from cropcal.optimize.solve import Solution, solve
 from cropcal.planning.candidates.columns import CandidateColumns
 from cropcal.planning.candidates.prepare import Prepared
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
-from cropcal.planning.cyclic import best_repeating, ordinary_ways
+from cropcal.planning.cyclic import best_cyclic_plan, ordinary_week_columns
 from cropcal.records.plan import Batch
 from cropcal.records.rhythm import CropRhythm, Rhythm, Tally
 from cropcal.records.space import Space
@@ -53,10 +53,10 @@ def search(
         return SearchResult(solve(task, time_limit_s=time_limit_s, gap=gap, stop=stop, progress=progress))
     began = perf_counter()
     listed = np.array([want.on is not None for want in ready.space.wants])
-    best = best_repeating(
+    best = best_cyclic_plan(
         task,
         found,
-        ordinary_ways(ready),
+        ordinary_week_columns(ready),
         listed,
         time_limit_s=time_limit_s * STEADY_SHARE,
         stop=stop,
@@ -80,7 +80,7 @@ def search(
     )
 
 
-def rhythm(
+def regularity(
     space: Space, task: Task, made: SearchResult, batches: Sequence[Batch], time: WorkCalendar
 ) -> Rhythm:
     """Return how regular a plan is, and if it is steady what that costs against the free one."""

@@ -15,8 +15,8 @@ from cropcal.optimize.programme import FloatArray, IntArray, Task
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.realise import PlanBuilder, RealisedPlan
 from cropcal.planning.risk.lots import sown_lots
-from cropcal.planning.risk.quantiles import relied
-from cropcal.planning.risk.simulation import RandomStreams, met
+from cropcal.planning.risk.quantiles import dependable_shares
+from cropcal.planning.risk.simulation import RandomStreams, chance_met
 from cropcal.planning.schedule.batches import NOTHING_EARLIER, batches
 from cropcal.records.service import Service, Unsure
 
@@ -30,7 +30,7 @@ TRIED = 5
 """Steps of each kind that are tried for a week, the likeliest first."""
 PASSES = 12
 """Times that every unsure week may take a step."""
-MOST = 2.0
+MOST_RELIED_ON = 2.0
 """Never is so many times more relied on in a week than is wanted (assumed)."""
 NO_ROOM, UNKNOWN, NO_USE, NEVER = (
     "no room for more",
@@ -40,7 +40,7 @@ NO_ROOM, UNKNOWN, NO_USE, NEVER = (
 )
 
 
-def served(
+def reach_service_level(
     studio: PlanBuilder, task: Task, n: IntArray, first: RealisedPlan, stop: Callable[[], bool]
 ) -> tuple[IntArray, RealisedPlan, Service | None]:
     """Return how many sites to grow each way for the chance the space asks for, and what that takes.
@@ -51,7 +51,7 @@ def served(
     asked = studio.space.settings.service
     if asked is None:
         return n, first, None
-    steps = Steps(studio, task, asked, n.copy(), first)
+    steps = ServiceSearch(studio, task, asked, n.copy(), first)
     steps.search(stop)
     stopped = stop()
     drawn = studio.drawn(steps.n)
@@ -61,7 +61,7 @@ def served(
 
 
 @dataclass(eq=False)
-class Steps:
+class ServiceSearch:
     """A plan that is made surer step by step; ``n`` are the sites of each column."""
 
     studio: PlanBuilder
@@ -79,7 +79,7 @@ class Steps:
         self.begins = columns.count - self.found.count
         entries = columns.supply_column >= self.begins
         share = np.zeros(len(columns.supply_column))
-        share[entries] = relied(self.found, self.asked)
+        share[entries] = dependable_shares(self.found, self.asked)
         self.relied = share
         days = int(columns.freed.max(initial=0)) + 1
         self.site_use = np.zeros((len(self.task.sites), days), dtype=np.int64)
@@ -144,7 +144,7 @@ class Steps:
         for moves in islice((swap[2] for swap in swaps if self._fits(swap[2])), TRIED):
             if self._take(moves, (want, week)):
                 return True
-        if relied_on >= MOST * self.studio.wanted.counted[want, week]:
+        if relied_on >= MOST_RELIED_ON * self.studio.wanted.counted[want, week]:
             self.why[want, week] = NO_USE
             return False
         tried = 0
@@ -156,7 +156,7 @@ class Steps:
                 if self._take(moves, (want, week)):
                     return True
         best = max(self.relied[self._entries(want, week)])
-        self.why[want, week] = UNKNOWN if best < 1 / MOST else NO_USE if tried else NO_ROOM
+        self.why[want, week] = UNKNOWN if best < 1 / MOST_RELIED_ON else NO_USE if tried else NO_ROOM
         return False
 
     def _entries(self, want: int, week: int) -> IntArray:
@@ -242,7 +242,7 @@ class Steps:
         lots += [lot for lot in self.first.standing if lot.want == want]
         wanted = np.zeros_like(studio.wanted.counted)
         wanted[want] = studio.wanted.counted[want]
-        return np.asarray(met(lots, wanted, studio.already, self.luck)[want])
+        return np.asarray(chance_met(lots, wanted, studio.already, self.luck)[want])
 
 
 def first_ready(task: Task, n: IntArray) -> FloatArray:
@@ -256,7 +256,9 @@ def first_ready(task: Task, n: IntArray) -> FloatArray:
     return found
 
 
-def _report(steps: Steps, plain: RealisedPlan, now: RealisedPlan, cost: float, *, stopped: bool) -> Service:
+def _report(
+    steps: ServiceSearch, plain: RealisedPlan, now: RealisedPlan, cost: float, *, stopped: bool
+) -> Service:
     studio, asked = steps.studio, steps.asked
     reached = [np.round(one.chance, 2) >= asked for one in (plain, now)]
     unsure = [

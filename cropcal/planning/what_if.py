@@ -10,11 +10,11 @@ from cropcal.optimize.fixed_interval import Habit, best_rule, eaten
 from cropcal.optimize.programme import FloatArray, IntArray, Task
 from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
-from cropcal.planning.candidates.first_harvest import first_weeks
+from cropcal.planning.candidates.first_harvest import first_harvest_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare
-from cropcal.planning.candidates.steady_supply import even_mix
+from cropcal.planning.candidates.steady_supply import steady_mix
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
-from cropcal.planning.cyclic import best_repeating, ordinary_ways, repeats
+from cropcal.planning.cyclic import best_cyclic_plan, ordinary_week_columns, weeks_are_alike
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.planner import SolveOptions, steady_rows, warnings
 from cropcal.records.base import WEEKDAYS
@@ -35,7 +35,7 @@ WORTH = 0.005
 """Want-weeks, or weeks' wants a week, below which one more brings nothing."""
 
 
-def outlook(
+def what_if(
     space: Space, tables: CropTables, effort: SolveOptions | None = None, paces: Paces | None = None
 ) -> Outlook:
     """Return why a plan of this season is as good as it is; as if nothing grew yet."""
@@ -50,7 +50,7 @@ def outlook(
     bound = shortage(task, numbered, patience)
     kind, crops = _kinds(ready)
     rule = best_rule(task, kind, time.work_days)
-    counted = replace(task, demand=np.where(_is(numbered, task)[:, None], task.demand, 0.0))
+    counted = replace(task, demand=np.where(_is_one_of(numbered, task)[:, None], task.demand, 0.0))
     names = {slug: tables.crops[slug].name for slug in crops}
 
     def course(name: CourseName, how: tuple[str, ...], n: IntArray) -> Course:
@@ -64,12 +64,12 @@ def outlook(
             surplus_want_weeks=over,
             power_cost=float(n @ task.columns.cost),
             sowings=sum(map(len, sizes)),
-            same_share=_same(sizes),
+            same_share=_usual_size_share(sizes),
         )
 
     plan = course("plan", (), solved.n)
     again = [course("repeating", (rhythm,), n) for rhythm, n in _repeating(ready, effort)]
-    firsts = first_weeks(ready.space, tables.crops, ready.seen, task.columns, ready.serving)
+    firsts = first_harvest_weeks(ready.space, tables.crops, ready.seen, task.columns, ready.serving)
     return Outlook(
         place=ready.space.place.name,
         start=ready.space.settings.start,
@@ -81,17 +81,17 @@ def outlook(
         full=_full(ready, solved.n),
         more=tuple(_more(ready, tables, paces, numbered, bound, patience)),
         steady=steady_rows(ready.space, ready.even, firsts),
-        occupied=occupied(ready, solved.n),
+        occupied=area_shares(ready, solved.n),
         courses=(
             plan,
             *again,
-            course("plain rule", tuple(_said(one, crops, names) for one in rule.habits), rule.n),
+            course("plain rule", tuple(_habit_text(one, crops, names) for one in rule.habits), rule.n),
         ),
         nothing_grows=() if task.columns.count else warnings(ready, tables, firsts),
     )
 
 
-def _is(some: list[int], task: Task) -> FloatArray:
+def _is_one_of(some: list[int], task: Task) -> FloatArray:
     found = np.zeros(len(task.demand), dtype=bool)
     found[some] = True
     return found
@@ -107,13 +107,13 @@ def _kinds(ready: Prepared) -> tuple[IntArray, list[str]]:
 
 def _repeating(ready: Prepared, effort: SolveOptions) -> Iterator[tuple[str, IntArray]]:
     """Yield the best plan that repeats itself, and its rhythm; none where no two weeks have the same sun."""
-    if not repeats(ready):
+    if not weeks_are_alike(ready):
         return
     listed = np.array([want.on is not None for want in ready.space.wants])
-    best = best_repeating(
+    best = best_cyclic_plan(
         ready.task,
         ready.found,
-        ordinary_ways(ready),
+        ordinary_week_columns(ready),
         listed,
         time_limit_s=effort.time_limit_s / 2,
         stop=effort.stop,
@@ -122,7 +122,7 @@ def _repeating(ready: Prepared, effort: SolveOptions) -> Iterator[tuple[str, Int
     yield f"the same every {weeks} weeks" if weeks > 1 else "the same every week", best.solution.n
 
 
-def _said(habit: Habit, crops: list[str], names: dict[str, str]) -> str:
+def _habit_text(habit: Habit, crops: list[str], names: dict[str, str]) -> str:
     cuts = habit.kind % 100
     often = f", cut {cuts} times" if cuts > 1 else ""
     sites = f"{habit.sites} site{'s' if habit.sites > 1 else ''}"
@@ -137,7 +137,7 @@ def _sowings(found: CandidateColumns, crop: IntArray, n: IntArray) -> list[list[
     return [sizes[sown[:, 0] == one].tolist() for one in np.unique(sown[:, 0])]
 
 
-def _same(sizes: list[list[int]]) -> float:
+def _usual_size_share(sizes: list[list[int]]) -> float:
     """Return the share of sowings that are of the crop's most usual size; 1 if nothing is sown."""
     total = sum(map(len, sizes))
     return sum(max(map(one.count, one)) for one in sizes) / total if total else 1.0
@@ -203,7 +203,9 @@ def _more(
             yield from gain(
                 name,
                 other,
-                even_mix(ready.space, ready.seen.offers, ready.seen.land, other.task.sites, other.task.cells),
+                steady_mix(
+                    ready.space, ready.seen.offers, ready.seen.land, other.task.sites, other.task.cells
+                ),
             )
     for what, space in (*_hours(ready.space), *_days(ready.space)):
         other = prepare(space, tables, paces)
@@ -234,7 +236,7 @@ def _days(space: Space) -> Iterator[tuple[str, Space]]:
             )
 
 
-def occupied(ready: Prepared, n: IntArray) -> tuple[Occupied, ...]:
+def area_shares(ready: Prepared, n: IntArray) -> tuple[Occupied, ...]:
     """Return what each want with a weekly number takes up, at what a site brings and stands in a plan.
 
     Sites held = sites begun a day x days on the site (Little 1961, Operations Research 9:383-387, from

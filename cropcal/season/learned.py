@@ -2,7 +2,7 @@
 
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.history import calibration_report as learned_report
-from cropcal.planning.history.calibration import paces, read_back
+from cropcal.planning.history.calibration import learned_from_journal, paces
 from cropcal.planning.photoperiod.fill_hours import settled
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.records.crop import CropTables
@@ -33,5 +33,5 @@ def learned_paces(
         return {}
     space = settled(space, tables)
     lights = bed_lights(space, tables) if lights is None else lights
-    found = read_back(space, tables, lights, events, journal.batches())
+    found = learned_from_journal(space, tables, lights, events, journal.batches())
     return paces(found, lights, tables.crops)

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from cropcal.planning.hazards import heat_noted
-from cropcal.planning.history.batch_history import after, besides_plan, stories
-from cropcal.planning.history.match_batch import extra_batch, fitting
+from cropcal.planning.history.batch_history import after_entry, batch_histories, unplanned_batch
+from cropcal.planning.history.match_batch import matching_batches, unplanned_batch_id
 from cropcal.problems import Problem
 from cropcal.reading.journal.append import CannotNoteError, append
 from cropcal.reading.journal.checks import mistakes
@@ -67,7 +67,7 @@ class NoteContext:
         if self.noted.plan_problems:
             refuse([replace(one, hint=f"nothing was noted; {one.hint}") for one in self.noted.plan_problems])
         planned = {batch.id: batch for batch in self.noted.batches()}
-        return stories(self._events, planned, self.nurseries, self.tables.crops)
+        return batch_histories(self._events, planned, self.nurseries, self.tables.crops)
 
     def forget(self, event: Entry) -> None:
         """Let batches stand as if an event had not been noted; before anybody asks for their stories."""
@@ -204,7 +204,7 @@ def _of_plants(desk: NoteContext, entry: Entry, words: Sequence[str], options: O
         story, crop = _batch_of(desk, entry, thing, options)
     batch = story.batch if story else ""
     if story is None and entry.event == "sown":
-        batch = extra_batch(entry.on, ids)
+        batch = unplanned_batch_id(entry.on, ids)
     known = desk.tables.crops.get(crop)
     nursery = story.nursery if story else None
     unit = UNITS[entry.event][0] if UNITS[entry.event] else ""
@@ -263,7 +263,7 @@ def _batch_of(
         hint = did_you_mean(thing, names) if names else "no plan is written: cropcal plan"
         refuse_one("CROP_OR_BATCH", f'"{thing}"', expected, hint)
     bed = options.bed or ""
-    fit = fitting(desk.stories, entry.event, slugs, entry.on, bed)
+    fit = matching_batches(desk.stories, entry.event, slugs, entry.on, bed)
     if len(fit) > 1:
         found = f'"{thing}", which may be {journal_screens.candidates(fit)}'
         refuse_one("CROP_OR_BATCH", found, "one of these batch ids")
@@ -282,9 +282,9 @@ def _note(desk: NoteContext, entry: Entry) -> Entry:
         refuse_one(_OPTION.get(first.key, first.key), first.found, first.expected, first.hint)
     before = desk.story(entry.batch) if entry.batch else None
     if before is None and entry.batch:
-        before = besides_plan(entry, desk.tables.crops[entry.crop])
+        before = unplanned_batch(entry, desk.tables.crops[entry.crop])
     written = _append(desk, entry)
-    now = after(before, written, desk.nurseries) if before else None
+    now = after_entry(before, written, desk.nurseries) if before else None
     undo = desk.command(f"--undo {written.id}")
     hot = heat_noted(written)
     dangers = first_lines([hot] if hot else [], desk.names)

@@ -12,7 +12,7 @@ from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import Columns, Task
 from cropcal.planning.candidates.columns import CandidateColumns
 from cropcal.planning.candidates.prepare import prepare
-from cropcal.planning.cyclic import best_repeating, ordinary_ways
+from cropcal.planning.cyclic import best_cyclic_plan, ordinary_week_columns
 
 PLANS = Path(__file__).resolve().parents[1] / "spaces" / "plans"
 
@@ -52,7 +52,7 @@ def season(kinds, demand, sites, *, missing=()):
 
 def repeating(task, ways, **options):
     """Return the best repeating plan of a season whose ways are all ways of an ordinary week."""
-    return best_repeating(task, ways, ways, np.array([False]), **options)
+    return best_cyclic_plan(task, ways, ways, np.array([False]), **options)
 
 
 def test_one_head_a_week_on_two_sites_by_hand():
@@ -175,8 +175,8 @@ def test_every_cycle_of_a_real_space_is_the_same(name, read_text, tables):
     """
     ready = prepare(read_text((PLANS / f"{name}.toml").read_text(encoding="utf-8")), tables)
     task, ways = ready.task, ready.found
-    ordinary = ordinary_ways(ready)
-    found = best_repeating(task, ways, ordinary, np.zeros(len(task.demand), bool), periods=(2,))
+    ordinary = ordinary_week_columns(ready)
+    found = best_cyclic_plan(task, ways, ordinary, np.zeros(len(task.demand), bool), periods=(2,))
     c, n, days = task.columns, found.solution.n, 7 * found.period_weeks
     useful = {
         j

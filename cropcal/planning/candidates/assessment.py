@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cropcal.planning.candidates.columns import Option
-from cropcal.planning.candidates.eligible import Capacity, ground, offers
+from cropcal.planning.candidates.eligible import Capacity, capacity, eligible_options
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.growth.cautions import wanted_crops
 from cropcal.planning.growth.pace import Paces
@@ -28,14 +28,14 @@ class Assessment:
     offers: tuple[Option, ...]
 
 
-def prospect(space: Space, tables: CropTables, paces: Paces | None = None) -> Assessment:
+def assess(space: Space, tables: CropTables, paces: Paces | None = None) -> Assessment:
     """Return what a space promises, before anything is planned; ``paces`` are those learned so far."""
     space = settled(space, tables)
     lights = bed_lights(space, tables)
     verdicts = fits(space, lights, wanted_crops(space, tables))
     days = space.settings.weeks * DAYS_PER_WEEK
-    land = ground(space, lights, zone_day(space, space.settings.start, days))
-    return Assessment(lights, verdicts, land, offers(space, tables, land, paces))
+    land = capacity(space, lights, zone_day(space, space.settings.start, days))
+    return Assessment(lights, verdicts, land, eligible_options(space, tables, land, paces))
 
 
 def unit_costs(seen: Assessment, *, priced: bool) -> tuple[UnitCost, ...]:

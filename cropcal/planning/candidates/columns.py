@@ -18,7 +18,7 @@ from cropcal.optimize.programme import (
     FloatArray,
     IntArray,
 )
-from cropcal.planning.candidates.service_weeks import NEVER, CalendarLimits, free
+from cropcal.planning.candidates.service_weeks import NEVER, CalendarLimits, clear_of
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth.crop_growth import GRAM_DIGITS, LAST_DAY, GrowthTable
 from cropcal.records.crop import Crop
@@ -28,7 +28,7 @@ MOST_CHOICES, FEW_CHOICES = 5, 2
 """Work days offered for transplanting each sowing: all while seedlings can wait, if they are so few (four a
 week or less), else the first ones. An extra work day can make a plan worse where it takes a choice away."""
 
-MOST_PATTERNS_OF = 3
+MOST_WEEKDAYS_VARIED = 3
 """Harvest weekdays up to which plants that are cut again may be cut on some of them only: so again an extra
 day takes no choice away."""
 
@@ -75,7 +75,7 @@ class CandidateColumns:
         return len(self.offer)
 
 
-def ways(
+def candidate_columns(
     offers: tuple[Option, ...],
     time: WorkCalendar,
     clean_days: int,
@@ -88,12 +88,16 @@ def ways(
     offer; nothing is cut for a want on a day that serves it not.
     """
     last = time.days if sown_before is None else sown_before
-    parts = [_offer_ways(index, offer, time, clean_days, last) for index, offer in enumerate(offers)]
-    parts = [_within(part, limit) for part, limit in zip(parts, limits, strict=True)] if limits else parts
-    return CandidateColumns(offers=offers, **_join(parts or [_nothing()]), limits=limits)
+    parts = [_option_columns(index, offer, time, clean_days, last) for index, offer in enumerate(offers)]
+    parts = (
+        [_allowed_by_calendar(part, limit) for part, limit in zip(parts, limits, strict=True)]
+        if limits
+        else parts
+    )
+    return CandidateColumns(offers=offers, **_joined(parts or [_no_columns()]), limits=limits)
 
 
-def columns(found: CandidateColumns) -> Columns:
+def programme_columns(found: CandidateColumns) -> Columns:
     """Return the ways as columns of the programme."""
     offers = found.offers
     want = np.array([offer.want for offer in offers], dtype=np.int64)
@@ -128,14 +132,14 @@ def weeks_kept(crop: Crop) -> int:
     return min((crop.keeping_d or 0) // DAYS_PER_WEEK, MOST_KEPT)
 
 
-def kinds(wants: Sequence[Want], found: CandidateColumns) -> IntArray | None:
+def variety_kinds(wants: Sequence[Want], found: CandidateColumns) -> IntArray | None:
     """Return a number for each way of a want that asks for variety, by its crop; None where none does."""
     named = [(offer.want, offer.grown.crop.slug) for offer in found.offers]
-    number = kind_numbers(wants)
+    number = variety_numbers(wants)
     return np.array([number.get(name, -1) for name in named], dtype=np.int64)[found.offer] if number else None
 
 
-def kind_numbers(wants: Sequence[Want]) -> dict[tuple[int, str], int]:
+def variety_numbers(wants: Sequence[Want]) -> dict[tuple[int, str], int]:
     """Return a number for each want that asks for variety and each of its crops."""
     pairs = [
         (at, slug) for at, want in enumerate(wants) if want.variety for slug in dict.fromkeys(want.crops)
@@ -146,7 +150,7 @@ def kind_numbers(wants: Sequence[Want]) -> dict[tuple[int, str], int]:
 Part = dict[str, npt.NDArray[Any]]
 
 
-def _join(parts: list[Part]) -> Part:
+def _joined(parts: list[Part]) -> Part:
     """Put parts one after another, filling up those with fewer cuts."""
     most = max(part["cuts"].shape[1] for part in parts)
     joined: Part = {}
@@ -162,7 +166,7 @@ def _join(parts: list[Part]) -> Part:
     return joined
 
 
-def _nothing() -> Part:
+def _no_columns() -> Part:
     none = np.zeros(0, dtype=np.int64)
     table = np.zeros((0, 1))
     return {
@@ -171,31 +175,35 @@ def _nothing() -> Part:
     }  # fmt: skip
 
 
-def _within(part: Part, limit: CalendarLimits) -> Part:
+def _allowed_by_calendar(part: Part, limit: CalendarLimits) -> Part:
     """Return the ways that the calendar allows."""
     cuts, last = part["cuts"], part["cuts"].max(axis=1)
     good = np.all((cuts == NO_DAY) | (limit.week[cuts] != NEVER), axis=1)
-    good &= free(part["planted"], last, limit.shut) & free(part["sown"], part["planted"], limit.cradle_shut)
+    good &= clear_of(part["planted"], last, limit.shut) & clear_of(
+        part["sown"], part["planted"], limit.cradle_shut
+    )
     return {name: table[good] for name, table in part.items()}
 
 
-def _offer_ways(index: int, offer: Option, time: WorkCalendar, clean_days: int, sown_before: int) -> Part:
+def _option_columns(index: int, offer: Option, time: WorkCalendar, clean_days: int, sown_before: int) -> Part:
     """Return the ways of one offer: single cuts on each harvest day of the window, then repeated cuts."""
-    sown, planted, age = sowings(offer.grown, time, sown_before)
+    sown, planted, age = sowing_days(offer.grown, time, sown_before)
     single = _single_cuts(offer.grown, time, sown, planted, age)
     parts = [single]
     parts += [
         _repeated_cuts(offer.grown, harvest, (sown, planted, age), cuts)
         for cuts in range(2, offer.grown.crop.cuts_max + 1)
-        for harvest in patterns(time.harvest_days)
+        for harvest in weekday_patterns(time.harvest_days)
     ]
-    joined = _distinct(_join(parts))
+    joined = _distinct(_joined(parts))
     joined["freed"] = joined["cuts"].max(axis=1) + clean_days
     joined["offer"] = np.full(len(joined["sown"]), index, dtype=np.int64)
     return joined
 
 
-def sowings(grown: GrowthTable, time: WorkCalendar, sown_before: int) -> tuple[IntArray, IntArray, IntArray]:
+def sowing_days(
+    grown: GrowthTable, time: WorkCalendar, sown_before: int
+) -> tuple[IntArray, IntArray, IntArray]:
     """Return sowing day, planting day and row of the transplant age, for each pair that work days allow."""
     if grown.sown_d is not None and grown.planted_d is not None:
         row = np.flatnonzero(grown.sown_d < sown_before)
@@ -240,10 +248,10 @@ def _single_cuts(
     }
 
 
-def patterns(harvest: IntArray) -> list[IntArray]:
+def weekday_patterns(harvest: IntArray) -> list[IntArray]:
     """Return the days on which plants may be cut again: all harvest days, or those of some weekdays."""
     weekdays = np.unique(harvest % DAYS_PER_WEEK).tolist()
-    if len(weekdays) > MOST_PATTERNS_OF:
+    if len(weekdays) > MOST_WEEKDAYS_VARIED:
         return [harvest]
     some = [list(combinations(weekdays, size)) for size in range(len(weekdays), 0, -1)]
     return [harvest[np.isin(harvest % DAYS_PER_WEEK, one)] for one in chain(*some)]

@@ -12,8 +12,8 @@ from cropcal.planning.candidates.service_weeks import (
     CalendarLimits,
     ServiceWeeks,
     Stretch,
+    closed_stretches,
     out_of_use,
-    shut,
 )
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.pace import UNLEARNED, Paces
@@ -62,7 +62,7 @@ class SiteGroup:
 
     def shut(self, time: WorkCalendar) -> tuple[Stretch, ...]:
         """Return when it is out of use, in days of the plan."""
-        return shut(out_of_use(self.bed, self.sites[0]), time)
+        return closed_stretches(out_of_use(self.bed, self.sites[0]), time)
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,7 +86,7 @@ class Capacity:
         return np.array([bed.site_count for bed in self.nurseries], dtype=np.int64)
 
 
-def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, ZoneDay]) -> Capacity:
+def capacity(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, ZoneDay]) -> Capacity:
     """Return places of like light and nurseries, with what a site in each costs a day.
 
     A zone's power is shared by the floor that its beds cover. Without a tariff, kWh stand for cost.
@@ -105,7 +105,7 @@ def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, Zone
     beds = [bed for bed in space.beds if bed.kind != "nursery"]
     nurseries = tuple(bed for bed in space.beds if bed.kind == "nursery")
     return Capacity(
-        places=tuple(place for bed in beds for place in _places(bed, space, by_bed[bed.name])),
+        places=tuple(place for bed in beds for place in _site_groups(bed, space, by_bed[bed.name])),
         nurseries=nurseries,
         cradles={bed.name: spots[bed.name] for bed in nurseries},
         day_cost=day_cost,
@@ -113,17 +113,17 @@ def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, Zone
     )
 
 
-def _places(bed: Bed, space: Space, light: BedLight) -> list[SiteGroup]:
+def _site_groups(bed: Bed, space: Space, light: BedLight) -> list[SiteGroup]:
     """Return the groups of like sites of a bed."""
     found = []
     for alike in like_sites(light):
-        for sites in _by_use(bed, alike):
+        for sites in _split_by_outage(bed, alike):
             mine = of_sites(light, sites)
             found.append(SiteGroup(bed, sites, mine, spot(bed, space, mine)))
     return found
 
 
-def _by_use(bed: Bed, sites: tuple[int, ...]) -> list[tuple[int, ...]]:
+def _split_by_outage(bed: Bed, sites: tuple[int, ...]) -> list[tuple[int, ...]]:
     """Return sites apart by when they are out of use: those always in use first."""
     groups: dict[tuple[OutOfUse, ...], tuple[int, ...]] = {}
     for site in sites:
@@ -132,9 +132,11 @@ def _by_use(bed: Bed, sites: tuple[int, ...]) -> list[tuple[int, ...]]:
     return [groups[key] for key in sorted(groups, key=lambda key: (len(key), groups[key]))]
 
 
-def limits(offers: Sequence[Option], land: Capacity, serving: ServiceWeeks) -> tuple[CalendarLimits, ...]:
+def calendar_limits(
+    offers: Sequence[Option], land: Capacity, serving: ServiceWeeks
+) -> tuple[CalendarLimits, ...]:
     """Return what the calendar allows each offer."""
-    cradles = [shut(nursery.out_of_use, serving.time) for nursery in land.nurseries]
+    cradles = [closed_stretches(nursery.out_of_use, serving.time) for nursery in land.nurseries]
     return tuple(
         CalendarLimits(
             week=serving.by_day(offer.want, offer.grown.crop.slug),
@@ -145,7 +147,7 @@ def limits(offers: Sequence[Option], land: Capacity, serving: ServiceWeeks) -> t
     )
 
 
-def offers(
+def eligible_options(
     space: Space, tables: CropTables, land: Capacity, paces: Paces | None = None
 ) -> tuple[Option, ...]:
     """Return every (want, crop, place, nursery) that may be grown, in the order of the file.
@@ -158,7 +160,7 @@ def offers(
         for slug in dict.fromkeys(want.crops):
             crop = tables.crops[slug]
             for number, place in enumerate(land.places):
-                if not _allowed(want, crop, place.bed) or _hopeless(crop, place, space):
+                if not _allowed(want, crop, place.bed) or _never_suitable(crop, place, space):
                     continue
                 age = plug_age_d(want, crop) if want.plugs else -1
                 for cradle, nursery in [(-1, "")] if want.plugs else _nurseries(crop, land):
@@ -177,7 +179,7 @@ def offers(
     return tuple(found)
 
 
-def _hopeless(crop: Crop, place: SiteGroup, space: Space) -> bool:
+def _never_suitable(crop: Crop, place: SiteGroup, space: Space) -> bool:
     whole = growing_in(space, crop, place.bed, place.light)
     if not place.light.halves:
         return fit(whole).verdict == "no"

@@ -6,8 +6,8 @@ from datetime import date
 
 from cropcal.optimize.programme import Columns
 from cropcal.planning.candidates.assessment import Assessment
-from cropcal.planning.candidates.columns import columns, ways
-from cropcal.planning.candidates.eligible import limits
+from cropcal.planning.candidates.columns import candidate_columns, programme_columns
+from cropcal.planning.candidates.eligible import calendar_limits
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.records.crop import Crop
@@ -17,7 +17,7 @@ BEYOND_WEEKS = 40
 """Weeks behind the plan's end in which a first harvest is looked for: longer than any crop takes."""
 
 
-def first_weeks(
+def first_harvest_weeks(
     space: Space, crops: Mapping[str, Crop], seen: Assessment, candidates: Columns, serving: ServiceWeeks
 ) -> tuple[date | None, ...]:
     """Return the first day of the first week in which each want can be had; None: never here."""
@@ -28,9 +28,13 @@ def first_weeks(
             offers = tuple(offer for offer in seen.offers if offer.want == want)
             time = replace(serving.time, weeks=serving.time.weeks + BEYOND_WEEKS)
             later = ServiceWeeks(space.wants, crops, time)
-            some = limits(offers, seen.land, later)
+            some = calendar_limits(offers, seen.land, later)
             clean_days = space.settings.clean_days
-            week = _first(columns(ways(offers, time, clean_days, limits=some)), want) if offers else None
+            week = (
+                _first(programme_columns(candidate_columns(offers, time, clean_days, limits=some)), want)
+                if offers
+                else None
+            )
         found.append(None if week is None else serving.time.date_of(week * DAYS_PER_WEEK))
     return tuple(found)
 

@@ -12,20 +12,20 @@ from cropcal.optimize.programme import (
     Task,
     usual_cost,
 )
-from cropcal.planning.candidates.assessment import Assessment, prospect
+from cropcal.planning.candidates.assessment import Assessment, assess
 from cropcal.planning.candidates.columns import (
     CandidateColumns,
     Option,
-    columns,
-    kinds,
-    sowings,
-    ways,
+    candidate_columns,
+    programme_columns,
+    sowing_days,
+    variety_kinds,
 )
 from cropcal.planning.candidates.demand import Demand, demand, ramped_up
-from cropcal.planning.candidates.eligible import Capacity, limits
+from cropcal.planning.candidates.eligible import Capacity, calendar_limits
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
-from cropcal.planning.candidates.steady_supply import SteadySupply, even_supply
-from cropcal.planning.candidates.work_calendar import WorkCalendar, worktime
+from cropcal.planning.candidates.steady_supply import SteadySupply, steady_supply
+from cropcal.planning.candidates.work_calendar import WorkCalendar, work_calendar
 from cropcal.planning.growth.crop_growth import GrowthTable
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.growth.seasonal_growth import grow_from
@@ -57,13 +57,15 @@ class Prepared:
 def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Prepared:
     """Return the season of a space as a programme, as if nothing grew there yet."""
     space = settled(canonical(space), tables)
-    seen = prospect(space, tables, paces)
-    time = worktime(space.settings)
+    seen = assess(space, tables, paces)
+    time = work_calendar(space.settings)
     serving = ServiceWeeks(space.wants, tables.crops, time)
-    sown = by_sowing(seen.offers, tables, seen.land, paces, time)
-    found = ways(sown, time, space.settings.clean_days, limits=limits(sown, seen.land, serving))
-    candidates = columns(found)
-    even = even_supply(space, seen.offers, seen.land)
+    sown = with_growth_by_sowing_day(seen.offers, tables, seen.land, paces, time)
+    found = candidate_columns(
+        sown, time, space.settings.clean_days, limits=calendar_limits(sown, seen.land, serving)
+    )
+    candidates = programme_columns(found)
+    even = steady_supply(space, seen.offers, seen.land)
     per_week = np.array(
         [
             want.per_week or want.amount or target
@@ -74,14 +76,24 @@ def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Pre
     wanted = ramped_up(wanted, space.wants, candidates, even.early)
     task = replace(
         _task(candidates, wanted, seen.land),
-        kind=kinds(space.wants, found),
+        kind=variety_kinds(space.wants, found),
         heads=np.array([want.unit == "heads" for want in space.wants]),
         first=np.array([want.is_numbered for want in space.wants]),
     )
-    return Prepared(space, seen, time, serving, found, even, per_week, wanted, as_asked(space, task))
+    return Prepared(
+        space,
+        seen,
+        time,
+        serving,
+        found,
+        even,
+        per_week,
+        wanted,
+        without_keeping_for_listed_days(space, task),
+    )
 
 
-def as_asked(space: Space, task: Task) -> Task:
+def without_keeping_for_listed_days(space: Space, task: Task) -> Task:
     """Return the task with nothing kept for wants of listed days: they count what keeps till then."""
     fresh = np.array([want.on is not None for want in space.wants])
     columns = task.columns
@@ -99,7 +111,7 @@ def _task(candidates: Columns, wanted: Demand, land: Capacity) -> Task:
     return replace(task, cost_unit=usual_cost(task))
 
 
-def by_sowing(
+def with_growth_by_sowing_day(
     offers: tuple[Option, ...], tables: CropTables, land: Capacity, paces: Paces | None, time: WorkCalendar
 ) -> tuple[Option, ...]:
     """Return the offers with growth for each of the plan's own sowings; those without a window as they are.
@@ -137,7 +149,7 @@ def _rows(
     time: WorkCalendar,
 ) -> GrowthTable | None:
     """Return the growth of every sowing that work days allow, one row each."""
-    sown, planted, _ = sowings(grown, time, time.days)
+    sown, planted, _ = sowing_days(grown, time, time.days)
     dates = [time.date_of(int(day)) for day in sown]
     rows, good = grow_from(grown.crop, tables, site, cradle, pace, dates, planted - sown)
     return None if rows is None else replace(rows, sown_d=sown[good], planted_d=planted[good])

@@ -84,7 +84,7 @@ class ServiceWeeks:
         return np.asarray(found[found != NEVER])
 
 
-def shut(stretches: Sequence[OutOfUse], time: WorkCalendar) -> tuple[Stretch, ...]:
+def closed_stretches(stretches: Sequence[OutOfUse], time: WorkCalendar) -> tuple[Stretch, ...]:
     """Return when sites are out of use, in days of the plan."""
     return tuple(
         (
@@ -100,7 +100,7 @@ def out_of_use(bed: Bed, site: int) -> tuple[OutOfUse, ...]:
     return tuple(one for one in bed.out_of_use if one.sites is None or site in one.sites)
 
 
-def free(held_from: IntArray, held_until: IntArray, stretches: Sequence[Stretch]) -> BoolArray:
+def clear_of(held_from: IntArray, held_until: IntArray, stretches: Sequence[Stretch]) -> BoolArray:
     """Return what is held on no day of any of the stretches; both ends count."""
     good = np.ones(len(held_from), dtype=bool)
     for first, last in stretches:

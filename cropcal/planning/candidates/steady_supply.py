@@ -6,9 +6,9 @@ import numpy as np
 
 from cropcal.optimize.programme import Columns, FloatArray, IntArray
 from cropcal.optimize.steady_state import alone, mix
-from cropcal.planning.candidates.columns import Option, columns, ways
-from cropcal.planning.candidates.eligible import Capacity, offers
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, one_cycle
+from cropcal.planning.candidates.columns import Option, candidate_columns, programme_columns
+from cropcal.planning.candidates.eligible import Capacity, eligible_options
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, repeated_week
 from cropcal.planning.growth.pace import Paces
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Bed, Space, Want
@@ -39,13 +39,13 @@ class SteadySupply:
     early: FloatArray
 
 
-def even_supply(space: Space, candidates: tuple[Option, ...], land: Capacity) -> SteadySupply:
+def steady_supply(space: Space, candidates: tuple[Option, ...], land: Capacity) -> SteadySupply:
     """Return the largest even supply that the space could keep up, if every week were like the next.
 
     Wants with a number come first in the mix; the others then share what is left, each weighed by its share
     and by what it could reach alone. A want for listed days has no even supply.
     """
-    cycle, sites, cells = _cycle(space, candidates, land)
+    cycle, sites, cells = _one_week_of_sowings(space, candidates, land)
     fixed, share = _asked(space)
     by_itself = alone(cycle, sites, cells, len(space.wants))
     together = mix(cycle, sites, cells, fixed, share, by_itself)
@@ -58,11 +58,11 @@ def even_supply(space: Space, candidates: tuple[Option, ...], land: Capacity) ->
     return SteadySupply(alone=by_itself, mix=together, target=target, early=early)
 
 
-def even_mix(
+def steady_mix(
     space: Space, candidates: tuple[Option, ...], land: Capacity, sites: IntArray, cells: IntArray
 ) -> FloatArray:
     """Return the even supply of all wants together with another number of sites or cells, shape (wants,)."""
-    cycle, _, _ = _cycle(space, candidates, land)
+    cycle, _, _ = _one_week_of_sowings(space, candidates, land)
     return mix(cycle, sites, cells, *_asked(space), alone(cycle, sites, cells, len(space.wants)))
 
 
@@ -104,10 +104,13 @@ def nursery_gain(
         },
         day_cost=land.day_cost | dict.fromkeys(imagined, 0.0),
     )
-    cycle, sites, cells = _cycle(space, offers(space, tables, with_nursery, paces), with_nursery)
+    cycle, sites, cells = _one_week_of_sowings(
+        space, eligible_options(space, tables, with_nursery, paces), with_nursery
+    )
     better = alone(cycle, sites, cells, len(space.wants))
     gains = [
-        f"{_said(now)} instead of {_said(before)} {want.counted_in} of {_names(want, tables)} a week"
+        f"{_amount_text(now)} instead of {_amount_text(before)} {want.counted_in}"
+        f" of {_names(want, tables)} a week"
         for want, now, before in zip(space.wants, better, even.alone, strict=True)
         if now > before * 1.02
     ]
@@ -116,7 +119,7 @@ def nursery_gain(
     return "a nursery in the same light would let each pot grow only big plants: up to " + ", ".join(gains)
 
 
-def _said(amount: float) -> str:
+def _amount_text(amount: float) -> str:
     return f"{amount:.0f}" if amount >= 10 else f"{amount:.1f}"
 
 
@@ -124,9 +127,11 @@ def _names(want: Want, tables: CropTables) -> str:
     return " or ".join(tables.crops[slug].name for slug in want.crops)
 
 
-def _cycle(
+def _one_week_of_sowings(
     space: Space, candidates: tuple[Option, ...], land: Capacity
 ) -> tuple[Columns, IntArray, IntArray]:
     """Return the columns sown within one week of an endless row of like weeks, and the capacities."""
-    found = ways(candidates, one_cycle(space.settings), space.settings.clean_days, sown_before=DAYS_PER_WEEK)
-    return columns(found), land.sites, land.cells
+    found = candidate_columns(
+        candidates, repeated_week(space.settings), space.settings.clean_days, sown_before=DAYS_PER_WEEK
+    )
+    return programme_columns(found), land.sites, land.cells

@@ -67,7 +67,7 @@ class WorkCalendar:
         return days[np.isin(weekday, wanted) & ~self.in_break]
 
 
-def worktime(settings: Settings) -> WorkCalendar:
+def work_calendar(settings: Settings) -> WorkCalendar:
     """Return the days of a plan with these settings."""
     return WorkCalendar(
         start=settings.start,
@@ -78,9 +78,9 @@ def worktime(settings: Settings) -> WorkCalendar:
     )
 
 
-def one_cycle(settings: Settings) -> WorkCalendar:
+def repeated_week(settings: Settings) -> WorkCalendar:
     """Return a long stretch of the same week over and over, without breaks, for steady supply."""
-    always = worktime(settings)
+    always = work_calendar(settings)
     return WorkCalendar(
         start=always.start,
         weeks=60,

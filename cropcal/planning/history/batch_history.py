@@ -10,7 +10,7 @@ from cropcal.records.plan import Batch
 PLACES = ("sites", "cells", "trays")
 
 
-def stories(
+def batch_histories(
     events: Iterable[Entry],
     planned: Mapping[str, Batch],
     nurseries: frozenset[str],
@@ -34,8 +34,8 @@ def stories(
     found = {batch.id: _as_planned(batch, known.get(batch.crop)) for batch in planned.values()}
     for entry in events:
         if entry.event in PLANT_EVENTS and entry.batch:
-            story = found.get(entry.batch) or besides_plan(entry, known.get(entry.crop))
-            found[entry.batch] = after(story, entry, nurseries)
+            story = found.get(entry.batch) or unplanned_batch(entry, known.get(entry.crop))
+            found[entry.batch] = after_entry(story, entry, nurseries)
     return tuple(found.values())
 
 
@@ -53,7 +53,7 @@ def _as_planned(batch: Batch, crop: Crop | None) -> BatchHistory:
     )
 
 
-def besides_plan(entry: Entry, crop: Crop | None) -> BatchHistory:
+def unplanned_batch(entry: Entry, crop: Crop | None) -> BatchHistory:
     """Return a batch of no plan before anything was noted of it; the entry is the first thing that was."""
     return BatchHistory(
         batch=entry.batch,
@@ -65,7 +65,7 @@ def besides_plan(entry: Entry, crop: Crop | None) -> BatchHistory:
     )
 
 
-def after(story: BatchHistory, entry: Entry, nurseries: frozenset[str]) -> BatchHistory:
+def after_entry(story: BatchHistory, entry: Entry, nurseries: frozenset[str]) -> BatchHistory:
     """Return a batch after one more event."""
     new: dict[str, object] = {"noted": (*story.noted, entry)}
     if entry.event == "sown":

@@ -8,9 +8,9 @@ import numpy as np
 
 from cropcal.planning.growth.crop_growth import Stages, days_to_emerge, plants_per_site
 from cropcal.planning.growth.pace import Pace, Paces
-from cropcal.planning.history.batch_history import stories
-from cropcal.planning.history.observed_conditions import Conditions, conditions
-from cropcal.planning.history.past_settings import settings_before
+from cropcal.planning.history.batch_history import batch_histories
+from cropcal.planning.history.observed_conditions import Conditions, observed_conditions
+from cropcal.planning.history.past_settings import past_conditions
 from cropcal.planning.site.bed_light import lux_factors
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.batch_history import BatchHistory
@@ -37,13 +37,13 @@ WIDE = 3**0.5
 STEP = 0.01
 """Shift in ln by which slopes are taken at least."""
 
-AGAIN = 2
+RELINEARISATIONS = 2
 """Times a step is taken again with the slopes found where it led."""
 
-Seen = tuple[float, learning.Array, float]
+Expected = tuple[float, learning.Array, float]
 """What is expected, how far each part reaches into its ln, and the sd that straight slopes leave out."""
 
-Look = Callable[[Belief], Seen | None]
+Forecaster = Callable[[Belief], Expected | None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -122,7 +122,7 @@ def learn(
             belief = learning.aged(now.belief, 0, (entry.on - before).days / 365.25)
             now = replace(now, belief=belief)
         before = max(before or entry.on, entry.on)
-        after = _lesson(now, entry, story, tables, found)
+        after = _after_entry(now, entry, story, tables, found)
         now = replace(now, lessons=after.lessons) if _outdated(entry, story) else after
     return now
 
@@ -136,7 +136,7 @@ def _outdated(entry: Entry, story: BatchHistory) -> bool:
     )
 
 
-def _lesson(
+def _after_entry(
     now: Learned, entry: Entry, story: BatchHistory, tables: CropTables, found: Conditions
 ) -> Learned:
     """Return what is believed after one more line."""
@@ -144,13 +144,13 @@ def _lesson(
     if crop.kind == "shoots" or story.plug_age_d is not None or entry.on <= story.sown_on:
         return now
     if entry.event == "emerged":
-        return _emerged(now, entry, story, crop, tables, found)
+        return _after_emergence(now, entry, story, crop, tables, found)
     if entry.event in ("harvested", "not ready"):
-        return _grown(now, entry, story, crop, tables, found)
+        return _after_cut_or_check(now, entry, story, crop, tables, found)
     return now
 
 
-def _emerged(
+def _after_emergence(
     now: Learned, entry: Entry, story: BatchHistory, crop: Crop, tables: CropTables, found: Conditions
 ) -> Learned:
     """Learn from the first day on which seedlings were seen."""
@@ -162,10 +162,10 @@ def _emerged(
     _, reaches, _ = now.reaches(crop.slug, "")
     expected = book * np.exp(learning.along(now.belief, reaches)[0])
     seen = float(story.days(entry.on))
-    return _taught(now, entry, crop, "emerged", (expected, reaches, 0.0), seen, learning.EMERGED_SD)
+    return _updated(now, entry, crop, "emerged", (expected, reaches, 0.0), seen, learning.EMERGED_SD)
 
 
-def _grown(
+def _after_cut_or_check(
     now: Learned, entry: Entry, story: BatchHistory, crop: Crop, tables: CropTables, found: Conditions
 ) -> Learned:
     """Learn from a first cut, or from a look that found the batch not ready."""
@@ -184,24 +184,24 @@ def _grown(
     else:
         return now
 
-    def look(belief: Belief) -> Seen | None:
+    def look(belief: Belief) -> Expected | None:
         return expected_g(replace(now, belief=belief), story, entry.on, crop, tables, found)
 
     first = look(now.belief)
     if first is None:
         return now
-    return _taught(now, entry, crop, kind, first, seen, noise_sd, look)
+    return _updated(now, entry, crop, kind, first, seen, noise_sd, look)
 
 
-def _taught(
+def _updated(
     now: Learned,
     entry: Entry,
     crop: Crop,
     kind: LessonKind,
-    first: Seen,
+    first: Expected,
     seen: float,
     noise_sd: float,
-    look: Look | None = None,
+    look: Forecaster | None = None,
 ) -> Learned:
     """Return the belief moved by one thing seen, unless it is too odd to be believed.
 
@@ -236,7 +236,7 @@ def _taught(
         return replace(now, lessons=(*now.lessons, lesson))
     step = learning.at_most if ceiling else learning.seen
     belief = step(now.belief, reaches, surprise, noise)
-    for _ in range(AGAIN if look is not None else 0):
+    for _ in range(RELINEARISATIONS if look is not None else 0):
         there = look(belief) if look is not None else None
         if there is None:
             break
@@ -249,7 +249,7 @@ def _taught(
 
 def expected_g(
     now: Learned, story: BatchHistory, on: date, crop: Crop, tables: CropTables, found: Conditions
-) -> Seen | None:
+) -> Expected | None:
     """Return fresh g a plant expected on a day before any cut, how far each part reaches, and the bend.
 
     Slopes are those over the whole spread of the belief (divided differences: Nørgaard, Poulsen & Ravn 2000,
@@ -331,7 +331,7 @@ def _earlier_cut(story: BatchHistory, entry: Entry) -> bool:
     )
 
 
-def read_back(
+def learned_from_journal(
     space: Space,
     tables: CropTables,
     lights: tuple[BedLight, ...],
@@ -339,11 +339,11 @@ def read_back(
     batches: Iterable[Batch],
 ) -> Learned:
     """Return what a journal teaches. ``batches`` of the last plan fill in what the journal does not say."""
-    told, found = gathered(space, tables, lights, events, batches)
+    told, found = batches_and_conditions(space, tables, lights, events, batches)
     return learn(told, tables, lights, found)
 
 
-def gathered(
+def batches_and_conditions(
     space: Space,
     tables: CropTables,
     lights: tuple[BedLight, ...],
@@ -353,9 +353,11 @@ def gathered(
     """Return each batch of which anything was noted, and what plants found in each bed."""
     nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
     planned = {batch.id: batch for batch in batches}
-    told = [story for story in stories(events, planned, nurseries, tables.crops) if story.noted]
+    told = [story for story in batch_histories(events, planned, nurseries, tables.crops) if story.noted]
     told.sort(key=lambda story: (story.sown_on, story.batch))
-    return told, conditions(space, lights, events, lux_factors(space, tables), settings_before(space, tables))
+    return told, observed_conditions(
+        space, lights, events, lux_factors(space, tables), past_conditions(space, tables)
+    )
 
 
 def paces(now: Learned, lights: Iterable[BedLight], crops: Iterable[str]) -> Paces:

@@ -9,11 +9,11 @@ from cropcal.planning.growth.suitability import suits_bed
 from cropcal.planning.history.calibration import (
     UNWEIGHED_SD,
     Learned,
-    gathered,
+    batches_and_conditions,
     learn,
     paces,
 )
-from cropcal.planning.history.diagnosis import pointers
+from cropcal.planning.history.diagnosis import diagnoses
 from cropcal.planning.site.air import measured_notes
 from cropcal.planning.site.growing_conditions import spot
 from cropcal.records.crop import Crop, CropTables
@@ -54,7 +54,7 @@ def report(
     batches: tuple[Batch, ...],
 ) -> LearnedReport:
     """Return what was learned of each crop that is wanted or was logged, in a bed where it stood or may."""
-    told, found = gathered(space, tables, lights, events, batches)
+    told, found = batches_and_conditions(space, tables, lights, events, batches)
     now = learn(told, tables, lights, found)
     stood = {story.crop: story.bed for story in told}
     slugs = dict.fromkeys([*(crop.slug for crop in wanted_crops(space, tables)), *now.crops])
@@ -74,7 +74,7 @@ def report(
         crops=tuple(rows),
         light=light,
         lessons=now.lessons,
-        points=pointers(space, tables, lights, now, told, found),
+        points=diagnoses(space, tables, lights, now, told, found),
         assumptions=(*ASSUMED, *measured_notes(space)),
     )
 

@@ -42,7 +42,7 @@ class ComparisonRequest:
     since: date | None = None
 
 
-def trial(
+def compare_groups(
     crop: Crop,
     tables: CropTables,
     lights: tuple[BedLight, ...],
@@ -60,7 +60,7 @@ def trial(
     mine = [story for story in told if story.crop == crop.slug and story.of("harvested")]
     known = [story for story in mine if story.sown != "unknown" and story.bed in found.spots]
     cut = [story for story in known if _first_cut(story) is not None]
-    unknown = _unknown(len(mine) - len(known))
+    unknown = _left_out_text(len(mine) - len(known))
     if not cut:
         return (
             f"{crop.name}: no batch whose first cut is noted, and whose sowing is noted or planned{unknown}. "
@@ -90,7 +90,7 @@ def trial(
     )
 
 
-def _unknown(count: int) -> str:
+def _left_out_text(count: int) -> str:
     """Return that some batches are left out since nothing says when they were sown, or where they stood."""
     some = "1 more batch is" if count == 1 else f"{count} more batches are"
     return f" ({some} left out: nothing says when they were sown, or in which bed)" if count else ""
@@ -115,9 +115,10 @@ def _groups(cut: Sequence[BatchHistory], asked: ComparisonRequest) -> Grouping |
         if not 0 < early < len(inside):
             when = "before" if early else "from"
             return (
-                f"all {len(inside)} batches that were cut were sown {when} {_day(since)}: nothing to compare"
+                f"all {len(inside)} batches that were cut were sown {when} {_date_text(since)}:"
+                " nothing to compare"
             )
-        names = (f"before {_day(since)}", f"from {_day(since)}")
+        names = (f"before {_date_text(since)}", f"from {_date_text(since)}")
         return names, lambda story: int(story.sown_on >= since) if story.bed in beds else None
     if len(beds) < 2:
         where = next(iter(beds), "no bed of those")
@@ -131,7 +132,7 @@ def _groups(cut: Sequence[BatchHistory], asked: ComparisonRequest) -> Grouping |
     return (first, second), lambda story: {first: 0, second: 1}.get(story.bed)
 
 
-def _day(on: date) -> str:
+def _date_text(on: date) -> str:
     return f"{on.day} {on:%b %y}"
 
 
@@ -164,20 +165,20 @@ def _outcome(
     )
 
 
-def _late_d(one: BatchOutcome) -> float | None:
+def _days_late(one: BatchOutcome) -> float | None:
     return None if one.days_forecast is None else one.days - one.days_forecast
 
 
-def _share(one: BatchOutcome) -> float | None:
+def _weight_ratio(one: BatchOutcome) -> float | None:
     return one.g / one.g_forecast if one.g and one.g_forecast else None
 
 
 Unit = Literal["d", "g", "ratio"]
 MEASURES: tuple[tuple[str, Unit, Callable[[BatchOutcome], float | None]], ...] = (
     ("days", "d", lambda one: float(one.days)),
-    ("days over forecast", "d", _late_d),
+    ("days over forecast", "d", _days_late),
     ("weight", "g", lambda one: one.g),
-    ("weight / forecast", "ratio", _share),
+    ("weight / forecast", "ratio", _weight_ratio),
 )
 
 

@@ -28,11 +28,11 @@ LEGGY = re.compile(r"legg|spindl|stretch|lank|fell over|fall over|thin stem|long
 
 COOLER = "cooler air, or light in the cool hours"
 
-Found = tuple[Entry, BatchHistory]
-Look = Callable[[Crop, GrowingConditions], tuple[str, str]]
+NotedOf = tuple[Entry, BatchHistory]
+Diagnosis = Callable[[Crop, GrowingConditions], tuple[str, str]]
 
 
-def pointers(
+def diagnoses(
     space: Space,
     tables: CropTables,
     lights: Iterable[BedLight],
@@ -54,9 +54,9 @@ def pointers(
         What plants found in each bed.
     """
     told = [story for story in told if story.crop in tables.crops and story.bed in found.spots]
-    kinds: tuple[tuple[str, Callable[[Entry], bool], Look], ...] = (
-        ("tip burn", lambda entry: entry.event == "tip burn", _tips),
-        ("bolting", lambda entry: entry.event == "bolted", _bolts),
+    kinds: tuple[tuple[str, Callable[[Entry], bool], Diagnosis], ...] = (
+        ("tip burn", lambda entry: entry.event == "tip burn", _tip_burn),
+        ("bolting", lambda entry: entry.event == "bolted", _bolting),
         (
             "leggy seedlings",
             lambda entry: entry.event == "lost" and LEGGY.search(f"{entry.why} {entry.note}") is not None,
@@ -72,16 +72,16 @@ def pointers(
             why, cure = look(tables.crops[crop], found.on(bed, entry.on))
             where = f"{tables.crops[crop].name} in {bed}: {words} in {hit} of {here}"
             said.append(f"{where} batch{'' if here == 1 else 'es'}. {why}. Try: {cure}")
-    said += _slow(space, tables, {light.bed: light for light in lights}, now, told)
-    return (*said, *_lux_of_no_use(found))
+    said += _slow_crops(space, tables, {light.bed: light for light in lights}, now, told)
+    return (*said, *_unusable_lux_readings(found))
 
 
 def _by_place(
     told: Iterable[BatchHistory], found: Conditions, is_it: Callable[[Entry], bool]
-) -> dict[tuple[str, str], list[Found]]:
+) -> dict[tuple[str, str], list[NotedOf]]:
     """Return what was noted of a kind by crop and by the bed it happened in, by day."""
     noted = [(entry, story) for story in told for entry in story.noted if is_it(entry)]
-    by_place: dict[tuple[str, str], list[Found]] = {}
+    by_place: dict[tuple[str, str], list[NotedOf]] = {}
     for entry, story in sorted(noted, key=lambda pair: pair[0].on):
         by_place.setdefault((story.crop, _where(entry, story, found)), []).append((entry, story))
     return by_place
@@ -96,7 +96,7 @@ def _stood_in(story: BatchHistory, bed: str, found: Conditions) -> bool:
     return any(_where(entry, story, found) == bed for entry in story.noted) or story.bed == bed
 
 
-def _tips(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
+def _tip_burn(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
     """Return what burnt leaf tips point to: too much light for the air that moves over them."""
     still, moved = crop.dli_max_still_air_mol_m2_d, crop.dli_max_mol_m2_d
     ceiling = moved if at.air_moving else still
@@ -105,7 +105,7 @@ def _tips(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
     if at.dli_mol_m2_d > ceiling:
         over = f"{light}, above its {ceiling:g} in {'moving' if at.air_moving else 'still'} air"
         why = f"It points to light: {over}"
-        fewer = f"{_down(at.photoperiod_h * ceiling / at.dli_mol_m2_d):g} h of light"
+        fewer = f"{_quarter_hour_down(at.photoperiod_h * ceiling / at.dli_mol_m2_d):g} h of light"
         if fan and at.dli_mol_m2_d <= moved:
             return why, f"{fan}, or {fewer}"
         return why, f"{fewer}, or a lamp turned down" + (f", and {fan}" if fan else "")
@@ -121,7 +121,7 @@ def _tips(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
     )
 
 
-def _bolts(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
+def _bolting(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
     """Return what early flowering points to: too long a day, or heat."""
     longest, hours = crop.photoperiod_max_h, f"{at.photoperiod_h:g} h of light"
     if longest is not None and at.photoperiod_h > longest:
@@ -165,7 +165,7 @@ def _too_warm(crop: Crop, at: GrowingConditions) -> str:
     return f"air of {at.air_c:.3g} C, quality falls above {ceiling:g} C"
 
 
-def _slow(
+def _slow_crops(
     space: Space, tables: CropTables, lights: dict[str, BedLight], now: Learned, told: Sequence[BatchHistory]
 ) -> list[str]:
     """Return what clearly slow crops point to: something that is other than the file tells.
@@ -182,7 +182,8 @@ def _slow(
             said.append(
                 f"{tables.crops[crop].name} in {bed}, slow: {np.exp(home + pace.ln_speed):.0%} of the book,"
                 f" {light.dli_mol_m2_d():.1f} mol a day reckoned with. Look at what may be other than told:"
-                f" the light first ({_known(light)}), then the air ({_air(space, zone)}), nutrients and roots"
+                f" the light first ({_light_source(light)}), then the air ({_air_source(space, zone)}),"
+                " nutrients and roots"
             )
         if pace.ln_emergence - Z_80 * pace.sd_ln_emergence > 0:
             said.append(
@@ -193,13 +194,13 @@ def _slow(
     return list(dict.fromkeys(said))
 
 
-def _known(light: BedLight) -> str:
+def _light_source(light: BedLight) -> str:
     off = np.exp(light.sd_ln * Z_80) - 1
     better = f"; {light.narrower[0].find} would tell" if light.narrower else ""
     return f"from {light.source}, known to about {off:.0%}{better}"
 
 
-def _air(space: Space, zone: Zone) -> str:
+def _air_source(space: Space, zone: Zone) -> str:
     mean_c = zone_air(zone, space.fixtures).mean_c
     seen = next((one for one in space.measured_air if one.zone == zone.name and one.used), None)
     if seen is not None:
@@ -210,7 +211,7 @@ def _air(space: Space, zone: Zone) -> str:
     return f"{mean_c:.3g} C, {'assumed: hang a thermometer among the leaves' if assumed else 'as told'}"
 
 
-def _lux_of_no_use(found: Conditions) -> list[str]:
+def _unusable_lux_readings(found: Conditions) -> list[str]:
     """Return which beds were read in lux without a lamp whose lux are known."""
     beds = {
         entry.bed: entry
@@ -225,6 +226,6 @@ def _lux_of_no_use(found: Conditions) -> list[str]:
     ]
 
 
-def _down(hours: float) -> float:
+def _quarter_hour_down(hours: float) -> float:
     """Round hours down to a quarter of an hour."""
     return floor(hours * 4) / 4

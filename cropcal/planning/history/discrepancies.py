@@ -18,7 +18,7 @@ LIGHT_OFF, AIR_OFF_C, HOURS_OFF_H = 0.15, 1.0, 0.25
 """Smaller differences are not worth a word (assumed)."""
 
 
-def reminders(
+def discrepancies(
     space: Space, lights: Sequence[BedLight], events: Iterable[Entry], lux_per_umol: Mapping[str, float]
 ) -> tuple[str, ...]:
     """Return one sentence for each last note that plans do not go by, with the line that would change it."""

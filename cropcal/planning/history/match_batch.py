@@ -13,7 +13,7 @@ NO_DAY_KNOWN_D = 10_000
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
 
-def fitting(
+def matching_batches(
     told: Iterable[BatchHistory], event: str, crops: Collection[str], on: date, bed: str = ""
 ) -> tuple[BatchHistory, ...]:
     """Return the batches that an event of some crop fits best: one, several equally well, or none.
@@ -23,7 +23,7 @@ def fitting(
     where it went, which no plan need know.
     """
     near = [
-        (away_d(story, event, on), story)
+        (days_off_plan(story, event, on), story)
         for story in told
         if story.crop in crops
         and (event == "transplanted" or not bed or bed in (story.bed, story.nursery))
@@ -39,7 +39,7 @@ def is_open(story: BatchHistory, event: str, on: date) -> bool:
     """Return whether a batch is as far as an event needs."""
     if event == "sown":
         return story.sown == "planned"
-    if not _is_there(story, on):
+    if not _is_standing(story, on):
         return False
     young = story.moved_on is None and not story.harvested
     if event == "emerged":
@@ -49,7 +49,7 @@ def is_open(story: BatchHistory, event: str, on: date) -> bool:
     return True
 
 
-def _is_there(story: BatchHistory, on: date) -> bool:
+def _is_standing(story: BatchHistory, on: date) -> bool:
     """Return whether a batch was sown by a day, has something left, and is not long past its end."""
     planned = story.planned
     if story.sown != "unknown" and story.sown_on > on:
@@ -59,7 +59,7 @@ def _is_there(story: BatchHistory, on: date) -> bool:
     return story.left is None or story.left > 0
 
 
-def away_d(story: BatchHistory, event: str, on: date) -> int:
+def days_off_plan(story: BatchHistory, event: str, on: date) -> int:
     """Return how many days an event is from the nearest day for it that is planned [d].
 
     Losses and faults may come on any day, so that all batches that stand there are equally near.
@@ -82,7 +82,7 @@ def away_d(story: BatchHistory, event: str, on: date) -> int:
     return min(abs((on - day).days - story.late_d) for day in days)
 
 
-def extra_batch(on: date, taken: Collection[str]) -> str:
+def unplanned_batch_id(on: date, taken: Collection[str]) -> str:
     """Return an id for a sowing besides the plan: x, month and day, and a letter."""
     stem = f"x{on:%m%d}"
     names = [stem + more + letter for more in ["", *list(LETTERS)] for letter in LETTERS]

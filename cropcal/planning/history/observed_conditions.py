@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.planning.history.past_settings import Before
+from cropcal.planning.history.past_settings import PastConditions
 from cropcal.planning.site.growing_conditions import GrowingConditions, spot, under
 from cropcal.records.base import stretch_hours
 from cropcal.records.batch_history import BatchHistory
@@ -31,7 +31,7 @@ class Conditions:
     noted: tuple[Entry, ...]
     lux_per_umol: Mapping[str, float] = field(default_factory=dict)
     air_by_day: Mapping[str, Mapping[date, float]] = field(default_factory=dict)
-    before: tuple[Before, ...] = ()
+    before: tuple[PastConditions, ...] = ()
 
     def at_place(self, place: GrowingConditions, ppfd_umol_m2_s: float) -> "Conditions":
         """Return the conditions with a bed at the light of some of its sites, in the past in proportion."""
@@ -149,12 +149,12 @@ class Conditions:
         return self.zone_of.get(bed, "")
 
 
-def conditions(
+def observed_conditions(
     space: Space,
     lights: Iterable[BedLight],
     events: Iterable[Entry],
     lux_per_umol: Mapping[str, float] | None = None,
-    before: tuple[Before, ...] = (),
+    before: tuple[PastConditions, ...] = (),
 ) -> Conditions:
     """Return the conditions of every bed.
 

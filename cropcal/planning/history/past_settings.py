@@ -34,7 +34,7 @@ KEYS = {
 
 
 @dataclass(frozen=True)
-class Before:
+class PastConditions:
     """What plants found in each bed before a day: its spot, and the PPFD of its lamps [umol m-2 s-1]."""
 
     until: date
@@ -42,7 +42,7 @@ class Before:
     ppfd_umol_m2_s: Mapping[str, float]
 
 
-def brought_up_to_date(held: Sequence[Held], now: Held) -> tuple[Held, ...]:
+def with_current_settings(held: Sequence[Held], now: Held) -> tuple[Held, ...]:
     """Return what held when with what the file says now as the last of it.
 
     A new stretch begins only where a setting changed. Readings alone, or watts read off a meter in place of
@@ -54,7 +54,7 @@ def brought_up_to_date(held: Sequence[Held], now: Held) -> tuple[Held, ...]:
     if changed(last, now):
         since = max(now.since or date.min, last.since or date.min)
         if last.since == since:  # changed twice in a day
-            return brought_up_to_date(held[:-1], now.model_copy(update={"since": since}))
+            return with_current_settings(held[:-1], now.model_copy(update={"since": since}))
         return (*held, now.model_copy(update={"since": since}))
     return (*held[:-1], now.model_copy(update={"since": last.since}))
 
@@ -89,17 +89,17 @@ def changes(held: Sequence[Held], now: Held, beds: Sequence[Bed]) -> tuple[tuple
     return tuple(found)
 
 
-def settings_before(space: Space, tables: CropTables) -> tuple[Before, ...]:
+def past_conditions(space: Space, tables: CropTables) -> tuple[PastConditions, ...]:
     """Return what plants found in each bed in each stretch of the past in which other settings held."""
     if space.history is None or not space.history.held:
         return ()
-    held, now = brought_up_to_date(space.history.held, space.history.now), space.history.now
+    held, now = with_current_settings(space.history.held, space.history.now), space.history.now
     found = []
     for old, later in pairwise(held):
         past = as_it_was(space, old, now)
         lights = {bed.name: light for bed in past.beds for light in _light(past, space, bed, tables)}
         found.append(
-            Before(
+            PastConditions(
                 until=later.since or date.min,
                 spots={bed.name: spot(bed, past, lights[bed.name]) for bed in past.beds},
                 ppfd_umol_m2_s={name: light.ppfd_umol_m2_s for name, light in lights.items()},

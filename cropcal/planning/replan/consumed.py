@@ -34,7 +34,7 @@ def cut_already(stand: Sequence[StandingBatch], serving: ServiceWeeks) -> dict[t
     return amounts
 
 
-def reserves(supply: Sequence[Supply], wants: Sequence[Want], time: WorkCalendar) -> FloatArray:
+def stored_after_week(supply: Sequence[Supply], wants: Sequence[Want], time: WorkCalendar) -> FloatArray:
     """Return what the plan before has still in store at the end of each week, shape (wants, weeks)."""
     week_of = {row.week: time.day_of(row.week) // DAYS_PER_WEEK for row in supply}
     ahead = max([0, *(-week for week in week_of.values())])
@@ -46,7 +46,7 @@ def reserves(supply: Sequence[Supply], wants: Sequence[Want], time: WorkCalendar
     return np.cumsum(found, axis=1)[:, ahead:]
 
 
-def after_meals(
+def with_keeping_weeks(
     cut: Stock, demand: FloatArray, reserve: FloatArray, now: int
 ) -> dict[tuple[int, int, int], float]:
     """Return what was cut, each part with the weeks for which it was kept, or can be if it is left.
@@ -84,7 +84,7 @@ def after_meals(
     return found
 
 
-def as_columns(stock: Stock, today: int) -> Columns:
+def stock_columns(stock: Stock, today: int) -> Columns:
     """Return what was cut as one column for each want and weeks for which it is kept, that holds nothing.
 
     It counts for the week of its cut, or is kept from there: the past is not told anew.

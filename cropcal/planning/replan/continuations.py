@@ -8,7 +8,7 @@ from math import ceil
 import numpy as np
 
 from cropcal.optimize.programme import Columns, IntArray
-from cropcal.planning.candidates.columns import patterns, weeks_kept
+from cropcal.planning.candidates.columns import weekday_patterns, weeks_kept
 from cropcal.planning.candidates.eligible import Capacity, SiteGroup
 from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import WorkCalendar
@@ -93,7 +93,7 @@ class ReplanContext:
     paces: Paces
 
 
-def groups(
+def plot_groups(
     kept: Sequence[StandingBatch], wants: Mapping[str, int], room: ReplanContext
 ) -> tuple[PlotGroup, ...]:
     """Return the groups of plots that stand, each with every way to go on.
@@ -102,7 +102,7 @@ def groups(
     sites until they are ready, and count for nothing.
     """
     made = []
-    places, taken = room.land.places, _taken(kept, room.land.places)
+    places, taken = room.land.places, _sites_taken(kept, room.land.places)
     for one in kept:
         apart: dict[tuple[int, int], list[StandingPlot]] = {}
         here = [number for number, place in enumerate(places) if place.bed.name == one.story.bed]
@@ -112,13 +112,15 @@ def groups(
         want = one.was.want if one.was.want >= 0 else wants.get(one.was.crop, -1)
         for (place, _), plots in sorted(apart.items()):
             ways = [
-                way for number in (here if one.waits else [place]) for way in _ways(one, plots, number, room)
+                way
+                for number in (here if one.waits else [place])
+                for way in _continuations(one, plots, number, room)
             ]
             made.append(PlotGroup(one, max(want, 0), place, tuple(plots), tuple(ways), wanted=want >= 0))
     return tuple(made)
 
 
-def destined(
+def with_destination(
     kept: Sequence[StandingBatch], places: Sequence[SiteGroup], crops: Mapping[str, Crop]
 ) -> tuple[StandingBatch, ...]:
     """Return the batches, each that waits in a nursery for nobody knows where bound for the largest place."""
@@ -134,7 +136,7 @@ def destined(
     return tuple(found)
 
 
-def _taken(kept: Sequence[StandingBatch], places: Sequence[SiteGroup]) -> Counter[int]:
+def _sites_taken(kept: Sequence[StandingBatch], places: Sequence[SiteGroup]) -> Counter[int]:
     """Return how many sites of each place are held by plants whose site is known."""
     number_of = {
         (place.bed.name, site): number for number, place in enumerate(places) for site in place.sites
@@ -160,14 +162,14 @@ def _place(site: int, here: Sequence[int], places: Sequence[SiteGroup], taken: C
     return freest
 
 
-def _ways(
+def _continuations(
     one: StandingBatch, plots: Sequence[StandingPlot], number: int, room: ReplanContext
 ) -> tuple[Continuation, ...]:
     """Return every way to go on in a place with plots of one batch that were cut as often."""
     place = room.land.places[number]
     found: dict[tuple[int, Cuts], Continuation] = {}
-    for planted in _planted(one, room):
-        grown = _outlook(one, planted, place, room)
+    for planted in _planting_days(one, room):
+        grown = _growth(one, planted, place, room)
         if grown is None:
             continue
         if one.story.emerged_on is not None or one.story.moved_on is not None:
@@ -181,7 +183,7 @@ def _ways(
     return tuple(found[key] for key in sorted(found))
 
 
-def _planted(one: StandingBatch, room: ReplanContext) -> list[int]:
+def _planting_days(one: StandingBatch, room: ReplanContext) -> list[int]:
     """Return the days from which its site may be held: as it was, or those left for transplanting."""
     time, story = room.time, one.story
     if not one.waits:
@@ -192,7 +194,7 @@ def _planted(one: StandingBatch, room: ReplanContext) -> list[int]:
     return due or [int(day) for day in work[:CHOICES]]
 
 
-def _outlook(one: StandingBatch, planted: int, place: SiteGroup, room: ReplanContext) -> GrowthTable | None:
+def _growth(one: StandingBatch, planted: int, place: SiteGroup, room: ReplanContext) -> GrowthTable | None:
     """Return how a batch does with its real history, days counted from its sowing."""
     bed, time, story = place.bed.name, room.time, one.story
     crop = room.tables.crops[story.crop]
@@ -214,10 +216,10 @@ def _outlook(one: StandingBatch, planted: int, place: SiteGroup, room: ReplanCon
     age = np.array([planted - time.day_of(story.sown_on)])
     grown = followed(stages, age, cradle) if stages is not None else None
     looks = [story.days(entry.on) for entry in story.of("not ready")]
-    return _late(grown, max(looks)) if grown is not None and looks and not story.of("harvested") else grown
+    return _delayed(grown, max(looks)) if grown is not None and looks and not story.of("harvested") else grown
 
 
-def _late(grown: GrowthTable, looked: int) -> GrowthTable:
+def _delayed(grown: GrowthTable, looked: int) -> GrowthTable:
     """Return how a batch does that was not ready yet so many days after sowing: all comes later."""
     low, middle, high = grown.ready_d
     ready = np.stack(still_to_come(low, middle, high, looked))
@@ -266,7 +268,7 @@ def _cut_days(
     found: list[Choice] = [single(day) for day in sorted(firsts)] if not done else []
     if done:
         found += [((begin,), (ready + begin - due,), 0.0) for begin in sorted(firsts)]
-    for some in patterns(harvest) if crop.cuts_max > done + 1 else []:
+    for some in weekday_patterns(harvest) if crop.cuts_max > done + 1 else []:
         for begin in sorted(firsts) if done else [_first(firsts & set(some.tolist()), due)]:
             days, late = [begin], [begin - due]
             for number in range(done + 1, crop.cuts_max):
@@ -306,7 +308,7 @@ def _amounts(
     return tuple((float(middle), float(low), float(high)) for middle, low, high in found)
 
 
-def columns(made: Sequence[PlotGroup], room: ReplanContext) -> tuple[Columns, IntArray]:
+def continuation_columns(made: Sequence[PlotGroup], room: ReplanContext) -> tuple[Columns, IntArray]:
     """Return the ways of all groups as columns, and the group of each.
 
     What is behind costs nothing any more and holds nothing: sites count from today.
@@ -357,12 +359,12 @@ def _weeks(group: PlotGroup, room: ReplanContext) -> IntArray:
     return room.serving.by_day(group.want, group.kept.was.crop)
 
 
-def planned_before(made: Sequence[PlotGroup], time: WorkCalendar) -> list[int]:
+def planned_counts(made: Sequence[PlotGroup], time: WorkCalendar) -> list[int]:
     """Return how many plots the plan before goes on with in each way, column by column."""
     return [len(group.before(way, time)) for group in made for way in group.ways]
 
 
-def shared_out(
+def share_out_plots(
     made: Sequence[PlotGroup], chosen: IntArray, time: WorkCalendar
 ) -> list[tuple[PlotGroup, Continuation, list[StandingPlot]]]:
     """Return which plots go on in which way: those for which it was planned first."""

@@ -56,7 +56,9 @@ def continued_batch(
     ready = [story.sown_on + timedelta(days=ceil(day)) for day in grown.ready_d[:, 0]]
     if looked := story.not_ready_on:
         ready = [max(day, looked + timedelta(days=1)) for day in ready]
-    harvests = sorted([*one.harvests, *_to_come(parts, time)], key=lambda harvest: (harvest.on, harvest.cut))
+    harvests = sorted(
+        [*one.harvests, *_harvests_to_come(parts, time)], key=lambda harvest: (harvest.on, harvest.cut)
+    )
     to_the_end = any(way.cuts[-1] >= time.days for _, way, _ in parts)
     last = time.date_of(time.days) if to_the_end else harvests[-1].on
     return was.model_copy(
@@ -73,7 +75,7 @@ def continued_batch(
     )
 
 
-def _to_come(
+def _harvests_to_come(
     parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]], time: WorkCalendar
 ) -> list[Harvest]:
     """Return the cuts to come by day; what is cut on the same day, for the same time, is one."""

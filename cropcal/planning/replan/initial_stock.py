@@ -8,9 +8,9 @@ from cropcal.records.past import Past
 from cropcal.records.space import Growing, Space
 
 
-def with_stock(past: Past | None, space: Space) -> Past | None:
+def with_initial_stock(past: Past | None, space: Space) -> Past | None:
     """Return the past with the plants that the file says are growing; what was noted of them since counts."""
-    entries = stock(space)
+    entries = initial_sowings(space)
     if not entries:
         return past
     if past is None:
@@ -19,7 +19,7 @@ def with_stock(past: Past | None, space: Space) -> Past | None:
     return past.model_copy(update={"events": tuple(events)})
 
 
-def stock(space: Space) -> tuple[Entry, ...]:
+def initial_sowings(space: Space) -> tuple[Entry, ...]:
     """Return a sowing for each row of the file, by day."""
     seen: Counter[str] = Counter()
     found = []

@@ -17,36 +17,36 @@ from cropcal.planning.candidates.assessment import Assessment
 from cropcal.planning.candidates.columns import (
     NO_DAY,
     CandidateColumns,
-    kind_numbers,
-    kinds,
+    variety_kinds,
+    variety_numbers,
 )
-from cropcal.planning.candidates.columns import columns as way_columns
+from cropcal.planning.candidates.columns import programme_columns as way_columns
 from cropcal.planning.candidates.demand import Demand
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth.pace import Paces
-from cropcal.planning.history.observed_conditions import conditions
-from cropcal.planning.history.past_settings import settings_before
-from cropcal.planning.replan.changes import revisions
+from cropcal.planning.history.observed_conditions import observed_conditions
+from cropcal.planning.history.past_settings import past_conditions
+from cropcal.planning.replan.changes import plan_changes
 from cropcal.planning.replan.consumed import (
-    after_meals,
-    as_columns,
     cut_already,
-    reserves,
+    stock_columns,
+    stored_after_week,
+    with_keeping_weeks,
 )
 from cropcal.planning.replan.continuations import (
     SOON_D,
     Continuation,
     PlotGroup,
     ReplanContext,
-    columns,
-    destined,
-    groups,
-    planned_before,
-    shared_out,
+    continuation_columns,
+    planned_counts,
+    plot_groups,
+    share_out_plots,
+    with_destination,
 )
 from cropcal.planning.replan.continued import continued_batch, continued_hold
-from cropcal.planning.replan.standing import StandingBatch, StandingPlot, kept
+from cropcal.planning.replan.standing import StandingBatch, StandingPlot, standing_batches
 from cropcal.planning.replan.standing_lots import standing_lots
 from cropcal.planning.risk.lots import Lot, sown_lots
 from cropcal.planning.risk.spares import Spare, no_spare
@@ -63,12 +63,12 @@ from cropcal.records.plan import Batch, SiteUse
 from cropcal.records.replan import Replan, TakenDone
 from cropcal.records.space import Space, Want
 
-CALM, CALM_SOON = 12.0, 20.0
+CHANGE_WEIGHT, CHANGE_WEIGHT_SOON = 12.0, 20.0
 """What moving a site weighs that brings all of a week's want, of which 100 is a week without; more if one of
 its jobs is due in the next days. More than a week's want too many (10): what was planned is not left unsown
 because late plants fill its week, for forecasts miss and it is all there is to fall back on (assumed)."""
-CALM_LEAST = 0.05
-UNREADY = 0.1
+CHANGE_WEIGHT_LEAST = 0.05
+UNREADY_WEIGHT = 0.1
 """What giving up plants weighs that are not ready before the plan ends, as a share of the usual: they stand
 on for the next plan, but give way to what is wanted in this one (assumed)."""
 
@@ -100,7 +100,7 @@ class Resumed:
         """
         room, past = self.room, self.past
         new_n = n[len(n) - self.ways.count :]
-        parts = shared_out(self.groups, n, room.time)
+        parts = share_out_plots(self.groups, n, room.time)
         fresh, holds = batches(self.ways, new_n, room.land.places, room.time, self.earlier)
         going = [continued_hold(group, way, plots, room) for group, way, plots in parts]
         ended = [use for one in self.kept for use in one.uses()]
@@ -115,7 +115,7 @@ class Resumed:
         made = sorted(
             [*old, *fresh], key=lambda batch: (batch.sow_on, turn.get(batch.id, len(turn)), batch.id)
         )
-        changes = revisions(past.batches, self.kept, made, parts, self.groups, room.time)
+        changes = plan_changes(past.batches, self.kept, made, parts, self.groups, room.time)
         of_id = {batch.id: batch for batch in made}
         standing = standing_lots(parts, of_id, room.land, room.serving, room.today)
         lots = sown_lots(self.ways, new_n, holds, of_id, room.land, room.serving)
@@ -149,35 +149,35 @@ def resume(
     nurseries = frozenset(bed.name for bed in seen.land.nurseries)
     wants = {slug: number for number, want in reversed(list(enumerate(space.wants))) for slug in want.crops}
     past = past.model_copy(update={"batches": tuple(_wanted(batch, space, wants) for batch in past.batches)})
-    stand, taken_done = kept(past, tables.crops, nurseries)
+    stand, taken_done = standing_batches(past, tables.crops, nurseries)
     taken = frozenset(batch.id for batch in past.batches) | {event.batch for event in past.events}
     taken |= {one.was.id for one in stand}
     over = {one.was.id for one in stand if one.ended_before(space.settings.start)}
     left = tuple(batch for batch in past.batches if batch.id not in over)
     past = past.model_copy(update={"batches": left})
     stand = tuple(replace(one, was=_wanted(one.was, space, wants)) for one in stand if one.was.id not in over)
-    stand = destined(stand, seen.land.places, tables.crops)
+    stand = with_destination(stand, seen.land.places, tables.crops)
     room = ReplanContext(
         land=seen.land,
         time=time,
         serving=serving,
         today=time.day_of(past.on),
         clean_days=space.settings.clean_days,
-        found=conditions(
-            space, seen.lights, past.events, lux_factors(space, tables), settings_before(space, tables)
+        found=observed_conditions(
+            space, seen.lights, past.events, lux_factors(space, tables), past_conditions(space, tables)
         ),
         tables=tables,
         paces=paces or {},
     )
-    made = groups(stand, wants, room)
-    standing, group = columns(made, room)
+    made = plot_groups(stand, wants, room)
+    standing, group = continuation_columns(made, room)
     demand = np.where(task.demand > 0, task.demand, wanted.with_stock(standing))
-    reserve = reserves(past.supply, space.wants, time)
-    cut = after_meals(cut_already(stand, serving), demand, reserve, room.today // DAYS_PER_WEEK)
-    behind = as_columns(cut, room.today)
+    reserve = stored_after_week(past.supply, space.wants, time)
+    cut = with_keeping_weeks(cut_already(stand, serving), demand, reserve, room.today // DAYS_PER_WEEK)
+    behind = stock_columns(cut, room.today)
     of_want = behind.count
     new = _only(found, np.flatnonzero(found.sown >= room.today))
-    ids, sites, planned, same_day = _planned(past, stand, new, room)
+    ids, sites, planned, same_day = _still_to_sow(past, stand, new, room)
     firsts = len(made)
     all_columns = _joined([standing, behind, way_columns(new)])
     task = replace(task, demand=demand)
@@ -188,10 +188,10 @@ def resume(
         group=np.concatenate(
             [group, firsts + np.arange(of_want), np.full(new.count, -1)], dtype=np.int64, casting="unsafe"
         ),
-        planned=np.array([*planned_before(made, time), *[0] * of_want, *planned], dtype=np.int64),
-        calm=_calm(everything, [*_jobs_of(made), *[()] * of_want, *_new_jobs(new)], room.today),
+        planned=np.array([*planned_counts(made, time), *[0] * of_want, *planned], dtype=np.int64),
+        calm=_change_weights(everything, [*_jobs_of(made), *[()] * of_want, *_new_jobs(new)], room.today),
         stands=np.concatenate([counts, np.ones(of_want, dtype=np.int64)]),
-        worth=np.array([*(_worth(one, time) for one in made), *[1.0] * of_want]),
+        worth=np.array([*(_drop_weight(one, time) for one in made), *[1.0] * of_want]),
     )
     return Resumed(
         past=past,
@@ -209,7 +209,7 @@ def _kinds(
     wants: Sequence[Want], made: Sequence[PlotGroup], group: IntArray, behind: int, new: CandidateColumns
 ) -> IntArray | None:
     """Return the number of want and crop of each column, where a want asks for variety."""
-    fresh, number = kinds(wants, new), kind_numbers(wants)
+    fresh, number = variety_kinds(wants, new), variety_numbers(wants)
     if fresh is None:
         return None
     stands = [number.get((made[at].want, made[at].kept.was.crop), -1) for at in group]
@@ -242,7 +242,7 @@ def _only(found: CandidateColumns, rows: IntArray) -> CandidateColumns:
     )
 
 
-def _planned(
+def _still_to_sow(
     past: Past, stand: Sequence[StandingBatch], new: CandidateColumns, room: ReplanContext
 ) -> tuple[
     dict[tuple[int, int, int], str],
@@ -299,17 +299,17 @@ def _new_jobs(new: CandidateColumns) -> list[tuple[int, ...]]:
     ]
 
 
-def _calm(task: Task, days: Sequence[tuple[int, ...]], today: int) -> FloatArray:
+def _change_weights(task: Task, days: Sequence[tuple[int, ...]], today: int) -> FloatArray:
     """Return what moving one site of each column weighs, by what it brings and how soon its jobs are due."""
     entries = task.entries
     useful = np.bincount(entries.column, entries.share * entries.counted, task.columns.count)
     soon = np.array([any(today <= day < today + SOON_D for day in jobs) for jobs in days], dtype=bool)
-    return np.maximum(np.where(soon, CALM_SOON, CALM) * useful, CALM_LEAST)
+    return np.maximum(np.where(soon, CHANGE_WEIGHT_SOON, CHANGE_WEIGHT) * useful, CHANGE_WEIGHT_LEAST)
 
 
-def _worth(group: PlotGroup, time: WorkCalendar) -> float:
+def _drop_weight(group: PlotGroup, time: WorkCalendar) -> float:
     """Return how much giving up a site of a group weighs: less if nothing of it is ready in the plan."""
-    return UNREADY if all(way.cuts[-1] >= time.days for way in group.ways) else 1.0
+    return UNREADY_WEIGHT if all(way.cuts[-1] >= time.days for way in group.ways) else 1.0
 
 
 def _given_up(

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from cropcal.planning.history.batch_history import stories
+from cropcal.planning.history.batch_history import batch_histories
 from cropcal.records.batch_history import SLIP_D, BatchHistory
 from cropcal.records.crop import Crop
 from cropcal.records.journal import Entry
@@ -102,7 +102,7 @@ class StandingBatch:
         ]
 
 
-def kept(
+def standing_batches(
     past: Past, crops: Mapping[str, Crop], nurseries: frozenset[str]
 ) -> tuple[tuple[StandingBatch, ...], tuple[TakenDone, ...]]:
     """Return the batches that were sown before today, or noted as sown, and what was taken as done.
@@ -113,7 +113,7 @@ def kept(
     """
     planned = {batch.id: batch for batch in past.batches}
     events = [event for event in past.events if event.on <= past.on]
-    told = stories(events, planned, nurseries, crops)
+    told = batch_histories(events, planned, nurseries, crops)
     uses: dict[str, list[SiteUse]] = {}
     for use in past.sites:
         uses.setdefault(use.batch, []).append(use)
@@ -129,8 +129,8 @@ def kept(
             found.append(one)
             taken += more
         elif story.sown == "noted" and story.bed and not _forgotten(story, past.on):
-            found.append(_besides(story, crop))
-    _apart(found)
+            found.append(_unplanned_batch(story, crop))
+    _forget_shared_sites(found)
     told_since = past.on - timedelta(days=ASKED_D)
     asked = [job for job in taken if job.on >= told_since]
     return tuple(found), tuple(sorted(asked, key=lambda job: (job.on, job.batch)))
@@ -145,7 +145,7 @@ def _forgotten(story: BatchHistory, today: date) -> bool:
     return bool(last.id) and (today - last.on).days > FORGOTTEN_D
 
 
-def _apart(found: Sequence[StandingBatch]) -> None:
+def _forget_shared_sites(found: Sequence[StandingBatch]) -> None:
     """Let nobody know the site of plants that would stand where others stand: they are on another one."""
     held: set[tuple[str, int]] = set()
     for one in sorted(found, key=lambda one: one.story.moved_on or one.story.sown_on):
@@ -175,7 +175,7 @@ def _went(
         days = sorted({day for plot in plots for day in plot.planned if day < today})
         days = [day for day in days if not any(abs((day - look).days) < DOUBT_D for look in seen)]
     harvests: list[Harvest] = []
-    for on, _, entry in sorted(_turns(story, noted, days), key=lambda turn: turn[:2]):
+    for on, _, entry in sorted(_in_order(story, noted, days), key=lambda turn: turn[:2]):
         if entry is None:
             cut = _as_planned(batch, plots, on)
             harvests += cut
@@ -190,7 +190,7 @@ def _went(
     return StandingBatch(batch, story, tuple(plots), tuple(harvests)), taken
 
 
-def _turns(
+def _in_order(
     story: BatchHistory, noted: Sequence[Entry], days: Sequence[date]
 ) -> list[tuple[date, int, Entry | None]]:
     """Return what was lost, cut, or taken as cut, as (day, order within the day, its line)."""
@@ -271,12 +271,12 @@ def _lose(plots: Sequence[StandingPlot], entry: Entry, story: BatchHistory) -> N
         plot.ended, plot.lost = entry.on, True
 
 
-def _besides(story: BatchHistory, crop: Crop) -> StandingBatch:
+def _unplanned_batch(story: BatchHistory, crop: Crop) -> StandingBatch:
     """Return a batch that only the journal knows; its sites are those noted, 0 where nobody said which."""
     first = next(entry for entry in story.of("sown"))
     plots = [StandingPlot(site, open_end=True) for site in list(first.sites) or [0] * story.sites]
     harvests = []
-    for _, _, entry in sorted(_turns(story, story.of("harvested"), []), key=lambda turn: turn[:2]):
+    for _, _, entry in sorted(_in_order(story, story.of("harvested"), []), key=lambda turn: turn[:2]):
         if entry is not None and entry.event == "lost":
             _lose(plots, entry, story)
         elif entry is not None:

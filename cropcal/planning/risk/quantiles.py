@@ -12,19 +12,19 @@ from cropcal.science.growth import PLANT_CV
 from cropcal.units import Z_80
 
 
-def relied(found: CandidateColumns, service: float) -> FloatArray:
+def dependable_shares(found: CandidateColumns, service: float) -> FloatArray:
     """Return for each cut of each way, in their order, the share of its middle brought with that chance."""
     row, cut = np.nonzero(found.cuts != NO_DAY)
-    share = _weighed(found.amounts[row, cut], found.lows[row, cut], service)
+    share = _mass_share(found.amounts[row, cut], found.lows[row, cut], service)
     for index, offer in enumerate(found.offers):
         mine = np.flatnonzero(found.offer[row] == index)
         if offer.grown.crop.unit == "heads" and len(mine):
             after = found.cuts[row[mine], cut[mine]] - found.sown[row[mine]]
-            share[mine] = _counted(offer.grown, found.age[row[mine]], after, service)
+            share[mine] = _head_share(offer.grown, found.age[row[mine]], after, service)
     return share * (1.0 - LOSS_SHARE)
 
 
-def _weighed(middle: FloatArray, low: FloatArray, service: float) -> FloatArray:
+def _mass_share(middle: FloatArray, low: FloatArray, service: float) -> FloatArray:
     """Return the share of the middle at that quantile, log-normal with the given 10th percentile."""
     usable = (middle > 0) & (low > 0)
     share = np.where(usable, low, 1.0) / np.where(usable, middle, 1.0)
@@ -32,10 +32,10 @@ def _weighed(middle: FloatArray, low: FloatArray, service: float) -> FloatArray:
     return np.where(usable, share ** (z / Z_80), 0.0)
 
 
-def _counted(grown: GrowthTable, age: IntArray, after: IntArray, service: float) -> FloatArray:
+def _head_share(grown: GrowthTable, age: IntArray, after: IntArray, service: float) -> FloatArray:
     """Return the share of heads that reach the minimum at that quantile of what they share."""
     low, middle = grown.g_per_plant[0][age, after], grown.g_per_plant[1][age, after]
     least = MINIMUM_SHARE * grown.crop.anchor_g_per_plant
     with np.errstate(divide="ignore"):
-        over = np.log(middle * _weighed(middle, low, service) / least)
+        over = np.log(middle * _mass_share(middle, low, service) / least)
     return share_passing(over, PLANT_CV)

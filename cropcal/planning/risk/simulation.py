@@ -94,7 +94,7 @@ class RandomStreams:
         return self.masses[key]
 
 
-def met(
+def chance_met(
     lots: Iterable[Lot],
     wanted: FloatArray,
     already: Mapping[tuple[int, int, int], float] | None = None,
@@ -108,7 +108,7 @@ def met(
     ready: dict[int, list[Ready]] = {}
     for lot in lots:
         if lot.want >= 0:
-            ready.setdefault(lot.want, []).extend(_ready(lot, luck))
+            ready.setdefault(lot.want, []).extend(_simulated(lot, luck))
     for (want, week, keeps), amount in (already or {}).items():
         had = Ready((week - FAR, ""), week, week + keeps, np.full(luck.draws, amount))
         ready.setdefault(want, []).append(had)
@@ -119,7 +119,7 @@ def met(
     return found
 
 
-def _ready(lot: Lot, luck: RandomStreams) -> list[Ready]:
+def _simulated(lot: Lot, luck: RandomStreams) -> list[Ready]:
     """Return what a lot brings to eat, and when, drawn once."""
     key = (lot.name, lot.grown, lot.age, lot.cells, lot.seeds, lot.stands, lot.cuts)
     if key not in luck.cuts:

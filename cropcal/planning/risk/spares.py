@@ -42,7 +42,7 @@ class Oversown:
         first = min((batch.sow_on for batch in (*fresh, *others)), default=date.min).toordinal()
         last = max((batch.clear_on for batch in (*fresh, *others)), default=date.min).toordinal()
         full = {name: np.zeros(last - first + 1, dtype=np.int64) for name in self.cells}
-        waits = {id(batch): _waits(batch, first) for batch in (*fresh, *others)}
+        waits = {id(batch): _nursery_days(batch, first) for batch in (*fresh, *others)}
         for batch in (*fresh, *others):
             if batch.nursery in full:
                 full[batch.nursery][waits[id(batch)]] += batch.cells
@@ -50,7 +50,7 @@ class Oversown:
         for batch in fresh:
             grown = self.grown.get((batch.crop, batch.bed, batch.nursery))
             more = batch
-            if grown is not None and _may(batch, grown):
+            if grown is not None and _can_oversow(batch, grown):
                 taken = full[batch.nursery][waits[id(batch)]] if batch.nursery else np.zeros(0)
                 more = self._more(batch, grown, int(taken.max(initial=0)))
             if batch.nursery in full:
@@ -69,7 +69,7 @@ class Oversown:
         return batch.model_copy(update={"cells": cells, "seeds": seeds(grown.crop, grown, cells)})
 
 
-def _may(batch: Batch, grown: GrowthTable) -> bool:
+def _can_oversow(batch: Batch, grown: GrowthTable) -> bool:
     """Return whether single plants are sown that can be told apart: no trays, and no clumps in place."""
     if grown.crop.kind in ("tray", "shoots") or grown.plug_age_d is not None:
         return False
@@ -78,7 +78,7 @@ def _may(batch: Batch, grown: GrowthTable) -> bool:
     return batch.transplant_on is not None and batch.transplant_on > batch.sow_on
 
 
-def _waits(batch: Batch, first: int) -> slice:
+def _nursery_days(batch: Batch, first: int) -> slice:
     """Return the days on which a batch takes up its cells, counted from a day."""
     return slice(batch.sow_on.toordinal() - first, batch.planted_on.toordinal() - first)
 

@@ -7,7 +7,7 @@ from typing import Literal
 
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.crop_growth import expected_stand
-from cropcal.planning.history.batch_history import stories
+from cropcal.planning.history.batch_history import batch_histories
 from cropcal.planning.schedule.set_aside import Cut
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import PLANT_EVENTS, Entry
@@ -77,11 +77,11 @@ OVERDUE_D = 14
 """Days after which a job that nobody noted is no longer asked about (assumed)."""
 
 
-def nothing_left(
+def used_up_batches(
     batches: Iterable[Batch], events: Iterable[Entry], nurseries: frozenset[str], crops: Mapping[str, Crop]
 ) -> frozenset[str]:
     """Return the ids of the batches of which all was lost, or cut, by the journal."""
-    told = stories(events, {batch.id: batch for batch in batches}, nurseries, crops)
+    told = batch_histories(events, {batch.id: batch for batch in batches}, nurseries, crops)
     return frozenset(story.batch for story in told if story.noted and story.left == 0)
 
 
@@ -106,7 +106,7 @@ def noted_jobs(jobs: Iterable[Job], events: Iterable[Entry]) -> tuple[Job, ...]:
     return tuple(job for job in jobs if is_noted(job))
 
 
-def left_to_do(jobs: Iterable[Job], done: Collection[Job], gone: Collection[str]) -> tuple[Job, ...]:
+def remaining_jobs(jobs: Iterable[Job], done: Collection[Job], gone: Collection[str]) -> tuple[Job, ...]:
     """Return the jobs without those that have nothing left to be done to; what was cut is still cleared."""
     cut = {job.batch for job in done if job.job == "cut"}
     return tuple(

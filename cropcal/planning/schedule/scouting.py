@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from math import inf
 
 from cropcal.planning.history.diagnosis import WELL_LIT_SEEDLINGS_MOL_M2_D
-from cropcal.planning.schedule.seed_orders import seed_list
+from cropcal.planning.schedule.seed_orders import seed_orders
 from cropcal.planning.site.air import zone_air
 from cropcal.records.crop import Crop, CropTables, is_printed
 from cropcal.records.daylight import half_of
@@ -21,7 +21,7 @@ STILL_LEAFY_D = 14
 """Age from which leaves are large enough to show burnt tips or to bolt (assumed)."""
 
 
-def lookout(
+def scouting_list(
     batches: Sequence[Batch],
     events: Sequence[Entry],
     space: Space,
@@ -52,8 +52,8 @@ def lookout(
         batch for batch in there if lost[batch.id] < batch.sites * tables.crops[batch.crop].plants_per_site
     ]
     return (
-        *_up(there, noted, monday, sunday),
-        *_ready(there, noted, sunday),
+        *_emerging(there, noted, monday, sunday),
+        *_ready_soon(there, noted, sunday),
         *_orders(batches, tables, monday, sunday),
         *_faults(there, space, tables, {light.bed: light for light in lights}, monday),
     )
@@ -77,7 +77,7 @@ def _lost_plants(events: Iterable[Entry], tables: CropTables) -> dict[str, float
     return lost
 
 
-def _up(
+def _emerging(
     there: Iterable[Batch], noted: dict[tuple[str, str], float], monday: date, sunday: date
 ) -> list[Look]:
     """Return what should come up in this week, by day."""
@@ -95,7 +95,7 @@ def _up(
     ]
 
 
-def _ready(there: Iterable[Batch], noted: dict[tuple[str, str], float], sunday: date) -> list[Look]:
+def _ready_soon(there: Iterable[Batch], noted: dict[tuple[str, str], float], sunday: date) -> list[Look]:
     """Return the batches whose first cut comes after this week, but soon, by day."""
     soon = [
         batch
@@ -124,7 +124,7 @@ def _orders(batches: Iterable[Batch], tables: CropTables, monday: date, sunday: 
         Look(what="order", crop=order.crop, on=order.order_by, found=order.weight_g)
         if order.seeds
         else Look(what="order plants", crop=order.crop, on=order.order_by, found=float(order.plugs))
-        for order in seed_list(batches, tables)
+        for order in seed_orders(batches, tables)
         if monday <= order.order_by <= sunday
     ]
 

@@ -13,7 +13,7 @@ LEAD_D = 14
 _NO_PLUGS = ("tray", "shoots")
 
 
-def seed_list(
+def seed_orders(
     batches: Iterable[Batch], tables: CropTables, since: date | None = None
 ) -> tuple[SeedOrder, ...]:
     """Return one order for each crop and quarter in which it is sown, by the day to order it.

@@ -51,18 +51,18 @@ def set_aside(
                 left[key] -= part
                 rest -= part
     units = {_key(batch, cut): batch.unit for rows in cuts.values() for batch, cut in rows}
-    return {key: _words(parts, units[key]) for key, parts in said.items()}
+    return {key: _keep_text(parts, units[key]) for key, parts in said.items()}
 
 
 def _key(batch: Batch, cut: Harvest) -> Cut:
     return batch.id, cut.on, cut.cut
 
 
-def _words(parts: Mapping[int, float], unit: str) -> str:
+def _keep_text(parts: Mapping[int, float], unit: str) -> str:
     return "keep " + " and ".join(
-        f"{parts[later]:.0f} {_unit(parts[later], unit)} for {WHEN[later]}" for later in sorted(parts)
+        f"{parts[later]:.0f} {_unit_text(parts[later], unit)} for {WHEN[later]}" for later in sorted(parts)
     )
 
 
-def _unit(amount: float, unit: str) -> str:
+def _unit_text(amount: float, unit: str) -> str:
     return "head" if unit == "heads" and round(amount) == 1 else unit
