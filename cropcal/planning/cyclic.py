@@ -68,7 +68,7 @@ def ordinary_week_columns(ready: Prepared) -> CandidateColumns:
 
 def best_cyclic_plan(
     task: Task,
-    found: CandidateColumns,
+    candidates: CandidateColumns,
     ordinary: CandidateColumns,
     free: BoolArray,
     weights: Weights | None = None,
@@ -80,7 +80,7 @@ def best_cyclic_plan(
 
     Parameters
     ----------
-    task, found
+    task, candidates
         The season: its columns, and the ways that the last of them are; columns before those stand already.
     ordinary
         The ways of an ordinary week; what is only done round a break is no part of a rhythm.
@@ -97,35 +97,43 @@ def best_cyclic_plan(
     until = perf_counter() + time_limit_s
     programme = build(task, weights)
     useful = programme.upper[: task.columns.count] > 0
-    useful[task.columns.count - found.count :] &= _is_ordinary(found, ordinary)
+    useful[task.columns.count - candidates.count :] &= _is_ordinary(candidates, ordinary)
     useful |= free[task.columns.want]
-    seek = _CyclicSearch(task, found, free, useful, weights, until, stop)
+    cyclic_search = _CyclicSearch(task, candidates, free, useful, weights, until, stop)
     tried: list[CyclicPlan] = []
     if task.before is not None and len(periods) == 1:  # the rhythm there is, unless another is worth a change
         planned = np.where(task.before.group < 0, task.before.planned, 0)
         if planned.any():
-            kept = seek.begun(planned, time_limit_s / 2)
-            tried.append(CyclicPlan(replace(kept, value=kept.value - weights.worth), periods[0], True))
+            same_rhythm = cyclic_search.begun(planned, time_limit_s / 2)
+            tried.append(
+                CyclicPlan(replace(same_rhythm, value=same_rhythm.value - weights.worth), periods[0], True)
+            )
     longest = sorted(periods)
     for number, period in enumerate(longest):
         share = (number + 1) / (1 + sum(range(number + 1, len(longest) + 1)))  # longer cycles take longer
-        least = min((one.solution.value for one in tried), default=np.inf)
-        tried += seek.best(programme, period, share, least)
-    later = _from_the_slowest_on(task, found) if task.before is None else None
+        least = min((cyclic_plan.solution.value for cyclic_plan in tried), default=np.inf)
+        tried += cyclic_search.best(programme, period, share, least)
+    later = _from_the_slowest_on(task, candidates) if task.before is None else None
     if later is not None:
-        other = build(later, weights)
-        upper = np.concatenate([programme.upper[: programme.whole], other.upper[other.whole :]])
-        tried += seek.best(replace(other, upper=upper), min(tried, key=_rank).period_weeks, 1.0, np.inf)
+        later_programme = build(later, weights)
+        upper = np.concatenate(
+            [programme.upper[: programme.whole], later_programme.upper[later_programme.whole :]]
+        )
+        tried += cyclic_search.best(
+            replace(later_programme, upper=upper), min(tried, key=_rank).period_weeks, 1.0, np.inf
+        )
     best = min(tried, key=_rank)
     value = sum(best.solution.terms.values())
     return replace(
-        best, solution=replace(best.solution, value=value), proven=all(one.proven for one in tried)
+        best,
+        solution=replace(best.solution, value=value),
+        proven=all(cyclic_plan.proven for cyclic_plan in tried),
     )
 
 
-def _rank(one: CyclicPlan) -> tuple[float, int]:
+def _rank(cyclic_plan: CyclicPlan) -> tuple[float, int]:
     """Return what is best first: the lowest value, then the shortest cycle."""
-    return round(one.solution.value, 6), one.period_weeks
+    return round(cyclic_plan.solution.value, 6), cyclic_plan.period_weeks
 
 
 @dataclass(eq=False)
@@ -152,7 +160,12 @@ class _CyclicSearch:
         if np.isfinite(least) and run(tied, relaxed=True).value > least:
             return []
         start = next(
-            (had for old in reversed(self.patterns) if (had := _counted(old, tie)) is not None), None
+            (
+                start_before
+                for pattern in reversed(self.patterns)
+                if (start_before := _counted(pattern, tie)) is not None
+            ),
+            None,
         )
         slack = ENOUGH * float((self.task.demand > 0).sum())
         relaxed = Relaxed(tied, until=perf_counter() + left_s / 2, stop=self.stop)
@@ -169,16 +182,16 @@ class _CyclicSearch:
         return _with_start_up(self.task, self.found, n, self.weights, time_limit_s, self.stop)
 
 
-def _from_the_slowest_on(task: Task, found: CandidateColumns) -> Task | None:
+def _from_the_slowest_on(task: Task, candidates: CandidateColumns) -> Task | None:
     """Return the task with nothing wanted until the slowest crop of each want can be ready.
 
     A rhythm is sought for that as well: quick crops until then may do better than quick crops for ever. None
     where all crops of each want take the same weeks.
     """
     columns, weeks = task.columns, task.demand.shape[1]
-    soonest = np.full(int(found.offer.max(initial=0)) + 1, weeks)
-    np.minimum.at(soonest, found.offer[columns.supply_column], columns.supply_week)
-    offer, at = np.unique(found.offer, return_index=True)
+    soonest = np.full(int(candidates.offer.max(initial=0)) + 1, weeks)
+    np.minimum.at(soonest, candidates.offer[columns.supply_column], columns.supply_week)
+    offer, at = np.unique(candidates.offer, return_index=True)
     first, slowest = np.full(len(task.demand), weeks), np.zeros(len(task.demand), dtype=np.int64)
     np.minimum.at(first, columns.want[at], soonest[offer])
     np.maximum.at(slowest, columns.want[at], soonest[offer])
@@ -187,11 +200,13 @@ def _from_the_slowest_on(task: Task, found: CandidateColumns) -> Task | None:
     return replace(task, demand=np.where(np.arange(weeks) < slowest[:, None], 0.0, task.demand))
 
 
-def _tie(task: Task, found: CandidateColumns, free: BoolArray, useful: BoolArray, period: int) -> IntArray:
+def _tie(
+    task: Task, candidates: CandidateColumns, free: BoolArray, useful: BoolArray, period: int
+) -> IntArray:
     """Return a number for each column, the same for all that one rhythm ties; -1: left out."""
-    begins = task.columns.count - found.count
+    begins = task.columns.count - candidates.count
     alone = np.arange(task.columns.count, dtype=np.int64)
-    same = np.concatenate([np.full(begins, -1), _shapes(found, period)])
+    same = np.concatenate([np.full(begins, -1), _shapes(candidates, period)])
     same[free[task.columns.want]] = -1
     keys = np.stack([same, np.where(same < 0, alone, 0)])
     tie = np.full(task.columns.count, -1, dtype=np.int64)
@@ -236,60 +251,65 @@ def _tied(programme: Programme, tie: IntArray) -> Programme:
 
 def _with_start_up(
     task: Task,
-    found: CandidateColumns,
+    candidates: CandidateColumns,
     n: IntArray,
     weights: Weights,
     time_limit_s: float,
     stop: Callable[[], bool] | None,
 ) -> Solution:
     """Return a repeating plan with what is sown besides until its first harvest of each want it serves."""
-    columns, begins = task.columns, task.columns.count - found.count
+    columns, begins = task.columns, task.columns.count - candidates.count
     last = np.zeros(columns.count, dtype=np.int64)
     np.maximum.at(last, columns.supply_column, columns.supply_week)
     never = task.demand.shape[1]
     first = np.full(len(task.demand), never)
-    mine = (n[columns.supply_column] > 0) & (columns.supply_column >= begins)
-    np.minimum.at(first, columns.want[columns.supply_column[mine]], columns.supply_week[mine])
+    by_rhythm = (n[columns.supply_column] > 0) & (columns.supply_column >= begins)
+    np.minimum.at(first, columns.want[columns.supply_column[by_rhythm]], columns.supply_week[by_rhythm])
     first[first == never] = 0
     new = np.arange(columns.count) >= begins
-    few = np.flatnonzero(~new | (n > 0) | (last < first[columns.want]))
-    was = task.before
-    if was is None:
+    allowed = np.flatnonzero(~new | (n > 0) | (last < first[columns.want]))
+    previous = task.before
+    if previous is None:
         none = np.zeros(columns.count, dtype=np.int64)
-        was = PreviousPlan(none - 1, none, none.astype(np.float64), np.zeros(0, dtype=np.int64))
+        previous = PreviousPlan(none - 1, none, none.astype(np.float64), np.zeros(0, dtype=np.int64))
     held = np.flatnonzero(new & (n > 0))
-    group, planned, calm = was.group.copy(), was.planned.copy(), was.calm.copy()
-    group[held] = len(was.stands) + np.arange(len(held))  # as if it stood: no more of it, no less
+    group, planned, calm = previous.group.copy(), previous.planned.copy(), previous.calm.copy()
+    group[held] = len(previous.stands) + np.arange(len(held))  # as if it stood: no more of it, no less
     planned[held], calm[held] = n[held], HOLD_WEIGHT
-    stands, worth = np.concatenate([was.stands, n[held]]), np.concatenate([was.worths, np.ones(len(held))])
+    stands, worth = (
+        np.concatenate([previous.stands, n[held]]),
+        np.concatenate([previous.worths, np.ones(len(held))]),
+    )
     before = PreviousPlan(group, planned, calm, stands, worth)
-    start = replace(task, before=before).only(few)
+    start = replace(task, before=before).only(allowed)
     solution = solve(start, weights=weights, time_limit_s=time_limit_s, stop=stop)
     whole = np.zeros_like(n)
-    whole[few] = solution.n
+    whole[allowed] = solution.n
     terms = {name: term for name, term in solution.terms.items() if name not in REPLAN_TERMS}
     if task.before is not None:  # what it costs to change the plan before, not to leave the rhythm
         terms |= task.before.terms(whole, weights)
     return replace(solution, n=whole, terms=terms, value=sum(terms.values()))
 
 
-def _is_ordinary(found: CandidateColumns, ordinary: CandidateColumns) -> BoolArray:
+def _is_ordinary(candidates: CandidateColumns, ordinary: CandidateColumns) -> BoolArray:
     """Return which ways are ways of an ordinary week too."""
-    width = max(found.cuts.shape[1], ordinary.cuts.shape[1])
-    tables = [_table(one, 1, width) for one in (found, ordinary)]
+    width = max(candidates.cuts.shape[1], ordinary.cuts.shape[1])
+    tables = [_table(columns, 1, width) for columns in (candidates, ordinary)]
     shape = np.unique(np.concatenate(tables), axis=0, return_inverse=True)[1].ravel()
-    return np.isin(shape[: found.count], shape[found.count :])
+    return np.isin(shape[: candidates.count], shape[candidates.count :])
 
 
-def _shapes(found: CandidateColumns, period: int) -> IntArray:
+def _shapes(candidates: CandidateColumns, period: int) -> IntArray:
     """Return a number for each way, the same for ways that differ by whole cycles only."""
-    table = _table(found, period, found.cuts.shape[1])
+    table = _table(candidates, period, candidates.cuts.shape[1])
     return np.asarray(np.unique(table, axis=0, return_inverse=True)[1].ravel(), dtype=np.int64)
 
 
-def _table(found: CandidateColumns, period: int, width: int) -> IntArray:
+def _table(candidates: CandidateColumns, period: int, width: int) -> IntArray:
     """Return for each way its offer, age, day of the cycle, and days after its sowing to each job."""
-    after = np.where(found.cuts >= 0, found.cuts - found.sown[:, None], -1)
+    after = np.where(candidates.cuts >= 0, candidates.cuts - candidates.sown[:, None], -1)
     after = np.pad(after, ((0, 0), (0, width - after.shape[1])), constant_values=-1)
-    day = found.sown % (DAYS_PER_WEEK * period)
-    return np.column_stack([found.offer, found.age, day, found.planted - found.sown, after])
+    day = candidates.sown % (DAYS_PER_WEEK * period)
+    return np.column_stack(
+        [candidates.offer, candidates.age, day, candidates.planted - candidates.sown, after]
+    )

@@ -81,36 +81,46 @@ def plan(
     """
     effort = effort or SolveOptions()
     ready = prepare(space, tables, paces)
-    space, seen, time, serving, found = ready.space, ready.seen, ready.time, ready.serving, ready.found
-    wanted, task, even = ready.wanted, ready.task, ready.even
-    candidates = task.columns
-    behind = with_initial_stock(past, space)
-    resumed = resume(behind, space, tables, seen, found, task, serving, wanted, paces) if behind else None
+    space, assessment, time, serving, candidates = (
+        ready.space,
+        ready.seen,
+        ready.time,
+        ready.serving,
+        ready.found,
+    )
+    demand, task, steady = ready.wanted, ready.task, ready.even
+    all_columns = task.columns
+    known_past = with_initial_stock(past, space)
+    resumed = (
+        resume(known_past, space, tables, assessment, candidates, task, serving, demand, paces)
+        if known_past
+        else None
+    )
     task = without_keeping_for_listed_days(space, resumed.task) if resumed is not None else task
-    studio = PlanBuilder(space, seen, found, wanted, serving, resumed, RandomStreams())
-    made = search(
+    builder = PlanBuilder(space, assessment, candidates, demand, serving, resumed, RandomStreams())
+    searched = search(
         ready,
         task,
-        resumed.ways if resumed is not None else found,
+        resumed.ways if resumed is not None else candidates,
         cycles,
         time_limit_s=effort.time_limit_s,
         gap=effort.gap,
         stop=effort.stop,
         progress=effort.progress,
     )
-    solution = made.solution
+    solution = searched.solution
     ends = perf_counter() + effort.time_limit_s
 
     def stopped() -> bool:
         return perf_counter() > ends or (effort.stop is not None and effort.stop())
 
-    n, drawn, service = solution.n, studio.drawn(solution.n), None
+    n, realised, service = solution.n, builder.drawn(solution.n), None
     if not cycles:
-        n, drawn, service = reach_service_level(studio, task, n, drawn, stopped)
-    patience = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
+        n, realised, service = reach_service_level(builder, task, n, realised, stopped)
+    time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     kept = _kept(task, solution.kept if service is None else larder.kept(task, Weights(), n))
-    firsts = first_harvest_weeks(space, tables.crops, seen, candidates, serving)
-    supply = _supply(space, drawn, wanted, time, kept)
+    first_harvests = first_harvest_weeks(space, tables.crops, assessment, all_columns, serving)
+    supply = _supply(space, realised, demand, time, kept)
     return SeasonPlan(
         place=space.place.name,
         start=space.settings.start,
@@ -119,40 +129,44 @@ def plan(
         work_days=tuple(
             time.date_of(day) for day in sorted({*time.work_days.tolist(), *time.harvest_days.tolist()})
         ),
-        batches=drawn.batches,
+        batches=realised.batches,
         jobs=work.jobs(
-            drawn.batches,
-            drawn.sites,
+            realised.batches,
+            realised.sites,
             space.chores,
             tables,
             time,
             _air_c(space),
-            set_aside(kept, drawn.batches, tables, time),
+            set_aside(kept, realised.batches, tables, time),
         ),
         supply=supply,
-        sites=drawn.sites,
+        sites=realised.sites,
         bill=bill(space, space.settings.start, time.days),
-        unit_costs=unit_costs(seen, priced=space.tariff is not None),
-        lights=seen.lights,
-        fits=seen.verdicts,
-        outcome=_outcome(space, task, solution, n, supply, even, seen, firsts, patience),
-        warnings=warnings(ready, tables, firsts),
+        unit_costs=unit_costs(assessment, priced=space.tariff is not None),
+        lights=assessment.lights,
+        fits=assessment.verdicts,
+        outcome=_outcome(space, task, solution, n, supply, steady, assessment, first_harvests, time_limits),
+        warnings=warnings(ready, tables, first_harvests),
         cautions=notes.cautions(),
-        again=drawn.again if past is not None else None,
+        again=realised.again if past is not None else None,
         service=service,
-        rhythm=regularity(space, task, made, drawn.batches, time),
+        rhythm=regularity(space, task, searched, realised.batches, time),
         assumptions=notes.assumptions(
-            space, tables, seen.lights, nursery_gain(space, tables, seen.land, even, paces), paces
+            space,
+            tables,
+            assessment.lights,
+            nursery_gain(space, tables, assessment.land, steady, paces),
+            paces,
         ),
     )
 
 
-def warnings(ready: Prepared, tables: CropTables, firsts: Sequence[date | None]) -> tuple[str, ...]:
+def warnings(ready: Prepared, tables: CropTables, first_harvests: Sequence[date | None]) -> tuple[str, ...]:
     """Return what is in the way of what is wanted, and what may go wrong: crop by crop, then seed and air."""
-    space, seen = ready.space, ready.seen
+    space, assessment = ready.space, ready.seen
     return (
-        *_too_slow(space, tables, seen.offers, ready.task.columns, ready.time, firsts),
-        *notes.warnings(space, tables, seen.lights, seen.verdicts),
+        *_too_slow(space, tables, assessment.offers, ready.task.columns, ready.time, first_harvests),
+        *notes.warnings(space, tables, assessment.lights, assessment.verdicts),
     )
 
 
@@ -168,7 +182,7 @@ def _too_slow(
     offers: Iterable[Option],
     candidates: Columns,
     time: WorkCalendar,
-    firsts: Sequence[date | None],
+    first_harvests: Sequence[date | None],
 ) -> tuple[str, ...]:
     """Return how many days a want takes that grows here, but is ready only after the plan ends, and when."""
     soonest: dict[int, float] = {}
@@ -180,7 +194,7 @@ def _too_slow(
         f" from sowing to the first cut here, more than a plan of {time.weeks} weeks has room for"
         + (
             f"; the soonest would be in the week from {first.day} {first:%b %Y}"
-            if (first := firsts[want])
+            if (first := first_harvests[want])
             else ""
         )
         for want, days in soonest.items()
@@ -199,20 +213,20 @@ def _kept(task: Task, kept: FloatArray) -> tuple[SetAside, ...]:
 
 
 def _supply(
-    space: Space, drawn: RealisedPlan, wanted: Demand, time: WorkCalendar, kept: tuple[SetAside, ...]
+    space: Space, realised: RealisedPlan, demand: Demand, time: WorkCalendar, kept: tuple[SetAside, ...]
 ) -> tuple[Supply, ...]:
     """Return each want in each week: what is ready, what is short, what is over, and how likely."""
-    before, later = np.zeros_like(drawn.ready), np.zeros_like(drawn.ready)
+    before, later = np.zeros_like(realised.ready), np.zeros_like(realised.ready)
     for line in kept:
         later[line.want, line.week] += line.amount
         before[line.want, line.week + line.later] += line.amount
-    ready = drawn.ready + before - later
-    chance = drawn.chance
-    counted = wanted.counted
+    ready = realised.ready + before - later
+    chance = realised.chance
+    counted = demand.counted
     rows = []
     for week in range(time.weeks):
         for index, want in enumerate(space.wants):
-            is_counted = bool(wanted.why[index, week] == "")
+            is_counted = bool(demand.why[index, week] == "")
             asked = float(counted[index, week])
             got = round(float(ready[index, week]), 9)
             rows.append(
@@ -226,7 +240,7 @@ def _supply(
                     over=max(got - asked, 0.0),
                     unit=want.counted_in,
                     counted=is_counted,
-                    why=str(wanted.why[index, week]),
+                    why=str(demand.why[index, week]),
                     from_before=float(before[index, week]),
                     for_later=float(later[index, week]),
                     on=_feast(want, week, time),
@@ -253,10 +267,10 @@ def _outcome(
     solution: Solution,
     n: IntArray,
     supply: tuple[Supply, ...],
-    even: SteadySupply,
-    seen: Assessment,
-    firsts: Sequence[date | None],
-    patience: TimeLimits,
+    steady: SteadySupply,
+    assessment: Assessment,
+    first_harvests: Sequence[date | None],
+    time_limits: TimeLimits,
 ) -> Outcome:
     """Return how the solve ended; only wants with a number can be short."""
     numbered = [index for index, want in enumerate(space.wants) if want.is_numbered]
@@ -266,14 +280,14 @@ def _outcome(
         for row in supply
         if row.want in numbered and row.counted and not np.any(task.demand[row.want] > 0)
     )
-    land = seen.land
+    land = assessment.land
     held_back: tuple[Binding, ...] = ()
     if short > never + 1e-6:
         names = [f"sites in {place.label}" for place in land.places]
         names += [f"cells in {bed.name}" for bed in land.nurseries]
         held_back = tuple(
             Binding(what=names[index], short_want_weeks_cured=cured)
-            for index, cured in binds(task, numbered, patience)
+            for index, cured in binds(task, numbered, time_limits)
             if cured > 0.005
         )
     return Outcome(
@@ -283,27 +297,29 @@ def _outcome(
         bound=solution.bound,
         gap=solution.gap,
         short_want_weeks=short,
-        bound_want_weeks=min(shortage(task, numbered, patience) + never, short) if short > 0 else 0.0,
+        bound_want_weeks=min(shortage(task, numbered, time_limits) + never, short) if short > 0 else 0.0,
         terms=solution.terms,
         power_cost=float(n @ task.columns.cost),
         site_day_cost=land.day_cost,
         binds=held_back,
-        steady=steady_rows(space, even, firsts),
+        steady=steady_rows(space, steady, first_harvests),
         cost_unit=task.cost_unit,
     )
 
 
-def steady_rows(space: Space, even: SteadySupply, firsts: Sequence[date | None]) -> tuple[Steady, ...]:
+def steady_rows(
+    space: Space, steady: SteadySupply, first_harvests: Sequence[date | None]
+) -> tuple[Steady, ...]:
     """Return what the space could give of each weekly want, and the first week in which it can."""
     return tuple(
         Steady(
             want=index,
             label=want.label,
             wanted_per_week=want.per_week,
-            alone_per_week=float(even.alone[index]),
-            in_mix_per_week=float(even.mix[index]),
+            alone_per_week=float(steady.alone[index]),
+            in_mix_per_week=float(steady.mix[index]),
             unit=want.counted_in,
-            first_week=firsts[index],
+            first_week=first_harvests[index],
         )
         for index, want in enumerate(space.wants)
         if want.on is None

@@ -60,7 +60,10 @@ class PlanBuilder:
             return no_spare
         offers = self.seen.offers
         return Oversown(
-            grown={(one.grown.crop.slug, one.grown.spot.bed, one.grown.nursery): one.grown for one in offers},
+            grown={
+                (option.grown.crop.slug, option.grown.spot.bed, option.grown.nursery): option.grown
+                for option in offers
+            },
             cells={bed.name: bed.site_count for bed in self.seen.land.nurseries},
         )
 
@@ -74,19 +77,21 @@ class PlanBuilder:
         land, time, spare = self.seen.land, self.time, self.spare if over_sown else no_spare
         standing: list[Lot] = []
         if self.resumed is not None:
-            made, sites, again, standing, lots = self.resumed.finish(n, spare)
+            all_batches, sites, replan, standing, lots = self.resumed.finish(n, spare)
         else:
             fresh, holds = batches(self.found, n, land.places, time)
-            made, again = spare(fresh, ()), None
+            all_batches, replan = spare(fresh, ()), None
             sites = site_uses(holds, land.places, time, self.space.settings.clean_days)
-            lots = sown_lots(self.found, n, holds, {batch.id: batch for batch in made}, land, self.serving)
+            lots = sown_lots(
+                self.found, n, holds, {batch.id: batch for batch in all_batches}, land, self.serving
+            )
         chance = chance_met([*standing, *lots], self.wanted.counted, self.already, self.luck)
-        return RealisedPlan(made, sites, again, self._ready(made), chance, tuple(standing))
+        return RealisedPlan(all_batches, sites, replan, self._ready(all_batches), chance, tuple(standing))
 
-    def _ready(self, made: tuple[Batch, ...]) -> FloatArray:
+    def _ready(self, all_batches: tuple[Batch, ...]) -> FloatArray:
         """Return what is ready for each want in each week, in the middle."""
         ready = np.zeros_like(self.wanted.counted)
-        for batch in made:
+        for batch in all_batches:
             for harvest in batch.harvests:
                 week = self.serving.week(batch.want, batch.crop, harvest.on) if batch.want >= 0 else NEVER
                 if week != NEVER:

@@ -37,7 +37,7 @@ class SearchResult:
 def search(
     ready: Prepared,
     task: Task,
-    found: CandidateColumns,
+    candidates: CandidateColumns,
     cycles: Sequence[int],
     *,
     time_limit_s: float,
@@ -55,7 +55,7 @@ def search(
     listed = np.array([want.on is not None for want in ready.space.wants])
     best = best_cyclic_plan(
         task,
-        found,
+        candidates,
         ordinary_week_columns(ready),
         listed,
         time_limit_s=time_limit_s * STEADY_SHARE,
@@ -81,13 +81,13 @@ def search(
 
 
 def regularity(
-    space: Space, task: Task, made: SearchResult, batches: Sequence[Batch], time: WorkCalendar
+    space: Space, task: Task, searched: SearchResult, batches: Sequence[Batch], time: WorkCalendar
 ) -> Rhythm:
     """Return how regular a plan is, and if it is steady what that costs against the free one."""
-    cycle = made.cycle_weeks or 1
+    cycle = searched.cycle_weeks or 1
     counts = _sown(batches, time)
     days, usual = usual_days(counts, time.work_days.tolist(), cycle)
-    steady = made.free is not None
+    steady = searched.free is not None
     return Rhythm(
         steady=steady,
         cycle_weeks=cycle,
@@ -97,21 +97,21 @@ def regularity(
             CropRhythm(crop=crop, sowings=len(sown), sizes=tuple(sorted(set(sown.values()))))
             for crop, sown in sorted(counts.items())
         ),
-        this=_tally(space, task, made.solution.n) if steady else None,
-        free=_tally(space, task, made.free) if made.free is not None else None,
+        this=_tally(space, task, searched.solution.n) if steady else None,
+        free=_tally(space, task, searched.free) if searched.free is not None else None,
         service_left=steady and space.settings.service is not None,
     )
 
 
 def _sown(batches: Sequence[Batch], time: WorkCalendar) -> dict[str, dict[int, int]]:
     """Return how many sites of each crop are sown on each day, where some are."""
-    found: dict[str, dict[int, int]] = {}
+    sites_sown: dict[str, dict[int, int]] = {}
     for batch in batches:
         day = time.day_of(batch.sow_on)
         if 0 <= day < time.days:
-            sown = found.setdefault(batch.crop, {})
+            sown = sites_sown.setdefault(batch.crop, {})
             sown[day] = sown.get(day, 0) + batch.sites
-    return found
+    return sites_sown
 
 
 def usual_days(

@@ -41,23 +41,23 @@ NO_ROOM, UNKNOWN, NO_USE, NEVER = (
 
 
 def reach_service_level(
-    studio: PlanBuilder, task: Task, n: IntArray, first: RealisedPlan, stop: Callable[[], bool]
+    builder: PlanBuilder, task: Task, n: IntArray, first: RealisedPlan, stop: Callable[[], bool]
 ) -> tuple[IntArray, RealisedPlan, Service | None]:
     """Return how many sites to grow each way for the chance the space asks for, and what that takes.
 
     ``n`` and ``first`` are the plan for the middle; they are returned as they are where nothing is asked.
     ``stop`` is asked before each step; True ends the search.
     """
-    asked = studio.space.settings.service
+    asked = builder.space.settings.service
     if asked is None:
         return n, first, None
-    steps = ServiceSearch(studio, task, asked, n.copy(), first)
+    steps = ServiceSearch(builder, task, asked, n.copy(), first)
     steps.search(stop)
     stopped = stop()
-    drawn = studio.drawn(steps.n)
-    plain = studio.drawn(n, over_sown=False)
+    realised = builder.drawn(steps.n)
+    plain = builder.drawn(n, over_sown=False)
     cost = float((steps.n - n) @ task.columns.cost)
-    return steps.n, drawn, _report(steps, plain, drawn, cost, stopped=stopped)
+    return steps.n, realised, _report(steps, plain, realised, cost, stopped=stopped)
 
 
 @dataclass(eq=False)
@@ -74,8 +74,8 @@ class ServiceSearch:
 
     def __post_init__(self) -> None:
         """Lay out who holds what when, and what each way brings to which week."""
-        columns, studio = self.task.columns, self.studio
-        self.found = studio.resumed.ways if studio.resumed is not None else studio.found
+        columns, builder = self.task.columns, self.studio
+        self.found = builder.resumed.ways if builder.resumed is not None else builder.found
         self.begins = columns.count - self.found.count
         entries = columns.supply_column >= self.begins
         share = np.zeros(len(columns.supply_column))
@@ -88,13 +88,13 @@ class ServiceSearch:
         for column in np.flatnonzero(self.n).tolist():
             self._hold(column, int(self.n[column]))
         self.goal = np.minimum(self.asked + MARGIN, 0.995)
-        numbered = [want.is_numbered for want in studio.space.wants]
-        self.counts = (studio.wanted.counted > 0) & np.array(numbered, dtype=bool)[:, None]
+        numbered = [want.is_numbered for want in builder.space.wants]
+        self.counts = (builder.wanted.counted > 0) & np.array(numbered, dtype=bool)[:, None]
         self.chance = np.full(self.counts.shape, np.nan)
         for want in np.flatnonzero(self.counts.any(axis=1)).tolist():
             self.chance[want] = self._drawn(want)
         self.least = np.minimum(np.nan_to_num(self.chance), self.asked)
-        self.enough = np.minimum(studio.wanted.counted, first_ready(self.task, self.n))
+        self.enough = np.minimum(builder.wanted.counted, first_ready(self.task, self.n))
 
     def search(self, stop: Callable[[], bool]) -> None:
         """Take steps until no week takes one, then leave out what is not needed."""
@@ -131,14 +131,14 @@ class ServiceSearch:
         if not options:
             self.why[want, week] = NEVER
             return False
-        used = [(column, much) for column, much in options if self.n[column] > 0]
-        relied_on = sum(float(self.n[column]) * much for column, much in used)
+        used = [(column, amount) for column, amount in options if self.n[column] > 0]
+        relied_on = sum(float(self.n[column]) * amount for column, amount in used)
         lacks = float(self.studio.wanted.counted[want, week]) - relied_on
         swaps = [
-            (much - before < lacks, abs(much - before - lacks), [(old, -1), (new, 1)])
-            for old, before in used
-            for new, much in options
-            if much > before * (1 + 1e-9)
+            (amount - old_amount < lacks, abs(amount - old_amount - lacks), [(old, -1), (new, 1)])
+            for old, old_amount in used
+            for new, amount in options
+            if amount > old_amount * (1 + 1e-9)
         ]
         swaps.sort()
         for moves in islice((swap[2] for swap in swaps if self._fits(swap[2])), TRIED):
@@ -150,7 +150,7 @@ class ServiceSearch:
         tried = 0
         for sooner in (0, 1):  # what the week before has over is kept, or stands on
             more = self._options(want, week - sooner) if sooner else options
-            fit = ([(column, 1)] for column, much in more if much > 0 and self._fits([(column, 1)]))
+            fit = ([(column, 1)] for column, amount in more if amount > 0 and self._fits([(column, 1)]))
             for moves in islice(fit, TRIED):
                 tried += 1
                 if self._take(moves, (want, week)):
@@ -229,43 +229,48 @@ class ServiceSearch:
 
     def _drawn(self, want: int) -> FloatArray:
         """Return the chance of each week of one want."""
-        studio, new = self.studio, self.n[self.begins :]
-        earlier = studio.resumed.earlier if studio.resumed is not None else NOTHING_EARLIER
+        builder, new = self.studio, self.n[self.begins :]
+        earlier = builder.resumed.earlier if builder.resumed is not None else NOTHING_EARLIER
         of_want = self.task.columns.want[self.begins :] == want
-        places = studio.seen.land.places
-        mine = np.where(of_want, new, 0)
-        fresh, holds = batches(self.found, mine, places, studio.time, earlier)
-        fresh = studio.spare(fresh, [batch for batch in self.first.batches if batch.want != want])
+        places = builder.seen.land.places
+        n_of_want = np.where(of_want, new, 0)
+        fresh, holds = batches(self.found, n_of_want, places, builder.time, earlier)
+        fresh = builder.spare(fresh, [batch for batch in self.first.batches if batch.want != want])
         lots = sown_lots(
-            self.found, mine, holds, {batch.id: batch for batch in fresh}, studio.seen.land, studio.serving
+            self.found,
+            n_of_want,
+            holds,
+            {batch.id: batch for batch in fresh},
+            builder.seen.land,
+            builder.serving,
         )
         lots += [lot for lot in self.first.standing if lot.want == want]
-        wanted = np.zeros_like(studio.wanted.counted)
-        wanted[want] = studio.wanted.counted[want]
-        return np.asarray(chance_met(lots, wanted, studio.already, self.luck)[want])
+        wanted = np.zeros_like(builder.wanted.counted)
+        wanted[want] = builder.wanted.counted[want]
+        return np.asarray(chance_met(lots, wanted, builder.already, self.luck)[want])
 
 
 def first_ready(task: Task, n: IntArray) -> FloatArray:
     """Return what is ready for each want in each week, in the middle."""
     columns = task.columns
-    found = np.zeros(task.demand.shape)
+    ready = np.zeros(task.demand.shape)
     inside = columns.supply_week < task.demand.shape[1]
     column = columns.supply_column[inside]
     at = (columns.want[column], columns.supply_week[inside])
-    np.add.at(found, at, columns.supply_amount[inside] * n[column])
-    return found
+    np.add.at(ready, at, columns.supply_amount[inside] * n[column])
+    return ready
 
 
 def _report(
     steps: ServiceSearch, plain: RealisedPlan, now: RealisedPlan, cost: float, *, stopped: bool
 ) -> Service:
-    studio, asked = steps.studio, steps.asked
-    reached = [np.round(one.chance, 2) >= asked for one in (plain, now)]
+    builder, asked = steps.studio, steps.asked
+    reached = [np.round(realised.chance, 2) >= asked for realised in (plain, now)]
     unsure = [
         Unsure(
-            week=studio.time.date_of(week * DAYS_PER_WEEK),
+            week=builder.time.date_of(week * DAYS_PER_WEEK),
             want=want,
-            label=studio.space.wants[want].label,
+            label=builder.space.wants[want].label,
             chance=round(float(now.chance[want, week]), 2),
             why=steps.why.get((want, week), NO_USE),
         )

@@ -42,12 +42,12 @@ def what_if(
     effort = effort or SolveOptions()
     ready = prepare(space, tables, paces)
     task, time = ready.task, ready.time
-    solved = solve(
+    solution = solve(
         task, time_limit_s=effort.time_limit_s, gap=effort.gap, stop=effort.stop, progress=effort.progress
     )
-    patience = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
+    time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     numbered = [index for index, want in enumerate(ready.space.wants) if want.is_numbered]
-    bound = shortage(task, numbered, patience)
+    bound = shortage(task, numbered, time_limits)
     kind, crops = _kinds(ready)
     rule = best_rule(task, kind, time.work_days)
     counted = replace(task, demand=np.where(_is_one_of(numbered, task)[:, None], task.demand, 0.0))
@@ -67,9 +67,9 @@ def what_if(
             same_share=_usual_size_share(sizes),
         )
 
-    plan = course("plan", (), solved.n)
-    again = [course("repeating", (rhythm,), n) for rhythm, n in _repeating(ready, effort)]
-    firsts = first_harvest_weeks(ready.space, tables.crops, ready.seen, task.columns, ready.serving)
+    plan = course("plan", (), solution.n)
+    repeating = [course("repeating", (rhythm,), n) for rhythm, n in _repeating(ready, effort)]
+    first_harvests = first_harvest_weeks(ready.space, tables.crops, ready.seen, task.columns, ready.serving)
     return Outlook(
         place=ready.space.place.name,
         start=ready.space.settings.start,
@@ -77,24 +77,24 @@ def what_if(
         currency=ready.space.tariff.currency if ready.space.tariff else None,
         want_weeks=int((counted.demand > 0).sum()),
         bound_want_weeks=min(bound, plan.short_want_weeks),
-        proven=solved.status == "proven",
-        full=_full(ready, solved.n),
-        more=tuple(_more(ready, tables, paces, numbered, bound, patience)),
-        steady=steady_rows(ready.space, ready.even, firsts),
-        occupied=area_shares(ready, solved.n),
+        proven=solution.status == "proven",
+        full=_full(ready, solution.n),
+        more=tuple(_more(ready, tables, paces, numbered, bound, time_limits)),
+        steady=steady_rows(ready.space, ready.even, first_harvests),
+        occupied=area_shares(ready, solution.n),
         courses=(
             plan,
-            *again,
-            course("plain rule", tuple(_habit_text(one, crops, names) for one in rule.habits), rule.n),
+            *repeating,
+            course("plain rule", tuple(_habit_text(habit, crops, names) for habit in rule.habits), rule.n),
         ),
-        nothing_grows=() if task.columns.count else warnings(ready, tables, firsts),
+        nothing_grows=() if task.columns.count else warnings(ready, tables, first_harvests),
     )
 
 
-def _is_one_of(some: list[int], task: Task) -> FloatArray:
-    found = np.zeros(len(task.demand), dtype=bool)
-    found[some] = True
-    return found
+def _is_one_of(wants: list[int], task: Task) -> FloatArray:
+    selected = np.zeros(len(task.demand), dtype=bool)
+    selected[wants] = True
+    return selected
 
 
 def _kinds(ready: Prepared) -> tuple[IntArray, list[str]]:
@@ -129,18 +129,18 @@ def _habit_text(habit: Habit, crops: list[str], names: dict[str, str]) -> str:
     return f"{names[crops[habit.kind // 100]]}: {sites} every {habit.every_d} days{often}"
 
 
-def _sowings(found: CandidateColumns, crop: IntArray, n: IntArray) -> list[list[int]]:
+def _sowings(candidates: CandidateColumns, crop: IntArray, n: IntArray) -> list[list[int]]:
     """Return how many sites are sown on each day on which some are, crop by crop."""
     used = np.flatnonzero(n > 0)
-    sown, at = np.unique(np.column_stack([crop[used], found.sown[used]]), axis=0, return_inverse=True)
+    sown, at = np.unique(np.column_stack([crop[used], candidates.sown[used]]), axis=0, return_inverse=True)
     sizes = np.bincount(at.ravel(), n[used], len(sown)).astype(np.int64)
-    return [sizes[sown[:, 0] == one].tolist() for one in np.unique(sown[:, 0])]
+    return [sizes[sown[:, 0] == crop_sown].tolist() for crop_sown in np.unique(sown[:, 0])]
 
 
 def _usual_size_share(sizes: list[list[int]]) -> float:
     """Return the share of sowings that are of the crop's most usual size; 1 if nothing is sown."""
     total = sum(map(len, sizes))
-    return sum(max(map(one.count, one)) for one in sizes) / total if total else 1.0
+    return sum(max(map(of_crop.count, of_crop)) for of_crop in sizes) / total if total else 1.0
 
 
 def _full(ready: Prepared, n: IntArray) -> tuple[Full, ...]:
@@ -154,18 +154,18 @@ def _full(ready: Prepared, n: IntArray) -> tuple[Full, ...]:
         (f"{bed.name}, cells", columns.nursery == index, columns.sown, columns.planted, bed.site_count)
         for index, bed in enumerate(land.nurseries)
     ]
-    found = []
-    for what, mine, start, end, size in parts:
-        held = _held(start[mine], end[mine], n[mine], time)
+    places = []
+    for what, held_there, start, end, size in parts:
+        held = _held(start[held_there], end[held_there], n[held_there], time)
         weeks = np.unique(np.flatnonzero(held >= size) // DAYS_PER_WEEK)
-        found.append(
+        places.append(
             Full(
                 what=what,
                 weeks=tuple(time.date_of(int(week) * DAYS_PER_WEEK) for week in weeks),
                 held_share=float(held.mean() / size),
             )
         )
-    return tuple(found)
+    return tuple(places)
 
 
 def _held(start: IntArray, end: IntArray, n: IntArray, time: WorkCalendar) -> IntArray:
@@ -181,13 +181,13 @@ def _more(
     paces: Paces | None,
     numbered: list[int],
     bound: float,
-    patience: TimeLimits,
+    time_limits: TimeLimits,
 ) -> Iterator[OneMore]:
     """Yield what one more site, cell, lamp hour and work day would bring, as far as it brings anything."""
     scale = np.where(ready.per_week > 0, ready.per_week, 1.0)
 
     def gain(what: str, other: Prepared, mix: FloatArray) -> Iterator[OneMore]:
-        cured = bound - shortage(other.task, numbered, patience, unknown=bound) if bound > 0 else 0.0
+        cured = bound - shortage(other.task, numbered, time_limits, unknown=bound) if bound > 0 else 0.0
         even = float(((mix - ready.even.mix) / scale).sum())
         if max(cured, even) > WORTH:
             yield OneMore(what=what, cured_want_weeks=max(cured, 0.0), even_shares=max(even, 0.0))
@@ -245,15 +245,15 @@ def area_shares(ready: Prepared, n: IntArray) -> tuple[Occupied, ...]:
     """
     columns = ready.task.columns
     brings = np.bincount(columns.supply_column, columns.supply_amount, columns.count)
-    found = []
+    rows = []
     for index, want in enumerate(ready.space.wants):
-        mine = np.flatnonzero((columns.want == index) & (n > 0))
-        if want.per_week is None or not len(mine):
+        grown = np.flatnonzero((columns.want == index) & (n > 0))
+        if want.per_week is None or not len(grown):
             continue
-        sites = int(n[mine].sum())
-        per_site = float(n[mine] @ brings[mine]) / sites
-        days = float(n[mine] @ (columns.freed - columns.planted)[mine]) / sites
-        found.append(
+        sites = int(n[grown].sum())
+        per_site = float(n[grown] @ brings[grown]) / sites
+        days = float(n[grown] @ (columns.freed - columns.planted)[grown]) / sites
+        rows.append(
             Occupied(
                 want=index,
                 label=want.label,
@@ -264,4 +264,4 @@ def area_shares(ready: Prepared, n: IntArray) -> tuple[Occupied, ...]:
                 sites=want.per_week / per_site * days / DAYS_PER_WEEK,
             )
         )
-    return tuple(found)
+    return tuple(rows)

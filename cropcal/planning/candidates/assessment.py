@@ -38,33 +38,33 @@ def assess(space: Space, tables: CropTables, paces: Paces | None = None) -> Asse
     return Assessment(lights, verdicts, land, eligible_options(space, tables, land, paces))
 
 
-def unit_costs(seen: Assessment, *, priced: bool) -> tuple[UnitCost, ...]:
+def unit_costs(assessment: Assessment, *, priced: bool) -> tuple[UnitCost, ...]:
     """Return for each crop and bed the power one more unit takes: its share of light while it stands.
 
     By the marginal price of the hours in which the lamp burns, with tax, without the standing charge.
     """
-    found: dict[tuple[str, str], UnitCost] = {}
-    for offer in seen.offers:
+    cheapest: dict[tuple[str, str], UnitCost] = {}
+    for offer in assessment.offers:
         grown, bed = offer.grown, offer.grown.spot.bed
         ready = float(grown.ready_d[1, 0])
         in_nursery = float(grown.ages_d[0]) if grown.nursery else 0.0
         amount = float(grown.amount[0, int(np.ceil(ready))])
         if amount <= 0:
             continue
-        kwh = (ready - in_nursery) * seen.land.day_kwh[bed]
+        kwh = (ready - in_nursery) * assessment.land.day_kwh[bed]
         cost = (ready - in_nursery) * offer.site_day_cost
         if grown.nursery:
-            kwh += in_nursery * seen.land.day_kwh[grown.nursery]
+            kwh += in_nursery * assessment.land.day_kwh[grown.nursery]
             cost += in_nursery * offer.cell_day_cost
         key = (grown.crop.slug, bed)
-        one = UnitCost(
+        cost_row = UnitCost(
             crop=grown.crop.slug,
             bed=bed,
             unit=grown.crop.unit,
             kwh_per_unit=kwh / amount,
             cost_per_unit=cost / amount if priced else None,
         )
-        best = found.get(key)
-        if best is None or one.kwh_per_unit < best.kwh_per_unit:
-            found[key] = one
-    return tuple(found.values())
+        best = cheapest.get(key)
+        if best is None or cost_row.kwh_per_unit < best.kwh_per_unit:
+            cheapest[key] = cost_row
+    return tuple(cheapest.values())

@@ -97,33 +97,33 @@ def candidate_columns(
     return CandidateColumns(offers=offers, **_joined(parts or [_no_columns()]), limits=limits)
 
 
-def programme_columns(found: CandidateColumns) -> Columns:
+def programme_columns(candidates: CandidateColumns) -> Columns:
     """Return the ways as columns of the programme."""
-    offers = found.offers
+    offers = candidates.offers
     want = np.array([offer.want for offer in offers], dtype=np.int64)
     place = np.array([offer.place for offer in offers], dtype=np.int64)
     nursery = np.array([offer.nursery for offer in offers], dtype=np.int64)
     site_cost = np.array([offer.site_day_cost for offer in offers])
     cell_cost = np.array([offer.cell_day_cost for offer in offers])
-    row, cut = np.nonzero(found.cuts != NO_DAY)
-    days = found.cuts[row, cut]
+    row, cut = np.nonzero(candidates.cuts != NO_DAY)
+    days = candidates.cuts[row, cut]
     week = days // DAYS_PER_WEEK
-    if found.limits:
-        week = np.stack([limit.week for limit in found.limits])[found.offer[row], days]
+    if candidates.limits:
+        week = np.stack([limit.week for limit in candidates.limits])[candidates.offer[row], days]
     return Columns(
-        want=want[found.offer],
-        place=place[found.offer],
-        nursery=nursery[found.offer],
-        sown=found.sown,
-        planted=found.planted,
-        freed=found.freed,
-        cost=(found.freed - found.planted) * site_cost[found.offer]
-        + (found.planted - found.sown) * cell_cost[found.offer],
-        staleness=found.staleness,
+        want=want[candidates.offer],
+        place=place[candidates.offer],
+        nursery=nursery[candidates.offer],
+        sown=candidates.sown,
+        planted=candidates.planted,
+        freed=candidates.freed,
+        cost=(candidates.freed - candidates.planted) * site_cost[candidates.offer]
+        + (candidates.planted - candidates.sown) * cell_cost[candidates.offer],
+        staleness=candidates.staleness,
         supply_column=row.astype(np.int64),
         supply_week=week.astype(np.int64),
-        supply_amount=found.amounts[row, cut],
-        keeps=np.array([weeks_kept(offer.grown.crop) for offer in offers], dtype=np.int64)[found.offer],
+        supply_amount=candidates.amounts[row, cut],
+        keeps=np.array([weeks_kept(offer.grown.crop) for offer in offers], dtype=np.int64)[candidates.offer],
     )
 
 
@@ -132,11 +132,15 @@ def weeks_kept(crop: Crop) -> int:
     return min((crop.keeping_d or 0) // DAYS_PER_WEEK, MOST_KEPT)
 
 
-def variety_kinds(wants: Sequence[Want], found: CandidateColumns) -> IntArray | None:
+def variety_kinds(wants: Sequence[Want], candidates: CandidateColumns) -> IntArray | None:
     """Return a number for each way of a want that asks for variety, by its crop; None where none does."""
-    named = [(offer.want, offer.grown.crop.slug) for offer in found.offers]
+    named = [(offer.want, offer.grown.crop.slug) for offer in candidates.offers]
     number = variety_numbers(wants)
-    return np.array([number.get(name, -1) for name in named], dtype=np.int64)[found.offer] if number else None
+    return (
+        np.array([number.get(name, -1) for name in named], dtype=np.int64)[candidates.offer]
+        if number
+        else None
+    )
 
 
 def variety_numbers(wants: Sequence[Want]) -> dict[tuple[int, str], int]:
@@ -253,8 +257,8 @@ def weekday_patterns(harvest: IntArray) -> list[IntArray]:
     weekdays = np.unique(harvest % DAYS_PER_WEEK).tolist()
     if len(weekdays) > MOST_WEEKDAYS_VARIED:
         return [harvest]
-    some = [list(combinations(weekdays, size)) for size in range(len(weekdays), 0, -1)]
-    return [harvest[np.isin(harvest % DAYS_PER_WEEK, one)] for one in chain(*some)]
+    choices = [list(combinations(weekdays, size)) for size in range(len(weekdays), 0, -1)]
+    return [harvest[np.isin(harvest % DAYS_PER_WEEK, weekdays_cut)] for weekdays_cut in chain(*choices)]
 
 
 def _distinct(part: Part) -> Part:

@@ -63,9 +63,9 @@ def demand(
     for index, want in enumerate(wants):
         served = np.zeros(time.weeks, dtype=bool)
         served[serving.weeks(index)] = True
-        mine = candidates.supply_week[candidates.want[candidates.supply_column] == index]
-        if len(mine):
-            why[index, : mine.min()] = TOO_SOON
+        supply_weeks = candidates.supply_week[candidates.want[candidates.supply_column] == index]
+        if len(supply_weeks):
+            why[index, : supply_weeks.min()] = TOO_SOON
         elif index in growable:
             why[index] = TOO_SHORT
         why[index, ~served] = NOT_WANTED
@@ -92,8 +92,8 @@ def ramped_up(wanted: Demand, wants: Sequence[Want], candidates: Columns, early:
     for index, want in enumerate(wants):
         rivals = [
             other
-            for other, one in enumerate(wants)
-            if one.is_numbered and places[index] & places[other] and np.any(of == other)
+            for other, rival in enumerate(wants)
+            if rival.is_numbered and places[index] & places[other] and np.any(of == other)
         ]
         if want.is_numbered or not rivals:
             continue
@@ -108,12 +108,12 @@ def ramped_up(wanted: Demand, wants: Sequence[Want], candidates: Columns, early:
 
 def _weeks_of(days: Sequence[date], time: WorkCalendar) -> npt.NDArray[np.bool_]:
     """Return the weeks in which some of the days lie."""
-    found = np.zeros(time.weeks, dtype=bool)
+    in_week = np.zeros(time.weeks, dtype=bool)
     for on in days:
         week = time.day_of(on) // DAYS_PER_WEEK
         if 0 <= week < time.weeks:
-            found[week] = True
-    return found
+            in_week[week] = True
+    return in_week
 
 
 def _whole(per_week: float, weeks: int) -> FloatArray:

@@ -115,12 +115,12 @@ def capacity(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, Zo
 
 def _site_groups(bed: Bed, space: Space, light: BedLight) -> list[SiteGroup]:
     """Return the groups of like sites of a bed."""
-    found = []
+    groups = []
     for alike in like_sites(light):
         for sites in _split_by_outage(bed, alike):
-            mine = of_sites(light, sites)
-            found.append(SiteGroup(bed, sites, mine, spot(bed, space, mine)))
-    return found
+            group_light = of_sites(light, sites)
+            groups.append(SiteGroup(bed, sites, group_light, spot(bed, space, group_light)))
+    return groups
 
 
 def _split_by_outage(bed: Bed, sites: tuple[int, ...]) -> list[tuple[int, ...]]:
@@ -155,7 +155,7 @@ def eligible_options(
     A crop is not offered where its verdict is "no", nor where it never gets ready.
     """
     grown: dict[tuple[str, int, str, int], GrowthTable | None] = {}
-    found = []
+    options = []
     for index, want in enumerate(space.wants):
         for slug in dict.fromkeys(want.crops):
             crop = tables.crops[slug]
@@ -171,12 +171,12 @@ def eligible_options(
                             grown[key] = grow_plug(crop, tables, place.spot, age, pace)
                         else:
                             grown[key] = any_season(crop, tables, place.spot, land.cradles.get(nursery), pace)
-                    how = grown[key]
-                    if how is not None:
+                    growth = grown[key]
+                    if growth is not None:
                         cell_cost = land.day_cost.get(nursery, 0.0)
                         site_cost = land.day_cost[place.bed.name]
-                        found.append(Option(index, number, cradle, how, site_cost, cell_cost))
-    return tuple(found)
+                        options.append(Option(index, number, cradle, growth, site_cost, cell_cost))
+    return tuple(options)
 
 
 def _never_suitable(crop: Crop, place: SiteGroup, space: Space) -> bool:

@@ -18,25 +18,29 @@ BEYOND_WEEKS = 40
 
 
 def first_harvest_weeks(
-    space: Space, crops: Mapping[str, Crop], seen: Assessment, candidates: Columns, serving: ServiceWeeks
+    space: Space,
+    crops: Mapping[str, Crop],
+    assessment: Assessment,
+    candidates: Columns,
+    serving: ServiceWeeks,
 ) -> tuple[date | None, ...]:
     """Return the first day of the first week in which each want can be had; None: never here."""
-    found: list[date | None] = []
+    first_days: list[date | None] = []
     for want in range(len(space.wants)):
         week = _first(candidates, want)
         if week is None:
-            offers = tuple(offer for offer in seen.offers if offer.want == want)
+            offers = tuple(offer for offer in assessment.offers if offer.want == want)
             time = replace(serving.time, weeks=serving.time.weeks + BEYOND_WEEKS)
-            later = ServiceWeeks(space.wants, crops, time)
-            some = calendar_limits(offers, seen.land, later)
+            longer_season = ServiceWeeks(space.wants, crops, time)
+            limits = calendar_limits(offers, assessment.land, longer_season)
             clean_days = space.settings.clean_days
             week = (
-                _first(programme_columns(candidate_columns(offers, time, clean_days, limits=some)), want)
+                _first(programme_columns(candidate_columns(offers, time, clean_days, limits=limits)), want)
                 if offers
                 else None
             )
-        found.append(None if week is None else serving.time.date_of(week * DAYS_PER_WEEK))
-    return tuple(found)
+        first_days.append(None if week is None else serving.time.date_of(week * DAYS_PER_WEEK))
+    return tuple(first_days)
 
 
 def _first(candidates: Columns, want: int) -> int | None:

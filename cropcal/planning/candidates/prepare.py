@@ -57,35 +57,35 @@ class Prepared:
 def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Prepared:
     """Return the season of a space as a programme, as if nothing grew there yet."""
     space = settled(canonical(space), tables)
-    seen = assess(space, tables, paces)
+    assessment = assess(space, tables, paces)
     time = work_calendar(space.settings)
     serving = ServiceWeeks(space.wants, tables.crops, time)
-    sown = with_growth_by_sowing_day(seen.offers, tables, seen.land, paces, time)
-    found = candidate_columns(
-        sown, time, space.settings.clean_days, limits=calendar_limits(sown, seen.land, serving)
+    options = with_growth_by_sowing_day(assessment.offers, tables, assessment.land, paces, time)
+    candidates_by_sowing = candidate_columns(
+        options, time, space.settings.clean_days, limits=calendar_limits(options, assessment.land, serving)
     )
-    candidates = programme_columns(found)
-    even = steady_supply(space, seen.offers, seen.land)
+    candidates = programme_columns(candidates_by_sowing)
+    even = steady_supply(space, assessment.offers, assessment.land)
     per_week = np.array(
         [
             want.per_week or want.amount or target
             for want, target in zip(space.wants, even.target, strict=True)
         ]
     )
-    wanted = demand(serving, per_week, candidates, frozenset(offer.want for offer in seen.offers))
+    wanted = demand(serving, per_week, candidates, frozenset(offer.want for offer in assessment.offers))
     wanted = ramped_up(wanted, space.wants, candidates, even.early)
     task = replace(
-        _task(candidates, wanted, seen.land),
-        kind=variety_kinds(space.wants, found),
+        _task(candidates, wanted, assessment.land),
+        kind=variety_kinds(space.wants, candidates_by_sowing),
         heads=np.array([want.unit == "heads" for want in space.wants]),
         first=np.array([want.is_numbered for want in space.wants]),
     )
     return Prepared(
         space,
-        seen,
+        assessment,
         time,
         serving,
-        found,
+        candidates_by_sowing,
         even,
         per_week,
         wanted,
@@ -95,9 +95,11 @@ def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Pre
 
 def without_keeping_for_listed_days(space: Space, task: Task) -> Task:
     """Return the task with nothing kept for wants of listed days: they count what keeps till then."""
-    fresh = np.array([want.on is not None for want in space.wants])
+    for_listed_days = np.array([want.on is not None for want in space.wants])
     columns = task.columns
-    return replace(task, columns=replace(columns, keeps=np.where(fresh[columns.want], 0, columns.keeps)))
+    return replace(
+        task, columns=replace(columns, keeps=np.where(for_listed_days[columns.want], 0, columns.keeps))
+    )
 
 
 def _task(candidates: Columns, wanted: Demand, land: Capacity) -> Task:
@@ -118,8 +120,8 @@ def with_growth_by_sowing_day(
 
     An offer none of whose sowings gets ready, or enough light, is left out.
     """
-    found: dict[tuple[str, int, str | None], GrowthTable | None] = {}
-    made = []
+    growth_of: dict[tuple[str, int, str | None], GrowthTable | None] = {}
+    options = []
     for offer in offers:
         grown, place = offer.grown, land.places[offer.place]
         cradle = land.cradles.get(grown.nursery or "")
@@ -128,16 +130,16 @@ def with_growth_by_sowing_day(
             or grown.plug_age_d is not None
             or not (place.spot.seasons or (cradle and cradle.seasons))
         ):
-            made.append(offer)
+            options.append(offer)
             continue
         key = (grown.crop.slug, offer.place, grown.nursery)
-        if key not in found:
+        if key not in growth_of:
             pace = (paces or {}).get((grown.crop.slug, place.bed.name), UNLEARNED)
-            found[key] = _rows(grown, tables, place.spot, cradle, pace, time)
-        rows = found[key]
+            growth_of[key] = _rows(grown, tables, place.spot, cradle, pace, time)
+        rows = growth_of[key]
         if rows is not None:
-            made.append(replace(offer, grown=rows))
-    return tuple(made)
+            options.append(replace(offer, grown=rows))
+    return tuple(options)
 
 
 def _rows(

@@ -43,7 +43,7 @@ def weeks_served(want: Want, keeping_d: int | None, time: WorkCalendar) -> IntAr
         first = 0 if want.from_ is None else time.day_of(want.from_)
         last = time.days if want.until is None else time.day_of(want.until)
         return np.where((days >= first) & (days <= last), days // DAYS_PER_WEEK, NEVER)
-    found = np.full(time.days, NEVER, dtype=np.int64)
+    week_of_day = np.full(time.days, NEVER, dtype=np.int64)
     begin = 0
     for feast in sorted(time.day_of(on) for on in want.on):
         if not 0 <= feast < time.days:
@@ -51,9 +51,9 @@ def weeks_served(want: Want, keeping_d: int | None, time: WorkCalendar) -> IntAr
         before = time.harvest_days[time.harvest_days <= feast]
         nearest = int(before[-1]) if len(before) and before[-1] >= feast - NEAREST_D else feast
         since = max(min(feast - (keeping_d or 0), nearest), begin)
-        found[since : feast + 1] = feast // DAYS_PER_WEEK
+        week_of_day[since : feast + 1] = feast // DAYS_PER_WEEK
         begin = feast + 1
-    return found
+    return week_of_day
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,24 +80,24 @@ class ServiceWeeks:
     def weeks(self, want: int) -> IntArray:
         """Return the weeks of a want that some harvest day serves."""
         served = [self.by_day(want, slug)[self.time.harvest_days] for slug in self.wants[want].crops]
-        found = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *served]))
-        return np.asarray(found[found != NEVER])
+        weeks_with_harvest = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *served]))
+        return np.asarray(weeks_with_harvest[weeks_with_harvest != NEVER])
 
 
 def closed_stretches(stretches: Sequence[OutOfUse], time: WorkCalendar) -> tuple[Stretch, ...]:
     """Return when sites are out of use, in days of the plan."""
     return tuple(
         (
-            0 if one.from_ is None else time.day_of(one.from_),
-            time.days if one.until is None else time.day_of(one.until),
+            0 if outage.from_ is None else time.day_of(outage.from_),
+            time.days if outage.until is None else time.day_of(outage.until),
         )
-        for one in stretches
+        for outage in stretches
     )
 
 
 def out_of_use(bed: Bed, site: int) -> tuple[OutOfUse, ...]:
     """Return when one site of a bed (number from 1) is out of use."""
-    return tuple(one for one in bed.out_of_use if one.sites is None or site in one.sites)
+    return tuple(outage for outage in bed.out_of_use if outage.sites is None or site in outage.sites)
 
 
 def clear_of(held_from: IntArray, held_until: IntArray, stretches: Sequence[Stretch]) -> BoolArray:

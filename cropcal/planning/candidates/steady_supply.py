@@ -131,7 +131,7 @@ def _one_week_of_sowings(
     space: Space, candidates: tuple[Option, ...], land: Capacity
 ) -> tuple[Columns, IntArray, IntArray]:
     """Return the columns sown within one week of an endless row of like weeks, and the capacities."""
-    found = candidate_columns(
+    columns_of_week = candidate_columns(
         candidates, repeated_week(space.settings), space.settings.clean_days, sown_before=DAYS_PER_WEEK
     )
-    return programme_columns(found), land.sites, land.cells
+    return programme_columns(columns_of_week), land.sites, land.cells

@@ -36,9 +36,9 @@ def diagnoses(
     space: Space,
     tables: CropTables,
     lights: Iterable[BedLight],
-    now: Learned,
-    told: Sequence[BatchHistory],
-    found: Conditions,
+    learned: Learned,
+    histories: Sequence[BatchHistory],
+    conditions: Conditions,
 ) -> tuple[str, ...]:
     """Return one sentence or two for each kind of trouble of a crop in a bed, then for what grows slowly.
 
@@ -46,14 +46,16 @@ def diagnoses(
     ----------
     space, tables, lights
         The space as the file tells it.
-    now
+    learned
         What was learned.
-    told
+    histories
         Each batch as it went.
-    found
+    conditions
         What plants found in each bed.
     """
-    told = [story for story in told if story.crop in tables.crops and story.bed in found.spots]
+    histories = [
+        history for history in histories if history.crop in tables.crops and history.bed in conditions.spots
+    ]
     kinds: tuple[tuple[str, Callable[[Entry], bool], Diagnosis], ...] = (
         ("tip burn", lambda entry: entry.event == "tip burn", _tip_burn),
         ("bolting", lambda entry: entry.event == "bolted", _bolting),
@@ -63,37 +65,43 @@ def diagnoses(
             _leggy,
         ),
     )
-    said = []
-    for words, is_it, look in kinds:
-        for (crop, bed), noted in _by_place(told, found, is_it).items():
+    sentences = []
+    for trouble, concerns, diagnose in kinds:
+        for (crop, bed), noted in _by_place(histories, conditions, concerns).items():
             entry, _ = noted[-1]
-            here = len({story.batch for story in told if story.crop == crop and _stood_in(story, bed, found)})
-            hit = len({story.batch for _, story in noted})
-            why, cure = look(tables.crops[crop], found.on(bed, entry.on))
-            where = f"{tables.crops[crop].name} in {bed}: {words} in {hit} of {here}"
-            said.append(f"{where} batch{'' if here == 1 else 'es'}. {why}. Try: {cure}")
-    said += _slow_crops(space, tables, {light.bed: light for light in lights}, now, told)
-    return (*said, *_unusable_lux_readings(found))
+            batches_there = len(
+                {
+                    history.batch
+                    for history in histories
+                    if history.crop == crop and _stood_in(history, bed, conditions)
+                }
+            )
+            batches_hit = len({history.batch for _, history in noted})
+            why, cure = diagnose(tables.crops[crop], conditions.on(bed, entry.on))
+            where = f"{tables.crops[crop].name} in {bed}: {trouble} in {batches_hit} of {batches_there}"
+            sentences.append(f"{where} batch{'' if batches_there == 1 else 'es'}. {why}. Try: {cure}")
+    sentences += _slow_crops(space, tables, {light.bed: light for light in lights}, learned, histories)
+    return (*sentences, *_unusable_lux_readings(conditions))
 
 
 def _by_place(
-    told: Iterable[BatchHistory], found: Conditions, is_it: Callable[[Entry], bool]
+    histories: Iterable[BatchHistory], conditions: Conditions, concerns: Callable[[Entry], bool]
 ) -> dict[tuple[str, str], list[NotedOf]]:
     """Return what was noted of a kind by crop and by the bed it happened in, by day."""
-    noted = [(entry, story) for story in told for entry in story.noted if is_it(entry)]
+    noted = [(entry, history) for history in histories for entry in history.noted if concerns(entry)]
     by_place: dict[tuple[str, str], list[NotedOf]] = {}
-    for entry, story in sorted(noted, key=lambda pair: pair[0].on):
-        by_place.setdefault((story.crop, _where(entry, story, found)), []).append((entry, story))
+    for entry, history in sorted(noted, key=lambda pair: pair[0].on):
+        by_place.setdefault((history.crop, _where(entry, history, conditions)), []).append((entry, history))
     return by_place
 
 
-def _where(entry: Entry, story: BatchHistory, found: Conditions) -> str:
-    bed = story.place(entry.on)
-    return bed if bed in found.spots else story.bed
+def _where(entry: Entry, history: BatchHistory, conditions: Conditions) -> str:
+    bed = history.place(entry.on)
+    return bed if bed in conditions.spots else history.bed
 
 
-def _stood_in(story: BatchHistory, bed: str, found: Conditions) -> bool:
-    return any(_where(entry, story, found) == bed for entry in story.noted) or story.bed == bed
+def _stood_in(history: BatchHistory, bed: str, conditions: Conditions) -> bool:
+    return any(_where(entry, history, conditions) == bed for entry in history.noted) or history.bed == bed
 
 
 def _tip_burn(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
@@ -166,32 +174,38 @@ def _too_warm(crop: Crop, at: GrowingConditions) -> str:
 
 
 def _slow_crops(
-    space: Space, tables: CropTables, lights: dict[str, BedLight], now: Learned, told: Sequence[BatchHistory]
+    space: Space,
+    tables: CropTables,
+    lights: dict[str, BedLight],
+    learned: Learned,
+    histories: Sequence[BatchHistory],
 ) -> list[str]:
     """Return what clearly slow crops point to: something that is other than the file tells.
 
     Clearly: the 80 % range of the speed ends below what a home is taken to start with.
     """
-    said: list[str] = []
-    taught = {lesson.crop for lesson in now.lessons if lesson.used}
-    for crop, bed in dict.fromkeys((story.crop, story.bed) for story in told if story.crop in taught):
+    sentences: list[str] = []
+    taught = {lesson.crop for lesson in learned.lessons if lesson.used}
+    for crop, bed in dict.fromkeys(
+        (history.crop, history.bed) for history in histories if history.crop in taught
+    ):
         light, zone = lights[bed], space.zone(lights[bed].zone)
-        pace = now.pace(crop, light.zone, light.sd_ln)
+        pace = learned.pace(crop, light.zone, light.sd_ln)
         if pace.ln_speed + Z_80 * pace.sd_ln_speed < 0:
             home = growth.HOME_LN_SPEED_MEAN if zone.co2 == "ambient" else 0.0
-            said.append(
+            sentences.append(
                 f"{tables.crops[crop].name} in {bed}, slow: {np.exp(home + pace.ln_speed):.0%} of the book,"
                 f" {light.dli_mol_m2_d():.1f} mol a day reckoned with. Look at what may be other than told:"
                 f" the light first ({_light_source(light)}), then the air ({_air_source(space, zone)}),"
                 " nutrients and roots"
             )
         if pace.ln_emergence - Z_80 * pace.sd_ln_emergence > 0:
-            said.append(
+            sentences.append(
                 f"{tables.crops[crop].name} comes up late, after {np.exp(pace.ln_emergence):.1f} times the"
                 " book's days: look at how warm the seedbed really is, at the age of the seed, and whether it"
                 " dries out"
             )
-    return list(dict.fromkeys(said))
+    return list(dict.fromkeys(sentences))
 
 
 def _light_source(light: BedLight) -> str:
@@ -202,22 +216,24 @@ def _light_source(light: BedLight) -> str:
 
 def _air_source(space: Space, zone: Zone) -> str:
     mean_c = zone_air(zone, space.fixtures).mean_c
-    seen = next((one for one in space.measured_air if one.zone == zone.name and one.used), None)
-    if seen is not None:
-        return f"{mean_c:.3g} C, {measured_why(seen)}"
+    series = next(
+        (measured for measured in space.measured_air if measured.zone == zone.name and measured.used), None
+    )
+    if series is not None:
+        return f"{mean_c:.3g} C, {measured_why(series)}"
     if zone.room_c is not None:
         return f"{mean_c:.3g} C, reckoned from the room's {zone.room_c:g} C"
     assumed = any(zone.name in item.key and item.key.endswith("air_c") for item in space.assumed)
     return f"{mean_c:.3g} C, {'assumed: hang a thermometer among the leaves' if assumed else 'as told'}"
 
 
-def _unusable_lux_readings(found: Conditions) -> list[str]:
+def _unusable_lux_readings(conditions: Conditions) -> list[str]:
     """Return which beds were read in lux without a lamp whose lux are known."""
     beds = {
         entry.bed: entry
-        for entry in found.noted
-        if entry.event == "reading" and entry.unit == "lux" and entry.bed in found.spots
-        if entry.bed not in found.lux_per_umol
+        for entry in conditions.noted
+        if entry.event == "reading" and entry.unit == "lux" and entry.bed in conditions.spots
+        if entry.bed not in conditions.lux_per_umol
     }
     return [
         f"{bed}: readings in lux are not used, the lux of its lamp for each umol is not known. Read it in"

@@ -42,30 +42,30 @@ class Conditions:
             spots={**self.spots, bed: place},
             ppfd_umol_m2_s={**self.ppfd_umol_m2_s, bed: ppfd_umol_m2_s},
             before=tuple(
-                replace(one, ppfd_umol_m2_s={**one.ppfd_umol_m2_s, bed: one.ppfd_umol_m2_s[bed] * share})
-                for one in self.before
+                replace(past, ppfd_umol_m2_s={**past.ppfd_umol_m2_s, bed: past.ppfd_umol_m2_s[bed] * share})
+                for past in self.before
             ),
         )
 
     def _told(self, bed: str, day: date) -> tuple[GrowingConditions, float]:
         """Return the spot of a bed and its PPFD by the file as it stood on a day."""
-        for then in self.before:
-            if day < then.until:
-                return then.spots[bed], then.ppfd_umol_m2_s[bed]
+        for past in self.before:
+            if day < past.until:
+                return past.spots[bed], past.ppfd_umol_m2_s[bed]
         return self.spots[bed], self.ppfd_umol_m2_s[bed]
 
     def _outdated(self, entry: Entry, bed: str, day: date) -> bool:
         """Return whether the file was changed since a note in just what it notes: the later word counts."""
-        for one in self.before:
-            if entry.on < one.until <= day:
+        for past in self.before:
+            if entry.on < past.until <= day:
                 (old, old_ppfd), (new, new_ppfd) = (
-                    self._told(bed, one.until - ONE_DAY),
-                    self._told(bed, one.until),
+                    self._told(bed, past.until - ONE_DAY),
+                    self._told(bed, past.until),
                 )
                 apart = {
                     "reading": old_ppfd != new_ppfd,
                     "air": old.air_c != new.air_c,
-                    "lamp hours": _lamp_h(old, one.until) != _lamp_h(new, one.until),
+                    "lamp hours": _lamp_h(old, past.until) != _lamp_h(new, past.until),
                 }
                 if apart.get(entry.event):
                     return True
@@ -73,11 +73,11 @@ class Conditions:
 
     def on(self, bed: str, day: date) -> GrowingConditions:
         """Return what plants found in a bed on a day."""
-        found, ppfd = self._told(bed, day)
-        season = found.seasons[half_of(day)] if found.seasons else None
+        place, ppfd = self._told(bed, day)
+        season = place.seasons[half_of(day)] if place.seasons else None
         if season is not None:
-            found = replace(under(found, (), season), photoperiod_h=season.lamp_h)
-        hours, air_c, lost_h = found.photoperiod_h, found.air_c, 0.0
+            place = replace(under(place, (), season), photoperiod_h=season.lamp_h)
+        hours, air_c, lost_h = place.photoperiod_h, place.air_c, 0.0
         for entry in self.noted:
             if entry.on > day:
                 break
@@ -99,32 +99,34 @@ class Conditions:
         dli = float(light.dli(ppfd, lit_h))
         if season is not None:
             dli, hours = dli + season.sun_mol_m2_d, max(hours, season.photoperiod_h)
-        return replace(found, dli_mol_m2_d=dli, photoperiod_h=hours, air_c=air_c)
+        return replace(place, dli_mol_m2_d=dli, photoperiod_h=hours, air_c=air_c)
 
-    def stages(self, story: BatchHistory, last: date) -> tuple[tuple[GrowingConditions, ...], Array]:
+    def stages(self, history: BatchHistory, last: date) -> tuple[tuple[GrowingConditions, ...], Array]:
         """Return what a batch found one after the other up to a day, and when each ended, shape (1, S)."""
-        length = max(story.days(last), 1)
-        measured = self.air_by_day.get(self.zone_of.get(story.bed, ""), {})
-        turns = {0, *(story.days(day) for day in self._turns())}
-        turns |= {story.days(one.until) for one in self.before}
-        turns |= {story.days(day) + late for day in measured for late in (0, 1)}
+        length = max(history.days(last), 1)
+        measured = self.air_by_day.get(self.zone_of.get(history.bed, ""), {})
+        turns = {0, *(history.days(day) for day in self._turns())}
+        turns |= {history.days(past.until) for past in self.before}
+        turns |= {history.days(day) + late for day in measured for late in (0, 1)}
         if any(
-            one.seasons for told in (self.spots, *(one.spots for one in self.before)) for one in told.values()
+            past.seasons
+            for spots_then in (self.spots, *(past.spots for past in self.before))
+            for past in spots_then.values()
         ):
-            turns.update(day for day in range(length) if _turns_half(story.sown_on + timedelta(days=day)))
-        if story.left_nursery_on is not None:
-            turns.add(story.days(story.left_nursery_on))
+            turns.update(day for day in range(length) if _turns_half(history.sown_on + timedelta(days=day)))
+        if history.left_nursery_on is not None:
+            turns.add(history.days(history.left_nursery_on))
         begins = sorted(turn for turn in turns if 0 <= turn < length)
         spots: list[GrowingConditions] = []
-        kept: list[int] = []
+        begins_kept: list[int] = []
         for day in begins:
-            here = self.on(
-                story.place(story.sown_on + timedelta(days=day)), story.sown_on + timedelta(days=day)
+            place = self.on(
+                history.place(history.sown_on + timedelta(days=day)), history.sown_on + timedelta(days=day)
             )
-            if not spots or here != spots[-1]:
-                spots.append(here)
-                kept.append(day)
-        return tuple(spots), np.array([[*map(float, kept[1:]), np.inf]])
+            if not spots or place != spots[-1]:
+                spots.append(place)
+                begins_kept.append(day)
+        return tuple(spots), np.array([[*map(float, begins_kept[1:]), np.inf]])
 
     def _turns(self) -> set[date]:
         """Return the days on which anything that was noted begins to count, or no longer does."""
@@ -174,8 +176,8 @@ def observed_conditions(
     )
 
 
-def _lamp_h(found: GrowingConditions, day: date) -> float:
-    return found.seasons[half_of(day)].lamp_h if found.seasons else found.photoperiod_h
+def _lamp_h(place: GrowingConditions, day: date) -> float:
+    return place.seasons[half_of(day)].lamp_h if place.seasons else place.photoperiod_h
 
 
 def _turns_half(day: date) -> bool:

@@ -69,7 +69,7 @@ def changes(held: Sequence[Held], now: Held, beds: Sequence[Bed]) -> tuple[tuple
 
     The note is an event of the journal, the zone or bed it is about, and its amount.
     """
-    found: list[tuple[str, ...]] = []
+    changed_settings: list[tuple[str, ...]] = []
     for name, part in changed(held[-1], now) if held else ():
         old, new = _zone(held[-1], name), _zone(now, name)
         if old is None or new is None:
@@ -77,16 +77,18 @@ def changes(held: Sequence[Held], now: Held, beds: Sequence[Bed]) -> tuple[tuple
         if part == "hours":
             before_h, now_h = photoperiod_h(old), photoperiod_h(new)
             apart = f" from {before_h:g} h to {now_h:g} h" if before_h != now_h else ""
-            found.append((f"lamp hours of {name} changed{apart}", "lamp hours", name, f"{now_h:g}"))
+            changed_settings.append(
+                (f"lamp hours of {name} changed{apart}", "lamp hours", name, f"{now_h:g}")
+            )
         elif part == "air":
             before_c, now_c = zone_air(old, held[-1].fixtures).mean_c, zone_air(new, now.fixtures).mean_c
             apart = f" from {before_c:.3g} C to {now_c:.3g} C" if before_c != now_c else ""
-            found.append((f"air of {name} changed{apart}", "air", name, f"{now_c:.3g}"))
+            changed_settings.append((f"air of {name} changed{apart}", "air", name, f"{now_c:.3g}"))
         else:
-            bed = next((one.name for one in beds if one.zone == name), name)
+            bed = next((other.name for other in beds if other.zone == name), name)
             what = "lamp" if part == "light" else "daylight"
-            found.append((f"{what} of {name} changed", "reading", bed, "UMOL"))
-    return tuple(found)
+            changed_settings.append((f"{what} of {name} changed", "reading", bed, "UMOL"))
+    return tuple(changed_settings)
 
 
 def past_conditions(space: Space, tables: CropTables) -> tuple[PastConditions, ...]:
@@ -94,18 +96,18 @@ def past_conditions(space: Space, tables: CropTables) -> tuple[PastConditions, .
     if space.history is None or not space.history.held:
         return ()
     held, now = with_current_settings(space.history.held, space.history.now), space.history.now
-    found = []
+    stretches = []
     for old, later in pairwise(held):
         past = as_it_was(space, old, now)
         lights = {bed.name: light for bed in past.beds for light in _light(past, space, bed, tables)}
-        found.append(
+        stretches.append(
             PastConditions(
                 until=later.since or date.min,
                 spots={bed.name: spot(bed, past, lights[bed.name]) for bed in past.beds},
                 ppfd_umol_m2_s={name: light.ppfd_umol_m2_s for name, light in lights.items()},
             )
         )
-    return tuple(found)
+    return tuple(stretches)
 
 
 def as_it_was(space: Space, old: Held, now: Held) -> Space:
@@ -180,12 +182,12 @@ def _differs(old: Held, now: Held, zone: Zone, part: str) -> bool:
 
 
 def _month_hours(held: Held, zone: str) -> list[object]:
-    return [one.lit for one in held.month_hours if one.zone == zone]
+    return [row.lit for row in held.month_hours if row.zone == zone]
 
 
 def _lamps(old: Held, now: Held, zone: str) -> bool:
     """Return whether other lamps hang there, or hang otherwise."""
-    then, lamps = ([one for one in held.fixtures if one.zone == zone] for held in (old, now))
+    then, lamps = ([fixture for fixture in held.fixtures if fixture.zone == zone] for held in (old, now))
     heights, before = now.canopy_m.get(zone, {}), old.canopy_m.get(zone, {})
     return (
         len(then) != len(lamps)

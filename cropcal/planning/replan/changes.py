@@ -21,7 +21,7 @@ INSTEAD_D = 14
 
 def plan_changes(
     before: Sequence[Batch],
-    stand: Sequence[StandingBatch],
+    standing_batches: Sequence[StandingBatch],
     made: Sequence[Batch],
     parts: Sequence[Part],
     groups: Sequence[PlotGroup],
@@ -33,40 +33,52 @@ def plan_changes(
     """
     now = {batch.id: batch for batch in made}
     old = {batch.id: batch for batch in before}
-    begun = {one.was.id for one in stand}
-    found: list[Revision] = []
-    for one in stand:
-        mine = [part for part in parts if part[0].kept is one]
-        going = _cuts_to_come(mine, time)
-        found += _batch_changes(
-            one, now[one.was.id], mine, [group for group in groups if group.kept is one], going
+    begun = {standing.was.id for standing in standing_batches}
+    changes: list[Revision] = []
+    for standing in standing_batches:
+        parts_of_batch = [part for part in parts if part[0].kept is standing]
+        going = _cuts_to_come(parts_of_batch, time)
+        changes += _batch_changes(
+            standing,
+            now[standing.was.id],
+            parts_of_batch,
+            [group for group in groups if group.kept is standing],
+            going,
         )
-    lost = {one.was.want for one in stand if any(plot.lost and plot.gone_on is None for plot in one.plots)}
+    lost = {
+        standing.was.want
+        for standing in standing_batches
+        if any(plot.lost and plot.gone_on is None for plot in standing.plots)
+    }
     pace = _changed_pace(
-        (one.was.crop, _why(one, now[one.was.id])) for one in stand if one.standing and not one.extra
+        (standing.was.crop, _why(standing, now[standing.was.id]))
+        for standing in standing_batches
+        if standing.standing and not standing.extra
     )
     dropped = [batch for batch in before if batch.id not in begun and batch.id not in now]
     new = [batch for batch in made if old and batch.id not in begun and batch.id not in old]
-    instead = _replacements(dropped, new)
+    replaced_by = _replacements(dropped, new)
     for batch in new:
         why = "in place of what was lost" if batch.want in lost else pace.get(batch.crop, SUITS)
-        why = next((f"in place of {gone}" for gone, come in instead.items() if come == batch.id), why)
-        found.append(_revision(batch, "new", now=batch.sow_on, sites=batch.sites, why=why))
+        why = next((f"in place of {gone}" for gone, come in replaced_by.items() if come == batch.id), why)
+        changes.append(_revision(batch, "new", now=batch.sow_on, sites=batch.sites, why=why))
     for batch in dropped:
-        why = pace.get(batch.crop, SUITS) + (f": {instead[batch.id]} instead" if batch.id in instead else "")
-        found.append(_revision(batch, "dropped", before=batch.sow_on, sites=batch.sites, why=why))
+        why = pace.get(batch.crop, SUITS) + (
+            f": {replaced_by[batch.id]} instead" if batch.id in replaced_by else ""
+        )
+        changes.append(_revision(batch, "dropped", before=batch.sow_on, sites=batch.sites, why=why))
     for batch in before:
         if batch.id not in begun and batch.id in now:
             after, why = now[batch.id], pace.get(batch.crop, SUITS)
             days = batch.transplant_on, after.transplant_on
-            found += [_revision(batch, "transplant", *days, after.sites, why)] if days[0] != days[1] else []
-            found += _moved_cuts(batch, _sites_by_cut_day(batch), _sites_by_cut_day(after), why)
-    return tuple(sorted(found, key=lambda row: (row.now or row.before or date.max, row.batch, row.what)))
+            changes += [_revision(batch, "transplant", *days, after.sites, why)] if days[0] != days[1] else []
+            changes += _moved_cuts(batch, _sites_by_cut_day(batch), _sites_by_cut_day(after), why)
+    return tuple(sorted(changes, key=lambda row: (row.now or row.before or date.max, row.batch, row.what)))
 
 
-def _changed_pace(told: Iterable[tuple[str, str]]) -> dict[str, str]:
+def _changed_pace(reasons: Iterable[tuple[str, str]]) -> dict[str, str]:
     """Return why sowings of a crop change, where what stands of it grows at another speed than planned."""
-    return {crop: why for crop, why in told if why in (SLOWER, FASTER)}
+    return {crop: why for crop, why in reasons if why in (SLOWER, FASTER)}
 
 
 def _replacements(dropped: Sequence[Batch], new: Sequence[Batch]) -> dict[str, str]:
@@ -77,11 +89,11 @@ def _replacements(dropped: Sequence[Batch], new: Sequence[Batch]) -> dict[str, s
         for come in new
         if (come.want, come.crop) == (gone.want, gone.crop)
     )
-    found: dict[str, str] = {}
+    replaced_by: dict[str, str] = {}
     for away, gone_id, come_id in near:
-        if away <= INSTEAD_D and gone_id not in found and come_id not in found.values():
-            found[gone_id] = come_id
-    return found
+        if away <= INSTEAD_D and gone_id not in replaced_by and come_id not in replaced_by.values():
+            replaced_by[gone_id] = come_id
+    return replaced_by
 
 
 def _revision(
@@ -102,71 +114,80 @@ def _revision(
 
 def _cuts_to_come(parts: Sequence[Part], time: WorkCalendar) -> Counter[date]:
     """Return how many sites are cut on each day to come."""
-    found: Counter[date] = Counter()
+    sites_cut: Counter[date] = Counter()
     for _, way, plots in parts:
         for day in way.cuts:
             if day < time.days:
-                found[time.date_of(day)] += len(plots)
-    return found
+                sites_cut[time.date_of(day)] += len(plots)
+    return sites_cut
 
 
 def _batch_changes(
-    one: StandingBatch, now: Batch, parts: Sequence[Part], groups: Sequence[PlotGroup], cuts: Counter[date]
+    standing: StandingBatch,
+    now: Batch,
+    parts: Sequence[Part],
+    groups: Sequence[PlotGroup],
+    cuts: Counter[date],
 ) -> list[Revision]:
     """Return what became different with a batch that was sown."""
-    was, found = one.was, []
-    going = [plot for _, _, plots in parts for plot in plots]
-    if one.extra:
-        out = _given_up(one, groups, going)
-        return [*out, *([_revision(was, "cut", None, min(cuts), len(going), BESIDES)] if cuts else [])]
-    if one.late_d:
-        found.append(_revision(was, "sown", was.sow_on, one.story.sown_on, was.sites, NOTED))
-    lost = [plot for plot in one.plots if plot.lost and plot.gone_on is None]
+    was, changes = standing.was, []
+    plots_continued = [plot for _, _, plots in parts for plot in plots]
+    if standing.extra:
+        out = _given_up(standing, groups, plots_continued)
+        return [
+            *out,
+            *([_revision(was, "cut", None, min(cuts), len(plots_continued), BESIDES)] if cuts else []),
+        ]
+    if standing.late_d:
+        changes.append(_revision(was, "sown", was.sow_on, standing.story.sown_on, was.sites, NOTED))
+    lost = [plot for plot in standing.plots if plot.lost and plot.gone_on is None]
     for on in sorted({plot.ended for plot in lost if plot.ended}):
-        reasons = [entry.why for entry in one.story.noted if entry.event == "lost" and entry.on == on]
+        reasons = [entry.why for entry in standing.story.noted if entry.event == "lost" and entry.on == on]
         count = sum(plot.ended == on for plot in lost)
-        found.append(
+        changes.append(
             _revision(was, "lost", now=on, sites=count, why=", ".join(filter(None, reasons)) or NOTED)
         )
-    why = _why(one, now) if cuts or not parts else "not ready before the plan ends"
+    why = _why(standing, now) if cuts or not parts else "not ready before the plan ends"
     sooner = (
         SUITS if now.transplant_on and was.transplant_on and now.transplant_on < was.transplant_on else why
     )
     if now.transplant_on != was.transplant_on and was.transplant_on and now.transplant_on:
-        told = NOTED if not one.waits else sooner
-        found.append(_revision(was, "transplant", was.transplant_on, now.transplant_on, was.sites, told))
-    planned = Counter(day for plot in going for day in plot.left)
-    found += _moved_cuts(was, planned, cuts, why)
-    return [*found, *_given_up(one, groups, going)]
+        transplant_why = NOTED if not standing.waits else sooner
+        changes.append(
+            _revision(was, "transplant", was.transplant_on, now.transplant_on, was.sites, transplant_why)
+        )
+    planned = Counter(day for plot in plots_continued for day in plot.left)
+    changes += _moved_cuts(was, planned, cuts, why)
+    return [*changes, *_given_up(standing, groups, plots_continued)]
 
 
 def _given_up(
-    one: StandingBatch, groups: Sequence[PlotGroup], going: Sequence[StandingPlot]
+    standing: StandingBatch, groups: Sequence[PlotGroup], continued: Sequence[StandingPlot]
 ) -> list[Revision]:
     """Return how many sites of a batch are not gone on with, and why."""
-    count = sum(len(group.plots) for group in groups) - len(going)
+    count = sum(len(group.plots) for group in groups) - len(continued)
     why = "no room" if any(group.ways for group in groups) else "not expected to get ready in time"
-    return [_revision(one.was, "given up", sites=count, why=why)] if count else []
+    return [_revision(standing.was, "given up", sites=count, why=why)] if count else []
 
 
-def _why(one: StandingBatch, now: Batch) -> str:
+def _why(standing: StandingBatch, now: Batch) -> str:
     """Return why jobs to come of a batch moved."""
-    if one.story.not_ready_on and one.story.not_ready_on >= one.was.ready_from:
+    if standing.story.not_ready_on and standing.story.not_ready_on >= standing.was.ready_from:
         return NOT_READY
-    if one.late_d > 0:
-        return f"sown {one.late_d} day{'s' if one.late_d > 1 else ''} late"
-    if now.ready_from_low_80 > one.was.ready_from_low_80 or now.ready_from > one.was.ready_from:
+    if standing.late_d > 0:
+        return f"sown {standing.late_d} day{'s' if standing.late_d > 1 else ''} late"
+    if now.ready_from_low_80 > standing.was.ready_from_low_80 or now.ready_from > standing.was.ready_from:
         return SLOWER
-    if now.ready_from_low_80 < one.was.ready_from_low_80 or now.ready_from < one.was.ready_from:
+    if now.ready_from_low_80 < standing.was.ready_from_low_80 or now.ready_from < standing.was.ready_from:
         return FASTER
     return SUITS
 
 
 def _sites_by_cut_day(batch: Batch) -> Counter[date]:
-    found: Counter[date] = Counter()
+    sites_cut: Counter[date] = Counter()
     for harvest in batch.harvests:
-        found[harvest.on] += harvest.sites
-    return found
+        sites_cut[harvest.on] += harvest.sites
+    return sites_cut
 
 
 def _moved_cuts(batch: Batch, old: Counter[date], new: Counter[date], why: str) -> list[Revision]:

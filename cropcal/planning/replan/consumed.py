@@ -22,14 +22,20 @@ Stock = Mapping[tuple[int, int, int], float]
 CRUMB = 1e-9
 
 
-def cut_already(stand: Sequence[StandingBatch], serving: ServiceWeeks) -> dict[tuple[int, int, int], float]:
+def cut_already(
+    standing: Sequence[StandingBatch], serving: ServiceWeeks
+) -> dict[tuple[int, int, int], float]:
     """Return what was harvested until now, by want, week and weeks for which it is kept."""
     amounts: dict[tuple[int, int, int], float] = {}
-    for one in stand:
-        for harvest in one.harvests:
-            week = serving.week(one.was.want, one.was.crop, harvest.on) if one.was.want >= 0 else NEVER
+    for batch in standing:
+        for harvest in batch.harvests:
+            week = serving.week(batch.was.want, batch.was.crop, harvest.on) if batch.was.want >= 0 else NEVER
             if week != NEVER and harvest.amount > 0:
-                key = (one.was.want, week, weeks_left(serving, one.was.want, serving.crops[one.was.crop]))
+                key = (
+                    batch.was.want,
+                    week,
+                    weeks_left(serving, batch.was.want, serving.crops[batch.was.crop]),
+                )
                 amounts[key] = amounts.get(key, 0.0) + harvest.amount
     return amounts
 
@@ -38,12 +44,12 @@ def stored_after_week(supply: Sequence[Supply], wants: Sequence[Want], time: Wor
     """Return what the plan before has still in store at the end of each week, shape (wants, weeks)."""
     week_of = {row.week: time.day_of(row.week) // DAYS_PER_WEEK for row in supply}
     ahead = max([0, *(-week for week in week_of.values())])
-    found = np.zeros((len(wants), ahead + time.weeks))
+    stored = np.zeros((len(wants), ahead + time.weeks))
     for row in supply:
         week = ahead + week_of[row.week]
-        if week < found.shape[1] and row.want < len(wants) and wants[row.want].label == row.label:
-            found[row.want, week] += row.for_later - row.from_before
-    return np.cumsum(found, axis=1)[:, ahead:]
+        if week < stored.shape[1] and row.want < len(wants) and wants[row.want].label == row.label:
+            stored[row.want, week] += row.for_later - row.from_before
+    return np.cumsum(stored, axis=1)[:, ahead:]
 
 
 def with_keeping_weeks(
@@ -60,12 +66,12 @@ def with_keeping_weeks(
     now
         The week of today: what was cut in it may be eaten in it.
     """
-    found: dict[tuple[int, int, int], float] = {}
+    kept: dict[tuple[int, int, int], float] = {}
     left = {key: amount for key, amount in cut.items() if key[0] < len(demand)}
 
     def take(key: tuple[int, int, int], until: int, amount: float) -> None:
         want, week, _ = key
-        found[want, week, until] = found.get((want, week, until), 0.0) + amount
+        kept[want, week, until] = kept.get((want, week, until), 0.0) + amount
         left[key] -= amount
 
     for want in sorted({want for want, _, _ in left}):
@@ -81,7 +87,7 @@ def with_keeping_weeks(
     for key, amount in left.copy().items():
         if amount > CRUMB:
             take(key, key[2], amount)
-    return found
+    return kept
 
 
 def stock_columns(stock: Stock, today: int) -> Columns:

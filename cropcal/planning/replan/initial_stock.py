@@ -21,24 +21,24 @@ def with_initial_stock(past: Past | None, space: Space) -> Past | None:
 
 def initial_sowings(space: Space) -> tuple[Entry, ...]:
     """Return a sowing for each row of the file, by day."""
-    seen: Counter[str] = Counter()
-    found = []
+    counts: Counter[str] = Counter()
+    sowings = []
     for row in space.growing:
         on = sown_on(row, space.settings.start)
         stem = f"{on:%m%d}s"
-        seen[stem] += 1
-        found.append(
+        counts[stem] += 1
+        sowings.append(
             Entry(
                 on=on,
                 event="sown",
-                batch=stem if seen[stem] == 1 else f"{stem}{seen[stem]}",
+                batch=stem if counts[stem] == 1 else f"{stem}{counts[stem]}",
                 crop=row.crop,
                 bed=row.bed,
                 amount=float(row.sites),
                 unit="sites",
             )
         )
-    return tuple(sorted(found, key=lambda entry: entry.on))
+    return tuple(sorted(sowings, key=lambda entry: entry.on))
 
 
 def sown_on(row: Growing, start: date) -> date:

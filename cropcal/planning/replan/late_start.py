@@ -24,7 +24,7 @@ def begun_on(space: Space, begun: Begun | None) -> Space:
     now = {
         "start": begun.on,
         "weeks": ceil(left.days / 7),
-        "breaks": tuple(one for one in settings.breaks if one[1] >= begun.on),
+        "breaks": tuple(stretch for stretch in settings.breaks if stretch[1] >= begun.on),
     }
     return space.model_copy(
         update={"settings": settings.model_copy(update=now), "growing": tuple(growing)},

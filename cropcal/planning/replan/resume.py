@@ -98,31 +98,35 @@ class Resumed:
         The lots that stand come first, then those yet to be sown.
         ``spare`` gives the batches that are yet to be sown their spare cells and seeds.
         """
-        room, past = self.room, self.past
+        context, past = self.room, self.past
         new_n = n[len(n) - self.ways.count :]
-        parts = share_out_plots(self.groups, n, room.time)
-        fresh, holds = batches(self.ways, new_n, room.land.places, room.time, self.earlier)
-        going = [continued_hold(group, way, plots, room) for group, way, plots in parts]
-        ended = [use for one in self.kept for use in one.uses()]
-        dropped = [use for group in self.groups for use in _given_up(group, parts, room)]
-        uses = site_uses([*going, *holds], room.land.places, room.time, room.clean_days)
+        parts = share_out_plots(self.groups, n, context.time)
+        fresh, holds = batches(self.ways, new_n, context.land.places, context.time, self.earlier)
+        continued_holds = [continued_hold(group, way, plots, context) for group, way, plots in parts]
+        ended = [use for standing_batch in self.kept for use in standing_batch.uses()]
+        dropped = [use for group in self.groups for use in _given_up(group, parts, context)]
+        uses = site_uses([*continued_holds, *holds], context.land.places, context.time, context.clean_days)
         sites = in_order([*uses, *ended, *dropped])
-        old = [
-            continued_batch(one, [part for part in parts if part[0].kept is one], room) for one in self.kept
+        continued = [
+            continued_batch(
+                standing_batch, [part for part in parts if part[0].kept is standing_batch], context
+            )
+            for standing_batch in self.kept
         ]
-        fresh = spare(fresh, old)
-        turn = {batch.id: number for number, batch in enumerate(past.batches)}
-        made = sorted(
-            [*old, *fresh], key=lambda batch: (batch.sow_on, turn.get(batch.id, len(turn)), batch.id)
+        fresh = spare(fresh, continued)
+        number_before = {batch.id: number for number, batch in enumerate(past.batches)}
+        all_batches = sorted(
+            [*continued, *fresh],
+            key=lambda batch: (batch.sow_on, number_before.get(batch.id, len(number_before)), batch.id),
         )
-        changes = plan_changes(past.batches, self.kept, made, parts, self.groups, room.time)
-        of_id = {batch.id: batch for batch in made}
-        standing = standing_lots(parts, of_id, room.land, room.serving, room.today)
-        lots = sown_lots(self.ways, new_n, holds, of_id, room.land, room.serving)
-        changed = Replan(
-            on=past.on, compared=bool(past.batches), revisions=changes, taken_done=self.taken_done
+        revisions = plan_changes(past.batches, self.kept, all_batches, parts, self.groups, context.time)
+        batch_of = {batch.id: batch for batch in all_batches}
+        standing = standing_lots(parts, batch_of, context.land, context.serving, context.today)
+        lots = sown_lots(self.ways, new_n, holds, batch_of, context.land, context.serving)
+        replanned = Replan(
+            on=past.on, compared=bool(past.batches), revisions=revisions, taken_done=self.taken_done
         )
-        return tuple(made), sites, changed, standing, lots
+        return tuple(all_batches), sites, replanned, standing, lots
 
     @property
     def cut_already(self) -> dict[tuple[int, int, int], float]:
@@ -134,8 +138,8 @@ def resume(
     past: Past,
     space: Space,
     tables: CropTables,
-    seen: Assessment,
-    found: CandidateColumns,
+    assessment: Assessment,
+    candidates: CandidateColumns,
     task: Task,
     serving: ServiceWeeks,
     wanted: Demand,
@@ -146,74 +150,96 @@ def resume(
     ``task`` is the one that the plan's start had: its demand holds, whatever was harvested since counts.
     """
     time = serving.time
-    nurseries = frozenset(bed.name for bed in seen.land.nurseries)
+    nurseries = frozenset(bed.name for bed in assessment.land.nurseries)
     wants = {slug: number for number, want in reversed(list(enumerate(space.wants))) for slug in want.crops}
     past = past.model_copy(update={"batches": tuple(_wanted(batch, space, wants) for batch in past.batches)})
-    stand, taken_done = standing_batches(past, tables.crops, nurseries)
+    standing, taken_done = standing_batches(past, tables.crops, nurseries)
     taken = frozenset(batch.id for batch in past.batches) | {event.batch for event in past.events}
-    taken |= {one.was.id for one in stand}
-    over = {one.was.id for one in stand if one.ended_before(space.settings.start)}
-    left = tuple(batch for batch in past.batches if batch.id not in over)
-    past = past.model_copy(update={"batches": left})
-    stand = tuple(replace(one, was=_wanted(one.was, space, wants)) for one in stand if one.was.id not in over)
-    stand = with_destination(stand, seen.land.places, tables.crops)
-    room = ReplanContext(
-        land=seen.land,
+    taken |= {batch_or_group.was.id for batch_or_group in standing}
+    ended = {
+        batch_or_group.was.id
+        for batch_or_group in standing
+        if batch_or_group.ended_before(space.settings.start)
+    }
+    still_needed = tuple(batch for batch in past.batches if batch.id not in ended)
+    past = past.model_copy(update={"batches": still_needed})
+    standing = tuple(
+        replace(batch_or_group, was=_wanted(batch_or_group.was, space, wants))
+        for batch_or_group in standing
+        if batch_or_group.was.id not in ended
+    )
+    standing = with_destination(standing, assessment.land.places, tables.crops)
+    context = ReplanContext(
+        land=assessment.land,
         time=time,
         serving=serving,
         today=time.day_of(past.on),
         clean_days=space.settings.clean_days,
         found=observed_conditions(
-            space, seen.lights, past.events, lux_factors(space, tables), past_conditions(space, tables)
+            space, assessment.lights, past.events, lux_factors(space, tables), past_conditions(space, tables)
         ),
         tables=tables,
         paces=paces or {},
     )
-    made = plot_groups(stand, wants, room)
-    standing, group = continuation_columns(made, room)
-    demand = np.where(task.demand > 0, task.demand, wanted.with_stock(standing))
+    groups = plot_groups(standing, wants, context)
+    continuing, group_of = continuation_columns(groups, context)
+    demand = np.where(task.demand > 0, task.demand, wanted.with_stock(continuing))
     reserve = stored_after_week(past.supply, space.wants, time)
-    cut = with_keeping_weeks(cut_already(stand, serving), demand, reserve, room.today // DAYS_PER_WEEK)
-    behind = stock_columns(cut, room.today)
-    of_want = behind.count
-    new = _only(found, np.flatnonzero(found.sown >= room.today))
-    ids, sites, planned, same_day = _still_to_sow(past, stand, new, room)
-    firsts = len(made)
-    all_columns = _joined([standing, behind, way_columns(new)])
+    eaten_or_kept = with_keeping_weeks(
+        cut_already(standing, serving), demand, reserve, context.today // DAYS_PER_WEEK
+    )
+    stock = stock_columns(eaten_or_kept, context.today)
+    stock_count = stock.count
+    fresh = _only(candidates, np.flatnonzero(candidates.sown >= context.today))
+    ids, sites, planned, same_day = _still_to_sow(past, standing, fresh, context)
+    group_count = len(groups)
+    all_columns = _joined([continuing, stock, way_columns(fresh)])
     task = replace(task, demand=demand)
-    everything = replace(task, columns=all_columns, kind=_kinds(space.wants, made, group, of_want, new))
+    everything = replace(
+        task, columns=all_columns, kind=_kinds(space.wants, groups, group_of, stock_count, fresh)
+    )
     everything = replace(everything, cost_unit=usual_cost(everything))
-    counts = np.array([len(one.plots) for one in made], dtype=np.int64)
+    counts = np.array([len(batch_or_group.plots) for batch_or_group in groups], dtype=np.int64)
     before = PreviousPlan(
         group=np.concatenate(
-            [group, firsts + np.arange(of_want), np.full(new.count, -1)], dtype=np.int64, casting="unsafe"
+            [group_of, group_count + np.arange(stock_count), np.full(fresh.count, -1)],
+            dtype=np.int64,
+            casting="unsafe",
         ),
-        planned=np.array([*planned_counts(made, time), *[0] * of_want, *planned], dtype=np.int64),
-        calm=_change_weights(everything, [*_jobs_of(made), *[()] * of_want, *_new_jobs(new)], room.today),
-        stands=np.concatenate([counts, np.ones(of_want, dtype=np.int64)]),
-        worth=np.array([*(_drop_weight(one, time) for one in made), *[1.0] * of_want]),
+        planned=np.array([*planned_counts(groups, time), *[0] * stock_count, *planned], dtype=np.int64),
+        calm=_change_weights(
+            everything, [*_jobs_of(groups), *[()] * stock_count, *_new_jobs(fresh)], context.today
+        ),
+        stands=np.concatenate([counts, np.ones(stock_count, dtype=np.int64)]),
+        worth=np.array(
+            [*(_drop_weight(batch_or_group, time) for batch_or_group in groups), *[1.0] * stock_count]
+        ),
     )
     return Resumed(
         past=past,
-        room=room,
-        kept=stand,
+        room=context,
+        kept=standing,
         taken_done=taken_done,
-        groups=made,
-        ways=new,
+        groups=groups,
+        ways=fresh,
         earlier=Earlier(ids, taken, sites, same_day),
         task=replace(everything, before=before),
     )
 
 
 def _kinds(
-    wants: Sequence[Want], made: Sequence[PlotGroup], group: IntArray, behind: int, new: CandidateColumns
+    wants: Sequence[Want],
+    groups: Sequence[PlotGroup],
+    group: IntArray,
+    stock_count: int,
+    new: CandidateColumns,
 ) -> IntArray | None:
     """Return the number of want and crop of each column, where a want asks for variety."""
     fresh, number = variety_kinds(wants, new), variety_numbers(wants)
     if fresh is None:
         return None
-    stands = [number.get((made[at].want, made[at].kept.was.crop), -1) for at in group]
-    return np.array([*stands, *[-1] * behind, *fresh], dtype=np.int64)
+    continuing = [number.get((groups[at].want, groups[at].kept.was.crop), -1) for at in group]
+    return np.array([*continuing, *[-1] * stock_count, *fresh], dtype=np.int64)
 
 
 def _wanted(batch: Batch, space: Space, wants: Mapping[str, int]) -> Batch:
@@ -223,27 +249,29 @@ def _wanted(batch: Batch, space: Space, wants: Mapping[str, int]) -> Batch:
     return batch.model_copy(update={"want": wants.get(batch.crop, -1)})
 
 
-def _joined(parts: Sequence[Columns]) -> Columns:
+def _joined(blocks: Sequence[Columns]) -> Columns:
     """Put columns one after another."""
-    shift = np.cumsum([0, *(part.count for part in parts)])
+    shift = np.cumsum([0, *(part.count for part in blocks)])
     joined = {
-        item.name: np.concatenate([getattr(part, item.name) for part in parts]) for item in fields(Columns)
+        item.name: np.concatenate([getattr(part, item.name) for part in blocks]) for item in fields(Columns)
     }
     joined["supply_column"] = np.concatenate(
-        [part.supply_column + first for part, first in zip(parts, shift, strict=False)]
+        [part.supply_column + first for part, first in zip(blocks, shift, strict=False)]
     )
     return Columns(**joined)
 
 
-def _only(found: CandidateColumns, rows: IntArray) -> CandidateColumns:
+def _only(candidates: CandidateColumns, rows: IntArray) -> CandidateColumns:
     names = [item.name for item in fields(CandidateColumns) if item.name not in ("offers", "limits")]
     return CandidateColumns(
-        offers=found.offers, limits=found.limits, **{name: getattr(found, name)[rows] for name in names}
+        offers=candidates.offers,
+        limits=candidates.limits,
+        **{name: getattr(candidates, name)[rows] for name in names},
     )
 
 
 def _still_to_sow(
-    past: Past, stand: Sequence[StandingBatch], new: CandidateColumns, room: ReplanContext
+    past: Past, standing: Sequence[StandingBatch], fresh: CandidateColumns, context: ReplanContext
 ) -> tuple[
     dict[tuple[int, int, int], str],
     dict[int, tuple[int, ...]],
@@ -254,22 +282,27 @@ def _still_to_sow(
 
     Then all ids by want, crop and day of sowing.
     """
-    time, places = room.time, room.land.places
-    begun = {one.was.id for one in stand}
+    time, places = context.time, context.land.places
+    begun = {group_of_sites.was.id for group_of_sites in standing}
     to_sow = {batch.id: batch for batch in past.batches if batch.id not in begun and batch.sow_on >= past.on}
     days = {time.day_of(batch.sow_on) for batch in to_sow.values()}
     number_of: dict[tuple[int, str, str, str | None, int, int, tuple[int, ...]], int] = {}
-    for row in np.flatnonzero(np.isin(new.sown, sorted(days))):
-        offer = new.offers[new.offer[row]]
-        cuts = tuple(int(day) for day in new.cuts[row] if day != NO_DAY)
+    for row in np.flatnonzero(np.isin(fresh.sown, sorted(days))):
+        offer = fresh.offers[fresh.offer[row]]
+        cuts = tuple(int(day) for day in fresh.cuts[row] if day != NO_DAY)
         key = (offer.want, offer.grown.crop.slug, str(offer.place), offer.grown.nursery)
-        number_of[(*key, int(new.sown[row]), int(new.planted[row]), cuts)] = int(row)
+        number_of[(*key, int(fresh.sown[row]), int(fresh.planted[row]), cuts)] = int(row)
     ids: dict[tuple[int, int, int], str] = {}
     sites: dict[int, tuple[int, ...]] = {}
     for use in past.sites:
         batch = to_sow.get(use.batch)
         place = next(
-            (at for at, one in enumerate(places) if one.bed.name == use.bed and use.site in one.sites), -1
+            (
+                at
+                for at, group_of_sites in enumerate(places)
+                if group_of_sites.bed.name == use.bed and use.site in group_of_sites.sites
+            ),
+            -1,
         )
         if batch is None or place < 0:
             continue
@@ -278,17 +311,17 @@ def _still_to_sow(
         at = number_of.get((batch.want, batch.crop, str(place), batch.nursery, sown, planted, cuts))
         if at is not None:
             sites[at] = (*sites.get(at, ()), use.site)
-            ids[(int(new.offer[at]), sown, planted)] = batch.id
+            ids[(int(fresh.offer[at]), sown, planted)] = batch.id
     same_day: dict[tuple[int, str, int], tuple[str, ...]] = {}
     for batch in to_sow.values():
         day = (batch.want, batch.crop, time.day_of(batch.sow_on))
         same_day[day] = (*same_day.get(day, ()), batch.id)
-    return ids, sites, [len(sites.get(row, ())) for row in range(new.count)], same_day
+    return ids, sites, [len(sites.get(row, ())) for row in range(fresh.count)], same_day
 
 
-def _jobs_of(made: Sequence[PlotGroup]) -> list[tuple[int, ...]]:
+def _jobs_of(groups: Sequence[PlotGroup]) -> list[tuple[int, ...]]:
     return [
-        (*((way.planted,) if group.kept.waits else ()), *way.cuts) for group in made for way in group.ways
+        (*((way.planted,) if group.kept.waits else ()), *way.cuts) for group in groups for way in group.ways
     ]
 
 
@@ -313,23 +346,25 @@ def _drop_weight(group: PlotGroup, time: WorkCalendar) -> float:
 
 
 def _given_up(
-    group: PlotGroup, parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]], room: ReplanContext
+    group: PlotGroup,
+    parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]],
+    context: ReplanContext,
 ) -> list[SiteUse]:
     """Return the sites of plots that are not gone on with: held until today."""
-    on = [plot for other, _, plots in parts if other is group for plot in plots]
+    plots_continued = [plot for other, _, plots in parts if other is group for plot in plots]
     if group.kept.waits:
         return []
-    story = group.kept.story
+    history = group.kept.story
     return [
         SiteUse(
-            bed=story.bed,
+            bed=history.bed,
             site=plot.site,
-            batch=story.batch,
-            crop=story.crop,
-            held_from=story.moved_on or story.sown_on,
-            held_until=room.time.date_of(room.today),
+            batch=history.batch,
+            crop=history.crop,
+            held_from=history.moved_on or history.sown_on,
+            held_until=context.time.date_of(context.today),
             cuts=tuple(plot.done),
         )
         for plot in group.plots
-        if plot.site > 0 and not any(plot is one for one in on)
+        if plot.site > 0 and not any(plot is continued for continued in plots_continued)
     ]

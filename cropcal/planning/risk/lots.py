@@ -78,16 +78,16 @@ def harvest_visits(
     until = day + crop.window_d
     if crop.unit != "heads":  # leaves are not planned to stand beyond the window of the middle
         until = max(day, int(np.ceil(sown + grown.ready_d[1].min())) + crop.window_d)
-    found = {week_served(serving, want, crop, day): day}
+    day_of_week = {week_served(serving, want, crop, day): day}
     for visit in time.harvest_days[(time.harvest_days >= first) & (time.harvest_days <= until)].tolist():
         week = int(weeks[visit])
         if week != NEVER and visit - sown <= LAST_DAY:
-            found[week] = max(visit, found.get(week, visit))
-    return tuple((week, visit - sown) for week, visit in sorted(found.items()))
+            day_of_week[week] = max(visit, day_of_week.get(week, visit))
+    return tuple((week, visit - sown) for week, visit in sorted(day_of_week.items()))
 
 
 def sown_lots(
-    found: CandidateColumns,
+    candidates: CandidateColumns,
     chosen: IntArray,
     holds: Sequence[Hold],
     batches: Mapping[str, Batch],
@@ -100,16 +100,16 @@ def sown_lots(
         rows.setdefault((hold.batch, hold.place), []).append(column)
     lots = []
     for (name, place), columns in rows.items():
-        offer = found.offers[found.offer[columns[0]]]
+        offer = candidates.offers[candidates.offer[columns[0]]]
         crop, batch = offer.grown.crop, batches[name]
         sites = int(chosen[columns].sum())
         cuts = []
         for column in columns:
-            days = [int(day) for day in found.cuts[column] if day != NO_DAY]
-            after = tuple(day - int(found.sown[column]) for day in days)
+            days = [int(day) for day in candidates.cuts[column] if day != NO_DAY]
+            after = tuple(day - int(candidates.sown[column]) for day in days)
             count = int(chosen[column])
             once = len(days) == 1
-            sown, planted = int(found.sown[column]), int(found.planted[column])
+            sown, planted = int(candidates.sown[column]), int(candidates.planted[column])
             cuts += [
                 Cut(
                     week=week_served(serving, offer.want, crop, day),
@@ -122,7 +122,7 @@ def sown_lots(
                     stays=crop.window_d // DAYS_PER_WEEK,
                     keeps=weeks_left(serving, offer.want, crop),
                 )
-                for number, (day, amount) in enumerate(zip(days, found.amounts[column], strict=False))
+                for number, (day, amount) in enumerate(zip(days, candidates.amounts[column], strict=False))
             ]
         lots.append(
             Lot(
@@ -130,7 +130,7 @@ def sown_lots(
                 want=offer.want,
                 zone=land.places[place].bed.zone,
                 grown=offer.grown,
-                age=int(found.age[columns[0]]),
+                age=int(candidates.age[columns[0]]),
                 cells=(batch.cells or batch.sites) * sites // batch.sites,
                 seeds=seeds_per_plant(batch, crop, offer.grown),
                 cuts=tuple(cuts),

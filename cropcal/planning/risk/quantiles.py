@@ -12,15 +12,15 @@ from cropcal.science.growth import PLANT_CV
 from cropcal.units import Z_80
 
 
-def dependable_shares(found: CandidateColumns, service: float) -> FloatArray:
+def dependable_shares(candidates: CandidateColumns, service: float) -> FloatArray:
     """Return for each cut of each way, in their order, the share of its middle brought with that chance."""
-    row, cut = np.nonzero(found.cuts != NO_DAY)
-    share = _mass_share(found.amounts[row, cut], found.lows[row, cut], service)
-    for index, offer in enumerate(found.offers):
-        mine = np.flatnonzero(found.offer[row] == index)
-        if offer.grown.crop.unit == "heads" and len(mine):
-            after = found.cuts[row[mine], cut[mine]] - found.sown[row[mine]]
-            share[mine] = _head_share(offer.grown, found.age[row[mine]], after, service)
+    row, cut = np.nonzero(candidates.cuts != NO_DAY)
+    share = _mass_share(candidates.amounts[row, cut], candidates.lows[row, cut], service)
+    for index, offer in enumerate(candidates.offers):
+        of_option = np.flatnonzero(candidates.offer[row] == index)
+        if offer.grown.crop.unit == "heads" and len(of_option):
+            after = candidates.cuts[row[of_option], cut[of_option]] - candidates.sown[row[of_option]]
+            share[of_option] = _head_share(offer.grown, candidates.age[row[of_option]], after, service)
     return share * (1.0 - LOSS_SHARE)
 
 

@@ -77,20 +77,20 @@ class RandomStreams:
         days = tuple(max(day - lot.grown.late_d, 0) for day in days)
         key = (lot.grown, lot.age, days)
         if key not in self.masses:
-            one = (lot.grown, 0 if stages.rows_alike else lot.age)
-            if one not in self.shifted:
+            shift_key = (lot.grown, 0 if stages.rows_alike else lot.age)
+            if shift_key not in self.shifted:
                 sd_light = stages.spots[-1].sd_ln_light
                 shifts = self.shifts(stages.crop.slug, lot.zone, stages.pace, sd_light)
                 none = np.zeros(1)
-                self.shifted[one] = (
+                self.shifted[shift_key] = (
                     stages.one_for_each(lot.age, *shifts),
                     stages.one_for_each(lot.age, none, none, none),
                 )
             with np.errstate(divide="ignore"):
-                drawn, middle = (
-                    np.log(stages.fresh_g_at(lot.age, days, shifted)) for shifted in self.shifted[one]
+                ln_drawn, middle = (
+                    np.log(stages.fresh_g_at(lot.age, days, shifted)) for shifted in self.shifted[shift_key]
                 )
-            self.masses[key] = drawn, float(middle[0])
+            self.masses[key] = ln_drawn, float(middle[0])
         return self.masses[key]
 
 
@@ -112,11 +112,11 @@ def chance_met(
     for (want, week, keeps), amount in (already or {}).items():
         had = Ready((week - FAR, ""), week, week + keeps, np.full(luck.draws, amount))
         ready.setdefault(want, []).append(had)
-    found = np.full(wanted.shape, np.nan)
+    chance = np.full(wanted.shape, np.nan)
     for want in np.flatnonzero((wanted > 0).any(axis=1)).tolist():
         share = fed(ready.get(want, ()), wanted[want], luck.draws).mean(axis=1)
-        found[want] = np.where(wanted[want] > 0, share, np.nan)
-    return found
+        chance[want] = np.where(wanted[want] > 0, share, np.nan)
+    return chance
 
 
 def _simulated(lot: Lot, luck: RandomStreams) -> list[Ready]:
@@ -131,10 +131,10 @@ def _simulated(lot: Lot, luck: RandomStreams) -> list[Ready]:
 
 def _ln_g(lot: Lot, days: tuple[int, ...], luck: RandomStreams) -> tuple[FloatArray, float]:
     """Return ln fresh g of a plant at a cut in each drawing, and as forecast."""
-    drawn, middle = luck.ln_g(lot, days)
+    ln_drawn, middle = luck.ln_g(lot, days)
     if lot.grown.stages is None or luck.batch_ln_sd == 0:
-        return drawn, middle
-    return drawn + luck.batch_ln_sd * luck.normal("batch", lot.name), middle
+        return ln_drawn, middle
+    return ln_drawn + luck.batch_ln_sd * luck.normal("batch", lot.name), middle
 
 
 def _heads(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
@@ -170,13 +170,13 @@ def _grams(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
     """Return the grams of a lot: cut on their day, sooner once they weigh enough, or later and heavier."""
     crop, own = lot.grown.crop, chance.stream(luck.seed, "lot", lot.name)
     least = np.log(chance.MINIMUM_SHARE * crop.anchor_g_per_plant)
-    found = []
+    supplies = []
     for cut in cuts:
         middle = luck.ln_g(lot, cut.days)[1]
         if not (np.isfinite(middle) and cut.amount > 0):
             continue
         plants = max(int(plants_per_site(crop, lot.grown.spot) * cut.sites + 0.5), 1)
-        firsts = [one.sites for one in cuts if len(one.days) == len(cuts[0].days)]
+        firsts = [cut_of_lot.sites for cut_of_lot in cuts if len(cut_of_lot.days) == len(cuts[0].days)]
         sown, stands = plants * lot.cells // max(sum(firsts), 1), lot.stand_chance
         most: int | None = plants
         if crop.kind in ("tray", "shoots"):  # so much is sown that as many come up as are counted on
@@ -193,10 +193,10 @@ def _grams(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
             for (week, _), before, after in zip(cut.visits[1:], grams[:-1], grams[1:], strict=True)
         }
         waits = np.ones(luck.draws, dtype=bool)
-        for (week, _), mass, much in zip(cut.visits, masses, grams, strict=True):
+        for (week, _), mass, weight_g in zip(cut.visits, masses, grams, strict=True):
             now = waits & ((mass >= least) | (week >= cut.week))
             if now.any():
                 later = {at: factor for at, factor in grows.items() if at > week}
-                found.append(Ready((cut.week, lot.name), week, last, np.where(now, much, 0.0), later))
+                supplies.append(Ready((cut.week, lot.name), week, last, np.where(now, weight_g, 0.0), later))
             waits &= ~now
-    return found
+    return supplies

@@ -46,7 +46,7 @@ class Oversown:
         for batch in (*fresh, *others):
             if batch.nursery in full:
                 full[batch.nursery][waits[id(batch)]] += batch.cells
-        found = []
+        oversown = []
         for batch in fresh:
             grown = self.grown.get((batch.crop, batch.bed, batch.nursery))
             more = batch
@@ -55,8 +55,8 @@ class Oversown:
                 more = self._more(batch, grown, int(taken.max(initial=0)))
             if batch.nursery in full:
                 full[batch.nursery][waits[id(batch)]] += more.cells - batch.cells
-            found.append(more)
-        return tuple(found)
+            oversown.append(more)
+        return tuple(oversown)
 
     def _more(self, batch: Batch, grown: GrowthTable, taken: int) -> Batch:
         if batch.nursery is None:

@@ -59,20 +59,20 @@ class Earlier:
 
     def known(self, keys: Sequence[tuple[int, str, int, int, int]]) -> list[str]:
         """Return the id of each sowing (want, crop, offer, sown, planted), "" where it gets a new one."""
-        found = [self.ids.get((offer, sown, planted), "") for _, _, offer, sown, planted in keys]
-        used = set(found)
+        ids = [self.ids.get((offer, sown, planted), "") for _, _, offer, sown, planted in keys]
+        used = set(ids)
         for at, (want, crop, _, sown, _) in enumerate(keys):
             left = (name for name in self.same_day.get((want, crop, sown), ()) if name not in used)
-            found[at] = found[at] or next(left, "")
-            used.add(found[at])
-        return found
+            ids[at] = ids[at] or next(left, "")
+            used.add(ids[at])
+        return ids
 
 
 NOTHING_EARLIER = Earlier({}, frozenset(), {})
 
 
 def batches(
-    found: CandidateColumns,
+    candidates: CandidateColumns,
     chosen: IntArray,
     places: tuple[SiteGroup, ...],
     time: WorkCalendar,
@@ -85,42 +85,42 @@ def batches(
     used = np.flatnonzero(chosen)
     groups: dict[Key, list[int]] = {}
     for column in used:
-        offer = found.offers[found.offer[column]]
+        offer = candidates.offers[candidates.offer[column]]
         key = (
-            int(found.sown[column]),
+            int(candidates.sown[column]),
             offer.want,
-            int(found.offer[column]),
-            int(found.planted[column]),
-            int(found.age[column]),
+            int(candidates.offer[column]),
+            int(candidates.planted[column]),
+            int(candidates.age[column]),
         )
         groups.setdefault(key, []).append(int(column))
     ordered = sorted(groups.items())
-    crops = [found.offers[key[2]].grown.crop.slug for key, _ in ordered]
+    crops = [candidates.offers[key[2]].grown.crop.slug for key, _ in ordered]
     known = earlier.known(
         [(key[1], crop, key[2], key[0], key[3]) for (key, _), crop in zip(ordered, crops, strict=True)]
     )
     names = _names([time.date_of(key[0]) for key, _ in ordered], known, earlier.taken)
-    made = []
+    new_batches = []
     name_of: dict[int, str] = {}
     for name, (_, members) in zip(names, ordered, strict=True):
-        made.append(_batch(name, found, chosen, members, places, time))
+        new_batches.append(_batch(name, candidates, chosen, members, places, time))
         name_of |= dict.fromkeys(members, name)
     holds = tuple(
         Hold(
-            place=found.offers[found.offer[column]].place,
-            sown=int(found.sown[column]),
-            planted=int(found.planted[column]),
-            freed=int(found.freed[column]),
+            place=candidates.offers[candidates.offer[column]].place,
+            sown=int(candidates.sown[column]),
+            planted=int(candidates.planted[column]),
+            freed=int(candidates.freed[column]),
             count=int(chosen[column]),
             batch=name_of[int(column)],
-            crop=found.offers[found.offer[column]].grown.crop.slug,
-            since=time.date_of(int(found.planted[column])),
-            cuts=tuple(time.date_of(day) for day in found.cuts[column] if day != NO_DAY),
+            crop=candidates.offers[candidates.offer[column]].grown.crop.slug,
+            since=time.date_of(int(candidates.planted[column])),
+            cuts=tuple(time.date_of(day) for day in candidates.cuts[column] if day != NO_DAY),
             wished=earlier.sites.get(int(column), ()),
         )
         for column in used
     )
-    return tuple(made), holds
+    return tuple(new_batches), holds
 
 
 def _names(sown: list[date], known: list[str], taken: frozenset[str]) -> list[str]:
@@ -142,19 +142,23 @@ def _names(sown: list[date], known: list[str], taken: frozenset[str]) -> list[st
 
 def _batch(
     name: str,
-    found: CandidateColumns,
+    candidates: CandidateColumns,
     chosen: IntArray,
     members: list[int],
     places: tuple[SiteGroup, ...],
     time: WorkCalendar,
 ) -> Batch:
     first = members[0]
-    offer = found.offers[found.offer[first]]
+    offer = candidates.offers[candidates.offer[first]]
     grown, crop = offer.grown, offer.grown.crop
-    age, sown, planted = int(found.age[first]), int(found.sown[first]), int(found.planted[first])
+    age, sown, planted = (
+        int(candidates.age[first]),
+        int(candidates.sown[first]),
+        int(candidates.planted[first]),
+    )
     sites = int(chosen[members].sum())
     ready = [sown + ceil(day) for day in grown.ready_d[:, age]]
-    first_cut, last_cut = int(found.cuts[members, 0].min()), int(found.cuts[members].max())
+    first_cut, last_cut = int(candidates.cuts[members, 0].min()), int(candidates.cuts[members].max())
     return Batch(
         id=name,
         want=offer.want,
@@ -173,27 +177,30 @@ def _batch(
         cells=sites if grown.nursery else 0,
         seeds=0 if grown.plug_age_d is not None else seeds(crop, grown, sites),
         unit=crop.unit,
-        harvests=_harvests(found, chosen, members, crop, time),
+        harvests=_harvests(candidates, chosen, members, crop, time),
         plug_age_d=grown.plug_age_d,
     )
 
 
 def _harvests(
-    found: CandidateColumns, chosen: IntArray, members: list[int], crop: Crop, time: WorkCalendar
+    candidates: CandidateColumns, chosen: IntArray, members: list[int], crop: Crop, time: WorkCalendar
 ) -> tuple[Harvest, ...]:
     """Return the cuts of a batch by day; columns cut on the same day, for the same time, are one."""
     together: dict[tuple[int, int], list[float]] = {}
     for column in members:
-        for cut, day in enumerate(found.cuts[column]):
+        for cut, day in enumerate(candidates.cuts[column]):
             if day == NO_DAY:
                 continue
             count = int(chosen[column])
-            low, high = float(found.lows[column, cut]) * count, float(found.highs[column, cut]) * count
+            low, high = (
+                float(candidates.lows[column, cut]) * count,
+                float(candidates.highs[column, cut]) * count,
+            )
             if crop.unit == "heads":
-                grown = found.offers[found.offer[column]].grown
-                after = int(day) - int(found.sown[column])
-                low, high = heads_80(grown, int(found.age[column]), after, count)
-            amount = float(found.amounts[column, cut]) * count
+                grown = candidates.offers[candidates.offer[column]].grown
+                after = int(day) - int(candidates.sown[column])
+                low, high = heads_80(grown, int(candidates.age[column]), after, count)
+            amount = float(candidates.amounts[column, cut]) * count
             total = together.setdefault((int(day), cut + 1), [0, 0.0, 0.0, 0.0])
             for at, value in enumerate((count, amount, low, high)):
                 total[at] += value

@@ -61,10 +61,10 @@ def scouting_list(
 
 def _noted(events: Iterable[Entry]) -> dict[tuple[str, str], float]:
     """Return how much was noted of each event of each batch; 1 where nobody said how much."""
-    found: dict[tuple[str, str], float] = defaultdict(float)
+    amounts: dict[tuple[str, str], float] = defaultdict(float)
     for event in events:
-        found[event.batch, event.event] += 1.0 if event.amount is None else event.amount
-    return found
+        amounts[event.batch, event.event] += 1.0 if event.amount is None else event.amount
+    return amounts
 
 
 def _lost_plants(events: Iterable[Entry], tables: CropTables) -> dict[str, float]:
@@ -143,15 +143,15 @@ def _faults(
                 leafy[batch.crop, batch.bed].append(batch.id)
             elif batch.transplant_on is None and tables.crops[batch.crop].kind != "tray":
                 seedlings[batch.bed].append(batch.id)
-    found = []
+    faults = []
     for bed, ids in seedlings.items():
         dli = lights[bed].with_sun_mol_m2_d(half_of(monday)) if bed in lights else WELL_LIT_SEEDLINGS_MOL_M2_D
         if dli < WELL_LIT_SEEDLINGS_MOL_M2_D:
-            found.append(_fault("leggy", "", bed, ids, (dli, WELL_LIT_SEEDLINGS_MOL_M2_D)))
+            faults.append(_fault("leggy", "", bed, ids, (dli, WELL_LIT_SEEDLINGS_MOL_M2_D)))
     for (slug, bed), ids in leafy.items():
         if bed in lights:
-            found += _leaf_faults(tables.crops[slug], lights[bed], space, ids, half_of(monday))
-    return found
+            faults += _leaf_faults(tables.crops[slug], lights[bed], space, ids, half_of(monday))
+    return faults
 
 
 def _leaf_faults(crop: Crop, light: BedLight, space: Space, ids: Sequence[str], half: int) -> list[Look]:
@@ -165,9 +165,9 @@ def _leaf_faults(crop: Crop, light: BedLight, space: Space, ids: Sequence[str], 
         ("tip burn", light.with_sun_mol_m2_d(half), ceiling, crop.light_source),
     )
     return [
-        _fault(what, crop.slug, light.bed, ids, (found, limit), source, still_air=not zone.air_moving)
-        for what, found, limit, source in looks
-        if limit is not None and found > limit
+        _fault(what, crop.slug, light.bed, ids, (value, limit), source, still_air=not zone.air_moving)
+        for what, value, limit, source in looks
+        if limit is not None and value > limit
     ]
 
 

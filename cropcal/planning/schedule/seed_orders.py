@@ -38,17 +38,17 @@ def seed_orders(
             together = on if bought else date(on.year, (on.month - 1) // 3 * 3 + 1, 1)
             groups[batch.crop, bought, together].append(batch)
     orders = []
-    for (slug, _, _), own in groups.items():
+    for (slug, _, _), members in groups.items():
         crop = tables.crops[slug]
-        seeds, first = sum(batch.seeds for batch in own), min(batch.sow_on for batch in own)
+        seeds, first = sum(batch.seeds for batch in members), min(batch.sow_on for batch in members)
         orders.append(
             SeedOrder(
                 crop=slug,
                 order_by=first - timedelta(days=LEAD_D),
                 sow_from=first,
-                sow_until=max(batch.sow_on for batch in own),
+                sow_until=max(batch.sow_on for batch in members),
                 seeds=seeds,
-                plugs=0 if crop.kind in _NO_PLUGS else sum(batch.cells or batch.sites for batch in own),
+                plugs=0 if crop.kind in _NO_PLUGS else sum(batch.cells or batch.sites for batch in members),
                 weight_g=seeds * crop.seed_g_per_1000 / 1000,
             )
         )

@@ -37,7 +37,7 @@ def set_aside(
             week = time.day_of(harvest.on) // DAYS_PER_WEEK
             cuts.setdefault((batch.want, week), []).append((batch, harvest))
     left = {_key(batch, cut): cut.amount for rows in cuts.values() for batch, cut in rows}
-    said: dict[Cut, dict[int, float]] = {}
+    amounts_kept: dict[Cut, dict[int, float]] = {}
     for line in sorted(kept, key=lambda line: (line.want, line.week, -line.later)):
         rest = line.amount
         rows = cuts.get((line.want, line.week), [])
@@ -47,11 +47,11 @@ def set_aside(
             if part <= 0.5 and batch.unit == "g":
                 continue
             if part > 0:
-                said.setdefault(key, {})[line.later] = part
+                amounts_kept.setdefault(key, {})[line.later] = part
                 left[key] -= part
                 rest -= part
     units = {_key(batch, cut): batch.unit for rows in cuts.values() for batch, cut in rows}
-    return {key: _keep_text(parts, units[key]) for key, parts in said.items()}
+    return {key: _keep_text(parts, units[key]) for key, parts in amounts_kept.items()}
 
 
 def _key(batch: Batch, cut: Harvest) -> Cut:
