@@ -1,8 +1,8 @@
-"""The best plan that does the same in every cycle of one to four weeks: a rhythm that can be kept by heart.
+"""The best cyclic plan: the same sowings in every cycle of one to four weeks.
 
-It is sought on the real season: ways that are the same but for the cycle in which they are sown share one
-number of sites. What falls in a break, or brings nothing wanted, is left out; until the first harvest of the
-rhythm something else may be sown besides.
+It is searched for on the real season: candidates that differ only by the cycle in which they are sown share
+one number of sites. Candidates in a break, or that bring nothing wanted, are left out; until the first
+harvest of the cycle other sowings may be added.
 """
 
 from collections.abc import Callable, Sequence
@@ -29,23 +29,23 @@ from cropcal.planning.candidates.prepare import Prepared
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, repeated_week
 
 HOLD_WEIGHT = 1e4
-"""What a site weighs that is not grown as the repeating plan has it: more than any harvest of the start."""
+"""Weight of a site that differs from the cyclic plan: more than any harvest of the start-up."""
 REPLAN_TERMS = ("calm", "given up")
-"""Terms that only planning again has."""
+"""Terms of the objective that occur only when planning again."""
 PERIODS = (1, 2, 3, 4)
 """Weeks of a cycle that are tried."""
 NEAR, SHARE = 0.75, 0.05
-"""How a rhythm is dived for, to begin with (``dived``)."""
+"""Settings of the first diving heuristic (``dived``)."""
 GAP, ENOUGH = 5e-3, 0.1
-"""How far a rhythm may be from the best there is: a part of its value, or points a wanted week of which 100
-is going without."""
+"""How far a cyclic plan may be from the optimum: a share of its value, or points for each wanted week (100 is
+a week without)."""
 
 
 @dataclass(frozen=True, eq=False)
 class CyclicPlan:
     """The best repeating plan: sites of each column in ``solution.n``, the weeks of its cycle.
 
-    ``proven``: each search for a rhythm ended by itself, not by the clock.
+    ``proven``: no search ended by the time limit.
     """
 
     solution: Solution
@@ -54,12 +54,12 @@ class CyclicPlan:
 
 
 def weeks_are_alike(ready: Prepared) -> bool:
-    """Return whether weeks are alike: not where the sun comes in, for no two have the same light."""
+    """Return whether all weeks are alike: not where the sun comes in, for no two have the same light."""
     return ready.found.offers == ready.seen.offers
 
 
 def ordinary_week_columns(ready: Prepared) -> CandidateColumns:
-    """Return the ways that begin in a week like any other, without breaks: what a rhythm is made of."""
+    """Return the candidates sown in an ordinary week, without breaks, of which a cyclic plan is made."""
     settings = ready.space.settings
     return candidate_columns(
         ready.seen.offers, repeated_week(settings), settings.clean_days, sown_before=DAYS_PER_WEEK
@@ -76,18 +76,18 @@ def best_cyclic_plan(
     stop: Callable[[], bool] | None = None,
     periods: Sequence[int] = PERIODS,
 ) -> CyclicPlan:
-    """Return the repeating plan that weighs least in the season itself.
+    """Return the cyclic plan with the least objective in the real season.
 
     Parameters
     ----------
     task, candidates
-        The season: its columns, and the ways that the last of them are; columns before those stand already.
+        The season: its columns, and the candidates that the last of them are; those before stand already.
     ordinary
-        The ways of an ordinary week; what is only done round a break is no part of a rhythm.
+        The candidates of an ordinary week; those that only occur round a break are no part of a cycle.
     free
-        Wants that no rhythm serves, as those of listed days: sown as they are wanted, shape (wants,).
+        Wants outside the cycle, as those of listed days: sown as they are wanted, shape (wants,).
     weights
-        What counts how much, as in a plan.
+        The weights of the objective, as in a plan.
     time_limit_s, stop
         When to end with the best found so far.
     periods
@@ -101,7 +101,7 @@ def best_cyclic_plan(
     useful |= free[task.columns.want]
     cyclic_search = _CyclicSearch(task, candidates, free, useful, weights, until, stop)
     tried: list[CyclicPlan] = []
-    if task.before is not None and len(periods) == 1:  # the rhythm there is, unless another is worth a change
+    if task.before is not None and len(periods) == 1:  # the present cycle, unless another is worth a change
         planned = np.where(task.before.group < 0, task.before.planned, 0)
         if planned.any():
             same_rhythm = cyclic_search.begun(planned, time_limit_s / 2)
@@ -132,13 +132,13 @@ def best_cyclic_plan(
 
 
 def _rank(cyclic_plan: CyclicPlan) -> tuple[float, int]:
-    """Return what is best first: the lowest value, then the shortest cycle."""
+    """Return the sort key: the lowest value first, then the shortest cycle."""
     return round(cyclic_plan.solution.value, 6), cyclic_plan.period_weeks
 
 
 @dataclass(eq=False)
 class _CyclicSearch:
-    """Seeks rhythms one after the other; those of before are where it begins."""
+    """A search for cyclic plans of several lengths; each starts from the patterns found before."""
 
     task: Task
     found: CandidateColumns
@@ -150,7 +150,7 @@ class _CyclicSearch:
     patterns: list[IntArray] = field(default_factory=list)
 
     def best(self, programme: Programme, period: int, share: float, least: float) -> list[CyclicPlan]:
-        """Return the best rhythm of so many weeks; none if it could not be better than ``least``.
+        """Return the best plan with a cycle of ``period`` weeks; empty if it cannot be better than ``least``.
 
         ``share`` is its share of the time that is left.
         """
@@ -178,15 +178,15 @@ class _CyclicSearch:
         return [CyclicPlan(self.begun(n, left_s), period, answer.status == "proven")]
 
     def begun(self, n: IntArray, time_limit_s: float) -> Solution:
-        """Return a rhythm with its start-up."""
+        """Return a cyclic plan with its start-up."""
         return _with_start_up(self.task, self.found, n, self.weights, time_limit_s, self.stop)
 
 
 def _from_the_slowest_on(task: Task, candidates: CandidateColumns) -> Task | None:
     """Return the task with nothing wanted until the slowest crop of each want can be ready.
 
-    A rhythm is sought for that as well: quick crops until then may do better than quick crops for ever. None
-    where all crops of each want take the same weeks.
+    That task is searched as well: quick crops until then may do better than quick crops for ever. None where
+    all crops of each want take the same weeks.
     """
     columns, weeks = task.columns, task.demand.shape[1]
     soonest = np.full(int(candidates.offer.max(initial=0)) + 1, weeks)
@@ -203,7 +203,7 @@ def _from_the_slowest_on(task: Task, candidates: CandidateColumns) -> Task | Non
 def _tie(
     task: Task, candidates: CandidateColumns, free: BoolArray, useful: BoolArray, period: int
 ) -> IntArray:
-    """Return a number for each column, the same for all that one rhythm ties; -1: left out."""
+    """Return a number for each column, the same for all that the cycle ties; -1: left out."""
     begins = task.columns.count - candidates.count
     alone = np.arange(task.columns.count, dtype=np.int64)
     same = np.concatenate([np.full(begins, -1), _shapes(candidates, period)])
@@ -215,7 +215,7 @@ def _tie(
 
 
 def _counted(n: IntArray, tie: IntArray) -> IntArray | None:
-    """Return the sites of each number of a tie, None if a plan is not tied so."""
+    """Return the sites of each number of a tie, None if a plan breaks the tie."""
     sites = np.zeros(int(tie.max(initial=-1)) + 2, dtype=np.int64)
     sites[tie] = n
     sites[-1] = 0
@@ -257,7 +257,7 @@ def _with_start_up(
     time_limit_s: float,
     stop: Callable[[], bool] | None,
 ) -> Solution:
-    """Return a repeating plan with what is sown besides until its first harvest of each want it serves."""
+    """Return a cyclic plan with extra sowings until its first harvest of each want that it serves."""
     columns, begins = task.columns, task.columns.count - candidates.count
     last = np.zeros(columns.count, dtype=np.int64)
     np.maximum.at(last, columns.supply_column, columns.supply_week)
@@ -274,7 +274,7 @@ def _with_start_up(
         previous = PreviousPlan(none - 1, none, none.astype(np.float64), np.zeros(0, dtype=np.int64))
     held = np.flatnonzero(new & (n > 0))
     group, planned, calm = previous.group.copy(), previous.planned.copy(), previous.calm.copy()
-    group[held] = len(previous.stands) + np.arange(len(held))  # as if it stood: no more of it, no less
+    group[held] = len(previous.stands) + np.arange(len(held))  # as if standing: fixed number
     planned[held], calm[held] = n[held], HOLD_WEIGHT
     stands, worth = (
         np.concatenate([previous.stands, n[held]]),
@@ -286,13 +286,13 @@ def _with_start_up(
     whole = np.zeros_like(n)
     whole[allowed] = solution.n
     terms = {name: term for name, term in solution.terms.items() if name not in REPLAN_TERMS}
-    if task.before is not None:  # what it costs to change the plan before, not to leave the rhythm
+    if task.before is not None:  # the cost of changing the previous plan, not of leaving the cycle
         terms |= task.before.terms(whole, weights)
     return replace(solution, n=whole, terms=terms, value=sum(terms.values()))
 
 
 def _is_ordinary(candidates: CandidateColumns, ordinary: CandidateColumns) -> BoolArray:
-    """Return which ways are ways of an ordinary week too."""
+    """Return which candidates also occur in an ordinary week."""
     width = max(candidates.cuts.shape[1], ordinary.cuts.shape[1])
     tables = [_table(columns, 1, width) for columns in (candidates, ordinary)]
     shape = np.unique(np.concatenate(tables), axis=0, return_inverse=True)[1].ravel()
@@ -300,13 +300,13 @@ def _is_ordinary(candidates: CandidateColumns, ordinary: CandidateColumns) -> Bo
 
 
 def _shapes(candidates: CandidateColumns, period: int) -> IntArray:
-    """Return a number for each way, the same for ways that differ by whole cycles only."""
+    """Return a number for each candidate, the same for those that differ by whole cycles only."""
     table = _table(candidates, period, candidates.cuts.shape[1])
     return np.asarray(np.unique(table, axis=0, return_inverse=True)[1].ravel(), dtype=np.int64)
 
 
 def _table(candidates: CandidateColumns, period: int, width: int) -> IntArray:
-    """Return for each way its offer, age, day of the cycle, and days after its sowing to each job."""
+    """Return option, age, day of the cycle, and days from sowing to each job, of each candidate."""
     after = np.where(candidates.cuts >= 0, candidates.cuts - candidates.sown[:, None], -1)
     after = np.pad(after, ((0, 0), (0, width - after.shape[1])), constant_values=-1)
     day = candidates.sown % (DAYS_PER_WEEK * period)

@@ -1,4 +1,4 @@
-"""When is one sowing ready, and how much: the answer to ``cropcal when``."""
+"""Forecast of one sowing: when it is ready, and its yield (``cropcal when``)."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -50,7 +50,7 @@ class Unanswered:
 
 
 def beds_for(crop: Crop, space: Space) -> tuple[Bed, ...]:
-    """Return the beds in which a crop of that kind can grow at all."""
+    """Return the beds in which a crop can grow."""
     return tuple(bed for bed in space.beds if suits_bed(crop, bed))
 
 
@@ -63,7 +63,7 @@ def forecast(
     sown: date,
     paces: Paces | None = None,
 ) -> Forecast | Unanswered:
-    """Return what a sowing of a crop in a bed should do, in the nursery first if there is one it needs."""
+    """Return the forecast of a sowing in a bed, by way of a nursery if needed and there is one."""
     by_bed = {light.bed: light for light in lights}
     place = spot(bed, space, by_bed[bed.name])
     nursery = next((bed for bed in space.beds if bed.kind == "nursery" and crop.nursery_d > 0), None)
@@ -109,9 +109,9 @@ def forecast(
 def _as_recorded(
     space: Space, tables: CropTables, lights: tuple[BedLight, ...], sown: date
 ) -> Conditions | None:
-    """Return what plants found since a sowing where a plan saw the settings change since; else None.
+    """Return the observed conditions if a plan recorded a change of settings since a sowing, else None.
 
-    A change that no plan has seen yet is taken to hold all along: it may only be tried.
+    A change that no plan has recorded is taken to hold all along: it may only be a trial.
     """
     seen_by_plans = {stretch.since for stretch in space.history.held} if space.history else set()
     before = tuple(
@@ -123,7 +123,7 @@ def _as_recorded(
 
 
 def _recorded(conditions: Conditions | None, bed: Bed) -> tuple[Assumption, ...]:
-    """Return that the past was read as it was."""
+    """Return the assumption that past settings were used, if they were."""
     if conditions is None:
         return ()
     until = conditions.before[-1].until
@@ -140,7 +140,7 @@ def _from_day(
     sown: date,
     conditions: Conditions | None,
 ) -> GrowthTable | None:
-    """Return how a sowing of that day does; where the sun comes in it goes through the seasons."""
+    """Return the growth table of a sowing on that day; through the seasons where the sun comes in."""
     if conditions is not None and crop.kind != "shoots":
         moves = sown + timedelta(days=crop.nursery_d if nursery_conditions else 0)
         history = BatchHistory(
@@ -159,7 +159,7 @@ def _from_day(
 
 
 def _light_from(place: GrowingConditions, sown: date) -> float:
-    """Return the light of a day in the time after a sowing, as far as it is followed."""
+    """Return the mean daily light after a sowing, for as long as it is forecast [mol m-2 d-1]."""
     if not place.seasons:
         return place.dli_mol_m2_d
     days = [place.seasons[half_of(sown + timedelta(days=day))].dli_mol_m2_d for day in range(LAST_DAY)]
@@ -167,7 +167,7 @@ def _light_from(place: GrowingConditions, sown: date) -> float:
 
 
 def _halves_from(sown: date, days: float) -> npt.NDArray[np.bool_]:
-    """Return in which half months some days from a sowing on lie, shape (24,)."""
+    """Return the half months in which the days after a sowing lie, shape (24,)."""
     in_half = np.zeros(HALVES, np.bool_)
     in_half[[half_of(sown + timedelta(days=day)) for day in range(ceil(days) + 1)]] = True
     return in_half
@@ -192,7 +192,7 @@ def _days(sown: date, days: Array) -> Days80:
 
 
 def _cuts(grown: GrowthTable, sown: date) -> tuple[CutForecast, ...]:
-    """Return every cut; what a cut leaves standing is not counted, but for the last."""
+    """Return the forecast of every cut; the share left standing counts only at the last."""
     crop, ready = grown.crop, grown.ready_d[:, 0]
     cuts = []
     days = ready.copy()

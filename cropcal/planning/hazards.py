@@ -24,7 +24,7 @@ HOT_C: Final = 40.0
 
 HOT_LAMP_M: Final = 0.2
 """Lamps that need more clearance than this are hot enough to scorch what comes near: grown plants count too,
-and a distance that nobody told (assumed)."""
+and an unknown distance (assumed)."""
 
 MOST_W_M2: Final = 2000.0
 """Lamp watts over a square metre of floor from which something is wrong: at 2 umol/J that is twice the light
@@ -59,22 +59,22 @@ HIGH_V_ZONES: Final = (
 
 
 def hazards(space: Space, tables: CropTables, events: Sequence[Entry] = ()) -> tuple[Hazard, ...]:
-    """Return everything dangerous that is known of a space, heat first.
+    """Return the known hazards of a space, heat first.
 
     Parameters
     ----------
     space
-        With its defaults filled in and what was measured taken in.
+        The space, with its defaults and measured series filled in.
     tables
         The lamps by kind, and how tall crops grow.
     events
-        What the journal holds; the last air noted of each zone counts.
+        The entries of the journal; the last air noted in each zone counts.
     """
     return (*_heat(space, events), *_near(space, tables), *_current(space), *_dense(space))
 
 
 def mains_v(space: Space) -> float:
-    """Return the voltage of the mains: told, else the usual one of the timezone [V]."""
+    """Return the voltage of the mains: as given, else the usual one of the timezone [V]."""
     if space.place.mains_v is not None:
         return space.place.mains_v
     zone = space.place.timezone or ""
@@ -83,7 +83,7 @@ def mains_v(space: Space) -> float:
 
 
 def heat_noted(event: Entry) -> Heat | None:
-    """Return the hazard that an event of air tells of, None if it was not that hot."""
+    """Return the hazard in a journal entry of air, None if it was not that hot."""
     if event.event != "air" or event.amount is None or event.amount < HOT_C:
         return None
     return Heat(zone=event.zone, air_c=event.amount, limit_c=HOT_C, seen="noted", on=event.on)
@@ -161,7 +161,7 @@ def _over(
 
 
 def _current(space: Space) -> Iterator[Overload]:
-    """Yield what draws more than its socket, timer or supply carries, all lamps and loads on at once."""
+    """Yield overloads of socket, timer or supply, with all lamps and loads on at once."""
     volts = mains_v(space)
     stated = space.place.mains_v is not None
     lamps = {

@@ -49,15 +49,15 @@ from cropcal.records.plan import (
 from cropcal.records.space import Space, Want
 
 REASONS = 0.25
-"""Share of the time limit that each of the two looks for reasons may take on top, where it is needed."""
+"""Share of the time limit that each of the two analyses of reasons may take on top, where needed."""
 
 TRIFLE = 0.01
-"""Share of a week's grams that nobody misses: no forecast is that exact (assumed)."""
+"""Share of a week's grams too small to count as missing: no forecast is that exact (assumed)."""
 
 
 @dataclass(frozen=True)
 class SolveOptions:
-    """How long to try, how close to the bound, and whom to tell."""
+    """Time limit, gap to the bound, and callbacks of a search."""
 
     time_limit_s: float = 60.0
     gap: float = 1e-3
@@ -75,9 +75,9 @@ def plan(
 ) -> SeasonPlan:
     """Return the best plan found for a space, with its bill, its proof and its assumptions.
 
-    With a past, only what is sown from its day on is chosen: what stands is gone on with. With ``cycles``
-    (weeks), the best plan that does the same in every cycle of one of these lengths; it leaves chances asked
-    for aside.
+    With a past, only sowings from its day on are chosen, and standing crops are continued. With ``cycles``
+    (weeks), the best plan that is the same in every cycle of one of these lengths; it ignores chances asked
+    for.
     """
     effort = effort or SolveOptions()
     ready = prepare(space, tables, paces)
@@ -114,7 +114,7 @@ def plan(
     def stopped() -> bool:
         return perf_counter() > ends or (effort.stop is not None and effort.stop())
 
-    n, realised, service = solution.n, builder.drawn(solution.n), None
+    n, realised, service = solution.n, builder.realise(solution.n), None
     if not cycles:
         n, realised, service = reach_service_level(builder, task, n, realised, stopped)
     time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
@@ -162,7 +162,7 @@ def plan(
 
 
 def warnings(ready: Prepared, tables: CropTables, first_harvests: Sequence[date | None]) -> tuple[str, ...]:
-    """Return what is in the way of what is wanted, and what may go wrong: crop by crop, then seed and air."""
+    """Return warnings on what keeps a want from being met, by crop, then on seed and air."""
     space, assessment = ready.space, ready.seen
     return (
         *_too_slow(space, tables, assessment.offers, ready.task.columns, ready.time, first_harvests),
@@ -184,7 +184,7 @@ def _too_slow(
     time: WorkCalendar,
     first_harvests: Sequence[date | None],
 ) -> tuple[str, ...]:
-    """Return how many days a want takes that grows here, but is ready only after the plan ends, and when."""
+    """Return one sentence for each want that grows here but is ready only after the plan ends."""
     soonest: dict[int, float] = {}
     for offer in offers:
         ready = float(offer.grown.ready_d[1].min())
@@ -203,7 +203,7 @@ def _too_slow(
 
 
 def _kept(task: Task, kept: FloatArray) -> tuple[SetAside, ...]:
-    """Return what is kept from week to week, want by want."""
+    """Return the amounts kept from week to week, want by want."""
     store, weeks = task.store, task.demand.shape[1]
     return tuple(
         SetAside(int(source) // weeks, int(source) % weeks, int(later), float(amount))
@@ -215,7 +215,7 @@ def _kept(task: Task, kept: FloatArray) -> tuple[SetAside, ...]:
 def _supply(
     space: Space, realised: RealisedPlan, demand: Demand, time: WorkCalendar, kept: tuple[SetAside, ...]
 ) -> tuple[Supply, ...]:
-    """Return each want in each week: what is ready, what is short, what is over, and how likely."""
+    """Return the supply of each want in each week: ready, short, over, and its chance."""
     before, later = np.zeros_like(realised.ready), np.zeros_like(realised.ready)
     for line in kept:
         later[line.want, line.week] += line.amount
@@ -256,7 +256,7 @@ def _feast(want: Want, week: int, time: WorkCalendar) -> date | None:
 
 
 def _short(asked: float, got: float, unit: Unit) -> float:
-    """Return what is missing; of leaves by weight, a trifle is not."""
+    """Return the missing amount; a trifle of leaves by weight counts as none."""
     missing = asked - got
     return missing if missing > (TRIFLE * asked if unit == "g" else 0.0) else 0.0
 
@@ -272,7 +272,7 @@ def _outcome(
     first_harvests: Sequence[date | None],
     time_limits: TimeLimits,
 ) -> Outcome:
-    """Return how the solve ended; only wants with a number can be short."""
+    """Return the outcome of the solve; only wants with a number can be short."""
     numbered = [index for index, want in enumerate(space.wants) if want.is_numbered]
     short = sum(row.short / row.wanted for row in supply if row.want in numbered and row.wanted > 0)
     never = sum(
@@ -310,7 +310,7 @@ def _outcome(
 def steady_rows(
     space: Space, steady: SteadySupply, first_harvests: Sequence[date | None]
 ) -> tuple[Steady, ...]:
-    """Return what the space could give of each weekly want, and the first week in which it can."""
+    """Return the steady supply of each weekly want, and its first week."""
     return tuple(
         Steady(
             want=index,

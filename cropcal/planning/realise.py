@@ -1,4 +1,4 @@
-"""A solution made into batches with their sites, and drawn: how likely each want is met in each week."""
+"""A solution realised as batches with their sites, and simulated: the chance of each want and week."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -23,9 +23,9 @@ from cropcal.records.space import Space
 
 @dataclass(frozen=True, eq=False)
 class RealisedPlan:
-    """Batches, who holds which site, what changed; what is ready and the chance of each want and week.
+    """Batches, uses of sites, changes; amount ready and chance of each want and week, (wants, weeks).
 
-    ``chance`` is nan where nothing is wanted; ``standing`` are the lots that are in the ground.
+    ``chance`` is nan where nothing is wanted; ``standing`` are the lots of standing batches.
     """
 
     batches: tuple[Batch, ...]
@@ -38,7 +38,7 @@ class RealisedPlan:
 
 @dataclass(frozen=True, eq=False)
 class PlanBuilder:
-    """All it takes to make a plan of a solution."""
+    """Makes a plan of a solution: the assessment, candidates, demand and random streams it needs."""
 
     space: Space
     seen: Assessment
@@ -50,12 +50,12 @@ class PlanBuilder:
 
     @property
     def time(self) -> WorkCalendar:
-        """Return the days of the plan."""
+        """Return the calendar of the plan."""
         return self.serving.time
 
     @cached_property
     def spare(self) -> Spare:
-        """Return what gives batches their spare cells and seeds: nothing where no chance is asked for."""
+        """Return the function that gives batches spare cells and seeds: none where no chance is asked for."""
         if self.space.settings.service is None:
             return no_spare
         offers = self.seen.offers
@@ -69,11 +69,11 @@ class PlanBuilder:
 
     @cached_property
     def already(self) -> dict[tuple[int, int, int], float]:
-        """Return what was cut before today, by want, week and weeks for which it is kept."""
+        """Return the amounts cut before today, by (want, week, weeks for which they keep)."""
         return self.resumed.cut_already if self.resumed is not None else {}
 
-    def drawn(self, n: IntArray, *, over_sown: bool = True) -> RealisedPlan:
-        """Return a solution made into a plan and drawn; over-sown if a chance is asked for."""
+    def realise(self, n: IntArray, *, over_sown: bool = True) -> RealisedPlan:
+        """Return the plan of a solution, simulated; over-sown if a chance is asked for."""
         land, time, spare = self.seen.land, self.time, self.spare if over_sown else no_spare
         standing: list[Lot] = []
         if self.resumed is not None:
@@ -89,7 +89,7 @@ class PlanBuilder:
         return RealisedPlan(all_batches, sites, replan, self._ready(all_batches), chance, tuple(standing))
 
     def _ready(self, all_batches: tuple[Batch, ...]) -> FloatArray:
-        """Return what is ready for each want in each week, in the middle."""
+        """Return the median amount ready for each want in each week, (wants, weeks)."""
         ready = np.zeros_like(self.wanted.counted)
         for batch in all_batches:
             for harvest in batch.harvests:

@@ -1,4 +1,4 @@
-"""A plan free or steady: the search for either, how regular it is, and what steadiness costs."""
+"""Search for a free or a cyclic plan, its regularity, and the cost of a cycle."""
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
@@ -22,12 +22,12 @@ from cropcal.records.rhythm import CropRhythm, Rhythm, Tally
 from cropcal.records.space import Space
 
 STEADY_SHARE = 0.5
-"""Share of the time in which a rhythm is sought; the rest is for the free plan it is held against."""
+"""Share of the time for the search of a cyclic plan; the rest is for the free plan to compare."""
 
 
 @dataclass(frozen=True, eq=False)
 class SearchResult:
-    """The plan that was asked for; if it is steady, the weeks of its cycle, and sites of the free plan."""
+    """The plan asked for; if it is cyclic, the weeks of its cycle and the sites of the free plan."""
 
     solution: Solution
     cycle_weeks: int = 0
@@ -45,7 +45,7 @@ def search(
     stop: Callable[[], bool] | None,
     progress: Progress | None,
 ) -> SearchResult:
-    """Return the best plan, or with ``cycles`` (weeks) the best that does the same in every one of them.
+    """Return the best plan, or with ``cycles`` (weeks) the best that is the same in every cycle.
 
     The bound of a steady plan is that of all plans, free ones too: its gap is what steadiness costs at most.
     """
@@ -83,7 +83,7 @@ def search(
 def regularity(
     space: Space, task: Task, searched: SearchResult, batches: Sequence[Batch], time: WorkCalendar
 ) -> Rhythm:
-    """Return how regular a plan is, and if it is steady what that costs against the free one."""
+    """Return the regularity of a plan, and if it is cyclic its cost against the free one."""
     cycle = searched.cycle_weeks or 1
     counts = _sown(batches, time)
     days, usual = usual_days(counts, time.work_days.tolist(), cycle)
@@ -104,7 +104,7 @@ def regularity(
 
 
 def _sown(batches: Sequence[Batch], time: WorkCalendar) -> dict[str, dict[int, int]]:
-    """Return how many sites of each crop are sown on each day, where some are."""
+    """Return the sites sown, by crop and day."""
     sites_sown: dict[str, dict[int, int]] = {}
     for batch in batches:
         day = time.day_of(batch.sow_on)
@@ -117,7 +117,7 @@ def _sown(batches: Sequence[Batch], time: WorkCalendar) -> dict[str, dict[int, i
 def usual_days(
     counts: Mapping[str, Mapping[int, int]], work_days: Sequence[int], cycle_weeks: int
 ) -> tuple[int, int]:
-    """Return the work days from the first sowing to the last, and those on which all numbers are usual.
+    """Return the count of work days from first to last sowing, and of those with all numbers usual.
 
     ``counts`` is how many sites of each crop are sown on each day on which some are. A crop counts from its
     own first sowing to its last; no sowing is a number too. Usual is what is commonest on that day of the

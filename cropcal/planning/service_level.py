@@ -1,8 +1,8 @@
-"""More sowings than the middle needs, so that each wanted week is met with the chance asked for.
+"""More sowings than the median needs, so that each wanted week is met with the chance asked for.
 
-It starts from the plan for the middle and goes on step by step: a site is cut on a surer day, or one more is
-sown where there is room. A step is taken only if it makes its week surer and no other one less sure than it
-was, unless that still has the chance asked for. In the end, whatever of it can be left out is.
+The search starts from the plan for the median and takes step after step: a site is cut on a surer day, or one
+more is sown where there is room. A step is taken only if it makes its week surer and no other week less
+sure, unless that one still has the chance asked for. At the end all that can be left out is left out.
 """
 
 from collections.abc import Callable
@@ -21,17 +21,17 @@ from cropcal.planning.schedule.batches import NOTHING_EARLIER, batches
 from cropcal.records.service import Service, Unsure
 
 DRAWS = 2_000
-"""Drawings while it looks for steps; the plan found is drawn as often as any."""
+"""Draws during the search; the final plan is simulated with the usual number."""
 MARGIN = 0.01
-"""How much surer than asked a week is made, for those drawings are rough."""
+"""Margin above the chance asked for, as these draws are rough."""
 SURER = 0.004
-"""The least by which a step makes a week surer."""
+"""Least gain in the chance of a week by a step."""
 TRIED = 5
-"""Steps of each kind that are tried for a week, the likeliest first."""
+"""Steps of each kind tried for a week, the most promising first."""
 PASSES = 12
-"""Times that every unsure week may take a step."""
+"""Rounds in which every unsure week may take a step."""
 MOST_RELIED_ON = 2.0
-"""Never is so many times more relied on in a week than is wanted (assumed)."""
+"""Cap on the expected supply in a week, as a multiple of the demand (assumed)."""
 NO_ROOM, UNKNOWN, NO_USE, NEVER = (
     "no room for more",
     "its pace is not known yet",
@@ -43,9 +43,9 @@ NO_ROOM, UNKNOWN, NO_USE, NEVER = (
 def reach_service_level(
     builder: PlanBuilder, task: Task, n: IntArray, first: RealisedPlan, stop: Callable[[], bool]
 ) -> tuple[IntArray, RealisedPlan, Service | None]:
-    """Return how many sites to grow each way for the chance the space asks for, and what that takes.
+    """Return sites of each column for the chance asked for, the plan of that, and the report.
 
-    ``n`` and ``first`` are the plan for the middle; they are returned as they are where nothing is asked.
+    ``n`` and ``first`` are the plan for the median; they are returned as they are if no chance is asked for.
     ``stop`` is asked before each step; True ends the search.
     """
     asked = builder.space.settings.service
@@ -54,15 +54,15 @@ def reach_service_level(
     steps = ServiceSearch(builder, task, asked, n.copy(), first)
     steps.search(stop)
     stopped = stop()
-    realised = builder.drawn(steps.n)
-    plain = builder.drawn(n, over_sown=False)
+    realised = builder.realise(steps.n)
+    plain = builder.realise(n, over_sown=False)
     cost = float((steps.n - n) @ task.columns.cost)
     return steps.n, realised, _report(steps, plain, realised, cost, stopped=stopped)
 
 
 @dataclass(eq=False)
 class ServiceSearch:
-    """A plan that is made surer step by step; ``n`` are the sites of each column."""
+    """A search that makes a plan surer step by step; ``n`` are the sites of each column."""
 
     studio: PlanBuilder
     task: Task
@@ -73,7 +73,7 @@ class ServiceSearch:
     why: dict[tuple[int, int], str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        """Lay out who holds what when, and what each way brings to which week."""
+        """Set up the sites and cells held on each day, and the dependable yield of each candidate."""
         columns, builder = self.task.columns, self.studio
         self.found = builder.resumed.ways if builder.resumed is not None else builder.found
         self.begins = columns.count - self.found.count
@@ -92,12 +92,12 @@ class ServiceSearch:
         self.counts = (builder.wanted.counted > 0) & np.array(numbered, dtype=bool)[:, None]
         self.chance = np.full(self.counts.shape, np.nan)
         for want in np.flatnonzero(self.counts.any(axis=1)).tolist():
-            self.chance[want] = self._drawn(want)
+            self.chance[want] = self._simulated(want)
         self.least = np.minimum(np.nan_to_num(self.chance), self.asked)
         self.enough = np.minimum(builder.wanted.counted, first_ready(self.task, self.n))
 
     def search(self, stop: Callable[[], bool]) -> None:
-        """Take steps until no week takes one, then leave out what is not needed."""
+        """Take steps until no week takes one, then leave out sowings that are not needed."""
         if self.task.before is not None:
             self._as_planned(self.task.before.planned, stop)
         for _ in range(PASSES):
@@ -108,25 +108,25 @@ class ServiceSearch:
         self._leave_out(self.start, stop)
 
     def _as_planned(self, planned: IntArray, stop: Callable[[], bool]) -> None:
-        """Sow what the plan before had sown to be surer, rather than something else as good."""
+        """Sow the extra sowings of the previous plan, rather than others that are as good."""
         for column in (self.begins + np.flatnonzero((planned > self.n)[self.begins :])).tolist():
             while self.n[column] < planned[column] and self._fits([(column, 1)]):
                 self.n[column] += 1
                 self._hold(column, 1)
         for want in np.flatnonzero(self.counts.any(axis=1)).tolist():
-            self.chance[want] = self._drawn(want)
+            self.chance[want] = self._simulated(want)
         self._leave_out(planned, stop)
         self.start = np.maximum(self.n, planned)
 
     def _leave_out(self, least: IntArray, stop: Callable[[], bool]) -> None:
-        """Leave out what is sown beyond ``least`` and does no good, the last first."""
+        """Leave out sowings beyond ``least`` that do no good, the last first."""
         more = np.flatnonzero((self.n > least)[self.begins :])[::-1] + self.begins
         for column in more.tolist():
             while not stop() and self.n[column] > least[column] and self._take([(column, -1)], None):
                 pass
 
     def _step(self, want: int, week: int) -> bool:
-        """Make one week surer, by the step that needs least; return whether there is one."""
+        """Make one week surer by the smallest step that does; return whether there is one."""
         options = self._options(want, week)
         if not options:
             self.why[want, week] = NEVER
@@ -148,7 +148,7 @@ class ServiceSearch:
             self.why[want, week] = NO_USE
             return False
         tried = 0
-        for sooner in (0, 1):  # what the week before has over is kept, or stands on
+        for sooner in (0, 1):  # a surplus of the week before keeps, or stays on its site
             more = self._options(want, week - sooner) if sooner else options
             fit = ([(column, 1)] for column, amount in more if amount > 0 and self._fits([(column, 1)]))
             for moves in islice(fit, TRIED):
@@ -160,20 +160,20 @@ class ServiceSearch:
         return False
 
     def _entries(self, want: int, week: int) -> IntArray:
-        """Return the cuts for a want in a week that ways yet to be sown may bring."""
+        """Return the cuts for a want in a week of candidates still to sow."""
         columns = self.task.columns
         mine = (columns.supply_week == week) & (columns.want[columns.supply_column] == want)
         return np.flatnonzero(mine & (columns.supply_column >= self.begins))
 
     def _options(self, want: int, week: int) -> list[tuple[int, float]]:
-        """Return each way that brings something in a week and how much it surely does, the most first."""
+        """Return (column, dependable yield) of each candidate with a yield in a week, the largest first."""
         columns, entry = self.task.columns, self._entries(want, week)
         brings, column = self.relied[entry] * columns.supply_amount[entry], columns.supply_column[entry]
         order = np.lexsort((column, columns.cost[column], -brings))
         return list(zip(column[order].tolist(), brings[order].tolist(), strict=True))
 
     def _fits(self, moves: list[tuple[int, int]]) -> bool:
-        """Return whether sites and cells are free for some sites more and some fewer."""
+        """Return whether sites and cells are free for the moves."""
         for column, by in moves:
             self._hold(column, by)
         columns = self.task.columns
@@ -199,15 +199,15 @@ class ServiceSearch:
             self.cell_use[nursery, int(columns.sown[column]) : int(columns.planted[column])] += by
 
     def _take(self, moves: list[tuple[int, int]], target: tuple[int, int] | None) -> bool:
-        """Take a step if it does good and no harm; without a target it need only do no harm."""
-        want, alike = int(self.task.columns.want[moves[0][0]]), self._alike()
+        """Take a step if its target gets surer and no other week worse; without a target, only the latter."""
+        want, alike = int(self.task.columns.want[moves[0][0]]), self._repetition()
         for column, by in moves:
             self.n[column] += by
-        if self._alike() > alike + 1e-9:
+        if self._repetition() > alike + 1e-9:
             for column, by in moves:
                 self.n[column] -= by
             return False
-        chance = self._drawn(want)
+        chance = self._simulated(want)
         ready = first_ready(self.task, self.n)[want]
         mine = self.counts[want]
         least = self.least[want] if target else np.minimum(self.chance[want], self.goal)
@@ -223,12 +223,12 @@ class ServiceSearch:
         self.chance[want] = chance
         return True
 
-    def _alike(self) -> float:
-        """Return by how much wants that ask for variety get too much of one crop."""
+    def _repetition(self) -> float:
+        """Return the excess of one crop in wants that ask for variety."""
         return float(self.task.alike.beyond(self.n).sum()) if self.task.alike is not None else 0.0
 
-    def _drawn(self, want: int) -> FloatArray:
-        """Return the chance of each week of one want."""
+    def _simulated(self, want: int) -> FloatArray:
+        """Return the simulated chance of each week of one want, (weeks,)."""
         builder, new = self.studio, self.n[self.begins :]
         earlier = builder.resumed.earlier if builder.resumed is not None else NOTHING_EARLIER
         of_want = self.task.columns.want[self.begins :] == want
@@ -251,7 +251,7 @@ class ServiceSearch:
 
 
 def first_ready(task: Task, n: IntArray) -> FloatArray:
-    """Return what is ready for each want in each week, in the middle."""
+    """Return the median amount ready for each want in each week, (wants, weeks)."""
     columns = task.columns
     ready = np.zeros(task.demand.shape)
     inside = columns.supply_week < task.demand.shape[1]

@@ -1,4 +1,4 @@
-"""Why a plan is as good as it is: what is full, what one more would bring, and how other ways would fare."""
+"""What-if analysis of a plan: full places, the gain of one more of each, and other plans to compare."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -30,7 +30,7 @@ from cropcal.records.outlook import (
 from cropcal.records.space import Space, photoperiod_h
 
 REASONS = 0.25
-"""Share of the time limit that each look at one more of something may take."""
+"""Share of the time limit for each analysis of one more of something."""
 WORTH = 0.005
 """Want-weeks, or weeks' wants a week, below which one more brings nothing."""
 
@@ -38,7 +38,7 @@ WORTH = 0.005
 def what_if(
     space: Space, tables: CropTables, effort: SolveOptions | None = None, paces: Paces | None = None
 ) -> Outlook:
-    """Return why a plan of this season is as good as it is; as if nothing grew yet."""
+    """Return the what-if analysis of a plan of this season, with no standing crops."""
     effort = effort or SolveOptions()
     ready = prepare(space, tables, paces)
     task, time = ready.task, ready.time
@@ -98,7 +98,7 @@ def _is_one_of(wants: list[int], task: Task) -> FloatArray:
 
 
 def _kinds(ready: Prepared) -> tuple[IntArray, list[str]]:
-    """Return a number for crop and cuts of each way (crop x 100 + cuts), and the crops by number."""
+    """Return a number for crop and cuts of each candidate (crop x 100 + cuts), and the crops by number."""
     crops = sorted({offer.grown.crop.slug for offer in ready.found.offers})
     offers = ready.found.offers
     of_offer = np.array([crops.index(offer.grown.crop.slug) for offer in offers], dtype=np.int64)
@@ -106,7 +106,7 @@ def _kinds(ready: Prepared) -> tuple[IntArray, list[str]]:
 
 
 def _repeating(ready: Prepared, effort: SolveOptions) -> Iterator[tuple[str, IntArray]]:
-    """Yield the best plan that repeats itself, and its rhythm; none where no two weeks have the same sun."""
+    """Yield a phrase and the sites of the best cyclic plan; none where no two weeks have the same sun."""
     if not weeks_are_alike(ready):
         return
     listed = np.array([want.on is not None for want in ready.space.wants])
@@ -130,7 +130,7 @@ def _habit_text(habit: Habit, crops: list[str], names: dict[str, str]) -> str:
 
 
 def _sowings(candidates: CandidateColumns, crop: IntArray, n: IntArray) -> list[list[int]]:
-    """Return how many sites are sown on each day on which some are, crop by crop."""
+    """Return the sites sown on each sowing day, crop by crop."""
     used = np.flatnonzero(n > 0)
     sown, at = np.unique(np.column_stack([crop[used], candidates.sown[used]]), axis=0, return_inverse=True)
     sizes = np.bincount(at.ravel(), n[used], len(sown)).astype(np.int64)
@@ -144,7 +144,7 @@ def _usual_size_share(sizes: list[list[int]]) -> float:
 
 
 def _full(ready: Prepared, n: IntArray) -> tuple[Full, ...]:
-    """Return for each place and nursery the weeks in which nothing is free on some day."""
+    """Return the weeks in which each place and nursery is full on some day."""
     columns, land, time = ready.task.columns, ready.seen.land, ready.time
     parts = [
         (place.label, columns.place == index, columns.planted, columns.freed, int(size))
@@ -183,7 +183,7 @@ def _more(
     bound: float,
     time_limits: TimeLimits,
 ) -> Iterator[OneMore]:
-    """Yield what one more site, cell, lamp hour and work day would bring, as far as it brings anything."""
+    """Yield the gain of one more site, cell, lamp hour and work day, where there is any."""
     scale = np.where(ready.per_week > 0, ready.per_week, 1.0)
 
     def gain(what: str, other: Prepared, mix: FloatArray) -> Iterator[OneMore]:
@@ -237,7 +237,7 @@ def _days(space: Space) -> Iterator[tuple[str, Space]]:
 
 
 def area_shares(ready: Prepared, n: IntArray) -> tuple[Occupied, ...]:
-    """Return what each want with a weekly number takes up, at what a site brings and stands in a plan.
+    """Return the sites that each want with a weekly number takes, at the yield and days of a site in a plan.
 
     Sites held = sites begun a day x days on the site (Little 1961, Operations Research 9:383-387, from
     memory), which holds for every stretch that begins and ends alike. Clean days count. A want of which

@@ -1,4 +1,4 @@
-"""What a space promises before anything is planned: light, verdicts, what may grow where, power per unit."""
+"""What a space offers before anything is planned: light, suitability, what may grow where, power per unit."""
 
 from dataclasses import dataclass
 
@@ -20,7 +20,7 @@ from cropcal.records.space import Space
 
 @dataclass(frozen=True, eq=False)
 class Assessment:
-    """Everything known before the programme is solved: light, verdicts, ground, and what may grow where."""
+    """What is known before the programme is solved: light, suitability, capacity, and eligible options."""
 
     lights: tuple[BedLight, ...]
     verdicts: tuple[Fit, ...]
@@ -29,7 +29,7 @@ class Assessment:
 
 
 def assess(space: Space, tables: CropTables, paces: Paces | None = None) -> Assessment:
-    """Return what a space promises, before anything is planned; ``paces`` are those learned so far."""
+    """Return the assessment of a space; ``paces`` are the growth rates learned so far."""
     space = settled(space, tables)
     lights = bed_lights(space, tables)
     verdicts = fits(space, lights, wanted_crops(space, tables))
@@ -39,9 +39,9 @@ def assess(space: Space, tables: CropTables, paces: Paces | None = None) -> Asse
 
 
 def unit_costs(assessment: Assessment, *, priced: bool) -> tuple[UnitCost, ...]:
-    """Return for each crop and bed the power one more unit takes: its share of light while it stands.
+    """Return the power that one more unit of each crop takes in each bed: its share of light while it stands.
 
-    By the marginal price of the hours in which the lamp burns, with tax, without the standing charge.
+    Priced at the marginal price of the hours in which the lamp is on, with tax, without the standing charge.
     """
     cheapest: dict[tuple[str, str], UnitCost] = {}
     for offer in assessment.offers:

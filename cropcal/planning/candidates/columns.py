@@ -1,7 +1,7 @@
 """Candidate columns of the programme: every way to grow one site, on the real calendar.
 
-A way is a crop in a bed for one want, sown and transplanted on work days and cut on harvest days. Growth
-comes from ``growing``; here it meets the calendar.
+A candidate is a crop in a bed for one want, sown and transplanted on work days and cut on harvest days.
+Growth comes from ``crop_growth``; here it meets the calendar.
 """
 
 from collections.abc import Sequence
@@ -50,9 +50,9 @@ class Option:
 
 @dataclass(frozen=True, eq=False)
 class CandidateColumns:
-    """Columns plus what the plan needs to be told apart again: offer, age row, cut days and amounts.
+    """Candidate columns, with option, age row, cut days and amounts, from which batches are made.
 
-    ``limits``: what the calendar allows each offer, none: everything. ``cuts``, ``amounts``, ``lows`` and
+    ``limits``: what the calendar allows each option; empty: everything. ``cuts``, ``amounts``, ``lows`` and
     ``highs`` have shape (n, C), unused cuts hold ``NO_DAY`` and 0.
     """
 
@@ -71,7 +71,7 @@ class CandidateColumns:
 
     @property
     def count(self) -> int:
-        """Return the number of ways."""
+        """Return the number of candidates."""
         return len(self.offer)
 
 
@@ -84,8 +84,8 @@ def candidate_columns(
 ) -> CandidateColumns:
     """Return every way to grow one site within the plan, in a canonical order.
 
-    ``sown_before``: only those sown on an earlier day than this. ``limits``: what the calendar allows each
-    offer; nothing is cut for a want on a day that serves it not.
+    ``sown_before``: only those sown before this day. ``limits``: what the calendar allows each option; cuts
+    on days that serve no week of the want are dropped.
     """
     last = time.days if sown_before is None else sown_before
     parts = [_option_columns(index, offer, time, clean_days, last) for index, offer in enumerate(offers)]
@@ -98,7 +98,7 @@ def candidate_columns(
 
 
 def programme_columns(candidates: CandidateColumns) -> Columns:
-    """Return the ways as columns of the programme."""
+    """Return the candidates as columns of the programme."""
     offers = candidates.offers
     want = np.array([offer.want for offer in offers], dtype=np.int64)
     place = np.array([offer.place for offer in offers], dtype=np.int64)
@@ -128,12 +128,12 @@ def programme_columns(candidates: CandidateColumns) -> Columns:
 
 
 def weeks_kept(crop: Crop) -> int:
-    """Return for how many weeks after that of its cut a crop is still good; 0 if nobody knows."""
+    """Return the weeks for which a crop keeps after the week of its cut; 0 if unknown."""
     return min((crop.keeping_d or 0) // DAYS_PER_WEEK, MOST_KEPT)
 
 
 def variety_kinds(wants: Sequence[Want], candidates: CandidateColumns) -> IntArray | None:
-    """Return a number for each way of a want that asks for variety, by its crop; None where none does."""
+    """Return the variety number of each candidate (-1: no variety asked), None if no want asks for it."""
     named = [(offer.want, offer.grown.crop.slug) for offer in candidates.offers]
     number = variety_numbers(wants)
     return (
@@ -144,7 +144,7 @@ def variety_kinds(wants: Sequence[Want], candidates: CandidateColumns) -> IntArr
 
 
 def variety_numbers(wants: Sequence[Want]) -> dict[tuple[int, str], int]:
-    """Return a number for each want that asks for variety and each of its crops."""
+    """Return a number for each pair of a want that asks for variety and one of its crops."""
     pairs = [
         (at, slug) for at, want in enumerate(wants) if want.variety for slug in dict.fromkeys(want.crops)
     ]
@@ -180,7 +180,7 @@ def _no_columns() -> Part:
 
 
 def _allowed_by_calendar(part: Part, limit: CalendarLimits) -> Part:
-    """Return the ways that the calendar allows."""
+    """Return the candidates that the calendar allows."""
     cuts, last = part["cuts"], part["cuts"].max(axis=1)
     good = np.all((cuts == NO_DAY) | (limit.week[cuts] != NEVER), axis=1)
     good &= clear_of(part["planted"], last, limit.shut) & clear_of(
@@ -190,7 +190,7 @@ def _allowed_by_calendar(part: Part, limit: CalendarLimits) -> Part:
 
 
 def _option_columns(index: int, offer: Option, time: WorkCalendar, clean_days: int, sown_before: int) -> Part:
-    """Return the ways of one offer: single cuts on each harvest day of the window, then repeated cuts."""
+    """Return the candidates of one option: a cut on each harvest day of the window, then repeated cuts."""
     sown, planted, age = sowing_days(offer.grown, time, sown_before)
     single = _single_cuts(offer.grown, time, sown, planted, age)
     parts = [single]
@@ -229,7 +229,7 @@ def sowing_days(
 def _single_cuts(
     grown: GrowthTable, time: WorkCalendar, sown: IntArray, planted: IntArray, age: IntArray
 ) -> Part:
-    """Return one way for every harvest day within the window."""
+    """Return one candidate for every harvest day within the window."""
     ready = np.ceil(grown.ready_d[1][age]).astype(np.int64)
     first, last = ready - grown.early_d, ready + grown.crop.window_d
     low = np.searchsorted(time.harvest_days, sown + first)
@@ -262,7 +262,7 @@ def weekday_patterns(harvest: IntArray) -> list[IntArray]:
 
 
 def _distinct(part: Part) -> Part:
-    """Return each way once, in their first order: sown, planted and cut on the same days."""
+    """Return the candidates without duplicates (same days of sowing, planting, cuts), in their order."""
     days = np.column_stack([part["sown"], part["planted"], part["cuts"]])
     first = np.sort(np.unique(days, axis=0, return_index=True)[1])
     return {name: table[first] for name, table in part.items()}
@@ -271,7 +271,7 @@ def _distinct(part: Part) -> Part:
 def _repeated_cuts(
     grown: GrowthTable, harvest: IntArray, sowings: tuple[IntArray, IntArray, IntArray], cuts: int
 ) -> Part:
-    """Return the ways with so many cuts: each on the first harvest day when it is ready, or just before."""
+    """Return the candidates with ``cuts`` cuts: each on the first harvest day when ready, or just before."""
     sown, planted, age = sowings
     ready = np.ceil(grown.ready_d[1][age]).astype(np.int64)
     good = np.ones(len(sown), dtype=bool)

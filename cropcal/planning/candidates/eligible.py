@@ -1,4 +1,4 @@
-"""Which crop may grow where, for which want: the pairs that the programme chooses from."""
+"""Eligible options (want, crop, place, nursery), and the capacity of places and nurseries."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class SiteGroup:
-    """Like sites of one bed (numbers from 1): their light, and what a crop finds there."""
+    """Like sites of one bed (numbers from 1): their light and growing conditions."""
 
     bed: Bed
     sites: tuple[int, ...]
@@ -53,7 +53,7 @@ class SiteGroup:
 
     @property
     def label(self) -> str:
-        """Return what to call it: the bed, and which sites if they are not all."""
+        """Return its name: the bed, and which sites if not all."""
         if len(self.sites) == self.bed.site_count:
             return self.bed.name
         if out_of_use(self.bed, self.sites[0]):
@@ -61,13 +61,13 @@ class SiteGroup:
         return f"{self.bed.name} at about {self.light.ppfd_umol_m2_s:.0f} umol"
 
     def shut(self, time: WorkCalendar) -> tuple[Stretch, ...]:
-        """Return when it is out of use, in days of the plan."""
+        """Return the stretches in which it is out of use, in days of the plan."""
         return closed_stretches(out_of_use(self.bed, self.sites[0]), time)
 
 
 @dataclass(frozen=True, eq=False)
 class Capacity:
-    """The places with sites and the nurseries with cells, and what one of each costs a day, by bed."""
+    """Places with sites and nurseries with cells, and the power and cost of one of each a day, by bed."""
 
     places: tuple[SiteGroup, ...]
     nurseries: tuple[Bed, ...]
@@ -77,17 +77,17 @@ class Capacity:
 
     @property
     def sites(self) -> IntArray:
-        """Return how many sites each place has."""
+        """Return the sites of each place, (places,)."""
         return np.array([len(place.sites) for place in self.places], dtype=np.int64)
 
     @property
     def cells(self) -> IntArray:
-        """Return how many cells each nursery has."""
+        """Return the cells of each nursery, (nurseries,)."""
         return np.array([bed.site_count for bed in self.nurseries], dtype=np.int64)
 
 
 def capacity(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, ZoneDay]) -> Capacity:
-    """Return places of like light and nurseries, with what a site in each costs a day.
+    """Return the capacity: places of like light and nurseries, with the cost of a site in each a day.
 
     A zone's power is shared by the floor that its beds cover. Without a tariff, kWh stand for cost.
     """
@@ -124,7 +124,7 @@ def _site_groups(bed: Bed, space: Space, light: BedLight) -> list[SiteGroup]:
 
 
 def _split_by_outage(bed: Bed, sites: tuple[int, ...]) -> list[tuple[int, ...]]:
-    """Return sites apart by when they are out of use: those always in use first."""
+    """Return sites grouped by when they are out of use: those always in use first."""
     groups: dict[tuple[OutOfUse, ...], tuple[int, ...]] = {}
     for site in sites:
         key = out_of_use(bed, site)
@@ -135,7 +135,7 @@ def _split_by_outage(bed: Bed, sites: tuple[int, ...]) -> list[tuple[int, ...]]:
 def calendar_limits(
     offers: Sequence[Option], land: Capacity, serving: ServiceWeeks
 ) -> tuple[CalendarLimits, ...]:
-    """Return what the calendar allows each offer."""
+    """Return the calendar limits of each option."""
     cradles = [closed_stretches(nursery.out_of_use, serving.time) for nursery in land.nurseries]
     return tuple(
         CalendarLimits(
@@ -150,9 +150,9 @@ def calendar_limits(
 def eligible_options(
     space: Space, tables: CropTables, land: Capacity, paces: Paces | None = None
 ) -> tuple[Option, ...]:
-    """Return every (want, crop, place, nursery) that may be grown, in the order of the file.
+    """Return every eligible option (want, crop, place, nursery), in the order of the file.
 
-    A crop is not offered where its verdict is "no", nor where it never gets ready.
+    A crop is not eligible where its verdict is "no", nor where it never gets ready.
     """
     grown: dict[tuple[str, int, str, int], GrowthTable | None] = {}
     options = []
@@ -196,7 +196,7 @@ def _allowed(want: Want, crop: Crop, bed: Bed) -> bool:
 
 
 def _nurseries(crop: Crop, land: Capacity) -> list[tuple[int, str]]:
-    """Return number and name of the nurseries a crop may be raised in; none: it is sown in place."""
+    """Return number and name of the nurseries for a crop; (-1, "") alone if it is sown in place."""
     cradles = [
         (number, bed.name)
         for number, bed in enumerate(land.nurseries)

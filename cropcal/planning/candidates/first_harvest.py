@@ -1,4 +1,4 @@
-"""The first week in which each want can be had, also where that lies behind the plan's end."""
+"""The week of the first possible harvest of each want, also after the plan's end."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -14,7 +14,7 @@ from cropcal.records.crop import Crop
 from cropcal.records.space import Space
 
 BEYOND_WEEKS = 40
-"""Weeks behind the plan's end in which a first harvest is looked for: longer than any crop takes."""
+"""Weeks after the plan's end in which a first harvest is looked for: longer than any crop takes."""
 
 
 def first_harvest_weeks(
@@ -24,7 +24,7 @@ def first_harvest_weeks(
     candidates: Columns,
     serving: ServiceWeeks,
 ) -> tuple[date | None, ...]:
-    """Return the first day of the first week in which each want can be had; None: never here."""
+    """Return the first day of the week of each want's first possible harvest; None: never here."""
     first_days: list[date | None] = []
     for want in range(len(space.wants)):
         week = _first(candidates, want)

@@ -1,4 +1,4 @@
-"""From a space to a programme: light, offers, ways, demand; everything before a plan is searched."""
+"""From a space to the programme: assessment, candidates, demand; all before a plan is searched for."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -38,9 +38,9 @@ from cropcal.records.space import Settings, Space, Want
 
 @dataclass(frozen=True, eq=False)
 class Prepared:
-    """A season to plan: the space with hours picked, what it promises, its ways, demand and programme.
+    """A season to plan: space with lamp hours, assessment, candidates, demand and programme.
 
-    ``per_week`` is what each want is after in an ordinary week, or on its day, shape (wants,).
+    ``per_week`` is the amount of each want in an ordinary week, or on its day, shape (wants,).
     """
 
     space: Space
@@ -55,7 +55,7 @@ class Prepared:
 
 
 def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Prepared:
-    """Return the season of a space as a programme, as if nothing grew there yet."""
+    """Return the season of a space as a programme, with no standing crops."""
     space = settled(canonical(space), tables)
     assessment = assess(space, tables, paces)
     time = work_calendar(space.settings)
@@ -94,7 +94,7 @@ def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Pre
 
 
 def without_keeping_for_listed_days(space: Space, task: Task) -> Task:
-    """Return the task with nothing kept for wants of listed days: they count what keeps till then."""
+    """Return the task without keeping for wants of listed days: their weeks already allow for it."""
     for_listed_days = np.array([want.on is not None for want in space.wants])
     columns = task.columns
     return replace(
@@ -116,9 +116,9 @@ def _task(candidates: Columns, wanted: Demand, land: Capacity) -> Task:
 def with_growth_by_sowing_day(
     offers: tuple[Option, ...], tables: CropTables, land: Capacity, paces: Paces | None, time: WorkCalendar
 ) -> tuple[Option, ...]:
-    """Return the offers with growth for each of the plan's own sowings; those without a window as they are.
+    """Return the options with growth by sowing day where the sun comes in; the others as they are.
 
-    An offer none of whose sowings gets ready, or enough light, is left out.
+    An option none of whose sowings gets ready, or enough light, is left out.
     """
     growth_of: dict[tuple[str, int, str | None], GrowthTable | None] = {}
     options = []

@@ -1,4 +1,4 @@
-"""What the calendar allows: which week of a want a cut serves, and when a site may not be held."""
+"""Limits of the calendar: the week of a want that a cut serves, and when sites are out of use."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -13,7 +13,7 @@ from cropcal.records.space import Bed, OutOfUse, Want
 
 NEVER = -1
 NEAREST_D = 6
-"""Days before a feast on which it may be cut whatever keeps: the nearest visit of a week (assumed)."""
+"""Days before a listed day in which it may be cut even if it does not keep: the last visit (assumed)."""
 
 Stretch = tuple[int, int]
 """First and last day."""
@@ -21,9 +21,9 @@ Stretch = tuple[int, int]
 
 @dataclass(frozen=True, eq=False)
 class CalendarLimits:
-    """What the calendar allows an offer: days counted from the plan's start.
+    """Calendar limits of an option: days counted from the plan's start.
 
-    ``week``: which week of its want a cut serves, by day, ``NEVER`` where it serves none. ``shut`` are the
+    ``week``: the week of its want that a cut serves, by day, ``NEVER``: none. ``shut`` are the
     stretches in which its sites are out of use, ``cradle_shut`` those of the nursery.
     """
 
@@ -33,7 +33,7 @@ class CalendarLimits:
 
 
 def weeks_served(want: Want, keeping_d: int | None, time: WorkCalendar) -> IntArray:
-    """Return for each day which week of a want a cut on it serves, shape (days,), ``NEVER``: none.
+    """Return the week of a want that a cut on each day serves, shape (days,), ``NEVER``: none.
 
     A want by the week: the week of the day, from its first to its last day. One for listed days: the week of
     the next of them, if what is cut keeps until then; the last harvest day before serves in any case.
@@ -85,7 +85,7 @@ class ServiceWeeks:
 
 
 def closed_stretches(stretches: Sequence[OutOfUse], time: WorkCalendar) -> tuple[Stretch, ...]:
-    """Return when sites are out of use, in days of the plan."""
+    """Return stretches out of use in days of the plan."""
     return tuple(
         (
             0 if outage.from_ is None else time.day_of(outage.from_),
@@ -96,12 +96,12 @@ def closed_stretches(stretches: Sequence[OutOfUse], time: WorkCalendar) -> tuple
 
 
 def out_of_use(bed: Bed, site: int) -> tuple[OutOfUse, ...]:
-    """Return when one site of a bed (number from 1) is out of use."""
+    """Return the stretches in which one site of a bed (number from 1) is out of use."""
     return tuple(outage for outage in bed.out_of_use if outage.sites is None or site in outage.sites)
 
 
 def clear_of(held_from: IntArray, held_until: IntArray, stretches: Sequence[Stretch]) -> BoolArray:
-    """Return what is held on no day of any of the stretches; both ends count."""
+    """Return whether each is held on no day of any of the stretches; both ends count."""
     good = np.ones(len(held_from), dtype=bool)
     for first, last in stretches:
         good &= (held_from > last) | (held_until < first)

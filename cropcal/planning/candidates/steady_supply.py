@@ -1,4 +1,4 @@
-"""How much a space could give week after week: each want alone, all of them together, and with a nursery."""
+"""Steady supply of a space: each want alone, all of them together, and with a nursery."""
 
 from dataclasses import dataclass, replace
 
@@ -40,10 +40,10 @@ class SteadySupply:
 
 
 def steady_supply(space: Space, candidates: tuple[Option, ...], land: Capacity) -> SteadySupply:
-    """Return the largest even supply that the space could keep up, if every week were like the next.
+    """Return the largest steady supply, if every week were like the next.
 
     Wants with a number come first in the mix; the others then share what is left, each weighed by its share
-    and by what it could reach alone. A want for listed days has no even supply.
+    and by what it could reach alone. A want for listed days has no steady supply.
     """
     cycle, sites, cells = _one_week_of_sowings(space, candidates, land)
     fixed, share = _asked(space)
@@ -61,7 +61,7 @@ def steady_supply(space: Space, candidates: tuple[Option, ...], land: Capacity) 
 def steady_mix(
     space: Space, candidates: tuple[Option, ...], land: Capacity, sites: IntArray, cells: IntArray
 ) -> FloatArray:
-    """Return the even supply of all wants together with another number of sites or cells, shape (wants,)."""
+    """Return the steady supply of all wants together with other sites or cells, shape (wants,)."""
     cycle, _, _ = _one_week_of_sowings(space, candidates, land)
     return mix(cycle, sites, cells, *_asked(space), alone(cycle, sites, cells, len(space.wants)))
 
@@ -83,7 +83,7 @@ def _rounded(amount: float, unit: str) -> float:
 def nursery_gain(
     space: Space, tables: CropTables, land: Capacity, even: SteadySupply, paces: Paces | None = None
 ) -> str:
-    """Return in words what a nursery would bring where there is none; empty where it would bring nothing.
+    """Return a sentence on the gain of a nursery where there is none; "" where there would be no gain.
 
     One is imagined in the light of each zone that has sites.
     """

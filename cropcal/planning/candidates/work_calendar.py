@@ -1,4 +1,4 @@
-"""The days of a plan: which are work days and harvest days, which weeks exist, where the breaks lie."""
+"""The calendar of a plan: its work days, harvest days, weeks and breaks."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -68,7 +68,7 @@ class WorkCalendar:
 
 
 def work_calendar(settings: Settings) -> WorkCalendar:
-    """Return the days of a plan with these settings."""
+    """Return the calendar of a plan with these settings."""
     return WorkCalendar(
         start=settings.start,
         weeks=settings.weeks,

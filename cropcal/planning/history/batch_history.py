@@ -1,4 +1,4 @@
-"""What is known of each batch, gathered from the plan and from the lines of the journal."""
+"""The history of each batch, from the plan and the journal."""
 
 from collections.abc import Iterable, Mapping
 
@@ -16,15 +16,15 @@ def batch_histories(
     nurseries: frozenset[str],
     crops: Mapping[str, Crop] | None = None,
 ) -> tuple[BatchHistory, ...]:
-    """Return every batch of the plan, then those that only the journal knows.
+    """Return the history of every batch of the plan, then of those that only the journal has.
 
     Parameters
     ----------
     events
-        What holds after all corrections, by day.
+        The journal entries that hold after all corrections, by day.
     planned
-        Batches of the calendar by their id: they fill in what the journal does not say. One that was
-        transplanted or cut was sown, though nobody noted it: on its planned day.
+        Batches of the plan by id: they fill in what the journal lacks. A batch that was transplanted or cut
+        counts as sown on its planned day, even if nobody noted it.
     nurseries
         Names of the beds in which seedlings wait.
     crops
@@ -54,7 +54,7 @@ def _as_planned(batch: Batch, crop: Crop | None) -> BatchHistory:
 
 
 def unplanned_batch(entry: Entry, crop: Crop | None) -> BatchHistory:
-    """Return a batch of no plan before anything was noted of it; the entry is the first thing that was."""
+    """Return the history of a batch that is in no plan, before its first entry, which is given."""
     return BatchHistory(
         batch=entry.batch,
         crop=entry.crop,
@@ -66,7 +66,7 @@ def unplanned_batch(entry: Entry, crop: Crop | None) -> BatchHistory:
 
 
 def after_entry(history: BatchHistory, entry: Entry, nurseries: frozenset[str]) -> BatchHistory:
-    """Return a batch after one more event."""
+    """Return the history after one more entry."""
     new: dict[str, object] = {"noted": (*history.noted, entry)}
     if entry.event == "sown":
         bed = entry.bed or history.nursery or history.bed

@@ -1,4 +1,4 @@
-"""What the journal teaches about this grower: speeds, days to emergence, and the light that was assumed."""
+"""Calibration by the journal: the grower's growth rates, days to emergence, and the assumed light."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
@@ -30,7 +30,7 @@ UNWEIGHED_SD = 0.30
 """Noise of ln g a head that nobody weighed, taken as what is wanted: cut on the next work day (assumed)."""
 
 SEEDBED_D = 7.0
-"""Days whose mean air sets how soon seeds come up (assumed: half of the crops are up by then)."""
+"""Days whose mean air sets the days to emergence (assumed: half of the crops are up by then)."""
 
 WIDE = 3**0.5
 """Standard deviations by which slopes are taken."""
@@ -38,17 +38,17 @@ STEP = 0.01
 """Shift in ln by which slopes are taken at least."""
 
 RELINEARISATIONS = 2
-"""Times a step is taken again with the slopes found where it led."""
+"""Times a step is repeated with the slopes at the point it led to."""
 
 Expected = tuple[float, learning.Array, float]
-"""What is expected, how far each part reaches into its ln, and the sd that straight slopes leave out."""
+"""Expected value, share of each part in its ln, and the sd that linear slopes leave out."""
 
 Forecaster = Callable[[Belief], Expected | None]
 
 
 @dataclass(frozen=True, eq=False)
 class Learned:
-    """The belief after all lessons. Its parts: grower's speed and emergence, two a crop, light a zone."""
+    """The belief after all lessons: speed and emergence of the grower and each crop, light of each zone."""
 
     belief: Belief
     crops: tuple[str, ...]
@@ -56,7 +56,7 @@ class Learned:
     lessons: tuple[Lesson, ...]
 
     def pace(self, crop: str, zone: str, sd_ln_light: float) -> Pace:
-        """Return how fast a crop grows in a zone, and how sure that is."""
+        """Return the growth rate of a crop in a zone, with its spread."""
         speed, emergence, light = self.reaches(crop, zone)
         ln_speed, sd_speed = learning.along(self.belief, speed)
         ln_emergence, sd_emergence = learning.along(self.belief, emergence)
@@ -77,7 +77,7 @@ class Learned:
         )
 
     def reaches(self, crop: str, zone: str) -> tuple[learning.Array, learning.Array, learning.Array]:
-        """Return which parts add up to a crop's speed, its days to emergence, and a zone's light."""
+        """Return the weights of the parts in a crop's speed, its days to emergence, and a zone's light."""
         parts = np.zeros((3, len(self.belief.mean)))
         parts[0, 0] = parts[1, 1] = 1.0
         if crop in self.crops:
@@ -89,7 +89,7 @@ class Learned:
 
 
 def unlearned(crops: Iterable[str], lights: Iterable[BedLight]) -> Learned:
-    """Return what is believed before anything was seen."""
+    """Return the belief before any observation."""
     slugs = tuple(dict.fromkeys(crops))
     zones: dict[str, float] = {}
     for light in lights:
@@ -104,10 +104,10 @@ def learn(
     lights: tuple[BedLight, ...],
     conditions: Conditions,
 ) -> Learned:
-    """Return what is believed after all that was noted about batches, one step a line, by day.
+    """Return the belief after all journal entries about batches, one step for each entry, by day.
 
-    A look that found a batch not ready counts until there is a later look or a cut of it: these are the same
-    plants with the same luck, and to count it each time would teach that all of the grower's are slow.
+    A check that found a batch not ready counts until there is a later check or a cut of it: these are the
+    same plants with the same luck, and counting it each time would make all of the grower's crops slow.
     """
     histories = [
         history
@@ -131,7 +131,7 @@ def learn(
 
 
 def _outdated(entry: Entry, history: BatchHistory) -> bool:
-    """Return whether an entry is a look at a batch that was looked at again later, or cut."""
+    """Return whether an entry is a check ("not ready") of a batch that was checked again later, or cut."""
     return entry.event == "not ready" and any(
         other.event in ("not ready", "harvested")
         and (other.on, other.line or 0) > (entry.on, entry.line or 0)
@@ -142,7 +142,7 @@ def _outdated(entry: Entry, history: BatchHistory) -> bool:
 def _after_entry(
     learned: Learned, entry: Entry, history: BatchHistory, tables: CropTables, conditions: Conditions
 ) -> Learned:
-    """Return what is believed after one more line."""
+    """Return the belief after one more entry."""
     crop = tables.crops[history.crop]
     if crop.kind == "shoots" or history.plug_age_d is not None or entry.on <= history.sown_on:
         return learned
@@ -161,7 +161,7 @@ def _after_emergence(
     tables: CropTables,
     conditions: Conditions,
 ) -> Learned:
-    """Learn from the first day on which seedlings were seen."""
+    """Return the belief after the first day on which seedlings were seen."""
     if history.emerged_on != entry.on:
         return learned
     book = days_to_emerge(crop, tables, seedbed_c(*conditions.stages(history, entry.on)))
@@ -181,7 +181,7 @@ def _after_cut_or_check(
     tables: CropTables,
     conditions: Conditions,
 ) -> Learned:
-    """Learn from a first cut, or from a look that found the batch not ready."""
+    """Return the belief after a first cut, or after a check that found the batch not ready."""
     if entry.event == "harvested" and _earlier_cut(history, entry):
         return learned
     weighed = grams_a_plant(entry, history, crop, conditions)
@@ -216,7 +216,7 @@ def _updated(
     noise_sd: float,
     expected_at: Forecaster | None = None,
 ) -> Learned:
-    """Return the belief moved by one thing seen, unless it is too odd to be believed.
+    """Return the belief updated by one observation, unless it is too unlikely.
 
     ``expected_at`` gives what is expected, and how far the parts reach, at another belief. Where the step
     leads far, it is taken again with the slopes found there (the iterated filter: Bell & Cathey 1993, IEEE
@@ -263,10 +263,10 @@ def _updated(
 def expected_g(
     learned: Learned, history: BatchHistory, on: date, crop: Crop, tables: CropTables, conditions: Conditions
 ) -> Expected | None:
-    """Return fresh g a plant expected on a day before any cut, how far each part reaches, and the bend.
+    """Return the expected fresh g of a plant on a day before any cut, the weights of the parts, and the bend.
 
     Slopes are those over the whole spread of the belief (divided differences: Nørgaard, Poulsen & Ravn 2000,
-    Automatica 36:1627-1638, also for what the bend adds): a crop may bear no more light than it has, so that
+    Automatica 36:1627-1638, also for what the bend adds): more light may do a crop no good, so that
     a slope at one point says little. None where nothing is expected to stand yet.
     """
     spots, ends = conditions.stages(history, on)
@@ -310,7 +310,7 @@ def stages_of(
     ends: learning.Array,
     pace: Pace,
 ) -> Stages | None:
-    """Return the stages of one batch, from the day it really came up if that was seen."""
+    """Return the stages of one batch, from its real day of emergence if that was noted."""
     if history.emerged_on is not None:
         came_up = float(max(history.days(history.emerged_on), 1))
         known = replace(pace, ln_emergence=0.0, sd_ln_emergence=0.0)
@@ -320,7 +320,7 @@ def stages_of(
 
 
 def grams_a_plant(entry: Entry, history: BatchHistory, crop: Crop, conditions: Conditions) -> float | None:
-    """Return the fresh g of each plant that was cut, None if nobody weighed or counted."""
+    """Return the fresh g of each plant that was cut, None if not weighed or counted."""
     if crop.unit == "heads":
         return entry.weight_g / entry.amount if entry.weight_g and entry.amount else None
     if not entry.amount or entry.unit != "g":
@@ -351,7 +351,7 @@ def learned_from_journal(
     events: tuple[Entry, ...],
     batches: Iterable[Batch],
 ) -> Learned:
-    """Return what a journal teaches. ``batches`` of the last plan fill in what the journal does not say."""
+    """Return what was learned from a journal. ``batches`` of the last plan fill in what the journal lacks."""
     histories, conditions = batches_and_conditions(space, tables, lights, events, batches)
     return learn(histories, tables, lights, conditions)
 
@@ -363,7 +363,7 @@ def batches_and_conditions(
     events: tuple[Entry, ...],
     batches: Iterable[Batch],
 ) -> tuple[list[BatchHistory], Conditions]:
-    """Return each batch of which anything was noted, and what plants found in each bed."""
+    """Return the history of each batch that has entries, and the observed conditions of each bed."""
     nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
     planned = {batch.id: batch for batch in batches}
     histories = [
@@ -376,7 +376,7 @@ def batches_and_conditions(
 
 
 def paces(learned: Learned, lights: Iterable[BedLight], crops: Iterable[str]) -> Paces:
-    """Return the pace of each crop in each bed; none as long as nothing was learned."""
+    """Return the growth rate of each crop in each bed; empty until something was learned."""
     beds = list(lights)
     if not any(lesson.used for lesson in learned.lessons):
         return {}

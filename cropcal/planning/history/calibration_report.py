@@ -1,4 +1,4 @@
-"""What the journal taught, put together to be shown: speeds, days before and now, light, lessons."""
+"""The calibration as a report: speeds, days before and now, light, observations."""
 
 import numpy as np
 
@@ -53,7 +53,7 @@ def report(
     events: tuple[Entry, ...],
     batches: tuple[Batch, ...],
 ) -> LearnedReport:
-    """Return what was learned of each crop that is wanted or was logged, in a bed where it stood or may."""
+    """Return what was learned of each wanted or noted crop, in a bed where it stood or may stand."""
     histories, conditions = batches_and_conditions(space, tables, lights, events, batches)
     learned = learn(histories, tables, lights, conditions)
     stood = {history.crop: history.bed for history in histories}
@@ -113,7 +113,7 @@ def _factor(mean: float, sd: float) -> Range80:
 def _days(
     space: Space, tables: CropTables, lights: tuple[BedLight, ...], crop: Crop, bed: Bed, pace: Pace
 ) -> Range80 | None:
-    """Return days from sowing to the first cut, in the nursery first if there is one it needs."""
+    """Return the days from sowing to the first cut, by way of a nursery if needed and there is one."""
     by_bed = {light.bed: light for light in lights}
     nursery = next(
         (bed_of_zone for bed_of_zone in space.beds if bed_of_zone.kind == "nursery" and crop.nursery_d > 0),

@@ -1,4 +1,4 @@
-"""A trial: batches of one crop in two beds, or before and since a day, by what the journal noted of them."""
+"""Comparison of two groups of batches of a crop, by bed or before and since a day, by the journal."""
 
 from collections import Counter
 from collections.abc import Callable, Sequence
@@ -28,7 +28,7 @@ from cropcal.records.plan import BedLight
 from cropcal.science import growth, trials
 
 LIGHT_APART = 1.1
-"""Groups whose daily light differs by more than so many times differ by light anyway (assumed)."""
+"""Groups whose daily light differs by more than this factor differ by light anyway (assumed)."""
 LIKELY = 0.2
 """Chance by noise up to which a difference points somewhere: its 80 % range leaves zero out."""
 PLANTS = 4
@@ -50,12 +50,12 @@ def compare_groups(
     conditions: Conditions,
     request: ComparisonRequest,
 ) -> Trial | str:
-    """Return the comparison, or why there is none: what the journal lacks.
+    """Return the comparison, or a sentence on what the journal lacks for it.
 
     Parameters
     ----------
     histories, conditions
-        Each batch as it went, and what plants found in each bed.
+        The history of each batch, and the observed conditions of each bed.
     """
     cut_batches = [history for history in histories if history.crop == crop.slug and history.of("harvested")]
     known = [
@@ -94,7 +94,7 @@ def compare_groups(
 
 
 def _left_out_text(count: int) -> str:
-    """Return that some batches are left out since nothing says when they were sown, or where they stood."""
+    """Return a note on batches left out, as their sowing or their bed is unknown."""
     some = "1 more batch is" if count == 1 else f"{count} more batches are"
     return f" ({some} left out: nothing says when they were sown, or in which bed)" if count else ""
 
@@ -109,7 +109,7 @@ Grouping = tuple[tuple[str, str], Callable[[BatchHistory], int | None]]
 
 
 def _groups(cut: Sequence[BatchHistory], request: ComparisonRequest) -> Grouping | str:
-    """Return the names of both groups and which of them a batch is in, or why there are not two."""
+    """Return the names of both groups and the group of a batch, or why there are not two groups."""
     beds = Counter(history.bed for history in cut if not request.beds or history.bed in request.beds)
     since = request.since
     if since is not None:
@@ -147,7 +147,7 @@ def _outcome(
     lights: tuple[BedLight, ...],
     conditions: Conditions,
 ) -> BatchOutcome:
-    """Return what came of a batch, and what the book forecasts under what it really had."""
+    """Return the outcome of a batch, and its forecast under the observed conditions."""
     cut = history.of("harvested")[0]
     spots, ends = conditions.stages(history, cut.on)
     stages = stages_of(crop, tables, history, spots, ends, UNLEARNED)
@@ -188,7 +188,7 @@ MEASURES: tuple[tuple[str, Unit, Callable[[BatchOutcome], float | None]], ...] =
 def _difference(
     what: str, unit: Unit, outcomes: Sequence[BatchOutcome], value: Callable[[BatchOutcome], float | None]
 ) -> Difference:
-    """Return how the second group differs: weights by their logarithms, for noise is a share of them."""
+    """Return the difference between the groups; of logarithms for weights, whose noise is proportional."""
     values: tuple[list[float], list[float]] = ([], [])
     for outcome in outcomes:
         measured = value(outcome)
@@ -223,7 +223,7 @@ def _difference(
 def _notes(
     dli: tuple[float, float], names: tuple[str, str], cut: Sequence[BatchHistory], used: int, unknown: str
 ) -> tuple[str, ...]:
-    """Return what to mind: light that differs anyway, batches left out, sowings nobody noted."""
+    """Return notes: light that differs anyway, batches left out, sowings that were not noted."""
     notes = []
     if min(dli) > 0 and max(dli) / min(dli) > LIGHT_APART:
         notes.append(

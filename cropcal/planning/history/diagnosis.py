@@ -1,4 +1,4 @@
-"""What went wrong by the journal, read back as a cause: what light, hours and air of a bed say; a cure."""
+"""Diagnosis of troubles in the journal: a likely cause in the light, hours or air of a bed, and a cure."""
 
 import re
 from collections.abc import Callable, Iterable, Sequence
@@ -24,7 +24,7 @@ WELL_LIT_SEEDLINGS_MOL_M2_D = 8.0
 """Daily light of sturdy seedlings (8 to 14: Ebba J., University of New Hampshire Extension)."""
 
 LEGGY = re.compile(r"legg|spindl|stretch|lank|fell over|fall over|thin stem|long stem", re.IGNORECASE)
-"""Words in which people say that seedlings grew long and thin."""
+"""Words for seedlings that grew long and thin."""
 
 COOLER = "cooler air, or light in the cool hours"
 
@@ -45,13 +45,13 @@ def diagnoses(
     Parameters
     ----------
     space, tables, lights
-        The space as the file tells it.
+        The space of the file, its crops, and the light of its beds.
     learned
         What was learned.
     histories
-        Each batch as it went.
+        The history of each batch.
     conditions
-        What plants found in each bed.
+        The observed conditions of each bed.
     """
     histories = [
         history for history in histories if history.crop in tables.crops and history.bed in conditions.spots
@@ -87,7 +87,7 @@ def diagnoses(
 def _by_place(
     histories: Iterable[BatchHistory], conditions: Conditions, concerns: Callable[[Entry], bool]
 ) -> dict[tuple[str, str], list[NotedOf]]:
-    """Return what was noted of a kind by crop and by the bed it happened in, by day."""
+    """Return the entries of one kind by (crop, bed where it happened), by day."""
     noted = [(entry, history) for history in histories for entry in history.noted if concerns(entry)]
     by_place: dict[tuple[str, str], list[NotedOf]] = {}
     for entry, history in sorted(noted, key=lambda pair: pair[0].on):
@@ -105,7 +105,7 @@ def _stood_in(history: BatchHistory, bed: str, conditions: Conditions) -> bool:
 
 
 def _tip_burn(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
-    """Return what burnt leaf tips point to: too much light for the air that moves over them."""
+    """Return cause and cure of burnt leaf tips: too much light for the moving air, heat, or still air."""
     still, moved = crop.dli_max_still_air_mol_m2_d, crop.dli_max_mol_m2_d
     ceiling = moved if at.air_moving else still
     light = f"{at.dli_mol_m2_d:.1f} mol a day"
@@ -130,7 +130,7 @@ def _tip_burn(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
 
 
 def _bolting(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
-    """Return what early flowering points to: too long a day, or heat."""
+    """Return cause and cure of early flowering: too long a day, or heat."""
     longest, hours = crop.photoperiod_max_h, f"{at.photoperiod_h:g} h of light"
     if longest is not None and at.photoperiod_h > longest:
         then, least = at.dli_mol_m2_d * longest / at.photoperiod_h, crop.dli_min_mol_m2_d
@@ -147,7 +147,7 @@ def _bolting(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
 
 
 def _leggy(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
-    """Return what long thin seedlings point to: too little light, or too warm for it."""
+    """Return cause and cure of long thin seedlings: too little light, or too warm for it."""
     dli, wanted = at.dli_mol_m2_d, WELL_LIT_SEEDLINGS_MOL_M2_D
     if dli < wanted:
         grade = "far too little" if dli < SEEDLING_DLI_MOL_M2_D else "little"
@@ -166,7 +166,7 @@ def _leggy(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
 
 
 def _too_warm(crop: Crop, at: GrowingConditions) -> str:
-    """Return that the air is above the ceiling of quality, "" if it is not."""
+    """Return a phrase if the air is above the limit of quality, else ""."""
     ceiling = crop.air_quality_max_c
     if ceiling is None or at.air_c <= ceiling:
         return ""
@@ -180,7 +180,7 @@ def _slow_crops(
     learned: Learned,
     histories: Sequence[BatchHistory],
 ) -> list[str]:
-    """Return what clearly slow crops point to: something that is other than the file tells.
+    """Return one sentence for each clearly slow crop in a bed: something differs from the file.
 
     Clearly: the 80 % range of the speed ends below what a home is taken to start with.
     """
@@ -228,7 +228,7 @@ def _air_source(space: Space, zone: Zone) -> str:
 
 
 def _unusable_lux_readings(conditions: Conditions) -> list[str]:
-    """Return which beds were read in lux without a lamp whose lux are known."""
+    """Return one sentence for each bed with lux readings but no known lux factor of its lamp."""
     beds = {
         entry.bed: entry
         for entry in conditions.noted

@@ -1,4 +1,4 @@
-"""Which batch an event of the journal is about."""
+"""Match a journal entry to a batch."""
 
 from collections.abc import Collection, Iterable
 from datetime import date, timedelta
@@ -6,9 +6,9 @@ from datetime import date, timedelta
 from cropcal.records.batch_history import BatchHistory
 
 SOWN_WITHIN_D = 10
-"""A sowing further from its planned day than this is one besides the plan; assumed."""
+"""A sowing further from its planned day than this is not in the plan; assumed."""
 GONE_AFTER_D = 60
-"""A batch whose planned end is longer ago than this is not there any more; assumed."""
+"""A batch whose planned end is longer ago than this does not stand any more; assumed."""
 NO_DAY_KNOWN_D = 10_000
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
@@ -16,7 +16,7 @@ LETTERS = "abcdefghijklmnopqrstuvwxyz"
 def matching_batches(
     histories: Iterable[BatchHistory], event: str, crops: Collection[str], on: date, bed: str = ""
 ) -> tuple[BatchHistory, ...]:
-    """Return the batches that an event of some crop fits best: one, several equally well, or none.
+    """Return the batches that an event of some crop matches best: one, several equally well, or none.
 
     A batch fits if it is as far as the event needs (not sown twice, not cut before it was sown, with
     something left), and the one whose planned day for it is nearest fits best. The bed of a transplanting is
@@ -36,7 +36,7 @@ def matching_batches(
 
 
 def is_open(history: BatchHistory, event: str, on: date) -> bool:
-    """Return whether a batch is as far as an event needs."""
+    """Return whether an event can come next for a batch."""
     if event == "sown":
         return history.sown == "planned"
     if not _is_standing(history, on):
@@ -60,7 +60,7 @@ def _is_standing(history: BatchHistory, on: date) -> bool:
 
 
 def days_off_plan(history: BatchHistory, event: str, on: date) -> int:
-    """Return how many days an event is from the nearest day for it that is planned [d].
+    """Return the days between an event and the nearest planned day for it [d].
 
     Losses and faults may come on any day, so that all batches that stand there are equally near.
     """
@@ -83,7 +83,7 @@ def days_off_plan(history: BatchHistory, event: str, on: date) -> int:
 
 
 def unplanned_batch_id(on: date, taken: Collection[str]) -> str:
-    """Return an id for a sowing besides the plan: x, month and day, and a letter."""
+    """Return an id for a sowing that is not in the plan: x, month and day, and a letter."""
     stem = f"x{on:%m%d}"
     names = [stem + more + letter for more in ["", *list(LETTERS)] for letter in LETTERS]
     return next(name for name in names if name not in taken)

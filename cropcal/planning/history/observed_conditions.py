@@ -1,4 +1,4 @@
-"""What plants found in a bed day by day: the file's light and air, as the journal corrects them."""
+"""Observed growing conditions of a bed, day by day: the file's light and air, corrected by the journal."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -23,7 +23,7 @@ ONE_DAY = timedelta(days=1)
 
 @dataclass(frozen=True)
 class Conditions:
-    """The spot of each bed as the file tells it, and what the journal noted since, by day."""
+    """The growing conditions of each bed by the file, and the journal's corrections by day."""
 
     spots: dict[str, GrowingConditions]
     ppfd_umol_m2_s: dict[str, float]
@@ -47,20 +47,20 @@ class Conditions:
             ),
         )
 
-    def _told(self, bed: str, day: date) -> tuple[GrowingConditions, float]:
-        """Return the spot of a bed and its PPFD by the file as it stood on a day."""
+    def _by_file(self, bed: str, day: date) -> tuple[GrowingConditions, float]:
+        """Return the growing conditions of a bed and its PPFD by the file that held on a day."""
         for past in self.before:
             if day < past.until:
                 return past.spots[bed], past.ppfd_umol_m2_s[bed]
         return self.spots[bed], self.ppfd_umol_m2_s[bed]
 
     def _outdated(self, entry: Entry, bed: str, day: date) -> bool:
-        """Return whether the file was changed since a note in just what it notes: the later word counts."""
+        """Return whether the file was changed after a note in what it notes: the later one counts."""
         for past in self.before:
             if entry.on < past.until <= day:
                 (old, old_ppfd), (new, new_ppfd) = (
-                    self._told(bed, past.until - ONE_DAY),
-                    self._told(bed, past.until),
+                    self._by_file(bed, past.until - ONE_DAY),
+                    self._by_file(bed, past.until),
                 )
                 apart = {
                     "reading": old_ppfd != new_ppfd,
@@ -72,8 +72,8 @@ class Conditions:
         return False
 
     def on(self, bed: str, day: date) -> GrowingConditions:
-        """Return what plants found in a bed on a day."""
-        place, ppfd = self._told(bed, day)
+        """Return the observed growing conditions of a bed on a day."""
+        place, ppfd = self._by_file(bed, day)
         season = place.seasons[half_of(day)] if place.seasons else None
         if season is not None:
             place = replace(under(place, (), season), photoperiod_h=season.lamp_h)
@@ -102,7 +102,7 @@ class Conditions:
         return replace(place, dli_mol_m2_d=dli, photoperiod_h=hours, air_c=air_c)
 
     def stages(self, history: BatchHistory, last: date) -> tuple[tuple[GrowingConditions, ...], Array]:
-        """Return what a batch found one after the other up to a day, and when each ended, shape (1, S)."""
+        """Return a batch's successive conditions up to a day, and the day after sowing each ended, (1, S)."""
         length = max(history.days(last), 1)
         measured = self.air_by_day.get(self.zone_of.get(history.bed, ""), {})
         turns = {0, *(history.days(day) for day in self._turns())}
@@ -129,7 +129,7 @@ class Conditions:
         return tuple(spots), np.array([[*map(float, begins_kept[1:]), np.inf]])
 
     def _turns(self) -> set[date]:
-        """Return the days on which anything that was noted begins to count, or no longer does."""
+        """Return the days on which a note begins or ceases to count."""
         first = {entry.on for entry in self.noted}
         after = {entry.on + timedelta(days=1) for entry in self.noted if entry.event == "outage"}
         spans = [
@@ -160,9 +160,8 @@ def observed_conditions(
 ) -> Conditions:
     """Return the conditions of every bed.
 
-    Events are those that hold, by day. Readings in lux count in beds whose factor is known. Air that was
-    measured on a day beats what was noted or told. ``before`` are the stretches of the past in which the file
-    said something else.
+    Events are those that hold, by day. Readings in lux count in beds whose factor is known. Air measured on a
+    day overrides notes and the file. ``before`` are the past stretches in which the file had other settings.
     """
     by_bed = {light.bed: light for light in lights}
     return Conditions(
@@ -195,7 +194,7 @@ def hours_noted(entry: Entry, before: float) -> float:
 
 
 def _lost_h(entry: Entry, day: date) -> float:
-    """Return the hours of a day that an outage lasted; one without times took the hours it was said to."""
+    """Return the hours of a day that an outage took; by its noted hours if it has no times."""
     if entry.starts is None or entry.ends is None:
         return (entry.amount or 24.0) if entry.on == day else 0.0
     midnight = entry.starts.replace(year=day.year, month=day.month, day=day.day, hour=0, minute=0, second=0)

@@ -1,4 +1,4 @@
-"""What held when: lamp hours, air and light of the past, where the file says something else by now."""
+"""Past settings: lamp hours, air and light before the file was changed."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -35,7 +35,7 @@ KEYS = {
 
 @dataclass(frozen=True)
 class PastConditions:
-    """What plants found in each bed before a day: its spot, and the PPFD of its lamps [umol m-2 s-1]."""
+    """Growing conditions of each bed before a day, and the PPFD of its lamps [umol m-2 s-1]."""
 
     until: date
     spots: Mapping[str, GrowingConditions]
@@ -43,7 +43,7 @@ class PastConditions:
 
 
 def with_current_settings(held: Sequence[Held], now: Held) -> tuple[Held, ...]:
-    """Return what held when with what the file says now as the last of it.
+    """Return the past settings followed by those of the file now.
 
     A new stretch begins only where a setting changed. Readings alone, or watts read off a meter in place of
     a label, are no change of the lamp but better knowledge of it, also of its past.
@@ -60,12 +60,12 @@ def with_current_settings(held: Sequence[Held], now: Held) -> tuple[Held, ...]:
 
 
 def changed(old: Held, now: Held) -> tuple[tuple[str, str], ...]:
-    """Return which settings of which zones are not the same, as (zone, setting)."""
+    """Return the settings that differ, as (zone, setting)."""
     return tuple((zone.name, part) for zone in now.zones for part in KEYS if _differs(old, now, zone, part))
 
 
 def changes(held: Sequence[Held], now: Held, beds: Sequence[Bed]) -> tuple[tuple[str, ...], ...]:
-    """Return each setting that changed since the last plan: what changed, and the note that would date it.
+    """Return each setting changed since the last plan: a phrase, and the journal note that would date it.
 
     The note is an event of the journal, the zone or bed it is about, and its amount.
     """
@@ -92,7 +92,7 @@ def changes(held: Sequence[Held], now: Held, beds: Sequence[Bed]) -> tuple[tuple
 
 
 def past_conditions(space: Space, tables: CropTables) -> tuple[PastConditions, ...]:
-    """Return what plants found in each bed in each stretch of the past in which other settings held."""
+    """Return the conditions of each bed in each past stretch with other settings."""
     if space.history is None or not space.history.held:
         return ()
     held, now = with_current_settings(space.history.held, space.history.now), space.history.now
@@ -111,7 +111,7 @@ def past_conditions(space: Space, tables: CropTables) -> tuple[PastConditions, .
 
 
 def as_it_was(space: Space, old: Held, now: Held) -> Space:
-    """Return the space with the settings of the past, as far as they are not those of now.
+    """Return the space with past settings, where they differ from those of now.
 
     What was only measured or read since holds for the past too; readings of the past count with their mean,
     for the sites may have been others.
@@ -151,7 +151,7 @@ def as_it_was(space: Space, old: Held, now: Held) -> Space:
 
 
 def _light(past: Space, space: Space, bed: Bed, tables: CropTables) -> tuple[BedLight, ...]:
-    """Return the light of one bed; where nothing was known of it then, that of now."""
+    """Return the past light of one bed, or its present light where the past one is unknown."""
     try:
         return bed_lights(past.model_copy(update={"beds": (bed,)}), tables)
     except ValueError:
@@ -186,7 +186,7 @@ def _month_hours(held: Held, zone: str) -> list[object]:
 
 
 def _lamps(old: Held, now: Held, zone: str) -> bool:
-    """Return whether other lamps hang there, or hang otherwise."""
+    """Return whether the lamps of a zone or their heights differ."""
     then, lamps = ([fixture for fixture in held.fixtures if fixture.zone == zone] for held in (old, now))
     heights, before = now.canopy_m.get(zone, {}), old.canopy_m.get(zone, {})
     return (
@@ -197,7 +197,7 @@ def _lamps(old: Held, now: Held, zone: str) -> bool:
 
 
 def _lamp_differs(old: Fixture, now: Fixture) -> bool:
-    """Return whether a lamp is another or hangs otherwise: better known watts or photons are no change."""
+    """Return whether a lamp differs; better known watts or photons are no change."""
     known: dict[str, object] = {"watts_from": now.watts_from}
     if old.watts_from != now.watts_from:
         known["watts"] = now.watts

@@ -1,4 +1,4 @@
-"""What is otherwise than in the plan before, and why."""
+"""Differences from the previous plan, with reasons."""
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
@@ -16,7 +16,7 @@ NOTED, BESIDES, NOT_READY = "noted in the journal", "sown besides the plan", "no
 SUITS, SLOWER, FASTER = "to suit what stands now", "slower than planned", "faster than planned"
 
 INSTEAD_D = 14
-"""Days between a sowing that is dropped and a new one that stands for it, at most (assumed)."""
+"""Most days between a dropped sowing and the new one that replaces it (assumed)."""
 
 
 def plan_changes(
@@ -27,9 +27,9 @@ def plan_changes(
     groups: Sequence[PlotGroup],
     time: WorkCalendar,
 ) -> tuple[Revision, ...]:
-    """Return what changed, by day: batches that go another way, new sowings, and those that are dropped.
+    """Return the changes by day: batches that changed, new sowings, and dropped ones.
 
-    Where no plan was before, no sowing is new.
+    Without a previous plan no sowing is new.
     """
     now = {batch.id: batch for batch in made}
     old = {batch.id: batch for batch in before}
@@ -77,12 +77,12 @@ def plan_changes(
 
 
 def _changed_pace(reasons: Iterable[tuple[str, str]]) -> dict[str, str]:
-    """Return why sowings of a crop change, where what stands of it grows at another speed than planned."""
+    """Return the reason by crop where its standing batches grow faster or slower than planned."""
     return {crop: why for crop, why in reasons if why in (SLOWER, FASTER)}
 
 
 def _replacements(dropped: Sequence[Batch], new: Sequence[Batch]) -> dict[str, str]:
-    """Return which new sowing of the same crop and want stands for which dropped one: the nearest by day."""
+    """Return the new sowing that replaces each dropped one of the same crop and want: the nearest by day."""
     near = sorted(
         (abs((come.sow_on - gone.sow_on).days), gone.id, come.id)
         for gone in dropped
@@ -113,7 +113,7 @@ def _revision(
 
 
 def _cuts_to_come(parts: Sequence[Part], time: WorkCalendar) -> Counter[date]:
-    """Return how many sites are cut on each day to come."""
+    """Return the sites cut on each future day."""
     sites_cut: Counter[date] = Counter()
     for _, way, plots in parts:
         for day in way.cuts:
@@ -129,7 +129,7 @@ def _batch_changes(
     groups: Sequence[PlotGroup],
     cuts: Counter[date],
 ) -> list[Revision]:
-    """Return what became different with a batch that was sown."""
+    """Return the changes of a batch that was sown."""
     was, changes = standing.was, []
     plots_continued = [plot for _, _, plots in parts for plot in plots]
     if standing.extra:
@@ -164,14 +164,14 @@ def _batch_changes(
 def _given_up(
     standing: StandingBatch, groups: Sequence[PlotGroup], continued: Sequence[StandingPlot]
 ) -> list[Revision]:
-    """Return how many sites of a batch are not gone on with, and why."""
+    """Return the sites of a batch that are given up, and why."""
     count = sum(len(group.plots) for group in groups) - len(continued)
     why = "no room" if any(group.ways for group in groups) else "not expected to get ready in time"
     return [_revision(standing.was, "given up", sites=count, why=why)] if count else []
 
 
 def _why(standing: StandingBatch, now: Batch) -> str:
-    """Return why jobs to come of a batch moved."""
+    """Return why future jobs of a batch moved."""
     if standing.story.not_ready_on and standing.story.not_ready_on >= standing.was.ready_from:
         return NOT_READY
     if standing.late_d > 0:
@@ -191,7 +191,7 @@ def _sites_by_cut_day(batch: Batch) -> Counter[date]:
 
 
 def _moved_cuts(batch: Batch, old: Counter[date], new: Counter[date], why: str) -> list[Revision]:
-    """Return the first day of cutting that changed, and how many sites are cut on another day."""
+    """Return the first cut day that changed, and the sites that are cut on another day."""
     gone, come = sorted((old - new).elements()), sorted((new - old).elements())
     if not gone and not come:
         return []

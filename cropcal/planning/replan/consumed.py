@@ -1,7 +1,7 @@
-"""What was cut before today: how much of it was eaten by then, and what is left for the weeks to come.
+"""Harvests before today: how much was eaten by then, and what is left for later weeks.
 
-Each week that is over ate what it wanted of what was there, the oldest first, but for what the plan before
-told the grower to keep. So no part that was eaten can be kept any longer than until the week that ate it.
+Each past week ate what it wanted of the stock, the oldest first, except what the previous plan set aside.
+So no part that was eaten keeps beyond the week that ate it.
 """
 
 from collections.abc import Mapping, Sequence
@@ -25,7 +25,7 @@ CRUMB = 1e-9
 def cut_already(
     standing: Sequence[StandingBatch], serving: ServiceWeeks
 ) -> dict[tuple[int, int, int], float]:
-    """Return what was harvested until now, by want, week and weeks for which it is kept."""
+    """Return the amounts harvested until now, by (want, week, weeks for which they keep)."""
     amounts: dict[tuple[int, int, int], float] = {}
     for batch in standing:
         for harvest in batch.harvests:
@@ -41,7 +41,7 @@ def cut_already(
 
 
 def stored_after_week(supply: Sequence[Supply], wants: Sequence[Want], time: WorkCalendar) -> FloatArray:
-    """Return what the plan before has still in store at the end of each week, shape (wants, weeks)."""
+    """Return the stock of the previous plan at the end of each week, shape (wants, weeks)."""
     week_of = {row.week: time.day_of(row.week) // DAYS_PER_WEEK for row in supply}
     ahead = max([0, *(-week for week in week_of.values())])
     stored = np.zeros((len(wants), ahead + time.weeks))
@@ -55,16 +55,16 @@ def stored_after_week(supply: Sequence[Supply], wants: Sequence[Want], time: Wor
 def with_keeping_weeks(
     cut: Stock, demand: FloatArray, reserve: FloatArray, now: int
 ) -> dict[tuple[int, int, int], float]:
-    """Return what was cut, each part with the weeks for which it was kept, or can be if it is left.
+    """Return the amounts cut, each with the weeks for which it was kept, or can be kept if it is left.
 
     Parameters
     ----------
     cut
-        What was cut before today.
+        Amounts cut before today.
     demand, reserve
-        What each want asks in each week, and what was to be left at its end, shape (wants, weeks).
+        Demand of each want in each week, and stock to be left at its end, shape (wants, weeks).
     now
-        The week of today: what was cut in it may be eaten in it.
+        The week of today: a cut in this week may be eaten in it.
     """
     kept: dict[tuple[int, int, int], float] = {}
     left = {key: amount for key, amount in cut.items() if key[0] < len(demand)}
@@ -91,9 +91,9 @@ def with_keeping_weeks(
 
 
 def stock_columns(stock: Stock, today: int) -> Columns:
-    """Return what was cut as one column for each want and weeks for which it is kept, that holds nothing.
+    """Return the stock as columns that hold no sites, one for each want and keeping time.
 
-    It counts for the week of its cut, or is kept from there: the past is not told anew.
+    It counts for the week of its cut, or is kept from there; the past does not change.
     """
     named = sorted({(want, keeps) for want, _, keeps in stock})
     rows = [

@@ -1,4 +1,4 @@
-"""How to go on with what is in the ground: columns of the programme, and batches made of those it picks."""
+"""Continuations of standing batches: columns of the programme, and the plots of those it picks."""
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
@@ -30,10 +30,10 @@ from cropcal.records.crop import Crop, CropTables
 from cropcal.science.spread import still_to_come
 
 SOON_D = 7
-"""Days from today whose jobs are to stay where they are."""
+"""Days from today whose jobs should stay where they are."""
 
 CHOICES = 2
-"""Work or harvest days that are offered to what is overdue."""
+"""Work or harvest days offered to overdue plots."""
 
 NOTHING = (0.0, 0.0, 0.0)
 Cuts = tuple[int, ...]
@@ -41,10 +41,10 @@ Cuts = tuple[int, ...]
 
 @dataclass(frozen=True, eq=False)
 class Continuation:
-    """One way to go on with one site of a group, in one place: days counted from the plan's start.
+    """One continuation of a site of a group, in one place: days counted from the plan's start.
 
-    ``cuts`` are those to come, with what a site then brings (middle, low, high) in ``amounts``. Plants that
-    are not ready before the plan ends stand until then: their one cut is its end, and brings nothing.
+    ``cuts`` are the future cuts, and ``amounts`` the yield of a site at each (median, low, high). Plants that
+    are not ready before the plan ends stand until then: their one cut is the plan's end, with no yield.
     """
 
     place: int
@@ -57,10 +57,10 @@ class Continuation:
 
 @dataclass(frozen=True, eq=False)
 class PlotGroup:
-    """Plots of a batch that are alike: in one place, cut as often. ``plots`` are those that stand.
+    """Standing plots of a batch that are alike: in one place, with the same number of cuts done.
 
-    ``place`` is where they stand, or are to stand: seedlings that wait may still go elsewhere in their bed.
-    What is not ``wanted`` by any want stands until it is ready, and counts for none (``want`` is any).
+    ``place`` is where they stand or are planned to; seedlings in a nursery may still go elsewhere in the bed.
+    Plots that are not ``wanted`` stand until they are ready, and count for no want (``want`` is arbitrary).
     """
 
     kept: StandingBatch
@@ -71,7 +71,7 @@ class PlotGroup:
     wanted: bool = True
 
     def before(self, way: Continuation, time: WorkCalendar) -> tuple[StandingPlot, ...]:
-        """Return the plots that the plan before goes on with in this way."""
+        """Return the plots for which the previous plan had this continuation."""
         moves = self.kept.was.transplant_on
         if self.kept.waits and (moves != time.date_of(way.planted) or way.place != self.place):
             return ()
@@ -81,7 +81,7 @@ class PlotGroup:
 
 @dataclass(frozen=True, eq=False)
 class ReplanContext:
-    """Where and when: the ground, its days, the first day to plan, and what the plants found until now."""
+    """Capacity, calendar, first day to plan, observed conditions, crops and growth rates."""
 
     land: Capacity
     time: WorkCalendar
@@ -96,10 +96,10 @@ class ReplanContext:
 def plot_groups(
     batches: Sequence[StandingBatch], wants: Mapping[str, int], context: ReplanContext
 ) -> tuple[PlotGroup, ...]:
-    """Return the groups of plots that stand, each with every way to go on.
+    """Return the groups of standing plots, each with all its continuations.
 
-    ``wants``: slug of a crop -> number of a want that takes it. Plants that nobody wants stand on their
-    sites until they are ready, and count for nothing.
+    ``wants``: number of a want that takes a crop, by slug. Plants that nobody wants stand on their sites
+    until they are ready, and count for nothing.
     """
     groups = []
     places, sites_taken = context.land.places, _sites_taken(batches, context.land.places)
@@ -123,7 +123,7 @@ def plot_groups(
 def with_destination(
     batches: Sequence[StandingBatch], places: Sequence[SiteGroup], crops: Mapping[str, Crop]
 ) -> tuple[StandingBatch, ...]:
-    """Return the batches, each that waits in a nursery for nobody knows where bound for the largest place."""
+    """Return the batches; those in a nursery with no known bed are sent to the largest suitable place."""
     batches_bound = []
     for batch in batches:
         if batch.waits and batch.story.bed == batch.story.nursery:
@@ -137,7 +137,7 @@ def with_destination(
 
 
 def _sites_taken(batches: Sequence[StandingBatch], places: Sequence[SiteGroup]) -> Counter[int]:
-    """Return how many sites of each place are held by plants whose site is known."""
+    """Return the sites of each place held by plants whose site is known."""
     number_of = {
         (place.bed.name, site): number for number, place in enumerate(places) for site in place.sites
     }
@@ -150,9 +150,9 @@ def _sites_taken(batches: Sequence[StandingBatch], places: Sequence[SiteGroup]) 
 
 
 def _place(site: int, places_of_bed: Sequence[int], places: Sequence[SiteGroup], taken: Counter[int]) -> int:
-    """Return the number of the place that holds a site, of those of its bed.
+    """Return the number of the place, of those of the bed, that holds a site.
 
-    If nobody knows the site, it is taken to be in the place with most room, and counted there.
+    An unknown site is taken to be in the place with most room, and counted there.
     """
     known = next((number for number in places_of_bed if site in places[number].sites), None)
     if known is not None:
@@ -165,7 +165,7 @@ def _place(site: int, places_of_bed: Sequence[int], places: Sequence[SiteGroup],
 def _continuations(
     batch: StandingBatch, plots: Sequence[StandingPlot], number: int, context: ReplanContext
 ) -> tuple[Continuation, ...]:
-    """Return every way to go on in a place with plots of one batch that were cut as often."""
+    """Return all continuations, in one place, of plots of one batch with the same cuts done."""
     place = context.land.places[number]
     continuations: dict[tuple[int, Cuts], Continuation] = {}
     for planted in _planting_days(batch, context):
@@ -173,7 +173,7 @@ def _continuations(
         if grown is None:
             continue
         if batch.story.emerged_on is not None or batch.story.moved_on is not None:
-            grown = replace(grown, stand=1.0)  # seen: none of them fails to come up any more
+            grown = replace(grown, stand=1.0)  # all of them have come up
         for cuts, at, stale in _cut_days(batch, plots, grown, context):
             if any(planted <= last and cuts[-1] >= first for first, last in place.shut(context.time)):
                 continue
@@ -186,7 +186,7 @@ def _continuations(
 
 
 def _planting_days(batch: StandingBatch, context: ReplanContext) -> list[int]:
-    """Return the days from which its site may be held: as it was, or those left for transplanting."""
+    """Return the days from which its site may be held: the real one, or those left for transplanting."""
     time, history = context.time, batch.story
     if not batch.waits:
         return [time.day_of(history.moved_on or history.sown_on)]
@@ -199,7 +199,7 @@ def _planting_days(batch: StandingBatch, context: ReplanContext) -> list[int]:
 def _growth(
     batch: StandingBatch, planted: int, place: SiteGroup, context: ReplanContext
 ) -> GrowthTable | None:
-    """Return how a batch does with its real history, days counted from its sowing."""
+    """Return the growth table of a batch with its real history, days counted from its sowing."""
     bed, time, history = place.bed.name, context.time, batch.story
     crop = context.tables.crops[history.crop]
     if crop.kind == "shoots":
@@ -209,7 +209,7 @@ def _growth(
         return grow_plug(crop, context.tables, place.spot, history.plug_age_d, pace)
     if batch.waits:
         history = history.model_copy(update={"moved_on": time.date_of(planted)})
-    if history.nursery not in context.found.spots:  # it is not in the file any more
+    if history.nursery not in context.found.spots:  # the nursery is no longer in the file
         history = history.model_copy(update={"nursery": None})
     conditions = context.found.at_place(place.spot, place.light.ppfd_umol_m2_s)
     days_ahead = LAST_DAY if place.spot.seasons else CHOICES
@@ -228,7 +228,7 @@ def _growth(
 
 
 def _delayed(grown: GrowthTable, checked: int) -> GrowthTable:
-    """Return how a batch does that was not ready yet so many days after sowing: all comes later."""
+    """Return the growth table of a batch that was not ready ``checked`` days after sowing: all later."""
     low, middle, high = grown.ready_d
     ready = np.stack(still_to_come(low, middle, high, checked))
     late = round(float(ready[1, 0] - grown.ready_d[1, 0]))
@@ -244,7 +244,7 @@ Choice = tuple[Cuts, tuple[int, ...], float]
 def _cut_days(
     batch: StandingBatch, plots: Sequence[StandingPlot], grown: GrowthTable, context: ReplanContext
 ) -> list[Choice]:
-    """Return the choices of cut days from today on, after the day on which it was seen not to be ready."""
+    """Return the choices of cut days from today, after the last day on which it was noted as not ready."""
     crop, time = grown.crop, context.time
     sown, done = time.day_of(batch.story.sown_on), len(plots[0].done)
     ready = ceil(grown.ready_d[1][0])
@@ -306,7 +306,7 @@ def _nearest(harvest: IntArray, due: int, window_d: int, early_d: int) -> int:
 def _amounts(
     grown: GrowthTable, at: tuple[int, ...], *, chained: bool
 ) -> tuple[tuple[float, float, float], ...]:
-    """Return what a site brings at each cut: all of it at the last."""
+    """Return the yield of a site at each cut (median, low, high): all of the plant at the last."""
     stays = 1.0 - grown.crop.cut_leaves_share if chained else 1.0
     amounts = []
     for number, day in enumerate(at):
@@ -317,9 +317,9 @@ def _amounts(
 
 
 def continuation_columns(groups: Sequence[PlotGroup], context: ReplanContext) -> tuple[Columns, IntArray]:
-    """Return the ways of all groups as columns, and the group of each.
+    """Return the continuations of all groups as columns, and the group number of each column.
 
-    What is behind costs nothing any more and holds nothing: sites count from today.
+    Only days from today cost and hold sites.
     """
     land, today = context.land, context.today
     rows = [(number, group, way) for number, group in enumerate(groups) for way in group.ways]
@@ -363,19 +363,19 @@ def continuation_columns(groups: Sequence[PlotGroup], context: ReplanContext) ->
 
 
 def _weeks(group: PlotGroup, context: ReplanContext) -> IntArray:
-    """Return the week that a cut of a group serves, by day."""
+    """Return the week that a cut of a group on each day serves."""
     return context.serving.by_day(group.want, group.kept.was.crop)
 
 
 def planned_counts(groups: Sequence[PlotGroup], time: WorkCalendar) -> list[int]:
-    """Return how many plots the plan before goes on with in each way, column by column."""
+    """Return the plots that the previous plan had in each continuation, column by column."""
     return [len(group.before(way, time)) for group in groups for way in group.ways]
 
 
 def share_out_plots(
     groups: Sequence[PlotGroup], chosen: IntArray, time: WorkCalendar
 ) -> list[tuple[PlotGroup, Continuation, list[StandingPlot]]]:
-    """Return which plots go on in which way: those for which it was planned first."""
+    """Return the plots of each chosen continuation: first those for which it was planned before."""
     shares: list[tuple[PlotGroup, Continuation, list[StandingPlot]]] = []
     at = 0
     for group in groups:

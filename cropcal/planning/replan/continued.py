@@ -1,4 +1,4 @@
-"""Standing batches in the new plan: the sites they keep, and what is still to be cut of them."""
+"""Standing batches in the new plan: the sites they keep, and their cuts to come."""
 
 from collections.abc import Sequence
 from datetime import date, timedelta
@@ -15,7 +15,7 @@ from cropcal.records.plan import Batch, Harvest
 def continued_hold(
     group: PlotGroup, way: Continuation, plots: Sequence[StandingPlot], context: ReplanContext
 ) -> Hold:
-    """Return the sites on which plots go on."""
+    """Return the sites that continued plots hold."""
     time, standing = context.time, group.kept
     planted = max(way.planted, context.today) if standing.waits else min(way.planted, context.today)
     wished = tuple(plot.site for plot in plots if plot.site > 0)
@@ -38,7 +38,7 @@ def continued_batch(
     parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]],
     context: ReplanContext,
 ) -> Batch:
-    """Return a batch as it went until now and is gone on with."""
+    """Return a batch with its real past and its planned continuation."""
     time, history, was = context.time, standing.story, standing.was
     start: dict[str, Any] = {"sow_on": history.sown_on, "bed": history.bed, "nursery": history.nursery}
     if history.nursery and history.moved_on:
@@ -78,7 +78,7 @@ def continued_batch(
 def _harvests_to_come(
     parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]], time: WorkCalendar
 ) -> list[Harvest]:
-    """Return the cuts to come by day; what is cut on the same day, for the same time, is one."""
+    """Return the cuts to come by day; equal cuts on the same day are one."""
     total: dict[tuple[date, int], list[float]] = {}
     for _, way, plots in parts:
         for number, (day, amounts) in enumerate(zip(way.cuts, way.amounts, strict=True)):

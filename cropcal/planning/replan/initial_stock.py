@@ -1,4 +1,4 @@
-"""Plants that stand when planning begins, as if they had been noted when they were sown."""
+"""Plants that stand when planning begins, as if their sowing had been noted."""
 
 from collections import Counter
 from datetime import date, timedelta
@@ -9,7 +9,7 @@ from cropcal.records.space import Growing, Space
 
 
 def with_initial_stock(past: Past | None, space: Space) -> Past | None:
-    """Return the past with the plants that the file says are growing; what was noted of them since counts."""
+    """Return the past with the plants that the file lists as growing; later notes of them count."""
     entries = initial_sowings(space)
     if not entries:
         return past
@@ -20,7 +20,7 @@ def with_initial_stock(past: Past | None, space: Space) -> Past | None:
 
 
 def initial_sowings(space: Space) -> tuple[Entry, ...]:
-    """Return a sowing for each row of the file, by day."""
+    """Return a sowing for each row of plants in the file, by day."""
     counts: Counter[str] = Counter()
     sowings = []
     for row in space.growing:

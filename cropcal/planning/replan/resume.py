@@ -1,4 +1,4 @@
-"""Planning again: the same programme, with what stands as columns that are sown already."""
+"""Planning again: the same programme, with standing crops as columns that are sown already."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
@@ -64,21 +64,21 @@ from cropcal.records.replan import Replan, TakenDone
 from cropcal.records.space import Space, Want
 
 CHANGE_WEIGHT, CHANGE_WEIGHT_SOON = 12.0, 20.0
-"""What moving a site weighs that brings all of a week's want, of which 100 is a week without; more if one of
-its jobs is due in the next days. More than a week's want too many (10): what was planned is not left unsown
-because late plants fill its week, for forecasts miss and it is all there is to fall back on (assumed)."""
+"""Weight of moving a site that brings all of a week's want (100 is a week without), and the weight if one of
+its jobs is due in the next days. Both are above the weight of a week's want too many (10): a planned sowing
+is not dropped because late plants fill its week, for forecasts miss and it is the reserve (assumed)."""
 CHANGE_WEIGHT_LEAST = 0.05
 UNREADY_WEIGHT = 0.1
-"""What giving up plants weighs that are not ready before the plan ends, as a share of the usual: they stand
-on for the next plan, but give way to what is wanted in this one (assumed)."""
+"""Weight of giving up plants that are not ready before the plan ends, as a share of the usual: they stay for
+the next plan, but give way to what is wanted in this one (assumed)."""
 
 
 @dataclass(frozen=True, eq=False)
 class Resumed:
-    """A task that goes on from a day, and what it takes to make a plan of its solution.
+    """A task that resumes from a day, and what is needed to make a plan of its solution.
 
-    Its columns are the ways to go on with each group, one for what was harvested, and the ways
-    of new sowings, in that turn.
+    Its columns are the continuations of each group, the stock already harvested, and the candidates of new
+    sowings, in that order.
     """
 
     past: Past
@@ -93,10 +93,10 @@ class Resumed:
     def finish(
         self, n: IntArray, spare: Spare = no_spare
     ) -> tuple[tuple[Batch, ...], tuple[SiteUse, ...], Replan, list[Lot], list[Lot]]:
-        """Return all batches by sowing, who holds which site when, what became different, and the lots.
+        """Return all batches by sowing, the uses of sites, the changes, and the lots.
 
-        The lots that stand come first, then those yet to be sown.
-        ``spare`` gives the batches that are yet to be sown their spare cells and seeds.
+        The lots of standing batches come first, then those still to sow. ``spare`` gives the batches still to
+        sow their spare cells and seeds.
         """
         context, past = self.room, self.past
         new_n = n[len(n) - self.ways.count :]
@@ -130,7 +130,7 @@ class Resumed:
 
     @property
     def cut_already(self) -> dict[tuple[int, int, int], float]:
-        """Return what was cut until now, by want, week and weeks for which it is kept."""
+        """Return the amounts cut until now, by (want, week, weeks for which they keep)."""
         return cut_already(self.kept, self.room.serving)
 
 
@@ -145,9 +145,9 @@ def resume(
     wanted: Demand,
     paces: Paces | None = None,
 ) -> Resumed:
-    """Return the task as it stands on the day of the past.
+    """Return the task resumed from the day of the past.
 
-    ``task`` is the one that the plan's start had: its demand holds, whatever was harvested since counts.
+    ``task`` is the one of the plan's start: its demand stays, and harvests since then count.
     """
     time = serving.time
     nurseries = frozenset(bed.name for bed in assessment.land.nurseries)
@@ -234,7 +234,7 @@ def _kinds(
     stock_count: int,
     new: CandidateColumns,
 ) -> IntArray | None:
-    """Return the number of want and crop of each column, where a want asks for variety."""
+    """Return the variety number of each column, None if no want asks for variety."""
     fresh, number = variety_kinds(wants, new), variety_numbers(wants)
     if fresh is None:
         return None
@@ -243,14 +243,14 @@ def _kinds(
 
 
 def _wanted(batch: Batch, space: Space, wants: Mapping[str, int]) -> Batch:
-    """Return a batch with the number of the want that it serves now, -1 if there is none any more."""
+    """Return a batch with the number of the want that it now serves, -1 if there is none."""
     if 0 <= batch.want < len(space.wants) and batch.crop in space.wants[batch.want].crops:
         return batch
     return batch.model_copy(update={"want": wants.get(batch.crop, -1)})
 
 
 def _joined(blocks: Sequence[Columns]) -> Columns:
-    """Put columns one after another."""
+    """Return the columns of all blocks, one after another."""
     shift = np.cumsum([0, *(part.count for part in blocks)])
     joined = {
         item.name: np.concatenate([getattr(part, item.name) for part in blocks]) for item in fields(Columns)
@@ -278,9 +278,9 @@ def _still_to_sow(
     list[int],
     dict[tuple[int, str, int], tuple[str, ...]],
 ]:
-    """Return what the plan before still has to sow: ids by sowing, its sites and its count by column.
+    """Return the sowings still to come of the previous plan: ids by sowing, sites and count by column.
 
-    Then all ids by want, crop and day of sowing.
+    The last item has all ids by want, crop and day of sowing.
     """
     time, places = context.time, context.land.places
     begun = {group_of_sites.was.id for group_of_sites in standing}
@@ -333,7 +333,7 @@ def _new_jobs(new: CandidateColumns) -> list[tuple[int, ...]]:
 
 
 def _change_weights(task: Task, days: Sequence[tuple[int, ...]], today: int) -> FloatArray:
-    """Return what moving one site of each column weighs, by what it brings and how soon its jobs are due."""
+    """Return the weight of moving one site of each column, by its yield and how soon its jobs are due."""
     entries = task.entries
     useful = np.bincount(entries.column, entries.share * entries.counted, task.columns.count)
     soon = np.array([any(today <= day < today + SOON_D for day in jobs) for jobs in days], dtype=bool)
@@ -341,7 +341,7 @@ def _change_weights(task: Task, days: Sequence[tuple[int, ...]], today: int) -> 
 
 
 def _drop_weight(group: PlotGroup, time: WorkCalendar) -> float:
-    """Return how much giving up a site of a group weighs: less if nothing of it is ready in the plan."""
+    """Return the weight of giving up a site of a group: less if it is not ready within the plan."""
     return UNREADY_WEIGHT if all(way.cuts[-1] >= time.days for way in group.ways) else 1.0
 
 
@@ -350,7 +350,7 @@ def _given_up(
     parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]],
     context: ReplanContext,
 ) -> list[SiteUse]:
-    """Return the sites of plots that are not gone on with: held until today."""
+    """Return the uses of sites of plots that are given up: held until today."""
     plots_continued = [plot for other, _, plots in parts if other is group for plot in plots]
     if group.kept.waits:
         return []

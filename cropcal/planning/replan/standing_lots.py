@@ -1,4 +1,4 @@
-"""What of the batches in the ground is simulated: their sites, and on which days they may be cut."""
+"""The lots of standing batches for the simulation: their sites, and the days they may be cut."""
 
 from collections.abc import Mapping, Sequence
 
@@ -26,7 +26,7 @@ def standing_lots(
     serving: ServiceWeeks,
     today: int,
 ) -> list[Lot]:
-    """Return the lots of batches in the ground, one for each way in which plots of a group go on.
+    """Return the lots of standing batches, one for each place and planting day of a group.
 
     Nothing is cut before ``today``.
     """

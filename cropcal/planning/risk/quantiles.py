@@ -1,4 +1,4 @@
-"""What a cut brings when luck is as bad as the chance asked for allows, as a share of its middle."""
+"""The yield of a cut at the quantile of the chance asked for, as a share of its median."""
 
 from statistics import NormalDist
 
@@ -13,7 +13,7 @@ from cropcal.units import Z_80
 
 
 def dependable_shares(candidates: CandidateColumns, service: float) -> FloatArray:
-    """Return for each cut of each way, in their order, the share of its middle brought with that chance."""
+    """Return the share of its median that each cut of each candidate brings with that chance, (cuts,)."""
     row, cut = np.nonzero(candidates.cuts != NO_DAY)
     share = _mass_share(candidates.amounts[row, cut], candidates.lows[row, cut], service)
     for index, offer in enumerate(candidates.offers):
@@ -25,7 +25,7 @@ def dependable_shares(candidates: CandidateColumns, service: float) -> FloatArra
 
 
 def _mass_share(middle: FloatArray, low: FloatArray, service: float) -> FloatArray:
-    """Return the share of the middle at that quantile, log-normal with the given 10th percentile."""
+    """Return the share of the median mass at that quantile, log-normal with the given 10th percentile."""
     usable = (middle > 0) & (low > 0)
     share = np.where(usable, low, 1.0) / np.where(usable, middle, 1.0)
     z = NormalDist().inv_cdf(max(service, 0.5))
@@ -33,7 +33,7 @@ def _mass_share(middle: FloatArray, low: FloatArray, service: float) -> FloatArr
 
 
 def _head_share(grown: GrowthTable, age: IntArray, after: IntArray, service: float) -> FloatArray:
-    """Return the share of heads that reach the minimum at that quantile of what they share."""
+    """Return the share of heads that reach the minimum mass at that quantile of their shared spread."""
     low, middle = grown.g_per_plant[0][age, after], grown.g_per_plant[1][age, after]
     least = MINIMUM_SHARE * grown.crop.anchor_g_per_plant
     with np.errstate(divide="ignore"):

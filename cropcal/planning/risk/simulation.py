@@ -1,4 +1,4 @@
-"""How likely each wanted week is met: the plan drawn thousands of times, with luck that batches share.
+"""The chance that each wanted week is met: Monte Carlo simulation, with spread that batches share.
 
 All crops of a grower share part of how fast they grow, all batches of a crop the rest of it and how soon it
 emerges, all beds under a lamp the error of its light, all plants of a batch what is odd about it. What is
@@ -27,14 +27,14 @@ from cropcal.science.learning import HARVEST_SD
 from cropcal.science.pantry import Ready, fed
 
 DRAWS = 10_000
-"""Drawings of a plan: a chance is known to half a per cent."""
+"""Draws of a plan: a chance is known to half a per cent."""
 SEED = 20
-"""The same space gives the same chances; luck is drawn by name, so the order of rows does not matter."""
+"""The same space gives the same chances; streams go by name, so the order of rows does not matter."""
 
 
 @dataclass(eq=False)
 class RandomStreams:
-    """Drawings of all that batches share, each made once."""
+    """Random numbers that batches share, each drawn once."""
 
     draws: int = DRAWS
     seed: int = SEED
@@ -49,7 +49,7 @@ class RandomStreams:
     )
 
     def normal(self, what: str, name: str = "") -> FloatArray:
-        """Return the standard normal numbers of one source of luck."""
+        """Return the standard normal numbers of one source of spread, (draws,)."""
         if (what, name) not in self.normals:
             own = chance.stream(self.seed, what, name)
             self.normals[what, name] = own.standard_normal(self.draws)
@@ -67,12 +67,12 @@ class RandomStreams:
         return speed, light * self.normal("light", zone), emerges
 
     def ln_g(self, lot: Lot, days: tuple[int, ...]) -> tuple[FloatArray, float]:
-        """Return ln fresh g of a plant at a cut in each drawing, and as forecast; the batch's own luck aside.
+        """Return ln fresh g of a plant at a cut in each draw, and as forecast, without the batch's spread.
 
         It is 0 as forecast where only the spread of what is yielded is known.
         """
         stages = lot.grown.stages
-        if stages is None:  # shoots: nothing is known of them but the spread of what they yield
+        if stages is None:  # shoots: only the spread of their yield is known
             return SHOOTS_LN_SD_YIELD * self.normal("shoots", lot.grown.crop.slug), 0.0
         days = tuple(max(day - lot.grown.late_d, 0) for day in days)
         key = (lot.grown, lot.age, days)
@@ -100,9 +100,9 @@ def chance_met(
     already: Mapping[tuple[int, int, int], float] | None = None,
     luck: RandomStreams | None = None,
 ) -> FloatArray:
-    """Return the chance that each want is met in each week, shape (wants, weeks); nan where nothing is.
+    """Return the chance that each want is met in each week, (wants, weeks); nan where nothing is wanted.
 
-    ``already``: what was cut before today, by want, week and weeks for which it is kept.
+    ``already``: amounts cut before today, by (want, week, weeks for which they keep).
     """
     luck = luck or RandomStreams()
     ready: dict[int, list[Ready]] = {}
@@ -120,7 +120,7 @@ def chance_met(
 
 
 def _simulated(lot: Lot, luck: RandomStreams) -> list[Ready]:
-    """Return what a lot brings to eat, and when, drawn once."""
+    """Return the simulated supply of a lot, drawn once."""
     key = (lot.name, lot.grown, lot.age, lot.cells, lot.seeds, lot.stands, lot.cuts)
     if key not in luck.cuts:
         cuts = sorted((cut for cut in lot.cuts if cut.week != NEVER), key=lambda cut: cut.days)
@@ -130,7 +130,7 @@ def _simulated(lot: Lot, luck: RandomStreams) -> list[Ready]:
 
 
 def _ln_g(lot: Lot, days: tuple[int, ...], luck: RandomStreams) -> tuple[FloatArray, float]:
-    """Return ln fresh g of a plant at a cut in each drawing, and as forecast."""
+    """Return ln fresh g of a plant at a cut in each draw, and as forecast."""
     ln_drawn, middle = luck.ln_g(lot, days)
     if lot.grown.stages is None or luck.batch_ln_sd == 0:
         return ln_drawn, middle
@@ -138,7 +138,7 @@ def _ln_g(lot: Lot, days: tuple[int, ...], luck: RandomStreams) -> tuple[FloatAr
 
 
 def _heads(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
-    """Return the heads of a lot: they count from the least mass on."""
+    """Return the heads of a lot that reach the minimum mass."""
     cuts = [cut for cut in cuts if cut.amount > 0]
     if not cuts:
         return []
@@ -179,7 +179,7 @@ def _grams(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
         firsts = [cut_of_lot.sites for cut_of_lot in cuts if len(cut_of_lot.days) == len(cuts[0].days)]
         sown, stands = plants * lot.cells // max(sum(firsts), 1), lot.stand_chance
         most: int | None = plants
-        if crop.kind in ("tray", "shoots"):  # so much is sown that as many come up as are counted on
+        if crop.kind in ("tray", "shoots"):  # sown thickly enough for the planned number to come up
             stands = 1.0 if lot.stands else lot.grown.stand
             sown, most = int(plants / float(stands) + 0.5), None
         masses = [_ln_g(lot, (*cut.days[:-1], day), luck)[0] for _, day in cut.visits]

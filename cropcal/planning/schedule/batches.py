@@ -27,10 +27,10 @@ LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
 @dataclass(frozen=True, eq=False)
 class Hold:
-    """Sites of one place that go the same way: days counted from the plan's start, ``sown`` for the order.
+    """Sites of one place held alike: days counted from the plan's start, ``sown`` for the order.
 
-    ``since`` is the day from which they are really held. ``wished`` are the sites (numbers from 1) they are
-    to have, none: any.
+    ``since`` is the day from which they are really held. ``wished`` are the sites (numbers from 1) to keep,
+    empty: any.
     """
 
     place: int
@@ -47,9 +47,9 @@ class Hold:
 
 @dataclass(frozen=True, eq=False)
 class Earlier:
-    """What new batches take over: ids by (offer, sown, planted), ids not to be used, sites of columns.
+    """What new batches take over: ids by (option, sown, planted), ids already taken, sites of columns.
 
-    ``same_day``: all ids by (want, crop, sown), for what is sown as planned, but planted on another day.
+    ``same_day``: ids by (want, crop, sown), for batches sown as planned but planted on another day.
     """
 
     ids: Mapping[tuple[int, int, int], str]
@@ -78,9 +78,9 @@ def batches(
     time: WorkCalendar,
     earlier: Earlier = NOTHING_EARLIER,
 ) -> tuple[tuple[Batch, ...], tuple[Hold, ...]]:
-    """Return the batches in order of sowing, and the sites that each holds.
+    """Return the batches in order of sowing, and the sites that each column holds.
 
-    Columns that share crop, bed, sowing and planting day are one batch, cut on several days.
+    Columns with the same crop, bed, sowing and planting day are one batch, cut on several days.
     """
     used = np.flatnonzero(chosen)
     groups: dict[Key, list[int]] = {}
@@ -124,7 +124,7 @@ def batches(
 
 
 def _names(sown: list[date], known: list[str], taken: frozenset[str]) -> list[str]:
-    """Return short ids: month and day of sowing, and a letter: 0106a, 0106b; those that are known stay."""
+    """Return short ids: month and day of sowing, and a letter: 0106a, 0106b; known ids stay."""
     seen: Counter[str] = Counter()
     names = []
     for day, before in zip(sown, known, strict=True):
@@ -185,7 +185,7 @@ def _batch(
 def _harvests(
     candidates: CandidateColumns, chosen: IntArray, members: list[int], crop: Crop, time: WorkCalendar
 ) -> tuple[Harvest, ...]:
-    """Return the cuts of a batch by day; columns cut on the same day, for the same time, are one."""
+    """Return the cuts of a batch by day; equal cuts of columns on the same day are one."""
     together: dict[tuple[int, int], list[float]] = {}
     for column in members:
         for cut, day in enumerate(candidates.cuts[column]):
@@ -223,10 +223,9 @@ def stand_chance(crop: Crop, grown: GrowthTable) -> float:
 
 
 def heads_80(grown: GrowthTable, age: int, after: int, count: int) -> tuple[float, float]:
-    """Return how few heads of so many sites may be big enough so many days after sowing, and all of them.
+    """Return the 80 % range of heads that are big enough on ``count`` sites, ``after`` days after sowing.
 
-    In nine of ten seasons there are at least as many as the former; the latter is what is planned, for each
-    site is.
+    In nine of ten seasons there are at least the lower number; the upper is all of them, as planned.
     """
     low, middle = (float(grown.g_per_plant[row][age, min(max(after, 0), LAST_DAY)]) for row in (0, 1))
     if low <= 0:
@@ -238,7 +237,7 @@ def heads_80(grown: GrowthTable, age: int, after: int, count: int) -> tuple[floa
 
 
 def seeds(crop: Crop, grown: GrowthTable, sites: int) -> int:
-    """Return how many seeds so many sites take, spare seeds included."""
+    """Return the seeds for ``sites`` sites, spare seeds included."""
     plants = plants_per_site(crop, grown.spot) * sites
     if crop.kind == "tray":
         return ceil(plants * crop.seeds_per_plant / grown.stand)
@@ -248,7 +247,7 @@ def seeds(crop: Crop, grown: GrowthTable, sites: int) -> int:
 def site_uses(
     holds: Sequence[Hold], places: tuple[SiteGroup, ...], time: WorkCalendar, clean_days: int
 ) -> tuple[SiteUse, ...]:
-    """Return who holds which site when, bed by bed; a batch keeps its sites until it is cleared."""
+    """Return the uses of each site, bed by bed; a batch keeps its sites until it is cleared."""
     rows = []
     for number, place in enumerate(places):
         here = [hold for hold in holds if hold.place == number]

@@ -1,4 +1,4 @@
-"""What to do on which day: the jobs that a plan's batches and chores come down to."""
+"""The jobs of a plan: what to do on which day for its batches and chores."""
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -38,18 +38,18 @@ def jobs(
     Parameters
     ----------
     batches, sites
-        What is sown, and which sites it holds.
+        The batches of the plan, and the sites they hold.
     chores
-        What comes round whatever grows.
+        Jobs that recur whatever grows.
     tables
         The crops.
     time
-        The days on which somebody is there.
+        The work calendar.
     air_c
         Mean air of each bed, by its name [C]; where it is not known the crop's legal minimum of germination
         counts.
     aside
-        In words what to keep of which cut.
+        A phrase on what to keep, by cut.
     """
     held: dict[str, list[SiteUse]] = defaultdict(list)
     for use in sites:
@@ -80,13 +80,13 @@ OVERDUE_D = 14
 def used_up_batches(
     batches: Iterable[Batch], events: Iterable[Entry], nurseries: frozenset[str], crops: Mapping[str, Crop]
 ) -> frozenset[str]:
-    """Return the ids of the batches of which all was lost, or cut, by the journal."""
+    """Return the ids of batches that were wholly lost or cut, by the journal."""
     histories = batch_histories(events, {batch.id: batch for batch in batches}, nurseries, crops)
     return frozenset(history.batch for history in histories if history.noted and history.left == 0)
 
 
 def noted_jobs(jobs: Iterable[Job], events: Iterable[Entry]) -> tuple[Job, ...]:
-    """Return the jobs that were noted: their batch has that event near the day or since, or a later stage."""
+    """Return the jobs that were noted: the batch has that event near its day or since, or a later stage."""
     stages = list(dict.fromkeys(NOTED_AS.values()))
     entries_of: dict[str, list[Entry]] = defaultdict(list)
     for event in events:
@@ -107,7 +107,7 @@ def noted_jobs(jobs: Iterable[Job], events: Iterable[Entry]) -> tuple[Job, ...]:
 
 
 def remaining_jobs(jobs: Iterable[Job], done: Collection[Job], gone: Collection[str]) -> tuple[Job, ...]:
-    """Return the jobs without those that have nothing left to be done to; what was cut is still cleared."""
+    """Return the jobs without those of used-up batches; a batch that was cut is still cleared."""
     cut = {job.batch for job in done if job.job == "cut"}
     return tuple(
         job
@@ -117,9 +117,9 @@ def remaining_jobs(jobs: Iterable[Job], done: Collection[Job], gone: Collection[
 
 
 def overdue(jobs: Sequence[Job], events: Iterable[Entry], on: date) -> tuple[Job, ...]:
-    """Return the jobs of the last two weeks, before this one, that a grower who notes things has not noted.
+    """Return the jobs of the two weeks before this one that were not noted.
 
-    Without any note of plants nothing is overdue: nobody said that notes are kept.
+    Without any note of plants nothing is overdue: the grower may not keep notes.
     """
     noted = [event for event in events if event.event in PLANT_EVENTS and event.on <= on]
     if not noted:
@@ -131,7 +131,7 @@ def overdue(jobs: Sequence[Job], events: Iterable[Entry], on: date) -> tuple[Job
 
 
 EARLY_D = 6
-"""A cut noted so many days before its planned day is that cut (assumed)."""
+"""A cut noted at most these days before its planned day is that cut (assumed)."""
 
 
 def _sow(batch: Batch, crop: Crop, held: list[SiteUse]) -> Job:
@@ -219,7 +219,7 @@ def _thin(batch: Batch, crop: Crop, held: list[SiteUse], stand: float, time: Wor
 
 
 def _transplants(batch: Batch, held: list[SiteUse]) -> list[Job]:
-    """Return the transplanting: of those that wait for a site on a later day, later."""
+    """Return the transplanting jobs: one on the planned day, and one for each later day a site gets free."""
     later = sorted({use.held_from for use in held if use.held_from > batch.planted_on})
     waiting = [(day, [use for use in held if use.held_from == day]) for day in later]
     now = [use for use in held if use.held_from <= batch.planted_on]
@@ -280,7 +280,7 @@ def _on_sites(
 
 
 def _ends(held: list[SiteUse]) -> list[tuple[date, list[SiteUse]]]:
-    """Return the days on which sites are cleared, with the sites."""
+    """Return (day, sites cleared on it) by day."""
     ends = sorted({use.held_until for use in held})
     return [(end, [use for use in held if use.held_until == end]) for end in ends]
 

@@ -1,4 +1,4 @@
-"""What to look at in a week: what should be up, what is ready soon, seed to order, faults that may show."""
+"""The scouting list of a week: emergence, crops ready soon, seed to order, faults that may show."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -36,7 +36,7 @@ def scouting_list(
     batches
         The batches of the plan.
     events
-        What holds of the journal: seedlings that were counted and batches that were cut or lost are not
+        Journal entries that hold: seedlings that were counted and batches that were cut or lost are not
         asked about again.
     space, tables, lights
         The space, the crops, and the light of each bed.
@@ -60,7 +60,7 @@ def scouting_list(
 
 
 def _noted(events: Iterable[Entry]) -> dict[tuple[str, str], float]:
-    """Return how much was noted of each event of each batch; 1 where nobody said how much."""
+    """Return the amount noted by (batch, event); 1 for an entry without an amount."""
     amounts: dict[tuple[str, str], float] = defaultdict(float)
     for event in events:
         amounts[event.batch, event.event] += 1.0 if event.amount is None else event.amount
@@ -68,7 +68,7 @@ def _noted(events: Iterable[Entry]) -> dict[tuple[str, str], float]:
 
 
 def _lost_plants(events: Iterable[Entry], tables: CropTables) -> dict[str, float]:
-    """Return how many plants of each batch were noted as lost; without a number it is all of them."""
+    """Return the plants noted as lost by batch; infinite for an entry without a number: all of them."""
     lost: dict[str, float] = defaultdict(float)
     for event in events:
         if event.event == "lost" and event.crop in tables.crops:
@@ -80,7 +80,7 @@ def _lost_plants(events: Iterable[Entry], tables: CropTables) -> dict[str, float
 def _emerging(
     there: Iterable[Batch], noted: dict[tuple[str, str], float], monday: date, sunday: date
 ) -> list[Look]:
-    """Return what should come up in this week, by day."""
+    """Return the batches that should emerge in this week, by day."""
     due: dict[tuple[date, str, str], list[str]] = defaultdict(list)
     for batch in there:
         if (
@@ -132,7 +132,7 @@ def _orders(batches: Iterable[Batch], tables: CropTables, monday: date, sunday: 
 def _faults(
     there: Iterable[Batch], space: Space, tables: CropTables, lights: dict[str, BedLight], monday: date
 ) -> list[Look]:
-    """Return the faults that hours, air and light make likely, for what stands in each bed now."""
+    """Return the faults that hours, air and light make likely for the standing crops of each bed."""
     seedlings: dict[str, list[str]] = defaultdict(list)
     leafy: dict[tuple[str, str], list[str]] = defaultdict(list)
     for batch in there:

@@ -1,4 +1,4 @@
-"""What seed to buy, and by when: one order for each crop and calendar quarter; and young plants."""
+"""Seed orders: one for each crop and calendar quarter; and orders of young plants."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -19,8 +19,8 @@ def seed_orders(
     """Return one order for each crop and quarter in which it is sown, by the day to order it.
 
     Seed of leafy crops keeps for a year and longer, cool and dry (common practice), so nobody need buy more
-    often; the seeds of a batch hold the spare ones for those that do not come up. Bought young plants do not
-    keep: they are one order a planting, of so many plugs and no seed.
+    often; the seeds of a batch include spares for those that do not come up. Bought young plants do not keep:
+    they are one order for each planting, of plugs and no seed.
 
     Parameters
     ----------
@@ -29,7 +29,7 @@ def seed_orders(
     tables
         The crops.
     since
-        The first day that is still to come: what was sown before needs no seed. None: all of them.
+        The first day that counts: batches sown before need no seed. None: all of them.
     """
     groups: dict[tuple[str, bool, date], list[Batch]] = defaultdict(list)
     for batch in batches:

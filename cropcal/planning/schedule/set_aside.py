@@ -1,4 +1,4 @@
-"""What to set aside of each cut for the weeks after it."""
+"""What to set aside of each cut for later weeks."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -16,7 +16,7 @@ Cut = tuple[str, date, int]
 
 @dataclass(frozen=True)
 class SetAside:
-    """So much of what is cut for a want in a week is kept for a later week."""
+    """An amount cut for a want in one week and kept for a later one."""
 
     want: int
     week: int
@@ -27,9 +27,9 @@ class SetAside:
 def set_aside(
     kept: Iterable[SetAside], batches: Iterable[Batch], tables: CropTables, time: WorkCalendar
 ) -> dict[Cut, str]:
-    """Return in words how much of which cut to keep: of the last that keeps so long, as the freshest.
+    """Return a phrase on how much to keep, by cut: from the last cut that keeps long enough, the freshest.
 
-    What is kept longest is taken first, so that what keeps less is left for the week that comes first.
+    Amounts kept longest are taken first, so that crops that keep less are left for the next week.
     """
     cuts: dict[tuple[int, int], list[tuple[Batch, Harvest]]] = {}
     for batch in batches:
