@@ -55,14 +55,14 @@ class CyclicPlan:
 
 def weeks_are_alike(ready: Prepared) -> bool:
     """Return whether all weeks are alike: not where the sun comes in, for no two have the same light."""
-    return ready.found.offers == ready.seen.offers
+    return ready.candidates.options == ready.assessment.options
 
 
 def ordinary_week_columns(ready: Prepared) -> CandidateColumns:
     """Return the candidates sown in an ordinary week, without breaks, of which a cyclic plan is made."""
     settings = ready.space.settings
     return candidate_columns(
-        ready.seen.offers, repeated_week(settings), settings.clean_days, sown_before=DAYS_PER_WEEK
+        ready.assessment.options, repeated_week(settings), settings.clean_days, sown_before=DAYS_PER_WEEK
     )
 
 
@@ -141,7 +141,7 @@ class _CyclicSearch:
     """A search for cyclic plans of several lengths; each starts from the patterns found before."""
 
     task: Task
-    found: CandidateColumns
+    candidates: CandidateColumns
     free: BoolArray
     useful: BoolArray
     weights: Weights
@@ -155,7 +155,7 @@ class _CyclicSearch:
         ``share`` is its share of the time that is left.
         """
         left_s = max(self.until - perf_counter(), 0.5) * share
-        tie = _tie(self.task, self.found, self.free, self.useful, period)
+        tie = _tie(self.task, self.candidates, self.free, self.useful, period)
         tied = _tied(programme, tie)
         if np.isfinite(least) and run(tied, relaxed=True).value > least:
             return []
@@ -179,7 +179,7 @@ class _CyclicSearch:
 
     def begun(self, n: IntArray, time_limit_s: float) -> Solution:
         """Return a cyclic plan with its start-up."""
-        return _with_start_up(self.task, self.found, n, self.weights, time_limit_s, self.stop)
+        return _with_start_up(self.task, self.candidates, n, self.weights, time_limit_s, self.stop)
 
 
 def _from_the_slowest_on(task: Task, candidates: CandidateColumns) -> Task | None:
@@ -189,12 +189,12 @@ def _from_the_slowest_on(task: Task, candidates: CandidateColumns) -> Task | Non
     all crops of each want take the same weeks.
     """
     columns, weeks = task.columns, task.demand.shape[1]
-    soonest = np.full(int(candidates.offer.max(initial=0)) + 1, weeks)
-    np.minimum.at(soonest, candidates.offer[columns.supply_column], columns.supply_week)
-    offer, at = np.unique(candidates.offer, return_index=True)
+    soonest = np.full(int(candidates.option.max(initial=0)) + 1, weeks)
+    np.minimum.at(soonest, candidates.option[columns.supply_column], columns.supply_week)
+    option, at = np.unique(candidates.option, return_index=True)
     first, slowest = np.full(len(task.demand), weeks), np.zeros(len(task.demand), dtype=np.int64)
-    np.minimum.at(first, columns.want[at], soonest[offer])
-    np.maximum.at(slowest, columns.want[at], soonest[offer])
+    np.minimum.at(first, columns.want[at], soonest[option])
+    np.maximum.at(slowest, columns.want[at], soonest[option])
     if (slowest <= first).all():
         return None
     return replace(task, demand=np.where(np.arange(weeks) < slowest[:, None], 0.0, task.demand))
@@ -311,5 +311,5 @@ def _table(candidates: CandidateColumns, period: int, width: int) -> IntArray:
     after = np.pad(after, ((0, 0), (0, width - after.shape[1])), constant_values=-1)
     day = candidates.sown % (DAYS_PER_WEEK * period)
     return np.column_stack(
-        [candidates.offer, candidates.age, day, candidates.planted - candidates.sown, after]
+        [candidates.option, candidates.age, day, candidates.planted - candidates.sown, after]
     )

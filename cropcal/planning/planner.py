@@ -83,10 +83,10 @@ def plan(
     ready = prepare(space, tables, paces)
     space, assessment, time, serving, candidates = (
         ready.space,
-        ready.seen,
+        ready.assessment,
         ready.time,
         ready.serving,
-        ready.found,
+        ready.candidates,
     )
     demand, task, steady = ready.wanted, ready.task, ready.even
     all_columns = task.columns
@@ -101,7 +101,7 @@ def plan(
     searched = search(
         ready,
         task,
-        resumed.ways if resumed is not None else candidates,
+        resumed.candidates if resumed is not None else candidates,
         cycles,
         time_limit_s=effort.time_limit_s,
         gap=effort.gap,
@@ -163,9 +163,9 @@ def plan(
 
 def warnings(ready: Prepared, tables: CropTables, first_harvests: Sequence[date | None]) -> tuple[str, ...]:
     """Return warnings on what keeps a want from being met, by crop, then on seed and air."""
-    space, assessment = ready.space, ready.seen
+    space, assessment = ready.space, ready.assessment
     return (
-        *_too_slow(space, tables, assessment.offers, ready.task.columns, ready.time, first_harvests),
+        *_too_slow(space, tables, assessment.options, ready.task.columns, ready.time, first_harvests),
         *notes.warnings(space, tables, assessment.lights, assessment.verdicts),
     )
 
@@ -179,16 +179,16 @@ def _air_c(space: Space) -> dict[str, float]:
 def _too_slow(
     space: Space,
     tables: CropTables,
-    offers: Iterable[Option],
+    options: Iterable[Option],
     candidates: Columns,
     time: WorkCalendar,
     first_harvests: Sequence[date | None],
 ) -> tuple[str, ...]:
     """Return one sentence for each want that grows here but is ready only after the plan ends."""
     soonest: dict[int, float] = {}
-    for offer in offers:
-        ready = float(offer.grown.ready_d[1].min())
-        soonest[offer.want] = min(soonest.get(offer.want, np.inf), ready)
+    for option in options:
+        ready = float(option.grown.ready_d[1].min())
+        soonest[option.want] = min(soonest.get(option.want, np.inf), ready)
     return tuple(
         f"{' or '.join(tables.crops[slug].name for slug in space.wants[want].crops)}: about {days:.0f} days"
         f" from sowing to the first cut here, more than a plan of {time.weeks} weeks has room for"

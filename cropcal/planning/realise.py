@@ -41,8 +41,8 @@ class PlanBuilder:
     """Makes a plan of a solution: the assessment, candidates, demand and random streams it needs."""
 
     space: Space
-    seen: Assessment
-    found: CandidateColumns
+    assessment: Assessment
+    candidates: CandidateColumns
     wanted: Demand
     serving: ServiceWeeks
     resumed: Resumed | None
@@ -58,13 +58,13 @@ class PlanBuilder:
         """Return the function that gives batches spare cells and seeds: none where no chance is asked for."""
         if self.space.settings.service is None:
             return no_spare
-        offers = self.seen.offers
+        options = self.assessment.options
         return Oversown(
             grown={
                 (option.grown.crop.slug, option.grown.spot.bed, option.grown.nursery): option.grown
-                for option in offers
+                for option in options
             },
-            cells={bed.name: bed.site_count for bed in self.seen.land.nurseries},
+            cells={bed.name: bed.site_count for bed in self.assessment.land.nurseries},
         )
 
     @cached_property
@@ -74,16 +74,16 @@ class PlanBuilder:
 
     def realise(self, n: IntArray, *, over_sown: bool = True) -> RealisedPlan:
         """Return the plan of a solution, simulated; over-sown if a chance is asked for."""
-        land, time, spare = self.seen.land, self.time, self.spare if over_sown else no_spare
+        land, time, spare = self.assessment.land, self.time, self.spare if over_sown else no_spare
         standing: list[Lot] = []
         if self.resumed is not None:
             all_batches, sites, replan, standing, lots = self.resumed.finish(n, spare)
         else:
-            fresh, holds = batches(self.found, n, land.places, time)
+            fresh, holds = batches(self.candidates, n, land.places, time)
             all_batches, replan = spare(fresh, ()), None
             sites = site_uses(holds, land.places, time, self.space.settings.clean_days)
             lots = sown_lots(
-                self.found, n, holds, {batch.id: batch for batch in all_batches}, land, self.serving
+                self.candidates, n, holds, {batch.id: batch for batch in all_batches}, land, self.serving
             )
         chance = chance_met([*standing, *lots], self.wanted.counted, self.already, self.luck)
         return RealisedPlan(all_batches, sites, replan, self._ready(all_batches), chance, tuple(standing))

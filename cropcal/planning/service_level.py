@@ -64,7 +64,7 @@ def reach_service_level(
 class ServiceSearch:
     """A search that makes a plan surer step by step; ``n`` are the sites of each column."""
 
-    studio: PlanBuilder
+    builder: PlanBuilder
     task: Task
     asked: float
     n: IntArray
@@ -74,12 +74,12 @@ class ServiceSearch:
 
     def __post_init__(self) -> None:
         """Set up the sites and cells held on each day, and the dependable yield of each candidate."""
-        columns, builder = self.task.columns, self.studio
-        self.found = builder.resumed.ways if builder.resumed is not None else builder.found
-        self.begins = columns.count - self.found.count
+        columns, builder = self.task.columns, self.builder
+        self.candidates = builder.resumed.candidates if builder.resumed is not None else builder.candidates
+        self.begins = columns.count - self.candidates.count
         entries = columns.supply_column >= self.begins
         share = np.zeros(len(columns.supply_column))
-        share[entries] = dependable_shares(self.found, self.asked)
+        share[entries] = dependable_shares(self.candidates, self.asked)
         self.relied = share
         days = int(columns.freed.max(initial=0)) + 1
         self.site_use = np.zeros((len(self.task.sites), days), dtype=np.int64)
@@ -133,7 +133,7 @@ class ServiceSearch:
             return False
         used = [(column, amount) for column, amount in options if self.n[column] > 0]
         relied_on = sum(float(self.n[column]) * amount for column, amount in used)
-        lacks = float(self.studio.wanted.counted[want, week]) - relied_on
+        lacks = float(self.builder.wanted.counted[want, week]) - relied_on
         swaps = [
             (amount - old_amount < lacks, abs(amount - old_amount - lacks), [(old, -1), (new, 1)])
             for old, old_amount in used
@@ -144,7 +144,7 @@ class ServiceSearch:
         for moves in islice((swap[2] for swap in swaps if self._fits(swap[2])), TRIED):
             if self._take(moves, (want, week)):
                 return True
-        if relied_on >= MOST_RELIED_ON * self.studio.wanted.counted[want, week]:
+        if relied_on >= MOST_RELIED_ON * self.builder.wanted.counted[want, week]:
             self.why[want, week] = NO_USE
             return False
         tried = 0
@@ -229,19 +229,19 @@ class ServiceSearch:
 
     def _simulated(self, want: int) -> FloatArray:
         """Return the simulated chance of each week of one want, (weeks,)."""
-        builder, new = self.studio, self.n[self.begins :]
+        builder, new = self.builder, self.n[self.begins :]
         earlier = builder.resumed.earlier if builder.resumed is not None else NOTHING_EARLIER
         of_want = self.task.columns.want[self.begins :] == want
-        places = builder.seen.land.places
+        places = builder.assessment.land.places
         n_of_want = np.where(of_want, new, 0)
-        fresh, holds = batches(self.found, n_of_want, places, builder.time, earlier)
+        fresh, holds = batches(self.candidates, n_of_want, places, builder.time, earlier)
         fresh = builder.spare(fresh, [batch for batch in self.first.batches if batch.want != want])
         lots = sown_lots(
-            self.found,
+            self.candidates,
             n_of_want,
             holds,
             {batch.id: batch for batch in fresh},
-            builder.seen.land,
+            builder.assessment.land,
             builder.serving,
         )
         lots += [lot for lot in self.first.standing if lot.want == want]
@@ -264,7 +264,7 @@ def first_ready(task: Task, n: IntArray) -> FloatArray:
 def _report(
     steps: ServiceSearch, plain: RealisedPlan, now: RealisedPlan, cost: float, *, stopped: bool
 ) -> Service:
-    builder, asked = steps.studio, steps.asked
+    builder, asked = steps.builder, steps.asked
     reached = [np.round(realised.chance, 2) >= asked for realised in (plain, now)]
     unsure = [
         Unsure(

@@ -56,7 +56,7 @@ def what_if(
     def course(name: CourseName, how: tuple[str, ...], n: IntArray) -> Course:
         short, _ = eaten(counted, n)
         _, over = eaten(task, n)
-        sizes = _sowings(ready.found, kind // 100, n)
+        sizes = _sowings(ready.candidates, kind // 100, n)
         return Course(
             name=name,
             how=how,
@@ -69,7 +69,9 @@ def what_if(
 
     plan = course("plan", (), solution.n)
     repeating = [course("repeating", (rhythm,), n) for rhythm, n in _repeating(ready, effort)]
-    first_harvests = first_harvest_weeks(ready.space, tables.crops, ready.seen, task.columns, ready.serving)
+    first_harvests = first_harvest_weeks(
+        ready.space, tables.crops, ready.assessment, task.columns, ready.serving
+    )
     return Outlook(
         place=ready.space.place.name,
         start=ready.space.settings.start,
@@ -99,10 +101,10 @@ def _is_one_of(wants: list[int], task: Task) -> FloatArray:
 
 def _kinds(ready: Prepared) -> tuple[IntArray, list[str]]:
     """Return a number for crop and cuts of each candidate (crop x 100 + cuts), and the crops by number."""
-    crops = sorted({offer.grown.crop.slug for offer in ready.found.offers})
-    offers = ready.found.offers
-    of_offer = np.array([crops.index(offer.grown.crop.slug) for offer in offers], dtype=np.int64)
-    return of_offer[ready.found.offer] * 100 + (ready.found.cuts != NO_DAY).sum(axis=1), crops
+    crops = sorted({option.grown.crop.slug for option in ready.candidates.options})
+    options = ready.candidates.options
+    of_offer = np.array([crops.index(option.grown.crop.slug) for option in options], dtype=np.int64)
+    return of_offer[ready.candidates.option] * 100 + (ready.candidates.cuts != NO_DAY).sum(axis=1), crops
 
 
 def _repeating(ready: Prepared, effort: SolveOptions) -> Iterator[tuple[str, IntArray]]:
@@ -112,7 +114,7 @@ def _repeating(ready: Prepared, effort: SolveOptions) -> Iterator[tuple[str, Int
     listed = np.array([want.on is not None for want in ready.space.wants])
     best = best_cyclic_plan(
         ready.task,
-        ready.found,
+        ready.candidates,
         ordinary_week_columns(ready),
         listed,
         time_limit_s=effort.time_limit_s / 2,
@@ -145,7 +147,7 @@ def _usual_size_share(sizes: list[list[int]]) -> float:
 
 def _full(ready: Prepared, n: IntArray) -> tuple[Full, ...]:
     """Return the weeks in which each place and nursery is full on some day."""
-    columns, land, time = ready.task.columns, ready.seen.land, ready.time
+    columns, land, time = ready.task.columns, ready.assessment.land, ready.time
     parts = [
         (place.label, columns.place == index, columns.planted, columns.freed, int(size))
         for index, (place, size) in enumerate(zip(land.places, ready.task.sites, strict=True))
@@ -193,8 +195,8 @@ def _more(
             yield OneMore(what=what, cured_want_weeks=max(cured, 0.0), even_shares=max(even, 0.0))
 
     for kind, names in (
-        ("sites", [f"a site in {place.label}" for place in ready.seen.land.places]),
-        ("cells", [f"a cell in {bed.name}" for bed in ready.seen.land.nurseries]),
+        ("sites", [f"a site in {place.label}" for place in ready.assessment.land.places]),
+        ("cells", [f"a cell in {bed.name}" for bed in ready.assessment.land.nurseries]),
     ):
         for index, name in enumerate(names):
             capacity = getattr(ready.task, kind).copy()
@@ -204,7 +206,11 @@ def _more(
                 name,
                 other,
                 steady_mix(
-                    ready.space, ready.seen.offers, ready.seen.land, other.task.sites, other.task.cells
+                    ready.space,
+                    ready.assessment.options,
+                    ready.assessment.land,
+                    other.task.sites,
+                    other.task.cells,
                 ),
             )
     for what, space in (*_hours(ready.space), *_days(ready.space)):

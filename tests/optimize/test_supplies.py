@@ -153,7 +153,7 @@ def test_a_nursery_is_imagined_in_the_best_light(read_text, tables):
     """The first shelf is too dark for seedlings to be worth it; a nursery on the bright one is told of."""
     space = read_text(TWO_SHELVES)
     seen = assess(space, tables)
-    even = steady_supply(space, seen.offers, seen.land)
+    even = steady_supply(space, seen.options, seen.land)
     dim = replace(seen.land, places=tuple(place for place in seen.land.places if place.bed.zone == "dim"))
     assert nursery_gain(space, tables, dim, replace(even, alone=np.array([9.0]))) == ""
     assert "of Loose-leaf lettuce a week" in nursery_gain(space, tables, seen.land, even)

@@ -1,4 +1,4 @@
-"""What a space offers before anything is planned: light, suitability, what may grow where, power per unit."""
+"""Assessment of a space before planning: light, suitability, eligible options, power per unit."""
 
 from dataclasses import dataclass
 
@@ -25,7 +25,7 @@ class Assessment:
     lights: tuple[BedLight, ...]
     verdicts: tuple[Fit, ...]
     land: Capacity
-    offers: tuple[Option, ...]
+    options: tuple[Option, ...]
 
 
 def assess(space: Space, tables: CropTables, paces: Paces | None = None) -> Assessment:
@@ -44,18 +44,18 @@ def unit_costs(assessment: Assessment, *, priced: bool) -> tuple[UnitCost, ...]:
     Priced at the marginal price of the hours in which the lamp is on, with tax, without the standing charge.
     """
     cheapest: dict[tuple[str, str], UnitCost] = {}
-    for offer in assessment.offers:
-        grown, bed = offer.grown, offer.grown.spot.bed
+    for option in assessment.options:
+        grown, bed = option.grown, option.grown.spot.bed
         ready = float(grown.ready_d[1, 0])
         in_nursery = float(grown.ages_d[0]) if grown.nursery else 0.0
         amount = float(grown.amount[0, int(np.ceil(ready))])
         if amount <= 0:
             continue
         kwh = (ready - in_nursery) * assessment.land.day_kwh[bed]
-        cost = (ready - in_nursery) * offer.site_day_cost
+        cost = (ready - in_nursery) * option.site_day_cost
         if grown.nursery:
             kwh += in_nursery * assessment.land.day_kwh[grown.nursery]
-            cost += in_nursery * offer.cell_day_cost
+            cost += in_nursery * option.cell_day_cost
         key = (grown.crop.slug, bed)
         cost_row = UnitCost(
             crop=grown.crop.slug,

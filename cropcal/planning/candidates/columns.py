@@ -56,8 +56,8 @@ class CandidateColumns:
     ``highs`` have shape (n, C), unused cuts hold ``NO_DAY`` and 0.
     """
 
-    offers: tuple[Option, ...]
-    offer: IntArray
+    options: tuple[Option, ...]
+    option: IntArray
     age: IntArray
     sown: IntArray
     planted: IntArray
@@ -72,11 +72,11 @@ class CandidateColumns:
     @property
     def count(self) -> int:
         """Return the number of candidates."""
-        return len(self.offer)
+        return len(self.option)
 
 
 def candidate_columns(
-    offers: tuple[Option, ...],
+    options: tuple[Option, ...],
     time: WorkCalendar,
     clean_days: int,
     sown_before: int | None = None,
@@ -88,42 +88,44 @@ def candidate_columns(
     on days that serve no week of the want are dropped.
     """
     last = time.days if sown_before is None else sown_before
-    parts = [_option_columns(index, offer, time, clean_days, last) for index, offer in enumerate(offers)]
+    parts = [_option_columns(index, option, time, clean_days, last) for index, option in enumerate(options)]
     parts = (
         [_allowed_by_calendar(part, limit) for part, limit in zip(parts, limits, strict=True)]
         if limits
         else parts
     )
-    return CandidateColumns(offers=offers, **_joined(parts or [_no_columns()]), limits=limits)
+    return CandidateColumns(options=options, **_joined(parts or [_no_columns()]), limits=limits)
 
 
 def programme_columns(candidates: CandidateColumns) -> Columns:
     """Return the candidates as columns of the programme."""
-    offers = candidates.offers
-    want = np.array([offer.want for offer in offers], dtype=np.int64)
-    place = np.array([offer.place for offer in offers], dtype=np.int64)
-    nursery = np.array([offer.nursery for offer in offers], dtype=np.int64)
-    site_cost = np.array([offer.site_day_cost for offer in offers])
-    cell_cost = np.array([offer.cell_day_cost for offer in offers])
+    options = candidates.options
+    want = np.array([option.want for option in options], dtype=np.int64)
+    place = np.array([option.place for option in options], dtype=np.int64)
+    nursery = np.array([option.nursery for option in options], dtype=np.int64)
+    site_cost = np.array([option.site_day_cost for option in options])
+    cell_cost = np.array([option.cell_day_cost for option in options])
     row, cut = np.nonzero(candidates.cuts != NO_DAY)
     days = candidates.cuts[row, cut]
     week = days // DAYS_PER_WEEK
     if candidates.limits:
-        week = np.stack([limit.week for limit in candidates.limits])[candidates.offer[row], days]
+        week = np.stack([limit.week for limit in candidates.limits])[candidates.option[row], days]
     return Columns(
-        want=want[candidates.offer],
-        place=place[candidates.offer],
-        nursery=nursery[candidates.offer],
+        want=want[candidates.option],
+        place=place[candidates.option],
+        nursery=nursery[candidates.option],
         sown=candidates.sown,
         planted=candidates.planted,
         freed=candidates.freed,
-        cost=(candidates.freed - candidates.planted) * site_cost[candidates.offer]
-        + (candidates.planted - candidates.sown) * cell_cost[candidates.offer],
+        cost=(candidates.freed - candidates.planted) * site_cost[candidates.option]
+        + (candidates.planted - candidates.sown) * cell_cost[candidates.option],
         staleness=candidates.staleness,
         supply_column=row.astype(np.int64),
         supply_week=week.astype(np.int64),
         supply_amount=candidates.amounts[row, cut],
-        keeps=np.array([weeks_kept(offer.grown.crop) for offer in offers], dtype=np.int64)[candidates.offer],
+        keeps=np.array([weeks_kept(option.grown.crop) for option in options], dtype=np.int64)[
+            candidates.option
+        ],
     )
 
 
@@ -134,10 +136,10 @@ def weeks_kept(crop: Crop) -> int:
 
 def variety_kinds(wants: Sequence[Want], candidates: CandidateColumns) -> IntArray | None:
     """Return the variety number of each candidate (-1: no variety asked), None if no want asks for it."""
-    named = [(offer.want, offer.grown.crop.slug) for offer in candidates.offers]
+    named = [(option.want, option.grown.crop.slug) for option in candidates.options]
     number = variety_numbers(wants)
     return (
-        np.array([number.get(name, -1) for name in named], dtype=np.int64)[candidates.offer]
+        np.array([number.get(name, -1) for name in named], dtype=np.int64)[candidates.option]
         if number
         else None
     )
@@ -174,7 +176,7 @@ def _no_columns() -> Part:
     none = np.zeros(0, dtype=np.int64)
     table = np.zeros((0, 1))
     return {
-        "offer": none, "age": none, "sown": none, "planted": none, "cuts": table.astype(np.int64),
+        "option": none, "age": none, "sown": none, "planted": none, "cuts": table.astype(np.int64),
         "amounts": table, "lows": table, "highs": table, "freed": none, "staleness": np.zeros(0),
     }  # fmt: skip
 
@@ -183,25 +185,27 @@ def _allowed_by_calendar(part: Part, limit: CalendarLimits) -> Part:
     """Return the candidates that the calendar allows."""
     cuts, last = part["cuts"], part["cuts"].max(axis=1)
     good = np.all((cuts == NO_DAY) | (limit.week[cuts] != NEVER), axis=1)
-    good &= clear_of(part["planted"], last, limit.shut) & clear_of(
-        part["sown"], part["planted"], limit.cradle_shut
+    good &= clear_of(part["planted"], last, limit.closed) & clear_of(
+        part["sown"], part["planted"], limit.nursery_closed
     )
     return {name: table[good] for name, table in part.items()}
 
 
-def _option_columns(index: int, offer: Option, time: WorkCalendar, clean_days: int, sown_before: int) -> Part:
+def _option_columns(
+    index: int, option: Option, time: WorkCalendar, clean_days: int, sown_before: int
+) -> Part:
     """Return the candidates of one option: a cut on each harvest day of the window, then repeated cuts."""
-    sown, planted, age = sowing_days(offer.grown, time, sown_before)
-    single = _single_cuts(offer.grown, time, sown, planted, age)
+    sown, planted, age = sowing_days(option.grown, time, sown_before)
+    single = _single_cuts(option.grown, time, sown, planted, age)
     parts = [single]
     parts += [
-        _repeated_cuts(offer.grown, harvest, (sown, planted, age), cuts)
-        for cuts in range(2, offer.grown.crop.cuts_max + 1)
+        _repeated_cuts(option.grown, harvest, (sown, planted, age), cuts)
+        for cuts in range(2, option.grown.crop.cuts_max + 1)
         for harvest in weekday_patterns(time.harvest_days)
     ]
     joined = _distinct(_joined(parts))
     joined["freed"] = joined["cuts"].max(axis=1) + clean_days
-    joined["offer"] = np.full(len(joined["sown"]), index, dtype=np.int64)
+    joined["option"] = np.full(len(joined["sown"]), index, dtype=np.int64)
     return joined
 
 

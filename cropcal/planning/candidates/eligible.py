@@ -60,7 +60,7 @@ class SiteGroup:
             return f"{self.bed.name}, the sites out of use for a time"
         return f"{self.bed.name} at about {self.light.ppfd_umol_m2_s:.0f} umol"
 
-    def shut(self, time: WorkCalendar) -> tuple[Stretch, ...]:
+    def closed(self, time: WorkCalendar) -> tuple[Stretch, ...]:
         """Return the stretches in which it is out of use, in days of the plan."""
         return closed_stretches(out_of_use(self.bed, self.sites[0]), time)
 
@@ -71,7 +71,7 @@ class Capacity:
 
     places: tuple[SiteGroup, ...]
     nurseries: tuple[Bed, ...]
-    cradles: dict[str, GrowingConditions]
+    nursery_conditions: dict[str, GrowingConditions]
     day_cost: dict[str, float]
     day_kwh: dict[str, float]
 
@@ -107,7 +107,7 @@ def capacity(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, Zo
     return Capacity(
         places=tuple(place for bed in beds for place in _site_groups(bed, space, by_bed[bed.name])),
         nurseries=nurseries,
-        cradles={bed.name: spots[bed.name] for bed in nurseries},
+        nursery_conditions={bed.name: spots[bed.name] for bed in nurseries},
         day_cost=day_cost,
         day_kwh=day_kwh,
     )
@@ -133,17 +133,17 @@ def _split_by_outage(bed: Bed, sites: tuple[int, ...]) -> list[tuple[int, ...]]:
 
 
 def calendar_limits(
-    offers: Sequence[Option], land: Capacity, serving: ServiceWeeks
+    options: Sequence[Option], land: Capacity, serving: ServiceWeeks
 ) -> tuple[CalendarLimits, ...]:
     """Return the calendar limits of each option."""
-    cradles = [closed_stretches(nursery.out_of_use, serving.time) for nursery in land.nurseries]
+    closed_nurseries = [closed_stretches(nursery.out_of_use, serving.time) for nursery in land.nurseries]
     return tuple(
         CalendarLimits(
-            week=serving.by_day(offer.want, offer.grown.crop.slug),
-            shut=land.places[offer.place].shut(serving.time),
-            cradle_shut=cradles[offer.nursery] if offer.nursery >= 0 else (),
+            week=serving.by_day(option.want, option.grown.crop.slug),
+            closed=land.places[option.place].closed(serving.time),
+            nursery_closed=closed_nurseries[option.nursery] if option.nursery >= 0 else (),
         )
-        for offer in offers
+        for option in options
     )
 
 
@@ -163,19 +163,21 @@ def eligible_options(
                 if not _allowed(want, crop, place.bed) or _never_suitable(crop, place, space):
                     continue
                 age = plug_age_d(want, crop) if want.plugs else -1
-                for cradle, nursery in [(-1, "")] if want.plugs else _nurseries(crop, land):
+                for nursery_number, nursery in [(-1, "")] if want.plugs else _nurseries(crop, land):
                     key = (slug, number, nursery, age)
                     if key not in grown:
                         pace = (paces or {}).get((slug, place.bed.name), UNLEARNED)
                         if want.plugs:
                             grown[key] = grow_plug(crop, tables, place.spot, age, pace)
                         else:
-                            grown[key] = any_season(crop, tables, place.spot, land.cradles.get(nursery), pace)
+                            grown[key] = any_season(
+                                crop, tables, place.spot, land.nursery_conditions.get(nursery), pace
+                            )
                     growth = grown[key]
                     if growth is not None:
                         cell_cost = land.day_cost.get(nursery, 0.0)
                         site_cost = land.day_cost[place.bed.name]
-                        options.append(Option(index, number, cradle, growth, site_cost, cell_cost))
+                        options.append(Option(index, number, nursery_number, growth, site_cost, cell_cost))
     return tuple(options)
 
 
@@ -197,9 +199,9 @@ def _allowed(want: Want, crop: Crop, bed: Bed) -> bool:
 
 def _nurseries(crop: Crop, land: Capacity) -> list[tuple[int, str]]:
     """Return number and name of the nurseries for a crop; (-1, "") alone if it is sown in place."""
-    cradles = [
+    suitable = [
         (number, bed.name)
         for number, bed in enumerate(land.nurseries)
         if crop.nursery_d > 0 and (bed.crops is None or crop.slug in bed.crops)
     ]
-    return cradles or [(-1, "")]
+    return suitable or [(-1, "")]

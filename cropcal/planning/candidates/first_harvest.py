@@ -29,14 +29,14 @@ def first_harvest_weeks(
     for want in range(len(space.wants)):
         week = _first(candidates, want)
         if week is None:
-            offers = tuple(offer for offer in assessment.offers if offer.want == want)
+            options = tuple(option for option in assessment.options if option.want == want)
             time = replace(serving.time, weeks=serving.time.weeks + BEYOND_WEEKS)
             longer_season = ServiceWeeks(space.wants, crops, time)
-            limits = calendar_limits(offers, assessment.land, longer_season)
+            limits = calendar_limits(options, assessment.land, longer_season)
             clean_days = space.settings.clean_days
             week = (
-                _first(programme_columns(candidate_columns(offers, time, clean_days, limits=limits)), want)
-                if offers
+                _first(programme_columns(candidate_columns(options, time, clean_days, limits=limits)), want)
+                if options
                 else None
             )
         first_days.append(None if week is None else serving.time.date_of(week * DAYS_PER_WEEK))

@@ -44,10 +44,10 @@ class Prepared:
     """
 
     space: Space
-    seen: Assessment
+    assessment: Assessment
     time: WorkCalendar
     serving: ServiceWeeks
-    found: CandidateColumns
+    candidates: CandidateColumns
     even: SteadySupply
     per_week: FloatArray
     wanted: Demand
@@ -60,19 +60,22 @@ def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Pre
     assessment = assess(space, tables, paces)
     time = work_calendar(space.settings)
     serving = ServiceWeeks(space.wants, tables.crops, time)
-    options = with_growth_by_sowing_day(assessment.offers, tables, assessment.land, paces, time)
+    options_by_day = with_growth_by_sowing_day(assessment.options, tables, assessment.land, paces, time)
     candidates_by_sowing = candidate_columns(
-        options, time, space.settings.clean_days, limits=calendar_limits(options, assessment.land, serving)
+        options_by_day,
+        time,
+        space.settings.clean_days,
+        limits=calendar_limits(options_by_day, assessment.land, serving),
     )
     candidates = programme_columns(candidates_by_sowing)
-    even = steady_supply(space, assessment.offers, assessment.land)
+    even = steady_supply(space, assessment.options, assessment.land)
     per_week = np.array(
         [
             want.per_week or want.amount or target
             for want, target in zip(space.wants, even.target, strict=True)
         ]
     )
-    wanted = demand(serving, per_week, candidates, frozenset(offer.want for offer in assessment.offers))
+    wanted = demand(serving, per_week, candidates, frozenset(option.want for option in assessment.options))
     wanted = ramped_up(wanted, space.wants, candidates, even.early)
     task = replace(
         _task(candidates, wanted, assessment.land),
@@ -114,46 +117,46 @@ def _task(candidates: Columns, wanted: Demand, land: Capacity) -> Task:
 
 
 def with_growth_by_sowing_day(
-    offers: tuple[Option, ...], tables: CropTables, land: Capacity, paces: Paces | None, time: WorkCalendar
+    options: tuple[Option, ...], tables: CropTables, land: Capacity, paces: Paces | None, time: WorkCalendar
 ) -> tuple[Option, ...]:
     """Return the options with growth by sowing day where the sun comes in; the others as they are.
 
     An option none of whose sowings gets ready, or enough light, is left out.
     """
     growth_of: dict[tuple[str, int, str | None], GrowthTable | None] = {}
-    options = []
-    for offer in offers:
-        grown, place = offer.grown, land.places[offer.place]
-        cradle = land.cradles.get(grown.nursery or "")
+    by_sowing_day = []
+    for option in options:
+        grown, place = option.grown, land.places[option.place]
+        nursery = land.nursery_conditions.get(grown.nursery or "")
         if (
             grown.crop.kind == "shoots"
             or grown.plug_age_d is not None
-            or not (place.spot.seasons or (cradle and cradle.seasons))
+            or not (place.spot.seasons or (nursery and nursery.seasons))
         ):
-            options.append(offer)
+            by_sowing_day.append(option)
             continue
-        key = (grown.crop.slug, offer.place, grown.nursery)
+        key = (grown.crop.slug, option.place, grown.nursery)
         if key not in growth_of:
             pace = (paces or {}).get((grown.crop.slug, place.bed.name), UNLEARNED)
-            growth_of[key] = _rows(grown, tables, place.spot, cradle, pace, time)
+            growth_of[key] = _rows(grown, tables, place.spot, nursery, pace, time)
         rows = growth_of[key]
         if rows is not None:
-            options.append(replace(offer, grown=rows))
-    return tuple(options)
+            by_sowing_day.append(replace(option, grown=rows))
+    return tuple(by_sowing_day)
 
 
 def _rows(
     grown: GrowthTable,
     tables: CropTables,
     site: GrowingConditions,
-    cradle: GrowingConditions | None,
+    nursery: GrowingConditions | None,
     pace: Pace,
     time: WorkCalendar,
 ) -> GrowthTable | None:
     """Return the growth of every sowing that work days allow, one row each."""
     sown, planted, _ = sowing_days(grown, time, time.days)
     dates = [time.date_of(int(day)) for day in sown]
-    rows, good = grow_from(grown.crop, tables, site, cradle, pace, dates, planted - sown)
+    rows, good = grow_from(grown.crop, tables, site, nursery, pace, dates, planted - sown)
     return None if rows is None else replace(rows, sown_d=sown[good], planted_d=planted[good])
 
 

@@ -23,13 +23,13 @@ Stretch = tuple[int, int]
 class CalendarLimits:
     """Calendar limits of an option: days counted from the plan's start.
 
-    ``week``: the week of its want that a cut serves, by day, ``NEVER``: none. ``shut`` are the
-    stretches in which its sites are out of use, ``cradle_shut`` those of the nursery.
+    ``week``: the week of its want that a cut serves, by day, ``NEVER``: none. ``closed`` are the
+    stretches in which its sites are out of use, ``nursery_closed`` those of the nursery.
     """
 
     week: IntArray
-    shut: tuple[Stretch, ...] = ()
-    cradle_shut: tuple[Stretch, ...] = ()
+    closed: tuple[Stretch, ...] = ()
+    nursery_closed: tuple[Stretch, ...] = ()
 
 
 def weeks_served(want: Want, keeping_d: int | None, time: WorkCalendar) -> IntArray:

@@ -98,7 +98,7 @@ def nursery_gain(
     with_nursery = replace(
         land,
         nurseries=tuple(imagined.values()),
-        cradles={
+        nursery_conditions={
             name: replace(first[bed.zone].spot, bed=name, site_area_m2=CELL_M2)
             for name, bed in imagined.items()
         },

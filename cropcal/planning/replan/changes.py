@@ -33,25 +33,25 @@ def plan_changes(
     """
     now = {batch.id: batch for batch in made}
     old = {batch.id: batch for batch in before}
-    begun = {standing.was.id for standing in standing_batches}
+    begun = {standing.planned.id for standing in standing_batches}
     changes: list[Revision] = []
     for standing in standing_batches:
-        parts_of_batch = [part for part in parts if part[0].kept is standing]
+        parts_of_batch = [part for part in parts if part[0].batch is standing]
         going = _cuts_to_come(parts_of_batch, time)
         changes += _batch_changes(
             standing,
-            now[standing.was.id],
+            now[standing.planned.id],
             parts_of_batch,
-            [group for group in groups if group.kept is standing],
+            [group for group in groups if group.batch is standing],
             going,
         )
     lost = {
-        standing.was.want
+        standing.planned.want
         for standing in standing_batches
         if any(plot.lost and plot.gone_on is None for plot in standing.plots)
     }
     pace = _changed_pace(
-        (standing.was.crop, _why(standing, now[standing.was.id]))
+        (standing.planned.crop, _why(standing, now[standing.planned.id]))
         for standing in standing_batches
         if standing.standing and not standing.extra
     )
@@ -130,7 +130,7 @@ def _batch_changes(
     cuts: Counter[date],
 ) -> list[Revision]:
     """Return the changes of a batch that was sown."""
-    was, changes = standing.was, []
+    was, changes = standing.planned, []
     plots_continued = [plot for _, _, plots in parts for plot in plots]
     if standing.extra:
         out = _given_up(standing, groups, plots_continued)
@@ -139,10 +139,10 @@ def _batch_changes(
             *([_revision(was, "cut", None, min(cuts), len(plots_continued), BESIDES)] if cuts else []),
         ]
     if standing.late_d:
-        changes.append(_revision(was, "sown", was.sow_on, standing.story.sown_on, was.sites, NOTED))
+        changes.append(_revision(was, "sown", was.sow_on, standing.history.sown_on, was.sites, NOTED))
     lost = [plot for plot in standing.plots if plot.lost and plot.gone_on is None]
     for on in sorted({plot.ended for plot in lost if plot.ended}):
-        reasons = [entry.why for entry in standing.story.noted if entry.event == "lost" and entry.on == on]
+        reasons = [entry.why for entry in standing.history.noted if entry.event == "lost" and entry.on == on]
         count = sum(plot.ended == on for plot in lost)
         changes.append(
             _revision(was, "lost", now=on, sites=count, why=", ".join(filter(None, reasons)) or NOTED)
@@ -167,18 +167,24 @@ def _given_up(
     """Return the sites of a batch that are given up, and why."""
     count = sum(len(group.plots) for group in groups) - len(continued)
     why = "no room" if any(group.ways for group in groups) else "not expected to get ready in time"
-    return [_revision(standing.was, "given up", sites=count, why=why)] if count else []
+    return [_revision(standing.planned, "given up", sites=count, why=why)] if count else []
 
 
 def _why(standing: StandingBatch, now: Batch) -> str:
     """Return why future jobs of a batch moved."""
-    if standing.story.not_ready_on and standing.story.not_ready_on >= standing.was.ready_from:
+    if standing.history.not_ready_on and standing.history.not_ready_on >= standing.planned.ready_from:
         return NOT_READY
     if standing.late_d > 0:
         return f"sown {standing.late_d} day{'s' if standing.late_d > 1 else ''} late"
-    if now.ready_from_low_80 > standing.was.ready_from_low_80 or now.ready_from > standing.was.ready_from:
+    if (
+        now.ready_from_low_80 > standing.planned.ready_from_low_80
+        or now.ready_from > standing.planned.ready_from
+    ):
         return SLOWER
-    if now.ready_from_low_80 < standing.was.ready_from_low_80 or now.ready_from < standing.was.ready_from:
+    if (
+        now.ready_from_low_80 < standing.planned.ready_from_low_80
+        or now.ready_from < standing.planned.ready_from
+    ):
         return FASTER
     return SUITS
 

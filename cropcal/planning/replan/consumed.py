@@ -29,12 +29,16 @@ def cut_already(
     amounts: dict[tuple[int, int, int], float] = {}
     for batch in standing:
         for harvest in batch.harvests:
-            week = serving.week(batch.was.want, batch.was.crop, harvest.on) if batch.was.want >= 0 else NEVER
+            week = (
+                serving.week(batch.planned.want, batch.planned.crop, harvest.on)
+                if batch.planned.want >= 0
+                else NEVER
+            )
             if week != NEVER and harvest.amount > 0:
                 key = (
-                    batch.was.want,
+                    batch.planned.want,
                     week,
-                    weeks_left(serving, batch.was.want, serving.crops[batch.was.crop]),
+                    weeks_left(serving, batch.planned.want, serving.crops[batch.planned.crop]),
                 )
                 amounts[key] = amounts.get(key, 0.0) + harvest.amount
     return amounts

@@ -63,7 +63,7 @@ class PlotGroup:
     Plots that are not ``wanted`` stand until they are ready, and count for no want (``want`` is arbitrary).
     """
 
-    kept: StandingBatch
+    batch: StandingBatch
     want: int
     place: int
     plots: tuple[StandingPlot, ...]
@@ -72,8 +72,8 @@ class PlotGroup:
 
     def before(self, way: Continuation, time: WorkCalendar) -> tuple[StandingPlot, ...]:
         """Return the plots for which the previous plan had this continuation."""
-        moves = self.kept.was.transplant_on
-        if self.kept.waits and (moves != time.date_of(way.planted) or way.place != self.place):
+        moves = self.batch.planned.transplant_on
+        if self.batch.waits and (moves != time.date_of(way.planted) or way.place != self.place):
             return ()
         days = tuple(time.date_of(day) for day in way.cuts)
         return tuple(plot for plot in self.plots if plot.left == days)
@@ -88,7 +88,7 @@ class ReplanContext:
     serving: ServiceWeeks
     today: int
     clean_days: int
-    found: Conditions
+    conditions: Conditions
     tables: CropTables
     paces: Paces
 
@@ -105,11 +105,11 @@ def plot_groups(
     places, sites_taken = context.land.places, _sites_taken(batches, context.land.places)
     for batch in batches:
         plots_by_place: dict[tuple[int, int], list[StandingPlot]] = {}
-        places_of_bed = [number for number, place in enumerate(places) if place.bed.name == batch.story.bed]
+        places_of_bed = [number for number, place in enumerate(places) if place.bed.name == batch.history.bed]
         for plot in batch.standing if places_of_bed else ():
             place = _place(plot.site, places_of_bed, places, sites_taken)
             plots_by_place.setdefault((place, len(plot.done)), []).append(plot)
-        want = batch.was.want if batch.was.want >= 0 else wants.get(batch.was.crop, -1)
+        want = batch.planned.want if batch.planned.want >= 0 else wants.get(batch.planned.crop, -1)
         for (place, _), plots in sorted(plots_by_place.items()):
             ways = [
                 way
@@ -126,12 +126,12 @@ def with_destination(
     """Return the batches; those in a nursery with no known bed are sent to the largest suitable place."""
     batches_bound = []
     for batch in batches:
-        if batch.waits and batch.story.bed == batch.story.nursery:
-            suitable = [place for place in places if suits_bed(crops[batch.story.crop], place.bed)]
+        if batch.waits and batch.history.bed == batch.history.nursery:
+            suitable = [place for place in places if suits_bed(crops[batch.history.crop], place.bed)]
             if suitable:
                 bed = max(suitable, key=lambda place: len(place.sites)).bed.name
-                was = batch.was.model_copy(update={"bed": bed})
-                batch = replace(batch, was=was, story=batch.story.model_copy(update={"bed": bed}))
+                was = batch.planned.model_copy(update={"bed": bed})
+                batch = replace(batch, planned=was, history=batch.history.model_copy(update={"bed": bed}))
         batches_bound.append(batch)
     return tuple(batches_bound)
 
@@ -142,7 +142,7 @@ def _sites_taken(batches: Sequence[StandingBatch], places: Sequence[SiteGroup]) 
         (place.bed.name, site): number for number, place in enumerate(places) for site in place.sites
     }
     return Counter(
-        number_of.get((batch.story.bed, plot.site), -1)
+        number_of.get((batch.history.bed, plot.site), -1)
         for batch in batches
         if not batch.waits
         for plot in batch.standing
@@ -172,10 +172,10 @@ def _continuations(
         grown = _growth(batch, planted, place, context)
         if grown is None:
             continue
-        if batch.story.emerged_on is not None or batch.story.moved_on is not None:
+        if batch.history.emerged_on is not None or batch.history.moved_on is not None:
             grown = replace(grown, stand=1.0)  # all of them have come up
         for cuts, at, stale in _cut_days(batch, plots, grown, context):
-            if any(planted <= last and cuts[-1] >= first for first, last in place.shut(context.time)):
+            if any(planted <= last and cuts[-1] >= first for first, last in place.closed(context.time)):
                 continue
             last = len(plots[0].done) + len(cuts) > 1
             amounts = _amounts(grown, at, chained=last) if cuts[-1] < context.time.days else (NOTHING,)
@@ -187,7 +187,7 @@ def _continuations(
 
 def _planting_days(batch: StandingBatch, context: ReplanContext) -> list[int]:
     """Return the days from which its site may be held: the real one, or those left for transplanting."""
-    time, history = context.time, batch.story
+    time, history = context.time, batch.history
     if not batch.waits:
         return [time.day_of(history.moved_on or history.sown_on)]
     crop, sown = context.tables.crops[history.crop], time.day_of(history.sown_on)
@@ -200,7 +200,7 @@ def _growth(
     batch: StandingBatch, planted: int, place: SiteGroup, context: ReplanContext
 ) -> GrowthTable | None:
     """Return the growth table of a batch with its real history, days counted from its sowing."""
-    bed, time, history = place.bed.name, context.time, batch.story
+    bed, time, history = place.bed.name, context.time, batch.history
     crop = context.tables.crops[history.crop]
     if crop.kind == "shoots":
         return grow(crop, context.tables, place.spot, None)
@@ -209,14 +209,14 @@ def _growth(
         return grow_plug(crop, context.tables, place.spot, history.plug_age_d, pace)
     if batch.waits:
         history = history.model_copy(update={"moved_on": time.date_of(planted)})
-    if history.nursery not in context.found.spots:  # the nursery is no longer in the file
+    if history.nursery not in context.conditions.spots:  # the nursery is no longer in the file
         history = history.model_copy(update={"nursery": None})
-    conditions = context.found.at_place(place.spot, place.light.ppfd_umol_m2_s)
+    conditions = context.conditions.at_place(place.spot, place.light.ppfd_umol_m2_s)
     days_ahead = LAST_DAY if place.spot.seasons else CHOICES
     spots, ends = conditions.stages(history, time.date_of(max(planted, context.today) + days_ahead))
     pace = context.paces.get((crop.slug, bed), UNLEARNED)
     stages = stages_of(crop, context.tables, history, spots, ends, pace)
-    nursery = context.land.cradles.get(history.nursery or "")
+    nursery = context.land.nursery_conditions.get(history.nursery or "")
     age = np.array([planted - time.day_of(history.sown_on)])
     grown = followed(stages, age, nursery) if stages is not None else None
     checked_on = [history.days(entry.on) for entry in history.of("not ready")]
@@ -246,7 +246,7 @@ def _cut_days(
 ) -> list[Choice]:
     """Return the choices of cut days from today, after the last day on which it was noted as not ready."""
     crop, time = grown.crop, context.time
-    sown, done = time.day_of(batch.story.sown_on), len(plots[0].done)
+    sown, done = time.day_of(batch.history.sown_on), len(plots[0].done)
     ready = ceil(grown.ready_d[1][0])
     gaps = [ceil(gap) for gap in grown.cut_gaps_d[0]] if crop.cuts_max > 1 else []
     if done:
@@ -255,7 +255,7 @@ def _cut_days(
     else:
         due = sown + ready
     first = context.today
-    if checked_on := batch.story.not_ready_on:
+    if checked_on := batch.history.not_ready_on:
         first, due = max(first, time.day_of(checked_on) + 1), max(due, time.day_of(checked_on) + 1)
     harvest = time.harvest_days[time.harvest_days >= first]
     window = harvest[(harvest >= due - grown.early_d) & (harvest <= due + crop.window_d)]
@@ -332,8 +332,8 @@ def continuation_columns(groups: Sequence[PlotGroup], context: ReplanContext) ->
         return max(way.planted, today)
 
     def cost(group: PlotGroup, way: Continuation) -> float:
-        place, nursery = land.places[way.place].bed.name, group.kept.story.nursery or ""
-        wait = held_from(group, way) - today if group.kept.waits else 0
+        place, nursery = land.places[way.place].bed.name, group.batch.history.nursery or ""
+        wait = held_from(group, way) - today if group.batch.waits else 0
         stand = way.cuts[-1] + context.clean_days - held_from(group, way)
         return stand * land.day_cost[place] + wait * land.day_cost.get(nursery, 0.0)
 
@@ -347,9 +347,11 @@ def continuation_columns(groups: Sequence[PlotGroup], context: ReplanContext) ->
         want=column(lambda group, _: group.want),
         place=column(lambda _, way: way.place),
         nursery=column(
-            lambda group, _: nursery_of.get(group.kept.story.nursery or "", -1) if group.kept.waits else -1
+            lambda group, _: (
+                nursery_of.get(group.batch.history.nursery or "", -1) if group.batch.waits else -1
+            )
         ),
-        sown=column(lambda group, way: today if group.kept.waits else held_from(group, way)),
+        sown=column(lambda group, way: today if group.batch.waits else held_from(group, way)),
         planted=column(held_from),
         freed=column(lambda _, way: way.cuts[-1] + context.clean_days),
         cost=np.array([cost(group, way) for _, group, way in rows]),
@@ -364,7 +366,7 @@ def continuation_columns(groups: Sequence[PlotGroup], context: ReplanContext) ->
 
 def _weeks(group: PlotGroup, context: ReplanContext) -> IntArray:
     """Return the week that a cut of a group on each day serves."""
-    return context.serving.by_day(group.want, group.kept.was.crop)
+    return context.serving.by_day(group.want, group.batch.planned.crop)
 
 
 def planned_counts(groups: Sequence[PlotGroup], time: WorkCalendar) -> list[int]:

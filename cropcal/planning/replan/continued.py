@@ -16,17 +16,17 @@ def continued_hold(
     group: PlotGroup, way: Continuation, plots: Sequence[StandingPlot], context: ReplanContext
 ) -> Hold:
     """Return the sites that continued plots hold."""
-    time, standing = context.time, group.kept
+    time, standing = context.time, group.batch
     planted = max(way.planted, context.today) if standing.waits else min(way.planted, context.today)
     wished = tuple(plot.site for plot in plots if plot.site > 0)
     return Hold(
         place=way.place,
-        sown=time.day_of(standing.story.sown_on),
+        sown=time.day_of(standing.history.sown_on),
         planted=planted,
         freed=way.cuts[-1] + context.clean_days,
         count=len(plots),
-        batch=standing.was.id,
-        crop=standing.was.crop,
+        batch=standing.planned.id,
+        crop=standing.planned.crop,
         since=time.date_of(way.planted),
         cuts=(*plots[0].done, *(time.date_of(day) for day in way.cuts if day < time.days)),
         wished=wished if len(wished) == len(plots) else (),
@@ -39,7 +39,7 @@ def continued_batch(
     context: ReplanContext,
 ) -> Batch:
     """Return a batch with its real past and its planned continuation."""
-    time, history, was = context.time, standing.story, standing.was
+    time, history, was = context.time, standing.history, standing.planned
     start: dict[str, Any] = {"sow_on": history.sown_on, "bed": history.bed, "nursery": history.nursery}
     if history.nursery and history.moved_on:
         start["transplant_on"] = history.moved_on
@@ -88,7 +88,7 @@ def _harvests_to_come(
             row = total.setdefault(key, [0.0] * 4)
             for at, value in enumerate((1.0, *amounts)):
                 row[at] += value * len(plots)
-    grown, sown_on = parts[0][1].grown, parts[0][0].kept.story.sown_on
+    grown, sown_on = parts[0][1].grown, parts[0][0].batch.history.sown_on
     harvests = []
     for (on, cut), (sites, amount, low, high) in sorted(total.items()):
         if grown.crop.unit == "heads" and amount > 0:

@@ -82,11 +82,11 @@ class Resumed:
     """
 
     past: Past
-    room: ReplanContext
-    kept: tuple[StandingBatch, ...]
+    context: ReplanContext
+    standing: tuple[StandingBatch, ...]
     taken_done: tuple[TakenDone, ...]
     groups: tuple[PlotGroup, ...]
-    ways: CandidateColumns
+    candidates: CandidateColumns
     earlier: Earlier
     task: Task
 
@@ -98,20 +98,20 @@ class Resumed:
         The lots of standing batches come first, then those still to sow. ``spare`` gives the batches still to
         sow their spare cells and seeds.
         """
-        context, past = self.room, self.past
-        new_n = n[len(n) - self.ways.count :]
+        context, past = self.context, self.past
+        new_n = n[len(n) - self.candidates.count :]
         parts = share_out_plots(self.groups, n, context.time)
-        fresh, holds = batches(self.ways, new_n, context.land.places, context.time, self.earlier)
+        fresh, holds = batches(self.candidates, new_n, context.land.places, context.time, self.earlier)
         continued_holds = [continued_hold(group, way, plots, context) for group, way, plots in parts]
-        ended = [use for standing_batch in self.kept for use in standing_batch.uses()]
+        ended = [use for standing_batch in self.standing for use in standing_batch.uses()]
         dropped = [use for group in self.groups for use in _given_up(group, parts, context)]
         uses = site_uses([*continued_holds, *holds], context.land.places, context.time, context.clean_days)
         sites = in_order([*uses, *ended, *dropped])
         continued = [
             continued_batch(
-                standing_batch, [part for part in parts if part[0].kept is standing_batch], context
+                standing_batch, [part for part in parts if part[0].batch is standing_batch], context
             )
-            for standing_batch in self.kept
+            for standing_batch in self.standing
         ]
         fresh = spare(fresh, continued)
         number_before = {batch.id: number for number, batch in enumerate(past.batches)}
@@ -119,10 +119,10 @@ class Resumed:
             [*continued, *fresh],
             key=lambda batch: (batch.sow_on, number_before.get(batch.id, len(number_before)), batch.id),
         )
-        revisions = plan_changes(past.batches, self.kept, all_batches, parts, self.groups, context.time)
+        revisions = plan_changes(past.batches, self.standing, all_batches, parts, self.groups, context.time)
         batch_of = {batch.id: batch for batch in all_batches}
         standing = standing_lots(parts, batch_of, context.land, context.serving, context.today)
-        lots = sown_lots(self.ways, new_n, holds, batch_of, context.land, context.serving)
+        lots = sown_lots(self.candidates, new_n, holds, batch_of, context.land, context.serving)
         replanned = Replan(
             on=past.on, compared=bool(past.batches), revisions=revisions, taken_done=self.taken_done
         )
@@ -131,7 +131,7 @@ class Resumed:
     @property
     def cut_already(self) -> dict[tuple[int, int, int], float]:
         """Return the amounts cut until now, by (want, week, weeks for which they keep)."""
-        return cut_already(self.kept, self.room.serving)
+        return cut_already(self.standing, self.context.serving)
 
 
 def resume(
@@ -155,18 +155,18 @@ def resume(
     past = past.model_copy(update={"batches": tuple(_wanted(batch, space, wants) for batch in past.batches)})
     standing, taken_done = standing_batches(past, tables.crops, nurseries)
     taken = frozenset(batch.id for batch in past.batches) | {event.batch for event in past.events}
-    taken |= {batch_or_group.was.id for batch_or_group in standing}
+    taken |= {batch_or_group.planned.id for batch_or_group in standing}
     ended = {
-        batch_or_group.was.id
+        batch_or_group.planned.id
         for batch_or_group in standing
         if batch_or_group.ended_before(space.settings.start)
     }
     still_needed = tuple(batch for batch in past.batches if batch.id not in ended)
     past = past.model_copy(update={"batches": still_needed})
     standing = tuple(
-        replace(batch_or_group, was=_wanted(batch_or_group.was, space, wants))
+        replace(batch_or_group, planned=_wanted(batch_or_group.planned, space, wants))
         for batch_or_group in standing
-        if batch_or_group.was.id not in ended
+        if batch_or_group.planned.id not in ended
     )
     standing = with_destination(standing, assessment.land.places, tables.crops)
     context = ReplanContext(
@@ -175,7 +175,7 @@ def resume(
         serving=serving,
         today=time.day_of(past.on),
         clean_days=space.settings.clean_days,
-        found=observed_conditions(
+        conditions=observed_conditions(
             space, assessment.lights, past.events, lux_factors(space, tables), past_conditions(space, tables)
         ),
         tables=tables,
@@ -217,11 +217,11 @@ def resume(
     )
     return Resumed(
         past=past,
-        room=context,
-        kept=standing,
+        context=context,
+        standing=standing,
         taken_done=taken_done,
         groups=groups,
-        ways=fresh,
+        candidates=fresh,
         earlier=Earlier(ids, taken, sites, same_day),
         task=replace(everything, before=before),
     )
@@ -238,7 +238,7 @@ def _kinds(
     fresh, number = variety_kinds(wants, new), variety_numbers(wants)
     if fresh is None:
         return None
-    continuing = [number.get((groups[at].want, groups[at].kept.was.crop), -1) for at in group]
+    continuing = [number.get((groups[at].want, groups[at].batch.planned.crop), -1) for at in group]
     return np.array([*continuing, *[-1] * stock_count, *fresh], dtype=np.int64)
 
 
@@ -262,9 +262,9 @@ def _joined(blocks: Sequence[Columns]) -> Columns:
 
 
 def _only(candidates: CandidateColumns, rows: IntArray) -> CandidateColumns:
-    names = [item.name for item in fields(CandidateColumns) if item.name not in ("offers", "limits")]
+    names = [item.name for item in fields(CandidateColumns) if item.name not in ("options", "limits")]
     return CandidateColumns(
-        offers=candidates.offers,
+        options=candidates.options,
         limits=candidates.limits,
         **{name: getattr(candidates, name)[rows] for name in names},
     )
@@ -283,14 +283,14 @@ def _still_to_sow(
     The last item has all ids by want, crop and day of sowing.
     """
     time, places = context.time, context.land.places
-    begun = {group_of_sites.was.id for group_of_sites in standing}
+    begun = {group_of_sites.planned.id for group_of_sites in standing}
     to_sow = {batch.id: batch for batch in past.batches if batch.id not in begun and batch.sow_on >= past.on}
     days = {time.day_of(batch.sow_on) for batch in to_sow.values()}
     number_of: dict[tuple[int, str, str, str | None, int, int, tuple[int, ...]], int] = {}
     for row in np.flatnonzero(np.isin(fresh.sown, sorted(days))):
-        offer = fresh.offers[fresh.offer[row]]
+        option = fresh.options[fresh.option[row]]
         cuts = tuple(int(day) for day in fresh.cuts[row] if day != NO_DAY)
-        key = (offer.want, offer.grown.crop.slug, str(offer.place), offer.grown.nursery)
+        key = (option.want, option.grown.crop.slug, str(option.place), option.grown.nursery)
         number_of[(*key, int(fresh.sown[row]), int(fresh.planted[row]), cuts)] = int(row)
     ids: dict[tuple[int, int, int], str] = {}
     sites: dict[int, tuple[int, ...]] = {}
@@ -311,7 +311,7 @@ def _still_to_sow(
         at = number_of.get((batch.want, batch.crop, str(place), batch.nursery, sown, planted, cuts))
         if at is not None:
             sites[at] = (*sites.get(at, ()), use.site)
-            ids[(int(fresh.offer[at]), sown, planted)] = batch.id
+            ids[(int(fresh.option[at]), sown, planted)] = batch.id
     same_day: dict[tuple[int, str, int], tuple[str, ...]] = {}
     for batch in to_sow.values():
         day = (batch.want, batch.crop, time.day_of(batch.sow_on))
@@ -321,7 +321,7 @@ def _still_to_sow(
 
 def _jobs_of(groups: Sequence[PlotGroup]) -> list[tuple[int, ...]]:
     return [
-        (*((way.planted,) if group.kept.waits else ()), *way.cuts) for group in groups for way in group.ways
+        (*((way.planted,) if group.batch.waits else ()), *way.cuts) for group in groups for way in group.ways
     ]
 
 
@@ -352,9 +352,9 @@ def _given_up(
 ) -> list[SiteUse]:
     """Return the uses of sites of plots that are given up: held until today."""
     plots_continued = [plot for other, _, plots in parts if other is group for plot in plots]
-    if group.kept.waits:
+    if group.batch.waits:
         return []
-    history = group.kept.story
+    history = group.batch.history
     return [
         SiteUse(
             bed=history.bed,

@@ -48,12 +48,12 @@ class StandingPlot:
 class StandingBatch:
     """A batch that was sown, as it went until now.
 
-    ``was`` is the batch in the previous plan; ``harvests`` are those until now. A plot without ``ended``
+    ``planned`` is the batch in the previous plan; ``harvests`` are those until now. A plot without ``ended``
     stands (or waits in the nursery). ``extra``: no plan has it, only the journal.
     """
 
-    was: Batch
-    story: BatchHistory
+    planned: Batch
+    history: BatchHistory
     plots: tuple[StandingPlot, ...]
     harvests: tuple[Harvest, ...]
     extra: bool = False
@@ -61,7 +61,7 @@ class StandingBatch:
     @property
     def waits(self) -> bool:
         """Return whether it is still in the nursery."""
-        return self.story.nursery is not None and self.story.moved_on is None
+        return self.history.nursery is not None and self.history.moved_on is None
 
     @property
     def standing(self) -> tuple[StandingPlot, ...]:
@@ -76,12 +76,12 @@ class StandingBatch:
     @property
     def late_d(self) -> int:
         """Return the days by which it was sown later than planned."""
-        return (self.story.sown_on - self.was.sow_on).days
+        return (self.history.sown_on - self.planned.sow_on).days
 
     def ended_before(self, day: date) -> bool:
         """Return whether nothing of it stood on a day: a plan that starts then does not need it."""
         ends = [plot.ended for plot in self.plots if plot.ended]
-        return not self.standing and max([*ends, self.story.sown_on]) < day
+        return not self.standing and max([*ends, self.history.sown_on]) < day
 
     def uses(self) -> list[SiteUse]:
         """Return the past uses of sites, by the plots that have ended."""
@@ -89,11 +89,11 @@ class StandingBatch:
             return []
         return [
             SiteUse(
-                bed=self.story.bed,
+                bed=self.history.bed,
                 site=plot.site,
-                batch=self.was.id,
-                crop=self.was.crop,
-                held_from=self.story.moved_on or self.story.sown_on,
+                batch=self.planned.id,
+                crop=self.planned.crop,
+                held_from=self.history.moved_on or self.history.sown_on,
                 held_until=plot.ended,
                 cuts=tuple(plot.done),
             )
@@ -148,11 +148,11 @@ def _forgotten(history: BatchHistory, today: date) -> bool:
 def _forget_shared_sites(batches: Sequence[StandingBatch]) -> None:
     """Set the site to unknown (0) where two plots would share it; the earlier one keeps it."""
     held: set[tuple[str, int]] = set()
-    for batch in sorted(batches, key=lambda batch: batch.story.moved_on or batch.story.sown_on):
+    for batch in sorted(batches, key=lambda batch: batch.history.moved_on or batch.history.sown_on):
         for plot in () if batch.waits else batch.standing:
-            if (batch.story.bed, plot.site) in held:
+            if (batch.history.bed, plot.site) in held:
                 plot.site = 0
-            held.add((batch.story.bed, plot.site))
+            held.add((batch.history.bed, plot.site))
 
 
 def _as_it_went(

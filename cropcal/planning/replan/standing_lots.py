@@ -36,10 +36,10 @@ def standing_lots(
     lots, time = [], serving.time
     for group_parts in together.values():
         group, first, plots = group_parts[0]
-        standing, sown, crop = group.kept, time.day_of(group.kept.story.sown_on), first.grown.crop
+        standing, sown, crop = group.batch, time.day_of(group.batch.history.sown_on), first.grown.crop
         place, batch, want = (
             land.places[first.place],
-            batches[standing.was.id],
+            batches[standing.planned.id],
             group.want if group.wanted else -1,
         )
         done = tuple(time.day_of(day) - sown for day in plots[0].done)
@@ -73,7 +73,7 @@ def standing_lots(
                 cells=sites + round(spare * sites / max(batch.sites, 1)),
                 seeds=seeds_per_plant(batch, crop, first.grown),
                 cuts=tuple(cuts),
-                stands=standing.story.emerged_on is not None or standing.story.moved_on is not None,
+                stands=standing.history.emerged_on is not None or standing.history.moved_on is not None,
             )
         )
     return lots

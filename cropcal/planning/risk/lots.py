@@ -99,8 +99,8 @@ def sown_lots(
         rows.setdefault((hold.batch, hold.place), []).append(column)
     lots = []
     for (name, place), columns in rows.items():
-        offer = candidates.offers[candidates.offer[columns[0]]]
-        crop, batch = offer.grown.crop, batches[name]
+        option = candidates.options[candidates.option[columns[0]]]
+        crop, batch = option.grown.crop, batches[name]
         sites = int(chosen[columns].sum())
         cuts = []
         for column in columns:
@@ -111,29 +111,29 @@ def sown_lots(
             sown, planted = int(candidates.sown[column]), int(candidates.planted[column])
             cuts += [
                 Cut(
-                    week=week_served(serving, offer.want, crop, day),
+                    week=week_served(serving, option.want, crop, day),
                     days=after[: number + 1],
                     sites=count,
                     amount=count * float(amount),
-                    looks=harvest_visits(serving, offer.want, offer.grown, sown, planted, day)
+                    looks=harvest_visits(serving, option.want, option.grown, sown, planted, day)
                     if once
                     else (),
                     stays=crop.window_d // DAYS_PER_WEEK,
-                    keeps=weeks_left(serving, offer.want, crop),
+                    keeps=weeks_left(serving, option.want, crop),
                 )
                 for number, (day, amount) in enumerate(zip(days, candidates.amounts[column], strict=False))
             ]
         lots.append(
             Lot(
-                name=lot_name(batch, land.places[place], offer.want),
-                want=offer.want,
+                name=lot_name(batch, land.places[place], option.want),
+                want=option.want,
                 zone=land.places[place].bed.zone,
-                grown=offer.grown,
+                grown=option.grown,
                 age=int(candidates.age[columns[0]]),
                 cells=(batch.cells or batch.sites) * sites // batch.sites,
-                seeds=seeds_per_plant(batch, crop, offer.grown),
+                seeds=seeds_per_plant(batch, crop, option.grown),
                 cuts=tuple(cuts),
-                stands=offer.grown.plug_age_d is not None,
+                stands=option.grown.plug_age_d is not None,
             )
         )
     return lots

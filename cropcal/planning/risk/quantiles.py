@@ -16,11 +16,11 @@ def dependable_shares(candidates: CandidateColumns, service: float) -> FloatArra
     """Return the share of its median that each cut of each candidate brings with that chance, (cuts,)."""
     row, cut = np.nonzero(candidates.cuts != NO_DAY)
     share = _mass_share(candidates.amounts[row, cut], candidates.lows[row, cut], service)
-    for index, offer in enumerate(candidates.offers):
-        of_option = np.flatnonzero(candidates.offer[row] == index)
-        if offer.grown.crop.unit == "heads" and len(of_option):
+    for index, option in enumerate(candidates.options):
+        of_option = np.flatnonzero(candidates.option[row] == index)
+        if option.grown.crop.unit == "heads" and len(of_option):
             after = candidates.cuts[row[of_option], cut[of_option]] - candidates.sown[row[of_option]]
-            share[of_option] = _head_share(offer.grown, candidates.age[row[of_option]], after, service)
+            share[of_option] = _head_share(option.grown, candidates.age[row[of_option]], after, service)
     return share * (1.0 - LOSS_SHARE)
 
 

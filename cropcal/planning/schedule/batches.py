@@ -58,8 +58,8 @@ class Earlier:
     same_day: Mapping[tuple[int, str, int], tuple[str, ...]] = field(default_factory=dict)
 
     def known(self, keys: Sequence[tuple[int, str, int, int, int]]) -> list[str]:
-        """Return the id of each sowing (want, crop, offer, sown, planted), "" where it gets a new one."""
-        ids = [self.ids.get((offer, sown, planted), "") for _, _, offer, sown, planted in keys]
+        """Return the id of each sowing (want, crop, option, sown, planted), "" where it gets a new one."""
+        ids = [self.ids.get((option, sown, planted), "") for _, _, option, sown, planted in keys]
         used = set(ids)
         for at, (want, crop, _, sown, _) in enumerate(keys):
             left = (name for name in self.same_day.get((want, crop, sown), ()) if name not in used)
@@ -85,17 +85,17 @@ def batches(
     used = np.flatnonzero(chosen)
     groups: dict[Key, list[int]] = {}
     for column in used:
-        offer = candidates.offers[candidates.offer[column]]
+        option = candidates.options[candidates.option[column]]
         key = (
             int(candidates.sown[column]),
-            offer.want,
-            int(candidates.offer[column]),
+            option.want,
+            int(candidates.option[column]),
             int(candidates.planted[column]),
             int(candidates.age[column]),
         )
         groups.setdefault(key, []).append(int(column))
     ordered = sorted(groups.items())
-    crops = [candidates.offers[key[2]].grown.crop.slug for key, _ in ordered]
+    crops = [candidates.options[key[2]].grown.crop.slug for key, _ in ordered]
     known = earlier.known(
         [(key[1], crop, key[2], key[0], key[3]) for (key, _), crop in zip(ordered, crops, strict=True)]
     )
@@ -107,13 +107,13 @@ def batches(
         name_of |= dict.fromkeys(members, name)
     holds = tuple(
         Hold(
-            place=candidates.offers[candidates.offer[column]].place,
+            place=candidates.options[candidates.option[column]].place,
             sown=int(candidates.sown[column]),
             planted=int(candidates.planted[column]),
             freed=int(candidates.freed[column]),
             count=int(chosen[column]),
             batch=name_of[int(column)],
-            crop=candidates.offers[candidates.offer[column]].grown.crop.slug,
+            crop=candidates.options[candidates.option[column]].grown.crop.slug,
             since=time.date_of(int(candidates.planted[column])),
             cuts=tuple(time.date_of(day) for day in candidates.cuts[column] if day != NO_DAY),
             wished=earlier.sites.get(int(column), ()),
@@ -149,8 +149,8 @@ def _batch(
     time: WorkCalendar,
 ) -> Batch:
     first = members[0]
-    offer = candidates.offers[candidates.offer[first]]
-    grown, crop = offer.grown, offer.grown.crop
+    option = candidates.options[candidates.option[first]]
+    grown, crop = option.grown, option.grown.crop
     age, sown, planted = (
         int(candidates.age[first]),
         int(candidates.sown[first]),
@@ -161,9 +161,9 @@ def _batch(
     first_cut, last_cut = int(candidates.cuts[members, 0].min()), int(candidates.cuts[members].max())
     return Batch(
         id=name,
-        want=offer.want,
+        want=option.want,
         crop=crop.slug,
-        bed=places[offer.place].bed.name,
+        bed=places[option.place].bed.name,
         nursery=grown.nursery,
         sow_on=time.date_of(sown),
         emerge_on=time.date_of(sown + ceil(grown.emergence_d[1])),
@@ -197,7 +197,7 @@ def _harvests(
                 float(candidates.highs[column, cut]) * count,
             )
             if crop.unit == "heads":
-                grown = candidates.offers[candidates.offer[column]].grown
+                grown = candidates.options[candidates.option[column]].grown
                 after = int(day) - int(candidates.sown[column])
                 low, high = heads_80(grown, int(candidates.age[column]), after, count)
             amount = float(candidates.amounts[column, cut]) * count

@@ -186,7 +186,7 @@ def test_no_way_holds_a_site_that_is_out_of_use(read_text, tables, closed):
         found, time, 1, limits=calendar_limits(found, land, ServiceWeeks(space.wants, tables.crops, time))
     )
     for row in range(some.count):
-        place = land.places[some.offers[some.offer[row]].place]
+        place = land.places[some.options[some.option[row]].place]
         held = np.arange(some.planted[row], some.cuts[row].max() + 1)
         for site, first, more in closed:
             if site in place.sites:

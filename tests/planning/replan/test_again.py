@@ -360,7 +360,7 @@ def test_what_is_left_is_one_number(lines, left, tables):
     ]
     past = Past(on=sown + days(30), batches=(batch,), sites=tuple(uses), events=tuple(events))
     ((one,), _) = standing_batches(past, tables.crops, frozenset({"saucer"}))
-    assert len(one.standing) == one.story.left == left
+    assert len(one.standing) == one.history.left == left
 
 
 @pytest.mark.parametrize("after", [0, 1])
