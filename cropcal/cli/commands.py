@@ -185,7 +185,7 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.planning.candidates.assessment import prospect, unit_costs
+        from cropcal.planning.candidates.assessment import assess, unit_costs
         from cropcal.planning.power.bill import bill as power_bill
         from cropcal.planning.power.bill import year_days
         from cropcal.season.learned import learned_paces
@@ -196,7 +196,7 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
         currency = space.tariff.currency if space.tariff else None
 
         def costs() -> tuple[UnitCost, ...]:
-            assessment = prospect(space, tables, learned_paces(journal, space, tables))
+            assessment = assess(space, tables, learned_paces(journal, space, tables))
             return tuple(unit_costs(assessment, priced=space.tariff is not None))
 
         period = (first, first + timedelta(days=(year_days(first) if year else days) - 1))

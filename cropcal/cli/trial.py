@@ -32,9 +32,9 @@ def trial(
         refuse_one("--bed", f"{len(beds)} beds", "two at most")
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.planning.history.calibration import gathered
+        from cropcal.planning.history.calibration import batches_and_conditions
         from cropcal.planning.history.comparison import ComparisonRequest
-        from cropcal.planning.history.comparison import trial as compare
+        from cropcal.planning.history.comparison import compare_groups as compare
         from cropcal.planning.site.bed_light import bed_lights
         from cropcal.show.terminal import basics as screens
         from cropcal.show.terminal import trial as trial_screen
@@ -46,7 +46,9 @@ def trial(
             if bed not in known:
                 refuse_one("--bed", f'"{bed}"', "a bed of the space", nearest(bed, known))
         lights = bed_lights(space, tables)
-        histories, conditions = gathered(space, tables, lights, journal.events(), journal.batches())
+        histories, conditions = batches_and_conditions(
+            space, tables, lights, journal.events(), journal.batches()
+        )
         comparison = compare(
             tables.crops[slug], tables, lights, histories, conditions, ComparisonRequest(tuple(beds), on)
         )

@@ -32,12 +32,12 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.schedule.jobs import (
-            left_to_do,
             noted_jobs,
-            nothing_left,
             overdue,
+            remaining_jobs,
+            used_up_batches,
         )
-        from cropcal.planning.schedule.scouting import lookout
+        from cropcal.planning.schedule.scouting import scouting_list
         from cropcal.planning.site.bed_light import bed_lights
 
         written = journal.plan()
@@ -52,9 +52,9 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
         events = [event for event in journal.journal.events if event.on <= today]
         settings = space.settings
         nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
-        gone = nothing_left(batches, events, nurseries, tables.crops)
+        gone = used_up_batches(batches, events, nurseries, tables.crops)
         done = noted_jobs(jobs, events)
-        jobs = left_to_do(jobs, done, gone)
+        jobs = remaining_jobs(jobs, done, gone)
         late = overdue(jobs, events, today)
         unsown = {job.batch for job in late if job.job in ("sow", "plant")}
         sown = [batch for batch in batches if batch.id not in unsown]
@@ -67,7 +67,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             done=done,
             overdue=late,
             cycle_weeks=cycle_weeks,
-            looks=lookout(sown, events, space, tables, bed_lights(space, tables), today),
+            looks=scouting_list(sown, events, space, tables, bed_lights(space, tables), today),
         )
         names = {slug: crop.name for slug, crop in tables.crops.items()}
 

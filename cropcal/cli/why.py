@@ -17,12 +17,12 @@ def why(path: Path, *, time_limit_s: float, as_json: bool, sets: Sequence[str] =
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.planner import SolveOptions
-        from cropcal.planning.what_if import outlook
+        from cropcal.planning.what_if import what_if
         from cropcal.season.learned import learned_paces
         from cropcal.show.terminal import why as outlook_screen
 
         paces = learned_paces(journal, space, tables)
-        result = outlook(space, tables, SolveOptions(time_limit_s=time_limit_s), paces)
+        result = what_if(space, tables, SolveOptions(time_limit_s=time_limit_s), paces)
         return Answer(
             result.model_dump(mode="json"),
             lambda: outlook_screen.why(result, names(tables)).removesuffix("\n"),

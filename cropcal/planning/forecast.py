@@ -1,4 +1,4 @@
-"""When is one sowing ready, and how much: the answer to ``cropcal when``."""
+"""Forecast of one sowing: when it is ready, and its yield (``cropcal when``)."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -25,8 +25,8 @@ from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.growth.seasonal_growth import grow_sowings
 from cropcal.planning.growth.suitability import suitability_over, suits_bed
 from cropcal.planning.history.calibration import stages_of
-from cropcal.planning.history.observed_conditions import Conditions, conditions
-from cropcal.planning.history.past_settings import settings_before
+from cropcal.planning.history.observed_conditions import Conditions, observed_conditions
+from cropcal.planning.history.past_settings import past_conditions
 from cropcal.planning.site.air import room_notes
 from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
 from cropcal.records.batch_history import BatchHistory
@@ -50,7 +50,7 @@ class Unanswered:
 
 
 def beds_for(crop: Crop, space: Space) -> tuple[Bed, ...]:
-    """Return the beds in which a crop of that kind can grow at all."""
+    """Return the beds in which a crop can grow."""
     return tuple(bed for bed in space.beds if suits_bed(crop, bed))
 
 
@@ -63,16 +63,16 @@ def forecast(
     sown: date,
     paces: Paces | None = None,
 ) -> Forecast | Unanswered:
-    """Return what a sowing of a crop in a bed should do, in the nursery first if there is one it needs."""
+    """Return the forecast of a sowing in a bed, by way of a nursery if needed and there is one."""
     by_bed = {light.bed: light for light in lights}
     place = conditions_in(bed, space, by_bed[bed.name])
-    cradle = next((bed for bed in space.beds if bed.kind == "nursery" and crop.nursery_d > 0), None)
-    raised = conditions_in(cradle, space, by_bed[cradle.name]) if cradle else None
+    nursery = next((bed for bed in space.beds if bed.kind == "nursery" and crop.nursery_d > 0), None)
+    nursery_conditions = conditions_in(nursery, space, by_bed[nursery.name]) if nursery else None
     pace = (paces or {}).get((crop.slug, bed.name), UNLEARNED)
-    found = _as_recorded(space, tables, lights, sown)
-    grown = _from_day(crop, tables, place, raised, pace, sown, found)
+    conditions = _as_recorded(space, tables, lights, sown)
+    grown = _from_day(crop, tables, place, nursery_conditions, pace, sown, conditions)
     if grown is None:
-        air = (raised or place).air_c
+        air = (nursery_conditions or place).air_c
         return Unanswered(
             f"{crop.name} in {bed.name} is not ready within {LAST_DAY} days at "
             f"{_light_from(place, sown):.1f} mol a day and {air:.0f} C"
@@ -83,9 +83,9 @@ def forecast(
         return Unanswered(
             f"{crop.name} will not grow in {bed.name}: {verdict.why}. {verdict.cure}".rstrip(". ")
         )
-    warned = [] if verdict.verdict == "ok" else [f"{verdict.why}. {verdict.cure}".rstrip(". ")]
-    seedbed = cradle or bed
-    cold = seed_warning(crop, tables, (raised or place).air_c, seedbed.zone)
+    cautions = [] if verdict.verdict == "ok" else [f"{verdict.why}. {verdict.cure}".rstrip(". ")]
+    seedbed = nursery or bed
+    cold = seed_warning(crop, tables, (nursery_conditions or place).air_c, seedbed.zone)
     last = min(ceil(ready[1]) + crop.window_d, LAST_DAY)
     plant = _grams(grown, ready[1])
     sites = plants_per_site(crop, place)
@@ -95,34 +95,38 @@ def forecast(
         nursery=grown.nursery,
         sown=sown,
         emergence=_days(sown, np.array(grown.emergence_d)),
-        transplant=sown + timedelta(days=crop.nursery_d) if cradle else None,
+        transplant=sown + timedelta(days=crop.nursery_d) if nursery else None,
         ready=_days(sown, ready),
         ready_until=sown + timedelta(days=last),
         g_per_plant=plant,
         g_per_site=Range80(low=plant.low * sites, middle=plant.middle * sites, high=plant.high * sites),
         cuts=_cuts(grown, sown),
-        assumptions=(*_recorded(found, bed), *_assumptions(space, by_bed[bed.name], crop, pace)),
-        warnings=tuple(warned) + ((cold,) if cold else ()),
+        assumptions=(*_recorded(conditions, bed), *_assumptions(space, by_bed[bed.name], crop, pace)),
+        warnings=tuple(cautions) + ((cold,) if cold else ()),
     )
 
 
 def _as_recorded(
     space: Space, tables: CropTables, lights: tuple[BedLight, ...], sown: date
 ) -> Conditions | None:
-    """Return what plants found since a sowing where a plan saw the settings change since; else None.
+    """Return the observed conditions if a plan recorded a change of settings since a sowing, else None.
 
-    A change that no plan has seen yet is taken to hold all along: it may only be tried.
+    A change that no plan has recorded is taken to hold all along: it may only be a trial.
     """
-    planned = {one.since for one in space.history.held} if space.history else set()
-    before = tuple(one for one in settings_before(space, tables) if one.until in planned and one.until > sown)
-    return conditions(space, lights, (), before=before) if before else None
+    seen_by_plans = {stretch.since for stretch in space.history.held} if space.history else set()
+    before = tuple(
+        stretch
+        for stretch in past_conditions(space, tables)
+        if stretch.until in seen_by_plans and stretch.until > sown
+    )
+    return observed_conditions(space, lights, (), before=before) if before else None
 
 
-def _recorded(found: Conditions | None, bed: Bed) -> tuple[Assumption, ...]:
-    """Return that the past was read as it was."""
-    if found is None:
+def _recorded(conditions: Conditions | None, bed: Bed) -> tuple[Assumption, ...]:
+    """Return the assumption that past settings were used, if they were."""
+    if conditions is None:
         return ()
-    until = found.before[-1].until
+    until = conditions.before[-1].until
     value = f"until {until.day} {until:%b %Y} as they were then"
     return (Assumption(key=f"hours, light and air of {bed.name}", value=value, why="space.toml changed"),)
 
@@ -131,30 +135,31 @@ def _from_day(
     crop: Crop,
     tables: CropTables,
     place: GrowingConditions,
-    raised: GrowingConditions | None,
+    nursery_conditions: GrowingConditions | None,
     pace: Pace,
     sown: date,
-    found: Conditions | None,
+    conditions: Conditions | None,
 ) -> GrowthTable | None:
-    """Return how a sowing of that day does; where the sun comes in it goes through the seasons."""
-    if found is not None and crop.kind != "shoots":
-        moves = sown + timedelta(days=crop.nursery_d if raised else 0)
-        story = BatchHistory(
-            batch="", crop=crop.slug, bed=place.bed, nursery=raised.bed if raised else None, sown_on=sown,
-            moved_on=moves if raised else None,
+    """Return the growth table of a sowing on that day; through the seasons where the sun comes in."""
+    if conditions is not None and crop.kind != "shoots":
+        moves = sown + timedelta(days=crop.nursery_d if nursery_conditions else 0)
+        history = BatchHistory(
+            batch="", crop=crop.slug, bed=place.bed, sown_on=sown,
+            nursery=nursery_conditions.bed if nursery_conditions else None,
+            moved_on=moves if nursery_conditions else None,
         )  # fmt: skip
-        last = max(moves, found.before[-1].until) + timedelta(days=LAST_DAY if place.seasons else 1)
-        stages = stages_of(crop, tables, story, *found.stages(story, last), pace)
+        last = max(moves, conditions.before[-1].until) + timedelta(days=LAST_DAY if place.seasons else 1)
+        stages = stages_of(crop, tables, history, *conditions.stages(history, last), pace)
         ages = np.array([(moves - sown).days])
-        return growth_table(stages, ages, raised) if stages is not None else None
-    if crop.kind == "shoots" or not (place.seasons or (raised and raised.seasons)):
-        return grow(crop, tables, place, raised, pace)
-    ages = np.array([crop.nursery_d if raised else 0])
-    return grow_sowings(crop, tables, place, raised, pace, [sown], ages, for_itself=True)[0]
+        return growth_table(stages, ages, nursery_conditions) if stages is not None else None
+    if crop.kind == "shoots" or not (place.seasons or (nursery_conditions and nursery_conditions.seasons)):
+        return grow(crop, tables, place, nursery_conditions, pace)
+    ages = np.array([crop.nursery_d if nursery_conditions else 0])
+    return grow_sowings(crop, tables, place, nursery_conditions, pace, [sown], ages, for_itself=True)[0]
 
 
 def _light_from(place: GrowingConditions, sown: date) -> float:
-    """Return the light of a day in the time after a sowing, as far as it is followed."""
+    """Return the mean daily light after a sowing, for as long as it is forecast [mol m-2 d-1]."""
     if not place.seasons:
         return place.dli_mol_m2_d
     days = [place.seasons[half_of(sown + timedelta(days=day))].dli_mol_m2_d for day in range(LAST_DAY)]
@@ -162,10 +167,10 @@ def _light_from(place: GrowingConditions, sown: date) -> float:
 
 
 def _halves_from(sown: date, days: float) -> npt.NDArray[np.bool_]:
-    """Return in which half months some days from a sowing on lie, shape (24,)."""
-    asked = np.zeros(HALVES, np.bool_)
-    asked[[half_of(sown + timedelta(days=day)) for day in range(ceil(days) + 1)]] = True
-    return asked
+    """Return the half months in which the days after a sowing lie, shape (24,)."""
+    in_half = np.zeros(HALVES, np.bool_)
+    in_half[[half_of(sown + timedelta(days=day)) for day in range(ceil(days) + 1)]] = True
+    return in_half
 
 
 def _grams(grown: GrowthTable, day: float) -> Range80:
@@ -187,16 +192,16 @@ def _days(sown: date, days: Array) -> Days80:
 
 
 def _cuts(grown: GrowthTable, sown: date) -> tuple[CutForecast, ...]:
-    """Return every cut; what a cut leaves standing is not counted, but for the last."""
+    """Return the forecast of every cut; the share left standing counts only at the last."""
     crop, ready = grown.crop, grown.ready_d[:, 0]
-    found = []
+    cuts = []
     days = ready.copy()
     whole = _grams(grown, ready[1])
     for cut in range(1, crop.cuts_max + 1):
         if cut > 1:
             days = days + float(grown.cut_gaps_d[0, cut - 2]) * ready / ready[1]
         share = 1.0 if cut == crop.cuts_max else 1.0 - crop.cut_leaves_share
-        found.append(
+        cuts.append(
             CutForecast(
                 cut=cut,
                 ready=_days(sown, days),
@@ -205,14 +210,14 @@ def _cuts(grown: GrowthTable, sown: date) -> tuple[CutForecast, ...]:
                 ),
             )
         )
-    return tuple(found)
+    return tuple(cuts)
 
 
 def _assumptions(space: Space, light: BedLight, crop: Crop, pace: Pace) -> tuple[Assumption, ...]:
     zone = space.zone(light.zone)
-    found = [item for item in space.assumed if "price" not in item.value]
-    found += light.assumed
-    found += room_notes(space)
+    assumptions = [item for item in space.assumed if "price" not in item.value]
+    assumptions += light.assumed
+    assumptions += room_notes(space)
     if crop.kind != "shoots":
-        found.append(speed_assumption(crop, zone, pace))
-    return (*found, *crop_assumptions(crop), GRANTED)
+        assumptions.append(speed_assumption(crop, zone, pace))
+    return (*assumptions, *crop_assumptions(crop), GRANTED)

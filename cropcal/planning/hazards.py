@@ -24,7 +24,7 @@ HOT_C: Final = 40.0
 
 HOT_LAMP_M: Final = 0.2
 """Lamps that need more clearance than this are hot enough to scorch what comes near: grown plants count too,
-and a distance that nobody told (assumed)."""
+and an unknown distance (assumed)."""
 
 MOST_W_M2: Final = 2000.0
 """Lamp watts over a square metre of floor from which something is wrong: at 2 umol/J that is twice the light
@@ -59,22 +59,22 @@ HIGH_V_ZONES: Final = (
 
 
 def hazards(space: Space, tables: CropTables, events: Sequence[Entry] = ()) -> tuple[Hazard, ...]:
-    """Return everything dangerous that is known of a space, heat first.
+    """Return the known hazards of a space, heat first.
 
     Parameters
     ----------
     space
-        With its defaults filled in and what was measured taken in.
+        The space, with its defaults and measured series filled in.
     tables
         The lamps by kind, and how tall crops grow.
     events
-        What the journal holds; the last air noted of each zone counts.
+        The entries of the journal; the last air noted in each zone counts.
     """
     return (*_heat(space, events), *_near(space, tables), *_current(space), *_dense(space))
 
 
 def mains_v(space: Space) -> float:
-    """Return the voltage of the mains: told, else the usual one of the timezone [V]."""
+    """Return the voltage of the mains: as given, else the usual one of the timezone [V]."""
     if space.place.mains_v is not None:
         return space.place.mains_v
     zone = space.place.timezone or ""
@@ -83,7 +83,7 @@ def mains_v(space: Space) -> float:
 
 
 def heat_noted(event: Entry) -> Heat | None:
-    """Return the hazard that an event of air tells of, None if it was not that hot."""
+    """Return the hazard in a journal entry of air, None if it was not that hot."""
     if event.event != "air" or event.amount is None or event.amount < HOT_C:
         return None
     return Heat(zone=event.zone, air_c=event.amount, limit_c=HOT_C, seen="noted", on=event.on)
@@ -92,21 +92,21 @@ def heat_noted(event: Entry) -> Heat | None:
 def _heat(space: Space, events: Sequence[Entry]) -> Iterator[Heat]:
     only = space.zones[0].name if len(space.zones) == 1 else ""
     last = {event.zone or only: event for event in events if event.event == "air"}
-    measured = {seen.zone: seen for seen in space.measured_air if seen.used}
+    measured = {series.zone: series for series in space.measured_air if series.used}
     for zone in space.zones:
         if not _in_use(space, zone.name):
             continue
         air = zone_air(zone, space.fixtures)
         hottest_c = max(air.lamp_on_c, air.lamp_off_c)
-        seen = measured.get(zone.name)
+        series = measured.get(zone.name)
         noted = heat_noted(last[zone.name]) if zone.name in last else None
-        if seen is not None and seen.highest_c >= HOT_C:
+        if series is not None and series.highest_c >= HOT_C:
             yield Heat(
-                zone=zone.name, air_c=seen.highest_c, limit_c=HOT_C, seen="air.csv", on=seen.highest_on
+                zone=zone.name, air_c=series.highest_c, limit_c=HOT_C, seen="air.csv", on=series.highest_on
             )
         elif noted is not None:
             yield noted.model_copy(update={"zone": zone.name})
-        elif seen is None and hottest_c >= HOT_C:
+        elif series is None and hottest_c >= HOT_C:
             known: Literal["told", "reckoned"] = "told" if zone.room_c is None else "reckoned"
             yield Heat(zone=zone.name, air_c=hottest_c, limit_c=HOT_C, seen=known)
 
@@ -120,15 +120,21 @@ def _near(space: Space, tables: CropTables) -> Iterator[TooNear]:
     taken = {item.key for item in space.assumed}
     for number, fixture in enumerate(space.fixtures, 1):
         beds = [bed for bed in space.beds if bed.zone == fixture.zone]
-        untold = f"fixture[{number}].lamp_to_canopy_m" in taken
-        found = [one for bed in beds if (one := _over(fixture, bed, untold, space, tables)) is not None]
-        if found:
-            yield min(found, key=lambda one: -1.0 if one.left_m is None else one.left_m)
+        distance_assumed = f"fixture[{number}].lamp_to_canopy_m" in taken
+        too_near = [
+            hazard
+            for bed in beds
+            if (hazard := _over(fixture, bed, distance_assumed, space, tables)) is not None
+        ]
+        if too_near:
+            yield min(too_near, key=lambda hazard: -1.0 if hazard.left_m is None else hazard.left_m)
 
 
-def _over(fixture: Fixture, bed: Bed, untold: bool, space: Space, tables: CropTables) -> TooNear | None:
+def _over(
+    fixture: Fixture, bed: Bed, distance_assumed: bool, space: Space, tables: CropTables
+) -> TooNear | None:
     clearance = clearance_m(fixture, tables.lamps[fixture.lamp])
-    distance = bed.lamp_to_canopy_m or (None if untold else fixture.lamp_to_canopy_m)
+    distance = bed.lamp_to_canopy_m or (None if distance_assumed else fixture.lamp_to_canopy_m)
     hot = clearance > HOT_LAMP_M
     near = TooNear(
         zone=fixture.zone,
@@ -155,12 +161,14 @@ def _over(fixture: Fixture, bed: Bed, untold: bool, space: Space, tables: CropTa
 
 
 def _current(space: Space) -> Iterator[Overload]:
-    """Yield what draws more than its socket, timer or supply carries, all lamps and loads on at once."""
+    """Yield overloads of socket, timer or supply, with all lamps and loads on at once."""
     volts = mains_v(space)
-    told = space.place.mains_v is not None
+    stated = space.place.mains_v is not None
     lamps = {
-        zone: sum(one.watts * one.count for one in group)
-        for zone, group in groupby(sorted(space.fixtures, key=lambda one: one.zone), lambda one: one.zone)
+        zone: sum(fixture.watts * fixture.count for fixture in group)
+        for zone, group in groupby(
+            sorted(space.fixtures, key=lambda fixture: fixture.zone), lambda fixture: fixture.zone
+        )
     }
     total = sum(lamps.values()) + sum(load.watts for load in space.loads)
     supply = space.place.supply_a
@@ -175,7 +183,7 @@ def _current(space: Space) -> Iterator[Overload]:
     for part, zone, watts, limit in parts:
         if watts / volts > limit:
             yield Overload(
-                zone=zone, part=part, watts=watts, mains_v=volts, mains_told=told, amps=watts / volts,
+                zone=zone, part=part, watts=watts, mains_v=volts, mains_told=stated, amps=watts / volts,
                 limit_a=limit,
             )  # fmt: skip
 

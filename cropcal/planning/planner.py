@@ -7,8 +7,8 @@ from time import perf_counter
 
 import numpy as np
 
-from cropcal.optimize import carryover as larder
 from cropcal.optimize.bottleneck import TimeLimits, capacity_gains, least_shortage
+from cropcal.optimize.carryover import best_carryover
 from cropcal.optimize.highs import Progress
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import (
@@ -21,21 +21,21 @@ from cropcal.optimize.solve import Solution
 from cropcal.planning.candidates.assessment import Assessment, unit_costs
 from cropcal.planning.candidates.columns import Option
 from cropcal.planning.candidates.demand import Demand
-from cropcal.planning.candidates.first_harvest import first_weeks
-from cropcal.planning.candidates.prepare import Prepared, as_asked, prepare
+from cropcal.planning.candidates.first_harvest import first_harvest_weeks
+from cropcal.planning.candidates.prepare import Prepared, prepare, without_keeping_for_listed_days
 from cropcal.planning.candidates.steady_supply import SteadySupply, nursery_gain
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth import cautions as notes
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.power.bill import bill
 from cropcal.planning.realise import PlanBuilder, RealisedPlan
-from cropcal.planning.regularity import rhythm, search
-from cropcal.planning.replan.initial_stock import with_stock
+from cropcal.planning.regularity import regularity, search
+from cropcal.planning.replan.initial_stock import with_initial_stock
 from cropcal.planning.replan.resume import resume
 from cropcal.planning.risk.simulation import RandomStreams
 from cropcal.planning.schedule import jobs as work
 from cropcal.planning.schedule.set_aside import SetAside, set_aside
-from cropcal.planning.service_level import served
+from cropcal.planning.service_level import reach_service_level
 from cropcal.planning.site.air import zone_air
 from cropcal.records.crop import CropTables, Unit
 from cropcal.records.past import Past
@@ -49,15 +49,15 @@ from cropcal.records.plan import (
 from cropcal.records.space import Space, Want
 
 REASONS = 0.25
-"""Share of the time limit that each of the two looks for reasons may take on top, where it is needed."""
+"""Share of the time limit that each of the two analyses of reasons may take on top, where needed."""
 
 TRIFLE = 0.01
-"""Share of a week's grams that nobody misses: no forecast is that exact (assumed)."""
+"""Share of a week's grams too small to count as missing: no forecast is that exact (assumed)."""
 
 
 @dataclass(frozen=True)
 class SolveOptions:
-    """How long to try, how close to the bound, and whom to tell."""
+    """Time limit, gap to the bound, and callbacks of a search."""
 
     time_limit_s: float = 60.0
     gap: float = 1e-3
@@ -75,42 +75,52 @@ def plan(
 ) -> SeasonPlan:
     """Return the best plan found for a space, with its bill, its proof and its assumptions.
 
-    With a past, only what is sown from its day on is chosen: what stands is gone on with. With ``cycles``
-    (weeks), the best plan that does the same in every cycle of one of these lengths; it leaves chances asked
-    for aside.
+    With a past, only sowings from its day on are chosen, and standing crops are continued. With ``cycles``
+    (weeks), the best plan that is the same in every cycle of one of these lengths; it ignores chances asked
+    for.
     """
     effort = effort or SolveOptions()
     ready = prepare(space, tables, paces)
-    space, seen, time, serving, found = ready.space, ready.seen, ready.time, ready.serving, ready.found
-    wanted, task, even = ready.wanted, ready.task, ready.even
-    candidates = task.columns
-    behind = with_stock(past, space)
-    resumed = resume(behind, space, tables, seen, found, task, serving, wanted, paces) if behind else None
-    task = as_asked(space, resumed.task) if resumed is not None else task
-    studio = PlanBuilder(space, seen, found, wanted, serving, resumed, RandomStreams())
-    made = search(
+    space, assessment, time, serving, candidates = (
+        ready.space,
+        ready.assessment,
+        ready.time,
+        ready.serving,
+        ready.candidates,
+    )
+    demand, task, steady = ready.wanted, ready.task, ready.even
+    all_columns = task.columns
+    known_past = with_initial_stock(past, space)
+    resumed = (
+        resume(known_past, space, tables, assessment, candidates, task, serving, demand, paces)
+        if known_past
+        else None
+    )
+    task = without_keeping_for_listed_days(space, resumed.task) if resumed is not None else task
+    builder = PlanBuilder(space, assessment, candidates, demand, serving, resumed, RandomStreams())
+    searched = search(
         ready,
         task,
-        resumed.ways if resumed is not None else found,
+        resumed.candidates if resumed is not None else candidates,
         cycles,
         time_limit_s=effort.time_limit_s,
         gap=effort.gap,
         stop=effort.stop,
         progress=effort.progress,
     )
-    solution = made.solution
+    solution = searched.solution
     ends = perf_counter() + effort.time_limit_s
 
     def stopped() -> bool:
         return perf_counter() > ends or (effort.stop is not None and effort.stop())
 
-    n, drawn, service = solution.n, studio.drawn(solution.n), None
+    n, realised, service = solution.n, builder.realise(solution.n), None
     if not cycles:
-        n, drawn, service = served(studio, task, n, drawn, stopped)
-    patience = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
-    kept = _kept(task, solution.kept if service is None else larder.best_carryover(task, Weights(), n))
-    firsts = first_weeks(space, tables.crops, seen, candidates, serving)
-    supply = _supply(space, drawn, wanted, time, kept)
+        n, realised, service = reach_service_level(builder, task, n, realised, stopped)
+    time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
+    kept = _kept(task, solution.kept if service is None else best_carryover(task, Weights(), n))
+    first_harvests = first_harvest_weeks(space, tables.crops, assessment, all_columns, serving)
+    supply = _supply(space, realised, demand, time, kept)
     return SeasonPlan(
         place=space.place.name,
         start=space.settings.start,
@@ -119,40 +129,44 @@ def plan(
         work_days=tuple(
             time.date_of(day) for day in sorted({*time.work_days.tolist(), *time.harvest_days.tolist()})
         ),
-        batches=drawn.batches,
+        batches=realised.batches,
         jobs=work.jobs(
-            drawn.batches,
-            drawn.sites,
+            realised.batches,
+            realised.sites,
             space.chores,
             tables,
             time,
             _air_c(space),
-            set_aside(kept, drawn.batches, tables, time),
+            set_aside(kept, realised.batches, tables, time),
         ),
         supply=supply,
-        sites=drawn.sites,
+        sites=realised.sites,
         bill=bill(space, space.settings.start, time.days),
-        unit_costs=unit_costs(seen, priced=space.tariff is not None),
-        lights=seen.lights,
-        fits=seen.verdicts,
-        outcome=_outcome(space, task, solution, n, supply, even, seen, firsts, patience),
-        warnings=warnings(ready, tables, firsts),
+        unit_costs=unit_costs(assessment, priced=space.tariff is not None),
+        lights=assessment.lights,
+        fits=assessment.verdicts,
+        outcome=_outcome(space, task, solution, n, supply, steady, assessment, first_harvests, time_limits),
+        warnings=warnings(ready, tables, first_harvests),
         cautions=notes.cautions(),
-        again=drawn.again if past is not None else None,
+        again=realised.again if past is not None else None,
         service=service,
-        rhythm=rhythm(space, task, made, drawn.batches, time),
+        rhythm=regularity(space, task, searched, realised.batches, time),
         assumptions=notes.assumptions(
-            space, tables, seen.lights, nursery_gain(space, tables, seen.land, even, paces), paces
+            space,
+            tables,
+            assessment.lights,
+            nursery_gain(space, tables, assessment.land, steady, paces),
+            paces,
         ),
     )
 
 
-def warnings(ready: Prepared, tables: CropTables, firsts: Sequence[date | None]) -> tuple[str, ...]:
-    """Return what is in the way of what is wanted, and what may go wrong: crop by crop, then seed and air."""
-    space, seen = ready.space, ready.seen
+def warnings(ready: Prepared, tables: CropTables, first_harvests: Sequence[date | None]) -> tuple[str, ...]:
+    """Return warnings on what keeps a want from being met, by crop, then on seed and air."""
+    space, assessment = ready.space, ready.assessment
     return (
-        *_too_slow(space, tables, seen.offers, ready.task.columns, ready.time, firsts),
-        *notes.warnings(space, tables, seen.lights, seen.verdicts),
+        *_too_slow(space, tables, assessment.options, ready.task.columns, ready.time, first_harvests),
+        *notes.warnings(space, tables, assessment.lights, assessment.verdicts),
     )
 
 
@@ -165,22 +179,22 @@ def _air_c(space: Space) -> dict[str, float]:
 def _too_slow(
     space: Space,
     tables: CropTables,
-    offers: Iterable[Option],
+    options: Iterable[Option],
     candidates: Columns,
     time: WorkCalendar,
-    firsts: Sequence[date | None],
+    first_harvests: Sequence[date | None],
 ) -> tuple[str, ...]:
-    """Return how many days a want takes that grows here, but is ready only after the plan ends, and when."""
+    """Return one sentence for each want that grows here but is ready only after the plan ends."""
     soonest: dict[int, float] = {}
-    for offer in offers:
-        ready = float(offer.grown.ready_d[1].min())
-        soonest[offer.want] = min(soonest.get(offer.want, np.inf), ready)
+    for option in options:
+        ready = float(option.grown.ready_d[1].min())
+        soonest[option.want] = min(soonest.get(option.want, np.inf), ready)
     return tuple(
         f"{' or '.join(tables.crops[slug].name for slug in space.wants[want].crops)}: about {days:.0f} days"
         f" from sowing to the first cut here, more than a plan of {time.weeks} weeks has room for"
         + (
             f"; the soonest would be in the week from {first.day} {first:%b %Y}"
-            if (first := firsts[want])
+            if (first := first_harvests[want])
             else ""
         )
         for want, days in soonest.items()
@@ -189,7 +203,7 @@ def _too_slow(
 
 
 def _kept(task: Task, kept: FloatArray) -> tuple[SetAside, ...]:
-    """Return what is kept from week to week, want by want."""
+    """Return the amounts kept from week to week, want by want."""
     store, weeks = task.store, task.demand.shape[1]
     return tuple(
         SetAside(int(source) // weeks, int(source) % weeks, int(later), float(amount))
@@ -199,20 +213,20 @@ def _kept(task: Task, kept: FloatArray) -> tuple[SetAside, ...]:
 
 
 def _supply(
-    space: Space, drawn: RealisedPlan, wanted: Demand, time: WorkCalendar, kept: tuple[SetAside, ...]
+    space: Space, realised: RealisedPlan, demand: Demand, time: WorkCalendar, kept: tuple[SetAside, ...]
 ) -> tuple[Supply, ...]:
-    """Return each want in each week: what is ready, what is short, what is over, and how likely."""
-    before, later = np.zeros_like(drawn.ready), np.zeros_like(drawn.ready)
+    """Return the supply of each want in each week: ready, short, over, and its chance."""
+    before, later = np.zeros_like(realised.ready), np.zeros_like(realised.ready)
     for line in kept:
         later[line.want, line.week] += line.amount
         before[line.want, line.week + line.later] += line.amount
-    ready = drawn.ready + before - later
-    chance = drawn.chance
-    counted = wanted.counted
+    ready = realised.ready + before - later
+    chance = realised.chance
+    counted = demand.counted
     rows = []
     for week in range(time.weeks):
         for index, want in enumerate(space.wants):
-            is_counted = bool(wanted.why[index, week] == "")
+            is_counted = bool(demand.why[index, week] == "")
             asked = float(counted[index, week])
             got = round(float(ready[index, week]), 9)
             rows.append(
@@ -226,7 +240,7 @@ def _supply(
                     over=max(got - asked, 0.0),
                     unit=want.counted_in,
                     counted=is_counted,
-                    why=str(wanted.why[index, week]),
+                    why=str(demand.why[index, week]),
                     from_before=float(before[index, week]),
                     for_later=float(later[index, week]),
                     on=_feast(want, week, time),
@@ -242,7 +256,7 @@ def _feast(want: Want, week: int, time: WorkCalendar) -> date | None:
 
 
 def _short(asked: float, got: float, unit: Unit) -> float:
-    """Return what is missing; of leaves by weight, a trifle is not."""
+    """Return the missing amount; a trifle of leaves by weight counts as none."""
     missing = asked - got
     return missing if missing > (TRIFLE * asked if unit == "g" else 0.0) else 0.0
 
@@ -253,12 +267,12 @@ def _outcome(
     solution: Solution,
     n: IntArray,
     supply: tuple[Supply, ...],
-    even: SteadySupply,
-    seen: Assessment,
-    firsts: Sequence[date | None],
-    patience: TimeLimits,
+    steady: SteadySupply,
+    assessment: Assessment,
+    first_harvests: Sequence[date | None],
+    time_limits: TimeLimits,
 ) -> Outcome:
-    """Return how the solve ended; only wants with a number can be short."""
+    """Return the outcome of the solve; only wants with a number can be short."""
     numbered = [index for index, want in enumerate(space.wants) if want.is_numbered]
     short = sum(row.short / row.wanted for row in supply if row.want in numbered and row.wanted > 0)
     never = sum(
@@ -266,14 +280,14 @@ def _outcome(
         for row in supply
         if row.want in numbered and row.counted and not np.any(task.demand[row.want] > 0)
     )
-    land = seen.land
+    land = assessment.land
     held_back: tuple[Binding, ...] = ()
     if short > never + 1e-6:
         names = [f"sites in {place.label}" for place in land.places]
         names += [f"cells in {bed.name}" for bed in land.nurseries]
         held_back = tuple(
             Binding(what=names[index], short_want_weeks_cured=cured)
-            for index, cured in capacity_gains(task, numbered, patience)
+            for index, cured in capacity_gains(task, numbered, time_limits)
             if cured > 0.005
         )
     return Outcome(
@@ -283,27 +297,31 @@ def _outcome(
         bound=solution.bound,
         gap=solution.gap,
         short_want_weeks=short,
-        bound_want_weeks=min(least_shortage(task, numbered, patience) + never, short) if short > 0 else 0.0,
+        bound_want_weeks=min(least_shortage(task, numbered, time_limits) + never, short)
+        if short > 0
+        else 0.0,
         terms=solution.terms,
         power_cost=float(n @ task.columns.cost),
         site_day_cost=land.day_cost,
         binds=held_back,
-        steady=steady_rows(space, even, firsts),
+        steady=steady_rows(space, steady, first_harvests),
         cost_unit=task.cost_unit,
     )
 
 
-def steady_rows(space: Space, even: SteadySupply, firsts: Sequence[date | None]) -> tuple[Steady, ...]:
-    """Return what the space could give of each weekly want, and the first week in which it can."""
+def steady_rows(
+    space: Space, steady: SteadySupply, first_harvests: Sequence[date | None]
+) -> tuple[Steady, ...]:
+    """Return the steady supply of each weekly want, and its first week."""
     return tuple(
         Steady(
             want=index,
             label=want.label,
             wanted_per_week=want.per_week,
-            alone_per_week=float(even.alone[index]),
-            in_mix_per_week=float(even.mix[index]),
+            alone_per_week=float(steady.alone[index]),
+            in_mix_per_week=float(steady.mix[index]),
             unit=want.counted_in,
-            first_week=firsts[index],
+            first_week=first_harvests[index],
         )
         for index, want in enumerate(space.wants)
         if want.on is None

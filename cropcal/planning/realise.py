@@ -1,4 +1,4 @@
-"""A solution made into batches with their sites, and drawn: how likely each want is met in each week."""
+"""A solution realised as batches with their sites, and simulated: the chance of each want and week."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -13,7 +13,7 @@ from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.replan.resume import Resumed
 from cropcal.planning.risk.lots import Lot, sown_lots
-from cropcal.planning.risk.simulation import RandomStreams, met
+from cropcal.planning.risk.simulation import RandomStreams, chance_met
 from cropcal.planning.risk.spares import Oversown, Spare, no_spare
 from cropcal.planning.schedule.batches import batches, site_uses
 from cropcal.records.plan import Batch, SiteUse
@@ -23,9 +23,9 @@ from cropcal.records.space import Space
 
 @dataclass(frozen=True, eq=False)
 class RealisedPlan:
-    """Batches, who holds which site, what changed; what is ready and the chance of each want and week.
+    """Batches, uses of sites, changes; amount ready and chance of each want and week, (wants, weeks).
 
-    ``chance`` is nan where nothing is wanted; ``standing`` are the lots that are in the ground.
+    ``chance`` is nan where nothing is wanted; ``standing`` are the lots of standing batches.
     """
 
     batches: tuple[Batch, ...]
@@ -38,11 +38,11 @@ class RealisedPlan:
 
 @dataclass(frozen=True, eq=False)
 class PlanBuilder:
-    """All it takes to make a plan of a solution."""
+    """Makes a plan of a solution: the assessment, candidates, demand and random streams it needs."""
 
     space: Space
-    seen: Assessment
-    found: CandidateColumns
+    assessment: Assessment
+    candidates: CandidateColumns
     wanted: Demand
     serving: ServiceWeeks
     resumed: Resumed | None
@@ -50,43 +50,48 @@ class PlanBuilder:
 
     @property
     def time(self) -> WorkCalendar:
-        """Return the days of the plan."""
+        """Return the calendar of the plan."""
         return self.serving.time
 
     @cached_property
     def spare(self) -> Spare:
-        """Return what gives batches their spare cells and seeds: nothing where no chance is asked for."""
+        """Return the function that gives batches spare cells and seeds: none where no chance is asked for."""
         if self.space.settings.service is None:
             return no_spare
-        offers = self.seen.offers
+        options = self.assessment.options
         return Oversown(
-            grown={(one.grown.crop.slug, one.grown.spot.bed, one.grown.nursery): one.grown for one in offers},
-            cells={bed.name: bed.site_count for bed in self.seen.land.nurseries},
+            grown={
+                (option.grown.crop.slug, option.grown.spot.bed, option.grown.nursery): option.grown
+                for option in options
+            },
+            cells={bed.name: bed.site_count for bed in self.assessment.land.nurseries},
         )
 
     @cached_property
     def already(self) -> dict[tuple[int, int, int], float]:
-        """Return what was cut before today, by want, week and weeks for which it is kept."""
+        """Return the amounts cut before today, by (want, week, weeks for which they keep)."""
         return self.resumed.cut_already if self.resumed is not None else {}
 
-    def drawn(self, n: IntArray, *, over_sown: bool = True) -> RealisedPlan:
-        """Return a solution made into a plan and drawn; over-sown if a chance is asked for."""
-        land, time, spare = self.seen.land, self.time, self.spare if over_sown else no_spare
+    def realise(self, n: IntArray, *, over_sown: bool = True) -> RealisedPlan:
+        """Return the plan of a solution, simulated; over-sown if a chance is asked for."""
+        land, time, spare = self.assessment.land, self.time, self.spare if over_sown else no_spare
         standing: list[Lot] = []
         if self.resumed is not None:
-            made, sites, again, standing, lots = self.resumed.finish(n, spare)
+            all_batches, sites, replan, standing, lots = self.resumed.finish(n, spare)
         else:
-            fresh, holds = batches(self.found, n, land.places, time)
-            made, again = spare(fresh, ()), None
+            fresh, holds = batches(self.candidates, n, land.places, time)
+            all_batches, replan = spare(fresh, ()), None
             sites = site_uses(holds, land.places, time, self.space.settings.clean_days)
-            lots = sown_lots(self.found, n, holds, {batch.id: batch for batch in made}, land, self.serving)
-        chance = met([*standing, *lots], self.wanted.counted, self.already, self.luck)
-        return RealisedPlan(made, sites, again, self._ready(made), chance, tuple(standing))
+            lots = sown_lots(
+                self.candidates, n, holds, {batch.id: batch for batch in all_batches}, land, self.serving
+            )
+        chance = chance_met([*standing, *lots], self.wanted.counted, self.already, self.luck)
+        return RealisedPlan(all_batches, sites, replan, self._ready(all_batches), chance, tuple(standing))
 
-    def _ready(self, made: tuple[Batch, ...]) -> FloatArray:
-        """Return what is ready for each want in each week, in the middle."""
+    def _ready(self, all_batches: tuple[Batch, ...]) -> FloatArray:
+        """Return the median amount ready for each want in each week, (wants, weeks)."""
         ready = np.zeros_like(self.wanted.counted)
-        for batch in made:
+        for batch in all_batches:
             for harvest in batch.harvests:
                 week = self.serving.week(batch.want, batch.crop, harvest.on) if batch.want >= 0 else NEVER
                 if week != NEVER:

@@ -1,4 +1,4 @@
-"""A plan free or steady: the search for either, how regular it is, and what steadiness costs."""
+"""Search for a free or a cyclic plan, its regularity, and the cost of a cycle."""
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
@@ -16,18 +16,18 @@ from cropcal.optimize.solve import Solution, solve
 from cropcal.planning.candidates.columns import CandidateColumns
 from cropcal.planning.candidates.prepare import Prepared
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
-from cropcal.planning.cyclic import best_repeating, ordinary_ways
+from cropcal.planning.cyclic import best_cyclic_plan, ordinary_week_columns
 from cropcal.records.plan import Batch
 from cropcal.records.rhythm import CropRhythm, Rhythm, Tally
 from cropcal.records.space import Space
 
 STEADY_SHARE = 0.5
-"""Share of the time in which a rhythm is sought; the rest is for the free plan it is held against."""
+"""Share of the time for the search of a cyclic plan; the rest is for the free plan to compare."""
 
 
 @dataclass(frozen=True, eq=False)
 class SearchResult:
-    """The plan that was asked for; if it is steady, the weeks of its cycle, and sites of the free plan."""
+    """The plan asked for; if it is cyclic, the weeks of its cycle and the sites of the free plan."""
 
     solution: Solution
     cycle_weeks: int = 0
@@ -37,7 +37,7 @@ class SearchResult:
 def search(
     ready: Prepared,
     task: Task,
-    found: CandidateColumns,
+    candidates: CandidateColumns,
     cycles: Sequence[int],
     *,
     time_limit_s: float,
@@ -45,7 +45,7 @@ def search(
     stop: Callable[[], bool] | None,
     progress: Progress | None,
 ) -> SearchResult:
-    """Return the best plan, or with ``cycles`` (weeks) the best that does the same in every one of them.
+    """Return the best plan, or with ``cycles`` (weeks) the best that is the same in every cycle.
 
     The bound of a steady plan is that of all plans, free ones too: its gap is what steadiness costs at most.
     """
@@ -53,10 +53,10 @@ def search(
         return SearchResult(solve(task, time_limit_s=time_limit_s, gap=gap, stop=stop, progress=progress))
     began = perf_counter()
     listed = np.array([want.on is not None for want in ready.space.wants])
-    best = best_repeating(
+    best = best_cyclic_plan(
         task,
-        found,
-        ordinary_ways(ready),
+        candidates,
+        ordinary_week_columns(ready),
         listed,
         time_limit_s=time_limit_s * STEADY_SHARE,
         stop=stop,
@@ -80,14 +80,14 @@ def search(
     )
 
 
-def rhythm(
-    space: Space, task: Task, made: SearchResult, batches: Sequence[Batch], time: WorkCalendar
+def regularity(
+    space: Space, task: Task, searched: SearchResult, batches: Sequence[Batch], time: WorkCalendar
 ) -> Rhythm:
-    """Return how regular a plan is, and if it is steady what that costs against the free one."""
-    cycle = made.cycle_weeks or 1
+    """Return the regularity of a plan, and if it is cyclic its cost against the free one."""
+    cycle = searched.cycle_weeks or 1
     counts = _sown(batches, time)
     days, usual = usual_days(counts, time.work_days.tolist(), cycle)
-    steady = made.free is not None
+    steady = searched.free is not None
     return Rhythm(
         steady=steady,
         cycle_weeks=cycle,
@@ -97,27 +97,27 @@ def rhythm(
             CropRhythm(crop=crop, sowings=len(sown), sizes=tuple(sorted(set(sown.values()))))
             for crop, sown in sorted(counts.items())
         ),
-        this=_tally(space, task, made.solution.n) if steady else None,
-        free=_tally(space, task, made.free) if made.free is not None else None,
+        this=_tally(space, task, searched.solution.n) if steady else None,
+        free=_tally(space, task, searched.free) if searched.free is not None else None,
         service_left=steady and space.settings.service is not None,
     )
 
 
 def _sown(batches: Sequence[Batch], time: WorkCalendar) -> dict[str, dict[int, int]]:
-    """Return how many sites of each crop are sown on each day, where some are."""
-    found: dict[str, dict[int, int]] = {}
+    """Return the sites sown, by crop and day."""
+    sites_sown: dict[str, dict[int, int]] = {}
     for batch in batches:
         day = time.day_of(batch.sow_on)
         if 0 <= day < time.days:
-            sown = found.setdefault(batch.crop, {})
+            sown = sites_sown.setdefault(batch.crop, {})
             sown[day] = sown.get(day, 0) + batch.sites
-    return found
+    return sites_sown
 
 
 def usual_days(
     counts: Mapping[str, Mapping[int, int]], work_days: Sequence[int], cycle_weeks: int
 ) -> tuple[int, int]:
-    """Return the work days from the first sowing to the last, and those on which all numbers are usual.
+    """Return the count of work days from first to last sowing, and of those with all numbers usual.
 
     ``counts`` is how many sites of each crop are sown on each day on which some are. A crop counts from its
     own first sowing to its last; no sowing is a number too. Usual is what is commonest on that day of the

@@ -1,8 +1,8 @@
-"""More sowings than the middle needs, so that each wanted week is met with the chance asked for.
+"""More sowings than the median needs, so that each wanted week is met with the chance asked for.
 
-It starts from the plan for the middle and goes on step by step: a site is cut on a surer day, or one more is
-sown where there is room. A step is taken only if it makes its week surer and no other one less sure than it
-was, unless that still has the chance asked for. In the end, whatever of it can be left out is.
+The search starts from the plan for the median and takes step after step: a site is cut on a surer day, or one
+more is sown where there is room. A step is taken only if it makes its week surer and no other week less
+sure, unless that one still has the chance asked for. At the end all that can be left out is left out.
 """
 
 from collections.abc import Callable
@@ -15,23 +15,23 @@ from cropcal.optimize.programme import FloatArray, IntArray, Task
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.realise import PlanBuilder, RealisedPlan
 from cropcal.planning.risk.lots import sown_lots
-from cropcal.planning.risk.quantiles import relied
-from cropcal.planning.risk.simulation import RandomStreams, met
+from cropcal.planning.risk.quantiles import dependable_shares
+from cropcal.planning.risk.simulation import RandomStreams, chance_met
 from cropcal.planning.schedule.batches import NOTHING_EARLIER, batches
 from cropcal.records.service import Service, Unsure
 
 DRAWS = 2_000
-"""Drawings while it looks for steps; the plan found is drawn as often as any."""
+"""Draws during the search; the final plan is simulated with the usual number."""
 MARGIN = 0.01
-"""How much surer than asked a week is made, for those drawings are rough."""
+"""Margin above the chance asked for, as these draws are rough."""
 SURER = 0.004
-"""The least by which a step makes a week surer."""
+"""Least gain in the chance of a week by a step."""
 TRIED = 5
-"""Steps of each kind that are tried for a week, the likeliest first."""
+"""Steps of each kind tried for a week, the most promising first."""
 PASSES = 12
-"""Times that every unsure week may take a step."""
-MOST = 2.0
-"""Never is so many times more relied on in a week than is wanted (assumed)."""
+"""Rounds in which every unsure week may take a step."""
+MOST_RELIED_ON = 2.0
+"""Cap on the expected supply in a week, as a multiple of the demand (assumed)."""
 NO_ROOM, UNKNOWN, NO_USE, NEVER = (
     "no room for more",
     "its pace is not known yet",
@@ -40,31 +40,31 @@ NO_ROOM, UNKNOWN, NO_USE, NEVER = (
 )
 
 
-def served(
-    studio: PlanBuilder, task: Task, n: IntArray, first: RealisedPlan, stop: Callable[[], bool]
+def reach_service_level(
+    builder: PlanBuilder, task: Task, n: IntArray, first: RealisedPlan, stop: Callable[[], bool]
 ) -> tuple[IntArray, RealisedPlan, Service | None]:
-    """Return how many sites to grow each way for the chance the space asks for, and what that takes.
+    """Return sites of each column for the chance asked for, the plan of that, and the report.
 
-    ``n`` and ``first`` are the plan for the middle; they are returned as they are where nothing is asked.
+    ``n`` and ``first`` are the plan for the median; they are returned as they are if no chance is asked for.
     ``stop`` is asked before each step; True ends the search.
     """
-    asked = studio.space.settings.service
+    asked = builder.space.settings.service
     if asked is None:
         return n, first, None
-    steps = Steps(studio, task, asked, n.copy(), first)
+    steps = ServiceSearch(builder, task, asked, n.copy(), first)
     steps.search(stop)
     stopped = stop()
-    drawn = studio.drawn(steps.n)
-    plain = studio.drawn(n, over_sown=False)
+    realised = builder.realise(steps.n)
+    plain = builder.realise(n, over_sown=False)
     cost = float((steps.n - n) @ task.columns.cost)
-    return steps.n, drawn, _report(steps, plain, drawn, cost, stopped=stopped)
+    return steps.n, realised, _report(steps, plain, realised, cost, stopped=stopped)
 
 
 @dataclass(eq=False)
-class Steps:
-    """A plan that is made surer step by step; ``n`` are the sites of each column."""
+class ServiceSearch:
+    """A search that makes a plan surer step by step; ``n`` are the sites of each column."""
 
-    studio: PlanBuilder
+    builder: PlanBuilder
     task: Task
     asked: float
     n: IntArray
@@ -73,13 +73,13 @@ class Steps:
     why: dict[tuple[int, int], str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        """Lay out who holds what when, and what each way brings to which week."""
-        columns, studio = self.task.columns, self.studio
-        self.found = studio.resumed.ways if studio.resumed is not None else studio.found
-        self.begins = columns.count - self.found.count
+        """Set up the sites and cells held on each day, and the dependable yield of each candidate."""
+        columns, builder = self.task.columns, self.builder
+        self.candidates = builder.resumed.candidates if builder.resumed is not None else builder.candidates
+        self.begins = columns.count - self.candidates.count
         entries = columns.supply_column >= self.begins
         share = np.zeros(len(columns.supply_column))
-        share[entries] = relied(self.found, self.asked)
+        share[entries] = dependable_shares(self.candidates, self.asked)
         self.relied = share
         days = int(columns.freed.max(initial=0)) + 1
         self.site_use = np.zeros((len(self.task.sites), days), dtype=np.int64)
@@ -88,16 +88,16 @@ class Steps:
         for column in np.flatnonzero(self.n).tolist():
             self._hold(column, int(self.n[column]))
         self.goal = np.minimum(self.asked + MARGIN, 0.995)
-        numbered = [want.is_numbered for want in studio.space.wants]
-        self.counts = (studio.wanted.counted > 0) & np.array(numbered, dtype=bool)[:, None]
+        numbered = [want.is_numbered for want in builder.space.wants]
+        self.counts = (builder.wanted.counted > 0) & np.array(numbered, dtype=bool)[:, None]
         self.chance = np.full(self.counts.shape, np.nan)
         for want in np.flatnonzero(self.counts.any(axis=1)).tolist():
-            self.chance[want] = self._drawn(want)
+            self.chance[want] = self._simulated(want)
         self.least = np.minimum(np.nan_to_num(self.chance), self.asked)
-        self.enough = np.minimum(studio.wanted.counted, first_ready(self.task, self.n))
+        self.enough = np.minimum(builder.wanted.counted, first_ready(self.task, self.n))
 
     def search(self, stop: Callable[[], bool]) -> None:
-        """Take steps until no week takes one, then leave out what is not needed."""
+        """Take steps until no week takes one, then leave out sowings that are not needed."""
         if self.task.before is not None:
             self._as_planned(self.task.before.planned, stop)
         for _ in range(PASSES):
@@ -108,72 +108,72 @@ class Steps:
         self._leave_out(self.start, stop)
 
     def _as_planned(self, planned: IntArray, stop: Callable[[], bool]) -> None:
-        """Sow what the plan before had sown to be surer, rather than something else as good."""
+        """Sow the extra sowings of the previous plan, rather than others that are as good."""
         for column in (self.begins + np.flatnonzero((planned > self.n)[self.begins :])).tolist():
             while self.n[column] < planned[column] and self._fits([(column, 1)]):
                 self.n[column] += 1
                 self._hold(column, 1)
         for want in np.flatnonzero(self.counts.any(axis=1)).tolist():
-            self.chance[want] = self._drawn(want)
+            self.chance[want] = self._simulated(want)
         self._leave_out(planned, stop)
         self.start = np.maximum(self.n, planned)
 
     def _leave_out(self, least: IntArray, stop: Callable[[], bool]) -> None:
-        """Leave out what is sown beyond ``least`` and does no good, the last first."""
+        """Leave out sowings beyond ``least`` that do no good, the last first."""
         more = np.flatnonzero((self.n > least)[self.begins :])[::-1] + self.begins
         for column in more.tolist():
             while not stop() and self.n[column] > least[column] and self._take([(column, -1)], None):
                 pass
 
     def _step(self, want: int, week: int) -> bool:
-        """Make one week surer, by the step that needs least; return whether there is one."""
+        """Make one week surer by the smallest step that does; return whether there is one."""
         options = self._options(want, week)
         if not options:
             self.why[want, week] = NEVER
             return False
-        used = [(column, much) for column, much in options if self.n[column] > 0]
-        relied_on = sum(float(self.n[column]) * much for column, much in used)
-        lacks = float(self.studio.wanted.counted[want, week]) - relied_on
+        used = [(column, amount) for column, amount in options if self.n[column] > 0]
+        relied_on = sum(float(self.n[column]) * amount for column, amount in used)
+        lacks = float(self.builder.wanted.counted[want, week]) - relied_on
         swaps = [
-            (much - before < lacks, abs(much - before - lacks), [(old, -1), (new, 1)])
-            for old, before in used
-            for new, much in options
-            if much > before * (1 + 1e-9)
+            (amount - old_amount < lacks, abs(amount - old_amount - lacks), [(old, -1), (new, 1)])
+            for old, old_amount in used
+            for new, amount in options
+            if amount > old_amount * (1 + 1e-9)
         ]
         swaps.sort()
         for moves in islice((swap[2] for swap in swaps if self._fits(swap[2])), TRIED):
             if self._take(moves, (want, week)):
                 return True
-        if relied_on >= MOST * self.studio.wanted.counted[want, week]:
+        if relied_on >= MOST_RELIED_ON * self.builder.wanted.counted[want, week]:
             self.why[want, week] = NO_USE
             return False
         tried = 0
-        for sooner in (0, 1):  # what the week before has over is kept, or stands on
+        for sooner in (0, 1):  # a surplus of the week before keeps, or stays on its site
             more = self._options(want, week - sooner) if sooner else options
-            fit = ([(column, 1)] for column, much in more if much > 0 and self._fits([(column, 1)]))
+            fit = ([(column, 1)] for column, amount in more if amount > 0 and self._fits([(column, 1)]))
             for moves in islice(fit, TRIED):
                 tried += 1
                 if self._take(moves, (want, week)):
                     return True
         best = max(self.relied[self._entries(want, week)])
-        self.why[want, week] = UNKNOWN if best < 1 / MOST else NO_USE if tried else NO_ROOM
+        self.why[want, week] = UNKNOWN if best < 1 / MOST_RELIED_ON else NO_USE if tried else NO_ROOM
         return False
 
     def _entries(self, want: int, week: int) -> IntArray:
-        """Return the cuts for a want in a week that ways yet to be sown may bring."""
+        """Return the cuts for a want in a week of candidates still to sow."""
         columns = self.task.columns
         mine = (columns.supply_week == week) & (columns.want[columns.supply_column] == want)
         return np.flatnonzero(mine & (columns.supply_column >= self.begins))
 
     def _options(self, want: int, week: int) -> list[tuple[int, float]]:
-        """Return each way that brings something in a week and how much it surely does, the most first."""
+        """Return (column, dependable yield) of each candidate with a yield in a week, the largest first."""
         columns, entry = self.task.columns, self._entries(want, week)
         brings, column = self.relied[entry] * columns.supply_amount[entry], columns.supply_column[entry]
         order = np.lexsort((column, columns.cost[column], -brings))
         return list(zip(column[order].tolist(), brings[order].tolist(), strict=True))
 
     def _fits(self, moves: list[tuple[int, int]]) -> bool:
-        """Return whether sites and cells are free for some sites more and some fewer."""
+        """Return whether sites and cells are free for the moves."""
         for column, by in moves:
             self._hold(column, by)
         columns = self.task.columns
@@ -199,15 +199,15 @@ class Steps:
             self.cell_use[nursery, int(columns.sown[column]) : int(columns.planted[column])] += by
 
     def _take(self, moves: list[tuple[int, int]], target: tuple[int, int] | None) -> bool:
-        """Take a step if it does good and no harm; without a target it need only do no harm."""
-        want, alike = int(self.task.columns.want[moves[0][0]]), self._alike()
+        """Take a step if its target gets surer and no other week worse; without a target, only the latter."""
+        want, alike = int(self.task.columns.want[moves[0][0]]), self._repetition()
         for column, by in moves:
             self.n[column] += by
-        if self._alike() > alike + 1e-9:
+        if self._repetition() > alike + 1e-9:
             for column, by in moves:
                 self.n[column] -= by
             return False
-        chance = self._drawn(want)
+        chance = self._simulated(want)
         ready = first_ready(self.task, self.n)[want]
         mine = self.counts[want]
         least = self.least[want] if target else np.minimum(self.chance[want], self.goal)
@@ -223,47 +223,54 @@ class Steps:
         self.chance[want] = chance
         return True
 
-    def _alike(self) -> float:
-        """Return by how much wants that ask for variety get too much of one crop."""
+    def _repetition(self) -> float:
+        """Return the excess of one crop in wants that ask for variety."""
         return float(self.task.alike.beyond(self.n).sum()) if self.task.alike is not None else 0.0
 
-    def _drawn(self, want: int) -> FloatArray:
-        """Return the chance of each week of one want."""
-        studio, new = self.studio, self.n[self.begins :]
-        earlier = studio.resumed.earlier if studio.resumed is not None else NOTHING_EARLIER
+    def _simulated(self, want: int) -> FloatArray:
+        """Return the simulated chance of each week of one want, (weeks,)."""
+        builder, new = self.builder, self.n[self.begins :]
+        earlier = builder.resumed.earlier if builder.resumed is not None else NOTHING_EARLIER
         of_want = self.task.columns.want[self.begins :] == want
-        places = studio.seen.land.places
-        mine = np.where(of_want, new, 0)
-        fresh, holds = batches(self.found, mine, places, studio.time, earlier)
-        fresh = studio.spare(fresh, [batch for batch in self.first.batches if batch.want != want])
+        places = builder.assessment.land.places
+        n_of_want = np.where(of_want, new, 0)
+        fresh, holds = batches(self.candidates, n_of_want, places, builder.time, earlier)
+        fresh = builder.spare(fresh, [batch for batch in self.first.batches if batch.want != want])
         lots = sown_lots(
-            self.found, mine, holds, {batch.id: batch for batch in fresh}, studio.seen.land, studio.serving
+            self.candidates,
+            n_of_want,
+            holds,
+            {batch.id: batch for batch in fresh},
+            builder.assessment.land,
+            builder.serving,
         )
         lots += [lot for lot in self.first.standing if lot.want == want]
-        wanted = np.zeros_like(studio.wanted.counted)
-        wanted[want] = studio.wanted.counted[want]
-        return np.asarray(met(lots, wanted, studio.already, self.luck)[want])
+        wanted = np.zeros_like(builder.wanted.counted)
+        wanted[want] = builder.wanted.counted[want]
+        return np.asarray(chance_met(lots, wanted, builder.already, self.luck)[want])
 
 
 def first_ready(task: Task, n: IntArray) -> FloatArray:
-    """Return what is ready for each want in each week, in the middle."""
+    """Return the median amount ready for each want in each week, (wants, weeks)."""
     columns = task.columns
-    found = np.zeros(task.demand.shape)
+    ready = np.zeros(task.demand.shape)
     inside = columns.supply_week < task.demand.shape[1]
     column = columns.supply_column[inside]
     at = (columns.want[column], columns.supply_week[inside])
-    np.add.at(found, at, columns.supply_amount[inside] * n[column])
-    return found
+    np.add.at(ready, at, columns.supply_amount[inside] * n[column])
+    return ready
 
 
-def _report(steps: Steps, plain: RealisedPlan, now: RealisedPlan, cost: float, *, stopped: bool) -> Service:
-    studio, asked = steps.studio, steps.asked
-    reached = [np.round(one.chance, 2) >= asked for one in (plain, now)]
+def _report(
+    steps: ServiceSearch, plain: RealisedPlan, now: RealisedPlan, cost: float, *, stopped: bool
+) -> Service:
+    builder, asked = steps.builder, steps.asked
+    reached = [np.round(realised.chance, 2) >= asked for realised in (plain, now)]
     unsure = [
         Unsure(
-            week=studio.time.date_of(week * DAYS_PER_WEEK),
+            week=builder.time.date_of(week * DAYS_PER_WEEK),
             want=want,
-            label=studio.space.wants[want].label,
+            label=builder.space.wants[want].label,
             chance=round(float(now.chance[want, week]), 2),
             why=steps.why.get((want, week), NO_USE),
         )

@@ -1,4 +1,4 @@
-"""Why a plan is as good as it is: what is full, what one more would bring, and how other ways would fare."""
+"""What-if analysis of a plan: full places, the gain of one more of each, and other plans to compare."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -10,11 +10,11 @@ from cropcal.optimize.fixed_interval import Habit, best_rule, short_and_surplus
 from cropcal.optimize.programme import FloatArray, IntArray, Task
 from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
-from cropcal.planning.candidates.first_harvest import first_weeks
+from cropcal.planning.candidates.first_harvest import first_harvest_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare
-from cropcal.planning.candidates.steady_supply import even_mix
+from cropcal.planning.candidates.steady_supply import steady_mix
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
-from cropcal.planning.cyclic import best_repeating, ordinary_ways, repeats
+from cropcal.planning.cyclic import best_cyclic_plan, ordinary_week_columns, weeks_are_alike
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.planner import SolveOptions, steady_rows, warnings
 from cropcal.records.base import WEEKDAYS
@@ -30,33 +30,33 @@ from cropcal.records.outlook import (
 from cropcal.records.space import Space, photoperiod_h
 
 REASONS = 0.25
-"""Share of the time limit that each look at one more of something may take."""
+"""Share of the time limit for each analysis of one more of something."""
 WORTH = 0.005
 """Want-weeks, or weeks' wants a week, below which one more brings nothing."""
 
 
-def outlook(
+def what_if(
     space: Space, tables: CropTables, effort: SolveOptions | None = None, paces: Paces | None = None
 ) -> Outlook:
-    """Return why a plan of this season is as good as it is; as if nothing grew yet."""
+    """Return the what-if analysis of a plan of this season, with no standing crops."""
     effort = effort or SolveOptions()
     ready = prepare(space, tables, paces)
     task, time = ready.task, ready.time
-    solved = solve(
+    solution = solve(
         task, time_limit_s=effort.time_limit_s, gap=effort.gap, stop=effort.stop, progress=effort.progress
     )
-    patience = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
+    time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     numbered = [index for index, want in enumerate(ready.space.wants) if want.is_numbered]
-    bound = least_shortage(task, numbered, patience)
+    bound = least_shortage(task, numbered, time_limits)
     kind, crops = _kinds(ready)
     rule = best_rule(task, kind, time.work_days)
-    counted = replace(task, demand=np.where(_is(numbered, task)[:, None], task.demand, 0.0))
+    counted = replace(task, demand=np.where(_is_one_of(numbered, task)[:, None], task.demand, 0.0))
     names = {slug: tables.crops[slug].name for slug in crops}
 
     def course(name: CourseName, how: tuple[str, ...], n: IntArray) -> Course:
         short, _ = short_and_surplus(counted, n)
         _, over = short_and_surplus(task, n)
-        sizes = _sowings(ready.found, kind // 100, n)
+        sizes = _sowings(ready.candidates, kind // 100, n)
         return Course(
             name=name,
             how=how,
@@ -64,12 +64,14 @@ def outlook(
             surplus_want_weeks=over,
             power_cost=float(n @ task.columns.cost),
             sowings=sum(map(len, sizes)),
-            same_share=_same(sizes),
+            same_share=_usual_size_share(sizes),
         )
 
-    plan = course("plan", (), solved.n)
-    again = [course("repeating", (rhythm,), n) for rhythm, n in _repeating(ready, effort)]
-    firsts = first_weeks(ready.space, tables.crops, ready.seen, task.columns, ready.serving)
+    plan = course("plan", (), solution.n)
+    repeating = [course("repeating", (rhythm,), n) for rhythm, n in _repeating(ready, effort)]
+    first_harvests = first_harvest_weeks(
+        ready.space, tables.crops, ready.assessment, task.columns, ready.serving
+    )
     return Outlook(
         place=ready.space.place.name,
         start=ready.space.settings.start,
@@ -77,43 +79,43 @@ def outlook(
         currency=ready.space.tariff.currency if ready.space.tariff else None,
         want_weeks=int((counted.demand > 0).sum()),
         bound_want_weeks=min(bound, plan.short_want_weeks),
-        proven=solved.status == "proven",
-        full=_full(ready, solved.n),
-        more=tuple(_more(ready, tables, paces, numbered, bound, patience)),
-        steady=steady_rows(ready.space, ready.even, firsts),
-        occupied=occupied(ready, solved.n),
+        proven=solution.status == "proven",
+        full=_full(ready, solution.n),
+        more=tuple(_more(ready, tables, paces, numbered, bound, time_limits)),
+        steady=steady_rows(ready.space, ready.even, first_harvests),
+        occupied=area_shares(ready, solution.n),
         courses=(
             plan,
-            *again,
-            course("plain rule", tuple(_said(one, crops, names) for one in rule.habits), rule.n),
+            *repeating,
+            course("plain rule", tuple(_habit_text(habit, crops, names) for habit in rule.habits), rule.n),
         ),
-        nothing_grows=() if task.columns.count else warnings(ready, tables, firsts),
+        nothing_grows=() if task.columns.count else warnings(ready, tables, first_harvests),
     )
 
 
-def _is(some: list[int], task: Task) -> FloatArray:
-    found = np.zeros(len(task.demand), dtype=bool)
-    found[some] = True
-    return found
+def _is_one_of(wants: list[int], task: Task) -> FloatArray:
+    selected = np.zeros(len(task.demand), dtype=bool)
+    selected[wants] = True
+    return selected
 
 
 def _kinds(ready: Prepared) -> tuple[IntArray, list[str]]:
-    """Return a number for crop and cuts of each way (crop x 100 + cuts), and the crops by number."""
-    crops = sorted({offer.grown.crop.slug for offer in ready.found.offers})
-    offers = ready.found.offers
-    of_offer = np.array([crops.index(offer.grown.crop.slug) for offer in offers], dtype=np.int64)
-    return of_offer[ready.found.offer] * 100 + (ready.found.cuts != NO_DAY).sum(axis=1), crops
+    """Return a number for crop and cuts of each candidate (crop x 100 + cuts), and the crops by number."""
+    crops = sorted({option.grown.crop.slug for option in ready.candidates.options})
+    options = ready.candidates.options
+    of_offer = np.array([crops.index(option.grown.crop.slug) for option in options], dtype=np.int64)
+    return of_offer[ready.candidates.option] * 100 + (ready.candidates.cuts != NO_DAY).sum(axis=1), crops
 
 
 def _repeating(ready: Prepared, effort: SolveOptions) -> Iterator[tuple[str, IntArray]]:
-    """Yield the best plan that repeats itself, and its rhythm; none where no two weeks have the same sun."""
-    if not repeats(ready):
+    """Yield a phrase and the sites of the best cyclic plan; none where no two weeks have the same sun."""
+    if not weeks_are_alike(ready):
         return
     listed = np.array([want.on is not None for want in ready.space.wants])
-    best = best_repeating(
+    best = best_cyclic_plan(
         ready.task,
-        ready.found,
-        ordinary_ways(ready),
+        ready.candidates,
+        ordinary_week_columns(ready),
         listed,
         time_limit_s=effort.time_limit_s / 2,
         stop=effort.stop,
@@ -122,30 +124,30 @@ def _repeating(ready: Prepared, effort: SolveOptions) -> Iterator[tuple[str, Int
     yield f"the same every {weeks} weeks" if weeks > 1 else "the same every week", best.solution.n
 
 
-def _said(habit: Habit, crops: list[str], names: dict[str, str]) -> str:
+def _habit_text(habit: Habit, crops: list[str], names: dict[str, str]) -> str:
     cuts = habit.kind % 100
     often = f", cut {cuts} times" if cuts > 1 else ""
     sites = f"{habit.sites} site{'s' if habit.sites > 1 else ''}"
     return f"{names[crops[habit.kind // 100]]}: {sites} every {habit.every_d} days{often}"
 
 
-def _sowings(found: CandidateColumns, crop: IntArray, n: IntArray) -> list[list[int]]:
-    """Return how many sites are sown on each day on which some are, crop by crop."""
+def _sowings(candidates: CandidateColumns, crop: IntArray, n: IntArray) -> list[list[int]]:
+    """Return the sites sown on each sowing day, crop by crop."""
     used = np.flatnonzero(n > 0)
-    sown, at = np.unique(np.column_stack([crop[used], found.sown[used]]), axis=0, return_inverse=True)
+    sown, at = np.unique(np.column_stack([crop[used], candidates.sown[used]]), axis=0, return_inverse=True)
     sizes = np.bincount(at.ravel(), n[used], len(sown)).astype(np.int64)
-    return [sizes[sown[:, 0] == one].tolist() for one in np.unique(sown[:, 0])]
+    return [sizes[sown[:, 0] == crop_sown].tolist() for crop_sown in np.unique(sown[:, 0])]
 
 
-def _same(sizes: list[list[int]]) -> float:
+def _usual_size_share(sizes: list[list[int]]) -> float:
     """Return the share of sowings that are of the crop's most usual size; 1 if nothing is sown."""
     total = sum(map(len, sizes))
-    return sum(max(map(one.count, one)) for one in sizes) / total if total else 1.0
+    return sum(max(map(of_crop.count, of_crop)) for of_crop in sizes) / total if total else 1.0
 
 
 def _full(ready: Prepared, n: IntArray) -> tuple[Full, ...]:
-    """Return for each place and nursery the weeks in which nothing is free on some day."""
-    columns, land, time = ready.task.columns, ready.seen.land, ready.time
+    """Return the weeks in which each place and nursery is full on some day."""
+    columns, land, time = ready.task.columns, ready.assessment.land, ready.time
     parts = [
         (place.label, columns.place == index, columns.planted, columns.freed, int(size))
         for index, (place, size) in enumerate(zip(land.places, ready.task.sites, strict=True))
@@ -154,18 +156,18 @@ def _full(ready: Prepared, n: IntArray) -> tuple[Full, ...]:
         (f"{bed.name}, cells", columns.nursery == index, columns.sown, columns.planted, bed.site_count)
         for index, bed in enumerate(land.nurseries)
     ]
-    found = []
-    for what, mine, start, end, size in parts:
-        held = _held(start[mine], end[mine], n[mine], time)
+    places = []
+    for what, held_there, start, end, size in parts:
+        held = _held(start[held_there], end[held_there], n[held_there], time)
         weeks = np.unique(np.flatnonzero(held >= size) // DAYS_PER_WEEK)
-        found.append(
+        places.append(
             Full(
                 what=what,
                 weeks=tuple(time.date_of(int(week) * DAYS_PER_WEEK) for week in weeks),
                 held_share=float(held.mean() / size),
             )
         )
-    return tuple(found)
+    return tuple(places)
 
 
 def _held(start: IntArray, end: IntArray, n: IntArray, time: WorkCalendar) -> IntArray:
@@ -181,20 +183,20 @@ def _more(
     paces: Paces | None,
     numbered: list[int],
     bound: float,
-    patience: TimeLimits,
+    time_limits: TimeLimits,
 ) -> Iterator[OneMore]:
-    """Yield what one more site, cell, lamp hour and work day would bring, as far as it brings anything."""
+    """Yield the gain of one more site, cell, lamp hour and work day, where there is any."""
     scale = np.where(ready.per_week > 0, ready.per_week, 1.0)
 
     def gain(what: str, other: Prepared, mix: FloatArray) -> Iterator[OneMore]:
-        cured = bound - least_shortage(other.task, numbered, patience, unknown=bound) if bound > 0 else 0.0
+        cured = bound - least_shortage(other.task, numbered, time_limits, unknown=bound) if bound > 0 else 0.0
         even = float(((mix - ready.even.mix) / scale).sum())
         if max(cured, even) > WORTH:
             yield OneMore(what=what, cured_want_weeks=max(cured, 0.0), even_shares=max(even, 0.0))
 
     for kind, names in (
-        ("sites", [f"a site in {place.label}" for place in ready.seen.land.places]),
-        ("cells", [f"a cell in {bed.name}" for bed in ready.seen.land.nurseries]),
+        ("sites", [f"a site in {place.label}" for place in ready.assessment.land.places]),
+        ("cells", [f"a cell in {bed.name}" for bed in ready.assessment.land.nurseries]),
     ):
         for index, name in enumerate(names):
             capacity = getattr(ready.task, kind).copy()
@@ -203,7 +205,13 @@ def _more(
             yield from gain(
                 name,
                 other,
-                even_mix(ready.space, ready.seen.offers, ready.seen.land, other.task.sites, other.task.cells),
+                steady_mix(
+                    ready.space,
+                    ready.assessment.options,
+                    ready.assessment.land,
+                    other.task.sites,
+                    other.task.cells,
+                ),
             )
     for what, space in (*_hours(ready.space), *_days(ready.space)):
         other = prepare(space, tables, paces)
@@ -234,8 +242,8 @@ def _days(space: Space) -> Iterator[tuple[str, Space]]:
             )
 
 
-def occupied(ready: Prepared, n: IntArray) -> tuple[Occupied, ...]:
-    """Return what each want with a weekly number takes up, at what a site brings and stands in a plan.
+def area_shares(ready: Prepared, n: IntArray) -> tuple[Occupied, ...]:
+    """Return the sites that each want with a weekly number takes, at the yield and days of a site in a plan.
 
     Sites held = sites begun a day x days on the site (Little 1961, Operations Research 9:383-387, from
     memory), which holds for every stretch that begins and ends alike. Clean days count. A want of which
@@ -243,15 +251,15 @@ def occupied(ready: Prepared, n: IntArray) -> tuple[Occupied, ...]:
     """
     columns = ready.task.columns
     brings = np.bincount(columns.supply_column, columns.supply_amount, columns.count)
-    found = []
+    rows = []
     for index, want in enumerate(ready.space.wants):
-        mine = np.flatnonzero((columns.want == index) & (n > 0))
-        if want.per_week is None or not len(mine):
+        grown = np.flatnonzero((columns.want == index) & (n > 0))
+        if want.per_week is None or not len(grown):
             continue
-        sites = int(n[mine].sum())
-        per_site = float(n[mine] @ brings[mine]) / sites
-        days = float(n[mine] @ (columns.freed - columns.planted)[mine]) / sites
-        found.append(
+        sites = int(n[grown].sum())
+        per_site = float(n[grown] @ brings[grown]) / sites
+        days = float(n[grown] @ (columns.freed - columns.planted)[grown]) / sites
+        rows.append(
             Occupied(
                 want=index,
                 label=want.label,
@@ -262,4 +270,4 @@ def occupied(ready: Prepared, n: IntArray) -> tuple[Occupied, ...]:
                 sites=want.per_week / per_site * days / DAYS_PER_WEEK,
             )
         )
-    return tuple(found)
+    return tuple(rows)

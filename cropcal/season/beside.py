@@ -181,4 +181,4 @@ def reminders(space: Space, tables: CropTables, journal: Noted | None) -> tuple[
     from cropcal.planning.history import discrepancies as noted_otherwise
     from cropcal.planning.site.bed_light import bed_lights, lux_factors
 
-    return noted_otherwise.reminders(space, bed_lights(space, tables), events, lux_factors(space, tables))
+    return noted_otherwise.discrepancies(space, bed_lights(space, tables), events, lux_factors(space, tables))

@@ -34,11 +34,11 @@ def learned_paces(
     events = journal.events()
     if not events:
         return {}
-    from cropcal.planning.history.calibration import paces, read_back
+    from cropcal.planning.history.calibration import learned_from_journal, paces
     from cropcal.planning.photoperiod.fill_hours import with_hours
     from cropcal.planning.site.bed_light import bed_lights
 
     space = with_hours(space, tables)
     lights = bed_lights(space, tables) if lights is None else lights
-    knowledge = read_back(space, tables, lights, events, journal.batches())
+    knowledge = learned_from_journal(space, tables, lights, events, journal.batches())
     return paces(knowledge, lights, tables.crops)

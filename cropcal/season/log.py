@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from cropcal.planning.hazards import heat_noted
-from cropcal.planning.history.batch_history import after, besides_plan, stories
-from cropcal.planning.history.match_batch import extra_batch, fitting
+from cropcal.planning.history.batch_history import after_entry, batch_histories, unplanned_batch
+from cropcal.planning.history.match_batch import matching_batches, unplanned_batch_id
 from cropcal.problems import Problem
 from cropcal.reading.journal.append import CannotNoteError, append
 from cropcal.reading.journal.checks import mistakes
@@ -72,7 +72,7 @@ class NoteContext:
                 ]
             )
         planned = {batch.id: batch for batch in self.noted.batches()}
-        return stories(self._events, planned, self.nurseries, self.tables.crops)
+        return batch_histories(self._events, planned, self.nurseries, self.tables.crops)
 
     def forget(self, event: Entry) -> None:
         """Leave an event out of the batch histories; call it before their first use."""
@@ -213,7 +213,7 @@ def _of_plants(context: NoteContext, entry: Entry, words: Sequence[str], options
         story, crop = _matching_batch(context, entry, thing, options)
     batch = story.batch if story else ""
     if story is None and entry.event == "sown":
-        batch = extra_batch(entry.on, ids)
+        batch = unplanned_batch_id(entry.on, ids)
     known = context.tables.crops.get(crop)
     nursery = story.nursery if story else None
     unit = UNITS[entry.event][0] if UNITS[entry.event] else ""
@@ -274,7 +274,7 @@ def _matching_batch(
         hint = did_you_mean(thing, names) if names else "no plan is written: cropcal plan"
         refuse_one("CROP_OR_BATCH", f'"{thing}"', expected, hint)
     bed = options.bed or ""
-    fit = fitting(context.stories, entry.event, slugs, entry.on, bed)
+    fit = matching_batches(context.stories, entry.event, slugs, entry.on, bed)
     if len(fit) > 1:
         text = f'"{thing}", which may be {journal_screens.candidates(fit, entry.on)}'
         refuse_one("CROP_OR_BATCH", text, "one of these batch ids")
@@ -293,9 +293,9 @@ def _note(context: NoteContext, entry: Entry) -> Entry:
         refuse_one(_OPTION.get(first.key, first.key), first.found, first.expected, first.hint)
     before = context.story(entry.batch) if entry.batch else None
     if before is None and entry.batch:
-        before = besides_plan(entry, context.tables.crops[entry.crop])
+        before = unplanned_batch(entry, context.tables.crops[entry.crop])
     written = _append(context, entry)
-    now = after(before, written, context.nurseries) if before else None
+    now = after_entry(before, written, context.nurseries) if before else None
     undo = context.command(f"--undo {written.id}")
     hot = heat_noted(written)
     dangers = first_lines([hot] if hot else [], context.names)

@@ -269,10 +269,10 @@ class Plan:
     @cached_property
     def orders(self) -> tuple[records.SeedOrder, ...]:
         """Return the seed to buy, as records."""
-        from cropcal.planning.schedule.seed_orders import seed_list
+        from cropcal.planning.schedule.seed_orders import seed_orders
 
         again = self.result.again
-        return seed_list(self.result.batches, self.crop_tables, again.on if again else None)
+        return seed_orders(self.result.batches, self.crop_tables, again.on if again else None)
 
     def form(self) -> Json:
         """Return the content of plan.json: plain dicts and lists."""
@@ -333,7 +333,7 @@ def settings_kept(path: Path, space: Space, *, begun: bool) -> tuple[tuple[Held,
 
     ``begun``: whether anything may grow yet; before that, past settings are dropped.
     """
-    from cropcal.planning.history.past_settings import brought_up_to_date, changes
+    from cropcal.planning.history.past_settings import changes, with_current_settings
 
     history = space.history
     if history is None:
@@ -344,4 +344,4 @@ def settings_kept(path: Path, space: Space, *, begun: bool) -> tuple[tuple[Held,
         + command(path, f"{event} {typed(place)} {amount} --on DATE")
         for what, event, place, amount in changes(held, history.now, space.beds)
     )
-    return brought_up_to_date(held, history.now), lines
+    return with_current_settings(held, history.now), lines

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from cropcal.planning import planner
 from cropcal.planning import realise as drawn
-from cropcal.planning.risk.simulation import DRAWS, met
+from cropcal.planning.risk.simulation import DRAWS, chance_met
 from cropcal.reading.crops.read import read_crop_tables
 from cropcal.reading.space.read import read_space
 
@@ -17,9 +17,9 @@ def test_ten_thousand_drawings(benchmark, monkeypatch):
     tables, _ = read_crop_tables(None)
     space, _ = read_space(EXAMPLE, tables, today=date(2026, 12, 30))
     asked = []
-    monkeypatch.setattr(drawn, "met", lambda *given: asked.append(given) or met(*given))
+    monkeypatch.setattr(drawn, "chance_met", lambda *given: asked.append(given) or chance_met(*given))
     planner.plan(space, tables)
     lots, wanted, already, _ = asked[0]
-    found = benchmark.pedantic(lambda: met(lots, wanted, already), rounds=5, warmup_rounds=1)
+    found = benchmark.pedantic(lambda: chance_met(lots, wanted, already), rounds=5, warmup_rounds=1)
     benchmark.extra_info["drawings"] = DRAWS
     assert found.shape == (len(space.wants), space.settings.weeks)

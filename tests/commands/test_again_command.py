@@ -10,10 +10,10 @@ from typer.testing import CliRunner
 from cropcal.cli.main import app
 from cropcal.planning.planner import plan
 from cropcal.planning.schedule.jobs import (
-    left_to_do,
     noted_jobs,
-    nothing_left,
     overdue,
+    remaining_jobs,
+    used_up_batches,
 )
 from cropcal.reading.plan_json import read_plan
 from cropcal.records.plan import Job
@@ -134,7 +134,7 @@ def test_a_part_that_was_lost_is_no_job_done(read_text, tables):
     sown = noted("sown", batch, batch.sow_on)
     for amount, due in ((1.0, 1), (None, 0)):
         lines = [sown, noted("lost", batch, batch.transplant_on - days(2), amount=amount)]
-        gone = nothing_left([batch], lines, frozenset({"saucer"}), tables.crops)
+        gone = used_up_batches([batch], lines, frozenset({"saucer"}), tables.crops)
         left = [job for job in [moving] if job.batch not in gone]
         assert len(overdue(left, lines, later)) == due
 
@@ -151,9 +151,9 @@ def test_what_was_cut_is_still_to_be_cleared(read_text, tables):
         ("lost", {}, ["sow"]),
     ):
         events = [sown, noted(event, batch, end, **more)]
-        gone = nothing_left([batch], events, frozenset(), tables.crops)
+        gone = used_up_batches([batch], events, frozenset(), tables.crops)
         assert gone == {batch.id}
-        kept_jobs = left_to_do(mine, noted_jobs(mine, events), gone)
+        kept_jobs = remaining_jobs(mine, noted_jobs(mine, events), gone)
         assert list(dict.fromkeys(job.job for job in kept_jobs)) == left
 
 

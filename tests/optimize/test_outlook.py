@@ -13,7 +13,7 @@ from on_a_day import CROPCAL
 from cropcal.optimize.fixed_interval import best_rule, short_and_surplus
 from cropcal.optimize.programme import Columns, Task
 from cropcal.planning.planner import SolveOptions
-from cropcal.planning.what_if import outlook
+from cropcal.planning.what_if import what_if
 from cropcal.reading.crops.read import read_crop_tables
 from cropcal.reading.space.read import read_space
 from cropcal.show.terminal.why import why
@@ -88,7 +88,7 @@ def test_nothing_wanted_needs_no_rule():
 def eight():
     space, problems = read_space(PLANS / "eight-sites-nursery.toml", TABLES, today=date(2027, 1, 1))
     assert problems == []
-    return outlook(space, TABLES, SolveOptions(time_limit_s=8))
+    return what_if(space, TABLES, SolveOptions(time_limit_s=8))
 
 
 def test_the_plan_misses_at_most_a_sixth_of_what_the_best_plain_rule_misses(eight):
@@ -111,7 +111,7 @@ def test_what_is_full_is_a_share_of_days_and_mondays_of_the_plan(eight):
 def test_one_more_site_helps_where_sites_are_short():
     """Five pots that cannot meet a head every other week: a sixth cures something, and it is said."""
     space, _ = read_space(PLANS / "five-sites-in-place.toml", TABLES, today=date(2027, 1, 1))
-    found = outlook(space, TABLES, SolveOptions(time_limit_s=5))
+    found = what_if(space, TABLES, SolveOptions(time_limit_s=5))
     more = {row.what: row for row in found.more}
     assert more["a site in row"].even_shares > 0
     assert found.bound_want_weeks >= 0

@@ -7,8 +7,8 @@ import pytest
 
 from cropcal.optimize.programme import Columns
 from cropcal.optimize.steady_state import largest_alone, largest_mix
-from cropcal.planning.candidates.assessment import prospect
-from cropcal.planning.candidates.steady_supply import _rounded, even_supply, nursery_gain
+from cropcal.planning.candidates.assessment import assess
+from cropcal.planning.candidates.steady_supply import _rounded, nursery_gain, steady_supply
 
 
 def one_way(want, days_on_site, amount, nursery_days=0):
@@ -156,8 +156,8 @@ crops = ["lettuce-looseleaf"]
 def test_a_nursery_is_imagined_in_the_best_light(read_text, tables):
     """The first shelf is too dark for seedlings to be worth it; a nursery on the bright one is reported."""
     space = read_text(TWO_SHELVES)
-    seen = prospect(space, tables)
-    even = even_supply(space, seen.offers, seen.land)
+    seen = assess(space, tables)
+    even = steady_supply(space, seen.options, seen.land)
     dim = replace(seen.land, places=tuple(place for place in seen.land.places if place.bed.zone == "dim"))
     assert nursery_gain(space, tables, dim, replace(even, alone=np.array([9.0]))) == ""
     assert "of Loose-leaf lettuce a week" in nursery_gain(space, tables, seen.land, even)

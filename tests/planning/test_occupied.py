@@ -10,7 +10,7 @@ import pytest
 from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.prepare import prepare
 from cropcal.planning.planner import SolveOptions, plan
-from cropcal.planning.what_if import occupied
+from cropcal.planning.what_if import area_shares
 
 PLANS = Path(__file__).resolve().parents[1] / "spaces" / "plans"
 START, CLEAN_D = date(2027, 2, 1), 1
@@ -100,7 +100,7 @@ def test_what_a_want_takes_up_is_what_is_held(read_text, tables):
     """A head a week: the sites that ``why`` gives are those held in the middle of the plan, day by day."""
     ready = prepare(read_text(HEAD_A_WEEK), tables)
     solved = solve(ready.task, time_limit_s=10)
-    (row,) = occupied(ready, solved.n)
+    (row,) = area_shares(ready, solved.n)
     c, n = ready.task.columns, solved.n
     held = [
         sum(int(n[j]) for j in np.flatnonzero(n) if c.planted[j] <= day < c.freed[j])

@@ -12,7 +12,7 @@ from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import Columns, Task
 from cropcal.planning.candidates.columns import CandidateColumns
 from cropcal.planning.candidates.prepare import prepare
-from cropcal.planning.cyclic import best_repeating, ordinary_ways
+from cropcal.planning.cyclic import best_cyclic_plan, ordinary_week_columns
 
 PLANS = Path(__file__).resolve().parents[1] / "spaces" / "plans"
 
@@ -52,7 +52,7 @@ def season(kinds, demand, sites, *, missing=()):
 
 def repeating(task, ways, **options):
     """Return the best repeating plan of a season whose ways are all ways of an ordinary week."""
-    return best_repeating(task, ways, ways, np.array([False]), **options)
+    return best_cyclic_plan(task, ways, ways, np.array([False]), **options)
 
 
 def test_one_head_a_week_on_two_sites_by_hand():
@@ -96,9 +96,9 @@ def test_quick_heads_until_the_rhythm_begins_by_hand():
     """The big head takes four weeks; small ones of one week fill the start, but only before its first."""
     task, ways = season([(27, 5), (6, 1)], [1, 1, 1, 5, 5, 5, 5, 5], 4)
     found = repeating(task, ways, periods=(1,))
-    big = found.solution.n[ways.offer == 0]
+    big = found.solution.n[ways.option == 0]
     assert big.tolist() == [1] * 5
-    quick = dict(zip(ways.sown[ways.offer == 1].tolist(), found.solution.n[ways.offer == 1], strict=True))
+    quick = dict(zip(ways.sown[ways.option == 1].tolist(), found.solution.n[ways.option == 1], strict=True))
     assert quick == {0: 1, 7: 1, 14: 1, 21: 0, 28: 0, 35: 0, 42: 0, 49: 0}
     assert found.solution.short_want_weeks == 0
 
@@ -149,7 +149,7 @@ def test_no_pattern_is_better(case):
     task, ways = case
     best = np.inf
     for period in (1, 2):
-        shape = list(zip(ways.offer.tolist(), (ways.sown % (7 * period)).tolist(), strict=True))
+        shape = list(zip(ways.option.tolist(), (ways.sown % (7 * period)).tolist(), strict=True))
         names = sorted(set(shape))
         useful = {
             j
@@ -174,9 +174,9 @@ def test_every_cycle_of_a_real_space_is_the_same(name, read_text, tables):
     Compared by crop, place, weekday of the cycle and days after the sowing, straight from the ways.
     """
     ready = prepare(read_text((PLANS / f"{name}.toml").read_text(encoding="utf-8")), tables)
-    task, ways = ready.task, ready.found
-    ordinary = ordinary_ways(ready)
-    found = best_repeating(task, ways, ordinary, np.zeros(len(task.demand), bool), periods=(2,))
+    task, ways = ready.task, ready.candidates
+    ordinary = ordinary_week_columns(ready)
+    found = best_cyclic_plan(task, ways, ordinary, np.zeros(len(task.demand), bool), periods=(2,))
     c, n, days = task.columns, found.solution.n, 7 * found.period_weeks
     useful = {
         j
@@ -187,7 +187,7 @@ def test_every_cycle_of_a_real_space_is_the_same(name, read_text, tables):
     patterns = {}
     for j in sorted(useful):
         cuts = tuple(int(day - ways.sown[j]) for day in ways.cuts[j] if day >= 0)
-        key = (int(ways.offer[j]), int(ways.sown[j]) % days, int(ways.planted[j] - ways.sown[j]), cuts)
+        key = (int(ways.option[j]), int(ways.sown[j]) % days, int(ways.planted[j] - ways.sown[j]), cuts)
         patterns.setdefault(key, []).append(j)
     rhythm = {key: mine for key, mine in patterns.items() if n[mine[-1]] > 0 or n[mine].min() > 0}
     assert rhythm

@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from on_a_day import CROPCAL
 from scipy import stats
 
-from cropcal.planning.candidates.columns import Option, ways
+from cropcal.planning.candidates.columns import Option, candidate_columns
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.crop_growth import grow
 from cropcal.planning.planner import SolveOptions, plan
-from cropcal.planning.risk.quantiles import relied
+from cropcal.planning.risk.quantiles import dependable_shares
 from cropcal.planning.risk.spares import SURE, Oversown
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.reading.space.read import read_space_text
@@ -331,9 +331,9 @@ def test_a_surer_chance_relies_on_less_and_a_later_cut_on_more(tables):
     """The share of heads that is relied on falls with the chance asked for and rises day by day."""
     grown = grow(tables.crops["lettuce-butterhead"], tables, SITE, None)
     time = WorkCalendar(START, 12, (), ("mon",), ("mon", "tue", "wed", "thu", "fri", "sat", "sun"))
-    found = ways((Option(0, 0, -1, grown, 0.0, 0.0),), time, 1)
+    found = candidate_columns((Option(0, 0, -1, grown, 0.0, 0.0),), time, 1)
     one = found.sown == found.sown[0]
-    by_chance = [relied(found, chance)[one] for chance in (0.5, 0.7, 0.8, 0.9)]
+    by_chance = [dependable_shares(found, chance)[one] for chance in (0.5, 0.7, 0.8, 0.9)]
     assert np.all(np.diff(by_chance, axis=0) < 0)
     assert np.all(np.diff(by_chance[2][np.argsort(found.cuts[one, 0])]) > 0)
     assert 0 < by_chance[3].min() < by_chance[0].max() <= 0.98

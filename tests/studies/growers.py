@@ -34,9 +34,9 @@ from cropcal.planning.growth.crop_growth import (
     seedling_g,
 )
 from cropcal.planning.growth.pace import Pace
-from cropcal.planning.history.batch_history import stories
+from cropcal.planning.history.batch_history import batch_histories
 from cropcal.planning.history.calibration import learn
-from cropcal.planning.history.observed_conditions import conditions
+from cropcal.planning.history.observed_conditions import observed_conditions
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
 from cropcal.reading.crops.read import read_crop_tables
@@ -263,8 +263,8 @@ def forecasts(kind: str, count: int, seed: int = 1) -> Iterator[tuple[int, float
         batches = [batch(number, truth, here, one) for number, one in enumerate(told)]
         for logged in SHOWN_AFTER:
             events = sorted((e for noted in batches[:logged] for e in noted), key=lambda entry: entry.on)
-            went = stories(events, {}, frozenset({"plugs"}))
-            now = learn(went, here.tables, here.lights, conditions(here.space, here.lights, events))
+            went = batch_histories(events, {}, frozenset({"plugs"}))
+            now = learn(went, here.tables, here.lights, observed_conditions(here.space, here.lights, events))
             pace = now.pace(CROP, "loft", here.lights[0].sd_ln)
             grown = grow(crop, here.tables, here.spots["raft"], here.spots["plugs"], pace)
             if grown is not None:

@@ -126,10 +126,10 @@ def against(text: str, time_limit_s: float) -> Against:
     space, problems = read_space_text(text, tables, today=date(2027, 1, 1))
     assert space is not None, problems
     ready = prepare(space, tables)
-    task, found = ready.task, ready.found
-    crops = sorted({offer.grown.crop.slug for offer in found.offers})
-    of_offer = np.array([crops.index(offer.grown.crop.slug) for offer in found.offers])
-    kind = of_offer[found.offer] * 100 + (found.cuts != NO_DAY).sum(axis=1)
+    task, found = ready.task, ready.candidates
+    crops = sorted({offer.grown.crop.slug for offer in found.options})
+    of_offer = np.array([crops.index(offer.grown.crop.slug) for offer in found.options])
+    kind = of_offer[found.option] * 100 + (found.cuts != NO_DAY).sum(axis=1)
     numbered = [index for index, want in enumerate(ready.space.wants) if want.is_numbered]
     counted = replace(
         task, demand=np.where(np.isin(np.arange(len(task.demand)), numbered)[:, None], task.demand, 0)

@@ -29,7 +29,7 @@ import growers
 from cropcal.planning.candidates.columns import weeks_kept
 from cropcal.planning.growth.crop_growth import LAST_DAY, Stages, days_to_emerge
 from cropcal.planning.growth.pace import Pace
-from cropcal.planning.history.calibration import paces, read_back
+from cropcal.planning.history.calibration import learned_from_journal, paces
 from cropcal.planning.planner import SolveOptions, plan
 from cropcal.reading.space.read import read_space_text
 from cropcal.records.journal import Entry
@@ -295,7 +295,7 @@ def season(
         if made is None or (again and day % EVERY_D == 0):
             lines = tuple(sorted([*old, *run.events], key=lambda line: (line.on, line.line or 0)))
             planned = made.batches if made is not None else ()
-            now = read_back(here.space, here.tables, here.lights, lines, planned)
+            now = learned_from_journal(here.space, here.tables, here.lights, lines, planned)
             known = paces(now, here.lights, here.tables.crops) if learns else {}
             mine = tuple(line for line in lines if line.on >= START)
             past = (

@@ -1,7 +1,7 @@
 """Candidate columns of the programme: every way to grow one site, on the real calendar.
 
-A way is a crop in a bed for one want, sown and transplanted on work days and cut on harvest days. Growth
-comes from ``growing``; here it meets the calendar.
+A candidate is a crop in a bed for one want, sown and transplanted on work days and cut on harvest days.
+Growth comes from ``crop_growth``; here it meets the calendar.
 """
 
 from collections.abc import Sequence
@@ -18,7 +18,7 @@ from cropcal.optimize.programme import (
     FloatArray,
     IntArray,
 )
-from cropcal.planning.candidates.service_weeks import NEVER, CalendarLimits, free
+from cropcal.planning.candidates.service_weeks import NEVER, CalendarLimits, clear_of
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth.crop_growth import GRAM_DIGITS, LAST_DAY, GrowthTable
 from cropcal.records.crop import Crop
@@ -28,7 +28,7 @@ MOST_CHOICES, FEW_CHOICES = 5, 2
 """Work days offered for transplanting each sowing: all while seedlings can wait, if they are so few (four a
 week or less), else the first ones. An extra work day can make a plan worse where it takes a choice away."""
 
-MOST_PATTERNS_OF = 3
+MOST_WEEKDAYS_VARIED = 3
 """Harvest weekdays up to which plants that are cut again may be cut on some of them only: so again an extra
 day takes no choice away."""
 
@@ -50,14 +50,14 @@ class Option:
 
 @dataclass(frozen=True, eq=False)
 class CandidateColumns:
-    """Columns plus what the plan needs to be told apart again: offer, age row, cut days and amounts.
+    """Candidate columns, with option, age row, cut days and amounts, from which batches are made.
 
-    ``limits``: what the calendar allows each offer, none: everything. ``cuts``, ``amounts``, ``lows`` and
+    ``limits``: what the calendar allows each option; empty: everything. ``cuts``, ``amounts``, ``lows`` and
     ``highs`` have shape (n, C), unused cuts hold ``NO_DAY`` and 0.
     """
 
-    offers: tuple[Option, ...]
-    offer: IntArray
+    options: tuple[Option, ...]
+    option: IntArray
     age: IntArray
     sown: IntArray
     planted: IntArray
@@ -71,12 +71,12 @@ class CandidateColumns:
 
     @property
     def count(self) -> int:
-        """Return the number of ways."""
-        return len(self.offer)
+        """Return the number of candidates."""
+        return len(self.option)
 
 
-def ways(
-    offers: tuple[Option, ...],
+def candidate_columns(
+    options: tuple[Option, ...],
     time: WorkCalendar,
     clean_days: int,
     sown_before: int | None = None,
@@ -84,59 +84,69 @@ def ways(
 ) -> CandidateColumns:
     """Return every way to grow one site within the plan, in a canonical order.
 
-    ``sown_before``: only those sown on an earlier day than this. ``limits``: what the calendar allows each
-    offer; nothing is cut for a want on a day that serves it not.
+    ``sown_before``: only those sown before this day. ``limits``: what the calendar allows each option; cuts
+    on days that serve no week of the want are dropped.
     """
     last = time.days if sown_before is None else sown_before
-    parts = [_offer_ways(index, offer, time, clean_days, last) for index, offer in enumerate(offers)]
-    parts = [_within(part, limit) for part, limit in zip(parts, limits, strict=True)] if limits else parts
-    return CandidateColumns(offers=offers, **_join(parts or [_nothing()]), limits=limits)
+    parts = [_option_columns(index, option, time, clean_days, last) for index, option in enumerate(options)]
+    parts = (
+        [_allowed_by_calendar(part, limit) for part, limit in zip(parts, limits, strict=True)]
+        if limits
+        else parts
+    )
+    return CandidateColumns(options=options, **_joined(parts or [_no_columns()]), limits=limits)
 
 
-def columns(found: CandidateColumns) -> Columns:
-    """Return the ways as columns of the programme."""
-    offers = found.offers
-    want = np.array([offer.want for offer in offers], dtype=np.int64)
-    place = np.array([offer.place for offer in offers], dtype=np.int64)
-    nursery = np.array([offer.nursery for offer in offers], dtype=np.int64)
-    site_cost = np.array([offer.site_day_cost for offer in offers])
-    cell_cost = np.array([offer.cell_day_cost for offer in offers])
-    row, cut = np.nonzero(found.cuts != NO_DAY)
-    days = found.cuts[row, cut]
+def programme_columns(candidates: CandidateColumns) -> Columns:
+    """Return the candidates as columns of the programme."""
+    options = candidates.options
+    want = np.array([option.want for option in options], dtype=np.int64)
+    place = np.array([option.place for option in options], dtype=np.int64)
+    nursery = np.array([option.nursery for option in options], dtype=np.int64)
+    site_cost = np.array([option.site_day_cost for option in options])
+    cell_cost = np.array([option.cell_day_cost for option in options])
+    row, cut = np.nonzero(candidates.cuts != NO_DAY)
+    days = candidates.cuts[row, cut]
     week = days // DAYS_PER_WEEK
-    if found.limits:
-        week = np.stack([limit.week for limit in found.limits])[found.offer[row], days]
+    if candidates.limits:
+        week = np.stack([limit.week for limit in candidates.limits])[candidates.option[row], days]
     return Columns(
-        want=want[found.offer],
-        place=place[found.offer],
-        nursery=nursery[found.offer],
-        sown=found.sown,
-        planted=found.planted,
-        freed=found.freed,
-        cost=(found.freed - found.planted) * site_cost[found.offer]
-        + (found.planted - found.sown) * cell_cost[found.offer],
-        staleness=found.staleness,
+        want=want[candidates.option],
+        place=place[candidates.option],
+        nursery=nursery[candidates.option],
+        sown=candidates.sown,
+        planted=candidates.planted,
+        freed=candidates.freed,
+        cost=(candidates.freed - candidates.planted) * site_cost[candidates.option]
+        + (candidates.planted - candidates.sown) * cell_cost[candidates.option],
+        staleness=candidates.staleness,
         supply_column=row.astype(np.int64),
         supply_week=week.astype(np.int64),
-        supply_amount=found.amounts[row, cut],
-        keeps=np.array([weeks_kept(offer.grown.crop) for offer in offers], dtype=np.int64)[found.offer],
+        supply_amount=candidates.amounts[row, cut],
+        keeps=np.array([weeks_kept(option.grown.crop) for option in options], dtype=np.int64)[
+            candidates.option
+        ],
     )
 
 
 def weeks_kept(crop: Crop) -> int:
-    """Return for how many weeks after that of its cut a crop is still good; 0 if nobody knows."""
+    """Return the weeks for which a crop keeps after the week of its cut; 0 if unknown."""
     return min((crop.keeping_d or 0) // DAYS_PER_WEEK, MOST_KEPT)
 
 
-def kinds(wants: Sequence[Want], found: CandidateColumns) -> IntArray | None:
-    """Return a number for each way of a want that asks for variety, by its crop; None where none does."""
-    named = [(offer.want, offer.grown.crop.slug) for offer in found.offers]
-    number = kind_numbers(wants)
-    return np.array([number.get(name, -1) for name in named], dtype=np.int64)[found.offer] if number else None
+def variety_kinds(wants: Sequence[Want], candidates: CandidateColumns) -> IntArray | None:
+    """Return the variety number of each candidate (-1: no variety asked), None if no want asks for it."""
+    named = [(option.want, option.grown.crop.slug) for option in candidates.options]
+    number = variety_numbers(wants)
+    return (
+        np.array([number.get(name, -1) for name in named], dtype=np.int64)[candidates.option]
+        if number
+        else None
+    )
 
 
-def kind_numbers(wants: Sequence[Want]) -> dict[tuple[int, str], int]:
-    """Return a number for each want that asks for variety and each of its crops."""
+def variety_numbers(wants: Sequence[Want]) -> dict[tuple[int, str], int]:
+    """Return a number for each pair of a want that asks for variety and one of its crops."""
     pairs = [
         (at, slug) for at, want in enumerate(wants) if want.variety for slug in dict.fromkeys(want.crops)
     ]
@@ -146,7 +156,7 @@ def kind_numbers(wants: Sequence[Want]) -> dict[tuple[int, str], int]:
 Part = dict[str, npt.NDArray[Any]]
 
 
-def _join(parts: list[Part]) -> Part:
+def _joined(parts: list[Part]) -> Part:
     """Put parts one after another, filling up those with fewer cuts."""
     most = max(part["cuts"].shape[1] for part in parts)
     joined: Part = {}
@@ -162,40 +172,46 @@ def _join(parts: list[Part]) -> Part:
     return joined
 
 
-def _nothing() -> Part:
+def _no_columns() -> Part:
     none = np.zeros(0, dtype=np.int64)
     table = np.zeros((0, 1))
     return {
-        "offer": none, "age": none, "sown": none, "planted": none, "cuts": table.astype(np.int64),
+        "option": none, "age": none, "sown": none, "planted": none, "cuts": table.astype(np.int64),
         "amounts": table, "lows": table, "highs": table, "freed": none, "staleness": np.zeros(0),
     }  # fmt: skip
 
 
-def _within(part: Part, limit: CalendarLimits) -> Part:
-    """Return the ways that the calendar allows."""
+def _allowed_by_calendar(part: Part, limit: CalendarLimits) -> Part:
+    """Return the candidates that the calendar allows."""
     cuts, last = part["cuts"], part["cuts"].max(axis=1)
     good = np.all((cuts == NO_DAY) | (limit.week[cuts] != NEVER), axis=1)
-    good &= free(part["planted"], last, limit.shut) & free(part["sown"], part["planted"], limit.cradle_shut)
+    good &= clear_of(part["planted"], last, limit.closed) & clear_of(
+        part["sown"], part["planted"], limit.nursery_closed
+    )
     return {name: table[good] for name, table in part.items()}
 
 
-def _offer_ways(index: int, offer: Option, time: WorkCalendar, clean_days: int, sown_before: int) -> Part:
-    """Return the ways of one offer: single cuts on each harvest day of the window, then repeated cuts."""
-    sown, planted, age = sowings(offer.grown, time, sown_before)
-    single = _single_cuts(offer.grown, time, sown, planted, age)
+def _option_columns(
+    index: int, option: Option, time: WorkCalendar, clean_days: int, sown_before: int
+) -> Part:
+    """Return the candidates of one option: a cut on each harvest day of the window, then repeated cuts."""
+    sown, planted, age = sowing_days(option.grown, time, sown_before)
+    single = _single_cuts(option.grown, time, sown, planted, age)
     parts = [single]
     parts += [
-        _repeated_cuts(offer.grown, harvest, (sown, planted, age), cuts)
-        for cuts in range(2, offer.grown.crop.cuts_max + 1)
-        for harvest in patterns(time.harvest_days)
+        _repeated_cuts(option.grown, harvest, (sown, planted, age), cuts)
+        for cuts in range(2, option.grown.crop.cuts_max + 1)
+        for harvest in weekday_patterns(time.harvest_days)
     ]
-    joined = _distinct(_join(parts))
+    joined = _distinct(_joined(parts))
     joined["freed"] = joined["cuts"].max(axis=1) + clean_days
-    joined["offer"] = np.full(len(joined["sown"]), index, dtype=np.int64)
+    joined["option"] = np.full(len(joined["sown"]), index, dtype=np.int64)
     return joined
 
 
-def sowings(grown: GrowthTable, time: WorkCalendar, sown_before: int) -> tuple[IntArray, IntArray, IntArray]:
+def sowing_days(
+    grown: GrowthTable, time: WorkCalendar, sown_before: int
+) -> tuple[IntArray, IntArray, IntArray]:
     """Return sowing day, planting day and row of the transplant age, for each pair that work days allow."""
     if grown.sown_d is not None and grown.planted_d is not None:
         row = np.flatnonzero(grown.sown_d < sown_before)
@@ -217,7 +233,7 @@ def sowings(grown: GrowthTable, time: WorkCalendar, sown_before: int) -> tuple[I
 def _single_cuts(
     grown: GrowthTable, time: WorkCalendar, sown: IntArray, planted: IntArray, age: IntArray
 ) -> Part:
-    """Return one way for every harvest day within the window."""
+    """Return one candidate for every harvest day within the window."""
     ready = np.ceil(grown.ready_d[1][age]).astype(np.int64)
     first, last = ready - grown.early_d, ready + grown.crop.window_d
     low = np.searchsorted(time.harvest_days, sown + first)
@@ -240,17 +256,17 @@ def _single_cuts(
     }
 
 
-def patterns(harvest: IntArray) -> list[IntArray]:
+def weekday_patterns(harvest: IntArray) -> list[IntArray]:
     """Return the days on which plants may be cut again: all harvest days, or those of some weekdays."""
     weekdays = np.unique(harvest % DAYS_PER_WEEK).tolist()
-    if len(weekdays) > MOST_PATTERNS_OF:
+    if len(weekdays) > MOST_WEEKDAYS_VARIED:
         return [harvest]
-    some = [list(combinations(weekdays, size)) for size in range(len(weekdays), 0, -1)]
-    return [harvest[np.isin(harvest % DAYS_PER_WEEK, one)] for one in chain(*some)]
+    choices = [list(combinations(weekdays, size)) for size in range(len(weekdays), 0, -1)]
+    return [harvest[np.isin(harvest % DAYS_PER_WEEK, weekdays_cut)] for weekdays_cut in chain(*choices)]
 
 
 def _distinct(part: Part) -> Part:
-    """Return each way once, in their first order: sown, planted and cut on the same days."""
+    """Return the candidates without duplicates (same days of sowing, planting, cuts), in their order."""
     days = np.column_stack([part["sown"], part["planted"], part["cuts"]])
     first = np.sort(np.unique(days, axis=0, return_index=True)[1])
     return {name: table[first] for name, table in part.items()}
@@ -259,7 +275,7 @@ def _distinct(part: Part) -> Part:
 def _repeated_cuts(
     grown: GrowthTable, harvest: IntArray, sowings: tuple[IntArray, IntArray, IntArray], cuts: int
 ) -> Part:
-    """Return the ways with so many cuts: each on the first harvest day when it is ready, or just before."""
+    """Return the candidates with ``cuts`` cuts: each on the first harvest day when ready, or just before."""
     sown, planted, age = sowings
     ready = np.ceil(grown.ready_d[1][age]).astype(np.int64)
     good = np.ones(len(sown), dtype=bool)

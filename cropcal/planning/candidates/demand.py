@@ -1,4 +1,4 @@
-"""How much of each want counts in each week, and why a week does not count."""
+"""The demand of each want in each week, and why a week does not count."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -27,9 +27,9 @@ class Demand:
     why: npt.NDArray[np.str_]
 
     def with_stock(self, standing: Columns) -> FloatArray:
-        """Return the amounts to aim at where plants stand already: also in weeks too soon for new sowings.
+        """Return the demand where plants stand already: also in weeks too early for new sowings.
 
-        What stands is then cut as it is wanted; such a week is never short.
+        Standing crops are then cut as they are wanted; such a week is never short.
         """
         want = standing.want[standing.supply_column]
         some = np.zeros(self.amount.shape, dtype=bool)
@@ -48,7 +48,7 @@ def demand(
     candidates: Columns,
     growable: frozenset[int] = frozenset(),
 ) -> Demand:
-    """Return what counts.
+    """Return the demand of each want in each week.
 
     ``per_week`` is what is wanted a week, or on each listed day of a want that has some: such a want counts
     in the weeks of its days. A week without a harvest day in it, outside a want's from and until, or before
@@ -63,9 +63,9 @@ def demand(
     for index, want in enumerate(wants):
         served = np.zeros(time.weeks, dtype=bool)
         served[serving.weeks(index)] = True
-        mine = candidates.supply_week[candidates.want[candidates.supply_column] == index]
-        if len(mine):
-            why[index, : mine.min()] = TOO_SOON
+        supply_weeks = candidates.supply_week[candidates.want[candidates.supply_column] == index]
+        if len(supply_weeks):
+            why[index, : supply_weeks.min()] = TOO_SOON
         elif index in growable:
             why[index] = TOO_SHORT
         why[index, ~served] = NOT_WANTED
@@ -81,7 +81,7 @@ def demand(
 
 
 def ramped_up(wanted: Demand, wants: Sequence[Want], candidates: Columns, early: FloatArray) -> Demand:
-    """Return the demand with more of what is wanted as much as fits, in the weeks before the others begin.
+    """Return the demand with more of the wants without a number in the weeks before the others begin.
 
     Until the first harvest of a want with a number, what grows in the same places may have all of their room.
     ``early`` is how much that is a week, shape (wants,).
@@ -92,8 +92,8 @@ def ramped_up(wanted: Demand, wants: Sequence[Want], candidates: Columns, early:
     for index, want in enumerate(wants):
         rivals = [
             other
-            for other, one in enumerate(wants)
-            if one.is_numbered and places[index] & places[other] and np.any(of == other)
+            for other, rival in enumerate(wants)
+            if rival.is_numbered and places[index] & places[other] and np.any(of == other)
         ]
         if want.is_numbered or not rivals:
             continue
@@ -107,16 +107,16 @@ def ramped_up(wanted: Demand, wants: Sequence[Want], candidates: Columns, early:
 
 
 def _weeks_of(days: Sequence[date], time: WorkCalendar) -> npt.NDArray[np.bool_]:
-    """Return the weeks in which some of the days lie."""
-    found = np.zeros(time.weeks, dtype=bool)
+    """Return, for each week, whether one of the days lies in it."""
+    in_week = np.zeros(time.weeks, dtype=bool)
     for on in days:
         week = time.day_of(on) // DAYS_PER_WEEK
         if 0 <= week < time.weeks:
-            found[week] = True
-    return found
+            in_week[week] = True
+    return in_week
 
 
 def _whole(per_week: float, weeks: int) -> FloatArray:
-    """Spread a number of heads a week over weeks in whole heads, as evenly as can be, the first at once."""
+    """Return whole heads for each week, spread as evenly as possible, the first at once."""
     due = np.ceil(per_week * np.arange(weeks + 1) - 1e-9)
     return np.diff(due)

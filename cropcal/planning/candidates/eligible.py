@@ -1,4 +1,4 @@
-"""Which crop may grow where, for which want: the pairs that the programme chooses from."""
+"""Eligible options (want, crop, place, nursery), and the capacity of places and nurseries."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,8 +12,8 @@ from cropcal.planning.candidates.service_weeks import (
     CalendarLimits,
     ServiceWeeks,
     Stretch,
+    closed_stretches,
     out_of_use,
-    shut,
 )
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.pace import UNLEARNED, Paces
@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class SiteGroup:
-    """Like sites of one bed (numbers from 1): their light, and what a crop finds there."""
+    """Like sites of one bed (numbers from 1): their light and growing conditions."""
 
     bed: Bed
     sites: tuple[int, ...]
@@ -53,41 +53,41 @@ class SiteGroup:
 
     @property
     def label(self) -> str:
-        """Return what to call it: the bed, and which sites if they are not all."""
+        """Return its name: the bed, and which sites if not all."""
         if len(self.sites) == self.bed.site_count:
             return self.bed.name
         if out_of_use(self.bed, self.sites[0]):
             return f"{self.bed.name}, the sites out of use for a time"
         return f"{self.bed.name} at about {self.light.ppfd_umol_m2_s:.0f} umol"
 
-    def shut(self, time: WorkCalendar) -> tuple[Stretch, ...]:
-        """Return when it is out of use, in days of the plan."""
-        return shut(out_of_use(self.bed, self.sites[0]), time)
+    def closed(self, time: WorkCalendar) -> tuple[Stretch, ...]:
+        """Return the stretches in which it is out of use, in days of the plan."""
+        return closed_stretches(out_of_use(self.bed, self.sites[0]), time)
 
 
 @dataclass(frozen=True, eq=False)
 class Capacity:
-    """The places with sites and the nurseries with cells, and what one of each costs a day, by bed."""
+    """Places with sites and nurseries with cells, and the power and cost of one of each a day, by bed."""
 
     places: tuple[SiteGroup, ...]
     nurseries: tuple[Bed, ...]
-    cradles: dict[str, GrowingConditions]
+    nursery_conditions: dict[str, GrowingConditions]
     day_cost: dict[str, float]
     day_kwh: dict[str, float]
 
     @property
     def sites(self) -> IntArray:
-        """Return how many sites each place has."""
+        """Return the sites of each place, (places,)."""
         return np.array([len(place.sites) for place in self.places], dtype=np.int64)
 
     @property
     def cells(self) -> IntArray:
-        """Return how many cells each nursery has."""
+        """Return the cells of each nursery, (nurseries,)."""
         return np.array([bed.site_count for bed in self.nurseries], dtype=np.int64)
 
 
-def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, ZoneDay]) -> Capacity:
-    """Return places of like light and nurseries, with what a site in each costs a day.
+def capacity(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, ZoneDay]) -> Capacity:
+    """Return the capacity: places of like light and nurseries, with the cost of a site in each a day.
 
     A zone's power is shared by the floor that its beds cover. Without a tariff, kWh stand for cost.
     """
@@ -105,26 +105,26 @@ def ground(space: Space, lights: tuple[BedLight, ...], zone_days: dict[str, Zone
     beds = [bed for bed in space.beds if bed.kind != "nursery"]
     nurseries = tuple(bed for bed in space.beds if bed.kind == "nursery")
     return Capacity(
-        places=tuple(place for bed in beds for place in _places(bed, space, by_bed[bed.name])),
+        places=tuple(place for bed in beds for place in _site_groups(bed, space, by_bed[bed.name])),
         nurseries=nurseries,
-        cradles={bed.name: spots[bed.name] for bed in nurseries},
+        nursery_conditions={bed.name: spots[bed.name] for bed in nurseries},
         day_cost=day_cost,
         day_kwh=day_kwh,
     )
 
 
-def _places(bed: Bed, space: Space, light: BedLight) -> list[SiteGroup]:
+def _site_groups(bed: Bed, space: Space, light: BedLight) -> list[SiteGroup]:
     """Return the groups of like sites of a bed."""
-    found = []
+    groups = []
     for alike in site_groups(light):
-        for sites in _by_use(bed, alike):
-            mine = light_of_sites(light, sites)
-            found.append(SiteGroup(bed, sites, mine, conditions_in(bed, space, mine)))
-    return found
+        for sites in _split_by_outage(bed, alike):
+            group_light = light_of_sites(light, sites)
+            groups.append(SiteGroup(bed, sites, group_light, conditions_in(bed, space, group_light)))
+    return groups
 
 
-def _by_use(bed: Bed, sites: tuple[int, ...]) -> list[tuple[int, ...]]:
-    """Return sites apart by when they are out of use: those always in use first."""
+def _split_by_outage(bed: Bed, sites: tuple[int, ...]) -> list[tuple[int, ...]]:
+    """Return sites grouped by when they are out of use: those always in use first."""
     groups: dict[tuple[OutOfUse, ...], tuple[int, ...]] = {}
     for site in sites:
         key = out_of_use(bed, site)
@@ -132,36 +132,38 @@ def _by_use(bed: Bed, sites: tuple[int, ...]) -> list[tuple[int, ...]]:
     return [groups[key] for key in sorted(groups, key=lambda key: (len(key), groups[key]))]
 
 
-def limits(offers: Sequence[Option], land: Capacity, serving: ServiceWeeks) -> tuple[CalendarLimits, ...]:
-    """Return what the calendar allows each offer."""
-    cradles = [shut(nursery.out_of_use, serving.time) for nursery in land.nurseries]
+def calendar_limits(
+    options: Sequence[Option], land: Capacity, serving: ServiceWeeks
+) -> tuple[CalendarLimits, ...]:
+    """Return the calendar limits of each option."""
+    closed_nurseries = [closed_stretches(nursery.out_of_use, serving.time) for nursery in land.nurseries]
     return tuple(
         CalendarLimits(
-            week=serving.by_day(offer.want, offer.grown.crop.slug),
-            shut=land.places[offer.place].shut(serving.time),
-            cradle_shut=cradles[offer.nursery] if offer.nursery >= 0 else (),
+            week=serving.by_day(option.want, option.grown.crop.slug),
+            closed=land.places[option.place].closed(serving.time),
+            nursery_closed=closed_nurseries[option.nursery] if option.nursery >= 0 else (),
         )
-        for offer in offers
+        for option in options
     )
 
 
-def offers(
+def eligible_options(
     space: Space, tables: CropTables, land: Capacity, paces: Paces | None = None
 ) -> tuple[Option, ...]:
-    """Return every (want, crop, place, nursery) that may be grown, in the order of the file.
+    """Return every eligible option (want, crop, place, nursery), in the order of the file.
 
-    A crop is not offered where its verdict is "no", nor where it never gets ready.
+    A crop is not eligible where its verdict is "no", nor where it never gets ready.
     """
     grown: dict[tuple[str, int, str, int], GrowthTable | None] = {}
-    found = []
+    options = []
     for index, want in enumerate(space.wants):
         for slug in dict.fromkeys(want.crops):
             crop = tables.crops[slug]
             for number, place in enumerate(land.places):
-                if not _allowed(want, crop, place.bed) or _hopeless(crop, place, space):
+                if not _allowed(want, crop, place.bed) or _never_suitable(crop, place, space):
                     continue
                 age = plug_age_d(want, crop) if want.plugs else -1
-                for cradle, nursery in [(-1, "")] if want.plugs else _nurseries(crop, land):
+                for nursery_number, nursery in [(-1, "")] if want.plugs else _nurseries(crop, land):
                     key = (slug, number, nursery, age)
                     if key not in grown:
                         pace = (paces or {}).get((slug, place.bed.name), UNLEARNED)
@@ -169,17 +171,17 @@ def offers(
                             grown[key] = grow_plug(crop, tables, place.spot, age, pace)
                         else:
                             grown[key] = grow_mean_or_best(
-                                crop, tables, place.spot, land.cradles.get(nursery), pace
+                                crop, tables, place.spot, land.nursery_conditions.get(nursery), pace
                             )
-                    how = grown[key]
-                    if how is not None:
+                    growth = grown[key]
+                    if growth is not None:
                         cell_cost = land.day_cost.get(nursery, 0.0)
                         site_cost = land.day_cost[place.bed.name]
-                        found.append(Option(index, number, cradle, how, site_cost, cell_cost))
-    return tuple(found)
+                        options.append(Option(index, number, nursery_number, growth, site_cost, cell_cost))
+    return tuple(options)
 
 
-def _hopeless(crop: Crop, place: SiteGroup, space: Space) -> bool:
+def _never_suitable(crop: Crop, place: SiteGroup, space: Space) -> bool:
     whole = crop_in_bed(space, crop, place.bed, place.light)
     if not place.light.halves:
         return suitability(whole).verdict == "no"
@@ -196,10 +198,10 @@ def _allowed(want: Want, crop: Crop, bed: Bed) -> bool:
 
 
 def _nurseries(crop: Crop, land: Capacity) -> list[tuple[int, str]]:
-    """Return number and name of the nurseries a crop may be raised in; none: it is sown in place."""
-    cradles = [
+    """Return number and name of the nurseries for a crop; (-1, "") alone if it is sown in place."""
+    suitable = [
         (number, bed.name)
         for number, bed in enumerate(land.nurseries)
         if crop.nursery_d > 0 and (bed.crops is None or crop.slug in bed.crops)
     ]
-    return cradles or [(-1, "")]
+    return suitable or [(-1, "")]

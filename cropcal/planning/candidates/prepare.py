@@ -1,4 +1,4 @@
-"""From a space to a programme: light, offers, ways, demand; everything before a plan is searched."""
+"""From a space to the programme: assessment, candidates, demand; all before a plan is searched for."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -12,20 +12,20 @@ from cropcal.optimize.programme import (
     Task,
     usual_cost,
 )
-from cropcal.planning.candidates.assessment import Assessment, prospect
+from cropcal.planning.candidates.assessment import Assessment, assess
 from cropcal.planning.candidates.columns import (
     CandidateColumns,
     Option,
-    columns,
-    kinds,
-    sowings,
-    ways,
+    candidate_columns,
+    programme_columns,
+    sowing_days,
+    variety_kinds,
 )
 from cropcal.planning.candidates.demand import Demand, demand, ramped_up
-from cropcal.planning.candidates.eligible import Capacity, limits
+from cropcal.planning.candidates.eligible import Capacity, calendar_limits
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
-from cropcal.planning.candidates.steady_supply import SteadySupply, even_supply
-from cropcal.planning.candidates.work_calendar import WorkCalendar, worktime
+from cropcal.planning.candidates.steady_supply import SteadySupply, steady_supply
+from cropcal.planning.candidates.work_calendar import WorkCalendar, work_calendar
 from cropcal.planning.growth.crop_growth import GrowthTable
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.growth.seasonal_growth import grow_sowings
@@ -38,16 +38,16 @@ from cropcal.records.space import Settings, Space, Want
 
 @dataclass(frozen=True, eq=False)
 class Prepared:
-    """A season to plan: the space with hours picked, what it promises, its ways, demand and programme.
+    """A season to plan: space with lamp hours, assessment, candidates, demand and programme.
 
-    ``per_week`` is what each want is after in an ordinary week, or on its day, shape (wants,).
+    ``per_week`` is the amount of each want in an ordinary week, or on its day, shape (wants,).
     """
 
     space: Space
-    seen: Assessment
+    assessment: Assessment
     time: WorkCalendar
     serving: ServiceWeeks
-    found: CandidateColumns
+    candidates: CandidateColumns
     even: SteadySupply
     per_week: FloatArray
     wanted: Demand
@@ -55,37 +55,54 @@ class Prepared:
 
 
 def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Prepared:
-    """Return the season of a space as a programme, as if nothing grew there yet."""
+    """Return the season of a space as a programme, with no standing crops."""
     space = with_hours(canonical(space), tables)
-    seen = prospect(space, tables, paces)
-    time = worktime(space.settings)
+    assessment = assess(space, tables, paces)
+    time = work_calendar(space.settings)
     serving = ServiceWeeks(space.wants, tables.crops, time)
-    sown = by_sowing(seen.offers, tables, seen.land, paces, time)
-    found = ways(sown, time, space.settings.clean_days, limits=limits(sown, seen.land, serving))
-    candidates = columns(found)
-    even = even_supply(space, seen.offers, seen.land)
+    options_by_day = with_growth_by_sowing_day(assessment.options, tables, assessment.land, paces, time)
+    candidates_by_sowing = candidate_columns(
+        options_by_day,
+        time,
+        space.settings.clean_days,
+        limits=calendar_limits(options_by_day, assessment.land, serving),
+    )
+    candidates = programme_columns(candidates_by_sowing)
+    even = steady_supply(space, assessment.options, assessment.land)
     per_week = np.array(
         [
             want.per_week or want.amount or target
             for want, target in zip(space.wants, even.target, strict=True)
         ]
     )
-    wanted = demand(serving, per_week, candidates, frozenset(offer.want for offer in seen.offers))
+    wanted = demand(serving, per_week, candidates, frozenset(option.want for option in assessment.options))
     wanted = ramped_up(wanted, space.wants, candidates, even.early)
     task = replace(
-        _task(candidates, wanted, seen.land),
-        kind=kinds(space.wants, found),
+        _task(candidates, wanted, assessment.land),
+        kind=variety_kinds(space.wants, candidates_by_sowing),
         heads=np.array([want.unit == "heads" for want in space.wants]),
         first=np.array([want.is_numbered for want in space.wants]),
     )
-    return Prepared(space, seen, time, serving, found, even, per_week, wanted, as_asked(space, task))
+    return Prepared(
+        space,
+        assessment,
+        time,
+        serving,
+        candidates_by_sowing,
+        even,
+        per_week,
+        wanted,
+        without_keeping_for_listed_days(space, task),
+    )
 
 
-def as_asked(space: Space, task: Task) -> Task:
-    """Return the task with nothing kept for wants of listed days: they count what keeps till then."""
-    fresh = np.array([want.on is not None for want in space.wants])
+def without_keeping_for_listed_days(space: Space, task: Task) -> Task:
+    """Return the task without keeping for wants of listed days: their weeks already allow for it."""
+    for_listed_days = np.array([want.on is not None for want in space.wants])
     columns = task.columns
-    return replace(task, columns=replace(columns, keeps=np.where(fresh[columns.want], 0, columns.keeps)))
+    return replace(
+        task, columns=replace(columns, keeps=np.where(for_listed_days[columns.want], 0, columns.keeps))
+    )
 
 
 def _task(candidates: Columns, wanted: Demand, land: Capacity) -> Task:
@@ -99,47 +116,47 @@ def _task(candidates: Columns, wanted: Demand, land: Capacity) -> Task:
     return replace(task, cost_unit=usual_cost(task))
 
 
-def by_sowing(
-    offers: tuple[Option, ...], tables: CropTables, land: Capacity, paces: Paces | None, time: WorkCalendar
+def with_growth_by_sowing_day(
+    options: tuple[Option, ...], tables: CropTables, land: Capacity, paces: Paces | None, time: WorkCalendar
 ) -> tuple[Option, ...]:
-    """Return the offers with growth for each of the plan's own sowings; those without a window as they are.
+    """Return the options with growth by sowing day where the sun comes in; the others as they are.
 
-    An offer none of whose sowings gets ready, or enough light, is left out.
+    An option none of whose sowings gets ready, or enough light, is left out.
     """
-    found: dict[tuple[str, int, str | None], GrowthTable | None] = {}
-    made = []
-    for offer in offers:
-        grown, place = offer.grown, land.places[offer.place]
-        cradle = land.cradles.get(grown.nursery or "")
+    growth_of: dict[tuple[str, int, str | None], GrowthTable | None] = {}
+    by_sowing_day = []
+    for option in options:
+        grown, place = option.grown, land.places[option.place]
+        nursery = land.nursery_conditions.get(grown.nursery or "")
         if (
             grown.crop.kind == "shoots"
             or grown.plug_age_d is not None
-            or not (place.spot.seasons or (cradle and cradle.seasons))
+            or not (place.spot.seasons or (nursery and nursery.seasons))
         ):
-            made.append(offer)
+            by_sowing_day.append(option)
             continue
-        key = (grown.crop.slug, offer.place, grown.nursery)
-        if key not in found:
+        key = (grown.crop.slug, option.place, grown.nursery)
+        if key not in growth_of:
             pace = (paces or {}).get((grown.crop.slug, place.bed.name), UNLEARNED)
-            found[key] = _rows(grown, tables, place.spot, cradle, pace, time)
-        rows = found[key]
+            growth_of[key] = _rows(grown, tables, place.spot, nursery, pace, time)
+        rows = growth_of[key]
         if rows is not None:
-            made.append(replace(offer, grown=rows))
-    return tuple(made)
+            by_sowing_day.append(replace(option, grown=rows))
+    return tuple(by_sowing_day)
 
 
 def _rows(
     grown: GrowthTable,
     tables: CropTables,
     site: GrowingConditions,
-    cradle: GrowingConditions | None,
+    nursery: GrowingConditions | None,
     pace: Pace,
     time: WorkCalendar,
 ) -> GrowthTable | None:
     """Return the growth of every sowing that work days allow, one row each."""
-    sown, planted, _ = sowings(grown, time, time.days)
+    sown, planted, _ = sowing_days(grown, time, time.days)
     dates = [time.date_of(int(day)) for day in sown]
-    rows, good = grow_sowings(grown.crop, tables, site, cradle, pace, dates, planted - sown)
+    rows, good = grow_sowings(grown.crop, tables, site, nursery, pace, dates, planted - sown)
     return None if rows is None else replace(rows, sown_d=sown[good], planted_d=planted[good])
 
 

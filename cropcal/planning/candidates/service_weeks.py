@@ -1,4 +1,4 @@
-"""What the calendar allows: which week of a want a cut serves, and when a site may not be held."""
+"""Limits of the calendar: the week of a want that a cut serves, and when sites are out of use."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -13,7 +13,7 @@ from cropcal.records.space import Bed, OutOfUse, Want
 
 NEVER = -1
 NEAREST_D = 6
-"""Days before a feast on which it may be cut whatever keeps: the nearest visit of a week (assumed)."""
+"""Days before a listed day in which it may be cut even if it does not keep: the last visit (assumed)."""
 
 Stretch = tuple[int, int]
 """First and last day."""
@@ -21,19 +21,19 @@ Stretch = tuple[int, int]
 
 @dataclass(frozen=True, eq=False)
 class CalendarLimits:
-    """What the calendar allows an offer: days counted from the plan's start.
+    """Calendar limits of an option: days counted from the plan's start.
 
-    ``week``: which week of its want a cut serves, by day, ``NEVER`` where it serves none. ``shut`` are the
-    stretches in which its sites are out of use, ``cradle_shut`` those of the nursery.
+    ``week``: the week of its want that a cut serves, by day, ``NEVER``: none. ``closed`` are the
+    stretches in which its sites are out of use, ``nursery_closed`` those of the nursery.
     """
 
     week: IntArray
-    shut: tuple[Stretch, ...] = ()
-    cradle_shut: tuple[Stretch, ...] = ()
+    closed: tuple[Stretch, ...] = ()
+    nursery_closed: tuple[Stretch, ...] = ()
 
 
 def weeks_served(want: Want, keeping_d: int | None, time: WorkCalendar) -> IntArray:
-    """Return for each day which week of a want a cut on it serves, shape (days,), ``NEVER``: none.
+    """Return the week of a want that a cut on each day serves, shape (days,), ``NEVER``: none.
 
     A want by the week: the week of the day, from its first to its last day. One for listed days: the week of
     the next of them, if what is cut keeps until then; the last harvest day before serves in any case.
@@ -43,7 +43,7 @@ def weeks_served(want: Want, keeping_d: int | None, time: WorkCalendar) -> IntAr
         first = 0 if want.from_ is None else time.day_of(want.from_)
         last = time.days if want.until is None else time.day_of(want.until)
         return np.where((days >= first) & (days <= last), days // DAYS_PER_WEEK, NEVER)
-    found = np.full(time.days, NEVER, dtype=np.int64)
+    week_of_day = np.full(time.days, NEVER, dtype=np.int64)
     begin = 0
     for feast in sorted(time.day_of(on) for on in want.on):
         if not 0 <= feast < time.days:
@@ -51,9 +51,9 @@ def weeks_served(want: Want, keeping_d: int | None, time: WorkCalendar) -> IntAr
         before = time.harvest_days[time.harvest_days <= feast]
         nearest = int(before[-1]) if len(before) and before[-1] >= feast - NEAREST_D else feast
         since = max(min(feast - (keeping_d or 0), nearest), begin)
-        found[since : feast + 1] = feast // DAYS_PER_WEEK
+        week_of_day[since : feast + 1] = feast // DAYS_PER_WEEK
         begin = feast + 1
-    return found
+    return week_of_day
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,28 +80,28 @@ class ServiceWeeks:
     def weeks(self, want: int) -> IntArray:
         """Return the weeks of a want that some harvest day serves."""
         served = [self.by_day(want, slug)[self.time.harvest_days] for slug in self.wants[want].crops]
-        found = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *served]))
-        return np.asarray(found[found != NEVER])
+        weeks_with_harvest = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *served]))
+        return np.asarray(weeks_with_harvest[weeks_with_harvest != NEVER])
 
 
-def shut(stretches: Sequence[OutOfUse], time: WorkCalendar) -> tuple[Stretch, ...]:
-    """Return when sites are out of use, in days of the plan."""
+def closed_stretches(stretches: Sequence[OutOfUse], time: WorkCalendar) -> tuple[Stretch, ...]:
+    """Return stretches out of use in days of the plan."""
     return tuple(
         (
-            0 if one.from_ is None else time.day_of(one.from_),
-            time.days if one.until is None else time.day_of(one.until),
+            0 if outage.from_ is None else time.day_of(outage.from_),
+            time.days if outage.until is None else time.day_of(outage.until),
         )
-        for one in stretches
+        for outage in stretches
     )
 
 
 def out_of_use(bed: Bed, site: int) -> tuple[OutOfUse, ...]:
-    """Return when one site of a bed (number from 1) is out of use."""
-    return tuple(one for one in bed.out_of_use if one.sites is None or site in one.sites)
+    """Return the stretches in which one site of a bed (number from 1) is out of use."""
+    return tuple(outage for outage in bed.out_of_use if outage.sites is None or site in outage.sites)
 
 
-def free(held_from: IntArray, held_until: IntArray, stretches: Sequence[Stretch]) -> BoolArray:
-    """Return what is held on no day of any of the stretches; both ends count."""
+def clear_of(held_from: IntArray, held_until: IntArray, stretches: Sequence[Stretch]) -> BoolArray:
+    """Return whether each is held on no day of any of the stretches; both ends count."""
     good = np.ones(len(held_from), dtype=bool)
     for first, last in stretches:
         good &= (held_from > last) | (held_until < first)

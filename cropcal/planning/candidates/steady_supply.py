@@ -1,4 +1,4 @@
-"""How much a space could give week after week: each want alone, all of them together, and with a nursery."""
+"""Steady supply of a space: each want alone, all of them together, and with a nursery."""
 
 from dataclasses import dataclass, replace
 
@@ -6,9 +6,9 @@ import numpy as np
 
 from cropcal.optimize.programme import Columns, FloatArray, IntArray
 from cropcal.optimize.steady_state import largest_alone, largest_mix
-from cropcal.planning.candidates.columns import Option, columns, ways
-from cropcal.planning.candidates.eligible import Capacity, offers
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, one_cycle
+from cropcal.planning.candidates.columns import Option, candidate_columns, programme_columns
+from cropcal.planning.candidates.eligible import Capacity, eligible_options
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, repeated_week
 from cropcal.planning.growth.pace import Paces
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Bed, Space, Want
@@ -39,13 +39,13 @@ class SteadySupply:
     early: FloatArray
 
 
-def even_supply(space: Space, candidates: tuple[Option, ...], land: Capacity) -> SteadySupply:
-    """Return the largest even supply that the space could keep up, if every week were like the next.
+def steady_supply(space: Space, candidates: tuple[Option, ...], land: Capacity) -> SteadySupply:
+    """Return the largest steady supply, if every week were like the next.
 
     Wants with a number come first in the mix; the others then share what is left, each weighed by its share
-    and by what it could reach alone. A want for listed days has no even supply.
+    and by what it could reach alone. A want for listed days has no steady supply.
     """
-    cycle, sites, cells = _cycle(space, candidates, land)
+    cycle, sites, cells = _one_week_of_sowings(space, candidates, land)
     fixed, share = _asked(space)
     by_itself = largest_alone(cycle, sites, cells, len(space.wants))
     together = largest_mix(cycle, sites, cells, fixed, share, by_itself)
@@ -58,11 +58,11 @@ def even_supply(space: Space, candidates: tuple[Option, ...], land: Capacity) ->
     return SteadySupply(alone=by_itself, mix=together, target=target, early=early)
 
 
-def even_mix(
+def steady_mix(
     space: Space, candidates: tuple[Option, ...], land: Capacity, sites: IntArray, cells: IntArray
 ) -> FloatArray:
-    """Return the even supply of all wants together with another number of sites or cells, shape (wants,)."""
-    cycle, _, _ = _cycle(space, candidates, land)
+    """Return the steady supply of all wants together with other sites or cells, shape (wants,)."""
+    cycle, _, _ = _one_week_of_sowings(space, candidates, land)
     return largest_mix(
         cycle, sites, cells, *_asked(space), largest_alone(cycle, sites, cells, len(space.wants))
     )
@@ -85,7 +85,7 @@ def _rounded(amount: float, unit: str) -> float:
 def nursery_gain(
     space: Space, tables: CropTables, land: Capacity, even: SteadySupply, paces: Paces | None = None
 ) -> str:
-    """Return in words what a nursery would bring where there is none; empty where it would bring nothing.
+    """Return a sentence on the gain of a nursery where there is none; "" where there would be no gain.
 
     One is imagined in the light of each zone that has sites.
     """
@@ -100,16 +100,19 @@ def nursery_gain(
     with_nursery = replace(
         land,
         nurseries=tuple(imagined.values()),
-        cradles={
+        nursery_conditions={
             name: replace(first[bed.zone].spot, bed=name, site_area_m2=CELL_M2)
             for name, bed in imagined.items()
         },
         day_cost=land.day_cost | dict.fromkeys(imagined, 0.0),
     )
-    cycle, sites, cells = _cycle(space, offers(space, tables, with_nursery, paces), with_nursery)
+    cycle, sites, cells = _one_week_of_sowings(
+        space, eligible_options(space, tables, with_nursery, paces), with_nursery
+    )
     better = largest_alone(cycle, sites, cells, len(space.wants))
     gains = [
-        f"{_said(now)} instead of {_said(before)} {want.counted_in} of {_names(want, tables)} a week"
+        f"{_amount_text(now)} instead of {_amount_text(before)} {want.counted_in}"
+        f" of {_names(want, tables)} a week"
         for want, now, before in zip(space.wants, better, even.alone, strict=True)
         if now > before * 1.02
     ]
@@ -118,7 +121,7 @@ def nursery_gain(
     return "a nursery in the same light would let each pot grow only big plants: up to " + ", ".join(gains)
 
 
-def _said(amount: float) -> str:
+def _amount_text(amount: float) -> str:
     return f"{amount:.0f}" if amount >= 10 else f"{amount:.1f}"
 
 
@@ -126,9 +129,11 @@ def _names(want: Want, tables: CropTables) -> str:
     return " or ".join(tables.crops[slug].name for slug in want.crops)
 
 
-def _cycle(
+def _one_week_of_sowings(
     space: Space, candidates: tuple[Option, ...], land: Capacity
 ) -> tuple[Columns, IntArray, IntArray]:
     """Return the columns sown within one week of an endless row of like weeks, and the capacities."""
-    found = ways(candidates, one_cycle(space.settings), space.settings.clean_days, sown_before=DAYS_PER_WEEK)
-    return columns(found), land.sites, land.cells
+    columns_of_week = candidate_columns(
+        candidates, repeated_week(space.settings), space.settings.clean_days, sown_before=DAYS_PER_WEEK
+    )
+    return programme_columns(columns_of_week), land.sites, land.cells

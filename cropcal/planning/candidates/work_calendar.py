@@ -1,4 +1,4 @@
-"""The days of a plan: which are work days and harvest days, which weeks exist, where the breaks lie."""
+"""The calendar of a plan: its work days, harvest days, weeks and breaks."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -67,8 +67,8 @@ class WorkCalendar:
         return days[np.isin(weekday, wanted) & ~self.in_break]
 
 
-def worktime(settings: Settings) -> WorkCalendar:
-    """Return the days of a plan with these settings."""
+def work_calendar(settings: Settings) -> WorkCalendar:
+    """Return the calendar of a plan with these settings."""
     return WorkCalendar(
         start=settings.start,
         weeks=settings.weeks,
@@ -78,9 +78,9 @@ def worktime(settings: Settings) -> WorkCalendar:
     )
 
 
-def one_cycle(settings: Settings) -> WorkCalendar:
+def repeated_week(settings: Settings) -> WorkCalendar:
     """Return a long stretch of the same week over and over, without breaks, for steady supply."""
-    always = worktime(settings)
+    always = work_calendar(settings)
     return WorkCalendar(
         start=always.start,
         weeks=60,

@@ -1,4 +1,4 @@
-"""What the journal teaches about this grower: speeds, days to emergence, and the light that was assumed."""
+"""Calibration by the journal: the grower's growth rates, days to emergence, and the assumed light."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
@@ -8,9 +8,9 @@ import numpy as np
 
 from cropcal.planning.growth.crop_growth import Stages, days_to_emerge, plants_per_site
 from cropcal.planning.growth.pace import Pace, Paces
-from cropcal.planning.history.batch_history import stories
-from cropcal.planning.history.observed_conditions import Conditions, conditions
-from cropcal.planning.history.past_settings import settings_before
+from cropcal.planning.history.batch_history import batch_histories
+from cropcal.planning.history.observed_conditions import Conditions, observed_conditions
+from cropcal.planning.history.past_settings import past_conditions
 from cropcal.planning.site.bed_light import lux_factors
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.batch_history import BatchHistory
@@ -30,25 +30,25 @@ UNWEIGHED_SD = 0.30
 """Noise of ln g a head that nobody weighed, taken as what is wanted: cut on the next work day (assumed)."""
 
 SEEDBED_D = 7.0
-"""Days whose mean air sets how soon seeds come up (assumed: half of the crops are up by then)."""
+"""Days whose mean air sets the days to emergence (assumed: half of the crops are up by then)."""
 
 WIDE = 3**0.5
 """Standard deviations by which slopes are taken."""
 STEP = 0.01
 """Shift in ln by which slopes are taken at least."""
 
-AGAIN = 2
-"""Times a step is taken again with the slopes found where it led."""
+RELINEARISATIONS = 2
+"""Times a step is repeated with the slopes at the point it led to."""
 
-Seen = tuple[float, learning.Array, float]
-"""What is expected, how far each part reaches into its ln, and the sd that straight slopes leave out."""
+Expected = tuple[float, learning.Array, float]
+"""Expected value, share of each part in its ln, and the sd that linear slopes leave out."""
 
-Look = Callable[[Belief], Seen | None]
+Forecaster = Callable[[Belief], Expected | None]
 
 
 @dataclass(frozen=True, eq=False)
 class Learned:
-    """The belief after all lessons. Its parts: grower's speed and emergence, two a crop, light a zone."""
+    """The belief after all lessons: speed and emergence of the grower and each crop, light of each zone."""
 
     belief: Belief
     crops: tuple[str, ...]
@@ -56,7 +56,7 @@ class Learned:
     lessons: tuple[Lesson, ...]
 
     def pace(self, crop: str, zone: str, sd_ln_light: float) -> Pace:
-        """Return how fast a crop grows in a zone, and how sure that is."""
+        """Return the growth rate of a crop in a zone, with its spread."""
         speed, emergence, light = self.reaches(crop, zone)
         ln_speed, sd_speed = learning.mean_and_sd(self.belief, speed)
         ln_emergence, sd_emergence = learning.mean_and_sd(self.belief, emergence)
@@ -79,7 +79,7 @@ class Learned:
         )
 
     def reaches(self, crop: str, zone: str) -> tuple[learning.Array, learning.Array, learning.Array]:
-        """Return which parts add up to a crop's speed, its days to emergence, and a zone's light."""
+        """Return the weights of the parts in a crop's speed, its days to emergence, and a zone's light."""
         parts = np.zeros((3, len(self.belief.mean)))
         parts[0, 0] = parts[1, 1] = 1.0
         if crop in self.crops:
@@ -91,7 +91,7 @@ class Learned:
 
 
 def unlearned(crops: Iterable[str], lights: Iterable[BedLight]) -> Learned:
-    """Return what is believed before anything was seen."""
+    """Return the belief before any observation."""
     slugs = tuple(dict.fromkeys(crops))
     zones: dict[str, float] = {}
     for light in lights:
@@ -101,80 +101,95 @@ def unlearned(crops: Iterable[str], lights: Iterable[BedLight]) -> Learned:
 
 
 def learn(
-    told: Iterable[BatchHistory], tables: CropTables, lights: tuple[BedLight, ...], found: Conditions
+    histories: Iterable[BatchHistory],
+    tables: CropTables,
+    lights: tuple[BedLight, ...],
+    conditions: Conditions,
 ) -> Learned:
-    """Return what is believed after all that was noted about batches, one step a line, by day.
+    """Return the belief after all journal entries about batches, one step for each entry, by day.
 
-    A look that found a batch not ready counts until there is a later look or a cut of it: these are the same
-    plants with the same luck, and to count it each time would teach that all of the grower's are slow.
+    A check that found a batch not ready counts until there is a later check or a cut of it: these are the
+    same plants with the same luck, and counting it each time would make all of the grower's crops slow.
     """
-    told = [
-        story
-        for story in told
-        if story.sown != "unknown" and story.crop in tables.crops and story.bed in found.spots
+    histories = [
+        history
+        for history in histories
+        if history.sown != "unknown" and history.crop in tables.crops and history.bed in conditions.spots
     ]
-    now = unlearned((story.crop for story in told), lights)
+    learned = unlearned((history.crop for history in histories), lights)
     lines = sorted(
-        ((entry, story) for story in told for entry in story.noted),
+        ((entry, history) for history in histories for entry in history.noted),
         key=lambda pair: (pair[0].on, pair[0].line or 0),
     )
     before: date | None = None
-    for entry, story in lines:
+    for entry, history in lines:
         if before is not None and entry.on > before:
-            belief = learning.aged(now.belief, 0, (entry.on - before).days / 365.25)
-            now = replace(now, belief=belief)
+            belief = learning.aged(learned.belief, 0, (entry.on - before).days / 365.25)
+            learned = replace(learned, belief=belief)
         before = max(before or entry.on, entry.on)
-        after = _lesson(now, entry, story, tables, found)
-        now = replace(now, lessons=after.lessons) if _outdated(entry, story) else after
-    return now
+        after = _after_entry(learned, entry, history, tables, conditions)
+        learned = replace(learned, lessons=after.lessons) if _outdated(entry, history) else after
+    return learned
 
 
-def _outdated(entry: Entry, story: BatchHistory) -> bool:
-    """Return whether an entry is a look at a batch that was looked at again later, or cut."""
+def _outdated(entry: Entry, history: BatchHistory) -> bool:
+    """Return whether an entry is a check ("not ready") of a batch that was checked again later, or cut."""
     return entry.event == "not ready" and any(
         other.event in ("not ready", "harvested")
         and (other.on, other.line or 0) > (entry.on, entry.line or 0)
-        for other in story.noted
+        for other in history.noted
     )
 
 
-def _lesson(
-    now: Learned, entry: Entry, story: BatchHistory, tables: CropTables, found: Conditions
+def _after_entry(
+    learned: Learned, entry: Entry, history: BatchHistory, tables: CropTables, conditions: Conditions
 ) -> Learned:
-    """Return what is believed after one more line."""
-    crop = tables.crops[story.crop]
-    if crop.kind == "shoots" or story.plug_age_d is not None or entry.on <= story.sown_on:
-        return now
+    """Return the belief after one more entry."""
+    crop = tables.crops[history.crop]
+    if crop.kind == "shoots" or history.plug_age_d is not None or entry.on <= history.sown_on:
+        return learned
     if entry.event == "emerged":
-        return _emerged(now, entry, story, crop, tables, found)
+        return _after_emergence(learned, entry, history, crop, tables, conditions)
     if entry.event in ("harvested", "not ready"):
-        return _grown(now, entry, story, crop, tables, found)
-    return now
+        return _after_cut_or_check(learned, entry, history, crop, tables, conditions)
+    return learned
 
 
-def _emerged(
-    now: Learned, entry: Entry, story: BatchHistory, crop: Crop, tables: CropTables, found: Conditions
+def _after_emergence(
+    learned: Learned,
+    entry: Entry,
+    history: BatchHistory,
+    crop: Crop,
+    tables: CropTables,
+    conditions: Conditions,
 ) -> Learned:
-    """Learn from the first day on which seedlings were seen."""
-    if story.emerged_on != entry.on:
-        return now
-    book = days_to_emerge(crop, tables, seedbed_c(*found.stages(story, entry.on)))
+    """Return the belief after the first day on which seedlings were seen."""
+    if history.emerged_on != entry.on:
+        return learned
+    book = days_to_emerge(crop, tables, seedbed_c(*conditions.stages(history, entry.on)))
     if not np.isfinite(book):
-        return now
-    _, reaches, _ = now.reaches(crop.slug, "")
-    expected = book * np.exp(learning.mean_and_sd(now.belief, reaches)[0])
-    seen = float(story.days(entry.on))
-    return _taught(now, entry, crop, "emerged", (expected, reaches, 0.0), seen, learning.EMERGENCE_NOISE_SD)
+        return learned
+    _, reaches, _ = learned.reaches(crop.slug, "")
+    expected = book * np.exp(learning.mean_and_sd(learned.belief, reaches)[0])
+    observed = float(history.days(entry.on))
+    return _updated(
+        learned, entry, crop, "emerged", (expected, reaches, 0.0), observed, learning.EMERGENCE_NOISE_SD
+    )
 
 
-def _grown(
-    now: Learned, entry: Entry, story: BatchHistory, crop: Crop, tables: CropTables, found: Conditions
+def _after_cut_or_check(
+    learned: Learned,
+    entry: Entry,
+    history: BatchHistory,
+    crop: Crop,
+    tables: CropTables,
+    conditions: Conditions,
 ) -> Learned:
-    """Learn from a first cut, or from a look that found the batch not ready."""
-    if entry.event == "harvested" and _earlier_cut(story, entry):
-        return now
-    weighed = grams_a_plant(entry, story, crop, found)
-    seen, noise_sd = weighed or crop.anchor_g_per_plant, learning.HARVEST_SD
+    """Return the belief after a first cut, or after a check that found the batch not ready."""
+    if entry.event == "harvested" and _earlier_cut(history, entry):
+        return learned
+    weighed = grams_a_plant(entry, history, crop, conditions)
+    observed, noise_sd = weighed or crop.anchor_g_per_plant, learning.HARVEST_SD
     if entry.event == "not ready":
         kind: LessonKind = "not ready"
     elif weighed is not None:
@@ -184,41 +199,41 @@ def _grown(
     elif crop.unit == "heads":
         kind, noise_sd = "cut ready", UNWEIGHED_SD
     else:
-        return now
+        return learned
 
-    def look(belief: Belief) -> Seen | None:
-        return expected_g(replace(now, belief=belief), story, entry.on, crop, tables, found)
+    def look(belief: Belief) -> Expected | None:
+        return expected_g(replace(learned, belief=belief), history, entry.on, crop, tables, conditions)
 
-    first = look(now.belief)
+    first = look(learned.belief)
     if first is None:
-        return now
-    return _taught(now, entry, crop, kind, first, seen, noise_sd, look)
+        return learned
+    return _updated(learned, entry, crop, kind, first, observed, noise_sd, look)
 
 
-def _taught(
-    now: Learned,
+def _updated(
+    learned: Learned,
     entry: Entry,
     crop: Crop,
     kind: LessonKind,
-    first: Seen,
-    seen: float,
+    first: Expected,
+    observed: float,
     noise_sd: float,
-    look: Look | None = None,
+    expected_at: Forecaster | None = None,
 ) -> Learned:
-    """Return the belief moved by one thing seen, unless it is too odd to be believed.
+    """Return the belief updated by one observation, unless it is too unlikely.
 
-    ``look`` tells what is expected, and how far the parts reach, at another belief: where the step leads far,
-    it is taken again with the slopes found there (the iterated filter: Bell & Cathey 1993, IEEE Transactions
-    on Automatic Control 38:294-297).
+    ``expected_at`` gives what is expected, and how far the parts reach, at another belief. Where the step
+    leads far, it is taken again with the slopes found there (the iterated filter: Bell & Cathey 1993, IEEE
+    Transactions on Automatic Control 38:294-297).
     """
     expected, reaches, bend_sd = first
-    surprise = float(np.log(seen / expected))
+    surprise = float(np.log(observed / expected))
     noise = float(np.hypot(noise_sd, bend_sd))
-    spread = float(np.hypot(learning.mean_and_sd(now.belief, reaches)[1], noise))
-    odd = surprise / spread
+    spread = float(np.hypot(learning.mean_and_sd(learned.belief, reaches)[1], noise))
+    surprise_sds = surprise / spread
     ceiling = kind in ("not ready", "cut early")
-    odd = min(odd, 0.0) if ceiling else odd
-    used = entry.sure or abs(odd) <= learning.DOUBTED_SD
+    surprise_sds = min(surprise_sds, 0.0) if ceiling else surprise_sds
+    used = entry.sure or abs(surprise_sds) <= learning.DOUBTED_SD
     lesson = Lesson(
         on=entry.on,
         batch=entry.batch,
@@ -229,49 +244,49 @@ def _taught(
         expected=float(expected),
         low_80=float(expected * np.exp(-Z_80 * spread)),
         high_80=float(expected * np.exp(Z_80 * spread)),
-        seen=float(seen),
-        odd=odd,
+        seen=float(observed),
+        odd=surprise_sds,
         sure=entry.sure,
         used=used,
     )
     if not used:
-        return replace(now, lessons=(*now.lessons, lesson))
+        return replace(learned, lessons=(*learned.lessons, lesson))
     step = learning.updated_at_most if ceiling else learning.updated
-    belief = step(now.belief, reaches, surprise, noise)
-    for _ in range(AGAIN if look is not None else 0):
-        there = look(belief) if look is not None else None
-        if there is None:
+    belief = step(learned.belief, reaches, surprise, noise)
+    for _ in range(RELINEARISATIONS if expected_at is not None else 0):
+        expected_there = expected_at(belief) if expected_at is not None else None
+        if expected_there is None:
             break
-        level, reaches, bend_sd = there
-        back = float(reaches @ (belief.mean - now.belief.mean))
+        level, reaches, bend_sd = expected_there
+        back = float(reaches @ (belief.mean - learned.belief.mean))
         noise = float(np.hypot(noise_sd, bend_sd))
-        belief = step(now.belief, reaches, float(np.log(seen / level)) + back, noise)
-    return replace(now, belief=belief, lessons=(*now.lessons, lesson))
+        belief = step(learned.belief, reaches, float(np.log(observed / level)) + back, noise)
+    return replace(learned, belief=belief, lessons=(*learned.lessons, lesson))
 
 
 def expected_g(
-    now: Learned, story: BatchHistory, on: date, crop: Crop, tables: CropTables, found: Conditions
-) -> Seen | None:
-    """Return fresh g a plant expected on a day before any cut, how far each part reaches, and the bend.
+    learned: Learned, history: BatchHistory, on: date, crop: Crop, tables: CropTables, conditions: Conditions
+) -> Expected | None:
+    """Return the expected fresh g of a plant on a day before any cut, the weights of the parts, and the bend.
 
     Slopes are those over the whole spread of the belief (divided differences: Nørgaard, Poulsen & Ravn 2000,
-    Automatica 36:1627-1638, also for what the bend adds): a crop may bear no more light than it has, so that
+    Automatica 36:1627-1638, also for what the bend adds): more light may do a crop no good, so that
     a slope at one point says little. None where nothing is expected to stand yet.
     """
-    spots, ends = found.stages(story, on)
-    zone = found.zone_of[story.bed]
-    pace = replace(now.pace(crop.slug, zone, 0.0), light_with_speed=0.0)
-    speed, emergence, light = now.reaches(crop.slug, zone)
+    spots, ends = conditions.stages(history, on)
+    zone = conditions.zone_of[history.bed]
+    pace = replace(learned.pace(crop.slug, zone, 0.0), light_with_speed=0.0)
+    speed, emergence, light = learned.reaches(crop.slug, zone)
     parts = np.array([speed, light, emergence])
-    steps = np.array([max(WIDE * learning.mean_and_sd(now.belief, part)[1], STEP) for part in parts])
+    steps = np.array([max(WIDE * learning.mean_and_sd(learned.belief, part)[1], STEP) for part in parts])
     shifts = np.concatenate([np.zeros((1, 3)), np.diag(steps), -np.diag(steps)])
-    if story.emerged_on is not None:
+    if history.emerged_on is not None:
         shifts[:, 2] = 0.0
-    stages = stages_of(crop, tables, story, spots, np.repeat(ends, len(shifts), axis=0), pace)
+    stages = stages_of(crop, tables, history, spots, np.repeat(ends, len(shifts), axis=0), pace)
     if stages is None:
         return None
     with np.errstate(divide="ignore"):
-        ln_g = np.log(stages.fresh_g(np.array([float(story.days(on))]), *shifts.T)[:, 0])
+        ln_g = np.log(stages.fresh_g(np.array([float(history.days(on))]), *shifts.T)[:, 0])
     if not np.isfinite(ln_g[0]):
         return None
     up, down = ln_g[1:4] - ln_g[0], ln_g[4:] - ln_g[0]
@@ -294,33 +309,33 @@ def seedbed_c(spots: tuple[GrowingConditions, ...], ends: learning.Array) -> flo
 def stages_of(
     crop: Crop,
     tables: CropTables,
-    story: BatchHistory,
+    history: BatchHistory,
     spots: tuple[GrowingConditions, ...],
     ends: learning.Array,
     pace: Pace,
 ) -> Stages | None:
-    """Return the stages of one batch, from the day it really came up if that was seen."""
-    if story.emerged_on is not None:
-        came_up = float(max(story.days(story.emerged_on), 1))
+    """Return the stages of one batch, from its real day of emergence if that was noted."""
+    if history.emerged_on is not None:
+        came_up = float(max(history.days(history.emerged_on), 1))
         known = replace(pace, ln_emergence=0.0, sd_ln_emergence=0.0)
         return Stages(crop, tables, spots, ends, came_up, known)
     book = days_to_emerge(crop, tables, seedbed_c(spots, ends))
     return Stages(crop, tables, spots, ends, book, pace) if np.isfinite(book) else None
 
 
-def grams_a_plant(entry: Entry, story: BatchHistory, crop: Crop, found: Conditions) -> float | None:
-    """Return the fresh g of each plant that was cut, None if nobody weighed or counted."""
+def grams_a_plant(entry: Entry, history: BatchHistory, crop: Crop, conditions: Conditions) -> float | None:
+    """Return the fresh g of each plant that was cut, None if not weighed or counted."""
     if crop.unit == "heads":
         return entry.weight_g / entry.amount if entry.weight_g and entry.amount else None
     if not entry.amount or entry.unit != "g":
         return None
-    sites = len(entry.sites) or story.sites - story.lost(entry.on)
-    plants = sites * plants_per_site(crop, found.spots[story.bed])
+    sites = len(entry.sites) or history.sites - history.lost(entry.on)
+    plants = sites * plants_per_site(crop, conditions.spots[history.bed])
     standing = 1.0 - crop.cut_leaves_share if entry.cut != "whole" and crop.cuts_max > 1 else 1.0
     return entry.amount / plants / standing if plants > 0 else None
 
 
-def _earlier_cut(story: BatchHistory, entry: Entry) -> bool:
+def _earlier_cut(history: BatchHistory, entry: Entry) -> bool:
     """Return whether the same plants may have been cut before: then mass does not date from sowing."""
     if entry.cut == "whole":
         return False
@@ -328,43 +343,47 @@ def _earlier_cut(story: BatchHistory, entry: Entry) -> bool:
         return entry.cut > 1
     return any(
         other.event == "harvested" and (other.on, other.line or 0) < (entry.on, entry.line or 0)
-        for other in story.noted
+        for other in history.noted
         if not entry.sites or not other.sites or set(entry.sites) & set(other.sites)
     )
 
 
-def read_back(
+def learned_from_journal(
     space: Space,
     tables: CropTables,
     lights: tuple[BedLight, ...],
     events: tuple[Entry, ...],
     batches: Iterable[Batch],
 ) -> Learned:
-    """Return what a journal teaches. ``batches`` of the last plan fill in what the journal does not say."""
-    told, found = gathered(space, tables, lights, events, batches)
-    return learn(told, tables, lights, found)
+    """Return what was learned from a journal. ``batches`` of the last plan fill in what the journal lacks."""
+    histories, conditions = batches_and_conditions(space, tables, lights, events, batches)
+    return learn(histories, tables, lights, conditions)
 
 
-def gathered(
+def batches_and_conditions(
     space: Space,
     tables: CropTables,
     lights: tuple[BedLight, ...],
     events: tuple[Entry, ...],
     batches: Iterable[Batch],
 ) -> tuple[list[BatchHistory], Conditions]:
-    """Return each batch of which anything was noted, and what plants found in each bed."""
+    """Return the history of each batch that has entries, and the observed conditions of each bed."""
     nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
     planned = {batch.id: batch for batch in batches}
-    told = [story for story in stories(events, planned, nurseries, tables.crops) if story.noted]
-    told.sort(key=lambda story: (story.sown_on, story.batch))
-    return told, conditions(space, lights, events, lux_factors(space, tables), settings_before(space, tables))
+    histories = [
+        history for history in batch_histories(events, planned, nurseries, tables.crops) if history.noted
+    ]
+    histories.sort(key=lambda history: (history.sown_on, history.batch))
+    return histories, observed_conditions(
+        space, lights, events, lux_factors(space, tables), past_conditions(space, tables)
+    )
 
 
-def paces(now: Learned, lights: Iterable[BedLight], crops: Iterable[str]) -> Paces:
-    """Return the pace of each crop in each bed; none as long as nothing was learned."""
+def paces(learned: Learned, lights: Iterable[BedLight], crops: Iterable[str]) -> Paces:
+    """Return the growth rate of each crop in each bed; empty until something was learned."""
     beds = list(lights)
-    if not any(lesson.used for lesson in now.lessons):
+    if not any(lesson.used for lesson in learned.lessons):
         return {}
     return {
-        (crop, light.bed): now.pace(crop, light.zone, light.sd_ln_all) for crop in crops for light in beds
+        (crop, light.bed): learned.pace(crop, light.zone, light.sd_ln_all) for crop in crops for light in beds
     }

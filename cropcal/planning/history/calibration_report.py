@@ -1,4 +1,4 @@
-"""What the journal taught, put together to be shown: speeds, days before and now, light, lessons."""
+"""The calibration as a report: speeds, days before and now, light, observations."""
 
 import numpy as np
 
@@ -9,11 +9,11 @@ from cropcal.planning.growth.suitability import suits_bed
 from cropcal.planning.history.calibration import (
     UNWEIGHED_SD,
     Learned,
-    gathered,
+    batches_and_conditions,
     learn,
     paces,
 )
-from cropcal.planning.history.diagnosis import pointers
+from cropcal.planning.history.diagnosis import diagnoses
 from cropcal.planning.site.air import measured_notes
 from cropcal.planning.site.growing_conditions import conditions_in
 from cropcal.records.crop import Crop, CropTables
@@ -55,28 +55,30 @@ def report(
     events: tuple[Entry, ...],
     batches: tuple[Batch, ...],
 ) -> LearnedReport:
-    """Return what was learned of each crop that is wanted or was logged, in a bed where it stood or may."""
-    told, found = gathered(space, tables, lights, events, batches)
-    now = learn(told, tables, lights, found)
-    stood = {story.crop: story.bed for story in told}
-    slugs = dict.fromkeys([*(crop.slug for crop in wanted_crops(space, tables)), *now.crops])
-    known = paces(now, lights, slugs)
+    """Return what was learned of each wanted or noted crop, in a bed where it stood or may stand."""
+    histories, conditions = batches_and_conditions(space, tables, lights, events, batches)
+    learned = learn(histories, tables, lights, conditions)
+    stood = {history.crop: history.bed for history in histories}
+    slugs = dict.fromkeys([*(crop.slug for crop in wanted_crops(space, tables)), *learned.crops])
+    known = paces(learned, lights, slugs)
     rows = []
     for slug in slugs:
         crop = tables.crops[slug]
         fitting = [bed for bed in space.beds if suits_bed(crop, bed)]
         bed = next((bed for bed in fitting if bed.name == stood.get(slug)), next(iter(fitting), None))
         if bed is not None and crop.kind != "shoots":
-            rows.append(_row(space, tables, lights, crop, bed, now, known.get((slug, bed.name), UNLEARNED)))
+            rows.append(
+                _row(space, tables, lights, crop, bed, learned, known.get((slug, bed.name), UNLEARNED))
+            )
     light = {}
-    for zone in now.zones if known else ():
-        mean, sd = learning.mean_and_sd(now.belief, now.reaches("", zone)[2])
+    for zone in learned.zones if known else ():
+        mean, sd = learning.mean_and_sd(learned.belief, learned.reaches("", zone)[2])
         light[zone] = _factor(mean, sd)
     return LearnedReport(
         crops=tuple(rows),
         light=light,
-        lessons=now.lessons,
-        points=pointers(space, tables, lights, now, told, found),
+        lessons=learned.lessons,
+        points=diagnoses(space, tables, lights, learned, histories, conditions),
         assumptions=(*ASSUMED, *measured_notes(space)),
     )
 
@@ -87,7 +89,7 @@ def _row(
     lights: tuple[BedLight, ...],
     crop: Crop,
     bed: Bed,
-    now: Learned,
+    learned: Learned,
     pace: Pace,
 ) -> CropPace:
     home = growth.HOME_LN_SPEED_MEAN if space.zone(bed.zone).co2 == "ambient" else 0.0
@@ -96,7 +98,9 @@ def _row(
         bed=bed.name,
         speed=_factor(home + pace.ln_speed, pace.sd_ln_speed),
         sd=pace.sd_ln_speed,
-        harvests=sum(one.used and one.crop == crop.slug and one.kind in HARVESTS for one in now.lessons),
+        harvests=sum(
+            lesson.used and lesson.crop == crop.slug and lesson.kind in HARVESTS for lesson in learned.lessons
+        ),
         emergence=_factor(pace.ln_emergence, pace.sd_ln_emergence),
         days_before=_days(space, tables, lights, crop, bed, UNLEARNED),
         days_now=_days(space, tables, lights, crop, bed, pace),
@@ -111,11 +115,14 @@ def _factor(mean: float, sd: float) -> Range80:
 def _days(
     space: Space, tables: CropTables, lights: tuple[BedLight, ...], crop: Crop, bed: Bed, pace: Pace
 ) -> Range80 | None:
-    """Return days from sowing to the first cut, in the nursery first if there is one it needs."""
+    """Return the days from sowing to the first cut, by way of a nursery if needed and there is one."""
     by_bed = {light.bed: light for light in lights}
-    cradle = next((one for one in space.beds if one.kind == "nursery" and crop.nursery_d > 0), None)
-    raised = conditions_in(cradle, space, by_bed[cradle.name]) if cradle else None
-    grown = grow(crop, tables, conditions_in(bed, space, by_bed[bed.name]), raised, pace)
+    nursery = next(
+        (bed_of_zone for bed_of_zone in space.beds if bed_of_zone.kind == "nursery" and crop.nursery_d > 0),
+        None,
+    )
+    nursery_conditions = conditions_in(nursery, space, by_bed[nursery.name]) if nursery else None
+    grown = grow(crop, tables, conditions_in(bed, space, by_bed[bed.name]), nursery_conditions, pace)
     if grown is None:
         return None
     low, middle, high = (float(day) for day in grown.ready_d[:, 0])

@@ -1,4 +1,4 @@
-"""A trial: batches of one crop in two beds, or before and since a day, by what the journal noted of them."""
+"""Comparison of two groups of batches of a crop, by bed or before and since a day, by the journal."""
 
 from collections import Counter
 from collections.abc import Callable, Sequence
@@ -28,7 +28,7 @@ from cropcal.records.plan import BedLight
 from cropcal.science import growth, trials
 
 LIGHT_APART = 1.1
-"""Groups whose daily light differs by more than so many times differ by light anyway (assumed)."""
+"""Groups whose daily light differs by more than this factor differ by light anyway (assumed)."""
 LIKELY = 0.2
 """Chance by noise up to which a difference points somewhere: its 80 % range leaves zero out."""
 PLANTS = 4
@@ -42,42 +42,45 @@ class ComparisonRequest:
     since: date | None = None
 
 
-def trial(
+def compare_groups(
     crop: Crop,
     tables: CropTables,
     lights: tuple[BedLight, ...],
-    told: Sequence[BatchHistory],
-    found: Conditions,
-    asked: ComparisonRequest,
+    histories: Sequence[BatchHistory],
+    conditions: Conditions,
+    request: ComparisonRequest,
 ) -> Trial | str:
-    """Return the comparison, or why there is none: what the journal lacks.
+    """Return the comparison, or a sentence on what the journal lacks for it.
 
     Parameters
     ----------
-    told, found
-        Each batch as it went, and what plants found in each bed.
+    histories, conditions
+        The history of each batch, and the observed conditions of each bed.
     """
-    mine = [story for story in told if story.crop == crop.slug and story.of("harvested")]
-    known = [story for story in mine if story.sown != "unknown" and story.bed in found.spots]
-    cut = [story for story in known if _first_cut(story) is not None]
-    unknown = _unknown(len(mine) - len(known))
+    cut_batches = [history for history in histories if history.crop == crop.slug and history.of("harvested")]
+    known = [
+        history for history in cut_batches if history.sown != "unknown" and history.bed in conditions.spots
+    ]
+    cut = [history for history in known if _first_cut(history) is not None]
+    unknown = _left_out_text(len(cut_batches) - len(known))
     if not cut:
         return (
             f"{crop.name}: no batch whose first cut is noted, and whose sowing is noted or planned{unknown}. "
             f"Note both for each batch: cropcal log sown {crop.slug}, cropcal log harvested {crop.slug}"
         )
-    groups = _groups(cut, asked)
+    groups = _groups(cut, request)
     if isinstance(groups, str):
         return f"{crop.name}: {groups}{unknown}"
-    names, of = groups
+    names, group_of = groups
     outcomes = [
-        _outcome(story, number, crop, tables, lights, found)
-        for story in cut
-        if (number := of(story)) is not None
+        _outcome(history, number, crop, tables, lights, conditions)
+        for history in cut
+        if (number := group_of(history)) is not None
     ]
     rows = tuple(_difference(what, unit, outcomes, value) for what, unit, value in MEASURES)
     dli = [
-        np.mean([one.dli_mol_m2_d for one in outcomes if one.group == number] or [0.0]) for number in (0, 1)
+        np.mean([outcome.dli_mol_m2_d for outcome in outcomes if outcome.group == number] or [0.0])
+        for number in (0, 1)
     ]
     return Trial(
         crop=crop.slug,
@@ -90,35 +93,36 @@ def trial(
     )
 
 
-def _unknown(count: int) -> str:
-    """Return that some batches are left out since nothing says when they were sown, or where they stood."""
+def _left_out_text(count: int) -> str:
+    """Return a note on batches left out, as their sowing or their bed is unknown."""
     some = "1 more batch is" if count == 1 else f"{count} more batches are"
     return f" ({some} left out: nothing says when they were sown, or in which bed)" if count else ""
 
 
-def _first_cut(story: BatchHistory) -> date | None:
+def _first_cut(history: BatchHistory) -> date | None:
     """Return the day of the first cut, None if there is none or it came early on purpose."""
-    cuts = story.of("harvested")
-    return None if not cuts or cuts[0].early or cuts[0].on <= story.sown_on else cuts[0].on
+    cuts = history.of("harvested")
+    return None if not cuts or cuts[0].early or cuts[0].on <= history.sown_on else cuts[0].on
 
 
 Grouping = tuple[tuple[str, str], Callable[[BatchHistory], int | None]]
 
 
-def _groups(cut: Sequence[BatchHistory], asked: ComparisonRequest) -> Grouping | str:
-    """Return the names of both groups and which of them a batch is in, or why there are not two."""
-    beds = Counter(story.bed for story in cut if not asked.beds or story.bed in asked.beds)
-    since = asked.since
+def _groups(cut: Sequence[BatchHistory], request: ComparisonRequest) -> Grouping | str:
+    """Return the names of both groups and the group of a batch, or why there are not two groups."""
+    beds = Counter(history.bed for history in cut if not request.beds or history.bed in request.beds)
+    since = request.since
     if since is not None:
-        inside = [story for story in cut if story.bed in beds]
-        early = sum(story.sown_on < since for story in inside)
+        inside = [history for history in cut if history.bed in beds]
+        early = sum(history.sown_on < since for history in inside)
         if not 0 < early < len(inside):
             when = "before" if early else "from"
             return (
-                f"all {len(inside)} batches that were cut were sown {when} {_day(since)}: nothing to compare"
+                f"all {len(inside)} batches that were cut were sown {when} {_date_text(since)}:"
+                " nothing to compare"
             )
-        names = (f"before {_day(since)}", f"from {_day(since)}")
-        return names, lambda story: int(story.sown_on >= since) if story.bed in beds else None
+        names = (f"before {_date_text(since)}", f"from {_date_text(since)}")
+        return names, lambda history: int(history.sown_on >= since) if history.bed in beds else None
     if len(beds) < 2:
         where = next(iter(beds), "no bed of those")
         return (
@@ -126,82 +130,82 @@ def _groups(cut: Sequence[BatchHistory], asked: ComparisonRequest) -> Grouping |
             "both; or compare what was sown before and since a day: --since DATE"
         )
     first, second = sorted(bed for bed, _ in beds.most_common(2))
-    if len(asked.beds) == 2:
-        first, second = asked.beds
-    return (first, second), lambda story: {first: 0, second: 1}.get(story.bed)
+    if len(request.beds) == 2:
+        first, second = request.beds
+    return (first, second), lambda history: {first: 0, second: 1}.get(history.bed)
 
 
-def _day(on: date) -> str:
+def _date_text(on: date) -> str:
     return f"{on.day} {on:%b %y}"
 
 
 def _outcome(
-    story: BatchHistory,
+    history: BatchHistory,
     group: int,
     crop: Crop,
     tables: CropTables,
     lights: tuple[BedLight, ...],
-    found: Conditions,
+    conditions: Conditions,
 ) -> BatchOutcome:
-    """Return what came of a batch, and what the book forecasts under what it really had."""
-    cut = story.of("harvested")[0]
-    spots, ends = found.stages(story, cut.on)
-    stages = stages_of(crop, tables, story, spots, ends, UNLEARNED)
+    """Return the outcome of a batch, and its forecast under the observed conditions."""
+    cut = history.of("harvested")[0]
+    spots, ends = conditions.stages(history, cut.on)
+    stages = stages_of(crop, tables, history, spots, ends, UNLEARNED)
     ready = float(stages.ready_d(0.0, 0.0, 0.0)[0]) if stages is not None else np.inf
-    forecast = expected_g(unlearned([crop.slug], lights), story, cut.on, crop, tables, found)
-    stays = np.diff(np.minimum(ends[0], story.days(cut.on)), prepend=0.0)
+    forecast = expected_g(unlearned([crop.slug], lights), history, cut.on, crop, tables, conditions)
+    stays = np.diff(np.minimum(ends[0], history.days(cut.on)), prepend=0.0)
     return BatchOutcome(
-        batch=story.batch,
+        batch=history.batch,
         group=group,
-        bed=story.bed,
-        sown_on=story.sown_on,
+        bed=history.bed,
+        sown_on=history.sown_on,
         cut_on=cut.on,
-        days=story.days(cut.on),
+        days=history.days(cut.on),
         days_forecast=ready if np.isfinite(ready) else None,
-        g=grams_a_plant(cut, story, crop, found),
+        g=grams_a_plant(cut, history, crop, conditions),
         g_forecast=None if forecast is None else forecast[0],
         dli_mol_m2_d=float(np.average([spot.dli_mol_m2_d for spot in spots], weights=stays)),
     )
 
 
-def _late_d(one: BatchOutcome) -> float | None:
-    return None if one.days_forecast is None else one.days - one.days_forecast
+def _days_late(outcome: BatchOutcome) -> float | None:
+    return None if outcome.days_forecast is None else outcome.days - outcome.days_forecast
 
 
-def _share(one: BatchOutcome) -> float | None:
-    return one.g / one.g_forecast if one.g and one.g_forecast else None
+def _weight_ratio(outcome: BatchOutcome) -> float | None:
+    return outcome.g / outcome.g_forecast if outcome.g and outcome.g_forecast else None
 
 
 Unit = Literal["d", "g", "ratio"]
 MEASURES: tuple[tuple[str, Unit, Callable[[BatchOutcome], float | None]], ...] = (
     ("days", "d", lambda one: float(one.days)),
-    ("days over forecast", "d", _late_d),
+    ("days over forecast", "d", _days_late),
     ("weight", "g", lambda one: one.g),
-    ("weight / forecast", "ratio", _share),
+    ("weight / forecast", "ratio", _weight_ratio),
 )
 
 
 def _difference(
     what: str, unit: Unit, outcomes: Sequence[BatchOutcome], value: Callable[[BatchOutcome], float | None]
 ) -> Difference:
-    """Return how the second group differs: weights by their logarithms, for noise is a share of them."""
-    seen: tuple[list[float], list[float]] = ([], [])
-    for one in outcomes:
-        said = value(one)
-        if said is not None:
-            seen[one.group].append(said if unit == "d" else float(np.log(said)))
-    counts = (len(seen[0]), len(seen[1]))
+    """Return the difference between the groups; of logarithms for weights, whose noise is proportional."""
+    values: tuple[list[float], list[float]] = ([], [])
+    for outcome in outcomes:
+        measured = value(outcome)
+        if measured is not None:
+            values[outcome.group].append(measured if unit == "d" else float(np.log(measured)))
+    counts = (len(values[0]), len(values[1]))
 
     def back(number: float) -> float:
         return number if unit == "d" else float(np.exp(number))
 
-    first, second = (back(float(np.mean(group))) if group else None for group in seen)
+    first, second = (back(float(np.mean(group))) if group else None for group in values)
     if min(counts) < 2:
         return Difference(what=what, unit=unit, counts=counts, means=(first, second), verdict="too few")
-    test = trials.welch(*seen)
+    test = trials.welch(*values)
     low, high = test.range_of(0.8)
     verdict: Verdict = "told" if test.p <= trials.SIGNIFICANCE else "likely" if test.p <= LIKELY else "noise"
-    sd = float(np.sqrt((np.var(seen[0], ddof=1) + np.var(seen[1], ddof=1)) / 2))
+    sd = float(np.sqrt((np.var(values[0], ddof=1) + np.var(values[1], ddof=1)) / 2))
     return Difference(
         what=what,
         unit=unit,
@@ -219,38 +223,40 @@ def _difference(
 def _notes(
     dli: tuple[float, float], names: tuple[str, str], cut: Sequence[BatchHistory], used: int, unknown: str
 ) -> tuple[str, ...]:
-    """Return what to mind: light that differs anyway, batches left out, sowings nobody noted."""
-    found = []
+    """Return notes: light that differs anyway, batches left out, sowings that were not noted."""
+    notes = []
     if min(dli) > 0 and max(dli) / min(dli) > LIGHT_APART:
-        found.append(
+        notes.append(
             f"the groups differ in light anyway, {dli[0]:.1f} mol a day in {names[0]} and {dli[1]:.1f} in "
             f"{names[1]}: go by the lines against forecast, which allow for it"
         )
     if used < len(cut):
-        found.append(f"{len(cut) - used} batches stood elsewhere and are left out: --bed names others")
+        notes.append(f"{len(cut) - used} batches stood elsewhere and are left out: --bed names others")
     if unknown:
-        found.append(unknown.strip(" ()"))
-    planned = sum(story.sown == "planned" for story in cut)
+        notes.append(unknown.strip(" ()"))
+    planned = sum(history.sown == "planned" for history in cut)
     if planned:
-        found.append(f"sowing not noted in {planned} of {len(cut)} batches: taken as done on the planned day")
-    found.append("two groups also differ by all that changed with them: season, seed, who did it")
-    return tuple(found)
+        notes.append(f"sowing not noted in {planned} of {len(cut)} batches: taken as done on the planned day")
+    notes.append("two groups also differ by all that changed with them: season, seed, who did it")
+    return tuple(notes)
 
 
 def _missing(outcomes: Sequence[BatchOutcome], names: tuple[str, str], crop: Crop) -> tuple[str, ...]:
     """Return what the journal lacks for an answer."""
-    found = []
+    lacks = []
     for number, name in enumerate(names):
-        mine = [one for one in outcomes if one.group == number]
-        if len(mine) < 2:
-            found.append(f"{name}: {len(mine)} batch, and two are needed to tell a difference from noise")
-        unweighed = sum(one.g is None for one in mine)
+        in_group = [outcome for outcome in outcomes if outcome.group == number]
+        if len(in_group) < 2:
+            lacks.append(f"{name}: {len(in_group)} batch, and two are needed to tell a difference from noise")
+        unweighed = sum(outcome.g is None for outcome in in_group)
         if unweighed:
-            found.append(f"{name}: {unweighed} of {len(mine)} not weighed, so their weight does not count")
-    if any("two are needed" in line for line in found):
+            lacks.append(
+                f"{name}: {unweighed} of {len(in_group)} not weighed, so their weight does not count"
+            )
+    if any("two are needed" in line for line in lacks):
         noise = growth.PLANT_CV / np.sqrt(PLANTS)
-        found.append(
+        lacks.append(
             f"plants of one batch differ by {growth.PLANT_CV:.0%}: the mean of {PLANTS} is good to "
             f"{noise:.0%} at best, and batches differ beside that"
         )
-    return tuple(found)
+    return tuple(lacks)

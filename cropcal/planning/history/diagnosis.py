@@ -1,4 +1,4 @@
-"""What went wrong by the journal, read back as a cause: what light, hours and air of a bed say; a cure."""
+"""Diagnosis of troubles in the journal: a likely cause in the light, hours or air of a bed, and a cure."""
 
 import re
 from collections.abc import Callable, Iterable, Sequence
@@ -24,80 +24,88 @@ WELL_LIT_SEEDLINGS_MOL_M2_D = 8.0
 """Daily light of sturdy seedlings (8 to 14: Ebba J., University of New Hampshire Extension)."""
 
 LEGGY = re.compile(r"legg|spindl|stretch|lank|fell over|fall over|thin stem|long stem", re.IGNORECASE)
-"""Words in which people say that seedlings grew long and thin."""
+"""Words for seedlings that grew long and thin."""
 
 COOLER = "cooler air, or light in the cool hours"
 
-Found = tuple[Entry, BatchHistory]
-Look = Callable[[Crop, GrowingConditions], tuple[str, str]]
+NotedOf = tuple[Entry, BatchHistory]
+Diagnosis = Callable[[Crop, GrowingConditions], tuple[str, str]]
 
 
-def pointers(
+def diagnoses(
     space: Space,
     tables: CropTables,
     lights: Iterable[BedLight],
-    now: Learned,
-    told: Sequence[BatchHistory],
-    found: Conditions,
+    learned: Learned,
+    histories: Sequence[BatchHistory],
+    conditions: Conditions,
 ) -> tuple[str, ...]:
     """Return one sentence or two for each kind of trouble of a crop in a bed, then for what grows slowly.
 
     Parameters
     ----------
     space, tables, lights
-        The space as the file tells it.
-    now
+        The space of the file, its crops, and the light of its beds.
+    learned
         What was learned.
-    told
-        Each batch as it went.
-    found
-        What plants found in each bed.
+    histories
+        The history of each batch.
+    conditions
+        The observed conditions of each bed.
     """
-    told = [story for story in told if story.crop in tables.crops and story.bed in found.spots]
-    kinds: tuple[tuple[str, Callable[[Entry], bool], Look], ...] = (
-        ("tip burn", lambda entry: entry.event == "tip burn", _tips),
-        ("bolting", lambda entry: entry.event == "bolted", _bolts),
+    histories = [
+        history for history in histories if history.crop in tables.crops and history.bed in conditions.spots
+    ]
+    kinds: tuple[tuple[str, Callable[[Entry], bool], Diagnosis], ...] = (
+        ("tip burn", lambda entry: entry.event == "tip burn", _tip_burn),
+        ("bolting", lambda entry: entry.event == "bolted", _bolting),
         (
             "leggy seedlings",
             lambda entry: entry.event == "lost" and LEGGY.search(f"{entry.why} {entry.note}") is not None,
             _leggy,
         ),
     )
-    said = []
-    for words, is_it, look in kinds:
-        for (crop, bed), noted in _by_place(told, found, is_it).items():
+    sentences = []
+    for trouble, concerns, diagnose in kinds:
+        for (crop, bed), noted in _by_place(histories, conditions, concerns).items():
             entry, _ = noted[-1]
-            here = len({story.batch for story in told if story.crop == crop and _stood_in(story, bed, found)})
-            hit = len({story.batch for _, story in noted})
-            why, cure = look(tables.crops[crop], found.on(bed, entry.on))
-            where = f"{tables.crops[crop].name} in {bed}: {words} in {hit} of {here}"
-            said.append(f"{where} batch{'' if here == 1 else 'es'}. {why}. Try: {cure}")
-    said += _slow(space, tables, {light.bed: light for light in lights}, now, told)
-    return (*said, *_lux_of_no_use(found))
+            batches_there = len(
+                {
+                    history.batch
+                    for history in histories
+                    if history.crop == crop and _stood_in(history, bed, conditions)
+                }
+            )
+            batches_hit = len({history.batch for _, history in noted})
+            why, cure = diagnose(tables.crops[crop], conditions.on(bed, entry.on))
+            where = f"{tables.crops[crop].name} in {bed}: {trouble} in {batches_hit} of {batches_there}"
+            sentences.append(f"{where} batch{'' if batches_there == 1 else 'es'}. {why}. Try: {cure}")
+    sentences += _slow_crops(space, tables, {light.bed: light for light in lights}, learned, histories)
+    return (*sentences, *_unusable_lux_readings(conditions))
 
 
 def _by_place(
-    told: Iterable[BatchHistory], found: Conditions, is_it: Callable[[Entry], bool]
-) -> dict[tuple[str, str], list[Found]]:
-    """Return what was noted of a kind by crop and by the bed it happened in, by day."""
-    noted = [(entry, story) for story in told for entry in story.noted if is_it(entry)]
-    by_place: dict[tuple[str, str], list[Found]] = {}
-    for entry, story in sorted(noted, key=lambda pair: pair[0].on):
-        by_place.setdefault((story.crop, _where(entry, story, found)), []).append((entry, story))
+    histories: Iterable[BatchHistory], conditions: Conditions, concerns: Callable[[Entry], bool]
+) -> dict[tuple[str, str], list[NotedOf]]:
+    """Return the entries of one kind by (crop, bed where it happened), by day."""
+    noted = [(entry, history) for history in histories for entry in history.noted if concerns(entry)]
+    by_place: dict[tuple[str, str], list[NotedOf]] = {}
+    for entry, history in sorted(noted, key=lambda pair: pair[0].on):
+        by_place.setdefault((history.crop, _where(entry, history, conditions)), []).append((entry, history))
     return by_place
 
 
-def _where(entry: Entry, story: BatchHistory, found: Conditions) -> str:
-    bed = story.place(entry.on)
-    return bed if bed in found.spots else story.bed
+def _where(entry: Entry, history: BatchHistory, conditions: Conditions) -> str:
+    bed = history.place(entry.on)
+    return bed if bed in conditions.spots else history.bed
 
 
-def _stood_in(story: BatchHistory, bed: str, found: Conditions) -> bool:
-    return any(_where(entry, story, found) == bed for entry in story.noted) or story.bed == bed
+def _stood_in(history: BatchHistory, bed: str, conditions: Conditions) -> bool:
+    return any(_where(entry, history, conditions) == bed for entry in history.noted) or history.bed == bed
 
 
-def _tips(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
-    """Return what burnt leaf tips point to: too much light for the air that moves over them."""
+def _tip_burn(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
+    """Return cause and cure of burnt leaf tips: too much light for the moving air, heat, or still air."""
     still, moved = crop.dli_max_still_air_mol_m2_d, crop.dli_max_mol_m2_d
     ceiling = moved if at.air_moving else still
     light = f"{at.dli_mol_m2_d:.1f} mol a day"
@@ -105,7 +113,7 @@ def _tips(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
     if at.dli_mol_m2_d > ceiling:
         over = f"{light}, above its {ceiling:g} in {'moving' if at.air_moving else 'still'} air"
         why = f"It points to light: {over}"
-        fewer = f"{_down(at.photoperiod_h * ceiling / at.dli_mol_m2_d):g} h of light"
+        fewer = f"{_quarter_hour_down(at.photoperiod_h * ceiling / at.dli_mol_m2_d):g} h of light"
         if fan and at.dli_mol_m2_d <= moved:
             return why, f"{fan}, or {fewer}"
         return why, f"{fewer}, or a lamp turned down" + (f", and {fan}" if fan else "")
@@ -121,8 +129,8 @@ def _tips(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
     )
 
 
-def _bolts(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
-    """Return what early flowering points to: too long a day, or heat."""
+def _bolting(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
+    """Return cause and cure of early flowering: too long a day, or heat."""
     longest, hours = crop.photoperiod_max_h, f"{at.photoperiod_h:g} h of light"
     if longest is not None and at.photoperiod_h > longest:
         then, least = at.dli_mol_m2_d * longest / at.photoperiod_h, crop.dli_min_mol_m2_d
@@ -139,7 +147,7 @@ def _bolts(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
 
 
 def _leggy(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
-    """Return what long thin seedlings point to: too little light, or too warm for it."""
+    """Return cause and cure of long thin seedlings: too little light, or too warm for it."""
     dli, wanted = at.dli_mol_m2_d, WELL_LIT_SEEDLINGS_MOL_M2_D
     if dli < wanted:
         grade = "far too little" if dli < SEEDLING_DLI_MOL_M2_D else "little"
@@ -158,65 +166,74 @@ def _leggy(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
 
 
 def _too_warm(crop: Crop, at: GrowingConditions) -> str:
-    """Return that the air is above the ceiling of quality, "" if it is not."""
+    """Return a phrase if the air is above the limit of quality, else ""."""
     ceiling = crop.air_quality_max_c
     if ceiling is None or at.air_c <= ceiling:
         return ""
     return f"air of {at.air_c:.3g} C, quality falls above {ceiling:g} C"
 
 
-def _slow(
-    space: Space, tables: CropTables, lights: dict[str, BedLight], now: Learned, told: Sequence[BatchHistory]
+def _slow_crops(
+    space: Space,
+    tables: CropTables,
+    lights: dict[str, BedLight],
+    learned: Learned,
+    histories: Sequence[BatchHistory],
 ) -> list[str]:
-    """Return what clearly slow crops point to: something that is other than the file tells.
+    """Return one sentence for each clearly slow crop in a bed: something differs from the file.
 
     Clearly: the 80 % range of the speed ends below what a home is taken to start with.
     """
-    said: list[str] = []
-    taught = {lesson.crop for lesson in now.lessons if lesson.used}
-    for crop, bed in dict.fromkeys((story.crop, story.bed) for story in told if story.crop in taught):
+    sentences: list[str] = []
+    taught = {lesson.crop for lesson in learned.lessons if lesson.used}
+    for crop, bed in dict.fromkeys(
+        (history.crop, history.bed) for history in histories if history.crop in taught
+    ):
         light, zone = lights[bed], space.zone(lights[bed].zone)
-        pace = now.pace(crop, light.zone, light.sd_ln)
+        pace = learned.pace(crop, light.zone, light.sd_ln)
         if pace.ln_speed + Z_80 * pace.sd_ln_speed < 0:
             home = growth.HOME_LN_SPEED_MEAN if zone.co2 == "ambient" else 0.0
-            said.append(
+            sentences.append(
                 f"{tables.crops[crop].name} in {bed}, slow: {np.exp(home + pace.ln_speed):.0%} of the book,"
                 f" {light.dli_mol_m2_d():.1f} mol a day reckoned with. Look at what may be other than told:"
-                f" the light first ({_known(light)}), then the air ({_air(space, zone)}), nutrients and roots"
+                f" the light first ({_light_source(light)}), then the air ({_air_source(space, zone)}),"
+                " nutrients and roots"
             )
         if pace.ln_emergence - Z_80 * pace.sd_ln_emergence > 0:
-            said.append(
+            sentences.append(
                 f"{tables.crops[crop].name} comes up late, after {np.exp(pace.ln_emergence):.1f} times the"
                 " book's days: look at how warm the seedbed really is, at the age of the seed, and whether it"
                 " dries out"
             )
-    return list(dict.fromkeys(said))
+    return list(dict.fromkeys(sentences))
 
 
-def _known(light: BedLight) -> str:
+def _light_source(light: BedLight) -> str:
     off = np.exp(light.sd_ln * Z_80) - 1
     better = f"; {light.narrower[0].find} would tell" if light.narrower else ""
     return f"from {light.source}, known to about {off:.0%}{better}"
 
 
-def _air(space: Space, zone: Zone) -> str:
+def _air_source(space: Space, zone: Zone) -> str:
     mean_c = zone_air(zone, space.fixtures).mean_c
-    seen = next((one for one in space.measured_air if one.zone == zone.name and one.used), None)
-    if seen is not None:
-        return f"{mean_c:.3g} C, {measured_source(seen)}"
+    series = next(
+        (measured for measured in space.measured_air if measured.zone == zone.name and measured.used), None
+    )
+    if series is not None:
+        return f"{mean_c:.3g} C, {measured_source(series)}"
     if zone.room_c is not None:
         return f"{mean_c:.3g} C, reckoned from the room's {zone.room_c:g} C"
     assumed = any(zone.name in item.key and item.key.endswith("air_c") for item in space.assumed)
     return f"{mean_c:.3g} C, {'assumed: hang a thermometer among the leaves' if assumed else 'as told'}"
 
 
-def _lux_of_no_use(found: Conditions) -> list[str]:
-    """Return which beds were read in lux without a lamp whose lux are known."""
+def _unusable_lux_readings(conditions: Conditions) -> list[str]:
+    """Return one sentence for each bed with lux readings but no known lux factor of its lamp."""
     beds = {
         entry.bed: entry
-        for entry in found.noted
-        if entry.event == "reading" and entry.unit == "lux" and entry.bed in found.spots
-        if entry.bed not in found.lux_per_umol
+        for entry in conditions.noted
+        if entry.event == "reading" and entry.unit == "lux" and entry.bed in conditions.spots
+        if entry.bed not in conditions.lux_per_umol
     }
     return [
         f"{bed}: readings in lux are not used, the lux of its lamp for each umol is not known. Read it in"
@@ -225,6 +242,6 @@ def _lux_of_no_use(found: Conditions) -> list[str]:
     ]
 
 
-def _down(hours: float) -> float:
+def _quarter_hour_down(hours: float) -> float:
     """Round hours down to a quarter of an hour."""
     return floor(hours * 4) / 4

@@ -1,4 +1,4 @@
-"""What the journal notes of light, air and hours while space.toml, by which plans are made, has it otherwise.
+"""Where the last notes of light, air and hours in the journal differ from space.toml, which plans go by.
 
 A note is of one moment and one place, a plan of months and every site: so a note counts for what stood there
 since, and whoever finds that it holds puts it into the file.
@@ -12,49 +12,85 @@ from cropcal.planning.site.air import zone_air
 from cropcal.records.base import clock
 from cropcal.records.journal import Entry
 from cropcal.records.plan import BedLight
-from cropcal.records.space import Space, photoperiod_h
+from cropcal.records.space import Space, Zone, photoperiod_h
 
 LIGHT_OFF, AIR_OFF_C, HOURS_OFF_H = 0.15, 1.0, 0.25
 """Smaller differences are not worth a word (assumed)."""
 
 
-def reminders(
+Notes = Mapping[tuple[str, str], Entry]
+"""The last journal entry of each event in each bed or zone."""
+
+
+def discrepancies(
     space: Space, lights: Sequence[BedLight], events: Iterable[Entry], lux_per_umol: Mapping[str, float]
 ) -> tuple[str, ...]:
-    """Return one sentence for each last note that plans do not go by, with the line that would change it."""
-    last = {(entry.event, entry.bed or entry.zone): entry for entry in events}
-    found = []
-    for light in lights:
-        entry = last.get(("reading", light.bed))
-        factor = 1.0 if entry and entry.unit == "umol_m2_s" else lux_per_umol.get(light.bed)
-        if entry is None or not entry.amount or factor is None or not light.ppfd_umol_m2_s:
-            continue
-        if abs(entry.amount / factor / light.ppfd_umol_m2_s - 1) > LIGHT_OFF:
-            key = "lux" if entry.unit == "lux" else "umol_m2_s"
-            line = f'[[reading]] with bed = "{light.bed}" and {key} = [[{entry.amount:g}]]'
-            read, now = f"{entry.amount / factor:.0f} umol", f"{light.ppfd_umol_m2_s:.0f}"
-            found.append(_said(light.bed, f"{read} read", entry.on, f"{now} umol", line))
+    """Return one sentence for each last note that differs from space.toml, with the line that would adopt it.
+
+    Parameters
+    ----------
+    space, lights
+        The space, and the light of its beds by its file.
+    events
+        The journal entries that hold, by day.
+    lux_per_umol
+        Lux of each bed's lamps for 1 umol m-2 s-1, where known.
+    """
+    last: dict[tuple[str, str], Entry] = {(entry.event, entry.bed or entry.zone): entry for entry in events}
+    sentences = [_light_discrepancy(light, last, lux_per_umol.get(light.bed)) for light in lights]
     for zone in space.zones:
-        entry = last.get(("air", zone.name))
-        air_c = zone_air(zone, space.fixtures).mean_c
-        seen = next((one for one in space.measured_air if one.zone == zone.name and one.used), None)
-        noted = entry.amount if entry and (seen is None or seen.last < entry.on) else None
-        if entry and noted is not None and abs(noted - air_c) > AIR_OFF_C:
-            line = f"air_c = {noted:g} in the zone, or hang up a thermometer that writes air.csv"
-            found.append(_said(zone.name, f"air of {noted:g} C", entry.on, f"{air_c:.1f} C", line))
-        entry = last.get(("lamp hours", zone.name))
-        if entry and (zone.lit is not None or zone.photoperiod_h is not None):
-            hours, now_h = hours_noted(entry, photoperiod_h(zone)), photoperiod_h(zone)
-            if abs(hours - now_h) > HOURS_OFF_H:
-                line = f"photoperiod_h = {hours:g} in the zone"
-                if entry.starts and entry.ends:
-                    on, off = (clock(at.hour * 60 + at.minute) for at in (entry.starts, entry.ends))
-                    line = f'lit = [["{on}", "{off}"]] in the zone'
-                found.append(_said(zone.name, f"{hours:g} h of light", entry.on, f"{now_h:g} h", line))
-    return tuple(found)
+        sentences += [_air_discrepancy(zone, space, last), _hours_discrepancy(zone, last)]
+    return tuple(filter(None, sentences))
 
 
-def _said(where: str, noted: str, on: date, planned: str, line: str) -> str:
+def _light_discrepancy(light: BedLight, last: Notes, lux_per_umol: float | None) -> str:
+    """Return the sentence for a light reading that differs by more than ``LIGHT_OFF``, "" if none does."""
+    entry = last.get(("reading", light.bed))
+    factor = 1.0 if entry and entry.unit == "umol_m2_s" else lux_per_umol
+    if entry is None or not entry.amount or factor is None or not light.ppfd_umol_m2_s:
+        return ""
+    ppfd_umol_m2_s = entry.amount / factor
+    if abs(ppfd_umol_m2_s / light.ppfd_umol_m2_s - 1) <= LIGHT_OFF:
+        return ""
+    key = "lux" if entry.unit == "lux" else "umol_m2_s"
+    line = f'[[reading]] with bed = "{light.bed}" and {key} = [[{entry.amount:g}]]'
+    read, planned = f"{ppfd_umol_m2_s:.0f} umol read", f"{light.ppfd_umol_m2_s:.0f} umol"
+    return _sentence(light.bed, read, entry.on, planned, line)
+
+
+def _air_discrepancy(zone: Zone, space: Space, last: Notes) -> str:
+    """Return the sentence for noted air that differs by more than ``AIR_OFF_C``, "" if it does not.
+
+    A note counts only if it is later than the measured series of the zone.
+    """
+    entry = last.get(("air", zone.name))
+    if entry is None or entry.amount is None:
+        return ""
+    series = next((row for row in space.measured_air if row.zone == zone.name and row.used), None)
+    air_c = zone_air(zone, space.fixtures).mean_c
+    if (series is not None and series.last >= entry.on) or abs(entry.amount - air_c) <= AIR_OFF_C:
+        return ""
+    line = f"air_c = {entry.amount:g} in the zone, or hang up a thermometer that writes air.csv"
+    return _sentence(zone.name, f"air of {entry.amount:g} C", entry.on, f"{air_c:.1f} C", line)
+
+
+def _hours_discrepancy(zone: Zone, last: Notes) -> str:
+    """Return the sentence for noted lamp hours that differ by more than ``HOURS_OFF_H``, "" if none do."""
+    entry = last.get(("lamp hours", zone.name))
+    if entry is None or (zone.lit is None and zone.photoperiod_h is None):
+        return ""
+    planned_h = photoperiod_h(zone)
+    noted_h = hours_noted(entry, planned_h)
+    if abs(noted_h - planned_h) <= HOURS_OFF_H:
+        return ""
+    line = f"photoperiod_h = {noted_h:g} in the zone"
+    if entry.starts and entry.ends:
+        on, off = (clock(at.hour * 60 + at.minute) for at in (entry.starts, entry.ends))
+        line = f'lit = [["{on}", "{off}"]] in the zone'
+    return _sentence(zone.name, f"{noted_h:g} h of light", entry.on, f"{planned_h:g} h", line)
+
+
+def _sentence(where: str, noted: str, on: date, planned: str, line: str) -> str:
     return (
         f"{where}: the journal has {noted} on {on.day} {on:%b %Y}, plans go by {planned} of space.toml. "
         f"If the new one holds, write {line}"

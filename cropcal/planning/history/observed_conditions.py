@@ -1,4 +1,4 @@
-"""What plants found in a bed day by day: the file's light and air, as the journal corrects them."""
+"""Observed growing conditions of a bed, day by day: the file's light and air, corrected by the journal."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.planning.history.past_settings import Before
+from cropcal.planning.history.past_settings import PastConditions
 from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in, with_season
 from cropcal.records.base import stretch_hours
 from cropcal.records.batch_history import BatchHistory
@@ -23,7 +23,7 @@ ONE_DAY = timedelta(days=1)
 
 @dataclass(frozen=True)
 class Conditions:
-    """The spot of each bed as the file tells it, and what the journal noted since, by day."""
+    """The growing conditions of each bed by the file, and the journal's corrections by day."""
 
     spots: dict[str, GrowingConditions]
     ppfd_umol_m2_s: dict[str, float]
@@ -31,7 +31,7 @@ class Conditions:
     noted: tuple[Entry, ...]
     lux_per_umol: Mapping[str, float] = field(default_factory=dict)
     air_by_day: Mapping[str, Mapping[date, float]] = field(default_factory=dict)
-    before: tuple[Before, ...] = ()
+    before: tuple[PastConditions, ...] = ()
 
     def at_place(self, place: GrowingConditions, ppfd_umol_m2_s: float) -> "Conditions":
         """Return the conditions with a bed at the light of some of its sites, in the past in proportion."""
@@ -42,42 +42,42 @@ class Conditions:
             spots={**self.spots, bed: place},
             ppfd_umol_m2_s={**self.ppfd_umol_m2_s, bed: ppfd_umol_m2_s},
             before=tuple(
-                replace(one, ppfd_umol_m2_s={**one.ppfd_umol_m2_s, bed: one.ppfd_umol_m2_s[bed] * share})
-                for one in self.before
+                replace(past, ppfd_umol_m2_s={**past.ppfd_umol_m2_s, bed: past.ppfd_umol_m2_s[bed] * share})
+                for past in self.before
             ),
         )
 
-    def _told(self, bed: str, day: date) -> tuple[GrowingConditions, float]:
-        """Return the spot of a bed and its PPFD by the file as it stood on a day."""
-        for then in self.before:
-            if day < then.until:
-                return then.spots[bed], then.ppfd_umol_m2_s[bed]
+    def _by_file(self, bed: str, day: date) -> tuple[GrowingConditions, float]:
+        """Return the growing conditions of a bed and its PPFD by the file that held on a day."""
+        for past in self.before:
+            if day < past.until:
+                return past.spots[bed], past.ppfd_umol_m2_s[bed]
         return self.spots[bed], self.ppfd_umol_m2_s[bed]
 
     def _outdated(self, entry: Entry, bed: str, day: date) -> bool:
-        """Return whether the file was changed since a note in just what it notes: the later word counts."""
-        for one in self.before:
-            if entry.on < one.until <= day:
+        """Return whether the file was changed after a note in what it notes: the later one counts."""
+        for past in self.before:
+            if entry.on < past.until <= day:
                 (old, old_ppfd), (new, new_ppfd) = (
-                    self._told(bed, one.until - ONE_DAY),
-                    self._told(bed, one.until),
+                    self._by_file(bed, past.until - ONE_DAY),
+                    self._by_file(bed, past.until),
                 )
                 apart = {
                     "reading": old_ppfd != new_ppfd,
                     "air": old.air_c != new.air_c,
-                    "lamp hours": _lamp_h(old, one.until) != _lamp_h(new, one.until),
+                    "lamp hours": _lamp_h(old, past.until) != _lamp_h(new, past.until),
                 }
                 if apart.get(entry.event):
                     return True
         return False
 
     def on(self, bed: str, day: date) -> GrowingConditions:
-        """Return what plants found in a bed on a day."""
-        found, ppfd = self._told(bed, day)
-        season = found.seasons[half_of(day)] if found.seasons else None
+        """Return the observed growing conditions of a bed on a day."""
+        place, ppfd = self._by_file(bed, day)
+        season = place.seasons[half_of(day)] if place.seasons else None
         if season is not None:
-            found = replace(with_season(found, (), season), photoperiod_h=season.lamp_h)
-        hours, air_c, lost_h = found.photoperiod_h, found.air_c, 0.0
+            place = replace(with_season(place, (), season), photoperiod_h=season.lamp_h)
+        hours, air_c, lost_h = place.photoperiod_h, place.air_c, 0.0
         for entry in self.noted:
             if entry.on > day:
                 break
@@ -99,35 +99,37 @@ class Conditions:
         dli = float(light.dli(ppfd, lit_h))
         if season is not None:
             dli, hours = dli + season.sun_mol_m2_d, max(hours, season.photoperiod_h)
-        return replace(found, dli_mol_m2_d=dli, photoperiod_h=hours, air_c=air_c)
+        return replace(place, dli_mol_m2_d=dli, photoperiod_h=hours, air_c=air_c)
 
-    def stages(self, story: BatchHistory, last: date) -> tuple[tuple[GrowingConditions, ...], Array]:
-        """Return what a batch found one after the other up to a day, and when each ended, shape (1, S)."""
-        length = max(story.days(last), 1)
-        measured = self.air_by_day.get(self.zone_of.get(story.bed, ""), {})
-        turns = {0, *(story.days(day) for day in self._turns())}
-        turns |= {story.days(one.until) for one in self.before}
-        turns |= {story.days(day) + late for day in measured for late in (0, 1)}
+    def stages(self, history: BatchHistory, last: date) -> tuple[tuple[GrowingConditions, ...], Array]:
+        """Return a batch's successive conditions up to a day, and the day after sowing each ended, (1, S)."""
+        length = max(history.days(last), 1)
+        measured = self.air_by_day.get(self.zone_of.get(history.bed, ""), {})
+        turns = {0, *(history.days(day) for day in self._turns())}
+        turns |= {history.days(past.until) for past in self.before}
+        turns |= {history.days(day) + late for day in measured for late in (0, 1)}
         if any(
-            one.seasons for told in (self.spots, *(one.spots for one in self.before)) for one in told.values()
+            past.seasons
+            for spots_then in (self.spots, *(past.spots for past in self.before))
+            for past in spots_then.values()
         ):
-            turns.update(day for day in range(length) if _turns_half(story.sown_on + timedelta(days=day)))
-        if story.left_nursery_on is not None:
-            turns.add(story.days(story.left_nursery_on))
+            turns.update(day for day in range(length) if _turns_half(history.sown_on + timedelta(days=day)))
+        if history.left_nursery_on is not None:
+            turns.add(history.days(history.left_nursery_on))
         begins = sorted(turn for turn in turns if 0 <= turn < length)
         spots: list[GrowingConditions] = []
-        kept: list[int] = []
+        begins_kept: list[int] = []
         for day in begins:
-            here = self.on(
-                story.place(story.sown_on + timedelta(days=day)), story.sown_on + timedelta(days=day)
+            place = self.on(
+                history.place(history.sown_on + timedelta(days=day)), history.sown_on + timedelta(days=day)
             )
-            if not spots or here != spots[-1]:
-                spots.append(here)
-                kept.append(day)
-        return tuple(spots), np.array([[*map(float, kept[1:]), np.inf]])
+            if not spots or place != spots[-1]:
+                spots.append(place)
+                begins_kept.append(day)
+        return tuple(spots), np.array([[*map(float, begins_kept[1:]), np.inf]])
 
     def _turns(self) -> set[date]:
-        """Return the days on which anything that was noted begins to count, or no longer does."""
+        """Return the days on which a note begins or ceases to count."""
         first = {entry.on for entry in self.noted}
         after = {entry.on + timedelta(days=1) for entry in self.noted if entry.event == "outage"}
         spans = [
@@ -149,18 +151,17 @@ class Conditions:
         return self.zone_of.get(bed, "")
 
 
-def conditions(
+def observed_conditions(
     space: Space,
     lights: Iterable[BedLight],
     events: Iterable[Entry],
     lux_per_umol: Mapping[str, float] | None = None,
-    before: tuple[Before, ...] = (),
+    before: tuple[PastConditions, ...] = (),
 ) -> Conditions:
     """Return the conditions of every bed.
 
-    Events are those that hold, by day. Readings in lux count in beds whose factor is known. Air that was
-    measured on a day beats what was noted or told. ``before`` are the stretches of the past in which the file
-    said something else.
+    Events are those that hold, by day. Readings in lux count in beds whose factor is known. Air measured on a
+    day overrides notes and the file. ``before`` are the past stretches in which the file had other settings.
     """
     by_bed = {light.bed: light for light in lights}
     return Conditions(
@@ -174,8 +175,8 @@ def conditions(
     )
 
 
-def _lamp_h(found: GrowingConditions, day: date) -> float:
-    return found.seasons[half_of(day)].lamp_h if found.seasons else found.photoperiod_h
+def _lamp_h(place: GrowingConditions, day: date) -> float:
+    return place.seasons[half_of(day)].lamp_h if place.seasons else place.photoperiod_h
 
 
 def _turns_half(day: date) -> bool:
@@ -193,7 +194,7 @@ def hours_noted(entry: Entry, before: float) -> float:
 
 
 def _lost_h(entry: Entry, day: date) -> float:
-    """Return the hours of a day that an outage lasted; one without times took the hours it was said to."""
+    """Return the hours of a day that an outage took; by its noted hours if it has no times."""
     if entry.starts is None or entry.ends is None:
         return (entry.amount or 24.0) if entry.on == day else 0.0
     midnight = entry.starts.replace(year=day.year, month=day.month, day=day.day, hour=0, minute=0, second=0)

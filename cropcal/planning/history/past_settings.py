@@ -1,4 +1,4 @@
-"""What held when: lamp hours, air and light of the past, where the file says something else by now."""
+"""Past settings: lamp hours, air and light before the file was changed."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -34,16 +34,16 @@ KEYS = {
 
 
 @dataclass(frozen=True)
-class Before:
-    """What plants found in each bed before a day: its spot, and the PPFD of its lamps [umol m-2 s-1]."""
+class PastConditions:
+    """Growing conditions of each bed before a day, and the PPFD of its lamps [umol m-2 s-1]."""
 
     until: date
     spots: Mapping[str, GrowingConditions]
     ppfd_umol_m2_s: Mapping[str, float]
 
 
-def brought_up_to_date(held: Sequence[Held], now: Held) -> tuple[Held, ...]:
-    """Return what held when with what the file says now as the last of it.
+def with_current_settings(held: Sequence[Held], now: Held) -> tuple[Held, ...]:
+    """Return the past settings followed by those of the file now.
 
     A new stretch begins only where a setting changed. Readings alone, or watts read off a meter in place of
     a label, are no change of the lamp but better knowledge of it, also of its past.
@@ -54,22 +54,22 @@ def brought_up_to_date(held: Sequence[Held], now: Held) -> tuple[Held, ...]:
     if changed(last, now):
         since = max(now.since or date.min, last.since or date.min)
         if last.since == since:  # changed twice in a day
-            return brought_up_to_date(held[:-1], now.model_copy(update={"since": since}))
+            return with_current_settings(held[:-1], now.model_copy(update={"since": since}))
         return (*held, now.model_copy(update={"since": since}))
     return (*held[:-1], now.model_copy(update={"since": last.since}))
 
 
 def changed(old: Held, now: Held) -> tuple[tuple[str, str], ...]:
-    """Return which settings of which zones are not the same, as (zone, setting)."""
+    """Return the settings that differ, as (zone, setting)."""
     return tuple((zone.name, part) for zone in now.zones for part in KEYS if _differs(old, now, zone, part))
 
 
 def changes(held: Sequence[Held], now: Held, beds: Sequence[Bed]) -> tuple[tuple[str, ...], ...]:
-    """Return each setting that changed since the last plan: what changed, and the note that would date it.
+    """Return each setting changed since the last plan: a phrase, and the journal note that would date it.
 
     The note is an event of the journal, the zone or bed it is about, and its amount.
     """
-    found: list[tuple[str, ...]] = []
+    changed_settings: list[tuple[str, ...]] = []
     for name, part in changed(held[-1], now) if held else ():
         old, new = _zone(held[-1], name), _zone(now, name)
         if old is None or new is None:
@@ -77,39 +77,41 @@ def changes(held: Sequence[Held], now: Held, beds: Sequence[Bed]) -> tuple[tuple
         if part == "hours":
             before_h, now_h = photoperiod_h(old), photoperiod_h(new)
             apart = f" from {before_h:g} h to {now_h:g} h" if before_h != now_h else ""
-            found.append((f"lamp hours of {name} changed{apart}", "lamp hours", name, f"{now_h:g}"))
+            changed_settings.append(
+                (f"lamp hours of {name} changed{apart}", "lamp hours", name, f"{now_h:g}")
+            )
         elif part == "air":
             before_c, now_c = zone_air(old, held[-1].fixtures).mean_c, zone_air(new, now.fixtures).mean_c
             apart = f" from {before_c:.3g} C to {now_c:.3g} C" if before_c != now_c else ""
-            found.append((f"air of {name} changed{apart}", "air", name, f"{now_c:.3g}"))
+            changed_settings.append((f"air of {name} changed{apart}", "air", name, f"{now_c:.3g}"))
         else:
-            bed = next((one.name for one in beds if one.zone == name), name)
+            bed = next((other.name for other in beds if other.zone == name), name)
             what = "lamp" if part == "light" else "daylight"
-            found.append((f"{what} of {name} changed", "reading", bed, "UMOL"))
-    return tuple(found)
+            changed_settings.append((f"{what} of {name} changed", "reading", bed, "UMOL"))
+    return tuple(changed_settings)
 
 
-def settings_before(space: Space, tables: CropTables) -> tuple[Before, ...]:
-    """Return what plants found in each bed in each stretch of the past in which other settings held."""
+def past_conditions(space: Space, tables: CropTables) -> tuple[PastConditions, ...]:
+    """Return the conditions of each bed in each past stretch with other settings."""
     if space.history is None or not space.history.held:
         return ()
-    held, now = brought_up_to_date(space.history.held, space.history.now), space.history.now
-    found = []
+    held, now = with_current_settings(space.history.held, space.history.now), space.history.now
+    stretches = []
     for old, later in pairwise(held):
         past = as_it_was(space, old, now)
         lights = {bed.name: light for bed in past.beds for light in _light(past, space, bed, tables)}
-        found.append(
-            Before(
+        stretches.append(
+            PastConditions(
                 until=later.since or date.min,
                 spots={bed.name: conditions_in(bed, past, lights[bed.name]) for bed in past.beds},
                 ppfd_umol_m2_s={name: light.ppfd_umol_m2_s for name, light in lights.items()},
             )
         )
-    return tuple(found)
+    return tuple(stretches)
 
 
 def as_it_was(space: Space, old: Held, now: Held) -> Space:
-    """Return the space with the settings of the past, as far as they are not those of now.
+    """Return the space with past settings, where they differ from those of now.
 
     What was only measured or read since holds for the past too; readings of the past count with their mean,
     for the sites may have been others.
@@ -149,7 +151,7 @@ def as_it_was(space: Space, old: Held, now: Held) -> Space:
 
 
 def _light(past: Space, space: Space, bed: Bed, tables: CropTables) -> tuple[BedLight, ...]:
-    """Return the light of one bed; where nothing was known of it then, that of now."""
+    """Return the past light of one bed, or its present light where the past one is unknown."""
     try:
         return bed_lights(past.model_copy(update={"beds": (bed,)}), tables)
     except ValueError:
@@ -180,12 +182,12 @@ def _differs(old: Held, now: Held, zone: Zone, part: str) -> bool:
 
 
 def _month_hours(held: Held, zone: str) -> list[object]:
-    return [one.lit for one in held.month_hours if one.zone == zone]
+    return [row.lit for row in held.month_hours if row.zone == zone]
 
 
 def _lamps(old: Held, now: Held, zone: str) -> bool:
-    """Return whether other lamps hang there, or hang otherwise."""
-    then, lamps = ([one for one in held.fixtures if one.zone == zone] for held in (old, now))
+    """Return whether the lamps of a zone or their heights differ."""
+    then, lamps = ([fixture for fixture in held.fixtures if fixture.zone == zone] for held in (old, now))
     heights, before = now.canopy_m.get(zone, {}), old.canopy_m.get(zone, {})
     return (
         len(then) != len(lamps)
@@ -195,7 +197,7 @@ def _lamps(old: Held, now: Held, zone: str) -> bool:
 
 
 def _lamp_differs(old: Fixture, now: Fixture) -> bool:
-    """Return whether a lamp is another or hangs otherwise: better known watts or photons are no change."""
+    """Return whether a lamp differs; better known watts or photons are no change."""
     known: dict[str, object] = {"watts_from": now.watts_from}
     if old.watts_from != now.watts_from:
         known["watts"] = now.watts

@@ -1,7 +1,7 @@
-"""What was cut before today: how much of it was eaten by then, and what is left for the weeks to come.
+"""Harvests before today: how much was eaten by then, and what is left for later weeks.
 
-Each week that is over ate what it wanted of what was there, the oldest first, but for what the plan before
-told the grower to keep. So no part that was eaten can be kept any longer than until the week that ate it.
+Each past week ate what it wanted of the stock, the oldest first, except what the previous plan set aside.
+So no part that was eaten keeps beyond the week that ate it.
 """
 
 from collections.abc import Mapping, Sequence
@@ -22,50 +22,60 @@ Stock = Mapping[tuple[int, int, int], float]
 CRUMB = 1e-9
 
 
-def cut_already(stand: Sequence[StandingBatch], serving: ServiceWeeks) -> dict[tuple[int, int, int], float]:
-    """Return what was harvested until now, by want, week and weeks for which it is kept."""
+def cut_already(
+    standing: Sequence[StandingBatch], serving: ServiceWeeks
+) -> dict[tuple[int, int, int], float]:
+    """Return the amounts harvested until now, by (want, week, weeks for which they keep)."""
     amounts: dict[tuple[int, int, int], float] = {}
-    for one in stand:
-        for harvest in one.harvests:
-            week = serving.week(one.was.want, one.was.crop, harvest.on) if one.was.want >= 0 else NEVER
+    for batch in standing:
+        for harvest in batch.harvests:
+            week = (
+                serving.week(batch.planned.want, batch.planned.crop, harvest.on)
+                if batch.planned.want >= 0
+                else NEVER
+            )
             if week != NEVER and harvest.amount > 0:
-                key = (one.was.want, week, weeks_left(serving, one.was.want, serving.crops[one.was.crop]))
+                key = (
+                    batch.planned.want,
+                    week,
+                    weeks_left(serving, batch.planned.want, serving.crops[batch.planned.crop]),
+                )
                 amounts[key] = amounts.get(key, 0.0) + harvest.amount
     return amounts
 
 
-def reserves(supply: Sequence[Supply], wants: Sequence[Want], time: WorkCalendar) -> FloatArray:
-    """Return what the plan before has still in store at the end of each week, shape (wants, weeks)."""
+def stored_after_week(supply: Sequence[Supply], wants: Sequence[Want], time: WorkCalendar) -> FloatArray:
+    """Return the stock of the previous plan at the end of each week, shape (wants, weeks)."""
     week_of = {row.week: time.day_of(row.week) // DAYS_PER_WEEK for row in supply}
     ahead = max([0, *(-week for week in week_of.values())])
-    found = np.zeros((len(wants), ahead + time.weeks))
+    stored = np.zeros((len(wants), ahead + time.weeks))
     for row in supply:
         week = ahead + week_of[row.week]
-        if week < found.shape[1] and row.want < len(wants) and wants[row.want].label == row.label:
-            found[row.want, week] += row.for_later - row.from_before
-    return np.cumsum(found, axis=1)[:, ahead:]
+        if week < stored.shape[1] and row.want < len(wants) and wants[row.want].label == row.label:
+            stored[row.want, week] += row.for_later - row.from_before
+    return np.cumsum(stored, axis=1)[:, ahead:]
 
 
-def after_meals(
+def with_keeping_weeks(
     cut: Stock, demand: FloatArray, reserve: FloatArray, now: int
 ) -> dict[tuple[int, int, int], float]:
-    """Return what was cut, each part with the weeks for which it was kept, or can be if it is left.
+    """Return the amounts cut, each with the weeks for which it was kept, or can be kept if it is left.
 
     Parameters
     ----------
     cut
-        What was cut before today.
+        Amounts cut before today.
     demand, reserve
-        What each want asks in each week, and what was to be left at its end, shape (wants, weeks).
+        Demand of each want in each week, and stock to be left at its end, shape (wants, weeks).
     now
-        The week of today: what was cut in it may be eaten in it.
+        The week of today: a cut in this week may be eaten in it.
     """
-    found: dict[tuple[int, int, int], float] = {}
+    kept: dict[tuple[int, int, int], float] = {}
     left = {key: amount for key, amount in cut.items() if key[0] < len(demand)}
 
     def take(key: tuple[int, int, int], until: int, amount: float) -> None:
         want, week, _ = key
-        found[want, week, until] = found.get((want, week, until), 0.0) + amount
+        kept[want, week, until] = kept.get((want, week, until), 0.0) + amount
         left[key] -= amount
 
     for want in sorted({want for want, _, _ in left}):
@@ -81,13 +91,13 @@ def after_meals(
     for key, amount in left.copy().items():
         if amount > CRUMB:
             take(key, key[2], amount)
-    return found
+    return kept
 
 
-def as_columns(stock: Stock, today: int) -> Columns:
-    """Return what was cut as one column for each want and weeks for which it is kept, that holds nothing.
+def stock_columns(stock: Stock, today: int) -> Columns:
+    """Return the stock as columns that hold no sites, one for each want and keeping time.
 
-    It counts for the week of its cut, or is kept from there: the past is not told anew.
+    It counts for the week of its cut, or is kept from there; the past does not change.
     """
     named = sorted({(want, keeps) for want, _, keeps in stock})
     rows = [

@@ -1,4 +1,4 @@
-"""How to go on with what is in the ground: columns of the programme, and batches made of those it picks."""
+"""Continuations of standing batches: columns of the programme, and the plots of those it picks."""
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
@@ -8,7 +8,7 @@ from math import ceil
 import numpy as np
 
 from cropcal.optimize.programme import Columns, IntArray
-from cropcal.planning.candidates.columns import patterns, weeks_kept
+from cropcal.planning.candidates.columns import weekday_patterns, weeks_kept
 from cropcal.planning.candidates.eligible import Capacity, SiteGroup
 from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import WorkCalendar
@@ -30,10 +30,10 @@ from cropcal.records.crop import Crop, CropTables
 from cropcal.science.spread import range_not_before
 
 SOON_D = 7
-"""Days from today whose jobs are to stay where they are."""
+"""Days from today whose jobs should stay where they are."""
 
 CHOICES = 2
-"""Work or harvest days that are offered to what is overdue."""
+"""Work or harvest days offered to overdue plots."""
 
 NOTHING = (0.0, 0.0, 0.0)
 Cuts = tuple[int, ...]
@@ -41,10 +41,10 @@ Cuts = tuple[int, ...]
 
 @dataclass(frozen=True, eq=False)
 class Continuation:
-    """One way to go on with one site of a group, in one place: days counted from the plan's start.
+    """One continuation of a site of a group, in one place: days counted from the plan's start.
 
-    ``cuts`` are those to come, with what a site then brings (middle, low, high) in ``amounts``. Plants that
-    are not ready before the plan ends stand until then: their one cut is its end, and brings nothing.
+    ``cuts`` are the future cuts, and ``amounts`` the yield of a site at each (median, low, high). Plants that
+    are not ready before the plan ends stand until then: their one cut is the plan's end, with no yield.
     """
 
     place: int
@@ -57,13 +57,13 @@ class Continuation:
 
 @dataclass(frozen=True, eq=False)
 class PlotGroup:
-    """Plots of a batch that are alike: in one place, cut as often. ``plots`` are those that stand.
+    """Standing plots of a batch that are alike: in one place, with the same number of cuts done.
 
-    ``place`` is where they stand, or are to stand: seedlings that wait may still go elsewhere in their bed.
-    What is not ``wanted`` by any want stands until it is ready, and counts for none (``want`` is any).
+    ``place`` is where they stand or are planned to; seedlings in a nursery may still go elsewhere in the bed.
+    Plots that are not ``wanted`` stand until they are ready, and count for no want (``want`` is arbitrary).
     """
 
-    kept: StandingBatch
+    batch: StandingBatch
     want: int
     place: int
     plots: tuple[StandingPlot, ...]
@@ -71,9 +71,9 @@ class PlotGroup:
     wanted: bool = True
 
     def before(self, way: Continuation, time: WorkCalendar) -> tuple[StandingPlot, ...]:
-        """Return the plots that the plan before goes on with in this way."""
-        moves = self.kept.was.transplant_on
-        if self.kept.waits and (moves != time.date_of(way.planted) or way.place != self.place):
+        """Return the plots for which the previous plan had this continuation."""
+        moves = self.batch.planned.transplant_on
+        if self.batch.waits and (moves != time.date_of(way.planted) or way.place != self.place):
             return ()
         days = tuple(time.date_of(day) for day in way.cuts)
         return tuple(plot for plot in self.plots if plot.left == days)
@@ -81,146 +81,156 @@ class PlotGroup:
 
 @dataclass(frozen=True, eq=False)
 class ReplanContext:
-    """Where and when: the ground, its days, the first day to plan, and what the plants found until now."""
+    """Capacity, calendar, first day to plan, observed conditions, crops and growth rates."""
 
     land: Capacity
     time: WorkCalendar
     serving: ServiceWeeks
     today: int
     clean_days: int
-    found: Conditions
+    conditions: Conditions
     tables: CropTables
     paces: Paces
 
 
-def groups(
-    kept: Sequence[StandingBatch], wants: Mapping[str, int], room: ReplanContext
+def plot_groups(
+    batches: Sequence[StandingBatch], wants: Mapping[str, int], context: ReplanContext
 ) -> tuple[PlotGroup, ...]:
-    """Return the groups of plots that stand, each with every way to go on.
+    """Return the groups of standing plots, each with all its continuations.
 
-    ``wants``: slug of a crop -> number of a want that takes it. Plants that nobody wants stand on their
-    sites until they are ready, and count for nothing.
+    ``wants``: number of a want that takes a crop, by slug. Plants that nobody wants stand on their sites
+    until they are ready, and count for nothing.
     """
-    made = []
-    places, taken = room.land.places, _taken(kept, room.land.places)
-    for one in kept:
-        apart: dict[tuple[int, int], list[StandingPlot]] = {}
-        here = [number for number, place in enumerate(places) if place.bed.name == one.story.bed]
-        for plot in one.standing if here else ():
-            place = _place(plot.site, here, places, taken)
-            apart.setdefault((place, len(plot.done)), []).append(plot)
-        want = one.was.want if one.was.want >= 0 else wants.get(one.was.crop, -1)
-        for (place, _), plots in sorted(apart.items()):
+    groups = []
+    places, sites_taken = context.land.places, _sites_taken(batches, context.land.places)
+    for batch in batches:
+        plots_by_place: dict[tuple[int, int], list[StandingPlot]] = {}
+        places_of_bed = [number for number, place in enumerate(places) if place.bed.name == batch.history.bed]
+        for plot in batch.standing if places_of_bed else ():
+            place = _place(plot.site, places_of_bed, places, sites_taken)
+            plots_by_place.setdefault((place, len(plot.done)), []).append(plot)
+        want = batch.planned.want if batch.planned.want >= 0 else wants.get(batch.planned.crop, -1)
+        for (place, _), plots in sorted(plots_by_place.items()):
             ways = [
-                way for number in (here if one.waits else [place]) for way in _ways(one, plots, number, room)
+                way
+                for number in (places_of_bed if batch.waits else [place])
+                for way in _continuations(batch, plots, number, context)
             ]
-            made.append(PlotGroup(one, max(want, 0), place, tuple(plots), tuple(ways), wanted=want >= 0))
-    return tuple(made)
+            groups.append(PlotGroup(batch, max(want, 0), place, tuple(plots), tuple(ways), wanted=want >= 0))
+    return tuple(groups)
 
 
-def destined(
-    kept: Sequence[StandingBatch], places: Sequence[SiteGroup], crops: Mapping[str, Crop]
+def with_destination(
+    batches: Sequence[StandingBatch], places: Sequence[SiteGroup], crops: Mapping[str, Crop]
 ) -> tuple[StandingBatch, ...]:
-    """Return the batches, each that waits in a nursery for nobody knows where bound for the largest place."""
-    found = []
-    for one in kept:
-        if one.waits and one.story.bed == one.story.nursery:
-            fitting = [place for place in places if suits_bed(crops[one.story.crop], place.bed)]
-            if fitting:
-                bed = max(fitting, key=lambda place: len(place.sites)).bed.name
-                was = one.was.model_copy(update={"bed": bed})
-                one = replace(one, was=was, story=one.story.model_copy(update={"bed": bed}))
-        found.append(one)
-    return tuple(found)
+    """Return the batches; those in a nursery with no known bed are sent to the largest suitable place."""
+    batches_bound = []
+    for batch in batches:
+        if batch.waits and batch.history.bed == batch.history.nursery:
+            suitable = [place for place in places if suits_bed(crops[batch.history.crop], place.bed)]
+            if suitable:
+                bed = max(suitable, key=lambda place: len(place.sites)).bed.name
+                was = batch.planned.model_copy(update={"bed": bed})
+                batch = replace(batch, planned=was, history=batch.history.model_copy(update={"bed": bed}))
+        batches_bound.append(batch)
+    return tuple(batches_bound)
 
 
-def _taken(kept: Sequence[StandingBatch], places: Sequence[SiteGroup]) -> Counter[int]:
-    """Return how many sites of each place are held by plants whose site is known."""
+def _sites_taken(batches: Sequence[StandingBatch], places: Sequence[SiteGroup]) -> Counter[int]:
+    """Return the sites of each place held by plants whose site is known."""
     number_of = {
         (place.bed.name, site): number for number, place in enumerate(places) for site in place.sites
     }
     return Counter(
-        number_of.get((one.story.bed, plot.site), -1)
-        for one in kept
-        if not one.waits
-        for plot in one.standing
+        number_of.get((batch.history.bed, plot.site), -1)
+        for batch in batches
+        if not batch.waits
+        for plot in batch.standing
     )
 
 
-def _place(site: int, here: Sequence[int], places: Sequence[SiteGroup], taken: Counter[int]) -> int:
-    """Return the number of the place that holds a site, of those of its bed.
+def _place(site: int, places_of_bed: Sequence[int], places: Sequence[SiteGroup], taken: Counter[int]) -> int:
+    """Return the number of the place, of those of the bed, that holds a site.
 
-    If nobody knows the site, it is taken to be in the place with most room, and counted there.
+    An unknown site is taken to be in the place with most room, and counted there.
     """
-    known = next((number for number in here if site in places[number].sites), None)
+    known = next((number for number in places_of_bed if site in places[number].sites), None)
     if known is not None:
         return known
-    freest = max(here, key=lambda number: len(places[number].sites) - taken[number])
+    freest = max(places_of_bed, key=lambda number: len(places[number].sites) - taken[number])
     taken[freest] += 1
     return freest
 
 
-def _ways(
-    one: StandingBatch, plots: Sequence[StandingPlot], number: int, room: ReplanContext
+def _continuations(
+    batch: StandingBatch, plots: Sequence[StandingPlot], number: int, context: ReplanContext
 ) -> tuple[Continuation, ...]:
-    """Return every way to go on in a place with plots of one batch that were cut as often."""
-    place = room.land.places[number]
-    found: dict[tuple[int, Cuts], Continuation] = {}
-    for planted in _planted(one, room):
-        grown = _outlook(one, planted, place, room)
+    """Return all continuations, in one place, of plots of one batch with the same cuts done."""
+    place = context.land.places[number]
+    continuations: dict[tuple[int, Cuts], Continuation] = {}
+    for planted in _planting_days(batch, context):
+        grown = _growth(batch, planted, place, context)
         if grown is None:
             continue
-        if one.story.emerged_on is not None or one.story.moved_on is not None:
-            grown = replace(grown, stand=1.0)  # seen: none of them fails to come up any more
-        for cuts, at, stale in _cut_days(one, plots, grown, room):
-            if any(planted <= last and cuts[-1] >= first for first, last in place.shut(room.time)):
+        if batch.history.emerged_on is not None or batch.history.moved_on is not None:
+            grown = replace(grown, stand=1.0)  # all of them have come up
+        for cuts, at, stale in _cut_days(batch, plots, grown, context):
+            if any(planted <= last and cuts[-1] >= first for first, last in place.closed(context.time)):
                 continue
             last = len(plots[0].done) + len(cuts) > 1
-            amounts = _amounts(grown, at, chained=last) if cuts[-1] < room.time.days else (NOTHING,)
-            found.setdefault((planted, cuts), Continuation(number, planted, cuts, amounts, stale, grown))
-    return tuple(found[key] for key in sorted(found))
+            amounts = _amounts(grown, at, chained=last) if cuts[-1] < context.time.days else (NOTHING,)
+            continuations.setdefault(
+                (planted, cuts), Continuation(number, planted, cuts, amounts, stale, grown)
+            )
+    return tuple(continuations[key] for key in sorted(continuations))
 
 
-def _planted(one: StandingBatch, room: ReplanContext) -> list[int]:
-    """Return the days from which its site may be held: as it was, or those left for transplanting."""
-    time, story = room.time, one.story
-    if not one.waits:
-        return [time.day_of(story.moved_on or story.sown_on)]
-    crop, sown = room.tables.crops[story.crop], time.day_of(story.sown_on)
-    work = time.work_days[time.work_days >= max(room.today, sown + crop.nursery_d)]
+def _planting_days(batch: StandingBatch, context: ReplanContext) -> list[int]:
+    """Return the days from which its site may be held: the real one, or those left for transplanting."""
+    time, history = context.time, batch.history
+    if not batch.waits:
+        return [time.day_of(history.moved_on or history.sown_on)]
+    crop, sown = context.tables.crops[history.crop], time.day_of(history.sown_on)
+    work = time.work_days[time.work_days >= max(context.today, sown + crop.nursery_d)]
     due = [int(day) for day in work if day <= sown + crop.nursery_d + crop.nursery_hold_d]
     return due or [int(day) for day in work[:CHOICES]]
 
 
-def _outlook(one: StandingBatch, planted: int, place: SiteGroup, room: ReplanContext) -> GrowthTable | None:
-    """Return how a batch does with its real history, days counted from its sowing."""
-    bed, time, story = place.bed.name, room.time, one.story
-    crop = room.tables.crops[story.crop]
+def _growth(
+    batch: StandingBatch, planted: int, place: SiteGroup, context: ReplanContext
+) -> GrowthTable | None:
+    """Return the growth table of a batch with its real history, days counted from its sowing."""
+    bed, time, history = place.bed.name, context.time, batch.history
+    crop = context.tables.crops[history.crop]
     if crop.kind == "shoots":
-        return grow(crop, room.tables, place.spot, None)
-    if story.plug_age_d is not None:
-        pace = room.paces.get((crop.slug, bed), UNLEARNED)
-        return grow_plug(crop, room.tables, place.spot, story.plug_age_d, pace)
-    if one.waits:
-        story = story.model_copy(update={"moved_on": time.date_of(planted)})
-    if story.nursery not in room.found.spots:  # it is not in the file any more
-        story = story.model_copy(update={"nursery": None})
-    found = room.found.at_place(place.spot, place.light.ppfd_umol_m2_s)
-    seen = LAST_DAY if place.spot.seasons else CHOICES
-    spots, ends = found.stages(story, time.date_of(max(planted, room.today) + seen))
-    pace = room.paces.get((crop.slug, bed), UNLEARNED)
-    stages = stages_of(crop, room.tables, story, spots, ends, pace)
-    cradle = room.land.cradles.get(story.nursery or "")
-    age = np.array([planted - time.day_of(story.sown_on)])
-    grown = growth_table(stages, age, cradle) if stages is not None else None
-    looks = [story.days(entry.on) for entry in story.of("not ready")]
-    return _late(grown, max(looks)) if grown is not None and looks and not story.of("harvested") else grown
+        return grow(crop, context.tables, place.spot, None)
+    if history.plug_age_d is not None:
+        pace = context.paces.get((crop.slug, bed), UNLEARNED)
+        return grow_plug(crop, context.tables, place.spot, history.plug_age_d, pace)
+    if batch.waits:
+        history = history.model_copy(update={"moved_on": time.date_of(planted)})
+    if history.nursery not in context.conditions.spots:  # the nursery is no longer in the file
+        history = history.model_copy(update={"nursery": None})
+    conditions = context.conditions.at_place(place.spot, place.light.ppfd_umol_m2_s)
+    days_ahead = LAST_DAY if place.spot.seasons else CHOICES
+    spots, ends = conditions.stages(history, time.date_of(max(planted, context.today) + days_ahead))
+    pace = context.paces.get((crop.slug, bed), UNLEARNED)
+    stages = stages_of(crop, context.tables, history, spots, ends, pace)
+    nursery = context.land.nursery_conditions.get(history.nursery or "")
+    age = np.array([planted - time.day_of(history.sown_on)])
+    grown = growth_table(stages, age, nursery) if stages is not None else None
+    checked_on = [history.days(entry.on) for entry in history.of("not ready")]
+    return (
+        _delayed(grown, max(checked_on))
+        if grown is not None and checked_on and not history.of("harvested")
+        else grown
+    )
 
 
-def _late(grown: GrowthTable, looked: int) -> GrowthTable:
-    """Return how a batch does that was not ready yet so many days after sowing: all comes later."""
+def _delayed(grown: GrowthTable, checked: int) -> GrowthTable:
+    """Return the growth table of a batch that was not ready ``checked`` days after sowing: all later."""
     low, middle, high = grown.ready_d
-    ready = np.stack(range_not_before(low, middle, high, looked))
+    ready = np.stack(range_not_before(low, middle, high, checked))
     late = round(float(ready[1, 0] - grown.ready_d[1, 0]))
     days = np.clip(np.arange(LAST_DAY + 1) - late, 0, LAST_DAY)
     masses = {name: getattr(grown, name)[..., days] for name in ("amount", "low", "high", "g_per_plant")}
@@ -232,11 +242,11 @@ Choice = tuple[Cuts, tuple[int, ...], float]
 
 
 def _cut_days(
-    one: StandingBatch, plots: Sequence[StandingPlot], grown: GrowthTable, room: ReplanContext
+    batch: StandingBatch, plots: Sequence[StandingPlot], grown: GrowthTable, context: ReplanContext
 ) -> list[Choice]:
-    """Return the choices of cut days from today on, after the day on which it was seen not to be ready."""
-    crop, time = grown.crop, room.time
-    sown, done = time.day_of(one.story.sown_on), len(plots[0].done)
+    """Return the choices of cut days from today, after the last day on which it was noted as not ready."""
+    crop, time = grown.crop, context.time
+    sown, done = time.day_of(batch.history.sown_on), len(plots[0].done)
     ready = ceil(grown.ready_d[1][0])
     gaps = [ceil(gap) for gap in grown.cut_gaps_d[0]] if crop.cuts_max > 1 else []
     if done:
@@ -244,9 +254,9 @@ def _cut_days(
         due = time.day_of(plots[0].done[-1]) + gap
     else:
         due = sown + ready
-    first = room.today
-    if looked := one.story.not_ready_on:
-        first, due = max(first, time.day_of(looked) + 1), max(due, time.day_of(looked) + 1)
+    first = context.today
+    if checked_on := batch.history.not_ready_on:
+        first, due = max(first, time.day_of(checked_on) + 1), max(due, time.day_of(checked_on) + 1)
     harvest = time.harvest_days[time.harvest_days >= first]
     window = harvest[(harvest >= due - grown.early_d) & (harvest <= due + crop.window_d)]
     if not len(window):
@@ -263,21 +273,21 @@ def _cut_days(
         stale = min(max((day - due) / max(crop.window_d, 1), 0.0), 1.0)
         return (day,), (ready + day - due,), stale
 
-    found: list[Choice] = [single(day) for day in sorted(firsts)] if not done else []
+    choices: list[Choice] = [single(day) for day in sorted(firsts)] if not done else []
     if done:
-        found += [((begin,), (ready + begin - due,), 0.0) for begin in sorted(firsts)]
-    for some in patterns(harvest) if crop.cuts_max > done + 1 else []:
-        for begin in sorted(firsts) if done else [_first(firsts & set(some.tolist()), due)]:
+        choices += [((begin,), (ready + begin - due,), 0.0) for begin in sorted(firsts)]
+    for days_of_pattern in weekday_patterns(harvest) if crop.cuts_max > done + 1 else []:
+        for begin in sorted(firsts) if done else [_first(firsts & set(days_of_pattern.tolist()), due)]:
             days, late = [begin], [begin - due]
             for number in range(done + 1, crop.cuts_max):
                 then = days[-1] + gaps[number - 1]
-                day = _nearest(some, then, crop.window_d, grown.early_d)
+                day = _nearest(days_of_pattern, then, crop.window_d, grown.early_d)
                 if day < 0 or begin < 0:
                     break
                 days.append(day)
                 late.append(day - then)
-                found.append((tuple(days), tuple(ready + delay for delay in late), 0.0))
-    return [one for one in found if one[0][-1] >= 0 and max(one[1]) <= LAST_DAY]
+                choices.append((tuple(days), tuple(ready + delay for delay in late), 0.0))
+    return [choice for choice in choices if choice[0][-1] >= 0 and max(choice[1]) <= LAST_DAY]
 
 
 def _first(days: set[int], due: int) -> int:
@@ -296,23 +306,23 @@ def _nearest(harvest: IntArray, due: int, window_d: int, early_d: int) -> int:
 def _amounts(
     grown: GrowthTable, at: tuple[int, ...], *, chained: bool
 ) -> tuple[tuple[float, float, float], ...]:
-    """Return what a site brings at each cut: all of it at the last."""
+    """Return the yield of a site at each cut (median, low, high): all of the plant at the last."""
     stays = 1.0 - grown.crop.cut_leaves_share if chained else 1.0
-    found = []
+    amounts = []
     for number, day in enumerate(at):
         share = 1.0 if number == len(at) - 1 else stays
         row = [float(table[0, min(max(day, 0), LAST_DAY)]) for table in (grown.amount, grown.low, grown.high)]
-        found.append(tuple(round(value * share, GRAM_DIGITS) for value in row) if chained else tuple(row))
-    return tuple((float(middle), float(low), float(high)) for middle, low, high in found)
+        amounts.append(tuple(round(value * share, GRAM_DIGITS) for value in row) if chained else tuple(row))
+    return tuple((float(middle), float(low), float(high)) for middle, low, high in amounts)
 
 
-def columns(made: Sequence[PlotGroup], room: ReplanContext) -> tuple[Columns, IntArray]:
-    """Return the ways of all groups as columns, and the group of each.
+def continuation_columns(groups: Sequence[PlotGroup], context: ReplanContext) -> tuple[Columns, IntArray]:
+    """Return the continuations of all groups as columns, and the group number of each column.
 
-    What is behind costs nothing any more and holds nothing: sites count from today.
+    Only days from today cost and hold sites.
     """
-    land, today = room.land, room.today
-    rows = [(number, group, way) for number, group in enumerate(made) for way in group.ways]
+    land, today = context.land, context.today
+    rows = [(number, group, way) for number, group in enumerate(groups) for way in group.ways]
     nursery_of = {bed.name: number for number, bed in enumerate(land.nurseries)}
 
     def column(of: Callable[[PlotGroup, Continuation], float]) -> IntArray:
@@ -322,26 +332,28 @@ def columns(made: Sequence[PlotGroup], room: ReplanContext) -> tuple[Columns, In
         return max(way.planted, today)
 
     def cost(group: PlotGroup, way: Continuation) -> float:
-        place, cradle = land.places[way.place].bed.name, group.kept.story.nursery or ""
-        wait = held_from(group, way) - today if group.kept.waits else 0
-        stand = way.cuts[-1] + room.clean_days - held_from(group, way)
-        return stand * land.day_cost[place] + wait * land.day_cost.get(cradle, 0.0)
+        place, nursery = land.places[way.place].bed.name, group.batch.history.nursery or ""
+        wait = held_from(group, way) - today if group.batch.waits else 0
+        stand = way.cuts[-1] + context.clean_days - held_from(group, way)
+        return stand * land.day_cost[place] + wait * land.day_cost.get(nursery, 0.0)
 
     entries = [
         (number, week, amount[0])
         for number, (_, group, way) in enumerate(rows)
         for day, amount in zip(way.cuts, way.amounts, strict=True)
-        if group.wanted and amount[0] > 0 and (week := int(_weeks(group, room)[day])) != NEVER
+        if group.wanted and amount[0] > 0 and (week := int(_weeks(group, context)[day])) != NEVER
     ]
-    found = Columns(
+    columns = Columns(
         want=column(lambda group, _: group.want),
         place=column(lambda _, way: way.place),
         nursery=column(
-            lambda group, _: nursery_of.get(group.kept.story.nursery or "", -1) if group.kept.waits else -1
+            lambda group, _: (
+                nursery_of.get(group.batch.history.nursery or "", -1) if group.batch.waits else -1
+            )
         ),
-        sown=column(lambda group, way: today if group.kept.waits else held_from(group, way)),
+        sown=column(lambda group, way: today if group.batch.waits else held_from(group, way)),
         planted=column(held_from),
-        freed=column(lambda _, way: way.cuts[-1] + room.clean_days),
+        freed=column(lambda _, way: way.cuts[-1] + context.clean_days),
         cost=np.array([cost(group, way) for _, group, way in rows]),
         staleness=np.array([way.staleness for _, _, way in rows]),
         supply_column=np.array([entry[0] for entry in entries], dtype=np.int64),
@@ -349,37 +361,37 @@ def columns(made: Sequence[PlotGroup], room: ReplanContext) -> tuple[Columns, In
         supply_amount=np.array([entry[2] for entry in entries]),
         keeps=column(lambda _, way: weeks_kept(way.grown.crop)),
     )
-    return found, np.array([number for number, _, _ in rows], dtype=np.int64)
+    return columns, np.array([number for number, _, _ in rows], dtype=np.int64)
 
 
-def _weeks(group: PlotGroup, room: ReplanContext) -> IntArray:
-    """Return the week that a cut of a group serves, by day."""
-    return room.serving.by_day(group.want, group.kept.was.crop)
+def _weeks(group: PlotGroup, context: ReplanContext) -> IntArray:
+    """Return the week that a cut of a group on each day serves."""
+    return context.serving.by_day(group.want, group.batch.planned.crop)
 
 
-def planned_before(made: Sequence[PlotGroup], time: WorkCalendar) -> list[int]:
-    """Return how many plots the plan before goes on with in each way, column by column."""
-    return [len(group.before(way, time)) for group in made for way in group.ways]
+def planned_counts(groups: Sequence[PlotGroup], time: WorkCalendar) -> list[int]:
+    """Return the plots that the previous plan had in each continuation, column by column."""
+    return [len(group.before(way, time)) for group in groups for way in group.ways]
 
 
-def shared_out(
-    made: Sequence[PlotGroup], chosen: IntArray, time: WorkCalendar
+def share_out_plots(
+    groups: Sequence[PlotGroup], chosen: IntArray, time: WorkCalendar
 ) -> list[tuple[PlotGroup, Continuation, list[StandingPlot]]]:
-    """Return which plots go on in which way: those for which it was planned first."""
-    found: list[tuple[PlotGroup, Continuation, list[StandingPlot]]] = []
+    """Return the plots of each chosen continuation: first those for which it was planned before."""
+    shares: list[tuple[PlotGroup, Continuation, list[StandingPlot]]] = []
     at = 0
-    for group in made:
+    for group in groups:
         counts = {way: int(chosen[at + number]) for number, way in enumerate(group.ways)}
         at += len(group.ways)
         left = list(group.plots)
         parts: dict[Continuation, list[StandingPlot]] = {}
         for way, count in counts.items():
             parts[way] = [plot for plot in group.before(way, time) if plot in left][:count]
-            left = [plot for plot in left if not any(plot is one for one in parts[way])]
+            left = [plot for plot in left if not any(plot is given for given in parts[way])]
         for way, count in counts.items():
             more = count - len(parts[way])
             parts[way] += left[:more]
             left = left[more:]
             if parts[way]:
-                found.append((group, way, parts[way]))
-    return found
+                shares.append((group, way, parts[way]))
+    return shares

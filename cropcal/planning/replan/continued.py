@@ -1,4 +1,4 @@
-"""Standing batches in the new plan: the sites they keep, and what is still to be cut of them."""
+"""Standing batches in the new plan: the sites they keep, and their cuts to come."""
 
 from collections.abc import Sequence
 from datetime import date, timedelta
@@ -13,20 +13,20 @@ from cropcal.records.plan import Batch, Harvest
 
 
 def continued_hold(
-    group: PlotGroup, way: Continuation, plots: Sequence[StandingPlot], room: ReplanContext
+    group: PlotGroup, way: Continuation, plots: Sequence[StandingPlot], context: ReplanContext
 ) -> Hold:
-    """Return the sites on which plots go on."""
-    time, one = room.time, group.kept
-    planted = max(way.planted, room.today) if one.waits else min(way.planted, room.today)
+    """Return the sites that continued plots hold."""
+    time, standing = context.time, group.batch
+    planted = max(way.planted, context.today) if standing.waits else min(way.planted, context.today)
     wished = tuple(plot.site for plot in plots if plot.site > 0)
     return Hold(
         place=way.place,
-        sown=time.day_of(one.story.sown_on),
+        sown=time.day_of(standing.history.sown_on),
         planted=planted,
-        freed=way.cuts[-1] + room.clean_days,
+        freed=way.cuts[-1] + context.clean_days,
         count=len(plots),
-        batch=one.was.id,
-        crop=one.was.crop,
+        batch=standing.planned.id,
+        crop=standing.planned.crop,
         since=time.date_of(way.planted),
         cuts=(*plots[0].done, *(time.date_of(day) for day in way.cuts if day < time.days)),
         wished=wished if len(wished) == len(plots) else (),
@@ -34,29 +34,31 @@ def continued_hold(
 
 
 def continued_batch(
-    one: StandingBatch,
+    standing: StandingBatch,
     parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]],
-    room: ReplanContext,
+    context: ReplanContext,
 ) -> Batch:
-    """Return a batch as it went until now and is gone on with."""
-    time, story, was = room.time, one.story, one.was
-    start: dict[str, Any] = {"sow_on": story.sown_on, "bed": story.bed, "nursery": story.nursery}
-    if story.nursery and story.moved_on:
-        start["transplant_on"] = story.moved_on
-    if story.emerged_on:
-        start["emerge_on"] = story.emerged_on
-    elif story.sown_on != was.sow_on:
-        start["emerge_on"] = was.emerge_on + (story.sown_on - was.sow_on)
+    """Return a batch with its real past and its planned continuation."""
+    time, history, was = context.time, standing.history, standing.planned
+    start: dict[str, Any] = {"sow_on": history.sown_on, "bed": history.bed, "nursery": history.nursery}
+    if history.nursery and history.moved_on:
+        start["transplant_on"] = history.moved_on
+    if history.emerged_on:
+        start["emerge_on"] = history.emerged_on
+    elif history.sown_on != was.sow_on:
+        start["emerge_on"] = was.emerge_on + (history.sown_on - was.sow_on)
     if not parts:
-        ends = [plot.ended for plot in one.plots if plot.ended] or [was.clear_on]
-        return was.model_copy(update={**start, "harvests": one.harvests, "clear_on": max(ends)})
+        ends = [plot.ended for plot in standing.plots if plot.ended] or [was.clear_on]
+        return was.model_copy(update={**start, "harvests": standing.harvests, "clear_on": max(ends)})
     grown, crop = parts[0][1].grown, parts[0][1].grown.crop
-    if one.waits:
+    if standing.waits:
         start["transplant_on"] = time.date_of(min(way.planted for _, way, _ in parts))
-    ready = [story.sown_on + timedelta(days=ceil(day)) for day in grown.ready_d[:, 0]]
-    if looked := story.not_ready_on:
-        ready = [max(day, looked + timedelta(days=1)) for day in ready]
-    harvests = sorted([*one.harvests, *_to_come(parts, time)], key=lambda harvest: (harvest.on, harvest.cut))
+    ready = [history.sown_on + timedelta(days=ceil(day)) for day in grown.ready_d[:, 0]]
+    if checked_on := history.not_ready_on:
+        ready = [max(day, checked_on + timedelta(days=1)) for day in ready]
+    harvests = sorted(
+        [*standing.harvests, *_harvests_to_come(parts, time)], key=lambda harvest: (harvest.on, harvest.cut)
+    )
     to_the_end = any(way.cuts[-1] >= time.days for _, way, _ in parts)
     last = time.date_of(time.days) if to_the_end else harvests[-1].on
     return was.model_copy(
@@ -67,16 +69,16 @@ def continued_batch(
             "ready_from_low_80": ready[0],
             "ready_from_high_80": ready[2],
             "ready_until": max(ready[1] + timedelta(days=crop.window_d), last),
-            "clear_on": max([last, *(plot.ended for plot in one.plots if plot.ended)]),
+            "clear_on": max([last, *(plot.ended for plot in standing.plots if plot.ended)]),
             "harvests": tuple(harvests),
         }
     )
 
 
-def _to_come(
+def _harvests_to_come(
     parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]], time: WorkCalendar
 ) -> list[Harvest]:
-    """Return the cuts to come by day; what is cut on the same day, for the same time, is one."""
+    """Return the cuts to come by day; equal cuts on the same day are one."""
     total: dict[tuple[date, int], list[float]] = {}
     for _, way, plots in parts:
         for number, (day, amounts) in enumerate(zip(way.cuts, way.amounts, strict=True)):
@@ -86,12 +88,12 @@ def _to_come(
             row = total.setdefault(key, [0.0] * 4)
             for at, value in enumerate((1.0, *amounts)):
                 row[at] += value * len(plots)
-    grown, sown_on = parts[0][1].grown, parts[0][0].kept.story.sown_on
-    found = []
+    grown, sown_on = parts[0][1].grown, parts[0][0].batch.history.sown_on
+    harvests = []
     for (on, cut), (sites, amount, low, high) in sorted(total.items()):
         if grown.crop.unit == "heads" and amount > 0:
             low, high = heads_80(grown, 0, (on - sown_on).days, round(sites))
-        found.append(
+        harvests.append(
             Harvest(on=on, cut=cut, sites=round(sites), amount=amount, amount_low_80=low, amount_high_80=high)
         )
-    return found
+    return harvests

@@ -1,4 +1,4 @@
-"""Plants that stand when planning begins, as if they had been noted when they were sown."""
+"""Plants that stand when planning begins, as if their sowing had been noted."""
 
 from collections import Counter
 from datetime import date, timedelta
@@ -8,9 +8,9 @@ from cropcal.records.past import Past
 from cropcal.records.space import Growing, Space
 
 
-def with_stock(past: Past | None, space: Space) -> Past | None:
-    """Return the past with the plants that the file says are growing; what was noted of them since counts."""
-    entries = stock(space)
+def with_initial_stock(past: Past | None, space: Space) -> Past | None:
+    """Return the past with the plants that the file lists as growing; later notes of them count."""
+    entries = initial_sowings(space)
     if not entries:
         return past
     if past is None:
@@ -19,26 +19,26 @@ def with_stock(past: Past | None, space: Space) -> Past | None:
     return past.model_copy(update={"events": tuple(events)})
 
 
-def stock(space: Space) -> tuple[Entry, ...]:
-    """Return a sowing for each row of the file, by day."""
-    seen: Counter[str] = Counter()
-    found = []
+def initial_sowings(space: Space) -> tuple[Entry, ...]:
+    """Return a sowing for each row of plants in the file, by day."""
+    counts: Counter[str] = Counter()
+    sowings = []
     for row in space.growing:
         on = sown_on(row, space.settings.start)
         stem = f"{on:%m%d}s"
-        seen[stem] += 1
-        found.append(
+        counts[stem] += 1
+        sowings.append(
             Entry(
                 on=on,
                 event="sown",
-                batch=stem if seen[stem] == 1 else f"{stem}{seen[stem]}",
+                batch=stem if counts[stem] == 1 else f"{stem}{counts[stem]}",
                 crop=row.crop,
                 bed=row.bed,
                 amount=float(row.sites),
                 unit="sites",
             )
         )
-    return tuple(sorted(found, key=lambda entry: entry.on))
+    return tuple(sorted(sowings, key=lambda entry: entry.on))
 
 
 def sown_on(row: Growing, start: date) -> date:

@@ -1,4 +1,4 @@
-"""A space that lay idle at first: planned from the day on which it is begun."""
+"""A space that was begun later than planned: its plan starts on that day."""
 
 from datetime import timedelta
 from math import ceil
@@ -8,9 +8,9 @@ from cropcal.records.space import Begun, Space
 
 
 def begun_on(space: Space, begun: Begun | None) -> Space:
-    """Return the space with the day on which it was begun as its start; its last week stays.
+    """Return the space with the day on which it was begun as its start; the end stays.
 
-    Only as long as its file gives the start that it had then. What was said to be growing keeps its sowing.
+    Only while its file gives the same start as then. Plants listed as growing keep their sowing day.
     """
     settings = space.settings
     if begun is None or begun.start != settings.start or begun.on <= settings.start:
@@ -24,7 +24,7 @@ def begun_on(space: Space, begun: Begun | None) -> Space:
     now = {
         "start": begun.on,
         "weeks": ceil(left.days / 7),
-        "breaks": tuple(one for one in settings.breaks if one[1] >= begun.on),
+        "breaks": tuple(stretch for stretch in settings.breaks if stretch[1] >= begun.on),
     }
     return space.model_copy(
         update={"settings": settings.model_copy(update=now), "growing": tuple(growing)},

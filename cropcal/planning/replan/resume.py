@@ -1,4 +1,4 @@
-"""Planning again: the same programme, with what stands as columns that are sown already."""
+"""Planning again: the same programme, with standing crops as columns that are sown already."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
@@ -17,36 +17,36 @@ from cropcal.planning.candidates.assessment import Assessment
 from cropcal.planning.candidates.columns import (
     NO_DAY,
     CandidateColumns,
-    kind_numbers,
-    kinds,
+    variety_kinds,
+    variety_numbers,
 )
-from cropcal.planning.candidates.columns import columns as way_columns
+from cropcal.planning.candidates.columns import programme_columns as way_columns
 from cropcal.planning.candidates.demand import Demand
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth.pace import Paces
-from cropcal.planning.history.observed_conditions import conditions
-from cropcal.planning.history.past_settings import settings_before
-from cropcal.planning.replan.changes import revisions
+from cropcal.planning.history.observed_conditions import observed_conditions
+from cropcal.planning.history.past_settings import past_conditions
+from cropcal.planning.replan.changes import plan_changes
 from cropcal.planning.replan.consumed import (
-    after_meals,
-    as_columns,
     cut_already,
-    reserves,
+    stock_columns,
+    stored_after_week,
+    with_keeping_weeks,
 )
 from cropcal.planning.replan.continuations import (
     SOON_D,
     Continuation,
     PlotGroup,
     ReplanContext,
-    columns,
-    destined,
-    groups,
-    planned_before,
-    shared_out,
+    continuation_columns,
+    planned_counts,
+    plot_groups,
+    share_out_plots,
+    with_destination,
 )
 from cropcal.planning.replan.continued import continued_batch, continued_hold
-from cropcal.planning.replan.standing import StandingBatch, StandingPlot, kept
+from cropcal.planning.replan.standing import StandingBatch, StandingPlot, standing_batches
 from cropcal.planning.replan.standing_lots import standing_lots
 from cropcal.planning.risk.lots import Lot, sown_lots
 from cropcal.planning.risk.spares import Spare, no_spare
@@ -63,213 +63,246 @@ from cropcal.records.plan import Batch, SiteUse
 from cropcal.records.replan import Replan, TakenDone
 from cropcal.records.space import Space, Want
 
-CALM, CALM_SOON = 12.0, 20.0
-"""What moving a site weighs that brings all of a week's want, of which 100 is a week without; more if one of
-its jobs is due in the next days. More than a week's want too many (10): what was planned is not left unsown
-because late plants fill its week, for forecasts miss and it is all there is to fall back on (assumed)."""
-CALM_LEAST = 0.05
-UNREADY = 0.1
-"""What giving up plants weighs that are not ready before the plan ends, as a share of the usual: they stand
-on for the next plan, but give way to what is wanted in this one (assumed)."""
+CHANGE_WEIGHT, CHANGE_WEIGHT_SOON = 12.0, 20.0
+"""Weight of moving a site that brings all of a week's want (100 is a week without), and the weight if one of
+its jobs is due in the next days. Both are above the weight of a week's want too many (10): a planned sowing
+is not dropped because late plants fill its week, for forecasts miss and it is the reserve (assumed)."""
+CHANGE_WEIGHT_LEAST = 0.05
+UNREADY_WEIGHT = 0.1
+"""Weight of giving up plants that are not ready before the plan ends, as a share of the usual: they stay for
+the next plan, but give way to what is wanted in this one (assumed)."""
 
 
 @dataclass(frozen=True, eq=False)
 class Resumed:
-    """A task that goes on from a day, and what it takes to make a plan of its solution.
+    """A task that resumes from a day, and what is needed to make a plan of its solution.
 
-    Its columns are the ways to go on with each group, one for what was harvested, and the ways
-    of new sowings, in that turn.
+    Its columns are the continuations of each group, the stock already harvested, and the candidates of new
+    sowings, in that order.
     """
 
     past: Past
-    room: ReplanContext
-    kept: tuple[StandingBatch, ...]
+    context: ReplanContext
+    standing: tuple[StandingBatch, ...]
     taken_done: tuple[TakenDone, ...]
     groups: tuple[PlotGroup, ...]
-    ways: CandidateColumns
+    candidates: CandidateColumns
     earlier: Earlier
     task: Task
 
     def finish(
         self, n: IntArray, spare: Spare = no_spare
     ) -> tuple[tuple[Batch, ...], tuple[SiteUse, ...], Replan, list[Lot], list[Lot]]:
-        """Return all batches by sowing, who holds which site when, what became different, and the lots.
+        """Return all batches by sowing, the uses of sites, the changes, and the lots.
 
-        The lots that stand come first, then those yet to be sown.
-        ``spare`` gives the batches that are yet to be sown their spare cells and seeds.
+        The lots of standing batches come first, then those still to sow. ``spare`` gives the batches still to
+        sow their spare cells and seeds.
         """
-        room, past = self.room, self.past
-        new_n = n[len(n) - self.ways.count :]
-        parts = shared_out(self.groups, n, room.time)
-        fresh, holds = batches(self.ways, new_n, room.land.places, room.time, self.earlier)
-        going = [continued_hold(group, way, plots, room) for group, way, plots in parts]
-        ended = [use for one in self.kept for use in one.uses()]
-        dropped = [use for group in self.groups for use in _given_up(group, parts, room)]
-        uses = site_uses([*going, *holds], room.land.places, room.time, room.clean_days)
+        context, past = self.context, self.past
+        new_n = n[len(n) - self.candidates.count :]
+        parts = share_out_plots(self.groups, n, context.time)
+        fresh, holds = batches(self.candidates, new_n, context.land.places, context.time, self.earlier)
+        continued_holds = [continued_hold(group, way, plots, context) for group, way, plots in parts]
+        ended = [use for standing_batch in self.standing for use in standing_batch.uses()]
+        dropped = [use for group in self.groups for use in _given_up(group, parts, context)]
+        uses = site_uses([*continued_holds, *holds], context.land.places, context.time, context.clean_days)
         sites = in_order([*uses, *ended, *dropped])
-        old = [
-            continued_batch(one, [part for part in parts if part[0].kept is one], room) for one in self.kept
+        continued = [
+            continued_batch(
+                standing_batch, [part for part in parts if part[0].batch is standing_batch], context
+            )
+            for standing_batch in self.standing
         ]
-        fresh = spare(fresh, old)
-        turn = {batch.id: number for number, batch in enumerate(past.batches)}
-        made = sorted(
-            [*old, *fresh], key=lambda batch: (batch.sow_on, turn.get(batch.id, len(turn)), batch.id)
+        fresh = spare(fresh, continued)
+        number_before = {batch.id: number for number, batch in enumerate(past.batches)}
+        all_batches = sorted(
+            [*continued, *fresh],
+            key=lambda batch: (batch.sow_on, number_before.get(batch.id, len(number_before)), batch.id),
         )
-        changes = revisions(past.batches, self.kept, made, parts, self.groups, room.time)
-        of_id = {batch.id: batch for batch in made}
-        standing = standing_lots(parts, of_id, room.land, room.serving, room.today)
-        lots = sown_lots(self.ways, new_n, holds, of_id, room.land, room.serving)
-        changed = Replan(
-            on=past.on, compared=bool(past.batches), revisions=changes, taken_done=self.taken_done
+        revisions = plan_changes(past.batches, self.standing, all_batches, parts, self.groups, context.time)
+        batch_of = {batch.id: batch for batch in all_batches}
+        standing = standing_lots(parts, batch_of, context.land, context.serving, context.today)
+        lots = sown_lots(self.candidates, new_n, holds, batch_of, context.land, context.serving)
+        replanned = Replan(
+            on=past.on, compared=bool(past.batches), revisions=revisions, taken_done=self.taken_done
         )
-        return tuple(made), sites, changed, standing, lots
+        return tuple(all_batches), sites, replanned, standing, lots
 
     @property
     def cut_already(self) -> dict[tuple[int, int, int], float]:
-        """Return what was cut until now, by want, week and weeks for which it is kept."""
-        return cut_already(self.kept, self.room.serving)
+        """Return the amounts cut until now, by (want, week, weeks for which they keep)."""
+        return cut_already(self.standing, self.context.serving)
 
 
 def resume(
     past: Past,
     space: Space,
     tables: CropTables,
-    seen: Assessment,
-    found: CandidateColumns,
+    assessment: Assessment,
+    candidates: CandidateColumns,
     task: Task,
     serving: ServiceWeeks,
     wanted: Demand,
     paces: Paces | None = None,
 ) -> Resumed:
-    """Return the task as it stands on the day of the past.
+    """Return the task resumed from the day of the past.
 
-    ``task`` is the one that the plan's start had: its demand holds, whatever was harvested since counts.
+    ``task`` is the one of the plan's start: its demand stays, and harvests since then count.
     """
     time = serving.time
-    nurseries = frozenset(bed.name for bed in seen.land.nurseries)
+    nurseries = frozenset(bed.name for bed in assessment.land.nurseries)
     wants = {slug: number for number, want in reversed(list(enumerate(space.wants))) for slug in want.crops}
     past = past.model_copy(update={"batches": tuple(_wanted(batch, space, wants) for batch in past.batches)})
-    stand, taken_done = kept(past, tables.crops, nurseries)
+    standing, taken_done = standing_batches(past, tables.crops, nurseries)
     taken = frozenset(batch.id for batch in past.batches) | {event.batch for event in past.events}
-    taken |= {one.was.id for one in stand}
-    over = {one.was.id for one in stand if one.ended_before(space.settings.start)}
-    left = tuple(batch for batch in past.batches if batch.id not in over)
-    past = past.model_copy(update={"batches": left})
-    stand = tuple(replace(one, was=_wanted(one.was, space, wants)) for one in stand if one.was.id not in over)
-    stand = destined(stand, seen.land.places, tables.crops)
-    room = ReplanContext(
-        land=seen.land,
+    taken |= {batch_or_group.planned.id for batch_or_group in standing}
+    ended = {
+        batch_or_group.planned.id
+        for batch_or_group in standing
+        if batch_or_group.ended_before(space.settings.start)
+    }
+    still_needed = tuple(batch for batch in past.batches if batch.id not in ended)
+    past = past.model_copy(update={"batches": still_needed})
+    standing = tuple(
+        replace(batch_or_group, planned=_wanted(batch_or_group.planned, space, wants))
+        for batch_or_group in standing
+        if batch_or_group.planned.id not in ended
+    )
+    standing = with_destination(standing, assessment.land.places, tables.crops)
+    context = ReplanContext(
+        land=assessment.land,
         time=time,
         serving=serving,
         today=time.day_of(past.on),
         clean_days=space.settings.clean_days,
-        found=conditions(
-            space, seen.lights, past.events, lux_factors(space, tables), settings_before(space, tables)
+        conditions=observed_conditions(
+            space, assessment.lights, past.events, lux_factors(space, tables), past_conditions(space, tables)
         ),
         tables=tables,
         paces=paces or {},
     )
-    made = groups(stand, wants, room)
-    standing, group = columns(made, room)
-    demand = np.where(task.demand > 0, task.demand, wanted.with_stock(standing))
-    reserve = reserves(past.supply, space.wants, time)
-    cut = after_meals(cut_already(stand, serving), demand, reserve, room.today // DAYS_PER_WEEK)
-    behind = as_columns(cut, room.today)
-    of_want = behind.count
-    new = _only(found, np.flatnonzero(found.sown >= room.today))
-    ids, sites, planned, same_day = _planned(past, stand, new, room)
-    firsts = len(made)
-    all_columns = _joined([standing, behind, way_columns(new)])
+    groups = plot_groups(standing, wants, context)
+    continuing, group_of = continuation_columns(groups, context)
+    demand = np.where(task.demand > 0, task.demand, wanted.with_stock(continuing))
+    reserve = stored_after_week(past.supply, space.wants, time)
+    eaten_or_kept = with_keeping_weeks(
+        cut_already(standing, serving), demand, reserve, context.today // DAYS_PER_WEEK
+    )
+    stock = stock_columns(eaten_or_kept, context.today)
+    stock_count = stock.count
+    fresh = _only(candidates, np.flatnonzero(candidates.sown >= context.today))
+    ids, sites, planned, same_day = _still_to_sow(past, standing, fresh, context)
+    group_count = len(groups)
+    all_columns = _joined([continuing, stock, way_columns(fresh)])
     task = replace(task, demand=demand)
-    everything = replace(task, columns=all_columns, kind=_kinds(space.wants, made, group, of_want, new))
+    everything = replace(
+        task, columns=all_columns, kind=_kinds(space.wants, groups, group_of, stock_count, fresh)
+    )
     everything = replace(everything, cost_unit=usual_cost(everything))
-    counts = np.array([len(one.plots) for one in made], dtype=np.int64)
+    counts = np.array([len(batch_or_group.plots) for batch_or_group in groups], dtype=np.int64)
     before = PreviousPlan(
         group=np.concatenate(
-            [group, firsts + np.arange(of_want), np.full(new.count, -1)], dtype=np.int64, casting="unsafe"
+            [group_of, group_count + np.arange(stock_count), np.full(fresh.count, -1)],
+            dtype=np.int64,
+            casting="unsafe",
         ),
-        planned=np.array([*planned_before(made, time), *[0] * of_want, *planned], dtype=np.int64),
-        calm=_calm(everything, [*_jobs_of(made), *[()] * of_want, *_new_jobs(new)], room.today),
-        stands=np.concatenate([counts, np.ones(of_want, dtype=np.int64)]),
-        worth=np.array([*(_worth(one, time) for one in made), *[1.0] * of_want]),
+        planned=np.array([*planned_counts(groups, time), *[0] * stock_count, *planned], dtype=np.int64),
+        calm=_change_weights(
+            everything, [*_jobs_of(groups), *[()] * stock_count, *_new_jobs(fresh)], context.today
+        ),
+        stands=np.concatenate([counts, np.ones(stock_count, dtype=np.int64)]),
+        worth=np.array(
+            [*(_drop_weight(batch_or_group, time) for batch_or_group in groups), *[1.0] * stock_count]
+        ),
     )
     return Resumed(
         past=past,
-        room=room,
-        kept=stand,
+        context=context,
+        standing=standing,
         taken_done=taken_done,
-        groups=made,
-        ways=new,
+        groups=groups,
+        candidates=fresh,
         earlier=Earlier(ids, taken, sites, same_day),
         task=replace(everything, before=before),
     )
 
 
 def _kinds(
-    wants: Sequence[Want], made: Sequence[PlotGroup], group: IntArray, behind: int, new: CandidateColumns
+    wants: Sequence[Want],
+    groups: Sequence[PlotGroup],
+    group: IntArray,
+    stock_count: int,
+    new: CandidateColumns,
 ) -> IntArray | None:
-    """Return the number of want and crop of each column, where a want asks for variety."""
-    fresh, number = kinds(wants, new), kind_numbers(wants)
+    """Return the variety number of each column, None if no want asks for variety."""
+    fresh, number = variety_kinds(wants, new), variety_numbers(wants)
     if fresh is None:
         return None
-    stands = [number.get((made[at].want, made[at].kept.was.crop), -1) for at in group]
-    return np.array([*stands, *[-1] * behind, *fresh], dtype=np.int64)
+    continuing = [number.get((groups[at].want, groups[at].batch.planned.crop), -1) for at in group]
+    return np.array([*continuing, *[-1] * stock_count, *fresh], dtype=np.int64)
 
 
 def _wanted(batch: Batch, space: Space, wants: Mapping[str, int]) -> Batch:
-    """Return a batch with the number of the want that it serves now, -1 if there is none any more."""
+    """Return a batch with the number of the want that it now serves, -1 if there is none."""
     if 0 <= batch.want < len(space.wants) and batch.crop in space.wants[batch.want].crops:
         return batch
     return batch.model_copy(update={"want": wants.get(batch.crop, -1)})
 
 
-def _joined(parts: Sequence[Columns]) -> Columns:
-    """Put columns one after another."""
-    shift = np.cumsum([0, *(part.count for part in parts)])
+def _joined(blocks: Sequence[Columns]) -> Columns:
+    """Return the columns of all blocks, one after another."""
+    shift = np.cumsum([0, *(part.count for part in blocks)])
     joined = {
-        item.name: np.concatenate([getattr(part, item.name) for part in parts]) for item in fields(Columns)
+        item.name: np.concatenate([getattr(part, item.name) for part in blocks]) for item in fields(Columns)
     }
     joined["supply_column"] = np.concatenate(
-        [part.supply_column + first for part, first in zip(parts, shift, strict=False)]
+        [part.supply_column + first for part, first in zip(blocks, shift, strict=False)]
     )
     return Columns(**joined)
 
 
-def _only(found: CandidateColumns, rows: IntArray) -> CandidateColumns:
-    names = [item.name for item in fields(CandidateColumns) if item.name not in ("offers", "limits")]
+def _only(candidates: CandidateColumns, rows: IntArray) -> CandidateColumns:
+    names = [item.name for item in fields(CandidateColumns) if item.name not in ("options", "limits")]
     return CandidateColumns(
-        offers=found.offers, limits=found.limits, **{name: getattr(found, name)[rows] for name in names}
+        options=candidates.options,
+        limits=candidates.limits,
+        **{name: getattr(candidates, name)[rows] for name in names},
     )
 
 
-def _planned(
-    past: Past, stand: Sequence[StandingBatch], new: CandidateColumns, room: ReplanContext
+def _still_to_sow(
+    past: Past, standing: Sequence[StandingBatch], fresh: CandidateColumns, context: ReplanContext
 ) -> tuple[
     dict[tuple[int, int, int], str],
     dict[int, tuple[int, ...]],
     list[int],
     dict[tuple[int, str, int], tuple[str, ...]],
 ]:
-    """Return what the plan before still has to sow: ids by sowing, its sites and its count by column.
+    """Return the sowings still to come of the previous plan: ids by sowing, sites and count by column.
 
-    Then all ids by want, crop and day of sowing.
+    The last item has all ids by want, crop and day of sowing.
     """
-    time, places = room.time, room.land.places
-    begun = {one.was.id for one in stand}
+    time, places = context.time, context.land.places
+    begun = {group_of_sites.planned.id for group_of_sites in standing}
     to_sow = {batch.id: batch for batch in past.batches if batch.id not in begun and batch.sow_on >= past.on}
     days = {time.day_of(batch.sow_on) for batch in to_sow.values()}
     number_of: dict[tuple[int, str, str, str | None, int, int, tuple[int, ...]], int] = {}
-    for row in np.flatnonzero(np.isin(new.sown, sorted(days))):
-        offer = new.offers[new.offer[row]]
-        cuts = tuple(int(day) for day in new.cuts[row] if day != NO_DAY)
-        key = (offer.want, offer.grown.crop.slug, str(offer.place), offer.grown.nursery)
-        number_of[(*key, int(new.sown[row]), int(new.planted[row]), cuts)] = int(row)
+    for row in np.flatnonzero(np.isin(fresh.sown, sorted(days))):
+        option = fresh.options[fresh.option[row]]
+        cuts = tuple(int(day) for day in fresh.cuts[row] if day != NO_DAY)
+        key = (option.want, option.grown.crop.slug, str(option.place), option.grown.nursery)
+        number_of[(*key, int(fresh.sown[row]), int(fresh.planted[row]), cuts)] = int(row)
     ids: dict[tuple[int, int, int], str] = {}
     sites: dict[int, tuple[int, ...]] = {}
     for use in past.sites:
         batch = to_sow.get(use.batch)
         place = next(
-            (at for at, one in enumerate(places) if one.bed.name == use.bed and use.site in one.sites), -1
+            (
+                at
+                for at, group_of_sites in enumerate(places)
+                if group_of_sites.bed.name == use.bed and use.site in group_of_sites.sites
+            ),
+            -1,
         )
         if batch is None or place < 0:
             continue
@@ -278,17 +311,17 @@ def _planned(
         at = number_of.get((batch.want, batch.crop, str(place), batch.nursery, sown, planted, cuts))
         if at is not None:
             sites[at] = (*sites.get(at, ()), use.site)
-            ids[(int(new.offer[at]), sown, planted)] = batch.id
+            ids[(int(fresh.option[at]), sown, planted)] = batch.id
     same_day: dict[tuple[int, str, int], tuple[str, ...]] = {}
     for batch in to_sow.values():
         day = (batch.want, batch.crop, time.day_of(batch.sow_on))
         same_day[day] = (*same_day.get(day, ()), batch.id)
-    return ids, sites, [len(sites.get(row, ())) for row in range(new.count)], same_day
+    return ids, sites, [len(sites.get(row, ())) for row in range(fresh.count)], same_day
 
 
-def _jobs_of(made: Sequence[PlotGroup]) -> list[tuple[int, ...]]:
+def _jobs_of(groups: Sequence[PlotGroup]) -> list[tuple[int, ...]]:
     return [
-        (*((way.planted,) if group.kept.waits else ()), *way.cuts) for group in made for way in group.ways
+        (*((way.planted,) if group.batch.waits else ()), *way.cuts) for group in groups for way in group.ways
     ]
 
 
@@ -299,37 +332,39 @@ def _new_jobs(new: CandidateColumns) -> list[tuple[int, ...]]:
     ]
 
 
-def _calm(task: Task, days: Sequence[tuple[int, ...]], today: int) -> FloatArray:
-    """Return what moving one site of each column weighs, by what it brings and how soon its jobs are due."""
+def _change_weights(task: Task, days: Sequence[tuple[int, ...]], today: int) -> FloatArray:
+    """Return the weight of moving one site of each column, by its yield and how soon its jobs are due."""
     entries = task.entries
     useful = np.bincount(entries.column, entries.share * entries.counted, task.columns.count)
     soon = np.array([any(today <= day < today + SOON_D for day in jobs) for jobs in days], dtype=bool)
-    return np.maximum(np.where(soon, CALM_SOON, CALM) * useful, CALM_LEAST)
+    return np.maximum(np.where(soon, CHANGE_WEIGHT_SOON, CHANGE_WEIGHT) * useful, CHANGE_WEIGHT_LEAST)
 
 
-def _worth(group: PlotGroup, time: WorkCalendar) -> float:
-    """Return how much giving up a site of a group weighs: less if nothing of it is ready in the plan."""
-    return UNREADY if all(way.cuts[-1] >= time.days for way in group.ways) else 1.0
+def _drop_weight(group: PlotGroup, time: WorkCalendar) -> float:
+    """Return the weight of giving up a site of a group: less if it is not ready within the plan."""
+    return UNREADY_WEIGHT if all(way.cuts[-1] >= time.days for way in group.ways) else 1.0
 
 
 def _given_up(
-    group: PlotGroup, parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]], room: ReplanContext
+    group: PlotGroup,
+    parts: Sequence[tuple[PlotGroup, Continuation, list[StandingPlot]]],
+    context: ReplanContext,
 ) -> list[SiteUse]:
-    """Return the sites of plots that are not gone on with: held until today."""
-    on = [plot for other, _, plots in parts if other is group for plot in plots]
-    if group.kept.waits:
+    """Return the uses of sites of plots that are given up: held until today."""
+    plots_continued = [plot for other, _, plots in parts if other is group for plot in plots]
+    if group.batch.waits:
         return []
-    story = group.kept.story
+    history = group.batch.history
     return [
         SiteUse(
-            bed=story.bed,
+            bed=history.bed,
             site=plot.site,
-            batch=story.batch,
-            crop=story.crop,
-            held_from=story.moved_on or story.sown_on,
-            held_until=room.time.date_of(room.today),
+            batch=history.batch,
+            crop=history.crop,
+            held_from=history.moved_on or history.sown_on,
+            held_until=context.time.date_of(context.today),
             cuts=tuple(plot.done),
         )
         for plot in group.plots
-        if plot.site > 0 and not any(plot is one for one in on)
+        if plot.site > 0 and not any(plot is continued for continued in plots_continued)
     ]

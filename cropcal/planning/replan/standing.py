@@ -1,10 +1,10 @@
-"""Batches that are in the ground on the day of planning: on which sites, and what they brought so far."""
+"""Standing batches on the day of planning: their sites, and their harvests so far."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from cropcal.planning.history.batch_history import stories
+from cropcal.planning.history.batch_history import batch_histories
 from cropcal.records.batch_history import SLIP_D, BatchHistory
 from cropcal.records.crop import Crop
 from cropcal.records.journal import Entry
@@ -13,21 +13,21 @@ from cropcal.records.plan import Batch, Harvest, SiteUse
 from cropcal.records.replan import TakenDone
 
 DOUBT_D = 7
-"""A cut planned within so many days of a look that found the batch not ready is not taken as done."""
+"""A cut planned within these days of a check that found the batch not ready is not taken as done."""
 
 FORGOTTEN_D = 120
-"""Days after the last note of a batch that no plan knows, until when it is taken to stand (assumed)."""
+"""Days after its last note for which a batch that is in no plan is taken to stand (assumed)."""
 
 ASKED_D = 21
-"""Days for which a grower is told of a job that nobody noted, taken as done (assumed)."""
+"""Days for which a job that nobody noted, and that is taken as done, is reported (assumed)."""
 
 
 @dataclass(eq=False)
 class StandingPlot:
-    """One site (or nursery cell on its way there) of a batch: cut days behind it and planned, and its end.
+    """One site of a batch (or a nursery cell on its way there): planned and past cut days, and its end.
 
-    ``gone_on``: the plan before knew already that it was lost or given up. ``open_end``: nobody said how
-    often it is to be cut.
+    ``gone_on``: day on which it was lost or given up, where the previous plan knew already. ``open_end``: the
+    number of its cuts is not known.
     """
 
     site: int
@@ -48,12 +48,12 @@ class StandingPlot:
 class StandingBatch:
     """A batch that was sown, as it went until now.
 
-    ``was`` is the batch as planned before; ``harvests`` are behind it. A plot without ``ended`` stands (or
-    waits in the nursery).
+    ``planned`` is the batch in the previous plan; ``harvests`` are those until now. A plot without ``ended``
+    stands (or waits in the nursery). ``extra``: no plan has it, only the journal.
     """
 
-    was: Batch
-    story: BatchHistory
+    planned: Batch
+    history: BatchHistory
     plots: tuple[StandingPlot, ...]
     harvests: tuple[Harvest, ...]
     extra: bool = False
@@ -61,11 +61,11 @@ class StandingBatch:
     @property
     def waits(self) -> bool:
         """Return whether it is still in the nursery."""
-        return self.story.nursery is not None and self.story.moved_on is None
+        return self.history.nursery is not None and self.history.moved_on is None
 
     @property
     def standing(self) -> tuple[StandingPlot, ...]:
-        """Return the plots that are not at their end."""
+        """Return the plots that still stand."""
         return tuple(plot for plot in self.plots if plot.ended is None)
 
     @property
@@ -75,25 +75,25 @@ class StandingBatch:
 
     @property
     def late_d(self) -> int:
-        """Return days it was sown later than planned."""
-        return (self.story.sown_on - self.was.sow_on).days
+        """Return the days by which it was sown later than planned."""
+        return (self.history.sown_on - self.planned.sow_on).days
 
     def ended_before(self, day: date) -> bool:
-        """Return whether it was at its end by then: a plan that starts on that day has no use for it."""
+        """Return whether nothing of it stood on a day: a plan that starts then does not need it."""
         ends = [plot.ended for plot in self.plots if plot.ended]
-        return not self.standing and max([*ends, self.story.sown_on]) < day
+        return not self.standing and max([*ends, self.history.sown_on]) < day
 
     def uses(self) -> list[SiteUse]:
-        """Return who held which site until now: those plots that are at their end."""
+        """Return the past uses of sites, by the plots that have ended."""
         if self.waits:
             return []
         return [
             SiteUse(
-                bed=self.story.bed,
+                bed=self.history.bed,
                 site=plot.site,
-                batch=self.was.id,
-                crop=self.was.crop,
-                held_from=self.story.moved_on or self.story.sown_on,
+                batch=self.planned.id,
+                crop=self.planned.crop,
+                held_from=self.history.moved_on or self.history.sown_on,
                 held_until=plot.ended,
                 cuts=tuple(plot.done),
             )
@@ -102,137 +102,163 @@ class StandingBatch:
         ]
 
 
-def kept(
+def standing_batches(
     past: Past, crops: Mapping[str, Crop], nurseries: frozenset[str]
 ) -> tuple[tuple[StandingBatch, ...], tuple[TakenDone, ...]]:
     """Return the batches that were sown before today, or noted as sown, and what was taken as done.
 
-    A job of the past that nobody noted is taken as done as planned, for people forget to note: unless the
-    batch was noted to run more than a few days late, or that it was not ready. Told are those of the last
-    weeks that nothing noted since shows to be done.
+    A past job that nobody noted is taken as done as planned, for people forget to note; but not if the batch
+    was noted to be more than a few days late, or not ready. Only jobs of the last ``ASKED_D`` days are
+    reported as taken as done.
     """
     planned = {batch.id: batch for batch in past.batches}
     events = [event for event in past.events if event.on <= past.on]
-    told = stories(events, planned, nurseries, crops)
+    histories = batch_histories(events, planned, nurseries, crops)
     uses: dict[str, list[SiteUse]] = {}
     for use in past.sites:
         uses.setdefault(use.batch, []).append(use)
-    found, taken = [], []
-    for story in told:
-        if story.crop not in crops or (story.sown != "noted" and story.sown_on >= past.on):
+    batches, assumed_done = [], []
+    for history in histories:
+        if history.crop not in crops or (history.sown != "noted" and history.sown_on >= past.on):
             continue
-        crop, batch = crops[story.crop], story.planned
+        crop, batch = crops[history.crop], history.planned
         if batch is not None:
-            if story.sown == "planned" and not story.noted:
-                taken.append(TakenDone(on=batch.sow_on, job="sow", batch=batch.id, crop=batch.crop))
-            one, more = _went(batch, story, uses.get(batch.id, []), crop, past.on)
-            found.append(one)
-            taken += more
-        elif story.sown == "noted" and story.bed and not _forgotten(story, past.on):
-            found.append(_besides(story, crop))
-    _apart(found)
-    told_since = past.on - timedelta(days=ASKED_D)
-    asked = [job for job in taken if job.on >= told_since]
-    return tuple(found), tuple(sorted(asked, key=lambda job: (job.on, job.batch)))
+            if history.sown == "planned" and not history.noted:
+                assumed_done.append(TakenDone(on=batch.sow_on, job="sow", batch=batch.id, crop=batch.crop))
+            standing_batch, jobs_assumed = _as_it_went(batch, history, uses.get(batch.id, []), crop, past.on)
+            batches.append(standing_batch)
+            assumed_done += jobs_assumed
+        elif history.sown == "noted" and history.bed and not _forgotten(history, past.on):
+            batches.append(_unplanned_batch(history, crop))
+    _forget_shared_sites(batches)
+    asked_since = past.on - timedelta(days=ASKED_D)
+    asked = [job for job in assumed_done if job.on >= asked_since]
+    return tuple(batches), tuple(sorted(asked, key=lambda job: (job.on, job.batch)))
 
 
-def _forgotten(story: BatchHistory, today: date) -> bool:
-    """Return whether a batch of no plan was noted last so long ago that it cannot stand any more.
+def _forgotten(history: BatchHistory, today: date) -> bool:
+    """Return whether a batch that is in no plan was last noted too long ago to stand still.
 
-    What the file says is growing is no line of the journal, and is believed.
+    Plants that space.toml lists as growing have no journal line (no id) and are believed.
     """
-    last = story.noted[-1]
+    last = history.noted[-1]
     return bool(last.id) and (today - last.on).days > FORGOTTEN_D
 
 
-def _apart(found: Sequence[StandingBatch]) -> None:
-    """Let nobody know the site of plants that would stand where others stand: they are on another one."""
+def _forget_shared_sites(batches: Sequence[StandingBatch]) -> None:
+    """Set the site to unknown (0) where two plots would share it; the earlier one keeps it."""
     held: set[tuple[str, int]] = set()
-    for one in sorted(found, key=lambda one: one.story.moved_on or one.story.sown_on):
-        for plot in () if one.waits else one.standing:
-            if (one.story.bed, plot.site) in held:
+    for batch in sorted(batches, key=lambda batch: batch.history.moved_on or batch.history.sown_on):
+        for plot in () if batch.waits else batch.standing:
+            if (batch.history.bed, plot.site) in held:
                 plot.site = 0
-            held.add((one.story.bed, plot.site))
+            held.add((batch.history.bed, plot.site))
 
 
-def _went(
-    batch: Batch, story: BatchHistory, uses: Sequence[SiteUse], crop: Crop, today: date
+def _as_it_went(
+    batch: Batch, history: BatchHistory, uses: Sequence[SiteUse], crop: Crop, today: date
 ) -> tuple[StandingBatch, list[TakenDone]]:
-    """Return one batch of the plan before as it went, and what is taken as done."""
-    taken = []
-    late = (story.sown_on - batch.sow_on).days > SLIP_D
-    moves, noted = batch.transplant_on, story.of("harvested")
-    if story.nursery and story.moved_on is None and moves and moves < today and not late:
-        story = story.model_copy(update={"moved_on": moves})
-        taken += [] if noted else [TakenDone(on=moves, job="transplant", batch=batch.id, crop=batch.crop)]
-    if story.nursery and story.moved_on is None and noted:
-        story = story.model_copy(update={"moved_on": story.left_nursery_on})
-    plots = _plots(batch, story, uses, today)
-    here = story.nursery is None or story.moved_on is not None
-    days: list[date] = []
-    if here and not noted and not late:
-        seen = [entry.on for entry in story.of("not ready")]
-        days = sorted({day for plot in plots for day in plot.planned if day < today})
-        days = [day for day in days if not any(abs((day - look).days) < DOUBT_D for look in seen)]
+    """Return one batch of the plan before as it went, and the jobs assumed to be done."""
+    history, assumed_done = _with_planned_transplant(batch, history, today)
+    plots = _plots(batch, history, uses, today)
+    assumed_cuts = _cuts_assumed_done(plots, history, today) if _may_assume_cuts(batch, history) else []
     harvests: list[Harvest] = []
-    for on, _, entry in sorted(_turns(story, noted, days), key=lambda turn: turn[:2]):
+    for on, _, entry in _cuts_and_losses(history, assumed_cuts):
         if entry is None:
             cut = _as_planned(batch, plots, on)
             harvests += cut
-            taken += [TakenDone(on=on, job="cut", batch=batch.id, crop=batch.crop)] if cut else []
+            assumed_done += [TakenDone(on=on, job="cut", batch=batch.id, crop=batch.crop)] if cut else []
         elif entry.event == "lost":
-            _lose(plots, entry, story)
+            _lose(plots, entry, history)
         else:
             harvests.append(_as_noted(entry, plots, crop))
     for plot in plots:
         if plot.ended is None and plot.gone_on is not None:
             plot.ended = plot.gone_on
-    return StandingBatch(batch, story, tuple(plots), tuple(harvests)), taken
+    return StandingBatch(batch, history, tuple(plots), tuple(harvests)), assumed_done
 
 
-def _turns(
-    story: BatchHistory, noted: Sequence[Entry], days: Sequence[date]
+def _sown_late(batch: Batch, history: BatchHistory) -> bool:
+    """Return whether a batch was sown so late that its planned days no longer count."""
+    return (history.sown_on - batch.sow_on).days > SLIP_D
+
+
+def _with_planned_transplant(
+    batch: Batch, history: BatchHistory, today: date
+) -> tuple[BatchHistory, list[TakenDone]]:
+    """Return the history with a transplanting that nobody noted, and that job if it was only assumed.
+
+    It was done on its planned day, unless the batch was sown late. A batch that was cut left its nursery in
+    any case.
+    """
+    if not history.nursery or history.moved_on is not None:
+        return history, []
+    planned, cut = batch.transplant_on, history.of("harvested")
+    if planned and planned < today and not _sown_late(batch, history):
+        moved = history.model_copy(update={"moved_on": planned})
+        job = TakenDone(on=planned, job="transplant", batch=batch.id, crop=batch.crop)
+        return moved, [] if cut else [job]
+    return history.model_copy(update={"moved_on": history.left_nursery_on}) if cut else history, []
+
+
+def _may_assume_cuts(batch: Batch, history: BatchHistory) -> bool:
+    """Return whether planned cuts are taken as done: on its site, never noted as cut, and not sown late."""
+    on_site = history.nursery is None or history.moved_on is not None
+    return on_site and not history.of("harvested") and not _sown_late(batch, history)
+
+
+def _cuts_assumed_done(plots: Sequence[StandingPlot], history: BatchHistory, today: date) -> list[date]:
+    """Return the planned cut days before today, except near a day on which it was noted as not ready."""
+    checks = [entry.on for entry in history.of("not ready")]
+    planned = sorted({day for plot in plots for day in plot.planned if day < today})
+    return [day for day in planned if all(abs((day - check).days) >= DOUBT_D for check in checks)]
+
+
+def _cuts_and_losses(
+    history: BatchHistory, assumed_cuts: Sequence[date] = ()
 ) -> list[tuple[date, int, Entry | None]]:
-    """Return what was lost, cut, or taken as cut, as (day, order within the day, its line)."""
-    lost = [(entry.on, 0, entry) for entry in story.losses]
-    return [*lost, *((entry.on, 1, entry) for entry in noted), *((day, 2, None) for day in days)]
+    """Return losses, cuts and assumed cuts by day, as (day, order within the day, journal entry or None)."""
+    rows: list[tuple[date, int, Entry | None]] = [(entry.on, 0, entry) for entry in history.losses]
+    rows += [(entry.on, 1, entry) for entry in history.of("harvested")]
+    rows += [(day, 2, None) for day in assumed_cuts]
+    return sorted(rows, key=lambda row: row[:2])
 
 
-def _plots(batch: Batch, story: BatchHistory, uses: Sequence[SiteUse], today: date) -> list[StandingPlot]:
-    """Return the plots of a batch of the plan before, those first that were to be cut first.
+def _plots(batch: Batch, history: BatchHistory, uses: Sequence[SiteUse], today: date) -> list[StandingPlot]:
+    """Return the plots of a batch in the previous plan, by first planned cut.
 
-    Sites that the plan before freed without a cut were lost or given up by then: they come last, with those
+    Sites that the previous plan freed without a cut were lost or given up by then: they come last, with plots
     that never got a site.
     """
     plots = []
     for use in sorted(uses, key=lambda use: (use.cuts, use.site)):
         gone = use.held_until <= today and use.cuts[-1:] != (use.held_until,)
         plots.append(StandingPlot(use.site, use.cuts, gone_on=use.held_until if gone else None))
-    plots += [StandingPlot(0, gone_on=story.sown_on) for _ in range(batch.sites - len(plots))]
+    plots += [StandingPlot(0, gone_on=history.sown_on) for _ in range(batch.sites - len(plots))]
     plots.sort(key=lambda plot: plot.gone_on is not None)
-    return plots[: story.sites] if story.sites else plots
+    return plots[: history.sites] if history.sites else plots
 
 
 AMOUNTS = ("amount", "amount_low_80", "amount_high_80")
 
 
 def _as_planned(batch: Batch, plots: Sequence[StandingPlot], day: date) -> list[Harvest]:
-    """Cut what was to be cut that day."""
-    found = []
+    """Cut what was planned for that day, and return those harvests."""
+    harvests = []
     for harvest in batch.harvests:
-        mine = [
+        plots_due = [
             plot
             for plot in plots
             if plot.ended is None and len(plot.done) == harvest.cut - 1 and plot.left[:1] == (day,)
         ]
-        if harvest.on != day or not mine:
+        if harvest.on != day or not plots_due:
             continue
-        share = len(mine) / harvest.sites
+        share = len(plots_due) / harvest.sites
         amounts = {name: getattr(harvest, name) * share for name in AMOUNTS}
-        found.append(harvest.model_copy(update={"sites": len(mine), **amounts}))
-        for plot in mine:
+        harvests.append(harvest.model_copy(update={"sites": len(plots_due), **amounts}))
+        for plot in plots_due:
             _cut(plot, day)
-    return found
+    return harvests
 
 
 def _cut(plot: StandingPlot, day: date, *, whole: bool = False) -> None:
@@ -242,50 +268,50 @@ def _cut(plot: StandingPlot, day: date, *, whole: bool = False) -> None:
 
 
 def _as_noted(entry: Entry, plots: Sequence[StandingPlot], crop: Crop) -> Harvest:
-    """Cut the sites that were noted, else those that were to be cut first."""
-    mine = [plot for plot in plots if plot.ended is None and entry.on not in plot.done]
+    """Cut the noted sites, else those planned first, and return the harvest."""
+    plots_cut = [plot for plot in plots if plot.ended is None and entry.on not in plot.done]
     if entry.sites:
-        mine = [plot for plot in mine if plot.site in entry.sites]
+        plots_cut = [plot for plot in plots_cut if plot.site in entry.sites]
     elif crop.unit == "heads":
-        mine.sort(key=lambda plot: entry.on not in plot.planned)
-        mine = mine[: round(entry.amount or 0.0)]
-    cut = 1 + max((len(plot.done) for plot in mine), default=0)
-    for plot in mine:
+        plots_cut.sort(key=lambda plot: entry.on not in plot.planned)
+        plots_cut = plots_cut[: round(entry.amount or 0.0)]
+    cut = 1 + max((len(plot.done) for plot in plots_cut), default=0)
+    for plot in plots_cut:
         _cut(plot, entry.on, whole=entry.cut == "whole" or crop.cuts_max == 1)
     amount = entry.amount or 0.0
     return Harvest(
-        on=entry.on, cut=cut, sites=len(mine), amount=amount, amount_low_80=amount, amount_high_80=amount
+        on=entry.on, cut=cut, sites=len(plots_cut), amount=amount, amount_low_80=amount, amount_high_80=amount
     )
 
 
-def _lose(plots: Sequence[StandingPlot], entry: Entry, story: BatchHistory) -> None:
-    """Take away what was lost: the sites that were noted, else the last; without a number all of them."""
-    mine = [plot for plot in plots if plot.ended is None]
-    count = story.sites_of(entry)
+def _lose(plots: Sequence[StandingPlot], entry: Entry, history: BatchHistory) -> None:
+    """Mark plots as lost: the noted sites, else the last ones; without a number, all of them."""
+    plots_lost = [plot for plot in plots if plot.ended is None]
+    count = history.sites_of(entry)
     if entry.sites:
-        mine = [plot for plot in mine if plot.site in entry.sites]
+        plots_lost = [plot for plot in plots_lost if plot.site in entry.sites]
     elif count is not None:
-        mine.sort(key=lambda plot: plot.gone_on is not None)
-        mine = mine[max(len(mine) - int(count + 1e-9), 0) :]
-    for plot in mine:
+        plots_lost.sort(key=lambda plot: plot.gone_on is not None)
+        plots_lost = plots_lost[max(len(plots_lost) - int(count + 1e-9), 0) :]
+    for plot in plots_lost:
         plot.ended, plot.lost = entry.on, True
 
 
-def _besides(story: BatchHistory, crop: Crop) -> StandingBatch:
-    """Return a batch that only the journal knows; its sites are those noted, 0 where nobody said which."""
-    first = next(entry for entry in story.of("sown"))
-    plots = [StandingPlot(site, open_end=True) for site in list(first.sites) or [0] * story.sites]
+def _unplanned_batch(history: BatchHistory, crop: Crop) -> StandingBatch:
+    """Return a batch that only the journal has; its sites are those noted, 0 where unknown."""
+    first = next(entry for entry in history.of("sown"))
+    plots = [StandingPlot(site, open_end=True) for site in list(first.sites) or [0] * history.sites]
     harvests = []
-    for _, _, entry in sorted(_turns(story, story.of("harvested"), []), key=lambda turn: turn[:2]):
+    for _, _, entry in _cuts_and_losses(history):
         if entry is not None and entry.event == "lost":
-            _lose(plots, entry, story)
+            _lose(plots, entry, history)
         elif entry is not None:
             harvests.append(_as_noted(entry, plots, crop))
-    was = Batch(
-        id=story.batch, want=-1, crop=story.crop, bed=story.bed, nursery=story.nursery, sow_on=story.sown_on,
-        emerge_on=story.sown_on, transplant_on=story.moved_on, ready_from=story.sown_on,
-        ready_from_low_80=story.sown_on, ready_from_high_80=story.sown_on, ready_until=story.sown_on,
-        clear_on=story.sown_on, sites=len(plots), cells=len(plots) if story.nursery else 0, seeds=0,
-        unit=crop.unit, harvests=(),
+    sown_on = history.sown_on
+    planned = Batch(
+        id=history.batch, want=-1, crop=history.crop, bed=history.bed, nursery=history.nursery,
+        sow_on=sown_on, emerge_on=sown_on, transplant_on=history.moved_on, ready_from=sown_on,
+        ready_from_low_80=sown_on, ready_from_high_80=sown_on, ready_until=sown_on, clear_on=sown_on,
+        sites=len(plots), cells=len(plots) if history.nursery else 0, seeds=0, unit=crop.unit, harvests=(),
     )  # fmt: skip
-    return StandingBatch(was, story, tuple(plots), tuple(harvests), extra=True)
+    return StandingBatch(planned, history, tuple(plots), tuple(harvests), extra=True)

@@ -1,4 +1,4 @@
-"""What of the batches in the ground is simulated: their sites, and on which days they may be cut."""
+"""The lots of standing batches for the simulation: their sites, and the days they may be cut."""
 
 from collections.abc import Mapping, Sequence
 
@@ -26,7 +26,7 @@ def standing_lots(
     serving: ServiceWeeks,
     today: int,
 ) -> list[Lot]:
-    """Return the lots of batches in the ground, one for each way in which plots of a group go on.
+    """Return the lots of standing batches, one for each place and planting day of a group.
 
     Nothing is cut before ``today``.
     """
@@ -34,21 +34,25 @@ def standing_lots(
     for part in parts:
         together.setdefault((id(part[0]), part[1].place, part[1].planted), []).append(part)
     lots, time = [], serving.time
-    for mine in together.values():
-        group, first, plots = mine[0]
-        one, sown, crop = group.kept, time.day_of(group.kept.story.sown_on), first.grown.crop
-        place, batch, want = land.places[first.place], batches[one.was.id], group.want if group.wanted else -1
+    for group_parts in together.values():
+        group, first, plots = group_parts[0]
+        standing, sown, crop = group.batch, time.day_of(group.batch.history.sown_on), first.grown.crop
+        place, batch, want = (
+            land.places[first.place],
+            batches[standing.planned.id],
+            group.want if group.wanted else -1,
+        )
         done = tuple(time.day_of(day) - sown for day in plots[0].done)
         cuts = []
-        for _, way, rest in mine:
+        for _, way, plots_of_way in group_parts:
             once = group.wanted and not done and len(way.cuts) == 1
             after = (*done, *(day - sown for day in way.cuts))
             cuts += [
                 Cut(
                     week=week_served(serving, want, crop, day) if group.wanted else NEVER,
                     days=after[: len(done) + number + 1],
-                    sites=len(rest),
-                    amount=len(rest) * amounts[0],
+                    sites=len(plots_of_way),
+                    amount=len(plots_of_way) * amounts[0],
                     looks=harvest_visits(serving, want, first.grown, sown, max(way.planted, today - 1), day)
                     if once
                     else (),
@@ -57,8 +61,8 @@ def standing_lots(
                 )
                 for number, (day, amounts) in enumerate(zip(way.cuts, way.amounts, strict=True))
             ]
-        sites = sum(len(rest) for _, _, rest in mine)
-        spare = max(batch.cells - batch.sites, 0) if one.waits else 0
+        sites = sum(len(plots_of_way) for _, _, plots_of_way in group_parts)
+        spare = max(batch.cells - batch.sites, 0) if standing.waits else 0
         lots.append(
             Lot(
                 name=lot_name(batch, place, want) + (f" {done}" if done else ""),
@@ -69,7 +73,7 @@ def standing_lots(
                 cells=sites + round(spare * sites / max(batch.sites, 1)),
                 seeds=seeds_per_plant(batch, crop, first.grown),
                 cuts=tuple(cuts),
-                stands=one.story.emerged_on is not None or one.story.moved_on is not None,
+                stands=standing.history.emerged_on is not None or standing.history.moved_on is not None,
             )
         )
     return lots

@@ -1,4 +1,4 @@
-"""What of a plan is drawn: the sites of each batch, and on which days they may be cut."""
+"""The lots that are simulated: sites of each batch, and the days on which they may be cut."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -16,14 +16,14 @@ from cropcal.records.crop import Crop
 from cropcal.records.plan import Batch
 
 SOONER_D = 14
-"""Days before its day on which a batch is looked at, whether some of it is ready (assumed)."""
+"""Days before its planned day from which a batch may be cut sooner if ready (assumed)."""
 
 
 @dataclass(frozen=True)
 class Cut:
-    """Sites of a batch that are cut alike: days after sowing of all cuts until this, and what it brings.
+    """Sites of a batch cut alike: days after sowing of all cuts until this one, and its amount.
 
-    ``looks``: (week, day after sowing) on which they may be cut instead, none: on their day only. They stay
+    ``looks``: (week, day after sowing) on which they may be cut instead; empty: on their day only. They stay
     good for ``stays`` weeks on their site once ready, and for ``keeps`` weeks when cut.
     """
 
@@ -45,7 +45,7 @@ class Cut:
 class Lot:
     """Sites of one batch in one place. ``age`` is its row of ``grown``, ``seeds`` those of each plant.
 
-    ``cells`` were sown for its sites; ``stands``: they are seen to stand already.
+    ``cells`` were sown for its sites; ``stands``: they are known to stand already.
     """
 
     name: str
@@ -67,10 +67,9 @@ class Lot:
 def harvest_visits(
     serving: ServiceWeeks, want: int, grown: GrowthTable, sown: int, planted: int, day: int
 ) -> tuple[tuple[int, int], ...]:
-    """Return (week, day after sowing) of the days on which what is cut once on a day may be cut instead.
+    """Return (week, day after sowing) of the days on which a single cut may be made instead.
 
-    One a week of its want, the last: from ``SOONER_D`` days before, to so many days after as the window is
-    long.
+    The last day in each week of its want, from ``SOONER_D`` days before its day to the end of its window.
     """
     crop, time, known = grown.crop, serving.time, grown.stages is not None
     weeks = serving.by_day(want, crop.slug)
@@ -78,16 +77,16 @@ def harvest_visits(
     until = day + crop.window_d
     if crop.unit != "heads":  # leaves are not planned to stand beyond the window of the middle
         until = max(day, int(np.ceil(sown + grown.ready_d[1].min())) + crop.window_d)
-    found = {week_served(serving, want, crop, day): day}
+    day_of_week = {week_served(serving, want, crop, day): day}
     for visit in time.harvest_days[(time.harvest_days >= first) & (time.harvest_days <= until)].tolist():
         week = int(weeks[visit])
         if week != NEVER and visit - sown <= LAST_DAY:
-            found[week] = max(visit, found.get(week, visit))
-    return tuple((week, visit - sown) for week, visit in sorted(found.items()))
+            day_of_week[week] = max(visit, day_of_week.get(week, visit))
+    return tuple((week, visit - sown) for week, visit in sorted(day_of_week.items()))
 
 
 def sown_lots(
-    found: CandidateColumns,
+    candidates: CandidateColumns,
     chosen: IntArray,
     holds: Sequence[Hold],
     batches: Mapping[str, Batch],
@@ -100,48 +99,48 @@ def sown_lots(
         rows.setdefault((hold.batch, hold.place), []).append(column)
     lots = []
     for (name, place), columns in rows.items():
-        offer = found.offers[found.offer[columns[0]]]
-        crop, batch = offer.grown.crop, batches[name]
+        option = candidates.options[candidates.option[columns[0]]]
+        crop, batch = option.grown.crop, batches[name]
         sites = int(chosen[columns].sum())
         cuts = []
         for column in columns:
-            days = [int(day) for day in found.cuts[column] if day != NO_DAY]
-            after = tuple(day - int(found.sown[column]) for day in days)
+            days = [int(day) for day in candidates.cuts[column] if day != NO_DAY]
+            after = tuple(day - int(candidates.sown[column]) for day in days)
             count = int(chosen[column])
             once = len(days) == 1
-            sown, planted = int(found.sown[column]), int(found.planted[column])
+            sown, planted = int(candidates.sown[column]), int(candidates.planted[column])
             cuts += [
                 Cut(
-                    week=week_served(serving, offer.want, crop, day),
+                    week=week_served(serving, option.want, crop, day),
                     days=after[: number + 1],
                     sites=count,
                     amount=count * float(amount),
-                    looks=harvest_visits(serving, offer.want, offer.grown, sown, planted, day)
+                    looks=harvest_visits(serving, option.want, option.grown, sown, planted, day)
                     if once
                     else (),
                     stays=crop.window_d // DAYS_PER_WEEK,
-                    keeps=weeks_left(serving, offer.want, crop),
+                    keeps=weeks_left(serving, option.want, crop),
                 )
-                for number, (day, amount) in enumerate(zip(days, found.amounts[column], strict=False))
+                for number, (day, amount) in enumerate(zip(days, candidates.amounts[column], strict=False))
             ]
         lots.append(
             Lot(
-                name=lot_name(batch, land.places[place], offer.want),
-                want=offer.want,
+                name=lot_name(batch, land.places[place], option.want),
+                want=option.want,
                 zone=land.places[place].bed.zone,
-                grown=offer.grown,
-                age=int(found.age[columns[0]]),
+                grown=option.grown,
+                age=int(candidates.age[columns[0]]),
                 cells=(batch.cells or batch.sites) * sites // batch.sites,
-                seeds=seeds_per_plant(batch, crop, offer.grown),
+                seeds=seeds_per_plant(batch, crop, option.grown),
                 cuts=tuple(cuts),
-                stands=offer.grown.plug_age_d is not None,
+                stands=option.grown.plug_age_d is not None,
             )
         )
     return lots
 
 
 def weeks_left(serving: ServiceWeeks, want: int, crop: Crop) -> int:
-    """Return for how many weeks what is cut may be kept: for listed days that is counted already."""
+    """Return the weeks for which a cut may be kept; 0 for listed days, whose weeks allow for it already."""
     return 0 if serving.wants[want].on is not None else weeks_kept(crop)
 
 
@@ -152,12 +151,12 @@ def week_served(serving: ServiceWeeks, want: int, crop: Crop, day: int) -> int:
 
 
 def lot_name(batch: Batch, place: SiteGroup, want: int) -> str:
-    """Return what a lot's own luck goes by: the same when it is planned again."""
+    """Return the name of a lot's random stream: the same when it is planned again."""
     return f"{batch.crop} {place.label} {batch.sow_on} {batch.planted_on} {want}"
 
 
 def seeds_per_plant(batch: Batch, crop: Crop, grown: GrowthTable) -> int:
-    """Return how many seeds are sown for each plant."""
+    """Return the seeds sown for each plant."""
     if crop.kind in ("tray", "shoots"):
         return crop.seeds_per_plant
     plants = plants_per_site(crop, grown.spot) * max(batch.cells, batch.sites, 1)

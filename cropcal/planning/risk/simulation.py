@@ -1,4 +1,4 @@
-"""How likely each wanted week is met: the plan drawn thousands of times, with luck that batches share.
+"""The chance that each wanted week is met: Monte Carlo simulation, with spread that batches share.
 
 All crops of a grower share part of how fast they grow, all batches of a crop the rest of it and how soon it
 emerges, all beds under a lamp the error of its light, all plants of a batch what is odd about it. What is
@@ -27,14 +27,14 @@ from cropcal.science.learning import HARVEST_SD
 from cropcal.science.pantry import Ready, demand_met
 
 DRAWS = 10_000
-"""Drawings of a plan: a chance is known to half a per cent."""
+"""Draws of a plan: a chance is known to half a per cent."""
 SEED = 20
-"""The same space gives the same chances; luck is drawn by name, so the order of rows does not matter."""
+"""The same space gives the same chances; streams go by name, so the order of rows does not matter."""
 
 
 @dataclass(eq=False)
 class RandomStreams:
-    """Drawings of all that batches share, each made once."""
+    """Random numbers that batches share, each drawn once."""
 
     draws: int = DRAWS
     seed: int = SEED
@@ -49,7 +49,7 @@ class RandomStreams:
     )
 
     def normal(self, what: str, name: str = "") -> FloatArray:
-        """Return the standard normal numbers of one source of luck."""
+        """Return the standard normal numbers of one source of spread, (draws,)."""
         if (what, name) not in self.normals:
             own = chance.random_stream(self.seed, what, name)
             self.normals[what, name] = own.standard_normal(self.draws)
@@ -67,60 +67,60 @@ class RandomStreams:
         return speed, light * self.normal("light", zone), emerges
 
     def ln_g(self, lot: Lot, days: tuple[int, ...]) -> tuple[FloatArray, float]:
-        """Return ln fresh g of a plant at a cut in each drawing, and as forecast; the batch's own luck aside.
+        """Return ln fresh g of a plant at a cut in each draw, and as forecast, without the batch's spread.
 
         It is 0 as forecast where only the spread of what is yielded is known.
         """
         stages = lot.grown.stages
-        if stages is None:  # shoots: nothing is known of them but the spread of what they yield
+        if stages is None:  # shoots: only the spread of their yield is known
             return SHOOTS_LN_SD_YIELD * self.normal("shoots", lot.grown.crop.slug), 0.0
         days = tuple(max(day - lot.grown.late_d, 0) for day in days)
         key = (lot.grown, lot.age, days)
         if key not in self.masses:
-            one = (lot.grown, 0 if stages.rows_alike else lot.age)
-            if one not in self.shifted:
+            shift_key = (lot.grown, 0 if stages.rows_alike else lot.age)
+            if shift_key not in self.shifted:
                 sd_light = stages.spots[-1].sd_ln_light
                 shifts = self.shifts(stages.crop.slug, lot.zone, stages.pace, sd_light)
                 none = np.zeros(1)
-                self.shifted[one] = (
+                self.shifted[shift_key] = (
                     stages.one_for_each(lot.age, *shifts),
                     stages.one_for_each(lot.age, none, none, none),
                 )
             with np.errstate(divide="ignore"):
-                drawn, middle = (
-                    np.log(stages.fresh_g_at(lot.age, days, shifted)) for shifted in self.shifted[one]
+                ln_drawn, middle = (
+                    np.log(stages.fresh_g_at(lot.age, days, shifted)) for shifted in self.shifted[shift_key]
                 )
-            self.masses[key] = drawn, float(middle[0])
+            self.masses[key] = ln_drawn, float(middle[0])
         return self.masses[key]
 
 
-def met(
+def chance_met(
     lots: Iterable[Lot],
     wanted: FloatArray,
     already: Mapping[tuple[int, int, int], float] | None = None,
     luck: RandomStreams | None = None,
 ) -> FloatArray:
-    """Return the chance that each want is met in each week, shape (wants, weeks); nan where nothing is.
+    """Return the chance that each want is met in each week, (wants, weeks); nan where nothing is wanted.
 
-    ``already``: what was cut before today, by want, week and weeks for which it is kept.
+    ``already``: amounts cut before today, by (want, week, weeks for which they keep).
     """
     luck = luck or RandomStreams()
     ready: dict[int, list[Ready]] = {}
     for lot in lots:
         if lot.want >= 0:
-            ready.setdefault(lot.want, []).extend(_ready(lot, luck))
+            ready.setdefault(lot.want, []).extend(_simulated(lot, luck))
     for (want, week, keeps), amount in (already or {}).items():
         had = Ready((week - FAR, ""), week, week + keeps, np.full(luck.draws, amount))
         ready.setdefault(want, []).append(had)
-    found = np.full(wanted.shape, np.nan)
+    chance = np.full(wanted.shape, np.nan)
     for want in np.flatnonzero((wanted > 0).any(axis=1)).tolist():
         share = demand_met(ready.get(want, ()), wanted[want], luck.draws).mean(axis=1)
-        found[want] = np.where(wanted[want] > 0, share, np.nan)
-    return found
+        chance[want] = np.where(wanted[want] > 0, share, np.nan)
+    return chance
 
 
-def _ready(lot: Lot, luck: RandomStreams) -> list[Ready]:
-    """Return what a lot brings to eat, and when, drawn once."""
+def _simulated(lot: Lot, luck: RandomStreams) -> list[Ready]:
+    """Return the simulated supply of a lot, drawn once."""
     key = (lot.name, lot.grown, lot.age, lot.cells, lot.seeds, lot.stands, lot.cuts)
     if key not in luck.cuts:
         cuts = sorted((cut for cut in lot.cuts if cut.week != NEVER), key=lambda cut: cut.days)
@@ -130,15 +130,15 @@ def _ready(lot: Lot, luck: RandomStreams) -> list[Ready]:
 
 
 def _ln_g(lot: Lot, days: tuple[int, ...], luck: RandomStreams) -> tuple[FloatArray, float]:
-    """Return ln fresh g of a plant at a cut in each drawing, and as forecast."""
-    drawn, middle = luck.ln_g(lot, days)
+    """Return ln fresh g of a plant at a cut in each draw, and as forecast."""
+    ln_drawn, middle = luck.ln_g(lot, days)
     if lot.grown.stages is None or luck.batch_ln_sd == 0:
-        return drawn, middle
-    return drawn + luck.batch_ln_sd * luck.normal("batch", lot.name), middle
+        return ln_drawn, middle
+    return ln_drawn + luck.batch_ln_sd * luck.normal("batch", lot.name), middle
 
 
 def _heads(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
-    """Return the heads of a lot: they count from the least mass on."""
+    """Return the heads of a lot that reach the minimum mass."""
     cuts = [cut for cut in cuts if cut.amount > 0]
     if not cuts:
         return []
@@ -170,16 +170,16 @@ def _grams(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
     """Return the grams of a lot: cut on their day, sooner once they weigh enough, or later and heavier."""
     crop, own = lot.grown.crop, chance.random_stream(luck.seed, "lot", lot.name)
     least = np.log(chance.MINIMUM_SHARE * crop.anchor_g_per_plant)
-    found = []
+    supplies = []
     for cut in cuts:
         middle = luck.ln_g(lot, cut.days)[1]
         if not (np.isfinite(middle) and cut.amount > 0):
             continue
         plants = max(int(plants_per_site(crop, lot.grown.spot) * cut.sites + 0.5), 1)
-        firsts = [one.sites for one in cuts if len(one.days) == len(cuts[0].days)]
+        firsts = [cut_of_lot.sites for cut_of_lot in cuts if len(cut_of_lot.days) == len(cuts[0].days)]
         sown, stands = plants * lot.cells // max(sum(firsts), 1), lot.stand_chance
         most: int | None = plants
-        if crop.kind in ("tray", "shoots"):  # so much is sown that as many come up as are counted on
+        if crop.kind in ("tray", "shoots"):  # sown thickly enough for the planned number to come up
             stands = 1.0 if lot.stands else lot.grown.stand
             sown, most = int(plants / float(stands) + 0.5), None
         masses = [_ln_g(lot, (*cut.days[:-1], day), luck)[0] for _, day in cut.visits]
@@ -193,10 +193,10 @@ def _grams(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
             for (week, _), before, after in zip(cut.visits[1:], grams[:-1], grams[1:], strict=True)
         }
         waits = np.ones(luck.draws, dtype=bool)
-        for (week, _), mass, much in zip(cut.visits, masses, grams, strict=True):
+        for (week, _), mass, weight_g in zip(cut.visits, masses, grams, strict=True):
             now = waits & ((mass >= least) | (week >= cut.week))
             if now.any():
                 later = {at: factor for at, factor in grows.items() if at > week}
-                found.append(Ready((cut.week, lot.name), week, last, np.where(now, much, 0.0), later))
+                supplies.append(Ready((cut.week, lot.name), week, last, np.where(now, weight_g, 0.0), later))
             waits &= ~now
-    return found
+    return supplies

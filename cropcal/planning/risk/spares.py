@@ -1,4 +1,4 @@
-"""Sowing more than is to stand, so that enough stands: spare cells in a nursery, spare seeds in place."""
+"""Over-sowing: spare cells in a nursery, spare seeds in place."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ MOST_SEEDS = 10
 """Seeds of one plant at most."""
 
 Spare = Callable[[Sequence[Batch], Sequence[Batch]], tuple[Batch, ...]]
-"""(batches yet to be sown, all others) -> the former with spare cells and seeds."""
+"""(batches still to sow, all others) -> the former with spare cells and seeds."""
 
 
 def no_spare(fresh: Sequence[Batch], _: Sequence[Batch]) -> tuple[Batch, ...]:
@@ -30,7 +30,7 @@ def no_spare(fresh: Sequence[Batch], _: Sequence[Batch]) -> tuple[Batch, ...]:
 class Oversown:
     """Gives batches spare cells as far as their nursery has room, and those sown in place spare seeds.
 
-    ``grown``: how a crop does, by slug, bed and nursery. ``cells``: those of each nursery.
+    ``grown``: growth tables by (slug, bed, nursery). ``cells``: cells of each nursery.
     """
 
     grown: Mapping[tuple[str, str, str | None], GrowthTable]
@@ -38,25 +38,25 @@ class Oversown:
     sure: float = SURE
 
     def __call__(self, fresh: Sequence[Batch], others: Sequence[Batch]) -> tuple[Batch, ...]:
-        """Return the batches yet to be sown with what is sown to spare, in their order."""
+        """Return the batches still to sow with their spare cells and seeds, in their order."""
         first = min((batch.sow_on for batch in (*fresh, *others)), default=date.min).toordinal()
         last = max((batch.clear_on for batch in (*fresh, *others)), default=date.min).toordinal()
         full = {name: np.zeros(last - first + 1, dtype=np.int64) for name in self.cells}
-        waits = {id(batch): _waits(batch, first) for batch in (*fresh, *others)}
+        waits = {id(batch): _nursery_days(batch, first) for batch in (*fresh, *others)}
         for batch in (*fresh, *others):
             if batch.nursery in full:
                 full[batch.nursery][waits[id(batch)]] += batch.cells
-        found = []
+        oversown = []
         for batch in fresh:
             grown = self.grown.get((batch.crop, batch.bed, batch.nursery))
             more = batch
-            if grown is not None and _may(batch, grown):
+            if grown is not None and _can_oversow(batch, grown):
                 taken = full[batch.nursery][waits[id(batch)]] if batch.nursery else np.zeros(0)
                 more = self._more(batch, grown, int(taken.max(initial=0)))
             if batch.nursery in full:
                 full[batch.nursery][waits[id(batch)]] += more.cells - batch.cells
-            found.append(more)
-        return tuple(found)
+            oversown.append(more)
+        return tuple(oversown)
 
     def _more(self, batch: Batch, grown: GrowthTable, taken: int) -> Batch:
         if batch.nursery is None:
@@ -69,8 +69,8 @@ class Oversown:
         return batch.model_copy(update={"cells": cells, "seeds": seeds(grown.crop, grown, cells)})
 
 
-def _may(batch: Batch, grown: GrowthTable) -> bool:
-    """Return whether single plants are sown that can be told apart: no trays, and no clumps in place."""
+def _can_oversow(batch: Batch, grown: GrowthTable) -> bool:
+    """Return whether a batch can be over-sown: single plants, not trays or clumps in place."""
     if grown.crop.kind in ("tray", "shoots") or grown.plug_age_d is not None:
         return False
     if batch.nursery is None:
@@ -78,13 +78,13 @@ def _may(batch: Batch, grown: GrowthTable) -> bool:
     return batch.transplant_on is not None and batch.transplant_on > batch.sow_on
 
 
-def _waits(batch: Batch, first: int) -> slice:
-    """Return the days on which a batch takes up its cells, counted from a day."""
+def _nursery_days(batch: Batch, first: int) -> slice:
+    """Return the days on which a batch holds its cells, counted from day ``first``."""
     return slice(batch.sow_on.toordinal() - first, batch.planted_on.toordinal() - first)
 
 
 def _seeds_each(stand: float, sites: int, sure: float) -> int:
-    """Return seeds a site so that with that chance every site has a plant."""
+    """Return the seeds for each site so that every site has a plant with chance ``sure``."""
     for each in range(1, MOST_SEEDS):
         if (1.0 - (1.0 - stand) ** each) ** sites >= sure:
             return each

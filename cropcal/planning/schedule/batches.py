@@ -27,10 +27,10 @@ LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
 @dataclass(frozen=True, eq=False)
 class Hold:
-    """Sites of one place that go the same way: days counted from the plan's start, ``sown`` for the order.
+    """Sites of one place held alike: days counted from the plan's start, ``sown`` for the order.
 
-    ``since`` is the day from which they are really held. ``wished`` are the sites (numbers from 1) they are
-    to have, none: any.
+    ``since`` is the day from which they are really held. ``wished`` are the sites (numbers from 1) to keep,
+    empty: any.
     """
 
     place: int
@@ -47,9 +47,9 @@ class Hold:
 
 @dataclass(frozen=True, eq=False)
 class Earlier:
-    """What new batches take over: ids by (offer, sown, planted), ids not to be used, sites of columns.
+    """What new batches take over: ids by (option, sown, planted), ids already taken, sites of columns.
 
-    ``same_day``: all ids by (want, crop, sown), for what is sown as planned, but planted on another day.
+    ``same_day``: ids by (want, crop, sown), for batches sown as planned but planted on another day.
     """
 
     ids: Mapping[tuple[int, int, int], str]
@@ -58,73 +58,73 @@ class Earlier:
     same_day: Mapping[tuple[int, str, int], tuple[str, ...]] = field(default_factory=dict)
 
     def known(self, keys: Sequence[tuple[int, str, int, int, int]]) -> list[str]:
-        """Return the id of each sowing (want, crop, offer, sown, planted), "" where it gets a new one."""
-        found = [self.ids.get((offer, sown, planted), "") for _, _, offer, sown, planted in keys]
-        used = set(found)
+        """Return the id of each sowing (want, crop, option, sown, planted), "" where it gets a new one."""
+        ids = [self.ids.get((option, sown, planted), "") for _, _, option, sown, planted in keys]
+        used = set(ids)
         for at, (want, crop, _, sown, _) in enumerate(keys):
             left = (name for name in self.same_day.get((want, crop, sown), ()) if name not in used)
-            found[at] = found[at] or next(left, "")
-            used.add(found[at])
-        return found
+            ids[at] = ids[at] or next(left, "")
+            used.add(ids[at])
+        return ids
 
 
 NOTHING_EARLIER = Earlier({}, frozenset(), {})
 
 
 def batches(
-    found: CandidateColumns,
+    candidates: CandidateColumns,
     chosen: IntArray,
     places: tuple[SiteGroup, ...],
     time: WorkCalendar,
     earlier: Earlier = NOTHING_EARLIER,
 ) -> tuple[tuple[Batch, ...], tuple[Hold, ...]]:
-    """Return the batches in order of sowing, and the sites that each holds.
+    """Return the batches in order of sowing, and the sites that each column holds.
 
-    Columns that share crop, bed, sowing and planting day are one batch, cut on several days.
+    Columns with the same crop, bed, sowing and planting day are one batch, cut on several days.
     """
     used = np.flatnonzero(chosen)
     groups: dict[Key, list[int]] = {}
     for column in used:
-        offer = found.offers[found.offer[column]]
+        option = candidates.options[candidates.option[column]]
         key = (
-            int(found.sown[column]),
-            offer.want,
-            int(found.offer[column]),
-            int(found.planted[column]),
-            int(found.age[column]),
+            int(candidates.sown[column]),
+            option.want,
+            int(candidates.option[column]),
+            int(candidates.planted[column]),
+            int(candidates.age[column]),
         )
         groups.setdefault(key, []).append(int(column))
     ordered = sorted(groups.items())
-    crops = [found.offers[key[2]].grown.crop.slug for key, _ in ordered]
+    crops = [candidates.options[key[2]].grown.crop.slug for key, _ in ordered]
     known = earlier.known(
         [(key[1], crop, key[2], key[0], key[3]) for (key, _), crop in zip(ordered, crops, strict=True)]
     )
     names = _names([time.date_of(key[0]) for key, _ in ordered], known, earlier.taken)
-    made = []
+    new_batches = []
     name_of: dict[int, str] = {}
     for name, (_, members) in zip(names, ordered, strict=True):
-        made.append(_batch(name, found, chosen, members, places, time))
+        new_batches.append(_batch(name, candidates, chosen, members, places, time))
         name_of |= dict.fromkeys(members, name)
     holds = tuple(
         Hold(
-            place=found.offers[found.offer[column]].place,
-            sown=int(found.sown[column]),
-            planted=int(found.planted[column]),
-            freed=int(found.freed[column]),
+            place=candidates.options[candidates.option[column]].place,
+            sown=int(candidates.sown[column]),
+            planted=int(candidates.planted[column]),
+            freed=int(candidates.freed[column]),
             count=int(chosen[column]),
             batch=name_of[int(column)],
-            crop=found.offers[found.offer[column]].grown.crop.slug,
-            since=time.date_of(int(found.planted[column])),
-            cuts=tuple(time.date_of(day) for day in found.cuts[column] if day != NO_DAY),
+            crop=candidates.options[candidates.option[column]].grown.crop.slug,
+            since=time.date_of(int(candidates.planted[column])),
+            cuts=tuple(time.date_of(day) for day in candidates.cuts[column] if day != NO_DAY),
             wished=earlier.sites.get(int(column), ()),
         )
         for column in used
     )
-    return tuple(made), holds
+    return tuple(new_batches), holds
 
 
 def _names(sown: list[date], known: list[str], taken: frozenset[str]) -> list[str]:
-    """Return short ids: month and day of sowing, and a letter: 0106a, 0106b; those that are known stay."""
+    """Return short ids: month and day of sowing, and a letter: 0106a, 0106b; known ids stay."""
     seen: Counter[str] = Counter()
     names = []
     for day, before in zip(sown, known, strict=True):
@@ -142,24 +142,28 @@ def _names(sown: list[date], known: list[str], taken: frozenset[str]) -> list[st
 
 def _batch(
     name: str,
-    found: CandidateColumns,
+    candidates: CandidateColumns,
     chosen: IntArray,
     members: list[int],
     places: tuple[SiteGroup, ...],
     time: WorkCalendar,
 ) -> Batch:
     first = members[0]
-    offer = found.offers[found.offer[first]]
-    grown, crop = offer.grown, offer.grown.crop
-    age, sown, planted = int(found.age[first]), int(found.sown[first]), int(found.planted[first])
+    option = candidates.options[candidates.option[first]]
+    grown, crop = option.grown, option.grown.crop
+    age, sown, planted = (
+        int(candidates.age[first]),
+        int(candidates.sown[first]),
+        int(candidates.planted[first]),
+    )
     sites = int(chosen[members].sum())
     ready = [sown + ceil(day) for day in grown.ready_d[:, age]]
-    first_cut, last_cut = int(found.cuts[members, 0].min()), int(found.cuts[members].max())
+    first_cut, last_cut = int(candidates.cuts[members, 0].min()), int(candidates.cuts[members].max())
     return Batch(
         id=name,
-        want=offer.want,
+        want=option.want,
         crop=crop.slug,
-        bed=places[offer.place].bed.name,
+        bed=places[option.place].bed.name,
         nursery=grown.nursery,
         sow_on=time.date_of(sown),
         emerge_on=time.date_of(sown + ceil(grown.emergence_d[1])),
@@ -173,27 +177,30 @@ def _batch(
         cells=sites if grown.nursery else 0,
         seeds=0 if grown.plug_age_d is not None else seeds(crop, grown, sites),
         unit=crop.unit,
-        harvests=_harvests(found, chosen, members, crop, time),
+        harvests=_harvests(candidates, chosen, members, crop, time),
         plug_age_d=grown.plug_age_d,
     )
 
 
 def _harvests(
-    found: CandidateColumns, chosen: IntArray, members: list[int], crop: Crop, time: WorkCalendar
+    candidates: CandidateColumns, chosen: IntArray, members: list[int], crop: Crop, time: WorkCalendar
 ) -> tuple[Harvest, ...]:
-    """Return the cuts of a batch by day; columns cut on the same day, for the same time, are one."""
+    """Return the cuts of a batch by day; equal cuts of columns on the same day are one."""
     together: dict[tuple[int, int], list[float]] = {}
     for column in members:
-        for cut, day in enumerate(found.cuts[column]):
+        for cut, day in enumerate(candidates.cuts[column]):
             if day == NO_DAY:
                 continue
             count = int(chosen[column])
-            low, high = float(found.lows[column, cut]) * count, float(found.highs[column, cut]) * count
+            low, high = (
+                float(candidates.lows[column, cut]) * count,
+                float(candidates.highs[column, cut]) * count,
+            )
             if crop.unit == "heads":
-                grown = found.offers[found.offer[column]].grown
-                after = int(day) - int(found.sown[column])
-                low, high = heads_80(grown, int(found.age[column]), after, count)
-            amount = float(found.amounts[column, cut]) * count
+                grown = candidates.options[candidates.option[column]].grown
+                after = int(day) - int(candidates.sown[column])
+                low, high = heads_80(grown, int(candidates.age[column]), after, count)
+            amount = float(candidates.amounts[column, cut]) * count
             total = together.setdefault((int(day), cut + 1), [0, 0.0, 0.0, 0.0])
             for at, value in enumerate((count, amount, low, high)):
                 total[at] += value
@@ -216,10 +223,9 @@ def stand_chance(crop: Crop, grown: GrowthTable) -> float:
 
 
 def heads_80(grown: GrowthTable, age: int, after: int, count: int) -> tuple[float, float]:
-    """Return how few heads of so many sites may be big enough so many days after sowing, and all of them.
+    """Return the 80 % range of heads that are big enough on ``count`` sites, ``after`` days after sowing.
 
-    In nine of ten seasons there are at least as many as the former; the latter is what is planned, for each
-    site is.
+    In nine of ten seasons there are at least the lower number; the upper is all of them, as planned.
     """
     low, middle = (float(grown.g_per_plant[row][age, min(max(after, 0), LAST_DAY)]) for row in (0, 1))
     if low <= 0:
@@ -231,7 +237,7 @@ def heads_80(grown: GrowthTable, age: int, after: int, count: int) -> tuple[floa
 
 
 def seeds(crop: Crop, grown: GrowthTable, sites: int) -> int:
-    """Return how many seeds so many sites take, spare seeds included."""
+    """Return the seeds for ``sites`` sites, spare seeds included."""
     plants = plants_per_site(crop, grown.spot) * sites
     if crop.kind == "tray":
         return ceil(plants * crop.seeds_per_plant / grown.stand)
@@ -241,7 +247,7 @@ def seeds(crop: Crop, grown: GrowthTable, sites: int) -> int:
 def site_uses(
     holds: Sequence[Hold], places: tuple[SiteGroup, ...], time: WorkCalendar, clean_days: int
 ) -> tuple[SiteUse, ...]:
-    """Return who holds which site when, bed by bed; a batch keeps its sites until it is cleared."""
+    """Return the uses of each site, bed by bed; a batch keeps its sites until it is cleared."""
     rows = []
     for number, place in enumerate(places):
         here = [hold for hold in holds if hold.place == number]

@@ -1,4 +1,4 @@
-"""What to do on which day: the jobs that a plan's batches and chores come down to."""
+"""The jobs of a plan: what to do on which day for its batches and chores."""
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -7,7 +7,7 @@ from typing import Literal
 
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.crop_growth import expected_stand
-from cropcal.planning.history.batch_history import stories
+from cropcal.planning.history.batch_history import batch_histories
 from cropcal.planning.schedule.set_aside import Cut
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import PLANT_EVENTS, Entry
@@ -38,38 +38,38 @@ def jobs(
     Parameters
     ----------
     batches, sites
-        What is sown, and which sites it holds.
+        The batches of the plan, and the sites they hold.
     chores
-        What comes round whatever grows.
+        Jobs that recur whatever grows.
     tables
         The crops.
     time
-        The days on which somebody is there.
+        The work calendar.
     air_c
         Mean air of each bed, by its name [C]; where it is not known the crop's legal minimum of germination
         counts.
     aside
-        In words what to keep of which cut.
+        A phrase on what to keep, by cut.
     """
     held: dict[str, list[SiteUse]] = defaultdict(list)
     for use in sites:
         held[use.batch].append(use)
-    found: list[Job] = []
+    all_jobs: list[Job] = []
     for batch in batches:
         crop = tables.crops[batch.crop]
         if batch.plug_age_d is None:
             start_c = (air_c or {}).get(batch.nursery or batch.bed)
             stand = crop.germination_min if start_c is None else expected_stand(crop, tables, start_c)
-            found.append(_sow(batch, crop, held[batch.id]))
-            found += _thin(batch, crop, held[batch.id], stand, time)
+            all_jobs.append(_sow(batch, crop, held[batch.id]))
+            all_jobs += _thin(batch, crop, held[batch.id], stand, time)
         else:
-            found.append(_plant(batch, held[batch.id]))
+            all_jobs.append(_plant(batch, held[batch.id]))
         if batch.transplant_on is not None:
-            found += _transplants(batch, held[batch.id])
-        found += _cuts(batch, crop, held[batch.id], aside or {})
-    found += _chores(chores, time)
-    found = [job for job in found if job.on >= time.start]
-    return tuple(sorted(found, key=lambda job: (job.on, ORDER[job.job], job.crop, job.bed, job.batch)))
+            all_jobs += _transplants(batch, held[batch.id])
+        all_jobs += _cuts(batch, crop, held[batch.id], aside or {})
+    all_jobs += _chores(chores, time)
+    all_jobs = [job for job in all_jobs if job.on >= time.start]
+    return tuple(sorted(all_jobs, key=lambda job: (job.on, ORDER[job.job], job.crop, job.bed, job.batch)))
 
 
 NOTED_AS = {"sow": "sown", "plant": "sown", "transplant": "transplanted", "cut": "harvested"}
@@ -77,21 +77,21 @@ OVERDUE_D = 14
 """Days after which a job that nobody noted is no longer asked about (assumed)."""
 
 
-def nothing_left(
+def used_up_batches(
     batches: Iterable[Batch], events: Iterable[Entry], nurseries: frozenset[str], crops: Mapping[str, Crop]
 ) -> frozenset[str]:
-    """Return the ids of the batches of which all was lost, or cut, by the journal."""
-    told = stories(events, {batch.id: batch for batch in batches}, nurseries, crops)
-    return frozenset(story.batch for story in told if story.noted and story.left == 0)
+    """Return the ids of batches that were wholly lost or cut, by the journal."""
+    histories = batch_histories(events, {batch.id: batch for batch in batches}, nurseries, crops)
+    return frozenset(history.batch for history in histories if history.noted and history.left == 0)
 
 
 def noted_jobs(jobs: Iterable[Job], events: Iterable[Entry]) -> tuple[Job, ...]:
-    """Return the jobs that were noted: their batch has that event near the day or since, or a later stage."""
+    """Return the jobs that were noted: the batch has that event near its day or since, or a later stage."""
     stages = list(dict.fromkeys(NOTED_AS.values()))
-    mine: dict[str, list[Entry]] = defaultdict(list)
+    entries_of: dict[str, list[Entry]] = defaultdict(list)
     for event in events:
         if event.event in stages:
-            mine[event.batch].append(event)
+            entries_of[event.batch].append(event)
 
     def is_noted(job: Job) -> bool:
         if job.job not in NOTED_AS:
@@ -100,14 +100,14 @@ def noted_jobs(jobs: Iterable[Job], events: Iterable[Entry]) -> tuple[Job, ...]:
         return any(
             stages.index(event.event) > stage
             or (event.event == NOTED_AS[job.job] and (job.job != "cut" or event.on >= near))
-            for event in mine[job.batch]
+            for event in entries_of[job.batch]
         )
 
     return tuple(job for job in jobs if is_noted(job))
 
 
-def left_to_do(jobs: Iterable[Job], done: Collection[Job], gone: Collection[str]) -> tuple[Job, ...]:
-    """Return the jobs without those that have nothing left to be done to; what was cut is still cleared."""
+def remaining_jobs(jobs: Iterable[Job], done: Collection[Job], gone: Collection[str]) -> tuple[Job, ...]:
+    """Return the jobs without those of used-up batches; a batch that was cut is still cleared."""
     cut = {job.batch for job in done if job.job == "cut"}
     return tuple(
         job
@@ -117,9 +117,9 @@ def left_to_do(jobs: Iterable[Job], done: Collection[Job], gone: Collection[str]
 
 
 def overdue(jobs: Sequence[Job], events: Iterable[Entry], on: date) -> tuple[Job, ...]:
-    """Return the jobs of the last two weeks, before this one, that a grower who notes things has not noted.
+    """Return the jobs of the two weeks before this one that were not noted.
 
-    Without any note of plants nothing is overdue: nobody said that notes are kept.
+    Without any note of plants nothing is overdue: the grower may not keep notes.
     """
     noted = [event for event in events if event.event in PLANT_EVENTS and event.on <= on]
     if not noted:
@@ -131,7 +131,7 @@ def overdue(jobs: Sequence[Job], events: Iterable[Entry], on: date) -> tuple[Job
 
 
 EARLY_D = 6
-"""A cut noted so many days before its planned day is that cut (assumed)."""
+"""A cut noted at most these days before its planned day is that cut (assumed)."""
 
 
 def _sow(batch: Batch, crop: Crop, held: list[SiteUse]) -> Job:
@@ -219,7 +219,7 @@ def _thin(batch: Batch, crop: Crop, held: list[SiteUse], stand: float, time: Wor
 
 
 def _transplants(batch: Batch, held: list[SiteUse]) -> list[Job]:
-    """Return the transplanting: of those that wait for a site on a later day, later."""
+    """Return the transplanting jobs: one on the planned day, and one for each later day a site gets free."""
     later = sorted({use.held_from for use in held if use.held_from > batch.planted_on})
     waiting = [(day, [use for use in held if use.held_from == day]) for day in later]
     now = [use for use in held if use.held_from <= batch.planted_on]
@@ -236,12 +236,12 @@ def _transplants(batch: Batch, held: list[SiteUse]) -> list[Job]:
 
 def _cuts(batch: Batch, crop: Crop, held: list[SiteUse], aside: Mapping[Cut, str]) -> list[Job]:
     """Return one job a day of cutting, and one for clearing where roots stay behind."""
-    found = []
+    cut_jobs = []
     for harvest in batch.harvests:
         uses = [use for use in held if use.cuts[harvest.cut - 1 : harvest.cut] == (harvest.on,)]
         keep = aside.get((batch.id, harvest.on, harvest.cut), "")
         how = _cut_note(harvest.cut, crop, [use.held_until == harvest.on for use in uses])
-        found.append(
+        cut_jobs.append(
             Job(
                 on=harvest.on,
                 job="cut",
@@ -255,11 +255,11 @@ def _cuts(batch: Batch, crop: Crop, held: list[SiteUse], aside: Mapping[Cut, str
             )
         )
     if crop.unit != "heads":
-        found += [
+        cut_jobs += [
             _on_sites(batch, "clear", end, uses, len(uses), "roots out, wash the place")
             for end, uses in _ends(held)
         ]
-    return found
+    return cut_jobs
 
 
 def _on_sites(
@@ -280,7 +280,7 @@ def _on_sites(
 
 
 def _ends(held: list[SiteUse]) -> list[tuple[date, list[SiteUse]]]:
-    """Return the days on which sites are cleared, with the sites."""
+    """Return (day, sites cleared on it) by day."""
     ends = sorted({use.held_until for use in held})
     return [(end, [use for use in held if use.held_until == end]) for end in ends]
 
@@ -297,7 +297,7 @@ def _cut_note(cut: int, crop: Crop, last: list[bool]) -> str:
 
 def _chores(chores: tuple[Chore, ...], time: WorkCalendar) -> list[Job]:
     """Return each chore on the first work day on or after it falls due, counted from the last time done."""
-    found = []
+    chore_jobs = []
     for chore in chores:
         due = chore.every_days
         while True:
@@ -305,7 +305,7 @@ def _chores(chores: tuple[Chore, ...], time: WorkCalendar) -> list[Job]:
             if not len(later):
                 break
             day = int(later[0])
-            found.append(
+            chore_jobs.append(
                 Job(
                     on=time.date_of(day),
                     job="chore",
@@ -319,7 +319,7 @@ def _chores(chores: tuple[Chore, ...], time: WorkCalendar) -> list[Job]:
                 )
             )
             due = day + chore.every_days
-    return found
+    return chore_jobs
 
 
 def _numbers(uses: list[SiteUse]) -> str:

@@ -1,4 +1,4 @@
-"""What to look at in a week: what should be up, what is ready soon, seed to order, faults that may show."""
+"""The scouting list of a week: emergence, crops ready soon, seed to order, faults that may show."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from math import inf
 
 from cropcal.planning.history.diagnosis import WELL_LIT_SEEDLINGS_MOL_M2_D
-from cropcal.planning.schedule.seed_orders import seed_list
+from cropcal.planning.schedule.seed_orders import seed_orders
 from cropcal.planning.site.air import zone_air
 from cropcal.records.crop import Crop, CropTables, is_printed
 from cropcal.records.daylight import half_of
@@ -21,7 +21,7 @@ STILL_LEAFY_D = 14
 """Age from which leaves are large enough to show burnt tips or to bolt (assumed)."""
 
 
-def lookout(
+def scouting_list(
     batches: Sequence[Batch],
     events: Sequence[Entry],
     space: Space,
@@ -36,7 +36,7 @@ def lookout(
     batches
         The batches of the plan.
     events
-        What holds of the journal: seedlings that were counted and batches that were cut or lost are not
+        Journal entries that hold: seedlings that were counted and batches that were cut or lost are not
         asked about again.
     space, tables, lights
         The space, the crops, and the light of each bed.
@@ -52,23 +52,23 @@ def lookout(
         batch for batch in there if lost[batch.id] < batch.sites * tables.crops[batch.crop].plants_per_site
     ]
     return (
-        *_up(there, noted, monday, sunday),
-        *_ready(there, noted, sunday),
+        *_emerging(there, noted, monday, sunday),
+        *_ready_soon(there, noted, sunday),
         *_orders(batches, tables, monday, sunday),
         *_faults(there, space, tables, {light.bed: light for light in lights}, monday),
     )
 
 
 def _noted(events: Iterable[Entry]) -> dict[tuple[str, str], float]:
-    """Return how much was noted of each event of each batch; 1 where nobody said how much."""
-    found: dict[tuple[str, str], float] = defaultdict(float)
+    """Return the amount noted by (batch, event); 1 for an entry without an amount."""
+    amounts: dict[tuple[str, str], float] = defaultdict(float)
     for event in events:
-        found[event.batch, event.event] += 1.0 if event.amount is None else event.amount
-    return found
+        amounts[event.batch, event.event] += 1.0 if event.amount is None else event.amount
+    return amounts
 
 
 def _lost_plants(events: Iterable[Entry], tables: CropTables) -> dict[str, float]:
-    """Return how many plants of each batch were noted as lost; without a number it is all of them."""
+    """Return the plants noted as lost by batch; infinite for an entry without a number: all of them."""
     lost: dict[str, float] = defaultdict(float)
     for event in events:
         if event.event == "lost" and event.crop in tables.crops:
@@ -77,10 +77,10 @@ def _lost_plants(events: Iterable[Entry], tables: CropTables) -> dict[str, float
     return lost
 
 
-def _up(
+def _emerging(
     there: Iterable[Batch], noted: dict[tuple[str, str], float], monday: date, sunday: date
 ) -> list[Look]:
-    """Return what should come up in this week, by day."""
+    """Return the batches that should emerge in this week, by day."""
     due: dict[tuple[date, str, str], list[str]] = defaultdict(list)
     for batch in there:
         if (
@@ -95,7 +95,7 @@ def _up(
     ]
 
 
-def _ready(there: Iterable[Batch], noted: dict[tuple[str, str], float], sunday: date) -> list[Look]:
+def _ready_soon(there: Iterable[Batch], noted: dict[tuple[str, str], float], sunday: date) -> list[Look]:
     """Return the batches whose first cut comes after this week, but soon, by day."""
     soon = [
         batch
@@ -124,7 +124,7 @@ def _orders(batches: Iterable[Batch], tables: CropTables, monday: date, sunday: 
         Look(what="order", crop=order.crop, on=order.order_by, found=order.weight_g)
         if order.seeds
         else Look(what="order plants", crop=order.crop, on=order.order_by, found=float(order.plugs))
-        for order in seed_list(batches, tables)
+        for order in seed_orders(batches, tables)
         if monday <= order.order_by <= sunday
     ]
 
@@ -132,7 +132,7 @@ def _orders(batches: Iterable[Batch], tables: CropTables, monday: date, sunday: 
 def _faults(
     there: Iterable[Batch], space: Space, tables: CropTables, lights: dict[str, BedLight], monday: date
 ) -> list[Look]:
-    """Return the faults that hours, air and light make likely, for what stands in each bed now."""
+    """Return the faults that hours, air and light make likely for the standing crops of each bed."""
     seedlings: dict[str, list[str]] = defaultdict(list)
     leafy: dict[tuple[str, str], list[str]] = defaultdict(list)
     for batch in there:
@@ -143,15 +143,15 @@ def _faults(
                 leafy[batch.crop, batch.bed].append(batch.id)
             elif batch.transplant_on is None and tables.crops[batch.crop].kind != "tray":
                 seedlings[batch.bed].append(batch.id)
-    found = []
+    faults = []
     for bed, ids in seedlings.items():
         dli = lights[bed].with_sun_mol_m2_d(half_of(monday)) if bed in lights else WELL_LIT_SEEDLINGS_MOL_M2_D
         if dli < WELL_LIT_SEEDLINGS_MOL_M2_D:
-            found.append(_fault("leggy", "", bed, ids, (dli, WELL_LIT_SEEDLINGS_MOL_M2_D)))
+            faults.append(_fault("leggy", "", bed, ids, (dli, WELL_LIT_SEEDLINGS_MOL_M2_D)))
     for (slug, bed), ids in leafy.items():
         if bed in lights:
-            found += _leaf_faults(tables.crops[slug], lights[bed], space, ids, half_of(monday))
-    return found
+            faults += _leaf_faults(tables.crops[slug], lights[bed], space, ids, half_of(monday))
+    return faults
 
 
 def _leaf_faults(crop: Crop, light: BedLight, space: Space, ids: Sequence[str], half: int) -> list[Look]:
@@ -165,9 +165,9 @@ def _leaf_faults(crop: Crop, light: BedLight, space: Space, ids: Sequence[str], 
         ("tip burn", light.with_sun_mol_m2_d(half), ceiling, crop.light_source),
     )
     return [
-        _fault(what, crop.slug, light.bed, ids, (found, limit), source, still_air=not zone.air_moving)
-        for what, found, limit, source in looks
-        if limit is not None and found > limit
+        _fault(what, crop.slug, light.bed, ids, (value, limit), source, still_air=not zone.air_moving)
+        for what, value, limit, source in looks
+        if limit is not None and value > limit
     ]
 
 

@@ -1,4 +1,4 @@
-"""What to set aside of each cut for the weeks after it."""
+"""What to set aside of each cut for later weeks."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -16,7 +16,7 @@ Cut = tuple[str, date, int]
 
 @dataclass(frozen=True)
 class SetAside:
-    """So much of what is cut for a want in a week is kept for a later week."""
+    """An amount cut for a want in one week and kept for a later one."""
 
     want: int
     week: int
@@ -27,9 +27,9 @@ class SetAside:
 def set_aside(
     kept: Iterable[SetAside], batches: Iterable[Batch], tables: CropTables, time: WorkCalendar
 ) -> dict[Cut, str]:
-    """Return in words how much of which cut to keep: of the last that keeps so long, as the freshest.
+    """Return a phrase on how much to keep, by cut: from the last cut that keeps long enough, the freshest.
 
-    What is kept longest is taken first, so that what keeps less is left for the week that comes first.
+    Amounts kept longest are taken first, so that crops that keep less are left for the next week.
     """
     cuts: dict[tuple[int, int], list[tuple[Batch, Harvest]]] = {}
     for batch in batches:
@@ -37,7 +37,7 @@ def set_aside(
             week = time.day_of(harvest.on) // DAYS_PER_WEEK
             cuts.setdefault((batch.want, week), []).append((batch, harvest))
     left = {_key(batch, cut): cut.amount for rows in cuts.values() for batch, cut in rows}
-    said: dict[Cut, dict[int, float]] = {}
+    amounts_kept: dict[Cut, dict[int, float]] = {}
     for line in sorted(kept, key=lambda line: (line.want, line.week, -line.later)):
         rest = line.amount
         rows = cuts.get((line.want, line.week), [])
@@ -47,22 +47,22 @@ def set_aside(
             if part <= 0.5 and batch.unit == "g":
                 continue
             if part > 0:
-                said.setdefault(key, {})[line.later] = part
+                amounts_kept.setdefault(key, {})[line.later] = part
                 left[key] -= part
                 rest -= part
     units = {_key(batch, cut): batch.unit for rows in cuts.values() for batch, cut in rows}
-    return {key: _words(parts, units[key]) for key, parts in said.items()}
+    return {key: _keep_text(parts, units[key]) for key, parts in amounts_kept.items()}
 
 
 def _key(batch: Batch, cut: Harvest) -> Cut:
     return batch.id, cut.on, cut.cut
 
 
-def _words(parts: Mapping[int, float], unit: str) -> str:
+def _keep_text(parts: Mapping[int, float], unit: str) -> str:
     return "keep " + " and ".join(
-        f"{parts[later]:.0f} {_unit(parts[later], unit)} for {WHEN[later]}" for later in sorted(parts)
+        f"{parts[later]:.0f} {_unit_text(parts[later], unit)} for {WHEN[later]}" for later in sorted(parts)
     )
 
 
-def _unit(amount: float, unit: str) -> str:
+def _unit_text(amount: float, unit: str) -> str:
     return "head" if unit == "heads" and round(amount) == 1 else unit

@@ -7,7 +7,7 @@ import numpy as np
 from cropcal.optimize.programme import Columns
 from cropcal.planning.candidates.demand import TOO_SHORT, demand
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
-from cropcal.planning.candidates.work_calendar import worktime
+from cropcal.planning.candidates.work_calendar import work_calendar
 from cropcal.planning.planner import plan
 from cropcal.records.space import Settings, Want
 
@@ -26,7 +26,7 @@ NOTHING = Columns(
     supply_amount=np.array([]),
 )
 LETTUCE = (Want(crops=("lettuce-butterhead",), per_week=3, unit="heads"),)
-FOUR_WEEKS = worktime(Settings(start=date(2027, 1, 4), weeks=4))
+FOUR_WEEKS = work_calendar(Settings(start=date(2027, 1, 4), weeks=4))
 
 
 def looked_at(wants, time, tables, candidates=NOTHING, growable=frozenset()):

@@ -83,11 +83,11 @@ def spaces(draw, crops, most_days):
 
 def keys(ready):
     """Return what each way does, by names and days."""
-    found = ready.found
+    found = ready.candidates
     return {
         (
-            found.offers[found.offer[j]].grown.crop.slug,
-            found.offers[found.offer[j]].want,
+            found.options[found.option[j]].grown.crop.slug,
+            found.options[found.option[j]].want,
             int(found.sown[j]),
             int(found.planted[j]),
             tuple(int(day) for day in found.cuts[j] if day != NO_DAY),

@@ -7,14 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cropcal.planning.candidates.eligible import ground, limits, offers
+from cropcal.planning.candidates.eligible import calendar_limits, capacity, eligible_options
 from cropcal.planning.candidates.service_weeks import NEVER, weeks_served
-from cropcal.planning.candidates.work_calendar import worktime
+from cropcal.planning.candidates.work_calendar import work_calendar
 from cropcal.planning.planner import plan
 from cropcal.records.space import Settings, Want
 
 MONDAY = date(2027, 1, 4)
-EIGHT_WEEKS = worktime(Settings(start=MONDAY, weeks=8, work_days=("tue", "fri")))
+EIGHT_WEEKS = work_calendar(Settings(start=MONDAY, weeks=8, work_days=("tue", "fri")))
 
 
 def served(want, keeping_d=7, time=EIGHT_WEEKS):
@@ -167,7 +167,7 @@ def test_a_nursery_out_of_use_raises_nothing(made):
 @given(st.lists(st.tuples(st.integers(1, 6), st.integers(0, 120), st.integers(0, 40)), max_size=3))
 def test_no_way_holds_a_site_that_is_out_of_use(read_text, tables, closed):
     """Whatever is closed when: every way of every place leaves it alone, and every site is in one place."""
-    from cropcal.planning.candidates.columns import ways
+    from cropcal.planning.candidates.columns import candidate_columns
     from cropcal.planning.candidates.service_weeks import ServiceWeeks
     from cropcal.planning.power.bill import zone_day
     from cropcal.planning.site.bed_light import bed_lights
@@ -178,13 +178,15 @@ def test_no_way_holds_a_site_that_is_out_of_use(read_text, tables, closed):
     rows = [f'{{ sites = "{site}", from = {first}, until = {last} }}' for site, first, last in days]
     bed = f"out_of_use = [{', '.join(rows)}]"
     space = read_text(BENCH.format(bed=bed, more="", wants=ONE_A_WEEK, sites=6, weeks=16))
-    land = ground(space, bed_lights(space, tables), zone_day(space, MONDAY, 112))
+    land = capacity(space, bed_lights(space, tables), zone_day(space, MONDAY, 112))
     assert sorted(site for place in land.places for site in place.sites) == list(range(1, 7))
-    time = worktime(space.settings)
-    found = offers(space, tables, land)
-    some = ways(found, time, 1, limits=limits(found, land, ServiceWeeks(space.wants, tables.crops, time)))
+    time = work_calendar(space.settings)
+    found = eligible_options(space, tables, land)
+    some = candidate_columns(
+        found, time, 1, limits=calendar_limits(found, land, ServiceWeeks(space.wants, tables.crops, time))
+    )
     for row in range(some.count):
-        place = land.places[some.offers[some.offer[row]].place]
+        place = land.places[some.options[some.option[row]].place]
         held = np.arange(some.planted[row], some.cuts[row].max() + 1)
         for site, first, more in closed:
             if site in place.sites:

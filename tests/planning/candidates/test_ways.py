@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from cropcal.planning.candidates.columns import (
     NO_DAY,
     Option,
-    columns,
-    ways,
+    candidate_columns,
+    programme_columns,
 )
-from cropcal.planning.candidates.work_calendar import worktime
+from cropcal.planning.candidates.work_calendar import work_calendar
 from cropcal.planning.growth.crop_growth import grow
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.space import Settings
@@ -87,7 +87,7 @@ def test_every_way_is_found_and_no_other(tables, slug, with_nursery, weekdays, c
     """Vectorised and by loops: the same sowings, transplants, cuts and clearings."""
     crop = tables.crops[slug]
     away = date(2027, 1, 4) + timedelta(days=7 * break_week + 2)
-    time = worktime(
+    time = work_calendar(
         Settings(
             start=date(2027, 1, 4),
             weeks=22,
@@ -96,7 +96,7 @@ def test_every_way_is_found_and_no_other(tables, slug, with_nursery, weekdays, c
         )
     )
     one = offer(tables, slug, with_nursery and crop.nursery_d > 0)
-    found = ways((one,), time, clean_days)
+    found = candidate_columns((one,), time, clean_days)
     got = {
         (int(s), int(p), tuple(int(day) for day in cuts if day != NO_DAY), int(f))
         for s, p, cuts, f in zip(found.sown, found.planted, found.cuts, found.freed, strict=True)
@@ -107,9 +107,9 @@ def test_every_way_is_found_and_no_other(tables, slug, with_nursery, weekdays, c
 
 def test_a_cost_is_that_of_its_days(tables):
     """Days on the site times what a day there costs, and days in the nursery likewise."""
-    time = worktime(Settings(start=date(2027, 1, 4), weeks=20, work_days=("mon",)))
-    found = ways((offer(tables, "lettuce-looseleaf", True),), time, 1)
-    made = columns(found)
+    time = work_calendar(Settings(start=date(2027, 1, 4), weeks=20, work_days=("mon",)))
+    found = candidate_columns((offer(tables, "lettuce-looseleaf", True),), time, 1)
+    made = programme_columns(found)
     assert made.cost == pytest.approx(
         (found.freed - found.planted) * 0.5 + (found.planted - found.sown) * 0.125
     )
@@ -118,9 +118,9 @@ def test_a_cost_is_that_of_its_days(tables):
 
 def test_leaves_left_standing_are_not_counted(tables):
     """Of a cut that is to grow again a share stays; the last cut takes all."""
-    time = worktime(Settings(start=date(2027, 1, 4), weeks=26, work_days=("mon", "thu")))
+    time = work_calendar(Settings(start=date(2027, 1, 4), weeks=26, work_days=("mon", "thu")))
     one = offer(tables, "basil", True)
-    found = ways((one,), time, 0)
+    found = candidate_columns((one,), time, 0)
     twice = (found.cuts != NO_DAY).sum(axis=1) == 2
     assert twice.any()
     share = 1 - tables.crops["basil"].cut_leaves_share
@@ -132,5 +132,5 @@ def test_leaves_left_standing_are_not_counted(tables):
 
 def test_no_offer_no_way():
     """Nothing that may grow gives no columns, and no error."""
-    time = worktime(Settings(start=date(2027, 1, 4), weeks=4, work_days=("mon",)))
-    assert columns(ways((), time, 1)).count == 0
+    time = work_calendar(Settings(start=date(2027, 1, 4), weeks=4, work_days=("mon",)))
+    assert programme_columns(candidate_columns((), time, 1)).count == 0

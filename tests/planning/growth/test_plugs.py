@@ -10,7 +10,7 @@ import pytest
 from cropcal.planning.growth.crop_growth import grow
 from cropcal.planning.growth.plugs import grow_plug
 from cropcal.planning.planner import plan
-from cropcal.planning.schedule.seed_orders import seed_list
+from cropcal.planning.schedule.seed_orders import seed_orders
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.base import WEEKDAYS
 from cropcal.records.journal import Entry
@@ -114,7 +114,7 @@ def test_they_are_ready_sooner_than_from_seed(bought, read_text, tables):
 def test_the_sheet_of_seeds_counts_them_as_plugs(bought, tables):
     """One plug a site, no seed; each planting is an order of its own, two weeks before."""
     _, result = bought
-    _, *rows = sheets.seeds(seed_list(result.batches, tables)).splitlines()
+    _, *rows = sheets.seeds(seed_orders(result.batches, tables)).splitlines()
     days: dict[date, int] = {}
     for batch in result.batches:
         days[batch.sow_on] = days.get(batch.sow_on, 0) + batch.sites

@@ -19,7 +19,7 @@ from cropcal.planning.growth.crop_growth import (
 from cropcal.planning.growth.pace import UNLEARNED
 from cropcal.planning.growth.seasonal_growth import SeasonalGrowth, grow_sowings, seasonal_stages
 from cropcal.planning.growth.suitability import suitability_over
-from cropcal.planning.history.observed_conditions import conditions
+from cropcal.planning.history.observed_conditions import observed_conditions
 from cropcal.planning.photoperiod.daylight_year import daylight_year
 from cropcal.planning.planner import SolveOptions, plan
 from cropcal.planning.site.growing_conditions import conditions_in, with_season
@@ -365,7 +365,7 @@ def test_what_plants_found_had_the_sun_in_it(sill, tables):
     """What the journal's harvests are held against: lamp and sun of each real day."""
     space = sill()
     light = light_of(space, tables)
-    found = conditions(space, (light,), ())
+    found = observed_conditions(space, (light,), ())
     for day in (date(2027, 1, 3), date(2027, 6, 20), date(2028, 2, 29)):
         now = found.on("pots", day)
         assert now.dli_mol_m2_d == pytest.approx(light.with_sun_mol_m2_d(half_of(day)))

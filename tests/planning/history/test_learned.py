@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from cropcal.planning.growth.crop_growth import days_to_emerge, grow
-from cropcal.planning.history.batch_history import stories
+from cropcal.planning.history.batch_history import batch_histories
 from cropcal.planning.history.calibration import learn
-from cropcal.planning.history.observed_conditions import conditions
+from cropcal.planning.history.observed_conditions import observed_conditions
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.planning.site.growing_conditions import conditions_in
 from cropcal.records.journal import Entry
@@ -64,8 +64,8 @@ class Grower:
 
     def learned(self):
         """Return what the notes teach."""
-        told = stories(self.events, {}, frozenset())
-        found = conditions(self.space, self.lights, self.events)
+        told = batch_histories(self.events, {}, frozenset())
+        found = observed_conditions(self.space, self.lights, self.events)
         return learn(told, self.tables, self.lights, found)
 
     def pace(self, crop="lettuce-butterhead"):

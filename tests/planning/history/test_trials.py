@@ -11,9 +11,9 @@ from scipy import stats
 from typer.testing import CliRunner
 
 from cropcal.cli.main import app
-from cropcal.planning.history.batch_history import stories
-from cropcal.planning.history.comparison import ComparisonRequest, trial
-from cropcal.planning.history.observed_conditions import conditions
+from cropcal.planning.history.batch_history import batch_histories
+from cropcal.planning.history.comparison import ComparisonRequest, compare_groups
+from cropcal.planning.history.observed_conditions import observed_conditions
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.records.journal import Entry
 from cropcal.science.trials import (
@@ -150,9 +150,9 @@ def compare(read_text, tables):
 
     def answer(entries, asked=None):
         events = sorted(entries, key=lambda entry: entry.on)
-        told = stories(events, {}, frozenset(), tables.crops)
-        found = conditions(space, lights, events)
-        return trial(tables.crops[CROP], tables, lights, told, found, asked or ComparisonRequest())
+        told = batch_histories(events, {}, frozenset(), tables.crops)
+        found = observed_conditions(space, lights, events)
+        return compare_groups(tables.crops[CROP], tables, lights, told, found, asked or ComparisonRequest())
 
     return answer
 

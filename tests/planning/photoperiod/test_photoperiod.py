@@ -5,7 +5,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from cropcal.planning.candidates.assessment import prospect, unit_costs
+from cropcal.planning.candidates.assessment import assess, unit_costs
 from cropcal.planning.growth.crop_growth import grow
 from cropcal.planning.growth.growth_by_setting import constant_setting, growth_by_setting
 from cropcal.planning.growth.pace import UNLEARNED, Pace
@@ -323,7 +323,7 @@ def test_the_curve_and_the_other_commands_agree(standby_w, read_text, tables):
     lamps = [line for line in bill(space, space.settings.start, 182) if line.what == "lamps"]
     assert now.kwh_per_month == pytest.approx(sum(line.kwh for line in lamps) / 182 * MONTH_D)
     assert now.cost_per_month == pytest.approx(sum(line.cost for line in lamps) / 182 * MONTH_D)
-    cost = next(one for one in unit_costs(prospect(space, tables), priced=True) if one.bed == "box")
+    cost = next(one for one in unit_costs(assess(space, tables), priced=True) if one.bed == "box")
     assert now.cost_per_unit["lettuce-looseleaf"] == pytest.approx(cost.cost_per_unit)
     assert now.kwh_per_unit["lettuce-looseleaf"] == pytest.approx(cost.kwh_per_unit)
     days = now.harvest_days["lettuce-looseleaf"]

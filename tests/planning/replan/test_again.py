@@ -11,8 +11,8 @@ from replanned_space import BASIL, NURSERY, START, days, noted, text
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.planner import plan
-from cropcal.planning.replan.consumed import after_meals, reserves
-from cropcal.planning.replan.standing import kept
+from cropcal.planning.replan.consumed import stored_after_week, with_keeping_weeks
+from cropcal.planning.replan.standing import standing_batches
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
 from cropcal.records.plan import Batch, SiteUse, Supply
@@ -305,12 +305,12 @@ def test_each_week_that_is_over_ate_what_it_wanted():
     """Four cut for two weeks of two, but the plan kept one of them longer: that one alone is left."""
     demand, nothing = np.array([[2.0, 2.0, 2.0, 2.0]]), np.zeros((1, 4))
     cut = {(0, 0, 2): 4.0}
-    assert after_meals(cut, demand, nothing, 1) == {(0, 0, 0): 2.0, (0, 0, 2): 2.0}
-    assert after_meals(cut, demand, nothing, 2) == {(0, 0, 0): 2.0, (0, 0, 1): 2.0}
+    assert with_keeping_weeks(cut, demand, nothing, 1) == {(0, 0, 0): 2.0, (0, 0, 2): 2.0}
+    assert with_keeping_weeks(cut, demand, nothing, 2) == {(0, 0, 0): 2.0, (0, 0, 1): 2.0}
     keep_one = np.array([[2.0, 1.0, 0.0, 0.0]])
-    assert after_meals(cut, demand, keep_one, 2) == {(0, 0, 0): 2.0, (0, 0, 1): 1.0, (0, 0, 2): 1.0}
+    assert with_keeping_weeks(cut, demand, keep_one, 2) == {(0, 0, 0): 2.0, (0, 0, 1): 1.0, (0, 0, 2): 1.0}
     two = {(0, 0, 1): 1.0, (0, 1, 2): 3.0}
-    assert after_meals(two, demand, nothing, 2) == {(0, 0, 0): 1.0, (0, 1, 0): 2.0, (0, 1, 2): 1.0}
+    assert with_keeping_weeks(two, demand, nothing, 2) == {(0, 0, 0): 1.0, (0, 1, 0): 2.0, (0, 1, 2): 1.0}
 
 
 def test_what_is_kept_across_the_start_of_a_plan():
@@ -323,8 +323,8 @@ def test_what_is_kept_across_the_start_of_a_plan():
     supply = [
         Supply(**row, week=date(2027, 1, day), from_before=came, for_later=goes) for day, came, goes in kept
     ]
-    assert reserves(supply, [want], time).tolist() == [[2.0, 3.0, 3.0]]
-    assert reserves(supply[1:], [Want(crops=("mint",), per_week=5.0)], time).tolist() == [[0.0] * 3]
+    assert stored_after_week(supply, [want], time).tolist() == [[2.0, 3.0, 3.0]]
+    assert stored_after_week(supply[1:], [Want(crops=("mint",), per_week=5.0)], time).tolist() == [[0.0] * 3]
 
 
 TWO = {"amount": 2.0, "unit": "plants"}
@@ -359,8 +359,8 @@ def test_what_is_left_is_one_number(lines, left, tables):
         *(noted(name, batch, sown + days(d), **more) for name, d, more in lines),
     ]
     past = Past(on=sown + days(30), batches=(batch,), sites=tuple(uses), events=tuple(events))
-    ((one,), _) = kept(past, tables.crops, frozenset({"saucer"}))
-    assert len(one.standing) == one.story.left == left
+    ((one,), _) = standing_batches(past, tables.crops, frozenset({"saucer"}))
+    assert len(one.standing) == one.history.left == left
 
 
 @pytest.mark.parametrize("after", [0, 1])

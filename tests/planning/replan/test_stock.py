@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from cropcal.planning.planner import plan
-from cropcal.planning.replan.initial_stock import stock
+from cropcal.planning.replan.initial_stock import initial_sowings
 from cropcal.records.journal import Entry
 from cropcal.records.past import Past
 
@@ -50,7 +50,7 @@ def space_of(read_text):
 
 def test_a_row_is_a_sowing_that_was_noted(space_of):
     """By day of sowing, each with an id of its own that no new batch has."""
-    rows = stock(space_of(STANDS, STANDS.replace("4", "2", 1).replace("34", "10"), WAITS))
+    rows = initial_sowings(space_of(STANDS, STANDS.replace("4", "2", 1).replace("34", "10"), WAITS))
     assert [(row.batch, row.on, row.amount, row.bed) for row in rows] == [
         ("1201s", date(2026, 12, 1), 4.0, "gutter"),
         ("1225s", date(2026, 12, 25), 2.0, "gutter"),

@@ -14,7 +14,7 @@ from cropcal.planning.growth.crop_growth import eps, grow
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.planner import plan
 from cropcal.planning.risk.lots import Cut, Lot
-from cropcal.planning.risk.simulation import DRAWS, RandomStreams, met
+from cropcal.planning.risk.simulation import DRAWS, RandomStreams, chance_met
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.science import chance, growth
 from cropcal.show.data import json_forms as as_json
@@ -112,7 +112,7 @@ def test_a_week_whose_growth_is_sure_is_exactly_binomial(tables):
     over = log(grown.g_per_plant[1][0][day] / (0.75 * crop.anchor_g_per_plant))
     each = grown.stand * 0.98 * stats.norm.cdf(over / np.sqrt(np.log(1.04)))
     exact = stats.binom.sf(3, 5, each)
-    found = met([lot(grown, (day,), 5, 5)], np.array([[4.0]]), luck=RandomStreams(batch_ln_sd=0.0))
+    found = chance_met([lot(grown, (day,), 5, 5)], np.array([[4.0]]), luck=RandomStreams(batch_ln_sd=0.0))
     assert found[0, 0] == pytest.approx(exact, abs=three_errors(exact, DRAWS))
 
 
@@ -178,7 +178,7 @@ def test_a_week_agrees_with_a_hundred_thousand_drawings_of_single_plants(tables,
         day = int(np.ceil(grown.ready_d[1][0])) + late
         lots.append(lot(grown, (day,), sites, sites + spare, name=slug, seeds=2))
     reference = one_by_one(lots, wanted, 100_000, 7)
-    found = met(lots, np.array([[float(wanted)]]))[0, 0]
+    found = chance_met(lots, np.array([[float(wanted)]]))[0, 0]
     assert 0.2 < reference < 0.98
     error = np.hypot(three_errors(reference, DRAWS), three_errors(reference, 100_000))
     assert found == pytest.approx(reference, abs=error)
@@ -237,10 +237,10 @@ def test_who_cuts_first_takes_what_stands():
 
 def test_what_was_cut_already_counts_and_an_empty_week_has_no_chance(tables):
     """One head in the bowl meets a want of one; a week that wants nothing has no number."""
-    found = met([], np.array([[1.0, 1.0, 0.0]]), {(0, 0, 0): 1.0})
+    found = chance_met([], np.array([[1.0, 1.0, 0.0]]), {(0, 0, 0): 1.0})
     assert found[0, :2].tolist() == [1.0, 0.0]
     assert np.isnan(found[0, 2])
-    kept = met([], np.array([[0.0, 1.0, 1.0]]), {(0, 0, 1): 2.0})
+    kept = chance_met([], np.array([[0.0, 1.0, 1.0]]), {(0, 0, 1): 2.0})
     assert kept[0, 1:].tolist() == [1.0, 0.0]
 
 
@@ -248,8 +248,8 @@ def test_common_luck_does_not_average_out(tables):
     """Two batches of one crop fail together: less sure than two of the same chance on their own would be."""
     grown = lettuce(tables, Pace())
     day = int(np.ceil(grown.ready_d[1][0])) + 3
-    alone = met([lot(grown, (day,), 1, 6)], np.array([[1.0]]))[0, 0]
-    both = met([lot(grown, (day,), 1, 6, name=name) for name in "ab"], np.array([[1.0]]))[0, 0]
+    alone = chance_met([lot(grown, (day,), 1, 6)], np.array([[1.0]]))[0, 0]
+    both = chance_met([lot(grown, (day,), 1, 6, name=name) for name in "ab"], np.array([[1.0]]))[0, 0]
     assert alone < both < 1 - (1 - alone) ** 2 - 0.03
 
 
@@ -259,15 +259,15 @@ def test_luck_goes_by_name_and_not_by_order(tables):
     day = int(np.ceil(grown.ready_d[1][0]))
     lots = [lot(grown, (day + late,), 2, 2, name=f"{late}") for late in range(3)]
     wanted = np.array([[4.0]])
-    assert met(lots, wanted)[0, 0] == met(lots[::-1], wanted)[0, 0]
-    assert met(lots, wanted)[0, 0] != met(lots, wanted, luck=RandomStreams(seed=99))[0, 0]
+    assert chance_met(lots, wanted)[0, 0] == chance_met(lots[::-1], wanted)[0, 0]
+    assert chance_met(lots, wanted)[0, 0] != chance_met(lots, wanted, luck=RandomStreams(seed=99))[0, 0]
 
 
 def test_a_cut_later_in_the_window_is_surer(tables):
     """More heads have reached the minimum, day by day."""
     grown = lettuce(tables, Pace())
     day = int(np.ceil(grown.ready_d[1][0]))
-    found = [met([lot(grown, (day + late,), 3, 3)], np.array([[2.0]]))[0, 0] for late in range(-4, 8)]
+    found = [chance_met([lot(grown, (day + late,), 3, 3)], np.array([[2.0]]))[0, 0] for late in range(-4, 8)]
     assert np.all(np.diff(found) > 0)
 
 

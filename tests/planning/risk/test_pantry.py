@@ -12,7 +12,7 @@ from scipy import stats
 from cropcal.planning.growth.crop_growth import grow
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.risk.lots import Cut, Lot
-from cropcal.planning.risk.simulation import DRAWS, RandomStreams, met
+from cropcal.planning.risk.simulation import DRAWS, RandomStreams, chance_met
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.science.pantry import Ready, demand_met
 
@@ -83,7 +83,7 @@ def test_what_one_week_cuts_another_eats(tables):
     wanted, luck = np.array([[2.0, 2.0]]), RandomStreams(batch_ln_sd=0.0)
     for keeps, exact in ((1, stats.binom.sf(3, 5, each)), (0, 0.0)):
         lot = head_lot(grown, f"a{keeps}", (0, day), sites=5, cells=5, looks=((0, day),), keeps=keeps)
-        found = met([lot], wanted, luck=luck)[0]
+        found = chance_met([lot], wanted, luck=luck)[0]
         assert found[0] == pytest.approx(
             stats.binom.sf(1, 5, each), abs=three_errors(stats.binom.sf(1, 5, each), DRAWS)
         )
@@ -152,7 +152,7 @@ def test_weeks_agree_with_a_hundred_thousand_seasons_of_single_heads(tables, sta
             head_lot(grown, f"{week}", (week, day), sites=3, cells=4, looks=looks, stays=stays, keeps=keeps)
         )
     reference = followed(lots, wanted, REFERENCE, 11, mass_g)
-    found = met(lots, np.array([wanted], float))[0]
+    found = chance_met(lots, np.array([wanted], float))[0]
     assert np.all((reference > 0.1) & (reference < 0.99))
     for mine, other in zip(found, reference, strict=True):
         error = np.hypot(three_errors(other, DRAWS), three_errors(other, REFERENCE))
@@ -165,7 +165,7 @@ def test_a_late_batch_feeds_the_next_week(tables):
     day = int(np.ceil(grown.ready_d[1][0]))
     wanted = np.array([[2.0, 2.0]])
     rigid, free = (
-        met(
+        chance_met(
             [
                 head_lot(grown, "a", (0, day), sites=2, cells=3, looks=looks, stays=1),
                 head_lot(grown, "b", (1, day), sites=2, cells=3, looks=((1, day),)),

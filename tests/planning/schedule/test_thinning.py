@@ -4,13 +4,13 @@ from datetime import date, timedelta
 
 import pytest
 
-from cropcal.planning.candidates.work_calendar import worktime
+from cropcal.planning.candidates.work_calendar import work_calendar
 from cropcal.planning.schedule.jobs import jobs
 from cropcal.records.plan import Batch, SiteUse
 from cropcal.records.space import Settings
 
 SOWN, UP, MOVED, CUT = date(2027, 1, 5), date(2027, 1, 9), date(2027, 1, 22), date(2027, 2, 26)
-TUE_FRI = worktime(Settings(start=date(2027, 1, 4), weeks=10, work_days=("tue", "fri")))
+TUE_FRI = work_calendar(Settings(start=date(2027, 1, 4), weeks=10, work_days=("tue", "fri")))
 
 
 def batch(**changes):
@@ -60,7 +60,7 @@ def test_planting_out_comes_at_the_same_time_at_the_latest(tables):
 
 def test_while_nobody_is_there_it_waits(tables):
     """Away from the 16th to the 25th: the next work day is the 26th, so the day of planting out counts."""
-    away = worktime(
+    away = work_calendar(
         Settings(
             start=date(2027, 1, 4),
             weeks=10,

@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from cropcal.planning.schedule.scouting import lookout
+from cropcal.planning.schedule.scouting import scouting_list
 from cropcal.records.journal import Entry
 from cropcal.records.week import Look, Week
 from cropcal.show import text
@@ -186,7 +186,7 @@ def looks(small_plan, read_text, tables):
     lights = bed_lights(space, tables)
 
     def look(on, *events):
-        return lookout(lettuce, events, space, tables, lights, on)
+        return scouting_list(lettuce, events, space, tables, lights, on)
 
     return look
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from cropcal.planning.candidates.eligible import ground, offers
+from cropcal.planning.candidates.eligible import capacity, eligible_options
 from cropcal.planning.power.bill import ZoneDay
 from cropcal.planning.site.bed_light import bed_lights, light_of_sites, site_groups
 from cropcal.records.plan import BedLight
@@ -72,9 +72,9 @@ def test_the_light_of_some_sites_is_theirs_alone():
 def test_a_crop_is_kept_out_of_the_dim_sites_only(read_text, tables):
     """At 60 umol (3.5 mol) lettuce is not worth sowing; beside it it is, at two paces."""
     space = read_text(UNEVEN)
-    land = ground(space, bed_lights(space, tables), {"z": ZoneDay(1.28, None)})
+    land = capacity(space, bed_lights(space, tables), {"z": ZoneDay(1.28, None)})
     assert [place.sites for place in land.places] == [(1,), (2, 3, 4)] or len(land.places) == 3
-    found = offers(space, tables, land)
+    found = eligible_options(space, tables, land)
     grown_at = {site for offer in found for site in land.places[offer.place].sites}
     assert grown_at == {2, 3, 4}
     assert len({float(offer.grown.ready_d[1, 0]) for offer in found}) == len(found)

@@ -7,8 +7,8 @@ import pytest
 from typer.testing import CliRunner
 
 from cropcal.cli.main import app
-from cropcal.planning.history.discrepancies import reminders
-from cropcal.planning.history.observed_conditions import conditions
+from cropcal.planning.history.discrepancies import discrepancies
+from cropcal.planning.history.observed_conditions import observed_conditions
 from cropcal.planning.site.air import cooling, room_notes, zone_air
 from cropcal.planning.site.bed_light import bed_lights, lux_factors
 from cropcal.planning.site.measured_overrides import with_measurements
@@ -102,7 +102,7 @@ def test_history_is_as_warm_as_it_was_day_by_day(read_text, tables):
     space = with_measurements(read_text(text("air_c = 20")), air(10), [])
     space = space.model_copy(update={"zones": read_text(text("air_c = 20")).zones})
     noted = [Entry(on=date(2027, 1, 20), event="air", zone="eaves", amount=12, unit="C")]
-    found = conditions(space, bed_lights(space, tables), noted)
+    found = observed_conditions(space, bed_lights(space, tables), noted)
     assert found.on("gutter", date(2027, 1, 10)).air_c == 20
     assert found.on("gutter", date(2027, 1, 25)).air_c == 12
     assert found.on("gutter", date(2027, 2, 4)).air_c == pytest.approx((16 * 25 + 8 * 18) / 24)
@@ -237,9 +237,9 @@ def test_a_note_that_the_file_has_otherwise_is_pointed_out(read_text, tables):
         Entry(on=on, event="lamp hours", zone="eaves", amount=14, unit="h"),
     ]
     factors = lux_factors(space, tables)
-    said = reminders(space, (light,), events, factors)
+    said = discrepancies(space, (light,), events, factors)
     lines = ("umol_m2_s = [[90]]", "air_c = 26", "photoperiod_h = 14")
     assert all(line in one for line, one in zip(lines, said, strict=True))
     agree = {"reading": light.ppfd_umol_m2_s, "air": 20.0, "lamp hours": 16.0}
     same = [event.model_copy(update={"amount": agree[event.event]}) for event in events]
-    assert reminders(space, (light,), same, factors) == ()
+    assert discrepancies(space, (light,), same, factors) == ()
