@@ -4,9 +4,15 @@ from functools import partial
 from importlib import import_module
 from types import ModuleType
 
+import depth
 import pytest
+from hypothesis import settings
 
 from cropcal.records.crop import CropTables, Lamp
+
+settings.register_profile("quick", max_examples=25)
+settings.register_profile("full", max_examples=100)
+settings.load_profile("full" if depth.FULL else "quick")
 
 
 @pytest.fixture(scope="session")

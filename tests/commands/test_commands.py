@@ -2,11 +2,10 @@
 
 import json
 import shlex
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from in_process import cropcal
 
 PROJECT = Path(__file__).resolve().parents[2]
 EXAMPLE = PROJECT / "examples" / "millbrook"
@@ -35,11 +34,6 @@ watts = 100
 [[want]]
 crops = ["lettuce-butterhead"]
 """
-
-
-def cropcal(*words: str, cwd: Path | None = None, **more) -> subprocess.CompletedProcess[str]:
-    command = [str(Path(sys.executable).with_name("cropcal")), *words]
-    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd, **more)
 
 
 def as_json(*words: str):

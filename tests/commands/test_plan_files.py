@@ -4,14 +4,13 @@ import csv
 import io
 import json
 import re
-import subprocess
-import sys
 from collections import defaultdict
 from datetime import date, timedelta
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from in_process import cropcal
 
 PROJECT = Path(__file__).resolve().parents[2]
 EXAMPLE = PROJECT / "examples" / "millbrook" / "space.toml"
@@ -23,11 +22,6 @@ SPACES = [
     *(PLANS / f"{name}.toml" for name in ("eight-sites-nursery", "five-sites-in-place", "forty-sites")),
     pytest.param(PLANS / "fridge-top.toml", marks=pytest.mark.deep),  # much like the example
 ]
-
-
-def cropcal(*words: str, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    command = [str(Path(sys.executable).with_name("cropcal")), *words]
-    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd)
 
 
 class Written:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -142,7 +143,7 @@ def seasons(draw):
     return season(kinds, demand, draw(st.integers(1, 2)), missing=away)
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@settings(max_examples=examples(40), deadline=None, derandomize=True)
 @given(seasons())
 def test_no_pattern_is_better(case):
     """Of every pattern of one or two weeks, tried out by code of its own, none weighs less."""

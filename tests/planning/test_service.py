@@ -1,16 +1,15 @@
 """A chance asked for: spare cells and seeds, more sowings and surer days, and what they never do."""
 
 import json
-import subprocess
-import sys
 from datetime import date, timedelta
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
+from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from in_process import cropcal
 from scipy import stats
 
 from cropcal.planning.candidates.columns import Option, ways
@@ -303,7 +302,7 @@ SITE = GrowingConditions(
 
 
 @given(st.integers(1, 12), st.integers(0, 6))
-@settings(deadline=None, max_examples=25)
+@settings(deadline=None, max_examples=examples(25))
 def test_spare_cells_make_enough_stand_as_far_as_there_is_room(tables, sites, room):
     """As many as SciPy's binomial asks for, never more than the nursery holds, never fewer than sites."""
     crop = tables.crops["lettuce-butterhead"]
@@ -352,8 +351,7 @@ def test_the_file_takes_a_chance_and_no_percentage(tables):
 def test_the_whole_command_says_what_it_takes(tmp_path):
     """On the screen, in supply.csv and in plan.json, on a small invented space."""
     (tmp_path / "space.toml").write_text(LOFT.format(sites=13, cells=8, service="service = 0.75"), "utf-8")
-    command = [str(Path(sys.executable).with_name("cropcal")), "plan", str(tmp_path)]
-    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    done = cropcal("plan", str(tmp_path))
     assert done.returncode in (0, 1), done.stderr
     assert "What it takes to be surer" in done.stdout
     assert "You ask for 75 %." in done.stdout

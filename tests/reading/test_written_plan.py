@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from depth import examples
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from typer.testing import CliRunner
@@ -290,7 +291,9 @@ def mutated(path, value, *, gone, form=SHORT):
     return form
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=examples(40), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 @example(path=[4, 0, 0], value=None, gone=True)
 @given(path=PATHS, value=VALUES, gone=st.booleans())
 def test_whatever_stands_in_it_is_a_plan_or_a_problem(path, value, gone, tmp_path):

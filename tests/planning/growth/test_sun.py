@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from sills import SILL, light_of
@@ -148,7 +149,7 @@ def test_a_leap_year_has_a_day_more(sill, tables):
     assert len(daylight_year(sill(start="2028-01-03"), tables).outdoor_by_day_mol_m2_d) == 366
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=examples(40))
 @given(
     latitude=st.floats(-90, 90),
     longitude=st.floats(-180, 180),
@@ -230,7 +231,7 @@ def test_light_that_does_not_change_is_as_before(sill, tables):
     assert many.g_per_plant == pytest.approx(np.repeat(one.g_per_plant, 2, axis=1), rel=1e-9)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(deadline=None, max_examples=examples(50))
 @given(
     sown=st.lists(st.dates(date(2026, 1, 1), date(2029, 1, 1)), min_size=1, max_size=5),
     age=st.integers(0, 40),

@@ -1,15 +1,13 @@
 """``--set``: keys and values as people type them and as shells leave them; nothing is ever written."""
 
 import json
-import subprocess
-import sys
 import tomllib
 from datetime import date
-from pathlib import Path
 
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from in_process import cropcal
 
 from cropcal.reading.space.read import read_space_with
 from cropcal.reading.space.setting import with_settings
@@ -340,11 +338,6 @@ def test_a_broken_file_does_not_break_it(tried, text):
     """Whatever stands where a table should be, there are problems and no crash."""
     for option in ("zone.lit=[]", "plan.weeks=3", "tariff.currency=GBP", "tariff.rate.per_kwh=1"):
         assert tried(option, text=text)[2]
-
-
-def cropcal(*words: str, cwd: Path) -> subprocess.CompletedProcess[str]:
-    command = [str(Path(sys.executable).with_name("cropcal")), *words]
-    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd)
 
 
 @pytest.fixture
