@@ -66,6 +66,15 @@ def few_crops(show_plans) -> CropTables:
     )
 
 
+@pytest.fixture(scope="module")
+def no_pictures():
+    """Leave out what ``plan`` draws: half of its time, and looked at in the tests of the pictures."""
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("calendar_png", "bill_png", "light_png", "wall_sheet_pdf"):
+            patch.setattr(f"cropcal.show.pictures.render.{name}", lambda *_, **__: b"")
+        yield
+
+
 @pytest.fixture(scope="session")
 def tables() -> CropTables:
     """Return the crop tables that are shipped."""

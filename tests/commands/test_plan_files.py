@@ -51,7 +51,7 @@ class Written:
 
 
 @pytest.fixture(scope="module", params=SPACES, ids=lambda path: path.stem)
-def written(request, tmp_path_factory) -> Written:
+def written(request, tmp_path_factory, no_pictures) -> Written:
     return Written(request.param, tmp_path_factory.mktemp("plan"))
 
 

@@ -84,7 +84,6 @@ unit = "g"
 """
 CLEAN = timedelta(days=1)
 DONE_AS = {"sow": "sown", "transplant": "transplanted", "cut": "harvested"}
-PICTURES = ("calendar_png", "bill_png", "light_png", "wall_sheet_pdf")
 
 
 def day(text):
@@ -258,13 +257,6 @@ def check(before, after, on, noted):
         if when >= on and idle != (new.get("status") == "CANCELLED"):
             wrong.append(f"event of {when}: no job {idle}, status {new.get('status')}")
     return wrong
-
-
-@pytest.fixture
-def no_pictures(monkeypatch):
-    """Leave out the pictures, which are looked at elsewhere and take most of the time."""
-    for name in PICTURES:
-        monkeypatch.setattr(f"cropcal.show.pictures.render.{name}", lambda *_, **__: b"")
 
 
 @pytest.mark.usefixtures("no_pictures")

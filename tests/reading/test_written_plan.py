@@ -19,6 +19,8 @@ from cropcal.reading.files.file_set import BEING_WRITTEN, LOCK, TO_BE_PLACED
 from cropcal.reading.plan_json import read_plan
 from cropcal.records.written_plan import FORMAT
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 WRITTEN = Path(__file__).resolve().parents[1] / "folders" / "potting-loft"
 FORM = json.loads((WRITTEN / "plan" / "plan.json").read_text(encoding="utf-8"))
 TODAY = "2026-04-17"

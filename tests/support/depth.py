@@ -16,6 +16,8 @@ def examples(number: int) -> int:
 def few_of(cases: Iterable, number: int) -> list:
     """Return the cases with all but the first of them marked for the deep tier."""
     return [
-        case if place < number else pytest.param(case, marks=pytest.mark.deep)
+        case
+        if place < number
+        else pytest.param(*(case if isinstance(case, tuple) else (case,)), marks=pytest.mark.deep)
         for place, case in enumerate(cases)
     ]

@@ -4,14 +4,13 @@
 pictures beside the example. ``tests/whole/test_readme.py`` runs them too and compares.
 """
 
-import os
 import re
 import shlex
 import shutil
-import subprocess
-import sys
 import tempfile
 from pathlib import Path
+
+from in_process import cropcal
 
 PROJECT = Path(__file__).resolve().parents[2]
 README = PROJECT / "README.md"
@@ -21,13 +20,8 @@ SECONDS = re.compile(r"\b\d+(?:\.\d+)? s\b")
 
 def run(command: str, folder: Path) -> str:
     """Return what a command prints on both streams, run in a folder, 80 columns wide."""
-    cropcal = Path(sys.executable).with_name("cropcal")
-    done = subprocess.run(
-        [str(cropcal), *shlex.split(command)[1:]],
-        cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, check=False,
-        env={**os.environ, "COLUMNS": "80", "NO_COLOR": "1"},
-    )  # fmt: skip
-    return done.stdout.rstrip("\n") + "\n"
+    done = cropcal(*shlex.split(command)[1:], cwd=folder, env={"COLUMNS": "80", "NO_COLOR": "1"})
+    return done.both.rstrip("\n") + "\n"
 
 
 def steady(text: str) -> str:

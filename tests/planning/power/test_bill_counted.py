@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
-from depth import examples
+from depth import examples, few_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from spaces_billed import (
@@ -117,7 +117,7 @@ WHOLE_YEARS = ["Europe/Berlin", "America/New_York", "Australia/Lord_Howe", "Amer
         ("America/Nuuk", date(2027, 3, 27), 2),
         ("America/Nuuk", date(2027, 10, 30), 2),
         ("Asia/Kathmandu", date(2027, 12, 31), 2),
-        *[(timezone, date(2027, 1, 1), 365) for timezone in WHOLE_YEARS],
+        *few_of([(timezone, date(2027, 1, 1), 365) for timezone in WHOLE_YEARS], 1),
     ],
 )
 def test_bill_agrees_with_a_count_of_minutes(timezone, start, days):

@@ -17,6 +17,8 @@ from cropcal.reading.text.key_types import KeyType
 from cropcal.reading.text.source import SourceText
 from cropcal.reading.text.toml_locations import find_spots
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 TODAY = date(2026, 12, 1)
 
 TWO = """
