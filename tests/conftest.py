@@ -1,6 +1,6 @@
 """Fixtures that several test files share."""
 
-from functools import partial
+from functools import cache, partial
 from importlib import import_module
 from types import ModuleType
 
@@ -103,7 +103,7 @@ def read_text(tables):
 
 @pytest.fixture(scope="session")
 def page_facts(read_text, tables):
-    """Return a function from the text of a space file to what its page is made of."""
+    """Return a function from the text of a space file, planned once, to what its page is made of."""
     from cropcal.planning.growth.light_ranges import light_ranges
     from cropcal.planning.photoperiod.advice import advice
     from cropcal.planning.photoperiod.fill_hours import settled, timer_lines
@@ -111,6 +111,7 @@ def page_facts(read_text, tables):
     from cropcal.planning.site.floor_map import lit_zones
     from cropcal.show.page.report import Facts
 
+    @cache
     def facts(text: str, time_limit_s: float = 2.0) -> Facts:
         space = settled(read_text(text), tables)
         result = plan(space, tables, SolveOptions(time_limit_s=time_limit_s))

@@ -502,7 +502,7 @@ def brute_force(shelf, tables):
     return min(kept or broken)
 
 
-@pytest.mark.parametrize("seed", few_of(range(8), 2))
+@pytest.mark.parametrize("seed", few_of(range(8), 1))
 def test_no_pick_is_dearer_or_worse_than_the_whole_grid_has(seed, read_text, tables):
     """25 random spaces each: the pick's crops, quiet minutes and cost are the least that exist."""
     rng = np.random.default_rng(seed)
