@@ -19,9 +19,8 @@ with (PROJECT / "crops" / "crops.csv").open(encoding="utf-8") as table:
     CROPS = {row["slug"]: row for row in csv.DictReader(table)}
 PLANS = PROJECT / "tests" / "spaces" / "plans"
 SPACES = [
-    EXAMPLE,
     *(PLANS / f"{name}.toml" for name in ("eight-sites-nursery", "five-sites-in-place")),
-    *few_of([PLANS / "forty-sites.toml", PLANS / "fridge-top.toml"], 0),  # much like the example
+    *few_of([EXAMPLE, PLANS / "forty-sites.toml", PLANS / "fridge-top.toml"], 0),
 ]
 
 

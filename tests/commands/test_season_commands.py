@@ -259,6 +259,7 @@ def check(before, after, on, noted):
     return wrong
 
 
+@pytest.mark.deep  # test_lived_season.py lives through a shorter one by default
 @pytest.mark.usefixtures("no_pictures")
 def test_a_season_as_it_is_lived(tmp_path, monkeypatch):
     """Sixteen weeks of noisy truth, planned again every two: what stands stays, the past is not told anew.
