@@ -17,7 +17,7 @@ settings.load_profile("full" if depth.FULL else "quick")
 
 @pytest.fixture(scope="session")
 def show_plans() -> ModuleType:
-    """Return the makers of plans: small_plan, random_plan, empty_plan, crop."""
+    """Return the module that makes plans: small_plan, random_plan, empty_plan, crop."""
     return import_module("show_plans")
 
 
@@ -103,7 +103,7 @@ def read_text(tables):
 
 @pytest.fixture(scope="session")
 def page_facts(read_text, tables):
-    """Return a function from the text of a space file, planned once, to what its page is made of."""
+    """Return a function from the text of a space file, planned once, to the facts of its page."""
     from cropcal.planning.growth.light_ranges import light_ranges
     from cropcal.planning.photoperiod.advice import advice
     from cropcal.planning.photoperiod.fill_hours import settled, timer_lines
@@ -130,17 +130,17 @@ def page_facts(read_text, tables):
 
 @pytest.fixture(scope="session")
 def page_spaces() -> ModuleType:
-    """Return the spaces whose pages are looked at: SPACES, by name."""
+    """Return the module of spaces for page tests: SPACES, by name."""
     return import_module("page_spaces")
 
 
 @pytest.fixture(scope="session")
 def lp_text() -> ModuleType:
-    """Return the maker of LP texts: as_text."""
+    """Return the module that writes LP text: as_text."""
     return import_module("lp_text")
 
 
 @pytest.fixture
 def sill(tables):
-    """Return a maker of window sills with a lamp: ``sills.a_sill``."""
-    return partial(import_module("sills").a_sill, tables)
+    """Return a maker of window sills with a lamp: ``window_sills.a_sill``."""
+    return partial(import_module("window_sills").a_sill, tables)

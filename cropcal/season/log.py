@@ -325,7 +325,10 @@ def _undo(desk: NoteContext, rest: Sequence[str]) -> Entry:
     else:
         target = max(desk.journal.events, key=lambda entry: entry.line or 0)
     written = _append(desk, Entry(on=clock.today(), event="undone", corrects=target.id))
-    what = "took back a taking back" if target.event == "undone" else journal_screens.said(target, desk.names)
+    if target.event == "undone":
+        what = "took back a taking back"
+    else:
+        what = journal_screens.event_sentence(target, desk.names)
     desk.tell(f"Taken back: {what} ({target.on.isoformat()}).")
     desk.tell(f"To have it back: {desk.command(f'--undo {written.id}')}")
     return written

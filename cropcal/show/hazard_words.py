@@ -1,4 +1,4 @@
-"""Dangers in words: what is the matter, how far from safe, and what to do. First on every screen."""
+"""Hazards in words: what is wrong, how far from safe, and what to do. They come first on every screen."""
 
 from collections.abc import Mapping, Sequence
 from math import ceil
@@ -18,11 +18,11 @@ from cropcal.show.wording import crop_name
 ELECTRICIAN = "local rules come first, and fixed wiring is work for a licensed electrician"
 CATCHES_FIRE_M = 0.2
 BELIEVED_C = 60.0
-"""Above this no air is reckoned to a degree: what is in it fails first."""
+"""Above this no air temperature is given to a degree: equipment fails before that."""
 
 
 def words(hazard: Hazard, names: Mapping[str, str]) -> str:
-    """Return one danger as a sentence or two; ``names``: slug -> name of the crop."""
+    """Return one hazard as a sentence or two; ``names``: slug -> name of the crop."""
     match hazard:
         case Heat():
             return _heat(hazard)
@@ -34,20 +34,20 @@ def words(hazard: Hazard, names: Mapping[str, str]) -> str:
             return _dense(hazard)
 
 
-def said(hazards: Sequence[Hazard], names: Mapping[str, str]) -> list[str]:
-    """Return each danger in words."""
+def sentences(hazards: Sequence[Hazard], names: Mapping[str, str]) -> list[str]:
+    """Return each hazard in words."""
     return [words(hazard, names) for hazard in hazards]
 
 
 def first_lines(hazards: Sequence[Hazard], names: Mapping[str, str]) -> str:
-    """Return the lines that come before everything else on a screen; nothing where there is no danger."""
-    lines = [text.wrap(f"Danger: {line}", later="  ") for line in said(hazards, names)]
+    """Return the lines that come before everything else on a screen; "" where there is no hazard."""
+    lines = [text.wrap(f"Danger: {line}", later="  ") for line in sentences(hazards, names)]
     return "\n".join([*lines, "", ""]) if lines else ""
 
 
-def doubt(found: Problem) -> str:
-    """Return the question whether a value is meant that is most often a slip."""
-    return f"Is this meant? {text.clean(str(found))}"
+def doubt(problem: Problem) -> str:
+    """Return the question whether an unusual value is meant."""
+    return f"Is this meant? {text.clean(str(problem))}"
 
 
 def form(hazards: Sequence[Hazard], names: Mapping[str, str]) -> dict[str, Any]:
@@ -79,8 +79,8 @@ def _near(near: TooNear, names: Mapping[str, str]) -> str:
     least = f"{by} {ceil(near.clearance_m * 100 - 1e-6)} cm"
     check = "" if near.by == "maker" else "; what its maker says comes first (clearance_m)"
     if near.distance_m is None or near.left_m is None:
-        untold = "gets hot, and the file does not say how high it hangs (lamp_to_canopy_m)"
-        return f"{lamp} {untold}: {least} from leaves{check}."
+        not_given = "gets hot, and the file does not say how high it hangs (lamp_to_canopy_m)"
+        return f"{lamp} {not_given}: {least} from leaves{check}."
     where = f"hangs {near.distance_m * 100:.0f} cm above the leaves"
     if near.crop:
         where = f"will be {near.left_m * 100:.0f} cm above grown {crop_name(near.crop, names)}"

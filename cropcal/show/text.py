@@ -69,7 +69,7 @@ def _words(text: str, widest: int) -> Iterable[str]:
 
 
 def bullets(lines: Iterable[str], width: int = WIDTH) -> str:
-    """Return one "- " paragraph a line."""
+    """Return each line as a paragraph that starts with "- "."""
     return "\n".join(wrap(line, width, "- ", "  ") for line in lines)
 
 
@@ -79,7 +79,7 @@ def section(title: str, body: str) -> str:
 
 
 def typed(path: str) -> str:
-    """Return a path as it is typed in a command: in quotes where it has a space."""
+    """Return a path as the user types it in a command, quoted if it has a space."""
     return f'"{path}"' if " " in path else path
 
 
@@ -92,10 +92,10 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[str]], align: str, wid
         Texts; every row is as long as the headers.
     align
         One letter a column: ``r`` a number and ``k`` a text to be typed again, never broken or shortened;
-        ``l`` a text, shortened with … where there is no room; ``w`` a text that goes on in the next line
-        instead.
+        ``l`` a text, shortened with … where there is no room; ``w`` a text that is wrapped
+        onto the next line.
     width
-        Columns of the terminal [columns]. Text gives way first; numbers may overrun it.
+        Width of the terminal [columns]. Text is shortened first; numbers may exceed it.
     """
     lines = [[clean(cell) for cell in row] for row in (headers, *rows)]
     widths = _fit([max(map(display_width, column)) for column in zip(*lines, strict=True)], align, width)
@@ -104,7 +104,7 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[str]], align: str, wid
 
 
 def _fit(widths: list[int], align: str, width: int) -> list[int]:
-    """Take columns off the widest text until the row fits, or no text can give more."""
+    """Return column widths, narrowing the widest text until the row fits or no text can shrink further."""
     fitted = list(widths)
     text_columns = [index for index, kind in enumerate(align) if kind in "lw"]
     while sum(fitted) + len(_GAP) * (len(fitted) - 1) > width and text_columns:
@@ -137,7 +137,7 @@ def _fixed(value: float, decimals: int) -> str:
 
 
 def ppfd(umol_m2_s: float) -> str:
-    """Return a PPFD [µmol m⁻² s⁻¹] without decimals: no lamp is known better."""
+    """Return a PPFD [µmol m⁻² s⁻¹] without decimals: no lamp is known more precisely."""
     return _fixed(umol_m2_s, 0)
 
 
@@ -205,12 +205,12 @@ def percent(share: float) -> str:
 
 
 def spread(sd_ln: float) -> str:
-    """Return how far a value may lie off either way, two cases of three: "±20 %"."""
+    """Return one standard deviation either way, about two cases of three: "±20 %"."""
     return f"±{percent(sd_ln)}"
 
 
 def hundredths(chance: float | None) -> float | None:
-    """Return a chance no finer than it is known."""
+    """Return a chance rounded to hundredths, the precision to which it is known."""
     return None if chance is None else round(chance, 2)
 
 
@@ -240,12 +240,12 @@ def month(name: str, period: tuple[date, date]) -> str:
     """Return "Mar 2027" for the "2027-03" of files, "Mar 2027, to 9" if the period ends within it."""
     year, _, number = name.partition("-")
     first, last = period
-    said = f"{MONTH_NAMES[int(number) - 1]} {year}"
+    label = f"{MONTH_NAMES[int(number) - 1]} {year}"
     if name == f"{first:%Y-%m}" and first.day > 1:
-        said += f", from {first.day}"
+        label += f", from {first.day}"
     if name == f"{last:%Y-%m}" and (last + timedelta(days=1)).day > 1:
-        said += f", to {last.day}" if "," not in said else f" to {last.day}"
-    return said
+        label += f", to {last.day}" if "," not in label else f" to {last.day}"
+    return label
 
 
 def span(first: date, last: date) -> str:

@@ -1,4 +1,4 @@
-"""How a job, a want and a crop are said in words."""
+"""Jobs, wants and crops in words."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
@@ -43,10 +43,10 @@ def title(jobs: Sequence[Job], names: Mapping[str, str]) -> str:
     left = TITLE_PARTS
     parts = []
     for verb, things in verbs.items():
-        said = [_some(thing, unit, value) for (thing, unit), value in list(things.items())[:left]]
-        left -= len(said)
-        if said:
-            parts.append(f"{verb} {_listed(said)}".strip())
+        shown = [_counted_thing(thing, unit, value) for (thing, unit), value in list(things.items())[:left]]
+        left -= len(shown)
+        if shown:
+            parts.append(f"{verb} {_joined_with_and(shown)}".strip())
     more = sum(map(len, verbs.values())) - TITLE_PARTS
     return _capital(", ".join(parts)) + (f" and {more} more" if more > 0 else "")
 
@@ -59,19 +59,19 @@ def line(job: Job, names: Mapping[str, str]) -> str:
 
 
 def head(job: Job, names: Mapping[str, str]) -> str:
-    """Return what to do and how much of it: "Sow 9 Butterhead lettuce"."""
+    """Return a job's verb, amount and crop: "Sow 9 Butterhead lettuce"."""
     return title((job,), names)
 
 
 def facts_of(job: Job) -> list[str]:
-    """Return amount with unit, bed and sites, as far as the job has them."""
+    """Return the job's amount with its unit, its bed and its sites, whichever it has."""
     facts = [] if job.amount is None else [amount(job.amount, job.unit)]
     facts += [clean(job.bed)] if job.bed else []
     return facts + ([sites(job.sites)] if job.sites else [])
 
 
 def sites(text: str) -> str:
-    """Return "site 4", "sites 1-4, 6"; a text that says it itself stays as it is."""
+    """Return "site 4", "sites 1-4, 6"; a text with words of its own is returned unchanged."""
     if any(char.isalpha() for char in text):
         return clean(text)
     return f"site{'' if text.strip().isdecimal() else 's'} {clean(text)}"
@@ -99,13 +99,13 @@ def _thing(job: Job, names: Mapping[str, str]) -> str:
     return clean(job.note or "a chore") if job.job == "chore" else crop_name(job.crop, names)
 
 
-def _some(thing: str, unit: str, value: float | None) -> str:
+def _counted_thing(thing: str, unit: str, value: float | None) -> str:
     if value is None:
         return thing
     return f"{quantity(value, unit) if unit in _COUNTED else amount(value, unit)} {thing}"
 
 
-def _listed(items: Sequence[str]) -> str:
+def _joined_with_and(items: Sequence[str]) -> str:
     return " and ".join([*([", ".join(items[:-1])] if len(items) > 1 else []), *items[-1:]])
 
 
@@ -114,11 +114,11 @@ def _capital(text: str) -> str:
 
 
 def lamp_hours(light: BedLight) -> str:
-    """Return the lamp's hours a day; the least and the most of them where they change by month."""
+    """Return the lamp's hours a day, as a range where they change by month."""
     if not light.halves:
         return hours(light.photoperiod_h)
-    burnt = [half.lamp_h for half in light.halves]
-    least, most = hours(min(burnt)), hours(max(burnt))
+    lamp_h = [half.lamp_h for half in light.halves]
+    least, most = hours(min(lamp_h)), hours(max(lamp_h))
     return most if least == most else f"{least.removesuffix(' h')}-{most}"
 
 
@@ -128,7 +128,7 @@ def period_of(result: SeasonPlan) -> tuple[date, date]:
 
 
 def assumptions(items: Iterable[Assumption]) -> str:
-    """Return one bullet an assumption, each only once; that a crop is counted in its own unit goes unsaid."""
+    """Return one bullet per assumption, each only once; a crop's own unit is not listed."""
     once = dict.fromkeys((item.key, item.value, item.why) for item in items if item.why != OWN_UNIT)
     return bullets(f"{key}: {value}{f' ({why})' if why else ''}" for key, value, why in once)
 
@@ -143,44 +143,46 @@ LOGGED_AS = {"sow": "sown", "plant": "sown", "transplant": "transplanted", "cut"
 """Jobs that the journal takes, and what they are called there."""
 
 
-OF_PRACTICE = {"leggy": "common practice"}
+LOOK_SOURCES = {"leggy": "common practice"}
 
 
 def logged(job: Job) -> str:
-    """Return what to type after ``cropcal log`` once a job is done; "" if the journal does not take it."""
+    """Return the words after ``cropcal log`` that note a job as done; "" if the journal does not take it."""
     if job.job not in LOGGED_AS or not job.batch:
         return ""
     amount = "" if job.job != "cut" or job.amount is None else f" {text.amount(job.amount, job.unit)}"
     return f"{LOGGED_AS[job.job]} {text.clean(job.batch)}{amount}"
 
 
-def look(one: Look, names: Mapping[str, str]) -> str:
-    """Return one thing to look at, with the numbers that say so."""
-    crop, ids = crop_name(one.crop, names), " ".join(one.batches)
-    source = one.source or OF_PRACTICE.get(one.what, "")
+def look(item: Look, names: Mapping[str, str]) -> str:
+    """Return one item of the scouting list, with its numbers."""
+    crop, ids = crop_name(item.crop, names), " ".join(item.batches)
+    source = item.source or LOOK_SOURCES.get(item.what, "")
     marked = f" ({source})" if source else ""
-    found, limit = text.plain(one.found or 0.0, 1), text.plain(one.limit or 0.0, 1)
-    where = f"{crop} in {one.bed}"
-    match one.what:
+    value, limit = text.plain(item.found or 0.0, 1), text.plain(item.limit or 0.0, 1)
+    where = f"{crop} in {item.bed}"
+    match item.what:
         case "up":
-            return f"{ids} {crop}: up by {text.day(one.on) if one.on else '-'}? Count them"
+            return f"{ids} {crop}: up by {text.day(item.on) if item.on else '-'}? Count them"
         case "ready":
-            between = f", likely {text.span(one.low_80, one.high_80)}" if one.low_80 and one.high_80 else ""
-            return f"{ids} {crop}: ready about {text.day(one.on) if one.on else '-'}{between}"
+            between = (
+                f", likely {text.span(item.low_80, item.high_80)}" if item.low_80 and item.high_80 else ""
+            )
+            return f"{ids} {crop}: ready about {text.day(item.on) if item.on else '-'}{between}"
         case "order":
-            weight = text.amount(one.found or 0.0, "g")
-            return f"Order seed by {text.day(one.on) if one.on else '-'}: {crop}, about {weight}"
+            weight = text.amount(item.found or 0.0, "g")
+            return f"Order seed by {text.day(item.on) if item.on else '-'}: {crop}, about {weight}"
         case "order plants":
-            return f"Order plants by {text.day(one.on) if one.on else '-'}: {crop}, {found}"
+            return f"Order plants by {text.day(item.on) if item.on else '-'}: {crop}, {value}"
         case "bolting":
-            return f"{where}: stems shooting up, it bolts above {limit} h of light and has {found}{marked}"
+            return f"{where}: stems shooting up, it bolts above {limit} h of light and has {value}{marked}"
         case "heat":
             return (
-                f"{where}: bolting and bitter leaves, air of {found} C, quality falls above {limit}{marked}"
+                f"{where}: bolting and bitter leaves, air of {value} C, quality falls above {limit}{marked}"
             )
         case "tip burn":
-            air = "still" if one.still_air else "moving"
-            return f"{where}: brown leaf tips, {found} mol a day, {limit} is the most in {air} air{marked}"
+            air = "still" if item.still_air else "moving"
+            return f"{where}: brown leaf tips, {value} mol a day, {limit} is the most in {air} air{marked}"
         case "leggy":
             sturdy = f"sturdy ones have {limit} and more{marked}"
-            return f"{one.bed}: seedlings with long thin stems, {found} mol a day, {sturdy}"
+            return f"{item.bed}: seedlings with long thin stems, {value} mol a day, {sturdy}"

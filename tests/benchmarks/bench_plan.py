@@ -1,4 +1,4 @@
-"""How fast and how well the spaces of the tests are planned; ``pytest tests/benchmarks -p benchmark``."""
+"""How fast and how well spaces are planned; ``pytest tests/benchmarks/bench_plan.py -p benchmark``."""
 
 from datetime import date
 from pathlib import Path
@@ -17,7 +17,7 @@ SPACES += sorted((PROJECT / "tests" / "spaces" / "large").glob("*.toml"))
 
 @pytest.mark.parametrize("path", SPACES, ids=[path.stem for path in SPACES])
 def test_plan(benchmark, path):
-    """Plan a space, pictures and files left out; the gap is told beside the time."""
+    """Plan a space, pictures and files left out; the gap is printed beside the time."""
     tables, _ = read_crop_tables(None)
     space, _ = read_space(path, tables, today=date(2026, 12, 30))
     result = benchmark.pedantic(plan, args=(space, tables), rounds=3, warmup_rounds=1)

@@ -109,7 +109,7 @@ def _transplants(work: np.ndarray, first: int, hold_d: int) -> np.ndarray:
 
 
 def _harvests(work: np.ndarray, ready: int, window_d: int, cuts: int, lag_d: int) -> list[list[int]]:
-    """Return the days of each way to cut: once on any day of the window, or up to so many times."""
+    """Return the days of each way to cut: once on any day of the window, or several times up to a limit."""
     if cuts == 1:
         return [[day] for day in work[(work >= ready) & (work <= ready + window_d)].tolist()]
     days: list[int] = []

@@ -5,7 +5,7 @@ import json
 from datetime import date
 
 import pytest
-from stairwell import BASIL, NURSERY, START, days, noted, text
+from replanned_space import BASIL, NURSERY, START, days, noted, text
 from typer.testing import CliRunner
 
 from cropcal.cli.main import app
@@ -36,7 +36,7 @@ def batches(folder):
 
 
 def test_the_whole_command_goes_by_the_journal(tmp_path, monkeypatch):
-    """plan, log, plan: the loss and its cure are told; a day later nothing more has changed."""
+    """plan, log, plan: the loss and its cure are reported; a day later nothing more has changed."""
     (tmp_path / "space.toml").write_text(text(**BASIL), encoding="utf-8")
     run("plan", tmp_path, "--on", "2027-01-04")
     made = batches(tmp_path)

@@ -45,7 +45,7 @@ def as_json(*words: str):
 
 
 def test_the_next_command_can_be_pasted(tmp_path):
-    """A folder with a space in its name stands in quotes where it is to be typed."""
+    """A folder with a space in its name is quoted in commands to type."""
     folder = tmp_path / "my shelf"
     folder.mkdir()
     (folder / "space.toml").write_text(METER.format(hours=16), encoding="utf-8")
@@ -178,7 +178,7 @@ def test_bill_json_adds_up():
 
 
 def test_a_years_bill_has_twelve_months():
-    """From 4 January 2027 until 3 January 2028, and its total is also told beside the planned weeks."""
+    """From 4 January 2027 until 3 January 2028, and its total is also shown beside the planned weeks."""
     year, weeks = as_json("bill", str(EXAMPLE), "--year"), as_json("bill", str(EXAMPLE))
     assert [month["month"] for month in year["months"]] == [f"2027-{n:02d}" for n in range(1, 13)] + [
         "2028-01"

@@ -1,4 +1,4 @@
-"""Whatever stands in a name, a path or a word of the command line, it can't steer the terminal."""
+"""No name, path or word of the command line can steer the terminal."""
 
 import json
 import re
@@ -175,7 +175,7 @@ def test_no_word_of_the_command_line_comes_back_raw(tmp_path, words):
 
 
 def test_json_is_valid_and_has_escapes(tmp_path):
-    """What a problem quotes stands in JSON as it was typed, by escapes."""
+    """Text that a problem quotes is in JSON as it was typed, escaped."""
     done = run("check", shelf(tmp_path), "--json", "--set", f"bed.box.sites={HOSTILE}")
     assert HOSTILE in json.loads(done.output)["set"]["given"][0]["now"]
     done = run("light", shelf(tmp_path), "--json", "--set", f"zone.rack.photoperiod_h={HOSTILE}")

@@ -76,7 +76,7 @@ def space_text(**other):
 
 
 def line(day, event, rest="x1,lettuce-butterhead,,,,,"):
-    """Return a line of the journal so many days after the first sowing."""
+    """Return a line of the journal some days after the first sowing."""
     return f"{(SOWN + timedelta(days=day)).isoformat()},{event},{rest}\n"
 
 
@@ -84,7 +84,7 @@ BEGUN = line(0, "sown", "x1,lettuce-butterhead,gutter,3,sites,,")
 
 
 def harvest(day, g, batch="x1"):
-    """Return the line of three heads of so many g each."""
+    """Return the line of three heads of a given weight each [g]."""
     return line(day, "harvested", f"{batch},{LETTUCE},,3,heads,{3 * g},")
 
 

@@ -267,7 +267,7 @@ def test_what_is_noted_is_learned(shelf):
 
 
 def test_the_same_twice_is_pointed_out(shelf):
-    """Nobody is stopped, but told."""
+    """The note is taken, with a warning."""
     assert "noted already" not in said(shelf, "lost", "0401a", "1")
     assert f"The same is noted already as {held(shelf)[0].id}" in said(shelf, "lost", "0401a", "1")
 
@@ -347,7 +347,7 @@ def test_other_mistakes_in_the_file_do_not_stop_a_note(shelf):
 
 
 def test_without_a_plan_a_crop_will_do(shelf):
-    """The event stands for the crop, and that is said."""
+    """The event is noted for the crop, and the screen says so."""
     (shelf / "plan" / "plan.json").unlink()
     assert "No batch of the plan fits" in said(shelf, "harvested", "basil", "80")
     assert held(shelf)[0].crop == "basil"

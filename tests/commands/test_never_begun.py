@@ -3,13 +3,13 @@
 import json
 
 import pytest
-from boot_room import LETTUCE, Room
+from small_space import LETTUCE, SpaceFolder
 
 
 @pytest.fixture
 def room(tmp_path, monkeypatch):
     """Return a space six weeks after its start, of which nothing was noted."""
-    room = Room(tmp_path, monkeypatch)
+    room = SpaceFolder(tmp_path, monkeypatch)
     room.write()
     room.later(43)  # Tue 20 Oct
     return room
@@ -21,7 +21,7 @@ def first_sowing(room):
 
 def test_piped_it_is_planned_from_today(room):
     """Said in one sentence; no sowing lies in the past, no week before the first harvest is short."""
-    done = room.done("plan", "--time-limit", 5)
+    done = room.invoke("plan", "--time-limit", 5)
     assert done.exit_code == 0
     said = " ".join(done.stderr.split())
     assert "Nothing was noted since Mon 7 Sep 2026, the start in space.toml, and no plan was written" in said
@@ -35,7 +35,7 @@ def test_the_next_plan_goes_on_from_it(room):
     room.run("plan", "--time-limit", 5)
     before = room.batches()
     room.later(8)
-    done = room.done("plan", "--time-limit", 5)
+    done = room.invoke("plan", "--time-limit", 5)
     assert done.exit_code == 0
     assert "begun" not in done.output
     assert "Nothing: everything goes on as planned." in done.stdout
@@ -46,7 +46,7 @@ def test_the_next_plan_goes_on_from_it(room):
 def test_the_week_shows_no_cut_of_what_was_never_sown(room):
     """Without a plan too: it does not ask, and says so."""
     room.later(10)
-    done = room.done("week")
+    done = room.invoke("week")
     assert done.exit_code == 0
     assert "taken as not begun" in " ".join(done.stderr.split())
     assert "Cut" not in done.stdout
@@ -55,7 +55,7 @@ def test_the_week_shows_no_cut_of_what_was_never_sown(room):
 
 def test_json_stays_json(room):
     """What is said goes to the other stream."""
-    done = room.done("plan", "--time-limit", 5, "--json")
+    done = room.invoke("plan", "--time-limit", 5, "--json")
     form = json.loads(done.stdout)
     assert form["start"] == "2026-10-20"
     assert "taken as not begun" in " ".join(done.stderr.split())
@@ -65,31 +65,31 @@ def test_json_stays_json(room):
 def test_on_a_terminal_it_asks(room, monkeypatch, typed, begun):
     """Yes: all counts as done as planned, from the start; no, or just Enter: planned from today."""
     monkeypatch.setattr("cropcal.cli.begun.on_terminal", lambda: True)
-    done = room.done("plan", "--time-limit", 5, typed=typed)
+    done = room.invoke("plan", "--time-limit", 5, typed=typed)
     assert done.exit_code == 0
     assert "Has anything been sown since Mon 7 Sep 2026" in done.stderr
     assert (first_sowing(room) < "2026-10-20") is begun
     assert "sown CROP --on DATE" in done.stderr or not begun
     room.later(1)
-    assert "Has anything" not in room.done("plan", "--time-limit", 5).output
+    assert "Has anything" not in room.invoke("plan", "--time-limit", 5).output
 
 
 def test_a_flag_answers_before_it_is_asked(room, monkeypatch):
-    """Neither asked nor told: the user said it."""
+    """With the flag there is neither a question nor a notice."""
     monkeypatch.setattr("cropcal.cli.begun.on_terminal", lambda: True)
-    done = room.done("plan", "--time-limit", 5, "--begun")
+    done = room.invoke("plan", "--time-limit", 5, "--begun")
     assert done.exit_code == 0
     assert done.stderr == ""
     assert first_sowing(room) == "2026-09-07"
     (room.folder / "plan" / "plan.json").unlink()
-    assert room.done("plan", "--time-limit", 5, "--not-begun").stderr == ""
+    assert room.invoke("plan", "--time-limit", 5, "--not-begun").stderr == ""
     assert first_sowing(room) >= "2026-10-20"
 
 
 def test_what_was_noted_is_gone_on_with(room):
     """One sowing in the journal is a beginning."""
     room.run("log", "sown", LETTUCE, "2", "--bed", "saucer", "--on", "2026-10-05")
-    assert "begun" not in room.done("plan", "--time-limit", 5).output
+    assert "begun" not in room.invoke("plan", "--time-limit", 5).output
     assert "x1005a" in room.batches()
 
 

@@ -75,7 +75,7 @@ def test_the_plan_is_proven(written):
 
 
 def test_no_site_is_used_twice(written):
-    """On every day each site stands for one batch at most, clean days included."""
+    """On every day each site is held by one batch at most, clean days included."""
     clean = timedelta(days=written.space["plan"].get("clean_days", 1))
     held: dict[tuple[str, str], list[tuple[date, date]]] = defaultdict(list)
     for row in written.rows("sites.csv"):

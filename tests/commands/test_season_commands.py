@@ -117,7 +117,7 @@ class Written:
         return {(row["bed"], row["site"]) for row in self.sheets["sites"] if row["batch"] == batch}
 
     def twice_used(self, since):
-        """Return what stands twice on a site; who sowed a tray on the day it was cut did so."""
+        """Return the batches that share a site; who sowed a tray on the day it was cut did so."""
         held = defaultdict(list)
         for row in self.sheets["sites"]:
             if day(row["until"]) + CLEAN > since:
@@ -262,7 +262,7 @@ def check(before, after, on, noted):
 @pytest.mark.deep  # test_lived_season.py lives through a shorter one by default
 @pytest.mark.usefixtures("no_pictures")
 def test_a_season_as_it_is_lived(tmp_path, monkeypatch):
-    """Sixteen weeks of noisy truth, planned again every two: what stands stays, the past is not told anew.
+    """Sixteen weeks of noisy truth, planned again every two: standing crops stay, the past does not change.
 
     Sowings come late, two batches are lost, heads are not ready on their day, one weight is corrected. After
     each planning, by the written files alone: batches keep ids and sites, no site is used twice, each change

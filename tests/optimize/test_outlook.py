@@ -99,7 +99,7 @@ def test_the_plan_misses_at_most_a_sixth_of_what_the_best_plain_rule_misses(eigh
 
 
 def test_what_is_full_is_a_share_of_days_and_mondays_of_the_plan(eight):
-    """Each bed and nursery is told, full weeks are weeks of the plan in turn."""
+    """Each bed and nursery is listed; full weeks are weeks of the plan in order."""
     assert {row.what for row in eight.full} >= {"seedlings, cells"} or len(eight.full) >= 2
     for row in eight.full:
         assert 0 <= row.held_share <= 1

@@ -59,7 +59,7 @@ GOING_ON = [
 
 
 def stood(planned):
-    """Return what stands on day 3: two seedlings with two ways to go on, and one plant with one."""
+    """Return the standing plants on day 3: two seedlings with two continuations, one plant with one."""
     return PreviousPlan(
         group=np.array([0, 0, 1, -1]),
         planned=np.array(planned),
@@ -69,7 +69,7 @@ def stood(planned):
 
 
 def test_rows_of_planning_again_read_as_they_should(lp_text):
-    """What stands is gone on with or given up; what was planned is done or gone; read and found right.
+    """Standing plants are continued or given up; planned sowings are made or dropped; read and found right.
 
     Two seedlings wait in the nursery, both planned for the first of their ways; the plant in the bed has one
     way; of a sowing that is still to come the plan before had one site.

@@ -23,7 +23,7 @@ from cropcal.optimize.window_search import FIRST_NODES, Search, StoppingRule
 
 
 def features(it):
-    """Return what a task has, told from its columns alone."""
+    """Return the features of a task, derived from its columns alone."""
     c = it.columns
     supply = [
         {
@@ -252,7 +252,7 @@ def test_no_plan_is_never_near_its_bound():
 
 
 def test_without_time_nothing_is_known_of_a_cure():
-    """What is short by the bound is told as 0, or as what the caller takes the unknown for."""
+    """A shortage below the bound is reported as 0, or as the caller's value for unknown."""
     it = task([(0, 0, -1, 0, 0, 21, 1.0, {3: 1})], [[0, 0, 0, 6]], [4])
     assert shortage(it, [0]) == pytest.approx(2 / 6)
     late = TimeToLook(time_limit_s=0.0)

@@ -12,7 +12,7 @@ from cropcal.planning.candidates.steady_supply import _rounded, even_supply, nur
 
 
 def one_way(want, days_on_site, amount, nursery_days=0):
-    """Return a way sown on day 0, moved after the nursery, that holds a site for so many days."""
+    """Return a way sown on day 0, moved after the nursery, that holds a site for a number of days."""
     return (want, 0 if nursery_days else -1, nursery_days, nursery_days + days_on_site, amount)
 
 
@@ -150,7 +150,7 @@ crops = ["lettuce-looseleaf"]
 
 
 def test_a_nursery_is_imagined_in_the_best_light(read_text, tables):
-    """The first shelf is too dark for seedlings to be worth it; a nursery on the bright one is told of."""
+    """The first shelf is too dark for seedlings to be worth it; a nursery on the bright one is reported."""
     space = read_text(TWO_SHELVES)
     seen = prospect(space, tables)
     even = even_supply(space, seen.offers, seen.land)

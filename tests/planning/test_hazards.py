@@ -1,4 +1,4 @@
-"""What is dangerous stands in the first lines of every command; what is harmless is not called dangerous."""
+"""Hazards come in the first lines of every command; harmless things are not called dangerous."""
 
 import json
 from pathlib import Path
@@ -39,7 +39,7 @@ def test_there_are_enough_of_both():
 
 @pytest.mark.parametrize(("path", "command"), cases(DANGEROUS))
 def test_a_danger_is_told_first(path, command, tmp_path):
-    """Its first line is a danger, and what the file expects is told before anything else is."""
+    """Its first line is a danger, and what the file expects is stated before anything else."""
     expected = path.read_text(encoding="utf-8").splitlines()[0].removeprefix("# expect: ")
     out = ("--out", tmp_path / "out") if command[0] == "plan" else ()
     done = run(command[0], path, *command[1:], *out)

@@ -97,7 +97,7 @@ def test_sites_held_are_sites_begun_times_days(which, read_text, tables):
 
 
 def test_what_a_want_takes_up_is_what_is_held(read_text, tables):
-    """A head a week: what ``why`` says it takes up is what stands in the middle of the plan, day by day."""
+    """A head a week: the sites that ``why`` gives are those held in the middle of the plan, day by day."""
     ready = prepare(read_text(HEAD_A_WEEK), tables)
     solved = solve(ready.task, time_limit_s=10)
     (row,) = occupied(ready, solved.n)

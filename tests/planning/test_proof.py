@@ -1,4 +1,4 @@
-"""A plan is called proven only if its own cost bears that out."""
+"""A plan is called proven only if its own cost confirms it."""
 
 from pathlib import Path
 

@@ -57,7 +57,7 @@ def repeating(task, ways, **options):
 
 
 def test_one_head_a_week_on_two_sites_by_hand():
-    """A head stands 13 days, one a week is wanted: one sown every Monday fills two sites and meets all."""
+    """A head takes 13 days, one a week is wanted: one sown every Monday fills two sites and meets all."""
     task, ways = season([(13, 1)], [0, *[1] * 7], 2)
     found = repeating(task, ways)
     assert found.period_weeks == 1

@@ -14,7 +14,7 @@ from cropcal.cli.main import app
 from cropcal.planning.regularity import usual_days
 from cropcal.reading.plan_json import read_plan
 from cropcal.records.rhythm import CropRhythm, Rhythm, Tally
-from cropcal.show.terminal.regularity import regular, rhythm
+from cropcal.show.terminal.regularity import regularity_section, regularity_sentences
 
 pytestmark = pytest.mark.usefixtures("no_pictures")
 
@@ -172,16 +172,16 @@ def test_regularity_in_words(names):
         CropRhythm(crop="lettuce-butterhead", sowings=9, sizes=(1, 2, 4)),
     )
     free = Rhythm(steady=False, cycle_weeks=1, work_days=44, usual_days=31, crops=crops)
-    said = regular(free, names)
+    said = regularity_sentences(free, names)
     assert "On 31 of 44 work days" in said
     assert "usual for that weekday" in said
     assert "Sweet basil always 1; Butterhead lettuce 1, 2 or 4." in said
     tally = Tally(short_want_weeks=1.05, surplus_want_weeks=5.92, power_cost=60.6, sowings=66)
     steady = free.model_copy(update={"steady": True, "cycle_weeks": 4, "this": tally, "free": tally})
-    screen = rhythm(steady.model_copy(update={"service_left": True}), names, "EUR")
+    screen = regularity_section(steady.model_copy(update={"service_left": True}), names, "EUR")
     assert "the same is sown every 4 weeks" in screen
     assert "60.60" in screen
     assert "it would break the rhythm" in " ".join(screen.split())
     assert max(map(len, screen.splitlines())) <= 80
-    assert rhythm(free.model_copy(update={"crops": ()}), names, None) == ""
-    assert rhythm(None, names, None) == ""
+    assert regularity_section(free.model_copy(update={"crops": ()}), names, None) == ""
+    assert regularity_section(None, names, None) == ""

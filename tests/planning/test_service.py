@@ -22,7 +22,7 @@ from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.reading.space.read import read_space_text
 from cropcal.records.past import Past
 from cropcal.records.plan import Batch
-from cropcal.show.terminal.service_level import service
+from cropcal.show.terminal.service_level import service_section
 
 pytestmark = pytest.mark.usefixtures("no_pictures")
 
@@ -171,7 +171,7 @@ def test_it_says_when_it_was_stopped(read_text, tables):
     """Without time for steps the plan is that of the middle with spare seed, and it says so."""
     made = plan(loft(read_text, service=0.7), tables, SolveOptions(time_limit_s=5.0, stop=lambda: True))
     assert made.service.stopped
-    assert "before every week was tried" in service(made.service, {}, None)
+    assert "before every week was tried" in service_section(made.service, {}, None)
 
 
 def test_a_chance_of_nothing_asks_for_nothing(plain, read_text, tables):

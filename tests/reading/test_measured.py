@@ -147,7 +147,7 @@ def test_a_silent_logger_knows_nothing():
 
 
 def test_day_and_night_over_midnight():
-    """Lamp on 18 to 10: 23 while it burns, 19 while it does not; at the edges half a reading's time mixes."""
+    """Lamp on 18 to 10: 23 while it is on, 19 while it is off; at the edges half a reading's time mixes."""
     burning = (HOURS % 24 >= 18) | (HOURS % 24 < 10)
     day_c, night_c = day_and_night(HOURS, np.where(burning, 23.0, 19.0), [(18.0, 10.0)], 0, 2)
     assert day_c == pytest.approx(23.0, abs=0.1)

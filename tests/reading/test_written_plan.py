@@ -95,7 +95,7 @@ def test_what_a_newer_or_older_version_adds_or_lacks(loft, tmp_path):
 
 
 def test_one_unknown_key_forgets_no_batch(loft):
-    """Planned again, what stands is gone on with as if the key were not there."""
+    """Planned again, standing crops are continued as if the key were not there."""
     text = changed(lambda form: form["batches"][2].update(colour="red"))
     (loft / "plan" / "plan.json").write_text(text, encoding="utf-8")
     assert "0316b Butterhead lettuce: 1 site lost (slugs)" in run(loft, PLAN).stdout
@@ -173,7 +173,7 @@ def test_the_plan_before_is_the_way_out(loft):
 
 
 def test_notes_that_need_no_plan_are_noted(loft):
-    """Air and outages name no batch; what was noted can be taken back; the damage is told each time."""
+    """Air and outages name no batch; what was noted can be taken back; the damage is reported each time."""
     (loft / "plan" / "plan.json").write_text("{", encoding="utf-8")
     lines = (loft / "journal.csv").read_text(encoding="utf-8").count("\n")
     for words in (("air", "gable bench", "24"), ("--undo",)):
@@ -320,7 +320,7 @@ def check_mutated(path, value, gone, tmp_path):
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(path=PATHS, value=VALUES, gone=st.booleans())
 def test_whatever_stands_in_it_the_week_comes(path, value, gone, loft):
-    """No traceback where the jobs as written are shown, nor where the plan is gone on with."""
+    """No traceback where the jobs as written are shown, nor where the plan is continued."""
     form = mutated(path, value, gone=gone, form=FORM)
     for more in ({}, {"space_sha256": "of another space"}):
         (loft / "plan" / "plan.json").write_text(json.dumps(form | more), encoding="utf-8")

@@ -70,7 +70,7 @@ HOME, LOST, LEAST, LOOKS_D = -0.25, 0.02, 0.75, 14
 
 
 def after(mass, days, c, k, per_m2):
-    """Return dry g a plant so many days later."""
+    """Return the dry mass of a plant after some days [g]."""
     steps = 10
     dt, w = days / steps, mass * per_m2
     for _ in range(steps):
@@ -83,7 +83,7 @@ def after(mass, days, c, k, per_m2):
 
 
 class Seasons:
-    """So many seasons of one plan of one crop. What all batches share is drawn once."""
+    """A number of seasons of one plan of one crop. Factors that all batches share are drawn once."""
 
     def __init__(self, made, space, crop, tables, tries, seed):
         self.made, self.space, self.crop, self.tries = made, space, crop, tries
@@ -101,7 +101,7 @@ class Seasons:
         self.keeps = 0 if space.wants[0].on is not None else min((crop.keeping_d or 0) // 7, 2)
 
     def grams(self, moved, cuts, luck):
-        """Return fresh g a plant on the last of some days of cutting, moved so many days after sowing."""
+        """Return fresh g a plant on the last of some days of cutting, moved some days after sowing."""
         speed, up, bright = luck
         crop, dense = self.crop, self.plants / self.site_m2
         mass, at = np.full(len(speed), crop.seed_g_per_1000 / 1000 * 0.7), np.zeros(len(speed))
@@ -221,7 +221,7 @@ class Seasons:
         return found
 
     def plants_cut(self, plants):
-        """Return how many mean plants so many sown ones come to: those up, not lost, each of its own size."""
+        """Return sown plants as a number of mean plants: those up, not lost, each of its own size."""
         rng, tries, stand = self.rng, self.tries, STAND[self.crop.slug]
         if self.tray:  # so much is sown that as many come up as are counted on
             come = rng.binomial(round(plants / stand), stand * (1 - LOST), tries)

@@ -108,7 +108,7 @@ def test_almanac_minutes(day, rise, fall):
 
 @pytest.mark.parametrize(("latitude", "longitude"), [(0, -78), (52, 0), (-45, 170)])
 def test_twilight_against_spa(latitude, longitude):
-    """At dawn and dusk NREL's sun stands 6 degrees below the horizon: civil twilight by definition."""
+    """At dawn and dusk NREL's sun is 6 degrees below the horizon: civil twilight by definition."""
     suns = [daylight.sun_day(latitude, longitude, date(2024, month, 15)) for month in range(1, 13)]
     times = pd.DatetimeIndex([when for sun in suns for when in (sun.dawn, sun.dusk)])
     heights = pvlib.solarposition.spa_python(times, latitude, longitude)["elevation"]
@@ -186,7 +186,7 @@ def test_day_length_towards_the_circle_against_spa(latitude, longitude):
     ("latitude", "longitude", "within_min"), [(66, -148, 1), (-66, 25, 1), (69.65, 19, 1), (-78, 150, 4)]
 )
 def test_day_length_against_the_heights_of_spa(latitude, longitude, within_min):
-    """As long as NREL's sun stands over -0.8333 degrees, in steps of 4 minutes, every fifth day."""
+    """As long as NREL's sun is above -0.8333 degrees, in steps of 4 minutes, every fifth day."""
     for day in YEAR_2024[::5]:
         sun = daylight.sun_day(latitude, longitude, day)
         times = pd.date_range(sun.noon - timedelta(hours=12), sun.noon + timedelta(hours=12), periods=361)

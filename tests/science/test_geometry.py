@@ -134,7 +134,7 @@ def test_rule_of_five_diameters(size):
 
 
 def towards(points, lamps, distance, candela):
-    """Return lux at a point from small lamps that send so many candela towards it, as textbooks reckon."""
+    """Return lux at a point from small lamps by the candela they send towards it, as in textbooks."""
     side = 1e-4
     total = 0.0
     for lamp in lamps:

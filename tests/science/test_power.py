@@ -186,7 +186,7 @@ def test_a_lamp_and_its_dark_fill_the_time_there_was(tz, start, days, lit, follo
 @settings(deadline=None, max_examples=examples(40))
 @given(zones, starts, st.integers(3, 400), stretches, st.data())
 def test_a_timer_on_standard_time_burns_its_hours_every_day(tz, start, days, lit, data):
-    """Such a timer knows no summer: over whole days of its own it burns the same hours each."""
+    """Such a timer knows no summer: over whole days of its own it is on for the same hours each."""
     clock = power.local_clock(start, days, tz)
     edges = clock.edges_s - clock.standard_s
     begin = data.draw(st.integers(0, 86400))

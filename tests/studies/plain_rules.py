@@ -120,7 +120,7 @@ class Against:
 
 
 def against(text: str, time_limit_s: float) -> Against:
-    """Return how a plan fares against the best plain rule on one space."""
+    """Return the comparison of a plan with the best plain rule on one space."""
     tables, _ = read_crop_tables(None)
     assert tables is not None
     space, problems = read_space_text(text, tables, today=date(2027, 1, 1))

@@ -109,7 +109,7 @@ class Truth:
 
 @dataclass
 class Going:
-    """One batch as it truly goes: what is in the nursery, what stands, when it was moved."""
+    """One batch as it truly grows: seedlings in the nursery, standing plants, day moved."""
 
     id: str
     sown: date

@@ -1,4 +1,4 @@
-"""A programme, or some of its rows, in the LP format that solvers read, for people to read."""
+"""A programme, or some of its rows, as text in the LP format of solvers."""
 
 import numpy as np
 
@@ -20,8 +20,8 @@ def as_text(programme, rows=(), stretches=()):
         if rows and group.name not in rows:
             continue
         for number, (low, high) in enumerate(zip(group.low, group.high, strict=True)):
-            mine = group.row == number
-            pairs = sorted(zip(group.variable[mine], group.value[mine], strict=True))
+            of_row = group.row == number
+            pairs = sorted(zip(group.variable[of_row], group.value[of_row], strict=True))
             sign = "=" if low == high else ">=" if np.isinf(high) else "<="
             lines.append(f" {group.name}_{number}: {terms(pairs)} {sign} {high if sign == '<=' else low:g}")
     lines.append("bounds")

@@ -1,4 +1,4 @@
-"""Files that went wrong: good ones with bytes, words, numbers, days, lines and tables changed, by a seed."""
+"""Damaged files: good ones with bytes, words, numbers, days, lines and tables changed at random."""
 
 import random
 import re
@@ -123,83 +123,83 @@ _DAY = re.compile(r"\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?::\d\d)?(?:[+-]\d\d:\d\d)?)
 _TOKEN = re.compile(r"\w+|[^\w\s]")
 
 
-def _put(text: str, found: re.Match[str], new: str) -> str:
-    return text[: found.start()] + new + text[found.end() :]
+def _put(text: str, match: re.Match[str], new: str) -> str:
+    return text[: match.start()] + new + text[match.end() :]
 
 
-def _character(text: str, chance: random.Random) -> str:
-    at = chance.randrange(len(text) + 1)
-    new = chance.choice(["", chr(chance.randrange(256)), chance.choice('"[]{}=,.#\n\r\\-0é\u2028')])
-    return text[:at] + new + text[at + chance.randrange(2) :]
+def _character(text: str, rng: random.Random) -> str:
+    at = rng.randrange(len(text) + 1)
+    new = rng.choice(["", chr(rng.randrange(256)), rng.choice('"[]{}=,.#\n\r\\-0é\u2028')])
+    return text[:at] + new + text[at + rng.randrange(2) :]
 
 
-def _piece(text: str, chance: random.Random) -> str:
-    first, last = sorted(chance.choices(range(len(text) + 1), k=2))
-    return chance.choice([text[:first], text[:first] + text[last:], text + text[first:last]])
+def _piece(text: str, rng: random.Random) -> str:
+    first, last = sorted(rng.choices(range(len(text) + 1), k=2))
+    return rng.choice([text[:first], text[:first] + text[last:], text + text[first:last]])
 
 
-def _token(text: str, chance: random.Random) -> str:
+def _token(text: str, rng: random.Random) -> str:
     tokens = list(_TOKEN.finditer(text))
     if len(tokens) < 2:
         return text
-    one, other = chance.sample(tokens, 2)
-    return _put(text, one, chance.choice([other[0], "", f"{one[0]} {one[0]}", chance.choice(WORDS)]))
+    first, second = rng.sample(tokens, 2)
+    return _put(text, first, rng.choice([second[0], "", f"{first[0]} {first[0]}", rng.choice(WORDS)]))
 
 
-def _number(text: str, chance: random.Random) -> str:
+def _number(text: str, rng: random.Random) -> str:
     numbers = list(_NUMBER.finditer(text))
     if not numbers:
         return text
-    one = chance.choice(numbers)
-    scaled = f"{float(one[0]) * 10.0 ** chance.randint(-3, 2):.10g}"
-    return _put(text, one, chance.choice([scaled, f"-{one[0]}", chance.choice(NUMBERS)]))
+    match = rng.choice(numbers)
+    scaled = f"{float(match[0]) * 10.0 ** rng.randint(-3, 2):.10g}"
+    return _put(text, match, rng.choice([scaled, f"-{match[0]}", rng.choice(NUMBERS)]))
 
 
-def _day(text: str, chance: random.Random) -> str:
+def _day(text: str, rng: random.Random) -> str:
     days = list(_DAY.finditer(text))
-    return _put(text, chance.choice(days), chance.choice(DAYS)) if days else text
+    return _put(text, rng.choice(days), rng.choice(DAYS)) if days else text
 
 
-def _line(text: str, chance: random.Random) -> str:
+def _line(text: str, rng: random.Random) -> str:
     lines = text.splitlines(keepends=True)
     if len(lines) < 2:
         return text
-    one, other = chance.sample(range(len(lines)), 2)
-    match chance.randrange(5):
+    first, second = rng.sample(range(len(lines)), 2)
+    match rng.randrange(5):
         case 0:
-            del lines[one]
+            del lines[first]
         case 1:
-            lines.insert(other, lines[one])
+            lines.insert(second, lines[first])
         case 2:
-            lines[one], lines[other] = lines[other], lines[one]
+            lines[first], lines[second] = lines[second], lines[first]
         case 3:
-            lines.sort(reverse=chance.random() < 0.5)
+            lines.sort(reverse=rng.random() < 0.5)
         case _:
-            lines[one] = lines[one].rstrip("\n") + chance.choice(["\r\n", "", "\r", " \\\n"])
+            lines[first] = lines[first].rstrip("\n") + rng.choice(["\r\n", "", "\r", " \\\n"])
     return "".join(lines)
 
 
-def _table(text: str, chance: random.Random) -> str:
+def _table(text: str, rng: random.Random) -> str:
     """Change the tables of a space file, the columns of any other."""
     parts = re.split(r"(?m)^(?=\[)", text)
     if len(parts) < 3:
         rows = [line.split(",") for line in text.split("\n")]
-        at = chance.randrange(max(map(len, rows)))
+        at = rng.randrange(max(map(len, rows)))
         for row in rows:
             if at < len(row):
                 cell = row.pop(at)
-                row.insert(chance.choice([0, len(row)]) if chance.random() < 0.01 else 0, cell)
-        return "\n".join(map(chance.choice([",", ";", "\t"]).join, rows))
-    one, other = chance.sample(range(len(parts)), 2)
-    match chance.randrange(4):
+                row.insert(rng.choice([0, len(row)]) if rng.random() < 0.01 else 0, cell)
+        return "\n".join(map(rng.choice([",", ";", "\t"]).join, rows))
+    first, second = rng.sample(range(len(parts)), 2)
+    match rng.randrange(4):
         case 0:
-            del parts[one]
+            del parts[first]
         case 1:
-            parts.insert(other, parts[one])
+            parts.insert(second, parts[first])
         case 2:
-            parts[one], parts[other] = parts[other], parts[one]
+            parts[first], parts[second] = parts[second], parts[first]
         case _:
-            parts[one] = parts[one].replace("[[", "[", 1).replace("]]", "]", 1)
+            parts[first] = parts[first].replace("[[", "[", 1).replace("]]", "]", 1)
     return "".join(parts)
 
 
@@ -217,8 +217,8 @@ MUTATIONS: tuple[Callable[[str, random.Random], str], ...] = (
 )
 
 
-def mutated(text: str, chance: random.Random) -> str:
-    """Return a text after one to three mishaps."""
-    for _ in range(chance.choice([1, 1, 1, 2, 3])):
-        text = chance.choice(MUTATIONS)(text, chance)
+def mutated(text: str, rng: random.Random) -> str:
+    """Return a text after one to three random mutations."""
+    for _ in range(rng.choice([1, 1, 1, 2, 3])):
+        text = rng.choice(MUTATIONS)(text, rng)
     return text

@@ -1,4 +1,4 @@
-"""Spaces whose pages are looked at in a browser: small and large, with names of every kind, and an empty one.
+"""Spaces whose pages are opened in a browser: small, large and empty, with names of every kind.
 
 All places are invented.
 """

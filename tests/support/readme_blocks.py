@@ -30,7 +30,7 @@ def steady(text: str) -> str:
 
 
 def rewrite(folder: Path) -> str:
-    """Return README.md with every block run anew."""
+    """Return README.md with the output of every block replaced by a new run's."""
 
     def again(match: re.Match[str]) -> str:
         command = match["command"]
@@ -40,7 +40,7 @@ def rewrite(folder: Path) -> str:
 
 
 def photograph(page: Path, picture: Path) -> None:
-    """Write a picture of the top of a page, as a browser on a desk shows it."""
+    """Write a screenshot of the top of a page in a desktop-sized browser."""
     from selenium import webdriver
 
     options = webdriver.ChromeOptions()

@@ -1,4 +1,4 @@
-"""Plans for the tests of what is shown: a small one written by hand, and large random ones."""
+"""Plans for the tests of cropcal.show: a small one written by hand, and large random ones."""
 
 import random
 from datetime import date, timedelta
@@ -435,14 +435,14 @@ def random_plan(
                 uses += [
                     SiteUse(
                         bed=bed,
-                        site=one,
+                        site=site_number,
                         batch=name,
                         crop=slug,
                         held_from=planted,
                         held_until=clear,
                         cuts=(clear,),
                     )
-                    for one in range(site, site + group)
+                    for site_number in range(site, site + group)
                 ]
                 jobs.append(_job(sown, "sow", name, slug, batch.nursery or bed, "", group + 2.0, "seeds"))
                 jobs += [

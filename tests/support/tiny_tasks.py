@@ -1,4 +1,4 @@
-"""Tiny tasks written as rows, random ones, and the score and the room of a plan by separate code."""
+"""Tiny tasks written as rows or drawn at random; a plan's score and capacity by independent code."""
 
 from dataclasses import replace
 from functools import cache
@@ -27,45 +27,45 @@ def columns(rows):
 
 
 def task(rows, demand, sites, cells=(), keeps=()):
-    made = Task(
+    built = Task(
         columns=replace(columns(rows), keeps=np.array(keeps, dtype=np.int64)),
         demand=np.array(demand, dtype=float),
         sites=np.array(sites, dtype=np.int64),
         cells=np.array(cells, dtype=np.int64),
     )
-    return replace(made, cost_unit=usual_cost(made))
+    return replace(built, cost_unit=usual_cost(built))
 
 
 # --- against exhaustive search, by other code -----------------------------------------------------------
 
 
-def peak(it, n):
+def peak(case, n):
     """Return the most sites held in any place on any day, and the most cells, counted day by day."""
-    c = it.columns
+    c = case.columns
     days = range(int(c.freed.max()) + 1)
     held = [
         sum(int(n[j]) for j in range(len(n)) if c.place[j] == place and c.planted[j] <= day < c.freed[j])
-        for place in range(len(it.sites))
+        for place in range(len(case.sites))
         for day in days
     ]
     cells = [
         sum(int(n[j]) for j in range(len(n)) if c.nursery[j] == number and c.sown[j] <= day < c.planted[j])
-        for number in range(len(it.cells))
+        for number in range(len(case.cells))
         for day in days
     ]
     return max(held), max(cells, default=0)
 
 
-def fits(it, n):
-    c = it.columns
+def fits(case, n):
+    c = case.columns
     for day in range(int(c.freed.max()) + 1):
-        for place, most in enumerate(it.sites):
+        for place, most in enumerate(case.sites):
             if (
                 sum(n[j] for j in range(len(n)) if c.place[j] == place and c.planted[j] <= day < c.freed[j])
                 > most
             ):
                 return False
-        for nursery, most in enumerate(it.cells):
+        for nursery, most in enumerate(case.cells):
             if (
                 sum(
                     n[j] for j in range(len(n)) if c.nursery[j] == nursery and c.sown[j] <= day < c.planted[j]
@@ -76,24 +76,24 @@ def fits(it, n):
     return True
 
 
-def weigh(it, n, weights):
-    """Return the objective of whole sites n, straight from its description."""
-    c, total = it.columns, 0.0
-    for want in range(len(it.demand)):
+def weigh(case, n, weights):
+    """Return the objective of whole sites ``n``, written straight from its definition."""
+    c, total = case.columns, 0.0
+    for want in range(len(case.demand)):
         cuts = []
         for keeps in (0, 1, 2):
-            cuts.append([0.0] * it.demand.shape[1])
+            cuts.append([0.0] * case.demand.shape[1])
             for e, week in enumerate(c.supply_week):
                 j = c.supply_column[e]
-                if week < it.demand.shape[1] and c.want[j] == want and c.keeps[j] >= keeps:
+                if week < case.demand.shape[1] and c.want[j] == want and c.keeps[j] >= keeps:
                     cuts[-1][week] += float(n[j] * c.supply_amount[e])
-        total += meals(tuple(map(tuple, cuts)), tuple(map(float, it.demand[want])), weights)
-    return total + weights.cost * sum(n[j] * c.cost[j] for j in range(len(n))) / it.cost_unit
+        total += meals(tuple(map(tuple, cuts)), tuple(map(float, case.demand[want])), weights)
+    return total + weights.cost * sum(n[j] * c.cost[j] for j in range(len(n))) / case.cost_unit
 
 
 @cache
 def meals(cuts, asked, weights):
-    """Return what the weeks of a want weigh, whatever is kept in whole amounts being tried out.
+    """Return the weight of a want's weeks at the best carry-over, found by trying all whole amounts.
 
     ``cuts``: what is cut each week; what of it keeps a week; what keeps two.
     """
@@ -102,15 +102,15 @@ def meals(cuts, asked, weights):
 
     @cache
     def best(week, kept, kept_longer):
-        """Return the least that the weeks from here on weigh, given what was kept for this and the next."""
+        """Return the least weight of weeks from ``week`` on, given carry-over to this week and the next."""
         if week == len(asked):
             return 0.0
         totals = []
         most = [int(asked[at]) if at < len(asked) else 0 for at in (week + 1, week + 2)]
-        for one in range(int(min(cuts[1][week], most[0])) + 1):
-            for two in range(int(min(cuts[2][week], cuts[1][week] - one, most[1])) + 1):
-                share = (cuts[0][week] + kept - one - two) / (asked[week] or usual)
-                total = weights.kept * (one + 2 * two) / usual
+        for next_week in range(int(min(cuts[1][week], most[0])) + 1):
+            for week_after in range(int(min(cuts[2][week], cuts[1][week] - next_week, most[1])) + 1):
+                share = (cuts[0][week] + kept - next_week - week_after) / (asked[week] or usual)
+                total = weights.kept * (next_week + 2 * week_after) / usual
                 if asked[week]:
                     missing = max(1 - share, 0)
                     for width, slope in weights.segments:
@@ -119,14 +119,14 @@ def meals(cuts, asked, weights):
                     total += weights.surplus * max(share - 1, 0)
                 else:
                     total += weights.surplus * share
-                totals.append(total + best(week + 1, kept_longer + one, two))
+                totals.append(total + best(week + 1, kept_longer + next_week, week_after))
         return min(totals)
 
     return best(0, 0, 0)
 
 
 HALVES = Weights(staleness=0.0, segments=((0.5, 1.0), (0.5, 1.6)))
-"""Shortage that bends at half a week's want: with even amounts, what is best kept is a whole number."""
+"""A shortage penalty with a bend at half a week's want: with even wants the best carry-over is whole."""
 
 
 @st.composite
@@ -155,8 +155,8 @@ def tiny_tasks(draw, keeping=False):
         keeps.append(draw(st.integers(0, 2)) if keeping else 0)
     asked = [0, 2, 4] if keeping else [0, 1, 2, 3]
     demand = [[draw(st.sampled_from(asked)) for _ in range(6)] for _ in range(2)]
-    made = task(rows, demand, [draw(st.integers(1, 2)), 1], [draw(st.integers(0, 2))], keeps)
-    return replace(made, heads=np.array(heads))
+    built = task(rows, demand, [draw(st.integers(1, 2)), 1], [draw(st.integers(0, 2))], keeps)
+    return replace(built, heads=np.array(heads))
 
 
 @st.composite
@@ -179,14 +179,14 @@ def calendar_tasks(draw):
         grown = sown + 7 * draw(st.integers(1, 2)) + draw(st.sampled_from([3, 7]))
         kind = draw(st.sampled_from(["window", "seedling", "pot"]))
         if kind == "window":
-            made = [(-1, sown, sown, [cut]) for cut in (grown, grown + 7)]
+            variants = [(-1, sown, sown, [cut]) for cut in (grown, grown + 7)]
         elif kind == "seedling":
-            made = [(0, sown, planted, [grown + 7]) for planted in (sown + 3, sown + 7)]
+            variants = [(0, sown, planted, [grown + 7]) for planted in (sown + 3, sown + 7)]
         else:
-            made = [(-1, sown, sown, [grown + 7 * more for more in range(cuts)]) for cuts in (3, 1)]
+            variants = [(-1, sown, sown, [grown + 7 * more for more in range(cuts)]) for cuts in (3, 1)]
             anew = grown + (4 if grown % 7 else 3)  # the next work day
-            made.append((-1, anew, anew, [anew + grown - sown]))
-        for nursery, start, planted, cuts in made:
+            variants.append((-1, anew, anew, [anew + grown - sown]))
+        for nursery, start, planted, cuts in variants:
             days = [start, planted, *cuts]
             if max(days) >= 49 or (away is not None and any(day // 7 == away for day in days)):
                 continue
@@ -204,11 +204,11 @@ def calendar_tasks(draw):
         demand[1] = [4 if week == feast else 0 for week in range(7)]
     if away is not None:
         demand[0][away] = demand[1][away] = 0
-    made = task(
+    built = task(
         rows,
         demand,
         [draw(st.integers(1, 2)), 1],
         [draw(st.integers(1, 2))],
         [keeps[row[0]] for row in rows],
     )
-    return made, {"break": away is not None, "out of use": shut is not None, "feast": feast is not None}
+    return built, {"break": away is not None, "out of use": shut is not None, "feast": feast is not None}

@@ -178,7 +178,7 @@ def outputs(request, tmp_path_factory):
 
 
 def test_timers(outputs):
-    """The page names the hours of timers.csv, which are those that the light is reckoned with."""
+    """The page names the hours of timers.csv, which are those used for the light."""
     rows = outputs.rows("timers.csv")
     table = outputs.page.split("How the timers are set")[1].split("What does it cost?")[0]
     shown = re.findall(r"\d\d:\d\d", table)
@@ -233,7 +233,7 @@ def test_verdicts(outputs):
 
 
 def test_best_lies_within_what_is_borne(outputs):
-    """The best light that the page names is no more than the most that the crop bears here."""
+    """The best light that the page names is no more than the crop's ceiling here."""
     for most, best in re.findall(r"asks [\d.]+-([\d.]+), best ([\d.]+)", " ".join(outputs.page.split())):
         assert float(best) <= float(most)
 

@@ -1,4 +1,4 @@
-"""A folder that an earlier version wrote is gone on with: it opens, plans again and keeps its ids.
+"""A folder that an earlier version wrote can be continued: it opens, plans again and keeps its ids.
 
 ``folders/potting-loft`` was written by the commands of commit 412faa0 and is never written anew: a plan with
 ``service``, notes, planned again with them, more notes. Its pictures, page and wall sheet are left out. The
@@ -53,7 +53,7 @@ def test_a_note_finds_its_batch(loft, monkeypatch):
 
 
 def test_planned_again_it_keeps_its_ids(loft):
-    """What was sown stands where it stood; planned sowings that stay keep their ids."""
+    """Sown batches stay where they were; planned sowings that stay keep their ids."""
     before = batches(loft)
     told = run("plan", loft, "--on", TODAY, "--time-limit", "10")
     assert "What changed since the last plan, from Fri 17 Apr" in told

@@ -7,16 +7,16 @@ National Academy of Sciences 18:1-8), at a grower's own pace. Its shape and pace
 from math import exp, log
 
 import pytest
-from boot_room import Room
+from small_space import SpaceFolder
 
 HEAD_G, GROWN_G, BOOK_D, SHAPE = 150, 400, 35, 0.08
-"""A head reaches its weight after so many days in the crop table's room; its last weight; curve per day."""
+"""Head weight when ready and fully grown [g]; days to the first in the table's room; curve per day."""
 OFF = (1.0, 0.93, 1.06, 0.97, 1.09, 0.9, 1.03)
 """By how much batches differ, in turn."""
 
 
 def head_g(days, pace):
-    """Return what a head weighs so many days after sowing."""
+    """Return the weight of a head some days after sowing [g]."""
     back = log(GROWN_G / HEAD_G) * exp(SHAPE * BOOK_D)
     return GROWN_G * exp(-back * exp(-SHAPE * pace * days))
 
@@ -97,7 +97,7 @@ def check(room, grower, ids, pace):
 
 @pytest.fixture
 def room(tmp_path, monkeypatch):
-    room = Room(tmp_path, monkeypatch)
+    room = SpaceFolder(tmp_path, monkeypatch)
     room.write(hours="photoperiod_h = 16", umol=260)
     return room
 

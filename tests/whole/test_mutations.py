@@ -1,4 +1,4 @@
-"""Files that went wrong are told about in words: no traceback, and nothing that takes for ever."""
+"""Damaged files are reported in words: no traceback, and no endless run."""
 
 import random
 import signal

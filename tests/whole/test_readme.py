@@ -20,7 +20,7 @@ def blocks(request):
 
 
 def test_every_block_prints_what_readme_shows(blocks, tmp_path):
-    """A newcomer who types what stands there sees what stands there, seconds aside."""
+    """A newcomer who types the README's commands sees the README's output, seconds aside."""
     shutil.copytree(PROJECT / "examples", tmp_path / "examples")
     shown = list(blocks.BLOCK.finditer(README))
     assert len(shown) >= 5

@@ -1,4 +1,4 @@
-"""The tables that no CSV file holds: crops, light by bed, suitability, lamp hours, one forecast."""
+"""Tables that are not written as CSV files: crops, light by bed, suitability, lamp hours, one forecast."""
 
 from collections.abc import Iterable
 from datetime import date
@@ -21,7 +21,7 @@ TEXTS = ("kind", "unit")
 
 
 def crops(rows: Iterable[Crop]) -> Table:
-    """Return one row a crop, with the columns of the crop table."""
+    """Return one row per crop, with the columns of the crop table."""
     kinds: dict[str, Kind] = {
         name: "text" if field.annotation is str or name in TEXTS else "number"
         for name, field in Crop.model_fields.items()
@@ -49,7 +49,7 @@ BED_LIGHT: Columns = {
 
 
 def bed_light(lights: Iterable[BedLight]) -> Table:
-    """Return one row a bed: the mean light of its lamp with its 80 % range, and how that is known."""
+    """Return one row per bed: the mean light of its lamp with its 80 % range, and how that is known."""
     rows = []
     for bed in lights:
         low, high = bed.range_80_umol_m2_s
@@ -73,7 +73,7 @@ SUITABILITY: Columns = {"crop": "text", "bed": "text", "verdict": "text", "why":
 
 
 def suitability(fits: Iterable[Fit]) -> Table:
-    """Return one row a crop and bed: ok, slow, risk or no, why, and what would cure it."""
+    """Return one row per crop and bed: ok, slow, risk or no, why, and what would cure it."""
     return table(SUITABILITY, ((fit.crop, fit.bed, fit.verdict, fit.why, fit.cure) for fit in fits))
 
 
@@ -90,7 +90,7 @@ RANGES: Columns = {
 
 
 def ranges(rows: Iterable[LightRange]) -> Table:
-    """Return one row a crop and bed: the light of a day there against what the crop asks for."""
+    """Return one row per crop and bed: the daily light there and the crop's requirement."""
     return table(
         RANGES,
         (
@@ -126,7 +126,7 @@ HOURS_BY_CROP: Columns = {
 
 
 def hours(advised: HoursAdvice) -> Table:
-    """Return one row a zone and timer setting: its light, its cost, and which one is picked."""
+    """Return one row per zone and timer setting: its light, its cost, and which one is picked."""
     return table(
         HOURS,
         (
@@ -148,7 +148,7 @@ def hours(advised: HoursAdvice) -> Table:
 
 
 def hours_by_crop(advised: HoursAdvice) -> Table:
-    """Return one row a zone, timer setting and crop: how it suits, days to harvest, what it can give."""
+    """Return one row per zone, timer setting and crop: suitability, days to harvest, yield a week."""
     return table(
         HOURS_BY_CROP,
         (
@@ -194,8 +194,8 @@ FORECAST: Columns = {
 }
 
 
-def forecast(found: Forecast) -> Table:
-    """Return one row a cut of one sowing: when it is ready and what a plant gives, with 80 % ranges.
+def forecast(sowing: Forecast) -> Table:
+    """Return one row per cut of one sowing: when it is ready and what a plant gives, with 80 % ranges.
 
     ``ready_until`` is that of the first cut, None for later ones.
     """
@@ -203,23 +203,23 @@ def forecast(found: Forecast) -> Table:
         FORECAST,
         (
             (
-                found.crop,
-                found.bed,
-                found.nursery,
-                found.sown,
-                found.emergence.middle,
-                found.transplant,
+                sowing.crop,
+                sowing.bed,
+                sowing.nursery,
+                sowing.sown,
+                sowing.emergence.middle,
+                sowing.transplant,
                 cut.cut,
                 cut.ready.low,
                 cut.ready.middle,
                 cut.ready.high,
-                found.ready_until if cut.cut == 1 else None,
+                sowing.ready_until if cut.cut == 1 else None,
                 cut.g_per_plant.low,
                 cut.g_per_plant.middle,
                 cut.g_per_plant.high,
-                "; ".join(found.warnings),
+                "; ".join(sowing.warnings),
             )
-            for cut in found.cuts
+            for cut in sowing.cuts
         ),
     )
 

@@ -1,4 +1,4 @@
-"""The CSV files of a plan: a header, then one line a row; UTF-8, dates ISO 8601, numbers plain.
+"""The CSV files of a plan: a header, then one line per row; UTF-8, dates ISO 8601, numbers plain.
 
 A text that a spreadsheet would take for a formula gets an apostrophe in front (``cropcal.spreadsheets``);
 tabs, line breaks and other control signs become blanks. Names come from the user's file, and files get
@@ -46,48 +46,48 @@ def sheets(
 
 
 def sowings(result: SeasonPlan) -> str:
-    """Return one row a batch."""
+    """Return one row per batch."""
     return sheet(tables.sowings(result))
 
 
 def jobs(result: SeasonPlan) -> str:
-    """Return one row a job."""
+    """Return one row per job."""
     return sheet(tables.jobs(result))
 
 
 def supply(result: SeasonPlan) -> str:
-    """Return one row a want and week."""
+    """Return one row per want and week."""
     return sheet(tables.supply(result))
 
 
 def sites(result: SeasonPlan) -> str:
-    """Return one row a stretch of time in which a batch holds a site."""
+    """Return one row per stretch of time in which a batch holds a site."""
     return sheet(tables.sites(result))
 
 
 def bill(result: SeasonPlan) -> str:
-    """Return one row a month, user of power and rate."""
+    """Return one row per month, user of power and rate."""
     return sheet(tables.bill(result.bill))
 
 
 def light(zones: Iterable[LitZone]) -> str:
-    """Return one row a site."""
+    """Return one row per site."""
     return sheet(tables.light(zones))
 
 
 def seeds(orders: Iterable[SeedOrder]) -> str:
-    """Return one row an order of seed."""
+    """Return one row per order of seed."""
     return sheet(tables.seeds(orders))
 
 
 def timer_sheet(timers: Sequence[TimerLine]) -> str:
-    """Return one row a stretch of light."""
+    """Return one row per stretch of light."""
     return sheet(tables.timers(timers))
 
 
-def daylight(found: DaylightYear) -> str:
-    """Return one row a month and zone."""
-    return sheet(tables.daylight(found))
+def daylight(daylight_year: DaylightYear) -> str:
+    """Return one row per month and zone."""
+    return sheet(tables.daylight(daylight_year))
 
 
 def sheet(table: Table) -> str:

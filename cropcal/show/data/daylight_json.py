@@ -4,32 +4,32 @@ from cropcal.records.daylight import CropNeed, DaylightYear, ZoneSun
 from cropcal.show.data.json_forms import Json
 
 
-def daylight(found: DaylightYear) -> Json:
+def daylight(daylight_year: DaylightYear) -> Json:
     """Return ``months[]`` with light and hours by zone, and ``zones[]`` with what the crops ask."""
     return {
-        "place": found.place,
-        "latitude": found.latitude,
-        "longitude": found.longitude,
-        "source": found.source,
-        "sd_ln_outdoor": found.sd_ln_outdoor,
-        "months": [_month(found, number) for number in range(12)],
-        "zones": [_zone(zone) for zone in found.zones],
-        "warnings": list(found.warnings),
-        "assumptions": [item.model_dump() for item in found.assumptions],
+        "place": daylight_year.place,
+        "latitude": daylight_year.latitude,
+        "longitude": daylight_year.longitude,
+        "source": daylight_year.source,
+        "sd_ln_outdoor": daylight_year.sd_ln_outdoor,
+        "months": [_month(daylight_year, number) for number in range(12)],
+        "zones": [_zone(zone) for zone in daylight_year.zones],
+        "warnings": list(daylight_year.warnings),
+        "assumptions": [item.model_dump() for item in daylight_year.assumptions],
     }
 
 
-def _month(found: DaylightYear, number: int) -> Json:
+def _month(daylight_year: DaylightYear, number: int) -> Json:
     return {
-        "month": f"{found.year}-{number + 1:02d}",
-        "day_length_h": found.day_length_h[number],
-        "outdoor_dli_mol_m2_d": found.outdoor_mol_m2_d[number],
-        "indoor_dli_mol_m2_d": {zone.zone: zone.sun_mol_m2_d[number] for zone in found.zones},
-        "lamp_hours_needed": {zone.zone: zone.needed_h[number] for zone in found.zones},
-        "lamp_hours_enough": {zone.zone: zone.enough_h[number] for zone in found.zones},
-        "lamp_hours": {zone.zone: zone.lamp_h[number] for zone in found.zones},
-        "lamp_dli_mol_m2_d": {zone.zone: zone.lamp_mol_m2_d[number] for zone in found.zones},
-        "day_seen_h": {zone.zone: zone.day_seen_h[number] for zone in found.zones},
+        "month": f"{daylight_year.year}-{number + 1:02d}",
+        "day_length_h": daylight_year.day_length_h[number],
+        "outdoor_dli_mol_m2_d": daylight_year.outdoor_mol_m2_d[number],
+        "indoor_dli_mol_m2_d": {zone.zone: zone.sun_mol_m2_d[number] for zone in daylight_year.zones},
+        "lamp_hours_needed": {zone.zone: zone.needed_h[number] for zone in daylight_year.zones},
+        "lamp_hours_enough": {zone.zone: zone.enough_h[number] for zone in daylight_year.zones},
+        "lamp_hours": {zone.zone: zone.lamp_h[number] for zone in daylight_year.zones},
+        "lamp_dli_mol_m2_d": {zone.zone: zone.lamp_mol_m2_d[number] for zone in daylight_year.zones},
+        "day_seen_h": {zone.zone: zone.day_seen_h[number] for zone in daylight_year.zones},
     }
 
 

@@ -32,7 +32,7 @@ def frame(table: Table) -> "pd.DataFrame":
 
 
 def _values(cells: tuple[Cell, ...], kind: Kind) -> Any:
-    """Return the cells of a column as what pandas keeps as they are."""
+    """Return a column's cells with the dtype that pandas keeps."""
     match kind:
         case "text":
             return list(cells)

@@ -1,7 +1,7 @@
 """A plan as calendar events (RFC 5545): one all-day event for each day with something to do.
 
 Each rings once, on the evening before: an alarm of a day without a time of day counts from its midnight, in
-the time zone of whoever looks at it (RFC 5545 3.6.6).
+the time zone of the device that shows it (RFC 5545 3.6.6).
 """
 
 from collections.abc import Iterable, Mapping
@@ -48,10 +48,10 @@ def calendar(
         DTSTAMP of every event: aware, in UTC, and decided by the caller, so that the same plan gives the
         same bytes.
     earlier
-        What an earlier file told. An event that says the same is left as it was; one that says something
-        else counts one up, one to come whose jobs are gone is cancelled (RFC 5545 3.8.7.4, RFC 5546 3.2.5).
+        The events of an earlier file. An unchanged event keeps its stamp and sequence; a changed one
+        counts up by one; a future one without jobs is cancelled (RFC 5545 3.8.7.4, RFC 5546 3.2.5).
     """
-    told = {one.uid: one for one in earlier}
+    earlier_by_uid = {event.uid: event for event in earlier}
     first = result.again.on if result.again else result.start
     file = Calendar()
     file.add("prodid", PRODUCT)
@@ -64,8 +64,8 @@ def calendar(
         for when, jobs in by_day(result.jobs).items()
     }
     for key, says in days.items():
-        file.add_component(_event(result.place, key, says, stamp, told.get(key)))
-    for key, before in told.items():
+        file.add_component(_event(result.place, key, says, stamp, earlier_by_uid.get(key)))
+    for key, before in earlier_by_uid.items():
         if key not in days and before.on >= first:
             says = (before.on, before.summary, before.description)
             file.add_component(_event(result.place, key, says, stamp, before, cancelled=True))
@@ -87,8 +87,10 @@ def _event(
     cancelled: bool = False,
 ) -> Event:
     when, summary, description = says
-    said = None if before is None else (before.summary, before.description, before.cancelled, before.alarmed)
-    same = said == (summary, description, cancelled, not cancelled)
+    as_written = (
+        None if before is None else (before.summary, before.description, before.cancelled, before.alarmed)
+    )
+    same = as_written == (summary, description, cancelled, not cancelled)
     event = Event()
     event.add("uid", key)
     event.add("dtstamp", before.stamp if before is not None and same else stamp)
@@ -106,7 +108,7 @@ def _event(
 
 
 def _alarm(summary: str) -> Alarm:
-    """Return what rings: ACTION, TRIGGER and, as it is shown, DESCRIPTION (RFC 5545 3.6.6)."""
+    """Return the alarm: ACTION, TRIGGER and, as it is shown, DESCRIPTION (RFC 5545 3.6.6)."""
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
     alarm.add("trigger", EVENING_BEFORE)

@@ -1,4 +1,4 @@
-"""The ``--json`` forms and plan.json. Dates are ISO 8601, units stand in the keys, the order is stable."""
+"""The ``--json`` forms and plan.json. Dates are ISO 8601, keys name the units, the order is stable."""
 
 import json
 from collections.abc import Iterable, Sequence
@@ -48,7 +48,7 @@ def dumps(value: Json) -> str:
 
 
 def tidy(value: Any) -> Any:
-    """Take the noise of binary fractions off every number: nothing here is known to six decimals."""
+    """Return a value with every number rounded, to drop binary noise: nothing is known to six decimals."""
     if isinstance(value, float):
         return round(value, _DIGITS) + 0.0
     if isinstance(value, dict):
@@ -64,7 +64,7 @@ def check(problems: Iterable[Problem]) -> Json:
 
 
 def tried(given: Iterable[Change], changes: Iterable[Json], before: Json) -> Json:
-    """Return ``set{}``: the keys that are tried, the figures that differ, and the form as the file stands."""
+    """Return ``set{}``: the keys that are tried, the figures that differ, and the form without them."""
     return {
         "set": {
             "given": [change.model_dump() for change in given],
@@ -118,7 +118,7 @@ def _bed(bed: BedLight) -> Json:
             else {}
         ),
         "uniformity_min_over_mean": bed.uniformity_min_over_mean,
-        "narrower": [one.model_dump() for one in bed.narrower],
+        "narrower": [way.model_dump() for way in bed.narrower],
         "check": None if bed.check is None else bed.check.model_dump(),
         "warnings": list(bed.warnings),
         "sites": [{"site": number, "ppfd_umol_m2_s": value} for number, value in enumerate(sites, 1)],
@@ -161,7 +161,7 @@ def _sum(lines: Sequence[BillLine]) -> Json:
 
 
 def photoperiod(advice: HoursAdvice) -> Json:
-    """Return ``zones[]`` with the pick, every choice by day length, and what each crop asks of the hours."""
+    """Return ``zones[]`` with the pick, every choice by day length, and each crop's limits on the hours."""
     return {
         "currency": advice.currency,
         "zones": [
@@ -198,7 +198,7 @@ def _hours(choice: HoursChoice) -> Json:
 
 
 def when(forecast: Forecast) -> Json:
-    """Return what one sowing should do.
+    """Return the forecast of one sowing.
 
     ``harvest.first`` is the early end of the range, ``middle`` the most likely day, ``last`` the last
     day on which it is still good.
@@ -290,7 +290,7 @@ def plan(result: SeasonPlan) -> Json:
 
 
 def _again(again: Replan) -> Json:
-    """Return what changed since the plan before."""
+    """Return the differences from the previous plan."""
     return {
         "date": _iso(again.on),
         "compared": again.compared,
@@ -371,7 +371,7 @@ def _supply(row: Supply) -> Json:
 
 
 def learned(report: LearnedReport) -> Json:
-    """Return what the journal taught: speeds are shares of the book's, ``sd`` is that of ln speed."""
+    """Return what the journal shows: speeds are shares of the book's, ``sd`` is that of ln speed."""
     return {
         "crops": [
             {

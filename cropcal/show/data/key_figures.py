@@ -1,4 +1,4 @@
-"""The figures by which a value that is tried is judged, where a command's own form has too many."""
+"""Key figures for comparing tried values, where a command's whole form has too many."""
 
 from collections.abc import Sequence
 
@@ -15,7 +15,7 @@ from cropcal.show.wording import counted
 
 
 def bill(lines: Sequence[BillLine], costs: Sequence[UnitCost], currency: str | None) -> Json:
-    """Return the sum of a bill, what one more unit takes, and the months."""
+    """Return a bill's total, the power for one more unit, and the months."""
     return {
         "currency": currency,
         "in_all": _sum(lines),
@@ -25,7 +25,7 @@ def bill(lines: Sequence[BillLine], costs: Sequence[UnitCost], currency: str | N
 
 
 def _one_more(cost: UnitCost) -> Json:
-    """Return what one head takes, or 100 g: one gram would be all zeros."""
+    """Return the energy and cost of one head, or of 100 g: one gram would round to zero."""
     size = 100 if cost.unit == "g" else 1
     return {
         "crop": cost.crop,
@@ -42,7 +42,7 @@ def crops(fits: Sequence[Fit]) -> Json:
 
 
 def plan(result: SeasonPlan) -> Json:
-    """Return what a plan comes to: short weeks, each crop's first harvest and sum, power, steady supply."""
+    """Return the key figures of a plan: short weeks, first harvest and total of each crop, power, supply."""
     weeks = counted(result)
     by_crop: dict[str, list[Batch]] = {}
     for batch in result.batches:

@@ -1,4 +1,4 @@
-"""What was measured beside a space, for ``--json`` and the bill."""
+"""Measured series of a space (air, meter), for ``--json`` and the bill."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -9,50 +9,51 @@ from cropcal.show import text
 
 
 def form(space: Space) -> dict[str, Any]:
-    """Return ``measured[]``: each series, what it covers, and what is taken from it; nothing without any."""
+    """Return ``measured[]``: each series with its period and the values taken from it; {} without any."""
     air = [
         {
             "source": "air.csv",
-            "zone": seen.zone,
-            "from": seen.first.isoformat(),
-            "until": seen.last.isoformat(),
-            "days": seen.days,
-            "lamp_on_air_c": seen.lamp_on_c,
-            "lamp_off_air_c": seen.lamp_off_c,
-            "instead_of": seen.instead,
-            "used": seen.used,
+            "zone": series.zone,
+            "from": series.first.isoformat(),
+            "until": series.last.isoformat(),
+            "days": series.days,
+            "lamp_on_air_c": series.lamp_on_c,
+            "lamp_off_air_c": series.lamp_off_c,
+            "instead_of": series.instead,
+            "used": series.used,
         }
-        for seen in space.measured_air
+        for series in space.measured_air
     ]
     meter = [
         {
             "source": "meter.csv",
-            "zone": seen.zone,
-            "from": seen.first.isoformat(),
-            "until": seen.last.isoformat(),
-            "days": seen.days,
-            "kwh": seen.kwh,
-            "computed_kwh": seen.computed_kwh,
-            "ratio": seen.ratio,
-            "lamps_of_label": seen.factor,
-            "causes": list(seen.causes),
-            "used": seen.factor is not None,
+            "zone": series.zone,
+            "from": series.first.isoformat(),
+            "until": series.last.isoformat(),
+            "days": series.days,
+            "kwh": series.kwh,
+            "computed_kwh": series.computed_kwh,
+            "ratio": series.ratio,
+            "lamps_of_label": series.factor,
+            "causes": list(series.causes),
+            "used": series.factor is not None,
         }
-        for seen in space.metered
+        for series in space.metered
     ]
     return {"measured": [*air, *meter]} if air or meter else {}
 
 
 def against_meter(metered: Sequence[Metered]) -> str:
-    """Return each metered stretch against what the file comes to, with likely causes."""
-    said = []
-    for seen in metered:
-        off = f"{abs(seen.ratio - 1):.0%} {'more' if seen.ratio > 1 else 'less'} on the meter"
+    """Return each metered stretch beside the kWh computed from the file, with likely causes."""
+    lines = []
+    for stretch in metered:
+        off = f"{abs(stretch.ratio - 1):.0%} {'more' if stretch.ratio > 1 else 'less'} on the meter"
         head = (
-            f"{seen.zone or 'everything'}, {text.span(seen.first, seen.last)}: {text.kwh(seen.kwh)} kWh by "
-            f"meter.csv, {text.kwh(seen.computed_kwh)} kWh by the file's watts and hours: "
-            f"{off if seen.causes else 'they agree'}."
+            f"{stretch.zone or 'everything'}, {text.span(stretch.first, stretch.last)}: "
+            f"{text.kwh(stretch.kwh)} kWh by meter.csv, "
+            f"{text.kwh(stretch.computed_kwh)} kWh by the file's watts and hours: "
+            f"{off if stretch.causes else 'they agree'}."
         )
-        said.append(text.wrap(head, later="  "))
-        said += [text.wrap(cause, first="- ", later="  ") for cause in seen.causes]
-    return text.section("Against the meter", "\n".join(said))
+        lines.append(text.wrap(head, later="  "))
+        lines += [text.wrap(cause, first="- ", later="  ") for cause in stretch.causes]
+    return text.section("Against the meter", "\n".join(lines))

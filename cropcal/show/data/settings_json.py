@@ -1,4 +1,4 @@
-"""What held when, as ``settings.json`` keeps it beside the plan."""
+"""The settings in force at each time, as ``settings.json`` keeps them beside the plan."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -8,11 +8,11 @@ from cropcal.records.space import Begun, Held, Zone
 
 
 def form(held: Sequence[Held], begun: Begun | None) -> dict[str, Any]:
-    """Return what held when, oldest first; ``begun``: the day on which a space that lay idle was begun."""
+    """Return the settings of each period, oldest first; ``begun``: the day an idle space was begun."""
     return {
         "about": "What space.toml said when: the past is read by it. Written by cropcal plan.",
         "begun": None if begun is None else {"start": begun.start.isoformat(), "on": begun.on.isoformat()},
-        "held": [_row(one) for one in held],
+        "held": [_row(stretch) for stretch in held],
     }
 
 
@@ -20,9 +20,9 @@ def _row(held: Held) -> dict[str, Any]:
     return {
         "from": None if held.since is None else held.since.isoformat(),
         "zones": [_zone(zone) for zone in held.zones],
-        "fixtures": [_plain(one) for one in held.fixtures],
-        "readings": [_plain(one) for one in held.readings],
-        "month_hours": [{"zone": one.zone, "lit_min": one.lit} for one in held.month_hours],
+        "fixtures": [_plain(fixture) for fixture in held.fixtures],
+        "readings": [_plain(reading) for reading in held.readings],
+        "month_hours": [{"zone": hours.zone, "lit_min": hours.lit} for hours in held.month_hours],
         "canopy_m": held.canopy_m,
     }
 

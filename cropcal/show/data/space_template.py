@@ -48,9 +48,9 @@ def _quoted(text: str) -> str:
 
 
 def _line(key: str, value: str | None, example: str, why: str = "") -> str:
-    """Return a line with its value, or as a comment that shows how it would look."""
-    said = f"{key} = {value}" if value is not None else f"# {key} = {example}"
-    return f"{said:<29} # {why}\n" if why else f"{said}\n"
+    """Return a TOML line with its value, or a commented example if there is none."""
+    assignment = f"{key} = {value}" if value is not None else f"# {key} = {example}"
+    return f"{assignment:<29} # {why}\n" if why else f"{assignment}\n"
 
 
 def _stretches(pairs: Iterable[tuple[str, str]]) -> str:
@@ -116,12 +116,12 @@ def _trays(boxes: PotBoxes, floor: Floor, *, beside: bool) -> str:
 
 
 def _cells(boxes: PotBoxes) -> int:
-    """Return nursery cells for so many pots: three for four of them, since seedlings wait half as long."""
+    """Return the number of nursery cells: three for four pots, since seedlings wait half as long."""
     return max(6, -(-boxes.count * boxes.pots * 3 // 4))
 
 
 def _grid(pots: int) -> tuple[int, int]:
-    """Return rows and columns for so many pots, as square as they come."""
+    """Return rows and columns for ``pots`` pots, as square as possible."""
     rows = next(rows for rows in range(int(pots**0.5), 0, -1) if pots % rows == 0)
     return rows, pots // rows
 

@@ -30,7 +30,7 @@ class Table:
 
 
 def table(columns: Columns, rows: Iterable[Sequence[Cell]]) -> Table:
-    """Return rows of any kind as a table."""
+    """Return columns and rows as a table."""
     return Table(columns, tuple(map(tuple, rows)))
 
 
@@ -55,7 +55,7 @@ SOWINGS: Columns = {
 
 
 def sowings(result: SeasonPlan) -> Table:
-    """Return one row a batch; amounts are those of all its cuts together."""
+    """Return one row per batch; amounts are those of all its cuts together."""
     return table(
         SOWINGS,
         (
@@ -97,7 +97,7 @@ HARVESTS: Columns = {
 
 
 def harvests(result: SeasonPlan) -> Table:
-    """Return one row a cutting of some sites of a batch, by day."""
+    """Return one row per cut of some sites of a batch, by day."""
     cuttings = [(harvest, batch) for batch in result.batches for harvest in batch.harvests]
     return table(
         HARVESTS,
@@ -133,7 +133,7 @@ JOBS: Columns = {
 
 
 def jobs(result: SeasonPlan) -> Table:
-    """Return one row a job."""
+    """Return one row per job."""
     return table(
         JOBS,
         (
@@ -156,7 +156,7 @@ SUPPLY: Columns = {
 
 
 def supply(result: SeasonPlan) -> Table:
-    """Return one row a want and week; the chance, in hundredths, is empty where nothing is wanted."""
+    """Return one row per want and week; the chance, in hundredths, is empty where nothing is wanted."""
     return table(
         SUPPLY,
         (
@@ -186,7 +186,7 @@ SITES: Columns = {
 
 
 def sites(result: SeasonPlan) -> Table:
-    """Return one row a stretch of time in which a batch holds a site."""
+    """Return one row per stretch of time in which a batch holds a site."""
     return table(
         SITES,
         ((use.bed, use.site, use.batch, use.crop, use.held_from, use.held_until) for use in result.sites),
@@ -204,7 +204,7 @@ BILL: Columns = {
 
 
 def bill(lines: Iterable[BillLine]) -> Table:
-    """Return one row a month, user of power and rate; the cost in the currency of the tariff."""
+    """Return one row per month, user of power and rate; the cost in the currency of the tariff."""
     return table(
         BILL,
         ((line.month, line.what, line.zone, line.rate, line.kwh, line.cost) for line in lines),
@@ -222,7 +222,7 @@ LIGHT: Columns = {
 
 
 def light(zones: Iterable[LitZone]) -> Table:
-    """Return one row a site; x and y from the front left corner of the zone, empty if they are not known.
+    """Return one row per site; x and y from the front left corner of the zone, empty if they are not known.
 
     No DLI where the sun comes in: it has no one value.
     """
@@ -248,7 +248,7 @@ SEEDS: Columns = {"crop": "text", "order_by": "day", "seeds": "whole", "plugs": 
 
 
 def seeds(orders: Iterable[SeedOrder]) -> Table:
-    """Return one row an order of seed."""
+    """Return one row per order of seed."""
     return table(
         SEEDS,
         ((order.crop, order.order_by, order.seeds, order.plugs) for order in orders),
@@ -259,7 +259,7 @@ TIMERS: Columns = {"zone": "text", "from": "day", "on": "text", "off": "text", "
 
 
 def timers(lines: Sequence[TimerLine]) -> Table:
-    """Return one row a stretch of light: the zone's timer, from which day on."""
+    """Return one row per stretch of light: the zone's timer, from which day on."""
     return table(
         TIMERS,
         ((line.zone, line.start, clock(line.on), clock(line.off), line.output) for line in lines),
@@ -280,19 +280,19 @@ DAYLIGHT: Columns = {
 }
 
 
-def daylight(found: DaylightYear) -> Table:
-    """Return one row a month and zone: the sun outdoors and at the leaves, the lamp, and the hours needed."""
+def daylight(daylight_year: DaylightYear) -> Table:
+    """Return one row per month and zone: sun outdoors and at the leaves, lamp, and hours needed."""
     return table(
         DAYLIGHT,
         (
             (
-                f"{found.year}-{number + 1:02d}",
+                f"{daylight_year.year}-{number + 1:02d}",
                 zone.zone,
                 *(
                     round(value, 3) if value is not None else None
                     for value in (
-                        found.day_length_h[number],
-                        found.outdoor_mol_m2_d[number],
+                        daylight_year.day_length_h[number],
+                        daylight_year.outdoor_mol_m2_d[number],
                         zone.sun_mol_m2_d[number],
                         zone.lamp_mol_m2_d[number],
                         zone.lamp_h[number],
@@ -303,6 +303,6 @@ def daylight(found: DaylightYear) -> Table:
                 ),
             )
             for number in range(12)
-            for zone in found.zones
+            for zone in daylight_year.zones
         ),
     )

@@ -31,7 +31,7 @@ LETTER = 6.6
 PAPER_LETTER = 8.0
 WEEKS_ON_PAPER = 26
 PAPER_TALLEST = 1000.0
-"""Tallest piece of a bed on one sheet of paper; a taller bed goes on in the next."""
+"""Tallest piece of a bed on one sheet of paper; a taller bed continues on the next."""
 TEXTURES = 5
 LOWEST_LABELLED = 12.0
 MONTH_LETTER = 7.5
@@ -58,7 +58,7 @@ class Lane:
 
 @dataclass(frozen=True)
 class Piece:
-    """A part of a bed over some weeks, as it goes on paper."""
+    """A part of a bed over some weeks, as it is printed."""
 
     title: str
     picture: Markup
@@ -66,7 +66,7 @@ class Piece:
 
 @dataclass(frozen=True)
 class Calendar:
-    """Everything of the calendar."""
+    """The whole calendar, ready for the template."""
 
     start: str
     day: float
@@ -79,7 +79,7 @@ class Calendar:
 
 @dataclass(frozen=True)
 class _Bar:
-    """A box of sites that one batch holds alike."""
+    """Neighbouring sites that one batch holds over the same days."""
 
     batch: str
     crop: str
@@ -106,15 +106,19 @@ class _Bed:
 def calendar(
     plan: SeasonPlan,
     names: Mapping[str, str],
-    told: Sequence[BatchStory],
+    stories: Sequence[BatchStory],
     breaks: Sequence[tuple[date, date]] = (),
 ) -> Calendar:
     """Return the calendar of a plan; every bar leads to its batch's story."""
     first, last = period_of(plan)
     order = list(
-        dict.fromkeys(batch.crop for batch in sorted(plan.batches, key=lambda one: (one.sow_on, one.id)))
+        dict.fromkeys(
+            batch.crop for batch in sorted(plan.batches, key=lambda batch: (batch.sow_on, batch.id))
+        )
     )
-    drawer = _Drawer(first, (last - first).days + 1, order, names, {one.batch: one for one in told}, breaks)
+    drawer = _Drawer(
+        first, (last - first).days + 1, order, names, {story.batch: story for story in stories}, breaks
+    )
     beds = tuple(
         bed for light in plan.lights if (bed := _bed(light.bed, len(light.site_ppfd_umol_m2_s), plan))
     )
@@ -132,7 +136,7 @@ def calendar(
 
 
 def letter_of(number: int) -> str:
-    """Return A, B ... Z, AA, AB ...: the sign of a crop beside its colour."""
+    """Return A, B ... Z, AA, AB ...: the letter that marks a crop, beside its colour."""
     before = number // len(LETTERS)
     return (letter_of(before - 1) if before else "") + LETTERS[number % len(LETTERS)]
 
@@ -197,13 +201,13 @@ def _texture(x: float, y: float, width: float, height: float, number: int) -> li
 
 @dataclass(frozen=True)
 class _Drawer:
-    """Draws one plan's calendar: knows its days, its crops' order and its batches' stories."""
+    """Draws one plan's calendar from its days, crop order and batch stories."""
 
     start: date
     days: int
     order: Sequence[str]
     names: Mapping[str, str]
-    told: Mapping[str, BatchStory]
+    story_by_batch: Mapping[str, BatchStory]
     breaks: Sequence[tuple[date, date]]
 
     @property
@@ -211,7 +215,7 @@ class _Drawer:
         return self.days * DAY
 
     def x(self, when: date) -> float:
-        """Return where a day begins, within the picture."""
+        """Return the x at which a day begins."""
         return min(max((when - self.start).days, 0), self.days) * DAY
 
     def months(self) -> Markup:
@@ -220,7 +224,7 @@ class _Drawer:
         return element("svg", *parts, width=self.width, height=HEAD, aria_hidden="true")
 
     def heads(self, first: int, after: int) -> list[Markup]:
-        """Return what stands above the days from the first until before the last."""
+        """Return the head of the calendar from day ``first`` up to, not including, day ``after``."""
         parts: list[Markup] = []
         for offset in range(first, after):
             when = self.start + timedelta(days=offset)
@@ -230,8 +234,8 @@ class _Drawer:
                 room = min((next_month - when).days, after - offset) * DAY - 6
                 name = text.MONTH_NAMES[when.month - 1]
                 full = f"{name} {when.year}" if when.month == 1 or offset == first else name
-                said = next((one for one in (full, name) if len(one) * MONTH_LETTER <= room), "")
-                parts += [words(x + 3, 14, said, "lane")] if said else []
+                label = next((choice for choice in (full, name) if len(choice) * MONTH_LETTER <= room), "")
+                parts += [words(x + 3, 14, label, "lane")] if label else []
                 parts.append(line(x, 0, x, HEAD, "axis"))
             if when.weekday() == 0:
                 parts.append(line(x, HEAD - 16, x, HEAD, "faint"))
@@ -302,29 +306,29 @@ class _Drawer:
         return self._linked(bar, parts)
 
     def labels(self, bars: Iterable[_Bar], first: int, after: int, letter: float) -> list[Markup]:
-        """Return what is written on the bars, as far as they lie between two days."""
-        found = []
+        """Return the labels of bars from day ``first`` up to, not including, day ``after``."""
+        labels = []
         for bar in bars:
             left = max(self.x(bar.first), first * DAY)
-            said = self._label(bar, min(self.x(bar.last), after * DAY) - left, letter)
-            if said and bar.height >= LOWEST_LABELLED:
+            label = self._label(bar, min(self.x(bar.last), after * DAY) - left, letter)
+            if label and bar.height >= LOWEST_LABELLED:
                 y = bar.top + min(bar.height, ROW) / 2 + letter * 0.55
-                found.append(words(left + 3, y, said, "on-bar"))
-        return found
+                labels.append(words(left + 3, y, label, "on-bar"))
+        return labels
 
     def _label(self, bar: _Bar, wide: float, letter: float) -> str:
-        """Return the crop's letter and its name; the letter alone where the name has no room."""
+        """Return the crop's letter and its name; the letter alone where the name does not fit."""
         room = int((wide - 6) / letter)
         sign = letter_of(self.order.index(bar.crop)) if bar.crop in self.order else ""
         name = f"{sign} {crop_name(bar.crop, self.names)}".strip()
         return name if display_width(name) <= room else sign if len(sign) <= room else ""
 
     def _linked(self, bar: _Bar, parts: Sequence[Markup]) -> Markup:
-        story = self.told.get(bar.batch)
+        story = self.story_by_batch.get(bar.batch)
         if story is None:
             return joined(*parts)
-        said = f"{story.crop}, batch {story.batch}, {text.day(bar.first)} to {text.day(bar.last)}"
-        return element("a", *parts, href=f"#{story.anchor}", class_="batch", aria_label=said)
+        label = f"{story.crop}, batch {story.batch}, {text.day(bar.first)} to {text.day(bar.last)}"
+        return element("a", *parts, href=f"#{story.anchor}", class_="batch", aria_label=label)
 
 
 def _pieces(drawer: _Drawer, beds: Sequence[_Bed], weeks: int) -> Iterable[Piece]:
@@ -346,9 +350,9 @@ def _pieces(drawer: _Drawer, beds: Sequence[_Bed], weeks: int) -> Iterable[Piece
 def _piece(
     drawer: _Drawer, numbered: tuple[int, _Bed], days: tuple[int, int, int], rows: tuple[int, int]
 ) -> Markup:
-    """Return one piece: it shows what is drawn for the screen once more, through a window.
+    """Return one piece for paper: a window onto the drawing made for the screen.
 
-    What is written is written anew, so that no word is cut at an edge.
+    Labels are drawn again, so that no word is cut at an edge.
     """
     number, bed = numbered
     first, after, full = days
@@ -370,8 +374,8 @@ def _piece(
 def _window(
     place: tuple[float, float, float, float], seen_from: tuple[float, float], *children: Markup
 ) -> Markup:
-    """Return a part of a picture: its place and size, and from which corner on it is seen."""
+    """Return a window at ``place`` (x, y, width, height) that shows the drawing from corner ``seen_from``."""
     x, y, width, height = place
     left, top = seen_from
-    seen = f"{left:.1f} {top:.1f} {width:.1f} {height:.1f}"
-    return element("svg", *children, class_="window", x=x, y=y, width=width, height=height, viewBox=seen)
+    view_box = f"{left:.1f} {top:.1f} {width:.1f} {height:.1f}"
+    return element("svg", *children, class_="window", x=x, y=y, width=width, height=height, viewBox=view_box)

@@ -35,7 +35,7 @@ MONTHS_AT, HEIGHT_WITH_CHANCE, HEIGHT = 76.0, 108.0, 80.0
 MOST_WEEKS_AT_ONCE = 60
 """Weeks beyond which the picture scrolls in its own box."""
 OPEN_WEEKS = 2
-"""Weeks of jobs that lie open; the later ones are folded away."""
+"""Weeks of jobs shown open; later ones are folded."""
 TALLEST = 1.6
 """A bar ends at this many times what is wanted; more is only written."""
 
@@ -87,10 +87,10 @@ def dishes(result: SeasonPlan, names: Mapping[str, str]) -> tuple[Dish, ...]:
     by_crop: dict[str, list[Batch]] = {}
     for batch in sorted(result.batches, key=lambda batch: (batch.ready_from, batch.id)):
         by_crop.setdefault(batch.crop, []).append(batch)
-    found = []
+    rows = []
     for slug, batches in by_crop.items():
         last = max((harvest.on for batch in batches for harvest in batch.harvests), default=None)
-        found.append(
+        rows.append(
             Dish(
                 crop=crop_name(slug, names),
                 first=text.day(batches[0].ready_from),
@@ -99,7 +99,7 @@ def dishes(result: SeasonPlan, names: Mapping[str, str]) -> tuple[Dish, ...]:
                 amount=text.amount(sum(batch.amount for batch in batches), batches[0].unit),
             )
         )
-    return tuple(found)
+    return tuple(rows)
 
 
 def strips(result: SeasonPlan, names: Mapping[str, str]) -> tuple[Strip, ...]:
@@ -108,7 +108,7 @@ def strips(result: SeasonPlan, names: Mapping[str, str]) -> tuple[Strip, ...]:
 
 
 def weeks(result: SeasonPlan) -> tuple[WeekRow, ...]:
-    """Return every week in figures, with a cell a want."""
+    """Return a table row for each week, with one cell for each want."""
     wants = _by_want(result)
     fits = _as_fits(result)
     return tuple(
@@ -172,7 +172,7 @@ def _strip(rows: Sequence[Supply], result: SeasonPlan, names: Mapping[str, str])
     met = f"{len(asked) - short} of {len(asked)} weeks met" if asked else "no week in which it can be ready"
     known = [row.chance for row in asked if row.chance is not None and row.short <= 0]
     name = want_name(first.label, names)
-    said = f"{name}, {wanted}: {met}. Every week stands in the table below."
+    spoken = f"{name}, {wanted}: {met}. Every week stands in the table below."
     return Strip(
         name=name,
         asked=wanted,
@@ -180,13 +180,13 @@ def _strip(rows: Sequence[Supply], result: SeasonPlan, names: Mapping[str, str])
         if first.want in fits and asked
         else met,
         chance=f"least sure week: {text.odds(min(known))}" if known else "",
-        picture=_picture(rows, states, said, with_chance=bool(known)),
+        picture=_picture(rows, states, spoken, with_chance=bool(known)),
         long=len(rows) > MOST_WEEKS_AT_ONCE,
     )
 
 
-def _picture(rows: Sequence[Supply], states: Sequence[str], said: str, *, with_chance: bool) -> Markup:
-    """Return bars of what is ready against a line at what is wanted, and under them the chance."""
+def _picture(rows: Sequence[Supply], states: Sequence[str], spoken: str, *, with_chance: bool) -> Markup:
+    """Return bars of weekly supply against a line for demand, with the chance of enough below."""
     count = len(rows)
     top = max((row.wanted for row in rows), default=0.0) * TALLEST or max(row.ready for row in rows) or 1.0
     tall = BAR_FOOT - BAR_TOP
@@ -210,7 +210,7 @@ def _picture(rows: Sequence[Supply], states: Sequence[str], said: str, *, with_c
             parts.append(rect(x, CHANCE_FOOT - part, wide, part, "chance"))
     parts.append(line("0%", BAR_FOOT, "100%", BAR_FOOT, "axis"))
     height = HEIGHT_WITH_CHANCE if with_chance else HEIGHT
-    return element("svg", *parts, class_="strip", width="100%", height=height, role="img", aria_label=said)
+    return element("svg", *parts, class_="strip", width="100%", height=height, role="img", aria_label=spoken)
 
 
 def _months(rows: Sequence[Supply], foot: float) -> Markup:
@@ -251,14 +251,14 @@ class JobWeek:
 
 
 def job_weeks(result: SeasonPlan, names: Mapping[str, str]) -> tuple[JobWeek, ...]:
-    """Return all weeks that have jobs, from where the plan begins or goes on."""
+    """Return all weeks that have jobs, from the start of the plan or the day of re-planning."""
     begin: date = result.again.on if result.again else result.start
     days = {on: jobs for on, jobs in by_day(result.jobs).items() if on >= week_of(begin)[0]}
-    found: list[JobWeek] = []
+    weeks_of_jobs: list[JobWeek] = []
     for (monday, sunday), group in groupby(days.items(), key=lambda item: week_of(item[0])):
         todo = list(group)
         count = sum(len(jobs) for _, jobs in todo)
-        found.append(
+        weeks_of_jobs.append(
             JobWeek(
                 when=text.span(monday, sunday),
                 first=monday.isoformat(),
@@ -270,7 +270,7 @@ def job_weeks(result: SeasonPlan, names: Mapping[str, str]) -> tuple[JobWeek, ..
                 ),
             )
         )
-    return tuple(found)
+    return tuple(weeks_of_jobs)
 
 
 def _count(number: int, what: str) -> str:
@@ -296,10 +296,10 @@ class Order:
     use: str
 
 
-def orders(found: Sequence[SeedOrder], names: Mapping[str, str]) -> tuple[Order, ...]:
-    """Return what to buy, the most urgent first."""
+def orders(seed_orders: Sequence[SeedOrder], names: Mapping[str, str]) -> tuple[Order, ...]:
+    """Return the seed and plants to buy, the most urgent first."""
     rows = []
-    for order in sorted(found, key=lambda order: (order.order_by, order.crop)):
+    for order in sorted(seed_orders, key=lambda order: (order.order_by, order.crop)):
         name, when = crop_name(order.crop, names), text.span(order.sow_from, order.sow_until)
         if order.seeds:
             weight = text.amount(order.weight_g, "g")

@@ -42,7 +42,7 @@ class ZoneMap:
 
 @dataclass(frozen=True)
 class BedRow:
-    """What is known of one bed's light."""
+    """One bed's light and how it is known."""
 
     bed: str
     ppfd: str
@@ -56,7 +56,7 @@ class BedRow:
 
 @dataclass(frozen=True)
 class FitRow:
-    """One crop in one bed: what it asks for, what it gets, and the verdict."""
+    """One crop in one bed: its light requirement, its light there, and the verdict."""
 
     crop: str
     bed: str
@@ -65,7 +65,7 @@ class FitRow:
     picture: Markup
     verdict: str
     sign: str
-    said: str
+    verdict_text: str
     why: str
     cure: str
 
@@ -81,19 +81,21 @@ def zone_maps(zones: Sequence[LitZone], lights: Sequence[BedLight] = ()) -> tupl
 
 
 def bed_rows(lights: Sequence[BedLight]) -> tuple[BedRow, ...]:
-    """Return what is known of each bed, and what would tell it better."""
+    """Return each bed's light, how it is known, and the measurement that would narrow it most."""
     rows = []
     for bed in lights:
         sites = bed.site_ppfd_umol_m2_s
         low, high = bed.range_80_umol_m2_s
-        better = min(bed.narrower, key=lambda one: one.sd_ln, default=None)
+        better = min(bed.narrower, key=lambda way: way.sd_ln, default=None)
         rows.append(
             BedRow(
                 bed=bed.bed,
-                ppfd=_ends(text.ppfd(min(sites)), text.ppfd(max(sites)), text.ppfd(bed.ppfd_umol_m2_s)),
+                ppfd=_mean_and_ends(
+                    text.ppfd(min(sites)), text.ppfd(max(sites)), text.ppfd(bed.ppfd_umol_m2_s)
+                ),
                 dli="by month"
                 if bed.halves
-                else _ends(
+                else _mean_and_ends(
                     text.dli(bed.dli_mol_m2_d(min(sites))),
                     text.dli(bed.dli_mol_m2_d(max(sites))),
                     text.dli(bed.dli_mol_m2_d()),
@@ -111,7 +113,7 @@ def bed_rows(lights: Sequence[BedLight]) -> tuple[BedRow, ...]:
 
 
 def sun_table(lights: Sequence[BedLight]) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    """Return the heads, then month by month a cell for each bed that the sun reaches; like beds share one.
+    """Return the heads, then a row for each month; beds with a window have columns, equal ones share one.
 
     A cell has the light of lamp and sun together, the sun's part of it, and the lamp's hours.
     """
@@ -125,13 +127,18 @@ def sun_table(lights: Sequence[BedLight]) -> tuple[tuple[str, ...], tuple[tuple[
 
 def _sun_cells(bed: BedLight) -> tuple[str, ...]:
     cells = []
-    for month, (one, two) in enumerate(zip(bed.halves[::2], bed.halves[1::2], strict=True)):
-        both, sun = bed.months_with_sun_mol_m2_d[month], (one.sun_mol_m2_d + two.sun_mol_m2_d) / 2
-        cells.append(f"{text.dli(both)} ({text.dli(sun)}), {text.hours((one.lamp_h + two.lamp_h) / 2)}")
+    for month, (first_half, second_half) in enumerate(zip(bed.halves[::2], bed.halves[1::2], strict=True)):
+        both, sun = (
+            bed.months_with_sun_mol_m2_d[month],
+            (first_half.sun_mol_m2_d + second_half.sun_mol_m2_d) / 2,
+        )
+        cells.append(
+            f"{text.dli(both)} ({text.dli(sun)}), {text.hours((first_half.lamp_h + second_half.lamp_h) / 2)}"
+        )
     return tuple(cells)
 
 
-def _ends(low: str, high: str, mean: str) -> str:
+def _mean_and_ends(low: str, high: str, mean: str) -> str:
     return mean if low == high else f"{mean} ({low}-{high})"
 
 
@@ -139,28 +146,29 @@ def fit_rows(
     fits: Sequence[Fit], ranges: Sequence[LightRange], names: Mapping[str, str]
 ) -> tuple[FitRow, ...]:
     """Return each wanted crop in each bed it could grow in, its range drawn on one scale for all."""
-    by_place = {(one.crop, one.bed): one for one in ranges}
-    top = max((max(one.ceiling, one.dli.high) for one in ranges), default=1.0) * 1.08
+    by_place = {(light_range.crop, light_range.bed): light_range for light_range in ranges}
+    top = max((max(light_range.ceiling, light_range.dli.high) for light_range in ranges), default=1.0) * 1.08
     rows = []
     for fit in fits:
-        found = by_place.get((fit.crop, fit.bed))
-        if found is None:
+        at_place = by_place.get((fit.crop, fit.bed))
+        if at_place is None:
             continue
         name = crop_name(fit.crop, names)
-        asks = (
-            f"{text.plain(found.least, 1)}-{text.plain(found.ceiling, 1)}, best {text.plain(found.target, 1)}"
+        least, best, most = (
+            text.plain(value, 1) for value in (at_place.least, at_place.target, at_place.ceiling)
         )
-        gets = f"{text.dli(found.dli.middle)} ({text.dli(found.dli.low)}-{text.dli(found.dli.high)})"
+        asks = f"{least}-{most}, best {best}"
+        gets = f"{text.dli(at_place.dli.middle)} ({text.dli(at_place.dli.low)}-{text.dli(at_place.dli.high)})"
         rows.append(
             FitRow(
                 crop=name,
                 bed=fit.bed,
                 asks=asks,
                 gets=gets,
-                picture=_range(found, top, f"{name} in {fit.bed} asks for {asks} mol a day, gets {gets}"),
+                picture=_range(at_place, top, f"{name} in {fit.bed} asks for {asks} mol a day, gets {gets}"),
                 verdict=fit.verdict,
                 sign=SIGNS[fit.verdict],
-                said=VERDICTS[fit.verdict],
+                verdict_text=VERDICTS[fit.verdict],
                 why=fit.why,
                 cure=fit.cure,
             )
@@ -168,12 +176,16 @@ def fit_rows(
     return tuple(rows)
 
 
-def _range(found: LightRange, top: float, said: str) -> Markup:
-    """Return the band a crop asks for, a tick at its best, and what there is with its 80 % range."""
+def _range(light_range: LightRange, top: float, spoken: str) -> Markup:
+    """Return a crop's light band with a tick at its best, and the bed's light with its 80 % range."""
     middle = (BAND_TOP + BAND_FOOT) / 2
-    least, target, ceiling = (percent(value / top) for value in (found.least, found.target, found.ceiling))
-    low, gets, high = (percent(value / top) for value in (found.dli.low, found.dli.middle, found.dli.high))
-    wide = percent((found.ceiling - found.least) / top)
+    least, target, ceiling = (
+        percent(value / top) for value in (light_range.least, light_range.target, light_range.ceiling)
+    )
+    low, gets, high = (
+        percent(value / top) for value in (light_range.dli.low, light_range.dli.middle, light_range.dli.high)
+    )
+    wide = percent((light_range.ceiling - light_range.least) / top)
     return element(
         "svg",
         line("0%", BAND_FOOT + 6, "100%", BAND_FOOT + 6, "axis"),
@@ -189,7 +201,7 @@ def _range(found: LightRange, top: float, said: str) -> Markup:
         width="100%",
         height=RANGE_HEIGHT,
         role="img",
-        aria_label=said,
+        aria_label=spoken,
     )
 
 
@@ -207,7 +219,7 @@ def _zone(zone: LitZone, hours: str, low: float, high: float) -> ZoneMap:
         name=zone.name,
         facts=f"{size}, {hours} of lamp light" + (", front at the bottom" if floor else ""),
         floor=floor,
-        loose=tuple((bed.name, _loose(bed, low, high)) for bed in loose),
+        loose=tuple((bed.name, _unplaced_bed(bed, low, high)) for bed in loose),
         notes=tuple(f"{bed.name}: {notes[bed.alike]}{'' if bed in placed else NOT_DRAWN}" for bed in alike),
     )
 
@@ -222,13 +234,15 @@ def _floor(zone: LitZone, placed: Sequence[LitBed], low: float, high: float) -> 
         parts.append(rect(lamp.x_m * scale, top, lamp.length_m * scale, lamp.width_m * scale, "lamp"))
     for bed in placed:
         parts += _bed(bed, scale, height, low, high)
-    return _seen(zone.name, placed, parts, width, height)
+    return _from_above(zone.name, placed, parts, width, height)
 
 
-def _seen(name: str, beds: Sequence[LitBed], parts: Sequence[Markup], width: float, height: float) -> Markup:
+def _from_above(
+    name: str, beds: Sequence[LitBed], parts: Sequence[Markup], width: float, height: float
+) -> Markup:
     lights = [site.ppfd_umol_m2_s for bed in beds for site in bed.sites]
     ends = f"{text.ppfd(min(lights))} to {text.ppfd(max(lights))} umol" if lights else "no bed in it"
-    said = f"{name} seen from above, light at each site: {ends}. Each bed's figures stand in the table."
+    spoken = f"{name} seen from above, light at each site: {ends}. Each bed's figures stand in the table."
     return element(
         "svg",
         *parts,
@@ -236,7 +250,7 @@ def _seen(name: str, beds: Sequence[LitBed], parts: Sequence[Markup], width: flo
         viewBox=f"-1 -1 {width + 2:.0f} {height + 2:.0f}",
         width=f"{width + 2:.0f}",
         role="img",
-        aria_label=said,
+        aria_label=spoken,
     )
 
 
@@ -256,7 +270,7 @@ def _bed(bed: LitBed, scale: float, height: float, low: float, high: float) -> l
     return parts
 
 
-def _loose(bed: LitBed, low: float, high: float) -> Markup:
+def _unplaced_bed(bed: LitBed, low: float, high: float) -> Markup:
     """Return a bed whose place in the zone is not known: its sites in rows."""
     size = min(LOOSE_SITE, MAP_WIDTH / bed.columns)
     parts: list[Markup] = []
@@ -265,16 +279,16 @@ def _loose(bed: LitBed, low: float, high: float) -> Markup:
         top = (bed.rows - 1 - row) * size
         parts += _site(column * size, top, size, size, site.ppfd_umol_m2_s, low, high)
     width, height = bed.columns * size, bed.rows * size
-    return _seen(bed.name, [bed], [*parts, rect(0, 0, width, height, "rim")], width, height)
+    return _from_above(bed.name, [bed], [*parts, rect(0, 0, width, height, "rim")], width, height)
 
 
 def _site(x: float, y: float, wide: float, tall: float, ppfd: float, low: float, high: float) -> list[Markup]:
     colour = shade((ppfd - low) / (high - low) if high > low else 0.5)
     parts = [rect(x, y, wide, tall, "site", fill=colour)]
-    said = text.ppfd(ppfd)
-    size = min(wide / (0.72 * max(len(said), 1)), tall * 0.6, 18.0)
+    number = text.ppfd(ppfd)
+    size = min(wide / (0.72 * max(len(number), 1)), tall * 0.6, 18.0)
     if size >= SMALLEST_TEXT * 0.7:
         middle = y + tall / 2 + size * 0.35
         ink = "on-bright" if ink_on(colour) == BLACK else "on-dim"
-        parts.append(words(x + wide / 2, middle, said, ink, font_size=size, text_anchor="middle"))
+        parts.append(words(x + wide / 2, middle, number, ink, font_size=size, text_anchor="middle"))
     return parts

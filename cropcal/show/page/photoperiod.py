@@ -21,7 +21,7 @@ from cropcal.show.page.svg import (
     rect,
     words,
 )
-from cropcal.show.terminal.photoperiod import SAID, spell, timer_row
+from cropcal.show.terminal.photoperiod import SUIT_WORDS, spell, timer_row
 
 SIGNS: dict[Suit, str] = {
     "right": "✓",
@@ -50,7 +50,7 @@ class CropLine:
     name: str
     suit: str
     sign: str
-    said: str
+    suit_text: str
     days: str
     per_week: str
     cost: str
@@ -72,7 +72,7 @@ class SliderSetting:
 
     @property
     def spoken(self) -> str:
-        """Return the setting as one line, for those who hear the slider."""
+        """Return the setting as one line, for screen readers."""
         money = f", {self.cost}" if self.cost else ""
         return f"{self.hours} of light, {self.dli} mol a day, {self.kwh} kWh{money} a month"
 
@@ -100,28 +100,28 @@ def zone_parts(advice: HoursAdvice) -> tuple[ZonePart, ...]:
 
 
 def data(parts: Sequence[ZonePart]) -> Any:
-    """Return what the slider needs: figures as they are shown, by zone and length of day."""
+    """Return the slider's data: figures as text, by zone and length of day."""
     return [
         {
             "start": part.start,
             "settings": [
                 {
-                    "hours": one.hours,
-                    "lit": one.lit,
-                    "output": one.output,
-                    "dli": one.dli,
-                    "kwh": one.kwh,
-                    "cost": one.cost,
-                    "quiet": one.quiet,
-                    "mark": one.mark,
-                    "spoken": one.spoken,
+                    "hours": setting.hours,
+                    "lit": setting.lit,
+                    "output": setting.output,
+                    "dli": setting.dli,
+                    "kwh": setting.kwh,
+                    "cost": setting.cost,
+                    "quiet": setting.quiet,
+                    "mark": setting.mark,
+                    "spoken": setting.spoken,
                     "at": place,
                     "crops": [
-                        [crop.suit, f"{crop.sign} {crop.said}", crop.days, crop.per_week, crop.cost]
-                        for crop in one.crops
+                        [crop.suit, f"{crop.sign} {crop.suit_text}", crop.days, crop.per_week, crop.cost]
+                        for crop in setting.crops
                     ],
                 }
-                for one, place in zip(part.settings, _places(len(part.settings)), strict=True)
+                for setting, place in zip(part.settings, _places(len(part.settings)), strict=True)
             ],
         }
         for part in parts
@@ -139,9 +139,9 @@ def _zone(zone: ZoneHours, currency: str | None) -> ZonePart:
         range(len(zone.choices)),
         key=lambda place: abs(zone.choices[place].photoperiod_h - shown.photoperiod_h),
     )
-    notes = [f"Who pays: {said}" for said in zone.pays]
-    notes += [f"Cure: {said}" for said in zone.cures]
-    notes += [f"Mind: {said}" for said in zone.warnings]
+    notes = [f"Who pays: {sentence}" for sentence in zone.pays]
+    notes += [f"Cure: {sentence}" for sentence in zone.cures]
+    notes += [f"Mind: {sentence}" for sentence in zone.warnings]
     if zone.season_saves:
         notes.append(
             f"Setting the timer anew when prices change saves {text.percent(zone.season_saves)}:"
@@ -201,7 +201,7 @@ def _crop(crop: CropHours, choice: HoursChoice, currency: str | None) -> CropLin
         name=crop.name,
         suit=suit,
         sign=SIGNS[suit],
-        said=SAID[suit],
+        suit_text=SUIT_WORDS[suit],
         days="-" if days is None else f"{text.plain(days, 0)} days",
         per_week="-" if per_week is None or crop.unit is None else text.amount(per_week, crop.unit),
         cost=each if each == "-" else f"{each} a {unit}" if unit == "head" else f"{each} per {unit}",
@@ -209,7 +209,7 @@ def _crop(crop: CropHours, choice: HoursChoice, currency: str | None) -> CropLin
 
 
 def _picture(zone: ZoneHours, start: int) -> Markup:
-    """Return the hours from left to right: how each crop fares, what it costs, and a mark that moves."""
+    """Return the hours from left to right: how well each crop does, the cost, and a movable mark."""
     first, count = zone.choices[0].photoperiod_h, len(zone.choices)
     step = (zone.choices[-1].photoperiod_h - first) / max(count - 1, 1) or 1.0
 
@@ -230,7 +230,7 @@ def _picture(zone: ZoneHours, start: int) -> Markup:
     priced = zone.pick.cost_per_month is not None
     names.append(words(0, y + LANE_TEXT, "what the lamps cost" if priced else "what the lamps draw", "lane"))
     y += LANE_GAP
-    values = [(one.cost_per_month if priced else one.kwh_per_month) or 0.0 for one in zone.choices]
+    values = [(choice.cost_per_month if priced else choice.kwh_per_month) or 0.0 for choice in zone.choices]
     top = max(values, default=0.0) or 1.0
     for place, value in enumerate(values):
         tall = value / top * COST_TALL
@@ -244,7 +244,9 @@ def _picture(zone: ZoneHours, start: int) -> Markup:
         parts.append(words(x, y + HOURS_TALL - 4, f"{hours} h", "small", text_anchor=anchor))
     x = percent((start + 0.5) / count)
     parts.append(line(x, 0, x, y, "mark"))
-    said = f"How each crop fares in {zone.zone} by hours of light a day. The same stands in the table below."
+    spoken = (
+        f"How each crop fares in {zone.zone} by hours of light a day. The same stands in the table below."
+    )
     return element(
         "svg",
         *parts,
@@ -253,22 +255,22 @@ def _picture(zone: ZoneHours, start: int) -> Markup:
         width="100%",
         height=y + HOURS_TALL,
         role="img",
-        aria_label=said,
+        aria_label=spoken,
     )
 
 
 def _in_span(suit: Suit, left: float, right: float, y: float) -> Markup:
-    """Return how a crop fares, as a sign, with its name where there is room on a wide screen or on any."""
-    said, wide = SAID[suit], right - left
+    """Return the sign of a crop's suitability, with the word beside it where there is room."""
+    label, wide = SUIT_WORDS[suit], right - left
     if wide < LEAST_ROOM:
         return Markup("")
-    named = wide > ROOM_PER_LETTER * len(said) + 0.02
-    name = element("tspan", f" {said}", class_="name") if named else Markup("")
-    tight = " tight" if wide < NARROW * (ROOM_PER_LETTER * len(said) + 0.02) else ""
+    named = wide > ROOM_PER_LETTER * len(label) + 0.02
+    name = element("tspan", f" {label}", class_="name") if named else Markup("")
+    tight = " tight" if wide < NARROW * (ROOM_PER_LETTER * len(label) + 0.02) else ""
     x = percent((left + right) / 2)
     return element("text", SIGNS[suit], name, x=x, y=y, class_=f"in-span{tight}", text_anchor="middle")
 
 
 def timers(lines: Sequence[TimerLine]) -> tuple[tuple[str, str, str, str, str], ...]:
-    """Return how each timer is set."""
+    """Return each timer's settings, one row each."""
     return tuple(timer_row(line) for line in lines)

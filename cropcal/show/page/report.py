@@ -49,8 +49,8 @@ from cropcal.show.terminal.plan import (
     proof,
     revision,
 )
-from cropcal.show.terminal.regularity import regular, rhythm_rows
-from cropcal.show.terminal.service_level import asked
+from cropcal.show.terminal.regularity import cost_rows, regularity_sentences
+from cropcal.show.terminal.service_level import service_reached
 from cropcal.show.wording import (
     crop_name,
     period_of,
@@ -64,7 +64,7 @@ UNSAFE_IN_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\
 
 @dataclass(frozen=True)
 class Facts:
-    """What the page is made of, all worked out before; ``timers`` are those of the plan, not of the picks."""
+    """The page's content, all computed before; ``timers`` are those of the plan, not of the picks."""
 
     plan: SeasonPlan
     hours: HoursAdvice
@@ -93,24 +93,24 @@ def report_html(facts: Facts) -> str:
 
 
 def _parts(facts: Facts) -> dict[str, Any]:
-    """Return what each part of the page shows."""
+    """Return the variables of the template."""
     plan, tables = facts.plan, facts.tables
     names = {slug: crop.name for slug, crop in tables.crops.items()}
     first, last = period_of(plan)
-    told = page_story.stories(plan, facts.ranges, names)
+    stories = page_story.stories(plan, facts.ranges, names)
     wanted = [tables.crops[slug] for slug in dict.fromkeys(fit.crop for fit in plan.fits) if slug in names]
     return {
         "plan": plan,
-        "said": said_of(plan, facts.zones),
+        "isolated": isolate_names(plan, facts.zones),
         "period": f"{text.day_year(first)} to {text.day_year(last)}",
         "headline": headline(plan),
         "dangers": facts.dangers,
         "proof": proof(plan.outcome, timed=False, steady=plan.is_steady),
         "dishes": page_eat.dishes(plan, names),
         "strips": page_eat.strips(plan, names),
-        "surer": asked(plan.service, plan.currency) if plan.service else "",
-        "rhythm": regular(plan.rhythm, names) if plan.rhythm else "",
-        "rhythm_costs": rhythm_rows(plan.rhythm, plan.currency) if plan.rhythm else [],
+        "surer": service_reached(plan.service, plan.currency) if plan.service else "",
+        "rhythm": regularity_sentences(plan.rhythm, names) if plan.rhythm else "",
+        "rhythm_costs": cost_rows(plan.rhythm, plan.currency) if plan.rhythm else [],
         "weeks": page_eat.weeks(plan),
         "steady": _steady(plan, names),
         "binds": [(bind.what, text.plain(bind.short_want_weeks_cured, 1)) for bind in plan.outcome.binds],
@@ -133,8 +133,8 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "sun": page_light.sun_table(plan.lights),
         "fits": page_light.fit_rows(plan.fits, facts.ranges, names),
         "timers": page_hours.timers(facts.timers),
-        "stories": told,
-        "calendar": page_calendar.calendar(plan, names, told, facts.breaks),
+        "stories": stories,
+        "calendar": page_calendar.calendar(plan, names, stories, facts.breaks),
         "breaks": facts.breaks,
         "months": page_bill.month_rows(plan),
         "uses": page_bill.use_rows(plan),
@@ -147,7 +147,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
 
 
 def _changes(plan: SeasonPlan, names: Mapping[str, str]) -> list[str]:
-    """Return what changed since the plan before; nothing where there is nothing to say of it."""
+    """Return the differences from the previous plan, in words; [] if this is the first."""
     again = plan.again
     if again is None:
         return []
@@ -170,8 +170,8 @@ def _steady(plan: SeasonPlan, names: Mapping[str, str]) -> list[tuple[str, ...]]
     ]
 
 
-def said_of(plan: SeasonPlan, zones: Sequence[LitZone]) -> Callable[[str], Markup]:
-    """Return a function that sets names from right to left apart, so that they turn nothing around them."""
+def isolate_names(plan: SeasonPlan, zones: Sequence[LitZone]) -> Callable[[str], Markup]:
+    """Return a function that wraps right-to-left names in ``<bdi>``, so text around them keeps its order."""
     typed = {
         plan.place,
         *(zone.name for zone in zones),
@@ -181,14 +181,14 @@ def said_of(plan: SeasonPlan, zones: Sequence[LitZone]) -> Callable[[str], Marku
     }
     turned = [name for name in map(text.clean, typed) if any(map(_is_rtl, name))]
     if not turned:
-        return lambda said: joined(said)
+        return joined
     pattern = re.compile("(" + "|".join(map(re.escape, sorted(turned, key=len, reverse=True))) + ")")
 
-    def said(sentence: str) -> Markup:
+    def isolated(sentence: str) -> Markup:
         parts = pattern.split(text.clean(sentence))
         return joined(*(element("bdi", part) if n % 2 else part for n, part in enumerate(parts)))
 
-    return said
+    return isolated
 
 
 def _is_rtl(char: str) -> bool:
@@ -196,7 +196,7 @@ def _is_rtl(char: str) -> bool:
 
 
 def json_in_html(value: Any) -> Markup:
-    """Return JSON that no browser takes for the end of its script, whatever anybody typed."""
+    """Return JSON that is safe inside a script element, whatever the user typed."""
     written = json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     return Markup("".join(UNSAFE_IN_SCRIPT.get(char, char) for char in written))
 
@@ -227,5 +227,5 @@ def _environment() -> jinja2.Environment:
 
 
 def _read(name: str) -> str:
-    """Return a file of the folder of templates, as it was shipped."""
+    """Return the text of a template, style or script by its file name."""
     return (resources.files("cropcal") / "show" / "page" / FOLDER / name).read_text(encoding="utf-8")

@@ -1,4 +1,4 @@
-"""Seventh part of the page: where every number comes from, and how sure it is."""
+"""Seventh part of the page: the source of every number, and how well it is supported."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -34,7 +34,7 @@ class CropSources:
 
 @dataclass(frozen=True)
 class Citation:
-    """A source and what it is."""
+    """A source: its key, its citation, and how it was consulted."""
 
     key: str
     citation: str
@@ -45,13 +45,13 @@ TAKEN_OVER = ("same species", "close kin")
 
 
 def crop_sources(crops: Iterable[Crop]) -> tuple[CropSources, ...]:
-    """Return where each crop's values come from, group by group."""
-    found = []
+    """Return the sources of each crop's values, group by group."""
+    rows_by_crop = []
     for crop in crops:
         rows = tuple(_row(group, source) for group, source in crop.sources.items())
         weak = sum(row.sure == "not from print" for row in rows)
-        found.append(CropSources(crop.name, crop.latin, rows, weak))
-    return tuple(found)
+        rows_by_crop.append(CropSources(crop.name, crop.latin, rows, weak))
+    return tuple(rows_by_crop)
 
 
 def _row(group: str, source: str) -> ValueRow:
@@ -73,5 +73,5 @@ def citations(crops: Iterable[Crop], tables: CropTables) -> tuple[Citation, ...]
 
 
 def assumption_rows(*groups: Iterable[Assumption]) -> tuple[Assumption, ...]:
-    """Return every assumption once; that a crop is counted in its own unit goes unsaid."""
+    """Return every assumption once; a crop's own unit is not listed."""
     return tuple(dict.fromkeys(item for group in groups for item in group if item.why != OWN_UNIT))

@@ -18,7 +18,7 @@ from cropcal.show.wording import crop_name
 
 @dataclass(frozen=True)
 class BatchStory:
-    """One batch from seed to clearing: ``facts`` are what and when, in the order in which it happens."""
+    """One batch from seed to clearing: ``facts`` are (label, text) pairs in order of time."""
 
     number: int
     batch: str
@@ -27,36 +27,36 @@ class BatchStory:
 
     @property
     def anchor(self) -> str:
-        """Return its name within the page: batch ids may hold anything."""
+        """Return the batch's anchor on the page, safe whatever its id is."""
         return f"batch-{self.number}"
 
 
 def stories(
     plan: SeasonPlan, ranges: Sequence[LightRange], names: Mapping[str, str]
 ) -> tuple[BatchStory, ...]:
-    """Return every batch, the first sown first."""
+    """Return the story of every batch, in order of sowing."""
     uses: dict[str, list[SiteUse]] = {}
     for use in plan.sites:
         uses.setdefault(use.batch, []).append(use)
-    by_place = {(one.crop, one.bed): one for one in ranges}
+    by_place = {(light_range.crop, light_range.bed): light_range for light_range in ranges}
     verdicts = {(fit.crop, fit.bed): _verdict(fit) for fit in plan.fits}
-    found = []
-    for number, batch in enumerate(sorted(plan.batches, key=lambda one: (one.sow_on, one.id)), start=1):
+    batch_stories = []
+    for number, batch in enumerate(sorted(plan.batches, key=lambda batch: (batch.sow_on, batch.id)), start=1):
         place = batch.crop, batch.bed
         facts = (
             ("where", _where(batch, uses.get(batch.id, ()))),
             *_start(batch),
             ("moved", text.day(batch.transplant_on) if batch.transplant_on else ""),
             ("ready", f"{text.day(batch.ready_from)} ({_likely(batch)}), good until {_until(batch)}"),
-            ("cut", "; ".join(_cut(one, batch) for one in batch.harvests)),
+            ("cut", "; ".join(_cut(harvest, batch) for harvest in batch.harvests)),
             ("cleared", text.day(batch.clear_on)),
             ("in all", _in_all(batch)),
             ("light", _light(by_place.get(place))),
             ("in this bed", verdicts.get(place, "")),
         )
-        told = tuple((what, said) for what, said in facts if said)
-        found.append(BatchStory(number, batch.id, crop_name(batch.crop, names), told))
-    return tuple(found)
+        known_facts = tuple((what, content) for what, content in facts if content)
+        batch_stories.append(BatchStory(number, batch.id, crop_name(batch.crop, names), known_facts))
+    return tuple(batch_stories)
 
 
 def _where(batch: Batch, uses: Sequence[SiteUse]) -> str:
@@ -78,7 +78,7 @@ def _runs(numbers: Sequence[int]) -> str:
 
 
 def _start(batch: Batch) -> tuple[tuple[str, str], ...]:
-    """Return how it begins: from seed, or with bought plants."""
+    """Return the first facts: sown and up, or planted as bought plants."""
     if batch.plug_age_d is not None:
         return (("planted", f"{text.day(batch.sow_on)}, bought plants about {batch.plug_age_d} days old"),)
     sown = text.day(batch.sow_on) + (f", {_seed(batch)}" if batch.seeds else "")
@@ -101,9 +101,9 @@ def _until(batch: Batch) -> str:
 
 
 def _cut(harvest: Harvest, batch: Batch) -> str:
-    said = text.amount(harvest.amount, batch.unit)
+    amount = text.amount(harvest.amount, batch.unit)
     likely = text.amount_range(harvest.amount_low_80, harvest.amount_high_80, batch.unit)
-    return f"{text.day(harvest.on)} {said}" + ("" if likely == said else f" (likely {likely})")
+    return f"{text.day(harvest.on)} {amount}" + ("" if likely == amount else f" (likely {likely})")
 
 
 def _in_all(batch: Batch) -> str:
@@ -112,10 +112,10 @@ def _in_all(batch: Batch) -> str:
     return text.amount(batch.amount, batch.unit)
 
 
-def _light(found: LightRange | None) -> str:
-    if found is None:
+def _light(light_range: LightRange | None) -> str:
+    if light_range is None:
         return ""
-    dli = found.dli
+    dli = light_range.dli
     return f"{text.dli(dli.middle)} mol a day (likely {text.dli(dli.low)}-{text.dli(dli.high)})"
 
 

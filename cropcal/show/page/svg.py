@@ -1,4 +1,4 @@
-"""SVG and the few other marks of the page, with everything that anybody typed escaped."""
+"""SVG and HTML elements of the page, with all text escaped."""
 
 from html import escape
 
@@ -46,9 +46,9 @@ def line(x1: Value, y1: Value, x2: Value, y2: Value, class_: str, **more: Value)
     return element("line", x1=x1, y1=y1, x2=x2, y2=y2, class_=class_, **more)
 
 
-def words(x: Value, y: Value, said: str, class_: str = "", **more: Value) -> Markup:
+def words(x: Value, y: Value, content: str, class_: str = "", **more: Value) -> Markup:
     """Return one line of text."""
-    return element("text", said, x=x, y=y, class_=class_ or None, **more)
+    return element("text", content, x=x, y=y, class_=class_ or None, **more)
 
 
 def percent(share: float) -> str:

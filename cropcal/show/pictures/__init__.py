@@ -1,5 +1,5 @@
-"""PNG and PDF.
+"""Pictures as PNG and the wall sheet as PDF.
 
-In: records. Out: shapes on a sheet (a module a subject); ``render`` alone turns them into bytes with
+In: records. Out: shapes on a sheet (one module per subject); ``render`` alone turns them into bytes with
 matplotlib.
 """

@@ -1,4 +1,4 @@
-"""The shapes of the bill picture: kWh a month as bars, split by what uses them, the money beside."""
+"""The shapes of the bill picture: kWh a month as bars, split by user of power, with the cost beside."""
 
 from collections.abc import Mapping, Sequence
 
@@ -33,14 +33,14 @@ def drawing(result: SeasonPlan) -> Drawing:
         TextLine(0.25, 0.34, f"{text.clip(result.place, 36)}: power by month", 13, bold=True)
     ]
     for number, (month, lines) in enumerate(months.items()):
-        said = text.month(month, period_of(result))
+        label = text.month(month, period_of(result))
         used = {user: sum(line.kwh for line in lines if named.get(line) == user) for user in users}
-        shapes += _row(TOP + number * ROW, said, used, most, _said(lines, result.currency))
+        shapes += _row(TOP + number * ROW, label, used, most, _totals(lines, result.currency))
     bottom = TOP + ROW * max(len(months), 1)
     if len(months) > 1:
         shapes.append(TextLine(0.25, bottom + THICK / 2, "in all", 9, rise="center", bold=True))
-        said = _said(result.bill, result.currency)
-        shapes.append(TextLine(LEFT + 0.08, bottom + THICK / 2, said, 8.5, rise="center", bold=True))
+        label = _totals(result.bill, result.currency)
+        shapes.append(TextLine(LEFT + 0.08, bottom + THICK / 2, label, 8.5, rise="center", bold=True))
         bottom += ROW
     if not months:
         shapes.append(TextLine(0.25, TOP + 0.2, "Nothing here draws power", 10))
@@ -55,7 +55,7 @@ def _user(line: BillLine, *, many_zones: bool) -> str:
     return f"{line.what}, {line.zone}" if many_zones and line.zone else line.what
 
 
-def _row(y: float, month: str, used: Mapping[str, float], most: float, said: str) -> list[Shape]:
+def _row(y: float, month: str, used: Mapping[str, float], most: float, totals: str) -> list[Shape]:
     shapes: list[Shape] = [TextLine(0.25, y + THICK / 2, month, 9, rise="center")]
     x = LEFT
     for number, kwh in enumerate(used.values()):
@@ -63,10 +63,10 @@ def _row(y: float, month: str, used: Mapping[str, float], most: float, said: str
         if long > 0:
             shapes += tiles(((x, x + long, y, y + THICK),), number)
         x += long
-    return [*shapes, TextLine(x + 0.08, y + THICK / 2, said, 8.5, rise="center")]
+    return [*shapes, TextLine(x + 0.08, y + THICK / 2, totals, 8.5, rise="center")]
 
 
-def _said(lines: Sequence[BillLine], currency: str | None) -> str:
+def _totals(lines: Sequence[BillLine], currency: str | None) -> str:
     costs = [line.cost for line in lines if line.cost is not None]
     return f"{text.kwh(_kwh(lines))} kWh" + (f", {text.money(sum(costs), currency)}" if costs else "")
 

@@ -127,7 +127,7 @@ def _time(layout: Chart) -> list[Shape]:
 
 
 def _bars(bars: tuple[Bar, ...]) -> list[Shape]:
-    """Return all bars in as few shapes as there are hatches: each shape has its price in time."""
+    """Return all bars, one shape for each hatch: every shape costs drawing time."""
     by_hatch: dict[str, list[tuple[Bar, str]]] = {}
     for bar in bars:
         tone, texture = style(bar.crop)
@@ -151,12 +151,14 @@ def _labels(layout: Chart) -> list[Shape]:
         for label in layout.labels
         for half in (label.size_pt * 0.6 / 72,)
     )
-    words = [TextLine(one.x, one.y, one.text, one.size_pt, "center", "center") for one in layout.labels]
+    words = [
+        TextLine(label.x, label.y, label.text, label.size_pt, "center", "center") for label in layout.labels
+    ]
     return [Boxes(plates, PLATE, 5), *words]
 
 
 def _needs(layout: Chart) -> list[Shape]:
-    """Return what is ready each week against the line of what is wanted; what is missing has a sign."""
+    """Return weekly supply against the line of demand, with a sign at shortages."""
     ready, missing, wanted, signs, idle = [], [], [], [], []
     for need in layout.needs:
         floor, height = need.bottom - 0.02, need.bottom - need.top - 0.04

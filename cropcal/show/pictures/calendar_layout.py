@@ -117,7 +117,7 @@ class Chart:
 
 @dataclass(frozen=True)
 class _Days:
-    """The way from dates to inches."""
+    """Converts dates to inches from the left edge."""
 
     start: date
     end: date
@@ -132,7 +132,7 @@ class _Days:
 
 
 def chart(result: SeasonPlan, names: Mapping[str, str], breaks: Sequence[tuple[date, date]] = ()) -> Chart:
-    """Lay a plan out.
+    """Return the layout of a plan's calendar.
 
     Parameters
     ----------
@@ -141,7 +141,7 @@ def chart(result: SeasonPlan, names: Mapping[str, str], breaks: Sequence[tuple[d
     names
         Slug of a crop -> its name.
     breaks
-        First and last day of each stretch in which nobody is there.
+        First and last day of each break.
     """
     end = result.start + timedelta(weeks=result.weeks)
     days = _Days(result.start, end, min(max(13.0, LEFT + 0.17 * result.weeks), 30.0))
@@ -174,7 +174,9 @@ def chart(result: SeasonPlan, names: Mapping[str, str], breaks: Sequence[tuple[d
 
 
 def _crop_order(batches: Iterable[Batch]) -> list[str]:
-    return list(dict.fromkeys(batch.crop for batch in sorted(batches, key=lambda one: (one.want, one.crop))))
+    return list(
+        dict.fromkeys(batch.crop for batch in sorted(batches, key=lambda batch: (batch.want, batch.crop)))
+    )
 
 
 def _months(days: _Days) -> tuple[tuple[float, str], ...]:
@@ -223,7 +225,7 @@ def _work_days(result: SeasonPlan, days: _Days) -> tuple[tuple[float, bool], ...
 def _lanes(
     result: SeasonPlan, names: Mapping[str, str], crops: Sequence[str], days: _Days
 ) -> tuple[list[LaneGroup], list[Bar], list[Label], list[tuple[float, float]]]:
-    """Return nurseries, then beds, with what stands in them."""
+    """Return nurseries, then beds, with their standing batches."""
     nurseries = {name: packed(result.batches, name) for name in _nursery_names(result)}
     beds = _bed_rows(result, nurseries)
     rows = sum(beds.values()) + sum(rows_used(places) for places in nurseries.values()) / 2
@@ -238,8 +240,8 @@ def _lanes(
     for name, places in nurseries.items():
         used = rows_used(places)
         most = most_cells(places)
-        said = f"seedlings, up to {most} cell{'s' if most != 1 else ''}"
-        block = _block(name, said, top, used, cell_height, "nursery")
+        note = f"seedlings, up to {most} cell{'s' if most != 1 else ''}"
+        block = _block(name, note, top, used, cell_height, "nursery")
         top = block.bottom + GAP
         blocks.append(block)
         for batch, place in places:
@@ -298,7 +300,7 @@ def _box(block: LaneGroup, first_row: int, rows: int) -> tuple[float, float]:
 def _runs(uses: Iterable[SiteUse]) -> list[tuple[SiteUse, int]]:
     """Return neighbouring sites that one batch holds for the same time: the first, and how many."""
     runs: list[tuple[SiteUse, int]] = []
-    for use in sorted(uses, key=lambda one: (one.held_from, one.batch, one.held_until, one.site)):
+    for use in sorted(uses, key=lambda use: (use.held_from, use.batch, use.held_until, use.site)):
         first, sites = runs[-1] if runs else (use, 0)
         same = (use.batch, use.held_from, use.held_until) == (first.batch, first.held_from, first.held_until)
         if runs and same and use.site == first.site + sites:
@@ -337,14 +339,14 @@ def _label(days: _Days, box: tuple[float, float], name: str, crop: int, dates: S
 
 
 def _text_width(text: str, size_pt: float) -> float:
-    """Return a generous guess of a text's width: the exact one would need the font."""
+    """Return an upper estimate of a text's width [in]; the exact width would need the font."""
     return (display_width(text) + 0.5) * size_pt * 0.6 / 72
 
 
 def _supply(
     result: SeasonPlan, names: Mapping[str, str], days: _Days, above: list[LaneGroup]
 ) -> tuple[list[LaneGroup], list[WeekDemand]]:
-    """Return all blocks with those of the wants below, and what each want gets in each week."""
+    """Return all blocks, wants below the beds, and the demand and supply of each want and week."""
     wants = sorted({row.want for row in result.supply})
     height = min(max(3.2 / max(len(wants), 1), WANT_HEIGHTS[0]), WANT_HEIGHTS[1])
     top = max((block.bottom + SUPPLY_GAP for block in above), default=TITLE + HEADER)

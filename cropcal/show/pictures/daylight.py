@@ -40,19 +40,20 @@ NAME_LETTERS = 24
 """Letters of a crop's name that fit beside six bars: 24 of 7.5 pt take about 1.55 inches."""
 
 
-def drawing(found: DaylightYear) -> Drawing:
+def drawing(daylight_year: DaylightYear) -> Drawing:
     """Return everything to draw: the light outdoors, then light and hours of each zone with a window."""
-    head = f"{text.clip(found.place, 40)}: the year's light at {text.plain(abs(found.latitude), 2)}"
-    side = "N" if found.latitude >= 0 else "S"
+    latitude = text.plain(abs(daylight_year.latitude), 2)
+    head = f"{text.clip(daylight_year.place, 40)}: the year's light at {latitude}"
+    side = "N" if daylight_year.latitude >= 0 else "S"
     shapes: list[Shape] = [TextLine(0.25, 0.34, f"{head} {side}", 13, bold=True)]
     y = 0.72
-    shapes += _outdoors(found, y)
+    shapes += _outdoors(daylight_year, y)
     y += OUTDOOR + GAP + 0.15
-    for zone in found.zones:
+    for zone in daylight_year.zones:
         if zone.has_window:
             shapes += _zone(zone, y)
             y += 0.25 + LIGHT + GAP + CLOCK + GAP + 0.25
-    if not any(zone.has_window for zone in found.zones):
+    if not any(zone.has_window for zone in daylight_year.zones):
         shapes.append(TextLine(LEFT, y, "No zone has a window: daylight_share is 0 everywhere", 9))
         y += 0.3
     shapes += _legend(y)
@@ -70,18 +71,18 @@ def _half_x() -> list[float]:
     return [LEFT + (RIGHT - LEFT) * day / 365 for day in (0, *accumulate(lengths))]
 
 
-def _outdoors(found: DaylightYear, top: float) -> list[Shape]:
+def _outdoors(daylight_year: DaylightYear, top: float) -> list[Shape]:
     """Return the light outdoors, day by day."""
-    values = found.outdoor_by_day_mol_m2_d
+    values = daylight_year.outdoor_by_day_mol_m2_d
     most = _round_up(max(values))
     x = _day_x(len(values))
     bottom = top + OUTDOOR
     boxes = tuple(
         (x[day], x[day + 1], bottom - value / most * OUTDOOR, bottom) for day, value in enumerate(values)
     )
-    said = f"Outdoors, mol/m2 a day; from {found.source}"
+    title = f"Outdoors, mol/m2 a day; from {daylight_year.source}"
     return [
-        TextLine(LEFT, top - 0.08, text.clip(said, 100), 8.5, colour=FAINT),
+        TextLine(LEFT, top - 0.08, text.clip(title, 100), 8.5, colour=FAINT),
         Boxes(boxes, mixed(SUN, PAPER, 0.35), 2),
         *_axis(top, bottom, most, _steps(most)),
         *_months(bottom),
@@ -130,7 +131,7 @@ def _zone(zone: ZoneSun, top: float) -> list[Shape]:
 
 
 def _light(zone: ZoneSun, top: float, bottom: float) -> list[Shape]:
-    """Return the light of sun and lamp on top of one another, and what the crops want."""
+    """Return the light of sun and lamp stacked, and the crops' light ranges."""
     days = zone.sun_by_day_mol_m2_d
     x, month_of = _day_x(len(days)), _month_of(len(days))
     lamp = [zone.lamp_mol_m2_d[month] for month in month_of]
@@ -170,7 +171,7 @@ def _month_of(days: int) -> list[int]:
 
 
 def _ranges(crops: Sequence[CropNeed], top: float, bottom: float, most: float) -> list[Shape]:
-    """Return a bar for each crop from light in which it grows well to its ceiling, beside the panel."""
+    """Return a bar for each crop, from the least light for good growth to its ceiling, beside the panel."""
     shapes: list[Shape] = []
     for number, crop in enumerate(crops):
         left = RIGHT + BAR_GAP + number * (BAR + 0.06)
@@ -181,8 +182,8 @@ def _ranges(crops: Sequence[CropNeed], top: float, bottom: float, most: float) -
         best = bottom - min(crop.best_mol_m2_d, most) / most * (bottom - top)
         shapes += filled(((left, left + BAR, high, low),), RANGE, "", INK)
         shapes.append(Strokes((((left, best), (left + BAR, best)),), INK, 1.4, 5))
-        said = f"{number + 1}"
-        shapes.append(TextLine(left + BAR / 2, low + 0.13, said, 7.5, "center"))
+        label = f"{number + 1}"
+        shapes.append(TextLine(left + BAR / 2, low + 0.13, label, 7.5, "center"))
     right = RIGHT + BAR_GAP + len(crops) * (BAR + 0.06) + 0.06
     for number, crop in enumerate(crops):
         y = top + 0.1 + 0.15 * number
@@ -191,7 +192,7 @@ def _ranges(crops: Sequence[CropNeed], top: float, bottom: float, most: float) -
 
 
 def _clock(zone: ZoneSun, top: float, bottom: float) -> list[Shape]:
-    """Return the hours of the day in which the sun is up and the lamp burns, through the year."""
+    """Return the hours of the day when the sun is up and when the lamp is on, through the year."""
     x = _half_x()
 
     def level(minute: float) -> float:
@@ -221,12 +222,12 @@ def _clock(zone: ZoneSun, top: float, bottom: float) -> list[Shape]:
 
 def _legend(y: float) -> list[Shape]:
     shapes: list[Shape] = []
-    for number, (face, said) in enumerate(
+    for number, (face, name) in enumerate(
         ((SUN, "sun"), (LAMP, "lamp"), (RANGE, "where a crop grows well; line: its best"))
     ):
         x = LEFT + 1.2 * number
         shapes += filled(((x, x + SWATCH, y - 0.12, y + 0.02),), face, "", INK)
-        shapes.append(TextLine(x + 0.34, y, said, 8))
+        shapes.append(TextLine(x + 0.34, y, name, 8))
     x = LEFT + 5.2
     shapes.append(Strokes((((x, y - 0.05), (x + SWATCH, y - 0.05)),), INK, 1.1, 5, dashed=True))
     shapes.append(TextLine(x + 0.34, y, "well for all of them", 8))

@@ -1,4 +1,4 @@
-"""The shapes of the picture of what was learned: each note against its forecast, and the range it had."""
+"""The shapes of the picture of observations: each against its forecast and the forecast's range."""
 
 from collections.abc import Mapping, Sequence
 from math import log
@@ -27,7 +27,7 @@ LEFT, RIGHT_EDGE = 1.6, 8.25
 HEIGHT = 2.2
 WIDEST_SLOT, THICK = 0.62, 0.5
 MOST = 60
-"""The newest notes are drawn, no more than so many in a panel."""
+"""Most observations drawn in a panel; the newest are kept."""
 FURTHEST = 3.5
 """Times too much or too little at the edge of a panel; what is further off is drawn at the edge."""
 GRAMS = (
@@ -52,7 +52,9 @@ def drawing(report: LearnedReport, names: Mapping[str, str], place: str) -> Draw
     shapes: list[Shape] = [
         TextLine(0.25, 0.34, f"{text.clip(place, 36)}: what was forecast, what came", 13, bold=True)
     ]
-    numbers = {slug: number for number, slug in enumerate(dict.fromkeys(one.crop for one in report.lessons))}
+    numbers = {
+        slug: number for number, slug in enumerate(dict.fromkeys(lesson.crop for lesson in report.lessons))
+    }
     y = 0.55
     for title, kinds in PANELS:
         lessons = [lesson for lesson in report.lessons if lesson.kind in kinds]
@@ -73,10 +75,10 @@ def _panel(title: str, lessons: Sequence[Lesson], numbers: Mapping[str, int], to
         TextLine(0.25, top - 0.12, title + more, 9.5, bold=True),
         Boxes(((LEFT, RIGHT_EDGE, top, bottom),), PAPER, 1),
     ]
-    for said, ratio in GRAMS:
+    for years_text, ratio in GRAMS:
         y = _y(ratio, top)
         shapes.append(Strokes((((LEFT, y), (RIGHT_EDGE, y)),), INK if ratio == 1 else WHITE, 1.0, 2))
-        shapes.append(TextLine(LEFT - 0.1, y, said, 8.5, "right", "center"))
+        shapes.append(TextLine(LEFT - 0.1, y, years_text, 8.5, "right", "center"))
     slot = min((RIGHT_EDGE - LEFT) / len(shown), WIDEST_SLOT)
     every = -(-DATE_ROOM // slot)
     for number, lesson in enumerate(shown):
@@ -85,12 +87,12 @@ def _panel(title: str, lessons: Sequence[Lesson], numbers: Mapping[str, int], to
         if number % every == 0:
             shapes.append(TextLine(x, bottom + 0.16, text.span(lesson.on, lesson.on), 8, "center"))
     years = dict.fromkeys(lesson.on.year for lesson in shown)
-    said = " to ".join(str(year) for year in dict.fromkeys((min(years), max(years))))
-    return [*shapes, TextLine(LEFT - 0.1, bottom + 0.16, said, 8, "right", colour=FAINT)]
+    years_text = " to ".join(str(year) for year in dict.fromkeys((min(years), max(years))))
+    return [*shapes, TextLine(LEFT - 0.1, bottom + 0.16, years_text, 8, "right", colour=FAINT)]
 
 
 def _note(lesson: Lesson, crop: int, x: float, half: float, top: float) -> list[Shape]:
-    """Return the range that the forecast had, and what came."""
+    """Return the forecast's range and the observed value."""
     high, low = (_y(value / lesson.expected, top) for value in (lesson.high_80, lesson.low_80))
     y = _y(lesson.seen / lesson.expected, top)
     shapes = tiles(((x - half, x + half, high, low),), crop)
@@ -113,10 +115,10 @@ def _legend(
 ) -> tuple[float, tuple[Shape, ...]]:
     """Return the height of the page and all shapes with the legend."""
     signs: list[tuple[Sign, str, str]] = [("dot", INK, "what came"), *_more_signs(lessons)]
-    for number, (sign, face, said) in enumerate(signs):
+    for number, (sign, face, meaning) in enumerate(signs):
         x = 0.39 + number * 2.6
         shapes.append(Marks(((x, y),), sign, face, 34, 5))
-        shapes.append(TextLine(x + 0.2, y, said, 8, rise="center"))
+        shapes.append(TextLine(x + 0.2, y, meaning, 8, rise="center"))
     y += 0.22
     shapes.append(TextLine(0.25, y + 0.03, BARS, 8))
     y += 0.28

@@ -36,7 +36,7 @@ from cropcal.show.pictures.shapes import (
 )
 
 RAMP = ("#1f2a4d", "#38506c", "#5d7878", "#96a26c", "#d3c673", "#fff1a6")
-"""From dim to bright, even steps of lightness; blue to yellow, told apart by every kind of colour sight."""
+"""From dim to bright, even steps of lightness; blue to yellow, distinguishable with any colour vision."""
 BLACK = "#000000"
 MIDDLE_LUMINANCE = 0.179
 """Above it black is read better than white: (L + 0.05)² = 1.05 × 0.05, the contrast of WCAG 2.1."""
@@ -55,7 +55,7 @@ def shade(share: float) -> str:
 
 
 def ink_on(colour: str) -> str:
-    """Return black or white, whichever is read better on a colour."""
+    """Return black or white, whichever contrasts more with a colour."""
     return BLACK if luminance(colour) > MIDDLE_LUMINANCE else WHITE
 
 
@@ -107,7 +107,7 @@ def _scale(layout: LightMap) -> list[Shape]:
 
 
 def _signs(layout: LightMap) -> list[Shape]:
-    """Return what the signs mean, those that are there."""
+    """Return the legend of the signs that are drawn."""
     y = STRIP_TOP + STRIP_HEIGHT + 0.5 + LINE * max(len(layout.hours) - 1, 0)
     x = EDGE
     shapes: list[Shape] = []
@@ -169,8 +169,8 @@ def _metres(panel: Panel) -> list[Shape]:
     ticks = tuple(((x, low), (x, low + 0.05)) for x, _ in panel.across)
     ticks += tuple(((gap - 0.05, y), (gap, y)) for y, _ in panel.up)
     shapes: list[Shape] = [Strokes(ticks, FAINT, 0.8, 1)]
-    shapes += [TextLine(x, low + 0.17, said, 7, "center", colour=FAINT) for x, said in panel.across]
-    shapes += [TextLine(gap - 0.09, y, said, 7, "right", "center", FAINT) for y, said in panel.up]
+    shapes += [TextLine(x, low + 0.17, label, 7, "center", colour=FAINT) for x, label in panel.across]
+    shapes += [TextLine(gap - 0.09, y, label, 7, "right", "center", FAINT) for y, label in panel.up]
     return shapes
 
 
@@ -201,8 +201,8 @@ def _sides(panel: Panel) -> list[Shape]:
     )
     shapes += [_wall(band) for share, band in bands if share > 0]
     shapes.append(TextLine(middle, top - WALL - 0.06, words[3], 7.5, "center"))
-    for x, side, said in ((left - 0.5, "right", words[0]), (right + WALL + 0.07, "left", words[1])):
-        lines = said.split(" ", 1)
+    for x, side, name in ((left - 0.5, "right", words[0]), (right + WALL + 0.07, "left", words[1])):
+        lines = name.split(" ", 1)
         for number, line in enumerate(lines):
             y = half + (number - (len(lines) - 1) / 2) * 0.13
             shapes.append(TextLine(x, y, line, 7.5, "right" if side == "right" else "left", "center"))
@@ -259,16 +259,16 @@ def _numbers(plot: BedPlot, middle: Point, light: tuple[float, float], ink: str)
 
 
 def _all_alike(plot: BedPlot, face: str) -> list[Shape]:
-    """Return one plain colour, the outlines of the sites, and the one value: no map where none is known."""
+    """Return a bed whose sites are not known apart: one colour, the outlines and the one value."""
     ink = ink_on(face)
     shapes: list[Shape] = [Boxes((plot.box,), face, 1, edge=INK, line_pt=1.0)]
     if plot.spots:
         outlines = tuple(spot.box for spot in plot.spots)
         radius = plot.spots[0].round_in
         shapes.append(Boxes(outlines, NONE, 3, edge=mixed(face, ink, 0.3), line_pt=0.6, round_in=radius))
-    if plot.said:
-        left, right, top, _ = plot.said.box
-        x, (number, *lines) = (left + right) / 2, plot.said.lines
+    if plot.light_text:
+        left, right, top, _ = plot.light_text.box
+        x, (number, *lines) = (left + right) / 2, plot.light_text.lines
         shapes.append(TextLine(x, top + SAID_NUMBER / 2, number, SAID_PT, "center", "center", ink, bold=True))
         shapes += [
             TextLine(x, top + SAID_NUMBER + (place + 0.5) * SAID_LINE, line, TAG_PT, "center", "center", ink)

@@ -1,4 +1,4 @@
-"""The beds of the map of the light: where each lies, how large its sites are, and what is written on them.
+"""The beds of the light map: their boxes, the size of their sites, and the text on them.
 
 All in inches from the top left corner of the picture. A bed with a place lies on the floor in the zone's
 scale; one without is laid beside it, in no scale.
@@ -28,7 +28,7 @@ INSET, GAP = 0.025, 0.09
 CAP_EM = 0.73
 SAID_PT, SAID_LINE, SAID_NUMBER = 11.0, 0.12, 0.2
 NEAR = 8
-"""So many of the places tried for a label are close to its site."""
+"""How many of the places tried for a label are close to its site."""
 CARD_WIDTH, CARD_HEIGHT, CARD_CELL, CARDS_APART = 1.8, 0.5, 0.42, 0.22
 
 
@@ -58,7 +58,7 @@ class Tag:
 
 @dataclass(frozen=True)
 class LightText:
-    """The one value of a bed of which no more is known, and why it is one, in the bed's middle."""
+    """The one value of a bed whose sites are not known apart, with the reason, in its middle."""
 
     box: Box
     lines: tuple[str, ...]
@@ -77,10 +77,10 @@ class BedPlot:
     spots: tuple[SitePlot, ...]
     number_pt: float
     dli_pt: float
-    said: LightText | None
+    light_text: LightText | None
 
     def number_box(self, spot: SitePlot, measure: Measure) -> Box:
-        """Return what the numbers of a site cover."""
+        """Return the box of a site's numbers."""
         (x, y), pt = spot.middle, self.number_pt
         half = measure(text.ppfd(spot.ppfd_umol_m2_s), pt, bool(self.dli_pt)) / 2
         if self.dli_pt:
@@ -91,27 +91,27 @@ class BedPlot:
 
 @dataclass(frozen=True)
 class Extreme:
-    """The dimmest or the brightest site where numbers have no room: its ring, and its label beside it."""
+    """The dimmest or the brightest site where numbers do not fit: its ring, and its label beside it."""
 
     ring: Box
     label: Tag
 
 
-def clipped(said: str, size_pt: float, bold: bool, room: float, measure: Measure) -> str:
+def clipped(content: str, size_pt: float, bold: bool, room: float, measure: Measure) -> str:
     """Return a text, shortened with … until it takes no more than ``room`` inches."""
-    wide = text.display_width(said)
-    while wide > 1 and measure(text.clip(said, wide), size_pt, bold) > room:
+    wide = text.display_width(content)
+    while wide > 1 and measure(text.clip(content, wide), size_pt, bold) > room:
         wide -= 1
-    return text.clip(said, wide)
+    return text.clip(content, wide)
 
 
-def meet(one: Box, other: Box) -> bool:
+def overlap(first: Box, other: Box) -> bool:
     """Return whether two boxes overlap."""
-    return one[0] < other[1] and other[0] < one[1] and one[2] < other[3] and other[2] < one[3]
+    return first[0] < other[1] and other[0] < first[1] and first[2] < other[3] and other[2] < first[3]
 
 
 def needed_per_m(bed: LitBed) -> float:
-    """Return inches a metre at which the numbers of a placed bed can be read; 0 if it has no numbers."""
+    """Return the scale [in/m] at which a placed bed's numbers are legible; 0 if it has none."""
     if bed.x_m is None or bed.length_m is None or bed.width_m is None or bed.alike:
         return 0.0
     digits = max(len(text.ppfd(site.ppfd_umol_m2_s)) for site in bed.sites)
@@ -119,10 +119,10 @@ def needed_per_m(bed: LitBed) -> float:
     return max(wide * bed.columns / bed.length_m, NUMBER_HEIGHT * bed.rows / bed.width_m)
 
 
-def tag_at(left: float, top: float, said: str, measure: Measure) -> Tag:
+def tag_at(left: float, top: float, name: str, measure: Measure) -> Tag:
     """Return a label of a text's own width."""
-    wide = measure(said, TAG_PT, True) + 2 * TAG_PAD
-    return Tag((left, left + wide, top, top + TAG_HEIGHT), said)
+    wide = measure(name, TAG_PT, True) + 2 * TAG_PAD
+    return Tag((left, left + wide, top, top + TAG_HEIGHT), name)
 
 
 def on_floor(place: tuple[float, float, float, float], floor: Box, scale: float) -> Box:
@@ -133,7 +133,7 @@ def on_floor(place: tuple[float, float, float, float], floor: Box, scale: float)
 
 
 def placed(bed: LitBed, label: str, floor: Box, scale: float, measure: Measure) -> BedPlot:
-    """Return a bed where it lies on the floor; ``scale`` in inches a metre."""
+    """Return a bed where it lies on the floor; ``scale`` in inches per metre."""
     place = (bed.x_m or 0.0, bed.y_m or 0.0, bed.length_m or 0.0, bed.width_m or 0.0)
     box = on_floor(place, floor, scale)
     tag = tag_at(box[0] + INSET + 0.04, box[2] + INSET - TAG_LIFT, label, measure)
@@ -192,12 +192,12 @@ def _plot(bed: LitBed, box: Box, tag: Tag, middles: Sequence[Point], measure: Me
     if not bed.alike:
         sizes = _number_sizes(cell, wide, high, longest, measure)
         return BedPlot(bed, inner, tag, tuple(spots), *sizes, None)
-    said = _said(bed, inner, measure)
-    taken = [tag.box] if said is None else [tag.box, said.box]
+    light_text = _light_text(bed, inner, measure)
+    taken = [tag.box] if light_text is None else [tag.box, light_text.box]
     outlined = bed.x_m is not None and len(spots) > 1 and min(cell) >= 2 * FINE
-    if any(meet(spot.box, other) for spot in spots for other in taken):
+    if any(overlap(spot.box, other) for spot in spots for other in taken):
         outlined = False  # some without the others would look like fewer sites
-    return BedPlot(bed, inner, tag, tuple(spots if outlined else ()), 0.0, 0.0, said)
+    return BedPlot(bed, inner, tag, tuple(spots if outlined else ()), 0.0, 0.0, light_text)
 
 
 def _site_size(
@@ -223,7 +223,7 @@ def _site_size(
 def _number_sizes(
     cell: tuple[float, float], wide: float, high: float, longest: str, measure: Measure
 ) -> tuple[float, float]:
-    """Return the sizes of PPFD and DLI on a site in points, 0 for what has no room."""
+    """Return the sizes of PPFD and DLI on a site in points, 0 for one that does not fit."""
     least, most = NUMBER_PT
     pt = min(most, 0.86 * wide / measure(longest, 1.0, False), 0.62 * high * PT_PER_INCH / CAP_EM)
     if pt < least or cell[1] < NUMBER_HEIGHT - 1e-6:
@@ -241,8 +241,8 @@ def _spot(site: LitSite, middle: Point, wide: float, high: float, radius: float)
     return SitePlot(box, radius, site.ppfd_umol_m2_s, site.dli_mol_m2_d)
 
 
-def _said(bed: LitBed, box: Box, measure: Measure) -> LightText | None:
-    """Return the one value of a bed and as much of why as has room."""
+def _light_text(bed: LitBed, box: Box, measure: Measure) -> LightText | None:
+    """Return the one value of a bed, and as much of the reason as fits."""
     number, count = text.ppfd(bed.sites[0].ppfd_umol_m2_s), len(bed.sites)
     ways: tuple[tuple[str, ...], ...]
     if count == 1:
@@ -264,7 +264,7 @@ def _said(bed: LitBed, box: Box, measure: Measure) -> LightText | None:
 def extremes(
     plots: Sequence[BedPlot], written: Sequence[Box], page: Box, measure: Measure
 ) -> tuple[Extreme, ...]:
-    """Return the dimmest and the brightest of the sites whose numbers have no room.
+    """Return the dimmest and the brightest of the sites whose numbers do not fit.
 
     Their labels stay within the page and off what is ``written`` there.
     """
@@ -273,20 +273,20 @@ def extremes(
     if not spots or text.ppfd(min(values)) == text.ppfd(max(values)):
         return ()
     taken = [*written, *(plot.tag.box for plot in plots)]
-    taken += [plot.said.box for plot in plots if plot.said]
+    taken += [plot.light_text.box for plot in plots if plot.light_text]
     taken += [plot.number_box(spot, measure) for plot in plots if plot.number_pt for spot in plot.spots]
     rings = [spots[values.index(value)].box for value in (min(values), max(values))]
-    found = []
+    labelled = []
     for word, value, ring in zip(("dimmest", "brightest"), (min(values), max(values)), rings, strict=True):
         label = tag_at(0.0, 0.0, f"{word} {text.ppfd(value)}", measure)
         place = _free_place(ring, label.box[1], [*taken, *rings], [plot.box for plot in plots], page)
         taken.append(place)
-        found.append(Extreme(ring, Tag(place, label.text)))
-    return tuple(found)
+        labelled.append(Extreme(ring, Tag(place, label.text)))
+    return tuple(labelled)
 
 
 def _free_place(spot: Box, wide: float, taken: Sequence[Box], beds: Sequence[Box], page: Box) -> Box:
-    """Return where a label beside a spot hides no other label, and no bed if there is such a place."""
+    """Return a free place for a label beside a spot: off other labels, and off beds if possible."""
     left, right, top, bottom = spot
     middle, gap = (left + right) / 2, 0.06
     level = (top + bottom) / 2 - TAG_HEIGHT / 2
@@ -304,7 +304,7 @@ def _free_place(spot: Box, wide: float, taken: Sequence[Box], beds: Sequence[Box
         for place in places
         if page[0] <= place[0] and place[1] <= page[1] and page[2] <= place[2] and place[3] <= page[3]
     ]
-    free = [place for place in inside if not any(meet(place, other) for other in taken)]
+    free = [place for place in inside if not any(overlap(place, other) for other in taken)]
     near = places[:NEAR]
-    off_beds = [place for place in free if place in near and not any(meet(place, bed) for bed in beds)]
+    off_beds = [place for place in free if place in near and not any(overlap(place, bed) for bed in beds)]
     return (off_beds or free or inside or places)[0]

@@ -29,7 +29,7 @@ USUAL, USUAL_PER_M = (7.6, 4.4), 7.0
 MOST = 15.0, 11.0
 """Width and height of the largest floor, if only that makes room for the numbers."""
 LEAST, EMPTY = 1.7, 2.4
-"""Longest side of the smallest floor, and of one on which nothing lies."""
+"""Longest side of the smallest floor, and of an empty one."""
 HEAD = 2.12
 HEADING, ABOVE, BELOW, BETWEEN = 0.46, 0.24, 0.58, 0.5
 LINE, LIST_PT, LIST_LONG = 0.18, 7.5, 12
@@ -119,7 +119,7 @@ def _usual(zone: LitZone) -> float:
 
 
 def _scale(zone: LitZone, common: float) -> float:
-    """Return inches a metre: the same in all zones unless one could not be read then, or is empty."""
+    """Return the scale [in/m]: the common one, unless a zone would be illegible at it or is empty."""
     longest = max(zone.length_m, zone.width_m)
     if not zone.lamps and all(bed.x_m is None for bed in zone.beds):
         return min(EMPTY / longest, max(common, LEAST / longest))
@@ -183,7 +183,7 @@ def _panel(zone: LitZone, scale: float, top: float, width: float, measure: Measu
 def _written_around(
     floor: Box, across: Sequence[float], up: Sequence[float], entries: Sequence[ListWord], measure: Measure
 ) -> list[Box]:
-    """Return roughly what the metres, the words for the sides and the list cover."""
+    """Return the approximate boxes of the metres, the words for the sides and the list."""
     left, right, top, bottom = floor
     x, y = (left + right) / 2, (top + bottom) / 2
     return [
@@ -193,7 +193,10 @@ def _written_around(
         (x - 0.4, x + 0.4, top - ABOVE, top - 0.03),
         (left - 1.1, left - 0.45, y - 0.16, y + 0.16),
         (right + 0.1, right + 0.6, y - 0.16, y + 0.16),
-        *((one.x, one.x + measure(one.text, LIST_PT, False), one.y - 0.12, one.y + 0.03) for one in entries),
+        *(
+            (entry.x, entry.x + measure(entry.text, LIST_PT, False), entry.y - 0.12, entry.y + 0.03)
+            for entry in entries
+        ),
     ]
 
 
@@ -243,7 +246,7 @@ def _outlines(
 ) -> tuple[Segment, ...]:
     """Return the edges of all lamps, broken where a number stands."""
     numbers = [plot.number_box(spot, measure) for plot in plots if plot.number_pt for spot in plot.spots]
-    numbers += [plot.said.box for plot in plots if plot.said]
+    numbers += [plot.light_text.box for plot in plots if plot.light_text]
     edges: list[Segment] = []
     for lamp in zone.lamps:
         left, right, top, bottom = light_plots.on_floor(
@@ -251,15 +254,15 @@ def _outlines(
         )
         for y in (top, bottom):
             holes = [(box[0] - CLEAR, box[1] + CLEAR) for box in numbers if box[2] < y < box[3]]
-            edges += [((start, y), (end, y)) for start, end in _without(left, right, holes)]
+            edges += [((start, y), (end, y)) for start, end in _remaining(left, right, holes)]
         for x in (left, right):
             holes = [(box[2], box[3]) for box in numbers if box[0] - CLEAR < x < box[1] + CLEAR]
-            edges += [((x, start), (x, end)) for start, end in _without(top, bottom, holes)]
+            edges += [((x, start), (x, end)) for start, end in _remaining(top, bottom, holes)]
     return tuple(edges)
 
 
-def _without(start: float, end: float, holes: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
-    """Return what holes leave of a stretch."""
+def _remaining(start: float, end: float, holes: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return the parts of a stretch outside the holes."""
     left = []
     for low, high in sorted(holes):
         if low > start:
@@ -282,7 +285,7 @@ def _entries(
 ) -> tuple[tuple[ListWord, ...], float]:
     """Return the list of beds, at the right of the floor if it fits and that is free, and the bottom.
 
-    Below the floor a long list goes on beside itself.
+    Below the floor a long list is set in columns.
     """
     if not zone.beds:
         return (), below
@@ -314,12 +317,12 @@ def _entries(
 def _line(number: int, bed: LitBed, numbered: bool, measure: Measure) -> tuple[str, ...]:
     ppfd = [site.ppfd_umol_m2_s for site in bed.sites]
     dli = [site.dli_mol_m2_d for site in bed.sites]
-    one = {"": "", "one reading": ", one reading", "floor mean": ", one mean"}[bed.alike]
+    only_value = {"": "", "one reading": ", one reading", "floor mean": ", one mean"}[bed.alike]
     return (
         f"{number}" if numbered else "",
         clipped(bed.name, LIST_PT, False, NAME_LONGEST, measure),
         f"{len(bed.sites)}",
-        _range(text.ppfd(min(ppfd)), text.ppfd(max(ppfd))) + one,
+        _range(text.ppfd(min(ppfd)), text.ppfd(max(ppfd))) + only_value,
         "by month" if bed.by_month else _range(text.dli(min(dli)), text.dli(max(dli))),
         f"{bed.source}, {text.spread(bed.sd_ln)}",
     )

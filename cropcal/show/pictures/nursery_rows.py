@@ -1,4 +1,4 @@
-"""How seedlings share the cells of a nursery in the picture."""
+"""The nursery rows that seedlings take up in the calendar picture."""
 
 from collections.abc import Iterable, Sequence
 
@@ -9,7 +9,7 @@ def packed(batches: Iterable[Batch], nursery: str) -> list[tuple[Batch, int]]:
     """Return the batches of a nursery, each with the first row from which its cells are free."""
     placed: list[tuple[Batch, int]] = []
     own = [batch for batch in batches if batch.nursery == nursery and batch.transplant_on and batch.cells]
-    for batch in sorted(own, key=lambda one: (one.sow_on, one.id)):
+    for batch in sorted(own, key=lambda batch: (batch.sow_on, batch.id)):
         taken = sorted(
             (place, place + other.cells)
             for other, place in placed
@@ -29,8 +29,8 @@ def most_cells(places: Sequence[tuple[Batch, int]]) -> int:
     batches = [batch for batch, _ in places]
     return max(
         (
-            sum(b.cells for b in batches if b.transplant_on and b.sow_on <= one.sow_on < b.transplant_on)
-            for one in batches
+            sum(b.cells for b in batches if b.transplant_on and b.sow_on <= batch.sow_on < b.transplant_on)
+            for batch in batches
         ),
         default=1,
     )

@@ -1,4 +1,4 @@
-"""The shapes of the hours picture: how crops fare by hours of light, the cost, and when the lamp burns."""
+"""The shapes of the hours picture: crop suitability by hours of light, the cost, and when the lamp is on."""
 
 from collections.abc import Sequence
 from itertools import pairwise
@@ -47,7 +47,7 @@ EM_IN = 0.0078
 
 
 def drawing(advice: HoursAdvice) -> Drawing:
-    """Return everything to draw: one block a zone."""
+    """Return everything to draw: one block per zone."""
     shapes: list[Shape] = [
         TextLine(0.25, 0.34, f"{text.clip(advice.place, 40)}: which hours of light?", 13, bold=True)
     ]
@@ -71,9 +71,9 @@ def _zone(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shape
     hours = f"{text.plain(pick.photoperiod_h, 2)} h"
     when = " and ".join(f"{clock(on)}-{clock(off)}" for on, off in pick.lit)
     output = "" if pick.output == 1 else f", output {text.percent(pick.output)}"
-    said = f": {hours} a day, {when}{output}"
+    day_text = f": {hours} a day, {when}{output}"
     shapes: list[Shape] = [
-        TextLine(0.25, top + 0.2, text.clip(zone.zone, 70 - len(said)) + said, 11, bold=True)
+        TextLine(0.25, top + 0.2, text.clip(zone.zone, 70 - len(day_text)) + day_text, 11, bold=True)
     ]
     y = top + 0.3
     for line in text.wrap(zone.why[:1].upper() + zone.why[1:], 125).split("\n"):
@@ -98,35 +98,35 @@ def _zone(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shape
 
 
 def _bar(zone: ZoneHours, number: int, name: str, y: float) -> list[Shape]:
-    """Return one crop's row: a box for each stretch of hours over which it fares alike."""
+    """Return one crop's row: a box for each stretch of hours with the same suitability."""
     shapes: list[Shape] = [TextLine(LEFT - 0.1, y + THICK / 2, text.clip(name, 26), 8.5, "right", "center")]
     for span in zone.crops[number].spans:
         left, right = _x(max(span.from_h - 0.125, FIRST_H)), _x(min(span.to_h + 0.125, LAST_H))
         face, hatch, words = FACES[span.suit]
         shapes += filled(((left, right, y, y + THICK),), face, hatch, mixed(face, INK, 0.3))
         room = _room(left, right, _x(zone.pick.photoperiod_h))
-        said = next((word for word in words if _long(word) < room[1] - room[0] - 0.04), "")
-        if said:
-            shapes += _label(sum(room) / 2, y + THICK / 2, said, face, hatched=bool(hatch))
+        label = next((word for word in words if _text_width(word) < room[1] - room[0] - 0.04), "")
+        if label:
+            shapes += _label(sum(room) / 2, y + THICK / 2, label, face, hatched=bool(hatch))
     return shapes
 
 
-def _long(said: str) -> float:
-    return len(said) * EM_IN * 7.5
+def _text_width(label: str) -> float:
+    return len(label) * EM_IN * 7.5
 
 
 def _room(left: float, right: float, line: float) -> tuple[float, float]:
-    """Return the part of a bar in which a word does not cross the line of the pick."""
+    """Return the part of a bar where a word stays clear of the line of the pick."""
     if not left < line < right:
         return left, right
     return (left, line - 0.03) if line - left > right - line else (line + 0.03, right)
 
 
-def _label(x: float, y: float, said: str, face: str, *, hatched: bool) -> list[Shape]:
+def _label(x: float, y: float, label: str, face: str, *, hatched: bool) -> list[Shape]:
     """Return a word on a bar, on a plate of the bar's colour where it is hatched."""
-    half = _long(said) / 2
+    half = _text_width(label) / 2
     plate = [Boxes(((x - half, x + half, y - 0.075, y + 0.075),), face, 4)] if hatched else []
-    return [*plate, TextLine(x, y, said, 7.5, "center", "center")]
+    return [*plate, TextLine(x, y, label, 7.5, "center", "center")]
 
 
 def _curve(zone: ZoneHours, currency: str | None, top: float, bottom: float) -> list[Shape]:
@@ -158,7 +158,7 @@ def _curve(zone: ZoneHours, currency: str | None, top: float, bottom: float) -> 
 
 
 def _costs(zone: ZoneHours, y: float, *, priced: bool) -> list[Shape]:
-    """Return what the pick costs beside its line, and on the other side what the hours of today do."""
+    """Return the cost of the pick beside its line, and that of the current hours on the other side."""
     now = zone.now
     if now is not None and abs(now.photoperiod_h - zone.pick.photoperiod_h) > 0.05:
         right = now.photoperiod_h < zone.pick.photoperiod_h
@@ -172,9 +172,9 @@ def _costs(zone: ZoneHours, y: float, *, priced: bool) -> list[Shape]:
 
 def _cost(choice: HoursChoice, y: float, *, right: bool, priced: bool, bold: bool) -> TextLine:
     value = _amount(choice, priced=priced)
-    said = text.money(value) if priced else text.kwh(value)
+    label = text.money(value) if priced else text.kwh(value)
     x = _x(choice.photoperiod_h) + (0.08 if right else -0.08)
-    return TextLine(x, y, said, 8.5, "left" if right else "right", colour=INK if bold else FAINT, bold=bold)
+    return TextLine(x, y, label, 8.5, "left" if right else "right", colour=INK if bold else FAINT, bold=bold)
 
 
 def _amount(choice: HoursChoice, *, priced: bool) -> float:
@@ -189,17 +189,17 @@ def _harmed(zone: ZoneHours) -> list[tuple[float, float]]:
         for span in crop.spans
         if span.suit in HARMED
     )
-    found: list[tuple[float, float]] = []
+    stretches: list[tuple[float, float]] = []
     for first, last in spans:
-        if found and first <= found[-1][1] + 1e-9:
-            found[-1] = (found[-1][0], max(found[-1][1], last))
+        if stretches and first <= stretches[-1][1] + 1e-9:
+            stretches[-1] = (stretches[-1][0], max(stretches[-1][1], last))
         else:
-            found.append((first, last))
-    return found
+            stretches.append((first, last))
+    return stretches
 
 
 def _marks(zone: ZoneHours, top: float, bottom: float) -> list[Shape]:
-    """Return the line of the pick, and of the hours as they are if they differ."""
+    """Return the line of the pick, and that of the current hours if they differ."""
     at = _x(zone.pick.photoperiod_h)
     shapes: list[Shape] = [
         Strokes((((at, top - 0.14), (at, bottom)),), INK, 2.0, 6),
@@ -225,7 +225,7 @@ def _hours_axis(bottom: float) -> list[Shape]:
 
 
 def _strip(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shape], float]:
-    """Return the day by the clock: when the lamp burns, when it should be quiet, when power is dear."""
+    """Return the day by the clock: when the lamp is on, the quiet hours, and when power is expensive."""
     rows: list[tuple[str, list[Shape]]] = []
     lit = _stretches(zone.pick.lit)
     rows.append(("lamp on", filled(tuple((*edge, top, top + STRIP) for edge in lit), LIT, "", INK)))
@@ -238,10 +238,10 @@ def _strip(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shap
         rows.append((f"price, {currency or 'money'} a kWh", _price(zone.price_by_quarter, y)))
         y += STRIP + 0.08
     shapes: list[Shape] = [TextLine(LEFT, top - 0.08, "The day by the clock", 8.5, colour=FAINT)]
-    for number, (said, drawn) in enumerate(rows):
+    for number, (name, drawn) in enumerate(rows):
         row = top + number * (STRIP + 0.08)
         shapes.append(Boxes(((LEFT, RIGHT_EDGE, row, row + STRIP),), PAPER, 1))
-        shapes.append(TextLine(LEFT - 0.1, row + STRIP / 2, said, 8.5, "right", "center"))
+        shapes.append(TextLine(LEFT - 0.1, row + STRIP / 2, name, 8.5, "right", "center"))
         shapes += drawn
     shapes += [
         TextLine(_clock_x(60 * hour), y + 0.1, f"{hour:02d}:00", 8, "center") for hour in range(0, 25, 3)
@@ -251,17 +251,17 @@ def _strip(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shap
 
 def _stretches(minutes: Sequence[tuple[int, int]]) -> list[tuple[float, float]]:
     """Return stretches as edges of the strip, cut in two at midnight."""
-    found = []
+    edges = []
     for first, last in minutes:
         if first < last:
-            found.append((_clock_x(first), _clock_x(last)))
+            edges.append((_clock_x(first), _clock_x(last)))
         else:
-            found += [(_clock_x(first), _clock_x(1440)), (_clock_x(0), _clock_x(last))]
-    return [edge for edge in found if edge[1] > edge[0]]
+            edges += [(_clock_x(first), _clock_x(1440)), (_clock_x(0), _clock_x(last))]
+    return [edge for edge in edges if edge[1] > edge[0]]
 
 
 def _price(by_quarter: Sequence[float], y: float) -> list[Shape]:
-    """Return bars as high as the price, each told once where it begins."""
+    """Return bars as high as the price, each labelled once where it begins."""
     most = max(by_quarter) or 1.0
     shapes: list[Shape] = []
     first = 0

@@ -96,7 +96,7 @@ def calendar_png(
     names
         Slug of a crop -> its name.
     breaks
-        First and last day of each stretch in which nobody is there.
+        First and last day of each break.
     """
     return _saved(calendar_drawing.drawing(chart(result, names, breaks)), "png")
 
@@ -120,17 +120,17 @@ def light_png(zones: Sequence[LitZone], place: str) -> bytes:
 
 
 def hours_png(advice: HoursAdvice) -> bytes:
-    """Return which hours suit which crop, what they cost, and when the lamp burns, as PNG."""
+    """Return which hours suit which crop, what they cost, and when the lamp is on, as PNG."""
     return _saved(hours_drawing.drawing(advice), "png")
 
 
-def daylight_png(found: DaylightYear) -> bytes:
+def daylight_png(daylight_year: DaylightYear) -> bytes:
     """Return the year of the sun and of the lamp as a PNG."""
-    return _saved(daylight_drawing.drawing(found), "png")
+    return _saved(daylight_drawing.drawing(daylight_year), "png")
 
 
 def learned_png(report: LearnedReport, names: Mapping[str, str], place: str) -> bytes:
-    """Return what was forecast and what came, note by note, as PNG.
+    """Return forecast and observed values, note by note, as PNG.
 
     Parameters
     ----------
@@ -144,9 +144,9 @@ def learned_png(report: LearnedReport, names: Mapping[str, str], place: str) -> 
     return _saved(learned_drawing.drawing(report, names, place), "png")
 
 
-def trial_png(found: Trial, names: Mapping[str, str], place: str) -> bytes:
-    """Return what came of each batch of a trial and what was forecast, in two groups, as PNG."""
-    return _saved(trial_drawing.drawing(found, names, place), "png")
+def trial_png(comparison: Trial, names: Mapping[str, str], place: str) -> bytes:
+    """Return observed and forecast values of each batch of a trial, in two groups, as PNG."""
+    return _saved(trial_drawing.drawing(comparison, names, place), "png")
 
 
 def wall_sheet_pdf(
@@ -168,7 +168,9 @@ def wall_sheet_pdf(
     dangers
         What is dangerous in the space.
     """
-    written = {slug: said if (said := printable(name)) != NO_NAME else slug for slug, name in names.items()}
+    written = {
+        slug: printed if (printed := printable(name)) != NO_NAME else slug for slug, name in names.items()
+    }
     out = io.BytesIO()
     # no date and no version of a library: the same plan gives the same bytes
     no_stamp = {"CreationDate": None, "Creator": None, "Producer": None}
@@ -181,7 +183,7 @@ def wall_sheet_pdf(
 
 
 def _canvas(drawing: Drawing, dpi: float) -> tuple[Figure, Axes]:
-    """Return a figure with all of a drawing but its words."""
+    """Return a figure with all shapes of a drawing except its text."""
     figure = Figure(figsize=(drawing.width, drawing.height), dpi=dpi, facecolor="white")
     axes = figure.add_axes((0, 0, 1, 1))
     axes.set_axis_off()
@@ -257,28 +259,30 @@ def _corners(boxes: Any, round_in: float) -> Any:
     return np.concatenate(arcs, axis=2).transpose(1, 2, 0)
 
 
-def drawable(said: str) -> str:
-    """Return the text without what the font cannot draw, or "(no name)" if nothing is left.
+def drawable(content: str) -> str:
+    """Return the text without signs that the font cannot draw, or "(no name)" if nothing is left.
 
     Only the one font that comes with the drawing library can be relied on; it has no emoji.
     """
     font = get_font(_PLAIN)
     kept = (
         char if font.get_char_index(ord(char)) else " " if text.display_width(char) else ""
-        for char in text.clean(said)
+        for char in text.clean(content)
     )
     return " ".join("".join(kept).split()) or NO_NAME
 
 
-def printable(said: str) -> str:
-    """Return the text without what neither the library's font nor one of this computer can write."""
-    kept = (char if _writes(char) else " " if text.display_width(char) else "" for char in text.clean(said))
+def printable(content: str) -> str:
+    """Return the text without signs that no font on this computer can write."""
+    kept = (
+        char if _writes(char) else " " if text.display_width(char) else "" for char in text.clean(content)
+    )
     return " ".join("".join(kept).split()) or NO_NAME
 
 
-def printed_width(said: str, size_pt: float, bold: bool) -> float:
+def printed_width(content: str, size_pt: float, bold: bool) -> float:
     """Return the width of a text in inches, as it will be printed; signs of other fonts count as square."""
-    return sum(_advance(char, bold=bold) for char in said) * size_pt / PT_PER_INCH
+    return sum(_advance(char, bold=bold) for char in content) * size_pt / PT_PER_INCH
 
 
 @cache
@@ -302,42 +306,42 @@ def _elsewhere(char: str) -> str:
 @cache
 def _other_fonts() -> tuple[tuple[str, frozenset[int]], ...]:
     """Return this computer's other fonts with TrueType outlines, which go into a PDF as they are."""
-    found = []
+    fonts = []
     for name in sorted({entry.fname for entry in fontManager.ttflist}):
         with contextlib.suppress(OSError, RuntimeError):
             with Path(name).open("rb") as file:
                 outlines = file.read(4) == TRUETYPE
             font = get_font(name) if outlines and "LastResort" not in name else None
             if font is not None and font.scalable:
-                found.append((name, frozenset(font.get_charmap())))
-    return tuple(found)
+                fonts.append((name, frozenset(font.get_charmap())))
+    return tuple(fonts)
 
 
 def _type(axes: Axes, words: Sequence[TextLine]) -> None:
     """Set texts as text, each in the library's font and, where that has no sign, in another."""
     for word in words:
-        said = printable(word.text)
+        content = printable(word.text)
         own = _BOLD if word.bold else _PLAIN
         others = {
             name
-            for char in said
+            for char in content
             if not get_font(_PLAIN).get_char_index(ord(char))
             if (name := _elsewhere(char))
         }
         families = [FontProperties(fname=name).get_name() for name in (own, *sorted(others))]
         axes.text(
-            word.x, word.y, said, fontsize=word.size_pt, color=word.colour, ha=word.side, va="baseline",
+            word.x, word.y, content, fontsize=word.size_pt, color=word.colour, ha=word.side, va="baseline",
             family=families, weight="bold" if word.bold else "normal", parse_math=False,
         )  # fmt: skip
 
 
-def text_width(said: str, size_pt: float, bold: bool) -> float:
+def text_width(content: str, size_pt: float, bold: bool) -> float:
     """Return the width of a text in inches, as it will be drawn."""
-    return sum(_glyph(char, bold=bold)[2] for char in drawable(said)) * size_pt / PT_PER_INCH
+    return sum(_glyph(char, bold=bold)[2] for char in drawable(content)) * size_pt / PT_PER_INCH
 
 
 def _write(axes: Axes, words: Sequence[TextLine]) -> None:
-    """Draw texts as outlines, all of a colour at once: with hundreds of them, half the time of a picture."""
+    """Draw texts as outlines, all of one colour at once: with hundreds of texts this halves the time."""
     by_colour: dict[str, list[MplPath]] = {}
     for word in words:
         by_colour.setdefault(word.colour, []).append(_outline(word))

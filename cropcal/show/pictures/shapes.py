@@ -1,4 +1,4 @@
-"""What a picture is made of, in inches from its top left corner, and the colours; draws nothing.
+"""The shapes of a picture, in inches from its top left corner, and the colours; draws nothing.
 
 Made to be read in grey print and by the colour-blind: crops differ in lightness as well as hue, stages
 in hatching, and a short week carries a sign.

@@ -1,4 +1,4 @@
-"""The shapes of the picture of a trial: each batch, what was forecast of it and what came, in two groups."""
+"""The shapes of the picture of a trial: forecast and observed values of each batch, in two groups."""
 
 from collections.abc import Callable, Mapping, Sequence
 
@@ -23,21 +23,28 @@ GAP = 0.8
 """Room between the two groups, in slots."""
 Read = Callable[[BatchOutcome], float | None]
 PANELS: tuple[tuple[str, str, Read, Read], ...] = (
-    ("Weight of a plant, g", "g", lambda one: one.g, lambda one: one.g_forecast),
-    ("Days from sowing to the first cut", "d", lambda one: float(one.days), lambda one: one.days_forecast),
+    ("Weight of a plant, g", "g", lambda outcome: outcome.g, lambda outcome: outcome.g_forecast),
+    (
+        "Days from sowing to the first cut",
+        "d",
+        lambda outcome: float(outcome.days),
+        lambda outcome: outcome.days_forecast,
+    ),
 )
 
 
-def drawing(found: Trial, names: Mapping[str, str], place: str) -> Drawing:
+def drawing(comparison: Trial, names: Mapping[str, str], place: str) -> Drawing:
     """Return a panel for weights and one for days, batches by day of sowing, the first group to the left."""
-    head = f"{text.clip(place, 30)}: {crop_name(found.crop, names)}, two groups"
+    head = f"{text.clip(place, 30)}: {crop_name(comparison.crop, names)}, two groups"
     shapes: list[Shape] = [TextLine(0.25, 0.34, head, 13, bold=True)]
-    outcomes = sorted(found.outcomes, key=lambda one: (one.group, one.sown_on, one.batch))
+    outcomes = sorted(
+        comparison.outcomes, key=lambda outcome: (outcome.group, outcome.sown_on, outcome.batch)
+    )
     y = 0.55
     for title, unit, came, forecast in PANELS:
-        rows = [(one, came(one), forecast(one)) for one in outcomes]
-        if any(seen is not None for _, seen, _ in rows):
-            shapes += _panel(title, unit, rows, found.groups, y)
+        rows = [(outcome, came(outcome), forecast(outcome)) for outcome in outcomes]
+        if any(has_value is not None for _, has_value, _ in rows):
+            shapes += _panel(title, unit, rows, comparison.groups, y)
             y += HEIGHT + 1.05
     shapes += [
         Marks(((0.39, y),), "dot", INK, 40, 5),
@@ -76,17 +83,19 @@ def _panel(
         shapes.append(TextLine(LEFT - 0.1, y(value), f"{value:g} {unit}", 8.5, "right", "center"))
     slot = (RIGHT_EDGE - LEFT) / (len(rows) + GAP)
     for group, name in enumerate(groups):
-        mine = [(at, *row) for at, row in enumerate(rows) if row[0].group == group]
-        if not mine:
+        of_group = [(at, *row) for at, row in enumerate(rows) if row[0].group == group]
+        if not of_group:
             continue
-        xs = [LEFT + slot * (at + 0.5 + GAP * group) for at, *_ in mine]
-        for x, (_, one, came, forecast) in zip(xs, mine, strict=True):
+        xs = [LEFT + slot * (at + 0.5 + GAP * group) for at, *_ in of_group]
+        for x, (_, outcome, came, forecast) in zip(xs, of_group, strict=True):
             shapes += _batch(x, None if came is None else y(came), None if forecast is None else y(forecast))
             if slot > MIN_SLOT:
-                shapes.append(TextLine(x, bottom + 0.16, text.span(one.sown_on, one.sown_on), 8, "center"))
-        seen = [came for _, _, came, _ in mine if came is not None]
-        if seen:
-            level = y(sum(seen) / len(seen))
+                shapes.append(
+                    TextLine(x, bottom + 0.16, text.span(outcome.sown_on, outcome.sown_on), 8, "center")
+                )
+        values = [came for _, _, came, _ in of_group if came is not None]
+        if values:
+            level = y(sum(values) / len(values))
             shapes.append(
                 Strokes((((xs[0] - slot * 0.4, level), (xs[-1] + slot * 0.4, level)),), INK, 2.0, 4)
             )

@@ -35,7 +35,7 @@ TOP, BOTTOM = 1.25, 10.95
 BLACK = "#000000"
 GREY = "#8a8a8a"
 MONTHS = 3
-"""Months of jobs that are printed: what lies further ahead moves before it is done (our choice)."""
+"""Months of jobs that are printed: later jobs move before they are done (our choice)."""
 MOST_PAGES_A_MONTH = 8
 LABEL_DAYS = 42
 """Labels are printed for what is sown within six weeks (our choice)."""
@@ -71,20 +71,20 @@ def pages(
     timers
         When each zone's lamp is on.
     measure
-        Tells how wide a text is.
+        Returns the width of a text [in].
     dangers
         What is dangerous, printed under the timer cards.
     """
     first = result.again.on if result.again else result.start
-    found = [
+    page_shapes = [
         *_month_pages(result, names, first, measure),
         *_timer_pages(result, timers, measure, dangers),
         *_label_pages(result, names, first, measure),
     ]
-    last = len(found)
+    last = len(page_shapes)
     return tuple(
-        Drawing(*A4, (*shapes, _words(A4[0] - EDGE, 11.3, f"{number} of {last}", 8, side="right")))
-        for number, shapes in enumerate(found, 1)
+        Drawing(*A4, (*shapes, _text_line(A4[0] - EDGE, 11.3, f"{number} of {last}", 8, side="right")))
+        for number, shapes in enumerate(page_shapes, 1)
     )
 
 
@@ -130,13 +130,13 @@ def _month_pages(
         dict.fromkeys((job.on.year, job.on.month) for job in sorted(coming, key=lambda job: job.on))
     )
     if not months:
-        said = _words(EDGE, TOP + 0.2, "No jobs are planned: cropcal plan says why.", 12)
-        return [[*_head(result.place, text.day_year(first), measure), said]]
-    found: list[list[Shape]] = []
+        notice = _text_line(EDGE, TOP + 0.2, "No jobs are planned: cropcal plan says why.", 12)
+        return [[*_head(result.place, text.day_year(first), measure), notice]]
+    page_shapes: list[list[Shape]] = []
     for year, month in months[:MONTHS]:
         jobs = [job for job in coming if (job.on.year, job.on.month) == (year, month)]
-        found += _month(result, names, jobs, f"{text.MONTH_NAMES[month - 1]} {year}", measure)
-    return found
+        page_shapes += _month(result, names, jobs, f"{text.MONTH_NAMES[month - 1]} {year}", measure)
+    return page_shapes
 
 
 def _month(
@@ -145,7 +145,7 @@ def _month(
     def top_of(page: int) -> list[Shape]:
         return [
             *_head(result.place, month if page == 1 else f"{month}, page {page}", measure),
-            _words(EDGE, 11.3, "Wash hands, knife and bowl before you cut. Tick it here, and note it:"
+            _text_line(EDGE, 11.3, "Wash hands, knife and bowl before you cut. Tick it here, and note it:"
                    " cropcal log sown, transplanted, harvested, lost", 8),
         ]  # fmt: skip
 
@@ -157,7 +157,7 @@ def _month(
         _day_line(flow, text.day(on))
         for job in todo:
             left = 0.2 + (ids if job.batch else 0.0)
-            lines = _fitted(_said(job, names), JOB_PT, COLUMN - left, MOST_LINES, measure)
+            lines = _wrapped(_job_text(job, names), JOB_PT, COLUMN - left, MOST_LINES, measure)
             if flow.room(len(lines) * LINE + 0.03):
                 _day_line(flow, f"{text.day(on)}, more")
             if len(flow.pages) > MOST_PAGES_A_MONTH:
@@ -169,16 +169,18 @@ def _month(
 
 
 def _cut_off(flow: _Flow, left: int) -> list[list[Shape]]:
-    """Return the pages there is room for; the last one says how many jobs are left."""
+    """Return the first pages of a month; the last one says how many jobs are left out."""
     kept = flow.pages[:MOST_PAGES_A_MONTH]
-    kept[-1].append(_words(EDGE, 11.12, f"and {left} more jobs in this month: see jobs.csv", 9, bold=True))
+    kept[-1].append(
+        _text_line(EDGE, 11.12, f"and {left} more jobs in this month: see jobs.csv", 9, bold=True)
+    )
     return kept
 
 
-def _day_line(flow: _Flow, said: str) -> None:
+def _day_line(flow: _Flow, heading: str) -> None:
     base = flow.y + 0.16
     flow.add(
-        _words(flow.x, base, said, DAY_PT, bold=True),
+        _text_line(flow.x, base, heading, DAY_PT, bold=True),
         Strokes((((flow.x, base + 0.05), (flow.x + COLUMN, base + 0.05)),), BLACK, 0.8, 2),
     )
     flow.y = base + 0.1
@@ -188,13 +190,13 @@ def _job_lines(flow: _Flow, batch: str, lines: Sequence[str], left: float) -> No
     base = flow.y + 0.125
     flow.add(_frame((flow.x, flow.x + 0.12, base - 0.1, base + 0.02), 0.8))
     if batch:
-        flow.add(_words(flow.x + 0.2, base, batch, JOB_PT, bold=True))
-    flow.add(*(_words(flow.x + left, base + at * LINE, line, JOB_PT) for at, line in enumerate(lines)))
+        flow.add(_text_line(flow.x + 0.2, base, batch, JOB_PT, bold=True))
+    flow.add(*(_text_line(flow.x + left, base + at * LINE, line, JOB_PT) for at, line in enumerate(lines)))
     flow.y += len(lines) * LINE + 0.03
 
 
-def _said(job: Job, names: Mapping[str, str]) -> str:
-    """Return a job as short as it can be done from: the reminder of clean hands stands below the page.
+def _job_text(job: Job, names: Mapping[str, str]) -> str:
+    """Return a job in as few words as it can be done from; the hygiene reminder is at the foot of the page.
 
     The amount comes before the name: behind a right-to-left name a number would be read as a part of it.
     """
@@ -213,7 +215,7 @@ def _timer_pages(
     """Return the timer cards, two a page, with the cautions below; one a page where there are dangers."""
     cards = 1 if dangers else CARDS_A_PAGE
     zones = list(dict.fromkeys(line.zone for line in timers))
-    found = []
+    page_shapes = []
     for at in range(0, len(zones), cards):
         shapes = _head(result.place, "Lamp timer", measure)
         for number, zone in enumerate(zones[at : at + cards]):
@@ -221,45 +223,47 @@ def _timer_pages(
             shapes += _card(zone, [line for line in timers if line.zone == zone], top, measure)
         y = 8.9 - (CARDS_A_PAGE - cards) * CARD_PITCH
         for danger in dangers[:MOST_DANGERS]:
-            shapes.append(_words(EDGE, y, "Danger", 11, bold=True))
-            for line in _fitted(danger, 10, A4[0] - 2 * EDGE, 6, measure):
+            shapes.append(_text_line(EDGE, y, "Danger", 11, bold=True))
+            for line in _wrapped(danger, 10, A4[0] - 2 * EDGE, 6, measure):
                 y += 0.19
-                shapes.append(_words(EDGE, y, line, 10))
+                shapes.append(_text_line(EDGE, y, line, 10))
             y += 0.3
-        shapes.append(_words(EDGE, y, "Take care", 11, bold=True))
+        shapes.append(_text_line(EDGE, y, "Take care", 11, bold=True))
         for caution in result.cautions:
-            for line in _fitted(caution, 9, A4[0] - 2 * EDGE, 6, measure):
+            for line in _wrapped(caution, 9, A4[0] - 2 * EDGE, 6, measure):
                 y += 0.17
-                shapes.append(_words(EDGE, y, line, 9))
+                shapes.append(_text_line(EDGE, y, line, 9))
             y += 0.05
-        found.append(shapes)
-    return found
+        page_shapes.append(shapes)
+    return page_shapes
 
 
 def _card(zone: str, lines: Sequence[TimerLine], top: float, measure: Measure) -> list[Shape]:
     """Return one zone's card: its name, then a row for each stretch of light, as large as fits."""
     wide, high = A4[0] - 2 * EDGE, 3.5
     shapes: list[Shape] = [_frame((EDGE, EDGE + wide, top, top + high), 2.0)]
-    title, size = _shrunk(zone, 22, 12, wide - 0.4, measure)
-    shapes.append(_words(EDGE + 0.2, top + 0.45, title, size, bold=True))
+    title, size = _shrunk_to_fit(zone, 22, 12, wide - 0.4, measure)
+    shapes.append(_text_line(EDGE + 0.2, top + 0.45, title, size, bold=True))
     shown, more = lines[:MOST_TIMER_ROWS], len(lines) - MOST_TIMER_ROWS
     pitch = 2.6 / len(shown)
     dated = len({line.start for line in lines}) > 1
     aside = 2.0 if dated or any(line.output < 1 for line in lines) else 0.0
-    _, big = _shrunk("on 00:00   off 00:00", min(46.0, pitch * 72 * 0.7), 12, wide - 0.4 - aside, measure)
+    _, big = _shrunk_to_fit(
+        "on 00:00   off 00:00", min(46.0, pitch * 72 * 0.7), 12, wide - 0.4 - aside, measure
+    )
     for number, line in enumerate(shown):
         middle = top + 0.65 + (number + 0.5) * pitch
         base = middle + 0.36 * big / 72
-        said = f"on {clock(line.on)}   off {clock(line.off)}" if line.output else "off all day"
-        shapes.append(_words(EDGE + 0.2, base, said, big, bold=True))
+        setting = f"on {clock(line.on)}   off {clock(line.off)}" if line.output else "off all day"
+        shapes.append(_text_line(EDGE + 0.2, base, setting, big, bold=True))
         beside = [f"from {text.day_year(line.start)}"] if dated else []
         beside += [f"lamp at {text.percent(line.output)}"] if 0 < line.output < 1 else []
         shapes += [
-            _words(EDGE + wide - 0.2, middle + 0.05 + at * 0.18, part, 10, side="right")
+            _text_line(EDGE + wide - 0.2, middle + 0.05 + at * 0.18, part, 10, side="right")
             for at, part in enumerate(beside)
         ]
     if more > 0:
-        shapes.append(_words(EDGE + 0.2, top + high - 0.1, f"and {more} more: see timers.csv", 9))
+        shapes.append(_text_line(EDGE + 0.2, top + high - 0.1, f"and {more} more: see timers.csv", 9))
     return shapes
 
 
@@ -275,20 +279,20 @@ def _label_pages(
     a_page = LABEL_COLUMNS * LABEL_ROWS
     wide, high = (A4[0] - 2 * EDGE) / LABEL_COLUMNS, 1.42
     top = 1.0
-    shown, found = soon[:MOST_LABELS], []
+    shown, page_shapes = soon[:MOST_LABELS], []
     for at in range(0, len(shown), a_page):
         part = shown[at : at + a_page]
         rows = -(-len(part) // LABEL_COLUMNS)
         more = len(soon) - MOST_LABELS if at + a_page >= MOST_LABELS else 0
         left_out = f"; {more} more batches are in sowings.csv" if more > 0 else ""
         title = f"Labels for sowings until {text.day(end - timedelta(days=1))}: cut along the lines{left_out}"
-        shapes: list[Shape] = [_words(EDGE, 0.75, title, 10)]
+        shapes: list[Shape] = [_text_line(EDGE, 0.75, title, 10)]
         shapes.append(Strokes(_cuts(top, wide, high, rows), GREY, 0.7, 2, dashed=True))
         for number, batch in enumerate(part):
             x = EDGE + number % LABEL_COLUMNS * wide
             shapes += _label(batch, names, x, top + number // LABEL_COLUMNS * high, wide, measure)
-        found.append(shapes)
-    return found
+        page_shapes.append(shapes)
+    return page_shapes
 
 
 def _cuts(
@@ -311,31 +315,33 @@ def _label(
     x += 0.15
     id_width = measure(batch.id, 24, True)
     place = f"{batch.sites} in {batch.bed}"
-    where, small = _shrunk(place, 9, 7, max(inner - id_width - 0.15, 0.5), measure)
-    title, size = _shrunk(crop_name(batch.crop, names), 15, 9, inner, measure)
+    where, small = _shrunk_to_fit(place, 9, 7, max(inner - id_width - 0.15, 0.5), measure)
+    title, size = _shrunk_to_fit(crop_name(batch.crop, names), 15, 9, inner, measure)
     ready = text.span(batch.ready_from_low_80, batch.ready_from_high_80)
     return [
-        _words(x, y + 0.42, batch.id, 24, bold=True),
-        _words(x + inner, y + 0.42, where, small, side="right"),
-        _words(x, y + 0.74, title, size, bold=True),
-        _words(x, y + 1.0, f"{_begun(batch)} {text.day_year(batch.sow_on)}", 11),
-        _words(x, y + 1.23, f"ready {ready}", 11),
+        _text_line(x, y + 0.42, batch.id, 24, bold=True),
+        _text_line(x + inner, y + 0.42, where, small, side="right"),
+        _text_line(x, y + 0.74, title, size, bold=True),
+        _text_line(x, y + 1.0, f"{_start_verb(batch)} {text.day_year(batch.sow_on)}", 11),
+        _text_line(x, y + 1.23, f"ready {ready}", 11),
     ]
 
 
 def _head(place: str, title: str, measure: Measure) -> list[Shape]:
-    """Return the top of a page: what it is, and of which place."""
-    name, size = _shrunk(place, 11, 8, 3.4, measure)
+    """Return the head of a page: its title and the place."""
+    name, size = _shrunk_to_fit(place, 11, 8, 3.4, measure)
     return [
-        _words(EDGE, 0.85, title, 20, bold=True),
-        _words(A4[0] - EDGE, 0.85, name, size, side="right"),
+        _text_line(EDGE, 0.85, title, 20, bold=True),
+        _text_line(A4[0] - EDGE, 0.85, name, size, side="right"),
         Strokes((((EDGE, 1.0), (A4[0] - EDGE, 1.0)),), BLACK, 1.6, 2),
     ]
 
 
-def _shrunk(said: str, largest: float, least: float, room: float, measure: Measure) -> tuple[str, float]:
-    """Return a line and its size [pt]: smaller if it is too wide, and cut off where even that does not do."""
-    line = text.clean(said)
+def _shrunk_to_fit(
+    content: str, largest: float, least: float, room: float, measure: Measure
+) -> tuple[str, float]:
+    """Return a line and its size [pt]: shrunk if it is too wide, and clipped if that is not enough."""
+    line = text.clean(content)
     size = largest
     while size > least and measure(line, size, True) > room:
         size -= 0.5
@@ -351,14 +357,14 @@ def _clipped(line: str, size: float, room: float, measure: Measure) -> str:
     return f"{line[:kept].rstrip()}…"
 
 
-def _fitted(said: str, size: float, room: float, most: int, measure: Measure) -> list[str]:
-    """Return the words over at most so many lines; the last one is cut off if they do not fit."""
+def _wrapped(content: str, size: float, room: float, most_lines: int, measure: Measure) -> list[str]:
+    """Return the words on at most ``most_lines`` lines; the last one is clipped if they do not fit."""
     lines: list[str] = []
-    for word in text.clean(said).split():
+    for word in text.clean(content).split():
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and measure(longer, size, False) <= room:
             lines[-1] = longer
-        elif len(lines) == most:
+        elif len(lines) == most_lines:
             lines[-1] = _clipped(f"{lines[-1]} {word} ", size, room, measure)
             break
         else:
@@ -366,14 +372,16 @@ def _fitted(said: str, size: float, room: float, most: int, measure: Measure) ->
     return lines or [""]
 
 
-def _words(x: float, y: float, said: str, size: float, *, bold: bool = False, side: str = "left") -> TextLine:
-    return TextLine(x, y, said, size, side=side, colour=BLACK, bold=bold)  # type: ignore[arg-type]
+def _text_line(
+    x: float, y: float, content: str, size: float, *, bold: bool = False, side: str = "left"
+) -> TextLine:
+    return TextLine(x, y, content, size, side=side, colour=BLACK, bold=bold)  # type: ignore[arg-type]
 
 
 def _frame(box: Box, line_pt: float) -> Boxes:
     return Boxes((box,), WHITE if line_pt < 1 else NONE, 2, edge=BLACK, line_pt=line_pt)
 
 
-def _begun(batch: Batch) -> str:
-    """Return what was done first: bought plants are planted."""
+def _start_verb(batch: Batch) -> str:
+    """Return "sown", or "planted" for bought plants."""
     return "sown" if batch.plug_age_d is None else "planted"

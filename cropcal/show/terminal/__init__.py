@@ -1,4 +1,4 @@
-"""What each command prints: one module a command, ``basics`` for what they share.
+"""What each command prints: one module per command, ``basics`` for what they share.
 
 In: records. Out: lines of at most 80 columns.
 """

@@ -20,7 +20,7 @@ from cropcal.show.wording import assumptions, crop_name
 
 
 def check(problems: Sequence[Problem], path: str, *, tried: bool = False) -> str:
-    """Return one line a problem, or that there is none and, unless values are tried, what to type next."""
+    """Return one line for each problem; without any, what to type next (not while values are tried)."""
     if not problems:
         following = "" if tried else f"\nNext, type: cropcal light {text.typed(path)}\n"
         return f"{path}: no mistakes found\n{following}"
@@ -28,9 +28,9 @@ def check(problems: Sequence[Problem], path: str, *, tried: bool = False) -> str
     return "".join(f"{text.clean(str(problem))}\n" for problem in problems) + f"{count}\n"
 
 
-def doubts(found: Sequence[Problem]) -> str:
-    """Return one line a value that can be meant, but is most often a slip."""
-    return "".join(f"{hazard_words.doubt(doubt)}\n" for doubt in found)
+def doubts(problems: Sequence[Problem]) -> str:
+    """Return one question for each unusual value, which is most often a mistake."""
+    return "".join(f"{hazard_words.doubt(doubt)}\n" for doubt in problems)
 
 
 def crops(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> str:
@@ -72,7 +72,7 @@ def bill(
     period: tuple[date, date],
     year: Sequence[BillLine] = (),
 ) -> str:
-    """Return the months, then users of power, then prices, then what one more unit costs.
+    """Return the bill by month, by user of power and by rate, then the power for one more unit.
 
     ``period`` is the first and the last day that is billed; ``year`` the lines of twelve months.
     """
@@ -100,8 +100,8 @@ def _summed(lines: Iterable[BillLine], key: Callable[[BillLine], tuple[str, ...]
         groups.setdefault(key(line), []).append(line)
     rows = sorted(groups.items(), key=lambda group: _kwh(group[1]) == 0)
     return [
-        (*said, text.kwh(_kwh(group)) if _kwh(group) else "", text.money(_cost(group)))
-        for said, group in rows
+        (*labels, text.kwh(_kwh(group)) if _kwh(group) else "", text.money(_cost(group)))
+        for labels, group in rows
     ]
 
 
@@ -144,7 +144,7 @@ def _unit_costs(costs: Sequence[UnitCost], currency: str | None, names: Mapping[
 
 
 def when(forecast: Forecast, names: Mapping[str, str]) -> str:
-    """Return what one sowing should do; the range in brackets holds the truth in four cases of five."""
+    """Return the forecast of one sowing with 80 % ranges in brackets."""
     name = crop_name(forecast.crop, names)
     where = f"{forecast.bed}, after {forecast.nursery}" if forecast.nursery else forecast.bed
     rows = [
@@ -155,7 +155,7 @@ def when(forecast: Forecast, names: Mapping[str, str]) -> str:
         ("a plant", text.middle_range(forecast.g_per_plant, "g")),
         ("a site", text.middle_range(forecast.g_per_site, "g")),
     ]
-    facts = "\n".join(text.wrap(said, first=f"  {key:<8} ", later=" " * 11) for key, said in rows)
+    facts = "\n".join(text.wrap(fact, first=f"  {key:<8} ", later=" " * 11) for key, fact in rows)
     cuts = [
         (
             str(cut.cut),
@@ -177,7 +177,7 @@ def when(forecast: Forecast, names: Mapping[str, str]) -> str:
 
 
 def written(folder: str, files: Sequence[str]) -> str:
-    """Return where which files were written."""
+    """Return the folder and names of the files written."""
     return text.section(
         f"Written to {text.clean(folder)}", text.wrap(", ".join(files), first="  ", later="  ")
     )

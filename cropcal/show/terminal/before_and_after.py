@@ -1,4 +1,4 @@
-"""Two ``--json`` forms side by side: which figures differ, and how that is said.
+"""Two ``--json`` forms compared: the figures that differ, and a table of them.
 
 Items of a list are paired by what they are about (a bed, a month, a crop), not by their place.
 """
@@ -20,16 +20,16 @@ ABOUT: Final = (
     "month", "week", "date", "zone", "bed", "want", "job", "crop", "slug", "site", "cut",
     "for", "what", "rate", "name",
 )  # fmt: skip
-"""Keys that say what an item of a list is about."""
+"""Keys that identify an item of a list."""
 ABOUT_IN: Final = {"choices": ("photoperiod_h",)}
-"""The same for lists whose items are told apart by another key."""
+"""The same for lists whose items are identified by another key."""
 NUMBERED: Final = ("site", "cut")
 """Those of them that are bare numbers."""
 SENTENCES: Final = (
     "why", "cure", "how", "note", "label", "sources", "assumptions", "warnings", "cautions", "seconds",
     "inputs_sha256", "space_sha256", "unit", "currency", "batch",
 )  # fmt: skip
-"""Keys of what is explained, not measured: the screen below has them."""
+"""Keys of explanations, which are not compared: the screen below shows them."""
 HEADLINES: Final = ("status", "short_weeks", "verdict", "mistakes")
 SPREADS: Final = ("min", "max", "low", "high", "first", "last", "range_80")
 DETAILS: Final = ("sites", "lines", "choices")
@@ -57,10 +57,10 @@ _MONTH = re.compile(r"\d{4}-\d\d")
 
 @dataclass(frozen=True)
 class ChangedValue:
-    """One value that is not the same: where, what it was and what it is (None: not there).
+    """One value that differs: its place, and its value before and after (None: absent).
 
     ``about`` names what the items on the way to it are about, ``keys`` are the keys on the way and
-    ``unit`` stands beside the value where the key has none.
+    ``unit`` is the unit of the value where the key names none.
     """
 
     about: tuple[str, ...]
@@ -113,14 +113,14 @@ def _walk(
         key = keys[-1]
         was, now = _by_name(before, key), _by_name(after, key)
         for name in dict.fromkeys((*now, *was)):
-            way = (*keys[:-1], f"{key}[]")
-            yield from _walk((*about, name), way, was.get(name), now.get(name), unit)
+            path = (*keys[:-1], f"{key}[]")
+            yield from _walk((*about, name), path, was.get(name), now.get(name), unit)
     elif before != after:
         yield ChangedValue(about, keys, before, after, unit)
 
 
 def _empty(other: Any) -> Any:
-    """Return what stands for a table or list that is not there, beside the one that is."""
+    """Return the empty counterpart of a table or list that only one form has."""
     return {} if isinstance(other, dict) else [] if _is_table(other) and other else None
 
 
@@ -129,40 +129,45 @@ def _is_table(value: Any) -> bool:
 
 
 def _by_name(items: Sequence[Json], key: str) -> dict[str, Json]:
-    """Return the items by what they are about, a number behind those that are about the same."""
+    """Return items by name, made of the keys in ABOUT; equal names are numbered."""
     named: dict[str, Json] = {}
     about = ABOUT_IN.get(key, ABOUT)
     for item in items:
-        ids = [one for one in about if item.get(one) and not (one == "zone" and "bed" in item)]
-        said = ", ".join(f"{one} {item[one]}" if one in NUMBERED else str(item[one]) for one in ids)
-        name, number = said, 1
+        ids = [field for field in about if item.get(field) and not (field == "zone" and "bed" in item)]
+        about_text = ", ".join(
+            f"{field} {item[field]}" if field in NUMBERED else str(item[field]) for field in ids
+        )
+        name, number = about_text, 1
         while name in named:
             number += 1
-            name = f"{said} ({number})"
-        named[name] = {one: value for one, value in item.items() if one not in ids}
+            name = f"{about_text} ({number})"
+        named[name] = {field: value for field, value in item.items() if field not in ids}
     return named
 
 
 def tried(
-    changes: Sequence[Change], found: Sequence[ChangedValue], names: Mapping[str, str], currency: str | None
+    changes: Sequence[Change],
+    differing: Sequence[ChangedValue],
+    names: Mapping[str, str],
+    currency: str | None,
 ) -> str:
-    """Return what is tried and a table of the figures that change by it.
+    """Return the keys that are tried and a table of the figures that change.
 
     Parameters
     ----------
     changes
         The keys that are tried.
-    found
-        What differs, most important first.
+    differing
+        The values that differ, most important first.
     names
         Slug of a crop -> its name.
     currency
         What costs are in.
     """
     rows = []
-    for difference in found:
-        was = _said(difference.before, difference)
-        now = _said(difference.after, difference)
+    for difference in differing:
+        was = _shown_value(difference.before, difference)
+        now = _shown_value(difference.after, difference)
         if was != now:
             rows.append((_label(difference, names, currency), was, now))
     if not rows:
@@ -173,12 +178,12 @@ def tried(
 
 
 def given(changes: Iterable[Change]) -> str:
-    """Return one bullet a key that is tried."""
+    """Return one bullet per key that is tried."""
     return "Tried, the file stays as it is\n" + text.bullets(map(_change, changes))
 
 
 def _change(change: Change) -> str:
-    before, now = (text.clip(one or "", LONGEST_VALUE) for one in (change.before, change.now))
+    before, now = (text.clip(value or "", LONGEST_VALUE) for value in (change.before, change.now))
     file = "not in the file" if change.before is None else f"in the file: {before}"
     if change.now is not None:
         return f"{change.key} = {now} ({file})"
@@ -191,8 +196,8 @@ def _label(difference: ChangedValue, names: Mapping[str, str], currency: str | N
     inner = [*difference.keys[last_item + 1 :]]
     whole = difference.before if difference.after is None else difference.after
     inner += [_first_number(whole)] if isinstance(whole, dict) and _first_number(whole) else []
-    said = ", ".join(names.get(key) or _words(key, currency) for key in inner)
-    return f"{about}: {said}" if about and said else about or said
+    what = ", ".join(names.get(key) or _words(key, currency) for key in inner)
+    return f"{about}: {what}" if about and what else about or what
 
 
 def _name(part: str, names: Mapping[str, str]) -> str:
@@ -208,14 +213,14 @@ def _words(key: str, currency: str | None) -> str:
     if key in WORDS:
         return WORDS[key]
     unit = next((suffix for suffix in UNITS if key.endswith(suffix)), "")
-    said = key.removesuffix(unit).replace("_per_", "_a_").split("_")
-    words = " ".join(WORDS.get(word, word) for word in said)
-    if "cost" in said and currency:
+    parts = key.removesuffix(unit).replace("_per_", "_a_").split("_")
+    words = " ".join(WORDS.get(word, word) for word in parts)
+    if "cost" in parts and currency:
         words += f" {text.clean(currency)}"
     return f"{words} {UNITS[unit]}" if unit else words
 
 
-def _said(value: Any, difference: ChangedValue) -> str:
+def _shown_value(value: Any, difference: ChangedValue) -> str:
     """Return a value as a person reads it."""
     match value:
         case None:
@@ -226,10 +231,12 @@ def _said(value: Any, difference: ChangedValue) -> str:
             return _number(value, difference)
         case str():
             return text.day(date.fromisoformat(value)) if _DAY.fullmatch(value) else text.clean(value)
-        case list() if value and all(isinstance(one, list) for one in value):
-            return ", ".join("-".join(map(str, one)) for one in value)
+        case list() if value and all(isinstance(item, list) for item in value):
+            return ", ".join("-".join(map(str, item)) for item in value)
         case list():
-            return (" to " if len(value) == 2 else ", ").join(_said(one, difference) for one in value) or "-"
+            return (" to " if len(value) == 2 else ", ").join(
+                _shown_value(item, difference) for item in value
+            ) or "-"
         case dict():
             return _item(value, difference)
     return str(value)
@@ -253,7 +260,7 @@ def _number(value: float, difference: ChangedValue) -> str:
 
 
 def _item(item: Json, difference: ChangedValue) -> str:
-    """Return an item that only one form has: its first number, else that it is there."""
+    """Return an item that only one form has: its first number, else "yes"."""
     key = _first_number(item)
     if not key:
         return "yes"

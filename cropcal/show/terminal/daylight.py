@@ -12,29 +12,32 @@ from cropcal.show.wording import assumptions
 NEVER = ">24 h"
 
 
-def daylight(found: DaylightYear) -> str:
+def daylight(daylight_year: DaylightYear) -> str:
     """Return the year by month: day length and light outdoors, then each zone."""
     rows = [
         (
             month,
             text.hours(hours),
             text.dli(outdoor),
-            *(text.dli(zone.sun_mol_m2_d[number]) for zone in found.zones),
+            *(text.dli(zone.sun_mol_m2_d[number]) for zone in daylight_year.zones),
         )
         for number, (month, hours, outdoor) in enumerate(
-            zip(MONTHS, found.day_length_h, found.outdoor_mol_m2_d, strict=True)
+            zip(MONTHS, daylight_year.day_length_h, daylight_year.outdoor_mol_m2_d, strict=True)
         )
     ]
-    windows = [zone for zone in found.zones if zone.has_window]
-    shown = [(row[:3] + tuple(row[3 + found.zones.index(zone)] for zone in windows)) for row in rows]
+    windows = [zone for zone in daylight_year.zones if zone.has_window]
+    shown = [(row[:3] + tuple(row[3 + daylight_year.zones.index(zone)] for zone in windows)) for row in rows]
     headers = ("month", "day", "outdoors", *(text.clip(zone.zone, 14) for zone in windows))
-    where = f"{_degrees(found.latitude, 'N', 'S')} {_degrees(found.longitude, 'E', 'W')}"
-    head = f"{text.clean(found.place)}, {where}: light of the sun, mol/m2 a day, from {found.source}"
+    where = f"{_degrees(daylight_year.latitude, 'N', 'S')} {_degrees(daylight_year.longitude, 'E', 'W')}"
+    head = (
+        f"{text.clean(daylight_year.place)}, {where}: light of the sun, mol/m2 a day,"
+        f" from {daylight_year.source}"
+    )
     return (
         f"{text.wrap(head)}\n\n{text.table(headers, shown, 'l' + 'r' * (2 + len(windows)))}\n"
-        + "".join(_zone(zone) for zone in found.zones)
-        + text.section("Watch out", text.bullets(found.warnings))
-        + text.section("Taken for granted", assumptions(found.assumptions))
+        + "".join(_zone(zone) for zone in daylight_year.zones)
+        + text.section("Watch out", text.bullets(daylight_year.warnings))
+        + text.section("Taken for granted", assumptions(daylight_year.assumptions))
     )
 
 
@@ -62,7 +65,7 @@ def _zone(zone: ZoneSun) -> str:
         rows = [row[:2] + row[4:5] for row in rows]  # type: ignore[misc]
         headers = ("month", "sun", "day seen")  # type: ignore[assignment]
     table = text.table(headers, rows, "l" + "r" * (len(headers) - 1))
-    said = [table, *([text.wrap(zone.why)] if zone.why else []), text.bullets(map(_crop, zone.crops))]
+    parts = [table, *([text.wrap(zone.why)] if zone.why else []), text.bullets(map(_crop, zone.crops))]
     note = (
         "sun, lamp, both: mol/m2 a day. day seen: all but the longest dark. enough, best: lamp hours with"
         " which each crop wanted here grows well, or best."
@@ -71,7 +74,7 @@ def _zone(zone: ZoneSun) -> str:
     )
     window = "" if zone.has_window else ", no window"
     return text.section(
-        f"{text.clean(zone.zone)}{window}", "\n\n".join(filter(None, [*said, text.wrap(note)]))
+        f"{text.clean(zone.zone)}{window}", "\n\n".join(filter(None, [*parts, text.wrap(note)]))
     )
 
 

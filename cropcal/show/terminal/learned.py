@@ -1,4 +1,4 @@
-"""What `cropcal learned` prints: each crop's pace before and now, and the lessons it comes from."""
+"""What `cropcal learned` prints: each crop's growth rate before and now, and the observations behind it."""
 
 from collections.abc import Callable, Mapping, Sequence
 
@@ -12,15 +12,15 @@ NOTHING = (
     " ready. One weighed harvest sharpens forecasts most. Note what happens, for instance"
 )
 EXAMPLES = ("emerged lettuce-butterhead", "harvested lettuce-butterhead 3 heads 420 g")
-RIGHT = {
+CORRECTIONS = {
     "emerged": "--on DATE",
     "weighed": "AMOUNT",
     "cut ready": "--early",
     "cut early": "--on DATE",
     "not ready": "--on DATE",
 }
-"""What to say anew of a line that is a slip."""
-SEEN = {
+"""The words that correct a mistaken line, by kind of observation."""
+OBSERVATION_FORMS = {
     "emerged": "up after {seen} d, expected {expected} d",
     "weighed": "{seen} g a plant, expected {expected} g",
     "cut ready": "cut when ready ({seen} g a plant wanted), expected {expected} g",
@@ -30,12 +30,12 @@ SEEN = {
 
 
 def learned(report: LearnedReport, names: Mapping[str, str], command: Callable[[str], str]) -> str:
-    """Return what the journal taught.
+    """Return the whole screen: speeds and days by crop, and the observations behind them.
 
     Parameters
     ----------
     report
-        What it taught.
+        What was learned from the journal.
     names
         Slug of a crop -> its name.
     command
@@ -80,18 +80,18 @@ def _days(days: Range80 | None) -> str:
 
 
 def _emergence(crops: Sequence[CropPace], names: Mapping[str, str]) -> str:
-    """Return how seedlings come up against the tables, where that was seen to differ."""
-    said = [
+    """Return the factor on days to emergence of crops for which it differs from the tables."""
+    lines = [
         f"{crop_name(crop.slug, names)}: {crop.emergence.middle:.2f} times the book's days"
         f" ({crop.emergence.low:.2f}-{crop.emergence.high:.2f})"
         for crop in crops
         if abs(crop.emergence.middle - 1) > 0.03
     ]
-    return text.bullets(said)
+    return text.bullets(lines)
 
 
 def _light(light: Mapping[str, Range80]) -> str:
-    """Return what the harvests say of each zone's light; they cannot tell it from the grower's speed."""
+    """Return the factor on each zone's light that harvests suggest; it is confounded with growth speed."""
     return text.bullets(
         f"{zone}: harvests fit best with {factor.middle:.2f} of the light that is told"
         f" ({factor.low:.2f}-{factor.high:.2f}). They cannot tell a dim lamp from slow growth: a reading can"
@@ -100,28 +100,30 @@ def _light(light: Mapping[str, Range80]) -> str:
     )
 
 
-def _said(lesson: Lesson) -> str:
+def _outcome(lesson: Lesson) -> str:
     if lesson.kind != "emerged" and lesson.seen < 1:  # a cress plant weighs a few hundredths of a gram
-        return SEEN[lesson.kind].format(seen=text.grams(lesson.seen), expected=text.grams(lesson.expected))
+        return OBSERVATION_FORMS[lesson.kind].format(
+            seen=text.grams(lesson.seen), expected=text.grams(lesson.expected)
+        )
     digits = 0 if lesson.seen >= 10 or lesson.kind == "emerged" else 1
-    return SEEN[lesson.kind].format(
+    return OBSERVATION_FORMS[lesson.kind].format(
         seen=text.plain(lesson.seen, digits), expected=text.plain(lesson.expected, max(digits, 0))
     )
 
 
 def _odd(lessons: Sequence[Lesson], names: Mapping[str, str], command: Callable[[str], str]) -> str:
-    """Return lines that were too odd, with how to confirm each or put it right."""
+    """Return the lines set aside as implausible, each with the commands that confirm or correct it."""
     return "\n".join(
         "\n".join(
             (
                 text.wrap(
-                    f"{text.day(lesson.on)}, {crop_name(lesson.crop, names)} {lesson.batch}: {_said(lesson)}"
-                    f" ({_line(lesson)}).",
+                    f"{text.day(lesson.on)}, {crop_name(lesson.crop, names)} {lesson.batch}:"
+                    f" {_outcome(lesson)} ({_line(lesson)}).",
                     first="- ",
                     later="  ",
                 ),
                 f"  It is right: {command(f'--correct {lesson.id} --sure')}",
-                f"  A slip:      {command(f'--correct {lesson.id} {RIGHT[lesson.kind]}')}",
+                f"  A slip:      {command(f'--correct {lesson.id} {CORRECTIONS[lesson.kind]}')}",
             )
         )
         for lesson in lessons
@@ -133,10 +135,10 @@ def _line(lesson: Lesson) -> str:
 
 
 def _lessons(lessons: Sequence[Lesson], names: Mapping[str, str]) -> str:
-    """Return every lesson that was used, the newest first, no more than twelve."""
+    """Return the observations used, the newest first, at most twelve."""
     used = [lesson for lesson in reversed(lessons) if lesson.used]
     lines = [
-        f"{text.day(lesson.on)}, {crop_name(lesson.crop, names)} {lesson.batch}: {_said(lesson)}"
+        f"{text.day(lesson.on)}, {crop_name(lesson.crop, names)} {lesson.batch}: {_outcome(lesson)}"
         for lesson in used[:12]
     ]
     more = [f"and {len(used) - 12} before"] if len(used) > 12 else []

@@ -27,7 +27,7 @@ UNEXPLAINED = (
 )
 
 BRIGHTER = 1.1
-"""A grown crop with less than this many times the light of a young one is not told of."""
+"""A grown crop with less than this many times the light of a young one is not shown."""
 
 
 def light(
@@ -44,12 +44,14 @@ def light(
     rows = [
         (
             bed.bed,
-            _ends(text.ppfd, bed, bed.ppfd_umol_m2_s, bed.site_ppfd_umol_m2_s),
+            _low_mean_high(text.ppfd, bed, bed.ppfd_umol_m2_s, bed.site_ppfd_umol_m2_s),
             "by month"
             if bed.halves
-            else _ends(text.dli, bed, bed.dli_mol_m2_d(), map(bed.dli_mol_m2_d, bed.site_ppfd_umol_m2_s)),
+            else _low_mean_high(
+                text.dli, bed, bed.dli_mol_m2_d(), map(bed.dli_mol_m2_d, bed.site_ppfd_umol_m2_s)
+            ),
             lamp_hours(bed),
-            _even(bed),
+            _uniformity(bed),
             text.spread(bed.sd_ln),
             bed.source,
         )
@@ -64,18 +66,18 @@ def light(
     taken = [*(item for bed in lights for item in bed.assumed), *air]
     return (
         f"{text.table(headers, rows, 'lrrrrrl')}\n\n{note}\n"
-        + text.section("How the light is known", _together(lights, _how))
-        + "".join(_causes(bed.bed, bed.check) for bed in lights if bed.check and not bed.check.agrees)
+        + text.section("How the light is known", _bullets_by_text(lights, _source_of_light))
+        + "".join(_disagreement(bed.bed, bed.check) for bed in lights if bed.check and not bed.check.agrees)
         + text.section(WITH_SUN, with_sun(lights))
-        + text.section("Watch out", _together(lights, lambda bed: "; ".join(bed.warnings)))
-        + text.section("What would tell it better", _together(lights, _narrower))
+        + text.section("Watch out", _bullets_by_text(lights, lambda bed: "; ".join(bed.warnings)))
+        + text.section("What would tell it better", _bullets_by_text(lights, _what_to_find_out))
         + text.section("Crop by crop", verdicts(fits, names))
         + text.section("Light when grown", _rises(rises, names))
         + text.section("Taken for granted", assumptions(taken))
     )
 
 
-def _ends(write: Callable[[float], str], bed: BedLight, mean: float, sites: Iterable[float]) -> str:
+def _low_mean_high(write: Callable[[float], str], bed: BedLight, mean: float, sites: Iterable[float]) -> str:
     """Return "160/207/242", or the mean alone where the sites are not known apart."""
     if not bed.sites_known:
         return write(mean)
@@ -83,7 +85,7 @@ def _ends(write: Callable[[float], str], bed: BedLight, mean: float, sites: Iter
     return "/".join(map(write, (min(values), mean, max(values))))
 
 
-def _even(bed: BedLight) -> str:
+def _uniformity(bed: BedLight) -> str:
     known = bed.uniformity_min_over_mean
     return "?" if known is None else f"{known:.2f}"
 
@@ -97,20 +99,23 @@ def with_sun(lights: Sequence[BedLight]) -> str:
         if bed.halves
     ]
     for zone, halves in lamps.items():
-        burnt = [(one.lamp_h + two.lamp_h) / 2 for one, two in zip(halves[::2], halves[1::2], strict=True)]
-        rows.append((f"lamp h, {zone}", *(text.plain(value, 0) for value in burnt)))
+        lamp_h = [
+            (first_half.lamp_h + second_half.lamp_h) / 2
+            for first_half, second_half in zip(halves[::2], halves[1::2], strict=True)
+        ]
+        rows.append((f"lamp h, {zone}", *(text.plain(value, 0) for value in lamp_h)))
     return text.table(("bed", *MONTHS), rows, "l" + "r" * 12) if rows else ""
 
 
-def _how(bed: BedLight) -> str:
+def _source_of_light(bed: BedLight) -> str:
     if bed.source != "watts":
         return bed.how
     low, high = (text.grams(value) for value in bed.range_80_umol_m2_s)
     return f"about {text.grams(bed.ppfd_umol_m2_s)} umol, somewhere between {low} and {high}; {bed.how}"
 
 
-def _causes(bed: str, check: LightCheck) -> str:
-    """Return why readings may lie so far from what the lamp should give."""
+def _disagreement(bed: str, check: LightCheck) -> str:
+    """Return the section on readings that disagree with the lamp: the ratio and likely causes."""
     head = text.wrap(
         f"{check.ratio:.2f} of the {text.ppfd(check.computed_umol_m2_s)} umol that the lamp should give;"
         f" {check.low_80:.2f} to {check.high_80:.2f} would be no wonder. The readings count."
@@ -121,24 +126,24 @@ def _causes(bed: str, check: LightCheck) -> str:
     )
 
 
-def _narrower(bed: BedLight) -> str:
-    """Return what to find out about a bed's light, and the spread then."""
+def _what_to_find_out(bed: BedLight) -> str:
+    """Return the measurements that would narrow a bed's light, each with the spread it would leave."""
     if not bed.narrower:
         return ""
-    found = "; ".join(f"{one.find}: {text.spread(one.sd_ln)}" for one in bed.narrower)
-    return f"now {text.spread(bed.sd_ln)}; {found}"
+    ways = "; ".join(f"{way.find}: {text.spread(way.sd_ln)}" for way in bed.narrower)
+    return f"now {text.spread(bed.sd_ln)}; {ways}"
 
 
-def _together(lights: Sequence[BedLight], say: Callable[[BedLight], str]) -> str:
-    """Return one bullet a bed, beds of which the same is said in one; nothing of those without a word."""
+def _bullets_by_text(lights: Sequence[BedLight], text_of: Callable[[BedLight], str]) -> str:
+    """Return one bullet for each distinct text with its beds; beds with an empty text are left out."""
     beds: dict[str, list[str]] = {}
     for bed in lights:
-        beds.setdefault(say(bed), []).append(bed.bed)
-    return text.bullets(f"{', '.join(names)}: {said}" for said, names in beds.items() if said)
+        beds.setdefault(text_of(bed), []).append(bed.bed)
+    return text.bullets(f"{', '.join(names)}: {content}" for content, names in beds.items() if content)
 
 
 def _rises(rises: Sequence[Rise], names: Mapping[str, str]) -> str:
-    """Return one paragraph a bed: what crops get when planted and when grown."""
+    """Return one bullet for each bed: its PPFD at planting and that of each crop when grown."""
     beds: dict[str, list[Rise]] = {}
     for rise in rises:
         if rise.grown_umol_m2_s >= BRIGHTER * rise.planted_umol_m2_s:
@@ -155,7 +160,7 @@ def _rises(rises: Sequence[Rise], names: Mapping[str, str]) -> str:
 
 
 def verdicts(fits: Sequence[Fit], names: Mapping[str, str]) -> str:
-    """Return verdict, crop and bed a line, and under it why and what would cure it."""
+    """Return verdict, crop and bed of each fit, with the reason and the cure below it."""
     room = max((text.display_width(crop_name(fit.crop, names)) for fit in fits), default=0)
     blocks = []
     for fit in fits:

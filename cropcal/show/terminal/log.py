@@ -11,7 +11,7 @@ UNIT_WORDS = {"umol_m2_s": "umol/m2/s", "C": "°C"}
 MOST_CANDIDATES = 6
 
 
-def said(entry: Entry, names: Mapping[str, str]) -> str:
+def event_sentence(entry: Entry, names: Mapping[str, str]) -> str:
     """Return an event in words: "harvested 3 heads (420 g) Butterhead lettuce, batch 0106a, long box"."""
     how = [] if entry.amount is None else [exact(entry.amount, entry.unit)]
     how += [] if entry.weight_g is None else [f"({exact(entry.weight_g, 'g')})"]
@@ -46,7 +46,7 @@ def _verb(entry: Entry) -> str:
 
 
 def _until(entry: Entry) -> str:
-    """Return the end of an outage: its time, with the day if that is another one."""
+    """Return the end of an outage: its time, with the day if it differs."""
     if entry.starts is None or entry.ends is None:
         return ""
     clock = f"{entry.ends:%H:%M}"
@@ -64,20 +64,20 @@ def exact(value: float, unit: str) -> str:
 def noted(
     entry: Entry, before: BatchHistory | None, after: BatchHistory | None, names: Mapping[str, str], undo: str
 ) -> str:
-    """Return what was noted and what it means, and how to take it back.
+    """Return the confirmation of a noted event: its meaning and the command that takes it back.
 
     Parameters
     ----------
     entry
         The line as written.
     before, after
-        How its batch stood before it and stands now; None for an event of no batch.
+        Its batch before and after the event; None for an event of no batch.
     names
         Slug of a crop -> its name.
     undo
         The command that takes it back.
     """
-    line = f"Noted for {text.day(entry.on)}: {said(entry, names)}"
+    line = f"Noted for {text.day(entry.on)}: {event_sentence(entry, names)}"
     means = meaning(entry, before, after) if before and after else ""
     whole = f"{line}; {means}" if means else line
     first = text.wrap(whole if whole.endswith("?") else f"{whole}.", later="  ")
@@ -129,13 +129,13 @@ def _harvest(before: BatchHistory, after: BatchHistory, unit: str) -> str:
 def last(
     entries: Sequence[Entry], holding: Sequence[Entry], names: Mapping[str, str], count: int = 10
 ) -> str:
-    """Return the last lines of the journal, newest at the end; what does not hold any more says so."""
+    """Return the last lines of the journal, newest at the end; corrected and withdrawn lines are marked."""
     if not entries:
         return "Nothing is noted yet. For example: cropcal log sown lettuce-butterhead\n"
     ids = {entry.id for entry in holding}
     rows = []
     for entry in entries[-count:]:
-        words = f"took back {entry.corrects}" if entry.event == "undone" else said(entry, names)
+        words = f"took back {entry.corrects}" if entry.event == "undone" else event_sentence(entry, names)
         if entry.event != "undone" and entry.corrects:
             words += f" (instead of {entry.corrects})"
         if entry.event != "undone" and entry.id not in ids:
@@ -144,16 +144,18 @@ def last(
     return text.table(("day", "what happened", "id"), rows, "lwk") + "\n"
 
 
-def candidates(found: Sequence[BatchHistory]) -> str:
+def candidates(histories: Sequence[BatchHistory]) -> str:
     """Return batches to choose from: "0106a (long box, sown 6 Jan, 4 sites)"."""
-    shown = ", ".join(_candidate(one) for one in found[:MOST_CANDIDATES])
-    more = len(found) - MOST_CANDIDATES
+    shown = ", ".join(_candidate(history) for history in histories[:MOST_CANDIDATES])
+    more = len(histories) - MOST_CANDIDATES
     return f"{shown} and {more} more" if more > 0 else shown
 
 
-def _candidate(one: BatchHistory) -> str:
-    day = text.span(one.sown_on, one.sown_on)
-    facts = [text.clean(one.bed)] if one.bed else []
-    facts += [f"{'sown' if one.sown == 'noted' else 'to be sown'} {day}"] if one.sown != "unknown" else []
-    facts += [] if one.left is None else [exact(one.left, "sites")]
-    return f"{one.batch} ({', '.join(facts)})" if facts else one.batch
+def _candidate(history: BatchHistory) -> str:
+    day = text.span(history.sown_on, history.sown_on)
+    facts = [text.clean(history.bed)] if history.bed else []
+    facts += (
+        [f"{'sown' if history.sown == 'noted' else 'to be sown'} {day}"] if history.sown != "unknown" else []
+    )
+    facts += [] if history.left is None else [exact(history.left, "sites")]
+    return f"{history.batch} ({', '.join(facts)})" if facts else history.batch

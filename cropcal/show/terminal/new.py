@@ -22,7 +22,7 @@ def first(
     unsure: tuple[BedLight, tuple[Narrowing, ...]] | None,
     folder: str,
 ) -> str:
-    """Return the gist of a plan for somebody who has just described the space.
+    """Return a short summary of the first plan of a new space.
 
     Parameters
     ----------
@@ -31,7 +31,7 @@ def first(
     names
         Slug of a crop -> its name.
     guessed
-        What stands in the file for a "don't know".
+        The values that the file has for each "don't know".
     unsure
         The light that is least sure and what would narrow it, None where no measurement is worth it.
     folder
@@ -79,9 +79,9 @@ def _lamp(result: SeasonPlan) -> list[str]:
 
 
 def _find_out(unsure: tuple[BedLight, tuple[Narrowing, ...]] | None) -> str:
-    """Return what to measure: the light where it is least sure; else the first harvest tells most."""
+    """Return what to measure first: the least certain light, else the first harvest."""
     if unsure is None:
         return text.wrap("Nothing to measure tells more than the first harvest you note: cropcal log.")
     light, ways = unsure
-    said = text.wrap(f"How bright it is in {light.bed}: known to {text.spread(light.sd_ln)} now.")
-    return f"{said}\n{text.bullets(f'{way.find}: {text.spread(way.sd_ln)}' for way in ways)}"
+    sentence = text.wrap(f"How bright it is in {light.bed}: known to {text.spread(light.sd_ln)} now.")
+    return f"{sentence}\n{text.bullets(f'{way.find}: {text.spread(way.sd_ln)}' for way in ways)}"

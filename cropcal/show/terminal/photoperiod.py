@@ -15,7 +15,7 @@ from cropcal.show.wording import assumptions
 
 SHOWN_H = (8.0, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0)
 MOST_COLUMNS = 7
-UNTIL = {
+BEYOND_WORDS = {
     "unknown": "limit not known",
     "burn": "leaf tips may burn",
     "bolt": "it bolts",
@@ -23,7 +23,7 @@ UNTIL = {
     "glare": "far too bright",
     "air": "too hot to grow",
 }
-SAID = {
+SUIT_WORDS = {
     "right": "right",
     "slow": "slow",
     "unknown": "limit not known",
@@ -37,29 +37,29 @@ SAID = {
 
 
 def photoperiod(advice: HoursAdvice) -> str:
-    """Return everything about the hours, zone by zone, then how to set the timers."""
-    zones = "\n".join(_zone(zone, advice.currency) for zone in advice.zones)
+    """Return the whole screen: the hours zone by zone, then the timer card."""
+    zones = "\n".join(_zone_section(zone, advice.currency) for zone in advice.zones)
     return (
-        f"{zones}{timer_card(advice.timers)}{_to_plan_with(advice.zones)}"
+        f"{zones}{timer_card(advice.timers)}{_lines_for_the_file(advice.zones)}"
         + text.section("Take care", text.bullets(advice.cautions))
         + text.section("Taken for granted", assumptions(advice.assumptions))
     )
 
 
 def timer_card(timers: Sequence[TimerLine]) -> str:
-    """Return how each timer is set, to be copied onto a card beside it."""
+    """Return the timer card: each timer's settings, to be copied and hung beside it."""
     rows = [timer_row(line) for line in timers]
     return text.section("Timer card", text.table(("zone", "from", "on", "off", "output"), rows, "llrrr"))
 
 
 def timer_row(line: TimerLine) -> tuple[str, str, str, str, str]:
-    """Return one setting of a timer: zone, first day, on, off, output; a lamp that stays off has no times."""
+    """Return one setting of a timer: zone, first day, on, off, output; times are "-" if the lamp is off."""
     on, off = (clock(line.on), clock(line.off)) if line.output else ("-", "-")
     return line.zone, text.day_year(line.start), on, off, text.percent(line.output)
 
 
-def _to_plan_with(zones: Iterable[ZoneHours]) -> str:
-    """Return what to write into the file where it has other hours than the pick."""
+def _lines_for_the_file(zones: Iterable[ZoneHours]) -> str:
+    """Return the line to write into the file where its hours differ from the pick."""
     lines = []
     for zone in zones:
         if zone.now is not None and zone.now.lit != zone.pick.lit:
@@ -75,46 +75,50 @@ def spell(lit: Iterable[tuple[int, int]]) -> str:
     return " and ".join(f"{clock(on)}-{clock(off)}" for on, off in lit)
 
 
-def _zone(zone: ZoneHours, currency: str | None) -> str:
+def _zone_section(zone: ZoneHours, currency: str | None) -> str:
     names = {crop.crop: crop.name for crop in zone.crops}
     facts = [("pick", _setting(zone.pick, names, currency))]
     if zone.now is not None:
         same = zone.now.lit == zone.pick.lit and zone.now.output == zone.pick.output
         facts.append(("now", "the same" if same else _setting(zone.now, names, currency)))
     facts.append(("why", zone.why))
-    facts += [("pays", said) for said in zone.pays]
-    facts += [("cure", said) for said in zone.cures]
+    facts += [("pays", sentence) for sentence in zone.pays]
+    facts += [("cure", sentence) for sentence in zone.cures]
     if zone.season_saves:
         saved = (
             f"setting the timer anew when prices change saves {text.percent(zone.season_saves)}: see the card"
         )
         facts.append(("season", saved))
-    facts += [("mind", said) for said in zone.warnings]
-    lines = "\n".join(text.wrap(said, first=f"  {key:<7}", later=" " * 9) for key, said in facts)
+    facts += [("mind", sentence) for sentence in zone.warnings]
+    lines = "\n".join(text.wrap(sentence, first=f"  {key:<7}", later=" " * 9) for key, sentence in facts)
     return (
         f"{text.wrap(zone.zone)}\n{lines}\n"
         + text.section("Hours of light a day, crop by crop", _crops(zone))
         + text.section(
             "What each day length costs and minds", _lengths(zone, names, currency) if zone.crops else ""
         )
-        + text.section("What each day length brings", _brings(zone, currency))
+        + text.section("What each day length brings", _yields_and_costs(zone, currency))
     )
 
 
 def _setting(choice: HoursChoice, names: Mapping[str, str], currency: str | None) -> str:
     cost = "" if choice.cost_per_month is None else f", {text.money(choice.cost_per_month, currency)} a month"
     dimmed = "" if choice.output == 1 else f", output {text.percent(choice.output)}"
-    return f"{_h(choice.photoperiod_h)}, lamp on {spell(choice.lit)}{dimmed}{cost}; {_minds(choice, names)}"
+    return (
+        f"{_h(choice.photoperiod_h)}, lamp on {spell(choice.lit)}{dimmed}{cost}; {_complaints(choice, names)}"
+    )
 
 
-def _minds(choice: HoursChoice, names: Mapping[str, str]) -> str:
-    """Return who minds these hours, each complaint once: "slow: Basil, Mint; bolts: Baby spinach"."""
+def _complaints(choice: HoursChoice, names: Mapping[str, str]) -> str:
+    """Return each complaint about these hours with its crops: "slow: Basil, Mint; bolts: Baby spinach"."""
     groups: dict[str, list[str]] = {}
     for slug, suit in choice.suits.items():
         groups.setdefault(suit, []).append(names.get(slug, slug))
     if not choice.suits:
         return "nothing wanted grows here"
-    parts = [f"{said}: {', '.join(groups[suit])}" for suit, said in SAID.items() if suit in groups]
+    parts = [
+        f"{complaint}: {', '.join(groups[suit])}" for suit, complaint in SUIT_WORDS.items() if suit in groups
+    ]
     if list(groups) == ["right"]:
         parts = ["right for all"]
     elif choice.quiet_h_per_week == 0 and "right" in groups:
@@ -129,7 +133,7 @@ def _h(hours: float) -> str:
 
 
 def _crops(zone: ZoneHours) -> str:
-    rows = [(crop.name, *_well(crop), _limit(crop), text.percent(crop.chance)) for crop in zone.crops]
+    rows = [(crop.name, *_good_lengths(crop), _limit(crop), text.percent(crop.chance)) for crop in zone.crops]
     note = text.wrap(
         "grows well: hours a day at which it does, under this lamp. day limit: the longest day it bears; ? is"
         f" unknown. light: how likely the light of the pick ({_h(zone.pick.photoperiod_h)}) is neither too"
@@ -144,15 +148,17 @@ def _crops(zone: ZoneHours) -> str:
     )
 
 
-def _well(crop: CropHours) -> tuple[str, str]:
+def _good_lengths(crop: CropHours) -> tuple[str, str]:
     right = [place for place, span in enumerate(crop.spans) if span.suit == "right"]
     if not right:
         return "-", next(
-            f"{said} at best" for suit, said in SAID.items() if suit in {one.suit for one in crop.spans}
+            f"{verdict} at best"
+            for suit, verdict in SUIT_WORDS.items()
+            if suit in {span.suit for span in crop.spans}
         )
     first, last = crop.spans[right[0]], crop.spans[right[-1]]
     after = crop.spans[right[-1] + 1].suit if right[-1] + 1 < len(crop.spans) else ""
-    return f"{text.plain(first.from_h, 2)}-{_h(last.to_h)}", UNTIL.get(after, "")
+    return f"{text.plain(first.from_h, 2)}-{_h(last.to_h)}", BEYOND_WORDS.get(after, "")
 
 
 def _limit(crop: CropHours) -> str:
@@ -160,7 +166,7 @@ def _limit(crop: CropHours) -> str:
 
 
 def _shown(zone: ZoneHours) -> list[HoursChoice]:
-    """Return the day lengths worth a line: some round ones, the pick, and the hours as they are."""
+    """Return the day lengths shown: some round ones, the pick, and the current hours."""
     wanted = {*SHOWN_H, zone.pick.photoperiod_h, *([zone.now.photoperiod_h] if zone.now else [])}
     return [choice for choice in zone.choices if choice.photoperiod_h in wanted]
 
@@ -172,15 +178,15 @@ def _lengths(zone: ZoneHours, names: Mapping[str, str], currency: str | None) ->
             ("> " if choice.photoperiod_h == zone.pick.photoperiod_h else "")
             + text.plain(choice.photoperiod_h, 2),
             spell(choice.lit),
-            *([text.percent(choice.output)] if _dims(zone) else []),
+            *([text.percent(choice.output)] if _has_dimmed_settings(zone) else []),
             text.dli(choice.dli_mol_m2_d),
             text.kwh(choice.kwh_per_month),
             *([text.money(choice.cost_per_month)] if priced else []),
-            _minds(choice, names),
+            _complaints(choice, names),
         )
         for choice in _shown(zone)
     ]
-    output = ["output"] if _dims(zone) else []
+    output = ["output"] if _has_dimmed_settings(zone) else []
     money = [currency or "cost"] if priced else []
     headers = ("hours", "lamp on", *output, "mol", "kWh", *money, "minds")
     mol = "mol of the lamp, without the sun's" if zone.window else "mol: light of a day"
@@ -191,26 +197,32 @@ def _lengths(zone: ZoneHours, names: Mapping[str, str], currency: str | None) ->
     return f"{text.table(headers, rows, 'rw' + 'r' * len([*output, *money]) + 'rrw')}\n{note}"
 
 
-def _dims(zone: ZoneHours) -> bool:
+def _has_dimmed_settings(zone: ZoneHours) -> bool:
     return len({choice.output for choice in zone.choices}) > 1
 
 
-def _brings(zone: ZoneHours, currency: str | None) -> str:
+def _yields_and_costs(zone: ZoneHours, currency: str | None) -> str:
     columns = _shown(zone)[:MOST_COLUMNS]
     rows = []
     for crop in zone.crops:
-        if crop.unit is None or not any(crop.crop in one.harvest_days for one in columns):
+        if crop.unit is None or not any(crop.crop in choice.harvest_days for choice in columns):
             continue
         size, unit = (100.0, "100 g") if crop.unit == "g" else (1.0, "head")
-        rows.append((crop.name, "days", *(_cell(one.harvest_days.get(crop.crop), "day") for one in columns)))
         rows.append(
-            ("", f"{crop.unit}/week", *(_cell(one.per_week.get(crop.crop), crop.unit) for one in columns))
+            (crop.name, "days", *(_cell(choice.harvest_days.get(crop.crop), "day") for choice in columns))
         )
-        costs = [one.cost_per_unit or one.kwh_per_unit for one in columns]
+        rows.append(
+            (
+                "",
+                f"{crop.unit}/week",
+                *(_cell(choice.per_week.get(crop.crop), crop.unit) for choice in columns),
+            )
+        )
+        costs = [choice.cost_per_unit or choice.kwh_per_unit for choice in columns]
         each = [None if crop.crop not in cost else cost[crop.crop] * size for cost in costs]
-        marked = _cell_marks(each, [one.suits[crop.crop] for one in columns])
+        marked = _mark_cheapest(each, [choice.suits[crop.crop] for choice in columns])
         rows.append(("", f"{currency or ('cost' if columns[0].cost_per_unit else 'kWh')}/{unit}", *marked))
-    hours = [f"{text.plain(one.photoperiod_h, 2)} h" for one in columns]
+    hours = [f"{text.plain(choice.photoperiod_h, 2)} h" for choice in columns]
     note = text.wrap(
         "days: from sowing to the first cut. /week: what all its sites could bring if nothing else grew"
         " there, one cut each. Cost: power alone, its share of the zone's lamps and loads. *: the cheapest"
@@ -225,14 +237,14 @@ def _cell(value: float | None, unit: str) -> str:
     return text.plain(value, 0) if unit == "day" else text.quantity(value, unit)
 
 
-def _cell_marks(values: Sequence[float | None], suits: Sequence[str]) -> list[str]:
-    """Return costs, the cheapest that the crop bears with a star."""
-    borne = [
+def _mark_cheapest(values: Sequence[float | None], suits: Sequence[str]) -> list[str]:
+    """Return costs as text, a star at the cheapest that does not harm the crop."""
+    harmless = [
         value
         for value, suit in zip(values, suits, strict=True)
         if value is not None and suit in ("right", "slow", "unknown")
     ]
     return [
-        "-" if value is None else f"{'*' if borne and value == min(borne) else ''}{text.money(value)}"
+        "-" if value is None else f"{'*' if harmless and value == min(harmless) else ''}{text.money(value)}"
         for value in values
     ]

@@ -15,8 +15,8 @@ from cropcal.records.replan import Replan, Revision
 from cropcal.show import text
 from cropcal.show.terminal.basics import months
 from cropcal.show.terminal.light import WITH_SUN, with_sun
-from cropcal.show.terminal.regularity import rhythm
-from cropcal.show.terminal.service_level import service, sure
+from cropcal.show.terminal.regularity import regularity_section
+from cropcal.show.terminal.service_level import service_section, surest_and_least_sure
 from cropcal.show.wording import (
     assumptions,
     by_day,
@@ -68,17 +68,17 @@ def plan(
     return (
         f"{text.wrap(head_line)}\n{text.wrap(headline(result))}\n"
         + (nothing_grows(result.warnings) if empty else "")
-        + _since(result.again, names)
+        + _changes_since(result.again, names)
         + text.section("What you can eat, and when", _harvests(result, names))
-        + text.section("First week that each want can be had", _firsts(result, names))
+        + text.section("First week that each want can be had", _first_weeks(result, names))
         + text.section("Short weeks", "" if empty else _short_weeks(result, names))
-        + text.section("How likely there is enough each week", sure(counted(result), names))
-        + text.section("What it takes to be surer", service(result.service, names, result.currency))
+        + text.section("How likely there is enough each week", surest_and_least_sure(counted(result), names))
+        + text.section("What it takes to be surer", service_section(result.service, names, result.currency))
         + text.section(STEADY_TITLE, "" if empty else steady_table(result.outcome.steady, names))
         + text.section(
             "How good this plan is", "" if empty else _outcome(result.outcome, steady=result.is_steady)
         )
-        + text.section("Rhythm", rhythm(result.rhythm, names, result.currency))
+        + text.section("Rhythm", regularity_section(result.rhythm, names, result.currency))
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
         + text.section("Seed to buy", _seed([order for order in orders if order.seeds], names, today))
         + text.section("Young plants to buy", _plugs([order for order in orders if not order.seeds], names))
@@ -97,8 +97,8 @@ NOTHING_CHANGED = "Nothing: everything goes on as planned."
 NOT_DONE = "Is one not done? Do it, note it, and plan again: it moves what follows."
 
 
-def _since(again: Replan | None, names: Mapping[str, str]) -> str:
-    """Return what changed since the plan before, and what nobody noted."""
+def _changes_since(again: Replan | None, names: Mapping[str, str]) -> str:
+    """Return the differences from the previous plan, and the jobs taken as done without a note."""
     if again is None:
         return ""
     changed = [revision(row, names) for row in again.revisions]
@@ -129,26 +129,26 @@ def revision(row: Revision, names: Mapping[str, str]) -> str:
     before, now = (text.day(on) if on else "" for on in (row.before, row.now))
     match row.what:
         case "new":
-            said = f"{what}: new, sow {now} for {sites}"
+            change = f"{what}: new, sow {now} for {sites}"
         case "dropped":
-            said = f"{what}: not sown on {before} after all"
+            change = f"{what}: not sown on {before} after all"
         case "lost":
-            said = f"{what}: {sites} lost"
+            change = f"{what}: {sites} lost"
         case "given up":
-            said = f"{what}: take out {sites}"
+            change = f"{what}: take out {sites}"
         case "sown":
-            said = f"{what}: sown {now}, planned {before}"
+            change = f"{what}: sown {now}, planned {before}"
         case _ if before and now:
-            said = f"{what}: {row.what} {now}, not {before}"
+            change = f"{what}: {row.what} {now}, not {before}"
         case _ if now:
-            said = f"{what}: {row.what} {now} too"
+            change = f"{what}: {row.what} {now} too"
         case _:
-            said = f"{what}: no {row.what} {before}"
-    return said + (f" ({row.why})" if row.why else "")
+            change = f"{what}: no {row.what} {before}"
+    return change + (f" ({row.why})" if row.why else "")
 
 
 def _seed(orders: Sequence[SeedOrder], names: Mapping[str, str], today: date | None) -> str:
-    """Return what to order by when, counted and weighed."""
+    """Return the seed orders: order-by day, number and weight."""
     rows = [
         (
             text.day(order.order_by),
@@ -170,7 +170,7 @@ def _seed(orders: Sequence[SeedOrder], names: Mapping[str, str], today: date | N
 
 
 def _plugs(orders: Sequence[SeedOrder], names: Mapping[str, str]) -> str:
-    """Return how many bought plants are planted on which day."""
+    """Return the bought plants of each planting day."""
     rows = [
         (text.day(order.sow_from), crop_name(order.crop, names), text.quantity(order.plugs, "plants"))
         for order in sorted(orders, key=lambda order: order.sow_from)[:ORDERS_SHOWN]
@@ -185,7 +185,7 @@ def _power(result: SeasonPlan) -> str:
 
 
 def headline(result: SeasonPlan) -> str:
-    """Return in a sentence whether what is wanted will be there."""
+    """Return a sentence on whether demand will be met."""
     if not result.batches:
         return NOTHING_GROWS
     weeks = counted(result)
@@ -230,8 +230,8 @@ def _harvests(result: SeasonPlan, names: Mapping[str, str]) -> str:
     return text.table(headers, rows, "llllr") if rows else ""
 
 
-def _firsts(result: SeasonPlan, names: Mapping[str, str]) -> str:
-    """Return a line a want; weeks before its first are not counted as short."""
+def _first_weeks(result: SeasonPlan, names: Mapping[str, str]) -> str:
+    """Return a line per want; weeks before its first are not counted as short."""
     end = result.start + timedelta(weeks=result.weeks)
     lines = [
         f"{want_name(want.label, names)}: {text.span(first, first + timedelta(days=6))}"
@@ -299,9 +299,9 @@ def _score(value: float) -> str:
 
 
 def proof(outcome: Outcome, *, timed: bool = True, steady: bool = False) -> str:
-    """Return in plain words how sure it is that no plan is better, and how long that took.
+    """Return in plain words whether the plan is proven best, and how long the search took.
 
-    A ``steady`` one is held against plans that need not repeat: what it is off is the price of the rhythm.
+    A ``steady`` plan is compared with plans that need not repeat: the gap is the price of the rhythm.
     """
     seconds = f"{text.plain(outcome.seconds, 1 if outcome.seconds >= 0.05 else 2)} s"
     took, after = (f" It took {seconds}.", f" after {seconds}") if timed else ("", "")
@@ -323,12 +323,12 @@ def _gap(outcome: Outcome) -> str:
     """Return how much better a plan could be: as a share of the score, and in weeks without a wanted crop."""
     weeks = outcome.gap_want_weeks
     decimals = 1 if weeks >= 1 else 2 if weeks >= 0.1 else 3
-    said = text.plain(math.ceil(weeks * 10**decimals - 1e-9) / 10**decimals, decimals)
-    return f"{_up(outcome.gap)} of its score, as much as {said} weeks without one want"
+    weeks_text = text.plain(math.ceil(weeks * 10**decimals - 1e-9) / 10**decimals, decimals)
+    return f"{_percent_rounded_up(outcome.gap)} of its score, as much as {weeks_text} weeks without one want"
 
 
-def _up(share: float) -> str:
-    """Return a percentage rounded up, so that it never promises too much."""
+def _percent_rounded_up(share: float) -> str:
+    """Return a percentage rounded up, so that it never understates the gap."""
     decimals = 1 if share >= 0.001 else 2 if share >= 0.0001 else 4
     scale = 10**decimals
     # the small slack keeps 0.1 % from becoming 0.2 % by the error of binary fractions

@@ -1,4 +1,4 @@
-"""How sure the wanted weeks of a plan are, in words."""
+"""The chance that wanted weeks are met, and the service level, in words."""
 
 from collections.abc import Mapping, Sequence
 from statistics import median
@@ -11,8 +11,8 @@ from cropcal.show.wording import want_name, week_of
 UNSURE_SHOWN = 8
 
 
-def sure(weeks: Sequence[Supply], names: Mapping[str, str]) -> str:
-    """Return how sure each want is, and its least sure week; weeks that are short already are left out.
+def surest_and_least_sure(weeks: Sequence[Supply], names: Mapping[str, str]) -> str:
+    """Return each want's usual chance and its least sure week; weeks planned short are left out.
 
     Parameters
     ----------
@@ -26,12 +26,12 @@ def sure(weeks: Sequence[Supply], names: Mapping[str, str]) -> str:
         if row.chance is not None and row.short <= 0:
             by_want.setdefault(row.want, []).append((row.chance, row))
     rows = []
-    for mine in by_want.values():
-        least, week = min(mine, key=lambda one: (round(one[0], 1), one[1].week))
+    for chances in by_want.values():
+        least, week = min(chances, key=lambda pair: (round(pair[0], 1), pair[1].week))
         rows.append(
             (
                 want_name(week.label, names),
-                text.odds(median(chance for chance, _ in mine)),
+                text.odds(median(chance for chance, _ in chances)),
                 text.odds(least),
                 text.span(*week_of(week.week)),
             )
@@ -40,28 +40,28 @@ def sure(weeks: Sequence[Supply], names: Mapping[str, str]) -> str:
     return text.table(headers, rows, "llll") if rows else ""
 
 
-def asked(found: Service, currency: str | None) -> str:
-    """Return in a sentence or two how many weeks reach the chance that was asked for, and what that takes."""
-    sites, sowings = found.sites_more, found.sowings_more
-    more = [f"{sites} more sites in {sowings} more sowings", f"{found.cells_more} more nursery cells"]
-    if found.cost_more > 0:
-        cost = text.money(found.cost_more, currency) if currency else text.kwh(found.cost_more)
+def service_reached(level: Service, currency: str | None) -> str:
+    """Return how many weeks reach the service level, and what that takes, in a sentence or two."""
+    sites, sowings = level.sites_more, level.sowings_more
+    more = [f"{sites} more sites in {sowings} more sowings", f"{level.cells_more} more nursery cells"]
+    if level.cost_more > 0:
+        cost = text.money(level.cost_more, currency) if currency else text.kwh(level.cost_more)
         more.append(f"{cost} more power while they stand")
-    said = (
-        f"You ask for {text.percent(found.asked)}. {found.reached} of {found.weeks} wanted weeks reach it,"
-        f" {found.before} would in the plan for the middle. It takes {', '.join(more)}."
+    sentence = (
+        f"You ask for {text.percent(level.asked)}. {level.reached} of {level.weeks} wanted weeks reach it,"
+        f" {level.before} would in the plan for the middle. It takes {', '.join(more)}."
     )
-    if found.stopped:
-        said += " It was stopped, or the time was up, before every week was tried."
-    return said
+    if level.stopped:
+        sentence += " It was stopped, or the time was up, before every week was tried."
+    return sentence
 
 
-def service(found: Service | None, names: Mapping[str, str], currency: str | None) -> str:
-    """Return what it takes to meet weeks with the chance that was asked for, and which stay below it."""
-    if found is None:
+def service_section(level: Service | None, names: Mapping[str, str], currency: str | None) -> str:
+    """Return what the service level takes, and the weeks that stay below it; "" without one."""
+    if level is None:
         return ""
-    said = asked(found, currency)
-    lowest = sorted(found.unsure, key=lambda row: (row.chance, row.week))[:UNSURE_SHOWN]
+    sentence = service_reached(level, currency)
+    lowest = sorted(level.unsure, key=lambda row: (row.chance, row.week))[:UNSURE_SHOWN]
     rows = [
         (
             text.span(*week_of(row.week)),
@@ -72,6 +72,6 @@ def service(found: Service | None, names: Mapping[str, str], currency: str | Non
         for row in lowest
     ]
     table = text.table(("least sure", "wanted crop", "chance", "why"), rows, "llrl")
-    left = len(found.unsure) - len(rows)
-    parts = [text.wrap(said), *(["", table] if rows else [])]
+    left = len(level.unsure) - len(rows)
+    parts = [text.wrap(sentence), *(["", table] if rows else [])]
     return "\n".join([*parts, *([f"and {left} more below it: see plan.json"] if left else [])])

@@ -21,38 +21,43 @@ METHOD = (
 )
 
 
-def trial(found: Trial, names: Mapping[str, str]) -> str:
-    """Return the batches, the differences, and what to mind."""
-    one, other = found.groups
-    rows = [_batch(outcome, found.groups) for outcome in found.outcomes]
+def trial(comparison: Trial, names: Mapping[str, str]) -> str:
+    """Return the whole screen: the differences, the batches, and the cautions."""
+    first, second = comparison.groups
+    rows = [_batch(outcome, comparison.groups) for outcome in comparison.outcomes]
     batches = text.table(
         ("batch", "group", "sown", "days", "forecast", "g a plant", "forecast"), rows, "wwlrrrr"
     )
     lines = [
-        (row.what, _mean(row, 0), _mean(row, 1), _apart(row), VERDICTS[row.verdict])
-        for row in found.differences
+        (row.what, _mean(row, 0), _mean(row, 1), _difference_text(row), VERDICTS[row.verdict])
+        for row in comparison.differences
     ]
     differs = text.table(
-        ("", text.clip(one, 17), text.clip(other, 17), "difference", "differs"), lines, "wrrrw"
+        ("", text.clip(first, 17), text.clip(second, 17), "difference", "differs"), lines, "wrrrw"
     )
-    more = [f"{row.what}: {_needed(row)}" for row in found.differences if row.verdict in ("noise", "likely")]
+    more = [
+        f"{row.what}: {_batches_needed(row)}"
+        for row in comparison.differences
+        if row.verdict in ("noise", "likely")
+    ]
     return (
-        f"{crop_name(found.crop, names)}: {text.clean(other)} against {text.clean(one)}\n\n{differs}\n\n"
+        f"{crop_name(comparison.crop, names)}: {text.clean(second)} against {text.clean(first)}\n\n"
+        f"{differs}\n\n"
         f"{text.wrap(METHOD)}\n\n{batches}\n"
         + text.section("To tell a difference of this size", text.bullets(more) if more else "")
-        + text.section("What is missing", text.bullets(found.missing) if found.missing else "")
-        + text.section("Mind", text.bullets(found.notes))
+        + text.section("What is missing", text.bullets(comparison.missing) if comparison.missing else "")
+        + text.section("Mind", text.bullets(comparison.notes))
     )
 
 
-def _batch(one: BatchOutcome, groups: tuple[str, str]) -> tuple[str, ...]:
-    numbers = (one.days_forecast, one.g, one.g_forecast)
+def _batch(outcome: BatchOutcome, groups: tuple[str, str]) -> tuple[str, ...]:
+    numbers = (outcome.days_forecast, outcome.g, outcome.g_forecast)
     days, g, expected = ("-" if number is None else f"{number:.0f}" for number in numbers)
     return (
-        one.batch,
-        text.clean(groups[one.group]),
-        text.day_year(one.sown_on),
-        str(one.days),
+        outcome.batch,
+        text.clean(groups[outcome.group]),
+        text.day_year(outcome.sown_on),
+        str(outcome.days),
         days,
         g,
         expected,
@@ -66,7 +71,7 @@ def _mean(row: Difference, group: int) -> str:
     return {"d": f"{mean:.1f} d", "g": f"{mean:.0f} g", "ratio": f"{mean:.2f}"}[row.unit]
 
 
-def _apart(row: Difference) -> str:
+def _difference_text(row: Difference) -> str:
     if row.difference is None or row.low_80 is None or row.high_80 is None:
         return "-"
     if row.unit == "d":
@@ -75,7 +80,7 @@ def _apart(row: Difference) -> str:
     return f"{middle} ({low} to {high})"
 
 
-def _needed(row: Difference) -> str:
+def _batches_needed(row: Difference) -> str:
     if row.needed is None:
         return "more than 200 batches in each group: there is hardly any"
     more = [max(row.needed - count, 0) for count in row.counts]
@@ -84,19 +89,19 @@ def _needed(row: Difference) -> str:
     return f"{row.needed} batches in each group, so {more[0]} and {more[1]} more"
 
 
-def form(found: Trial) -> dict[str, Any]:
+def form(comparison: Trial) -> dict[str, Any]:
     """Return the whole comparison for ``--json``: ``differences[]``, ``batches[]``."""
     return {
-        "crop": found.crop,
-        "groups": list(found.groups),
-        "dli_mol_m2_d": list(found.dli_mol_m2_d),
-        "differences": [_difference(row) for row in found.differences],
+        "crop": comparison.crop,
+        "groups": list(comparison.groups),
+        "dli_mol_m2_d": list(comparison.dli_mol_m2_d),
+        "differences": [_difference(row) for row in comparison.differences],
         "batches": [
-            one.model_dump(mode="json", exclude={"group"}) | {"group": found.groups[one.group]}
-            for one in found.outcomes
+            outcome.model_dump(mode="json", exclude={"group"}) | {"group": comparison.groups[outcome.group]}
+            for outcome in comparison.outcomes
         ],
-        "missing": list(found.missing),
-        "notes": list(found.notes),
+        "missing": list(comparison.missing),
+        "notes": list(comparison.notes),
         "method": METHOD,
     }
 

@@ -35,54 +35,54 @@ Command = Callable[[str], str]
 
 
 def week(
-    found: Week, names: Mapping[str, str], command: Command, plan_again: str, width: int = PHONE_WIDTH
+    the_week: Week, names: Mapping[str, str], command: Command, plan_again: str, width: int = PHONE_WIDTH
 ) -> str:
-    """Return a checklist of the Monday-to-Sunday week that holds ``found.on``; it ends in a newline.
+    """Return the checklist of the Monday-to-Sunday week that holds ``the_week.on``; it ends in a newline.
 
-    By day, then by kind of job, in the order of work; what nobody noted comes first, what to look at last.
-    Every line begins with the batch id that ``cropcal log`` takes.
+    By day, then by kind of job, in the order of work; overdue jobs come first, the scouting list last. Every
+    line begins with the batch id that ``cropcal log`` takes.
 
     Parameters
     ----------
-    found
+    the_week
         The week.
     names
         Slug of a crop -> its name.
     command
-        Makes a ``cropcal log`` command of its words.
+        Makes a ``cropcal log`` command from the words after it.
     plan_again
-        The command that makes the plan anew.
+        The command that plans again.
     width
         Columns of the screen.
     """
-    monday, sunday = week_of(found.on)
+    monday, sunday = week_of(the_week.on)
     year = f" {sunday.year}" if monday.year == sunday.year else ""
-    parts = [text.wrap(found.place, width), f"Week {text.span(monday, sunday)}{year}"]
-    if found.cycle_weeks > 1 and found.start <= found.on <= found.until:
-        parts.append(f"Week {found.cycle_week} of {found.cycle_weeks} of the rhythm")
-    days = by_day(found.jobs)
+    parts = [text.wrap(the_week.place, width), f"Week {text.span(monday, sunday)}{year}"]
+    if the_week.cycle_weeks > 1 and the_week.start <= the_week.on <= the_week.until:
+        parts.append(f"Week {the_week.cycle_week} of {the_week.cycle_weeks} of the rhythm")
+    days = by_day(the_week.jobs)
     due = {on: jobs for on, jobs in days.items() if monday <= on <= sunday}
-    if found.overdue:
+    if the_week.overdue:
         parts.append("\nOverdue, or not noted yet")
-        for job in found.overdue:
-            parts += [_tick(job, names, width, head(job, names)), f"    was due {text.day(job.on)}"]
+        for job in the_week.overdue:
+            parts += [_checkbox(job, names, width, head(job, names)), f"    was due {text.day(job.on)}"]
     for on, jobs in due.items():
         parts.append(f"\n{text.day(on)}")
         for kind in HEADINGS:
-            parts += _group([job for job in jobs if job.job == kind], names, width, found.done)
+            parts += _group([job for job in jobs if job.job == kind], names, width, the_week.done)
     if not due:
-        parts += _idle(found, plan_again, monday, sunday, width)
-    if found.looks:
-        parts += ["\nWhat to look at", *_looks(found.looks, names, width)]
+        parts += _idle(the_week, plan_again, monday, sunday, width)
+    if the_week.looks:
+        parts += ["\nWhat to look at", *_scouting_lines(the_week.looks, names, width)]
     later = next((on for on in days if on > sunday), None)
-    if later and (due or sunday >= found.start):
+    if later and (due or sunday >= the_week.start):
         parts += ["", text.wrap(f"Next after this: {text.day(later)}", width)]
         parts.append(text.wrap(f"{title(days[later], names)}", width, "  ", "  "))
     elif later:
         parts += ["", text.wrap(f"First jobs: {text.day(later)}", width)]
         parts.append(text.wrap(f"{title(days[later], names)}", width, "  ", "  "))
-    left = [job for jobs in due.values() for job in jobs if job not in found.done]
-    hint = log_words([*found.overdue, *left])
+    left = [job for jobs in due.values() for job in jobs if job not in the_week.done]
+    hint = log_words([*the_week.overdue, *left])
     if hint:
         parts.append("\n" + text.wrap(f"Done? Note it: {command(hint)}", width))
     return "\n".join(parts) + "\n"
@@ -96,32 +96,32 @@ def log_words(jobs: Iterable[Job]) -> str:
 def _group(
     jobs: Sequence[Job], names: Mapping[str, str], width: int, done: Collection[Job] = ()
 ) -> list[str]:
-    """Return the jobs of one kind under their heading, with what holds for all of them beside it."""
+    """Return the jobs of one kind under their heading, with the notes that they share beside it."""
     if not jobs:
         return []
-    alike = _alike(jobs)
+    alike = _shared_notes(jobs)
     first = HEADINGS[jobs[0].job] + (f": {'; '.join(alike)}" if alike else "")
     return [
         text.wrap(first, width, later="  "),
         *(
-            _tick(job, names, width, crop_name(job.crop, names), alike, DONE if job in done else TO_DO)
+            _checkbox(job, names, width, crop_name(job.crop, names), alike, DONE if job in done else TO_DO)
             for job in jobs
         ),
     ]
 
 
-def _alike(jobs: Sequence[Job]) -> list[str]:
+def _shared_notes(jobs: Sequence[Job]) -> list[str]:
     """Return the parts of the notes that all of several jobs share."""
     if len(jobs) < 2 or jobs[0].job == "chore":
         return []
-    return [part for part in _parts(jobs[0]) if all(part in _parts(job) for job in jobs)]
+    return [part for part in _note_parts(jobs[0]) if all(part in _note_parts(job) for job in jobs)]
 
 
-def _parts(job: Job) -> list[str]:
+def _note_parts(job: Job) -> list[str]:
     return [part for part in job.note.split("; ") if part]
 
 
-def _tick(
+def _checkbox(
     job: Job,
     names: Mapping[str, str],
     width: int,
@@ -131,7 +131,7 @@ def _tick(
 ) -> str:
     if job.job == "chore":
         return text.wrap(head(job, names), width, box, "    ")
-    note = "; ".join(part for part in _parts(job) if part not in alike)
+    note = "; ".join(part for part in _note_parts(job) if part not in alike)
     facts = ", ".join([*facts_of(job), *([note] if note else [])])
     lines = [text.wrap(f"{job.batch} {what}", width, box, "    ")]
     if box == DONE:
@@ -139,23 +139,24 @@ def _tick(
     return "\n".join([*lines, *([text.wrap(facts, width, "    ", "    ")] if facts else [])])
 
 
-def _idle(found: Week, plan_again: str, monday: date, sunday: date, width: int) -> list[str]:
-    """Return why there is nothing to do, and what to type where the plan does not reach."""
-    if monday > found.until:
+def _idle(the_week: Week, plan_again: str, monday: date, sunday: date, width: int) -> list[str]:
+    """Return why there is nothing to do, and what to type if the week lies outside the plan."""
+    if monday > the_week.until:
         return [
-            "\n" + text.wrap(f"This plan ended on {text.day_year(found.until)}.", width),
+            "\n" + text.wrap(f"This plan ended on {text.day_year(the_week.until)}.", width),
             text.wrap(f"Set start in space.toml to a day to come, then type: {plan_again}", width),
         ]
-    if not found.jobs:
+    if not the_week.jobs:
         return ["\n" + text.wrap(f"The plan has no jobs. To see why, type: {plan_again}", width)]
-    if sunday < found.start:
+    if sunday < the_week.start:
         return [
-            "\n" + text.wrap(f"This plan begins on {text.day_year(found.start)}: nothing to do yet.", width)
+            "\n"
+            + text.wrap(f"This plan begins on {text.day_year(the_week.start)}: nothing to do yet.", width)
         ]
     return ["\nNothing to do this week."]
 
 
-def _looks(looks: Sequence[Look], names: Mapping[str, str], width: int) -> list[str]:
-    shown = [text.wrap(look(one, names), width, "- ", "  ") for one in looks[:LOOKS_SHOWN]]
+def _scouting_lines(looks: Sequence[Look], names: Mapping[str, str], width: int) -> list[str]:
+    shown = [text.wrap(look(item, names), width, "- ", "  ") for item in looks[:LOOKS_SHOWN]]
     more = len(looks) - LOOKS_SHOWN
     return [*shown, *([f"and {more} more: --json has them all"] if more > 0 else [])]

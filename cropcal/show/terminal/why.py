@@ -1,4 +1,4 @@
-"""What ``why`` prints: what is full, what one more would bring, and how other ways to run the space fare."""
+"""What ``why`` prints: what is full, what one more would bring, and three ways to run the space compared."""
 
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
@@ -16,40 +16,40 @@ from cropcal.show.wording import want_name
 NAMES = {"plan": "this plan", "repeating": "the same again", "plain rule": "the plain rule"}
 
 
-def why(found: Outlook, names: Mapping[str, str]) -> str:
-    """Return the whole answer; ``names`` is slug of a crop -> its name."""
-    head = text.wrap(f"{found.place}: {found.weeks} weeks from {text.day_year(found.start)}")
-    if found.nothing_grows:
-        return f"{head}\n{text.wrap(NOTHING_GROWS)}\n" + nothing_grows(found.nothing_grows)
+def why(outlook: Outlook, names: Mapping[str, str]) -> str:
+    """Return the whole screen; ``names`` is slug of a crop -> its name."""
+    head = text.wrap(f"{outlook.place}: {outlook.weeks} weeks from {text.day_year(outlook.start)}")
+    if outlook.nothing_grows:
+        return f"{head}\n{text.wrap(NOTHING_GROWS)}\n" + nothing_grows(outlook.nothing_grows)
     return (
         f"{head}\n"
-        f"{text.wrap(_first(found))}\n"
-        + text.section("What is full", _full(found))
-        + text.section("What one more would bring", _more(found))
-        + text.section(STEADY_TITLE, steady_table(found.steady, names))
-        + text.section("Sites that each want takes up", _occupied(found, names))
-        + text.section("Three ways to run it", _courses(found))
+        f"{text.wrap(_first(outlook))}\n"
+        + text.section("What is full", _full(outlook))
+        + text.section("What one more would bring", _more(outlook))
+        + text.section(STEADY_TITLE, steady_table(outlook.steady, names))
+        + text.section("Sites that each want takes up", _occupied(outlook, names))
+        + text.section("Three ways to run it", _courses(outlook))
     )
 
 
-def _first(found: Outlook) -> str:
-    short, least = found.courses[0].short_want_weeks, found.bound_want_weeks
-    if not found.want_weeks:
+def _first(outlook: Outlook) -> str:
+    short, least = outlook.courses[0].short_want_weeks, outlook.bound_want_weeks
+    if not outlook.want_weeks:
         return "No amounts are wanted, so nothing can fall short."
     if short < 0.005:
-        return f"All {found.want_weeks} wanted weeks are met."
-    proven = "" if found.proven else " The search was cut short: a better plan may exist."
+        return f"All {outlook.want_weeks} wanted weeks are met."
+    proven = "" if outlook.proven else " The search was cut short: a better plan may exist."
     return (
-        f"Looked at as if nothing grew yet. Of {found.want_weeks} wanted weeks the plan misses"
+        f"Looked at as if nothing grew yet. Of {outlook.want_weeks} wanted weeks the plan misses"
         f" {text.plain(short, 1)} in all, parts of weeks added up; no plan can miss less than"
         f" {text.plain(least, 1)}.{proven}"
     )
 
 
-def _full(found: Outlook) -> str:
+def _full(outlook: Outlook) -> str:
     rows = [
-        (row.what, f"{row.held_share:.0%}", f"{len(row.weeks)} of {found.weeks}", _stretches(row.weeks))
-        for row in found.full
+        (row.what, f"{row.held_share:.0%}", f"{len(row.weeks)} of {outlook.weeks}", _stretches(row.weeks))
+        for row in outlook.full
     ]
     return text.table(("what", "held", "weeks full", "when"), rows, "lrrw") if rows else ""
 
@@ -62,16 +62,20 @@ def _stretches(weeks: Sequence[date]) -> str:
             runs[-1].append(week)
         else:
             runs.append([week])
-    said = [text.span(run[0], run[-1] + timedelta(days=6)) for run in runs]
-    return ", ".join(said[:3]) + (f" and {len(said) - 3} more" if len(said) > 3 else "") if said else "never"
+    stretches = [text.span(run[0], run[-1] + timedelta(days=6)) for run in runs]
+    return (
+        ", ".join(stretches[:3]) + (f" and {len(stretches) - 3} more" if len(stretches) > 3 else "")
+        if stretches
+        else "never"
+    )
 
 
-def _more(found: Outlook) -> str:
-    if not found.more:
+def _more(outlook: Outlook) -> str:
+    if not outlook.more:
         return text.wrap("Nothing: no site, cell, lamp hour or work day more would bring anything.")
     rows = [
         (row.what, text.plain(row.cured_want_weeks, 2), f"+{text.plain(row.even_shares * 100, 0)} %")
-        for row in sorted(found.more, key=lambda row: (-row.cured_want_weeks, -row.even_shares, row.what))
+        for row in sorted(outlook.more, key=lambda row: (-row.cured_want_weeks, -row.even_shares, row.what))
     ]
     heads = ("one more", "short weeks cured, at most", "even supply")
     small = text.wrap(
@@ -80,39 +84,39 @@ def _more(found: Outlook) -> str:
     return f"{text.table(heads, rows, 'lrr')}\n\n{small}"
 
 
-def _occupied(found: Outlook, names: Mapping[str, str]) -> str:
-    """Return a sentence a want: so much a week, so long on a site, makes so many sites."""
+def _occupied(outlook: Outlook, names: Mapping[str, str]) -> str:
+    """Return a sentence for each want: its amount a week, days on a site, and the sites that makes."""
     return text.bullets(
         f"{want_name(row.label, names)}: {text.amount(row.per_week, row.unit)} a week; a site brings"
         f" {text.amount(row.per_site, row.unit)} and is held {text.plain(row.days, 0)} days:"
         f" {text.plain(row.sites, 1)} sites all the time"
-        for row in found.occupied
+        for row in outlook.occupied
     )
 
 
-def _courses(found: Outlook) -> str:
+def _courses(outlook: Outlook) -> str:
     rows = [
         (
-            NAMES[one.name],
-            text.plain(one.short_want_weeks, 1),
-            text.plain(one.surplus_want_weeks, 1),
-            text.money(one.power_cost) if found.currency else text.kwh(one.power_cost),
-            str(one.sowings),
-            f"{one.same_share:.0%}",
+            NAMES[course.name],
+            text.plain(course.short_want_weeks, 1),
+            text.plain(course.surplus_want_weeks, 1),
+            text.money(course.power_cost) if outlook.currency else text.kwh(course.power_cost),
+            str(course.sowings),
+            f"{course.same_share:.0%}",
         )
-        for one in found.courses
+        for course in outlook.courses
     ]
-    power = f"power {found.currency}" if found.currency else "power kWh"
+    power = f"power {outlook.currency}" if outlook.currency else "power kWh"
     heads = ("", "weeks short", "weeks too much", power, "sowings", "same size")
     notes = [
         "weeks: one want in one week is 1. power: its share while plants stand. same size: sowings of the"
         " crop's usual number of sites.",
-        *(f"{NAMES[one.name]}: {_how(one)}" for one in found.courses if one.how),
+        *(f"{NAMES[course.name]}: {_how(course)}" for course in outlook.courses if course.how),
     ]
     return f"{text.table(heads, rows, 'lrrrrr')}\n\n" + "\n".join(map(text.wrap, notes))
 
 
-def _how(one: Course) -> str:
-    if one.name == "repeating":
-        return f"{', '.join(one.how)}, after a start-up"
-    return f"{'; '.join(one.how)}: the best there is of this kind, sought with the whole season known"
+def _how(course: Course) -> str:
+    if course.name == "repeating":
+        return f"{', '.join(course.how)}, after a start-up"
+    return f"{'; '.join(course.how)}: the best there is of this kind, sought with the whole season known"

@@ -72,7 +72,7 @@ per_week = 1
 
 
 def test_a_plan_that_is_too_short_says_how_long_the_crop_takes(read_text, tables):
-    """In three weeks nothing can be ready, and the days that it takes are told; in twenty none are."""
+    """In three weeks nothing can be ready, and the days that it takes are named; in twenty none are."""
     short, long = (plan(read_text(SHELF.format(weeks=weeks)), tables) for weeks in (3, 20))
     told = "to the first cut here, more than a plan of 3 weeks has room for; the soonest would be in the week"
     firsts = [result.outcome.steady[0].first_week for result in (short, long)]

@@ -201,7 +201,7 @@ sites = 8
 
 
 def test_a_bed_kept_for_a_crop_grows_no_other(made):
-    """The gutter is for romaine: loose-leaf, wanted too, stands in the tub only."""
+    """The gutter is for romaine: loose-leaf, also wanted, grows in the tub only."""
     wants = ONE_A_WEEK + '[[want]]\ncrops = ["lettuce-romaine"]\nper_week = 1\n'
     result = made(wants, bed=TWO_BEDS)
     beds = {(batch.crop, batch.bed) for batch in result.batches}

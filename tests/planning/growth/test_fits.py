@@ -63,7 +63,7 @@ def test_too_dim_is_no(verdict):
 
 
 def test_too_warm_is_no(verdict):
-    """No light helps a crop that stands above its highest temperature."""
+    """No light helps a crop in air above its highest temperature."""
     found = verdict("lettuce-butterhead", 250, 16.0, air_c=38.0)
     assert found.verdict == "no"
     assert "38 C" in found.why

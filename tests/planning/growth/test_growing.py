@@ -80,7 +80,7 @@ def test_frozen_or_scorched_seed_is_no_crop(tables):
 
 
 def test_shoots_live_on_their_seed(tables):
-    """Pea shoots take fixed days and give so many grams for each gram of seed."""
+    """Pea shoots take fixed days and give a fixed mass for each gram of seed."""
     pea = tables.crops["pea-shoots"]
     grown = grow(pea, tables, a_spot(site_area_m2=0.1), None)
     assert grown.ready_d[1, 0] == pea.anchor_days

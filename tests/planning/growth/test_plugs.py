@@ -1,4 +1,4 @@
-"""Bought young plants: no nursery, no seed, sooner ready; planted on a work day and gone on with."""
+"""Bought young plants: no nursery, no seed, sooner ready; planted on a work day and continued."""
 
 from dataclasses import replace
 from datetime import date, timedelta
@@ -86,7 +86,7 @@ def test_older_plants_are_ready_sooner(tables):
 
 
 def test_bought_plants_skip_the_nursery_and_come_on_work_days(bought):
-    """No cell, no seed; every job before the cut is to plant, on a work day, at the age that was told."""
+    """No cell, no seed; every job before the cut is to plant, on a work day, at the age given."""
     _, result = bought
     assert result.batches
     for batch in result.batches:

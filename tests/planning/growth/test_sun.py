@@ -8,7 +8,7 @@ import pytest
 from depth import examples, few_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sills import SILL, light_of
+from window_sills import SILL, light_of
 
 from cropcal.planning.growth.crop_growth import (
     Stages,
@@ -41,7 +41,7 @@ def test_lamp_and_sun_add(sill, tables):
 
 
 def test_the_share_may_change_by_month(sill, tables):
-    """Twelve shares: none in June leaves June to the lamp, and its day as long as the lamp burns."""
+    """Twelve shares: none in June leaves June to the lamp, and its day as long as the lamp is on."""
     share = [0.1] * 5 + [0.0] + [0.2] * 6
     light = light_of(sill(zone=f"photoperiod_h = 12\ndaylight_share = {share}"), tables)
     assert light.halves[10].sun_mol_m2_d == light.halves[11].sun_mol_m2_d == 0
@@ -63,7 +63,7 @@ def test_spreads_of_lamp_and_sun_are_apart(sill, tables):
 
 
 def test_assumed_clearness_is_said_with_its_spread(sill, tables):
-    """Without radiation the light comes from latitude, less surely, and that stands among the assumptions."""
+    """Without radiation the light comes from latitude, less surely, and that is listed as an assumption."""
     given_, guessed = light_of(sill(), tables), light_of(sill(outdoor=""), tables)
     assert guessed.sd_ln_sun > given_.sd_ln_sun
     said = {item.key: item.value for item in guessed.assumed}
@@ -340,7 +340,7 @@ def test_verdicts_name_the_part_of_the_year(sill, tables):
     ],
 )
 def test_verdicts_tell_few_spans(halves, said):
-    """Half months of a verdict are told in two spans at most, else counted."""
+    """Half months of a verdict are named as two spans at most, else counted."""
     assert rough_spans(halves, 13) == said
 
 

@@ -56,7 +56,7 @@ class Grower:
         self.events = [Entry(on=SOWN, event="sown", bed="raft", amount=3, unit="sites", **LETTUCE)]
 
     def note(self, day, event, **more):
-        """Note something of the batch so many days after sowing."""
+        """Note an event of the batch some days after sowing."""
         about = LETTUCE if event in ("emerged", "harvested", "not ready", "lost") else {}
         entry = Entry(on=SOWN + timedelta(days=day), event=event, line=len(self.events), **{**about, **more})
         self.events = sorted([*self.events, entry], key=lambda entry: entry.on)
@@ -79,7 +79,7 @@ class Grower:
         return grow(self.crop, self.tables, place, None, self.pace()).ready_d[:, 0]
 
     def harvested(self, day, g, **more):
-        """Note three heads of so many g each."""
+        """Note three heads of a given weight each [g]."""
         return self.note(day, "harvested", amount=3, unit="heads", weight_g=3 * g, **more)
 
 
@@ -223,7 +223,7 @@ def test_simulated_growers(read_text):
 
 @pytest.mark.parametrize("umol", [150, 250, 310])
 def test_ranges_reach_to_both_sides_whatever_light_a_crop_bears(read_text, tables, umol):
-    """Five harvests tell how long a head takes, sooner as surely as later, below and at the light it bears.
+    """Five harvests show how long a head takes, sooner as surely as later, below and at its light ceiling.
 
     250 umol for 16 h are 14 mol a day, 310 are 18: lettuce is promised nothing above 17.
     """

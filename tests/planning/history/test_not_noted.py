@@ -3,12 +3,12 @@
 from datetime import date
 
 import pytest
-from boot_room import LETTUCE, Room
+from small_space import LETTUCE, SpaceFolder
 
 
 @pytest.fixture
 def room(tmp_path, monkeypatch):
-    return Room(tmp_path, monkeypatch)
+    return SpaceFolder(tmp_path, monkeypatch)
 
 
 def planned(room, **other):

@@ -5,7 +5,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from boot_room import LETTUCE, Room
+from small_space import LETTUCE, SpaceFolder
 
 from cropcal.reading.past_settings import read_held
 from cropcal.records.space import MonthHours, held
@@ -16,7 +16,7 @@ GOOD = sorted((Path(__file__).resolve().parents[2] / "spaces" / "good").glob("*.
 
 @pytest.fixture
 def room(tmp_path, monkeypatch):
-    return Room(tmp_path, monkeypatch)
+    return SpaceFolder(tmp_path, monkeypatch)
 
 
 def settings(room):
@@ -52,15 +52,15 @@ def test_tried_hours_teach_nothing_of_the_past(grown):
     kept = (grown.folder / "plan" / "settings.json").read_bytes()
     assert speed(grown, *TEN) == speed(grown)
     assert ready(grown, *TEN) > ready(grown)
-    grown.done("plan", "--time-limit", 5, *TEN, "--out", grown.folder / "tried")
-    grown.done("plan", "--time-limit", 5, "--out", grown.folder / "elsewhere")
+    grown.invoke("plan", "--time-limit", 5, *TEN, "--out", grown.folder / "tried")
+    grown.invoke("plan", "--time-limit", 5, "--out", grown.folder / "elsewhere")
     assert (grown.folder / "plan" / "settings.json").read_bytes() == kept
     assert not (grown.folder / "tried" / "settings.json").exists()
     assert not (grown.folder / "elsewhere" / "settings.json").exists()
 
 
 def test_hours_changed_in_the_file_count_from_the_day_a_plan_sees_them(grown):
-    """The change is told with its day and the note that would date it; the past stays at fifteen hours."""
+    """The change is shown with its day and the note that would date it; the past stays at fifteen hours."""
     before = speed(grown)
     grown.write(hours="photoperiod_h = 10")
     assert speed(grown) == before
@@ -107,7 +107,7 @@ def test_a_note_dates_the_change_earlier(grown):
 
 @pytest.mark.parametrize("other", [{"hours": "photoperiod_h = 10"}, {"watts": 140, "umol": 400}])
 def test_what_stands_goes_on_with_what_it_had(grown, other):
-    """Planned again after the change, what stands had the old settings until then, the new since."""
+    """Planned again after the change, standing crops had the old settings until then, the new since."""
     old = grown.batches()
     grown.write(**other)
     grown.run("plan", "--time-limit", 5)
@@ -149,7 +149,7 @@ def test_a_damaged_file_is_one_clear_problem(grown):
     file.write_text(json.dumps(form), encoding="utf-8")
     assert speed(grown) > 0
     file.write_text('{"held": 3}', encoding="utf-8")
-    done = grown.done("learned")
+    done = grown.invoke("learned")
     assert done.exit_code == 2
     assert "settings.json: found something else, expected what held when" in done.stderr
     assert file.read_text(encoding="utf-8") == '{"held": 3}'

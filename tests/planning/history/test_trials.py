@@ -73,7 +73,7 @@ def power(n, ratio):
 
 @pytest.mark.parametrize("ratio", [0.5, 0.8, 1.0, 1.5, 2.5])
 def test_so_many_batches_tell_it_in_four_cases_of_five(ratio):
-    """At the number told the exact power is 80 % or nearly; at two fewer it is less."""
+    """At the number of batches shown the exact power is 80 % or nearly; at two fewer it is less."""
     n = batches_needed(1.0, ratio)
     assert power(n, ratio) > 0.79
     assert n <= 3 or power(n - 2, ratio) < 0.8

@@ -135,7 +135,7 @@ def test_two_crops_with_overlapping_windows(asked):
 
 
 def test_two_crops_without_a_common_window(asked):
-    """Lettuce wants 14.75 h at 200 umol (10.5 / 0.72 = 14.58), spinach bears 13: neither is lost at 13 h.
+    """Lettuce wants 14.75 h at 200 umol (10.5 / 0.72 = 14.58), spinach at most 13: neither is lost at 13 h.
 
     Both are then slow (9.36 mol; spinach would do well from 9.8), and lettuce pays in days.
     """
@@ -149,7 +149,7 @@ def test_two_crops_without_a_common_window(asked):
 
 
 def test_spinach_beside_lettuce_as_chun_found_it(asked):
-    """16 h bolt over 85 % of spinach, 10 h none (Chun 2001, HortScience 36:889); lettuce does not mind."""
+    """16 h bolt over 85 % of spinach, 10 h none (Chun 2001, HortScience 36:889); lettuce is not affected."""
     found = asked(["spinach-baby", "lettuce-looseleaf"], 260)
     by_hours = {choice.photoperiod_h: choice for choice in found.choices}
     assert by_hours[16.0].suits == {"spinach-baby": "bolt", "lettuce-looseleaf": "right"}  # 14.98 mol
@@ -214,7 +214,7 @@ def test_heat_forbids_noon(read_text, tables):
 
 
 def test_a_lamp_that_dims_is_turned_down_where_it_is_too_bright(asked):
-    """500 umol burn lettuce leaves from 9.5 h on; at half output 250 umol give 10.5 mol in 11.75 h.
+    """500 umol scorch lettuce leaves from 9.5 h on; at half output 250 umol give 10.5 mol in 11.75 h.
 
     Light x hours is what counts, and power goes with light: of equal cost the longest day, 16 h, is taken,
     at the least output that brings 10.5 mol in it: 10.5 / 28.8 = 0.365, so 0.4.  14.75 h x 0.4 = 5.9 of full;
@@ -229,7 +229,7 @@ def test_a_lamp_that_dims_is_turned_down_where_it_is_too_bright(asked):
 
 
 def test_an_unknown_limit_is_never_taken_for_none(asked):
-    """Lettuce at 150 umol is slow at 16 h (8.64 mol); 20 h would bring 10.8, no print says it bears it."""
+    """Lettuce at 150 umol is slow at 16 h (8.64 mol); 20 h would bring 10.8, no source says if it harms."""
     found = asked(["lettuce-looseleaf"], 150)
     assert found.pick.photoperiod_h == 16.0
     assert found.pick.suits == {"lettuce-looseleaf": "slow"}
@@ -369,7 +369,7 @@ def test_a_lamp_that_cannot_be_turned_down_is_named_where_another_can(read_text,
 
 
 def test_no_crop_is_judged_anew_for_each_of_the_others(read_text, tables, monkeypatch):
-    """Cures are told from codes that are known: work grows with the crops, not with their square."""
+    """Cures come from codes already computed: work grows with the crops, not with their square."""
     judged = []
     real = choosing.suits
     monkeypatch.setattr(choosing, "suits", lambda need, on: (judged.append(on), real(need, on))[1])

@@ -6,12 +6,12 @@ from datetime import date
 
 import numpy as np
 import pytest
-import sills
+import window_sills
 from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from in_process import cropcal
-from sills import SILL, YEAR_KWH, light_of
+from window_sills import SILL, YEAR_KWH, light_of
 
 from cropcal.planning.photoperiod.advice import advice
 from cropcal.planning.photoperiod.daylight_year import daylight_year
@@ -32,7 +32,7 @@ from cropcal.show.terminal import photoperiod as hours_screen
 @pytest.fixture
 def folder(tmp_path):
     """Return a folder with the sill at 47 N."""
-    (tmp_path / "space.toml").write_text(sills.text(), encoding="utf-8")
+    (tmp_path / "space.toml").write_text(window_sills.text(), encoding="utf-8")
     return tmp_path
 
 
@@ -186,7 +186,7 @@ def test_no_day_gets_longer_than_spinach_bears(sill, tables):
 
 
 def test_given_hours_stand_and_the_bill_follows_the_months(sill, tables):
-    """Given hours burn all year; picked ones are billed as they burn: 40 W times hours times days."""
+    """Given hours hold all year; picked ones are billed as the lamp is on: 40 W times hours times days."""
     given_ = sill(zone="photoperiod_h = 12\ndaylight_share = 0.35", weeks=50)
     assert given_.month_hours == ()
     assert len(timer_lines(given_)) == 1
@@ -203,7 +203,7 @@ def test_given_hours_stand_and_the_bill_follows_the_months(sill, tables):
 
 
 def test_heat_follows_the_months(sill, tables):
-    """Where the lamp warms the air and burns less in summer, a bed is cooler in June than in December."""
+    """Where the lamp warms the air and is on less in summer, a bed is cooler in June than in December."""
     space = sill(zone="daylight_share = 0.35", weeks=50)
     (zone,) = space.zones
     warm = zone.model_copy(update={"air_c": None, "lamp_on_air_c": 25.0, "lamp_off_air_c": 18.0})
@@ -230,7 +230,7 @@ def test_where_the_year_is_even_the_timer_stays(sill, tables):
 
 @pytest.mark.parametrize(("first_h", "last_h"), [(3, 8), (18, 22), (10, 15)])
 def test_lamp_hours_go_where_power_is_cheap(tables, first_h, last_h):
-    """In March the lamp of a sill burns before dawn, after dusk or through the day, as power is cheap."""
+    """In March the lamp of a sill is on before dawn, after dusk or through the day, as power is cheap."""
     tariff = f"""
 [tariff]
 currency = "CHF"
@@ -254,7 +254,7 @@ hours = [["{first_h:02d}:00", "{last_h:02d}:00"]]
 
 
 def test_at_one_price_the_lamp_burns_around_the_day(tables):
-    """With one price the missing hour of the spring night is no reason to light it: the lamp burns by day."""
+    """With one price the missing hour of the spring night is no reason to light it: the lamp is on by day."""
     tariff = """
 [tariff]
 currency = "CHF"

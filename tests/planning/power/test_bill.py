@@ -3,7 +3,7 @@
 from datetime import date
 
 import pytest
-from spaces_billed import JUNE, MON_TO_FRI, a_space, a_zone, energy, flat, money, three_zones
+from billed_spaces import JUNE, MON_TO_FRI, a_space, a_zone, energy, flat, money, three_zones
 
 from cropcal.planning.power.bill import bill, year_days, zone_day
 from cropcal.records.space import (
@@ -175,7 +175,7 @@ def test_a_holiday_has_no_on_peak_hours():
 
 @pytest.mark.parametrize(("efficacy_umol_j", "kwh_per_mol"), [(1.70, 0.1634), (2.3, 0.1208), (3.4, 0.0817)])
 def test_energy_of_a_mol_of_light(efficacy_umol_j, kwh_per_mol):
-    """A lamp of so many µmol per joule takes 1/(3.6 × efficacy) kWh a mol (by definition of the units)."""
+    """A lamp takes 1/(3.6 × efficacy in µmol per joule) kWh a mol (by definition of the units)."""
     bench = a_zone(lit=(("06:00", "22:00"),))
     lines = bill(a_space([bench], [Fixture(zone=bench.name, watts=83.0)]), JUNE, 1)
     mol = 83.0 * efficacy_umol_j * 16 * 3600 / 1e6
@@ -260,7 +260,7 @@ def test_rates_of_one_name_share_a_line():
 
 
 def test_loads_are_shared_by_floor_area():
-    """A zone of twice the floor bears twice the pump, and its own lamp alone."""
+    """A zone of twice the floor pays for twice the pump's share, and its own lamp alone."""
     zones = [
         a_zone("small", lit=(("00:00", "10:00"),)),
         a_zone("large", lit=(("00:00", "10:00"),), length_m=2.0),

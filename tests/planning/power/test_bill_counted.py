@@ -6,10 +6,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
-from depth import examples, few_of
-from hypothesis import given, settings
-from hypothesis import strategies as st
-from spaces_billed import (
+from billed_spaces import (
     WEEKDAYS,
     a_space,
     a_zone,
@@ -18,6 +15,9 @@ from spaces_billed import (
     money,
     three_zones,
 )
+from depth import examples, few_of
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from cropcal.planning.power.bill import bill, zone_day
 from cropcal.records.space import (
@@ -319,7 +319,7 @@ def test_the_order_of_rates_changes_nothing(timezone, start, days, tariff, rando
 @settings(deadline=None, max_examples=examples(25))
 @given(timezones, starts, days_in_a_row, tariffs(), minutes, st.integers(1, 1439), st.integers(0, 600))
 def test_a_longer_day_never_costs_less(timezone, start, days, tariff, on, length, more):
-    """The lamp burns on for some time: no kWh and no cost goes down."""
+    """The lamp stays on for longer: no kWh and no cost goes down."""
 
     def paid(minutes_on):
         lit = at((on, (on + minutes_on) % 1440) if minutes_on < 1440 else (0, 1440))

@@ -1,4 +1,4 @@
-"""In which hours a lamp burns: given hours stay, picked hours are quiet, then cheap, then by day."""
+"""The hours in which a lamp is on: given hours stay, picked hours are quiet, then cheap, then by day."""
 
 import pytest
 from depth import examples
@@ -63,7 +63,7 @@ def test_blocks_count_at_the_price_on_top_of_the_homes_other_use():
     ],
 )
 def test_without_wishes_the_light_is_centred_on_two_in_the_afternoon(hours, expected):
-    """No quiet hours and one price: the lamp burns by day, its middle nearest to 14:00."""
+    """No quiet hours and one price: the lamp is on by day, its middle nearest to 14:00."""
     assert picked(photoperiod_h=hours) == expected
     assert picked(Tariff(rate=(Rate(per_kwh=0.3),)), photoperiod_h=hours) == expected
 
@@ -83,7 +83,7 @@ def test_of_two_starts_as_near_to_the_afternoon_the_earlier_is_picked():
     ],
 )
 def test_the_cheap_hours_are_found(hours, expected):
-    """With a night rate the lamp burns by night."""
+    """With a night rate the lamp is on at night."""
     assert picked(CHEAP_NIGHT, photoperiod_h=hours) == expected
 
 

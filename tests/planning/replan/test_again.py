@@ -1,4 +1,4 @@
-"""Planning again: what stands is gone on with, what is late moves, what is lost is made up for."""
+"""Planning again: standing crops are continued, late ones move, losses are made up for."""
 
 from collections import defaultdict
 from datetime import date, timedelta
@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from depth import few_of
-from stairwell import BASIL, NURSERY, START, days, noted, text
+from replanned_space import BASIL, NURSERY, START, days, noted, text
 
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.pace import Pace
@@ -28,7 +28,7 @@ def past_of(made, on, *events):
 
 
 def without_chance(supply):
-    """Return what is wanted and ready: how sure it is grows as more of it stands."""
+    """Return demand and supply of each week; the chance grows with the share already standing."""
     return [row.model_copy(update={"chance": None}) for row in supply]
 
 
@@ -102,7 +102,7 @@ def test_nothing_changes_in_a_kitchen_either(after, kitchen, tables):
 
 
 def test_noting_everything_on_its_day_changes_nothing_either(raised, tables):
-    """A grower who notes each sowing and transplanting as planned is told of no job taken as done."""
+    """A grower who notes each sowing and transplanting as planned sees no job taken as done."""
     space, first = raised
     on = START + days(30)
     events = [noted("sown", batch, batch.sow_on) for batch in first.batches if batch.sow_on < on]
@@ -244,7 +244,7 @@ def test_what_finds_no_room_is_told(read_text, tables):
 
 @pytest.mark.parametrize("bed", ["saucer", "step"])
 def test_what_nobody_wants_is_cut_but_feeds_no_want(bed, raised, tables):
-    """Basil beside the lettuce that is wanted: it stands until it is ready and gives what it gives."""
+    """Basil beside the lettuce that is wanted: it is kept until it is ready and its yield counts."""
     space, first = raised
     on = START + days(8)
     line = Entry(event="sown", amount=2, on=on - days(4), batch="x9", crop="basil", bed=bed)
@@ -342,7 +342,7 @@ TWO = {"amount": 2.0, "unit": "plants"}
     ],
 )  # fmt: skip
 def test_what_is_left_is_one_number(lines, left, tables):
-    """What `log` says is left of six heads is what planning again goes on with."""
+    """What `log` says is left of six heads is what planning again continues with."""
     sown, day = START, days(60)
     batch = Batch(
         id="b", want=0, crop="lettuce-butterhead", bed="step", nursery="saucer", sow_on=sown,
@@ -366,7 +366,7 @@ def test_what_is_left_is_one_number(lines, left, tables):
 
 @pytest.mark.parametrize("after", [0, 1])
 def test_a_look_that_found_it_not_ready_moves_the_cut(after, stairs, tables):
-    """Noted as not ready on its day, it is not taken as cut: it stands, and is ready a day later at best.
+    """Noted as not ready on its day, it is not taken as cut: it is kept, and is ready a day later at best.
 
     Planned again on the very day of the look, or on the next.
     """
@@ -481,7 +481,7 @@ def test_what_is_to_be_sown_keeps_its_id_and_each_change_its_reason(raised, tabl
 
 
 def test_a_job_not_noted_is_told_until_something_shows_that_it_was_done(raised, tables):
-    """A sowing nobody noted is taken as done and told; once its seedlings were moved nobody asks any more."""
+    """A sowing not noted is taken as done and listed; once its seedlings were moved nobody asks any more."""
     space, first = raised
     batch = first.batches[0]
     moved = noted("transplanted", batch, batch.transplant_on)

@@ -1,4 +1,4 @@
-"""Plants that stand when planning begins: gone on with, cut as wanted, and known again in the next plan."""
+"""Plants in the space when planning begins: continued, cut as wanted, and recognised in the next plan."""
 
 from datetime import date, timedelta
 
@@ -74,7 +74,7 @@ def test_what_stands_is_cut_as_it_is_wanted(space_of, tables):
 
 
 def test_a_first_plan_with_stock_is_no_plan_made_again(space_of, tables):
-    """Nothing is told as changed; no job of theirs lies before the start."""
+    """Nothing is reported as changed; no job of theirs lies before the start."""
     result = plan(space_of(STANDS, WAITS), tables)
     assert result.again is None
     assert min(job.on for job in result.jobs) >= date(2027, 1, 4)
@@ -93,7 +93,7 @@ def test_seedlings_that_wait_are_moved_and_grow_on(space_of, tables):
 
 
 def test_no_site_is_used_twice_and_stock_has_its_own(space_of, tables):
-    """From the first day four sites are held by what stands."""
+    """From the first day four sites are held by standing plants."""
     result = plan(space_of(STANDS, WAITS), tables)
     held = {}
     for use in result.sites:

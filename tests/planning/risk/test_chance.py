@@ -33,7 +33,7 @@ shares = st.floats(0.0, 1.0)
 
 
 def three_errors(p, draws):
-    """Return three standard errors of a share found by so many drawings."""
+    """Return three standard errors of a share estimated from a number of drawings."""
     return 3 * np.sqrt(max(p * (1 - p), 1e-4) / draws)
 
 
@@ -214,7 +214,7 @@ def test_spare_cells_never_lower_a_chance_and_more_wanted_never_raises_it(passes
 @given(st.floats(0.05, 0.99), st.integers(1, 30), st.floats(0.5, 0.99))
 @settings(deadline=None)
 def test_more_is_sown_for_worse_seed(stands, needed, sure):
-    """Never fewer than are needed, and never fewer for a smaller chance that one stands."""
+    """Never fewer than are needed, and never fewer for a smaller chance that one survives."""
     assert chance.to_sow(needed, stands, sure) >= needed
     assert chance.to_sow(needed, stands * 0.9, sure) >= chance.to_sow(needed, stands, sure)
 

@@ -25,7 +25,7 @@ REFERENCE = 100_000
 
 
 def three_errors(p, draws):
-    """Return three standard errors of a share found by so many drawings."""
+    """Return three standard errors of a share estimated from a number of drawings."""
     return 3 * np.sqrt(max(p * (1 - p), 1e-4) / draws)
 
 

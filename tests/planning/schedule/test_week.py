@@ -91,7 +91,7 @@ def test_what_holds_for_all_is_said_once(small_plan, names):
 
 
 def test_overdue_jobs_come_first(small_plan, names):
-    """What nobody noted stands above the days, with its day, and is the one to note first."""
+    """Overdue jobs come before the days, each with its day, and the first is the one to note."""
     shown = screen(small_plan, names, on=date(2027, 3, 16), overdue=small_plan.jobs[:1])
     assert shown.index("Overdue") < shown.index("was due Tue 2 Mar") < shown.index("Tue 16 Mar")
     assert "cropcal log sown L1" in shown

@@ -87,7 +87,7 @@ def test_given_temperatures_stand():
 
 
 def test_lamps_warm_a_room():
-    """Two lamps of 50 W, 30 m3/h (10 W/K) and 10 W/K of walls: 5 K while they burn, a third less all day."""
+    """Two lamps of 50 W, 30 m3/h (10 W/K) and 10 W/K of walls: 5 K while on, a third less all day."""
     zone = a_zone(room_c=18, fan_m3_h=30, loss_w_per_k=10)
     air = zone_air(zone, [a_lamp(50, count=2), a_lamp(400, zone="elsewhere")])
     assert (air.lamp_on_c, air.lamp_off_c) == pytest.approx((23, 18))

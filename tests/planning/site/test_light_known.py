@@ -164,7 +164,7 @@ def test_sites_outside_a_coarse_grid_are_counted():
 
 
 def test_a_coarse_grid_is_warned_of(bed):
-    """The warning stands with the bed; a grid as fine as the sites has none."""
+    """The warning is shown with the bed; a grid as fine as the sites has none."""
     assert bed(reading=reading("[[200, 220]]")).warnings[0].startswith("8 of 8 sites lie outside")
     assert bed(reading=reading("[[200, 220, 220, 200], [200, 220, 220, 200]]")).warnings == ()
 
@@ -287,7 +287,7 @@ def test_a_grown_plant_under_a_point_lamp(space_of, tables):
 
 
 def test_readings_rise_in_proportion(space_of, tables):
-    """Read light is scaled by the same 2.25; a lamp whose height nobody told tells of no rise."""
+    """Read light is scaled by the same 2.25; a lamp of unknown height gives no rise."""
     read = reading("[[100]]")
     shelf = {"zone_length": 2.4, "zone_width": 1.2, "rows": 1, "columns": 1, "place": MIDDLE, "reading": read}
     crop = (tables.crops["lettuce-looseleaf"],)

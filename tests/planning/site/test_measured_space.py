@@ -1,4 +1,4 @@
-"""What a thermometer and a plug meter wrote takes the place of what was assumed or told, everywhere."""
+"""Readings of a thermometer and a plug meter replace assumed and given values, everywhere."""
 
 import json
 from datetime import date, datetime, timedelta
@@ -55,7 +55,7 @@ def text(air="", watts_from=""):
 
 
 def air(days=42, on_c=25.0, off_c=18.0, first=FIRST):
-    """Return half-hourly readings of a lamp that burns 06:00 to 22:00, read at 15 and 45 past."""
+    """Return half-hourly readings of a lamp that is on 06:00 to 22:00, read at 15 and 45 past."""
     moments = [first + timedelta(minutes=30 * n + 15) for n in range(48 * days)]
     return [AirReading(at=at, air_c=on_c if 6 <= at.hour < 22 else off_c) for at in moments]
 
@@ -173,7 +173,7 @@ def test_a_measured_zone_keeps_the_cures_of_its_room(read_text):
 
 @pytest.mark.parametrize("room", ["room_c = 23", "room_c = 30"])
 def test_a_room_told_warmer_than_the_zone_is_not_reckoned_with(read_text, room):
-    """Lamps do not cool: what was told of the room is wrong, and no cure goes by it."""
+    """Lamps do not cool: the room temperature given is wrong, and no cure goes by it."""
     space = as_measured(read_text(text(room)), air(), [])
     assert space.zone("eaves").room_c is None
 
@@ -215,7 +215,7 @@ def test_the_bill_is_held_against_the_meter(eaves):
 
 
 def test_check_looks_at_the_series_and_a_plan_knows_them(eaves):
-    """A bad line is told by file and line and stops every command; another reading makes another plan."""
+    """A bad line is reported by file and line and stops every command; another reading makes another plan."""
     before = fingerprint(eaves)
     with (eaves / "air.csv").open("a", encoding="utf-8") as file:
         file.write("2027-03-15 06:00,warm\n")

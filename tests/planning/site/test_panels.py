@@ -80,7 +80,7 @@ def test_white_walls_keep_the_light_in(ppfd):
 
 
 def test_a_bed_without_a_place_gets_the_mean(ppfd):
-    """Where a bed stands is not guessed: every site has the floor's mean, and that is said."""
+    """The place of a bed is not guessed: every site has the floor's mean, and the screen says so."""
     light = ppfd(place="", rows=2, columns=2)
     assert len(set(light.site_ppfd_umol_m2_s)) == 1
     assert "no x_m and y_m" in light.assumed[0].why

@@ -1,4 +1,4 @@
-"""A user's crops.csv laid over the shipped tables: what it may say, and how its mistakes are told."""
+"""A user's crops.csv laid over the shipped tables: what it may contain, and how its mistakes are reported."""
 
 import os
 import re
@@ -425,7 +425,7 @@ def shipped_texts():
     ids=["source", "slug", "order", "share", "blank", "header"],
 )  # fmt: skip
 def test_a_slip_in_the_shipped_tables_is_told(name, old, new, message):
-    """Whoever edits the tables is told the line of a slip in the same words as a user."""
+    """An editor of the shipped tables gets the same message for a mistake as a user."""
     texts = shipped_texts()
     assert old in texts[name]
     texts[name] = texts[name].replace(old, new, 1)
@@ -435,7 +435,7 @@ def test_a_slip_in_the_shipped_tables_is_told(name, old, new, message):
 
 
 def test_the_shipped_tables_pass_their_own_checks():
-    """No crop that comes with cropcal has anything to be told about."""
+    """No crop that comes with cropcal has a problem."""
     assert [slip for crop in SHIPPED.crops.values() for slip in check_crop(crop)] == []
 
 

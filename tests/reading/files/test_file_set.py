@@ -43,7 +43,7 @@ class Dead(BaseException):
 
 @pytest.fixture
 def killed_after(monkeypatch):
-    """Return a function that lets so many steps of the disk happen, and no other after them."""
+    """Return a function that lets a number of disk operations happen, and none after them."""
 
     def kill(steps):
         left = [steps]
@@ -280,7 +280,7 @@ def test_what_may_not_be_changed_can_be_read(tmp_path, monkeypatch):
 WRITER = """
 import sys
 from pathlib import Path
-from cropcal.reading.file_set import write_set
+from cropcal.reading.files.file_set import write_set
 folder, number, many = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
 print("ready", flush=True)
 for turn in range(number, number + many):

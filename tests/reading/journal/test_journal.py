@@ -143,7 +143,7 @@ def test_what_spreadsheets_make_of_it(saved, amounts):
 
 
 def test_the_id_of_a_line_typed_by_hand_is_stable():
-    """It hangs on what the line says, not on where it stands; twins differ."""
+    """It depends on the content of the line, not on its place; equal lines differ."""
     head, line = "on,event,batch,amount,unit\n", "2026-05-04,harvested,0402a,7,g\n"
     alone = parse_journal((head + line).encode(), "j")[0].entries[0].id
     moved = parse_journal((head + "2026-05-01,sown,0402a,,\n" + line).encode(), "j")[0].entries[1].id

@@ -22,7 +22,7 @@ import os
 import sys
 from datetime import UTC, date, datetime
 from pathlib import Path
-from cropcal.reading.journal_file import append
+from cropcal.reading.journal.append import append
 from cropcal.records.journal import Entry
 
 if sys.argv[4] == "quick":
@@ -52,7 +52,7 @@ def journal(tmp_path):
 
 
 def test_killed_at_random_moments_nothing_noted_is_lost(journal):
-    """1,000 lines by a writer that is killed again and again: each that it told of is there, once."""
+    """1,000 lines by a writer that is killed again and again: each that it reported is there, once."""
     # What a killed process wrote is the system's to keep: waiting for the disk tests nothing here.
     pace = "quick"
     rng = random.Random(20260504)
@@ -258,7 +258,7 @@ def test_a_file_replaced_while_we_write_gets_the_line_too(journal, tmp_path, mon
 
 
 def test_a_full_disk_leaves_no_half_line(journal, monkeypatch):
-    """What was written of a line that does not fit is taken back, and the user is told."""
+    """What was written of a line that does not fit is taken back, and the user gets a message."""
     import os
 
     append(journal, harvest(1.0), now=NOW)

@@ -1,4 +1,4 @@
-"""space.toml is read whole, or every mistake in it is told with its line, in our own words."""
+"""space.toml is read whole, or every mistake in it is reported with its line, in our own words."""
 
 import random
 import re
@@ -209,7 +209,7 @@ def test_a_file_that_is_no_space(case, tmp_path, few_crops):
 
 
 def test_a_folder_without_a_space(tmp_path, few_crops):
-    """A folder in which there is no space.toml, and one in which that is a folder, are told apart."""
+    """A folder in which there is no space.toml, and one in which that is a folder, are distinguished."""
     _, (problem,) = read_space(tmp_path, few_crops, today=WEDNESDAY)
     assert (problem.where.path, problem.found) == (str(tmp_path / "space.toml"), "no such file")
     (tmp_path / "space.toml").mkdir()
@@ -249,7 +249,7 @@ def test_a_byte_order_mark_and_line_ends_of_windows_are_accepted(tmp_path, few_c
     "text", ["a = " + "[" * 100_000, "a = " + "{b=" * 100_000, "a = " + "9" * 5000, "a = 0x" + "f" * 5000]
 )
 def test_texts_made_to_break_a_reader(text, read):
-    """Brackets without end and numbers without end are told, not crashed on."""
+    """Endless brackets and endless numbers are reported without a crash."""
     space, problems = read(text)
     assert space is None
     assert len(problems) >= 1
@@ -452,7 +452,7 @@ def test_names_arrive_unharmed(few_crops):
 
 
 def test_edges_of_beds_may_touch_and_differ_by_a_millimetre(read):
-    """Beds side by side, to the edge of the zone, are fine; two millimetres over are told."""
+    """Beds side by side, to the edge of the zone, are fine; two millimetres over are reported."""
     other = '\n[[bed]]\nname = "tub"\nzone = "shelf"\nlength_m = 0.5\nwidth_m = 0.4\nx_m = {x}\ny_m = 0\n'
     first = MINIMAL.replace(
         'zone = "shelf"\n\n', 'zone = "shelf"\nlength_m = 0.4\nwidth_m = 0.4\nx_m = 0\ny_m = 0\n\n', 1
@@ -541,7 +541,7 @@ def mutated(text: str, rng: random.Random) -> str:
 
 @pytest.mark.parametrize("seed", few_of([1, 2, 3, 4], 1))
 def test_mutated_spaces_give_problems_and_no_traceback(seed, few_crops):
-    """10,000 spaces in four lots: each is read, or told to be wrong in lines of the file, in order."""
+    """10,000 spaces in four lots: each is read, or its mistakes are reported by line, in order."""
     rng = random.Random(seed)
     texts = [path.read_text(encoding="utf-8") for path in GOOD]
     outcomes = {True: 0, False: 0}

@@ -255,7 +255,7 @@ def test_values_take_the_place_of_the_files(tried):
 
 
 def test_the_data_of_the_file_is_left_alone():
-    """The file as it stands is compared with: it must not change under the hands."""
+    """The comparison is with the file as it is: it must not be changed."""
     source = source_of(TWO)
     before = json.dumps(dict(source.data), default=str)
     with_settings(source, ["zone.1.photoperiod_h=14", "zone.2.length_m=3", "tariff.rate.1.per_kwh=1"])
@@ -337,7 +337,7 @@ def test_a_mistake_elsewhere_names_what_caused_it(tried):
 
 @pytest.mark.parametrize("text", ["zone = 3", "zone = [3]", "plan = 3", "tariff = 3", "[tariff]\nrate = 3"])
 def test_a_broken_file_does_not_break_it(tried, text):
-    """Whatever stands where a table should be, there are problems and no crash."""
+    """Any value in place of a table gives problems and no crash."""
     for option in ("zone.lit=[]", "plan.weeks=3", "tariff.currency=GBP", "tariff.rate.per_kwh=1"):
         assert tried(option, text=text)[2]
 
@@ -366,7 +366,7 @@ def test_half_the_watts_give_half_the_light(shelf):
 
 
 def test_what_changes_nothing_is_said(shelf):
-    """A change that this command does not see is told as such, not as an empty table."""
+    """A change without effect on this command is reported as such, not as an empty table."""
     told = cropcal("light", "--set", "plan.weeks=5", cwd=shelf)
     assert "Nothing that is told here changes by it." in told.stdout
 

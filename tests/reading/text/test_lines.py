@@ -37,7 +37,7 @@ PLAIN_VALUES = [
 
 
 class Writer:
-    """Writes random TOML and keeps account of what stands where."""
+    """Writes random TOML and records the line of each key."""
 
     def __init__(self, draw):
         self.draw = draw

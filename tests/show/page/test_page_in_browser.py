@@ -106,7 +106,7 @@ def unfold(browser):
 
 @pytest.mark.parametrize("name", few_of(NAMES, 3))
 def test_it_runs_without_a_word_and_asks_nobody(opened, pages, name):
-    """No error or warning stands in the console, and nothing but the file itself is asked for."""
+    """The console has no error or warning, and only the file itself is requested."""
     browser = opened(name)
     unfold(browser)
     assert browser.get_log("browser") == []
@@ -120,7 +120,7 @@ def test_it_runs_without_a_word_and_asks_nobody(opened, pages, name):
 
 
 def test_the_policy_stops_what_is_not_of_the_page(opened):
-    """A script, a style, a picture from elsewhere or a handler put in later does not work, and is told."""
+    """A script, a style, a picture from elsewhere or a handler put in later is blocked and reported."""
     browser = opened("hostile names")
     browser.execute_script(
         "const add = (tag, text) => { const one = document.createElement(tag); one.textContent = text;"

@@ -147,7 +147,7 @@ def test_json_has_the_agreed_keys():
 
 
 def test_the_picture_shades_what_harms_and_marks_the_pick():
-    """Sorrel bolts above 13 h: shaded from 13.125 to 24 h; a line stands at 12.5 h, another at today's 16."""
+    """Sorrel bolts above 13 h: shaded from 13.125 to 24 h; a line is at 12.5 h, another at today's 16."""
     drawn = hours_drawing.drawing(an_advice())
 
     def x(hours):
@@ -178,7 +178,7 @@ def test_a_long_name_of_a_zone_leaves_room_for_its_hours():
 
 
 def test_the_cost_of_a_short_day_stays_inside_the_curve():
-    """A pick of 4 h stands at the left edge: its cost is written to its right."""
+    """A pick of 4 h is at the left edge: its cost is written to its right."""
     shapes = hours_drawing.drawing(an_advice(pick=a_choice(4.0), now=None)).shapes
     cost = next(shape for shape in shapes if isinstance(shape, TextLine) and shape.text == "2.00")
     assert cost.side == "left"

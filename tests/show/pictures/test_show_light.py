@@ -19,7 +19,7 @@ from cropcal.records.scene import (
 from cropcal.show.data import csv_sheets as sheets
 from cropcal.show.pictures import light_map as light_drawing
 from cropcal.show.pictures import render as picture
-from cropcal.show.pictures.light_map_beds import meet
+from cropcal.show.pictures.light_map_beds import overlap
 from cropcal.show.pictures.light_map_layout import light_map
 from cropcal.show.pictures.shapes import Boxes, Strokes, TextLine
 
@@ -128,7 +128,7 @@ def test_no_text_lies_on_another_or_leaves_the_picture(name):
         for other, its in boxes[number + 1 :]:
             if its[0] >= box[1]:
                 break
-            assert not meet(box, its), (said, other)
+            assert not overlap(box, its), (said, other)
 
 
 @pytest.mark.parametrize("name", list(CASES))
@@ -164,7 +164,7 @@ def test_each_site_lies_where_it_is_and_apart_from_the_others(name):
                     assert (bottom - y) / metre == pytest.approx(site.y_m)
             for one, other in combinations(plot.spots[:60], 2):
                 shrunk = (one.box[0] + 1e-9, one.box[1] - 1e-9, one.box[2] + 1e-9, one.box[3] - 1e-9)
-                assert not meet(shrunk, other.box)
+                assert not overlap(shrunk, other.box)
 
 
 @pytest.mark.parametrize(
@@ -281,7 +281,7 @@ def test_a_lamp_is_dashed_and_never_runs_through_a_number():
         for spot in plot.spots:
             line = (min(x0, x1) - 1e-9, max(x0, x1) + 1e-9, min(y0, y1) - 1e-9, max(y0, y1) + 1e-9)
             left, right, top, bottom = plot.number_box(spot, picture.text_width)
-            assert not meet(line, (left + 1e-6, right - 1e-6, top + 1e-6, bottom - 1e-6))
+            assert not overlap(line, (left + 1e-6, right - 1e-6, top + 1e-6, bottom - 1e-6))
     dashed = [
         shape for shape in light_drawing.drawing(layout).shapes if isinstance(shape, Strokes) and shape.dashed
     ]

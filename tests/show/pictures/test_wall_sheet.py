@@ -1,4 +1,4 @@
-"""The sheet for the wall: what stands on its pages, and that all of it lies on the paper."""
+"""The wall sheet: the content of its pages, all of it within the paper."""
 
 import re
 from datetime import date

@@ -47,7 +47,7 @@ def test_what_differs_is_told_what_matters_first():
 
 
 def test_an_item_of_one_side_is_one_row():
-    """A crop that only one plan has stands there with its amount, and a dash for the other."""
+    """A crop that only one plan has is shown with its amount, and a dash for the other."""
     before = {"crops": []}
     after = {"crops": [{"crop": "basil", "unit": "g", "in_all": 120.0, "first_ready": "2027-03-03"}]}
     told = tried(GIVEN, differences(before, after), {"basil": "Basil"}, None)
@@ -56,7 +56,7 @@ def test_an_item_of_one_side_is_one_row():
 
 
 def test_what_had_no_answer_before_is_told_value_by_value():
-    """Where only one side has an answer, each of its values stands beside a dash."""
+    """Where only one side has an answer, each of its values is beside a dash."""
     after = {"harvest": {"middle": "2027-03-03"}, "cuts": [{"cut": 1, "g_per_plant": 20.0}]}
     found = differences({}, after)
     assert [(one.key, one.before) for one in found] == [("harvest.middle", None), ("cuts[cut 1]", None)]

@@ -141,7 +141,7 @@ def test_a_bill_without_tariff_has_no_money(small_plan, names):
 
 
 def test_when_gives_ranges_and_cuts(all_screens):
-    """Every date and mass stands with its range."""
+    """Every date and mass has its range."""
     shown = all_screens["when"]
     assert "Fri 9 Apr (6-13 Apr), cut by Sun 25 Apr" in shown
     assert "30 g (21-44 g)" in shown

@@ -1,4 +1,4 @@
-"""Spaces and tariffs to be billed, written short."""
+"""Spaces and tariffs for the tests of the bill."""
 
 from datetime import date
 

@@ -1,4 +1,4 @@
-"""A small space with a nursery, written short, and what commands do in it on a day of our own."""
+"""A small space with a nursery, and a folder in which commands run on a chosen day."""
 
 import json
 from datetime import date, timedelta
@@ -63,28 +63,28 @@ work_days = {days}
 """
 
 
-def text(**other):
-    """Return the space file with some values other than usual."""
+def text(**changes):
+    """Return the text of the space file, with some values changed."""
     usual = {
         "hours": "photoperiod_h = 15", "sites": 10, "watts": 80, "umol": 240, "more": "", "per_week": 1,
         "start": START, "weeks": 20, "days": '["mon", "fri"]',
     }  # fmt: skip
-    return SPACE.format(**{**usual, **other})
+    return SPACE.format(**{**usual, **changes})
 
 
-class Room:
-    """The folder of a space, with its own today."""
+class SpaceFolder:
+    """The folder of a space, with a settable today."""
 
     def __init__(self, folder, monkeypatch):
-        """Let no command see the clock of the machine, and none draw pictures, which take longest."""
+        """Replace the clock, and the pictures by empty bytes, since they take longest."""
         self.folder, self.on = folder, START
         monkeypatch.setattr("cropcal.season.clock.today", lambda: self.on)
         for name in ("calendar_png", "bill_png", "light_png", "wall_sheet_pdf"):
             monkeypatch.setattr(f"cropcal.show.pictures.render.{name}", lambda *_: b"")
 
-    def write(self, **other):
+    def write(self, **changes):
         """Write the space file."""
-        (self.folder / "space.toml").write_text(text(**other), encoding="utf-8")
+        (self.folder / "space.toml").write_text(text(**changes), encoding="utf-8")
 
     def plan_first(self):
         """Plan a folder with a space file alone; the same file on the same day is planned but once."""
@@ -97,22 +97,22 @@ class Room:
         for name, content in FIRST_PLANS[key].items():
             (plan / name).write_bytes(content)
 
-    def done(self, command, *words, typed=None):
-        """Return what became of a command."""
-        asked = [command, str(self.folder), *map(str, words)]
-        return CliRunner().invoke(app, asked, input=typed, catch_exceptions=False)
+    def invoke(self, command, *words, typed=None):
+        """Return the result of a command (``typer.testing.Result``)."""
+        arguments = [command, str(self.folder), *map(str, words)]
+        return CliRunner().invoke(app, arguments, input=typed, catch_exceptions=False)
 
     def run(self, command, *words):
-        """Return what a command printed, on one line."""
-        done = self.done(command, *words)
-        assert done.exit_code in (0, 1), done.output
-        return " ".join(done.output.split())
+        """Return the output of a command that succeeded, on one line."""
+        result = self.invoke(command, *words)
+        assert result.exit_code in (0, 1), result.output
+        return " ".join(result.output.split())
 
     def json(self, command, *words):
-        """Return the JSON of a command."""
-        done = self.done(command, *words, "--json")
-        assert done.exit_code in (0, 1), done.output
-        return json.loads(done.stdout)
+        """Return the parsed JSON of a command that succeeded."""
+        result = self.invoke(command, *words, "--json")
+        assert result.exit_code in (0, 1), result.output
+        return json.loads(result.stdout)
 
     def batches(self):
         """Return the batches of the written plan by id."""
@@ -120,5 +120,5 @@ class Room:
         return {batch["batch"]: batch for batch in form["batches"]}
 
     def later(self, days):
-        """Let some days pass."""
+        """Move today forward by ``days`` days."""
         self.on += timedelta(days=days)

@@ -1,4 +1,4 @@
-"""One space to plan again, written short."""
+"""One small space for the tests of planning again, and notes about its batches."""
 
 from datetime import date, timedelta
 
@@ -58,7 +58,7 @@ umol_m2_s = [[180]]
 """
 
 
-def text(**other):
+def text(**changes):
     values = {
         "sites": 6,
         "weeks": 16,
@@ -67,7 +67,7 @@ def text(**other):
         "unit": "heads",
         "more": "",
     }
-    return SPACE.format(**{**values, **other})
+    return SPACE.format(**{**values, **changes})
 
 
 BASIL = {"crop": "basil", "unit": "g", "per_week": 60, "weeks": 24, "sites": 12}

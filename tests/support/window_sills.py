@@ -1,4 +1,4 @@
-"""A window sill with a lamp, to be read from its text."""
+"""A space on a window sill with a lamp: its text, and read."""
 
 from datetime import date
 
@@ -52,12 +52,12 @@ def text(
     start="2027-01-04",
     weeks=26,
 ):
-    """Return a space with one window, by default at 47 N with a radiation for each month."""
+    """Return the text of a space with one window, by default at 47 N with radiation by month."""
     return SILL.format(**locals())
 
 
 def a_sill(tables, **more):
-    """Return the same read, its lamp hours settled."""
+    """Return the space of that text, with its lamp hours filled in."""
     space, problems = read_space_text(text(**more), tables, today=date(2027, 1, 4))
     assert problems == []
     return settled(space, tables)
