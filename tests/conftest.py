@@ -1,14 +1,20 @@
 """Fixtures that several test files share."""
 
 from collections.abc import Iterator
-from functools import partial
+from functools import cache, partial
 from importlib import import_module
 from types import ModuleType
 
+import depth
 import pytest
+from hypothesis import settings
 from on_a_day import DAY
 
 from cropcal.records.crop import CropTables, Lamp
+
+settings.register_profile("quick", max_examples=25)
+settings.register_profile("full", max_examples=100)
+settings.load_profile("full" if depth.FULL else "quick")
 
 
 @pytest.fixture(scope="session")
@@ -70,6 +76,15 @@ def _day() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="module")
+def no_pictures():
+    """Leave out what ``plan`` draws: half of its time, and looked at in the tests of the pictures."""
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("calendar_png", "bill_png", "light_png", "wall_sheet_pdf"):
+            patch.setattr(f"cropcal.show.pictures.render.{name}", lambda *_, **__: b"")
+        yield
+
+
 @pytest.fixture(scope="session")
 def tables() -> CropTables:
     """Return the crop tables that are shipped."""
@@ -98,7 +113,7 @@ def read_text(tables):
 
 @pytest.fixture(scope="session")
 def page_facts(read_text, tables):
-    """Return a function from the text of a space file to the facts of its page."""
+    """Return a function from the text of a space file, planned once, to the facts of its page."""
     from cropcal.planning.growth.light_ranges import light_ranges
     from cropcal.planning.photoperiod.advice import advice
     from cropcal.planning.photoperiod.fill_hours import timer_lines, with_hours
@@ -106,6 +121,7 @@ def page_facts(read_text, tables):
     from cropcal.planning.site.floor_map import lit_zones
     from cropcal.show.page.report import Facts
 
+    @cache
     def facts(text: str, time_limit_s: float = 2.0) -> Facts:
         space = with_hours(read_text(text), tables)
         result = plan(space, tables, SolveOptions(time_limit_s=time_limit_s))

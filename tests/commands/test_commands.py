@@ -2,11 +2,12 @@
 
 import json
 import shlex
-import subprocess
 from pathlib import Path
 
 import pytest
-from on_a_day import CROPCAL
+from in_process import cropcal
+
+pytestmark = pytest.mark.usefixtures("no_pictures")
 
 PROJECT = Path(__file__).resolve().parents[2]
 EXAMPLE = PROJECT / "examples" / "millbrook"
@@ -35,11 +36,6 @@ watts = 100
 [[want]]
 crops = ["lettuce-butterhead"]
 """
-
-
-def cropcal(*words: str, cwd: Path | None = None, **more) -> subprocess.CompletedProcess[str]:
-    command = [*CROPCAL, *words]
-    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd, **more)
 
 
 def as_json(*words: str):

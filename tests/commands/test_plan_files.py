@@ -4,14 +4,14 @@ import csv
 import io
 import json
 import re
-import subprocess
 from collections import defaultdict
 from datetime import date, timedelta
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from on_a_day import CROPCAL
+from depth import few_of
+from in_process import cropcal
 
 PROJECT = Path(__file__).resolve().parents[2]
 EXAMPLE = PROJECT / "examples" / "millbrook" / "space.toml"
@@ -19,15 +19,9 @@ with (PROJECT / "crops" / "crops.csv").open(encoding="utf-8") as table:
     CROPS = {row["slug"]: row for row in csv.DictReader(table)}
 PLANS = PROJECT / "tests" / "spaces" / "plans"
 SPACES = [
-    EXAMPLE,
-    *(PLANS / f"{name}.toml" for name in ("eight-sites-nursery", "five-sites-in-place", "forty-sites")),
-    pytest.param(PLANS / "fridge-top.toml", marks=pytest.mark.deep),  # much like the example
+    *(PLANS / f"{name}.toml" for name in ("eight-sites-nursery", "five-sites-in-place")),
+    *few_of([EXAMPLE, PLANS / "forty-sites.toml", PLANS / "fridge-top.toml"], 0),
 ]
-
-
-def cropcal(*words: str, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    command = [*CROPCAL, *words]
-    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd)
 
 
 class Written:
@@ -57,7 +51,7 @@ class Written:
 
 
 @pytest.fixture(scope="module", params=SPACES, ids=lambda path: path.stem)
-def written(request, tmp_path_factory) -> Written:
+def written(request, tmp_path_factory, no_pictures) -> Written:
     return Written(request.param, tmp_path_factory.mktemp("plan"))
 
 

@@ -84,7 +84,6 @@ unit = "g"
 """
 CLEAN = timedelta(days=1)
 DONE_AS = {"sow": "sown", "transplant": "transplanted", "cut": "harvested"}
-PICTURES = ("calendar_png", "bill_png", "light_png", "wall_sheet_pdf")
 
 
 def day(text):
@@ -260,13 +259,7 @@ def check(before, after, on, noted):
     return wrong
 
 
-@pytest.fixture
-def no_pictures(monkeypatch):
-    """Leave out the pictures, which are looked at elsewhere and take most of the time."""
-    for name in PICTURES:
-        monkeypatch.setattr(f"cropcal.show.pictures.render.{name}", lambda *_, **__: b"")
-
-
+@pytest.mark.deep  # test_lived_season.py lives through a shorter one by default
 @pytest.mark.usefixtures("no_pictures")
 def test_a_season_as_it_is_lived(tmp_path, monkeypatch):
     """Sixteen weeks of noisy truth, planned again every two: standing crops stay, the past does not change.

@@ -1,14 +1,13 @@
 """Why a plan is as good as it is: the plain rule, the repeating plan, what is full, what one more brings."""
 
 import json
-import subprocess
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import numpy as np
 import pytest
-from on_a_day import CROPCAL
+from in_process import cropcal
 
 from cropcal.optimize.fixed_interval import best_rule, short_and_surplus
 from cropcal.optimize.programme import Columns, Task
@@ -122,8 +121,8 @@ def test_one_more_site_helps_where_sites_are_short():
 
 def test_the_command_prints_json():
     """``cropcal why --json`` has the same, with weeks as dates."""
-    command = [*CROPCAL, "why", str(PLANS / "five-sites-in-place.toml")]
-    done = subprocess.run([*command, "--json"], capture_output=True, text=True, check=True)
+    done = cropcal("why", str(PLANS / "five-sites-in-place.toml"), "--json")
+    assert done.returncode == 0, done.stderr
     form = json.loads(done.stdout)
     assert [one["name"] for one in form["courses"]] == ["plan", "repeating", "plain rule"]
     assert form["want_weeks"] == 10

@@ -16,6 +16,8 @@ from cropcal.reading.plan_json import read_plan
 from cropcal.records.rhythm import CropRhythm, Rhythm, Tally
 from cropcal.show.terminal.regularity import regularity_section, regularity_sentences
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 PLANS = Path(__file__).resolve().parents[1] / "spaces" / "plans"
 START = date(2027, 2, 1)
 

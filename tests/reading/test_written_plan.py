@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from depth import examples
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from typer.testing import CliRunner
@@ -17,6 +18,8 @@ from cropcal.cli.main import app
 from cropcal.reading.files.file_set import BEING_WRITTEN, LOCK, TO_BE_PLACED
 from cropcal.reading.plan_json import read_plan
 from cropcal.records.written_plan import FORMAT
+
+pytestmark = pytest.mark.usefixtures("no_pictures")
 
 WRITTEN = Path(__file__).resolve().parents[1] / "folders" / "potting-loft"
 FORM = json.loads((WRITTEN / "plan" / "plan.json").read_text(encoding="utf-8"))
@@ -290,7 +293,9 @@ def mutated(path, value, *, gone, form=SHORT):
     return form
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=examples(40), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 @example(path=[4, 0, 0], value=None, gone=True)
 @given(path=PATHS, value=VALUES, gone=st.booleans())
 def test_whatever_stands_in_it_is_a_plan_or_a_problem(path, value, gone, tmp_path):

@@ -10,6 +10,7 @@ from collections import Counter
 
 import numpy as np
 import pytest
+from depth import few_of
 
 from cropcal.planning.growth.crop_growth import days_to_emerge, eps
 from cropcal.planning.planner import plan
@@ -250,13 +251,16 @@ STAND = {"lettuce-butterhead": 0.80, "basil": 0.70, "dill": 0.60, "lettuce-baby"
 
 @pytest.mark.parametrize(
     ("crop", "want", "kind", "weeks"),
-    [
-        ("basil", "per_week = 60", SITES, 12),
-        ("dill", "per_week = 40", SITES, 12),
-        ("lettuce-baby", 'per_week = 6\nunit = "bowls"\nbowl_g = 50', TRAY, 9),
-        ("lettuce-butterhead", "on = [2027-04-18, 2027-05-02]\namount = 4", SITES, 14),
-        ("lettuce-butterhead", "per_week = 2", SITES, 11),
-    ],
+    few_of(
+        [
+            ("basil", "per_week = 60", SITES, 12),
+            ("lettuce-butterhead", "per_week = 2", SITES, 11),
+            ("dill", "per_week = 40", SITES, 12),
+            ("lettuce-baby", 'per_week = 6\nunit = "bowls"\nbowl_g = 50', TRAY, 9),
+            ("lettuce-butterhead", "on = [2027-04-18, 2027-05-02]\namount = 4", SITES, 14),
+        ],
+        2,
+    ),
 )
 def test_every_week_is_as_likely_as_in_a_hundred_thousand_seasons(crop, want, kind, weeks, read_text, tables):
     """Grams cut once and again, bowls of a tray, a feast, heads that keep: within three standard errors."""

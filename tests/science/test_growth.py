@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -264,7 +265,7 @@ def test_no_gain_above_the_ceiling_or_above_20_at_ambient_co2():
 
 
 @given(eps=st.floats(0.1, 3), dli=DLI, days=st.floats(15, 80), density=st.floats(10, 1000))
-@settings(deadline=None, max_examples=30)
+@settings(deadline=None, max_examples=examples(30))
 def test_solved_eps_meets_the_anchor(eps, dli, days, density):
     """The eps of a harvest is found again from that harvest alone."""
     densities = np.array([[density * 2, density]])

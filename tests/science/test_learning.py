@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -105,7 +106,7 @@ def test_whatever_is_seen_makes_surer(events, noise):
 
 
 @given(st.permutations([(0, 1.5, 0.2), (1, 2.0, -0.3), (0, 1.2, 0.4), (2, 2.5, 0.1)]))
-@settings(deadline=None, max_examples=24)
+@settings(deadline=None, max_examples=examples(24))
 def test_order_does_not_matter(events):
     """With slopes that do not change, the same harvests in any order teach the same."""
 

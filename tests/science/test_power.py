@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
+from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -123,7 +124,7 @@ def test_a_stretch_from_24_00_begins_its_day():
     assert power.week_table([(1440, 360)], [1]).tolist() == power.week_table([(0, 360)], [1]).tolist()
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=examples(60))
 @given(st.lists(stretches, max_size=3), st.sets(st.integers(0, 6)), st.integers(0, 6), minutes)
 def test_a_minute_is_in_the_table_when_its_stretch_began_on_one_of_the_days(spans, weekdays, day, minute):
     """Asking for one minute by hand agrees with the table."""
@@ -170,7 +171,7 @@ def test_months_go_by_the_local_date():
     assert use.seconds.tolist() == [[[86400, 0], [0, 86400]]]
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=examples(60))
 @given(zones, starts, st.integers(1, 400), stretches, st.booleans())
 def test_a_lamp_and_its_dark_fill_the_time_there_was(tz, start, days, lit, follows):
     """Lit seconds and dark seconds sum to the elapsed seconds, whatever the clock does."""
@@ -182,7 +183,7 @@ def test_a_lamp_and_its_dark_fill_the_time_there_was(tz, start, days, lit, follo
     assert use.seconds.min() >= 0
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=examples(40))
 @given(zones, starts, st.integers(3, 400), stretches, st.data())
 def test_a_timer_on_standard_time_burns_its_hours_every_day(tz, start, days, lit, data):
     """Such a timer knows no summer: over whole days of its own it is on for the same hours each."""

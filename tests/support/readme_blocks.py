@@ -4,15 +4,16 @@
 pictures beside the example. ``tests/whole/test_readme.py`` runs them too and compares.
 """
 
-import os
 import re
 import shlex
 import shutil
-import subprocess
 import tempfile
 from pathlib import Path
 
-from on_a_day import CROPCAL
+from in_process import cropcal
+from on_a_day import DAY
+
+from cropcal.season import clock
 
 PROJECT = Path(__file__).resolve().parents[2]
 README = PROJECT / "README.md"
@@ -22,12 +23,8 @@ SECONDS = re.compile(r"\b\d+(?:\.\d+)? s\b")
 
 def run(command: str, folder: Path) -> str:
     """Return what a command prints on both streams, run in a folder on the tests' day, 80 columns wide."""
-    done = subprocess.run(
-        [*CROPCAL, *shlex.split(command)[1:]],
-        cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, check=False,
-        env={**os.environ, "COLUMNS": "80", "NO_COLOR": "1"},
-    )  # fmt: skip
-    return done.stdout.rstrip("\n") + "\n"
+    done = cropcal(*shlex.split(command)[1:], cwd=folder, env={"COLUMNS": "80", "NO_COLOR": "1"})
+    return done.both.rstrip("\n") + "\n"
 
 
 def steady(text: str) -> str:
@@ -63,6 +60,7 @@ def photograph(page: Path, picture: Path) -> None:
 
 
 if __name__ == "__main__":
+    clock.today = lambda: DAY
     with tempfile.TemporaryDirectory() as name:
         shutil.copytree(PROJECT / "examples", Path(name) / "examples")
         README.write_text(rewrite(Path(name)), encoding="utf-8")

@@ -8,6 +8,8 @@ from typer.testing import CliRunner
 from cropcal.cli.main import app
 
 START = date(2026, 9, 7)
+FIRST_PLANS: dict[tuple[str, date], dict[str, bytes]] = {}
+"""What the first plan of a space file on a day wrote, for tests that only begin with it."""
 LETTUCE = "lettuce-butterhead"
 
 SPACE = """
@@ -83,6 +85,17 @@ class SpaceFolder:
     def write(self, **changes):
         """Write the space file."""
         (self.folder / "space.toml").write_text(text(**changes), encoding="utf-8")
+
+    def plan_first(self):
+        """Plan a folder with a space file alone; the same file on the same day is planned but once."""
+        key = (self.folder / "space.toml").read_text(encoding="utf-8"), self.on
+        plan = self.folder / "plan"
+        if key not in FIRST_PLANS:
+            self.run("plan", "--time-limit", 5)
+            FIRST_PLANS[key] = {file.name: file.read_bytes() for file in plan.iterdir()}
+        plan.mkdir(exist_ok=True)
+        for name, content in FIRST_PLANS[key].items():
+            (plan / name).write_bytes(content)
 
     def invoke(self, command, *words, typed=None):
         """Return the result of a command (``typer.testing.Result``)."""

@@ -7,6 +7,7 @@ from importlib import import_module
 from pathlib import Path
 
 import pytest
+from in_process import cropcal
 
 PROJECT = Path(__file__).resolve().parents[2]
 README = (PROJECT / "README.md").read_text(encoding="utf-8")
@@ -30,8 +31,7 @@ def test_every_block_prints_what_readme_shows(blocks, tmp_path):
 
 def test_readme_knows_every_command():
     """Each command of the program is named in README, and README names no other."""
-    cropcal = Path(sys.executable).with_name("cropcal")
-    listed = subprocess.run([str(cropcal), "--help"], capture_output=True, text=True, check=True).stdout
+    listed = cropcal("--help").stdout
     commands = [
         line.split()[0]
         for line in listed.partition("Commands:")[2].splitlines()

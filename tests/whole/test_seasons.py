@@ -13,6 +13,7 @@ def seasons():
     return import_module("seasons")
 
 
+@pytest.mark.deep
 def test_one_slow_grower_eats_more_by_learning(seasons):
     """A room slower than the book, light 40 % off: the year before saves one short week of 14.
 

@@ -7,6 +7,7 @@ counts. The rule for days: up to four work days a week, and three where somethin
 from dataclasses import replace
 
 import pytest
+from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -111,13 +112,14 @@ def no_worse(more, than):
     return more.bound <= than.value + 1e-6 and more.value <= than.value + max(GAP * than.value, SLACK)
 
 
+@pytest.mark.hypothesis  # so that the deep tier draws them all
 @pytest.mark.parametrize(
     ("crops", "most_days"), [(HEADS, 3), (HEADS + CUT_AGAIN, 2)], ids=["cut once", "cut again"]
 )
 def test_another_work_day_never_makes_a_plan_worse(crops, most_days, read_text, tables):
     """Every way there was is still there, and on the same wants the proven value is no higher."""
 
-    @settings(max_examples=8, deadline=None, derandomize=True)
+    @settings(max_examples=examples(8), deadline=None, derandomize=True)
     @given(spaces(crops, most_days))
     def check(space):
         days, extra, wants = (space.pop(name) for name in ("days", "extra", "wants"))
@@ -130,10 +132,11 @@ def test_another_work_day_never_makes_a_plan_worse(crops, most_days, read_text, 
     check()
 
 
+@pytest.mark.hypothesis
 def test_another_site_or_cell_never_makes_a_plan_worse(read_text, tables):
     """One more of either in the same light, on the same wants: the proven value is no higher."""
 
-    @settings(max_examples=8, deadline=None, derandomize=True)
+    @settings(max_examples=examples(8), deadline=None, derandomize=True)
     @given(spaces(HEADS + CUT_AGAIN, 2))
     def check(space):
         days, _, wants = (space.pop(name) for name in ("days", "extra", "wants"))

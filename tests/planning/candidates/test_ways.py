@@ -6,6 +6,7 @@ from math import ceil
 
 import numpy as np
 import pytest
+from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -75,7 +76,7 @@ def by_loops(one, time, clean_days):
     return found
 
 
-@settings(max_examples=25, deadline=None, derandomize=True)
+@settings(max_examples=examples(25), deadline=None, derandomize=True)
 @given(
     st.sampled_from(["lettuce-looseleaf", "basil", "parsley", "spinach-baby", "pea-shoots", "radish"]),
     st.booleans(),

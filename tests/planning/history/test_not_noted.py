@@ -14,7 +14,7 @@ def room(tmp_path, monkeypatch):
 def planned(room, **other):
     """Write and plan the space, and let ten weeks pass."""
     room.write(**other)
-    room.run("plan", "--time-limit", 5)
+    room.plan_first()
     room.later(70)
     return room.batches()
 

@@ -27,7 +27,7 @@ def settings(room):
 def grown(room):
     """Seven weeks at 15 h, with two weighed heads, planned once."""
     room.write()
-    room.run("plan", "--time-limit", 5)
+    room.plan_first()
     first, second = sorted(room.batches().values(), key=lambda batch: batch["sow_on"])[:2]
     room.later(50)
     for batch, g in ((first, 170), (second, 160)):

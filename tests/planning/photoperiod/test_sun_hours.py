@@ -2,15 +2,15 @@
 
 import csv
 import json
-import subprocess
 from datetime import date
 
 import numpy as np
 import pytest
 import window_sills
+from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from on_a_day import CROPCAL
+from in_process import cropcal
 from window_sills import SILL, YEAR_KWH, light_of
 
 from cropcal.planning.photoperiod.advice import advice
@@ -27,11 +27,6 @@ from cropcal.show.pictures.shapes import Boxes, TextLine
 from cropcal.show.terminal import photoperiod as hours_screen
 
 # ---- the command
-
-
-def cropcal(*words):
-    command = [*CROPCAL, *words]
-    return subprocess.run(command, capture_output=True, text=True, check=False)
 
 
 @pytest.fixture
@@ -142,7 +137,7 @@ def quarters_seen(lit, up):
     return 96 - longest
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=examples(60))
 @given(
     start=st.integers(0, 95),
     length=st.integers(1, 96),

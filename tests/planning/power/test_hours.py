@@ -1,6 +1,7 @@
 """The hours in which a lamp is on: given hours stay, picked hours are quiet, then cheap, then by day."""
 
 import pytest
+from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -169,7 +170,7 @@ def by_quarter_hours(zone, tariff):
     return ((start, (start + length * 15) % 1440 or 1440),)
 
 
-@settings(deadline=None, max_examples=30)
+@settings(deadline=None, max_examples=examples(30))
 @given(
     st.integers(4, 95),
     st.lists(quarters, min_size=4, max_size=4, unique=True).map(sorted),

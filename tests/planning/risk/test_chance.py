@@ -6,6 +6,7 @@ from math import exp, log
 
 import numpy as np
 import pytest
+from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
@@ -198,7 +199,7 @@ def test_grams_agree_with_plants_weighed_one_by_one():
 
 
 @given(shares, st.integers(1, 12), st.integers(0, 6), st.integers(0, 12))
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=examples(60))
 def test_spare_cells_never_lower_a_chance_and_more_wanted_never_raises_it(passes, sites, spare, wanted):
     """Monotone in the cells sown and in what is wanted, by the closed binomial and by drawing."""
     passing = [np.full((1, 4000), passes)]

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from in_process import cropcal
 
 from cropcal.planning.site.next_measurement import most_unsure
 from cropcal.reading.crops.read import read_crop_tables
@@ -36,11 +37,6 @@ SAID = {
     "price": "29p",
     "eat": "3 lettuces a week; basil, 50 g; pea shoots 100g",
 }
-
-
-def cropcal(*words: str, cwd: Path, **more) -> subprocess.CompletedProcess[str]:
-    command = [str(Path(sys.executable).with_name("cropcal")), *words]
-    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd, **more)
 
 
 def written(folder: Path):
@@ -227,7 +223,7 @@ def test_new_then_plan(tmp_path):
 
 def test_dont_know_to_everything_is_a_plan(tmp_path):
     """Eight times "don't know", piped: a valid space, the gist of a plan, and all that was guessed."""
-    done = cropcal("new", "den", cwd=tmp_path, input="don't know\n" * 8)
+    done = cropcal("new", "den", cwd=tmp_path, typed="don't know\n" * 8)
     assert done.returncode == 0, done.stdout + done.stderr
     assert cropcal("check", "den", cwd=tmp_path).returncode == 0
     for said in (
@@ -240,7 +236,7 @@ def test_dont_know_to_everything_is_a_plan(tmp_path):
 
 def test_what_was_said_stands_in_the_file(tmp_path):
     """Answers from the keyboard and as flags make the same file, and each value is in it."""
-    typed = cropcal("new", "a/loft", cwd=tmp_path, input="".join(f"{text}\n" for text in SAID.values()))
+    typed = cropcal("new", "a/loft", cwd=tmp_path, typed="".join(f"{text}\n" for text in SAID.values()))
     assert typed.returncode == 0, typed.stdout + typed.stderr
     flags = [part for key, text in SAID.items() for part in (f"--{key}", text)]
     flagged = cropcal("new", "b/loft", *flags, cwd=tmp_path)
@@ -275,11 +271,11 @@ def test_only_trays_need_no_pots(tmp_path):
 
 def test_answers_that_end_early_write_nothing(tmp_path):
     """One answer short, or one that cannot be read from a pipe: a message, exit code 2, no file."""
-    short = cropcal("new", "x", cwd=tmp_path, input="\n" * 7)
+    short = cropcal("new", "x", cwd=tmp_path, typed="\n" * 7)
     assert (short.returncode, short.stderr.strip()) == (
         2, "question 8 of 8: found the end of the answers, expected one more, --yes takes defaults",
     )  # fmt: skip
-    odd = cropcal("new", "x", cwd=tmp_path, input="\nmany\n" + "\n" * 7)
+    odd = cropcal("new", "x", cwd=tmp_path, typed="\nmany\n" + "\n" * 7)
     assert odd.returncode == 2
     assert odd.stderr.startswith(
         'question 2 of 8: found "many": no number of pots is found, expected something'

@@ -3,6 +3,7 @@
 from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
+from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -73,7 +74,7 @@ def harvests(draw) -> Entry:
     )
 
 
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None, max_examples=examples(300))
 @given(entry=harvests(), saved=st.sampled_from(["", *(HEADER.replace(",", by) + "\r\n" for by in ",;\t")]))
 def test_record_to_line_to_record(entry, saved, tmp_path_factory):
     """Whatever a note holds, the line read back is the same record, in every dialect."""
@@ -107,7 +108,7 @@ def test_sites_are_written_as_runs(sites):
     assert sites_of(sites_text(sites)) == sites
 
 
-@settings(deadline=None, max_examples=400)
+@settings(deadline=None, max_examples=examples(400))
 @given(
     data=st.binary(max_size=300)
     | st.text(alphabet='on,event;"\t\n2026-05-04harvested', max_size=200).map(str.encode)

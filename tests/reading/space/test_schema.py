@@ -1,14 +1,13 @@
 """The JSON Schema of space.toml, held against good and bad files by a library that knows the standard."""
 
 import json
-import subprocess
-import sys
 import tomllib
 from datetime import date, time
 from pathlib import Path
 
 import jsonschema
 import pytest
+from in_process import cropcal
 
 from cropcal.reading.space.schema import space_schema
 
@@ -71,6 +70,6 @@ def test_mistakes_are_found_where_they_are(line, where):
 
 def test_the_command_prints_it():
     """``cropcal schema`` writes the same, as JSON that can be sent into a file."""
-    command = [str(Path(sys.executable).with_name("cropcal")), "schema"]
-    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    done = cropcal("schema")
+    assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout) == json.loads(json.dumps(space_schema()))

@@ -1,15 +1,13 @@
 """``--set``: keys and values as people type them and as shells leave them; nothing is ever written."""
 
 import json
-import subprocess
 import tomllib
 from datetime import date
-from pathlib import Path
 
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from on_a_day import CROPCAL
+from in_process import cropcal
 
 from cropcal.reading.space.read import read_space_with
 from cropcal.reading.space.setting import with_settings
@@ -18,6 +16,8 @@ from cropcal.reading.space.setting_value import NoValueError, read_value
 from cropcal.reading.text.key_types import KeyType
 from cropcal.reading.text.source import SourceText
 from cropcal.reading.text.toml_locations import find_locations
+
+pytestmark = pytest.mark.usefixtures("no_pictures")
 
 TODAY = date(2026, 12, 1)
 
@@ -340,11 +340,6 @@ def test_a_broken_file_does_not_break_it(tried, text):
     """Any value in place of a table gives problems and no crash."""
     for option in ("zone.lit=[]", "plan.weeks=3", "tariff.currency=GBP", "tariff.rate.per_kwh=1"):
         assert tried(option, text=text)[2]
-
-
-def cropcal(*words: str, cwd: Path) -> subprocess.CompletedProcess[str]:
-    command = [*CROPCAL, *words]
-    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd)
 
 
 @pytest.fixture

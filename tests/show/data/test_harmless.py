@@ -20,6 +20,8 @@ from cropcal.reading.journal.read import read_journal
 from cropcal.records.journal import Entry
 from cropcal.spreadsheets import as_typed, harmless
 
+pytestmark = pytest.mark.usefixtures("no_pictures")
+
 SCRIPT, LINK, BROKEN = "<script>alert(1)</script>", '=HYPERLINK("x")', "A;B C"
 SPACE = r"""
 [place]

@@ -2,12 +2,11 @@
 
 import csv
 import io
-import subprocess
-import sys
 from itertools import combinations, pairwise
 from pathlib import Path
 
 import pytest
+from in_process import Done, cropcal
 
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.planning.site.floor_map import lit_zones
@@ -383,9 +382,8 @@ def test_what_is_not_known_is_not_drawn(read_text, tables, size, reading, lit, s
     assert first.dli_mol_m2_d == pytest.approx(first.ppfd_umol_m2_s * 15 * 3600 / 1e6)
 
 
-def light(*words: str, folder: Path) -> subprocess.CompletedProcess[str]:
-    command = [str(Path(sys.executable).with_name("cropcal")), "light", *words]
-    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=folder)
+def light(*words: str, folder: Path) -> Done:
+    return cropcal("light", *words, cwd=folder)
 
 
 def test_light_writes_only_where_it_is_told_to(tmp_path):

@@ -1,0 +1,23 @@
+"""How many cases a test draws: a quarter by default, all with ``CROPCAL_DEPTH=full``, as .ci/run does."""
+
+import os
+from collections.abc import Iterable
+
+import pytest
+
+FULL = os.environ.get("CROPCAL_DEPTH", "quick") == "full"
+
+
+def examples(number: int) -> int:
+    """Return how many of a number of examples are drawn at this depth, never fewer than three."""
+    return number if FULL else max(number // 4, min(number, 3))
+
+
+def few_of(cases: Iterable, number: int) -> list:
+    """Return the cases with all but the first of them marked for the deep tier."""
+    return [
+        case
+        if place < number
+        else pytest.param(*(case if isinstance(case, tuple) else (case,)), marks=pytest.mark.deep)
+        for place, case in enumerate(cases)
+    ]
