@@ -107,7 +107,7 @@ def _heat(space: Space, events: Sequence[Entry]) -> Iterator[Heat]:
         elif noted is not None:
             yield noted.model_copy(update={"zone": zone.name})
         elif series is None and hottest_c >= HOT_C:
-            known: Literal["told", "reckoned"] = "told" if zone.room_c is None else "reckoned"
+            known: Literal["file", "computed"] = "file" if zone.room_c is None else "computed"
             yield Heat(zone=zone.name, air_c=hottest_c, limit_c=HOT_C, seen=known)
 
 
@@ -183,7 +183,7 @@ def _current(space: Space) -> Iterator[Overload]:
     for part, zone, watts, limit in parts:
         if watts / volts > limit:
             yield Overload(
-                zone=zone, part=part, watts=watts, mains_v=volts, mains_told=stated, amps=watts / volts,
+                zone=zone, part=part, watts=watts, mains_v=volts, mains_stated=stated, amps=watts / volts,
                 limit_a=limit,
             )  # fmt: skip
 

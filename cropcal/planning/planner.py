@@ -21,7 +21,7 @@ from cropcal.optimize.solve import Solution
 from cropcal.planning.candidates.assessment import Assessment, unit_costs
 from cropcal.planning.candidates.columns import Option
 from cropcal.planning.candidates.demand import Demand
-from cropcal.planning.candidates.first_harvest import first_harvest_weeks
+from cropcal.planning.candidates.first_weeks import first_harvest_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare, without_keeping_for_listed_days
 from cropcal.planning.candidates.steady_supply import SteadySupply, nursery_gain
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar

@@ -10,7 +10,7 @@ from cropcal.optimize.fixed_interval import Habit, best_rule, short_and_surplus
 from cropcal.optimize.programme import FloatArray, IntArray, Task
 from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
-from cropcal.planning.candidates.first_harvest import first_harvest_weeks
+from cropcal.planning.candidates.first_weeks import first_harvest_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare
 from cropcal.planning.candidates.steady_supply import steady_mix
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar

@@ -13,7 +13,7 @@ class Heat(Record):
     zone: str
     air_c: float
     limit_c: float
-    seen: Literal["reckoned", "told", "noted", "air.csv"]
+    seen: Literal["computed", "file", "noted", "air.csv"]
     on: date | None = None
 
 
@@ -49,7 +49,7 @@ class Overload(Record):
     """More current than a usual socket or timer carries for hours, or than the stated supply.
 
     ``part``: ``socket`` is all that is on at once, ``timer`` the lamps of one zone, ``supply`` all against
-    ``supply_a``. ``limit_a`` is what that part carries; ``mains_told``: the voltage is given in the file.
+    ``supply_a``. ``limit_a`` is what that part carries; ``mains_stated``: the voltage is given in the file.
     """
 
     code: Literal["current"] = "current"
@@ -57,7 +57,7 @@ class Overload(Record):
     part: Literal["socket", "timer", "supply"]
     watts: float
     mains_v: float
-    mains_told: bool
+    mains_stated: bool
     amps: float
     limit_a: float
 

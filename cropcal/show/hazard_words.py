@@ -60,8 +60,8 @@ def form(hazards: Sequence[Hazard], names: Mapping[str, str]) -> dict[str, Any]:
 def _heat(heat: Heat) -> str:
     on = f" for {text.day_year(heat.on)}" if heat.on else ""
     known = {
-        "reckoned": "by the room, watts, fan and walls of the file",
-        "told": "by the file",
+        "computed": "by the room, watts, fan and walls of the file",
+        "file": "by the file",
         "noted": f"noted{on}",
         "air.csv": f"the highest in air.csv{on}",
     }[heat.seen]
@@ -89,7 +89,7 @@ def _near(near: TooNear, names: Mapping[str, str]) -> str:
 
 
 def _overload(load: Overload) -> str:
-    mains = f"{load.mains_v:.0f} V" + ("" if load.mains_told else ", assumed from the timezone: mains_v")
+    mains = f"{load.mains_v:.0f} V" + ("" if load.mains_stated else ", assumed from the timezone: mains_v")
     draws = f"{load.watts:.0f} W, {load.amps:.1f} A ({mains})"
     match load.part:
         case "timer":

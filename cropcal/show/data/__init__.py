@@ -1,5 +1,5 @@
 """Files for other programs: JSON, CSV, iCalendar, the space.toml of ``cropcal new``.
 
-In: records. Out: text. Read first: ``json_forms``, ``csv_sheets``; ``write_files`` puts a set of files into
-a folder.
+In: records. Out: text. Read first: ``tables``, which names the columns that ``csv_sheets`` and ``frames``
+write, and ``json_forms``.
 """
