@@ -127,7 +127,7 @@ class Season:
         ----------
         values
             Dotted key -> value, as ``--set`` of the commands takes them:
-            ``{"zone.'upper deck'.photoperiod_h": 14}``; None takes a key out.
+            ``{"zone.'salad rack'.photoperiod_h": 14}``; None takes a key out.
         """
         kept = [option for option in self.sets if option.partition("=")[0] not in values]
         tried = replace(self, sets=(*kept, *(as_option(key, value) for key, value in values.items())))

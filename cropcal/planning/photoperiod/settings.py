@@ -123,7 +123,7 @@ def grid(
     timers = timing.blocks(lengths)
     loud = timing.lit_sum(timers, quiet)
     lengths_kept = timers.total[loud < 0.5]
-    forced = np.setdiff1d(lengths, lengths_kept)
+    forced = distinct(lengths[~np.isin(lengths, lengths_kept)])
     if len(forced):
         two = timing.pairs(quiet == 0, SHORTEST_OF_TWO)
         two = two.take(np.flatnonzero(np.isin(two.total, forced)))
