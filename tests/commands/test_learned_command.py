@@ -137,7 +137,7 @@ def test_without_a_journal_it_says_what_to_note(attic):
         ("when", LETTUCE, "--sown", "2026-03-10"),
         ("bill",),
         ("photoperiod",),
-        ("plan", "--on", SOWN.isoformat()),
+        pytest.param(("plan", "--on", SOWN.isoformat()), marks=pytest.mark.deep),
     ],
 )
 def test_a_journal_that_teaches_nothing_changes_no_forecast(attic, words):
@@ -159,6 +159,7 @@ def test_a_journal_that_teaches_nothing_changes_no_forecast(attic, words):
     assert answer() == before
 
 
+@pytest.mark.deep
 def test_a_slow_harvest_moves_every_forecast_later(attic):
     """Heads of half the weight: when, photoperiod and the plan say later, the power of a head is more."""
 

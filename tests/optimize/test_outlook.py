@@ -90,6 +90,7 @@ def eight():
     return what_if(space, TABLES, SolveOptions(time_limit_s=8))
 
 
+@pytest.mark.deep
 def test_the_plan_misses_at_most_a_sixth_of_what_the_best_plain_rule_misses(eight):
     """What no plan can help is left out of both."""
     short = {one.name: one.short_want_weeks - eight.bound_want_weeks for one in eight.courses}
@@ -98,6 +99,7 @@ def test_the_plan_misses_at_most_a_sixth_of_what_the_best_plain_rule_misses(eigh
     assert short["plan"] <= short["repeating"] + 1e-6
 
 
+@pytest.mark.deep
 def test_what_is_full_is_a_share_of_days_and_mondays_of_the_plan(eight):
     """Each bed and nursery is listed; full weeks are weeks of the plan in order."""
     assert {row.what for row in eight.full} >= {"seedlings, cells"} or len(eight.full) >= 2

@@ -243,6 +243,7 @@ def test_an_empty_plan_still_has_typed_columns(show_plans):
     assert empty["amount"].sum() == 0
 
 
+@pytest.mark.deep
 def test_tried_values_are_those_of_set(shed, tmp_path):
     """with_values gives the plan that --set gives, and the space keeps its own."""
     season = cropcal.open(shed)

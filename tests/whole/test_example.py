@@ -29,6 +29,7 @@ def work_days() -> list[date]:
     return [day for day in days if day.weekday() in (0, 3) and not BREAK[0] <= day <= BREAK[1]]
 
 
+@pytest.mark.deep
 def test_one_week_falls_short_and_only_one(tmp_path):
     """A week after the holidays there are no shoots and no microgreens: 120 g, one want-week."""
     done = cropcal("plan", str(EXAMPLE), "--out", str(tmp_path), "--json")

@@ -87,6 +87,7 @@ def rounded(job):
     return job.model_copy(update={"amount": None if job.amount is None else round(job.amount)})
 
 
+@pytest.mark.deep
 @pytest.mark.parametrize("after", few_of([66, 1, 45, 94, 120], 1))
 def test_nothing_changes_in_a_kitchen_either(after, kitchen, tables):
     """Five wants, three beds and a nursery, a break: planned again with all as planned, all stays.

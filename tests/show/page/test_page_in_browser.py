@@ -193,6 +193,7 @@ def test_nothing_is_cut_on_paper(opened, name):
     assert browser.execute_script(CUT) == []
 
 
+@pytest.mark.deep
 def test_the_calendar_goes_onto_sheets(opened):
     """A year of sixty sites prints in pieces none of which is taller than a sheet; its bars are in them."""
     browser = opened("sixty sites", A4_WIDTH_PX, media="print")
