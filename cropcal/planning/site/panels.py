@@ -6,7 +6,6 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.records.space import Bed, Fixture, Zone
-from cropcal.science import walls
 
 Array = npt.NDArray[np.float64]
 
@@ -73,6 +72,8 @@ def floor_points(zone: Zone) -> Array:
 
 def ppfd_at(points_m: Array, lamps: Panels, zone: Zone) -> Array:
     """Return the PPFD at points of a zone's floor, between its four walls."""
+    from cropcal.science import walls  # most lamps have no size, and need none of it
+
     return walls.walled_ppfd(
         points_m,
         lamps.corner_m,
