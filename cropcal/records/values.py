@@ -1,4 +1,4 @@
-"""What the values of a space file may be: names, days, times, sizes, and lists of them."""
+"""What the values of a space file may be: names, days, times, sizes, lists of them, and one tried instead."""
 
 from datetime import date
 from typing import Annotated, Any, Literal, TypeVar
@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
 from cropcal.letters import is_name
-from cropcal.records.base import _as_tuple
+from cropcal.records.base import Record, _as_tuple
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 
@@ -107,3 +107,15 @@ SiteNumbers = Annotated[
     tuple[int, ...], BeforeValidator(_site_numbers), WithJsonSchema({"type": "string", "pattern": _RUNS})
 ]
 """Numbers of sites in a bed, counted from 1, written as runs."""
+
+
+class Change(Record):
+    """One changed key: its name, the value in the file and the tried value, as written (None: no value).
+
+    ``because`` names the tried key that removed this one, where the two exclude each other.
+    """
+
+    key: str
+    before: str | None
+    now: str | None
+    because: str = ""

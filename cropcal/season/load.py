@@ -14,7 +14,7 @@ from cropcal.reading.series import AIR_FILE, METER_FILE
 from cropcal.reading.space.read import read_space_with
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
-from cropcal.records.tried_value import Change
+from cropcal.records.values import Change
 from cropcal.season import clock
 from cropcal.season.errors import SpaceError
 from cropcal.units import YEARS

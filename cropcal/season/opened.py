@@ -13,7 +13,7 @@ from cropcal.records.space import (
     Space,
     settings_from,
 )
-from cropcal.records.tried_value import Change
+from cropcal.records.values import Change
 from cropcal.season import clock
 from cropcal.season.beside import as_measured, written_settings
 from cropcal.season.load import load, load_with

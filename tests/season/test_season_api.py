@@ -317,7 +317,9 @@ def test_a_broken_space_raises_the_problems_of_check(copy):
     (copy / "journal.csv").write_text("day,happened\n2025-01-08,sown\n", encoding="utf-8")
     (copy / "meter.csv").write_text("date,kwh\n2025-01-08,lots\n", encoding="utf-8")
     listed = json.loads(run("check", copy, "--json", code=(2,)).stdout)["problems"]
-    with pytest.raises(cropcal.SpaceError) as raised:
+    with pytest.raises(
+        cropcal.SpaceError, match=r"plan\.weeks: found 900, expected a whole number"
+    ) as raised:
         cropcal.open(copy)
     problems = raised.value.problems
     assert [problem.as_dict() for problem in problems] == listed

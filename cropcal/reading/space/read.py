@@ -19,7 +19,7 @@ from cropcal.reading.text.toml_locations import find_locations
 from cropcal.reading.text.toml_syntax import syntax_problem
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
-from cropcal.records.tried_value import Change
+from cropcal.records.values import Change
 
 FILE_NAME = "space.toml"
 NEW = "cropcal new writes one"

@@ -17,7 +17,7 @@ from cropcal.reading.text.key_types import fields
 from cropcal.reading.text.source import SourceText, shorten
 from cropcal.reading.text.suggestions import did_you_mean
 from cropcal.reading.text.toml_locations import KeyPath, Location, find_locations
-from cropcal.records.tried_value import Change
+from cropcal.records.values import Change
 
 EXCLUSIVE_KEYS: Final[Mapping[str, tuple[tuple[frozenset[str], ...], ...]]] = {
     "zone": (

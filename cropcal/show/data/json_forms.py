@@ -28,7 +28,7 @@ from cropcal.records.plan import (
 )
 from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
-from cropcal.records.tried_value import Change
+from cropcal.records.values import Change
 from cropcal.records.written_plan import FORMAT
 from cropcal.show.text import hundredths
 

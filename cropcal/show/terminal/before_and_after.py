@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Final
 
-from cropcal.records.tried_value import Change
+from cropcal.records.values import Change
 from cropcal.show import text
 from cropcal.show.data.json_forms import Json, tidy
 from cropcal.show.wording import want_name

@@ -3,7 +3,7 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cropcal.records.tried_value import Change
+from cropcal.records.values import Change
 from cropcal.show.terminal.before_and_after import differences, tried
 
 GIVEN = (Change(key="zone.shelf.photoperiod_h", before="16", now="14"),)
