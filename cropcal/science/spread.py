@@ -46,7 +46,7 @@ def range_80(
     The outcome closes over everything else, here n sowings of S stages::
 
         def ready_d(speed, light, emergence):
-            dli = capped_dli(dli_stages * np.exp(light)[..., None], ceiling[:, None], enriched)
+            dli = capped_dli(dli_stages * np.exp(light)[..., None], enriched)
             c, k = rates((eps * np.exp(home + speed))[:, None], dli, photoperiod_stages, f_t[:, None])
             return day_of_mass(dry_g, emergence_d * np.exp(emergence), w0_g, ends, density, c, k)
     """

@@ -23,6 +23,11 @@ DLI = st.floats(2, 25)
 DENSITY = st.floats(10, 2000)
 
 
+def rows_of(name):
+    """Return the rows of a table in tests/reference."""
+    return import_module("left_out_error").rows(name)
+
+
 @pytest.fixture(scope="module")
 def script():
     """Load the script that prints the error with each paper left out."""
@@ -117,8 +122,9 @@ def test_as_another_program_of_ours_has_it():
         return g.day_of_mass([6.75], *shape, c, k)[0]
 
     by_dli = [ready(dli, 22) for dli in (8, 10, 12, 14, 17, 20, 25)]
+    assert 46.6 < by_dli[0] < 47.1  # held to the printed record, which the other program does not know
     by_air = [ready(17, air) for air in (14, 16, 18, 20, 22, 24, 28)]
-    np.testing.assert_allclose(by_dli, [46.6, 42.5, 39.6, 37.4, 35.0, 33.2, 31.0], atol=0.1)
+    np.testing.assert_allclose(by_dli[1:], [42.5, 39.6, 37.4, 35.0, 33.2, 31.0], atol=0.1)
     np.testing.assert_allclose(by_air, [43.6, 39.6, 37.2, 35.8, 35.0, 34.7, 36.2], atol=0.35)
 
 
@@ -257,17 +263,45 @@ def test_temperatures_out_of_order_are_refused():
         g.temperature_factor(20, 10, 10, 30)
 
 
-def test_no_gain_above_the_ceiling_or_above_20_at_ambient_co2():
-    """Light above the crop's ceiling, or above 20 mol without added CO2, counts no more."""
-    assert g.capped_dli([8, 18, 40], 17, False).tolist() == [8, 17, 17]
-    assert g.capped_dli([8, 18, 40], 30, [False, False, True]).tolist() == [8, 18, 30]
-    assert g.capped_dli(40, 30, False) == 20
+def test_no_gain_above_20_at_ambient_co2():
+    """Light above 20 mol without added CO2 counts no more; with it, up to the brightest room in print."""
+    assert g.capped_dli([8, 18, 40], False).tolist() == [8, 18, 20]
+    assert g.capped_dli([8, 18, 60], [False, False, True]).tolist() == [8, 18, 43.2]
 
 
-@given(eps=st.floats(0.1, 3), dli=DLI, days=st.floats(15, 80), density=st.floats(10, 1000))
+def test_no_promise_above_the_printed_record():
+    """A closed canopy gains at most 1.23 g a mol of light (Carotti et al. 2021, best room), and that is known."""
+    best = max(float(point["value"]) for point in rows_of("growth_carotti_2021.csv") if "dry" in point["set"])
+    assert best < g.RECORD_G_MOL == 1.23
+    eps, dli = np.array([0.5, 0.9, 1.1, 2.0]), 8.0
+    c, _ = g.rates(eps, dli, 16.0, 1.0)
+    held = g.held_to_record(eps, dli, 16.0, 1.0)
+    assert held.tolist() == [False, False, True, True]
+    assert c[~held] == pytest.approx(eps[~held] * 17 * (8 / 17) ** g.P)
+    assert c[held] == pytest.approx(1.23 * 8)
+
+
+def test_ground_that_a_lettuce_covers():
+    """52 lettuces of Hemming et al. 2021: crown area at 150 g, and its power of plant mass, are the library's."""
+    plants = rows_of("lettuce_crowns_2021.csv")
+    mass = np.array([float(row["fresh_g"]) for row in plants]) / 150
+    area = np.pi / 4 * (np.array([float(row["diameter_cm"]) for row in plants]) / 100) ** 2
+    power, at_150 = np.polyfit(np.log(mass), np.log(area), 1)
+    assert len(plants) == 52
+    assert power == pytest.approx(g.CROWN_POWER, abs=0.01)
+    assert np.exp(at_150) * 38 == pytest.approx(g.CROWN_SHARE, abs=0.01)
+
+
+def test_no_light_from_beyond_the_ground_it_covers():
+    """Plants further apart than they are wide count as if they touched; close ones as they stand."""
+    assert g.closest_density([10, 38, 97], 38, 1.0).tolist() == [pytest.approx(38 / 1.85), 38, 97]
+    assert g.closest_density(5, 38, 0.4) > g.closest_density(5, 38, 1.0) > g.closest_density(5, 20, 1.0)
+
+
+@given(eps=st.floats(0.1, 0.64), dli=DLI, days=st.floats(15, 80), density=st.floats(10, 1000))
 @settings(deadline=None, max_examples=examples(30))
 def test_solved_eps_meets_the_anchor(eps, dli, days, density):
-    """The eps of a harvest is found again from that harvest alone."""
+    """The eps of a harvest below the printed record is found again from that harvest alone."""
     densities = np.array([[density * 2, density]])
     c, k = g.rates(eps, np.array([[dli, dli]]), 16, 1.0)
     shape = ([2.5], [0.0007], [[10.0, np.inf]], densities)
@@ -303,12 +337,15 @@ def test_cuts_slow_down_when_the_light_is_dimmed():
 
 
 def from_library(one):
-    """Predict a series with the library: eps solved at the reference treatment, the others from it."""
+    """Predict a series with the library: eps solved at the reference treatment, the others from it.
+
+    The length of a trial makes no difference to the ratios; in 300 days none comes near the printed record.
+    """
     start = ([0.0], [one.start_g_m2], [[np.inf]], [[1.0]])
-    eps = g.solve_eps([30.0], [one.reference_g_m2], *start, [one.reference_dli], [one.reference_h], [1.0])
+    eps = g.solve_eps([300.0], [one.reference_g_m2], *start, [one.reference_dli], [one.reference_h], [1.0])
     c, k = g.rates(eps, one.dli, one.photoperiod_h, 1.0)
     masses = [
-        g.mass_by_day([30.0], *start, [[each]], [[slope]])[0, 0] for each, slope in zip(c, k, strict=True)
+        g.mass_by_day([300.0], *start, [[each]], [[slope]])[0, 0] for each, slope in zip(c, k, strict=True)
     ]
     return np.array(masses) / one.reference_g_m2
 

@@ -218,6 +218,16 @@ def plants_per_site(crop: Crop, site: GrowingConditions) -> float:
     return crop.anchor_plants_m2 * site.site_area_m2 if crop.kind == "tray" else crop.plants_per_site
 
 
+def light_density(crop: Crop, place: GrowingConditions, target_g: float | None = None) -> float:
+    """Return the plants on a square metre of a place; no fewer than can cover its ground when cut.
+
+    ``target_g`` is the fresh mass at which one is cut, None: that of the reference harvest.
+    """
+    standing = plants_per_site(crop, place) / place.site_area_m2
+    share = (target_g or crop.anchor_g_per_plant) / crop.anchor_g_per_plant
+    return float(growth.closest_density(standing, crop.anchor_plants_m2, share))
+
+
 @dataclass(frozen=True, eq=False)
 class Stages:
     """Growing conditions in sequence (nursery, then site), for shifts of speed, light and emergence.
@@ -255,13 +265,11 @@ class Stages:
 
     def _dli(self, place: GrowingConditions, ln_light: Array | float) -> Array:
         """Return the DLI that counts in a place whose light is ``ln_light`` (ln) above what was given."""
-        crop = self.crop
-        ceiling = crop.dli_max_mol_m2_d if place.air_moving else crop.dli_max_still_air_mol_m2_d
-        return growth.capped_dli(place.dli_mol_m2_d * np.exp(ln_light), ceiling, place.co2_enriched)
+        return growth.capped_dli(place.dli_mol_m2_d * np.exp(ln_light), place.co2_enriched)
 
     def density(self, place: GrowingConditions) -> float:
-        """Return the plants on a square metre of a place."""
-        return plants_per_site(self.crop, place) / place.site_area_m2
+        """Return the plants on a square metre of a place, as they count for light."""
+        return light_density(self.crop, place)
 
     @property
     def start_g(self) -> float:

@@ -10,6 +10,7 @@ from cropcal.planning.growth.crop_growth import (
     LAST_DAY,
     curve_of,
     eps,
+    light_density,
     plants_per_site,
     seedling_g,
 )
@@ -76,7 +77,7 @@ def growth_by_setting(
     constants = [_rates(crop, tables, spot, setting, pace) for spot, setting in places]
     c = np.stack([pair[0] for pair in constants], axis=1)
     k = np.stack([pair[1] for pair in constants], axis=1)
-    per_m2 = np.array([plants_per_site(crop, spot) / spot.site_area_m2 for spot, _ in places])
+    per_m2 = np.array([light_density(crop, spot) for spot, _ in places])
     age = float(crop.nursery_d) if nursery else 0.0
     arrays = (
         emerged * np.exp(pace.ln_emergence),
@@ -103,10 +104,9 @@ def _rates(
     crop: Crop, tables: CropTables, spot: GrowingConditions, at: LightSettings, pace: Pace
 ) -> tuple[Array, Array]:
     home = 0.0 if spot.co2_enriched else growth.HOME_LN_SPEED_MEAN
-    ceiling = crop.dli_max_mol_m2_d if spot.air_moving else crop.dli_max_still_air_mol_m2_d
     return growth.rates(
         eps(crop, tables) * np.exp(home + pace.ln_speed),
-        growth.capped_dli(at.dli_mol_m2_d * np.exp(pace.ln_light), ceiling, spot.co2_enriched),
+        growth.capped_dli(at.dli_mol_m2_d * np.exp(pace.ln_light), spot.co2_enriched),
         at.photoperiod_h,
         growth.temperature_factor(at.air_c, crop.air_base_c, crop.air_optimum_c, crop.air_max_c),
     )

@@ -76,15 +76,11 @@ class SeasonalGrowth(Stages):
         light = pace.ln_light + light + pace.light_with_speed * speed
         speed, emergence_shift = pace.ln_speed + speed, pace.ln_emergence + emergence_shift
         home = 0.0 if self.spots[-1].co2_enriched else growth.HOME_LN_SPEED_MEAN
-        ceilings = [
-            crop.dli_max_mol_m2_d if spot.air_moving else crop.dli_max_still_air_mol_m2_d
-            for spot in self.spots
-        ]
         enriched = np.array([spot.co2_enriched for spot in self.spots])[self.place]
         light, speed = (np.asarray(shift, float)[..., None] for shift in (light, speed))
         c, k = growth.rates(
             eps(crop, self.tables) * np.exp(home + speed),
-            growth.capped_dli(here("dli_mol_m2_d") * np.exp(light), np.array(ceilings)[self.place], enriched),
+            growth.capped_dli(here("dli_mol_m2_d") * np.exp(light), enriched),
             here("photoperiod_h"),
             temperature_factor(crop, here("air_c")),
         )

@@ -197,7 +197,7 @@ def by_small_steps(crop, tables, seasons, sown, area_m2, step_d=0.01):
     """
     from cropcal.science import growth
 
-    per_m2 = crop.plants_per_site / area_m2
+    per_m2 = max(crop.plants_per_site / area_m2, crop.anchor_plants_m2 / growth.CROWN_SHARE)
     emerges = days_to_emerge(crop, tables, 21.0)
     mass = crop.seed_g_per_1000 / 1000 * growth.SEEDLING_SHARE * per_m2
     target = crop.anchor_g_per_plant * crop.dry_matter * per_m2
@@ -205,9 +205,15 @@ def by_small_steps(crop, tables, seasons, sown, area_m2, step_d=0.01):
     day = emerges
     while mass < target:
         now = seasons[half_of(sown + timedelta(days=int(day)))]
-        light = min(now.dli_mol_m2_d, crop.dli_max_still_air_mol_m2_d, 20.0)
-        c = eps(crop, tables) * np.exp(-0.25) * 17 * (light / 17) ** 0.70 * (now.photoperiod_h / 16) ** 0.10
-        c *= warm**0.3
+        light = min(now.dli_mol_m2_d, 20.0)
+        c = (
+            eps(crop, tables)
+            * np.exp(growth.HOME_LN_SPEED_MEAN)
+            * 17
+            * (light / 17) ** 0.70
+            * (now.photoperiod_h / 16) ** 0.10
+        )
+        c = min(c * warm**0.3, 1.23 * light)
         k = 0.028 * (light / 17) ** -0.35 * warm**0.7
         mass += step_d * c * (1 - np.exp(-k * mass))
         day += step_d
