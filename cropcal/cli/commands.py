@@ -133,20 +133,23 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.growth.canopy_rise import rises
         from cropcal.planning.growth.cautions import wanted_crops
+        from cropcal.planning.growth.crowding import crowded_warnings, crowdings
         from cropcal.planning.growth.suitability import suitabilities
         from cropcal.planning.site.air import room_notes
         from cropcal.planning.site.bed_light import bed_lights
 
         lights, crops = bed_lights(space, tables), wanted_crops(space, tables)
+        crowding = crowdings(space, tables, lights, crops)
         verdicts, grown = suitabilities(space, lights, crops), rises(space, tables, lights, crops)
         written = screens.written(str(out), LIGHT_FILES).strip("\n") if out else ""
 
         def screen() -> str:
-            text = light_screen.light(lights, verdicts, names(tables), grown, room_notes(space))
+            crowded = crowded_warnings(crowding, tables)
+            text = light_screen.light(lights, verdicts, names(tables), grown, room_notes(space), crowded)
             return f"{text}\n{written}" if out else text
 
         return Answer(
-            forms.light(lights, verdicts, grown),
+            forms.light(lights, verdicts, grown, crowding),
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, light_files(space, lights))) if out else None,

@@ -26,6 +26,7 @@ from cropcal.planning.candidates.prepare import Prepared, prepare, without_keepi
 from cropcal.planning.candidates.steady_supply import SteadySupply, nursery_gain
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth import cautions as notes
+from cropcal.planning.growth.crowding import crowded_warnings, crowdings
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.power.bill import bill
 from cropcal.planning.realise import PlanBuilder, RealisedPlan
@@ -146,7 +147,7 @@ def plan(
         lights=assessment.lights,
         fits=assessment.verdicts,
         outcome=_outcome(space, task, solution, n, supply, steady, assessment, first_harvests, time_limits),
-        warnings=warnings(ready, tables, first_harvests),
+        warnings=warnings(ready, tables, first_harvests, paces),
         cautions=notes.cautions(),
         again=realised.again if past is not None else None,
         service=service,
@@ -161,11 +162,18 @@ def plan(
     )
 
 
-def warnings(ready: Prepared, tables: CropTables, first_harvests: Sequence[date | None]) -> tuple[str, ...]:
-    """Return warnings on what keeps a want from being met, by crop, then on seed and air."""
+def warnings(
+    ready: Prepared,
+    tables: CropTables,
+    first_harvests: Sequence[date | None],
+    paces: Paces | None = None,
+) -> tuple[str, ...]:
+    """Return warnings on what keeps a want from being met, by crop, then on room, seed and air."""
     space, assessment = ready.space, ready.assessment
+    crops = notes.wanted_crops(space, tables)
     return (
         *_too_slow(space, tables, assessment.options, ready.task.columns, ready.time, first_harvests),
+        *crowded_warnings(crowdings(space, tables, assessment.lights, crops, paces), tables),
         *notes.warnings(space, tables, assessment.lights, assessment.verdicts),
     )
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
-from cropcal.records.plan import BedLight, Job, SeasonPlan, Supply
+from cropcal.records.plan import BedLight, Fit, Job, SeasonPlan, Supply
 from cropcal.records.space import OWN_UNIT, Assumption
 from cropcal.records.week import Look
 from cropcal.show import text
@@ -186,3 +186,11 @@ def look(item: Look, names: Mapping[str, str]) -> str:
         case "leggy":
             sturdy = f"sturdy ones have {limit} and more{marked}"
             return f"{item.bed}: seedlings with long thin stems, {value} mol a day, {sturdy}"
+
+
+def reason(fit: Fit) -> str:
+    """Return why a bed suits a crop so, and how densely it stands there."""
+    if fit.plants_m2 is None or fit.usual_plants_m2 is None:
+        return fit.why
+    density = f"{text.plain(fit.plants_m2, 0)} to a square metre, {text.plain(fit.usual_plants_m2, 0)} usual"
+    return f"{fit.why}; {density}"

@@ -270,8 +270,9 @@ def test_no_gain_above_20_at_ambient_co2():
 
 
 def test_no_promise_above_the_printed_record():
-    """A closed canopy gains at most 1.23 g a mol of light (Carotti et al. 2021, best room), and that is known."""
-    best = max(float(point["value"]) for point in rows_of("growth_carotti_2021.csv") if "dry" in point["set"])
+    """A closed canopy gains at most 1.23 g a mol of light (Carotti et al. 2021, best room); it is known where."""
+    carotti = rows_of("growth_carotti_2021.csv")
+    best = max(float(point["value"]) for point in carotti if "dry" in point["set"])
     assert best < g.RECORD_G_MOL == 1.23
     eps, dli = np.array([0.5, 0.9, 1.1, 2.0]), 8.0
     c, _ = g.rates(eps, dli, 16.0, 1.0)
@@ -282,7 +283,7 @@ def test_no_promise_above_the_printed_record():
 
 
 def test_ground_that_a_lettuce_covers():
-    """52 lettuces of Hemming et al. 2021: crown area at 150 g, and its power of plant mass, are the library's."""
+    """52 lettuces of Hemming et al. 2021: crown area at 150 g, and its power of mass, are the library's."""
     plants = rows_of("lettuce_crowns_2021.csv")
     mass = np.array([float(row["fresh_g"]) for row in plants]) / 150
     area = np.pi / 4 * (np.array([float(row["diameter_cm"]) for row in plants]) / 100) ** 2

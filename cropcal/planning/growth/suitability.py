@@ -29,6 +29,14 @@ WATCHED_DAY_H = 16.0
 """A longer day than this, with a crop whose limit nobody printed, gets a word of doubt (common practice: 16 h
 is the usual long day of leafy crops)."""
 
+TIPS_MAY_BURN = "leaf tips may burn, which spoils leaves and takes no weight"
+"""What too much light for the moving air does: tip burn rises with light and speed of growth (Sago 2016,
+HortScience 51:1087-1091, title and citation read)."""
+
+SMALL_FAN = "a small fan over the leaves, the cheapest cure"
+"""Air blown at the inner leaves prevents tip burn (Goto & Takakura 1992, Transactions of the ASAE 35:641-645,
+from memory)."""
+
 Verdict = Literal["ok", "slow", "risk", "no"]
 VERDICTS: tuple[Verdict, ...] = ("ok", "slow", "risk", "no")
 GOOD_WORDS: dict[Verdict, str] = {"ok": "well", "slow": "slowly", "risk": "at risk"}
@@ -73,6 +81,12 @@ class CropInBed:
         return min(self.crop.dli_target_mol_m2_d, self.ceiling_mol_m2_d)
 
     @property
+    def clumps_m2(self) -> float:
+        """Return the sites on a square metre of the bed."""
+        length, width = self.bed.length_m or self.zone.length_m, self.bed.width_m or self.zone.width_m
+        return self.bed.site_count / (length * width)
+
+    @property
     def longest_h(self) -> float:
         """Return the longest day that may be offered."""
         return min(self.crop.photoperiod_max_h or LONGEST_DAY_H, LONGEST_DAY_H)
@@ -97,7 +111,16 @@ def suits_bed(crop: Crop, bed: Bed) -> bool:
 def suitability(growing: CropInBed) -> Fit:
     """Return the verdict on one crop in one bed."""
     verdict, (why, cure) = _verdict(growing)
-    return Fit(crop=growing.crop.slug, bed=growing.bed.name, verdict=verdict, why=why, cure=cure)
+    crop, in_pots = growing.crop, growing.crop.kind not in ("tray", "shoots")
+    return Fit(
+        crop=crop.slug,
+        bed=growing.bed.name,
+        verdict=verdict,
+        why=why,
+        cure=cure,
+        plants_m2=growing.clumps_m2 if in_pots else None,
+        usual_plants_m2=crop.anchor_plants_m2 / crop.plants_per_site if in_pots else None,
+    )
 
 
 def _verdict(growing: CropInBed) -> tuple[Verdict, tuple[str, str]]:
@@ -211,13 +234,13 @@ def _light_spoils(case: CropInBed) -> tuple[str, str] | None:
         why = f"{hours:g} h of light, bolts above {crop.photoperiod_max_h:g} h"
         return why, f"{crop.photoperiod_max_h:g} h would give {then:.1f} mol, {word}; or its own timer"
     if case.dli_mol_m2_d > case.ceiling_mol_m2_d:
-        why = f"{case.dli_mol_m2_d:.1f} mol a day, above its {case.ceiling_mol_m2_d:g}: leaf tips may burn"
+        why = f"{case.dli_mol_m2_d:.1f} mol a day, above its {case.ceiling_mol_m2_d:g}: {TIPS_MAY_BURN}"
         if case.sun_mol_m2_d:
             return why, _less_sun(case)
         fewer = float(light.photoperiod_for(case.ceiling_mol_m2_d, case.light.ppfd_umol_m2_s))
         cure = f"{_down(fewer):g} h, or a lamp turned down"
         if not case.zone.air_moving and case.dli_mol_m2_d <= crop.dli_max_mol_m2_d:
-            cure = f"a small fan over the leaves, or {cure}"
+            cure = f"{SMALL_FAN}, or {cure}"
         return why, cure
     return None
 
@@ -225,7 +248,7 @@ def _light_spoils(case: CropInBed) -> tuple[str, str] | None:
 def _less_sun(case: CropInBed) -> str:
     """Return how to take light away where the sun is part of it."""
     still = not case.zone.air_moving and case.dli_mol_m2_d <= case.crop.dli_max_mol_m2_d
-    fan = "a small fan over the leaves, or " if still else ""
+    fan = f"{SMALL_FAN}, or " if still else ""
     left = case.ceiling_mol_m2_d - case.sun_mol_m2_d
     if case.light.dli_mol_m2_d() > 0 and left >= 0:
         hours = _down(float(light.photoperiod_for(left, case.light.ppfd_umol_m2_s)))

@@ -69,12 +69,20 @@ def bed_light(lights: Iterable[BedLight]) -> Table:
     return table(BED_LIGHT, rows)
 
 
-SUITABILITY: Columns = {"crop": "text", "bed": "text", "verdict": "text", "why": "text", "cure": "text"}
+SUITABILITY: Columns = {
+    "crop": "text",
+    "bed": "text",
+    "verdict": "text",
+    "why": "text",
+    "cure": "text",
+    "plants_m2": "number",
+    "usual_plants_m2": "number",
+}
 
 
 def suitability(fits: Iterable[Fit]) -> Table:
     """Return one row per crop and bed: ok, slow, risk or no, why, and what would cure it."""
-    return table(SUITABILITY, ((fit.crop, fit.bed, fit.verdict, fit.why, fit.cure) for fit in fits))
+    return table(SUITABILITY, (tuple(getattr(fit, column) for column in SUITABILITY) for fit in fits))
 
 
 RANGES: Columns = {

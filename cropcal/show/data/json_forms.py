@@ -15,6 +15,7 @@ from cropcal.records.plan import (
     Batch,
     BedLight,
     BillLine,
+    Crowding,
     Days80,
     Fit,
     Forecast,
@@ -90,12 +91,22 @@ def crops(rows: Iterable[Crop]) -> Json:
     return {"crops": [{key: getattr(crop, key) for key in keys} for crop in ordered]}
 
 
-def light(lights: Iterable[BedLight], fits: Iterable[Fit], rises: Iterable[Rise] = ()) -> Json:
-    """Return ``beds[]`` with every site's PPFD, ``fits[]``, and ``grown[]``: light when planted and grown."""
+def light(
+    lights: Iterable[BedLight],
+    fits: Iterable[Fit],
+    rises: Iterable[Rise] = (),
+    crowding: Iterable[Crowding] | None = None,
+) -> Json:
+    """Return ``beds[]`` with every site's PPFD, ``fits[]``, ``grown[]``: light when planted and grown.
+
+    And ``room[]``: how densely each crop stands, days to its first cut, and the choices where it is crowded.
+    """
+    room = {} if crowding is None else {"room": [row.model_dump() for row in crowding]}
     return {
         "beds": [_bed(bed) for bed in lights],
         "fits": [fit.model_dump() for fit in fits],
         "grown": [rise.model_dump() for rise in rises],
+        **room,
     }
 
 

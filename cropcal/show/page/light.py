@@ -17,7 +17,7 @@ from cropcal.show.page.svg import (
 )
 from cropcal.show.pictures.light_map import BLACK, ink_on, shade
 from cropcal.show.terminal.light import VERDICTS
-from cropcal.show.wording import crop_name, lamp_hours
+from cropcal.show.wording import crop_name, lamp_hours, reason
 
 MAP_WIDTH = 640.0
 """Width of the widest floor, in units of the picture."""
@@ -169,7 +169,7 @@ def fit_rows(
                 verdict=fit.verdict,
                 sign=SIGNS[fit.verdict],
                 verdict_text=VERDICTS[fit.verdict],
-                why=fit.why,
+                why=reason(fit),
                 cure=fit.cure,
             )
         )

@@ -10,7 +10,7 @@ from cropcal.records.light_check import LightCheck
 from cropcal.records.plan import BedLight, Fit, Rise
 from cropcal.records.space import Assumption
 from cropcal.show import text
-from cropcal.show.wording import assumptions, crop_name, lamp_hours
+from cropcal.show.wording import assumptions, crop_name, lamp_hours, reason
 
 VERDICTS = {
     "ok": "grows well",
@@ -36,10 +36,12 @@ def light(
     names: Mapping[str, str],
     rises: Sequence[Rise] = (),
     air: Sequence[Assumption] = (),
+    crowded: Sequence[str] = (),
 ) -> str:
     """Return PPFD and DLI a bed, then how each crop suits it.
 
-    ``names``: slug -> name of the crop; ``air``: what was taken for granted about the zones' air.
+    ``names``: slug -> name of the crop; ``air``: what was taken for granted about the zones' air;
+    ``crowded``: a line for each crop and bed where plants stand too close.
     """
     rows = [
         (
@@ -72,6 +74,7 @@ def light(
         + text.section("Watch out", _bullets_by_text(lights, lambda bed: "; ".join(bed.warnings)))
         + text.section("What would tell it better", _bullets_by_text(lights, _what_to_find_out))
         + text.section("Crop by crop", verdicts(fits, names))
+        + text.section("Room for plants", text.bullets(crowded))
         + text.section("Light when grown", _rises(rises, names))
         + text.section("Taken for granted", assumptions(taken))
     )
@@ -167,7 +170,7 @@ def verdicts(fits: Sequence[Fit], names: Mapping[str, str]) -> str:
         name = crop_name(fit.crop, names)
         pad = " " * (min(room, 36) - text.display_width(name))
         blocks.append(text.clip(f"{fit.verdict:<4}  {name}{pad}  {text.clean(fit.bed)}", text.WIDTH))
-        blocks += [text.wrap(fit.why, first="      ", later="      ")] if fit.why else []
+        blocks += [text.wrap(reason(fit), first="      ", later="      ")] if fit.why else []
         blocks += [text.wrap(fit.cure, first="      cure: ", later="            ")] if fit.cure else []
     meaning = "; ".join(f"{verdict}: {words}" for verdict, words in VERDICTS.items())
     return "\n".join([*blocks, "", meaning]) if blocks else ""
