@@ -270,7 +270,7 @@ def test_no_gain_above_20_at_ambient_co2():
 
 
 def test_no_promise_above_the_printed_record():
-    """A closed canopy gains at most 1.23 g a mol of light (Carotti et al. 2021, best room); it is known where."""
+    """A closed canopy gains at most 1.23 g a mol of light (Carotti et al. 2021), and says where."""
     carotti = rows_of("growth_carotti_2021.csv")
     best = max(float(point["value"]) for point in carotti if "dry" in point["set"])
     assert best < g.RECORD_G_MOL == 1.23

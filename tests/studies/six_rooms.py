@@ -139,7 +139,7 @@ def by_law(rooms: list[Room]) -> list[np.ndarray]:
 
 
 def by_rule(rooms: list[Room], *, light: bool) -> list[np.ndarray]:
-    """Return the errors of each room by a plain rule: the others' mean mass that day, by light or as it is."""
+    """Return the errors of each room by a plain rule: the others' mean mass that day, by light or not."""
     found = []
     for room in rooms:
         others = [other for other in rooms if other is not room]
@@ -206,10 +206,9 @@ def main() -> None:
     own = np.log([level([room]) for room in rooms])
     tables, _ = read_crop_tables(None)
     book = np.log(eps_of(tables.crops[CROP], tables))
-    out(
-        f"  speed of the rooms against the book: exp({np.mean(own - book):+.2f}), sd {np.std(own, ddof=1):.2f}; "
-    )
-    out(f"around their own level {rms([errors(room, level([room])) for room in rooms]):.1%}\n")
+    out(f"  speed of the rooms against the book: exp({np.mean(own - book):+.2f}), ")
+    around = rms([errors(room, level([room])) for room in rooms])
+    out(f"sd {np.std(own, ddof=1):.2f}; around their own level {around:.1%}\n")
     fresh = np.concatenate(cold_fresh(rooms))
     out(f"cold, fresh mass: mean {np.mean(fresh):+.0%}, rms {np.sqrt(np.mean(fresh**2)):.0%}\n")
     out("day of the last mass, mean error in days (mean of all), 30 to 41 days from the first weighing\n")

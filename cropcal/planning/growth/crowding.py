@@ -1,4 +1,4 @@
-"""How densely plants stand in a bed, what that costs in days, and the choices: fewer sites, lighter plants."""
+"""How densely plants stand in a bed, what it costs in days, and the choices: fewer sites, lighter plants."""
 
 from collections.abc import Sequence
 from dataclasses import replace
