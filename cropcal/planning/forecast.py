@@ -214,10 +214,9 @@ def _cuts(grown: GrowthTable, sown: date) -> tuple[CutForecast, ...]:
 
 
 def _assumptions(space: Space, light: BedLight, crop: Crop, pace: Pace) -> tuple[Assumption, ...]:
-    zone = space.zone(light.zone)
     assumptions = [item for item in space.assumed if "price" not in item.value]
     assumptions += light.assumed
     assumptions += room_notes(space)
     if crop.kind != "shoots":
-        assumptions.append(speed_assumption(crop, zone, pace))
+        assumptions.append(speed_assumption(crop, pace))
     return (*assumptions, *crop_assumptions(crop), GRANTED)

@@ -49,6 +49,7 @@ class Crop(Record):
     temperature_source: str
 
     emergence_curve: str
+    young_lag_d: float | None = None
     emergence_source: str
 
     seed_g_per_1000: float
@@ -65,6 +66,7 @@ class Crop(Record):
     anchor_dli_mol_m2_d: float
     anchor_photoperiod_h: float
     anchor_air_c: float
+    anchor_co2: Literal["ambient", "enriched"] | None = None
     anchor_source: str
     anchor_note: str
     dry_matter: float

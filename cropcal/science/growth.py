@@ -46,10 +46,15 @@ CROWN_POWER: Final = 0.35
 SEEDLING_SHARE: Final = 0.7
 """Shoot dry mass at emergence per seed mass (assumed; the rest is root, husk and respired)."""
 
-HOME_LN_SPEED_MEAN: Final = -0.25
-"""ln of a home grower's speed against the professional rooms of the anchors (assumed)."""
+HOME_LN_SPEED_MEAN: Final = -0.10
+"""ln of a home grower's speed against a trial in an ordinary room or greenhouse (assumed)."""
+BEST_ROOM_LN_SPEED: Final = 0.20
+"""ln of the lead of the best rooms in print, with much CO2, over ordinary ones. Together with the home's
+arrears it is what six rooms of skilled growers (625 to 912 ppm in the light) lacked against such a
+harvest (tests/studies/six_rooms.py). Van Henten's model has 0.36 between 400 and 1000 ppm."""
 GROWER_SD: Final = 0.20
-"""Spread of ln speed between growers (assumed)."""
+"""Spread of ln speed between growers (assumed; 0.10 between six rooms of skilled ones, one cultivar, which
+by six rooms may be from 0.07 to 0.22)."""
 CROP_SD: Final = 0.20
 """Spread of ln speed between the crops of one grower (assumed)."""
 PLANT_CV: Final = 0.20
@@ -124,24 +129,8 @@ def rates(
 
     eps is shoot dry g per mol of intercepted light at 17 mol m⁻² d⁻¹, 16 h and 22 °C; a grower's
     speed enters as eps × exp(ln speed). Without light or at f_t = 0 (a billionth counts as none), C
-    is 0 and k finite. C is held to ``RECORD_G_MOL`` of the light.
+    is 0 and k finite.
     """
-    c, k = _free_rates(eps, dli_mol_m2_d, photoperiod_h, f_t)
-    return np.minimum(c, RECORD_G_MOL * np.asarray(dli_mol_m2_d, float)), k
-
-
-def held_to_record(
-    eps: npt.ArrayLike, dli_mol_m2_d: npt.ArrayLike, photoperiod_h: npt.ArrayLike, f_t: npt.ArrayLike
-) -> npt.NDArray[np.bool_]:
-    """Return whether growth is held to the printed record; arguments as in ``rates``."""
-    c, _ = _free_rates(eps, dli_mol_m2_d, photoperiod_h, f_t)
-    return np.asarray(c > RECORD_G_MOL * np.asarray(dli_mol_m2_d, float))
-
-
-def _free_rates(
-    eps: npt.ArrayLike, dli_mol_m2_d: npt.ArrayLike, photoperiod_h: npt.ArrayLike, f_t: npt.ArrayLike
-) -> tuple[Array, Array]:
-    """Return C and k as the powers have them, whatever the record."""
     light = np.asarray(dli_mol_m2_d, float) / DLI_REF_MOL_M2_D
     day = np.asarray(photoperiod_h, float) / PHOTOPERIOD_REF_H
     warmth = np.asarray(f_t, float)
@@ -150,6 +139,16 @@ def _free_rates(
     c = np.asarray(eps, float) * DLI_REF_MOL_M2_D * light**P * day**H * warmth**0.3
     k = K * light**-Q * warmth**0.7
     return np.where(grows, c, 0.0), k * np.ones_like(c)
+
+
+def record_eps(dli_mol_m2_d: npt.ArrayLike, photoperiod_h: npt.ArrayLike, f_t: npt.ArrayLike) -> Array:
+    """Return the eps at which a closed canopy gains ``RECORD_G_MOL`` of its light; infinite without light.
+
+    What a book promises is held to it. A grower's own harvests may teach more: they are seen, not promised.
+    """
+    c, _ = rates(1.0, dli_mol_m2_d, photoperiod_h, f_t)
+    most = RECORD_G_MOL * np.asarray(dli_mol_m2_d, float)
+    return np.where(c > 0, most / np.where(c > 0, c, 1.0), np.inf)
 
 
 def mass_density_after(
@@ -307,7 +306,7 @@ def solve_eps(
     wanted = np.asarray(anchor_d, float)
 
     def too_slow(ln_eps: Array) -> npt.NDArray[np.bool_]:
-        c, k = _free_rates(np.exp(ln_eps)[:, None], light, hours, warmth)
+        c, k = rates(np.exp(ln_eps)[:, None], light, hours, warmth)
         return day_of_mass(dry_g, emergence_d, w0_g, stage_end_d, density_plants_m2, c, k) > wanted
 
     low, high = np.full(wanted.shape, np.log(1e-3)), np.full(wanted.shape, np.log(1e3))

@@ -65,7 +65,7 @@ SITES = "sites = 20"
 TRAY = 'kind = "tray"'
 GROWER, CROP, UP, BATCH, PLANT = 0.20, 0.20, 0.25, 0.20, np.sqrt(np.log(1.04))
 """Spreads of ln: speed of growers, of crops; days to emergence; mass of batches, of plants."""
-HOME, LOST, LEAST, LOOKS_D = -0.25, 0.02, 0.75, 14
+HOME, BEST_ROOM, LOST, LEAST, LOOKS_D = -0.10, 0.20, 0.02, 0.75, 14
 """ln of a home grower's speed; share lost; lightest that counts; days before its day a batch is looked at."""
 
 
@@ -90,7 +90,8 @@ class Seasons:
         self.rng = np.random.default_rng(seed)
         self.speed = self.rng.normal(0, GROWER, tries) + self.rng.normal(0, CROP, tries)
         self.up = days_to_emerge(crop, tables, 22.0) * np.exp(self.rng.normal(0, UP, tries))
-        self.c = eps(crop, tables) * np.exp(HOME) * 17
+        self.eps = eps(crop, tables) * np.exp(HOME - BEST_ROOM * (crop.anchor_co2 == "enriched"))
+        self.lag = crop.young_lag_d or 0.0
         lights = {light.bed: light for light in made.lights}
         self.mol = {bed: 0.0036 * 16 * light.ppfd_umol_m2_s for bed, light in lights.items()}
         self.bright = self.rng.normal(0, lights["trough"].sd_ln, tries)
@@ -103,7 +104,8 @@ class Seasons:
     def grams(self, moved, cuts, luck):
         """Return fresh g a plant on the last of some days of cutting, moved some days after sowing."""
         speed, up, bright = luck
-        crop, dense = self.crop, self.plants / self.site_m2
+        crop = self.crop
+        dense = max(self.plants / self.site_m2, crop.anchor_plants_m2 / 1.85)
         mass, at = np.full(len(speed), crop.seed_g_per_1000 / 1000 * 0.7), np.zeros(len(speed))
         for number, day in enumerate(cuts):
             if number:
@@ -115,9 +117,11 @@ class Seasons:
                 ("plugs", 0, moved, 60 / 0.12 * crop.plants_per_site),
                 ("trough", moved, day, dense),
             ):
-                mol = np.minimum(np.minimum(self.mol[bed] * np.exp(bright), crop.dli_max_mol_m2_d), 20.0)
-                start = np.maximum(np.maximum(begin, up), at)
-                c, k = self.c * np.exp(speed) * (mol / 17) ** 0.70, 0.028 * (mol / 17) ** -0.35
+                book = min(self.mol[bed], 20.0)
+                mol = np.minimum(self.mol[bed] * np.exp(bright), 20.0)
+                start = np.maximum(np.maximum(begin, up + self.lag), at)
+                slow = np.exp(speed) * min(self.eps, 1.23 * (book / 17) ** 0.30)
+                c, k = 17 * slow * (mol / 17) ** 0.70, 0.028 * (mol / 17) ** -0.35
                 mass = after(mass, np.maximum(end - start, 0.0), c, k, per_m2)
         return np.where(up < cuts[-1], mass, 1e-12) / crop.dry_matter
 

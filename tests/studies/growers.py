@@ -31,6 +31,7 @@ from cropcal.planning.growth.crop_growth import (
     Stages,
     days_to_emerge,
     grow,
+    home_ln_speed,
     seedling_g,
 )
 from cropcal.planning.growth.pace import Pace
@@ -195,7 +196,7 @@ def drawn(kind: str, here: Room, rng: np.random.Generator) -> tuple[float, ...]:
         co2, air_c = rng.uniform(400, 900), rng.uniform(18, 24)
         return emergence, leaves, co2, air_c, rng.normal(0, here.lights[0].sd_ln)
     light = np.log(rng.choice([0.6, 1.4]))
-    slower = np.log(0.75) - growth.HOME_LN_SPEED_MEAN
+    slower = np.log(0.75) - home_ln_speed(here.crop)
     return slower + rng.normal(0, 0.1), light, rng.normal(0, growth.EMERGENCE_SD)
 
 

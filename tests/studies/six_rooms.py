@@ -18,13 +18,14 @@ learned
 
 import csv
 import sys
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 
 from cropcal.planning.growth.crop_growth import eps as eps_of
+from cropcal.planning.growth.crop_growth import home_ln_speed
 from cropcal.reading.crops.read import read_crop_tables
 from cropcal.science import growth, learning
 
@@ -98,19 +99,18 @@ def six_rooms() -> list[Room]:
 
 def _room(name: str, weighings: list[dict[str, str]], days: list[dict[str, str]]) -> Room:
     on = [date.fromisoformat(w["date"]) for w in weighings]
-    begun = [
-        d for d in days if on[0] <= date.fromisoformat(d["date"]) < on[-1] and float(d["dli_mol_m2_d"]) > 0
-    ]
-    density = [d["plants_m2"] for d in begun]
-    for at, value in enumerate(density):
-        density[at] = value or density[at - 1]
-    table = np.array(
-        [[float(d["dli_mol_m2_d"]), float(d["light_h"]), float(d["air_c"])] for d in begun], float
-    ).T
+    by_date = {date.fromisoformat(d["date"]): d for d in days}
+    columns = ("dli_mol_m2_d", "light_h", "air_c", "plants_m2")
+    table: list[list[float]] = []
+    for after in range((on[-1] - on[0]).days):
+        # a day that was not logged is taken to be as the one before
+        noted = by_date.get(on[0] + timedelta(days=after), {})
+        table.append(
+            [float(noted.get(c) or (table[-1][at] if table else "nan")) for at, c in enumerate(columns)]
+        )
     return Room(
         name,
-        *(values[None, :] for values in table),
-        np.array(density, float)[None, :],
+        *(values[None, :] for values in np.array(table).T),
         np.array([(day - on[0]).days for day in on], float),
         np.array([float(w["dry_g"]) for w in weighings]),
         np.array([float(w["fresh_g"]) for w in weighings]),
@@ -157,7 +157,7 @@ def by_rule(rooms: list[Room], *, light: bool) -> list[np.ndarray]:
 def cold_eps() -> float:
     """Return the growth number that a grower without a journal is forecast by."""
     tables, _ = read_crop_tables(None)
-    return float(eps_of(tables.crops[CROP], tables) * np.exp(growth.HOME_LN_SPEED_MEAN))
+    return float(eps_of(tables.crops[CROP], tables) * np.exp(home_ln_speed(tables.crops[CROP])))
 
 
 def cold_fresh(rooms: list[Room]) -> list[np.ndarray]:

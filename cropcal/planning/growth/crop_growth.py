@@ -27,6 +27,9 @@ SHOOTS_LN_SD_DAYS = 0.15
 SHOOTS_LN_SD_YIELD = 0.30
 """Spread of ln yield of seed-fed shoots (assumed: trade figures differ by a factor of two)."""
 
+SLOWEST_YOUNG = 0.25
+"""Growth for that at 22 C below which a seedling's first days are drawn out no further (assumed)."""
+
 LOWEST_STAND = 0.1
 """Share of seeds that come up below which more seed is no answer (assumed)."""
 
@@ -110,9 +113,38 @@ def seedling_g(crop: Crop) -> float:
     return crop.seed_g_per_1000 / 1000 * growth.SEEDLING_SHARE
 
 
+def young_lag_d(crop: Crop, air_c: npt.ArrayLike) -> Array:
+    """Return the days from emergence until a seedling has leaves to grow by: longer where it is cool.
+
+    The crop table has them at 22 C; they shrink and stretch as growth does, at most fourfold.
+    """
+    return np.asarray((crop.young_lag_d or 0.0) / np.maximum(temperature_factor(crop, air_c), SLOWEST_YOUNG))
+
+
 def temperature_factor(crop: Crop, air_c: npt.ArrayLike) -> Array:
     """Return the crop's response to temperature (see science.growth)."""
     return growth.temperature_factor(air_c, crop.air_base_c, crop.air_optimum_c, crop.air_max_c)
+
+
+def home_ln_speed(crop: Crop) -> float:
+    """Return ln of the speed that a home is taken to begin with, against the crop's reference harvest."""
+    best = growth.BEST_ROOM_LN_SPEED if crop.anchor_co2 == "enriched" else 0.0
+    return growth.HOME_LN_SPEED_MEAN - best
+
+
+def promised_eps(
+    crop: Crop,
+    tables: CropTables,
+    dli_mol_m2_d: npt.ArrayLike,
+    photoperiod_h: npt.ArrayLike,
+    f_t: npt.ArrayLike,
+) -> Array:
+    """Return eps of a home before anything is learned: no more than the best that is in print for its light.
+
+    ``dli_mol_m2_d`` is the light that counts, as it is given; the shape is that of the inputs.
+    """
+    at_home = eps(crop, tables) * np.exp(home_ln_speed(crop))
+    return np.asarray(np.minimum(at_home, growth.record_eps(dli_mol_m2_d, photoperiod_h, f_t)))
 
 
 def eps(crop: Crop, tables: CropTables) -> float:
@@ -125,13 +157,14 @@ def eps(crop: Crop, tables: CropTables) -> float:
 def _eps(crop: Crop, curve: EmergenceCurve) -> float:
     days = np.array([np.nan if day is None else day for day in curve.days])
     emerges = emergence.emergence_days(crop.anchor_air_c, curve.air_c, days)
+    starts = float(emerges) + float(young_lag_d(crop, crop.anchor_air_c))
     young = crop.anchor_young_until_d is not None and crop.anchor_young_plants_m2 is not None
     first_end = crop.anchor_young_until_d if young else 0.0
     first_density = crop.anchor_young_plants_m2 if young else crop.anchor_plants_m2
     solved = growth.solve_eps(
         np.array([crop.anchor_days]),
         np.array([crop.anchor_g_per_plant * crop.dry_matter]),
-        np.array([float(emerges)]),
+        np.array([starts]),
         np.array([seedling_g(crop)]),
         np.array([[first_end, np.inf]], dtype=float),
         np.array([[first_density, crop.anchor_plants_m2]], dtype=float),
@@ -247,21 +280,19 @@ class Stages:
         crop, count, pace = self.crop, len(self.ends_d), self.pace
         light = pace.ln_light + light + pace.light_with_speed * speed
         speed, emergence_shift = pace.ln_speed + speed, pace.ln_emergence + emergence_shift
-        home = 0.0 if self.spots[-1].co2_enriched else growth.HOME_LN_SPEED_MEAN
         constants = []
         for place in self.spots:
-            constants.append(
-                growth.rates(
-                    eps(crop, self.tables) * np.exp(home + np.asarray(speed)),
-                    self._dli(place, light),
-                    place.photoperiod_h,
-                    temperature_factor(crop, place.air_c),
-                )
-            )
+            given = self._dli(place, 0.0), place.photoperiod_h, temperature_factor(crop, place.air_c)
+            promised = promised_eps(crop, self.tables, *given)
+            constants.append(growth.rates(promised * np.exp(speed), self._dli(place, light), *given[1:]))
         c, k = (np.stack([np.broadcast_to(pair[at], count) for pair in constants], axis=1) for at in (0, 1))
         density = np.tile([self.density(place) for place in self.spots], (count, 1))
-        emerged = np.full(count, self.emerges_d) * np.exp(emergence_shift)
-        return emerged, np.full(count, self.start_g), self.ends_d, density, c, k
+        return self._starts_d(emergence_shift), np.full(count, self.start_g), self.ends_d, density, c, k
+
+    def _starts_d(self, emergence_shift: Array) -> Array:
+        """Return the day on which each sowing begins to grow: emergence, and the lag of young plants."""
+        lag = float(young_lag_d(self.crop, self.spots[0].air_c))
+        return np.full(len(self.ends_d), self.emerges_d) * np.exp(emergence_shift) + lag
 
     def _dli(self, place: GrowingConditions, ln_light: Array | float) -> Array:
         """Return the DLI that counts in a place whose light is ``ln_light`` (ln) above what was given."""

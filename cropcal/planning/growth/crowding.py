@@ -6,7 +6,15 @@ from math import floor
 
 import numpy as np
 
-from cropcal.planning.growth.crop_growth import GrowthTable, eps, grow, plants_per_site, temperature_factor
+from cropcal.planning.growth.crop_growth import (
+    GrowthTable,
+    eps,
+    grow,
+    home_ln_speed,
+    plants_per_site,
+    promised_eps,
+    temperature_factor,
+)
 from cropcal.planning.growth.pace import UNLEARNED, Paces
 from cropcal.planning.growth.suitability import suits_bed
 from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
@@ -81,7 +89,6 @@ def _crowding(
         return None
     warm = float(temperature_factor(crop, site.air_c))
     counted = growth.capped_dli(site.dli_mol_m2_d, site.co2_enriched)
-    home = 0.0 if site.co2_enriched else growth.HOME_LN_SPEED_MEAN
     return Crowding(
         crop=crop.slug,
         bed=bed.name,
@@ -92,7 +99,8 @@ def _crowding(
         fewer=fewer,
         lighter_g=lighter,
         held_to_record=bool(
-            growth.held_to_record(eps(crop, tables) * np.exp(home), counted, site.photoperiod_h, warm)
+            promised_eps(crop, tables, counted, site.photoperiod_h, warm)
+            < eps(crop, tables) * np.exp(home_ln_speed(crop))
         ),
     )
 

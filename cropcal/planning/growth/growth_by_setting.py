@@ -9,10 +9,11 @@ from cropcal.planning.growth.crop_growth import (
     GRAM_DIGITS,
     LAST_DAY,
     curve_of,
-    eps,
     light_density,
     plants_per_site,
+    promised_eps,
     seedling_g,
+    young_lag_d,
 )
 from cropcal.planning.growth.pace import UNLEARNED, Pace
 from cropcal.planning.site.growing_conditions import GrowingConditions
@@ -80,7 +81,7 @@ def growth_by_setting(
     per_m2 = np.array([light_density(crop, spot) for spot, _ in places])
     age = float(crop.nursery_d) if nursery else 0.0
     arrays = (
-        emerged * np.exp(pace.ln_emergence),
+        emerged * np.exp(pace.ln_emergence) + young_lag_d(crop, places[0][1].air_c),
         np.full(rows, seedling_g(crop)),
         np.tile([age, np.inf][-len(places) :], (rows, 1)),
         np.tile(per_m2, (rows, 1)),
@@ -103,12 +104,13 @@ def growth_by_setting(
 def _rates(
     crop: Crop, tables: CropTables, spot: GrowingConditions, at: LightSettings, pace: Pace
 ) -> tuple[Array, Array]:
-    home = 0.0 if spot.co2_enriched else growth.HOME_LN_SPEED_MEAN
+    warm = growth.temperature_factor(at.air_c, crop.air_base_c, crop.air_optimum_c, crop.air_max_c)
+    given = growth.capped_dli(at.dli_mol_m2_d, spot.co2_enriched)
     return growth.rates(
-        eps(crop, tables) * np.exp(home + pace.ln_speed),
+        promised_eps(crop, tables, given, at.photoperiod_h, warm) * np.exp(pace.ln_speed),
         growth.capped_dli(at.dli_mol_m2_d * np.exp(pace.ln_light), spot.co2_enriched),
         at.photoperiod_h,
-        growth.temperature_factor(at.air_c, crop.air_base_c, crop.air_optimum_c, crop.air_max_c),
+        warm,
     )
 
 

@@ -15,9 +15,9 @@ from cropcal.planning.growth.crop_growth import (
     GrowthTable,
     Stages,
     days_to_emerge,
-    eps,
     grow,
     growth_table,
+    promised_eps,
     temperature_factor,
 )
 from cropcal.planning.growth.pace import Pace
@@ -75,19 +75,14 @@ class SeasonalGrowth(Stages):
 
         light = pace.ln_light + light + pace.light_with_speed * speed
         speed, emergence_shift = pace.ln_speed + speed, pace.ln_emergence + emergence_shift
-        home = 0.0 if self.spots[-1].co2_enriched else growth.HOME_LN_SPEED_MEAN
         enriched = np.array([spot.co2_enriched for spot in self.spots])[self.place]
         light, speed = (np.asarray(shift, float)[..., None] for shift in (light, speed))
-        c, k = growth.rates(
-            eps(crop, self.tables) * np.exp(home + speed),
-            growth.capped_dli(here("dli_mol_m2_d") * np.exp(light), enriched),
-            here("photoperiod_h"),
-            temperature_factor(crop, here("air_c")),
-        )
-        count = len(self.ends_d)
+        dli, at = here("dli_mol_m2_d"), (here("photoperiod_h"), temperature_factor(crop, here("air_c")))
+        promised = promised_eps(crop, self.tables, growth.capped_dli(dli, enriched), *at)
+        c, k = growth.rates(promised * np.exp(speed), growth.capped_dli(dli * np.exp(light), enriched), *at)
         density = np.array([self.density(spot) for spot in self.spots])[self.place]
-        emerged = np.full(count, self.emerges_d) * np.exp(emergence_shift)
-        return emerged, np.full(count, self.start_g), self.ends_d, density, c, k
+        start_g = np.full(len(self.ends_d), self.start_g)
+        return self._starts_d(emergence_shift), start_g, self.ends_d, density, c, k
 
 
 def _seasons(spot: GrowingConditions) -> tuple[HalfMonthSun, ...]:

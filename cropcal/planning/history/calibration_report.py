@@ -3,7 +3,7 @@
 import numpy as np
 
 from cropcal.planning.growth.cautions import GRANTED, wanted_crops
-from cropcal.planning.growth.crop_growth import grow
+from cropcal.planning.growth.crop_growth import grow, home_ln_speed
 from cropcal.planning.growth.pace import UNLEARNED, Pace
 from cropcal.planning.growth.suitability import suits_bed
 from cropcal.planning.history.calibration import (
@@ -21,7 +21,7 @@ from cropcal.records.journal import Entry
 from cropcal.records.learned import CropPace, LearnedReport
 from cropcal.records.plan import Batch, BedLight, Range80
 from cropcal.records.space import Assumption, Bed, Space
-from cropcal.science import growth, learning
+from cropcal.science import learning
 from cropcal.units import Z_80
 
 HARVESTS = ("weighed", "cut ready")
@@ -92,7 +92,7 @@ def _row(
     learned: Learned,
     pace: Pace,
 ) -> CropPace:
-    home = growth.HOME_LN_SPEED_MEAN if space.zone(bed.zone).co2 == "ambient" else 0.0
+    home = home_ln_speed(crop)
     return CropPace(
         slug=crop.slug,
         bed=bed.name,

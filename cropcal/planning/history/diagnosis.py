@@ -7,6 +7,7 @@ from math import ceil, floor
 import numpy as np
 
 from cropcal.planning.growth.cautions import SEEDLING_DLI_MOL_M2_D
+from cropcal.planning.growth.crop_growth import home_ln_speed
 from cropcal.planning.growth.suitability import WATCHED_DAY_H
 from cropcal.planning.history.calibration import Learned
 from cropcal.planning.history.observed_conditions import Conditions
@@ -17,7 +18,6 @@ from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import Entry
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Space, Zone
-from cropcal.science import growth
 from cropcal.units import MOL_PER_UMOL_H, Z_80
 
 WELL_LIT_SEEDLINGS_MOL_M2_D = 8.0
@@ -192,7 +192,7 @@ def _slow_crops(
         light, zone = lights[bed], space.zone(lights[bed].zone)
         pace = learned.pace(crop, light.zone, light.sd_ln)
         if pace.ln_speed + Z_80 * pace.sd_ln_speed < 0:
-            home = growth.HOME_LN_SPEED_MEAN if zone.co2 == "ambient" else 0.0
+            home = home_ln_speed(tables.crops[crop])
             sentences.append(
                 f"{tables.crops[crop].name} in {bed}, slow: {np.exp(home + pace.ln_speed):.0%} of the book,"
                 f" {light.dli_mol_m2_d():.1f} mol a day reckoned with. Look at what may be other than told:"

@@ -16,6 +16,7 @@ from cropcal.planning.growth.crop_growth import (
     days_to_emerge,
     eps,
     grow,
+    home_ln_speed,
 )
 from cropcal.planning.growth.pace import UNLEARNED
 from cropcal.planning.growth.seasonal_growth import SeasonalGrowth, grow_sowings, seasonal_stages
@@ -208,12 +209,12 @@ def by_small_steps(crop, tables, seasons, sown, area_m2, step_d=0.01):
         light = min(now.dli_mol_m2_d, 20.0)
         c = (
             eps(crop, tables)
-            * np.exp(growth.HOME_LN_SPEED_MEAN)
+            * np.exp(home_ln_speed(crop))
             * 17
             * (light / 17) ** 0.70
             * (now.photoperiod_h / 16) ** 0.10
         )
-        c = min(c * warm**0.3, 1.23 * light)
+        c *= warm**0.3
         k = 0.028 * (light / 17) ** -0.35 * warm**0.7
         mass += step_d * c * (1 - np.exp(-k * mass))
         day += step_d
