@@ -25,6 +25,7 @@ def crops(rows: Iterable[Crop]) -> Table:
     kinds: dict[str, Kind] = {
         name: "text" if field.annotation is str or name in TEXTS else "number"
         for name, field in Crop.model_fields.items()
+        if name != "sources"
     }
     columns: Columns = kinds | {
         name: "whole" for name, field in Crop.model_fields.items() if field.annotation is int
