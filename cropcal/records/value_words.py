@@ -53,8 +53,12 @@ VALUE_WORDS: Final = {
 """Words for each value of a crop that has a source, in the order of ``crops/columns.csv``."""
 
 
-def amount(crop: Crop, column: str) -> str:
-    """Return a value of a crop with its unit: "14 mol"; a text as it is."""
+def bare(crop: Crop, column: str) -> str:
+    """Return a value of a crop without its unit."""
     value = getattr(crop, column)
-    shown = value if isinstance(value, str) else f"{value:.10g}"
-    return f"{shown} {VALUE_WORDS[column].unit}".rstrip()
+    return value if isinstance(value, str) else f"{value:.10g}"
+
+
+def amount(crop: Crop, column: str) -> str:
+    """Return a value of a crop with its unit in short: "14 mol"; a text as it is."""
+    return f"{bare(crop, column)} {VALUE_WORDS[column].unit}".rstrip()

@@ -9,7 +9,7 @@ from typing import Final
 from cropcal.problems import Problem, Where
 from cropcal.reading.crops.checks import SLUG, ColumnMistake, check_crop
 from cropcal.reading.crops.given import LIKE, YOURS, GivenCrop, Values
-from cropcal.reading.crops.long_form import is_long, long_rows, unsourced
+from cropcal.reading.crops.long_form import CROP, is_long, long_rows, unsourced
 from cropcal.reading.crops.wide_form import wide_columns, wide_rows
 from cropcal.reading.text.csv_cells import Column, read_cells, unknown_columns
 from cropcal.reading.text.csv_table import CsvTable, parse, read_file
@@ -182,7 +182,9 @@ def _laid_over(
                 crops[row.slug] = crop
             elif crops:
                 crops[row.slug] = _stand_in(row.slug, row.values.get("like", ""), crops)
-        problems += [table.problem(row.line_of(slip.column), *slip) for slip in slips]
+        for slip in slips:
+            shown = slip._replace(column=CROP) if slip.column == "slug" and is_long(table) else slip
+            problems.append(table.problem(row.line_of(slip.column), *shown))
     return crops, problems
 
 
