@@ -39,7 +39,7 @@ def attic(tmp_path):
 
 @pytest.mark.parametrize("slug", list(SHIPPED.crops))
 def test_every_value_is_shown_once_with_its_source(slug):
-    """Each value of a crop has a line; its numbers lead to citations, each given once; 100 columns at most."""
+    """Each value of a crop has a line; its numbers lead to citations; 100 columns at most."""
     done = cropcal("crops", "--sources", slug)
     assert done.returncode == 0
     lines = done.stdout.splitlines()
