@@ -9,8 +9,10 @@ import typer
 
 from cropcal.cli.respond import Answer, respond
 from cropcal.problems import Exit, Problem
-from cropcal.reading.crops.read import read_crop_tables
-from cropcal.records.crop import CropTables
+from cropcal.reading.crops.read import crop_columns, read_crop_tables
+from cropcal.reading.text.source import shorten
+from cropcal.reading.text.suggestions import did_you_mean
+from cropcal.records.crop import Crop, CropTables
 from cropcal.records.plan import UnitCost
 from cropcal.records.space import Space
 from cropcal.season.beside import (
@@ -33,12 +35,15 @@ from cropcal.season.load import (
     PLAN_FOLDER,
     day,
     folder_of,
+    load,
     read,
     read_with,
     refuse,
+    refuse_one,
 )
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import key_figures as figures
+from cropcal.show.data.crop_json import crop_sources as crop_sources_form
 from cropcal.show.data.json_forms import Json
 from cropcal.show.data.measured_form import against_meter
 from cropcal.show.terminal import (
@@ -46,6 +51,9 @@ from cropcal.show.terminal import (
 )
 from cropcal.show.terminal import (
     before_and_after as changes,
+)
+from cropcal.show.terminal import (
+    crop_sources as sources_screen,
 )
 from cropcal.show.terminal import (
     light as light_screen,
@@ -124,6 +132,32 @@ def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None
         typer.echo(forms.dumps(forms.crops(tables.crops.values())), nl=False)
     else:
         typer.echo(screens.crops(tables.crops))
+
+
+def crop_sources(name: str, path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+    """Print every value of one crop and its source; with a space, its crops.csv is laid over them."""
+    if sets:
+        refuse_one("--set", f'"{sets[0]}"', "no --set beside --sources", "it changes no crop")
+    tables, problems = (None, []) if path else read_crop_tables(None)
+    if path is not None:
+        _, tables = load(path)
+    if tables is None:
+        refuse(problems)
+    crop = _named(name, tables)
+    units = {column.name: column.unit for column in crop_columns().values()}
+    if as_json:
+        typer.echo(forms.dumps(crop_sources_form(crop, tables.sources, units)), nl=False)
+    else:
+        typer.echo(sources_screen.crop_sources(crop, tables.sources, units), nl=False)
+
+
+def _named(name: str, tables: CropTables) -> Crop:
+    """Return the crop with that slug or name, or raise."""
+    for crop in tables.crops.values():
+        if name.strip().casefold() in (crop.slug, crop.name.casefold()):
+            return crop
+    hint = did_you_mean(name, list(tables.crops))
+    refuse_one("--sources", f'"{shorten(name)}"', "a crop of the table", hint)
 
 
 def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:

@@ -89,6 +89,10 @@ def crops(
             metavar="[SPACE]", help="With a space: which crop suits which bed.", show_default=False
         ),
     ] = None,
+    sources: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="Every value of one crop and its source.", show_default=False),
+    ] = None,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -98,7 +102,10 @@ def crops(
     """
     from cropcal.cli import commands
 
-    commands.crops(space, as_json=json, sets=sets or ())
+    if sources is None:
+        commands.crops(space, as_json=json, sets=sets or ())
+    else:
+        commands.crop_sources(sources, space, as_json=json, sets=sets or ())
 
 
 @app.command()

@@ -1,13 +1,29 @@
-"""A row of the crop table, and the tables beside it."""
+"""A crop of the crop table, whose each value is, and the tables beside it."""
 
-from typing import Literal
+from collections.abc import Mapping
+from typing import Final, Literal
 
 from cropcal.records.base import Record
 
 CropKind = Literal["head", "bunch", "tray", "shoots"]
 Unit = Literal["heads", "g"]
-NEEDS_NO_PRINT = ("from memory", "assumed", "common practice")
-"""Source keys of values without a published source; shown as such wherever they decide something."""
+Known = Literal["printed", "derived", "kin", "practice", "memory", "assumed"]
+"""How a value is known, surest first: printed for the crop itself, worked out from print, printed for a
+relative or another form of the species, common practice, from memory, assumed."""
+IN_PRINT: Final = ("printed", "derived")
+"""How values are known that stand in print, or follow from print, for the crop itself."""
+NOT_FROM_PRINT: Final = ("practice", "memory", "assumed")
+"""How values are known without a published source; shown as such wherever they decide something."""
+KNOWN_WORDS: Final = {
+    "printed": "printed",
+    "derived": "worked out from print",
+    "kin": "printed for a relative",
+    "practice": "common practice",
+    "memory": "from memory",
+    "assumed": "assumed",
+    "yours": "yours",
+}
+"""How a value is known, in the words that a reader sees."""
 
 
 def source_keys(source: str) -> tuple[str, ...]:
@@ -15,15 +31,33 @@ def source_keys(source: str) -> tuple[str, ...]:
     return tuple(part for piece in source.split(" + ") if (part := piece.strip()))
 
 
-def is_printed(source: str) -> bool:
-    """Return whether every part of a source is published."""
-    return not any(key in NEEDS_NO_PRINT for key in source_keys(source))
+class ValueSource(Record):
+    """Whose one value of a crop is.
+
+    ``known`` is how it is known; "yours" for what a user gave without saying how. ``keys`` are those of
+    ``crops/sources.csv``, and may be empty where nobody printed the value.
+    """
+
+    known: Known | Literal["yours"]
+    keys: tuple[str, ...] = ()
+    note: str = ""
+
+    @property
+    def is_weak(self) -> bool:
+        """Return whether nobody printed the value."""
+        return self.known in NOT_FROM_PRINT
+
+    @property
+    def words(self) -> str:
+        """Return the source as a reader sees it: "Kew SID", or "from memory" where nobody printed it."""
+        return KNOWN_WORDS[self.known] if self.is_weak else " + ".join(self.keys)
 
 
 class Crop(Record):
-    """One crop. Fields are the columns of ``crops/crops.csv``; units stand in the names.
+    """One crop. Fields are the columns of ``crops/columns.csv``; units stand in the names.
 
-    ``None`` means unknown; nothing is guessed: an unknown day-length limit stays unknown.
+    ``None`` means unknown; nothing is guessed: an unknown day-length limit stays unknown. ``sources``
+    says whose each value is, by column; columns that say what the crop is have none.
     """
 
     slug: str
@@ -36,26 +70,20 @@ class Crop(Record):
     dli_target_mol_m2_d: float
     dli_max_mol_m2_d: float
     dli_max_still_air_mol_m2_d: float
-    light_source: str
 
     photoperiod_max_h: float | None
     photoperiod_reason: str
-    photoperiod_source: str
 
     air_base_c: float
     air_optimum_c: float
     air_max_c: float
     air_quality_max_c: float | None
-    temperature_source: str
 
     emergence_curve: str
     young_lag_d: float | None = None
-    emergence_source: str
 
     seed_g_per_1000: float
-    seed_source: str
     germination_min: float
-    germination_source: str
     seeds_per_plant: int
 
     anchor_days: float
@@ -67,43 +95,38 @@ class Crop(Record):
     anchor_photoperiod_h: float
     anchor_air_c: float
     anchor_co2: Literal["ambient", "enriched"] | None = None
-    anchor_source: str
-    anchor_note: str
     dry_matter: float
-    dry_matter_source: str
 
     plants_per_site: int
     nursery_d: int
     nursery_hold_d: int
     nursery_plants_m2: float | None
-    spacing_source: str
 
     window_d: int
-    window_source: str
 
     cuts_max: int
     cut_leaves_share: float
     cut_lag_d: int
-    cuts_source: str
 
     keeping_d: int | None
-    keeping_source: str
     height_cm: float
-    height_source: str
 
     shoots_seed_g_m2: float | None
     shoots_g_per_g_seed: float | None
-    shoots_source: str
 
-    @property
-    def sources(self) -> dict[str, str]:
-        """Return the source key of each value group."""
-        suffix = "_source"
-        return {
-            field.removesuffix(suffix): getattr(self, field)
-            for field in type(self).model_fields
-            if field.endswith(suffix) and getattr(self, field)
-        }
+    sources: Mapping[str, ValueSource] = {}
+
+    def __hash__(self) -> int:
+        """Return a hash of slug and name: crops are keys of caches, and a mapping has no hash."""
+        return hash((self.slug, self.name))
+
+    def source_of(self, column: str) -> ValueSource:
+        """Return whose a value is; assumed where nothing is said."""
+        return self.sources.get(column, UNSAID)
+
+
+UNSAID: Final = ValueSource(known="assumed")
+"""The source of a value of which nothing is said."""
 
 
 class EmergenceCurve(Record):

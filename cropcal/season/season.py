@@ -152,10 +152,17 @@ class Season:
 
     @_in_python
     def crops(self) -> "pd.DataFrame":
-        """Return the crop table, one row a crop: the columns of crops.csv, with its units and sources."""
+        """Return the crop table, one row a crop: the columns of columns.csv, whose names have the units."""
         from cropcal.show.data.frames import frame
 
         return frame(answer_tables.crops(self._read()[1].crops.values()))
+
+    @_in_python
+    def crop_sources(self) -> "pd.DataFrame":
+        """Return one row a value of a crop: the value, how it is known, its sources and a note."""
+        from cropcal.show.data.frames import frame
+
+        return frame(answer_tables.crop_sources(self._read()[1].crops.values()))
 
     @_in_python
     def light(self) -> "pd.DataFrame":

@@ -30,6 +30,19 @@ NAMES = {
 PLANK, TUB, DRAWER = "oak plank", "tin tub", "seed drawer"
 
 
+SOURCES = {
+    "dli_min_mol_m2_d": {"known": "printed", "keys": ("book-a",)},
+    "dli_target_mol_m2_d": {"known": "printed", "keys": ("book-a",)},
+    "dli_max_mol_m2_d": {"known": "printed", "keys": ("book-a",)},
+    "seed_g_per_1000": {"known": "memory"},
+    "germination_min": {"known": "printed", "keys": ("book-b",)},
+    "anchor_days": {"known": "printed", "keys": ("book-c",)},
+    "plants_per_site": {"known": "practice"},
+    "window_d": {"known": "assumed", "keys": ("book-c",), "note": "a guess beside the book"},
+}
+"""Whose some values of the invented crops are."""
+
+
 def crop(slug: str, name: str, **changes: object) -> Crop:
     """Return a crop with plausible values; only slug, name and the changes matter to a test."""
     values: dict[str, object] = {
@@ -42,21 +55,15 @@ def crop(slug: str, name: str, **changes: object) -> Crop:
         "dli_target_mol_m2_d": 14.0,
         "dli_max_mol_m2_d": 17.0,
         "dli_max_still_air_mol_m2_d": 15.0,
-        "light_source": "book-a",
         "photoperiod_max_h": None,
         "photoperiod_reason": "",
-        "photoperiod_source": "",
         "air_base_c": 4.0,
         "air_optimum_c": 22.0,
         "air_max_c": 30.0,
         "air_quality_max_c": None,
-        "temperature_source": "book-a",
         "emergence_curve": slug,
-        "emergence_source": "book-b",
         "seed_g_per_1000": 1.1,
-        "seed_source": "from memory",
         "germination_min": 0.8,
-        "germination_source": "book-b",
         "seeds_per_plant": 1,
         "anchor_days": 35.0,
         "anchor_g_per_plant": 150.0,
@@ -66,28 +73,20 @@ def crop(slug: str, name: str, **changes: object) -> Crop:
         "anchor_dli_mol_m2_d": 17.0,
         "anchor_photoperiod_h": 16.0,
         "anchor_air_c": 22.0,
-        "anchor_source": "book-c",
-        "anchor_note": "",
         "dry_matter": 0.05,
-        "dry_matter_source": "book-c",
         "plants_per_site": 1,
         "nursery_d": 14,
         "nursery_hold_d": 7,
         "nursery_plants_m2": None,
-        "spacing_source": "common practice",
         "window_d": 10,
-        "window_source": "assumed",
         "cuts_max": 1,
         "cut_leaves_share": 0.0,
         "cut_lag_d": 0,
-        "cuts_source": "",
         "keeping_d": None,
-        "keeping_source": "",
         "height_cm": 20.0,
-        "height_source": "",
         "shoots_seed_g_m2": None,
         "shoots_g_per_g_seed": None,
-        "shoots_source": "",
+        "sources": SOURCES,
     }
     return Crop.model_validate(values | changes)
 

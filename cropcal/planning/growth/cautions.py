@@ -7,14 +7,10 @@ from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.growth.suitability import suits_bed
 from cropcal.planning.power.lamp_hours import lit_stretches, quiet_warning
 from cropcal.planning.site.air import room_notes, zone_air
-from cropcal.records.crop import (
-    NEEDS_NO_PRINT,
-    Crop,
-    CropTables,
-    source_keys,
-)
+from cropcal.records.crop import KNOWN_WORDS, Crop, CropTables
 from cropcal.records.plan import BedLight, Fit
 from cropcal.records.space import Assumption, Space, Zone
+from cropcal.records.value_words import VALUE_WORDS, amount
 from cropcal.science.chance import LOSS_SHARE, MINIMUM_SHARE
 from cropcal.science.growth import PLANT_CV
 from cropcal.science.learning import HARVEST_SD
@@ -61,6 +57,9 @@ BEST_ROOM = (
     "six rooms of skilled growers (Bleiswijk 2022) were as much slower than the room with added CO2 that the"
     " book harvest comes from"
 )
+
+NOT_LISTED = ("photoperiod_reason", "emergence_curve")
+"""Columns of texts too long or too bare for a list of assumptions."""
 
 MET = Assumption(
     key="a week that is met",
@@ -195,13 +194,17 @@ def speed_assumption(crop: Crop, pace: Pace) -> Assumption:
 
 
 def crop_assumptions(crop: Crop) -> tuple[Assumption, ...]:
-    """Return the groups of a crop's values without a printed source, if any."""
+    """Return the values of a crop that nobody printed, if any; of common practice only the groups."""
     weak: dict[str, list[str]] = {}
-    for group, source in crop.sources.items():
-        for key in NEEDS_NO_PRINT:
-            if key in source_keys(source):
-                weak.setdefault(key, []).append(group.replace("_", " "))
+    for column, source in crop.sources.items():
+        if source.is_weak and column not in NOT_LISTED:
+            words = VALUE_WORDS[column]
+            is_practice = source.known == "practice"
+            shown = words.group if is_practice else f"{words.name} {amount(crop, column)}"
+            weak.setdefault(KNOWN_WORDS[source.known], []).append(shown)
     if not weak:
         return ()
-    value = "; ".join(f"{key}: {', '.join(groups)}" for key, groups in sorted(weak.items()))
-    return (Assumption(key=crop.name, value=value, why="not from print"),)
+    value = "; ".join(
+        f"{word}: {', '.join(dict.fromkeys(weak[word]))}" for word in KNOWN_WORDS.values() if word in weak
+    )
+    return (Assumption(key=crop.name, value=value, why="not in print"),)

@@ -79,7 +79,7 @@ def requirements(
         own = [bed for bed in beds if any(_may_grow(want, crop, bed) for want in space.wants)]
         groups = tuple(group for bed in own for group in _groups(bed, by_bed[bed.name]))
         if groups:
-            why, source = crop.photoperiod_reason, crop.photoperiod_source
+            why, source = crop.photoperiod_reason, crop.source_of("photoperiod_reason").words
             rows.append(
                 LightRequirement(crop.slug, crop.name, crop, limits_of(crop, zone), why, source, groups)
             )

@@ -8,7 +8,7 @@ from math import inf
 from cropcal.planning.history.diagnosis import WELL_LIT_SEEDLINGS_MOL_M2_D
 from cropcal.planning.schedule.seed_orders import seed_orders
 from cropcal.planning.site.air import zone_air
-from cropcal.records.crop import Crop, CropTables, is_printed
+from cropcal.records.crop import Crop, CropTables, ValueSource
 from cropcal.records.daylight import half_of
 from cropcal.records.journal import Entry
 from cropcal.records.plan import Batch, BedLight
@@ -159,14 +159,23 @@ def _leaf_faults(crop: Crop, light: BedLight, space: Space, ids: Sequence[str], 
     air_c = zone_air(zone, space.fixtures).mean_c
     day_h = light.halves[half].day_seen_h if light.halves else light.photoperiod_h
     ceiling = crop.dli_max_mol_m2_d if zone.air_moving else crop.dli_max_still_air_mol_m2_d
+    ceiling_column = "dli_max_mol_m2_d" if zone.air_moving else "dli_max_still_air_mol_m2_d"
     looks: tuple[tuple[Seen, float, float | None, str], ...] = (
-        ("bolting", day_h, crop.photoperiod_max_h, crop.photoperiod_source),
-        ("heat", air_c, crop.air_quality_max_c, crop.temperature_source),
-        ("tip burn", light.with_sun_mol_m2_d(half), ceiling, crop.light_source),
+        ("bolting", day_h, crop.photoperiod_max_h, "photoperiod_max_h"),
+        ("heat", air_c, crop.air_quality_max_c, "air_quality_max_c"),
+        ("tip burn", light.with_sun_mol_m2_d(half), ceiling, ceiling_column),
     )
     return [
-        _fault(what, crop.slug, light.bed, ids, (value, limit), source, still_air=not zone.air_moving)
-        for what, value, limit, source in looks
+        _fault(
+            what,
+            crop.slug,
+            light.bed,
+            ids,
+            (value, limit),
+            crop.source_of(column),
+            still_air=not zone.air_moving,
+        )
+        for what, value, limit, column in looks
         if limit is not None and value > limit
     ]
 
@@ -177,7 +186,7 @@ def _fault(
     bed: str,
     ids: Sequence[str],
     numbers: tuple[float, float],
-    source: str = "",
+    source: ValueSource | None = None,
     *,
     still_air: bool = False,
 ) -> Look:
@@ -188,6 +197,6 @@ def _fault(
         batches=tuple(ids),
         found=numbers[0],
         limit=numbers[1],
-        source="" if not source or is_printed(source) else source,
+        source=source.words if source is not None and source.is_weak else "",
         still_air=still_air,
     )

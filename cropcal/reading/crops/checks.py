@@ -91,9 +91,8 @@ def shoots_have_seed_rates(crop: Crop) -> Iterator[ColumnMistake]:
     """Seed-fed shoots, and only they, have columns of seed mass."""
     columns = ("shoots_seed_g_m2", "shoots_g_per_g_seed")
     if crop.kind == "shoots":
-        needed = (*columns, "shoots_source")
-        for column in needed:
-            if getattr(crop, column) in (None, ""):
+        for column in columns:
+            if getattr(crop, column) is None:
                 yield ColumnMistake(column, "nothing", "a value, as its kind is shoots")
         return
     for column in columns:

@@ -4,10 +4,13 @@ import re
 from collections.abc import Iterable, Mapping
 from functools import cache
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from cropcal.problems import Problem, Where
 from cropcal.reading.crops.checks import SLUG, ColumnMistake, check_crop
+from cropcal.reading.crops.given import LIKE, YOURS, GivenCrop, Values
+from cropcal.reading.crops.long_form import CROP, is_long, long_rows, unsourced
+from cropcal.reading.crops.wide_form import wide_columns, wide_rows
 from cropcal.reading.text.csv_cells import Column, read_cells, unknown_columns
 from cropcal.reading.text.csv_table import CsvTable, parse, read_file
 from cropcal.reading.text.source import in_order, shorten
@@ -18,13 +21,11 @@ from cropcal.records.crop import (
     EmergenceCurve,
     Lamp,
     Source,
+    ValueSource,
     source_keys,
 )
 from cropcal.shipped import crop_tables
 
-YOURS: Final = "your crops.csv"
-"""Source key of values that the user gave without saying where from."""
-LIKE: Final = Column("like", "text", 1, 40, required=False)
 MOST_NAMED = 4
 """Most missing columns named one by one; with more, a new crop should start from one in ``like``."""
 
@@ -61,7 +62,6 @@ SOURCE_COLUMNS: Final = (
     Column("citation", "text", 1, 300),
     Column("seen", "text", 1, 60),
 )
-Values = dict[str, Any]
 
 
 def read_crop_tables(folder: Path | None) -> tuple[CropTables | None, list[Problem]]:
@@ -116,7 +116,7 @@ def build_tables(texts: Mapping[str, str]) -> tuple[CropTables | None, tuple[Pro
     if problems:
         return None, tuple(problems)
     columns, wrong_columns = _columns(parsed["columns.csv"])
-    crops, wrong_crops = _rows(parsed["crops.csv"], columns, "slug")
+    given, wrong_crops = long_rows(parsed["crops.csv"], columns)
     curves, wrong_curves = _emergence(parsed["emergence.csv"])
     lamps, wrong_lamps = _rows(parsed["lamps.csv"], _by_name(LAMP_COLUMNS), "lamp")
     sources, wrong_sources = _rows(parsed["sources.csv"], _by_name(SOURCE_COLUMNS), "key")
@@ -124,15 +124,14 @@ def build_tables(texts: Mapping[str, str]) -> tuple[CropTables | None, tuple[Pro
     if problems:
         return None, tuple(problems)
     tables = CropTables(
-        crops={slug: Crop.model_validate(values) for slug, (_, values) in crops.items()},
+        crops={},
         emergence=curves,
         lamps={name: Lamp.model_validate(values) for name, (_, values) in lamps.items()},
         sources={key: Source.model_validate(values) for key, (_, values) in sources.items()},
     )
-    for slug, (line, _) in crops.items():
-        slips = [*check_crop(tables.crops[slug]), *_unresolved(tables.crops[slug], tables)]
-        problems += [parsed["crops.csv"].problem(line, *slip) for slip in slips]
-    return (None if problems else tables), tuple(problems)
+    crops, problems = _laid_over(tables, parsed["crops.csv"], given, columns)
+    problems += unsourced(parsed["crops.csv"], columns, tables.sources)
+    return (None if problems else tables.model_copy(update={"crops": crops})), tuple(problems)
 
 
 @cache
@@ -150,33 +149,43 @@ def lay_over(shipped: CropTables, table: CsvTable) -> tuple[CropTables, list[Pro
     the crop under ``like``, or fills in every required column.
     """
     columns = crop_columns()
-    own_columns = {**columns, LIKE.name: LIKE}
-    if "slug" not in table.columns:
+    if "slug" not in table.columns and not is_long(table):
         near = nearest("slug", table.columns)
         hint = f'is it "{shorten(near)}"?' if near else ""
         expected = "a column with each crop's slug"
         missing = table.problem(table.header_line, "slug", "no such column", expected, hint)
-        return shipped, [*unknown_columns(table, own_columns), missing]
-    filled_rows, problems = read_cells(table, own_columns, partial=True)
-    crops, sources = dict(shipped.crops), dict(shipped.sources)
+        return shipped, [*unknown_columns(table, wide_columns(columns)), missing]
+    given, problems = (long_rows if is_long(table) else wide_rows)(table, columns)
+    crops, wrong = _laid_over(shipped, table, given, columns)
+    own = {key for crop in crops.values() for key in _keys(crop)} - shipped.sources.keys()
+    sources = shipped.sources | {key: _own_source(key) for key in sorted(own)}
+    return shipped.model_copy(update={"crops": crops, "sources": sources}), [*problems, *wrong]
+
+
+def _laid_over(
+    tables: CropTables, table: CsvTable, given: Iterable[GivenCrop], columns: Mapping[str, Column]
+) -> tuple[dict[str, Crop], list[Problem]]:
+    """Return the crops of the tables with what is given laid over them in its order, and what is wrong."""
+    crops = dict(tables.crops)
     lines: dict[str, int] = {}
-    for row, values in filled_rows:
-        slug = row.cells.get("slug", "")
-        slips = _slug_slips(slug, lines)
+    problems = []
+    for row in given:
+        slips = _slug_slips(row.slug, lines)
         if not slips:
-            lines[slug] = row.line
-            if row.whole and "slug" in values:
-                crop, slips = _overridden(values, crops, columns)
-                if crop is not None:
-                    slips += [*check_crop(crop), *_unknown_curve(crop, shipped)]
-            else:
-                crop = None
-            if crop is None or slips:
-                crop = _stand_in(slug, values.get("like", ""), crops)
-            crops[slug] = crop
-            sources |= {key: _own_source(key) for key in _keys(crop) if key not in sources}
-        problems += [table.problem(row.line, *slip) for slip in slips]
-    return shipped.model_copy(update={"crops": crops, "sources": sources}), problems
+            lines[row.slug] = row.line
+            crop = None
+            if row.is_whole and columns["slug"].low <= len(row.slug) <= columns["slug"].high:
+                crop, slips = _overridden(row, crops, columns)
+            if crop is not None:
+                slips += [*check_crop(crop), *_unknown_curve(crop, tables)]
+            if crop is not None and not slips:
+                crops[row.slug] = crop
+            elif crops:
+                crops[row.slug] = _stand_in(row.slug, row.values.get("like", ""), crops)
+        for slip in slips:
+            shown = slip._replace(column=CROP) if slip.column == "slug" and is_long(table) else slip
+            problems.append(table.problem(row.line_of(slip.column), *shown))
+    return crops, problems
 
 
 def _slug_slips(slug: str, lines: Mapping[str, int]) -> list[ColumnMistake]:
@@ -203,10 +212,10 @@ def _stand_in(slug: str, like: str, crops: Mapping[str, Crop]) -> Crop:
 
 
 def _overridden(
-    given: Values, crops: Mapping[str, Crop], columns: Mapping[str, Column]
+    given: GivenCrop, crops: Mapping[str, Crop], columns: Mapping[str, Column]
 ) -> tuple[Crop | None, list[ColumnMistake]]:
     """Return a crop with the given values over those of the crop it changes or is like."""
-    slug, like = given["slug"], given.get("like")
+    slug, like = given.slug, given.values.get("like")
     if like is not None and slug in crops:
         hint = "leave like blank to change this crop, or give the new one a slug of its own"
         return None, [ColumnMistake("like", f'"{shorten(like)}"', f'a new slug, for "{slug}" exists', hint)]
@@ -216,28 +225,29 @@ def _overridden(
     start: Values = {column.name: "" if column.type == "text" else None for column in columns.values()}
     base = crops.get(like or slug)
     if base is not None:
-        start = base.model_dump()
-    if slug not in crops and "name" not in given:
+        start = {name: getattr(base, name) for name in columns}
+    if slug not in crops and "name" not in given.values:
         start["name"] = slug.replace("-", " ")
-    values = {**start, **_sourced(given, columns)}
+    values = {**start, **{name: value for name, value in given.values.items() if name != LIKE.name}}
+    values["slug"] = slug
+    if "photoperiod_max_h" in given.values and "photoperiod_reason" not in given.values:
+        values["photoperiod_reason"] = f"given in {YOURS}"
     missing = [c.name for c in columns.values() if c.required and values[c.name] in (None, "")]
     if missing:
         return None, _missing(slug, missing, columns, crops)
-    return Crop.model_validate(values), []
+    return Crop.model_validate({**values, "sources": _sources(given, base, columns)}), []
 
 
-def _sourced(given: Values, columns: Mapping[str, Column]) -> Values:
-    """Return given values with the source of each group they touch, and no remark on the old ones."""
-    values = {name: value for name, value in given.items() if name != LIKE.name}
-    for name in given.keys() & columns.keys():
-        group = columns[name].group
-        if group and name != f"{group}_source":
-            values.setdefault(f"{group}_source", YOURS)
-        if group == "anchor":
-            values.setdefault("anchor_note", "")
-    if "photoperiod_max_h" in given:
-        values.setdefault("photoperiod_reason", f"given in {YOURS}")
-    return values
+def _sources(given: GivenCrop, base: Crop | None, columns: Mapping[str, Column]) -> dict[str, ValueSource]:
+    """Return whose each value is: as the table says, else the user's for what is given, else as before."""
+    sources = {} if base is None else dict(base.sources)
+    touched = {*given.values}
+    if "photoperiod_max_h" in touched:
+        touched.add("photoperiod_reason")
+    for name, column in columns.items():
+        if column.group and name in {*touched, *given.sources}:
+            sources[name] = given.sources.get(name, ValueSource(known="yours", keys=(YOURS,)))
+    return {name: sources[name] for name in columns if name in sources}
 
 
 def _missing(
@@ -258,19 +268,6 @@ def _missing(
     ]
 
 
-def _unresolved(crop: Crop, tables: CropTables) -> list[ColumnMistake]:
-    """Return a slip for each source key and emergence curve of a crop that is in no table."""
-    slips = [
-        ColumnMistake(
-            f"{group}_source", f'"{key}"', "a key of sources.csv", did_you_mean(key, list(tables.sources))
-        )
-        for group, source in crop.sources.items()
-        for key in source_keys(source)
-        if key not in tables.sources
-    ]
-    return [*slips, *_unknown_curve(crop, tables)]
-
-
 def _unknown_curve(crop: Crop, tables: CropTables) -> list[ColumnMistake]:
     curve = crop.emergence_curve
     if curve in tables.emergence:
@@ -280,7 +277,7 @@ def _unknown_curve(crop: Crop, tables: CropTables) -> list[ColumnMistake]:
 
 
 def _keys(crop: Crop) -> Iterable[str]:
-    return (key for source in crop.sources.values() for key in source_keys(source))
+    return (key for source in crop.sources.values() for key in source.keys)
 
 
 def _own_source(key: str) -> Source:

@@ -15,10 +15,10 @@ from cropcal.reading.text.suggestions import (
     nearest,
     one_of,
 )
-from cropcal.records.crop import CropKind, Unit
+from cropcal.records.crop import CropKind, Known, Unit
 
 CellType = Literal["text", "choice", "number", "whole"]
-CHOICES: Final = {"kind": get_args(CropKind), "unit": get_args(Unit)}
+CHOICES: Final = {"kind": get_args(CropKind), "unit": get_args(Unit), "known": get_args(Known)}
 NONE: Final = "none"
 """Written into an optional cell to say that nothing is known or that there is none."""
 

@@ -8,6 +8,7 @@ from cropcal.records.crop import Crop
 from cropcal.records.hours import HoursAdvice, HoursChoice
 from cropcal.records.plan import BedLight, Fit, Forecast
 from cropcal.records.scene import LightRange
+from cropcal.records.value_words import bare
 from cropcal.show.data.tables import (
     Cell,
     Columns,
@@ -25,11 +26,35 @@ def crops(rows: Iterable[Crop]) -> Table:
     kinds: dict[str, Kind] = {
         name: "text" if field.annotation is str or name in TEXTS else "number"
         for name, field in Crop.model_fields.items()
+        if name != "sources"
     }
     columns: Columns = kinds | {
         name: "whole" for name, field in Crop.model_fields.items() if field.annotation is int
     }
     return table(columns, ([getattr(crop, name) for name in columns] for crop in rows))
+
+
+CROP_SOURCES: Columns = {
+    "crop": "text",
+    "column": "text",
+    "value": "text",
+    "known": "text",
+    "source": "text",
+    "note": "text",
+}
+
+
+def crop_sources(rows: Iterable[Crop]) -> Table:
+    """Return one row per value of a crop: the value, how it is known, its sources, a note."""
+    return table(
+        CROP_SOURCES,
+        (
+            (crop.slug, column, bare(crop, column), source.known, " + ".join(source.keys), source.note)
+            for crop in rows
+            for column, source in crop.sources.items()
+            if getattr(crop, column) is not None
+        ),
+    )
 
 
 BED_LIGHT: Columns = {

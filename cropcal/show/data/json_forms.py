@@ -85,10 +85,15 @@ def crops(rows: Iterable[Crop]) -> Json:
         "dli_target_mol_m2_d",
         "dli_max_mol_m2_d",
         "photoperiod_max_h",
-        "sources",
     )
     ordered = sorted(rows, key=lambda crop: crop.slug)
-    return {"crops": [{key: getattr(crop, key) for key in keys} for crop in ordered]}
+    return {
+        "crops": [
+            {key: getattr(crop, key) for key in keys}
+            | {"sources": {column: source.model_dump(mode="json") for column, source in crop.sources.items()}}
+            for crop in ordered
+        ]
+    }
 
 
 def light(

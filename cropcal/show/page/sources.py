@@ -3,28 +3,26 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from cropcal.records.crop import (
-    NEEDS_NO_PRINT,
-    Crop,
-    CropTables,
-    source_keys,
-)
+from cropcal.records.crop import IN_PRINT, KNOWN_WORDS, Crop, CropTables
 from cropcal.records.space import OWN_UNIT, Assumption
+from cropcal.records.value_words import VALUE_WORDS, amount
 
 
 @dataclass(frozen=True)
 class ValueRow:
-    """One group of values of a crop and its sources; ``sure`` is printed, taken over, or not printed."""
+    """One value of a crop: what it is, how it is known (in words and by a sign), its sources, a note."""
 
-    group: str
-    sources: str
-    sure: str
+    name: str
+    amount: str
+    known: str
     sign: str
+    sources: str
+    note: str
 
 
 @dataclass(frozen=True)
 class CropSources:
-    """All groups of values of one crop."""
+    """All values of one crop that have a source; ``weak`` is how many nobody printed."""
 
     name: str
     latin: str
@@ -41,33 +39,30 @@ class Citation:
     seen: str
 
 
-TAKEN_OVER = ("same species", "close kin")
-
-
 def crop_sources(crops: Iterable[Crop]) -> tuple[CropSources, ...]:
-    """Return the sources of each crop's values, group by group."""
-    rows_by_crop = []
-    for crop in crops:
-        rows = tuple(_row(group, source) for group, source in crop.sources.items())
-        weak = sum(row.sure == "not from print" for row in rows)
-        rows_by_crop.append(CropSources(crop.name, crop.latin, rows, weak))
-    return tuple(rows_by_crop)
+    """Return whose the values of each crop are, value by value."""
+    return tuple(
+        CropSources(
+            crop.name,
+            crop.latin,
+            tuple(_row(crop, column) for column in crop.sources if getattr(crop, column) is not None),
+            sum(source.is_weak for source in crop.sources.values()),
+        )
+        for crop in crops
+    )
 
 
-def _row(group: str, source: str) -> ValueRow:
-    keys = source_keys(source)
-    if any(key in NEEDS_NO_PRINT for key in keys):
-        sure, sign = "not from print", "○"
-    elif any(key in TAKEN_OVER for key in keys):
-        sure, sign = "taken over", "◐"
-    else:
-        sure, sign = "printed", "●"
-    return ValueRow(group.replace("_", " "), " + ".join(keys), sure, sign)
+def _row(crop: Crop, column: str) -> ValueRow:
+    words, source = VALUE_WORDS[column], crop.sources[column]
+    sign = "○" if source.is_weak else "●" if source.known in IN_PRINT else "◐"
+    name = f"{words.group}: {words.name}" if words.name != words.group else words.name
+    known = KNOWN_WORDS[source.known]
+    return ValueRow(name, amount(crop, column), known, sign, " + ".join(source.keys), source.note)
 
 
 def citations(crops: Iterable[Crop], tables: CropTables) -> tuple[Citation, ...]:
     """Return every source that any of the crops' values names, by its name."""
-    keys = {key for crop in crops for source in crop.sources.values() for key in source_keys(source)}
+    keys = {key for crop in crops for source in crop.sources.values() for key in source.keys}
     known = [tables.sources[key] for key in sorted(keys, key=str.casefold) if key in tables.sources]
     return tuple(Citation(source.key, source.citation, source.seen) for source in known)
 

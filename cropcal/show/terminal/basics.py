@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 
 from cropcal.problems import Problem
-from cropcal.records.crop import NEEDS_NO_PRINT, Crop
+from cropcal.records.crop import IN_PRINT, Crop
 from cropcal.records.plan import (
     BillLine,
     Fit,
@@ -51,8 +51,8 @@ def crops(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> str:
     headers = ("crop", "name", "unit", "min", "good", "max", "day", "known")
     note = text.wrap(
         "min, good, max: light of a day (DLI) in mol/m2. day: the most hours of light it bears before it"
-        " bolts or suffers; ? is unknown. known: how many groups of its values come from print; the rest are"
-        " common practice, from memory or assumed."
+        " bolts or suffers; ? is unknown. known: how many of its values are in print; the rest are a"
+        " relative's, common practice, from memory or assumed: cropcal crops --sources NAME."
     )
     names = {crop.slug: crop.name for crop in table_of.values()}
     suits = text.section("In your beds", verdicts(fits, names)) if fits else ""
@@ -60,7 +60,7 @@ def crops(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> str:
 
 
 def _known(crop: Crop) -> str:
-    printed = sum(not any(key in source for key in NEEDS_NO_PRINT) for source in crop.sources.values())
+    printed = sum(source.known in IN_PRINT for source in crop.sources.values())
     return f"{printed}/{len(crop.sources)}"
 
 

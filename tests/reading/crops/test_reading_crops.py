@@ -22,7 +22,7 @@ from cropcal.reading.crops.read import (
 )
 from cropcal.reading.text.csv_cells import Bad, Column, value_of
 from cropcal.reading.text.csv_table import decode, parse
-from cropcal.records.crop import is_printed, source_keys
+from cropcal.records.crop import ValueSource
 from cropcal.shipped import crop_tables
 
 SHIPPED, _ = read_crop_tables(None)
@@ -47,14 +47,15 @@ def test_without_a_file_the_shipped_tables_stand(tmp_path):
 
 
 def test_a_row_overrides_what_it_fills_in(read):
-    """A known slug with two cells filled changes those two and the sources of their groups, nothing else."""
+    """A known slug with two cells filled changes those two and whose they are, nothing else."""
     tables, problems = read("slug,window_d,dli_target_mol_m2_d,keeping_d\nlettuce-butterhead,5,16,\n")
     assert problems == []
     before, after = SHIPPED.crops["lettuce-butterhead"], tables.crops["lettuce-butterhead"]
     changed = {name for name in type(after).model_fields if getattr(after, name) != getattr(before, name)}
-    assert changed == {"window_d", "window_source", "dli_target_mol_m2_d", "light_source"}
+    assert changed == {"window_d", "dli_target_mol_m2_d", "sources"}
     assert (after.window_d, after.dli_target_mol_m2_d) == (5, 16.0)
-    assert after.light_source == after.window_source == YOURS
+    mine = ValueSource(known="yours", keys=(YOURS,))
+    assert after.sources == {**before.sources, "window_d": mine, "dli_target_mol_m2_d": mine}
     assert YOURS in tables.sources
     others = {slug: crop for slug, crop in tables.crops.items() if slug != "lettuce-butterhead"}
     assert others == {slug: crop for slug, crop in SHIPPED.crops.items() if slug != "lettuce-butterhead"}
@@ -67,10 +68,8 @@ def test_a_new_crop_starts_from_another(read):
     crop, like = tables.crops["lettuce-red-oak"], SHIPPED.crops["lettuce-looseleaf"]
     assert crop.name == "lettuce red oak"
     assert crop.anchor_days == 40
-    assert crop.anchor_source == YOURS
-    assert crop.anchor_note == ""
-    same = {"slug": like.slug, "name": like.name, "anchor_days": like.anchor_days}
-    same |= {"anchor_source": like.anchor_source, "anchor_note": like.anchor_note}
+    assert crop.source_of("anchor_days") == ValueSource(known="yours", keys=(YOURS,))
+    same = {"slug": like.slug, "name": like.name, "anchor_days": like.anchor_days, "sources": like.sources}
     assert crop.model_copy(update=same) == like
     assert tables.crops["lettuce-looseleaf"] == like
 
@@ -89,19 +88,23 @@ def test_sources_of_your_own_resolve(read):
     cells = "slug,anchor_days,anchor_source\nradish,30,packet of 2026 + common practice\n"
     tables, problems = read(cells)
     assert problems == []
-    assert source_keys(tables.crops["radish"].anchor_source) == ("packet of 2026", "common practice")
+    days = tables.crops["radish"].source_of("anchor_days")
+    assert days == ValueSource(known="practice", keys=("packet of 2026",))
     assert tables.sources["packet of 2026"].seen == "yours"
-    assert not is_printed(tables.crops["radish"].anchor_source)
+    assert days.is_weak
 
 
 def test_the_example_of_the_guide_reads(read):
-    """The crops.csv shown in crops/README.md works as it is said to."""
+    """Both crops.csv shown in crops/README.md work as they are said to."""
     guide = (Path(__file__).resolve().parents[3] / "crops" / "README.md").read_text(encoding="utf-8")
-    tables, problems = read(re.search(r"```csv\n(.*?)```", guide, re.DOTALL)[1])
-    assert problems == []
-    assert tables.crops["radish"].anchor_days == 30
-    assert tables.crops["radish"].anchor_source == "packet of 2027"
-    assert tables.crops["lettuce-red-oak"].anchor_g_per_plant == 110
+    examples_shown = re.findall(r"```csv\n(.*?)```", guide, re.DOTALL)
+    assert len(examples_shown) == 2
+    for content in examples_shown:
+        tables, problems = read(content)
+        assert problems == []
+        assert tables.crops["radish"].anchor_days == 30
+        assert tables.crops["radish"].source_of("anchor_days").keys == ("packet of 2027",)
+        assert tables.crops["lettuce-red-oak"].anchor_g_per_plant == 110
 
 
 def test_a_day_length_limit_brings_its_own_reason(read):
@@ -168,7 +171,7 @@ BAD = {
     ),
     "misspelt slug": (
         "slug,window_d\nradishes,5\n",
-        'crops.csv:2: slug: found "radishes", a new crop that lacks 41 columns (latin, kind, unit, '
+        'crops.csv:2: slug: found "radishes", a new crop that lacks 29 columns (latin, kind, unit, '
         '...), expected '
         'the slug of a crop in the table, or all required columns, did you mean "radish"? A new crop '
         'may name one '
@@ -375,14 +378,15 @@ def test_a_new_crop_with_mistakes_is_still_known_by_name(read):
 
 def test_a_new_crop_may_be_written_out_in_full(read):
     """Without like a new crop has every required column; the one left out is asked for by name."""
-    fields = SHIPPED.crops["radish"].model_dump() | {"slug": "daikon", "name": "Daikon"}
+    fields = SHIPPED.crops["radish"].model_dump(exclude={"sources"}) | {"slug": "daikon", "name": "Daikon"}
     cells = {name: "" if value is None else str(value) for name, value in fields.items()}
     text = ",".join(cells) + "\n" + ",".join(f'"{cell}"' for cell in cells.values()) + "\n"
     tables, problems = read(text)
     assert problems == []
     assert tables.crops["daikon"] == SHIPPED.crops["radish"].model_copy(
-        update={"slug": "daikon", "name": "Daikon"}
+        update={"slug": "daikon", "name": "Daikon", "sources": tables.crops["daikon"].sources}
     )
+    assert {source.known for source in tables.crops["daikon"].sources.values()} == {"yours"}
     _, problems = read(text.replace('"Raphanus sativus"', ""))
     assert problems == ["crops.csv:2: latin: found nothing, expected a text of 1 to 60 characters"]
 
@@ -397,12 +401,12 @@ def shipped_texts():
     [
         (
             "crops.csv", ",Kew SID,", ",Kew SDI,",
-            'crops/crops.csv:2: seed_source: found "Kew SDI", expected a key of sources.csv, did you '
+            'crops/crops.csv:16: source: found "Kew SDI", expected a key of sources.csv, did you '
             'mean "Kew SID"?',
         ),
         (
             "crops.csv", "lettuce-romaine,", "lettuce-butterhead,",
-            'crops/crops.csv:3: slug: found "lettuce-butterhead" again, expected each of them once',
+            'crops/crops.csv:38: column: found "name" again, expected each value once, line 2 has it',
         ),
         (
             "emergence.csv", "lettuce,5,15,", "lettuce,0,15,",
@@ -485,7 +489,7 @@ def lay(data):
     tables, more = lay_over(SHIPPED, table)
     for crop in tables.crops.values():
         assert check_crop(crop) == []
-        assert all(key in tables.sources for cell in crop.sources.values() for key in source_keys(cell))
+        assert all(key in tables.sources for source in crop.sources.values() for key in source.keys)
         assert crop.emergence_curve in tables.emergence
     return [*problems, *more]
 

@@ -53,7 +53,7 @@ def test_crops_have_their_light_and_sources(show_plans):
         "sources",
     ]
     assert [row["photoperiod_max_h"] for row in rows] == [14.0, None]
-    assert rows[0]["sources"]["seed"] == "from memory"
+    assert rows[0]["sources"]["seed_g_per_1000"] == {"known": "memory", "keys": [], "note": ""}
 
 
 def test_light_has_every_site(small_plan):

@@ -102,8 +102,8 @@ def test_the_crop_table_keeps_slugs_whole_and_says_what_is_unknown(show_plans):
     }
     lines = screens.crops(crops).split("\n")
     assert lines[2].startswith("lettuce-with-a-long-slug  ")
-    assert lines[2].split()[-2:] == ["?", "6/9"]
-    assert lines[3].split()[-3:] == ["14", "h", "6/9"]
+    assert lines[2].split()[-2:] == ["?", "5/8"]
+    assert lines[3].split()[-3:] == ["14", "h", "5/8"]
 
 
 def test_light_shows_ppfd_dli_and_the_cure(all_screens):
