@@ -94,6 +94,11 @@ class Crop(Record):
     shoots_source: str
 
     @property
+    def target_g(self) -> float:
+        """Return the fresh mass at which one plant is cut: that of the reference harvest."""
+        return self.anchor_g_per_plant
+
+    @property
     def sources(self) -> dict[str, str]:
         """Return the source key of each value group."""
         suffix = "_source"
@@ -102,6 +107,24 @@ class Crop(Record):
             for field in type(self).model_fields
             if field.endswith(suffix) and getattr(self, field)
         }
+
+
+class CropCutAt(Crop):
+    """A crop that a want has cut at a weight of its own; the reference harvest stays what it was."""
+
+    cut_at_g: float
+
+    @property
+    def target_g(self) -> float:
+        """Return the fresh mass at which one plant is cut."""
+        return self.cut_at_g
+
+
+def cut_at(crop: Crop, fresh_g: float | None) -> Crop:
+    """Return the crop as it is grown for a cut at that fresh mass of a plant; None: as in the table."""
+    if fresh_g is None or fresh_g == crop.anchor_g_per_plant:
+        return crop
+    return CropCutAt.model_construct(**dict(crop), cut_at_g=fresh_g)
 
 
 class EmergenceCurve(Record):

@@ -11,6 +11,7 @@ from cropcal.records.crop import (
     NEEDS_NO_PRINT,
     Crop,
     CropTables,
+    cut_at,
     source_keys,
 )
 from cropcal.records.plan import BedLight, Fit
@@ -146,7 +147,8 @@ def seed_warning(crop: Crop, tables: CropTables, air_c: float, zone: str) -> str
 
 def wanted_crops(space: Space, tables: CropTables) -> tuple[Crop, ...]:
     """Return the crops that any want names, in the order of the file."""
-    return tuple(tables.crops[slug] for slug in dict.fromkeys(s for want in space.wants for s in want.crops))
+    slugs = dict.fromkeys(slug for want in space.wants for slug in want.crops)
+    return tuple(cut_at(tables.crops[slug], space.cut_at(slug)) for slug in slugs)
 
 
 def assumptions(
