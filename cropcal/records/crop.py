@@ -127,6 +127,11 @@ def cut_at(crop: Crop, fresh_g: float | None) -> Crop:
     return CropCutAt.model_construct(**dict(crop), cut_at_g=fresh_g)
 
 
+def own_cut_g(crop: Crop) -> float | None:
+    """Return the fresh mass at which a want has the crop cut, None: as in the table."""
+    return crop.cut_at_g if isinstance(crop, CropCutAt) else None
+
+
 class EmergenceCurve(Record):
     """Days from sowing to emergence at constant temperatures, as a table prints them.
 

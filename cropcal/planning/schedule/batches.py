@@ -14,7 +14,7 @@ from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
 from cropcal.planning.candidates.eligible import SiteGroup
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.crop_growth import LAST_DAY, GrowthTable, plants_per_site
-from cropcal.records.crop import Crop, CropCutAt
+from cropcal.records.crop import Crop, own_cut_g
 from cropcal.records.plan import Batch, Harvest, SiteUse
 from cropcal.science.chance import LOSS_SHARE, MINIMUM_SHARE, fewest_heads
 from cropcal.science.growth import PLANT_CV
@@ -179,7 +179,7 @@ def _batch(
         unit=crop.unit,
         harvests=_harvests(candidates, chosen, members, crop, time),
         plug_age_d=grown.plug_age_d,
-        cut_at_g=crop.cut_at_g if isinstance(crop, CropCutAt) else None,
+        cut_at_g=own_cut_g(crop),
     )
 
 

@@ -87,7 +87,7 @@ def weights_of_crops(draft: Draft) -> Iterator[Problem]:
             continue
         crop = draft.tables.crops.get(slug)
         if crop is not None and BED_KIND[crop.kind] == "tray":
-            wrong = f"{crop.name} is cut by the tray, not by the weight of a plant"
+            wrong = f"{crop.name}: cut by the tray, not by the weight of a plant"
             cure = "leave cut_at_g out, or name only the crops it is for, like { kale = 60 }"
             yield draft.source.fault(path, wrong, cure)
 
