@@ -5,7 +5,7 @@ from pathlib import Path
 
 from cropcal.cli.respond import Answer, respond
 from cropcal.problems import Exit
-from cropcal.records.crop import CropTables
+from cropcal.records.crop import CropTables, cut_at
 from cropcal.records.space import Space
 from cropcal.season.beside import noted
 from cropcal.season.files import keep_files, names
@@ -50,7 +50,12 @@ def trial(
             space, tables, lights, journal.events(), journal.batches()
         )
         comparison = compare(
-            tables.crops[slug], tables, lights, histories, conditions, ComparisonRequest(tuple(beds), on)
+            cut_at(tables.crops[slug], space.cut_at(slug)),
+            tables,
+            lights,
+            histories,
+            conditions,
+            ComparisonRequest(tuple(beds), on),
         )
         if isinstance(comparison, str):
             return Answer({}, str, notes=(comparison,), code=Exit.SHORT)

@@ -124,9 +124,37 @@ class Crop(Record):
         """Return whose a value is; assumed where nothing is said."""
         return self.sources.get(column, UNSAID)
 
+    @property
+    def target_g(self) -> float:
+        """Return the fresh mass at which one plant is cut: that of the reference harvest."""
+        return self.anchor_g_per_plant
+
 
 UNSAID: Final = ValueSource(known="assumed")
 """The source of a value of which nothing is said."""
+
+
+class CropCutAt(Crop):
+    """A crop that a want has cut at a weight of its own; the reference harvest stays what it was."""
+
+    cut_at_g: float
+
+    @property
+    def target_g(self) -> float:
+        """Return the fresh mass at which one plant is cut."""
+        return self.cut_at_g
+
+
+def cut_at(crop: Crop, fresh_g: float | None) -> Crop:
+    """Return the crop as it is grown for a cut at that fresh mass of a plant; None: as in the table."""
+    if fresh_g is None or fresh_g == crop.anchor_g_per_plant:
+        return crop
+    return CropCutAt.model_construct(**dict(crop), cut_at_g=fresh_g)
+
+
+def own_cut_g(crop: Crop) -> float | None:
+    """Return the fresh mass at which a want has the crop cut, None: as in the table."""
+    return crop.cut_at_g if isinstance(crop, CropCutAt) else None
 
 
 class EmergenceCurve(Record):

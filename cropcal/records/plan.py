@@ -229,6 +229,7 @@ class Batch(Record):
     """One sowing of one crop for one group of sites of one bed.
 
     With ``plug_age_d`` it is one planting of bought plants of that age, on ``sow_on``.
+    ``cut_at_g``: fresh g of a plant at which it is cut, None: as the crop table has it.
     """
 
     id: str
@@ -250,6 +251,7 @@ class Batch(Record):
     unit: Unit
     harvests: tuple[Harvest, ...]
     plug_age_d: int | None = None
+    cut_at_g: float | None = None
 
     @property
     def planted_on(self) -> date:

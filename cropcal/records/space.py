@@ -13,6 +13,7 @@ from cropcal.records.values import (
     MOST_SITES,
     ByMonth,
     Currency,
+    CutAt,
     Day,
     Many,
     Name,
@@ -225,6 +226,7 @@ class Want(Record):
 
     ``on`` are days on each of which ``amount`` is wanted instead, a feast. Amounts in bowls are those of the
     file until the space is filled in, then grams; ``bowl_g`` is what a bowl holds.
+    ``cut_at_g``: fresh g of one plant at the cut, by crop; under "" that of all its crops.
     ``variety``: one crop is to bring no more than three quarters of what is wanted in two weeks running.
     """
 
@@ -238,6 +240,7 @@ class Want(Record):
     variety: bool = False
     plugs: bool = False
     plug_age_d: Annotated[int, Field(ge=1, le=120)] | None = None
+    cut_at_g: CutAt | None = None
     beds: Annotated[tuple[Name, ...], Many] | None = None
     zones: Annotated[tuple[Name, ...], Many] | None = None
     from_: Annotated[Day | None, Field(alias="from")] = None
@@ -247,6 +250,11 @@ class Want(Record):
     def counted_in(self) -> Unit:
         """Return the unit of its crops: bowls are so many g."""
         return "heads" if self.unit == "heads" else "g"
+
+    def cut_at(self, crop: str) -> float | None:
+        """Return the fresh g at which a plant of a crop is cut, None: as the crop table has it."""
+        grams = self.cut_at_g or {}
+        return grams.get(crop, grams.get(""))
 
     @property
     def is_numbered(self) -> bool:
@@ -349,6 +357,10 @@ class Space(Record):
     month_hours: tuple[MonthHours, ...] = ()
     history: History | None = None
     doubts: tuple[Problem, ...] = ()
+
+    def cut_at(self, crop: str) -> float | None:
+        """Return the fresh g at which the first want of a crop has it cut, None: as the crop table has it."""
+        return next((want.cut_at(crop) for want in self.wants if crop in want.crops), None)
 
     def zone(self, name: str) -> Zone:
         """Return the zone of that name."""

@@ -86,6 +86,20 @@ Yearly = Annotated[
 """The mean day of each month, January first."""
 
 
+def _for_all(value: Any) -> Any:
+    """Take one number for all, kept under no name, or a table of numbers by name."""
+    return value if isinstance(value, dict) else {"": value}
+
+
+_GRAMS = {"type": "number", "exclusiveMinimum": 0, "maximum": 5000}
+CutAt = Annotated[
+    dict[str, Annotated[float, Field(gt=0, le=5000)]],
+    BeforeValidator(_for_all),
+    WithJsonSchema({"anyOf": [_GRAMS, {"type": "object", "additionalProperties": _GRAMS}]}),
+]
+"""Grams of one plant: one number for all crops, or one by crop."""
+
+
 def _site_numbers(value: Any) -> Any:
     """Read runs of site numbers like "5-8, 11"."""
     message = 'site numbers like "5-8, 11"'

@@ -5,7 +5,7 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cropcal.records.crop import CropTables
+from cropcal.records.crop import CropTables, cut_at
 from cropcal.records.space import Space
 from cropcal.season.beside import Noted
 from cropcal.season.learned import learned_paces
@@ -37,7 +37,7 @@ def forecast_of(
 
     if slug not in tables.crops:
         refuse_one("CROP", f'"{slug}"', "a crop of the table", nearest(slug, tuple(tables.crops)))
-    crop = tables.crops[slug]
+    crop = cut_at(tables.crops[slug], space.cut_at(slug))
     beds = beds_for(crop, space)
     if bed_name is not None and bed_name not in {bed.name for bed in beds}:
         fitting = tuple(bed.name for bed in beds)

@@ -29,7 +29,7 @@ from cropcal.planning.power.bill import ZoneDay
 from cropcal.planning.site.bed_light import light_of_sites, site_groups
 from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
 from cropcal.planning.site.sunlight import planned_halves
-from cropcal.records.crop import Crop, CropTables
+from cropcal.records.crop import Crop, CropTables, cut_at
 from cropcal.records.plan import BedLight
 from cropcal.records.space import (
     Bed,
@@ -154,17 +154,17 @@ def eligible_options(
 
     A crop is not eligible where its verdict is "no", nor where it never gets ready.
     """
-    grown: dict[tuple[str, int, str, int], GrowthTable | None] = {}
+    grown: dict[tuple[Crop, int, str, int], GrowthTable | None] = {}
     options = []
     for index, want in enumerate(space.wants):
         for slug in dict.fromkeys(want.crops):
-            crop = tables.crops[slug]
+            crop = cut_at(tables.crops[slug], want.cut_at(slug))
             for number, place in enumerate(land.places):
                 if not _allowed(want, crop, place.bed) or _never_suitable(crop, place, space):
                     continue
                 age = plug_age_d(want, crop) if want.plugs else -1
                 for nursery_number, nursery in [(-1, "")] if want.plugs else _nurseries(crop, land):
-                    key = (slug, number, nursery, age)
+                    key = (crop, number, nursery, age)
                     if key not in grown:
                         pace = (paces or {}).get((slug, place.bed.name), UNLEARNED)
                         if want.plugs:

@@ -32,7 +32,7 @@ from cropcal.planning.growth.seasonal_growth import grow_sowings
 from cropcal.planning.photoperiod.fill_hours import with_hours
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.base import WEEKDAYS, Record
-from cropcal.records.crop import CropTables
+from cropcal.records.crop import Crop, CropTables
 from cropcal.records.space import Settings, Space, Want
 
 
@@ -123,7 +123,7 @@ def with_growth_by_sowing_day(
 
     An option none of whose sowings gets ready, or enough light, is left out.
     """
-    growth_of: dict[tuple[str, int, str | None], GrowthTable | None] = {}
+    growth_of: dict[tuple[Crop, int, str | None], GrowthTable | None] = {}
     by_sowing_day = []
     for option in options:
         grown, place = option.grown, land.places[option.place]
@@ -135,7 +135,7 @@ def with_growth_by_sowing_day(
         ):
             by_sowing_day.append(option)
             continue
-        key = (grown.crop.slug, option.place, grown.nursery)
+        key = (grown.crop, option.place, grown.nursery)
         if key not in growth_of:
             pace = (paces or {}).get((grown.crop.slug, place.bed.name), UNLEARNED)
             growth_of[key] = _rows(grown, tables, place.spot, nursery, pace, time)

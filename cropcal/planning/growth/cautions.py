@@ -7,7 +7,7 @@ from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.growth.suitability import suits_bed
 from cropcal.planning.power.lamp_hours import lit_stretches, quiet_warning
 from cropcal.planning.site.air import room_notes, zone_air
-from cropcal.records.crop import KNOWN_WORDS, Crop, CropTables
+from cropcal.records.crop import KNOWN_WORDS, Crop, CropTables, cut_at
 from cropcal.records.plan import BedLight, Fit
 from cropcal.records.space import Assumption, Space, Zone
 from cropcal.records.value_words import VALUE_WORDS, amount
@@ -139,7 +139,8 @@ def seed_warning(crop: Crop, tables: CropTables, air_c: float, zone: str) -> str
 
 def wanted_crops(space: Space, tables: CropTables) -> tuple[Crop, ...]:
     """Return the crops that any want names, in the order of the file."""
-    return tuple(tables.crops[slug] for slug in dict.fromkeys(s for want in space.wants for s in want.crops))
+    slugs = dict.fromkeys(slug for want in space.wants for slug in want.crops)
+    return tuple(cut_at(tables.crops[slug], space.cut_at(slug)) for slug in slugs)
 
 
 def assumptions(

@@ -300,7 +300,7 @@ class Stages:
 
     def density(self, place: GrowingConditions) -> float:
         """Return the plants on a square metre of a place, as they count for light."""
-        return light_density(self.crop, place)
+        return light_density(self.crop, place, self.crop.target_g)
 
     @property
     def start_g(self) -> float:
@@ -308,7 +308,7 @@ class Stages:
         return seedling_g(self.crop)
 
     def _dry_target_g(self) -> Array:
-        return np.full(len(self.ends_d), self.crop.anchor_g_per_plant * self.crop.dry_matter)
+        return np.full(len(self.ends_d), self.crop.target_g * self.crop.dry_matter)
 
     def ready_d(self, speed: npt.ArrayLike, light: npt.ArrayLike, emergence_shift: npt.ArrayLike) -> Array:
         """Return days from sowing to the harvest mass, shape (A,)."""

@@ -94,7 +94,7 @@ def _crowding(
         bed=bed.name,
         plants_m2=standing / crop.plants_per_site,
         usual_plants_m2=crop.anchor_plants_m2 / crop.plants_per_site,
-        g_per_plant=crop.anchor_g_per_plant,
+        g_per_plant=crop.target_g,
         days=None if full is None else full[0],
         fewer=fewer,
         lighter_g=lighter,
@@ -111,7 +111,7 @@ def _lighter(full: tuple[float, GrowthTable] | None, on_day: float, crop: Crop) 
         return None
     mass = float(full[1].g_per_plant[1, 0, round(on_day)])
     grams = STEP_G * floor(mass / STEP_G)
-    return grams if STEP_G <= grams < crop.anchor_g_per_plant else None
+    return grams if STEP_G <= grams < crop.target_g else None
 
 
 def crowded_warnings(found: Sequence[Crowding], tables: CropTables) -> tuple[str, ...]:

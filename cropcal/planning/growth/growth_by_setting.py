@@ -78,7 +78,7 @@ def growth_by_setting(
     constants = [_rates(crop, tables, spot, setting, pace) for spot, setting in places]
     c = np.stack([pair[0] for pair in constants], axis=1)
     k = np.stack([pair[1] for pair in constants], axis=1)
-    per_m2 = np.array([light_density(crop, spot) for spot, _ in places])
+    per_m2 = np.array([light_density(crop, spot, crop.target_g) for spot, _ in places])
     age = float(crop.nursery_d) if nursery else 0.0
     arrays = (
         emerged * np.exp(pace.ln_emergence) + young_lag_d(crop, places[0][1].air_c),
@@ -88,7 +88,7 @@ def growth_by_setting(
         c,
         k,
     )
-    ready = growth.day_of_mass(np.full(rows, crop.anchor_g_per_plant * crop.dry_matter), *arrays)
+    ready = growth.day_of_mass(np.full(rows, crop.target_g * crop.dry_matter), *arrays)
     ready = np.where(ready + crop.window_d < LAST_DAY, ready, np.nan)
     if crop.unit == "heads":
         return Yield(ready, age, np.where(np.isnan(ready), np.nan, 1.0))

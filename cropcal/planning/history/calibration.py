@@ -14,7 +14,7 @@ from cropcal.planning.history.past_settings import past_conditions
 from cropcal.planning.site.bed_light import lux_factors
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.batch_history import BatchHistory
-from cropcal.records.crop import Crop, CropTables
+from cropcal.records.crop import Crop, CropTables, cut_at
 from cropcal.records.journal import Entry
 from cropcal.records.learned import Lesson, LessonKind
 from cropcal.records.plan import Batch, BedLight
@@ -145,7 +145,7 @@ def _after_entry(
     learned: Learned, entry: Entry, history: BatchHistory, tables: CropTables, conditions: Conditions
 ) -> Learned:
     """Return the belief after one more entry."""
-    crop = tables.crops[history.crop]
+    crop = cut_at(tables.crops[history.crop], history.planned.cut_at_g if history.planned else None)
     if crop.kind == "shoots" or history.plug_age_d is not None or entry.on <= history.sown_on:
         return learned
     if entry.event == "emerged":
@@ -189,7 +189,7 @@ def _after_cut_or_check(
     if entry.event == "harvested" and _earlier_cut(history, entry):
         return learned
     weighed = grams_a_plant(entry, history, crop, conditions)
-    observed, noise_sd = weighed or crop.anchor_g_per_plant, learning.HARVEST_SD
+    observed, noise_sd = weighed or crop.target_g, learning.HARVEST_SD
     if entry.event == "not ready":
         kind: LessonKind = "not ready"
     elif weighed is not None:

@@ -16,7 +16,7 @@ from cropcal.planning.history.calibration import (
 from cropcal.planning.history.diagnosis import diagnoses
 from cropcal.planning.site.air import measured_notes
 from cropcal.planning.site.growing_conditions import conditions_in
-from cropcal.records.crop import Crop, CropTables
+from cropcal.records.crop import Crop, CropTables, cut_at
 from cropcal.records.journal import Entry
 from cropcal.records.learned import CropPace, LearnedReport
 from cropcal.records.plan import Batch, BedLight, Range80
@@ -63,7 +63,7 @@ def report(
     known = paces(learned, lights, slugs)
     rows = []
     for slug in slugs:
-        crop = tables.crops[slug]
+        crop = cut_at(tables.crops[slug], space.cut_at(slug))
         fitting = [bed for bed in space.beds if suits_bed(crop, bed)]
         bed = next((bed for bed in fitting if bed.name == stood.get(slug)), next(iter(fitting), None))
         if bed is not None and crop.kind != "shoots":

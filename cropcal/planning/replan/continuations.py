@@ -26,7 +26,7 @@ from cropcal.planning.history.calibration import stages_of
 from cropcal.planning.history.observed_conditions import Conditions
 from cropcal.planning.replan.standing import StandingBatch, StandingPlot
 from cropcal.records.batch_history import SLIP_D
-from cropcal.records.crop import Crop, CropTables
+from cropcal.records.crop import Crop, CropTables, cut_at
 from cropcal.science.spread import range_not_before
 
 SOON_D = 7
@@ -201,7 +201,9 @@ def _growth(
 ) -> GrowthTable | None:
     """Return the growth table of a batch with its real history, days counted from its sowing."""
     bed, time, history = place.bed.name, context.time, batch.history
-    crop = context.tables.crops[history.crop]
+    want = batch.planned.want
+    wanted_g = context.serving.wants[want].cut_at(history.crop) if want >= 0 else batch.planned.cut_at_g
+    crop = cut_at(context.tables.crops[history.crop], wanted_g)
     if crop.kind == "shoots":
         return grow(crop, context.tables, place.spot, None)
     if history.plug_age_d is not None:

@@ -9,6 +9,7 @@ from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.replan.continuations import Continuation, PlotGroup, ReplanContext
 from cropcal.planning.replan.standing import StandingBatch, StandingPlot
 from cropcal.planning.schedule.batches import Hold, heads_80
+from cropcal.records.crop import own_cut_g
 from cropcal.records.plan import Batch, Harvest
 
 
@@ -71,6 +72,7 @@ def continued_batch(
             "ready_until": max(ready[1] + timedelta(days=crop.window_d), last),
             "clear_on": max([last, *(plot.ended for plot in standing.plots if plot.ended)]),
             "harvests": tuple(harvests),
+            "cut_at_g": own_cut_g(crop),
         }
     )
 

@@ -35,7 +35,7 @@ def _mass_share(middle: FloatArray, low: FloatArray, service: float) -> FloatArr
 def _head_share(grown: GrowthTable, age: IntArray, after: IntArray, service: float) -> FloatArray:
     """Return the share of heads that reach the minimum mass at that quantile of their shared spread."""
     low, middle = grown.g_per_plant[0][age, after], grown.g_per_plant[1][age, after]
-    least = MINIMUM_SHARE * grown.crop.anchor_g_per_plant
+    least = MINIMUM_SHARE * grown.crop.target_g
     with np.errstate(divide="ignore"):
         over = np.log(middle * _mass_share(middle, low, service) / least)
     return share_passing(over, PLANT_CV)

@@ -142,7 +142,7 @@ def _heads(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
     cuts = [cut for cut in cuts if cut.amount > 0]
     if not cuts:
         return []
-    least = np.log(chance.MINIMUM_SHARE * lot.grown.crop.anchor_g_per_plant)
+    least = np.log(chance.MINIMUM_SHARE * lot.grown.crop.target_g)
     passing = [
         np.stack(
             [
@@ -169,7 +169,7 @@ def _heads(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
 def _grams(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
     """Return the grams of a lot: cut on their day, sooner once they weigh enough, or later and heavier."""
     crop, own = lot.grown.crop, chance.random_stream(luck.seed, "lot", lot.name)
-    least = np.log(chance.MINIMUM_SHARE * crop.anchor_g_per_plant)
+    least = np.log(chance.MINIMUM_SHARE * crop.target_g)
     supplies = []
     for cut in cuts:
         middle = luck.ln_g(lot, cut.days)[1]

@@ -14,7 +14,7 @@ from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
 from cropcal.planning.candidates.eligible import SiteGroup
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.crop_growth import LAST_DAY, GrowthTable, plants_per_site
-from cropcal.records.crop import Crop
+from cropcal.records.crop import Crop, own_cut_g
 from cropcal.records.plan import Batch, Harvest, SiteUse
 from cropcal.science.chance import LOSS_SHARE, MINIMUM_SHARE, fewest_heads
 from cropcal.science.growth import PLANT_CV
@@ -179,6 +179,7 @@ def _batch(
         unit=crop.unit,
         harvests=_harvests(candidates, chosen, members, crop, time),
         plug_age_d=grown.plug_age_d,
+        cut_at_g=own_cut_g(crop),
     )
 
 
@@ -231,7 +232,7 @@ def heads_80(grown: GrowthTable, age: int, after: int, count: int) -> tuple[floa
     if low <= 0:
         return 0.0, float(count)
     shared = hypot(log(middle / low) / Z_80, HARVEST_SD)
-    over = log(middle / (MINIMUM_SHARE * grown.crop.anchor_g_per_plant))
+    over = log(middle / (MINIMUM_SHARE * grown.crop.target_g))
     stands = stand_chance(grown.crop, grown) * (1.0 - LOSS_SHARE)
     return float(fewest_heads(count, stands, round(over, 6), round(shared, 6), PLANT_CV)), float(count)
 

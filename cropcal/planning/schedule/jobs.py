@@ -241,6 +241,8 @@ def _cuts(batch: Batch, crop: Crop, held: list[SiteUse], aside: Mapping[Cut, str
         uses = [use for use in held if use.cuts[harvest.cut - 1 : harvest.cut] == (harvest.on,)]
         keep = aside.get((batch.id, harvest.on, harvest.cut), "")
         how = _cut_note(harvest.cut, crop, [use.held_until == harvest.on for use in uses])
+        if batch.cut_at_g is not None:
+            how = f"at {batch.cut_at_g:g} g a plant; {how}" if how else f"at {batch.cut_at_g:g} g a plant"
         cut_jobs.append(
             Job(
                 on=harvest.on,

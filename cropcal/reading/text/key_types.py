@@ -25,6 +25,7 @@ Sort = Literal[
     "stretch",
     "pair",
     "one for all or each",
+    "one for all or by name",
     "list",
     "table",
 ]
@@ -61,7 +62,7 @@ class KeyType:
         for part in path:
             if kind is None:
                 return None
-            if isinstance(part, int):
+            if isinstance(part, int) or kind.sort == "one for all or by name":
                 kind = kind.item
             else:
                 kind = fields(kind.record).get(part) if kind.record else None
@@ -97,6 +98,8 @@ def kind_of(annotation: Any) -> KeyType:
         if sized and len(arguments) > 2:
             return KeyType("one for all or each", item=item, count=len(arguments))
         return KeyType("pair" if sized else "list", item=item)
+    if origin is dict:
+        return KeyType("one for all or by name", item=kind_of(arguments[1]))
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return KeyType("table", record=annotation)
     return KeyType(_SORTS[annotation])

@@ -79,6 +79,8 @@ def slip(kind: KeyType, key: str, value: Any) -> str:
             if kind.item is not None and not isinstance(value, list):
                 return slip(kind.item, key, value)
             return f"{kind.count} of them, not {len(value)}"
+        case "one for all or by name":
+            return slip(kind.item, key, value) if kind.item is not None else ""
         case "list":
             if kind.longest and (not isinstance(value, list) or len(value) != kind.longest):
                 return f"there are {len(value)}" if isinstance(value, list) else "one for each month"

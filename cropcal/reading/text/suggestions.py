@@ -37,6 +37,7 @@ NOUNS: Final = {
     "up_to_kwh": "an energy in kWh",
     "per_week": "an amount per week",
     "bowl_g": "a weight in g",
+    "cut_at_g": "a weight of one plant in g",
     "amount": "an amount",
     "share": "a weight against other wants",
     "currency": "a currency code",
@@ -112,6 +113,9 @@ def phrase(kind: KeyType, key: str) -> str:
         case "one for all or each":
             item = phrase(kind.item, key) if kind.item else ""
             return f"{item}, or {kind.count} of them in brackets ({IN_TURN[key]})"
+        case "one for all or by name":
+            item = phrase(kind.item, key) if kind.item else ""
+            return f"{item}, or one for each crop like {{ kale = 60 }}"
         case "list":
             return list_phrase(kind, key)
         case "table":

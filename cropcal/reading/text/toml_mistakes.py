@@ -89,6 +89,8 @@ def mistakes(
 
 def _culprit(source: SourceText, at: KeyPath, sort: str) -> KeyPath:
     """Return the path of the value to blame: a whole list where its brackets are what is wrong."""
+    if at[-1] == "" and not isinstance(source.get(at[:-1]), dict):
+        return at[:-1]  # one value given for all names
     if isinstance(at[-1], int) and not isinstance(source.get(at[:-1]), list):
         return at[:-1]  # one value given for all of a list
     if sort == "missing" and isinstance(at[-1], int):
@@ -107,6 +109,9 @@ def _mistake(source: SourceText, table: KeyPath, at: KeyPath, record: type[Recor
         inner = whole.inside(at[len(table) : -1])
         return unknown_key(source, at, inner.record if inner and inner.record else record)
     key = next((part for part in reversed(at) if isinstance(part, str)), "")
+    around = whole.inside(at[len(table) : -1])
+    if around is not None and around.sort == "one for all or by name":
+        key = str(at[-2])
     if sort == "missing" and isinstance(at[-1], str):
         return source.problem(at, phrase(kind, key), f"add it: {key} = ...", found="nothing")
     if sort == "value_error" and kind.sort == "stretch":

@@ -365,6 +365,7 @@ def _batch(batch: Batch) -> Json:
         "cells": batch.cells,
         "seeds": batch.seeds,
         "plug_age_d": batch.plug_age_d,
+        "cut_at_g": batch.cut_at_g,
         "amount": batch.amount,
         "unit": batch.unit,
         "harvests": [

@@ -253,7 +253,7 @@ work_days = ["wed", "sat"]
 
 _WANT_COMMENT = """\
 # What you would like to eat: any of these crops, so much a week; without a number, as much as fits.
-# `cropcal crops` lists the crops.
+# `cropcal crops` lists the crops. cut_at_g = 60 has heads and bunches cut at that weight of one plant.
 """
 
 _CHORE = """\

@@ -221,6 +221,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_wants.one_unit,
     check_wants.bowls_of_some_weight,
     check_wants.young_plants_of_crops,
+    check_wants.weights_of_crops,
     check_wants.variety_of_crops,
     check_wants.a_bed_for_each_crop,
     check_wants.within_the_plan,
@@ -243,6 +244,7 @@ DOUBTS: Final[tuple[Callable[[Draft], Iterator[Problem]], ...]] = (
     check_crowding.close_sites,
     check_efficacy.much_light_for_its_watts,
     check_tariff.price_in_cents,
+    check_wants.unusual_weights,
 )
 
 

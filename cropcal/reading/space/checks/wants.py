@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from cropcal.problems import Problem
 from cropcal.reading.space.checks.plan import last_day, stretch_is_known
-from cropcal.reading.space.draft import Draft, readable_parts
+from cropcal.reading.space.draft import Draft, Part, readable_parts
 from cropcal.reading.text.suggestions import did_you_mean
 from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.records.crop import Crop
@@ -12,6 +12,9 @@ from cropcal.records.space import Bed, Want
 
 BED_KIND = {"head": "sites", "bunch": "sites", "tray": "tray", "shoots": "tray"}
 """The kind of bed in which each kind of crop grows."""
+
+LIGHTEST_SHARE, HEAVIEST_SHARE = 1 / 3, 2.0
+"""Shares of the weight in the crop table beyond which a weight at the cut is asked about (assumed)."""
 
 
 def known_crops(draft: Draft) -> Iterator[Problem]:
@@ -72,6 +75,41 @@ def young_plants_of_crops(draft: Draft) -> Iterator[Problem]:
                 expected = "a crop that is bought as young plants"
                 hint = "this one is sown in place"
                 yield draft.source.problem((*part.path, "crops", place), expected, hint)
+
+
+def weights_of_crops(draft: Draft) -> Iterator[Problem]:
+    """Ask for a weight at the cut only of crops of the want that stand as single plants."""
+    for part, path, slug, _ in _weights(draft):
+        if slug not in part.record.crops:
+            yield draft.source.problem(
+                path, "a crop of this want", did_you_mean(slug, part.record.crops), found=slug
+            )
+            continue
+        crop = draft.tables.crops.get(slug)
+        if crop is not None and BED_KIND[crop.kind] == "tray":
+            wrong = f"{crop.name}: cut by the tray, not by the weight of a plant"
+            cure = "leave cut_at_g out, or name only the crops it is for, like { kale = 60 }"
+            yield draft.source.fault(path, wrong, cure)
+
+
+def unusual_weights(draft: Draft) -> Iterator[Problem]:
+    """Ask whether a crop is meant to be cut much lighter or heavier than the crop table knows it."""
+    for _, path, slug, grams in _weights(draft):
+        usual_g = draft.tables.crops[slug].anchor_g_per_plant
+        low_g, high_g = LIGHTEST_SHARE * usual_g, HEAVIEST_SHARE * usual_g
+        if not low_g <= grams <= high_g:
+            expected = f"{low_g:.0f} to {high_g:.0f} g for {slug}"
+            hint = f"the crop table knows it at {usual_g:.0f} g a plant; far from it growth is a guess"
+            yield draft.source.problem(path, expected, hint, found=f"{grams:g} g a plant")
+
+
+def _weights(draft: Draft) -> Iterator[tuple[Part[Want], KeyPath, str, float]]:
+    """Yield each weight at which a want has a crop cut: its want, its place in the file, crop and grams."""
+    for part in readable_parts(draft.wants, "crops", "cut_at_g"):
+        for name, grams in (part.record.cut_at_g or {}).items():
+            path: KeyPath = (*part.path, "cut_at_g", *([name] if name else []))
+            for slug in dict.fromkeys((name,) if name else part.record.crops):
+                yield part, path, slug, grams
 
 
 def variety_of_crops(draft: Draft) -> Iterator[Problem]:
