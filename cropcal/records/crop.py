@@ -7,6 +7,7 @@ from cropcal.records.base import Record
 
 CropKind = Literal["head", "bunch", "tray", "shoots"]
 Unit = Literal["heads", "g"]
+BookCo2 = Literal["ambient", "enriched"]
 Known = Literal["printed", "derived", "kin", "practice", "memory", "assumed"]
 """How a value is known, surest first: printed for the crop itself, worked out from print, printed for a
 relative or another form of the species, common practice, from memory, assumed."""
@@ -94,7 +95,7 @@ class Crop(Record):
     anchor_dli_mol_m2_d: float
     anchor_photoperiod_h: float
     anchor_air_c: float
-    anchor_co2: Literal["ambient", "enriched"] | None = None
+    anchor_co2: BookCo2 | None = None
     dry_matter: float
 
     plants_per_site: int

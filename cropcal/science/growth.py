@@ -38,9 +38,9 @@ RECORD_G_MOL: Final = 1.23
 """Most shoot dry g per mol of light that fell on the ground, of all lettuce in print (best of 48 rooms of
 Carotti et al. 2021, Frontiers in Plant Science 11:592171; 53 studies of indoor lettuce have 0.55 in the
 mean, Jin et al. 2023, Food and Energy Security 12). No crop is promised more a day."""
-CROWN_SHARE: Final = 1.85
+CROWN_SHARE: Final = 1.36
 """Ground that a full-grown plant can cover, for the ground it has at its book density: 52 lettuces of
-Hemming et al. 2021 cover 0.049 m² at 150 g, 38 stand on a square metre (tests/reference). Taken for all."""
+Hemming et al. 2021 cover 0.049 m² at 150 g, 28 stand on a square metre (tests/reference). Taken for all."""
 CROWN_POWER: Final = 0.35
 """Power of plant mass in the ground that a plant covers, from the same lettuces."""
 SEEDLING_SHARE: Final = 0.7
@@ -51,7 +51,7 @@ HOME_LN_SPEED_MEAN: Final = -0.10
 BEST_ROOM_LN_SPEED: Final = 0.20
 """ln of the lead of the best rooms in print, with much CO2, over ordinary ones. Together with the home's
 arrears it is what six rooms of skilled growers (625 to 912 ppm in the light) lacked against such a
-harvest (tests/studies/six_rooms.py). Van Henten's model has 0.36 between 400 and 1000 ppm."""
+harvest: -0.30 by fresh mass, which a grower weighs; -0.16 by dry mass (tests/studies/six_rooms.py)."""
 GROWER_SD: Final = 0.20
 """Spread of ln speed between growers (assumed; 0.10 between six rooms of skilled ones, one cultivar, which
 by six rooms may be from 0.07 to 0.22)."""

@@ -105,7 +105,7 @@ class Seasons:
         """Return fresh g a plant on the last of some days of cutting, moved some days after sowing."""
         speed, up, bright = luck
         crop = self.crop
-        dense = max(self.plants / self.site_m2, crop.anchor_plants_m2 / 1.85)
+        dense = max(self.plants / self.site_m2, crop.anchor_plants_m2 / 1.36)
         mass, at = np.full(len(speed), crop.seed_g_per_1000 / 1000 * 0.7), np.zeros(len(speed))
         for number, day in enumerate(cuts):
             if number:

@@ -288,12 +288,12 @@ def test_ground_that_a_lettuce_covers():
     power, at_150 = np.polyfit(np.log(mass), np.log(area), 1)
     assert len(plants) == 52
     assert power == pytest.approx(g.CROWN_POWER, abs=0.01)
-    assert np.exp(at_150) * 38 == pytest.approx(g.CROWN_SHARE, abs=0.01)
+    assert np.exp(at_150) * 28 == pytest.approx(g.CROWN_SHARE, abs=0.01)
 
 
 def test_no_light_from_beyond_the_ground_it_covers():
     """Plants further apart than they are wide count as if they touched; close ones as they stand."""
-    assert g.closest_density([10, 38, 97], 38, 1.0).tolist() == [pytest.approx(38 / 1.85), 38, 97]
+    assert g.closest_density([10, 38, 97], 38, 1.0).tolist() == [pytest.approx(38 / 1.36), 38, 97]
     assert g.closest_density(5, 38, 0.4) > g.closest_density(5, 38, 1.0) > g.closest_density(5, 20, 1.0)
 
 

@@ -166,6 +166,13 @@ def cold_fresh(rooms: list[Room]) -> list[np.ndarray]:
     return [np.log(room.fresh_at(eps, room.day[1:]) / room.fresh_g[1:]) for room in rooms]
 
 
+def dry_day_errors(rooms: list[Room]) -> np.ndarray:
+    """Return forecast - true day of the last weighing's dry mass, without a journal."""
+    days = np.arange(0.0, LONGEST_D, 0.05)
+    found = [np.interp(room.dry_g[-1], room.mass_g(cold_eps(), days), days) for room in rooms]
+    return np.array(found) - [room.day[-1] for room in rooms]
+
+
 def day_errors(rooms: list[Room], weighings: int) -> np.ndarray:
     """Return forecast - true day of the last weighing's fresh mass, after learning from some weighings."""
     found = []
@@ -211,7 +218,13 @@ def main() -> None:
     out(f"sd {np.std(own, ddof=1):.2f}; around their own level {around:.1%}\n")
     fresh = np.concatenate(cold_fresh(rooms))
     out(f"cold, fresh mass: mean {np.mean(fresh):+.0%}, rms {np.sqrt(np.mean(fresh**2)):.0%}\n")
-    out("day of the last mass, mean error in days (mean of all), 30 to 41 days from the first weighing\n")
+    dry = dry_day_errors(rooms)
+    out(
+        f"cold, day of the last dry mass: {np.mean(np.abs(dry)):.1f} d off, {np.mean(dry):+.1f} in the mean\n"
+    )
+    out(
+        "day of the last fresh mass, mean error in days (mean of all), 30 to 41 days from the first weighing\n"
+    )
     out(f"  fixed days         {np.mean(np.abs(fixed_day_errors(rooms))):.1f}\n")
     for weighings in range(4):
         errs = day_errors(rooms, weighings)

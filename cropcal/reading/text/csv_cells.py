@@ -15,10 +15,15 @@ from cropcal.reading.text.suggestions import (
     nearest,
     one_of,
 )
-from cropcal.records.crop import CropKind, Known, Unit
+from cropcal.records.crop import BookCo2, CropKind, Known, Unit
 
 CellType = Literal["text", "choice", "number", "whole"]
-CHOICES: Final = {"kind": get_args(CropKind), "unit": get_args(Unit), "known": get_args(Known)}
+CHOICES: Final = {
+    "kind": get_args(CropKind),
+    "unit": get_args(Unit),
+    "known": get_args(Known),
+    "anchor_co2": get_args(BookCo2),
+}
 NONE: Final = "none"
 """Written into an optional cell to say that nothing is known or that there is none."""
 
