@@ -1,4 +1,4 @@
-"""Unsafe characters: those that control a terminal, and invisible ones."""
+"""Unsafe characters: those that control a terminal, and invisible ones; and numbers in words."""
 
 import re
 import unicodedata
@@ -8,6 +8,8 @@ _WELCOME: Final = "\u200c\u200d\u200e\u200f\u061c"
 """Invisible, but parts of words: joiners (emoji, Persian, Hindi) and the marks of right-to-left text."""
 _TAGS: Final = range(0xE0020, 0xE0080)
 """Tag characters, which follow the black flag in the flags of Wales and the like."""
+NTH: Final = ("", "", "second", "third", "fourth")
+"""The word for "every nth", by number."""
 _NOT_PRINTABLE: Final = re.compile(r"[^\x20-\x7e]")
 
 

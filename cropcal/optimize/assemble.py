@@ -20,13 +20,10 @@ def build(task: Task, weights: Weights | None = None) -> Programme:
     weights = weights or Weights()
     blocks = VariableBlocks(task, weights)
     blocks.add("n", column_costs(task, weights), 0.0, _most_sites(task))
+    columns, one = task.columns, np.ones_like(task.columns.held)
     rows = [
-        balance_rows(
-            blocks, "site", task.columns.place, task.columns.planted, task.columns.freed, task.sites
-        ),
-        balance_rows(
-            blocks, "cell", task.columns.nursery, task.columns.sown, task.columns.planted, task.cells
-        ),
+        balance_rows(blocks, "site", columns.place, columns.planted, columns.freed, task.sites, columns.held),
+        balance_rows(blocks, "cell", columns.nursery, columns.sown, columns.planted, task.cells, one),
         *demand_rows(blocks),
     ]
     if task.before is not None:
@@ -48,7 +45,7 @@ def build(task: Task, weights: Weights | None = None) -> Programme:
 def _most_sites(task: Task) -> FloatArray:
     """Return the most sites of each column: capacity of place and nursery; 0 if it brings nothing useful."""
     columns, entries = task.columns, task.entries
-    most = task.sites[columns.place].astype(np.float64)
+    most = (task.sites[columns.place] // columns.held).astype(np.float64)
     if len(task.cells):
         in_nursery = columns.nursery >= 0
         most = np.where(in_nursery, np.minimum(most, task.cells[columns.nursery]), most)

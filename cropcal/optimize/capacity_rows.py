@@ -35,11 +35,18 @@ class VariableBlocks:
 
 
 def balance_rows(
-    blocks: VariableBlocks, name: str, where: IntArray, taken: IntArray, given: IntArray, capacity: IntArray
+    blocks: VariableBlocks,
+    name: str,
+    where: IntArray,
+    taken: IntArray,
+    given: IntArray,
+    capacity: IntArray,
+    each: IntArray,
 ) -> Rows:
     """Return held(t) - held(t before) = taken on t - given back on t, with 0 <= held(t) <= capacity.
 
-    One row for each place and day on which something is taken; what was given back since counts first.
+    One row for each place and day on which something is taken; what was given back since counts first. A
+    column takes ``each`` of its place for every planted site, shape (n,).
     """
     used = np.flatnonzero((where >= 0) & (given > taken))
     days = np.unique(np.stack([where[used], taken[used]], axis=1), axis=0)
@@ -58,6 +65,6 @@ def balance_rows(
     after = np.flatnonzero(days[1:, 0] == days[:-1, 0]) + 1
     row = np.concatenate([np.arange(size), after, takes, gives[returned]])
     variable = np.concatenate([held, held[after - 1], used, used[returned]])
-    value = np.concatenate([np.ones(size), -np.ones(len(after)), -np.ones(len(used)), np.ones(len(returned))])
+    value = np.concatenate([np.ones(size), -np.ones(len(after)), -each[used], each[used[returned]]])
     zero = np.zeros(size)
     return Rows(name, row, variable, value, zero, zero)

@@ -143,13 +143,14 @@ class _HabitSimulation:
         for day, want, kind, left in events:
             for column in self.columns_by_key.get((want, kind, day), ()):
                 place, nursery = columns.place[column], columns.nursery[column]
-                held = sites[place, columns.planted[column] : columns.freed[column]]
-                fits = min(left, int(held.min(initial=left)))
+                free = sites[place, columns.planted[column] : columns.freed[column]]
+                each = int(columns.held[column])
+                fits = min(left, int(free.min(initial=left * each)) // each)
                 if nursery >= 0:
                     waits = cells[nursery, columns.sown[column] : columns.planted[column]]
                     fits = min(fits, int(waits.min(initial=left)))
                     waits -= fits
-                held -= fits
+                free -= fits * each
                 n[column] += fits
                 left -= fits
                 if not left:

@@ -19,12 +19,13 @@ def greedy(task: Task, weights: Weights, begun: IntArray | None = None) -> IntAr
     ``begun`` is a plan to add to, which must fit; None starts from the previous plan.
 
     Want-weeks are served in the order of time. Each is given one site after another, of the column that
-    lowers the weighted sum most per day that it holds a site, until none lowers it.
+    lowers the weighted sum most per day and site that it holds, until none lowers it.
     """
     columns, state = task.columns, _DemandState(task, weights)
-    price, days = column_costs(task, weights), np.maximum(columns.freed - columns.planted, 1)
-    beds = _Occupancy(task.sites, columns.place, columns.planted, columns.freed)
-    nurseries = _Occupancy(task.cells, columns.nursery, columns.sown, columns.planted)
+    price, days = column_costs(task, weights), np.maximum(columns.freed - columns.planted, 1) * columns.held
+    beds = _Occupancy(task.sites, columns.place, columns.planted, columns.freed, columns.held)
+    one = np.ones_like(columns.held)
+    nurseries = _Occupancy(task.cells, columns.nursery, columns.sown, columns.planted, one)
     n = _continue_previous(task, beds, nurseries) if begun is None else begun.copy()
     if begun is not None:
         for column in np.flatnonzero(n):
@@ -143,19 +144,26 @@ def _continue_previous(task: Task, beds: "_Occupancy", nurseries: "_Occupancy") 
 class _Occupancy:
     """Free capacity of each place on each day."""
 
-    def __init__(self, capacity: IntArray, where: IntArray, start: IntArray, end: IntArray) -> None:
+    def __init__(
+        self, capacity: IntArray, where: IntArray, start: IntArray, end: IntArray, each: IntArray
+    ) -> None:
         origin = int(start.min(initial=0))
-        self.where, self.start, self.end = where, start - origin, end - origin
+        self.where, self.start, self.end, self.each = where, start - origin, end - origin, each
+        self.sizes = np.unique(each).tolist()
         self.free: IntArray = np.repeat(capacity[:, None], int(self.end.max(initial=0)) + 1, axis=1)
 
     def fits(self, columns: IntArray) -> BoolArray:
-        """Return which columns still fit with one more site."""
-        full: FloatArray = np.zeros((len(self.free) + 1, self.free.shape[1] + 1))
-        full[:-1, 1:] = np.cumsum(self.free <= 0, axis=1)
+        """Return which columns still fit with one more planted site."""
         where, start, end = self.where[columns], self.start[columns], self.end[columns]
-        return np.asarray((where < 0) | (full[where, end] == full[where, start]))
+        fits = where < 0
+        for size in self.sizes:
+            full: FloatArray = np.zeros((len(self.free) + 1, self.free.shape[1] + 1))
+            full[:-1, 1:] = np.cumsum(self.free < size, axis=1)
+            fits |= (self.each[columns] == size) & (full[where, end] == full[where, start])
+        return np.asarray(fits)
 
     def take(self, column: int, sites: int = 1) -> None:
-        """Occupy some sites of a column."""
+        """Occupy what some planted sites of a column hold."""
         if self.where[column] >= 0:
-            self.free[self.where[column], self.start[column] : self.end[column]] -= sites
+            held = sites * self.each[column]
+            self.free[self.where[column], self.start[column] : self.end[column]] -= held

@@ -28,9 +28,10 @@ BoolArray = npt.NDArray[np.bool_]
 class Columns:
     """Candidate columns; arrays of shape (n,), and their supply as a coordinate list of shape (m,).
 
-    Days are indices from any origin, weeks are indices from the first wanted week. A site is held on the days
-    ``planted <= day < freed``, a nursery cell on ``sown <= day < planted`` (one cell a site; pass fewer cells
-    where spare seedlings are raised). ``planted == sown`` and ``nursery == -1`` when sown in place.
+    Days are indices from any origin, weeks are indices from the first wanted week. A site, with those left
+    empty beside it, is held on the days ``planted <= day < freed``, a nursery cell (one a planted site; pass
+    fewer where spare seedlings are raised) on ``sown <= day < planted``. ``planted == sown`` and ``nursery ==
+    -1`` when sown in place.
     """
 
     want: IntArray
@@ -57,8 +58,12 @@ class Columns:
     """Amount one site of the column brings that week, in the unit of its want."""
     keeps: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
     """Weeks after the week of the cut in which it can still be eaten; default: none."""
+    held: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    """Sites that one planted site holds: itself, and those left empty beside it; default: 1."""
 
     def __post_init__(self) -> None:
+        if not len(self.held):
+            object.__setattr__(self, "held", np.ones(self.count, dtype=np.int64))
         if not len(self.keeps):
             object.__setattr__(self, "keeps", np.zeros(self.count, dtype=np.int64))
 
@@ -85,6 +90,7 @@ class Columns:
             supply_week=self.supply_week[entry],
             supply_amount=self.supply_amount[entry],
             keeps=self.keeps[kept],
+            held=self.held[kept],
         )
 
 

@@ -159,10 +159,10 @@ def _evaluate(
 def undominated(task: Task, weights: Weights) -> IntArray:
     """Return the columns that no other dominates.
 
-    Of columns of the same want, kind, place and nursery with the same supply, that keeps as long, and that
-    leave the nursery on the same day, those sown no later and freed no earlier than another, at no less cost,
-    are left out. Columns sown in place need not be sown on the same day. What was planned before stays, to
-    be held against.
+    Of columns of the same want, kind, place and nursery with the same supply, that keeps as long, that hold
+    as many sites and leave the nursery on the same day, those sown no later and freed no earlier than
+    another, at no less cost, are left out. Columns sown in place need not be sown on the same day. What was
+    planned before stays, to be held against.
     """
     columns = task.columns
     price = column_costs(task, weights)
@@ -178,6 +178,7 @@ def undominated(task: Task, weights: Weights) -> IntArray:
             columns.nursery,
             planted,
             columns.keeps,
+            columns.held,
             _supply_group(columns),
             standing,
         ]

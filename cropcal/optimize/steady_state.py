@@ -109,15 +109,29 @@ def _supply_per_site(columns: Columns) -> FloatArray:
 def capacity_limits(columns: Columns, sites: IntArray, cells: IntArray, cycle_days: int) -> list[Rows]:
     """Return the rows that keep sites and cells held on each day of the cycle within capacity."""
     return [
-        _held_rows("site", columns.place, columns.planted, columns.freed, sites, cycle_days),
-        _held_rows("cell", columns.nursery, columns.sown, columns.planted, cells, cycle_days),
+        _held_rows("site", columns.place, columns.planted, columns.freed, sites, cycle_days, columns.held),
+        _held_rows(
+            "cell",
+            columns.nursery,
+            columns.sown,
+            columns.planted,
+            cells,
+            cycle_days,
+            np.ones_like(columns.held),
+        ),
     ]
 
 
 def _held_rows(
-    name: str, where: IntArray, start: IntArray, end: IntArray, capacity: IntArray, cycle_days: int
+    name: str,
+    where: IntArray,
+    start: IntArray,
+    end: IntArray,
+    capacity: IntArray,
+    cycle_days: int,
+    each: IntArray,
 ) -> Rows:
-    """Return sum(times held on that day of the cycle x n) <= capacity, one row a place and day."""
+    """Return sum(each x times held on that day of the cycle x n) <= capacity, one row a place and day."""
     used = np.flatnonzero(where >= 0)
     day = np.arange(cycle_days)
     # how many days of the span [start, end) fall on each day of the cycle
@@ -127,7 +141,7 @@ def _held_rows(
         name,
         where[used[column]] * cycle_days + at,
         used[column],
-        times[column, at].astype(np.float64),
+        (times[column, at] * each[used[column]]).astype(np.float64),
         np.full(len(capacity) * cycle_days, -np.inf),
         np.repeat(capacity, cycle_days).astype(np.float64),
     )

@@ -194,7 +194,8 @@ class ServiceSearch:
         columns = self.task.columns
         place, nursery = int(columns.place[column]), int(columns.nursery[column])
         if place >= 0:
-            self.site_use[place, int(columns.planted[column]) : int(columns.freed[column])] += by
+            held = by * int(columns.held[column])
+            self.site_use[place, int(columns.planted[column]) : int(columns.freed[column])] += held
         if nursery >= 0:
             self.cell_use[nursery, int(columns.sown[column]) : int(columns.planted[column])] += by
 

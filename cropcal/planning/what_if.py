@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from cropcal.letters import NTH
 from cropcal.optimize.bottleneck import TimeLimits, least_shortage
 from cropcal.optimize.fixed_interval import Habit, best_rule, short_and_surplus
 from cropcal.optimize.programme import FloatArray, IntArray, Task
@@ -56,7 +57,7 @@ def what_if(
     def course(name: CourseName, how: tuple[str, ...], n: IntArray) -> Course:
         short, _ = short_and_surplus(counted, n)
         _, over = short_and_surplus(task, n)
-        sizes = _sowings(ready.candidates, kind // 100, n)
+        sizes = _sowings(ready.candidates, kind // KINDS, n)
         return Course(
             name=name,
             how=how,
@@ -93,6 +94,10 @@ def what_if(
     )
 
 
+KINDS = 1000
+"""Step between the numbers of two crops in ``_kinds``."""
+
+
 def _is_one_of(wants: list[int], task: Task) -> FloatArray:
     selected = np.zeros(len(task.demand), dtype=bool)
     selected[wants] = True
@@ -100,11 +105,17 @@ def _is_one_of(wants: list[int], task: Task) -> FloatArray:
 
 
 def _kinds(ready: Prepared) -> tuple[IntArray, list[str]]:
-    """Return a number for crop and cuts of each candidate (crop x 100 + cuts), and the crops by number."""
+    """Return a number for crop, spacing and cuts of each candidate, and the crops by number.
+
+    The number is crop x ``KINDS`` + sites that each plant holds x 100 + cuts.
+    """
     crops = sorted({option.grown.crop.slug for option in ready.candidates.options})
     options = ready.candidates.options
-    of_offer = np.array([crops.index(option.grown.crop.slug) for option in options], dtype=np.int64)
-    return of_offer[ready.candidates.option] * 100 + (ready.candidates.cuts != NO_DAY).sum(axis=1), crops
+    of_option = np.array(
+        [crops.index(option.grown.crop.slug) * KINDS + option.sites_each * 100 for option in options],
+        dtype=np.int64,
+    )
+    return of_option[ready.candidates.option] + (ready.candidates.cuts != NO_DAY).sum(axis=1), crops
 
 
 def _repeating(ready: Prepared, effort: SolveOptions) -> Iterator[tuple[str, IntArray]]:
@@ -125,10 +136,11 @@ def _repeating(ready: Prepared, effort: SolveOptions) -> Iterator[tuple[str, Int
 
 
 def _habit_text(habit: Habit, crops: list[str], names: dict[str, str]) -> str:
-    cuts = habit.kind % 100
+    each, cuts = divmod(habit.kind % KINDS, 100)
     often = f", cut {cuts} times" if cuts > 1 else ""
+    often += f", on every {NTH[each]} site" if each > 1 else ""
     sites = f"{habit.sites} site{'s' if habit.sites > 1 else ''}"
-    return f"{names[crops[habit.kind // 100]]}: {sites} every {habit.every_d} days{often}"
+    return f"{names[crops[habit.kind // KINDS]]}: {sites} every {habit.every_d} days{often}"
 
 
 def _sowings(candidates: CandidateColumns, crop: IntArray, n: IntArray) -> list[list[int]]:
@@ -149,16 +161,16 @@ def _full(ready: Prepared, n: IntArray) -> tuple[Full, ...]:
     """Return the weeks in which each place and nursery is full on some day."""
     columns, land, time = ready.task.columns, ready.assessment.land, ready.time
     parts = [
-        (place.label, columns.place == index, columns.planted, columns.freed, int(size))
+        (place.label, columns.place == index, columns.planted, columns.freed, int(size), n * columns.held)
         for index, (place, size) in enumerate(zip(land.places, ready.task.sites, strict=True))
     ]
     parts += [
-        (f"{bed.name}, cells", columns.nursery == index, columns.sown, columns.planted, bed.site_count)
+        (f"{bed.name}, cells", columns.nursery == index, columns.sown, columns.planted, bed.site_count, n)
         for index, bed in enumerate(land.nurseries)
     ]
     places = []
-    for what, held_there, start, end, size in parts:
-        held = _held(start[held_there], end[held_there], n[held_there], time)
+    for what, there, start, end, size, taken in parts:
+        held = _held(start[there], end[there], taken[there], time)
         weeks = np.unique(np.flatnonzero(held >= size) // DAYS_PER_WEEK)
         places.append(
             Full(
@@ -256,9 +268,10 @@ def area_shares(ready: Prepared, n: IntArray) -> tuple[Occupied, ...]:
         grown = np.flatnonzero((columns.want == index) & (n > 0))
         if want.per_week is None or not len(grown):
             continue
-        sites = int(n[grown].sum())
+        held = n[grown] * columns.held[grown]
+        sites = int(held.sum())
         per_site = float(n[grown] @ brings[grown]) / sites
-        days = float(n[grown] @ (columns.freed - columns.planted)[grown]) / sites
+        days = float(held @ (columns.freed - columns.planted)[grown]) / sites
         rows.append(
             Occupied(
                 want=index,

@@ -79,6 +79,11 @@ class BatchHistory(Record):
         return self.planned.plug_age_d if self.planned else None
 
     @property
+    def sites_each(self) -> int:
+        """Return the sites that each plant (clump) holds, as planned; outside a plan 1."""
+        return self.planned.sites_each if self.planned else 1
+
+    @property
     def emerged_on(self) -> date | None:
         """Return the day its emergence was first noted."""
         return next((entry.on for entry in self.of("emerged")), None)

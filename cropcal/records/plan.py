@@ -2,7 +2,9 @@
 
 from datetime import date
 from math import exp, hypot
-from typing import Literal
+from typing import Annotated, Final, Literal
+
+from pydantic import Field
 
 from cropcal.records.base import Record
 from cropcal.records.crop import Unit
@@ -202,6 +204,10 @@ class Forecast(Record):
     warnings: tuple[str, ...]
 
 
+MOST_EACH: Final = 4
+"""Most sites that one plant is given: with more a crop does not belong in that bed (assumed)."""
+
+
 class Harvest(Record):
     """One cutting of some sites of a batch on one day."""
 
@@ -214,7 +220,10 @@ class Harvest(Record):
 
 
 class SiteUse(Record):
-    """One site held by one batch, from planting until clearing, and the days on which it is cut."""
+    """One site held by one batch, from planting until clearing, and the days on which it is cut.
+
+    ``empty_for``: the site whose plant needs this one left empty beside it; 0: a plant stands here.
+    """
 
     bed: str
     site: int
@@ -223,12 +232,19 @@ class SiteUse(Record):
     held_from: date
     held_until: date
     cuts: tuple[date, ...]
+    empty_for: int = 0
+
+    @property
+    def planted(self) -> bool:
+        """Return whether a plant (clump) stands here."""
+        return not self.empty_for
 
 
 class Batch(Record):
     """One sowing of one crop for one group of sites of one bed.
 
-    With ``plug_age_d`` it is one planting of bought plants of that age, on ``sow_on``.
+    With ``plug_age_d`` it is one planting of bought plants of that age, on ``sow_on``. ``sites`` are those
+    with a plant; each holds ``sites_each`` sites, its own and those left empty beside it.
     ``cut_at_g``: fresh g of a plant at which it is cut, None: as the crop table has it.
     """
 
@@ -252,6 +268,12 @@ class Batch(Record):
     harvests: tuple[Harvest, ...]
     plug_age_d: int | None = None
     cut_at_g: float | None = None
+    sites_each: Annotated[int, Field(ge=1, le=MOST_EACH)] = 1
+
+    @property
+    def held_sites(self) -> int:
+        """Return the sites it holds, those left empty between its plants included."""
+        return self.sites * self.sites_each
 
     @property
     def planted_on(self) -> date:

@@ -222,9 +222,7 @@ def main() -> None:
     out(
         f"cold, day of the last dry mass: {np.mean(np.abs(dry)):.1f} d off, {np.mean(dry):+.1f} in the mean\n"
     )
-    out(
-        "day of the last fresh mass, mean error in days (mean of all), 30 to 41 days from the first weighing\n"
-    )
+    out("day of the last fresh mass, error in days, 30 to 41 days from the first weighing\n")
     out(f"  fixed days         {np.mean(np.abs(fixed_day_errors(rooms))):.1f}\n")
     for weighings in range(4):
         errs = day_errors(rooms, weighings)

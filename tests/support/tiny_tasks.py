@@ -44,7 +44,11 @@ def peak(case, n):
     c = case.columns
     days = range(int(c.freed.max()) + 1)
     held = [
-        sum(int(n[j]) for j in range(len(n)) if c.place[j] == place and c.planted[j] <= day < c.freed[j])
+        sum(
+            int(n[j] * c.held[j])
+            for j in range(len(n))
+            if c.place[j] == place and c.planted[j] <= day < c.freed[j]
+        )
         for place in range(len(case.sites))
         for day in days
     ]
@@ -61,7 +65,11 @@ def fits(case, n):
     for day in range(int(c.freed.max()) + 1):
         for place, most in enumerate(case.sites):
             if (
-                sum(n[j] for j in range(len(n)) if c.place[j] == place and c.planted[j] <= day < c.freed[j])
+                sum(
+                    n[j] * c.held[j]
+                    for j in range(len(n))
+                    if c.place[j] == place and c.planted[j] <= day < c.freed[j]
+                )
                 > most
             ):
                 return False
@@ -133,9 +141,10 @@ HALVES = Weights(staleness=0.0, segments=((0.5, 1.0), (0.5, 1.6)))
 def tiny_tasks(draw, keeping=False):
     """Return tasks small enough to try every plan: up to six columns, three sites, two cells.
 
+    A planted site may hold another one, which stays empty.
     Where things keep, amounts are whole and wants even, so that only whole amounts need be tried.
     """
-    rows, keeps = [], []
+    rows, keeps, held = [], [], []
     heads = [keeping and draw(st.booleans()) for _ in range(2)]
     for _ in range(draw(st.integers(2, 5 if keeping else 6))):
         nursery = draw(st.sampled_from([-1, 0]))
@@ -153,10 +162,12 @@ def tiny_tasks(draw, keeping=False):
             (want, place, nursery, sown, planted, freed, draw(st.sampled_from([0.5, 1.0, 2.0])), supply)
         )
         keeps.append(draw(st.integers(0, 2)) if keeping else 0)
+        held.append(draw(st.sampled_from([1, 1, 2])))
     asked = [0, 2, 4] if keeping else [0, 1, 2, 3]
     demand = [[draw(st.sampled_from(asked)) for _ in range(6)] for _ in range(2)]
     built = task(rows, demand, [draw(st.integers(1, 2)), 1], [draw(st.integers(0, 2))], keeps)
-    return replace(built, heads=np.array(heads))
+    spaced = replace(built.columns, held=np.array(held, dtype=np.int64))
+    return replace(built, columns=spaced, heads=np.array(heads))
 
 
 @st.composite

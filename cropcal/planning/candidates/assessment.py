@@ -51,8 +51,9 @@ def unit_costs(assessment: Assessment, *, priced: bool) -> tuple[UnitCost, ...]:
         amount = float(grown.amount[0, int(np.ceil(ready))])
         if amount <= 0:
             continue
-        kwh = (ready - in_nursery) * assessment.land.day_kwh[bed]
-        cost = (ready - in_nursery) * option.site_day_cost
+        site_days = (ready - in_nursery) * option.sites_each
+        kwh = site_days * assessment.land.day_kwh[bed]
+        cost = site_days * option.site_day_cost
         if grown.nursery:
             kwh += in_nursery * assessment.land.day_kwh[grown.nursery]
             cost += in_nursery * option.cell_day_cost

@@ -38,7 +38,11 @@ FAR = 10**6
 
 @dataclass(frozen=True, eq=False)
 class Option:
-    """One crop in one bed for one want: its growth, where it stands, and what a day there costs."""
+    """One crop in one bed for one want: its growth, where it stands, and what a day there costs.
+
+    ``sites_each``: sites that one plant (clump) holds: its own, and those left empty beside it.
+    ``site_day_cost`` is the cost of one site a day.
+    """
 
     want: int
     place: int
@@ -46,6 +50,7 @@ class Option:
     grown: GrowthTable
     site_day_cost: float
     cell_day_cost: float
+    sites_each: int = 1
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,7 +108,8 @@ def programme_columns(candidates: CandidateColumns) -> Columns:
     want = np.array([option.want for option in options], dtype=np.int64)
     place = np.array([option.place for option in options], dtype=np.int64)
     nursery = np.array([option.nursery for option in options], dtype=np.int64)
-    site_cost = np.array([option.site_day_cost for option in options])
+    held = np.array([option.sites_each for option in options], dtype=np.int64)
+    site_cost = held * np.array([option.site_day_cost for option in options])
     cell_cost = np.array([option.cell_day_cost for option in options])
     row, cut = np.nonzero(candidates.cuts != NO_DAY)
     days = candidates.cuts[row, cut]
@@ -126,6 +132,7 @@ def programme_columns(candidates: CandidateColumns) -> Columns:
         keeps=np.array([weeks_kept(option.grown.crop) for option in options], dtype=np.int64)[
             candidates.option
         ],
+        held=held[candidates.option],
     )
 
 

@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
+from math import ceil
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,6 +18,8 @@ from cropcal.planning.candidates.service_weeks import (
     out_of_use,
 )
 from cropcal.planning.candidates.work_calendar import WorkCalendar
+from cropcal.planning.growth.crop_growth import plants_per_site
+from cropcal.planning.growth.crowding import CROWDED
 from cropcal.planning.growth.pace import UNLEARNED, Paces
 from cropcal.planning.growth.plugs import grow_plug, plug_age_d
 from cropcal.planning.growth.seasonal_growth import grow_mean_or_best
@@ -30,7 +34,7 @@ from cropcal.planning.site.bed_light import light_of_sites, site_groups
 from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
 from cropcal.planning.site.sunlight import planned_halves
 from cropcal.records.crop import Crop, CropTables, cut_at
-from cropcal.records.plan import BedLight
+from cropcal.records.plan import MOST_EACH, BedLight
 from cropcal.records.space import (
     Bed,
     OutOfUse,
@@ -40,6 +44,10 @@ from cropcal.records.space import (
 
 if TYPE_CHECKING:
     from cropcal.planning.growth.crop_growth import GrowthTable
+
+
+RATIO_DIGITS = 2
+"""Decimals to which densities are compared: a site a hair too small is not too small."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,11 +158,11 @@ def calendar_limits(
 def eligible_options(
     space: Space, tables: CropTables, land: Capacity, paces: Paces | None = None
 ) -> tuple[Option, ...]:
-    """Return every eligible option (want, crop, place, nursery), in the order of the file.
+    """Return every eligible option (want, crop, place, nursery, spacing), in the order of the file.
 
     A crop is not eligible where its verdict is "no", nor where it never gets ready.
     """
-    grown: dict[tuple[Crop, int, str, int], GrowthTable | None] = {}
+    grown: dict[tuple[Crop, int, str, int, int], GrowthTable | None] = {}
     options = []
     for index, want in enumerate(space.wants):
         for slug in dict.fromkeys(want.crops):
@@ -163,22 +171,39 @@ def eligible_options(
                 if not _allowed(want, crop, place.bed) or _never_suitable(crop, place, space):
                     continue
                 age = plug_age_d(want, crop) if want.plugs else -1
-                for nursery_number, nursery in [(-1, "")] if want.plugs else _nurseries(crop, land):
-                    key = (crop, number, nursery, age)
+                nurseries = [(-1, "")] if want.plugs else _nurseries(crop, land)
+                for (nursery_number, nursery), each in product(nurseries, spacings(crop, place)):
+                    key = (crop, number, nursery, age, each)
                     if key not in grown:
                         pace = (paces or {}).get((slug, place.bed.name), UNLEARNED)
+                        spot = place.spot.shared_out(each)
                         if want.plugs:
-                            grown[key] = grow_plug(crop, tables, place.spot, age, pace)
+                            grown[key] = grow_plug(crop, tables, spot, age, pace)
                         else:
                             grown[key] = grow_mean_or_best(
-                                crop, tables, place.spot, land.nursery_conditions.get(nursery), pace
+                                crop, tables, spot, land.nursery_conditions.get(nursery), pace
                             )
                     growth = grown[key]
                     if growth is not None:
                         cell_cost = land.day_cost.get(nursery, 0.0)
                         site_cost = land.day_cost[place.bed.name]
-                        options.append(Option(index, number, nursery_number, growth, site_cost, cell_cost))
+                        options.append(
+                            Option(index, number, nursery_number, growth, site_cost, cell_cost, each)
+                        )
     return tuple(options)
+
+
+def spacings(crop: Crop, place: SiteGroup) -> tuple[int, ...]:
+    """Return the choices of sites that one plant holds: 1, and one that gives a crowded plant its room.
+
+    The latter is the smallest at which plants stand no closer than in the reference harvest, ``MOST_EACH`` at
+    most, and no more than there are sites.
+    """
+    if crop.kind in ("tray", "shoots"):
+        return (1,)
+    crowding = plants_per_site(crop, place.spot) / place.spot.site_area_m2 / crop.anchor_plants_m2
+    each = min(ceil(round(crowding, RATIO_DIGITS)), MOST_EACH, len(place.sites))
+    return (1, each) if crowding > CROWDED and each > 1 else (1,)
 
 
 def _never_suitable(crop: Crop, place: SiteGroup, space: Space) -> bool:

@@ -123,7 +123,7 @@ def with_growth_by_sowing_day(
 
     An option none of whose sowings gets ready, or enough light, is left out.
     """
-    growth_of: dict[tuple[Crop, int, str | None], GrowthTable | None] = {}
+    growth_of: dict[tuple[Crop, int, str | None, int], GrowthTable | None] = {}
     by_sowing_day = []
     for option in options:
         grown, place = option.grown, land.places[option.place]
@@ -135,10 +135,11 @@ def with_growth_by_sowing_day(
         ):
             by_sowing_day.append(option)
             continue
-        key = (grown.crop, option.place, grown.nursery)
+        key = (grown.crop, option.place, grown.nursery, option.sites_each)
         if key not in growth_of:
             pace = (paces or {}).get((grown.crop.slug, place.bed.name), UNLEARNED)
-            growth_of[key] = _rows(grown, tables, place.spot, nursery, pace, time)
+            spot = place.spot.shared_out(option.sites_each)
+            growth_of[key] = _rows(grown, tables, spot, nursery, pace, time)
         rows = growth_of[key]
         if rows is not None:
             by_sowing_day.append(replace(option, grown=rows))

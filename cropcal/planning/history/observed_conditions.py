@@ -120,9 +120,10 @@ class Conditions:
         spots: list[GrowingConditions] = []
         begins_kept: list[int] = []
         for day in begins:
-            place = self.on(
-                history.place(history.sown_on + timedelta(days=day)), history.sown_on + timedelta(days=day)
-            )
+            then = history.sown_on + timedelta(days=day)
+            place = self.on(history.place(then), then)
+            if place.bed != history.nursery:
+                place = place.shared_out(history.sites_each)
             if not spots or place != spots[-1]:
                 spots.append(place)
                 begins_kept.append(day)

@@ -57,7 +57,7 @@ class Continuation:
 
 @dataclass(frozen=True, eq=False)
 class PlotGroup:
-    """Standing plots of a batch that are alike: in one place, with the same number of cuts done.
+    """Standing plots of a batch that are alike: in one place, with the same room and number of cuts done.
 
     ``place`` is where they stand or are planned to; seedlings in a nursery may still go elsewhere in the bed.
     Plots that are not ``wanted`` stand until they are ready, and count for no want (``want`` is arbitrary).
@@ -69,6 +69,11 @@ class PlotGroup:
     plots: tuple[StandingPlot, ...]
     ways: tuple[Continuation, ...]
     wanted: bool = True
+
+    @property
+    def each(self) -> int:
+        """Return the sites that each of its plants holds."""
+        return self.plots[0].each
 
     def before(self, way: Continuation, time: WorkCalendar) -> tuple[StandingPlot, ...]:
         """Return the plots for which the previous plan had this continuation."""
@@ -104,13 +109,13 @@ def plot_groups(
     groups = []
     places, sites_taken = context.land.places, _sites_taken(batches, context.land.places)
     for batch in batches:
-        plots_by_place: dict[tuple[int, int], list[StandingPlot]] = {}
+        plots_by_place: dict[tuple[int, int, int], list[StandingPlot]] = {}
         places_of_bed = [number for number, place in enumerate(places) if place.bed.name == batch.history.bed]
         for plot in batch.standing if places_of_bed else ():
-            place = _place(plot.site, places_of_bed, places, sites_taken)
-            plots_by_place.setdefault((place, len(plot.done)), []).append(plot)
+            place = _place(plot, places_of_bed, places, sites_taken)
+            plots_by_place.setdefault((place, len(plot.done), plot.each), []).append(plot)
         want = batch.planned.want if batch.planned.want >= 0 else wants.get(batch.planned.crop, -1)
-        for (place, _), plots in sorted(plots_by_place.items()):
+        for (place, _, _), plots in sorted(plots_by_place.items()):
             ways = [
                 way
                 for number in (places_of_bed if batch.waits else [place])
@@ -142,23 +147,26 @@ def _sites_taken(batches: Sequence[StandingBatch], places: Sequence[SiteGroup]) 
         (place.bed.name, site): number for number, place in enumerate(places) for site in place.sites
     }
     return Counter(
-        number_of.get((batch.history.bed, plot.site), -1)
+        number_of.get((batch.history.bed, site), -1)
         for batch in batches
         if not batch.waits
         for plot in batch.standing
+        for site in plot.held
     )
 
 
-def _place(site: int, places_of_bed: Sequence[int], places: Sequence[SiteGroup], taken: Counter[int]) -> int:
-    """Return the number of the place, of those of the bed, that holds a site.
+def _place(
+    plot: StandingPlot, places_of_bed: Sequence[int], places: Sequence[SiteGroup], taken: Counter[int]
+) -> int:
+    """Return the number of the place, of those of the bed, in which a plot is.
 
     An unknown site is taken to be in the place with most room, and counted there.
     """
-    known = next((number for number in places_of_bed if site in places[number].sites), None)
+    known = next((number for number in places_of_bed if plot.site in places[number].sites), None)
     if known is not None:
         return known
     freest = max(places_of_bed, key=lambda number: len(places[number].sites) - taken[number])
-    taken[freest] += 1
+    taken[freest] += plot.each
     return freest
 
 
@@ -208,7 +216,8 @@ def _growth(
         return grow(crop, context.tables, place.spot, None)
     if history.plug_age_d is not None:
         pace = context.paces.get((crop.slug, bed), UNLEARNED)
-        return grow_plug(crop, context.tables, place.spot, history.plug_age_d, pace)
+        spot = place.spot.shared_out(history.sites_each)
+        return grow_plug(crop, context.tables, spot, history.plug_age_d, pace)
     if batch.waits:
         history = history.model_copy(update={"moved_on": time.date_of(planted)})
     if history.nursery not in context.conditions.spots:  # the nursery is no longer in the file
@@ -337,7 +346,7 @@ def continuation_columns(groups: Sequence[PlotGroup], context: ReplanContext) ->
         place, nursery = land.places[way.place].bed.name, group.batch.history.nursery or ""
         wait = held_from(group, way) - today if group.batch.waits else 0
         stand = way.cuts[-1] + context.clean_days - held_from(group, way)
-        return stand * land.day_cost[place] + wait * land.day_cost.get(nursery, 0.0)
+        return stand * group.each * land.day_cost[place] + wait * land.day_cost.get(nursery, 0.0)
 
     entries = [
         (number, week, amount[0])
@@ -362,6 +371,7 @@ def continuation_columns(groups: Sequence[PlotGroup], context: ReplanContext) ->
         supply_week=np.array([entry[1] for entry in entries], dtype=np.int64),
         supply_amount=np.array([entry[2] for entry in entries]),
         keeps=column(lambda _, way: weeks_kept(way.grown.crop)),
+        held=column(lambda group, _: group.each),
     )
     return columns, np.array([number for number, _, _ in rows], dtype=np.int64)
 

@@ -19,7 +19,7 @@ def continued_hold(
     """Return the sites that continued plots hold."""
     time, standing = context.time, group.batch
     planted = max(way.planted, context.today) if standing.waits else min(way.planted, context.today)
-    wished = tuple(plot.site for plot in plots if plot.site > 0)
+    wished = tuple(site for plot in plots for site in plot.held)
     return Hold(
         place=way.place,
         sown=time.day_of(standing.history.sown_on),
@@ -30,7 +30,8 @@ def continued_hold(
         crop=standing.planned.crop,
         since=time.date_of(way.planted),
         cuts=(*plots[0].done, *(time.date_of(day) for day in way.cuts if day < time.days)),
-        wished=wished if len(wished) == len(plots) else (),
+        wished=wished if len(wished) == len(plots) * group.each else (),
+        each=group.each,
     )
 
 

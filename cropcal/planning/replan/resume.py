@@ -1,5 +1,6 @@
 """Planning again: the same programme, with standing crops as columns that are sown already."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 
@@ -286,14 +287,20 @@ def _still_to_sow(
     begun = {group_of_sites.planned.id for group_of_sites in standing}
     to_sow = {batch.id: batch for batch in past.batches if batch.id not in begun and batch.sow_on >= past.on}
     days = {time.day_of(batch.sow_on) for batch in to_sow.values()}
-    number_of: dict[tuple[int, str, str, str | None, int, int, tuple[int, ...]], int] = {}
+    number_of: dict[tuple[int, str, str, str | None, int, int, int, tuple[int, ...]], int] = {}
     for row in np.flatnonzero(np.isin(fresh.sown, sorted(days))):
         option = fresh.options[fresh.option[row]]
         cuts = tuple(int(day) for day in fresh.cuts[row] if day != NO_DAY)
         key = (option.want, option.grown.crop.slug, str(option.place), option.grown.nursery)
-        number_of[(*key, int(fresh.sown[row]), int(fresh.planted[row]), cuts)] = int(row)
+        number_of[(*key, option.sites_each, int(fresh.sown[row]), int(fresh.planted[row]), cuts)] = int(row)
     ids: dict[tuple[int, int, int], str] = {}
+    counts: Counter[int] = Counter()
     sites: dict[int, tuple[int, ...]] = {}
+    beside: dict[tuple[str, int], tuple[int, ...]] = {}
+    for use in past.sites:
+        if not use.planted:
+            key_of_plant = (use.batch, use.empty_for)
+            beside[key_of_plant] = (*beside.get(key_of_plant, ()), use.site)
     for use in past.sites:
         batch = to_sow.get(use.batch)
         place = next(
@@ -304,19 +311,21 @@ def _still_to_sow(
             ),
             -1,
         )
-        if batch is None or place < 0:
+        if batch is None or place < 0 or not use.planted:
             continue
         cuts = tuple(time.day_of(day) for day in use.cuts)
         sown, planted = time.day_of(batch.sow_on), time.day_of(batch.planted_on)
-        at = number_of.get((batch.want, batch.crop, str(place), batch.nursery, sown, planted, cuts))
+        where = (batch.want, batch.crop, str(place), batch.nursery, batch.sites_each)
+        at = number_of.get((*where, sown, planted, cuts))
         if at is not None:
-            sites[at] = (*sites.get(at, ()), use.site)
+            sites[at] = (*sites.get(at, ()), use.site, *beside.get((use.batch, use.site), ()))
+            counts[at] += 1
             ids[(int(fresh.option[at]), sown, planted)] = batch.id
     same_day: dict[tuple[int, str, int], tuple[str, ...]] = {}
     for batch in to_sow.values():
         day = (batch.want, batch.crop, time.day_of(batch.sow_on))
         same_day[day] = (*same_day.get(day, ()), batch.id)
-    return ids, sites, [len(sites.get(row, ())) for row in range(fresh.count)], same_day
+    return ids, sites, [counts[row] for row in range(fresh.count)], same_day
 
 
 def _jobs_of(groups: Sequence[PlotGroup]) -> list[tuple[int, ...]]:
@@ -354,17 +363,11 @@ def _given_up(
     plots_continued = [plot for other, _, plots in parts if other is group for plot in plots]
     if group.batch.waits:
         return []
-    history = group.batch.history
+    history, today = group.batch.history, context.time.date_of(context.today)
+    since = history.moved_on or history.sown_on
     return [
-        SiteUse(
-            bed=history.bed,
-            site=plot.site,
-            batch=history.batch,
-            crop=history.crop,
-            held_from=history.moved_on or history.sown_on,
-            held_until=context.time.date_of(context.today),
-            cuts=tuple(plot.done),
-        )
+        use
         for plot in group.plots
-        if plot.site > 0 and not any(plot is continued for continued in plots_continued)
+        if not any(plot is continued for continued in plots_continued)
+        for use in plot.uses(history.bed, history.batch, history.crop, since, today)
     ]

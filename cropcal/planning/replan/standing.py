@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from cropcal.planning.history.batch_history import batch_histories
+from cropcal.planning.schedule.batches import plant_uses
 from cropcal.records.batch_history import SLIP_D, BatchHistory
 from cropcal.records.crop import Crop
 from cropcal.records.journal import Entry
@@ -26,8 +27,9 @@ ASKED_D = 21
 class StandingPlot:
     """One site of a batch (or a nursery cell on its way there): planned and past cut days, and its end.
 
-    ``gone_on``: day on which it was lost or given up, where the previous plan knew already. ``open_end``: the
-    number of its cuts is not known.
+    Its plant holds ``each`` sites; ``beside`` are those left empty, as far as they are known. ``gone_on``:
+    day on which it was lost or given up, where the previous plan knew already. ``open_end``: the number of
+    its cuts is not known.
     """
 
     site: int
@@ -37,11 +39,22 @@ class StandingPlot:
     lost: bool = False
     gone_on: date | None = None
     open_end: bool = False
+    each: int = 1
+    beside: tuple[int, ...] = ()
+
+    @property
+    def held(self) -> tuple[int, ...]:
+        """Return the sites that are known to be held, its own first; empty if that is not known."""
+        return (self.site, *self.beside) if self.site else ()
 
     @property
     def left(self) -> tuple[date, ...]:
         """Return the planned cuts that are not done."""
         return self.planned[len(self.done) :]
+
+    def uses(self, bed: str, batch: str, crop: str, since: date, until: date) -> list[SiteUse]:
+        """Return the past uses of its sites."""
+        return plant_uses(bed, self.held, batch, crop, since, until, tuple(self.done))
 
 
 @dataclass(frozen=True)
@@ -87,18 +100,12 @@ class StandingBatch:
         """Return the past uses of sites, by the plots that have ended."""
         if self.waits:
             return []
+        since = self.history.moved_on or self.history.sown_on
         return [
-            SiteUse(
-                bed=self.history.bed,
-                site=plot.site,
-                batch=self.planned.id,
-                crop=self.planned.crop,
-                held_from=self.history.moved_on or self.history.sown_on,
-                held_until=plot.ended,
-                cuts=tuple(plot.done),
-            )
+            use
             for plot in self.plots
-            if plot.ended is not None and plot.site > 0
+            if plot.ended is not None
+            for use in plot.uses(self.history.bed, self.planned.id, self.planned.crop, since, plot.ended)
         ]
 
 
@@ -146,13 +153,18 @@ def _forgotten(history: BatchHistory, today: date) -> bool:
 
 
 def _forget_shared_sites(batches: Sequence[StandingBatch]) -> None:
-    """Set the site to unknown (0) where two plots would share it; the earlier one keeps it."""
+    """Set the site to unknown (0) where two plots would share it; the earlier one keeps it.
+
+    A plant whose neighbours were planted holds no more than its own site.
+    """
     held: set[tuple[str, int]] = set()
     for batch in sorted(batches, key=lambda batch: batch.history.moved_on or batch.history.sown_on):
         for plot in () if batch.waits else batch.standing:
             if (batch.history.bed, plot.site) in held:
-                plot.site = 0
-            held.add((batch.history.bed, plot.site))
+                plot.site, plot.beside = 0, ()
+            elif any((batch.history.bed, site) in held for site in plot.beside):
+                plot.each, plot.beside = 1, ()
+            held.update((batch.history.bed, site) for site in plot.held)
 
 
 def _as_it_went(
@@ -231,10 +243,14 @@ def _plots(batch: Batch, history: BatchHistory, uses: Sequence[SiteUse], today: 
     that never got a site.
     """
     plots = []
-    for use in sorted(uses, key=lambda use: (use.cuts, use.site)):
+    each = batch.sites_each
+    planted = [use for use in uses if use.planted]
+    for use in sorted(planted, key=lambda use: (use.cuts, use.site)):
         gone = use.held_until <= today and use.cuts[-1:] != (use.held_until,)
-        plots.append(StandingPlot(use.site, use.cuts, gone_on=use.held_until if gone else None))
-    plots += [StandingPlot(0, gone_on=history.sown_on) for _ in range(batch.sites - len(plots))]
+        beside = tuple(empty.site for empty in uses if empty.empty_for == use.site)
+        gone_on = use.held_until if gone else None
+        plots.append(StandingPlot(use.site, use.cuts, gone_on=gone_on, each=1 + len(beside), beside=beside))
+    plots += [StandingPlot(0, gone_on=history.sown_on, each=each) for _ in range(batch.sites - len(plots))]
     plots.sort(key=lambda plot: plot.gone_on is not None)
     return plots[: history.sites] if history.sites else plots
 

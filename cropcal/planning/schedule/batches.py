@@ -29,7 +29,8 @@ LETTERS = "abcdefghijklmnopqrstuvwxyz"
 class Hold:
     """Sites of one place held alike: days counted from the plan's start, ``sown`` for the order.
 
-    ``since`` is the day from which they are really held. ``wished`` are the sites (numbers from 1) to keep,
+    ``count`` plants stand there, and each holds ``each`` sites. ``since`` is the day from which they are
+    really held. ``wished`` are the sites (numbers from 1) to keep, each plant's own before those beside it;
     empty: any.
     """
 
@@ -43,6 +44,7 @@ class Hold:
     since: date
     cuts: tuple[date, ...]
     wished: tuple[int, ...] = ()
+    each: int = 1
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,6 +119,7 @@ def batches(
             since=time.date_of(int(candidates.planted[column])),
             cuts=tuple(time.date_of(day) for day in candidates.cuts[column] if day != NO_DAY),
             wished=earlier.sites.get(int(column), ()),
+            each=candidates.options[candidates.option[column]].sites_each,
         )
         for column in used
     )
@@ -180,6 +183,7 @@ def _batch(
         harvests=_harvests(candidates, chosen, members, crop, time),
         plug_age_d=grown.plug_age_d,
         cut_at_g=own_cut_g(crop),
+        sites_each=option.sites_each,
     )
 
 
@@ -248,7 +252,10 @@ def seeds(crop: Crop, grown: GrowthTable, sites: int) -> int:
 def site_uses(
     holds: Sequence[Hold], places: tuple[SiteGroup, ...], time: WorkCalendar, clean_days: int
 ) -> tuple[SiteUse, ...]:
-    """Return the uses of each site, bed by bed; a batch keeps its sites until it is cleared."""
+    """Return the uses of each site, bed by bed; a batch keeps its sites until it is cleared.
+
+    Where plants hold several sites they are spread evenly: on every second, third or fourth of them.
+    """
     rows = []
     for number, place in enumerate(places):
         here = [hold for hold in holds if hold.place == number]
@@ -260,24 +267,45 @@ def site_uses(
             if hold.wished and all(site in index for site in hold.wished)
         }
         planted, freed, count = (
-            np.array([getattr(hold, name) for hold in here], dtype=np.int64)
-            for name in ("planted", "freed", "count")
+            np.array(values, dtype=np.int64)
+            for values in (
+                [hold.planted for hold in here],
+                [hold.freed for hold in here],
+                [hold.count * hold.each for hold in here],
+            )
         )
         for hold, numbers in zip(here, assign(len(place.sites), planted, freed, count, wished), strict=True):
             until = time.date_of(hold.freed) - timedelta(days=clean_days)
-            rows += [
-                SiteUse(
-                    bed=place.bed.name,
-                    site=place.sites[int(site)],
-                    batch=hold.batch,
-                    crop=hold.crop,
-                    held_from=hold.since,
-                    held_until=until,
-                    cuts=hold.cuts,
-                )
-                for site in numbers
-            ]
+            sites = [place.sites[int(number)] for number in numbers]
+            for own in range(0, len(sites), hold.each):
+                held = tuple(sites[own : own + hold.each])
+                rows += plant_uses(place.bed.name, held, hold.batch, hold.crop, hold.since, until, hold.cuts)
     return in_order(rows)
+
+
+def plant_uses(
+    bed: str,
+    sites: tuple[int, ...],
+    batch: str,
+    crop: str,
+    held_from: date,
+    held_until: date,
+    cuts: tuple[date, ...],
+) -> list[SiteUse]:
+    """Return the uses of the sites that one plant holds: the first is its own, the others stay empty."""
+    return [
+        SiteUse(
+            bed=bed,
+            site=site,
+            batch=batch,
+            crop=crop,
+            held_from=held_from,
+            held_until=held_until,
+            cuts=() if number else cuts,
+            empty_for=sites[0] if number else 0,
+        )
+        for number, site in enumerate(sites)
+    ]
 
 
 def in_order(rows: Iterable[SiteUse]) -> tuple[SiteUse, ...]:

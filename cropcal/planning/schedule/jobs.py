@@ -5,6 +5,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Literal
 
+from cropcal.letters import NTH
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.crop_growth import expected_stand
 from cropcal.planning.history.batch_history import batch_histories
@@ -149,7 +150,7 @@ def _sow(batch: Batch, crop: Crop, held: list[SiteUse]) -> Job:
         sites=where,
         amount=float(amount),
         unit=unit,
-        note=_seed_note(batch, crop),
+        note=_seed_note(batch, crop) if batch.nursery else _spaced(batch, held, _seed_note(batch, crop)),
     )
 
 
@@ -163,7 +164,7 @@ def _plant(batch: Batch, held: list[SiteUse]) -> Job:
         sites=_numbers(held),
         amount=float(batch.sites),
         unit="sites",
-        note=f"bought young plants, about {batch.plug_age_d} days old",
+        note=_spaced(batch, held, f"bought young plants, about {batch.plug_age_d} days old"),
     )
 
 
@@ -223,12 +224,12 @@ def _transplants(batch: Batch, held: list[SiteUse]) -> list[Job]:
     later = sorted({use.held_from for use in held if use.held_from > batch.planted_on})
     waiting = [(day, [use for use in held if use.held_from == day]) for day in later]
     now = [use for use in held if use.held_from <= batch.planted_on]
-    count = batch.sites - sum(len(uses) for _, uses in waiting)
+    count = batch.sites - sum(_planted(uses) for _, uses in waiting)
     return [
-        _on_sites(batch, "transplant", on, uses, number, f"from {batch.nursery}")
+        _on_sites(batch, "transplant", on, uses, number, _spaced(batch, uses, f"from {batch.nursery}"))
         for on, uses, number in [
             (batch.planted_on, now, count),
-            *((day, uses, len(uses)) for day, uses in waiting),
+            *((day, uses, _planted(uses)) for day, uses in waiting),
         ]
         if number > 0
     ]
@@ -258,7 +259,7 @@ def _cuts(batch: Batch, crop: Crop, held: list[SiteUse], aside: Mapping[Cut, str
         )
     if crop.unit != "heads":
         cut_jobs += [
-            _on_sites(batch, "clear", end, uses, len(uses), "roots out, wash the place")
+            _on_sites(batch, "clear", end, uses, _planted(uses), "roots out, wash the place")
             for end, uses in _ends(held)
         ]
     return cut_jobs
@@ -279,6 +280,11 @@ def _on_sites(
         unit="sites",
         note=note,
     )
+
+
+def _planted(uses: list[SiteUse]) -> int:
+    """Return how many of the sites have a plant."""
+    return sum(use.planted for use in uses)
 
 
 def _ends(held: list[SiteUse]) -> list[tuple[date, list[SiteUse]]]:
@@ -325,8 +331,25 @@ def _chores(chores: tuple[Chore, ...], time: WorkCalendar) -> list[Job]:
 
 
 def _numbers(uses: list[SiteUse]) -> str:
-    """Return site numbers as runs: 1-4, 7."""
-    numbers = sorted({use.site for use in uses})
+    """Return the numbers of planted sites as runs: 1-4, 7."""
+    return _runs({use.site for use in uses if use.planted})
+
+
+def _spaced(batch: Batch, uses: list[SiteUse], note: str) -> str:
+    """Return a note with a phrase on the sites that stay empty, if any do: every second site of 1-8."""
+    empty = {use.site for use in uses if not use.planted}
+    if not empty:
+        return note
+    if len(uses) - len(empty) > 1:
+        sites = _runs({use.site for use in uses})
+        spacing = f"every {NTH[batch.sites_each]} site of {sites}, the others stay empty"
+    else:
+        spacing = f"{_runs(empty)} beside it stay{'s' if len(empty) == 1 else ''} empty"
+    return f"{spacing}; {note}" if note else spacing
+
+
+def _runs(sites: set[int]) -> str:
+    numbers = sorted(sites)
     runs: list[list[int]] = []
     for number in numbers:
         if runs and number == runs[-1][-1] + 1:

@@ -30,6 +30,10 @@ class GrowingConditions:
     site_area_m2: float
     seasons: tuple[HalfMonthSun, ...] = ()
 
+    def shared_out(self, sites_each: int) -> "GrowingConditions":
+        """Return the conditions of a plant that holds some sites, all but one of them left empty."""
+        return replace(self, site_area_m2=self.site_area_m2 * sites_each) if sites_each > 1 else self
+
 
 def conditions_in(bed: Bed, space: Space, bed_light: BedLight) -> GrowingConditions:
     """Return the growing conditions of a bed, at the mean light of its sites."""

@@ -290,6 +290,7 @@ def plan(result: SeasonPlan) -> Json:
                 "crop": use.crop,
                 "from": _iso(use.held_from),
                 "until": _iso(use.held_until),
+                "empty_for": use.empty_for,
             }
             for use in result.sites
         ],
@@ -362,6 +363,8 @@ def _batch(batch: Batch) -> Json:
         "ready_until": _iso(batch.ready_until),
         "clear_on": _iso(batch.clear_on),
         "sites": batch.sites,
+        "sites_each": batch.sites_each,
+        "held_sites": batch.held_sites,
         "cells": batch.cells,
         "seeds": batch.seeds,
         "plug_age_d": batch.plug_age_d,

@@ -42,6 +42,7 @@ SOWINGS: Columns = {
     "seeds": "whole",
     "cells": "whole",
     "sites": "whole",
+    "held_sites": "whole",
     "emerge_on": "day",
     "transplant_on": "day",
     "ready_from": "day",
@@ -67,6 +68,7 @@ def sowings(result: SeasonPlan) -> Table:
                 batch.seeds,
                 batch.cells,
                 batch.sites,
+                batch.held_sites,
                 batch.emerge_on,
                 batch.transplant_on,
                 batch.ready_from,
@@ -182,14 +184,21 @@ SITES: Columns = {
     "crop": "text",
     "from": "day",
     "until": "day",
+    "empty_for": "whole",
 }
 
 
 def sites(result: SeasonPlan) -> Table:
-    """Return one row per stretch of time in which a batch holds a site."""
+    """Return one row per stretch of time in which a batch holds a site.
+
+    ``empty_for`` is the site of the plant for which this one is left empty, 0 where a plant stands.
+    """
     return table(
         SITES,
-        ((use.bed, use.site, use.batch, use.crop, use.held_from, use.held_until) for use in result.sites),
+        (
+            (use.bed, use.site, use.batch, use.crop, use.held_from, use.held_until, use.empty_for)
+            for use in result.sites
+        ),
     )
 
 

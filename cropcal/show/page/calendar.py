@@ -74,12 +74,13 @@ class Calendar:
     months: Markup
     lanes: tuple[Lane, ...]
     kinds: tuple[CropKey, ...]
+    has_empty: bool
     pieces: tuple[Piece, ...]
 
 
 @dataclass(frozen=True)
 class _Bar:
-    """Neighbouring sites that one batch holds over the same days."""
+    """Neighbouring sites that one batch holds over the same days; ``empty``: with no plant, for room."""
 
     batch: str
     crop: str
@@ -89,6 +90,7 @@ class _Bar:
     height: float
     cuts: tuple[date, ...] = ()
     ready: tuple[date, date, date] | None = None
+    empty: bool = False
 
 
 @dataclass(frozen=True)
@@ -131,6 +133,7 @@ def calendar(
         kinds=tuple(
             CropKey(letter_of(n), crop_name(slug, names), _swatch(n)) for n, slug in enumerate(order)
         ),
+        has_empty=any(bar.empty for bed in beds for bar in bed.bars),
         pieces=tuple(_pieces(drawer, beds, plan.weeks)),
     )
 
@@ -168,18 +171,18 @@ def _nursery_bar(batch: Batch, place: int) -> _Bar:
 def _bars(uses: Iterable[SiteUse], by_id: Mapping[str, Batch]) -> Iterable[_Bar]:
     """Put neighbouring sites that one batch holds over the same days into one bar."""
 
-    def alike(use: SiteUse) -> tuple[date, str, date, tuple[date, ...]]:
-        return use.held_from, use.batch, use.held_until, use.cuts
+    def alike(use: SiteUse) -> tuple[date, str, date, tuple[date, ...], bool]:
+        return use.held_from, use.batch, use.held_until, use.cuts, not use.planted
 
     ordered = sorted(uses, key=lambda use: (*alike(use), use.site))
-    for (first, name, last, cuts), group in groupby(ordered, key=alike):
+    for (first, name, last, cuts, empty), group in groupby(ordered, key=alike):
         sites = list(group)
         batch = by_id.get(name)
         ready = (batch.ready_from_low_80, batch.ready_from, batch.ready_from_high_80) if batch else None
         for _, run in groupby(enumerate(sites), key=lambda item: item[1].site - item[0]):
             run_sites = [use.site for _, use in run]
             top, height = (run_sites[0] - 1) * ROW, len(run_sites) * ROW
-            yield _Bar(name, sites[0].crop, first, last, top, height, cuts, ready)
+            yield _Bar(name, sites[0].crop, first, last, top, height, cuts, ready, empty)
 
 
 def _swatch(number: int) -> Markup:
@@ -285,6 +288,8 @@ class _Drawer:
         number = self.order.index(bar.crop) if bar.crop in self.order else 0
         left, right = self.x(bar.first), self.x(bar.last)
         wide, top, tall = max(right - left, 2.0), bar.top + 1, max(bar.height - 2, 1.0)
+        if bar.empty:
+            return self._linked(bar, [rect(left, top, wide, tall, "room")])
         tone = f"tone t{number % len(TONES)}"
         parts = [rect(left, top, wide, tall, tone), *_texture(left, top, wide, tall, number)]
         if bar.ready is not None:
@@ -311,7 +316,7 @@ class _Drawer:
         for bar in bars:
             left = max(self.x(bar.first), first * DAY)
             label = self._label(bar, min(self.x(bar.last), after * DAY) - left, letter)
-            if label and bar.height >= LOWEST_LABELLED:
+            if label and bar.height >= LOWEST_LABELLED and not bar.empty:
                 y = bar.top + min(bar.height, ROW) / 2 + letter * 0.55
                 labels.append(words(left + 3, y, label, "on-bar"))
         return labels

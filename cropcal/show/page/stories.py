@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from cropcal.letters import NTH
 from cropcal.records.plan import (
     Batch,
     Fit,
@@ -63,7 +64,8 @@ def _where(batch: Batch, uses: Sequence[SiteUse]) -> str:
     sites = sorted({use.site for use in uses})
     if not sites:
         return batch.bed
-    return f"{batch.bed}, site{'s' if len(sites) > 1 else ''} {_runs(sites)}"
+    spacing = "" if all(use.planted for use in uses) else f", a plant on every {NTH[batch.sites_each]}"
+    return f"{batch.bed}, site{'s' if len(sites) > 1 else ''} {_runs(sites)}{spacing}"
 
 
 def _runs(numbers: Sequence[int]) -> str:

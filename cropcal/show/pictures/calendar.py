@@ -38,6 +38,8 @@ from cropcal.show.text import clip
 EDGE = 0.25
 SITE_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 GREY = "#c9c9c3"
+EMPTY_WHITE = 0.85
+"""Share of white in the tone of sites that stay empty beside a plant."""
 
 
 def drawing(layout: Chart) -> Drawing:
@@ -135,6 +137,7 @@ def _bars(bars: tuple[Bar, ...]) -> list[Shape]:
             "seed": (mixed(tone, WHITE, 0.65), ""),
             "growing": (tone, texture),
             "ready": (mixed(tone, INK, 0.28), READY_HATCH),
+            "empty": (mixed(tone, WHITE, EMPTY_WHITE), ""),
         }[bar.stage]
         by_hatch.setdefault(hatch, []).append((bar, face))
     shapes: list[Shape] = []
@@ -186,11 +189,14 @@ def _legend(layout: Chart) -> list[Shape]:
     y = layout.legend_top + LEGEND_LINE
     x = LEFT
     shapes: list[Shape] = []
-    for name, face, hatch in (
+    stages = [
         ("sown, not up", WHITE, ""),
         ("growing", GREY, ""),
         ("ready to cut", mixed(GREY, INK, 0.28), READY_HATCH),
-    ):
+    ]
+    if any(bar.stage == "empty" for bar in layout.bars):
+        stages.append(("empty, for room", mixed(GREY, WHITE, EMPTY_WHITE), ""))
+    for name, face, hatch in stages:
         shapes += filled((_swatch(x, y),), face, hatch, WHITE)
         shapes.append(TextLine(x + 0.34, y, name, 7.5))
         x += 0.6 + 0.062 * len(name)

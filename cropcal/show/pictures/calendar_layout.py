@@ -17,7 +17,7 @@ from cropcal.show.text import (
 )
 from cropcal.show.wording import crop_name, want_name
 
-Stage = Literal["seed", "growing", "ready"]
+Stage = Literal["seed", "growing", "ready", "empty"]
 
 LEFT = 2.05
 RIGHT = 0.25
@@ -50,7 +50,7 @@ class LaneGroup:
 
 @dataclass(frozen=True)
 class Bar:
-    """A stretch in which sites of one batch are in one stage."""
+    """A stretch in which sites of one batch are in one stage, or stay empty beside its plants."""
 
     left: float
     right: float
@@ -260,6 +260,10 @@ def _lanes(
             batch = by_id[use.batch]
             number = crops.index(use.crop)
             box = _box(block, use.site - 1, sites)
+            if not use.planted:
+                until = use.held_until + timedelta(days=1)
+                bars.append(Bar(days.x(use.held_from), days.x(until), *box, number, "empty"))
+                continue
             sown_here = batch.transplant_on is None
             up = batch.emerge_on if sown_here else use.held_from
             after = use.held_until + timedelta(days=1)
@@ -307,10 +311,13 @@ def _box(block: LaneGroup, first_row: int, rows: int) -> tuple[float, float]:
 def _runs(uses: Iterable[SiteUse]) -> list[tuple[SiteUse, int]]:
     """Return neighbouring sites that one batch holds for the same time: the first, and how many."""
     runs: list[tuple[SiteUse, int]] = []
-    for use in sorted(uses, key=lambda use: (use.held_from, use.batch, use.held_until, use.site)):
+
+    def alike(use: SiteUse) -> tuple[date, str, date, bool]:
+        return use.held_from, use.batch, use.held_until, not use.planted
+
+    for use in sorted(uses, key=lambda use: (*alike(use), use.site)):
         first, sites = runs[-1] if runs else (use, 0)
-        same = (use.batch, use.held_from, use.held_until) == (first.batch, first.held_from, first.held_until)
-        if runs and same and use.site == first.site + sites:
+        if runs and alike(use) == alike(first) and use.site == first.site + sites:
             runs[-1] = first, sites + 1
         else:
             runs.append((use, 1))

@@ -13,11 +13,11 @@ from cropcal.records.plan import SeedOrder
 from cropcal.show.data import csv_sheets as sheets
 
 HEADERS = {
-    "sowings.csv": "batch,crop,bed,sow_on,seeds,cells,sites,emerge_on,transplant_on,ready_from,ready_until,"
-    "clear_on,amount,amount_low_80,amount_high_80,unit",
+    "sowings.csv": "batch,crop,bed,sow_on,seeds,cells,sites,held_sites,emerge_on,transplant_on,ready_from,"
+    "ready_until,clear_on,amount,amount_low_80,amount_high_80,unit",
     "jobs.csv": "date,job,batch,crop,bed,sites,amount,unit,note",
     "supply.csv": "week,want,wanted,ready,short,over,unit,chance",
-    "sites.csv": "bed,site,batch,crop,from,until",
+    "sites.csv": "bed,site,batch,crop,from,until,empty_for",
     "bill.csv": "month,what,zone,rate,kwh,cost",
     "seeds.csv": "crop,order_by,seeds,plugs",
     "timers.csv": "zone,from,on,off,output",
