@@ -43,6 +43,7 @@ from cropcal.season.load import (
 )
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import key_figures as figures
+from cropcal.show.data import light_json
 from cropcal.show.data.crop_json import crop_sources as crop_sources_form
 from cropcal.show.data.json_forms import Json
 from cropcal.show.data.measured_form import against_meter
@@ -183,7 +184,7 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
             return f"{text}\n{written}" if out else text
 
         return Answer(
-            forms.light(lights, verdicts, grown, crowding),
+            light_json.light(lights, verdicts, grown, crowding),
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, light_files(space, lights))) if out else None,

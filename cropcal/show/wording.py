@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
-from cropcal.records.plan import BedLight, Fit, Job, SeasonPlan, Supply
+from cropcal.records.fit import Fit
+from cropcal.records.plan import BedLight, Job, SeasonPlan, Supply
 from cropcal.records.space import OWN_UNIT, Assumption
 from cropcal.records.week import Look
 from cropcal.show import text

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from depth import few_of
 
-from cropcal.planning.growth.crop_growth import days_to_emerge, eps
+from cropcal.planning.growth.crop_constants import days_to_emerge, eps
 from cropcal.planning.planner import plan
 
 TRIES = 100_000

@@ -26,14 +26,8 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent))
 import van_henten
 
-from cropcal.planning.growth.crop_growth import (
-    LAST_DAY,
-    Stages,
-    days_to_emerge,
-    grow,
-    home_ln_speed,
-    seedling_g,
-)
+from cropcal.planning.growth.crop_constants import days_to_emerge, home_ln_speed, seedling_g
+from cropcal.planning.growth.crop_growth import LAST_DAY, Stages, grow
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.history.batch_history import batch_histories
 from cropcal.planning.history.calibration import learn

@@ -27,7 +27,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 import growers
 
 from cropcal.planning.candidates.columns import weeks_kept
-from cropcal.planning.growth.crop_growth import LAST_DAY, Stages, days_to_emerge
+from cropcal.planning.growth.crop_constants import days_to_emerge
+from cropcal.planning.growth.crop_growth import LAST_DAY, Stages
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.history.calibration import learned_from_journal, paces
 from cropcal.planning.planner import SolveOptions, plan

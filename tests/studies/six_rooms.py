@@ -24,8 +24,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from cropcal.planning.growth.crop_growth import eps as eps_of
-from cropcal.planning.growth.crop_growth import home_ln_speed
+from cropcal.planning.growth.crop_constants import eps as eps_of
+from cropcal.planning.growth.crop_constants import home_ln_speed
 from cropcal.reading.crops.read import read_crop_tables
 from cropcal.science import growth, learning
 

@@ -4,12 +4,12 @@ import random
 from datetime import date, timedelta
 
 from cropcal.records.crop import Crop
+from cropcal.records.fit import Fit
 from cropcal.records.plan import (
     Batch,
     BedLight,
     BillLine,
     Binding,
-    Fit,
     Harvest,
     Job,
     Outcome,

@@ -14,7 +14,8 @@ from cropcal.planning.photoperiod.fill_hours import with_hours
 from cropcal.planning.power.bill import zone_day
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.records.crop import CropTables
-from cropcal.records.plan import BedLight, Fit, UnitCost
+from cropcal.records.fit import Fit
+from cropcal.records.plan import BedLight, UnitCost
 from cropcal.records.space import Space
 
 

@@ -3,7 +3,8 @@
 from cropcal.planning.growth.suitability import crop_in_bed, suits_bed
 from cropcal.planning.site.lamp_light import CLEAR_OF_LAMP_M, lamps_over
 from cropcal.records.crop import Crop, CropTables
-from cropcal.records.plan import BedLight, Rise
+from cropcal.records.fit import Rise
+from cropcal.records.plan import BedLight
 from cropcal.records.space import Space
 
 

@@ -2,13 +2,14 @@
 
 import numpy as np
 
-from cropcal.planning.growth.crop_growth import days_to_emerge, home_ln_speed, stand_share
+from cropcal.planning.growth.crop_constants import days_to_emerge, home_ln_speed, stand_share
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.growth.suitability import suits_bed
 from cropcal.planning.power.lamp_hours import lit_stretches, quiet_warning
 from cropcal.planning.site.air import room_notes, zone_air
 from cropcal.records.crop import KNOWN_WORDS, Crop, CropTables, cut_at
-from cropcal.records.plan import BedLight, Fit
+from cropcal.records.fit import Fit
+from cropcal.records.plan import BedLight
 from cropcal.records.space import Assumption, Space, Zone
 from cropcal.records.value_words import VALUE_WORDS, amount
 from cropcal.science.chance import LOSS_SHARE, MINIMUM_SHARE

@@ -6,20 +6,14 @@ from math import floor
 
 import numpy as np
 
-from cropcal.planning.growth.crop_growth import (
-    GrowthTable,
-    eps,
-    grow,
-    home_ln_speed,
-    plants_per_site,
-    promised_eps,
-    temperature_factor,
-)
+from cropcal.planning.growth.crop_constants import eps, home_ln_speed, promised_eps, temperature_factor
+from cropcal.planning.growth.crop_growth import GrowthTable, grow, plants_per_site
 from cropcal.planning.growth.pace import UNLEARNED, Paces
 from cropcal.planning.growth.suitability import suits_bed
 from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
 from cropcal.records.crop import Crop, CropTables
-from cropcal.records.plan import BedLight, Crowding, FewerSites
+from cropcal.records.fit import Crowding, FewerSites
+from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, Space
 from cropcal.science import growth
 

@@ -5,16 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.planning.growth.crop_growth import (
-    GRAM_DIGITS,
-    LAST_DAY,
-    curve_of,
-    light_density,
-    plants_per_site,
-    promised_eps,
-    seedling_g,
-    young_lag_d,
-)
+from cropcal.planning.growth.crop_constants import curve_of, promised_eps, seedling_g, young_lag_d
+from cropcal.planning.growth.crop_growth import GRAM_DIGITS, LAST_DAY, light_density, plants_per_site
 from cropcal.planning.growth.pace import UNLEARNED, Pace
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.crop import Crop, CropTables

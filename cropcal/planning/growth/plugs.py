@@ -4,14 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from cropcal.planning.growth.crop_growth import (
-    Array,
-    GrowthTable,
-    Stages,
-    days_to_emerge,
-    growth_table,
-    plants_per_site,
-)
+from cropcal.planning.growth.crop_constants import days_to_emerge
+from cropcal.planning.growth.crop_growth import Array, GrowthTable, Stages, growth_table, plants_per_site
 from cropcal.planning.growth.pace import UNLEARNED, Pace
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.crop import Crop, CropTables

@@ -9,17 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.optimize.programme import IntArray
-from cropcal.planning.growth.crop_growth import (
-    LAST_DAY,
-    Array,
-    GrowthTable,
-    Stages,
-    days_to_emerge,
-    grow,
-    growth_table,
-    promised_eps,
-    temperature_factor,
-)
+from cropcal.planning.growth.crop_constants import days_to_emerge, promised_eps, temperature_factor
+from cropcal.planning.growth.crop_growth import LAST_DAY, Array, GrowthTable, Stages, grow, growth_table
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.growth.suitability import FAR_TOO_MUCH
 from cropcal.planning.site.growing_conditions import GrowingConditions, with_season

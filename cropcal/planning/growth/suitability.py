@@ -13,7 +13,8 @@ from cropcal.planning.site.lamp_light import CLEAR_OF_LAMP_M
 from cropcal.planning.site.sunlight import planned_halves
 from cropcal.records.crop import Crop
 from cropcal.records.daylight import rough_spans
-from cropcal.records.plan import BedLight, Fit
+from cropcal.records.fit import Fit
+from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, Space, Zone
 from cropcal.science import light
 from cropcal.units import MOL_PER_UMOL_H

@@ -6,7 +6,8 @@ from datetime import date
 
 import numpy as np
 
-from cropcal.planning.growth.crop_growth import Stages, days_to_emerge, plants_per_site
+from cropcal.planning.growth.crop_constants import days_to_emerge
+from cropcal.planning.growth.crop_growth import Stages, plants_per_site
 from cropcal.planning.growth.pace import Pace, Paces
 from cropcal.planning.history.batch_history import batch_histories
 from cropcal.planning.history.observed_conditions import Conditions, observed_conditions

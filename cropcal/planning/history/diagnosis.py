@@ -7,7 +7,7 @@ from math import ceil, floor
 import numpy as np
 
 from cropcal.planning.growth.cautions import SEEDLING_DLI_MOL_M2_D
-from cropcal.planning.growth.crop_growth import home_ln_speed
+from cropcal.planning.growth.crop_constants import home_ln_speed
 from cropcal.planning.growth.suitability import WATCHED_DAY_H
 from cropcal.planning.history.calibration import Learned
 from cropcal.planning.history.observed_conditions import Conditions

@@ -12,13 +12,7 @@ from cropcal.planning.candidates.columns import weekday_patterns, weeks_kept
 from cropcal.planning.candidates.eligible import Capacity, SiteGroup
 from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import WorkCalendar
-from cropcal.planning.growth.crop_growth import (
-    GRAM_DIGITS,
-    LAST_DAY,
-    GrowthTable,
-    grow,
-    growth_table,
-)
+from cropcal.planning.growth.crop_growth import GRAM_DIGITS, LAST_DAY, GrowthTable, grow, growth_table
 from cropcal.planning.growth.pace import UNLEARNED, Paces
 from cropcal.planning.growth.plugs import grow_plug
 from cropcal.planning.growth.suitability import suits_bed
@@ -348,11 +342,14 @@ def continuation_columns(groups: Sequence[PlotGroup], context: ReplanContext) ->
         stand = way.cuts[-1] + context.clean_days - held_from(group, way)
         return stand * group.each * land.day_cost[place] + wait * land.day_cost.get(nursery, 0.0)
 
+    def week_of(group: PlotGroup, day: int) -> int:
+        return int(context.serving.by_day(group.want, group.batch.planned.crop)[day])
+
     entries = [
         (number, week, amount[0])
         for number, (_, group, way) in enumerate(rows)
         for day, amount in zip(way.cuts, way.amounts, strict=True)
-        if group.wanted and amount[0] > 0 and (week := int(_weeks(group, context)[day])) != NEVER
+        if group.wanted and amount[0] > 0 and (week := week_of(group, day)) != NEVER
     ]
     columns = Columns(
         want=column(lambda group, _: group.want),
@@ -374,11 +371,6 @@ def continuation_columns(groups: Sequence[PlotGroup], context: ReplanContext) ->
         held=column(lambda group, _: group.each),
     )
     return columns, np.array([number for number, _, _ in rows], dtype=np.int64)
-
-
-def _weeks(group: PlotGroup, context: ReplanContext) -> IntArray:
-    """Return the week that a cut of a group on each day serves."""
-    return context.serving.by_day(group.want, group.batch.planned.crop)
 
 
 def planned_counts(groups: Sequence[PlotGroup], time: WorkCalendar) -> list[int]:

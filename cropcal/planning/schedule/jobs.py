@@ -7,7 +7,7 @@ from typing import Literal
 
 from cropcal.letters import NTH
 from cropcal.planning.candidates.work_calendar import WorkCalendar
-from cropcal.planning.growth.crop_growth import expected_stand
+from cropcal.planning.growth.crop_constants import expected_stand
 from cropcal.planning.history.batch_history import batch_histories
 from cropcal.planning.schedule.set_aside import Cut
 from cropcal.records.crop import Crop, CropTables

@@ -2,13 +2,8 @@
 
 from collections.abc import Sequence
 
-from cropcal.records.plan import (
-    Batch,
-    BillLine,
-    Fit,
-    SeasonPlan,
-    UnitCost,
-)
+from cropcal.records.fit import Fit
+from cropcal.records.plan import Batch, BillLine, SeasonPlan, UnitCost
 from cropcal.show.data.json_forms import Json
 from cropcal.show.data.json_forms import bill as bill_form
 from cropcal.show.wording import counted

@@ -4,7 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from cropcal.records.daylight import MONTHS
-from cropcal.records.plan import BedLight, Fit
+from cropcal.records.fit import Fit
+from cropcal.records.plan import BedLight
 from cropcal.records.scene import LightRange, LitBed, LitZone
 from cropcal.show import text
 from cropcal.show.page.svg import (

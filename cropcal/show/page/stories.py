@@ -4,13 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from cropcal.letters import NTH
-from cropcal.records.plan import (
-    Batch,
-    Fit,
-    Harvest,
-    SeasonPlan,
-    SiteUse,
-)
+from cropcal.records.fit import Fit
+from cropcal.records.plan import Batch, Harvest, SeasonPlan, SiteUse
 from cropcal.records.scene import LightRange
 from cropcal.show import text
 from cropcal.show.terminal.light import VERDICTS

@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cropcal.planning.growth.crop_growth import eps, grow, home_ln_speed, temperature_factor
+from cropcal.planning.growth.crop_constants import eps, home_ln_speed, temperature_factor
+from cropcal.planning.growth.crop_growth import grow
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.science.growth import record_eps

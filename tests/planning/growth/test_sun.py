@@ -11,13 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from window_sills import SILL, light_of
 
-from cropcal.planning.growth.crop_growth import (
-    Stages,
-    days_to_emerge,
-    eps,
-    grow,
-    home_ln_speed,
-)
+from cropcal.planning.growth.crop_constants import days_to_emerge, eps, home_ln_speed
+from cropcal.planning.growth.crop_growth import Stages, grow
 from cropcal.planning.growth.pace import UNLEARNED
 from cropcal.planning.growth.seasonal_growth import SeasonalGrowth, grow_sowings, seasonal_stages
 from cropcal.planning.growth.suitability import suitability_over

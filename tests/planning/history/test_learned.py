@@ -6,7 +6,8 @@ from importlib import import_module
 import numpy as np
 import pytest
 
-from cropcal.planning.growth.crop_growth import days_to_emerge, grow
+from cropcal.planning.growth.crop_constants import days_to_emerge
+from cropcal.planning.growth.crop_growth import grow
 from cropcal.planning.history.batch_history import batch_histories
 from cropcal.planning.history.calibration import learn
 from cropcal.planning.history.observed_conditions import observed_conditions

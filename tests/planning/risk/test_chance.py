@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from cropcal.planning.growth.crop_growth import eps, grow
+from cropcal.planning.growth.crop_constants import eps
+from cropcal.planning.growth.crop_growth import grow
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.planner import plan
 from cropcal.planning.risk.lots import Cut, Lot

@@ -7,7 +7,7 @@ from typing import Literal, get_args, get_origin
 
 import pytest
 
-from cropcal.planning.growth.crop_growth import eps
+from cropcal.planning.growth.crop_constants import eps
 from cropcal.reading.crops.read import YOURS, read_crop_tables
 from cropcal.reading.text.csv_cells import CHOICES
 from cropcal.records.crop import NOT_FROM_PRINT, Crop, source_keys
