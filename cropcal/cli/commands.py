@@ -43,8 +43,8 @@ from cropcal.season.load import (
 )
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import key_figures as figures
-from cropcal.show.data import light_json
 from cropcal.show.data.crop_json import crop_sources as crop_sources_form
+from cropcal.show.data.crop_json import crops as crops_form
 from cropcal.show.data.json_forms import Json
 from cropcal.show.data.measured_form import against_meter
 from cropcal.show.terminal import (
@@ -118,7 +118,7 @@ def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None
 
         verdicts = suitabilities(space, bed_lights(space, tables), tuple(tables.crops.values()))
         return Answer(
-            forms.crops(tables.crops.values()),
+            crops_form(tables.crops.values()),
             lambda: screens.crops(tables.crops, verdicts),
             lambda: figures.crops(verdicts),
         )
@@ -130,7 +130,7 @@ def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None
     if tables is None:
         refuse(problems)
     if as_json:
-        typer.echo(forms.dumps(forms.crops(tables.crops.values())), nl=False)
+        typer.echo(forms.dumps(crops_form(tables.crops.values())), nl=False)
     else:
         typer.echo(screens.crops(tables.crops))
 
@@ -184,7 +184,7 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
             return f"{text}\n{written}" if out else text
 
         return Answer(
-            light_json.light(lights, verdicts, grown, crowding),
+            forms.light(lights, verdicts, grown, crowding),
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, light_files(space, lights))) if out else None,

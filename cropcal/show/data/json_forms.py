@@ -8,11 +8,12 @@ from typing import Any
 from cropcal.letters import escaped
 from cropcal.problems import Problem
 from cropcal.records.base import clock
-from cropcal.records.crop import Crop
+from cropcal.records.fit import Crowding, Fit, Rise
 from cropcal.records.hours import HoursAdvice, HoursChoice
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import (
     Batch,
+    BedLight,
     BillLine,
     Days80,
     Forecast,
@@ -27,7 +28,6 @@ from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
 from cropcal.records.values import Change
 from cropcal.records.written_plan import FORMAT
-from cropcal.show.data.light_json import light
 from cropcal.show.text import hundredths
 
 Json = dict[str, Any]
@@ -69,27 +69,6 @@ def tried(given: Iterable[Change], changes: Iterable[Json], before: Json) -> Jso
             "changes": list(changes),
             "before": before,
         }
-    }
-
-
-def crops(rows: Iterable[Crop]) -> Json:
-    """Return ``crops[]`` by slug; an unknown day-length limit is null."""
-    keys = (
-        "slug",
-        "name",
-        "unit",
-        "dli_min_mol_m2_d",
-        "dli_target_mol_m2_d",
-        "dli_max_mol_m2_d",
-        "photoperiod_max_h",
-    )
-    ordered = sorted(rows, key=lambda crop: crop.slug)
-    return {
-        "crops": [
-            {key: getattr(crop, key) for key in keys}
-            | {"sources": {column: source.model_dump(mode="json") for column, source in crop.sources.items()}}
-            for crop in ordered
-        ]
     }
 
 
@@ -361,4 +340,49 @@ def learned(report: LearnedReport) -> Json:
         ],
         "light": {zone: _numbers(factor) for zone, factor in report.light.items()},
         "lessons": [lesson.model_dump(mode="json") for lesson in report.lessons],
+    }
+
+
+def light(
+    lights: Iterable[BedLight],
+    fits: Iterable[Fit],
+    rises: Iterable[Rise] = (),
+    crowding: Iterable[Crowding] | None = None,
+) -> Json:
+    """Return ``beds[]`` with every site's PPFD, ``fits[]``, ``grown[]``: light when planted and grown.
+
+    And ``room[]``: how densely each crop stands, days to its first cut, and the choices where it is crowded.
+    """
+    room = {} if crowding is None else {"room": [row.model_dump() for row in crowding]}
+    return {
+        "beds": [_bed(bed) for bed in lights],
+        "fits": [fit.model_dump() for fit in fits],
+        "grown": [rise.model_dump() for rise in rises],
+        **room,
+    }
+
+
+def _bed(bed: BedLight) -> Json:
+    sites = bed.site_ppfd_umol_m2_s
+    ppfd = {"min": min(sites), "mean": bed.ppfd_umol_m2_s, "max": max(sites)}
+    return {
+        "bed": bed.bed,
+        "zone": bed.zone,
+        "source": bed.source,
+        "sd_ln": bed.sd_ln,
+        "how": bed.how,
+        "photoperiod_h": bed.photoperiod_h,
+        "ppfd_umol_m2_s": ppfd,
+        "range_80_umol_m2_s": list(bed.range_80_umol_m2_s),
+        "dli_mol_m2_d": {key: bed.dli_mol_m2_d(value) for key, value in ppfd.items()},
+        **(
+            {"dli_with_sun_mol_m2_d": list(bed.months_with_sun_mol_m2_d), "sd_ln_sun": bed.sd_ln_sun}
+            if bed.halves
+            else {}
+        ),
+        "uniformity_min_over_mean": bed.uniformity_min_over_mean,
+        "narrower": [way.model_dump() for way in bed.narrower],
+        "check": None if bed.check is None else bed.check.model_dump(),
+        "warnings": list(bed.warnings),
+        "sites": [{"site": number, "ppfd_umol_m2_s": value} for number, value in enumerate(sites, 1)],
     }
