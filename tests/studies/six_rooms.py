@@ -19,6 +19,7 @@ learned
 import csv
 import sys
 from datetime import date, timedelta
+from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
@@ -31,7 +32,7 @@ from cropcal.science import growth, learning
 
 REFERENCE = Path(__file__).resolve().parents[1] / "reference"
 CROP = "lettuce-butterhead"
-LEVELS = np.exp(np.arange(-1.0, 0.6, 0.005))
+LEVELS = np.exp(np.arange(-0.6, 0.3, 0.01))
 LONGEST_D = 80
 """Days for which a forecast goes on, with the last room-day's conditions repeated."""
 STEP = 0.01
@@ -84,6 +85,7 @@ def rows(name: str) -> list[dict[str, str]]:
     return list(csv.DictReader(line for line in lines if not line.startswith("#")))
 
 
+@cache
 def six_rooms() -> list[Room]:
     """Return the rooms by name."""
     weighings, days = rows("six_rooms_mass.csv"), rows("six_rooms_days.csv")
@@ -124,8 +126,14 @@ def errors(room: Room, eps: float) -> np.ndarray:
 
 def level(rooms: list[Room]) -> float:
     """Return the eps of least mean squared error, every room of equal weight."""
-    loss = [np.mean([np.mean(errors(room, eps) ** 2) for room in rooms]) for eps in LEVELS]
+    loss = np.mean([_loss_by_level(room.name) for room in rooms], axis=0)
     return float(LEVELS[int(np.argmin(loss))])
+
+
+@cache
+def _loss_by_level(name: str) -> np.ndarray:
+    room = next(room for room in six_rooms() if room.name == name)
+    return np.array([np.mean(errors(room, eps) ** 2) for eps in LEVELS])
 
 
 def rms(values: list[np.ndarray]) -> float:

@@ -29,6 +29,15 @@ def anchor_in_print(crop: Crop) -> bool:
     return all(word in IN_PRINT for word in known)
 
 
+DECIDE = ("anchor_days", "anchor_g_per_plant", "anchor_plants_m2", "anchor_dli_mol_m2_d")
+"""The values of a reference harvest that decide most: days, mass, density, light."""
+
+
+def deciding_in_print(crop: Crop) -> bool:
+    """Return whether the four values that decide most are in print, for the crop or for near kin."""
+    return all(crop.source_of(column).known in (*IN_PRINT, "kin") for column in DECIDE)
+
+
 def report(crops: list[Crop]) -> str:
     """Return the counts as a table, a group a line, and the crops whose reference harvest is in print."""
     groups = values_by_group(crops)
@@ -41,6 +50,8 @@ def report(crops: list[Crop]) -> str:
     whole = [crop.slug for crop in crops if anchor_in_print(crop)]
     named = f": {', '.join(whole)}" if whole else ""
     lines.append(f"\nReference harvests in print: {len(whole)} of {len(crops)}{named}")
+    four = [crop.slug for crop in crops if deciding_in_print(crop)]
+    lines.append(f"Days, mass, density and light in print, or of kin: {len(four)}: {', '.join(four)}")
     return "\n".join(lines)
 
 
