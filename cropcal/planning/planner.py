@@ -26,7 +26,7 @@ from cropcal.planning.candidates.prepare import Prepared, prepare, without_keepi
 from cropcal.planning.candidates.steady_supply import SteadySupply, nursery_gain
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth import cautions as notes
-from cropcal.planning.growth.crowding import crowded_warnings, crowdings
+from cropcal.planning.growth.crowding import crowded_warnings, crowdings, record_notes
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.power.bill import bill
 from cropcal.planning.realise import PlanBuilder, RealisedPlan
@@ -152,12 +152,17 @@ def plan(
         again=realised.again if past is not None else None,
         service=service,
         rhythm=regularity(space, task, searched, realised.batches, time),
-        assumptions=notes.assumptions(
-            space,
-            tables,
-            assessment.lights,
-            nursery_gain(space, tables, assessment.land, steady, paces),
-            paces,
+        assumptions=(
+            *notes.assumptions(
+                space,
+                tables,
+                assessment.lights,
+                nursery_gain(space, tables, assessment.land, steady, paces),
+                paces,
+            ),
+            *record_notes(
+                crowdings(space, tables, assessment.lights, notes.wanted_crops(space, tables), paces), tables
+            ),
         ),
     )
 

@@ -14,7 +14,7 @@ from cropcal.planning.site.growing_conditions import GrowingConditions, conditio
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.fit import Crowding, FewerSites
 from cropcal.records.plan import BedLight
-from cropcal.records.space import Bed, Space
+from cropcal.records.space import Assumption, Bed, Space
 from cropcal.science import growth
 
 CROWDED = 1.3
@@ -34,13 +34,13 @@ def crowdings(
     crops: Sequence[Crop],
     paces: Paces | None = None,
 ) -> tuple[Crowding, ...]:
-    """Return the density of each crop in each bed where it stands in pots, and what it does there."""
+    """Return the density of each crop in each bed but that of shoots, and what it does there."""
     by_bed = {light.bed: light for light in lights}
     spots = {bed.name: conditions_in(bed, space, by_bed[bed.name]) for bed in space.beds}
     rows = []
     for crop in crops:
         for bed in space.beds:
-            if crop.kind in ("tray", "shoots") or not suits_bed(crop, bed):
+            if crop.kind == "shoots" or not suits_bed(crop, bed):
                 continue
             pace = (paces or {}).get((crop.slug, bed.name), UNLEARNED)
             nursery = spots.get(_nursery(crop, space) or "")
@@ -106,6 +106,19 @@ def _lighter(full: tuple[float, GrowthTable] | None, on_day: float, crop: Crop) 
     mass = float(full[1].g_per_plant[1, 0, round(on_day)])
     grams = STEP_G * floor(mass / STEP_G)
     return grams if STEP_G <= grams < crop.target_g else None
+
+
+def record_notes(found: Sequence[Crowding], tables: CropTables) -> tuple[Assumption, ...]:
+    """Return a note for each crop whose growth is held to the most dry mass a mol that is in print."""
+    return tuple(
+        Assumption(
+            key=f"growth of {tables.crops[row.crop].name} in {row.bed}",
+            value=f"held to {growth.RECORD_G_MOL:g} g dry mass a mol of light",
+            why="the best lettuce in print (Carotti et al. 2021); the book harvest promises more",
+        )
+        for row in found
+        if row.held_to_record
+    )
 
 
 def crowded_warnings(found: Sequence[Crowding], tables: CropTables) -> tuple[str, ...]:
