@@ -101,11 +101,11 @@ class Seasons:
         self.site_m2 = 0.5 / space.bed("trough").site_count
         self.keeps = 0 if space.wants[0].on is not None else min((crop.keeping_d or 0) // 7, 2)
 
-    def grams(self, moved, cuts, luck):
+    def grams(self, moved, cuts, luck, each=1):
         """Return fresh g a plant on the last of some days of cutting, moved some days after sowing."""
         speed, up, bright = luck
         crop = self.crop
-        dense = max(self.plants / self.site_m2, crop.anchor_plants_m2 / 1.36)
+        dense = max(self.plants / (self.site_m2 * each), crop.anchor_plants_m2 / 1.36)
         mass, at = np.full(len(speed), crop.seed_g_per_1000 / 1000 * 0.7), np.zeros(len(speed))
         for number, day in enumerate(cuts):
             if number:
@@ -137,7 +137,7 @@ class Seasons:
                 return feast // 7
         return None
 
-    def looks(self, sown, moved, cuts):
+    def looks(self, sown, moved, cuts, each):
         """Return (week, day) of each visit on which what is cut once may be cut: the last of each week."""
         day, window = cuts[0], self.crop.window_d
         until = day + window
@@ -145,7 +145,7 @@ class Seasons:
             ready = next(
                 d
                 for d in range(200)
-                if self.grams(moved, (d,), self.usual)[0] >= self.crop.anchor_g_per_plant
+                if self.grams(moved, (d,), self.usual, each)[0] >= self.crop.anchor_g_per_plant
             )
             until = max(day, ready + window)
         found = {self.week(sown + day): day}
@@ -161,7 +161,7 @@ class Seasons:
         found = []
         for batch in self.made.batches:
             own = np.exp(self.rng.normal(0, BATCH, self.tries))
-            chains = Counter(use.cuts for use in self.made.sites if use.batch == batch.id)
+            chains = Counter(use.cuts for use in self.made.sites if use.batch == batch.id and use.planted)
             stood = self.heads_stood(batch, sum(chains.values())) if self.crop.unit == "heads" else None
             for chain, sites in sorted(chains.items()):
                 if stood is None:
@@ -184,10 +184,11 @@ class Seasons:
         sown = (batch.sow_on - self.made.start).days
         moved = (batch.transplant_on - batch.sow_on).days if batch.transplant_on else 0
         planned = self.week(sown + cuts[-1])
-        looks = self.looks(sown, moved, cuts) if once else [(planned, cuts[-1])]
+        each = batch.sites_each
+        looks = self.looks(sown, moved, cuts, each) if once else [(planned, cuts[-1])]
         luck = (self.speed, self.up, self.bright)
-        grams = [own * self.grams(moved, (*cuts[:-1], day), luck) for _, day in looks]
-        return planned, [week for week, _ in looks], grams, self.grams(moved, cuts, self.usual)[0]
+        grams = [own * self.grams(moved, (*cuts[:-1], day), luck, each) for _, day in looks]
+        return planned, [week for week, _ in looks], grams, self.grams(moved, cuts, self.usual, each)[0]
 
     def heads(self, batch, chain, here, own):
         """Return the heads of one day of cutting: each is ready when a visit finds it big enough."""

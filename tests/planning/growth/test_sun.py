@@ -198,18 +198,12 @@ def by_small_steps(crop, tables, seasons, sown, area_m2, step_d=0.01):
     mass = crop.seed_g_per_1000 / 1000 * growth.SEEDLING_SHARE * per_m2
     target = crop.anchor_g_per_plant * crop.dry_matter * per_m2
     warm = float(growth.temperature_factor(21.0, crop.air_base_c, crop.air_optimum_c, crop.air_max_c))
-    day = emerges
+    day = emerges + crop.young_lag_d / warm
     while mass < target:
         now = seasons[half_of(sown + timedelta(days=int(day)))]
         light = min(now.dli_mol_m2_d, 20.0)
-        c = (
-            eps(crop, tables)
-            * np.exp(home_ln_speed(crop))
-            * 17
-            * (light / 17) ** 0.70
-            * (now.photoperiod_h / 16) ** 0.10
-        )
-        c *= warm**0.3
+        per_eps = 17 * (light / 17) ** 0.70 * (now.photoperiod_h / 16) ** 0.10 * warm**0.3
+        c = min(eps(crop, tables) * np.exp(home_ln_speed(crop)) * per_eps, 1.23 * light)
         k = 0.028 * (light / 17) ** -0.35 * warm**0.7
         mass += step_d * c * (1 - np.exp(-k * mass))
         day += step_d

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from cropcal.planning.growth.crop_constants import eps
+from cropcal.planning.growth.crop_constants import eps, home_ln_speed
 from cropcal.planning.growth.crop_growth import grow
 from cropcal.planning.growth.pace import Pace
 from cropcal.planning.planner import plan
@@ -125,10 +125,10 @@ def grown_step_by_step(grown, day, speed, light, emergence):
     """
     crop, age = grown.crop, float(grown.ages_d[0])
     beta = growth.temperature_factor(21.0, crop.air_base_c, crop.air_optimum_c, crop.air_max_c)
-    dli = np.minimum(np.minimum(15.0 * np.exp(light), crop.dli_max_mol_m2_d), 20.0)
-    c = eps_of(grown) * np.exp(speed - 0.25) * 17 * (dli / 17) ** 0.70 * beta**0.3
+    dli = np.minimum(15.0 * np.exp(light), 20.0)
+    c = eps_of(grown) * np.exp(speed + home_ln_speed(crop)) * 17 * (dli / 17) ** 0.70 * beta**0.3
     k = 0.028 * (dli / 17) ** -0.35 * beta**0.7
-    start = grown.emergence_d[1] * np.exp(emergence)
+    start = grown.emergence_d[1] * np.exp(emergence) + crop.young_lag_d / beta
     mass = np.full(len(speed), crop.seed_g_per_1000 / 1000 * 0.7)
     for first, last, per_m2 in ((start, age, 1 / 0.004), (np.maximum(start, age), day, 1 / 0.03)):
         steps = 30
