@@ -152,7 +152,8 @@ def week_served(serving: ServiceWeeks, want: int, crop: Crop, day: int) -> int:
 
 def lot_name(batch: Batch, place: SiteGroup, want: int) -> str:
     """Return the name of a lot's random stream: the same when it is planned again."""
-    return f"{batch.crop} {place.label} {batch.sow_on} {batch.planted_on} {want}"
+    room = f" {batch.sites_each}" if batch.sites_each > 1 else ""
+    return f"{batch.crop} {place.label} {batch.sow_on} {batch.planted_on} {want}{room}"
 
 
 def seeds_per_plant(batch: Batch, crop: Crop, grown: GrowthTable) -> int:
