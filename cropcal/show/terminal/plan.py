@@ -210,16 +210,17 @@ def nothing_grows(reasons: Sequence[str]) -> str:
 
 
 def _harvests(result: SeasonPlan, names: Mapping[str, str]) -> str:
-    by_crop: dict[str, list[Batch]] = {}
+    """Return a row for each crop, and for each weight at which a want has it cut."""
+    by_crop: dict[tuple[str, float | None], list[Batch]] = {}
     for batch in sorted(result.batches, key=lambda batch: (batch.ready_from, batch.id)):
-        by_crop.setdefault(batch.crop, []).append(batch)
+        by_crop.setdefault((batch.crop, batch.cut_at_g), []).append(batch)
     rows = []
-    for crop, batches in by_crop.items():
+    for (crop, cut_g), batches in by_crop.items():
         first = batches[0]
         last = max((harvest.on for batch in batches for harvest in batch.harvests), default=None)
         rows.append(
             (
-                crop_name(crop, names),
+                crop_name(crop, names) + (f", cut at {text.amount(cut_g, 'g')}" if cut_g else ""),
                 text.day(first.ready_from),
                 text.span(first.ready_from_low_80, first.ready_from_high_80),
                 text.day(last) if last else "-",

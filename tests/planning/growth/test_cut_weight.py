@@ -85,6 +85,8 @@ def test_kale_cut_lighter_is_ready_earlier(tmp_path: Path) -> None:
     cuts = [job for job in json.loads(shown)["jobs"] if job["job"] == "cut"]
     assert cuts
     assert all("at 60 g a plant" in job["note"] for job in cuts)
+    _, screen = run("plan", space(tmp_path, KALE + "cut_at_g = 60\n"), "--on", "2027-01-04")
+    assert "Kale, cut at 60 g" in screen
 
 
 def test_two_wants_cut_one_crop_at_two_weights(tmp_path: Path) -> None:
