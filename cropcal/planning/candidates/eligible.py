@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 from math import ceil
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,7 +17,7 @@ from cropcal.planning.candidates.service_weeks import (
     out_of_use,
 )
 from cropcal.planning.candidates.work_calendar import WorkCalendar
-from cropcal.planning.growth.crop_growth import plants_per_site
+from cropcal.planning.growth.crop_growth import GrowthTable, plants_per_site
 from cropcal.planning.growth.crowding import CROWDED
 from cropcal.planning.growth.pace import UNLEARNED, Paces
 from cropcal.planning.growth.plugs import grow_plug, plug_age_d
@@ -42,9 +41,9 @@ from cropcal.records.space import (
     Want,
 )
 
-if TYPE_CHECKING:
-    from cropcal.planning.growth.crop_growth import GrowthTable
-
+ROOM_SAVES = 0.25
+"""Share of days from seed that empty sites beside a plant must save to be worth planning (assumed): they cost
+a plan half of its sites or more, and as many more ways to weigh."""
 
 RATIO_DIGITS = 2
 """Decimals to which densities are compared: a site a hair too small is not too small."""
@@ -184,13 +183,20 @@ def eligible_options(
                                 crop, tables, spot, land.nursery_conditions.get(nursery), pace
                             )
                     growth = grown[key]
-                    if growth is not None:
+                    if growth is not None and worth_its_room(growth, grown.get((*key[:-1], 1))):
                         cell_cost = land.day_cost.get(nursery, 0.0)
                         site_cost = land.day_cost[place.bed.name]
                         options.append(
                             Option(index, number, nursery_number, growth, site_cost, cell_cost, each)
                         )
     return tuple(options)
+
+
+def worth_its_room(wide: GrowthTable, close: GrowthTable | None) -> bool:
+    """Return whether plants with empty sites beside them are so much sooner that they are worth planning."""
+    if close is None or wide is close:
+        return True
+    return float(wide.ready_d[1, 0]) <= (1 - ROOM_SAVES) * float(close.ready_d[1, 0])
 
 
 def spacings(crop: Crop, place: SiteGroup) -> tuple[int, ...]:

@@ -66,7 +66,17 @@ def space(folder: Path, wants: str = KALE) -> Path:
 
 
 def planned(folder: Path, wants: str, *more: object) -> list[dict]:
-    code, output = run("plan", space(folder, wants), "--on", "2027-01-04", "--out", folder / "plan", *more)
+    code, output = run(
+        "plan",
+        space(folder, wants),
+        "--on",
+        "2027-01-04",
+        "--time-limit",
+        "2",
+        "--out",
+        folder / "plan",
+        *more,
+    )
     assert code in (0, 1), output
     return json.loads((folder / "plan" / "plan.json").read_text("utf-8"))["batches"]
 
