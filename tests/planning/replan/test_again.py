@@ -154,7 +154,10 @@ def test_a_slip_of_three_days_moves_no_job_of_the_next_week(read_text, tables):
     for on in (late.sow_on + days(4), late.harvests[0].on - days(3)):
         again = plan(space, tables, past=past_of(first, on, noted("sown", late, late.sow_on + days(3))))
         thinned = [
-            job.on for made in (first, again) for job in made.jobs if (job.batch, job.job) == (late.id, "thin")
+            job.on
+            for made in (first, again)
+            for job in made.jobs
+            if (job.batch, job.job) == (late.id, "thin")
         ]
         assert thinned[0] <= thinned[-1] <= thinned[0] + days(4)
         soon = [
