@@ -191,13 +191,20 @@ def test_the_last_ten(shelf):
 
 def test_lost_without_a_number_is_all_that_was_left(shelf):
     """A loss means that the batch is gone; a bare number of a crop that grows in clumps counts pots."""
-    assert "lost 1 site Basil, batch 0402a, long box; 1 left." in said(shelf, "lost", "basil", "1")
-    assert "lost all Basil, batch 0402a, long box, slugs; none left of 1." in said(
-        shelf, "lost", "basil", "--why", "slugs"
+    for file in (shelf / "space.toml", shelf / "plan" / "plan.json"):
+        file.write_text(file.read_text(encoding="utf-8").replace('"basil"', '"chives"'), encoding="utf-8")
+    assert "lost 1 site Chives, batch 0402a, long box; 1 left." in said(shelf, "lost", "chives", "1")
+    assert "lost all Chives, batch 0402a, long box, slugs; none left of 1." in said(
+        shelf, "lost", "chives", "--why", "slugs"
     )
-    assert "lost 3 plants Basil" in said(shelf, "lost", "0402a", "3 plants")
-    done = run(shelf, "harvested", "basil", "80 g")
+    assert "lost 3 plants Chives" in said(shelf, "lost", "0402a", "3 plants")
+    done = run(shelf, "harvested", "chives", "80 g")
     assert "No batch of the plan fits" in done.stdout
+
+
+def test_a_bare_number_of_a_crop_of_one_plant_a_site_counts_plants(shelf):
+    """Plant and site are the same there, and a plant is what a person sees."""
+    assert "lost 1 plant Basil, batch 0402a, long box; 1 left." in said(shelf, "lost", "basil", "1")
 
 
 def test_undo_takes_back_and_brings_back(shelf):

@@ -53,7 +53,11 @@ def test_a_note_finds_its_batch(loft, monkeypatch):
 
 
 def test_planned_again_it_keeps_its_ids(loft):
-    """Sown batches stay where they were; planned sowings that stay keep their ids."""
+    """Sown batches stay where they were; planned sowings that stay keep their ids.
+
+    The growth of today is not that of the release that wrote it, so some sowings move: each one that is
+    no more is reported, each new one has an id that was never used, and none is the same sowing renamed.
+    """
     before = batches(loft)
     told = run("plan", loft, "--on", TODAY, "--time-limit", "10")
     assert "What changed since the last plan, from Fri 17 Apr" in told
@@ -65,5 +69,18 @@ def test_planned_again_it_keeps_its_ids(loft):
         assert {key: now[name][key] for key in ("crop", "bed", "sow_on")} == {
             key: before[name][key] for key in ("crop", "bed", "sow_on")
         }
-    assert len(before.keys() & now.keys()) >= len(before) - 3
+
+    def sowing(row):
+        return row["want"], row["crop"], row["sow_on"]
+
+    kept, new = before.keys() & now.keys(), now.keys() - before.keys()
+    assert len(kept) > len(begun)
+    assert {sowing(now[name]) for name in kept} == {sowing(before[name]) for name in kept}
+    assert not {sowing(now[name]) for name in new} & {sowing(row) for row in before.values()}
+    form = json.loads((loft / "plan" / "plan.json").read_text(encoding="utf-8"))
+    changes = {
+        what: {row["batch"] for row in form["again"]["changes"] if row["what"] == what}
+        for what in ("dropped", "new")
+    }
+    assert changes == {"dropped": before.keys() - now.keys(), "new": new}
     assert batches(WRITTEN) == before

@@ -332,8 +332,14 @@ def grams_a_plant(entry: Entry, history: BatchHistory, crop: Crop, conditions: C
         return None
     sites = len(entry.sites) or history.sites - history.lost(entry.on)
     plants = sites * plants_per_site(crop, conditions.spots[history.bed])
-    standing = 1.0 - crop.cut_leaves_share if entry.cut != "whole" and crop.cuts_max > 1 else 1.0
+    standing = 1.0 if _taken_whole(entry, history, crop) else 1.0 - crop.cut_leaves_share
     return entry.amount / plants / standing if plants > 0 else None
+
+
+def _taken_whole(entry: Entry, history: BatchHistory, crop: Crop) -> bool:
+    """Return whether a cut took all of the plant: as noted, or as planned where the plan ends with it."""
+    last = history.planned is not None and history.planned.clear_on <= entry.on
+    return entry.cut == "whole" or crop.cuts_max == 1 or last
 
 
 def _earlier_cut(history: BatchHistory, entry: Entry) -> bool:

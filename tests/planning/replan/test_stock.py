@@ -59,10 +59,15 @@ def test_a_row_is_a_sowing_that_was_noted(space_of):
 
 
 def test_what_stands_is_cut_as_it_is_wanted(space_of, tables):
-    """Four heads sown five weeks before: two in each of two weeks long before a new sowing can be ready."""
-    result = plan(space_of(STANDS), tables)
-    (batch,) = (batch for batch in result.batches if batch.id == "1201s")
-    assert batch.sow_on == date(2026, 12, 1)
+    """Four heads sown five weeks before: two in each of two weeks long before a new sowing can be ready.
+
+    They are ready early in one week and keep a week on their site: that reaches the Tuesday of the next.
+    """
+    result = plan(space_of(STANDS.replace("34", "33")), tables)
+    (batch,) = (batch for batch in result.batches if batch.id == "1202s")
+    assert batch.sow_on == date(2026, 12, 2)
+    assert batch.ready_from <= date(2027, 1, 15)
+    assert batch.ready_until >= date(2027, 1, 19)
     assert [cut.amount for cut in batch.harvests] == [2, 2]
     weeks = {(cut.on - date(2027, 1, 4)).days // 7 for cut in batch.harvests}
     assert len(weeks) == 2
