@@ -265,7 +265,7 @@ def plan(
     ] = None,
     time_limit: Annotated[
         float, typer.Option(metavar="SECONDS", help="Stop improving after so long.", min=1)
-    ] = 60.0,
+    ] = 20.0,
     gap: Annotated[
         float, typer.Option(help="Stop when no plan can be better by more than this share.", min=0, max=1)
     ] = 0.001,

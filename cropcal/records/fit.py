@@ -1,4 +1,4 @@
-"""How a bed suits a crop: the verdict, how densely it stands, and the light when it has grown."""
+"""How a bed does: its light against readings, how it suits each crop, and how densely plants stand."""
 
 from typing import Literal
 
@@ -61,3 +61,23 @@ class Rise(Record):
     planted_umol_m2_s: float
     grown_umol_m2_s: float
     too_bright: bool
+
+
+class LightCheck(Record):
+    """A bed's readings against what its lamps should give: mean by mean.
+
+    ``ratio`` is readings / computed; ``low_80`` to ``high_80`` is its expected range by the spreads of both.
+    ``causes`` is empty inside that range, or where nothing usual explains the ratio; else the possible
+    causes, the likeliest first.
+    """
+
+    computed_umol_m2_s: float
+    ratio: float
+    low_80: float
+    high_80: float
+    causes: tuple[str, ...] = ()
+
+    @property
+    def agrees(self) -> bool:
+        """Return whether the readings lie within the expected range."""
+        return self.low_80 <= self.ratio <= self.high_80

@@ -9,8 +9,7 @@ from pydantic import Field
 from cropcal.records.base import Record
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
-from cropcal.records.fit import Fit
-from cropcal.records.light_check import LightCheck
+from cropcal.records.fit import Fit, LightCheck
 from cropcal.records.replan import Replan
 from cropcal.records.rhythm import Rhythm
 from cropcal.records.service import Service

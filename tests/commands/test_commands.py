@@ -153,9 +153,9 @@ def test_week_uses_the_plan_that_is_written(tmp_path):
 
 
 def test_crops_json_has_every_crop():
-    """All 29 crops, an unknown day-length limit as null, each value with its source."""
+    """All 30 crops, an unknown day-length limit as null, each value with its source."""
     crops = {crop["slug"]: crop for crop in as_json("crops")["crops"]}
-    assert len(crops) == 29
+    assert len(crops) == 30
     assert crops["dill"]["photoperiod_max_h"] is None
     assert crops["spinach-baby"]["sources"]["photoperiod_max_h"]["keys"] == ["Chun 2001"]
 

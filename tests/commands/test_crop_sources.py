@@ -56,11 +56,12 @@ def test_every_value_is_shown_once_with_its_source(slug):
 
 
 def test_values_have_their_units_and_their_notes():
-    """The mass of 1000 lettuce seeds is in grams; a density that was remembered says so."""
+    """The mass of 1000 lettuce seeds is in grams; hours that nobody printed say so."""
     shown = cropcal("crops", "--sources", "lettuce-butterhead").stdout
     assert re.search(r"seed_g_per_1000 +1 g +printed", shown)
-    assert re.search(r"anchor_plants_m2 +38 plants/m2 +memory", shown)
+    assert re.search(r"anchor_plants_m2 +28 plants/m2 +printed", shown)
     assert re.search(r"anchor_days +35 d +printed", shown)
+    assert re.search(r"anchor_photoperiod_h +16 h +assumed", shown)
 
 
 def test_a_name_will_do_as_well():
@@ -98,16 +99,16 @@ def test_your_own_value_is_shown_as_yours(attic):
     assert re.search(r"anchor_days +30 d +yours +\d", shown)
     assert re.search(r"window_d +6 d +yours +\d", shown)
     assert "packet of 2027: named in your crops.csv. Seen: yours." in shown
-    assert re.search(r"anchor_g_per_plant +25 g +memory", shown)
+    assert re.search(r"anchor_g_per_plant +24.5 g +derived", shown)
 
 
 def test_a_plan_names_single_values_that_are_not_in_print():
-    """What is assumed of basil is said value by value; its seed, which is printed, is not among them."""
-    (said,) = crop_assumptions(SHIPPED.crops["basil"])
-    assert said.key == "Basil"
-    assert "from memory: days to harvest 42 d, mass of a plant 28 g" in said.value
-    assert "height 35 cm" in said.value
-    assert "stays good 7 d" in said.value
+    """What is assumed of kale is said value by value; its seed, which is printed, is not among them."""
+    (said,) = crop_assumptions(SHIPPED.crops["kale"])
+    assert said.key == "Kale"
+    assert "days to harvest 55 d, mass of a plant 150 g" in said.value
+    assert "height" not in said.value
+    assert "stays good 10 d" in said.value
     assert "1000 seeds" not in said.value
     assert said.value.index("common practice: spacing") < said.value.index("from memory")
 

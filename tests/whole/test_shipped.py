@@ -42,4 +42,4 @@ def test_the_wheel_finds_its_tables_from_another_folder(wheel, tmp_path):
         [sys.executable, "-c", code],
         capture_output=True, text=True, check=False, cwd=tmp_path, env={"PYTHONPATH": str(wheel)},
     )  # fmt: skip
-    assert done.stdout.split() == ["29", "0"], done.stdout + done.stderr
+    assert done.stdout.split() == ["30", "0"], done.stdout + done.stderr

@@ -394,8 +394,7 @@ def share_out_plots(
             left = [plot for plot in left if not any(plot is given for given in parts[way])]
         for way, count in counts.items():
             more = count - len(parts[way])
-            parts[way] += left[:more]
-            left = left[more:]
+            parts[way], left = [*parts[way], *left[:more]], left[more:]
             if parts[way]:
                 shares.append((group, way, parts[way]))
     return shares

@@ -5,7 +5,7 @@ from math import exp, hypot, log
 from typing import NamedTuple
 
 from cropcal.planning.site.lamp_light import NEAREST_M, LampLight
-from cropcal.records.light_check import LightCheck
+from cropcal.records.fit import LightCheck
 from cropcal.units import Z_80
 
 FARTHEST_M = 3.0

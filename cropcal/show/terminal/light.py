@@ -6,8 +6,7 @@ Every function returns text that ends in a newline, or a part of one.
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from cropcal.records.daylight import MONTHS
-from cropcal.records.fit import Fit, Rise
-from cropcal.records.light_check import LightCheck
+from cropcal.records.fit import Fit, LightCheck, Rise
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Assumption
 from cropcal.show import text

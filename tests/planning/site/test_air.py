@@ -149,7 +149,7 @@ def test_a_box_that_is_too_warm_is_cured_through_the_file(tmp_path):
 def test_heat_is_told_beside_too_much_light(tmp_path):
     """Two things wrong are two things said."""
     told = the_fit(tmp_path, BOX.replace("watts = 100", "watts = 140").replace("= 16", "= 18"))
-    assert "tips may burn; air of" in told["why"]
+    assert "takes no weight; air of" in told["why"]
     assert "turned down; a fan of about" in told["cure"]
 
 

@@ -7,7 +7,7 @@ from typing import Literal, get_args, get_origin
 
 import pytest
 
-from cropcal.planning.growth.crop_constants import eps
+from cropcal.planning.growth.crop_constants import days_to_emerge, eps
 from cropcal.reading.crops.read import YOURS, read_crop_tables
 from cropcal.reading.text.csv_cells import CHOICES
 from cropcal.records.crop import NOT_FROM_PRINT, Crop, source_keys
@@ -20,6 +20,7 @@ SLUGS = [
     "lettuce-butterhead",
     "lettuce-romaine",
     "lettuce-looseleaf",
+    "lettuce-red-leaf",
     "lettuce-batavia",
     "lettuce-baby",
     "mesclun",
@@ -57,6 +58,7 @@ GERMINATION = [
             "lettuce-butterhead",
             "lettuce-romaine",
             "lettuce-looseleaf",
+            "lettuce-red-leaf",
             "lettuce-batavia",
             "lettuce-baby",
         )
@@ -84,7 +86,7 @@ GERMINATION = [
     ("microgreens-brassica", LAW, "kale"),
     ("pea-shoots", LAW, "pea"),
 ]
-EPS_TOLD = {"mizuna-baby": (1.8, 2.2), "chives": (0.2, 0.3)}
+EPS_TOLD = {"chives": (0.2, 0.3)}
 """Crops whose anchor gives an eps outside 0.3 to 1.8; the note of the mass says why."""
 
 
@@ -105,10 +107,10 @@ def tables():
     return shipped
 
 
-def test_the_29_crops_are_there(tables):
+def test_the_30_crops_are_there(tables):
     """The table has the crops that were promised, in their order."""
     assert list(tables.crops) == SLUGS
-    assert len(tables.crops) == 29
+    assert len(tables.crops) == 30
 
 
 def test_the_columns_are_the_fields_of_a_crop():
@@ -179,7 +181,8 @@ def test_a_row_makes_sense_across_columns(slug, tables):
         # A seedling in the nursery has less room than a plant in the bed.
         assert crop.nursery_plants_m2 > 2 * crop.anchor_plants_m2
     assert (crop.shoots_seed_g_m2 is None) == (crop.kind != "shoots")
-    assert crop.anchor_g_per_plant > 2 * crop.seed_g_per_1000 / 1000
+    heavier = 1 if crop.kind == "shoots" else 2  # shoots live on their seed
+    assert crop.anchor_g_per_plant > heavier * crop.seed_g_per_1000 / 1000
 
 
 @pytest.mark.parametrize("slug", ["pea-shoots", "sunflower-shoots"])
@@ -206,6 +209,36 @@ def test_every_source_key_resolves_and_is_used():
     }
     assert used - set(keys) == {"from memory", "assumed", "common practice"}
     assert set(keys) - used == {YOURS}
+
+
+def test_no_mizuna_is_promised_that_light_cannot_make(tables):
+    """Its mass lies between those of pac choi in the same trial, by fresh and by dry mass (Gagne & Mattson).
+
+    Mizuna's own figure, 1.09 lb per square foot at 18 mol over 12 days, is 1.6 g dry a mol of light: more than
+    the best lettuce in print (1.23, Carotti et al. 2021).
+    """
+    mizuna, pac_choi = tables.crops["mizuna-baby"], tables.crops["pak-choi-baby"]
+    as_dry = pac_choi.anchor_g_per_plant * pac_choi.dry_matter / mizuna.dry_matter
+    assert as_dry < mizuna.anchor_g_per_plant < pac_choi.anchor_g_per_plant
+    printed_dry_g_m2 = 1.09 * 4882 * mizuna.dry_matter
+    assert printed_dry_g_m2 / (18 * 12) > 1.23
+    assert mizuna.anchor_g_per_plant * 1550 * mizuna.dry_matter / (18 * 12) < 1.23
+
+
+@pytest.mark.parametrize(
+    ("curve", "buried", "share"), [("brassica-mat", "cabbage", 0.36), ("pea-mat", "pea", 0.45)]
+)
+def test_on_a_mat_seed_is_up_in_a_part_of_the_days(curve, buried, share, tables):
+    """A curve on a mat is that of seed under soil times a share; kale is up in 2 to 3 days at 16 to 21 °C."""
+    mat, soil = tables.emergence[curve], tables.emergence[buried]
+    assert mat.air_c == soil.air_c
+    for on_mat, in_soil in zip(mat.days, soil.days, strict=True):
+        assert (on_mat is None) == (in_soil is None)
+        assert on_mat is None or on_mat == pytest.approx(max(in_soil * share, 1.0), abs=0.05)
+    if curve == "brassica-mat":
+        assert all(
+            1.9 <= days_to_emerge(tables.crops["microgreens-brassica"], tables, air) <= 3 for air in (16, 21)
+        )
 
 
 def test_a_crop_tells_all_sources_of_its_curve(tables):
@@ -276,7 +309,9 @@ def test_stands_are_copied_right(tables):
     [
         ("beet", {"chard"}),
         ("turnip", {"mizuna-baby", "tatsoi", "pak-choi", "pak-choi-baby"}),
-        ("cabbage", {"kale", "kale-baby", "microgreens-brassica"}),
+        ("cabbage", {"kale", "kale-baby"}),
+        ("brassica-mat", {"microgreens-brassica"}),
+        ("pea-mat", {"pea-shoots"}),
         ("onion", {"green-onion"}),
     ],
 )
@@ -308,9 +343,8 @@ def test_every_crop_comes_up_in_a_living_room(tables):
         ("dill", "air_optimum_c", 27.2, "Walters & Lopez 2021"),
         ("watercress", "air_optimum_c", 27.2, "Walters & Lopez 2021"),
         ("parsley", "air_optimum_c", 22.4, "Walters & Lopez 2021"),
-        # FAO Ecocrop, Spinacia oleracea: growth stops below 2 and above 27 °C.
+        # FAO Ecocrop, Spinacia oleracea: growth stops below 2 °C (and at 27, too near the best).
         ("spinach-baby", "air_base_c", 2, "FAO Ecocrop"),
-        ("spinach-baby", "air_max_c", 27, "FAO Ecocrop"),
     ],
 )
 def test_temperatures_are_copied_right(slug, column, printed, source, tables):
@@ -324,10 +358,9 @@ def test_temperatures_are_copied_right(slug, column, printed, source, tables):
 @pytest.mark.parametrize(
     ("slug", "grams", "plants_m2", "kg_m2"),
     [
-        # Gagne & Mattson 2019, table 1, 18 mol: 0.28, 1.09, 0.49 lb per square foot (1 lb/ft2 = 4.882 kg/m2),
+        # Gagne & Mattson 2019, table 1, 18 mol: 0.28, 0.49 lb per square foot (1 lb/ft2 = 4.882 kg/m2),
         # 144 plants per square foot.
         ("lettuce-baby", None, 1550, 0.28 * 4.882),
-        ("mizuna-baby", None, 1550, 1.09 * 4.882),
         ("pak-choi-baby", None, 1550, 0.49 * 4.882),
         # Currey, Walters & Flax 2019: high light gave +21.0 g (154 %), +17.1 g (241 %), +13.3 g (120 %).
         ("cilantro", 21.0 / 1.54 + 21.0, None, None),

@@ -251,8 +251,8 @@ BAD = {
         "crops.csv:2: dli_max_mol_m2_d: found 17, expected at least the target, 18",
     ),
     "temperatures out of order": (
-        "slug,air_optimum_c\nspinach-baby,28\n",
-        "crops.csv:2: air_max_c: found 27, expected above the optimum, 28",
+        "slug,air_optimum_c\nspinach-baby,33\n",
+        "crops.csv:2: air_max_c: found 32, expected above the optimum, 33",
     ),
     "a head by weight": (
         "slug,unit\ntatsoi,g\n",
@@ -401,12 +401,12 @@ def shipped_texts():
     [
         (
             "crops.csv", ",Kew SID,", ",Kew SDI,",
-            'crops/crops.csv:16: source: found "Kew SDI", expected a key of sources.csv, did you '
+            'crops/crops.csv:17: source: found "Kew SDI", expected a key of sources.csv, did you '
             'mean "Kew SID"?',
         ),
         (
             "crops.csv", "lettuce-romaine,", "lettuce-butterhead,",
-            'crops/crops.csv:38: column: found "name" again, expected each value once, line 2 has it',
+            'crops/crops.csv:40: column: found "name" again, expected each value once, line 2 has it',
         ),
         (
             "emergence.csv", "lettuce,5,15,", "lettuce,0,15,",

@@ -145,7 +145,10 @@ def test_wishes_in_many_words():
     found = interview.wishes(text, TABLES)
     assert [(wish.crops, wish.per_week, wish.unit, wish.in_tray) for wish in found] == [
         (
-            ("lettuce-butterhead", "lettuce-romaine", "lettuce-looseleaf", "lettuce-batavia"),
+            (
+                "lettuce-butterhead", "lettuce-romaine", "lettuce-looseleaf", "lettuce-red-leaf",
+                "lettuce-batavia",
+            ),
             3.0, "heads", False,
         ),
         (("basil",), 50.0, "g", False),
