@@ -16,7 +16,9 @@ from in_process import cropcal
 PROJECT = Path(__file__).resolve().parents[2]
 EXAMPLE = PROJECT / "examples" / "millbrook" / "space.toml"
 with (PROJECT / "crops" / "crops.csv").open(encoding="utf-8") as table:
-    CROPS = {row["slug"]: row for row in csv.DictReader(table)}
+    CROPS: dict[str, dict[str, str]] = {}
+    for row in csv.DictReader(table):
+        CROPS.setdefault(row["crop"], {})[row["column"]] = row["value"]
 PLANS = PROJECT / "tests" / "spaces" / "plans"
 SPACES = [
     *(PLANS / f"{name}.toml" for name in ("eight-sites-nursery", "five-sites-in-place")),

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import date
+from typing import Any
 
 from cropcal.records.base import clock
 from cropcal.records.crop import Crop
@@ -18,19 +19,19 @@ from cropcal.show.data.tables import (
     table,
 )
 
-TEXTS = ("kind", "unit")
-"""Columns of the crop table that hold one of a few words."""
-
 
 def crops(rows: Iterable[Crop]) -> Table:
     """Return one row per crop, with the columns of the crop table."""
-    kinds: dict[str, Kind] = {
-        name: "text" if field.annotation is str or name in TEXTS else "number"
+    kinds: dict[Any, Kind] = {
+        int: "whole",
+        int | None: "number",
+        float: "number",
+        float | None: "number",
+    }
+    columns: Columns = {
+        name: kinds.get(field.annotation, "text")
         for name, field in Crop.model_fields.items()
         if name != "sources"
-    }
-    columns: Columns = kinds | {
-        name: "whole" for name, field in Crop.model_fields.items() if field.annotation is int
     }
     return table(columns, ([getattr(crop, name) for name in columns] for crop in rows))
 

@@ -214,7 +214,7 @@ def test_every_source_key_resolves_and_is_used():
 def test_no_mizuna_is_promised_that_light_cannot_make(tables):
     """Its mass lies between those of pac choi in the same trial, by fresh and by dry mass (Gagne & Mattson).
 
-    Mizuna's own figure, 1.09 lb per square foot at 18 mol over 12 days, is 1.6 g dry a mol of light: more than
+    Mizuna's own figure, 1.09 lb per square foot at 18 mol in 12 days, is 1.6 g dry a mol of light: more than
     the best lettuce in print (1.23, Carotti et al. 2021).
     """
     mizuna, pac_choi = tables.crops["mizuna-baby"], tables.crops["pak-choi-baby"]

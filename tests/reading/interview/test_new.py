@@ -213,7 +213,7 @@ def test_new_then_plan(tmp_path):
     assert done.returncode == 0, done.stderr
     assert "cropcal plan shelf" in done.stdout
     assert cropcal("check", "shelf", cwd=tmp_path).returncode == 0
-    planned = cropcal("plan", "shelf", cwd=tmp_path)
+    planned = cropcal("plan", "shelf", "--time-limit", "3", cwd=tmp_path)
     assert planned.returncode == 0, planned.stdout + planned.stderr
     assert "Taken for granted" in planned.stdout
     assert "assumed" in planned.stdout

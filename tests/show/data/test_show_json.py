@@ -12,6 +12,7 @@ from cropcal.records.plan import (
     Forecast,
     Range80,
 )
+from cropcal.show.data import crop_json
 from cropcal.show.data import json_forms as as_json
 
 
@@ -38,7 +39,7 @@ def test_check_lists_the_fields_of_each_problem():
 
 def test_crops_have_their_light_and_sources(show_plans):
     """Crops come in the order of their slugs; what is unknown is null."""
-    rows = as_json.crops([show_plans.crop("b", "B"), show_plans.crop("a", "A", photoperiod_max_h=14.0)])[
+    rows = crop_json.crops([show_plans.crop("b", "B"), show_plans.crop("a", "A", photoperiod_max_h=14.0)])[
         "crops"
     ]
     assert [row["slug"] for row in rows] == ["a", "b"]
@@ -80,7 +81,9 @@ def test_light_has_every_site(small_plan):
     assert bed["dli_mol_m2_d"]["mean"] == pytest.approx(11.52)
     assert bed["uniformity_min_over_mean"] == pytest.approx(0.9)
     assert bed["sites"][4] == {"site": 5, "ppfd_umol_m2_s": 228.0}
-    assert keys_of(found["fits"][1]) == ["crop", "bed", "verdict", "why", "cure"]
+    assert keys_of(found["fits"][1]) == [
+        "crop", "bed", "verdict", "why", "cure", "plants_m2", "usual_plants_m2",
+    ]  # fmt: skip
 
 
 def test_the_bill_has_months_with_lines(small_plan):
