@@ -243,7 +243,7 @@ def test_the_score_is_that_of_the_files(written):
     late = kept = slack = 0.0
     for batch in plan["batches"]:
         asked, usual, weight, _ = wants[batch["want"]]
-        keeps = min(int(CROPS[batch["crop"]]["keeping_d"] or 0) // 7, 2)
+        keeps = min(int(CROPS[batch["crop"]].get("keeping_d", 0)) // 7, 2)
         for cut in batch["harvests"]:
             week = (day(cut["date"]) - written.start).days // 7
             scale = asked[week] or usual
