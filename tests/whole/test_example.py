@@ -31,7 +31,7 @@ def work_days() -> list[date]:
 
 @pytest.mark.deep
 def test_the_week_after_the_holidays_eats_what_was_kept(tmp_path):
-    """A week after the holidays no shoots and no microgreens can be cut: its 120 g come from the week before."""
+    """A week after the holidays no shoots and no microgreens can be cut: its 120 g were kept."""
     done = cropcal("plan", str(EXAMPLE), "--out", str(tmp_path), "--json")
     assert done.returncode in (0, 1)
     plan = json.loads(done.stdout)
