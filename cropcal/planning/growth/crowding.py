@@ -8,7 +8,7 @@ import numpy as np
 
 from cropcal.planning.growth.crop_constants import eps, home_ln_speed, promised_eps, temperature_factor
 from cropcal.planning.growth.crop_growth import GrowthTable, grow, plants_per_site
-from cropcal.planning.growth.pace import UNLEARNED, Paces
+from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.growth.suitability import suits_bed
 from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
 from cropcal.records.crop import Crop, CropTables
@@ -65,10 +65,10 @@ def _crowding(
     bed: Bed,
     site: GrowingConditions,
     nursery: GrowingConditions | None,
-    pace: object,
+    pace: Pace,
 ) -> Crowding | None:
     def days(place: GrowingConditions) -> tuple[float, GrowthTable] | None:
-        grown = grow(crop, tables, place, nursery, pace)  # type: ignore[arg-type]
+        grown = grow(crop, tables, place, nursery, pace)
         return None if grown is None else (float(grown.ready_d[1, 0]), grown)
 
     standing = plants_per_site(crop, site) / site.site_area_m2
