@@ -1,6 +1,6 @@
 """From a space to a plan: light, candidates, demand, programme, batches, jobs, bill, and how good it is."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from time import perf_counter
@@ -8,9 +8,7 @@ from time import perf_counter
 import numpy as np
 
 from cropcal.optimize.bottleneck import TimeLimits, capacity_gains, least_shortage
-from cropcal.optimize.carryover import best_carryover
 from cropcal.optimize.highs import Progress
-from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import (
     Columns,
     FloatArray,
@@ -28,16 +26,17 @@ from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalenda
 from cropcal.planning.growth import cautions as notes
 from cropcal.planning.growth.crowding import crowded_warnings, crowdings, record_notes
 from cropcal.planning.growth.pace import Paces
+from cropcal.planning.luck import service as luck_service
+from cropcal.planning.luck.drawn import SEARCH_SEED
 from cropcal.planning.power.bill import bill
-from cropcal.planning.realise import PlanBuilder, RealisedPlan
+from cropcal.planning.realise import PlanBuilder, RealisedPlan, ToldPlan
 from cropcal.planning.regularity import regularity, search
 from cropcal.planning.replan.initial_stock import with_initial_stock
 from cropcal.planning.replan.resume import resume
-from cropcal.planning.risk.simulation import RandomStreams
 from cropcal.planning.schedule import jobs as work
 from cropcal.planning.schedule.set_aside import SetAside, set_aside
-from cropcal.planning.service_level import reach_service_level
 from cropcal.planning.site.air import zone_air
+from cropcal.records.chances import Service
 from cropcal.records.crop import CropTables, Unit
 from cropcal.records.past import Past
 from cropcal.records.plan import (
@@ -98,7 +97,7 @@ def plan(
         else None
     )
     task = without_keeping_for_listed_days(space, resumed.task) if resumed is not None else task
-    builder = PlanBuilder(space, assessment, candidates, demand, serving, resumed, RandomStreams())
+    builder = PlanBuilder(space, assessment, candidates, demand, serving, resumed, ready.per_week)
     searched = search(
         ready,
         task,
@@ -115,13 +114,12 @@ def plan(
     def stopped() -> bool:
         return perf_counter() > ends or (effort.stop is not None and effort.stop())
 
-    n, realised, service = solution.n, builder.realise(solution.n), None
-    if not cycles:
-        n, realised, service = reach_service_level(builder, task, n, realised, stopped)
+    n = solution.n
+    realised, told, service = _surely(builder, n, None if cycles else space.settings.service, stopped)
     time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
-    kept = _kept(task, solution.kept if service is None else best_carryover(task, Weights(), n))
+    kept = _kept(task, solution.kept)
     first_harvests = first_harvest_weeks(space, tables.crops, assessment, all_columns, serving)
-    supply = _supply(space, realised, demand, time, kept)
+    supply = _supply(space, realised, told.chance, demand, time, kept)
     return SeasonPlan(
         place=space.place.name,
         start=space.settings.start,
@@ -130,15 +128,15 @@ def plan(
         work_days=tuple(
             time.date_of(day) for day in sorted({*time.work_days.tolist(), *time.harvest_days.tolist()})
         ),
-        batches=realised.batches,
+        batches=told.batches,
         jobs=work.jobs(
-            realised.batches,
+            told.batches,
             realised.sites,
             space.chores,
             tables,
             time,
             _air_c(space),
-            set_aside(kept, realised.batches, tables, time),
+            set_aside(kept, told.batches, tables, time),
         ),
         supply=supply,
         sites=realised.sites,
@@ -151,6 +149,7 @@ def plan(
         cautions=notes.cautions(),
         again=realised.again if past is not None else None,
         service=service,
+        expected=told.expected,
         rhythm=regularity(space, task, searched, realised.batches, time),
         assumptions=(
             *notes.assumptions(
@@ -165,6 +164,37 @@ def plan(
             ),
         ),
     )
+
+
+def _surely(
+    builder: PlanBuilder, n: IntArray, asked: float | None, stop: Callable[[], bool]
+) -> tuple[RealisedPlan, ToldPlan, Service | None]:
+    """Return the plan of a solution and what drawn seasons tell of it, with spare seedlings for a chance."""
+    plain = builder.realise(n)
+    if asked is None:
+        return plain, builder.told(plain), None
+    numbered = np.array([want.is_numbered for want in builder.space.wants], dtype=bool)
+    counts = (builder.wanted.counted > 0) & numbered[:, None]
+    counts[:, : builder.today // DAYS_PER_WEEK] = False
+
+    def chances(factors: Mapping[int, float]) -> FloatArray:
+        drawn = builder.drawn(
+            builder.realise(n, builder.more_cells(factors)), luck_service.SEASONS, SEARCH_SEED
+        )
+        return builder.model.chance(drawn)
+
+    found = luck_service.surer(chances, asked, counts, stop)
+    realised = builder.realise(n, builder.more_cells(found.factors))
+    before, told = builder.told(plain), builder.told(realised)
+    service = luck_service.report(
+        builder.space,
+        builder.time,
+        counts,
+        (before.chance, told.chance),
+        (plain.batches, realised.batches),
+        stopped=found.stopped,
+    )
+    return realised, told, service
 
 
 def warnings(
@@ -226,7 +256,12 @@ def _kept(task: Task, kept: FloatArray) -> tuple[SetAside, ...]:
 
 
 def _supply(
-    space: Space, realised: RealisedPlan, demand: Demand, time: WorkCalendar, kept: tuple[SetAside, ...]
+    space: Space,
+    realised: RealisedPlan,
+    chance: FloatArray,
+    demand: Demand,
+    time: WorkCalendar,
+    kept: tuple[SetAside, ...],
 ) -> tuple[Supply, ...]:
     """Return the supply of each want in each week: ready, short, over, and its chance."""
     before, later = np.zeros_like(realised.ready), np.zeros_like(realised.ready)
@@ -234,7 +269,6 @@ def _supply(
         later[line.want, line.week] += line.amount
         before[line.want, line.week + line.later] += line.amount
     ready = realised.ready + before - later
-    chance = realised.chance
     counted = demand.counted
     rows = []
     for week in range(time.weeks):

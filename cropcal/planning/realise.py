@@ -1,6 +1,7 @@
-"""A solution realised as batches with their sites, and simulated: the chance of each want and week."""
+"""A solution realised as batches with their sites, and told by drawn seasons."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -11,11 +12,12 @@ from cropcal.planning.candidates.columns import CandidateColumns
 from cropcal.planning.candidates.demand import Demand
 from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import WorkCalendar
+from cropcal.planning.luck.drawn import TOLD, TOLD_SEED, Chosen, Drawn, SeasonModel
+from cropcal.planning.luck.told import expected, with_ranges
 from cropcal.planning.replan.resume import Resumed
-from cropcal.planning.risk.lots import Lot, sown_lots
-from cropcal.planning.risk.simulation import RandomStreams, chance_met
-from cropcal.planning.risk.spares import Oversown, Spare, no_spare
 from cropcal.planning.schedule.batches import batches, site_uses
+from cropcal.planning.schedule.spares import MoreCells, Spare, no_spare
+from cropcal.records.chances import Expected
 from cropcal.records.plan import Batch, SiteUse
 from cropcal.records.replan import Replan
 from cropcal.records.space import Space
@@ -23,22 +25,33 @@ from cropcal.records.space import Space
 
 @dataclass(frozen=True, eq=False)
 class RealisedPlan:
-    """Batches, uses of sites, changes; amount ready and chance of each want and week, (wants, weeks).
+    """Batches, uses of sites, changes; amount ready of each want and week in the middle, (wants, weeks).
 
-    ``chance`` is nan where nothing is wanted; ``standing`` are the lots of standing batches.
+    ``chosen`` are its sowings and what stands, as the drawn seasons need them.
     """
 
     batches: tuple[Batch, ...]
     sites: tuple[SiteUse, ...]
     again: Replan | None
     ready: FloatArray
+    chosen: Chosen
+
+
+@dataclass(frozen=True, eq=False)
+class ToldPlan:
+    """What drawn seasons tell: batches with their ranges, chance of each want and week, what is expected.
+
+    ``chance`` has the shape (wants, weeks), nan where nothing is wanted or the week is over.
+    """
+
+    batches: tuple[Batch, ...]
     chance: FloatArray
-    standing: tuple[Lot, ...]
+    expected: Expected
 
 
 @dataclass(frozen=True, eq=False)
 class PlanBuilder:
-    """Makes a plan of a solution: the assessment, candidates, demand and random streams it needs."""
+    """Makes a plan of a solution: the assessment, candidates and demand it needs."""
 
     space: Space
     assessment: Assessment
@@ -46,47 +59,71 @@ class PlanBuilder:
     wanted: Demand
     serving: ServiceWeeks
     resumed: Resumed | None
-    luck: RandomStreams
+    per_week: FloatArray
 
     @property
     def time(self) -> WorkCalendar:
         """Return the calendar of the plan."""
         return self.serving.time
 
+    @property
+    def today(self) -> int:
+        """Return the first day that is still to be planned."""
+        return self.resumed.context.today if self.resumed is not None else 0
+
     @cached_property
-    def spare(self) -> Spare:
-        """Return the function that gives batches spare cells and seeds: none where no chance is asked for."""
-        if self.space.settings.service is None:
-            return no_spare
-        options = self.assessment.options
-        return Oversown(
+    def model(self) -> SeasonModel:
+        """Return what drawn seasons need beside the sowings."""
+        return SeasonModel(
+            self.assessment,
+            self.resumed.candidates if self.resumed is not None else self.candidates,
+            self.serving,
+            self.wanted,
+            self.space.settings.clean_days,
+            self.resumed,
+        )
+
+    def more_cells(self, factors: Mapping[int, float]) -> Spare:
+        """Return the function that sows more cells of each want, by a factor."""
+        return MoreCells(
+            factors=factors,
             grown={
                 (option.grown.crop.slug, option.grown.spot.bed, option.grown.nursery): option.grown
-                for option in options
+                for option in self.assessment.options
             },
             cells={bed.name: bed.site_count for bed in self.assessment.land.nurseries},
         )
 
-    @cached_property
-    def already(self) -> dict[tuple[int, int, int], float]:
-        """Return the amounts cut before today, by (want, week, weeks for which they keep)."""
-        return self.resumed.cut_already if self.resumed is not None else {}
-
-    def realise(self, n: IntArray, *, over_sown: bool = True) -> RealisedPlan:
-        """Return the plan of a solution, simulated; over-sown if a chance is asked for."""
-        land, time, spare = self.assessment.land, self.time, self.spare if over_sown else no_spare
-        standing: list[Lot] = []
+    def realise(self, n: IntArray, spare: Spare = no_spare) -> RealisedPlan:
+        """Return the plan of a solution; ``spare`` gives its sowings their spare cells."""
+        land, time = self.assessment.land, self.time
         if self.resumed is not None:
-            all_batches, sites, replan, standing, lots = self.resumed.finish(n, spare)
+            continued = self.resumed.finish(n, spare)
+            new_n = n[len(n) - self.model.candidates.count :]
+            by_id = {batch.id: batch for batch in continued.batches}
+            chosen = Chosen(new_n, continued.holds, by_id, continued.parts)
+            all_batches, sites, again = continued.batches, continued.sites, continued.again
         else:
             fresh, holds = batches(self.candidates, n, land.places, time)
-            all_batches, replan = spare(fresh, ()), None
+            all_batches, again = spare(fresh, ()), None
             sites = site_uses(holds, land.places, time, self.space.settings.clean_days)
-            lots = sown_lots(
-                self.candidates, n, holds, {batch.id: batch for batch in all_batches}, land, self.serving
-            )
-        chance = chance_met([*standing, *lots], self.wanted.counted, self.already, self.luck)
-        return RealisedPlan(all_batches, sites, replan, self._ready(all_batches), chance, tuple(standing))
+            chosen = Chosen(n, holds, {batch.id: batch for batch in all_batches})
+        return RealisedPlan(all_batches, sites, again, self._ready(all_batches), chosen)
+
+    def drawn(self, realised: RealisedPlan, seasons: int = TOLD, seed: int = TOLD_SEED) -> Drawn:
+        """Return drawn seasons of a plan."""
+        return self.model.draw(realised.chosen, seasons, seed)
+
+    def told(self, realised: RealisedPlan) -> ToldPlan:
+        """Return what seasons drawn afresh tell of a plan."""
+        drawn = self.drawn(realised)
+        chance = self.model.chance(drawn)
+        chance[:, : self.today // 7] = np.nan
+        return ToldPlan(
+            with_ranges(realised.batches, drawn, self.time, self.today),
+            chance,
+            expected(drawn, self.space.wants, self.wanted, self.per_week, self.time, self.today),
+        )
 
     def _ready(self, all_batches: tuple[Batch, ...]) -> FloatArray:
         """Return the median amount ready for each want in each week, (wants, weeks)."""
@@ -97,3 +134,8 @@ class PlanBuilder:
                 if week != NEVER:
                     ready[batch.want, week] += harvest.amount
         return ready
+
+
+def with_told_batches(realised: RealisedPlan, told: ToldPlan) -> RealisedPlan:
+    """Return a plan with the ranges of its batches."""
+    return replace(realised, batches=told.batches)

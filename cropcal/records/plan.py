@@ -7,12 +7,12 @@ from typing import Annotated, Final, Literal
 from pydantic import Field
 
 from cropcal.records.base import Record
+from cropcal.records.chances import Expected, Service
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.fit import Fit, LightCheck
 from cropcal.records.replan import Replan
 from cropcal.records.rhythm import Rhythm
-from cropcal.records.service import Service
 from cropcal.records.space import Assumption
 from cropcal.units import MOL_PER_UMOL_H, Z_80
 
@@ -188,6 +188,7 @@ class Batch(Record):
     With ``plug_age_d`` it is one planting of bought plants of that age, on ``sow_on``. ``sites`` are those
     with a plant; each holds ``sites_each`` sites, its own and those left empty beside it.
     ``cut_at_g``: fresh g of a plant at which it is cut, None: as the crop table has it.
+    ``moved_80``, ``cut_80``: days between which it is moved and cut in four of five cases; None: not known.
     """
 
     id: str
@@ -211,6 +212,8 @@ class Batch(Record):
     plug_age_d: int | None = None
     cut_at_g: float | None = None
     sites_each: Annotated[int, Field(ge=1, le=MOST_EACH)] = 1
+    moved_80: tuple[date, date] | None = None
+    cut_80: tuple[date, date] | None = None
 
     @property
     def held_sites(self) -> int:
@@ -378,6 +381,7 @@ class SeasonPlan(Record):
     assumptions: tuple[Assumption, ...]
     again: Replan | None = None
     service: Service | None = None
+    expected: Expected | None = None
     rhythm: Rhythm | None = None
 
     @property

@@ -76,6 +76,11 @@ class SeasonalGrowth(Stages):
         return self._starts_d(emergence_shift), start_g, self.ends_d, density, c, k
 
 
+def season_of(spot: GrowingConditions, half: int) -> HalfMonthSun:
+    """Return one half month of a place; without a window all are alike."""
+    return _seasons(spot)[half]
+
+
 def _seasons(spot: GrowingConditions) -> tuple[HalfMonthSun, ...]:
     """Return each half month of a place; without a window all are alike."""
     if spot.seasons:

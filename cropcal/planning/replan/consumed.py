@@ -9,10 +9,11 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from cropcal.optimize.programme import Columns, FloatArray
+from cropcal.planning.candidates.columns import weeks_kept
 from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.replan.standing import StandingBatch
-from cropcal.planning.risk.lots import weeks_left
+from cropcal.records.crop import Crop
 from cropcal.records.plan import Supply
 from cropcal.records.space import Want
 
@@ -20,6 +21,11 @@ Stock = Mapping[tuple[int, int, int], float]
 """Amounts by want, week of the cut, and weeks for which it can still be kept."""
 
 CRUMB = 1e-9
+
+
+def weeks_left(serving: ServiceWeeks, want: int, crop: Crop) -> int:
+    """Return the weeks for which a cut may be kept; 0 for listed days, whose weeks allow for it already."""
+    return 0 if serving.wants[want].on is not None else weeks_kept(crop)
 
 
 def cut_already(

@@ -8,7 +8,7 @@ from typing import Any
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.replan.continuations import Continuation, PlotGroup, ReplanContext
 from cropcal.planning.replan.standing import StandingBatch, StandingPlot
-from cropcal.planning.schedule.batches import Hold, heads_80
+from cropcal.planning.schedule.batches import Hold
 from cropcal.records.crop import own_cut_g
 from cropcal.records.plan import Batch, Harvest
 
@@ -91,11 +91,8 @@ def _harvests_to_come(
             row = total.setdefault(key, [0.0] * 4)
             for at, value in enumerate((1.0, *amounts)):
                 row[at] += value * len(plots)
-    grown, sown_on = parts[0][1].grown, parts[0][0].batch.history.sown_on
     harvests = []
     for (on, cut), (sites, amount, low, high) in sorted(total.items()):
-        if grown.crop.unit == "heads" and amount > 0:
-            low, high = heads_80(grown, 0, (on - sown_on).days, round(sites))
         harvests.append(
             Harvest(on=on, cut=cut, sites=round(sites), amount=amount, amount_low_80=low, amount_high_80=high)
         )

@@ -48,15 +48,14 @@ from cropcal.planning.replan.continuations import (
 )
 from cropcal.planning.replan.continued import continued_batch, continued_hold
 from cropcal.planning.replan.standing import StandingBatch, StandingPlot, standing_batches
-from cropcal.planning.replan.standing_lots import standing_lots
-from cropcal.planning.risk.lots import Lot, sown_lots
-from cropcal.planning.risk.spares import Spare, no_spare
 from cropcal.planning.schedule.batches import (
     Earlier,
+    Hold,
     batches,
     in_order,
     site_uses,
 )
+from cropcal.planning.schedule.spares import Spare, no_spare
 from cropcal.planning.site.bed_light import lux_factors
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
@@ -72,6 +71,17 @@ CHANGE_WEIGHT_LEAST = 0.05
 UNREADY_WEIGHT = 0.1
 """Weight of giving up plants that are not ready before the plan ends, as a share of the usual: they stay for
 the next plan, but give way to what is wanted in this one (assumed)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Continued:
+    """Batches, uses of sites and changes of a plan that goes on; what stands, and what new columns hold."""
+
+    batches: tuple[Batch, ...]
+    sites: tuple[SiteUse, ...]
+    again: Replan
+    parts: tuple[tuple[PlotGroup, Continuation, list[StandingPlot]], ...]
+    holds: tuple[Hold, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,13 +101,10 @@ class Resumed:
     earlier: Earlier
     task: Task
 
-    def finish(
-        self, n: IntArray, spare: Spare = no_spare
-    ) -> tuple[tuple[Batch, ...], tuple[SiteUse, ...], Replan, list[Lot], list[Lot]]:
-        """Return all batches by sowing, the uses of sites, the changes, and the lots.
+    def finish(self, n: IntArray, spare: Spare = no_spare) -> "Continued":
+        """Return all batches by sowing, the uses of sites, the changes, and what stands.
 
-        The lots of standing batches come first, then those still to sow. ``spare`` gives the batches still to
-        sow their spare cells and seeds.
+        ``spare`` gives the batches still to sow their spare cells and seeds.
         """
         context, past = self.context, self.past
         new_n = n[len(n) - self.candidates.count :]
@@ -121,13 +128,10 @@ class Resumed:
             key=lambda batch: (batch.sow_on, number_before.get(batch.id, len(number_before)), batch.id),
         )
         revisions = plan_changes(past.batches, self.standing, all_batches, parts, self.groups, context.time)
-        batch_of = {batch.id: batch for batch in all_batches}
-        standing = standing_lots(parts, batch_of, context.land, context.serving, context.today)
-        lots = sown_lots(self.candidates, new_n, holds, batch_of, context.land, context.serving)
         replanned = Replan(
             on=past.on, compared=bool(past.batches), revisions=revisions, taken_done=self.taken_done
         )
-        return tuple(all_batches), sites, replanned, standing, lots
+        return Continued(tuple(all_batches), sites, replanned, tuple(parts), holds)
 
     @property
     def cut_already(self) -> dict[tuple[int, int, int], float]:

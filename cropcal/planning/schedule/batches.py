@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from math import ceil, hypot, log
+from math import ceil
 
 import numpy as np
 
@@ -13,13 +13,9 @@ from cropcal.optimize.site_assignment import assign
 from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
 from cropcal.planning.candidates.eligible import SiteGroup
 from cropcal.planning.candidates.work_calendar import WorkCalendar
-from cropcal.planning.growth.crop_growth import LAST_DAY, GrowthTable, plants_per_site
+from cropcal.planning.growth.crop_growth import GrowthTable, plants_per_site
 from cropcal.records.crop import Crop, own_cut_g
 from cropcal.records.plan import Batch, Harvest, SiteUse
-from cropcal.science.chance import LOSS_SHARE, MINIMUM_SHARE, fewest_heads
-from cropcal.science.growth import PLANT_CV
-from cropcal.science.learning import HARVEST_SD
-from cropcal.units import Z_80
 
 Key = tuple[int, int, int, int, int]
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
@@ -201,10 +197,6 @@ def _harvests(
                 float(candidates.lows[column, cut]) * count,
                 float(candidates.highs[column, cut]) * count,
             )
-            if crop.unit == "heads":
-                grown = candidates.options[candidates.option[column]].grown
-                after = int(day) - int(candidates.sown[column])
-                low, high = heads_80(grown, int(candidates.age[column]), after, count)
             amount = float(candidates.amounts[column, cut]) * count
             total = together.setdefault((int(day), cut + 1), [0, 0.0, 0.0, 0.0])
             for at, value in enumerate((count, amount, low, high)):
@@ -225,20 +217,6 @@ def _harvests(
 def stand_chance(crop: Crop, grown: GrowthTable) -> float:
     """Return the chance that at least one seed of a cell comes up."""
     return 1.0 - (1.0 - grown.stand) ** crop.seeds_per_plant
-
-
-def heads_80(grown: GrowthTable, age: int, after: int, count: int) -> tuple[float, float]:
-    """Return the 80 % range of heads that are big enough on ``count`` sites, ``after`` days after sowing.
-
-    In nine of ten seasons there are at least the lower number; the upper is all of them, as planned.
-    """
-    low, middle = (float(grown.g_per_plant[row][age, min(max(after, 0), LAST_DAY)]) for row in (0, 1))
-    if low <= 0:
-        return 0.0, float(count)
-    shared = hypot(log(middle / low) / Z_80, HARVEST_SD)
-    over = log(middle / (MINIMUM_SHARE * grown.crop.target_g))
-    stands = stand_chance(grown.crop, grown) * (1.0 - LOSS_SHARE)
-    return float(fewest_heads(count, stands, round(over, 6), round(shared, 6), PLANT_CV)), float(count)
 
 
 def seeds(crop: Crop, grown: GrowthTable, sites: int) -> int:

@@ -108,7 +108,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "proof": proof(plan.outcome, timed=False, steady=plan.is_steady),
         "dishes": page_eat.dishes(plan, names),
         "strips": page_eat.strips(plan, names),
-        "surer": service_reached(plan.service, plan.currency) if plan.service else "",
+        "surer": service_reached(plan.service) if plan.service else "",
         "rhythm": regularity_sentences(plan.rhythm, names) if plan.rhythm else "",
         "rhythm_costs": cost_rows(plan.rhythm, plan.currency) if plan.rhythm else [],
         "weeks": page_eat.weeks(plan),

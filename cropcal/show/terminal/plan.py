@@ -73,7 +73,7 @@ def plan(
         + text.section("First week that each want can be had", _first_weeks(result, names))
         + text.section("Short weeks", "" if empty else _short_weeks(result, names))
         + text.section("How likely there is enough each week", surest_and_least_sure(counted(result), names))
-        + text.section("What it takes to be surer", service_section(result.service, names, result.currency))
+        + text.section("What it takes to be surer", service_section(result.service, names))
         + text.section(STEADY_TITLE, "" if empty else steady_table(result.outcome.steady, names))
         + text.section(
             "How good this plan is", "" if empty else _outcome(result.outcome, steady=result.is_steady)

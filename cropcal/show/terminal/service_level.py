@@ -3,8 +3,8 @@
 from collections.abc import Mapping, Sequence
 from statistics import median
 
+from cropcal.records.chances import Service
 from cropcal.records.plan import Supply
-from cropcal.records.service import Service
 from cropcal.show import text
 from cropcal.show.wording import want_name, week_of
 
@@ -40,27 +40,23 @@ def surest_and_least_sure(weeks: Sequence[Supply], names: Mapping[str, str]) -> 
     return text.table(headers, rows, "llll") if rows else ""
 
 
-def service_reached(level: Service, currency: str | None) -> str:
+def service_reached(level: Service) -> str:
     """Return how many weeks reach the service level, and what that takes, in a sentence or two."""
-    sites, sowings = level.sites_more, level.sowings_more
-    more = [f"{sites} more sites in {sowings} more sowings", f"{level.cells_more} more nursery cells"]
-    if level.cost_more > 0:
-        cost = text.money(level.cost_more, currency) if currency else text.kwh(level.cost_more)
-        more.append(f"{cost} more power while they stand")
+    more = f"{level.cells_more} spare seedling{'s' if level.cells_more != 1 else ''}"
     sentence = (
         f"You ask for {text.percent(level.asked)}. {level.reached} of {level.weeks} wanted weeks reach it,"
-        f" {level.before} would in the plan for the middle. It takes {', '.join(more)}."
+        f" {level.before} would without spare seedlings. It takes {more}."
     )
     if level.stopped:
         sentence += " It was stopped, or the time was up, before every week was tried."
     return sentence
 
 
-def service_section(level: Service | None, names: Mapping[str, str], currency: str | None) -> str:
+def service_section(level: Service | None, names: Mapping[str, str]) -> str:
     """Return what the service level takes, and the weeks that stay below it; "" without one."""
     if level is None:
         return ""
-    sentence = service_reached(level, currency)
+    sentence = service_reached(level)
     lowest = sorted(level.unsure, key=lambda row: (row.chance, row.week))[:UNSURE_SHOWN]
     rows = [
         (

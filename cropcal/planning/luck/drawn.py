@@ -1,0 +1,100 @@
+"""A plan's sowings, and what stands, as drawn seasons."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from cropcal.planning.candidates.assessment import Assessment
+from cropcal.planning.candidates.columns import CandidateColumns
+from cropcal.planning.candidates.demand import Demand
+from cropcal.planning.candidates.service_weeks import ServiceWeeks
+from cropcal.planning.luck.standing import Part, deliveries, options_of_standing, standing_parts
+from cropcal.planning.luck.streams import RandomStreams
+from cropcal.planning.luck.world import planned_sowings, season_world
+from cropcal.planning.replan.resume import Resumed
+from cropcal.planning.schedule.batches import Hold
+from cropcal.records.plan import Batch
+from cropcal.seasons.simulate import Seasons, simulate
+from cropcal.seasons.world import Delivery, FloatArray, IntArray, Standing
+
+TOLD_SEED, SEARCH_SEED = 20, 7
+"""Seeds of the seasons that are told, and of those by which something is chosen: never the same."""
+TOLD = 1000
+"""Drawn seasons by which a plan is told: a chance is known to one or two in a hundred."""
+MOST_ROWS = 400_000
+"""Sown cells times seasons at most, for the memory of large spaces."""
+FEWEST = 100
+
+
+@dataclass(frozen=True, eq=False)
+class Chosen:
+    """Sowings that were chosen: columns, their sites, the batches of them, and parts that stand."""
+
+    n: IntArray
+    holds: tuple[Hold, ...]
+    batches: Mapping[str, Batch]
+    parts: tuple[Part, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """Drawn seasons, and the id of the batch of each of their rows, (rows,)."""
+
+    seasons: Seasons
+    batch_of_row: tuple[str, ...]
+    cells: int
+
+    def rows_of(self, batch: str) -> IntArray:
+        """Return the rows of a batch."""
+        return np.array([at for at, name in enumerate(self.batch_of_row) if name == batch], dtype=np.int64)
+
+
+@dataclass(frozen=True, eq=False)
+class SeasonModel:
+    """All that drawn seasons need of a space but its sowings."""
+
+    assessment: Assessment
+    candidates: CandidateColumns
+    serving: ServiceWeeks
+    wanted: Demand
+    clean_days: int
+    resumed: Resumed | None = None
+
+    def draw(self, chosen: Chosen, seasons: int = TOLD, seed: int = TOLD_SEED) -> Drawn:
+        """Return drawn seasons of chosen sowings; fewer of them in a large space."""
+        land, candidates = self.assessment.land, self.candidates
+        cells = sum(batch.cells or batch.sites for batch in chosen.batches.values())
+        seasons = max(min(seasons, MOST_ROWS // max(cells, 1)), min(seasons, FEWEST))
+        luck = RandomStreams(seasons, seed)
+        wants = len(self.serving.wants)
+        more, numbers = options_of_standing(chosen.parts, candidates.options, land, wants)
+        world = season_world(
+            (*candidates.options, *more),
+            land,
+            self.serving,
+            self.wanted,
+            self.clean_days,
+            luck,
+            self.resumed.context.today if self.resumed is not None else 0,
+        )
+        sowings, of_sowing = planned_sowings(candidates, chosen.n, chosen.holds, chosen.batches, world, land)
+        standing: tuple[Standing, ...] = ()
+        of_standing: tuple[str, ...] = ()
+        before: tuple[Delivery, ...] = ()
+        if self.resumed is not None:
+            context = self.resumed.context
+            standing, of_standing = standing_parts(
+                chosen.parts, numbers, chosen.batches, world, luck, context
+            )
+            before = deliveries(self.resumed.standing, context, wants)
+        result = simulate(world, sowings, standing, before, seed=seed)
+        names = (*of_standing, *of_sowing)
+        sown = sum(sowing.cells for sowing in sowings)
+        return Drawn(result, tuple(names[number] for number in result.batch.tolist()), sown)
+
+    def chance(self, drawn: Drawn) -> FloatArray:
+        """Return the chance that each want is met in each week, (wants, weeks); nan where nothing counts."""
+        counted = self.wanted.counted
+        missing = drawn.seasons.short(counted)
+        return np.where(counted > 0, (missing == 0).mean(axis=2), np.nan)

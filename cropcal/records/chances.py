@@ -1,0 +1,75 @@
+"""How likely the wants are met, and what it takes to be surer."""
+
+from datetime import date
+
+from cropcal.records.base import Record
+
+
+class ExpectedWant(Record):
+    """One want with a number: the weeks that count, and how many of them are expected to be missing.
+
+    A week half of which is missing counts as half. ``low_80`` and ``high_80`` are those of the middle 80 % of
+    the drawn seasons.
+    """
+
+    want: int
+    label: str
+    weeks: int
+    short_weeks: float
+    short_weeks_low_80: float
+    short_weeks_high_80: float
+
+
+class Expected(Record):
+    """What is expected of a plan, from seasons drawn afresh: short and surplus want-weeks, work.
+
+    ``surplus_want_weeks`` were cut, or went over, and were not eaten. ``cells`` are those sown, with places
+    sown directly. ``minutes_a_week`` is the work of sowing, moving and cutting (minutes a plant assumed).
+    """
+
+    seasons: int
+    weeks: int
+    short_want_weeks: float
+    short_low_80: float
+    short_high_80: float
+    surplus_want_weeks: float
+    cells: int
+    minutes_a_week: float
+    wants: tuple[ExpectedWant, ...] = ()
+
+    @property
+    def misses_much(self) -> bool:
+        """Return whether some want is expected to miss more than one week in twenty."""
+        return any(want.short_weeks > MUCH * want.weeks for want in self.wants)
+
+
+MUCH = 0.05
+"""Share of its weeks that a want may be expected to miss before the plan counts as short."""
+
+
+class Unsure(Record):
+    """A wanted week that stays below the chance asked for, and why."""
+
+    week: date
+    want: int
+    label: str
+    chance: float
+    why: str
+
+
+class Service(Record):
+    """What a plan adds to meet each wanted week with the chance ``asked``.
+
+    Of the ``weeks`` that count, ``reached`` reach it, and ``before`` would without the additions:
+    ``cells_more`` and ``seeds_more`` sown. ``stopped``: the time ran out, or the user stopped it, before all
+    was tried.
+    """
+
+    asked: float
+    weeks: int
+    before: int
+    reached: int
+    cells_more: int
+    seeds_more: int
+    unsure: tuple[Unsure, ...] = ()
+    stopped: bool = False

@@ -1,0 +1,69 @@
+"""What is eaten of what is cut: each week what it wants, the oldest first, never beyond its days."""
+
+import numpy as np
+
+from cropcal.seasons.pantry import Pantry
+from cropcal.seasons.world import NEVER, BoolArray, Delivery, FloatArray, IntArray, World
+
+TRIFLE = 0.01
+"""Share of a week's amount too small to count as missing."""
+
+
+class Kitchen:
+    """What is eaten of each want in each week, (wants, weeks, seasons), and what is kept or wasted."""
+
+    def __init__(self, world: World) -> None:
+        self.world = world
+        wants, self.weeks = world.wanted.shape
+        self.eaten = np.zeros((wants, self.weeks, world.seasons))
+        self.pantries = [Pantry(world.seasons) for _ in range(wants)]
+        self.spoilt = np.zeros((wants, world.seasons))
+        self.serves = np.full((wants, world.days), NEVER, dtype=np.int64)
+        for kind in world.kinds:
+            self.serves[kind.want] = np.maximum(self.serves[kind.want], kind.serves)
+        days = np.flatnonzero(world.harvest)
+        self.last_visit = np.zeros((wants, world.days), dtype=bool)
+        for want in range(wants):
+            week = self.serves[want, days]
+            self.last_visit[want, days] = (week != np.append(week[1:], NEVER)) & (week != NEVER)
+
+    def begin_week(self, week: int) -> None:
+        """Eat what was kept, as far as the week wants it."""
+        for want, pantry in enumerate(self.pantries):
+            self.eaten[want, week] += pantry.eat(week * 7, self.need(want, week))
+
+    def need(self, want: int, week: int) -> FloatArray:
+        """Return what a week still wants, (seasons,)."""
+        if not 0 <= week < self.weeks:
+            return np.zeros(self.world.seasons)
+        return np.asarray(np.maximum(self.world.wanted[want, week] - self.eaten[want, week], 0.0))
+
+    def tolerance(self, want: int, week: int) -> float:
+        """Return the amount for which nobody cuts another plant."""
+        return TRIFLE * float(self.world.wanted[want, week]) if 0 <= week < self.weeks else 0.0
+
+    def deliver(self, cut: Delivery) -> None:
+        """Eat of what was cut before the first day what its week wants, and keep the rest."""
+        week = int(self.serves[cut.want, cut.day])
+        amount = np.full(self.world.seasons, cut.amount)
+        self.take(cut.want, week, cut.day, cut.last_good - cut.day, amount)
+
+    def take(self, want: int, week: int, day: int, keeps_d: int, amount: FloatArray) -> None:
+        """Eat of an amount, (seasons,), what the week wants, and keep the rest as long as it keeps."""
+        now = np.minimum(amount, self.need(want, week))
+        if 0 <= week < self.weeks:
+            self.eaten[want, week] += now
+        self.pantries[want].put(day + keeps_d, amount - now)
+
+    def fill(self, want: int, day: int, cut: BoolArray, amounts: FloatArray, keeps_d: IntArray) -> None:
+        """Take what was cut of each row; what keeps least is eaten first."""
+        week = int(self.serves[want, day])
+        for keeps in np.unique(keeps_d).tolist():
+            mine = cut & (keeps_d == keeps)[:, None]
+            if mine.any():
+                self.take(want, week, day, keeps, np.where(mine, amounts, 0.0).sum(axis=0))
+
+    @property
+    def wasted(self) -> FloatArray:
+        """Return what was cut, or went over, and was not eaten, (wants, seasons)."""
+        return np.stack([pantry.wasted + pantry.left for pantry in self.pantries]) + self.spoilt
