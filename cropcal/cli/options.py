@@ -14,7 +14,7 @@ SteadyOption = Annotated[
     bool | None,
     typer.Option(
         "--steady/--free",
-        help="Sow the same every one to four weeks, or as is best; else as in the plan before.",
+        help="Sow the same week after week, or as is best; else as in the plan before.",
         show_default=False,
     ),
 ]

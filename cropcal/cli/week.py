@@ -42,13 +42,14 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
 
         written = journal.plan()
         if written and not sets and written.space_sha256 == fingerprint(path, space_only=True):
-            jobs, batches, cycle_weeks = written.jobs, written.batches, written.cycle_weeks
+            jobs, batches, habits = written.jobs, written.batches, written.habits
             notes = () if written.inputs_sha256 == fingerprint(path) else (NOTED_SINCE,)
         else:
             notes = () if sets else (CHANGED if written else ANEW,)
             with effort(60.0, 1e-3) as trying:
                 new_plan = planned(space, tables, Asked(path, tuple(sets), journal, today), trying)
-            jobs, batches, cycle_weeks = new_plan.result.jobs, new_plan.result.batches, new_plan.cycle_weeks
+            result = new_plan.result
+            jobs, batches, habits = result.jobs, result.batches, result.habits
         events = [event for event in journal.journal.events if event.on <= today]
         settings = space.settings
         nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
@@ -66,7 +67,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             jobs=jobs,
             done=done,
             overdue=late,
-            cycle_weeks=cycle_weeks,
+            habits=habits,
             looks=scouting_list(sown, events, space, tables, bed_lights(space, tables), today),
         )
         names = {slug: crop.name for slug, crop in tables.crops.items()}

@@ -94,6 +94,11 @@ def solve(
     return judged
 
 
+def evaluated(task: Task, n: IntArray, status: Ended) -> Solution:
+    """Return what sites chosen in another way make of a season; nothing is known of how good it could be."""
+    return replace(_evaluate(task, Weights(), n, 0.0, perf_counter(), status), seconds=0.0)
+
+
 def _improvement(task: Task, weights: Weights, plan: IntArray, other: IntArray) -> float:
     """Return by how much the value of another plan is lower."""
     first, second = (_evaluate(task, weights, n, None, 0.0, "proven").value for n in (plan, other))

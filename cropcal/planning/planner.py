@@ -15,7 +15,7 @@ from cropcal.optimize.programme import (
     IntArray,
     Task,
 )
-from cropcal.optimize.solve import Solution
+from cropcal.optimize.solve import Solution, solve
 from cropcal.planning.candidates.assessment import Assessment, unit_costs
 from cropcal.planning.candidates.columns import Option
 from cropcal.planning.candidates.demand import Demand
@@ -30,14 +30,15 @@ from cropcal.planning.luck import service as luck_service
 from cropcal.planning.luck.drawn import SEARCH_SEED
 from cropcal.planning.power.bill import bill
 from cropcal.planning.realise import PlanBuilder, RealisedPlan, ToldPlan
-from cropcal.planning.regularity import regularity, search
 from cropcal.planning.replan.initial_stock import with_initial_stock
 from cropcal.planning.replan.resume import resume
 from cropcal.planning.schedule import jobs as work
 from cropcal.planning.schedule.set_aside import SetAside, set_aside
 from cropcal.planning.site.air import zone_air
+from cropcal.planning.steady_rule import steady_rule
 from cropcal.records.chances import Service
 from cropcal.records.crop import CropTables, Unit
+from cropcal.records.habits import Habit
 from cropcal.records.past import Past
 from cropcal.records.plan import (
     Binding,
@@ -71,13 +72,13 @@ def plan(
     effort: SolveOptions | None = None,
     paces: Paces | None = None,
     past: Past | None = None,
-    cycles: Sequence[int] = (),
+    *,
+    steady: bool = False,
 ) -> SeasonPlan:
     """Return the best plan found for a space, with its bill, its proof and its assumptions.
 
-    With a past, only sowings from its day on are chosen, and standing crops are continued. With ``cycles``
-    (weeks), the best plan that is the same in every cycle of one of these lengths; it ignores chances asked
-    for.
+    With a past, only sowings from its day on are chosen, and standing crops are continued. A ``steady``
+    plan follows the steady rule instead of a search; it is tuned for luck, and ignores a chance asked for.
     """
     effort = effort or SolveOptions()
     ready = prepare(space, tables, paces)
@@ -88,7 +89,7 @@ def plan(
         ready.serving,
         ready.candidates,
     )
-    demand, task, steady = ready.wanted, ready.task, ready.even
+    demand, task, even = ready.wanted, ready.task, ready.even
     all_columns = task.columns
     known_past = with_initial_stock(past, space)
     resumed = (
@@ -98,24 +99,26 @@ def plan(
     )
     task = without_keeping_for_listed_days(space, resumed.task) if resumed is not None else task
     builder = PlanBuilder(space, assessment, candidates, demand, serving, resumed, ready.per_week)
-    searched = search(
-        ready,
-        task,
-        resumed.candidates if resumed is not None else candidates,
-        cycles,
-        time_limit_s=effort.time_limit_s,
-        gap=effort.gap,
-        stop=effort.stop,
-        progress=effort.progress,
-    )
-    solution = searched.solution
     ends = perf_counter() + effort.time_limit_s
 
     def stopped() -> bool:
         return perf_counter() > ends or (effort.stop is not None and effort.stop())
 
+    habits: tuple[Habit, ...] = ()
+    service = None
+    if steady:
+        solution, realised, habits = steady_rule(builder, task, effort.time_limit_s, effort.stop)
+        told = builder.told(realised)
+    else:
+        solution = solve(
+            task,
+            time_limit_s=effort.time_limit_s,
+            gap=effort.gap,
+            stop=effort.stop,
+            progress=effort.progress,
+        )
+        realised, told, service = _surely(builder, solution.n, space.settings.service, stopped)
     n = solution.n
-    realised, told, service = _surely(builder, n, None if cycles else space.settings.service, stopped)
     time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     kept = _kept(task, solution.kept)
     first_harvests = first_harvest_weeks(space, tables.crops, assessment, all_columns, serving)
@@ -144,19 +147,19 @@ def plan(
         unit_costs=unit_costs(assessment, priced=space.tariff is not None),
         lights=assessment.lights,
         fits=assessment.verdicts,
-        outcome=_outcome(space, task, solution, n, supply, steady, assessment, first_harvests, time_limits),
+        outcome=_outcome(space, task, solution, n, supply, even, assessment, first_harvests, time_limits),
         warnings=warnings(ready, tables, first_harvests, paces),
         cautions=notes.cautions(),
         again=realised.again if past is not None else None,
         service=service,
         expected=told.expected,
-        rhythm=regularity(space, task, searched, realised.batches, time),
+        habits=habits,
         assumptions=(
             *notes.assumptions(
                 space,
                 tables,
                 assessment.lights,
-                nursery_gain(space, tables, assessment.land, steady, paces),
+                nursery_gain(space, tables, assessment.land, even, paces),
                 paces,
             ),
             *record_notes(

@@ -1,23 +1,22 @@
-"""What-if analysis of a plan: full places, the gain of one more of each, and other plans to compare."""
+"""What-if analysis of a plan: full places, the gain of one more of each, and the steady rule beside it."""
 
 from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
 
-from cropcal.letters import NTH
 from cropcal.optimize.bottleneck import TimeLimits, least_shortage
-from cropcal.optimize.fixed_interval import Habit, best_rule, short_and_surplus
+from cropcal.optimize.left_over import short_and_surplus
 from cropcal.optimize.programme import FloatArray, IntArray, Task
 from cropcal.optimize.solve import solve
-from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
 from cropcal.planning.candidates.first_weeks import first_harvest_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare
 from cropcal.planning.candidates.steady_supply import steady_mix
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
-from cropcal.planning.cyclic import best_cyclic_plan, ordinary_week_columns, weeks_are_alike
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.planner import SolveOptions, steady_rows, warnings
+from cropcal.planning.realise import PlanBuilder, RealisedPlan
+from cropcal.planning.steady_rule import steady_rule
 from cropcal.records.base import WEEKDAYS
 from cropcal.records.crop import CropTables
 from cropcal.records.outlook import (
@@ -49,27 +48,13 @@ def what_if(
     time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     numbered = [index for index, want in enumerate(ready.space.wants) if want.is_numbered]
     bound = least_shortage(task, numbered, time_limits)
-    kind, crops = _kinds(ready)
-    rule = best_rule(task, kind, time.work_days)
     counted = replace(task, demand=np.where(_is_one_of(numbered, task)[:, None], task.demand, 0.0))
-    names = {slug: tables.crops[slug].name for slug in crops}
-
-    def course(name: CourseName, how: tuple[str, ...], n: IntArray) -> Course:
-        short, _ = short_and_surplus(counted, n)
-        _, over = short_and_surplus(task, n)
-        sizes = _sowings(ready.candidates, kind // KINDS, n)
-        return Course(
-            name=name,
-            how=how,
-            short_want_weeks=short,
-            surplus_want_weeks=over,
-            power_cost=float(n @ task.columns.cost),
-            sowings=sum(map(len, sizes)),
-            same_share=_usual_size_share(sizes),
-        )
-
-    plan = course("plan", (), solution.n)
-    repeating = [course("repeating", (rhythm,), n) for rhythm, n in _repeating(ready, effort)]
+    builder = PlanBuilder(
+        ready.space, ready.assessment, ready.candidates, ready.wanted, ready.serving, None, ready.per_week
+    )
+    free = builder.realise(solution.n)
+    _, steady, habits = steady_rule(builder, task, effort.time_limit_s, effort.stop)
+    short, _ = short_and_surplus(counted, solution.n)
     first_harvests = first_harvest_weeks(
         ready.space, tables.crops, ready.assessment, task.columns, ready.serving
     )
@@ -79,23 +64,18 @@ def what_if(
         weeks=time.weeks,
         currency=ready.space.tariff.currency if ready.space.tariff else None,
         want_weeks=int((counted.demand > 0).sum()),
-        bound_want_weeks=min(bound, plan.short_want_weeks),
+        forecast_short_want_weeks=short,
+        bound_want_weeks=min(bound, short),
         proven=solution.status == "proven",
         full=_full(ready, solution.n),
         more=tuple(_more(ready, tables, paces, numbered, bound, time_limits)),
         steady=steady_rows(ready.space, ready.even, first_harvests),
         occupied=area_shares(ready, solution.n),
-        courses=(
-            plan,
-            *repeating,
-            course("plain rule", tuple(_habit_text(habit, crops, names) for habit in rule.habits), rule.n),
-        ),
+        courses=(_course("plan", free, builder), _course("steady rule", steady, builder)),
+        habits=habits,
+        first_weekday=int(time.work_days[0] + time.start.weekday()) % 7 if len(time.work_days) else 0,
         nothing_grows=() if task.columns.count else warnings(ready, tables, first_harvests),
     )
-
-
-KINDS = 1000
-"""Step between the numbers of two crops in ``_kinds``."""
 
 
 def _is_one_of(wants: list[int], task: Task) -> FloatArray:
@@ -104,57 +84,8 @@ def _is_one_of(wants: list[int], task: Task) -> FloatArray:
     return selected
 
 
-def _kinds(ready: Prepared) -> tuple[IntArray, list[str]]:
-    """Return a number for crop, spacing and cuts of each candidate, and the crops by number.
-
-    The number is crop x ``KINDS`` + sites that each plant holds x 100 + cuts.
-    """
-    crops = sorted({option.grown.crop.slug for option in ready.candidates.options})
-    options = ready.candidates.options
-    of_option = np.array(
-        [crops.index(option.grown.crop.slug) * KINDS + option.sites_each * 100 for option in options],
-        dtype=np.int64,
-    )
-    return of_option[ready.candidates.option] + (ready.candidates.cuts != NO_DAY).sum(axis=1), crops
-
-
-def _repeating(ready: Prepared, effort: SolveOptions) -> Iterator[tuple[str, IntArray]]:
-    """Yield a phrase and the sites of the best cyclic plan; none where no two weeks have the same sun."""
-    if not weeks_are_alike(ready):
-        return
-    listed = np.array([want.on is not None for want in ready.space.wants])
-    best = best_cyclic_plan(
-        ready.task,
-        ready.candidates,
-        ordinary_week_columns(ready),
-        listed,
-        time_limit_s=effort.time_limit_s / 2,
-        stop=effort.stop,
-    )
-    weeks = best.period_weeks
-    yield f"the same every {weeks} weeks" if weeks > 1 else "the same every week", best.solution.n
-
-
-def _habit_text(habit: Habit, crops: list[str], names: dict[str, str]) -> str:
-    each, cuts = divmod(habit.kind % KINDS, 100)
-    often = f", cut {cuts} times" if cuts > 1 else ""
-    often += f", on every {NTH[each]} site" if each > 1 else ""
-    sites = f"{habit.sites} site{'s' if habit.sites > 1 else ''}"
-    return f"{names[crops[habit.kind // KINDS]]}: {sites} every {habit.every_d} days{often}"
-
-
-def _sowings(candidates: CandidateColumns, crop: IntArray, n: IntArray) -> list[list[int]]:
-    """Return the sites sown on each sowing day, crop by crop."""
-    used = np.flatnonzero(n > 0)
-    sown, at = np.unique(np.column_stack([crop[used], candidates.sown[used]]), axis=0, return_inverse=True)
-    sizes = np.bincount(at.ravel(), n[used], len(sown)).astype(np.int64)
-    return [sizes[sown[:, 0] == crop_sown].tolist() for crop_sown in np.unique(sown[:, 0])]
-
-
-def _usual_size_share(sizes: list[list[int]]) -> float:
-    """Return the share of sowings that are of the crop's most usual size; 1 if nothing is sown."""
-    total = sum(map(len, sizes))
-    return sum(max(map(of_crop.count, of_crop)) for of_crop in sizes) / total if total else 1.0
+def _course(name: CourseName, realised: RealisedPlan, builder: PlanBuilder) -> Course:
+    return Course(name=name, expected=builder.told(realised).expected, sowings=len(realised.batches))
 
 
 def _full(ready: Prepared, n: IntArray) -> tuple[Full, ...]:

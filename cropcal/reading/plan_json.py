@@ -15,6 +15,7 @@ from cropcal.reading.text.key_types import kind_of
 from cropcal.reading.text.source import shorten
 from cropcal.reading.text.suggestions import phrase
 from cropcal.records.base import Record
+from cropcal.records.habits import Habit
 from cropcal.records.plan import (
     Batch,
     Harvest,
@@ -140,7 +141,7 @@ def _plan(form: Any) -> WrittenPlan:
         jobs=jobs,
         sites=_sites(form, _cuts(jobs, [at for at, _ in job_rows])),
         supply=tuple(_record(Supply, row, at, _SUPPLY) for at, row in _rows(form, "supply")),
-        cycle_weeks=_cycle_weeks(form.get("rhythm")),
+        habits=tuple(_record(Habit, row, at, {}) for at, row in _rows(form, "habits")),
     )
 
 
@@ -183,22 +184,6 @@ def _numbers(runs: str, at: str) -> list[int]:
             raise _BadError(at, _as_json(runs), f"site numbers from 1 to {MOST_SITES}, the smaller one first")
         numbers += range(int(first), int(last or first) + 1)
     return numbers
-
-
-def _cycle_weeks(rhythm: Any) -> int:
-    """Return the weeks of a steady plan's cycle, 0 for a free one."""
-    if rhythm is None:
-        return 0
-    if not isinstance(rhythm, dict):
-        raise _BadError("rhythm", _as_json(rhythm), _OBJECT)
-    weeks, steady = rhythm.get("cycle_weeks", 0), rhythm.get("steady", False)
-    if type(steady) is not bool:
-        raise _BadError("rhythm.steady", _as_json(steady), "true or false")
-    if not steady:
-        return 0
-    if type(weeks) is not int or not 1 <= weeks <= 52:
-        raise _BadError("rhythm.cycle_weeks", _as_json(weeks), "a whole number from 1 to 52")
-    return weeks
 
 
 def _text(form: dict[str, Any], key: str) -> str:

@@ -1,13 +1,15 @@
-"""Why a plan is no better: what is full when, the gain from one more of each, and other ways to run it."""
+"""Why a plan is no better: what is full when, the gain from one more of each, and the steady rule beside it."""
 
 from datetime import date
 from typing import Literal
 
 from cropcal.records.base import Record
+from cropcal.records.chances import Expected
 from cropcal.records.crop import Unit
+from cropcal.records.habits import Habit
 from cropcal.records.plan import Steady
 
-CourseName = Literal["plan", "repeating", "plain rule"]
+CourseName = Literal["plan", "steady rule"]
 
 
 class Full(Record):
@@ -34,18 +36,11 @@ class OneMore(Record):
 
 
 class Course(Record):
-    """One way to run the space over the season.
-
-    ``same_share`` is the share of sowings with the crop's most usual number of sites.
-    """
+    """One way to run the space over the season, in the same drawn seasons as the others."""
 
     name: CourseName
-    how: tuple[str, ...]
-    short_want_weeks: float
-    surplus_want_weeks: float
-    power_cost: float
+    expected: Expected
     sowings: int
-    same_share: float
 
 
 class Occupied(Record):
@@ -65,8 +60,10 @@ class Occupied(Record):
 
 
 class Outlook(Record):
-    """All of it. ``bound_want_weeks``: least possible short want-weeks; ``proven``: the plan is optimal.
+    """All of it, as if nothing grew yet.
 
+    ``forecast_short_want_weeks`` and ``bound_want_weeks``: what the plan misses, and every plan does, if all
+    grows as forecast; ``proven``: then no plan is better. ``habits`` are those of the steady rule.
     ``nothing_grows``: why no wanted crop can grow here in this time, and what would help; empty if one can.
     """
 
@@ -75,11 +72,14 @@ class Outlook(Record):
     weeks: int
     currency: str | None
     want_weeks: int
+    forecast_short_want_weeks: float
     bound_want_weeks: float
     proven: bool
     full: tuple[Full, ...]
     more: tuple[OneMore, ...]
     steady: tuple[Steady, ...]
     courses: tuple[Course, ...]
+    habits: tuple[Habit, ...]
+    first_weekday: int
     occupied: tuple[Occupied, ...] = ()
     nothing_grows: tuple[str, ...] = ()

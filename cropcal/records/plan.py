@@ -11,8 +11,8 @@ from cropcal.records.chances import Expected, Service
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.fit import Fit, LightCheck
+from cropcal.records.habits import Habit
 from cropcal.records.replan import Replan
-from cropcal.records.rhythm import Rhythm
 from cropcal.records.space import Assumption
 from cropcal.units import MOL_PER_UMOL_H, Z_80
 
@@ -335,7 +335,7 @@ class Outcome(Record):
     one weekly want, the unit in which the score measures power.
     """
 
-    status: Literal["proven", "time limit", "interrupted", "empty"]
+    status: Literal["proven", "time limit", "interrupted", "empty", "steady rule"]
     seconds: float
     value: float
     bound: float
@@ -382,9 +382,9 @@ class SeasonPlan(Record):
     again: Replan | None = None
     service: Service | None = None
     expected: Expected | None = None
-    rhythm: Rhythm | None = None
+    habits: tuple[Habit, ...] = ()
 
     @property
     def is_steady(self) -> bool:
-        """Return whether it repeats the same sowings in every cycle."""
-        return self.rhythm is not None and self.rhythm.steady
+        """Return whether it follows the steady rule: the same is sown week after week."""
+        return bool(self.habits)

@@ -4,6 +4,7 @@ from datetime import date
 from typing import Literal
 
 from cropcal.records.base import Record
+from cropcal.records.habits import Habit
 from cropcal.records.plan import Job
 
 Seen = Literal["up", "ready", "order", "order plants", "bolting", "heat", "tip burn", "leggy"]
@@ -48,7 +49,8 @@ class Week(Record):
     """The Monday-to-Sunday week that contains ``on``.
 
     ``jobs`` are all jobs of the plan, from ``start`` to ``until``; ``done`` those noted, ``overdue`` past
-    ones not noted, ``looks`` what to look at. ``cycle_weeks``: weeks after which sowings repeat, 0: never.
+    ones not noted, ``looks`` what to look at. ``habits`` are those of the
+    steady rule, if the plan follows one.
     """
 
     place: str
@@ -59,9 +61,4 @@ class Week(Record):
     done: tuple[Job, ...] = ()
     overdue: tuple[Job, ...] = ()
     looks: tuple[Look, ...] = ()
-    cycle_weeks: int = 0
-
-    @property
-    def cycle_week(self) -> int:
-        """Return the number of the week in its cycle, from 1; weeks begin on the plan's first weekday."""
-        return (self.on - self.start).days // 7 % self.cycle_weeks + 1 if self.cycle_weeks else 0
+    habits: tuple[Habit, ...] = ()

@@ -4,6 +4,7 @@ from datetime import date, datetime
 from typing import Final
 
 from cropcal.records.base import Record
+from cropcal.records.habits import Habit
 from cropcal.records.plan import (
     Batch,
     Job,
@@ -27,8 +28,8 @@ class WrittenPlan(Record):
         Hash of all files it was made from, and of the space and its crops alone; "" if it has none.
     batches, jobs, sites, supply
         As planned; ``sites`` with the days on which each is cut.
-    cycle_weeks
-        Cycle of a steady plan in weeks; 0 if the plan is free.
+    habits
+        What is sown week after week, if it follows the steady rule.
     """
 
     format: int
@@ -38,7 +39,7 @@ class WrittenPlan(Record):
     jobs: tuple[Job, ...]
     sites: tuple[SiteUse, ...]
     supply: tuple[Supply, ...]
-    cycle_weeks: int
+    habits: tuple[Habit, ...] = ()
 
     @property
     def is_newer(self) -> bool:

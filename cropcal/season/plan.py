@@ -24,7 +24,6 @@ from cropcal.season.load import (
     PLAN_FOLDER,
     fingerprint,
     folder_of,
-    refuse_one,
 )
 from cropcal.season.log_words import command
 from cropcal.show.data import answer_tables, tables
@@ -54,7 +53,7 @@ class Asked:
     today
         The first day to be planned.
     steady
-        Whether it repeats the same sowings in every cycle; None: as in the previous plan.
+        Whether it follows the steady rule; None: as the previous plan did.
     """
 
     path: Path
@@ -70,7 +69,7 @@ def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "SolveO
     Raises
     ------
     SpaceError
-        If the journal or the previous plan has mistakes, or a space with daylight gets a steady plan.
+        If the journal or the previous plan has mistakes.
     """
     from cropcal.planning.planner import plan
 
@@ -78,45 +77,14 @@ def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "SolveO
     written = asked.journal.plan()
     past = past_of(asked.journal, space, asked.today)
     paces = learned_paces(asked.journal, space, crop_tables)
-    cycle_before = written.cycle_weeks if written else 0
-    cycles = cycles_of(space, asked.steady, cycle_before, goes_on=past is not None)
-    result = plan(space, crop_tables, effort, paces, past, cycles)
+    steady = bool(written and written.habits) if asked.steady is None else asked.steady
+    result = plan(space, crop_tables, effort, paces, past, steady=steady)
     begun = past is not None or asked.today > space.settings.start
     settings, changed = settings_kept(asked.path, space, begun=begun)
     dangers = dangers_of(space, crop_tables, asked.journal.journal.events)
     return Plan(
         result, space, crop_tables, paces, asked.path, asked.sets, *prints, dangers, settings, changed
     )
-
-
-def cycles_of(space: Space, steady: bool | None, before: int, *, goes_on: bool) -> tuple[int, ...]:
-    """Return the allowed cycles of a steady plan in weeks; empty if the plan is free.
-
-    Parameters
-    ----------
-    space
-        Where there is daylight no two weeks are alike, and a steady plan is refused.
-    steady
-        Whether a steady plan is asked for; None: as in the previous plan.
-    before
-        The cycle of the previous plan in weeks; 0 if it is free or there is none.
-    goes_on
-        Whether the previous plan is continued, and with it its cycle.
-    """
-    weeks = 0 if steady is False else before
-    sunny = next((zone.name for zone in space.zones if zone.has_daylight), None)
-    if steady and sunny is not None:
-        refuse_one(
-            "--steady",
-            f'daylight_share in zone "{sunny}"',
-            "lamp light alone",
-            "with the sun no two weeks have the same light, so nothing repeats; plan without --steady",
-        )
-    if not (steady or weeks) or sunny is not None:
-        return ()
-    from cropcal.planning.cyclic import PERIODS
-
-    return (weeks,) if weeks and goes_on else PERIODS
 
 
 @dataclass(frozen=True, repr=False, eq=False)
@@ -188,12 +156,6 @@ class Plan:
     def outcome(self) -> records.Outcome:
         """Return the outcome of the search: short weeks, the score and its bound, the binding resources."""
         return self.result.outcome
-
-    @property
-    def cycle_weeks(self) -> int:
-        """Return the weeks of a steady plan's cycle, 0 if it is free."""
-        result = self.result
-        return result.rhythm.cycle_weeks if result.rhythm and result.is_steady else 0
 
     @property
     def warnings(self) -> tuple[str, ...]:

@@ -266,7 +266,7 @@ class Season:
         on
             The first day to be planned; today if left out.
         steady
-            Whether the same is sown in every cycle of one to four weeks; as before if left out.
+            Whether the same is sown week after week; as before if left out.
         time_limit_s
             Longest time of the search [s].
         gap

@@ -26,13 +26,17 @@ class RowLuck:
 
 
 def batch_luck(world: World, kind: Kind, name: str, cells: int, *, come_up: bool, seed: int) -> RowLuck:
-    """Return the luck of the cells of one batch; ``come_up``: it is known that they did."""
-    shape = (cells, world.seasons)
+    """Return the luck of the cells of one batch, (cells, seasons of one block).
+
+    ``come_up``: it is known that they did.
+    """
+    seasons = world.seasons // world.blocks
+    shape = (cells, seasons)
     if seed == LUCKLESS:
         ones = np.ones(shape, np.float32)
         return RowLuck(ones, ones, np.full(shape, 2.0, np.float32))
     own = random_stream(seed, "batch", name)
-    shared = world.batch_sd * own.standard_normal(world.seasons)
+    shared = world.batch_sd * own.standard_normal(seasons)
     parts = [_cell_luck(world, kind, random_stream(seed, "cell", name, str(number)), come_up=come_up)
              for number in range(cells)]  # fmt: skip
     normal, alive, dies = (np.stack([part[at] for part in parts]) for at in range(3))
@@ -47,14 +51,15 @@ def _cell_luck(
     world: World, kind: Kind, own: np.random.Generator, *, come_up: bool
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return a standard normal, the share alive, and when it dies, of one cell, (seasons,) each."""
-    normal = own.standard_normal(world.seasons)
+    seasons = world.seasons // world.blocks
+    normal = own.standard_normal(seasons)
     stand = 1.0 if come_up else kind.stand
     if kind.heads:
-        alive = (own.random(world.seasons) < stand).astype(float)
-        dies = np.where(own.random(world.seasons) < world.lost, own.random(world.seasons), 2.0)
+        alive = (own.random(seasons) < stand).astype(float)
+        dies = np.where(own.random(seasons) < world.lost, own.random(seasons), 2.0)
         return normal, alive, dies
-    never = np.full(world.seasons, 2.0)
+    never = np.full(seasons, 2.0)
     if kind.thick:
-        return normal, np.full(world.seasons, 1.0 - world.lost), never
-    come = own.binomial(kind.plants, stand * (1.0 - world.lost), world.seasons)
+        return normal, np.full(seasons, 1.0 - world.lost), never
+    come = own.binomial(kind.plants, stand * (1.0 - world.lost), seasons)
     return normal, come / kind.plants, never

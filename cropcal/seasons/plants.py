@@ -45,9 +45,16 @@ class Plants:
             for part in parts
         ]  # fmt: skip
         none = np.zeros((0, world.seasons), np.float32)
-        self.factor = np.concatenate([none, *(row.factor for row in luck)])
-        self.alive = np.concatenate([none, *(row.alive for row in luck)])
-        self.dies = np.concatenate([none, *(row.dies for row in luck)])
+        self.factor, self.alive, self.dies = (
+            np.concatenate([none, *(np.tile(getattr(row, name), world.blocks) for row in luck)])
+            for name in ("factor", "alive", "dies")
+        )
+        at = 0
+        for part in parts:
+            if isinstance(part, Sowing) and part.sown_in is not None:
+                rows = slice(at, at + part.cells)
+                self.status[rows][~np.repeat(part.sown_in, world.seasons // world.blocks, axis=1)] = GONE
+            at += len(part.cuts)
         self.held = np.zeros((len(world.sites), world.seasons), np.int64)
         self.cells_held = np.zeros((len(world.cells), world.seasons), np.int64)
         self.freed = np.zeros((world.days + world.clean_days + 1, len(world.sites), world.seasons), np.int16)
@@ -131,7 +138,7 @@ class Plants:
         when = np.full(len(row), day + clean)
         np.add.at(self.freed, (when, place, season), self.each[row].astype(np.int16))
 
-    def leave_nursery(self, rows: slice, gone: BoolArray) -> None:
+    def leave_nursery(self, rows: IntArray, gone: BoolArray) -> None:
         """Give back the cells of seedlings that leave, (rows, seasons)."""
         for nursery in range(len(self.cells_held)):
             mine = self.nursery[rows] == nursery
@@ -224,10 +231,10 @@ class Plants:
         days = np.maximum(day - self.since[row, season], 0.0)
         return np.asarray(np.logaddexp(0.0, self.x[row, season] + self.speed[at] * days) / self.slope[at])
 
-    def amounts(self, rows: Index, day: int) -> FloatArray:
-        """Return what each row brings on a day, in the unit of its want; 0 where it is not ripe."""
-        amounts = np.zeros((len(rows), self.world.seasons))
-        row, season = np.nonzero((self.status[rows] == ON_SITE) & (self.ripe[rows] <= day))
+    def amounts(self, rows: IntArray, ripe: BoolArray, day: int) -> FloatArray:
+        """Return what each ripe row brings on a day, in the unit of its want; 0 elsewhere."""
+        amounts = np.zeros(ripe.shape)
+        row, season = np.nonzero(ripe)
         amounts[row, season] = self.amount(rows[row], season, day)
         return amounts
 

@@ -100,8 +100,9 @@ class _Run:
         self.world, self.delivered = world, delivered
         self.plants, self.kitchen = Plants(world, parts, seed), Kitchen(world)
         self.jobs = np.zeros((3, max(self.kitchen.weeks, 1)))
-        self.rows_of_want = [np.flatnonzero(self.plants.want == want) for want in range(len(world.wanted))]
         self.closes = _next_closed(world.sites)
+        none = np.zeros((0, world.days), dtype=np.int64)
+        self.serves = np.stack([kind.serves for kind in world.kinds]) if world.kinds else none
 
     def all_days(self) -> None:
         """Do the jobs of every day on which somebody is there."""
@@ -157,19 +158,21 @@ class _Run:
     def _harvest(self, day: int, rows: slice) -> None:
         """Cut what the week wants, what would go over before the next visit, and what is in the way."""
         plants = self.plants
-        stands = (plants.status[rows] == ON_SITE) & (plants.not_before[rows] <= day)[:, None]
-        ripe = stands & (plants.ripe[rows] <= day)
-        if not ripe.any():
+        ripe = (plants.status[rows] == ON_SITE) & (plants.ripe[rows] <= day)
+        ripe[plants.not_before[rows] > day] = False
+        at = np.flatnonzero(ripe.any(axis=1))
+        if not len(at):
             return
+        ripe, at = ripe[at], at + rows.start
         later = np.flatnonzero(self.world.harvest[day + 1 :])
         next_visit = day + 1 + int(later[0]) if len(later) else day + 7
-        must = ripe & (plants.over[rows] < next_visit)
-        must |= self._in_the_way(day, rows, ripe & ~must)
-        full = ripe & (plants.full[rows] <= day)
-        for want, all_rows in enumerate(self.rows_of_want):
-            mine = all_rows[(all_rows >= rows.start) & (all_rows < rows.stop)] - rows.start
-            if len(mine) and ripe[mine].any():
-                self._cut_for(want, day, mine + rows.start, must[mine], full[mine], ripe[mine])
+        must = ripe & (plants.over[at] < next_visit)
+        must |= self._in_the_way(day, rows, at, ripe & ~must)
+        full = ripe & (plants.full[at] <= day)
+        want_of_row = plants.want[at]
+        for want in np.unique(want_of_row).tolist():
+            mine = want_of_row == want
+            self._cut_for(want, day, at[mine], must[mine], full[mine], ripe[mine])
 
     def _cut_for(
         self, want: int, day: int, rows: IntArray, must: BoolArray, full: BoolArray, ripe: BoolArray
@@ -181,13 +184,17 @@ class _Run:
         """
         plants, kitchen = self.plants, self.kitchen
         week, last = int(kitchen.serves[want, day]), bool(kitchen.last_visit[want, day])
-        serves = np.array([self.world.kinds[kind].serves[day] for kind in plants.first[rows]]) == week
-        amounts = plants.amounts(rows, day)
-        cut = must
-        lacking = kitchen.need(want, week) - np.where(cut & serves[:, None], amounts, 0.0).sum(axis=0)
+        serves = self.serves[plants.first[rows], day] == week
+        lacking = kitchen.need(want, week)
         enough = kitchen.tolerance(want, week)
-        wanted = [full & (plants.heads[plants.first[rows]] | last)[:, None], *([ripe] if last else [])]
-        for offer in wanted if week >= 0 else ():
+        offers = [full & (plants.heads[plants.first[rows]] | last)[:, None], *([ripe] if last else [])]
+        if not must.any() and (week < 0 or not (lacking > enough).any()):
+            return
+        amounts = plants.amounts(rows, ripe, day)
+        cut = must
+        if must.any():
+            lacking = lacking - np.where(cut & serves[:, None], amounts, 0.0).sum(axis=0)
+        for offer in offers if week >= 0 else ():
             if not (lacking > enough).any():
                 break
             offered = np.where(offer & ~cut & serves[:, None], amounts, 0.0)
@@ -208,8 +215,8 @@ class _Run:
         plants.done[at, season] += 1
         plants.free(at[~again], season[~again], day)
 
-    def _in_the_way(self, day: int, rows: slice, ripe: BoolArray) -> BoolArray:
-        """Return what is ripe and holds the site of a seedling that will wait on the next work day."""
+    def _in_the_way(self, day: int, rows: slice, at: IntArray, ripe: BoolArray) -> BoolArray:
+        """Return what of the rows ``at`` is ripe and holds the site of a seedling that will wait for it."""
         plants, world = self.plants, self.world
         room = np.zeros(ripe.shape, dtype=bool)
         ready = day + world.clean_days
@@ -217,68 +224,78 @@ class _Run:
         if not len(later):
             return room
         next_work = ready + int(later[0])
-        status = plants.status[rows]
-        old = (plants.sow_day[rows] + plants.young[rows] <= next_work)[:, None]
-        waits = ((status == YOUNG) & (plants.alive[rows] > 0) & old) | (
-            (status == TO_SOW) & (plants.nursery[rows] < 0)[:, None]
-        )
-        last_cut = plants.done[rows] + 1 >= plants.cuts_planned[rows][:, None]
-        each = plants.each[rows][:, None]
-        for place in range(len(world.sites)):
-            mine = plants.planned_place[rows] == place
-            if not waits[mine].any():
-                continue
+        young = np.arange(rows.start, rows.stop)[plants.sow_day[rows] + plants.young[rows] <= next_work]
+        waits = self._waiting(young)
+        some = waits.any(axis=1)
+        young, waits = young[some], waits[some]
+        last_cut = plants.done[at] + 1 >= plants.cuts_planned[at][:, None]
+        for place in np.unique(plants.planned_place[young]).tolist():
+            mine = plants.planned_place[young] == place
             free = world.sites[place, next_work] - plants.held[place]
             free = free + plants.freed[day + 1 : next_work + 1, place].sum(axis=0)
-            lacking = (waits[mine] * each[mine]).sum(axis=0) - free
-            here = ripe & last_cut & (plants.place[rows] == place)
-            offered = here * each
+            lacking = (waits[mine] * plants.each[young[mine]][:, None]).sum(axis=0) - free
+            if not (lacking > 0).any():
+                continue
+            here = ripe & last_cut & (plants.place[at] == place)
+            offered = here * plants.each[at][:, None]
             room |= here & (np.cumsum(offered, axis=0) - offered < lacking)
         return room
+
+    def _waiting(self, rows: IntArray) -> BoolArray:
+        """Return which of some rows wait for a site: seedlings that came up, and what is sown in place."""
+        plants, status = self.plants, self.plants.status[rows]
+        in_place = (plants.nursery[rows] < 0)[:, None]
+        seedlings = (status == YOUNG) & (plants.alive[rows] > 0)
+        return np.asarray(seedlings | ((status == TO_SOW) & in_place))
 
     def _discard(self, day: int, rows: slice) -> None:
         """Throw away cells in which nothing came up, and seedlings that are too old."""
         plants = self.plants
         age = day - plants.sow_day[rows]
-        status = plants.status[rows]
-        empty = (plants.alive[rows] <= 0) & (age >= plants.young[rows])[:, None]
-        gone = (status == YOUNG) & (empty | (age > plants.old[rows])[:, None])
+        at = np.flatnonzero(age >= plants.young[rows]) + rows.start
+        status, age = plants.status[at], day - plants.sow_day[at]
+        gone = (status == YOUNG) & ((plants.alive[at] <= 0) | (age > plants.old[at])[:, None])
         late = (status == TO_SOW) & (age > LATE_SOWING_D)[:, None]
         if gone.any():
-            plants.leave_nursery(rows, gone)
-        status[gone | late] = GONE
+            plants.leave_nursery(at, gone)
+        if gone.any() or late.any():
+            plants.status[at] = np.where(gone | late, GONE, status)
 
     def _plant(self, day: int, rows: slice) -> None:
         """Move the oldest seedlings into free sites, and sow in place, in the planned place first."""
         plants, world = self.plants, self.world
-        status = plants.status[rows]
-        old = (day - plants.sow_day[rows] >= plants.young[rows])[:, None]
-        waits = (status == YOUNG) & (plants.alive[rows] > 0) & old & (plants.young_on[rows] <= day)
-        waits |= (status == TO_SOW) & (plants.nursery[rows] < 0)[:, None]
-        if not waits.any():
+        at = np.arange(rows.start, rows.stop)[day - plants.sow_day[rows] >= plants.young[rows]]
+        waits = self._waiting(at)
+        waits &= (plants.young_on[at] <= day) | (plants.status[at] == TO_SOW)
+        some = waits.any(axis=1)
+        if not some.any():
             return
+        at, waits = at[some], waits[some]
         goes = np.full(waits.shape, -1, dtype=np.int64)
-        each, planned = plants.each[rows][:, None], plants.planned_place[rows]
+        each, planned = plants.each[at], plants.planned_place[at]
         for in_planned in (True, False):
             for place in range(len(world.sites)):
-                kind = plants.kind_in[rows, place]
+                kind = plants.kind_in[at, place]
                 allowed = (kind >= 0) & ((planned == place) == in_planned)
                 allowed &= day + plants.site_d[kind] <= self.closes[place, day]
-                mine = waits & allowed[:, None] & (goes < 0)
-                if not mine.any():
-                    continue
+                its = np.flatnonzero(allowed)
+                mine = waits[its]
                 free = world.sites[place, day] - plants.held[place]
-                taken = mine & (np.cumsum(mine * each, axis=0) <= free)
-                goes[taken] = place
-                plants.held[place] += (taken * each).sum(axis=0)
+                if not mine.any() or not (free > 0).any():
+                    continue
+                asked = mine * each[its][:, None]
+                taken = mine & (np.cumsum(asked, axis=0) <= free)
+                goes[its] = np.where(taken, place, goes[its])
+                waits[its] &= ~taken
+                plants.held[place] += (taken * each[its][:, None]).sum(axis=0)
         row, season = np.nonzero(goes >= 0)
         if not len(row):
             return
-        moved = (goes >= 0) & (status == YOUNG)
-        plants.leave_nursery(rows, moved)
+        moved = (goes >= 0) & (plants.status[at] == YOUNG)
+        plants.leave_nursery(at, moved)
         self._count(1, day, int(moved.sum()))
         self._count(0, day, len(row) - int(moved.sum()))
-        plants.take_site(row + rows.start, season, goes[row, season], day)
+        plants.take_site(at[row], season, goes[row, season], day)
 
     def _sow(self, day: int, rows: slice) -> None:
         """Sow into free cells, in order."""
@@ -286,8 +303,10 @@ class _Run:
         for nursery in range(len(plants.cells_held)):
             mine = np.flatnonzero(plants.nursery[rows] == nursery) + rows.start
             due = plants.status[mine] == TO_SOW
-            if not due.any():
+            some = due.any(axis=1)
+            if not some.any():
                 continue
+            mine, due = mine[some], due[some]
             free = self.world.cells[nursery, day] - plants.cells_held[nursery]
             fits = due & (np.cumsum(due, axis=0) <= free)
             row, season = np.nonzero(fits)

@@ -3,7 +3,7 @@
 Days are counted from the plan's start. Arrays with one entry a drawn season have the length ``seasons``.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -26,6 +26,10 @@ class Rates:
 
     slope: FloatArray
     speed: FloatArray
+
+    def repeated(self, blocks: int) -> "Rates":
+        """Return the rates with their seasons repeated."""
+        return Rates(np.tile(self.slope, blocks), np.tile(self.speed, blocks))
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,6 +101,18 @@ class Kind:
     fixed_yield: FloatArray | None = None
     site_d: float = 0.0
 
+    def repeated(self, blocks: int) -> "Kind":
+        """Return the kind with its seasons repeated."""
+        return replace(
+            self,
+            starts_d=np.tile(self.starts_d, blocks),
+            start_g=np.tile(self.start_g, blocks),
+            fixed_d=None if self.fixed_d is None else np.tile(self.fixed_d, blocks),
+            fixed_yield=None if self.fixed_yield is None else np.tile(self.fixed_yield, blocks),
+            in_nursery=None if self.in_nursery is None else self.in_nursery.repeated(blocks),
+            on_site=None if self.on_site is None else self.on_site.repeated(blocks),
+        )
+
 
 @dataclass(frozen=True, eq=False)
 class World:
@@ -125,6 +141,9 @@ class World:
         Spread of ln mass between plants, and between batches.
     lost
         Share of the planted that is lost before its cut.
+    blocks
+        Choices of sowings that are compared: ``seasons`` is that many times the drawn ones, block by block,
+        with the same luck in each.
     """
 
     days: int
@@ -141,19 +160,31 @@ class World:
     plant_sd: float
     batch_sd: float
     lost: float
+    blocks: int = 1
+
+    def repeated(self, blocks: int) -> "World":
+        """Return the world with its seasons repeated, to compare so many choices of sowings in one run."""
+        return replace(
+            self,
+            seasons=self.seasons * blocks,
+            blocks=blocks,
+            kinds=tuple(kind.repeated(blocks) for kind in self.kinds),
+        )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Sowing:
     """Cells of one crop sown on one day: ``kinds`` where they may go, the planned place first.
 
-    ``cuts`` has one entry a cell: how often it is cut. ``name`` is that of its luck.
+    ``cuts`` has one entry a cell: how often it is cut. ``name`` is that of its luck. ``sown_in`` says which
+    cells are sown in which block of the seasons, (cells, blocks); None: all of them.
     """
 
     name: str
     day: int
     kinds: tuple[int, ...]
     cuts: tuple[int, ...]
+    sown_in: BoolArray | None = None
 
     @property
     def cells(self) -> int:

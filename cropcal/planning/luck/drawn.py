@@ -1,7 +1,7 @@
 """A plan's sowings, and what stands, as drawn seasons."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from cropcal.planning.replan.resume import Resumed
 from cropcal.planning.schedule.batches import Hold
 from cropcal.records.plan import Batch
 from cropcal.seasons.simulate import Seasons, simulate
-from cropcal.seasons.world import Delivery, FloatArray, IntArray, Standing
+from cropcal.seasons.world import Delivery, FloatArray, IntArray, Sowing, Standing, World
 
 TOLD_SEED, SEARCH_SEED = 20, 7
 """Seeds of the seasons that are told, and of those by which something is chosen: never the same."""
@@ -51,6 +51,29 @@ class Drawn:
 
 
 @dataclass(frozen=True, eq=False)
+class Stage:
+    """A world of drawn seasons, what stands in it and the batch of each, and what was cut before."""
+
+    world: World
+    seed: int
+    standing: tuple[Standing, ...] = ()
+    of_standing: tuple[str, ...] = ()
+    before: tuple[Delivery, ...] = ()
+
+    def run(self, sowings: Sequence[Sowing]) -> Seasons:
+        """Return the seasons of some sowings."""
+        return simulate(self.world, sowings, self.standing, self.before, self.seed)
+
+    def repeated(self, blocks: int) -> "Stage":
+        """Return the stage with its seasons repeated, to compare so many choices of sowings in one run."""
+        standing = tuple(
+            replace(part, mass_g=np.tile(part.mass_g, blocks), from_d=np.tile(part.from_d, blocks))
+            for part in self.standing
+        )
+        return replace(self, world=self.world.repeated(blocks), standing=standing)
+
+
+@dataclass(frozen=True, eq=False)
 class SeasonModel:
     """All that drawn seasons need of a space but its sowings."""
 
@@ -61,35 +84,30 @@ class SeasonModel:
     clean_days: int
     resumed: Resumed | None = None
 
+    def stage(self, parts: tuple[Part, ...], batches: Mapping[str, Batch], seasons: int, seed: int) -> Stage:
+        """Return the world of drawn seasons, with what stands in it."""
+        land, options = self.assessment.land, self.candidates.options
+        luck, wants = RandomStreams(seasons, seed), len(self.serving.wants)
+        more, numbers = options_of_standing(parts, options, land, wants)
+        today = self.resumed.context.today if self.resumed is not None else 0
+        world = season_world((*options, *more), land, self.serving, self.wanted, self.clean_days, luck, today)
+        if self.resumed is None:
+            return Stage(world, seed)
+        context = self.resumed.context
+        standing, of_standing = standing_parts(parts, numbers, batches, world, luck, context)
+        before = deliveries(self.resumed.standing, context, wants)
+        return Stage(world, seed, standing, of_standing, before)
+
     def draw(self, chosen: Chosen, seasons: int = TOLD, seed: int = TOLD_SEED) -> Drawn:
         """Return drawn seasons of chosen sowings; fewer of them in a large space."""
-        land, candidates = self.assessment.land, self.candidates
         cells = sum(batch.cells or batch.sites for batch in chosen.batches.values())
         seasons = max(min(seasons, MOST_ROWS // max(cells, 1)), min(seasons, FEWEST))
-        luck = RandomStreams(seasons, seed)
-        wants = len(self.serving.wants)
-        more, numbers = options_of_standing(chosen.parts, candidates.options, land, wants)
-        world = season_world(
-            (*candidates.options, *more),
-            land,
-            self.serving,
-            self.wanted,
-            self.clean_days,
-            luck,
-            self.resumed.context.today if self.resumed is not None else 0,
+        stage = self.stage(chosen.parts, chosen.batches, seasons, seed)
+        sowings, of_sowing = planned_sowings(
+            self.candidates, chosen.n, chosen.holds, chosen.batches, stage.world, self.assessment.land
         )
-        sowings, of_sowing = planned_sowings(candidates, chosen.n, chosen.holds, chosen.batches, world, land)
-        standing: tuple[Standing, ...] = ()
-        of_standing: tuple[str, ...] = ()
-        before: tuple[Delivery, ...] = ()
-        if self.resumed is not None:
-            context = self.resumed.context
-            standing, of_standing = standing_parts(
-                chosen.parts, numbers, chosen.batches, world, luck, context
-            )
-            before = deliveries(self.resumed.standing, context, wants)
-        result = simulate(world, sowings, standing, before, seed=seed)
-        names = (*of_standing, *of_sowing)
+        result = stage.run(sowings)
+        names = (*stage.of_standing, *of_sowing)
         sown = sum(sowing.cells for sowing in sowings)
         return Drawn(result, tuple(names[number] for number in result.batch.tolist()), sown)
 

@@ -212,7 +212,8 @@ def plan(result: SeasonPlan) -> Json:
         "jobs": [job_form(job) for job in result.jobs],
         "supply": [_supply(row) for row in result.supply],
         "service": result.service.model_dump(mode="json") if result.service else None,
-        "rhythm": result.rhythm.model_dump(mode="json") if result.rhythm else None,
+        "expected": result.expected.model_dump(mode="json") if result.expected else None,
+        "habits": [habit.model_dump(mode="json") for habit in result.habits],
         "sites": [
             {
                 "bed": use.bed,

@@ -13,19 +13,19 @@ def week(the_week: Week, names: Mapping[str, str], command: Callable[[str], str]
 
     The note is there too: for a chore it is the name. ``log`` is the command that notes the job, empty where
     the journal does not take it; ``done`` whether it was noted. ``overdue[]`` and ``look_at[]`` are there if
-    there is anything in them, and ``next`` is the day of the first job after the week. ``cycle`` is there if
-    the plan is steady.
+    there is anything in them, and ``next`` is the day of the first job after the week. ``habits`` are
+    there if the plan follows the steady rule.
     """
     monday, sunday = week_of(the_week.on)
     due = sorted((job for job in the_week.jobs if monday <= job.on <= sunday), key=lambda job: job.on)
     later = min((job.on for job in the_week.jobs if job.on > sunday), default=None)
     late = {"overdue": [_job(job, command) for job in the_week.overdue]} if the_week.overdue else {}
     look_at = {"look_at": [_look(item, names) for item in the_week.looks]} if the_week.looks else {}
-    cycle = (
-        {"cycle": {"week": the_week.cycle_week, "of": the_week.cycle_weeks}} if the_week.cycle_weeks else {}
+    habits = (
+        {"habits": [habit.model_dump(mode="json") for habit in the_week.habits]} if the_week.habits else {}
     )
     return {
-        **cycle,
+        **habits,
         "jobs": [{**_job(job, command), "done": job in the_week.done} for job in due],
         **late,
         **look_at,

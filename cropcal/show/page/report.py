@@ -41,16 +41,16 @@ from cropcal.show.page import (
     stories as page_story,
 )
 from cropcal.show.page.svg import Markup, element, joined
+from cropcal.show.terminal.chances import habit_sentence, service_reached, work_sentence
 from cropcal.show.terminal.plan import (
     NO_PLAN_BEFORE,
     NOT_DONE,
     NOTHING_CHANGED,
+    first_work_weekday,
     headline,
     proof,
     revision,
 )
-from cropcal.show.terminal.regularity import cost_rows, regularity_sentences
-from cropcal.show.terminal.service_level import service_reached
 from cropcal.show.wording import (
     crop_name,
     period_of,
@@ -105,12 +105,12 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "period": f"{text.day_year(first)} to {text.day_year(last)}",
         "headline": headline(plan),
         "dangers": facts.dangers,
-        "proof": proof(plan.outcome, timed=False, steady=plan.is_steady),
+        "proof": proof(plan.outcome, timed=False),
         "dishes": page_eat.dishes(plan, names),
         "strips": page_eat.strips(plan, names),
         "surer": service_reached(plan.service) if plan.service else "",
-        "rhythm": regularity_sentences(plan.rhythm, names) if plan.rhythm else "",
-        "rhythm_costs": cost_rows(plan.rhythm, plan.currency) if plan.rhythm else [],
+        "luck": work_sentence(plan.expected) if plan.expected else "",
+        "habits": [habit_sentence(habit, names, first_work_weekday(plan)) for habit in plan.habits],
         "weeks": page_eat.weeks(plan),
         "steady": _steady(plan, names),
         "binds": [(bind.what, text.plain(bind.short_want_weeks_cured, 1)) for bind in plan.outcome.binds],

@@ -14,9 +14,14 @@ from cropcal.records.plan import (
 from cropcal.records.replan import Replan, Revision
 from cropcal.show import text
 from cropcal.show.terminal.basics import months
+from cropcal.show.terminal.chances import (
+    expected_section,
+    expected_sentence,
+    habits_section,
+    service_section,
+    surest_and_least_sure,
+)
 from cropcal.show.terminal.light import WITH_SUN, with_sun
-from cropcal.show.terminal.regularity import regularity_section
-from cropcal.show.terminal.service_level import service_section, surest_and_least_sure
 from cropcal.show.wording import (
     assumptions,
     by_day,
@@ -72,13 +77,12 @@ def plan(
         + text.section("What you can eat, and when", _harvests(result, names))
         + text.section("First week that each want can be had", _first_weeks(result, names))
         + text.section("Short weeks", "" if empty else _short_weeks(result, names))
+        + text.section("The steady rule", habits_section(result.habits, names, first_work_weekday(result)))
+        + text.section("What luck may do", "" if empty else expected_section(result.expected, names))
         + text.section("How likely there is enough each week", surest_and_least_sure(counted(result), names))
         + text.section("What it takes to be surer", service_section(result.service, names))
         + text.section(STEADY_TITLE, "" if empty else steady_table(result.outcome.steady, names))
-        + text.section(
-            "How good this plan is", "" if empty else _outcome(result.outcome, steady=result.is_steady)
-        )
-        + text.section("Rhythm", regularity_section(result.rhythm, names, result.currency))
+        + text.section("If everything grows as forecast", "" if empty else _outcome(result.outcome))
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
         + text.section("Seed to buy", _seed([order for order in orders if order.seeds], names, today))
         + text.section("Young plants to buy", _plugs([order for order in orders if not order.seeds], names))
@@ -192,6 +196,8 @@ def headline(result: SeasonPlan) -> str:
     short = sum(row.short > 0 for row in weeks)
     if not weeks:
         return "No amounts are wanted, so this is as much as fits, spread evenly."
+    if result.expected is not None:
+        return expected_sentence(result.expected)
     if not short:
         return f"All {len(weeks)} wanted weeks are met."
     if short == len(weeks):
@@ -277,9 +283,18 @@ def steady_table(steady: Sequence[Steady], names: Mapping[str, str]) -> str:
     return text.table(headers, rows, "lrrr") if rows else ""
 
 
-def _outcome(outcome: Outcome, *, steady: bool) -> str:
-    paragraphs = [proof(outcome, steady=steady)]
-    if outcome.status != "empty":
+def first_work_weekday(result: SeasonPlan) -> str:
+    """Return the weekday on which a week's work begins, in full."""
+    weekdays = sorted({on.weekday() for on in result.work_days}) or [0]
+    return WEEKDAY_NAMES[weekdays[0]]
+
+
+WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+
+def _outcome(outcome: Outcome) -> str:
+    paragraphs = [proof(outcome)]
+    if outcome.status not in ("empty", "steady rule"):
         paragraphs.append(
             f"Its score is {_score(outcome.value)}, lower is better; none can score below"
             f" {_score(outcome.bound)}."
@@ -299,25 +314,20 @@ def _score(value: float) -> str:
     return f"{value:.4g}" if abs(value) < 1e4 else text.plain(value, 0)
 
 
-def proof(outcome: Outcome, *, timed: bool = True, steady: bool = False) -> str:
-    """Return in plain words whether the plan is proven best, and how long the search took.
-
-    A ``steady`` plan is compared with plans that need not repeat: the gap is the price of the rhythm.
-    """
+def proof(outcome: Outcome, *, timed: bool = True) -> str:
+    """Return in plain words whether any plan could be better if all grew as forecast, and how long it took."""
     seconds = f"{text.plain(outcome.seconds, 1 if outcome.seconds >= 0.05 else 2)} s"
     took, after = (f" It took {seconds}.", f" after {seconds}") if timed else ("", "")
     if outcome.status == "empty":
         return "There was nothing to plan."
-    proven = outcome.status == "proven"
-    if steady and outcome.gap >= 1e-6:
-        best = f"the best rhythm found{'' if proven else f' in time{after}'}"
-        return f"This is {best}; a plan that need not repeat may be better by {_gap(outcome)}.{took * proven}"
-    if proven:
+    if outcome.status == "steady rule":
+        return "The steady rule is tuned for luck, not searched for this; no bound is known."
+    if outcome.status == "proven":
         if outcome.gap < 1e-6:
-            return f"Proven: no plan is better.{took}"
-        return f"Proven: no plan is better by more than {_gap(outcome)}.{took}"
+            return f"Then no plan is better: proven.{took}"
+        return f"Then no plan is better by more than {_gap(outcome)}: proven.{took}"
     why = "the time was up" if outcome.status == "time limit" else "it was stopped"
-    return f"Not proven, {why}{after}: the best plan could be better by up to {_gap(outcome)}."
+    return f"Not proven, {why}{after}: then the best plan could be better by up to {_gap(outcome)}."
 
 
 def _gap(outcome: Outcome) -> str:

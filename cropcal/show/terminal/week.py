@@ -6,6 +6,7 @@ from datetime import date
 from cropcal.records.plan import Job
 from cropcal.records.week import Look, Week
 from cropcal.show import text
+from cropcal.show.terminal.chances import rule_line
 from cropcal.show.wording import (
     by_day,
     crop_name,
@@ -58,8 +59,8 @@ def week(
     monday, sunday = week_of(the_week.on)
     year = f" {sunday.year}" if monday.year == sunday.year else ""
     parts = [text.wrap(the_week.place, width), f"Week {text.span(monday, sunday)}{year}"]
-    if the_week.cycle_weeks > 1 and the_week.start <= the_week.on <= the_week.until:
-        parts.append(f"Week {the_week.cycle_week} of {the_week.cycle_weeks} of the rhythm")
+    if the_week.habits:
+        parts.append(text.wrap(rule_line(the_week.habits, names), width))
     days = by_day(the_week.jobs)
     due = {on: jobs for on, jobs in days.items() if monday <= on <= sunday}
     if the_week.overdue:

@@ -1,19 +1,21 @@
-"""What ``why`` prints: what is full, what one more would bring, and three ways to run the space compared."""
+"""What ``why`` prints: what is full, what one more would bring, and the plan beside the steady rule."""
 
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
-from cropcal.records.outlook import Course, Outlook
+from cropcal.records.outlook import Outlook
 from cropcal.show import text
+from cropcal.show.terminal.chances import expected_sentence, habits_section
 from cropcal.show.terminal.plan import (
     NOTHING_GROWS,
     STEADY_TITLE,
+    WEEKDAY_NAMES,
     nothing_grows,
     steady_table,
 )
 from cropcal.show.wording import want_name
 
-NAMES = {"plan": "this plan", "repeating": "the same again", "plain rule": "the plain rule"}
+NAMES = {"plan": "this plan", "steady rule": "the steady rule"}
 
 
 def why(outlook: Outlook, names: Mapping[str, str]) -> str:
@@ -28,21 +30,21 @@ def why(outlook: Outlook, names: Mapping[str, str]) -> str:
         + text.section("What one more would bring", _more(outlook))
         + text.section(STEADY_TITLE, steady_table(outlook.steady, names))
         + text.section("Sites that each want takes up", _occupied(outlook, names))
-        + text.section("Three ways to run it", _courses(outlook))
+        + text.section("The plan and the steady rule, in the same luck", _courses(outlook, names))
     )
 
 
 def _first(outlook: Outlook) -> str:
-    short, least = outlook.courses[0].short_want_weeks, outlook.bound_want_weeks
+    short, least = outlook.forecast_short_want_weeks, outlook.bound_want_weeks
     if not outlook.want_weeks:
         return "No amounts are wanted, so nothing can fall short."
+    expected = f"Looked at as if nothing grew yet. {expected_sentence(outlook.courses[0].expected)}"
     if short < 0.005:
-        return f"All {outlook.want_weeks} wanted weeks are met."
+        return f"{expected} If everything grew as forecast, none would be missed."
     proven = "" if outlook.proven else " The search was cut short: a better plan may exist."
     return (
-        f"Looked at as if nothing grew yet. Of {outlook.want_weeks} wanted weeks the plan misses"
-        f" {text.plain(short, 1)} in all, parts of weeks added up; no plan can miss less than"
-        f" {text.plain(least, 1)}.{proven}"
+        f"{expected} If everything grew as forecast, it would miss {text.plain(short, 1)};"
+        f" no plan could then miss less than {text.plain(least, 1)}.{proven}"
     )
 
 
@@ -94,29 +96,19 @@ def _occupied(outlook: Outlook, names: Mapping[str, str]) -> str:
     )
 
 
-def _courses(outlook: Outlook) -> str:
+def _courses(outlook: Outlook, names: Mapping[str, str]) -> str:
     rows = [
         (
             NAMES[course.name],
-            text.plain(course.short_want_weeks, 1),
-            text.plain(course.surplus_want_weeks, 1),
-            text.money(course.power_cost) if outlook.currency else text.kwh(course.power_cost),
+            text.plain(course.expected.short_want_weeks, 1),
+            text.plain(course.expected.surplus_want_weeks, 1),
+            str(course.expected.cells),
             str(course.sowings),
-            f"{course.same_share:.0%}",
+            text.plain(course.expected.minutes_a_week, 0),
         )
         for course in outlook.courses
     ]
-    power = f"power {outlook.currency}" if outlook.currency else "power kWh"
-    heads = ("", "weeks short", "weeks too much", power, "sowings", "same size")
-    notes = [
-        "weeks: one want in one week is 1. power: its share while plants stand. same size: sowings of the"
-        " crop's usual number of sites.",
-        *(f"{NAMES[course.name]}: {_how(course)}" for course in outlook.courses if course.how),
-    ]
-    return f"{text.table(heads, rows, 'lrrrrr')}\n\n" + "\n".join(map(text.wrap, notes))
-
-
-def _how(course: Course) -> str:
-    if course.name == "repeating":
-        return f"{', '.join(course.how)}, after a start-up"
-    return f"{'; '.join(course.how)}: the best there is of this kind, sought with the whole season known"
+    heads = ("", "weeks missed", "weeks too much", "cells sown", "sowings", "minutes a week")
+    rule = habits_section(outlook.habits, names, WEEKDAY_NAMES[outlook.first_weekday])
+    small = text.wrap("weeks: one want in one week is 1. The steady rule as a plan: cropcal plan --steady")
+    return f"{text.table(heads, rows, 'lrrrrr')}\n\n{rule}\n{small}"

@@ -1,0 +1,147 @@
+"""What is expected in seasons with luck, the chance of each week, and what it takes to be surer, in words."""
+
+from collections.abc import Mapping, Sequence
+from statistics import median
+
+from cropcal.records.chances import Expected, Service
+from cropcal.records.habits import Habit
+from cropcal.records.plan import Supply
+from cropcal.show import text
+from cropcal.show.wording import crop_name, want_name, week_of
+
+UNSURE_SHOWN = 8
+
+
+def expected_sentence(expected: Expected) -> str:
+    """Return how much is likely to be missing: of all weeks, with the range of four seasons in five."""
+    weeks = f"{expected.weeks} weekly targets" if expected.weeks != 1 else "the one weekly target"
+    short = expected.short_want_weeks
+    if short < 0.05:
+        return f"Expect to meet all {weeks}." if expected.weeks != 1 else "Expect to meet the one target."
+    low, high = text.plain(expected.short_low_80, 0), text.plain(expected.short_high_80, 0)
+    between = f"{low} to {high}" if low != high else f"about {high}"
+    return (
+        f"Expect to miss about {text.plain(short, 0 if short >= 10 else 1)} of {weeks};"
+        f" in four seasons of five, {between}."
+    )
+
+
+def expected_section(expected: Expected | None, names: Mapping[str, str]) -> str:
+    """Return what is expected of each want, then of all: surplus, cells, work."""
+    if expected is None or not expected.wants:
+        return ""
+    rows = [
+        (
+            want_name(want.label, names),
+            str(want.weeks),
+            text.plain(want.short_weeks, 1),
+            f"{text.plain(want.short_weeks_low_80, 1)} - {text.plain(want.short_weeks_high_80, 1)}",
+        )
+        for want in expected.wants
+    ]
+    table = text.table(("wanted crop", "weeks", "missed, about", "4 of 5 seasons"), rows, "lrrr")
+    return f"{table}\n{text.wrap(work_sentence(expected))}"
+
+
+def work_sentence(expected: Expected) -> str:
+    """Return how it was reckoned, what is too much, and the work of it."""
+    return (
+        f"From {expected.seasons} drawn seasons, in which pace, light, seed and plants differ and some plants"
+        " die; half of a week missing counts as half."
+        f" About {text.plain(expected.surplus_want_weeks, 0)} weeks' worth is cut and not eaten."
+        f" {expected.cells} cells or sites are sown; sowing, moving and cutting take about"
+        f" {text.plain(expected.minutes_a_week, 0)} minutes a week (assumed)."
+    )
+
+
+def habit_sentence(habit: Habit, names: Mapping[str, str], weekday: str) -> str:
+    """Return what is sown of one want: "Basil: sow 3 each Monday, 5 in each of the first two weeks"."""
+    crop = crop_name(habit.crop, names)
+    often = f", cut {habit.cuts} times" if habit.cuts > 1 else ""
+    if habit.on:
+        return f"{crop}: sow {habit.number} on {', '.join(map(text.day, habit.on))}{often}"
+    every = f"each {weekday}" if habit.every_weeks == 1 else f"every {habit.every_weeks} weeks, on {weekday}"
+    more = ""
+    if habit.more:
+        first = habit.number + habit.more if habit.every_weeks == 1 else habit.more
+        extra = "" if habit.every_weeks == 1 else " more"
+        more = f", {first}{extra} in each of the first two weeks"
+    return f"{crop}: sow {habit.number} {every}{more}{often}"
+
+
+def habits_section(habits: Sequence[Habit], names: Mapping[str, str], weekday: str) -> str:
+    """Return the steady rule, a line a want; "" for a free plan."""
+    return text.bullets(habit_sentence(habit, names, weekday) for habit in habits) if habits else ""
+
+
+def surest_and_least_sure(weeks: Sequence[Supply], names: Mapping[str, str]) -> str:
+    """Return each want's usual chance and its least sure week; weeks planned short are left out.
+
+    Parameters
+    ----------
+    weeks
+        The weeks that count.
+    names
+        Slug of a crop -> its name.
+    """
+    by_want: dict[int, list[tuple[float, Supply]]] = {}
+    for row in weeks:
+        if row.chance is not None and row.short <= 0:
+            by_want.setdefault(row.want, []).append((row.chance, row))
+    rows = []
+    for chances in by_want.values():
+        least, week = min(chances, key=lambda pair: (round(pair[0], 1), pair[1].week))
+        rows.append(
+            (
+                want_name(week.label, names),
+                text.odds(median(chance for chance, _ in chances)),
+                text.odds(least),
+                text.span(*week_of(week.week)),
+            )
+        )
+    headers = ("wanted crop", "most weeks", "least sure", "in the week")
+    return text.table(headers, rows, "llll") if rows else ""
+
+
+def service_reached(level: Service) -> str:
+    """Return how many weeks reach the service level, and what that takes, in a sentence or two."""
+    more = f"{level.cells_more} spare seedling{'s' if level.cells_more != 1 else ''}"
+    sentence = (
+        f"You ask for {text.percent(level.asked)}. {level.reached} of {level.weeks} wanted weeks reach it,"
+        f" {level.before} would without spare seedlings. It takes {more}."
+    )
+    if level.stopped:
+        sentence += " It was stopped, or the time was up, before every week was tried."
+    return sentence
+
+
+def service_section(level: Service | None, names: Mapping[str, str]) -> str:
+    """Return what the service level takes, and the weeks that stay below it; "" without one."""
+    if level is None:
+        return ""
+    sentence = service_reached(level)
+    lowest = sorted(level.unsure, key=lambda row: (row.chance, row.week))[:UNSURE_SHOWN]
+    rows = [
+        (
+            text.span(*week_of(row.week)),
+            want_name(row.label, names),
+            text.percent(row.chance),
+            row.why,
+        )
+        for row in lowest
+    ]
+    table = text.table(("least sure", "wanted crop", "chance", "why"), rows, "llrl")
+    left = len(level.unsure) - len(rows)
+    parts = [text.wrap(sentence), *(["", table] if rows else [])]
+    return "\n".join([*parts, *([f"and {left} more below it: see plan.json"] if left else [])])
+
+
+def rule_line(habits: Sequence[Habit], names: Mapping[str, str]) -> str:
+    """Return the steady rule in one line, for the week's sheet."""
+    each = [
+        f"{habit.number} {crop_name(habit.crop, names)}"
+        + ("" if habit.every_weeks == 1 else f" every {habit.every_weeks} weeks")
+        for habit in habits
+        if not habit.on
+    ]
+    return f"The steady rule sows {', '.join(each)} a week." if each else ""
