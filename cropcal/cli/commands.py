@@ -344,7 +344,7 @@ def plan(
             following = "" if sets else f"cropcal {'crops' if empty else 'week'} {typed(str(path))}"
             return plan_screens.plan(result, names(tables), str(folder), written, following, orders, today)
 
-        short = Exit.SHORT if result.outcome.short_want_weeks > 1e-6 else Exit.DONE
+        short = Exit.SHORT if result.expected and result.expected.misses_much else Exit.DONE
         return Answer(
             new_plan.form(),
             screen,

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from time import perf_counter
 
 import numpy as np
@@ -147,7 +147,9 @@ def plan(
         unit_costs=unit_costs(assessment, priced=space.tariff is not None),
         lights=assessment.lights,
         fits=assessment.verdicts,
-        outcome=_outcome(space, task, solution, n, supply, even, assessment, first_harvests, time_limits),
+        outcome=_outcome(
+            space, task, solution, n, supply, even, assessment, demand, first_harvests, time_limits
+        ),
         warnings=warnings(ready, tables, first_harvests, paces),
         cautions=notes.cautions(),
         again=realised.again if past is not None else None,
@@ -319,6 +321,7 @@ def _outcome(
     supply: tuple[Supply, ...],
     steady: SteadySupply,
     assessment: Assessment,
+    demand: Demand,
     first_harvests: Sequence[date | None],
     time_limits: TimeLimits,
 ) -> Outcome:
@@ -354,15 +357,22 @@ def _outcome(
         power_cost=float(n @ task.columns.cost),
         site_day_cost=land.day_cost,
         binds=held_back,
-        steady=steady_rows(space, steady, first_harvests),
+        steady=steady_rows(space, steady, first_harvests, demand),
         cost_unit=task.cost_unit,
     )
 
 
+def _first_counted(wanted: Demand, start: date) -> list[date | None]:
+    """Return the first week of each want that counts, as a day; None: none does."""
+    weeks = [np.flatnonzero(row) for row in wanted.counted > 0]
+    return [start + timedelta(weeks=int(week[0])) if len(week) else None for week in weeks]
+
+
 def steady_rows(
-    space: Space, steady: SteadySupply, first_harvests: Sequence[date | None]
+    space: Space, steady: SteadySupply, first_harvests: Sequence[date | None], wanted: Demand
 ) -> tuple[Steady, ...]:
-    """Return the steady supply of each weekly want, and its first week."""
+    """Return the steady supply of each weekly want, and its first weeks."""
+    promised = _first_counted(wanted, space.settings.start)
     return tuple(
         Steady(
             want=index,
@@ -372,6 +382,7 @@ def steady_rows(
             in_mix_per_week=float(steady.mix[index]),
             unit=want.counted_in,
             first_week=first_harvests[index],
+            promised_week=promised[index],
         )
         for index, want in enumerate(space.wants)
         if want.on is None

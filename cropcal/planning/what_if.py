@@ -69,7 +69,7 @@ def what_if(
         proven=solution.status == "proven",
         full=_full(ready, solution.n),
         more=tuple(_more(ready, tables, paces, numbered, bound, time_limits)),
-        steady=steady_rows(ready.space, ready.even, first_harvests),
+        steady=steady_rows(ready.space, ready.even, first_harvests, ready.wanted),
         occupied=area_shares(ready, solution.n),
         courses=(_course("plan", free, builder), _course("steady rule", steady, builder)),
         habits=habits,

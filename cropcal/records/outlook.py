@@ -1,4 +1,4 @@
-"""Why a plan is no better: what is full when, the gain from one more of each, and the steady rule beside it."""
+"""Why a plan is no better: what is full when, the gain from one more, and the steady rule beside it."""
 
 from datetime import date
 from typing import Literal

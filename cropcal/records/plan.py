@@ -309,7 +309,10 @@ class UnitCost(Record):
 
 
 class Steady(Record):
-    """The largest steady supply of one want that the space could give, and its first possible week."""
+    """The largest steady supply of one want that the space could give, and its first weeks.
+
+    ``first_week`` is the first possible, ``promised_week`` the first that 8 of 10 growers reach.
+    """
 
     want: int
     label: str
@@ -318,6 +321,7 @@ class Steady(Record):
     in_mix_per_week: float
     unit: Unit
     first_week: date | None = None
+    promised_week: date | None = None
 
 
 class Binding(Record):

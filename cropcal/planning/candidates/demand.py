@@ -1,19 +1,20 @@
 """The demand of each want in each week, and why a week does not count."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.optimize.programme import Columns, FloatArray
+from cropcal.optimize.programme import Columns, FloatArray, IntArray
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.records.space import Want
 
 TOO_SHORT = "the plan ends before its first harvest"
 TOO_SOON = "before the first possible harvest"
+TOO_UNSURE = "few growers have any yet"
 NONE_DUE = "none due this week"
 NOT_WANTED = "not wanted then"
 NOBODY_CUTS = "break, nobody cuts"
@@ -21,7 +22,11 @@ NOBODY_CUTS = "break, nobody cuts"
 
 @dataclass(frozen=True, eq=False)
 class Demand:
-    """Amounts wanted, shape (wants, weeks); ``why`` says why a week does not count ("" where it does)."""
+    """Amounts wanted, shape (wants, weeks); ``why`` says why a week does not count ("" where it does).
+
+    A plan aims at the first possible harvest, but what is counted begins with the first week that most growers
+    reach: the weeks between are too unsure to be promised (``TOO_UNSURE``).
+    """
 
     amount: FloatArray
     why: npt.NDArray[np.str_]
@@ -34,7 +39,25 @@ class Demand:
         want = standing.want[standing.supply_column]
         some = np.zeros(self.amount.shape, dtype=bool)
         some[want, standing.supply_week] = True
-        return np.where((self.why == "") | (some & (self.why == TOO_SOON)), self.amount, 0.0)
+        early = some & (self.why == TOO_SOON)
+        return np.where((self.why == "") | (self.why == TOO_UNSURE) | early, self.amount, 0.0)
+
+    @property
+    def aimed(self) -> FloatArray:
+        """Return the amounts that a plan aims at: those that count, and those of the weeks just before."""
+        return np.where((self.why == "") | (self.why == TOO_UNSURE), self.amount, 0.0)
+
+    @property
+    def eaten(self) -> FloatArray:
+        """Return the amounts that are eaten if they are there, also before anything is promised."""
+        early = (self.why == TOO_UNSURE) | (self.why == TOO_SOON)
+        return np.where((self.why == "") | early, self.amount, 0.0)
+
+    def promised_from(self, first_weeks: IntArray) -> "Demand":
+        """Return the demand that counts from the first promised week of each want on, shape (wants,)."""
+        why, week = self.why.copy(), np.arange(self.why.shape[1])
+        early = (why == "") & (week < first_weeks[:, None])
+        return replace(self, why=np.where(early, TOO_UNSURE, why))
 
     @property
     def counted(self) -> FloatArray:

@@ -23,6 +23,7 @@ from cropcal.planning.candidates.columns import (
 )
 from cropcal.planning.candidates.demand import Demand, demand, ramped_up
 from cropcal.planning.candidates.eligible import Capacity, calendar_limits
+from cropcal.planning.candidates.first_weeks import promised_weeks
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
 from cropcal.planning.candidates.steady_supply import SteadySupply, steady_supply
 from cropcal.planning.candidates.work_calendar import WorkCalendar, work_calendar
@@ -77,6 +78,7 @@ def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Pre
     )
     wanted = demand(serving, per_week, candidates, frozenset(option.want for option in assessment.options))
     wanted = ramped_up(wanted, space.wants, candidates, even.early)
+    wanted = wanted.promised_from(promised_weeks(candidates_by_sowing, time, len(space.wants)))
     task = replace(
         _task(candidates, wanted, assessment.land),
         kind=variety_kinds(space.wants, candidates_by_sowing),
@@ -109,7 +111,7 @@ def _task(candidates: Columns, wanted: Demand, land: Capacity) -> Task:
     reachable = np.bincount(candidates.want, minlength=len(wanted.amount)) > 0
     task = Task(
         columns=candidates,
-        demand=np.where(reachable[:, None], wanted.counted, 0.0),
+        demand=np.where(reachable[:, None], wanted.aimed, 0.0),
         sites=land.sites,
         cells=land.cells,
     )

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns, Option
-from cropcal.planning.candidates.demand import TOO_SOON, Demand
+from cropcal.planning.candidates.demand import Demand
 from cropcal.planning.candidates.eligible import Capacity, SiteGroup
 from cropcal.planning.candidates.service_weeks import ServiceWeeks, closed_stretches
 from cropcal.planning.candidates.work_calendar import WorkCalendar
@@ -36,14 +36,13 @@ def season_world(
     is that of plants that nobody wants.
     """
     time = serving.time
-    eats = (wanted.why == "") | (wanted.why == TOO_SOON)
     halves, stretch = _stretches(time, any(place.spot.seasons for place in land.places))
     return World(
         days=time.days,
         work=_on(time.work_days[time.work_days >= today], time.days),
         harvest=_on(time.harvest_days[time.harvest_days >= today], time.days),
         stretch=stretch,
-        wanted=np.pad(np.where(eats, wanted.amount, 0.0), ((0, 1), (0, 0))),
+        wanted=np.pad(wanted.eaten, ((0, 1), (0, 0))),
         sites=_open([(len(place.sites), place.closed(time)) for place in land.places], time.days),
         cells=_open(
             [(bed.site_count, closed_stretches(bed.out_of_use, time)) for bed in land.nurseries], time.days

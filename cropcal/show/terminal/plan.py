@@ -75,7 +75,7 @@ def plan(
         + (nothing_grows(result.warnings) if empty else "")
         + _changes_since(result.again, names)
         + text.section("What you can eat, and when", _harvests(result, names))
-        + text.section("First week that each want can be had", _first_weeks(result, names))
+        + text.section("First week that 8 of 10 growers have each want", _first_weeks(result, names))
         + text.section("Short weeks", "" if empty else _short_weeks(result, names))
         + text.section("The steady rule", habits_section(result.habits, names, first_work_weekday(result)))
         + text.section("What luck may do", "" if empty else expected_section(result.expected, names))
@@ -194,6 +194,8 @@ def headline(result: SeasonPlan) -> str:
         return NOTHING_GROWS
     weeks = counted(result)
     short = sum(row.short > 0 for row in weeks)
+    if not weeks and any(want.wanted_per_week is not None for want in result.outcome.steady):
+        return "Nothing is sure to be ready before this plan ends: too soon to promise a week."
     if not weeks:
         return "No amounts are wanted, so this is as much as fits, spread evenly."
     if result.expected is not None:
@@ -238,15 +240,26 @@ def _harvests(result: SeasonPlan, names: Mapping[str, str]) -> str:
 
 
 def _first_weeks(result: SeasonPlan, names: Mapping[str, str]) -> str:
-    """Return a line per want; weeks before its first are not counted as short."""
-    end = result.start + timedelta(weeks=result.weeks)
-    lines = [
-        f"{want_name(want.label, names)}: {text.span(first, first + timedelta(days=6))}"
-        + (", after this plan ends" if first >= end else "")
-        for want in result.outcome.steady
-        if (first := want.first_week) is not None
-    ]
+    """Return a line per want; weeks before the first promised one are not counted as missed."""
+    lines = [line for want in result.outcome.steady if (line := first_week(want, result, names))]
     return text.bullets(lines) if lines else ""
+
+
+def first_week(want: Steady, result: SeasonPlan, names: Mapping[str, str]) -> str:
+    """Return the first week that is promised of a want, and the earliest; "" where there is none."""
+    end, earliest, promised = (
+        result.start + timedelta(weeks=result.weeks),
+        want.first_week,
+        want.promised_week,
+    )
+    if earliest is None:
+        return ""
+    name, week = want_name(want.label, names), text.span(earliest, earliest + timedelta(days=6))
+    if promised is None:
+        return f"{name}: {week} at the earliest" + (", after this plan ends" if earliest >= end else "")
+    if promised <= earliest:
+        return f"{name}: {week}"
+    return f"{name}: {text.span(promised, promised + timedelta(days=6))}; {week} at the earliest"
 
 
 def _short_weeks(result: SeasonPlan, names: Mapping[str, str]) -> str:
