@@ -1,5 +1,6 @@
 """From a space to a plan: light, candidates, demand, programme, batches, jobs, bill, and how good it is."""
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -33,6 +34,7 @@ from cropcal.planning.realise import PlanBuilder, RealisedPlan, ToldPlan
 from cropcal.planning.replan.initial_stock import with_initial_stock
 from cropcal.planning.replan.resume import resume
 from cropcal.planning.schedule import jobs as work
+from cropcal.planning.schedule.queue import as_queue
 from cropcal.planning.schedule.set_aside import SetAside, set_aside
 from cropcal.planning.site.air import zone_air
 from cropcal.planning.steady_rule import steady_rule
@@ -132,14 +134,18 @@ def plan(
             time.date_of(day) for day in sorted({*time.work_days.tolist(), *time.harvest_days.tolist()})
         ),
         batches=told.batches,
-        jobs=work.jobs(
+        jobs=as_queue(
+            work.jobs(
+                told.batches,
+                realised.sites,
+                space.chores,
+                tables,
+                time,
+                _air_c(space),
+                set_aside(kept, told.batches, tables, time),
+            ),
             told.batches,
-            realised.sites,
-            space.chores,
-            tables,
-            time,
-            _air_c(space),
-            set_aside(kept, told.batches, tables, time),
+            _beds_alike(assessment),
         ),
         supply=supply,
         sites=realised.sites,
@@ -216,6 +222,12 @@ def warnings(
         *crowded_warnings(crowdings(space, tables, assessment.lights, crops, paces), tables),
         *notes.warnings(space, tables, assessment.lights, assessment.verdicts),
     )
+
+
+def _beds_alike(assessment: Assessment) -> frozenset[str]:
+    """Return the beds of pots all of whose sites have like light."""
+    places = Counter(place.bed.name for place in assessment.land.places if place.bed.kind == "sites")
+    return frozenset(name for name, count in places.items() if count == 1)
 
 
 def _air_c(space: Space) -> dict[str, float]:

@@ -33,13 +33,15 @@ _BATCH: Final[Names] = {
     "id": "batch",
     "ready_from_low_80": ("ready_from_range_80", 0),
     "ready_from_high_80": ("ready_from_range_80", 1),
+    "moved_80": "transplant_range_80",
 }
 _HARVEST: Final[Names] = {
     "on": "date",
     "amount_low_80": ("amount_range_80", 0),
     "amount_high_80": ("amount_range_80", 1),
+    "on_80": "date_range_80",
 }
-_JOB: Final[Names] = {"on": "date"}
+_JOB: Final[Names] = {"on": "date", "likely": "date_range_80"}
 _SITE: Final[Names] = {"held_from": "from", "held_until": "until"}
 _SUPPLY: Final[Names] = {"label": "want", "want": "want_number"}
 

@@ -16,6 +16,9 @@ from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
 from cropcal.units import MOL_PER_UMOL_H, Z_80
 
+Days = tuple[date, date]
+"""First and last day."""
+
 JobName = Literal["sow", "plant", "thin", "transplant", "cut", "clear", "chore"]
 
 
@@ -151,7 +154,7 @@ MOST_EACH: Final = 4
 
 
 class Harvest(Record):
-    """One cutting of some sites of a batch on one day."""
+    """One cutting of some sites of a batch on one day; in four seasons of five it is made within ``on_80``."""
 
     on: date
     cut: int
@@ -159,6 +162,7 @@ class Harvest(Record):
     amount: float
     amount_low_80: float
     amount_high_80: float
+    on_80: Days | None = None
 
 
 class SiteUse(Record):
@@ -188,7 +192,7 @@ class Batch(Record):
     With ``plug_age_d`` it is one planting of bought plants of that age, on ``sow_on``. ``sites`` are those
     with a plant; each holds ``sites_each`` sites, its own and those left empty beside it.
     ``cut_at_g``: fresh g of a plant at which it is cut, None: as the crop table has it.
-    ``moved_80``, ``cut_80``: days between which it is moved and cut in four of five cases; None: not known.
+    ``moved_80``: days between which it is moved in four seasons of five; None: not known.
     """
 
     id: str
@@ -212,8 +216,7 @@ class Batch(Record):
     plug_age_d: int | None = None
     cut_at_g: float | None = None
     sites_each: Annotated[int, Field(ge=1, le=MOST_EACH)] = 1
-    moved_80: tuple[date, date] | None = None
-    cut_80: tuple[date, date] | None = None
+    moved_80: Days | None = None
 
     @property
     def held_sites(self) -> int:
@@ -232,7 +235,10 @@ class Batch(Record):
 
 
 class Job(Record):
-    """Something to do on one day."""
+    """Something to do on one day, or between the days of ``likely`` (four seasons of five).
+
+    ``any_site``: it may go into any free site of its bed; ``sites`` are those of the middle season.
+    """
 
     on: date
     job: JobName
@@ -243,6 +249,8 @@ class Job(Record):
     amount: float | None
     unit: str
     note: str
+    likely: Days | None = None
+    any_site: bool = False
 
 
 class SeedOrder(Record):

@@ -14,6 +14,7 @@ from cropcal.show.text import (
     clean,
     hours,
     quantity,
+    span,
 )
 
 TITLE_PARTS = 6
@@ -65,10 +66,11 @@ def head(job: Job, names: Mapping[str, str]) -> str:
 
 
 def facts_of(job: Job) -> list[str]:
-    """Return the job's amount with its unit, its bed and its sites, whichever it has."""
+    """Return the job's amount with its unit, its bed, its sites and its likely days, whichever it has."""
     facts = [] if job.amount is None else [amount(job.amount, job.unit)]
     facts += [clean(job.bed)] if job.bed else []
-    return facts + ([sites(job.sites)] if job.sites else [])
+    facts += [sites(job.sites)] if job.sites and not job.any_site else []
+    return facts + ([f"likely {span(*job.likely)}"] if job.likely and job.likely[0] < job.likely[1] else [])
 
 
 def sites(text: str) -> str:

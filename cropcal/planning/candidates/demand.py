@@ -24,8 +24,8 @@ NOBODY_CUTS = "break, nobody cuts"
 class Demand:
     """Amounts wanted, shape (wants, weeks); ``why`` says why a week does not count ("" where it does).
 
-    A plan aims at the first possible harvest, but what is counted begins with the first week that most growers
-    reach: the weeks between are too unsure to be promised (``TOO_UNSURE``).
+    A plan aims at the first possible harvest, but what is counted begins with the first week that most
+    growers reach: the weeks between are too unsure to be promised (``TOO_UNSURE``).
     """
 
     amount: FloatArray

@@ -83,13 +83,12 @@ def _with_ranges(batch: Batch, drawn: Drawn, time: WorkCalendar, today: int) -> 
     amounts = seasons.cut_amount[:, rows].sum(axis=1)
     to_come = [harvest for harvest in batch.harvests if time.day_of(harvest.on) >= today]
     harvests = tuple(
-        _ranged(harvest, batch, to_come, amounts) if harvest in to_come else harvest
+        _ranged(harvest, batch, to_come, amounts, cut_day, time) if harvest in to_come else harvest
         for harvest in batch.harvests
     )
     return batch.model_copy(
         update={
             "moved_80": _between(moved, time) if waits else None,
-            "cut_80": _between(cut_day, time),
             "harvests": harvests,
         }
     )
@@ -105,11 +104,17 @@ def _between(days: npt.NDArray[np.int16], time: WorkCalendar) -> tuple[date, dat
 
 
 def _ranged(
-    harvest: Harvest, batch: Batch, to_come: Sequence[Harvest], amounts: npt.NDArray[np.float32]
+    harvest: Harvest,
+    batch: Batch,
+    to_come: Sequence[Harvest],
+    amounts: npt.NDArray[np.float32],
+    cut_day: npt.NDArray[np.int16],
+    time: WorkCalendar,
 ) -> Harvest:
-    """Return a cut with the range of its yield: its share of what that cut of the batch brings in all.
+    """Return a cut with the range of its days, and of its yield: its share of what that cut brings in all.
 
-    ``amounts`` is what each cut of the batch brings in each season, (cuts, seasons).
+    ``amounts`` is what each cut of the batch brings, (cuts, seasons), ``cut_day`` the day of it on each site,
+    (cuts, sites, seasons).
     """
     planned = sum(other.amount for other in to_come if other.cut == harvest.cut)
     if planned <= 0 or harvest.cut > len(amounts):
@@ -117,5 +122,9 @@ def _ranged(
     low, high = np.percentile(amounts[harvest.cut - 1], [LOW, HIGH]) * harvest.amount / planned
     digits = 0 if batch.unit == "heads" else 1
     return harvest.model_copy(
-        update={"amount_low_80": round(float(low), digits), "amount_high_80": round(float(high), digits)}
+        update={
+            "amount_low_80": round(float(low), digits),
+            "amount_high_80": round(float(high), digits),
+            "on_80": _between(cut_day[harvest.cut - 1], time),
+        }
     )

@@ -197,6 +197,8 @@ def job_form(job: Job) -> Json:
         "amount": job.amount,
         "unit": job.unit,
         "note": job.note,
+        "date_range_80": _span(job.likely),
+        "any_site": job.any_site,
     }
 
 
@@ -280,6 +282,10 @@ def _outcome(outcome: Outcome) -> Json:
     }
 
 
+def _span(days: tuple[date, date] | None) -> list[str | None] | None:
+    return None if days is None else [_iso(day) for day in days]
+
+
 def _batch(batch: Batch) -> Json:
     return {
         "batch": batch.id,
@@ -290,6 +296,7 @@ def _batch(batch: Batch) -> Json:
         "sow_on": _iso(batch.sow_on),
         "emerge_on": _iso(batch.emerge_on),
         "transplant_on": _iso(batch.transplant_on),
+        "transplant_range_80": _span(batch.moved_80),
         "ready_from": _iso(batch.ready_from),
         "ready_from_range_80": [_iso(batch.ready_from_low_80), _iso(batch.ready_from_high_80)],
         "ready_until": _iso(batch.ready_until),
@@ -310,6 +317,7 @@ def _batch(batch: Batch) -> Json:
                 "sites": harvest.sites,
                 "amount": harvest.amount,
                 "amount_range_80": [harvest.amount_low_80, harvest.amount_high_80],
+                "date_range_80": _span(harvest.on_80),
             }
             for harvest in batch.harvests
         ],

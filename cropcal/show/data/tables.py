@@ -131,6 +131,8 @@ JOBS: Columns = {
     "amount": "number",
     "unit": "text",
     "note": "text",
+    "likely_from": "day",
+    "likely_until": "day",
 }
 
 
@@ -139,7 +141,10 @@ def jobs(result: SeasonPlan) -> Table:
     return table(
         JOBS,
         (
-            (job.on, job.job, job.batch, job.crop, job.bed, job.sites, job.amount, job.unit, job.note)
+            (
+                *(job.on, job.job, job.batch, job.crop, job.bed, job.sites, job.amount, job.unit, job.note),
+                *(job.likely or (None, None)),
+            )
             for job in result.jobs
         ),
     )

@@ -205,7 +205,7 @@ def _job_text(job: Job, names: Mapping[str, str]) -> str:
     note = text.clean(job.note.split("; ")[0].split(", snip")[0])
     keep = job.job != "clear" and note and not note.startswith("wash hands")
     where = [text.clean(job.bed)] if job.bed else []
-    where += [sites(job.sites)] if job.sites else []
+    where += [sites(job.sites)] if job.sites and not job.any_site else []
     return ", ".join([head(job, names), *where, *([note] if keep else [])])
 
 

@@ -48,10 +48,14 @@ def work_sentence(expected: Expected) -> str:
     return (
         f"From {expected.seasons} drawn seasons, in which pace, light, seed and plants differ and some plants"
         " die; half of a week missing counts as half."
-        f" About {text.plain(expected.surplus_want_weeks, 0)} weeks' worth is cut and not eaten."
+        f" {_surplus(expected.surplus_want_weeks)} is cut and not eaten."
         f" {expected.cells} cells or sites are sown; sowing, moving and cutting take about"
         f" {text.plain(expected.minutes_a_week, 0)} minutes a week (assumed)."
     )
+
+
+def _surplus(weeks: float) -> str:
+    return "Hardly anything" if weeks < 0.5 else f"About {text.plain(weeks, 0)} weeks' worth"
 
 
 def habit_sentence(habit: Habit, names: Mapping[str, str], weekday: str) -> str:
@@ -140,8 +144,8 @@ def rule_line(habits: Sequence[Habit], names: Mapping[str, str]) -> str:
     """Return the steady rule in one line, for the week's sheet."""
     each = [
         f"{habit.number} {crop_name(habit.crop, names)}"
-        + ("" if habit.every_weeks == 1 else f" every {habit.every_weeks} weeks")
+        + (" a week" if habit.every_weeks == 1 else f" every {habit.every_weeks} weeks")
         for habit in habits
         if not habit.on
     ]
-    return f"The steady rule sows {', '.join(each)} a week." if each else ""
+    return f"The steady rule: sow {', '.join(each)}." if each else ""
