@@ -3,59 +3,54 @@
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from time import perf_counter
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cropcal.optimize.bottleneck import TimeLimits, capacity_gains, least_shortage
+from cropcal.optimize.bottleneck import TimeLimits
 from cropcal.optimize.highs import Progress
 from cropcal.optimize.programme import (
     Columns,
     FloatArray,
     IntArray,
-    Task,
 )
-from cropcal.optimize.solve import Solution, solve
+from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.assessment import Assessment, unit_costs
 from cropcal.planning.candidates.columns import Option
-from cropcal.planning.candidates.demand import Demand
 from cropcal.planning.candidates.first_weeks import first_harvest_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare, without_keeping_for_listed_days
-from cropcal.planning.candidates.steady_supply import SteadySupply, nursery_gain
+from cropcal.planning.candidates.steady_supply import nursery_gain
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth import cautions as notes
 from cropcal.planning.growth.crowding import crowded_warnings, crowdings, record_notes
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.luck import service as luck_service
 from cropcal.planning.luck.drawn import SEARCH_SEED
+from cropcal.planning.outcome import kept_amounts, outcome_of, supply_of
 from cropcal.planning.power.bill import bill
 from cropcal.planning.realise import PlanBuilder, RealisedPlan, ToldPlan
 from cropcal.planning.replan.initial_stock import with_initial_stock
 from cropcal.planning.replan.resume import resume
 from cropcal.planning.schedule import jobs as work
 from cropcal.planning.schedule.queue import as_queue
-from cropcal.planning.schedule.set_aside import SetAside, set_aside
+from cropcal.planning.schedule.set_aside import set_aside
 from cropcal.planning.site.air import zone_air
 from cropcal.planning.steady_rule import steady_rule
 from cropcal.records.chances import Service
-from cropcal.records.crop import CropTables, Unit
-from cropcal.records.habits import Habit
+from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
 from cropcal.records.plan import (
-    Binding,
-    Outcome,
     SeasonPlan,
-    Steady,
-    Supply,
 )
-from cropcal.records.space import Space, Want
+from cropcal.records.space import Space
+
+if TYPE_CHECKING:
+    from cropcal.records.habits import Habit
 
 REASONS = 0.25
 """Share of the time limit that each of the two analyses of reasons may take on top, where needed."""
-
-TRIFLE = 0.01
-"""Share of a week's grams too small to count as missing: no forecast is that exact (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -122,9 +117,9 @@ def plan(
         realised, told, service = _surely(builder, solution.n, space.settings.service, stopped)
     n = solution.n
     time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
-    kept = _kept(task, solution.kept)
+    kept = kept_amounts(task, solution.kept)
     first_harvests = first_harvest_weeks(space, tables.crops, assessment, all_columns, serving)
-    supply = _supply(space, realised, told.chance, demand, time, kept)
+    supply = supply_of(space, realised, told.chance, demand, time, kept)
     return SeasonPlan(
         place=space.place.name,
         start=space.settings.start,
@@ -153,7 +148,7 @@ def plan(
         unit_costs=unit_costs(assessment, priced=space.tariff is not None),
         lights=assessment.lights,
         fits=assessment.verdicts,
-        outcome=_outcome(
+        outcome=outcome_of(
             space, task, solution, n, supply, even, assessment, demand, first_harvests, time_limits
         ),
         warnings=warnings(ready, tables, first_harvests, paces),
@@ -259,143 +254,4 @@ def _too_slow(
         )
         for want, days in soonest.items()
         if not np.any(candidates.want == want)
-    )
-
-
-def _kept(task: Task, kept: FloatArray) -> tuple[SetAside, ...]:
-    """Return the amounts kept from week to week, want by want."""
-    store, weeks = task.store, task.demand.shape[1]
-    return tuple(
-        SetAside(int(source) // weeks, int(source) % weeks, int(later), float(amount))
-        for source, later, amount in zip(store.source, store.later, kept, strict=True)
-        if amount > 0
-    )
-
-
-def _supply(
-    space: Space,
-    realised: RealisedPlan,
-    chance: FloatArray,
-    demand: Demand,
-    time: WorkCalendar,
-    kept: tuple[SetAside, ...],
-) -> tuple[Supply, ...]:
-    """Return the supply of each want in each week: ready, short, over, and its chance."""
-    before, later = np.zeros_like(realised.ready), np.zeros_like(realised.ready)
-    for line in kept:
-        later[line.want, line.week] += line.amount
-        before[line.want, line.week + line.later] += line.amount
-    ready = realised.ready + before - later
-    counted = demand.counted
-    rows = []
-    for week in range(time.weeks):
-        for index, want in enumerate(space.wants):
-            is_counted = bool(demand.why[index, week] == "")
-            asked = float(counted[index, week])
-            got = round(float(ready[index, week]), 9)
-            rows.append(
-                Supply(
-                    week=time.date_of(week * DAYS_PER_WEEK),
-                    want=index,
-                    label=want.label,
-                    wanted=asked,
-                    ready=got,
-                    short=_short(asked, got, want.counted_in) if want.is_numbered else 0.0,
-                    over=max(got - asked, 0.0),
-                    unit=want.counted_in,
-                    counted=is_counted,
-                    why=str(demand.why[index, week]),
-                    from_before=float(before[index, week]),
-                    for_later=float(later[index, week]),
-                    on=_feast(want, week, time),
-                    chance=None if np.isnan(chance[index, week]) else float(chance[index, week]),
-                )
-            )
-    return tuple(rows)
-
-
-def _feast(want: Want, week: int, time: WorkCalendar) -> date | None:
-    """Return the listed day of a want that lies in a week."""
-    return next((on for on in want.on or () if time.day_of(on) // DAYS_PER_WEEK == week), None)
-
-
-def _short(asked: float, got: float, unit: Unit) -> float:
-    """Return the missing amount; a trifle of leaves by weight counts as none."""
-    missing = asked - got
-    return missing if missing > (TRIFLE * asked if unit == "g" else 0.0) else 0.0
-
-
-def _outcome(
-    space: Space,
-    task: Task,
-    solution: Solution,
-    n: IntArray,
-    supply: tuple[Supply, ...],
-    steady: SteadySupply,
-    assessment: Assessment,
-    demand: Demand,
-    first_harvests: Sequence[date | None],
-    time_limits: TimeLimits,
-) -> Outcome:
-    """Return the outcome of the solve; only wants with a number can be short."""
-    numbered = [index for index, want in enumerate(space.wants) if want.is_numbered]
-    short = sum(row.short / row.wanted for row in supply if row.want in numbered and row.wanted > 0)
-    never = sum(
-        1.0
-        for row in supply
-        if row.want in numbered and row.counted and not np.any(task.demand[row.want] > 0)
-    )
-    land = assessment.land
-    held_back: tuple[Binding, ...] = ()
-    if short > never + 1e-6:
-        names = [f"sites in {place.label}" for place in land.places]
-        names += [f"cells in {bed.name}" for bed in land.nurseries]
-        held_back = tuple(
-            Binding(what=names[index], short_want_weeks_cured=cured)
-            for index, cured in capacity_gains(task, numbered, time_limits)
-            if cured > 0.005
-        )
-    return Outcome(
-        status=solution.status,
-        seconds=solution.seconds,
-        value=solution.value,
-        bound=solution.bound,
-        gap=solution.gap,
-        short_want_weeks=short,
-        bound_want_weeks=min(least_shortage(task, numbered, time_limits) + never, short)
-        if short > 0
-        else 0.0,
-        terms=solution.terms,
-        power_cost=float(n @ task.columns.cost),
-        site_day_cost=land.day_cost,
-        binds=held_back,
-        steady=steady_rows(space, steady, first_harvests, demand),
-        cost_unit=task.cost_unit,
-    )
-
-
-def _first_counted(wanted: Demand, start: date) -> list[date | None]:
-    """Return the first week of each want that counts, as a day; None: none does."""
-    weeks = [np.flatnonzero(row) for row in wanted.counted > 0]
-    return [start + timedelta(weeks=int(week[0])) if len(week) else None for week in weeks]
-
-
-def steady_rows(
-    space: Space, steady: SteadySupply, first_harvests: Sequence[date | None], wanted: Demand
-) -> tuple[Steady, ...]:
-    """Return the steady supply of each weekly want, and its first weeks."""
-    promised = _first_counted(wanted, space.settings.start)
-    return tuple(
-        Steady(
-            want=index,
-            label=want.label,
-            wanted_per_week=want.per_week,
-            alone_per_week=float(steady.alone[index]),
-            in_mix_per_week=float(steady.mix[index]),
-            unit=want.counted_in,
-            first_week=first_harvests[index],
-            promised_week=promised[index],
-        )
-        for index, want in enumerate(space.wants)
-        if want.on is None
     )

@@ -8,7 +8,7 @@ from cropcal.optimize.programme import FloatArray, IntArray, Task
 from cropcal.optimize.solve import Solution, evaluated, solve
 from cropcal.planning.luck.drawn import SEARCH_SEED
 from cropcal.planning.luck.placing import placed, with_cells
-from cropcal.planning.luck.steady import HEAD_START_WEEKS, SEASONS, Habit, Tuning, tuned
+from cropcal.planning.luck.steady import HEAD_START_WEEKS, SEASONS, SowingHabit, Tuning, tuned
 from cropcal.planning.realise import PlanBuilder, RealisedPlan
 from cropcal.records import habits as records
 from cropcal.records.plan import Batch
@@ -63,7 +63,7 @@ def _to_come(builder: PlanBuilder) -> FloatArray:
     return counted
 
 
-def _recorded(habits: Sequence[Habit], builder: PlanBuilder) -> tuple[records.Habit, ...]:
+def _recorded(habits: Sequence[SowingHabit], builder: PlanBuilder) -> tuple[records.Habit, ...]:
     options = builder.model.candidates.options
     return tuple(
         records.Habit(

@@ -154,7 +154,7 @@ MOST_EACH: Final = 4
 
 
 class Harvest(Record):
-    """One cutting of some sites of a batch on one day; in four seasons of five it is made within ``on_80``."""
+    """One cutting of some sites of a batch on one day; in four seasons of five it falls in ``on_80``."""
 
     on: date
     cut: int
@@ -395,8 +395,3 @@ class SeasonPlan(Record):
     service: Service | None = None
     expected: Expected | None = None
     habits: tuple[Habit, ...] = ()
-
-    @property
-    def is_steady(self) -> bool:
-        """Return whether it follows the steady rule: the same is sown week after week."""
-        return bool(self.habits)

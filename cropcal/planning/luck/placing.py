@@ -9,7 +9,7 @@ import numpy as np
 from cropcal.optimize.programme import Columns, IntArray, Task
 from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
 from cropcal.planning.luck.drawn import Stage
-from cropcal.planning.luck.steady import Habit
+from cropcal.planning.luck.steady import SowingHabit
 from cropcal.planning.luck.world import alternatives
 from cropcal.records.plan import Batch
 
@@ -23,7 +23,7 @@ class Placed:
 
 
 def placed(
-    habits: Sequence[Habit],
+    habits: Sequence[SowingHabit],
     work_days: IntArray,
     first: int,
     stage: Stage,
@@ -36,7 +36,7 @@ def placed(
     ``task`` has the columns of what stands before those of ``candidates``; ``standing`` are their sites. As
     many sites are planned as seedlings are expected to live; the other cells are spare.
     """
-    use = _Use(task)
+    use = _Taken(task)
     use.hold_all(standing)
     begins = task.columns.count - candidates.count
     n = standing.copy()
@@ -72,7 +72,7 @@ def placed(
 
 
 @dataclass(eq=False)
-class _Use:
+class _Taken:
     """Sites and cells that are taken on each day."""
 
     task: Task
