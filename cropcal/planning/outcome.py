@@ -46,7 +46,7 @@ def supply_of(
         later[line.want, line.week] += line.amount
         before[line.want, line.week + line.later] += line.amount
     ready = realised.ready + before - later
-    counted = demand.counted
+    counted, aimed = demand.counted, demand.aimed
     rows = []
     for week in range(time.weeks):
         for index, want in enumerate(space.wants):
@@ -65,6 +65,7 @@ def supply_of(
                     unit=want.counted_in,
                     counted=is_counted,
                     why=str(demand.why[index, week]),
+                    aimed_at=float(aimed[index, week]),
                     from_before=float(before[index, week]),
                     for_later=float(later[index, week]),
                     on=_feast(want, week, time),

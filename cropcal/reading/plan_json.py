@@ -135,6 +135,8 @@ def _plan(form: Any) -> WrittenPlan:
         if not (version > FORMAT and row.get("job") not in names)  # a job that only a newer version knows
     ]
     jobs = tuple(_record(Job, row, at, _JOB) for at, row in job_rows)
+    rows = _rows(form, "habits") if "habits" in form else ()
+    habits = tuple(_record(Habit, row, at, {}) for at, row in rows)
     return WrittenPlan(
         format=version,
         inputs_sha256=_text(form, "inputs_sha256"),
@@ -143,7 +145,8 @@ def _plan(form: Any) -> WrittenPlan:
         jobs=jobs,
         sites=_sites(form, _cuts(jobs, [at for at, _ in job_rows])),
         supply=tuple(_record(Supply, row, at, _SUPPLY) for at, row in _rows(form, "supply")),
-        habits=tuple(_record(Habit, row, at, {}) for at, row in _rows(form, "habits")),
+        habits=habits,
+        steady=bool(habits) or _was_steady(form.get("rhythm")),
     )
 
 
@@ -186,6 +189,11 @@ def _numbers(runs: str, at: str) -> list[int]:
             raise _BadError(at, _as_json(runs), f"site numbers from 1 to {MOST_SITES}, the smaller one first")
         numbers += range(int(first), int(last or first) + 1)
     return numbers
+
+
+def _was_steady(rhythm: Any) -> bool:
+    """Return whether a plan of an older version repeated its sowings."""
+    return isinstance(rhythm, dict) and rhythm.get("steady") is True
 
 
 def _text(form: dict[str, Any], key: str) -> str:

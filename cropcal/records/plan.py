@@ -274,6 +274,7 @@ class Supply(Record):
 
     ``ready`` is the amount to eat: the cuts of the week, plus what was kept ``from_before``, less what is
     kept ``for_later`` weeks. ``short`` and ``over`` compare it with ``wanted``.
+    ``aimed_at`` is what the plan aims at: the same, but also just before the first week that is promised.
     A want without a number takes as much as fits: ``wanted`` is what the plan aims at, it is never short.
     ``on`` is the day of that week for which it is wanted, where it is for a day.
     ``chance`` is the probability that at least the wanted amount is cut that week, None where nothing is.
@@ -289,6 +290,7 @@ class Supply(Record):
     unit: Unit
     counted: bool
     why: str
+    aimed_at: float = 0.0
     from_before: float = 0.0
     for_later: float = 0.0
     on: date | None = None

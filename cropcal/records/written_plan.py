@@ -30,6 +30,8 @@ class WrittenPlan(Record):
         As planned; ``sites`` with the days on which each is cut.
     habits
         What is sown week after week, if it follows the steady rule.
+    steady
+        Whether it follows the steady rule, or repeated its sowings in an older version.
     """
 
     format: int
@@ -40,6 +42,7 @@ class WrittenPlan(Record):
     sites: tuple[SiteUse, ...]
     supply: tuple[Supply, ...]
     habits: tuple[Habit, ...] = ()
+    steady: bool = False
 
     @property
     def is_newer(self) -> bool:

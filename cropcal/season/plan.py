@@ -77,7 +77,7 @@ def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "SolveO
     written = asked.journal.plan()
     past = past_of(asked.journal, space, asked.today)
     paces = learned_paces(asked.journal, space, crop_tables)
-    steady = bool(written and written.habits) if asked.steady is None else asked.steady
+    steady = bool(written and written.steady) if asked.steady is None else asked.steady
     result = plan(space, crop_tables, effort, paces, past, steady=steady)
     begun = past is not None or asked.today > space.settings.start
     settings, changed = settings_kept(asked.path, space, begun=begun)

@@ -125,8 +125,8 @@ def test_the_form_keeps_its_keys(small_plan, names):
     rows = form["jobs"]
     assert [row["date"] for row in rows] == ["2027-03-02"] * 3 + ["2027-03-05"]
     assert list(rows[0]) == [
-        "date", "job", "batch", "crop", "bed", "sites", "amount", "unit", "note", "log",
-        "done",
+        "date", "job", "batch", "crop", "bed", "sites", "amount", "unit", "note",
+        "date_range_80", "any_site", "log", "done",
     ]  # fmt: skip
     assert [row["log"] for row in rows[:3]] == ["cropcal log sown L1", "cropcal log sown B1", ""]
     assert rows[2]["note"] == "change the solution"
