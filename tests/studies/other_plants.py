@@ -1,10 +1,10 @@
 """How plants grow in ``other_world.py``: a law and a luck of its own, centred on the median days of a space.
 
-Fresh weight W of a plant follows a Gompertz curve: with T its full weight, b a number of the crop and x its age
-as a share of the days that it needs, ``ln(W / T) = 1 - b ** (1 - x)`` (Gompertz 1825, Philosophical Transactions
-115:513-583, gave the curve; that full weight is its steepest point, and so a third of the weight that it would
-reach in the end, is assumed). The planner's law is another. Only days and places are asked of the project: its
-median days to full weight for each crop, site and age of moving, and what a site then brings.
+Fresh weight W of a plant follows a Gompertz curve: with T its full weight, b a number of the crop and x its
+age as a share of the days that it needs, ``ln(W / T) = 1 - b ** (1 - x)``. Full weight is its steepest point,
+a third of the weight that it would reach in the end (assumed). The planner's law is another. Only days and
+places are taken from the project: its median days to full weight for each crop, site and age of moving, and
+what a site then brings.
 """
 
 from dataclasses import dataclass, field
@@ -24,7 +24,7 @@ GROWERS, CROPS, LIGHT, EMERGENCE, BATCHES, PLANTS = 0.20, 0.17, 0.10, 0.20, 0.08
 """Sds of ln pace between growers, crops of a grower and zones; of ln days to emergence; of ln pace between
 batches; of ln weight between plants of a batch."""
 STANDS = 0.3
-"""Sd of the logit of the share of seeds that come up, shared by all batches of a crop of one grower (assumed)."""
+"""Sd of the logit of the share of seeds that come up, by grower and crop (assumed)."""
 LOST = 0.04
 """Share of what is planted that dies on its site."""
 SLIGHTEST = 1.0
@@ -41,8 +41,8 @@ Key = tuple[int, str, int, str | None, int]
 class Way:
     """One crop on one kind of site from one nursery (or sown there), without luck.
 
-    ``left_d``: days on the site until full weight, by the age ``ages_d`` at which it is moved there. ``amount``
-    is what a site brings at full weight, in the crop's unit; ``plants`` stand on it.
+    ``left_d``: days on the site until full weight, by the age ``ages_d`` at which it is moved there.
+    ``amount`` is what a site brings at full weight, in the crop's unit; ``plants`` stand on it.
     """
 
     crop: str
@@ -91,7 +91,7 @@ class Way:
 
     @cached_property
     def regrown_per_d(self) -> float:
-        """Share of its age that it regains a day after a cut: as the project's days between two cuts have it."""
+        """Share of its age that it regains a day after a cut, by the project's days between cuts."""
         back = log(1.0 - log(self.leaves)) / log(self.b) if self.leaves > 0 else 1.0
         return back / max(self.gap_d - self.lag_d, 1.0)
 

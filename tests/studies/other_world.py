@@ -1,620 +1,38 @@
 """Seasons with luck in a world that is not the planner's: what a plan is worth to many growers.
 
-``python tests/studies/other_world.py [SEASONS]`` prints the table of ``other_world.md``. Nobody grew any of it.
-How plants grow is in ``other_plants.py``; here are the growers. No line is shared with the planner's own seasons:
-what both say is worth more than what one says.
+``python tests/studies/other_world.py [SEASONS]`` prints the tables of ``other_world.md``. Nobody grew any of
+it. How plants grow is in ``other_plants.py``, the calendar and the meals in ``other_season.py``, two habits of
+growers in ``other_habits.py``. No line is shared with the planner's own seasons: two worlds that agree say more
+than one.
 
 A grower with the habit *queue* moves the oldest seedlings into whatever site of the right kind is free; those
-that find none wait. Ripe plants are cut when the week wants them (on the last harvest day of a week that lacks
-some, those at three quarters too), when they would go over before the next visit, and when a seedling waits for
-their site. One with the habit *calendar* does everything on its day: moves into the planned site once it is free,
-cuts on the planned day what has three quarters of its weight, looks at the rest on the next harvest day, and
-gives up what is not ripe then.
-
-All seasons are lived at once: rows are sown cells (or sites sown in place), oldest first, columns are seasons.
+that find none wait. Ripe plants are cut when the week wants them, when they would go over before the next
+visit, and when a seedling waits for their site. Leaves by weight, which grow on, are cut for the week only on
+its last harvest day; on that day what has three quarters of its weight will do. One with the habit *calendar*
+does everything on its day: moves into the planned site once it is free, cuts on the planned day what has three
+quarters of its weight, looks at the rest on the next harvest day, and gives up what is not ripe then.
 """
 
 import sys
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Sequence
 from datetime import date
-from math import floor
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
-import other_plants as plants
-from other_plants import NEVER, Ground, Luck, Way, ground
+from other_habits import GROWERS
+from other_plants import Ground, Luck, ground
+from other_season import Habit, Lived
+from other_sowings import Sowing, enough_cells, ripe_within, sowings_of, steady_rule
 
+from cropcal.planning.planner import SolveOptions, plan
+from cropcal.reading.crops.read import read_crop_tables
+from cropcal.reading.space.read import read_space_text
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import SeasonPlan
 from cropcal.records.space import Space
-
-GAP_SEEN_D = 14
-"""Days after sowing at which a cell or site in which nothing came up is used again (assumed)."""
-DUE, NURSED, STANDS, GONE = range(4)
-"""Not sown yet; in the nursery; on its site; cut, dead or thrown away."""
-
-
-class Slot(NamedTuple):
-    """Planned sites of one plant (its own first) and the days on which it is to be cut."""
-
-    sites: tuple[int, ...]
-    cuts: tuple[int, ...]
-
-
-@dataclass(frozen=True)
-class Sowing:
-    """Cells (or sites, without a nursery) of one crop sown on one day, counted from the start of the plan.
-
-    ``move_d``: days after sowing at which they may be moved, None: the crop's first. ``cuts``: most cuts of a
-    plant, None: the crop's. ``seeds``: of a cell, None: the crop's. ``slots``: for the calendar habit.
-    """
-
-    want: int
-    crop: str
-    bed: str
-    nursery: str | None
-    day: int
-    cells: int
-    each: int = 1
-    move_d: int | None = None
-    cuts: int | None = None
-    seeds: float | None = None
-    slots: tuple[Slot, ...] = ()
-
-
-def sowings_of(plan: SeasonPlan, here: Ground) -> list[Sowing]:
-    """Return the batches of a plan as sowings, oldest first."""
-    beside: dict[tuple[str, str, int], list[int]] = {}
-    for use in plan.sites:
-        if use.empty_for:
-            beside.setdefault((use.batch, use.bed, use.empty_for), []).append(use.site)
-    found = []
-    for batch in plan.batches:
-        slots = tuple(
-            Slot(
-                (use.site, *beside.get((batch.id, use.bed, use.site), ())),
-                tuple((on - plan.start).days for on in use.cuts),
-            )
-            for use in plan.sites
-            if use.batch == batch.id and use.planted
-        )
-        cells = batch.cells or batch.sites
-        crop_plants = max(
-            way.plants if way.tray else 1.0
-            for key, way in here.ways.items()
-            if (key[0], key[1]) == (batch.want, batch.crop)
-        )
-        found.append(
-            Sowing(
-                want=batch.want,
-                crop=batch.crop,
-                bed=batch.bed,
-                nursery=batch.nursery,
-                day=(batch.sow_on - plan.start).days,
-                cells=cells,
-                each=batch.sites_each,
-                move_d=(batch.transplant_on - batch.sow_on).days if batch.transplant_on else None,
-                cuts=max(harvest.cut for harvest in batch.harvests),
-                seeds=batch.seeds / cells / crop_plants if batch.seeds else None,
-                slots=slots,
-            )
-        )
-    return found
-
-
-class Meal(NamedTuple):
-    """What was eaten of one crop on one day: days of the cut and of the meal, amounts of all seasons."""
-
-    want: int
-    crop: str
-    cut_on: int
-    eaten_on: int
-    amount: float
-
-
-@dataclass(eq=False)
-class Lived:
-    """What came of a plan in many seasons.
-
-    ``eaten`` has shape (seasons, wants, weeks); ``wanted`` (wants, weeks) is that of the task, 0 in weeks that do
-    not count. ``surplus`` is what was thrown away, ripe or cut, in want-weeks, and ``cells`` what was sown, both
-    (seasons,). ``planted_on``, ``cleared_on`` and ``place`` tell of each row in each season where it stood, with
-    ``held`` sites a row; -1: not at all.
-    """
-
-    here: Ground
-    eaten: np.ndarray
-    wanted: np.ndarray
-    surplus: np.ndarray
-    cells: np.ndarray
-    planted_on: np.ndarray
-    cleared_on: np.ndarray
-    place: np.ndarray
-    held: np.ndarray
-    meals: list[Meal]
-
-    def short_by_season(self, weeks: Iterable[int]) -> np.ndarray:
-        """Return the missing want-weeks of each season, (seasons,)."""
-        at = list(weeks)
-        wanted, eaten = self.wanted[:, at], self.eaten[:, :, at]
-        missing = np.maximum(wanted - eaten, 0.0) / np.where(wanted > 0, wanted, 1.0)
-        return missing.sum(axis=(1, 2))
-
-    def short(self, weeks: Iterable[int]) -> tuple[float, float]:
-        """Return the missing want-weeks in these weeks (numbers from 0), and their standard error."""
-        return mean_and_error(self.short_by_season(weeks))
-
-    @property
-    def most_held(self) -> list[int]:
-        """Return the most sites that were held at once in any season, by place."""
-        most = []
-        for place in range(len(self.here.places)):
-            row, season = np.nonzero(self.place == place)
-            change = np.zeros((self.here.days + 2, self.eaten.shape[0]), dtype=np.int64)
-            until = self.cleared_on[row, season]
-            until = np.where(until < 0, self.here.days, until)
-            np.add.at(change, (self.planted_on[row, season], season), self.held[row])
-            np.add.at(change, (np.minimum(until, self.here.days), season), -self.held[row])
-            most.append(int(change.cumsum(axis=0).max()))
-        return most
-
-
-def mean_and_error(values: np.ndarray) -> tuple[float, float]:
-    """Return the mean of independent seasons and its standard error."""
-    return float(values.mean()), float(values.std(ddof=1) / np.sqrt(len(values)))
-
-
-class Grower:
-    """All seasons of one plan; what both habits share."""
-
-    def __init__(self, here: Ground, sowings: Sequence[Sowing], luck: Luck, wait_d: int) -> None:
-        self.here, self.luck, self.wait_d = here, luck, wait_d
-        self.sowings = sorted(sowings, key=lambda one: (one.day, one.want, one.crop, one.bed, one.move_d or 0))
-        self.of_row = [one for one in self.sowings for _ in range(self.rows_of(one))]
-        n, s = len(self.of_row), luck.seasons
-        self.sow_day = np.array([one.day for one in self.of_row], dtype=np.int64)
-        self.each = np.array([one.each for one in self.of_row], dtype=np.int64)
-        self.ways = [dict(zip(*self.places_of(one), strict=True)) for one in self.sowings]
-        at = [number for number, one in enumerate(self.sowings) for _ in range(self.rows_of(one))]
-        self.row_ways = [self.ways[number] for number in at]
-        self.first = [self.a_way(one) for one in self.of_row]
-        self.move_d = np.array(
-            [
-                0 if one.nursery is None else way.ages_d[0] if one.move_d is None else one.move_d
-                for one, way in zip(self.of_row, self.first, strict=True)
-            ]
-        )
-        self.most = np.array([one.cuts or way.cuts for one, way in zip(self.of_row, self.first, strict=True)])
-        self.ln_b = np.log([way.b for way in self.first])
-        self.window = np.array([way.window_d for way in self.first])
-        self.leaves = np.array([way.leaves for way in self.first])
-        self.lag = np.array([way.lag_d for way in self.first])
-        self.heads = np.array([way.heads for way in self.first], dtype=bool)
-        self.phase = np.full((n, s), DUE, dtype=np.int8)
-        self.cuts = np.zeros((n, s), dtype=np.int8)
-        self.place = np.full((n, s), -1, dtype=np.int64)
-        self.sown_on, self.planted_on, self.cleared_on = (np.full((n, s), -1, dtype=np.int64) for _ in range(3))
-        self.enough, self.full, self.over, self.dies = (np.full((n, s), float(NEVER)) for _ in range(4))
-        self.x0, self.t0, self.per_d, self.regrown, self.amount = (np.zeros((n, s)) for _ in range(5))
-        self.draw()
-        self.free = np.array([[len(one.sites)] * s for one in here.places], dtype=np.int64)
-        self.freed = np.zeros((here.days + 90, len(here.places), s), dtype=np.int64)
-        self.last_day = -1
-        self.cells = {name: np.full(s, count) for name, count in here.cells.items()}
-        self.need = np.zeros((len(here.per_week), s))
-        self.eaten = np.zeros((s, *here.wanted.shape))
-        self.surplus = np.zeros(s)
-        self.store: list[tuple[int, int, int, str, np.ndarray]] = []
-        self.meals: list[Meal] = []
-        self.week = 0
-
-    def rows_of(self, one: Sowing) -> int:
-        """Return the rows of a sowing."""
-        return one.cells
-
-    def places_of(self, one: Sowing) -> tuple[list[int], list[Way]]:
-        """Return the places where a sowing may stand, the first choice first, and how it does there."""
-        here = self.here
-        kind = here.space.bed(one.bed).kind
-        beds = {other.bed for other in self.sowings if other.crop == one.crop} - {one.bed}
-        found = []
-        for key, way in here.ways.items():
-            place = here.places[key[2]]
-            alike = (key[0], key[1], key[3], key[4]) == (one.want, one.crop, one.nursery, one.each)
-            if alike and place.kind == kind and (place.bed == one.bed or place.bed in beds):
-                found.append((place.bed != one.bed, float(way.left_d[0]), key[2], way))
-        if not found:
-            message = f"{one.crop} of want {one.want} cannot stand in {one.bed} ({one.nursery}, {one.each})"
-            raise ValueError(message)
-        found.sort(key=lambda row: row[:3])
-        return [row[2] for row in found], [row[3] for row in found]
-
-    def a_way(self, one: Sowing) -> Way:
-        """Return how a sowing does in some place: what does not depend on the place."""
-        return next(iter(self.ways[self.sowings.index(one)].values()))
-
-    def draw(self) -> None:
-        """Draw what differs between batches and plants."""
-        luck, s = self.luck, self.luck.seasons
-        n = len(self.of_row)
-        self.ln_pace, self.ln_plant = np.zeros((n, s)), np.zeros((n, s))
-        self.alive = np.ones((n, s), dtype=bool)
-        self.doomed = np.full((n, s), np.inf)
-        self.filled = np.ones((n, s))
-        start = 0
-        seen: dict[tuple[str, ...], int] = {}
-        for one in self.sowings:
-            way, rows = self.a_way(one), self.rows_of(one)
-            name = ("batch", str(one.want), one.crop, one.bed, str(one.day))
-            seen[name] = seen.get(name, 0) + 1
-            stream = luck.stream(*name, str(seen[name]))
-            batch = luck.crop_pace(one.crop) + plants.BATCHES * luck.noise * stream.standard_normal(s)
-            at = slice(start, start + rows)
-            start += rows
-            normal, chances = stream.standard_normal((one.cells, s)), stream.random((3, one.cells, s))
-            sd = plants.PLANTS * luck.noise / np.sqrt(way.plants if way.tray else 1.0)
-            self.ln_pace[at] = batch
-            self.ln_plant[at] = np.maximum(sd * normal - sd**2 / 2, -0.9)[:rows]
-            share = luck.comes_up(way)
-            if way.tray:
-                self.filled[at] = share / way.stand if luck.losses else 1.0
-            elif way.up_d > 0:
-                up = chances[0] < 1.0 - (1.0 - share) ** (one.seeds or way.seeds)
-                self.alive[at] = up if rows == one.cells else np.arange(rows)[:, None] < up.sum(axis=0)
-            if luck.losses:
-                self.doomed[at] = np.where(chances[1] < plants.LOST, chances[2], np.inf)[:rows]
-
-    # what happens to plants
-
-    def sow(self, row: int, seasons: np.ndarray, day: int) -> None:
-        """Sow a cell in these seasons."""
-        self.sown_on[row, seasons] = day
-        self.phase[row, seasons] = NURSED
-        self.cells[self.of_row[row].nursery][seasons] -= 1
-
-    def plant(self, row: int, place: int, seasons: np.ndarray, day: int) -> None:
-        """Move a seedling to a place in these seasons, or sow there what has no nursery."""
-        one, way, luck, at = self.of_row[row], self.row_ways[row][place], self.luck, (row, seasons)
-        up_d = luck.up_d(way)[seasons]
-        if one.nursery is None:
-            self.sown_on[at] = day
-            self.x0[at], self.t0[at] = 0.0, day + up_d
-        else:
-            nursed = np.exp(self.ln_pace[at] + luck.light(way.nursery_zone, way)[seasons])
-            age_d = way.up_d + nursed * (day - self.sown_on[at] - up_d)
-            self.x0[at], self.t0[at] = 1.0 - way.left(age_d) / way.whole_d, day
-            self.cells[one.nursery][seasons] += 1
-        pace = np.exp(self.ln_pace[at] + luck.light(way.zone, way)[seasons])
-        self.per_d[at] = pace / way.whole_d
-        self.regrown[at] = pace * way.regrown_per_d
-        self.amount[at] = way.amount * self.filled[at]
-        self.phase[at], self.place[at], self.planted_on[at] = STANDS, place, day
-        self.free[place, seasons] -= one.each
-        self.ripen(at, row)
-        self.dies[at] = np.where(
-            self.alive[at],
-            day + self.doomed[at] * np.maximum(self.full[at] - day, 1.0),
-            self.sown_on[at] + GAP_SEEN_D,
-        )
-        for days in (self.enough, self.full, self.over):
-            days[at] = np.where(self.alive[at], days[at], NEVER)
-
-    def ripen(self, at: tuple, row: int) -> None:
-        """Work out when a plant counts, has its full weight, and is over."""
-        ln_b, luck = self.ln_b[row], self.ln_plant[at]
-        for days, share in ((self.enough, plants.ENOUGH), (self.full, 1.0)):
-            x = 1.0 - np.log(1.0 + luck - np.log(share)) / ln_b
-            days[at] = self.t0[at] + (x - self.x0[at]) / self.per_d[at] - 1e-6
-        self.over[at] = np.ceil(self.full[at]) + self.window[row]
-
-    def ln_weight(self, at: tuple, row: int, day: int) -> np.ndarray:
-        """Return ln of the weight of plants, as a share of full weight."""
-        x = self.x0[at] + self.per_d[at] * np.maximum(day - self.t0[at], 0.0)
-        return 1.0 - np.exp(self.ln_b[row] * (1.0 - x)) + self.ln_plant[at]
-
-    def cut(self, row: int, seasons: np.ndarray, day: int, last: bool = False) -> np.ndarray:
-        """Cut a plant in these seasons; return the amounts, (seasons,). The last cut leaves nothing."""
-        at = (row, seasons)
-        ln_g = self.ln_weight(at, row, day)
-        final = last | (self.cuts[at] + 1 >= self.most[row])
-        amount = np.zeros(self.luck.seasons)
-        if self.heads[row]:
-            amount[seasons] = np.where(ln_g >= np.log(plants.ENOUGH) - 1e-6, 1.0, 0.0)
-        else:
-            amount[seasons] = self.amount[at] * np.exp(ln_g) * np.where(final, 1.0, 1.0 - self.leaves[row])
-        self.cuts[at] += 1
-        self.clear(row, seasons[final], day)
-        again = (row, seasons[~final])
-        if len(again[1]):
-            left = ln_g[~final] + np.log(self.leaves[row]) - self.ln_plant[again]
-            self.x0[again] = 1.0 - np.log(1.0 - left) / self.ln_b[row]
-            self.t0[again], self.per_d[again] = day + self.lag[row], self.regrown[again]
-            self.ripen(again, row)
-        return amount
-
-    def clear(self, row: int, seasons: np.ndarray, day: int) -> None:
-        """Take a plant away; its sites are free after the days of cleaning."""
-        self.phase[row, seasons], self.cleared_on[row, seasons] = GONE, day
-        place = self.place[row, seasons]
-        np.add.at(self.freed, (day + self.here.clean_days, place, seasons), self.each[row])
-
-    def throw(self, row: int, seasons: np.ndarray, day: int, last: bool = False) -> None:
-        """Cut and throw away."""
-        self.waste(self.of_row[row].want, self.cut(row, seasons, day, last))
-
-    def waste(self, want: int, amount: np.ndarray) -> None:
-        self.surplus += amount / self.here.per_week[want]
-
-    # what happens to the harvest
-
-    def begin_week(self, week: int) -> None:
-        """Eat what was kept and is still good on the first day of the week, oldest first; the rest goes."""
-        day, self.week = 7 * week, week
-        self.need[:] = self.here.eaten_at_most[:, week][:, None]
-        kept = []
-        for cut_on, until, want, crop, amount in self.store:
-            if until < day:
-                self.waste(want, amount)
-                continue
-            left = self.eat(want, crop, amount, cut_on, day)
-            if left.any():
-                kept.append((cut_on, until, want, crop, left))
-        self.store = kept
-
-    def eat(self, want: int, crop: str, amount: np.ndarray, cut_on: int, day: int) -> np.ndarray:
-        """Eat as much as the week still wants; return what is left."""
-        taken = np.minimum(amount, self.need[want])
-        self.need[want] -= taken
-        self.eaten[:, want, self.week] += taken
-        if taken.any():
-            self.meals.append(Meal(want, crop, cut_on, day, float(taken.sum())))
-        return amount - taken
-
-    def bring(self, row: int, seasons: np.ndarray, day: int, last: bool = False) -> None:
-        """Cut, eat what the week wants, and keep the rest."""
-        want, crop = self.of_row[row].want, self.of_row[row].crop
-        left = self.eat(want, crop, self.cut(row, seasons, day, last), day, day)
-        keeps = self.first[row].keeps_d
-        if left.any():
-            self.store.append((day, day + keeps, want, crop, left))
-
-    # the calendar
-
-    def live(self) -> Lived:
-        """Live through all days."""
-        work, harvest = {*self.here.work_days.tolist()}, {*self.here.harvest_days.tolist()}
-        visits = sorted(work | harvest)
-        for week in range(self.here.weeks):
-            self.begin_week(week)
-            for day in visits:
-                if day // 7 == week:
-                    self.arrive(day)
-                    if day in harvest:
-                        self.harvest(day)
-                    if day in work:
-                        self.tend(day)
-                    if day in harvest:
-                        self.make_room(day)
-        sown = self.sown_on >= 0
-        return Lived(
-            here=self.here,
-            eaten=self.eaten,
-            wanted=self.here.wanted,
-            surplus=self.surplus,
-            cells=sown.sum(axis=0),
-            planted_on=self.planted_on,
-            cleared_on=self.cleared_on,
-            place=self.place,
-            held=self.each,
-            meals=self.meals,
-        )
-
-    def arrive(self, day: int) -> None:
-        """Take stock: sites that are clean again; what died, did not come up, or waited too long."""
-        for passed in range(self.last_day + 1, day + 1):
-            self.free += self.freed[passed]
-        self.last_day = day
-        for row in self.rows((self.phase == STANDS) & (self.dies <= day)):
-            self.clear(row, np.flatnonzero((self.phase[row] == STANDS) & (self.dies[row] <= day)), day)
-        nursed = self.phase == NURSED
-        empty = nursed & ~self.alive & (self.sown_on + GAP_SEEN_D <= day)
-        tired = nursed & (self.sown_on + self.move_d[:, None] + self.wait_d < day)
-        for row in self.rows(empty | tired):
-            seasons = np.flatnonzero(empty[row] | tired[row])
-            self.phase[row, seasons] = GONE
-            self.cells[self.of_row[row].nursery][seasons] += 1
-        late = (self.phase == DUE) & (self.sow_day[:, None] + self.wait_d < day)
-        self.phase[late] = GONE
-
-    @staticmethod
-    def rows(mask: np.ndarray) -> list[int]:
-        """Return the rows, oldest first, with some season in a mask."""
-        return np.flatnonzero(mask.any(axis=1)).tolist()
-
-    def next_after(self, days: np.ndarray, day: int) -> int:
-        """Return the first of some days after a day."""
-        at = int(np.searchsorted(days, day, side="right"))
-        return int(days[at]) if at < len(days) else NEVER
-
-    def harvest(self, day: int) -> None:
-        raise NotImplementedError
-
-    def tend(self, day: int) -> None:
-        raise NotImplementedError
-
-    def make_room(self, day: int) -> None:
-        """Cut for what waits; nothing by default."""
-
-
-class ByQueue(Grower):
-    """The oldest into any free site; cut when wanted, about to go over, or in the way."""
-
-    def harvest(self, day: int) -> None:
-        """Throw away what is over, cut what is about to be, then what the week wants."""
-        after = self.next_after(self.here.harvest_days, day)
-        stands = self.phase == STANDS
-        gone = stands & (self.over < day)
-        for row in self.rows(gone):
-            self.throw(row, np.flatnonzero(gone[row]), day)
-        if after < NEVER:
-            soon = stands & ~gone & (self.full <= day) & (self.over < after)
-            for row in self.rows(soon):
-                self.bring(row, np.flatnonzero(soon[row]), day)
-        self.fill_up(day, self.full)
-        if after // 7 > self.week:
-            self.fill_up(day, self.enough)
-
-    def fill_up(self, day: int, ripe_on: np.ndarray) -> None:
-        """Cut ripe plants, the oldest first, for what the week still wants."""
-        for row in self.rows((self.phase == STANDS) & (ripe_on <= day)):
-            wanted = (self.phase[row] == STANDS) & (ripe_on[row] <= day)
-            seasons = np.flatnonzero(wanted & (self.need[self.of_row[row].want] > 1e-9))
-            if len(seasons):
-                self.bring(row, seasons, day)
-
-    def tend(self, day: int) -> None:
-        """Sow what is due, then move the oldest seedlings; what is sown in place takes its turn."""
-        for row in self.rows(self.phase == DUE):
-            if self.sow_day[row] > day:
-                break
-            nursery = self.of_row[row].nursery
-            if nursery is not None:
-                seasons = np.flatnonzero((self.phase[row] == DUE) & (self.cells[nursery] > 0))
-                self.sow(row, seasons, day)
-        waiting = self.waits(day)
-        for row in self.rows(waiting):
-            left = waiting[row]
-            for place in self.row_ways[row]:
-                if self.closed(place, row, day):
-                    continue
-                fits = left & (self.free[place] >= self.each[row])
-                if fits.any():
-                    self.plant(row, place, np.flatnonzero(fits), day)
-                    left = left & ~fits
-
-    def waits(self, day: int) -> np.ndarray:
-        """Return which rows are to go to a site by a day, (rows, seasons)."""
-        grown = (self.phase == NURSED) & self.alive & (self.sown_on + self.move_d[:, None] <= day)
-        in_place = np.array([one.nursery is None for one in self.of_row]) & (self.sow_day <= day)
-        return grown | ((self.phase == DUE) & in_place[:, None])
-
-    def closed(self, place: int, row: int, day: int) -> bool:
-        """Return whether a place is out of use before a plant could leave it."""
-        way = self.row_ways[row][place]
-        until = day + way.left_d[0] + self.window[row]
-        return any(first <= until and day <= last for first, last in self.here.places[place].closed)
-
-    def make_room(self, day: int) -> None:
-        """Cut the oldest ripe plants where a seedling waits that finds no site at the next visit."""
-        again = self.next_after(self.here.work_days, day)
-        clean = day + self.here.clean_days
-        if again == NEVER or clean > again:
-            return
-        waiting = self.waits(again)
-        soon = self.free + self.freed[day + 1 : again + 1].sum(axis=0)
-        if clean == day:
-            soon += self.freed[day]
-        ripe = (self.phase == STANDS) & (self.full <= day) & (self.cuts + 1 >= self.most[:, None])
-        ripe_rows = self.rows(ripe)
-        for row in self.rows(waiting):
-            left = waiting[row]
-            for place in self.row_ways[row]:
-                fits = left & (soon[place] >= self.each[row])
-                soon[place] -= self.each[row] * fits
-                left = left & ~fits
-            for other in ripe_rows:
-                if not left.any():
-                    break
-                places = list(self.row_ways[row])
-                given = left & ripe[other] & np.isin(self.place[other], places)
-                given &= self.each[other] >= self.each[row]
-                if given.any():
-                    self.bring(other, np.flatnonzero(given), day)
-                    ripe[other] &= ~given
-                    left = left & ~given
-
-
-class ByCalendar(Grower):
-    """Everything on its day and in its place."""
-
-    def __init__(self, here: Ground, sowings: Sequence[Sowing], luck: Luck, wait_d: int) -> None:
-        if any(not one.slots for one in sowings):
-            raise ValueError("a calendar needs planned sites and days of cutting")
-        self.here = here
-        super().__init__(here, sowings, luck, wait_d)
-        self.slots = [slot for one in self.sowings for slot in one.slots]
-        self.turn = np.zeros(self.phase.shape, dtype=np.int8)
-        self.site_free = {
-            (one.bed, site): np.zeros(luck.seasons, dtype=np.int64) for one in here.places for site in one.sites
-        }
-
-    def rows_of(self, one: Sowing) -> int:
-        """Return the planned sites of a sowing: spare seedlings only fill gaps."""
-        return len(one.slots)
-
-    def places_of(self, one: Sowing) -> tuple[list[int], list[Way]]:
-        """Return the places of the planned sites."""
-        key = (one.want, one.crop, one.nursery, one.each)
-        places = sorted({self.here.place_of(one.bed, slot.sites[0]) for slot in one.slots})
-        return places, [self.here.ways[(key[0], key[1], place, *key[2:])] for place in places]
-
-    def clear(self, row: int, seasons: np.ndarray, day: int) -> None:
-        """Take a plant away, and note of its sites when they are free."""
-        super().clear(row, seasons, day)
-        for site in self.slots[row].sites:
-            self.site_free[self.of_row[row].bed, site][seasons] = day + self.here.clean_days
-
-    def harvest(self, day: int) -> None:
-        """Cut what is planned; look once more at what was not ripe on its day."""
-        for row in self.rows(self.phase == STANDS):
-            cuts = self.slots[row].cuts
-            for number, planned in enumerate(cuts):
-                again = self.next_after(self.here.harvest_days, planned)
-                if day not in (planned, again):
-                    continue
-                last = number == len(cuts) - 1
-                due = (self.phase[row] == STANDS) & (self.turn[row] == number)
-                ripe = due & (self.enough[row] <= day)
-                over = ripe & (self.over[row] < day)
-                self.turn[row] += ripe
-                self.throw(row, np.flatnonzero(over), day, last)
-                self.bring(row, np.flatnonzero(ripe & ~over), day, last)
-                if day == again or again == NEVER:
-                    self.turn[row] += due & ~ripe
-                    if last:
-                        self.clear(row, np.flatnonzero(due & ~ripe), day)
-
-    def tend(self, day: int) -> None:
-        """Sow and move on the planned day, or as soon after as the planned site is free."""
-        for row in self.rows(self.phase < STANDS):
-            one, slot = self.of_row[row], self.slots[row]
-            if self.sow_day[row] > day:
-                continue
-            if one.nursery is not None and self.sow_day[row] == day:
-                seasons = np.flatnonzero((self.phase[row] == DUE) & (self.cells[one.nursery] > 0))
-                self.sow(row, seasons, day)
-            if day >= slot.cuts[0]:
-                continue
-            if one.nursery is None:
-                moves = self.phase[row] == DUE
-            else:
-                moves = (self.phase[row] == NURSED) & self.alive[row]
-                moves &= self.sown_on[row] + self.move_d[row] <= day
-            sites = [self.site_free[one.bed, site] for site in slot.sites]
-            for free_on in sites:
-                moves = moves & (free_on <= day)
-            seasons = np.flatnonzero(moves)
-            if len(seasons):
-                self.plant(row, self.here.place_of(one.bed, slot.sites[0]), seasons, day)
-                for free_on in sites:
-                    free_on[seasons] = NEVER
-
-
-HABITS = {"queue": ByQueue, "calendar": ByCalendar}
 
 
 def live(
@@ -624,10 +42,9 @@ def live(
     seasons: int = 200,
     noise: float = 1.0,
     pace: float = 0.0,
-    habit: str = "queue",
+    habit: str | Habit = "queue",
     seed: int = 1,
     *,
-    wait_d: int = 28,
     losses: bool = True,
     here: Ground | None = None,
 ) -> Lived:
@@ -637,9 +54,8 @@ def live(
     ----------
     noise, pace
         Factor of all sds; what is added to every ln pace.
-    wait_d
-        Days beyond the planned age that seedlings wait for a site before they are thrown away, and that a
-        sowing waits for room.
+    habit
+        "queue", "calendar", or a ``Habit``.
     losses
         Whether seeds fail and plants die.
     here
@@ -647,5 +63,139 @@ def live(
     """
     here = here or ground(space, tables)
     sowings = sowings_of(plan, here) if isinstance(plan, SeasonPlan) else list(plan)
+    habit = Habit(habit) if isinstance(habit, str) else habit
     luck = Luck(seed, seasons, noise, pace, losses)
-    return HABITS[habit](here, sowings, luck, wait_d).live()
+    return GROWERS[habit.name](here, sowings, luck, habit).live()
+
+
+class Kept(NamedTuple):
+    """One want in one week: the chance told of it, and the share of seasons in which it was met."""
+
+    told: float
+    came: float
+
+
+class Tenth(NamedTuple):
+    """Want-weeks whose chance lies in one tenth, and the means of what was told and of what came."""
+
+    low: float
+    want_weeks: int
+    seasons: int
+    told: float
+    came: float
+
+
+def reliability(plan: SeasonPlan, lived: Lived) -> list[Kept]:
+    """Return for each want-week of a plan the chance told and the share of seasons in which it was met."""
+    found = []
+    for row in plan.supply:
+        if row.chance is not None and row.wanted > 0:
+            week = (row.week - plan.start).days // 7
+            met = lived.eaten[:, row.want, week] >= row.wanted * (1 - 1e-6)
+            found.append(Kept(row.chance, float(met.mean())))
+    return found
+
+
+def by_tenths(rows: Sequence[Kept], seasons: int) -> list[Tenth]:
+    """Return the want-weeks by tenths of the chance told; tenths without any are left out."""
+    found = []
+    for tenth in range(10):
+        inside = [row for row in rows if min(int(row.told * 10), 9) == tenth]
+        if inside:
+            told, came = np.mean(inside, axis=0)
+            found.append(Tenth(tenth / 10, len(inside), seasons, float(told), float(came)))
+    return found
+
+
+PROJECT = Path(__file__).resolve().parents[2]
+WEEKS = {"roomy": range(6, 26), "full": range(6, 26), "cut_again": range(2, 25), "mixed": range(2, 22)}
+"""Weeks that are counted, from 0, by space."""
+MEASURED = {
+    ("roomy", "plan"): "2.12 (40)",
+    ("roomy", "service 0.8"): "0.58 (59)",
+    ("roomy", "rule"): "2.25 (40)",
+    ("roomy", "rule + 30 %"): "0.87 (52)",
+    ("full", "plan"): "3.58 (75)",
+    ("full", "service 0.8"): "2.74 (94)",
+    ("full", "rule + 30 %"): "1.54 (92)",
+    ("cut_again", "plan"): "8.72 (34), 12",
+    ("cut_again", "service 0.8"): "5.97 (59), 20",
+    ("cut_again", "rule"): "10.8 (40), 22",
+    ("mixed", "plan"): "11.6 (81), 18",
+    ("mixed", "service 0.8"): "11.1 (105), 26",
+    ("mixed", "rule"): "9.5-12.4 (97-122), 29-44",
+}
+"""Short want-weeks (cells), surplus, as a simulator written earlier had them, on the crop table of its day."""
+HABITS = (
+    ("queue", Habit("queue")),
+    ("queue, spares thrown away", Habit("queue", spares=False)),
+    ("calendar", Habit("calendar")),
+    ("calendar, looks at all later visits", Habit("calendar", looks=99)),
+)
+EFFORT = SolveOptions(time_limit_s=20.0, gap=0.01)
+
+
+def luck_space(name: str, tables: CropTables, service: float | None = None) -> Space:
+    """Return one of the four spaces, with the chance that is asked for."""
+    file = PROJECT / "tests" / "spaces" / "luck" / f"{name}.toml"
+    return asked_for(file.read_text(encoding="utf-8"), tables, service)
+
+
+def asked_for(text: str, tables: CropTables, service: float | None) -> Space:
+    """Return the space of a file with the chance that is asked for."""
+    if service is not None:
+        text = text.replace("[plan]", f"[plan]\nservice = {service}", 1)
+    space, problems = read_space_text(text, tables, today=date(2027, 1, 1))
+    assert space is not None, problems
+    return space
+
+
+def rows_of(name: str, tables: CropTables, seasons: int) -> Iterator[tuple[str, ...]]:
+    """Yield the rows of the table for one space."""
+    here = ground(luck_space(name, tables), tables)
+    weeks = WEEKS[name]
+    enough = enough_cells(here)
+    more = {want: 1.3 * cells for want, cells in enough.items()}
+    plans = {
+        label: sowings_of(plan(luck_space(name, tables, service), tables, EFFORT), here)
+        for label, service in (("plan", None), ("service 0.8", 0.8))
+    }
+    plans["rule"] = steady_rule(here.space, tables, enough, here=here)
+    plans["rule + 30 %"] = steady_rule(here.space, tables, more, here=here)
+    for label, sowings in plans.items():
+        by_rule = label.startswith("rule")
+        for words, habit in HABITS:
+            if by_rule and words != "queue":
+                continue
+            if words == "queue, spares thrown away" and label != "service 0.8":
+                continue
+            lived = live(sowings, here.space, tables, seasons, habit=habit, here=here)
+            short, error = lived.short(weeks)
+            yield (
+                name,
+                label,
+                words,
+                f"{short:.2f} ± {error:.2f}",
+                f"{lived.surplus.mean():.1f}",
+                f"{ripe_within(sowings, here, weeks)}",
+                f"{lived.cells.mean():.0f}",
+                MEASURED.get((name, label), "") if words == "queue" else "",
+            )
+
+
+def main() -> None:
+    """Print the table."""
+    seasons = int(sys.argv[1]) if len(sys.argv) > 1 else 200
+    tables, _ = read_crop_tables(None)
+    assert tables is not None
+    print(
+        "| space | sowings | grower | short | surplus | cells for these weeks | all cells | measured before |"
+    )
+    print("| --- | --- | --- | ---: | ---: | ---: | ---: | --- |")
+    for name in WEEKS:
+        for row in rows_of(name, tables, seasons):
+            print("| " + " | ".join(row) + " |", flush=True)
+
+
+if __name__ == "__main__":
+    main()
