@@ -34,8 +34,8 @@ class Lived:
 
     ``eaten`` has shape (seasons, wants, weeks); ``wanted`` (wants, weeks) is that of the task, 0 in weeks
     that do not count. ``surplus`` is what was thrown away, ripe or cut, in want-weeks, and ``cells`` what was
-    sown, both (seasons,). ``sown_on``, ``planted_on``, ``cleared_on`` and ``place`` say of each row in each season
-    when and where it stood, on ``held`` sites; -1: never.
+    sown, both (seasons,). ``sown_on``, ``planted_on``, ``cleared_on`` and ``place`` say of each row in each
+    season when and where it stood, on ``held`` sites; -1: never.
     """
 
     here: Ground
@@ -63,17 +63,26 @@ class Lived:
 
     @property
     def most_held(self) -> list[int]:
-        """Return the most sites that were held at once in any season, by place."""
-        most = []
-        for place in range(len(self.here.places)):
-            row, season = np.nonzero(self.place == place)
-            change = np.zeros((self.here.days + 2, self.eaten.shape[0]), dtype=np.int64)
-            until = self.cleared_on[row, season]
-            until = np.where(until < 0, self.here.days, until)
-            np.add.at(change, (self.planted_on[row, season], season), self.held[row])
-            np.add.at(change, (np.minimum(until, self.here.days), season), -self.held[row])
-            most.append(int(change.cumsum(axis=0).max()))
-        return most
+        """Return the most sites that were held or still to be cleaned at once in any season, by place."""
+        clean = np.where(self.cleared_on < 0, NEVER, self.cleared_on + self.here.clean_days)
+        return [
+            self._most_at_once(self.place == place, self.planted_on, clean)
+            for place in range(len(self.here.places))
+        ]
+
+    @property
+    def most_nursed(self) -> int:
+        """Return the most seedlings that were in all nurseries at once in any season, living or not."""
+        nursed = (self.sown_on >= 0) & (self.sown_on != self.planted_on)
+        return self._most_at_once(nursed & (self.planted_on > self.sown_on), self.sown_on, self.planted_on)
+
+    def _most_at_once(self, rows: np.ndarray, since: np.ndarray, until: np.ndarray) -> int:
+        row, season = np.nonzero(rows)
+        last = self.here.days + 1
+        change = np.zeros((last + 1, self.eaten.shape[0]), dtype=np.int64)
+        np.add.at(change, (since[row, season], season), self.held[row])
+        np.add.at(change, (np.minimum(until[row, season], last), season), -self.held[row])
+        return int(change.cumsum(axis=0).max())
 
 
 def mean_and_error(values: np.ndarray) -> tuple[float, float]:

@@ -1,16 +1,16 @@
 """Seasons with luck in a world that is not the planner's: what a plan is worth to many growers.
 
 ``python tests/studies/other_world.py [SEASONS]`` prints the tables of ``other_world.md``. Nobody grew any of
-it. How plants grow is in ``other_plants.py``, the calendar and the meals in ``other_season.py``, two habits of
-growers in ``other_habits.py``. No line is shared with the planner's own seasons: two worlds that agree say more
-than one.
+it. How plants grow is in ``other_plants.py``, the calendar and the meals in ``other_season.py``, two habits
+of growers in ``other_habits.py``. No line is shared with the planner's own seasons: two worlds that agree say
+more than one.
 
 A grower with the habit *queue* moves the oldest seedlings into whatever site of the right kind is free; those
 that find none wait. Ripe plants are cut when the week wants them, when they would go over before the next
 visit, and when a seedling waits for their site. Leaves by weight, which grow on, are cut for the week only on
-its last harvest day; on that day what has three quarters of its weight will do. One with the habit *calendar*
-does everything on its day: moves into the planned site once it is free, cuts on the planned day what has three
-quarters of its weight, looks at the rest on the next harvest day, and gives up what is not ripe then.
+its last harvest day; on that day what has three quarters of its weight will do. One with the habit
+*calendar* does everything on its day: moves into the planned site once it is free, cuts on the planned day
+what has three quarters of its weight, looks at the rest on the next harvest day, and then gives up.
 """
 
 import sys
@@ -125,7 +125,7 @@ MEASURED = {
     ("mixed", "service 0.8"): "11.1 (105), 26",
     ("mixed", "rule"): "9.5-12.4 (97-122), 29-44",
 }
-"""Short want-weeks (cells), surplus, as a simulator written earlier had them, on the crop table of its day."""
+"""Short want-weeks (cells), surplus, as an earlier simulator had them with the crop table of its day."""
 HABITS = (
     ("queue", Habit("queue")),
     ("queue, spares thrown away", Habit("queue", spares=False)),
@@ -188,9 +188,7 @@ def main() -> None:
     seasons = int(sys.argv[1]) if len(sys.argv) > 1 else 200
     tables, _ = read_crop_tables(None)
     assert tables is not None
-    print(
-        "| space | sowings | grower | short | surplus | cells for these weeks | all cells | measured before |"
-    )
+    print("| space | sowings | grower | short | surplus | cells then | all cells | measured before |")
     print("| --- | --- | --- | ---: | ---: | ---: | ---: | --- |")
     for name in WEEKS:
         for row in rows_of(name, tables, seasons):
