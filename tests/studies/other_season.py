@@ -287,7 +287,8 @@ class Grower:
         self.waste(self.of_row[row].want, self.cut(row, seasons, day, last))
 
     def waste(self, want: int, amount: np.ndarray) -> None:
-        self.surplus += amount / self.here.per_week[want]
+        """Count what is thrown away, in weeks of its want; of a want that aims at nothing all is."""
+        self.surplus += amount / (self.here.per_week[want] or np.inf)
 
     # what happens to the harvest
 

@@ -88,15 +88,18 @@ def steady_rule(
     tables: CropTables,
     per_week_cells: Mapping[int, float],
     head_start: int = 0,
-    here: Ground | None = None,
 ) -> list[Sowing]:
+    """Return the sowings of the plain rule in a space: see ``rule_here``."""
+    return rule_here(ground(space, tables), per_week_cells, head_start)
+
+
+def rule_here(here: Ground, per_week_cells: Mapping[int, float], head_start: int = 0) -> list[Sowing]:
     """Return the sowings of the plain rule: as many cells of each want on the first work day of every week.
 
     Of each want the crop that is ready first is sown, in turn for each bed in which it grows, until it would
     not be ready while it is wanted. ``per_week_cells`` may be fractions, which are carried on; ``head_start``
     cells more are sown in each of the first two weeks.
     """
-    here = here or ground(space, tables)
     found = []
     for want, per_week in per_week_cells.items():
         (_, crop, _, nursery, each), way = first_choice(here, want)

@@ -14,8 +14,9 @@ what has three quarters of its weight, looks at the rest on the next harvest day
 """
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
+from math import log
 from pathlib import Path
 from typing import NamedTuple
 
@@ -25,7 +26,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from other_habits import GROWERS
 from other_plants import Ground, Luck, ground
 from other_season import Habit, Lived
-from other_sowings import Sowing, enough_cells, ripe_within, sowings_of, steady_rule
+from other_sowings import Sowing, enough_cells, ripe_within, rule_here, sowings_of
 
 from cropcal.planning.planner import SolveOptions, plan
 from cropcal.reading.crops.read import read_crop_tables
@@ -46,9 +47,23 @@ def live(
     seed: int = 1,
     *,
     losses: bool = True,
-    here: Ground | None = None,
 ) -> Lived:
-    """Return what comes of a plan (or of bare sowings) in many seasons.
+    """Return what comes of a plan (or of bare sowings) in many seasons: see ``live_here``."""
+    return live_here(ground(space, tables), plan, seasons, noise, pace, habit, seed, losses=losses)
+
+
+def live_here(
+    here: Ground,
+    plan: SeasonPlan | Sequence[Sowing],
+    seasons: int = 200,
+    noise: float = 1.0,
+    pace: float = 0.0,
+    habit: str | Habit = "queue",
+    seed: int = 1,
+    *,
+    losses: bool = True,
+) -> Lived:
+    """Return what comes of a plan (or of bare sowings) on the ground of its space.
 
     Parameters
     ----------
@@ -58,10 +73,7 @@ def live(
         "queue", "calendar", or a ``Habit``.
     losses
         Whether seeds fail and plants die.
-    here
-        The ground of the space, if it is known already.
     """
-    here = here or ground(space, tables)
     sowings = sowings_of(plan, here) if isinstance(plan, SeasonPlan) else list(plan)
     habit = Habit(habit) if isinstance(habit, str) else habit
     luck = Luck(seed, seasons, noise, pace, losses)
@@ -132,6 +144,14 @@ HABITS = (
     ("calendar", Habit("calendar")),
     ("calendar, looks at all later visits", Habit("calendar", looks=99)),
 )
+WORLDS = {
+    "as assumed": (1.0, 0.0),
+    "half the luck": (0.5, 0.0),
+    "twice the luck": (2.0, 0.0),
+    "a fifth slower": (1.0, log(0.8)),
+    "a fifth faster": (1.0, log(1.2)),
+}
+"""Factor of all sds, and what is added to ln pace."""
 EFFORT = SolveOptions(time_limit_s=20.0, gap=0.01)
 
 
@@ -150,49 +170,72 @@ def asked_for(text: str, tables: CropTables, service: float | None) -> Space:
     return space
 
 
-def rows_of(name: str, tables: CropTables, seasons: int) -> Iterator[tuple[str, ...]]:
-    """Yield the rows of the table for one space."""
-    here = ground(luck_space(name, tables), tables)
-    weeks = WEEKS[name]
+def sowings_by_name(here: Ground, name: str, tables: CropTables) -> dict[str, list[Sowing]]:
+    """Return the sowings that are compared in one space: two plans and the plain rule at two rates."""
     enough = enough_cells(here)
-    more = {want: 1.3 * cells for want, cells in enough.items()}
-    plans = {
+    found = {
         label: sowings_of(plan(luck_space(name, tables, service), tables, EFFORT), here)
         for label, service in (("plan", None), ("service 0.8", 0.8))
     }
-    plans["rule"] = steady_rule(here.space, tables, enough, here=here)
-    plans["rule + 30 %"] = steady_rule(here.space, tables, more, here=here)
-    for label, sowings in plans.items():
-        by_rule = label.startswith("rule")
-        for words, habit in HABITS:
-            if by_rule and words != "queue":
-                continue
-            if words == "queue, spares thrown away" and label != "service 0.8":
-                continue
-            lived = live(sowings, here.space, tables, seasons, habit=habit, here=here)
-            short, error = lived.short(weeks)
-            yield (
-                name,
-                label,
-                words,
-                f"{short:.2f} ± {error:.2f}",
-                f"{lived.surplus.mean():.1f}",
-                f"{ripe_within(sowings, here, weeks)}",
-                f"{lived.cells.mean():.0f}",
-                MEASURED.get((name, label), "") if words == "queue" else "",
-            )
+    for label, factor in (("rule", 1.0), ("rule + 30 %", 1.3)):
+        cells = {want: factor * a_week for want, a_week in enough.items()}
+        found[label] = rule_here(here, cells)
+    return found
+
+
+def by_habit(name: str, here: Ground, label: str, sowings: list[Sowing], seasons: int) -> Iterator[tuple]:
+    """Yield the rows of the first table for some sowings: each habit of growers."""
+    weeks = WEEKS[name]
+    for words, habit in HABITS:
+        planned = all(one.slots for one in sowings)
+        spare = any(one.cells > len(one.slots) for one in sowings)
+        if words != "queue" and not (planned and (spare or habit.spares)):
+            continue
+        lived = live_here(here, sowings, seasons, habit=habit)
+        yield (
+            name,
+            label,
+            words,
+            "{:.2f} ± {:.2f}".format(*lived.short(weeks)),
+            f"{lived.surplus.mean():.1f}",
+            f"{ripe_within(sowings, here, weeks)}",
+            f"{lived.cells.mean():.0f}",
+            MEASURED.get((name, label), "") if words == "queue" else "",
+        )
+
+
+def by_world(name: str, here: Ground, label: str, sowings: list[Sowing], seasons: int) -> tuple[str, ...]:
+    """Return the row of the second table for some sowings: a queue in worlds that are not as assumed."""
+    short = [
+        live_here(here, sowings, seasons, noise, pace).short(WEEKS[name]) for noise, pace in WORLDS.values()
+    ]
+    return (name, label, *("{:.2f} ± {:.2f}".format(*one) for one in short))
+
+
+def print_row(cells: Iterable[str]) -> None:
+    """Print a row of a table."""
+    print("| " + " | ".join(cells) + " |", flush=True)
 
 
 def main() -> None:
-    """Print the table."""
+    """Print both tables."""
     seasons = int(sys.argv[1]) if len(sys.argv) > 1 else 200
     tables, _ = read_crop_tables(None)
     assert tables is not None
-    print("| space | sowings | grower | short | surplus | cells then | all cells | measured before |")
-    print("| --- | --- | --- | ---: | ---: | ---: | ---: | --- |")
+    second = []
+    print_row(("space", "sowings", "grower", "short", "surplus", "cells then", "all cells", "before"))
+    print_row(("---", "---", "---", "---:", "---:", "---:", "---:", "---:"))
     for name in WEEKS:
-        for row in rows_of(name, tables, seasons):
-            print("| " + " | ".join(row) + " |", flush=True)
+        here = ground(luck_space(name, tables), tables)
+        for label, sowings in sowings_by_name(here, name, tables).items():
+            for row in by_habit(name, here, label, sowings, seasons):
+                print_row(row)
+            second.append(by_world(name, here, label, sowings, seasons))
+    print()
+    print_row(("space", "sowings", *WORLDS))
+    print_row(("---", "---", *("---:" for _ in WORLDS)))
+    for row in second:
+        print_row(row)
 
 
 if __name__ == "__main__":

@@ -39,7 +39,8 @@ def test_chances_come_true_by_tenths():
     print("\n| chance | want-weeks | seasons | said | came |\n| ---: | ---: | ---: | ---: | ---: |")
     for tenth in found:
         print(
-            f"| {tenth.low:.1f} | {tenth.want_weeks} | {tenth.seasons} | {tenth.told:.2f} | {tenth.came:.2f} |"
+            f"| {tenth.low:.1f} | {tenth.want_weeks} | {tenth.seasons} |"
+            f" {tenth.told:.2f} | {tenth.came:.2f} |"
         )
     judged = [tenth for tenth in found if tenth.want_weeks >= ENOUGH]
     assert len(judged) >= 3

@@ -35,15 +35,15 @@ def roomy_plan(world, tables):
     return plan(world.luck_space("roomy", tables), tables, SolveOptions(time_limit_s=10, gap=0.02))
 
 
-def ruled(world, tables, here, cells):
-    return world.steady_rule(here.space, tables, dict.fromkeys(range(len(here.per_week)), cells), here=here)
+def ruled(world, here, cells):
+    return world.rule_here(here, dict.fromkeys(range(len(here.per_week)), cells))
 
 
 @pytest.mark.parametrize("habit", ["queue", "calendar"])
-def test_without_luck_a_plan_comes_as_planned(habit, world, tables, grounds, roomy_plan):
+def test_without_luck_a_plan_comes_as_planned(habit, world, grounds, roomy_plan):
     """Nothing short, nothing thrown away, each head cut in the week for which it is planned."""
     here = grounds["roomy"]
-    lived = world.live(roomy_plan, here.space, tables, 2, noise=0, habit=habit, losses=False, here=here)
+    lived = world.live_here(here, roomy_plan, 2, noise=0, habit=habit, losses=False)
     assert lived.short(range(here.weeks)) == (0, 0)
     assert np.all(lived.surplus == 0)
     for row in roomy_plan.supply:
@@ -69,7 +69,7 @@ def test_plants_are_ready_on_the_median_days_of_the_project(world, tables, groun
             assert exp(grower.ln_weight((0, 0), 0, grower.full[0, 0])) == pytest.approx(1.0, abs=1e-3)
 
 
-def test_pace_shortens_growth_and_nothing_else(world, tables, grounds):
+def test_pace_shortens_growth_and_nothing_else(world, grounds):
     """A tray sown in place: days of growth after emergence are divided by the pace."""
     here = grounds["cut_again"]
     place = next(key[2] for key in here.ways if key[1] == "lettuce-baby")
@@ -111,11 +111,11 @@ def test_luck_has_the_spreads_that_are_said(world, grounds):
     assert np.isfinite(grower.doomed).mean() == pytest.approx(plants.LOST, abs=0.01)
 
 
-def test_more_noise_never_shortens_the_mean_shortage(world, tables, grounds, roomy_plan):
+def test_more_noise_never_shortens_the_mean_shortage(world, grounds, roomy_plan):
     here = grounds["roomy"]
     for habit in ("queue", "calendar"):
         short = [
-            world.live(roomy_plan, here.space, tables, 150, noise, habit=habit, here=here).short(range(6, 26))
+            world.live_here(here, roomy_plan, 150, noise, habit=habit).short(range(6, 26))
             for noise in (0.0, 0.5, 1.0, 2.0)
         ]
         means = [mean for mean, _ in short]
@@ -127,9 +127,7 @@ def test_more_noise_never_shortens_the_mean_shortage(world, tables, grounds, roo
 def test_what_is_eaten_is_within_its_days(name, world, tables, grounds):
     """Never more than its crop keeps from the cut, or in the week of the cut; never more than is wanted."""
     here = grounds[name]
-    lived = world.live(
-        ruled(world, tables, here, 4 if name == "full" else 1.5), here.space, tables, 40, here=here
-    )
+    lived = world.live_here(here, ruled(world, here, 4 if name == "full" else 1.5), 40)
     assert {meal.eaten_on - meal.cut_on for meal in lived.meals} > {0}
     for meal in lived.meals:
         keeps = tables.crops[meal.crop].keeping_d or 0
@@ -142,27 +140,27 @@ def test_what_is_eaten_is_within_its_days(name, world, tables, grounds):
 
 
 @pytest.mark.parametrize("name", ["cut_again", "mixed", "full"])
-def test_no_site_and_no_cell_is_used_twice(name, world, tables, grounds):
+def test_no_site_and_no_cell_is_used_twice(name, world, grounds):
     """Twice as much is sown as there is room for; sites stay empty for the days of cleaning."""
     here = grounds[name]
-    lived = world.live(ruled(world, tables, here, 4), here.space, tables, 30, here=here)
+    lived = world.live_here(here, ruled(world, here, 4), 30)
     sites = [len(place.sites) for place in here.places]
     most = lived.most_held
     assert all(held <= of for held, of in zip(most, sites, strict=True))
     assert most == sites
     assert lived.most_nursed <= max(here.cells.values())
-    assert np.all(lived.cells <= sum(one.cells for one in ruled(world, tables, here, 4)))
+    assert np.all(lived.cells <= sum(one.cells for one in ruled(world, here, 4)))
 
 
-def test_sites_are_not_used_twice_by_calendar(world, tables, grounds, roomy_plan):
+def test_sites_are_not_used_twice_by_calendar(world, grounds, roomy_plan):
     here = grounds["roomy"]
-    lived = world.live(roomy_plan, here.space, tables, 60, noise=2, habit="calendar", here=here)
+    lived = world.live_here(here, roomy_plan, 60, noise=2, habit="calendar")
     assert all(held <= len(place.sites) for held, place in zip(lived.most_held, here.places, strict=True))
     # each head that is eaten was sown
     assert np.all(lived.eaten.sum(axis=(1, 2)) + lived.surplus * 2 <= lived.cells)
 
 
-def test_luck_is_the_same_whatever_else_is_sown(world, tables, grounds):
+def test_luck_is_the_same_whatever_else_is_sown(world, grounds):
     """A batch has the luck alone that it has among others, in either habit: plans are compared in pairs."""
     here, slot = grounds["roomy"], import_module("other_sowings").Slot((1,), (63,))
     one = world.Sowing(0, BUTTERHEAD, "raft", "plugs", 14, 2, slots=(slot, slot))
@@ -181,22 +179,20 @@ def test_luck_is_the_same_whatever_else_is_sown(world, tables, grounds):
     assert not np.array_equal(among.ln_pace[0], among.ln_pace[2])
 
 
-def test_the_same_seed_gives_the_same_seasons(world, tables, grounds):
+def test_the_same_seed_gives_the_same_seasons(world, grounds):
     here = grounds["mixed"]
-    sowings = ruled(world, tables, here, 1)
-    first, again, other = (
-        world.live(sowings, here.space, tables, 20, seed=seed, here=here).eaten for seed in (1, 1, 2)
-    )
+    sowings = ruled(world, here, 1)
+    first, again, other = (world.live_here(here, sowings, 20, seed=seed).eaten for seed in (1, 1, 2))
     assert np.array_equal(first, again)
     assert not np.array_equal(first, other)
 
 
-def test_the_plain_rule_sows_on_the_first_work_day_of_each_week(world, tables, grounds):
-    here = grounds["roomy"]
-    sowings = world.steady_rule(here.space, tables, {0: 2.5}, head_start=3, here=here)
+def test_the_plain_rule_sows_on_the_first_work_day_of_each_week(tables, grounds):
+    space = grounds["roomy"].space
+    sowings = import_module("other_sowings").steady_rule(space, tables, {0: 2.5}, head_start=3)
     assert [one.day for one in sowings] == [7 * week for week in range(len(sowings))]
     assert [one.cells for one in sowings[:6]] == [5, 6, 2, 3, 2, 3]
-    assert sowings[-1].day + 47 < 7 * here.weeks
+    assert sowings[-1].day + 47 < 7 * space.settings.weeks
 
 
 def test_chances_are_counted_by_tenths(world):
