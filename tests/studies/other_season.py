@@ -340,13 +340,14 @@ class Grower:
                         self.tend(day)
                     if day in harvest:
                         self.make_room(day)
-        sown = self.sown_on >= 0
+        # spare cells of a calendar have no rows
+        cells = np.array([one.cells / self.rows_of(one) for one in self.of_row])
         return Lived(
             here=self.here,
             eaten=self.eaten,
             wanted=self.here.wanted,
             surplus=self.surplus,
-            cells=sown.sum(axis=0),
+            cells=cells @ (self.sown_on >= 0),
             sown_on=self.sown_on,
             planted_on=self.planted_on,
             cleared_on=self.cleared_on,

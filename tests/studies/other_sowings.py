@@ -44,7 +44,12 @@ class Sowing:
 
 
 def sowings_of(plan: SeasonPlan, here: Ground) -> list[Sowing]:
-    """Return the batches of a plan as sowings, oldest first."""
+    """Return the batches of a plan as sowings, oldest first.
+
+    Raises ValueError where crops stand already: they are not in this world.
+    """
+    if any(batch.sow_on < plan.start for batch in plan.batches):
+        raise ValueError("crops that stand already are not in this world")
     beside: dict[tuple[str, str, int], list[int]] = {}
     for use in plan.sites:
         if use.empty_for:

@@ -202,3 +202,20 @@ def test_chances_are_counted_by_tenths(world):
     assert (low.low, low.want_weeks, low.seasons) == (0.3, 2, 50)
     assert (low.told, low.came) == (pytest.approx(0.35), pytest.approx(0.4))
     assert (high.low, high.came) == (0.9, 0.9)
+
+
+@pytest.mark.parametrize("habit", ["queue", "calendar"])
+def test_seasons_do_not_touch_each_other(habit, world, grounds, roomy_plan):
+    """A season lived alone, with its own luck, is the same as among thirty."""
+    here = grounds["roomy" if habit == "calendar" else "mixed"]
+    sowings = world.sowings_of(roomy_plan, here) if habit == "calendar" else ruled(world, here, 2)
+    luck = world.Luck(1, 30, 1.0, 0.0, True)
+    together = world.GROWERS[habit](here, sowings, luck, world.Habit(habit))
+    eaten = together.live().eaten
+    for season in (0, 17):
+        own = world.Luck(1, 1, 1.0, 0.0, True, {name: row[[season]] for name, row in luck._drawn.items()})
+        alone = world.GROWERS[habit](here, sowings, own, world.Habit(habit))
+        for name in ("ln_pace", "ln_plant", "alive", "doomed", "filled"):
+            setattr(alone, name, getattr(together, name)[:, [season]])
+        assert np.array_equal(alone.live().eaten[0], eaten[season])
+        assert not np.array_equal(eaten[season], eaten[season + 1])
