@@ -88,9 +88,10 @@ class Kept(NamedTuple):
 
 
 class Tenth(NamedTuple):
-    """Want-weeks whose chance lies in one tenth, and the means of what was told and of what came."""
+    """Want-weeks whose chance lies in a tenth or more, and the means of what was told and of what came."""
 
     low: float
+    high: float
     want_weeks: int
     seasons: int
     told: float
@@ -115,8 +116,28 @@ def by_tenths(rows: Sequence[Kept], seasons: int) -> list[Tenth]:
         inside = [row for row in rows if min(int(row.told * 10), 9) == tenth]
         if inside:
             told, came = np.mean(inside, axis=0)
-            found.append(Tenth(tenth / 10, len(inside), seasons, float(told), float(came)))
+            found.append(Tenth(tenth / 10, (tenth + 1) / 10, len(inside), seasons, float(told), float(came)))
     return found
+
+
+def pooled(tenths: Sequence[Tenth], enough: int) -> list[Tenth]:
+    """Return neighbours as one until each has enough want-weeks; what is left at the end joins the last."""
+    found: list[Tenth] = []
+    for tenth in tenths:
+        if found and found[-1].want_weeks < enough:
+            found[-1] = _both(found[-1], tenth)
+        else:
+            found.append(tenth)
+    if len(found) > 1 and found[-1].want_weeks < enough:
+        found[-2:] = [_both(*found[-2:])]
+    return found
+
+
+def _both(low: Tenth, high: Tenth) -> Tenth:
+    """Return two neighbours as one."""
+    weights = (low.want_weeks, high.want_weeks)
+    told, came = np.average([low[-2:], high[-2:]], axis=0, weights=weights)
+    return Tenth(low.low, high.high, sum(weights), low.seasons, float(told), float(came))
 
 
 PROJECT = Path(__file__).resolve().parents[2]

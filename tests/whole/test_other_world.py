@@ -201,7 +201,18 @@ def test_chances_are_counted_by_tenths(world):
     low, high = world.by_tenths(rows, 50)
     assert (low.low, low.want_weeks, low.seasons) == (0.3, 2, 50)
     assert (low.told, low.came) == (pytest.approx(0.35), pytest.approx(0.4))
-    assert (high.low, high.came) == (0.9, 0.9)
+    assert (high.low, high.high, high.came) == (0.9, 1.0, 0.9)
+
+
+def test_tenths_with_few_weeks_are_judged_with_their_neighbours(world):
+    rows = [world.Tenth(low, low + 0.1, weeks, 9, low, 0.5) for low, weeks in ((0.1, 3), (0.4, 1), (0.6, 5))]
+    assert world.pooled(rows, 4) == [
+        (0.1, 0.5, 4, 9, pytest.approx(0.175), 0.5),
+        (0.6, 0.7, 5, 9, 0.6, 0.5),
+    ]
+    ((low, high, weeks, _, told, came),) = world.pooled(rows, 6)
+    assert (low, high, weeks, came) == (0.1, 0.7, 9, 0.5)
+    assert told == pytest.approx((0.3 + 0.4 + 3.0) / 9)
 
 
 @pytest.mark.parametrize("habit", ["queue", "calendar"])
