@@ -71,12 +71,9 @@ class ByQueue(Grower):
     def make_room(self, day: int) -> None:
         """Cut the oldest ripe plants where a seedling waits that finds no site at the next visit."""
         again = self.next_after(self.here.work_days, day)
-        clean = day + self.here.clean_days
-        if again == NEVER or clean > again:
+        if again == NEVER or day + self.here.clean_days > again:
             return
         soon = self.free + self.freed[day + 1 : again + 1].sum(axis=0)
-        if clean == day:
-            soon += self.freed[day]
         waiting = self.waits(again)
         ripe = (self.phase == STANDS) & (self.full <= day) & (self.cuts + 1 >= self.most[:, None])
         ripe_rows = self.rows(ripe)

@@ -279,15 +279,16 @@ class Grower:
     def clear(self, row: int, seasons: np.ndarray, day: int) -> None:
         """Take a plant away; its sites are free after the days of cleaning."""
         self.phase[row, seasons], self.cleared_on[row, seasons] = GONE, day
-        place = self.place[row, seasons]
-        np.add.at(self.freed, (day + self.here.clean_days, place, seasons), self.each[row])
+        free_on = day + self.here.clean_days
+        free = self.free if free_on <= self.last_day else self.freed[free_on]
+        free[self.place[row, seasons], seasons] += self.each[row]
 
     def throw(self, row: int, seasons: np.ndarray, day: int, last: bool = False) -> None:
         """Cut and throw away."""
         self.waste(self.of_row[row].want, self.cut(row, seasons, day, last))
 
     def waste(self, want: int, amount: np.ndarray) -> None:
-        """Count what is thrown away, in weeks of its want; of a want that aims at nothing all is."""
+        """Count what is thrown away, in weeks of its want; not that of a want that aims at nothing."""
         self.surplus += amount / (self.here.per_week[want] or np.inf)
 
     # what happens to the harvest

@@ -152,6 +152,19 @@ def test_no_site_and_no_cell_is_used_twice(name, world, grounds):
     assert np.all(lived.cells <= sum(one.cells for one in ruled(world, here, 4)))
 
 
+def test_sites_are_used_again_on_the_day_on_which_they_are_clean(world, grounds):
+    """The fewer days it takes to clean a site the more heads are eaten, none at all included."""
+    here = grounds["full"]
+    sowings = ruled(world, here, 5)
+    heads = []
+    for days in (0, 1, 7, 14):
+        lived = world.live_here(replace(here, clean_days=days), sowings, 30)
+        assert lived.most_held == [8, 8]
+        heads.append(lived.eaten.sum())
+    assert heads == sorted(heads, reverse=True)
+    assert heads[0] > 1.2 * heads[-1]
+
+
 def test_sites_are_not_used_twice_by_calendar(world, grounds, roomy_plan):
     here = grounds["roomy"]
     lived = world.live_here(here, roomy_plan, 60, noise=2, habit="calendar")
