@@ -9,12 +9,12 @@ what a site then brings.
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from math import log
+from math import ceil, log
 from zlib import crc32
 
 import numpy as np
 
-from cropcal.planning.candidates.prepare import prepare
+from cropcal.planning.candidates.prepare import Prepared, prepare
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 
@@ -110,7 +110,8 @@ class Place:
 class Ground:
     """A space as the other world needs it; wants are those of ``space``, in its order.
 
-    ``eaten_at_most`` is what a want takes in a week, ``wanted`` the same in weeks that count, (wants, weeks).
+    ``eaten_at_most`` is what a want takes in a week, ``wanted`` the same from the first week on in which it
+    can be cut, whatever a plan promises, both (wants, weeks).
     """
 
     space: Space
@@ -149,7 +150,7 @@ def ground(space: Space, tables: CropTables) -> Ground:
             raise ValueError("daylight is not in this world")
         key = (option.want, option.grown.crop.slug, option.place, option.grown.nursery, option.sites_each)
         ways[key] = _way(ready.space, option.grown)
-    eats = np.isin(ready.wanted.why, ("", "before the first possible harvest"))
+    takes, first = _takes(ready), _first_weeks(ready)
     return Ground(
         space=ready.space,
         places=places,
@@ -159,11 +160,38 @@ def ground(space: Space, tables: CropTables) -> Ground:
         harvest_days=ready.time.harvest_days,
         days=ready.time.days,
         weeks=ready.time.weeks,
-        eaten_at_most=np.where(eats, ready.wanted.amount, 0.0),
-        wanted=ready.wanted.counted,
+        eaten_at_most=takes,
+        wanted=np.where(np.arange(ready.time.weeks) >= first[:, None], takes, 0.0),
         per_week=ready.per_week,
         clean_days=space.settings.clean_days,
     )
+
+
+def _takes(ready: Prepared) -> np.ndarray:
+    """Return what each want takes in each week if it can, (wants, weeks): also before a plan promises any."""
+    takes = ready.wanted.counted.copy()
+    for index, want in enumerate(ready.space.wants):
+        weeks = [week for week in ready.serving.weeks(index) if not ready.time.weeks_without_harvest[week]]
+        early = [week for week in weeks if not takes[index, : week + 1].any()]
+        a_week = ready.per_week[index]
+        takes[index, early] = np.floor(a_week) if want.counted_in == "heads" else a_week
+    return takes
+
+
+def _first_weeks(ready: Prepared) -> np.ndarray:
+    """Return the week in which each want can be cut first, without luck, (wants,)."""
+    first = np.full(len(ready.space.wants), ready.time.weeks)
+    work, harvest = ready.time.work_days, ready.time.harvest_days
+    for option in ready.assessment.options:
+        grown = option.grown
+        for age, ready_d in zip(grown.ages_d, grown.ready_d[1], strict=True):
+            sown = work[np.isin(work + age, work)]
+            if len(sown):
+                day = sown[0] + ceil(ready_d) - grown.early_d
+                cut = harvest[harvest >= day]
+                if len(cut):
+                    first[option.want] = min(first[option.want], cut[0] // 7)
+    return first
 
 
 def _way(space: Space, grown) -> Way:

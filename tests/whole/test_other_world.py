@@ -243,3 +243,14 @@ def test_seasons_do_not_touch_each_other(habit, world, grounds, roomy_plan):
             setattr(alone, name, getattr(together, name)[:, [season]])
         assert np.array_equal(alone.live().eaten[0], eaten[season])
         assert not np.array_equal(eaten[season], eaten[season + 1])
+
+
+def test_weeks_count_from_the_first_in_which_a_want_can_be_cut(grounds):
+    """Whatever a plan promises: lettuce from the eighth week, microgreens from the third, none in the break."""
+    first = {name: [int((row > 0).argmax()) for row in here.wanted] for name, here in grounds.items()}
+    assert first == {"roomy": [7], "full": [7], "cut_again": [6, 7, 2], "mixed": [7, 7, 2, 6]}
+    mixed = grounds["mixed"]
+    assert np.all(mixed.wanted[:, 12] == 0)
+    assert np.all(mixed.eaten_at_most[:, 12] == 0)
+    assert mixed.eaten_at_most[:, 13].tolist() == [80, 2, 110, 50]
+    assert grounds["roomy"].eaten_at_most[0].tolist() == [2] * 30
