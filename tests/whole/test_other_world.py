@@ -246,7 +246,7 @@ def test_seasons_do_not_touch_each_other(habit, world, grounds, roomy_plan):
 
 
 def test_weeks_count_from_the_first_in_which_a_want_can_be_cut(grounds):
-    """Whatever a plan promises: lettuce from the eighth week, microgreens from the third, none in the break."""
+    """Whatever a plan promises: lettuce from the eighth week, microgreens from the third; none in a break."""
     first = {name: [int((row > 0).argmax()) for row in here.wanted] for name, here in grounds.items()}
     assert first == {"roomy": [7], "full": [7], "cut_again": [6, 7, 2], "mixed": [7, 7, 2, 6]}
     mixed = grounds["mixed"]
