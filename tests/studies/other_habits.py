@@ -59,7 +59,7 @@ class ByQueue(Grower):
     def waits(self, day: int) -> np.ndarray:
         """Return which rows are to go to a site by a day, (rows, seasons)."""
         grown = (self.phase == NURSED) & self.alive & (self.sown_on + self.move_d[:, None] <= day)
-        in_place = np.array([one.nursery is None for one in self.of_row]) & (self.sow_day <= day)
+        in_place = np.array([sowing.nursery is None for sowing in self.of_row]) & (self.sow_day <= day)
         return grown | ((self.phase == DUE) & in_place[:, None])
 
     def closed(self, place: int, row: int, day: int) -> bool:
@@ -101,26 +101,26 @@ class ByCalendar(Grower):
     """Everything on its day and in its place."""
 
     def __init__(self, here: Ground, sowings: Sequence[Sowing], luck: Luck, habit: Habit) -> None:
-        if any(not one.slots for one in sowings):
+        if any(not sowing.slots for sowing in sowings):
             raise ValueError("a calendar needs planned sites and days of cutting")
         super().__init__(here, sowings, luck, habit)
-        self.slots = [slot for one in self.sowings for slot in one.slots]
+        self.slots = [slot for sowing in self.sowings for slot in sowing.slots]
         self.turn = np.zeros(self.phase.shape, dtype=np.int8)
         self.site_free = {
-            (one.bed, site): np.zeros(luck.seasons, dtype=np.int64)
-            for one in here.places
-            for site in one.sites
+            (place.bed, site): np.zeros(luck.seasons, dtype=np.int64)
+            for place in here.places
+            for site in place.sites
         }
 
-    def rows_of(self, one: Sowing) -> int:
+    def rows_of(self, sowing: Sowing) -> int:
         """Return the planned sites of a sowing: spare seedlings only fill gaps."""
-        return len(one.slots)
+        return len(sowing.slots)
 
-    def places_of(self, one: Sowing) -> dict[int, Way]:
+    def places_of(self, sowing: Sowing) -> dict[int, Way]:
         """Return the places of the planned sites."""
-        places = sorted({self.here.place_of(one.bed, slot.sites[0]) for slot in one.slots})
+        places = sorted({self.here.place_of(sowing.bed, slot.sites[0]) for slot in sowing.slots})
         ways = self.here.ways
-        return {place: ways[one.want, one.crop, place, one.nursery, one.each] for place in places}
+        return {place: ways[sowing.want, sowing.crop, place, sowing.nursery, sowing.each] for place in places}
 
     def clear(self, row: int, seasons: np.ndarray, day: int) -> None:
         """Take a plant away, and note of its sites when they are free."""
@@ -152,25 +152,25 @@ class ByCalendar(Grower):
     def tend(self, day: int) -> None:
         """Sow and move on the planned day, or as soon after as the planned site is free."""
         for row in self.rows(self.phase < STANDS):
-            one, slot = self.of_row[row], self.slots[row]
+            sowing, slot = self.of_row[row], self.slots[row]
             if self.sow_day[row] > day:
                 continue
-            if one.nursery is not None and self.sow_day[row] == day:
-                seasons = np.flatnonzero((self.phase[row] == DUE) & (self.cells[one.nursery] > 0))
+            if sowing.nursery is not None and self.sow_day[row] == day:
+                seasons = np.flatnonzero((self.phase[row] == DUE) & (self.cells[sowing.nursery] > 0))
                 self.sow(row, seasons, day)
             if day >= slot.cuts[0]:
                 continue
-            if one.nursery is None:
+            if sowing.nursery is None:
                 moves = self.phase[row] == DUE
             else:
                 moves = (self.phase[row] == NURSED) & self.alive[row]
                 moves &= self.sown_on[row] + self.move_d[row] <= day
-            sites = [self.site_free[one.bed, site] for site in slot.sites]
+            sites = [self.site_free[sowing.bed, site] for site in slot.sites]
             for free_on in sites:
                 moves = moves & (free_on <= day)
             seasons = np.flatnonzero(moves)
             if len(seasons):
-                self.plant(row, self.here.place_of(one.bed, slot.sites[0]), seasons, day)
+                self.plant(row, self.here.place_of(sowing.bed, slot.sites[0]), seasons, day)
                 for free_on in sites:
                     free_on[seasons] = NEVER
 

@@ -129,7 +129,7 @@ class Ground:
 
     def place_of(self, bed: str, site: int) -> int:
         """Return the number of the place to which a site of a bed belongs."""
-        return next(i for i, one in enumerate(self.places) if one.bed == bed and site in one.sites)
+        return next(i for i, place in enumerate(self.places) if place.bed == bed and site in place.sites)
 
 
 def ground(space: Space, tables: CropTables) -> Ground:
@@ -141,8 +141,8 @@ def ground(space: Space, tables: CropTables) -> Ground:
     if any(want.on is not None for want in space.wants):
         raise ValueError("days of a feast are not in this world")
     places = tuple(
-        Place(one.bed.name, one.bed.kind, one.sites, tuple(one.closed(ready.time)))
-        for one in ready.assessment.land.places
+        Place(place.bed.name, place.bed.kind, place.sites, tuple(place.closed(ready.time)))
+        for place in ready.assessment.land.places
     )
     ways = {}
     for option in ready.assessment.options:
@@ -243,7 +243,7 @@ class Luck:
         return np.random.default_rng([self.seed, *(crc32(name.encode()) for name in names)])
 
     def shared(self, sd: float, *names: str) -> np.ndarray:
-        """Return what all that bear a name share in each season, shape (seasons,)."""
+        """Return what is common to all of one name in each season, shape (seasons,)."""
         if names not in self._drawn:
             self._drawn[names] = self.stream(*names).standard_normal(self.seasons)
         return sd * self.noise * self._drawn[names]

@@ -111,24 +111,28 @@ class Grower:
     def __init__(self, here: Ground, sowings: Sequence[Sowing], luck: Luck, habit: Habit) -> None:
         self.here, self.luck, self.habit = here, luck, habit
         self.sowings = sorted(
-            sowings, key=lambda one: (one.day, one.want, one.crop, one.bed, one.move_d or 0)
+            sowings, key=lambda sowing: (sowing.day, sowing.want, sowing.crop, sowing.bed, sowing.move_d or 0)
         )
-        self.of_row = [one for one in self.sowings for _ in range(self.rows_of(one))]
+        self.of_row = [sowing for sowing in self.sowings for _ in range(self.rows_of(sowing))]
         n, s = len(self.of_row), luck.seasons
-        self.sow_day = np.array([one.day for one in self.of_row], dtype=np.int64)
-        self.each = np.array([one.each for one in self.of_row], dtype=np.int64)
-        self.ways = [self.places_of(one) for one in self.sowings]
+        self.sow_day = np.array([sowing.day for sowing in self.of_row], dtype=np.int64)
+        self.each = np.array([sowing.each for sowing in self.of_row], dtype=np.int64)
+        self.ways = [self.places_of(sowing) for sowing in self.sowings]
         self.row_ways = [
-            ways for one, ways in zip(self.sowings, self.ways, strict=True) for _ in range(self.rows_of(one))
+            ways
+            for sowing, ways in zip(self.sowings, self.ways, strict=True)
+            for _ in range(self.rows_of(sowing))
         ]
         self.first = [next(iter(ways.values())) for ways in self.row_ways]
         self.move_d = np.array(
             [
-                0 if one.nursery is None else way.ages_d[0] if one.move_d is None else one.move_d
-                for one, way in zip(self.of_row, self.first, strict=True)
+                0 if sowing.nursery is None else way.ages_d[0] if sowing.move_d is None else sowing.move_d
+                for sowing, way in zip(self.of_row, self.first, strict=True)
             ]
         )
-        self.most = np.array([one.cuts or way.cuts for one, way in zip(self.of_row, self.first, strict=True)])
+        self.most = np.array(
+            [sowing.cuts or way.cuts for sowing, way in zip(self.of_row, self.first, strict=True)]
+        )
         self.ln_b = np.log([way.b for way in self.first])
         self.window = np.array([way.window_d for way in self.first])
         self.leaves = np.array([way.leaves for way in self.first])
@@ -143,7 +147,7 @@ class Grower:
         self.enough, self.full, self.over, self.dies = (np.full((n, s), float(NEVER)) for _ in range(4))
         self.x0, self.t0, self.per_d, self.regrown, self.amount = (np.zeros((n, s)) for _ in range(5))
         self.draw()
-        self.free = np.array([[len(one.sites)] * s for one in here.places], dtype=np.int64)
+        self.free = np.array([[len(place.sites)] * s for place in here.places], dtype=np.int64)
         self.freed = np.zeros((here.days + 90, len(here.places), s), dtype=np.int64)
         self.last_day = -1
         self.cells = {name: np.full(s, count) for name, count in here.cells.items()}
@@ -154,26 +158,33 @@ class Grower:
         self.meals: list[Meal] = []
         self.week = 0
 
-    def rows_of(self, one: Sowing) -> int:
+    def rows_of(self, sowing: Sowing) -> int:
         """Return the rows of a sowing."""
-        return one.cells
+        return sowing.cells
 
-    def places_of(self, one: Sowing) -> dict[int, Way]:
+    def places_of(self, sowing: Sowing) -> dict[int, Way]:
         """Return the places where a sowing may stand, the first choice first, and how it does there."""
         here = self.here
-        kind = here.space.bed(one.bed).kind
-        beds = {other.bed for other in self.sowings if other.crop == one.crop} - {one.bed}
-        found = []
+        kind = here.space.bed(sowing.bed).kind
+        beds = {other.bed for other in self.sowings if other.crop == sowing.crop} - {sowing.bed}
+        choices = []
         for key, way in here.ways.items():
             place = here.places[key[2]]
-            alike = (key[0], key[1], key[3], key[4]) == (one.want, one.crop, one.nursery, one.each)
-            if alike and place.kind == kind and (place.bed == one.bed or place.bed in beds):
-                found.append((place.bed != one.bed, float(way.left_d[0]), key[2], way))
-        if not found:
-            message = f"{one.crop} of want {one.want} cannot stand in {one.bed} ({one.nursery}, {one.each})"
+            alike = (key[0], key[1], key[3], key[4]) == (
+                sowing.want,
+                sowing.crop,
+                sowing.nursery,
+                sowing.each,
+            )
+            if alike and place.kind == kind and (place.bed == sowing.bed or place.bed in beds):
+                choices.append((place.bed != sowing.bed, float(way.left_d[0]), key[2], way))
+        if not choices:
+            message = (
+                f"{sowing.crop} of want {sowing.want} cannot stand in {sowing.bed} ({sowing.each} sites each)"
+            )
             raise ValueError(message)
-        found.sort(key=lambda row: row[:3])
-        return {row[2]: row[3] for row in found}
+        choices.sort(key=lambda row: row[:3])
+        return {row[2]: row[3] for row in choices}
 
     def draw(self) -> None:
         """Draw what differs between batches and plants."""
@@ -185,15 +196,15 @@ class Grower:
         self.filled = np.ones((n, s))
         start = 0
         seen: dict[tuple[str, ...], int] = {}
-        for one, ways in zip(self.sowings, self.ways, strict=True):
-            way, rows = next(iter(ways.values())), self.rows_of(one)
-            name = ("batch", str(one.want), one.crop, one.bed, str(one.day))
+        for sowing, ways in zip(self.sowings, self.ways, strict=True):
+            way, rows = next(iter(ways.values())), self.rows_of(sowing)
+            name = ("batch", str(sowing.want), sowing.crop, sowing.bed, str(sowing.day))
             seen[name] = seen.get(name, 0) + 1
             stream = luck.stream(*name, str(seen[name]))
-            batch = luck.crop_pace(one.crop) + plants.BATCHES * luck.noise * stream.standard_normal(s)
+            batch = luck.crop_pace(sowing.crop) + plants.BATCHES * luck.noise * stream.standard_normal(s)
             at = slice(start, start + rows)
             start += rows
-            normal, chances = stream.standard_normal((one.cells, s)), stream.random((3, one.cells, s))
+            normal, chances = stream.standard_normal((sowing.cells, s)), stream.random((3, sowing.cells, s))
             sd = plants.PLANTS * luck.noise / np.sqrt(way.plants if way.tray else 1.0)
             self.ln_pace[at] = batch
             self.ln_plant[at] = np.maximum(sd * normal - sd**2 / 2, -0.9)[:rows]
@@ -201,10 +212,10 @@ class Grower:
             if way.tray:
                 self.filled[at] = share / way.stand if luck.losses else 1.0
             elif way.up_d > 0:
-                up = chances[0] < 1.0 - (1.0 - share) ** (one.seeds or way.seeds)
-                if one.slots and not self.habit.spares:
-                    up &= up.cumsum(axis=0) <= len(one.slots)
-                self.alive[at] = up if rows == one.cells else np.arange(rows)[:, None] < up.sum(axis=0)
+                up = chances[0] < 1.0 - (1.0 - share) ** (sowing.seeds or way.seeds)
+                if sowing.slots and not self.habit.spares:
+                    up &= up.cumsum(axis=0) <= len(sowing.slots)
+                self.alive[at] = up if rows == sowing.cells else np.arange(rows)[:, None] < up.sum(axis=0)
             if luck.losses:
                 self.doomed[at] = np.where(chances[1] < plants.LOST, chances[2], np.inf)[:rows]
 
@@ -218,22 +229,22 @@ class Grower:
 
     def plant(self, row: int, place: int, seasons: np.ndarray, day: int) -> None:
         """Move a seedling to a place in these seasons, or sow there what has no nursery."""
-        one, way, luck, at = self.of_row[row], self.row_ways[row][place], self.luck, (row, seasons)
+        sowing, way, luck, at = self.of_row[row], self.row_ways[row][place], self.luck, (row, seasons)
         up_d = luck.up_d(way)[seasons]
-        if one.nursery is None:
+        if sowing.nursery is None:
             self.sown_on[at] = day
             self.x0[at], self.t0[at] = 0.0, day + up_d
         else:
             nursed = np.exp(self.ln_pace[at] + luck.light(way.nursery_zone, way)[seasons])
             age_d = way.up_d + nursed * (day - self.sown_on[at] - up_d)
             self.x0[at], self.t0[at] = 1.0 - way.left(age_d) / way.whole_d, day
-            self.cells[one.nursery][seasons] += 1
+            self.cells[sowing.nursery][seasons] += 1
         pace = np.exp(self.ln_pace[at] + luck.light(way.zone, way)[seasons])
         self.per_d[at] = pace / way.whole_d
         self.regrown[at] = pace * way.regrown_per_d
         self.amount[at] = way.amount * self.filled[at]
         self.phase[at], self.place[at], self.planted_on[at] = STANDS, place, day
-        self.free[place, seasons] -= one.each
+        self.free[place, seasons] -= sowing.each
         self.ripen(at, row)
         self.dies[at] = np.where(
             self.alive[at],
@@ -342,7 +353,7 @@ class Grower:
                     if day in harvest:
                         self.make_room(day)
         # spare cells of a calendar have no rows
-        cells = np.array([one.cells / self.rows_of(one) for one in self.of_row])
+        cells = np.array([sowing.cells / self.rows_of(sowing) for sowing in self.of_row])
         return Lived(
             here=self.here,
             eaten=self.eaten,

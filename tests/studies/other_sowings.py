@@ -54,7 +54,7 @@ def sowings_of(plan: SeasonPlan, here: Ground) -> list[Sowing]:
     for use in plan.sites:
         if use.empty_for:
             beside.setdefault((use.batch, use.bed, use.empty_for), []).append(use.site)
-    found = []
+    sowings = []
     for batch in plan.batches:
         slots = tuple(
             Slot(
@@ -70,7 +70,7 @@ def sowings_of(plan: SeasonPlan, here: Ground) -> list[Sowing]:
             for key, way in here.ways.items()
             if (key[0], key[1]) == (batch.want, batch.crop)
         )
-        found.append(
+        sowings.append(
             Sowing(
                 want=batch.want,
                 crop=batch.crop,
@@ -85,7 +85,7 @@ def sowings_of(plan: SeasonPlan, here: Ground) -> list[Sowing]:
                 slots=slots,
             )
         )
-    return found
+    return sowings
 
 
 def steady_rule(
@@ -105,7 +105,7 @@ def rule_here(here: Ground, per_week_cells: Mapping[int, float], head_start: int
     not be ready while it is wanted. ``per_week_cells`` may be fractions, which are carried on; ``head_start``
     cells more are sown in each of the first two weeks.
     """
-    found = []
+    sowings = []
     for want, per_week in per_week_cells.items():
         (_, crop, _, nursery, each), way = first_choice(here, want)
         alike = sorted(
@@ -128,11 +128,11 @@ def rule_here(here: Ground, per_week_cells: Mapping[int, float], head_start: int
             if weeks[0] - 1 <= ready_week <= weeks[-1]:
                 turns = [beds[(turn + cell) % len(beds)] for cell in range(cells)]
                 turn += cells
-                found += [
+                sowings += [
                     Sowing(want, crop, bed, nursery, day, turns.count(bed), each)
                     for bed in dict.fromkeys(turns)
                 ]
-    return found
+    return sowings
 
 
 def first_choice(here: Ground, want: int) -> tuple[Key, Way]:
@@ -155,11 +155,11 @@ def enough_cells(here: Ground) -> dict[int, float]:
 def ripe_within(sowings: Iterable[Sowing], here: Ground, weeks: range) -> int:
     """Return the cells of sowings that are for some weeks: full-grown, without luck, before these end."""
     cells = 0
-    for one in sowings:
+    for sowing in sowings:
         ready_d = min(
             float(way.ages_d[0] + way.left_d[0])
             for key, way in here.ways.items()
-            if (key[0], key[1], key[3]) == (one.want, one.crop, one.nursery)
+            if (key[0], key[1], key[3]) == (sowing.want, sowing.crop, sowing.nursery)
         )
-        cells += one.cells if one.day + ready_d < DAYS * weeks.stop else 0
+        cells += sowing.cells if sowing.day + ready_d < DAYS * weeks.stop else 0
     return cells

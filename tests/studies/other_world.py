@@ -81,63 +81,65 @@ def live_here(
 
 
 class Kept(NamedTuple):
-    """One want in one week: the chance told of it, and the share of seasons in which it was met."""
+    """One want in one week: its chance in the plan, and the share of seasons in which it was met."""
 
-    told: float
+    promised: float
     came: float
 
 
 class Tenth(NamedTuple):
-    """Want-weeks whose chance lies in a tenth or more, and the means of what was told and of what came."""
+    """Want-weeks whose chance lies in a tenth or more, and the means of what was promised and what came."""
 
     low: float
     high: float
     want_weeks: int
     seasons: int
-    told: float
+    promised: float
     came: float
 
 
 def reliability(plan: SeasonPlan, lived: Lived) -> list[Kept]:
-    """Return for each want-week of a plan the chance told and the share of seasons in which it was met."""
-    found = []
+    """Return for each want-week its chance in the plan, and the share of seasons in which it was met."""
+    rows = []
     for row in plan.supply:
         if row.chance is not None and row.wanted > 0:
             week = (row.week - plan.start).days // 7
             met = lived.eaten[:, row.want, week] >= row.wanted * (1 - 1e-6)
-            found.append(Kept(row.chance, float(met.mean())))
-    return found
+            rows.append(Kept(row.chance, float(met.mean())))
+    return rows
 
 
 def by_tenths(rows: Sequence[Kept], seasons: int) -> list[Tenth]:
-    """Return the want-weeks by tenths of the chance told; tenths without any are left out."""
-    found = []
+    """Return the want-weeks by tenths of the chance; tenths without any are left out."""
+    tenths = []
     for tenth in range(10):
-        inside = [row for row in rows if min(int(row.told * 10), 9) == tenth]
+        inside = [row for row in rows if min(int(row.promised * 10), 9) == tenth]
         if inside:
-            told, came = np.mean(inside, axis=0)
-            found.append(Tenth(tenth / 10, (tenth + 1) / 10, len(inside), seasons, float(told), float(came)))
-    return found
+            promised, came = np.mean(inside, axis=0)
+            tenths.append(
+                Tenth(tenth / 10, (tenth + 1) / 10, len(inside), seasons, float(promised), float(came))
+            )
+    return tenths
 
 
 def pooled(tenths: Sequence[Tenth], enough: int) -> list[Tenth]:
     """Return neighbours as one until each has enough want-weeks; what is left at the end joins the last."""
-    found: list[Tenth] = []
+    pools: list[Tenth] = []
     for tenth in tenths:
-        if found and found[-1].want_weeks < enough:
-            found[-1] = _both(found[-1], tenth)
+        if pools and pools[-1].want_weeks < enough:
+            pools[-1] = _both(pools[-1], tenth)
         else:
-            found.append(tenth)
-    if len(found) > 1 and found[-1].want_weeks < enough:
-        found[-2:] = [_both(*found[-2:])]
-    return found
+            pools.append(tenth)
+    if len(pools) > 1 and pools[-1].want_weeks < enough:
+        pools[-2:] = [_both(*pools[-2:])]
+    return pools
 
 
 def _both(low: Tenth, high: Tenth) -> Tenth:
     """Return two neighbours as one."""
     weights = (low.want_weeks, high.want_weeks)
-    told, came = np.average([low[-2:], high[-2:]], axis=0, weights=weights)
-    return Tenth(low.low, high.high, sum(weights), low.seasons, float(told), float(came))
+    promised, came = np.average([low[-2:], high[-2:]], axis=0, weights=weights)
+    return Tenth(low.low, high.high, sum(weights), low.seasons, float(promised), float(came))
 
 
 PROJECT = Path(__file__).resolve().parents[2]
@@ -194,22 +196,22 @@ def asked_for(text: str, tables: CropTables, service: float | None) -> Space:
 def sowings_by_name(here: Ground, name: str, tables: CropTables) -> dict[str, list[Sowing]]:
     """Return the sowings that are compared in one space: two plans and the plain rule at two rates."""
     enough = enough_cells(here)
-    found = {
+    sowings = {
         label: sowings_of(plan(luck_space(name, tables, service), tables, EFFORT), here)
         for label, service in (("plan", None), ("service 0.8", 0.8))
     }
     for label, factor in (("rule", 1.0), ("rule + 30 %", 1.3)):
         cells = {want: factor * a_week for want, a_week in enough.items()}
-        found[label] = rule_here(here, cells)
-    return found
+        sowings[label] = rule_here(here, cells)
+    return sowings
 
 
 def by_habit(name: str, here: Ground, label: str, sowings: list[Sowing], seasons: int) -> Iterator[tuple]:
     """Yield the rows of the first table for some sowings: each habit of growers."""
     weeks = WEEKS[name]
     for words, habit in HABITS:
-        planned = all(one.slots for one in sowings)
-        spare = any(one.cells > len(one.slots) for one in sowings)
+        planned = all(sowing.slots for sowing in sowings)
+        spare = any(sowing.cells > len(sowing.slots) for sowing in sowings)
         if words != "queue" and not (planned and (spare or habit.spares)):
             continue
         lived = live_here(here, sowings, seasons, habit=habit)
@@ -230,7 +232,7 @@ def by_world(name: str, here: Ground, label: str, sowings: list[Sowing], seasons
     short = [
         live_here(here, sowings, seasons, noise, pace).short(WEEKS[name]) for noise, pace in WORLDS.values()
     ]
-    return (name, label, *("{:.2f} ± {:.2f}".format(*one) for one in short))
+    return (name, label, *("{:.2f} ± {:.2f}".format(*result) for result in short))
 
 
 def print_row(cells: Iterable[str]) -> None:

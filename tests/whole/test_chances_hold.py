@@ -46,11 +46,11 @@ def test_chances_come_true_by_tenths():
             made = plan(space, tables, EFFORT)
             rows += world.reliability(made, world.live(made, space, tables, SEASONS))
     by_tenths = world.by_tenths(rows, SEASONS)
-    print("\n| chance | want-weeks | seasons | said | came |\n| ---: | ---: | ---: | ---: | ---: |")
-    for low, high, weeks, seasons, told, came in by_tenths:
-        print(f"| {low:.1f} to {high:.1f} | {weeks} | {seasons} | {told:.2f} | {came:.2f} |")
+    print("\n| chance | want-weeks | seasons | promised | came |\n| ---: | ---: | ---: | ---: | ---: |")
+    for low, high, weeks, seasons, promised, came in by_tenths:
+        print(f"| {low:.1f} to {high:.1f} | {weeks} | {seasons} | {promised:.2f} | {came:.2f} |")
     judged = world.pooled(by_tenths, ENOUGH)
     assert len(judged) >= 4
     assert all(tenth.want_weeks >= ENOUGH for tenth in judged)
-    off = {f"{tenth.low:.1f} to {tenth.high:.1f}": round(tenth.came - tenth.told, 3) for tenth in judged}
+    off = {f"{tenth.low:.1f} to {tenth.high:.1f}": round(tenth.came - tenth.promised, 3) for tenth in judged}
     assert {where: by for where, by in off.items() if abs(by) > NEAR} == {}

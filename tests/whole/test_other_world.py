@@ -149,7 +149,7 @@ def test_no_site_and_no_cell_is_used_twice(name, world, grounds):
     assert all(held <= of for held, of in zip(most, sites, strict=True))
     assert most == sites
     assert lived.most_nursed <= max(here.cells.values())
-    assert np.all(lived.cells <= sum(one.cells for one in ruled(world, here, 4)))
+    assert np.all(lived.cells <= sum(sowing.cells for sowing in ruled(world, here, 4)))
 
 
 def test_sites_are_used_again_on_the_day_on_which_they_are_clean(world, grounds):
@@ -176,13 +176,13 @@ def test_sites_are_not_used_twice_by_calendar(world, grounds, roomy_plan):
 def test_luck_is_the_same_whatever_else_is_sown(world, grounds):
     """A batch has the luck alone that it has among others, in either habit: plans are compared in pairs."""
     here, slot = grounds["roomy"], import_module("other_sowings").Slot((1,), (63,))
-    one = world.Sowing(0, BUTTERHEAD, "raft", "plugs", 14, 2, slots=(slot, slot))
+    sowing = world.Sowing(0, BUTTERHEAD, "raft", "plugs", 14, 2, slots=(slot, slot))
     alone, among, by_calendar = (
         world.GROWERS[habit](here, sowings, world.Luck(1, 20, 1.0, 0.0, True), world.Habit(habit))
         for habit, sowings in (
-            ("queue", [one]),
-            ("queue", [replace(one, day=7), one]),
-            ("calendar", [one]),
+            ("queue", [sowing]),
+            ("queue", [replace(sowing, day=7), sowing]),
+            ("calendar", [sowing]),
         )
     )
     for grower, row in ((among, 2), (by_calendar, 0)):
@@ -203,17 +203,17 @@ def test_the_same_seed_gives_the_same_seasons(world, grounds):
 def test_the_plain_rule_sows_on_the_first_work_day_of_each_week(tables, grounds):
     space = grounds["roomy"].space
     sowings = import_module("other_sowings").steady_rule(space, tables, {0: 2.5}, head_start=3)
-    assert [one.day for one in sowings] == [7 * week for week in range(len(sowings))]
-    assert [one.cells for one in sowings[:6]] == [5, 6, 2, 3, 2, 3]
+    assert [sowing.day for sowing in sowings] == [7 * week for week in range(len(sowings))]
+    assert [sowing.cells for sowing in sowings[:6]] == [5, 6, 2, 3, 2, 3]
     assert sowings[-1].day + 47 < 7 * space.settings.weeks
 
 
 def test_chances_are_counted_by_tenths(world):
-    """Two want-weeks told 0.31 and 0.39 of which 0.2 and 0.6 came; one told for certain."""
+    """Two want-weeks of chance 0.31 and 0.39 of which 0.2 and 0.6 came; a certain one."""
     rows = [world.Kept(0.31, 0.2), world.Kept(0.39, 0.6), world.Kept(1.0, 0.9)]
     low, high = world.by_tenths(rows, 50)
     assert (low.low, low.want_weeks, low.seasons) == (0.3, 2, 50)
-    assert (low.told, low.came) == (pytest.approx(0.35), pytest.approx(0.4))
+    assert (low.promised, low.came) == (pytest.approx(0.35), pytest.approx(0.4))
     assert (high.low, high.high, high.came) == (0.9, 1.0, 0.9)
 
 
@@ -223,9 +223,9 @@ def test_tenths_with_few_weeks_are_judged_with_their_neighbours(world):
         (0.1, 0.5, 4, 9, pytest.approx(0.175), 0.5),
         (0.6, 0.7, 5, 9, 0.6, 0.5),
     ]
-    ((low, high, weeks, _, told, came),) = world.pooled(rows, 6)
+    ((low, high, weeks, _, promised, came),) = world.pooled(rows, 6)
     assert (low, high, weeks, came) == (0.1, 0.7, 9, 0.5)
-    assert told == pytest.approx((0.3 + 0.4 + 3.0) / 9)
+    assert promised == pytest.approx((0.3 + 0.4 + 3.0) / 9)
 
 
 @pytest.mark.parametrize("habit", ["queue", "calendar"])
