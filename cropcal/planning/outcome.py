@@ -12,7 +12,7 @@ from cropcal.planning.candidates.assessment import Assessment
 from cropcal.planning.candidates.demand import Demand
 from cropcal.planning.candidates.steady_supply import SteadySupply
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
-from cropcal.planning.realise import RealisedPlan
+from cropcal.planning.realise import RealisedPlan, ToldPlan
 from cropcal.planning.schedule.set_aside import SetAside
 from cropcal.records.crop import Unit
 from cropcal.records.plan import Binding, Outcome, Steady, Supply
@@ -35,7 +35,7 @@ def kept_amounts(task: Task, kept: FloatArray) -> tuple[SetAside, ...]:
 def supply_of(
     space: Space,
     realised: RealisedPlan,
-    chance: FloatArray,
+    told: ToldPlan,
     demand: Demand,
     time: WorkCalendar,
     kept: tuple[SetAside, ...],
@@ -69,10 +69,15 @@ def supply_of(
                     from_before=float(before[index, week]),
                     for_later=float(later[index, week]),
                     on=_feast(want, week, time),
-                    chance=None if np.isnan(chance[index, week]) else float(chance[index, week]),
+                    chance=_known(told.chance[index, week]),
+                    in_8_of_10=_known(told.sure[index, week]),
                 )
             )
     return tuple(rows)
+
+
+def _known(value: float) -> float | None:
+    return None if np.isnan(value) else float(value)
 
 
 def _feast(want: Want, week: int, time: WorkCalendar) -> date | None:

@@ -119,7 +119,7 @@ def plan(
     time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     kept = kept_amounts(task, solution.kept)
     first_harvests = first_harvest_weeks(space, tables.crops, assessment, all_columns, serving)
-    supply = supply_of(space, realised, told.chance, demand, time, kept)
+    supply = supply_of(space, realised, told, demand, time, kept)
     return SeasonPlan(
         place=space.place.name,
         start=space.settings.start,

@@ -6,7 +6,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import Field
 
-from cropcal.records.base import Record
+from cropcal.records.base import Days, Record
 from cropcal.records.chances import Expected, Service
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
@@ -15,9 +15,6 @@ from cropcal.records.habits import Habit
 from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
 from cropcal.units import MOL_PER_UMOL_H, Z_80
-
-Days = tuple[date, date]
-"""First and last day."""
 
 JobName = Literal["sow", "plant", "thin", "transplant", "cut", "clear", "chore"]
 
@@ -192,7 +189,7 @@ class Batch(Record):
     With ``plug_age_d`` it is one planting of bought plants of that age, on ``sow_on``. ``sites`` are those
     with a plant; each holds ``sites_each`` sites, its own and those left empty beside it.
     ``cut_at_g``: fresh g of a plant at which it is cut, None: as the crop table has it.
-    ``moved_80``: days between which it is moved in four seasons of five; None: not known.
+    ``moved_80``: days between which it is moved in four seasons of five, None: not known.
     """
 
     id: str
@@ -277,7 +274,8 @@ class Supply(Record):
     ``aimed_at`` is what the plan aims at: the same, but also just before the first week that is promised.
     A want without a number takes as much as fits: ``wanted`` is what the plan aims at, it is never short.
     ``on`` is the day of that week for which it is wanted, where it is for a day.
-    ``chance`` is the probability that at least the wanted amount is cut that week, None where nothing is.
+    ``chance`` is the probability that the wanted amount is there to eat that week, None where nothing is
+    wanted; ``in_8_of_10`` the amount that is eaten in at least so many seasons.
     """
 
     week: date
@@ -295,6 +293,7 @@ class Supply(Record):
     for_later: float = 0.0
     on: date | None = None
     chance: float | None = None
+    in_8_of_10: float | None = None
 
 
 class BillLine(Record):

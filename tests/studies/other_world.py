@@ -148,6 +148,10 @@ WEEKS = {"roomy": range(6, 26), "full": range(6, 26), "cut_again": range(2, 25),
 MEASURED = {
     ("roomy", "plan"): "2.12 (40)",
     ("roomy", "service 0.8"): "0.58 (59)",
+    ("roomy", "steady rule"): "0.59 (51)",
+    ("full", "steady rule"): "1.25 (97)",
+    ("cut_again", "steady rule"): "5.36 (40), 20",
+    ("mixed", "steady rule"): "7.5 (106), 37",
     ("roomy", "rule"): "2.25 (40)",
     ("roomy", "rule + 30 %"): "0.87 (52)",
     ("full", "plan"): "3.58 (75)",
@@ -194,12 +198,16 @@ def asked_for(text: str, tables: CropTables, service: float | None) -> Space:
 
 
 def sowings_by_name(here: Ground, name: str, tables: CropTables) -> dict[str, list[Sowing]]:
-    """Return the sowings that are compared in one space: two plans and the plain rule at two rates."""
+    """Return the sowings that are compared in one space: two plans, the steady rule, and the
+    rule that nobody tuned at two rates.
+    """
     enough = enough_cells(here)
     sowings = {
         label: sowings_of(plan(luck_space(name, tables, service), tables, EFFORT), here)
         for label, service in (("plan", None), ("service 0.8", 0.8))
     }
+    steady = plan(luck_space(name, tables), tables, EFFORT, steady=True)
+    sowings["steady rule"] = sowings_of(steady, here)
     for label, factor in (("rule", 1.0), ("rule + 30 %", 1.3)):
         cells = {want: factor * a_week for want, a_week in enough.items()}
         sowings[label] = rule_here(here, cells)
