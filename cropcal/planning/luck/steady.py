@@ -31,7 +31,7 @@ FEAST_LEAD_D = 2
 """Days that are left between the day on which most are ready and that of a feast (assumed)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, order=True)
 class SowingHabit:
     """How one want is sown: the option, how often it is cut, and how much every so many weeks.
 
