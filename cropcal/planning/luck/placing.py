@@ -47,7 +47,7 @@ def placed(
     goes, kinds = alternatives(stage.world), stage.world.kinds
     wished = []
     for day, number, habit in sorted(
-        (day, number, habit) for habit in habits for day, number in habit.sowings(work_days, first)
+        (day, number, its) for its in habits for day, number in its.sowings(work_days, first)
     ):
         kind, crop = kinds[habit.option], candidates.options[habit.option].grown.crop.slug
         lives = 1.0 if kind.thick or not kind.heads else kind.stand * (1.0 - stage.world.lost)

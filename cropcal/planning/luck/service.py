@@ -1,8 +1,8 @@
 """Spare seedlings, so that each wanted week is met with the chance asked for, as far as that goes.
 
-Each want's sowings are raised by one factor: the one with which its weeks come nearest to the chance, a smaller
-one where a larger does hardly more. All factors are judged by the same drawn seasons, which are not those that
-are told.
+Each want's sowings are raised by one factor: the one with which its weeks come nearest to the chance, a
+smaller one where a larger does hardly more. All factors are judged by the same drawn seasons, which are not
+those that are told.
 """
 
 from collections.abc import Callable, Mapping
