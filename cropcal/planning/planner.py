@@ -22,7 +22,7 @@ from cropcal.planning.candidates.assessment import Assessment, unit_costs
 from cropcal.planning.candidates.columns import Option
 from cropcal.planning.candidates.demand import Demand
 from cropcal.planning.candidates.first_weeks import first_harvest_weeks
-from cropcal.planning.candidates.prepare import Prepared, prepare, without_keeping_for_listed_days
+from cropcal.planning.candidates.prepare import Prepared, prepare
 from cropcal.planning.candidates.steady_supply import SteadySupply, nursery_gain
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth import cautions as notes
@@ -35,7 +35,7 @@ from cropcal.planning.replan.initial_stock import with_initial_stock
 from cropcal.planning.replan.resume import resume
 from cropcal.planning.risk.simulation import RandomStreams
 from cropcal.planning.schedule import jobs as work
-from cropcal.planning.schedule.set_aside import SetAside, set_aside
+from cropcal.planning.schedule.set_aside import SetAside, eating_days
 from cropcal.planning.service_level import reach_service_level
 from cropcal.planning.site.air import zone_air
 from cropcal.records.crop import CropTables, Unit
@@ -97,7 +97,7 @@ def plan(
         if known_past
         else None
     )
-    task = without_keeping_for_listed_days(space, resumed.task) if resumed is not None else task
+    task = resumed.task if resumed is not None else task
     builder = PlanBuilder(space, assessment, candidates, demand, serving, resumed, RandomStreams())
     searched = search(
         ready,
@@ -138,7 +138,7 @@ def plan(
             tables,
             time,
             _air_c(space),
-            set_aside(kept, realised.batches, tables, time),
+            eating_days(kept, realised.batches, serving),
         ),
         supply=supply,
         sites=realised.sites,

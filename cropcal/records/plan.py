@@ -229,7 +229,7 @@ class Batch(Record):
 
 
 class Job(Record):
-    """Something to do on one day."""
+    """Something to do on one day. ``eat_by``: the last day on which what is cut is to be eaten, if known."""
 
     on: date
     job: JobName
@@ -240,6 +240,7 @@ class Job(Record):
     amount: float | None
     unit: str
     note: str
+    eat_by: date | None = None
 
 
 class SeedOrder(Record):

@@ -12,7 +12,6 @@ from cropcal.optimize.programme import Columns, FloatArray
 from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.replan.standing import StandingBatch
-from cropcal.planning.risk.lots import weeks_left
 from cropcal.records.plan import Supply
 from cropcal.records.space import Want
 
@@ -35,10 +34,11 @@ def cut_already(
                 else NEVER
             )
             if week != NEVER and harvest.amount > 0:
+                day = serving.time.day_of(harvest.on)
                 key = (
                     batch.planned.want,
                     week,
-                    weeks_left(serving, batch.planned.want, serving.crops[batch.planned.crop]),
+                    serving.weeks_kept(batch.planned.want, batch.planned.crop, day),
                 )
                 amounts[key] = amounts.get(key, 0.0) + harvest.amount
     return amounts
@@ -116,5 +116,5 @@ def stock_columns(stock: Stock, today: int) -> Columns:
         supply_column=np.array([row[0] for row in rows], dtype=np.int64),
         supply_week=np.array([row[1] for row in rows], dtype=np.int64),
         supply_amount=np.array([row[2] for row in rows], dtype=np.float64),
-        keeps=np.array([keeps for _, keeps in named], dtype=np.int64),
+        supply_keeps=np.array([named[row[0]][1] for row in rows], dtype=np.int64),
     )

@@ -14,7 +14,6 @@ from cropcal.planning.risk.lots import (
     lot_name,
     seeds_per_plant,
     week_served,
-    weeks_left,
 )
 from cropcal.records.plan import Batch
 
@@ -57,7 +56,7 @@ def standing_lots(
                     if once
                     else (),
                     stays=crop.window_d // DAYS_PER_WEEK,
-                    keeps=weeks_left(serving, want, crop) if group.wanted else 0,
+                    keeps=serving.weeks_kept(want, crop.slug, day) if group.wanted else 0,
                 )
                 for number, (day, amounts) in enumerate(zip(way.cuts, way.amounts, strict=True))
             ]

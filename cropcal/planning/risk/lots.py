@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cropcal.optimize.programme import IntArray
-from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns, weeks_kept
+from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
 from cropcal.planning.candidates.eligible import Capacity, SiteGroup
 from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
@@ -119,7 +119,7 @@ def sown_lots(
                     if once
                     else (),
                     stays=crop.window_d // DAYS_PER_WEEK,
-                    keeps=weeks_left(serving, option.want, crop),
+                    keeps=serving.weeks_kept(option.want, crop.slug, day),
                 )
                 for number, (day, amount) in enumerate(zip(days, candidates.amounts[column], strict=False))
             ]
@@ -137,11 +137,6 @@ def sown_lots(
             )
         )
     return lots
-
-
-def weeks_left(serving: ServiceWeeks, want: int, crop: Crop) -> int:
-    """Return the weeks for which a cut may be kept; 0 for listed days, whose weeks allow for it already."""
-    return 0 if serving.wants[want].on is not None else weeks_kept(crop)
 
 
 def week_served(serving: ServiceWeeks, want: int, crop: Crop, day: int) -> int:

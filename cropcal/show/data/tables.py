@@ -131,6 +131,7 @@ JOBS: Columns = {
     "amount": "number",
     "unit": "text",
     "note": "text",
+    "eat_by": "day",
 }
 
 
@@ -139,7 +140,18 @@ def jobs(result: SeasonPlan) -> Table:
     return table(
         JOBS,
         (
-            (job.on, job.job, job.batch, job.crop, job.bed, job.sites, job.amount, job.unit, job.note)
+            (
+                job.on,
+                job.job,
+                job.batch,
+                job.crop,
+                job.bed,
+                job.sites,
+                job.amount,
+                job.unit,
+                job.note,
+                job.eat_by,
+            )
             for job in result.jobs
         ),
     )
