@@ -221,9 +221,10 @@ def _load(programme: Programme, *, relaxed: bool) -> Any:
     variable = np.concatenate([rows.variable for rows in programme.rows])
     value = np.concatenate([rows.value for rows in programme.rows])
     order = np.lexsort((variable, row))
-    row, variable, value = row[order], variable[order], value[order]
+    row, variable = row[order], variable[order]
     new = np.append(True, (np.diff(row) > 0) | (np.diff(variable) > 0))[: len(row)]
-    row, variable, value = row[new], variable[new], np.bincount(np.cumsum(new) - 1, value)
+    row, variable = row[new], variable[new]
+    added_up = np.bincount(np.cumsum(new) - 1, value[order]).astype(np.float64)
     starts = np.searchsorted(row, np.arange(first[-1] + 1))
     kind = np.zeros(len(programme.cost), dtype=np.int32)
     if not relaxed:
@@ -233,7 +234,7 @@ def _load(programme: Programme, *, relaxed: bool) -> Any:
         int(highspy.ObjSense.kMinimize), programme.constant, programme.cost, programme.lower, programme.upper,
         np.concatenate([rows.low for rows in programme.rows]),
         np.concatenate([rows.high for rows in programme.rows]),
-        starts.astype(np.int32), variable.astype(np.int32), value, kind,
+        starts.astype(np.int32), variable.astype(np.int32), added_up, kind,
     )  # fmt: skip
     return solver
 

@@ -23,6 +23,7 @@ from cropcal.planning.candidates.columns import Option
 from cropcal.planning.candidates.demand import Demand
 from cropcal.planning.candidates.first_weeks import first_harvest_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare
+from cropcal.planning.candidates.service_weeks import ServiceWeeks, eaten_within_d
 from cropcal.planning.candidates.steady_supply import SteadySupply, nursery_gain
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth import cautions as notes
@@ -176,8 +177,11 @@ def warnings(
     """Return warnings on what keeps a want from being met, by crop, then on room, seed and air."""
     space, assessment = ready.space, ready.assessment
     crops = notes.wanted_crops(space, tables)
+    kept_too_long = {want for want in range(len(space.wants)) if ready.serving.unkept_days(want)}
+    others = [option for option in assessment.options if option.want not in kept_too_long]
     return (
-        *_too_slow(space, tables, assessment.options, ready.task.columns, ready.time, first_harvests),
+        *_too_slow(space, tables, others, ready.task.columns, ready.time, first_harvests),
+        *(_cut_too_early(want, tables, ready.serving) for want in sorted(kept_too_long)),
         *crowded_warnings(crowdings(space, tables, assessment.lights, crops, paces), tables),
         *notes.warnings(space, tables, assessment.lights, assessment.verdicts),
     )
@@ -212,6 +216,19 @@ def _too_slow(
         )
         for want, days in soonest.items()
         if not np.any(candidates.want == want)
+    )
+
+
+def _cut_too_early(number: int, tables: CropTables, serving: ServiceWeeks) -> str:
+    """Return a sentence on the listed days of a want for which every harvest day is too early."""
+    want = serving.wants[number]
+    days = [f"{on:%a} {on.day} {on:%b}" for on in serving.unkept_days(number)]
+    within_d = max(eaten_within_d(tables.crops[slug], serving.eat_within_d) or 0 for slug in want.crops)
+    names = " or ".join(tables.crops[slug].name for slug in want.crops)
+    return (
+        f"{names} for {' and '.join(days)}: eaten within"
+        f" {within_d} day{'' if within_d == 1 else 's'} of the cut, but nobody cuts so shortly before;"
+        " add a day to harvest_days under [plan]"
     )
 
 

@@ -125,6 +125,17 @@ class ServiceWeeks:
         weeks_with_harvest = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *served]))
         return np.asarray(weeks_with_harvest[weeks_with_harvest != NEVER])
 
+    def unkept_days(self, want: int) -> tuple[date, ...]:
+        """Return its listed days before which somebody cuts, but too early for any crop to be good then."""
+        harvest, served = self.time.harvest_days, self.weeks(want)
+        return tuple(
+            on
+            for on in self.wants[want].on or ()
+            if 0 <= (day := self.time.day_of(on)) < self.time.days
+            and day // DAYS_PER_WEEK not in served
+            and np.any((harvest <= day) & (harvest >= day - NEAREST_D))
+        )
+
 
 def closed_stretches(stretches: Sequence[OutOfUse], time: WorkCalendar) -> tuple[Stretch, ...]:
     """Return stretches out of use in days of the plan."""
