@@ -226,9 +226,8 @@ def _cut_too_early(number: int, tables: CropTables, serving: ServiceWeeks) -> st
     within_d = max(eaten_within_d(tables.crops[slug], serving.eat_within_d) or 0 for slug in want.crops)
     names = " or ".join(tables.crops[slug].name for slug in want.crops)
     return (
-        f"{names} for {' and '.join(days)}: eaten within"
-        f" {within_d} day{'' if within_d == 1 else 's'} of the cut, but nobody cuts so shortly before;"
-        " add a day to harvest_days under [plan]"
+        f"{names} for {' and '.join(days)}: must be eaten within {within_d} day{'' if within_d == 1 else 's'}"
+        " of the cut, but the last harvest day before is earlier; add a day to harvest_days under [plan]"
     )
 
 

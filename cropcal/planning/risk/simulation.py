@@ -156,7 +156,7 @@ def _heads(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
     good = chance.heads_ready(own, [cut.sites for cut in cuts], passing, lot.cells, lot.stand_chance)
     return [
         Ready(
-            order=(cut.week, lot.name),
+            order=(cut.week, f"{cut.keeps} {lot.name}"),
             week=week,
             last=max(cut.week, min(week + cut.stays, cut.visits[-1][0])) + cut.keeps,
             amount=heads,
@@ -197,6 +197,10 @@ def _grams(lot: Lot, cuts: Sequence[Cut], luck: RandomStreams) -> list[Ready]:
             now = waits & ((mass >= least) | (week >= cut.week))
             if now.any():
                 later = {at: factor for at, factor in grows.items() if at > week}
-                supplies.append(Ready((cut.week, lot.name), week, last, np.where(now, weight_g, 0.0), later))
+                supplies.append(
+                    Ready(
+                        (cut.week, f"{cut.keeps} {lot.name}"), week, last, np.where(now, weight_g, 0.0), later
+                    )
+                )
             waits &= ~now
     return supplies
