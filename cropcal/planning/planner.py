@@ -20,7 +20,8 @@ from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.assessment import Assessment, unit_costs
 from cropcal.planning.candidates.columns import Option
 from cropcal.planning.candidates.first_weeks import first_harvest_weeks
-from cropcal.planning.candidates.prepare import Prepared, prepare, without_keeping_for_listed_days
+from cropcal.planning.candidates.prepare import Prepared, prepare
+from cropcal.planning.candidates.service_weeks import ServiceWeeks, eaten_within_d
 from cropcal.planning.candidates.steady_supply import nursery_gain
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth import cautions as notes
@@ -35,7 +36,7 @@ from cropcal.planning.replan.initial_stock import with_initial_stock
 from cropcal.planning.replan.resume import resume
 from cropcal.planning.schedule import jobs as work
 from cropcal.planning.schedule.queue import as_queue
-from cropcal.planning.schedule.set_aside import set_aside
+from cropcal.planning.schedule.set_aside import eating_days
 from cropcal.planning.site.air import zone_air
 from cropcal.planning.steady_rule import steady_rule
 from cropcal.records.chances import Service
@@ -94,7 +95,7 @@ def plan(
         if known_past
         else None
     )
-    task = without_keeping_for_listed_days(space, resumed.task) if resumed is not None else task
+    task = resumed.task if resumed is not None else task
     builder = PlanBuilder(space, assessment, candidates, demand, serving, resumed, ready.per_week)
     ends = perf_counter() + effort.time_limit_s
 
@@ -137,7 +138,7 @@ def plan(
                 tables,
                 time,
                 _air_c(space),
-                set_aside(kept, told.batches, tables, time),
+                eating_days(kept, told.batches, serving),
             ),
             told.batches,
             _beds_alike(assessment),
@@ -212,8 +213,11 @@ def warnings(
     """Return warnings on what keeps a want from being met, by crop, then on room, seed and air."""
     space, assessment = ready.space, ready.assessment
     crops = notes.wanted_crops(space, tables)
+    kept_too_long = {want for want in range(len(space.wants)) if ready.serving.unkept_days(want)}
+    others = [option for option in assessment.options if option.want not in kept_too_long]
     return (
-        *_too_slow(space, tables, assessment.options, ready.task.columns, ready.time, first_harvests),
+        *_too_slow(space, tables, others, ready.task.columns, ready.time, first_harvests),
+        *(_cut_too_early(want, tables, ready.serving) for want in sorted(kept_too_long)),
         *crowded_warnings(crowdings(space, tables, assessment.lights, crops, paces), tables),
         *notes.warnings(space, tables, assessment.lights, assessment.verdicts),
     )
@@ -254,4 +258,16 @@ def _too_slow(
         )
         for want, days in soonest.items()
         if not np.any(candidates.want == want)
+    )
+
+
+def _cut_too_early(number: int, tables: CropTables, serving: ServiceWeeks) -> str:
+    """Return a sentence on the listed days of a want for which every harvest day is too early."""
+    want = serving.wants[number]
+    days = [f"{on:%a} {on.day} {on:%b}" for on in serving.unkept_days(number)]
+    within_d = max(eaten_within_d(tables.crops[slug], serving.eat_within_d) or 0 for slug in want.crops)
+    names = " or ".join(tables.crops[slug].name for slug in want.crops)
+    return (
+        f"{names} for {' and '.join(days)}: must be eaten within {within_d} day{'' if within_d == 1 else 's'}"
+        " of the cut, but the last harvest day before is earlier; add a day to harvest_days under [plan]"
     )

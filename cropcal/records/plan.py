@@ -235,6 +235,7 @@ class Job(Record):
     """Something to do on one day, or between the days of ``likely`` (four seasons of five).
 
     ``any_site``: it may go into any free site of its bed; ``sites`` are those of the middle season.
+    ``eat_by``: the last day on which what is cut is to be eaten, if known.
     """
 
     on: date
@@ -246,6 +247,7 @@ class Job(Record):
     amount: float | None
     unit: str
     note: str
+    eat_by: date | None = None
     likely: Days | None = None
     any_site: bool = False
 

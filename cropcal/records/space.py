@@ -203,6 +203,7 @@ class Tariff(Record):
 class Settings(Record):
     """The stretch of time to plan, and when somebody is there to work.
 
+    ``eat_within_d``: days from the cut within which it must be eaten; never longer than the crop keeps.
     ``service`` is the chance with which each wanted week should be met; None plans for the middle.
     """
 
@@ -212,6 +213,7 @@ class Settings(Record):
     harvest_days: Annotated[tuple[Weekday, ...], Many] | None = None
     breaks: Annotated[tuple[Annotated[tuple[Day, Day], Many], ...], Many] = ()
     clean_days: Annotated[int, Field(ge=0, le=60)] = 1
+    eat_within_d: Annotated[int, Field(ge=0, le=60)] | None = None
     service: Annotated[float, Field(ge=0, le=0.99)] | None = None
 
 

@@ -37,7 +37,7 @@ def task(sown, grows_d, demand, sites, keeps=0, amount=1.0):
             supply_column=np.arange(size),
             supply_week=cut // 7,
             supply_amount=np.full(size, amount),
-            keeps=np.full(size, keeps),
+            supply_keeps=np.full(size, keeps),
         ),
         demand=np.array([demand], dtype=float),
         sites=np.array([sites]),

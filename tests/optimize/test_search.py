@@ -53,7 +53,7 @@ def features(it):
         "cuts or sown anew": pairs(
             place, lambda i, j: len({*map(len, (supply[i], supply[j]))}) == 2 and c.sown[i] != c.sown[j]
         ),
-        "keeping": bool((c.keeps > 0).any()),
+        "keeping": bool((c.supply_keeps > 0).any()),
     }
 
 

@@ -76,8 +76,8 @@ def demand(
     ``per_week`` is what is wanted a week, or on each listed day of a want that has some: such a want counts
     in the weeks of its days. A week without a harvest day in it, outside a want's from and until, or before
     the want's first possible harvest does not count. A want that nothing can ever bring counts in every other
-    week: it is short. A want that could be grown (``growable``), but not before the plan ends, does not count
-    at all.
+    week: it is short, as is a listed day for which every harvest day is too early. A want that could be grown
+    (``growable``), but not before the plan ends, does not count at all.
     Heads are wanted whole: half a head a week is one head every second week.
     """
     wants, time = serving.wants, serving.time
@@ -94,6 +94,9 @@ def demand(
         why[index, ~served] = NOT_WANTED
         if want.on is not None:
             why[index, _weeks_of(want.on, time) & ~served] = NOBODY_CUTS
+            too_early = np.flatnonzero(_weeks_of(serving.unkept_days(index), time))
+            first = supply_weeks.min(initial=time.weeks) if len(supply_weeks) else 0
+            why[index, too_early] = np.where(too_early < first, TOO_SOON, "")
             continue
         why[index, time.weeks_without_harvest] = NOBODY_CUTS
         if want.counted_in == "heads":

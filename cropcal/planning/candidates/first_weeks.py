@@ -84,7 +84,7 @@ def first_harvest_weeks(
         if week is None:
             options = tuple(option for option in assessment.options if option.want == want)
             time = replace(serving.time, weeks=serving.time.weeks + BEYOND_WEEKS)
-            longer_season = ServiceWeeks(space.wants, crops, time)
+            longer_season = ServiceWeeks(space.wants, crops, time, space.settings.eat_within_d)
             limits = calendar_limits(options, assessment.land, longer_season)
             clean_days = space.settings.clean_days
             week = (

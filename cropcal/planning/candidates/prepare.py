@@ -60,7 +60,7 @@ def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Pre
     space = with_hours(canonical(space), tables)
     assessment = assess(space, tables, paces)
     time = work_calendar(space.settings)
-    serving = ServiceWeeks(space.wants, tables.crops, time)
+    serving = ServiceWeeks(space.wants, tables.crops, time, space.settings.eat_within_d)
     options_by_day = with_growth_by_sowing_day(assessment.options, tables, assessment.land, paces, time)
     candidates_by_sowing = candidate_columns(
         options_by_day,
@@ -94,16 +94,7 @@ def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Pre
         even,
         per_week,
         wanted,
-        without_keeping_for_listed_days(space, task),
-    )
-
-
-def without_keeping_for_listed_days(space: Space, task: Task) -> Task:
-    """Return the task without keeping for wants of listed days: their weeks already allow for it."""
-    for_listed_days = np.array([want.on is not None for want in space.wants])
-    columns = task.columns
-    return replace(
-        task, columns=replace(columns, keeps=np.where(for_listed_days[columns.want], 0, columns.keeps))
+        task,
     )
 
 

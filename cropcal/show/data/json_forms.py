@@ -197,6 +197,7 @@ def job_form(job: Job) -> Json:
         "amount": job.amount,
         "unit": job.unit,
         "note": job.note,
+        "eat_by": _iso(job.eat_by),
         "date_range_80": _span(job.likely),
         "any_site": job.any_site,
     }

@@ -125,7 +125,7 @@ def test_the_form_keeps_its_keys(small_plan, names):
     rows = form["jobs"]
     assert [row["date"] for row in rows] == ["2027-03-02"] * 3 + ["2027-03-05"]
     assert list(rows[0]) == [
-        "date", "job", "batch", "crop", "bed", "sites", "amount", "unit", "note",
+        "date", "job", "batch", "crop", "bed", "sites", "amount", "unit", "note", "eat_by",
         "date_range_80", "any_site", "log", "done",
     ]  # fmt: skip
     assert [row["log"] for row in rows[:3]] == ["cropcal log sown L1", "cropcal log sown B1", ""]
