@@ -1,7 +1,7 @@
 """From a space to a plan: light, candidates, demand, programme, batches, jobs, bill, and how good it is."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from time import perf_counter
 
@@ -78,10 +78,10 @@ def plan(
 
     With a past, only sowings from its day on are chosen, and standing crops are continued. With ``cycles``
     (weeks), the best plan that is the same in every cycle of one of these lengths; it ignores chances asked
-    for.
+    for. A space with a horizon is planned some weeks beyond it, and told up to it.
     """
     effort = effort or SolveOptions()
-    ready = prepare(space, tables, paces)
+    ready = prepare(space, tables, paces, open_end=space.horizon is not None)
     space, assessment, time, serving, candidates = (
         ready.space,
         ready.assessment,
@@ -118,9 +118,20 @@ def plan(
     n, realised, service = solution.n, builder.realise(solution.n), None
     if not cycles:
         n, realised, service = reach_service_level(builder, task, n, realised, stopped)
+    time = replace(time, weeks=space.settings.weeks)
+    realised = sown_before(realised, time.date_of(time.days))
     time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     kept = _kept(task, solution.kept if service is None else best_carryover(task, Weights(), n))
     first_harvests = first_harvest_weeks(space, tables.crops, assessment, all_columns, serving)
+    all_jobs = work.jobs(
+        realised.batches,
+        realised.sites,
+        space.chores,
+        tables,
+        ready.time,
+        _air_c(space),
+        set_aside(kept, realised.batches, tables, time),
+    )
     supply = _supply(space, realised, demand, time, kept)
     return SeasonPlan(
         place=space.place.name,
@@ -131,15 +142,7 @@ def plan(
             time.date_of(day) for day in sorted({*time.work_days.tolist(), *time.harvest_days.tolist()})
         ),
         batches=realised.batches,
-        jobs=work.jobs(
-            realised.batches,
-            realised.sites,
-            space.chores,
-            tables,
-            time,
-            _air_c(space),
-            set_aside(kept, realised.batches, tables, time),
-        ),
+        jobs=tuple(job for job in all_jobs if job.batch or job.on < time.date_of(time.days)),
         supply=supply,
         sites=realised.sites,
         bill=bill(space, space.settings.start, time.days),
@@ -167,6 +170,15 @@ def plan(
     )
 
 
+def sown_before(realised: RealisedPlan, end: date) -> RealisedPlan:
+    """Return a plan with the batches sown before a day, and all their harvests."""
+    batches = tuple(batch for batch in realised.batches if batch.sow_on < end)
+    names = {batch.id for batch in batches}
+    return replace(
+        realised, batches=batches, sites=tuple(use for use in realised.sites if use.batch in names)
+    )
+
+
 def warnings(
     ready: Prepared,
     tables: CropTables,
@@ -177,7 +189,7 @@ def warnings(
     space, assessment = ready.space, ready.assessment
     crops = notes.wanted_crops(space, tables)
     return (
-        *_too_slow(space, tables, assessment.options, ready.task.columns, ready.time, first_harvests),
+        *_too_slow(space, tables, assessment.options, ready.task.columns, first_harvests),
         *crowded_warnings(crowdings(space, tables, assessment.lights, crops, paces), tables),
         *notes.warnings(space, tables, assessment.lights, assessment.verdicts),
     )
@@ -194,24 +206,25 @@ def _too_slow(
     tables: CropTables,
     options: Iterable[Option],
     candidates: Columns,
-    time: WorkCalendar,
     first_harvests: Sequence[date | None],
 ) -> tuple[str, ...]:
     """Return one sentence for each want that grows here but is ready only after the plan ends."""
+    weeks = space.settings.weeks
+    in_time = {*candidates.want[candidates.supply_column[candidates.supply_week < weeks]].tolist()}
     soonest: dict[int, float] = {}
     for option in options:
         ready = float(option.grown.ready_d[1].min())
         soonest[option.want] = min(soonest.get(option.want, np.inf), ready)
     return tuple(
         f"{' or '.join(tables.crops[slug].name for slug in space.wants[want].crops)}: about {days:.0f} days"
-        f" from sowing to the first cut here, more than a plan of {time.weeks} weeks has room for"
+        f" from sowing to the first cut here, more than a plan of {weeks} weeks has room for"
         + (
             f"; the soonest would be in the week from {first.day} {first:%b %Y}"
             if (first := first_harvests[want])
             else ""
         )
         for want, days in soonest.items()
-        if not np.any(candidates.want == want)
+        if want not in in_time
     )
 
 
@@ -288,6 +301,9 @@ def _outcome(
     """Return the outcome of the solve; only wants with a number can be short."""
     numbered = [index for index, want in enumerate(space.wants) if want.is_numbered]
     short = sum(row.short / row.wanted for row in supply if row.want in numbered and row.wanted > 0)
+    told = task.demand.copy()
+    told[:, space.settings.weeks :] = 0.0
+    task = replace(task, demand=told)
     never = sum(
         1.0
         for row in supply

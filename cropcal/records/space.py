@@ -325,6 +325,13 @@ class Begun(Record):
     on: date
 
 
+class Horizon(Record):
+    """First day and number of weeks by the file, where ``settings`` are those of other weeks."""
+
+    first: date
+    weeks: int
+
+
 class History(Record):
     """Past settings, as the plans recorded them, and those of the file today (from ``now.since`` on)."""
 
@@ -337,7 +344,8 @@ class Space(Record):
     """A whole space file, with every default that was filled in listed in ``assumed``.
 
     ``measured_air`` and ``metered`` come from the measured series, once they are read. ``history`` holds past
-    settings, None if not loaded. ``doubts`` are values that can be meant but are most often slips.
+    settings, None if not loaded. ``horizon`` is set where start and weeks are no longer those of the file.
+    ``doubts`` are values that can be meant but are most often slips.
     """
 
     place: Place
@@ -356,7 +364,18 @@ class Space(Record):
     metered: tuple[Metered, ...] = ()
     month_hours: tuple[MonthHours, ...] = ()
     history: History | None = None
+    horizon: Horizon | None = None
     doubts: tuple[Problem, ...] = ()
+
+    @property
+    def first_day(self) -> date:
+        """Return the day on which the space began."""
+        return self.horizon.first if self.horizon else self.settings.start
+
+    @property
+    def asked_weeks(self) -> int:
+        """Return how many weeks ahead a plan reaches."""
+        return self.horizon.weeks if self.horizon else self.settings.weeks
 
     def cut_at(self, crop: str) -> float | None:
         """Return the fresh g at which the first want of a crop has it cut, None: as the crop table has it."""

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 from cropcal.records.crop import CropTables
@@ -63,7 +63,7 @@ class Opened:
             Whether zones without hours get picked ones.
         """
         begun = begin(self.space) if begin is not None and self.begun is None else self.begun
-        moved = _begun_on(self.space, begun)
+        moved = _at_its_weeks(self.space, begun, self.on)
         space = self._lit(moved) if pick_hours else moved
         same = self.space is self.file if pick_hours else not self.settings  # search for hours only once
         now = space if same else self._lit(self.file)
@@ -106,10 +106,13 @@ def opened(path: Path, sets: Sequence[str] = (), on: date | None = None) -> Open
     return Opened(file, space, tables, given, settings, begun, day)
 
 
-def _begun_on(space: Space, begun: Begun | None) -> Space:
-    """Return the space with its start moved to the day it was begun, where it lay idle at first."""
-    if begun is None:
+def _at_its_weeks(space: Space, begun: Begun | None, on: date) -> Space:
+    """Return the space with its start where it was begun, and once its weeks are over with those from today."""
+    settings = space.settings
+    if begun is None and on < settings.start + timedelta(weeks=settings.weeks):
         return space
-    from cropcal.planning.replan.late_start import begun_on
+    from cropcal.planning.horizon import begun_on, seen_from
 
-    return begun_on(space, begun)
+    started = begun_on(space, begun)
+    end = started.settings.start + timedelta(weeks=settings.weeks)
+    return seen_from(started, on) if on >= end else started

@@ -54,9 +54,13 @@ def demand(
     in the weeks of its days. A week without a harvest day in it, outside a want's from and until, or before
     the want's first possible harvest does not count. A want that nothing can ever bring counts in every other
     week: it is short. A want that could be grown (``growable``), but not before the plan ends, does not count
-    at all.
+    at all. A calendar that begins in the midst of a season counts as all of the season does: no want has its
+    first harvest anew, and heads are due in the same weeks.
     Heads are wanted whole: half a head a week is one head every second week.
     """
+    gone = serving.time.gone_weeks
+    if gone:
+        serving = ServiceWeeks(serving.wants, serving.crops, serving.time.since_the_first_day)
     wants, time = serving.wants, serving.time
     why = np.full((len(wants), time.weeks), "", dtype="<U48")
     amount = np.repeat(per_week[:, None], time.weeks, axis=1)
@@ -77,14 +81,16 @@ def demand(
             counts = np.flatnonzero(why[index] == "")
             amount[index, counts] = _whole(float(per_week[index]), len(counts))
             why[index, counts[amount[index, counts] == 0]] = NONE_DUE
-    return Demand(amount=amount, why=why)
+    return Demand(amount=amount[:, gone:], why=why[:, gone:])
 
 
-def ramped_up(wanted: Demand, wants: Sequence[Want], candidates: Columns, early: FloatArray) -> Demand:
+def ramped_up(
+    wanted: Demand, wants: Sequence[Want], candidates: Columns, early: FloatArray, gone_weeks: int = 0
+) -> Demand:
     """Return the demand with more of the wants without a number in the weeks before the others begin.
 
     Until the first harvest of a want with a number, what grows in the same places may have all of their room.
-    ``early`` is how much that is a week, shape (wants,).
+    ``early`` is how much that is a week, shape (wants,); ``gone_weeks`` of the season are over already.
     """
     amount, why = wanted.amount.copy(), wanted.why.copy()
     places = [{*candidates.place[candidates.want == index].tolist()} for index in range(len(wants))]
@@ -97,7 +103,7 @@ def ramped_up(wanted: Demand, wants: Sequence[Want], candidates: Columns, early:
         ]
         if want.is_numbered or not rivals:
             continue
-        first = min(int(candidates.supply_week[of == other].min()) for other in rivals)
+        first = max(min(int(candidates.supply_week[of == other].min()) for other in rivals) - gone_weeks, 0)
         weeks = np.flatnonzero(np.isin(why[index, :first], ("", NONE_DUE)))
         whole = want.counted_in == "heads"
         more = _whole(float(early[index]), len(weeks)) if whole else early[index]

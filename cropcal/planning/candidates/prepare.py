@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from math import ceil
 from typing import TypeVar
 
 import numpy as np
@@ -25,7 +26,7 @@ from cropcal.planning.candidates.demand import Demand, demand, ramped_up
 from cropcal.planning.candidates.eligible import Capacity, calendar_limits
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
 from cropcal.planning.candidates.steady_supply import SteadySupply, steady_supply
-from cropcal.planning.candidates.work_calendar import WorkCalendar, work_calendar
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar, work_calendar
 from cropcal.planning.growth.crop_growth import GrowthTable
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.growth.seasonal_growth import grow_sowings
@@ -40,7 +41,8 @@ from cropcal.records.space import Settings, Space, Want
 class Prepared:
     """A season to plan: space with lamp hours, assessment, candidates, demand and programme.
 
-    ``per_week`` is the amount of each want in an ordinary week, or on its day, shape (wants,).
+    ``per_week`` is the amount of each want in an ordinary week, or on its day, shape (wants,). The calendar of
+    an open end has weeks beyond those of the settings.
     """
 
     space: Space
@@ -54,11 +56,23 @@ class Prepared:
     task: Task
 
 
-def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Prepared:
-    """Return the season of a space as a programme, with no standing crops."""
+MOST_BEYOND_WEEKS = 10
+"""Most weeks beyond the end of a plan that are planned with it (assumed; most crops are ready sooner)."""
+
+
+def prepare(
+    space: Space, tables: CropTables, paces: Paces | None = None, *, open_end: bool = False
+) -> Prepared:
+    """Return the season of a space as a programme, with no standing crops.
+
+    With an open end it has as many weeks more as the slowest wanted crop takes, with the usual demand: what is
+    sown in the last weeks of a plan is eaten then, and without them nothing would be.
+    """
     space = with_hours(canonical(space), tables)
     assessment = assess(space, tables, paces)
-    time = work_calendar(space.settings)
+    time = work_calendar(space.settings, space.first_day)
+    if open_end:
+        time = replace(time, weeks=time.weeks + weeks_beyond(assessment.options))
     serving = ServiceWeeks(space.wants, tables.crops, time)
     options_by_day = with_growth_by_sowing_day(assessment.options, tables, assessment.land, paces, time)
     candidates_by_sowing = candidate_columns(
@@ -76,7 +90,7 @@ def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Pre
         ]
     )
     wanted = demand(serving, per_week, candidates, frozenset(option.want for option in assessment.options))
-    wanted = ramped_up(wanted, space.wants, candidates, even.early)
+    wanted = ramped_up(wanted, space.wants, candidates, even.early, time.gone_weeks)
     task = replace(
         _task(candidates, wanted, assessment.land),
         kind=variety_kinds(space.wants, candidates_by_sowing),
@@ -94,6 +108,17 @@ def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Pre
         wanted,
         without_keeping_for_listed_days(space, task),
     )
+
+
+def weeks_beyond(options: Iterable[Option]) -> int:
+    """Return the weeks that the slowest wanted crop takes from sowing to its first cut, each where it is
+    soonest."""
+    soonest: dict[tuple[int, str], float] = {}
+    for option in options:
+        crop = (option.want, option.grown.crop.slug)
+        soonest[crop] = min(soonest.get(crop, np.inf), float(option.grown.ready_d[1].min()))
+    slowest = max(soonest.values(), default=0.0)
+    return min(ceil(slowest / DAYS_PER_WEEK), MOST_BEYOND_WEEKS)
 
 
 def without_keeping_for_listed_days(space: Space, task: Task) -> Task:

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -120,7 +121,10 @@ class Resumed:
             [*continued, *fresh],
             key=lambda batch: (batch.sow_on, number_before.get(batch.id, len(number_before)), batch.id),
         )
-        revisions = plan_changes(past.batches, self.standing, all_batches, parts, self.groups, context.time)
+        reached = max((row.week + timedelta(weeks=1) for row in past.supply), default=date.max)
+        revisions = plan_changes(
+            past.batches, self.standing, all_batches, parts, self.groups, context.time, reached
+        )
         batch_of = {batch.id: batch for batch in all_batches}
         standing = standing_lots(parts, batch_of, context.land, context.serving, context.today)
         lots = sown_lots(self.candidates, new_n, holds, batch_of, context.land, context.serving)
