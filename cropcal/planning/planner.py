@@ -119,7 +119,6 @@ def plan(
     if not cycles:
         n, realised, service = reach_service_level(builder, task, n, realised, stopped)
     time = replace(time, weeks=space.settings.weeks)
-    realised = sown_before(realised, time.date_of(time.days))
     time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     kept = _kept(task, solution.kept if service is None else best_carryover(task, Weights(), n))
     first_harvests = first_harvest_weeks(space, tables.crops, assessment, all_columns, serving)
@@ -167,15 +166,6 @@ def plan(
                 crowdings(space, tables, assessment.lights, notes.wanted_crops(space, tables), paces), tables
             ),
         ),
-    )
-
-
-def sown_before(realised: RealisedPlan, end: date) -> RealisedPlan:
-    """Return a plan with the batches sown before a day, and all their harvests."""
-    batches = tuple(batch for batch in realised.batches if batch.sow_on < end)
-    names = {batch.id for batch in batches}
-    return replace(
-        realised, batches=batches, sites=tuple(use for use in realised.sites if use.batch in names)
     )
 
 

@@ -107,7 +107,7 @@ def opened(path: Path, sets: Sequence[str] = (), on: date | None = None) -> Open
 
 
 def _at_its_weeks(space: Space, begun: Begun | None, on: date) -> Space:
-    """Return the space with its start where it was begun, and once its weeks are over with those from today."""
+    """Return the space from where it was begun; once its weeks are over, with those from a day on."""
     settings = space.settings
     if begun is None and on < settings.start + timedelta(weeks=settings.weeks):
         return space

@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.optimize.programme import Columns, FloatArray
+from cropcal.optimize.programme import Columns, FloatArray, IntArray
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.records.space import Want
@@ -16,6 +16,7 @@ TOO_SHORT = "the plan ends before its first harvest"
 TOO_SOON = "before the first possible harvest"
 NONE_DUE = "none due this week"
 NOT_WANTED = "not wanted then"
+NOT_SOWN = "sown after the plan ends"
 NOBODY_CUTS = "break, nobody cuts"
 
 
@@ -82,6 +83,20 @@ def demand(
             amount[index, counts] = _whole(float(per_week[index]), len(counts))
             why[index, counts[amount[index, counts] == 0]] = NONE_DUE
     return Demand(amount=amount[:, gone:], why=why[:, gone:])
+
+
+def as_far_as_sown(wanted: Demand, candidates: Columns, end: int, beyond: IntArray) -> Demand:
+    """Return the demand with no more weeks from ``end`` on than a sowing before it can bring.
+
+    ``beyond`` is how many weeks of each want count from there on, as far as some candidate serves them.
+    """
+    why = wanted.why.copy()
+    of = candidates.want[candidates.supply_column]
+    weeks = np.arange(why.shape[1])
+    for index in range(len(why)):
+        reached = np.isin(weeks, candidates.supply_week[of == index]) & (weeks < end + beyond[index])
+        why[index, (weeks >= end) & ~reached] = NOT_SOWN
+    return Demand(amount=wanted.amount, why=why)
 
 
 def ramped_up(

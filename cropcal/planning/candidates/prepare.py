@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from math import ceil
 from typing import TypeVar
 
 import numpy as np
@@ -10,6 +9,7 @@ import numpy as np
 from cropcal.optimize.programme import (
     Columns,
     FloatArray,
+    IntArray,
     Task,
     usual_cost,
 )
@@ -22,7 +22,7 @@ from cropcal.planning.candidates.columns import (
     sowing_days,
     variety_kinds,
 )
-from cropcal.planning.candidates.demand import Demand, demand, ramped_up
+from cropcal.planning.candidates.demand import Demand, as_far_as_sown, demand, ramped_up
 from cropcal.planning.candidates.eligible import Capacity, calendar_limits
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
 from cropcal.planning.candidates.steady_supply import SteadySupply, steady_supply
@@ -41,8 +41,8 @@ from cropcal.records.space import Settings, Space, Want
 class Prepared:
     """A season to plan: space with lamp hours, assessment, candidates, demand and programme.
 
-    ``per_week`` is the amount of each want in an ordinary week, or on its day, shape (wants,). The calendar of
-    an open end has weeks beyond those of the settings.
+    ``per_week`` is the amount of each want in an ordinary week, or on its day, shape (wants,). With an open
+    end, ``time`` has weeks beyond those of the settings.
     """
 
     space: Space
@@ -57,7 +57,7 @@ class Prepared:
 
 
 MOST_BEYOND_WEEKS = 10
-"""Most weeks beyond the end of a plan that are planned with it (assumed; most crops are ready sooner)."""
+"""Most weeks beyond the end of a plan that count for it (assumed; most crops are ready sooner)."""
 
 
 def prepare(
@@ -65,20 +65,22 @@ def prepare(
 ) -> Prepared:
     """Return the season of a space as a programme, with no standing crops.
 
-    With an open end it has as many weeks more as the slowest wanted crop takes, with the usual demand: what is
-    sown in the last weeks of a plan is eaten then, and without them nothing would be.
+    With an open end, the weeks count too in which the last sowings are first ripe: nothing would be sown in
+    the last weeks of a plan if nobody ate of it. Nothing is sown in the weeks beyond the end.
     """
     space = with_hours(canonical(space), tables)
     assessment = assess(space, tables, paces)
     time = work_calendar(space.settings, space.first_day)
-    if open_end:
-        time = replace(time, weeks=time.weeks + weeks_beyond(assessment.options))
+    end = time.weeks
+    beyond = weeks_beyond(assessment.options, len(space.wants)) * open_end
+    time = replace(time, weeks=end + int(beyond.max(initial=0)))
     serving = ServiceWeeks(space.wants, tables.crops, time)
     options_by_day = with_growth_by_sowing_day(assessment.options, tables, assessment.land, paces, time)
     candidates_by_sowing = candidate_columns(
         options_by_day,
         time,
         space.settings.clean_days,
+        sown_before=end * DAYS_PER_WEEK,
         limits=calendar_limits(options_by_day, assessment.land, serving),
     )
     candidates = programme_columns(candidates_by_sowing)
@@ -90,6 +92,7 @@ def prepare(
         ]
     )
     wanted = demand(serving, per_week, candidates, frozenset(option.want for option in assessment.options))
+    wanted = as_far_as_sown(wanted, candidates, end, beyond)
     wanted = ramped_up(wanted, space.wants, candidates, even.early, time.gone_weeks)
     task = replace(
         _task(candidates, wanted, assessment.land),
@@ -110,15 +113,13 @@ def prepare(
     )
 
 
-def weeks_beyond(options: Iterable[Option]) -> int:
-    """Return the weeks that the slowest wanted crop takes from sowing to its first cut, each where it is
-    soonest."""
-    soonest: dict[tuple[int, str], float] = {}
+def weeks_beyond(options: Iterable[Option], wants: int) -> IntArray:
+    """Return how many weeks beyond a plan's end each want is first had from a sowing at the end, (wants,)."""
+    soonest = np.full(wants, np.inf)
     for option in options:
-        crop = (option.want, option.grown.crop.slug)
-        soonest[crop] = min(soonest.get(crop, np.inf), float(option.grown.ready_d[1].min()))
-    slowest = max(soonest.values(), default=0.0)
-    return min(ceil(slowest / DAYS_PER_WEEK), MOST_BEYOND_WEEKS)
+        soonest[option.want] = min(soonest[option.want], float(option.grown.ready_d[1].min()))
+    weeks = np.where(np.isfinite(soonest), soonest, 0.0) // DAYS_PER_WEEK + 1
+    return np.asarray(np.minimum(weeks, MOST_BEYOND_WEEKS), dtype=np.int64)
 
 
 def without_keeping_for_listed_days(space: Space, task: Task) -> Task:

@@ -15,7 +15,7 @@ DAYS_PER_WEEK = 7
 
 @dataclass(frozen=True)
 class WorkCalendar:
-    """A plan's stretch of days, counted from 0 at its start; ``gone_weeks`` of the season are over by then."""
+    """A plan's stretch of days, counted from 0 at its start, ``gone_weeks`` after the season's first day."""
 
     start: date
     weeks: int
