@@ -6,7 +6,8 @@ from math import ceil
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.replan.initial_stock import sown_on
 from cropcal.planning.replan.standing import FORGOTTEN_D
-from cropcal.records.space import Begun, Horizon, Space
+from cropcal.records.horizon import Begun, Horizon
+from cropcal.records.space import Space
 
 PAST_WEEKS = FORGOTTEN_D // DAYS_PER_WEEK + 1
 """Weeks before the day of planning that stay in a plan: as long as the journal alone could bring back a batch

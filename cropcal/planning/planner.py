@@ -1,6 +1,6 @@
 """From a space to a plan: light, candidates, demand, programme, batches, jobs, bill, and how good it is."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from time import perf_counter
@@ -12,14 +12,12 @@ from cropcal.optimize.carryover import best_carryover
 from cropcal.optimize.highs import Progress
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import (
-    Columns,
     FloatArray,
     IntArray,
     Task,
 )
 from cropcal.optimize.solve import Solution
 from cropcal.planning.candidates.assessment import Assessment, unit_costs
-from cropcal.planning.candidates.columns import Option
 from cropcal.planning.candidates.demand import Demand
 from cropcal.planning.candidates.first_weeks import first_harvest_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare, without_keeping_for_listed_days
@@ -179,7 +177,7 @@ def warnings(
     space, assessment = ready.space, ready.assessment
     crops = notes.wanted_crops(space, tables)
     return (
-        *_too_slow(space, tables, assessment.options, ready.task.columns, first_harvests),
+        *_too_slow(ready, tables, first_harvests),
         *crowded_warnings(crowdings(space, tables, assessment.lights, crops, paces), tables),
         *notes.warnings(space, tables, assessment.lights, assessment.verdicts),
     )
@@ -191,20 +189,15 @@ def _air_c(space: Space) -> dict[str, float]:
     return {bed.name: air[bed.zone] for bed in space.beds}
 
 
-def _too_slow(
-    space: Space,
-    tables: CropTables,
-    options: Iterable[Option],
-    candidates: Columns,
-    first_harvests: Sequence[date | None],
-) -> tuple[str, ...]:
+def _too_slow(ready: Prepared, tables: CropTables, first_harvests: Sequence[date | None]) -> tuple[str, ...]:
     """Return one sentence for each want that grows here but is ready only after the plan ends."""
-    weeks = space.settings.weeks
+    space, candidates, weeks = ready.space, ready.task.columns, ready.space.settings.weeks
     in_time = {*candidates.want[candidates.supply_column[candidates.supply_week < weeks]].tolist()}
     soonest: dict[int, float] = {}
-    for option in options:
-        ready = float(option.grown.ready_d[1].min())
-        soonest[option.want] = min(soonest.get(option.want, np.inf), ready)
+    for option in ready.assessment.options:
+        if np.any(ready.serving.weeks(option.want) < weeks):
+            ready_d = float(option.grown.ready_d[1].min())
+            soonest[option.want] = min(soonest.get(option.want, np.inf), ready_d)
     return tuple(
         f"{' or '.join(tables.crops[slug].name for slug in space.wants[want].crops)}: about {days:.0f} days"
         f" from sowing to the first cut here, more than a plan of {weeks} weeks has room for"

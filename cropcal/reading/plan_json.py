@@ -3,7 +3,7 @@
 import json
 import re
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, Final, NoReturn, TypeVar
 
@@ -45,6 +45,7 @@ _SUPPLY: Final[Names] = {"label": "want", "want": "want_number"}
 _FIRST_FORMAT: Final = 1
 _FIRST_DAY, _LAST_DAY = date(1990, 1, 1), date(2210, 1, 1)
 _MOST_WHOLE = 1_000_000
+_MOST_WEEKS = 1000
 _RUNS = re.compile(r"\d{1,6}(-\d{1,6})?(, \d{1,6}(-\d{1,6})?)*", re.ASCII)
 _OBJECT, _LIST, _MISSING = "keys and values in { }", "a list in [ ]", "no such key"
 _NEWER = "a newer version wrote it: use that version, or a newer one"
@@ -141,6 +142,7 @@ def _plan(form: Any) -> WrittenPlan:
         sites=_sites(form, _cuts(jobs, [at for at, _ in job_rows])),
         supply=tuple(_record(Supply, row, at, _SUPPLY) for at, row in _rows(form, "supply")),
         cycle_weeks=_cycle_weeks(form.get("rhythm")),
+        until=_until(form),
     )
 
 
@@ -199,6 +201,22 @@ def _cycle_weeks(rhythm: Any) -> int:
     if type(weeks) is not int or not 1 <= weeks <= 52:
         raise _BadError("rhythm.cycle_weeks", _as_json(weeks), "a whole number from 1 to 52")
     return weeks
+
+
+def _until(form: Mapping[str, Any]) -> date | None:
+    """Return the last day of a plan, None if it says no start or no weeks."""
+    if "start" not in form or "weeks" not in form:
+        return None
+    try:
+        start = date.fromisoformat(form["start"])
+    except (TypeError, ValueError):
+        start = date.min
+    if not _FIRST_DAY <= start <= _LAST_DAY:
+        raise _BadError("start", _as_json(form["start"]), "a day like 2027-03-01")
+    weeks = form["weeks"]
+    if type(weeks) is not int or not 1 <= weeks <= _MOST_WEEKS:
+        raise _BadError("weeks", _as_json(weeks), f"a whole number from 1 to {_MOST_WEEKS}")
+    return start + timedelta(weeks=weeks, days=-1)
 
 
 def _text(form: dict[str, Any], key: str) -> str:

@@ -258,6 +258,10 @@ class SeedOrder(Record):
     weight_g: float
 
 
+NOT_WANTED = "not wanted then"
+"""Why a week does not count in which nobody wants a crop."""
+
+
 class Supply(Record):
     """One want in one week. ``counted`` is false in weeks that cannot or need not be met (``why``).
 

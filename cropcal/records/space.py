@@ -8,6 +8,7 @@ from pydantic import Field
 from cropcal.problems import Problem
 from cropcal.records.base import DayStretch, Record, stretch_hours
 from cropcal.records.crop import Unit
+from cropcal.records.horizon import Begun, Horizon
 from cropcal.records.measured import MeasuredAir, Metered
 from cropcal.records.values import (
     MOST_SITES,
@@ -316,20 +317,6 @@ class Held(Record):
     readings: tuple[Reading, ...]
     month_hours: tuple[MonthHours, ...]
     canopy_m: dict[str, dict[str, float | None]]
-
-
-class Begun(Record):
-    """The day on which a space was begun after its start in the file, until which it lay idle."""
-
-    start: date
-    on: date
-
-
-class Horizon(Record):
-    """First day and number of weeks by the file, where ``settings`` are those of other weeks."""
-
-    first: date
-    weeks: int
 
 
 class History(Record):

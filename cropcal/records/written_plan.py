@@ -29,6 +29,8 @@ class WrittenPlan(Record):
         As planned; ``sites`` with the days on which each is cut.
     cycle_weeks
         Cycle of a steady plan in weeks; 0 if the plan is free.
+    until
+        Its last day, None if it does not say.
     """
 
     format: int
@@ -39,6 +41,7 @@ class WrittenPlan(Record):
     sites: tuple[SiteUse, ...]
     supply: tuple[Supply, ...]
     cycle_weeks: int
+    until: date | None = None
 
     @property
     def is_newer(self) -> bool:

@@ -19,10 +19,11 @@ from cropcal.reading.series import (
     read_meter,
 )
 from cropcal.records.crop import CropTables
+from cropcal.records.horizon import Begun
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
 from cropcal.records.past import Past
 from cropcal.records.plan import Batch
-from cropcal.records.space import Begun, Held, Space
+from cropcal.records.space import Held, Space
 from cropcal.records.written_plan import FORMAT, WrittenPlan
 from cropcal.season.load import (
     PREVIOUS,

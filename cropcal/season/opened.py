@@ -6,8 +6,8 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from cropcal.records.crop import CropTables
+from cropcal.records.horizon import Begun
 from cropcal.records.space import (
-    Begun,
     Held,
     History,
     Space,

@@ -10,12 +10,12 @@ import numpy.typing as npt
 from cropcal.optimize.programme import Columns, FloatArray, IntArray
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
+from cropcal.records.plan import NOT_WANTED
 from cropcal.records.space import Want
 
 TOO_SHORT = "the plan ends before its first harvest"
 TOO_SOON = "before the first possible harvest"
 NONE_DUE = "none due this week"
-NOT_WANTED = "not wanted then"
 NOT_SOWN = "sown after the plan ends"
 NOBODY_CUTS = "break, nobody cuts"
 
