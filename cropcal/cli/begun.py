@@ -6,7 +6,7 @@ from pathlib import Path
 
 import typer
 
-from cropcal.records.horizon import Begun
+from cropcal.records.replan import Begun
 from cropcal.records.space import Space
 from cropcal.season.begun import never_begun
 from cropcal.season.beside import Noted

@@ -6,7 +6,7 @@ from math import ceil
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.replan.initial_stock import sown_on
 from cropcal.planning.replan.standing import FORGOTTEN_D
-from cropcal.records.horizon import Begun, Horizon
+from cropcal.records.replan import Begun, Horizon
 from cropcal.records.space import Space
 
 PAST_WEEKS = FORGOTTEN_D // DAYS_PER_WEEK + 1

@@ -133,6 +133,7 @@ def plan(
     return SeasonPlan(
         place=space.place.name,
         start=space.settings.start,
+        first_day=space.first_day,
         weeks=space.settings.weeks,
         currency=space.tariff.currency if space.tariff else None,
         work_days=tuple(

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from cropcal.problems import Problem, Where
 from cropcal.records.base import Record
-from cropcal.records.horizon import Begun
+from cropcal.records.replan import Begun
 from cropcal.records.space import (
     Fixture,
     Held,

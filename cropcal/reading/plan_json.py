@@ -143,6 +143,7 @@ def _plan(form: Any) -> WrittenPlan:
         supply=tuple(_record(Supply, row, at, _SUPPLY) for at, row in _rows(form, "supply")),
         cycle_weeks=_cycle_weeks(form.get("rhythm")),
         until=_until(form),
+        first_day=_day(form, "first_day") or _day(form, "start"),
     )
 
 
@@ -205,18 +206,26 @@ def _cycle_weeks(rhythm: Any) -> int:
 
 def _until(form: Mapping[str, Any]) -> date | None:
     """Return the last day of a plan, None if it says no start or no weeks."""
-    if "start" not in form or "weeks" not in form:
+    start = _day(form, "start")
+    if start is None or "weeks" not in form:
         return None
-    try:
-        start = date.fromisoformat(form["start"])
-    except (TypeError, ValueError):
-        start = date.min
-    if not _FIRST_DAY <= start <= _LAST_DAY:
-        raise _BadError("start", _as_json(form["start"]), "a day like 2027-03-01")
     weeks = form["weeks"]
     if type(weeks) is not int or not 1 <= weeks <= _MOST_WEEKS:
         raise _BadError("weeks", _as_json(weeks), f"a whole number from 1 to {_MOST_WEEKS}")
     return start + timedelta(weeks=weeks, days=-1)
+
+
+def _day(form: Mapping[str, Any], key: str) -> date | None:
+    """Return a day, None if there is no such key."""
+    if key not in form:
+        return None
+    try:
+        day = date.fromisoformat(form[key])
+    except (TypeError, ValueError):
+        day = date.min
+    if not _FIRST_DAY <= day <= _LAST_DAY:
+        raise _BadError(key, _as_json(form[key]), "a day like 2027-03-01")
+    return day
 
 
 def _text(form: dict[str, Any], key: str) -> str:

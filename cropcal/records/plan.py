@@ -361,7 +361,7 @@ POINTS_A_WEEK = 100.0
 
 
 class SeasonPlan(Record):
-    """The whole result of ``cropcal plan``."""
+    """The whole result of ``cropcal plan``; ``first_day`` of the season, which may be before ``start``."""
 
     place: str
     start: date
@@ -383,6 +383,7 @@ class SeasonPlan(Record):
     again: Replan | None = None
     service: Service | None = None
     rhythm: Rhythm | None = None
+    first_day: date | None = None
 
     @property
     def is_steady(self) -> bool:

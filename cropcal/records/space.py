@@ -8,8 +8,8 @@ from pydantic import Field
 from cropcal.problems import Problem
 from cropcal.records.base import DayStretch, Record, stretch_hours
 from cropcal.records.crop import Unit
-from cropcal.records.horizon import Begun, Horizon
 from cropcal.records.measured import MeasuredAir, Metered
+from cropcal.records.replan import Begun, Horizon
 from cropcal.records.values import (
     MOST_SITES,
     ByMonth,

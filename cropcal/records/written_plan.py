@@ -31,6 +31,8 @@ class WrittenPlan(Record):
         Cycle of a steady plan in weeks; 0 if the plan is free.
     until
         Its last day, None if it does not say.
+    first_day
+        The first day of the season, which may be before that of the plan; None if it does not say.
     """
 
     format: int
@@ -42,6 +44,7 @@ class WrittenPlan(Record):
     supply: tuple[Supply, ...]
     cycle_weeks: int
     until: date | None = None
+    first_day: date | None = None
 
     @property
     def is_newer(self) -> bool:

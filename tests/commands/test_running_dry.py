@@ -90,3 +90,19 @@ def test_the_page_has_the_line_for_its_reader_to_see_in_time(room):
     assert 'id="runs-dry" role="status" data-from="2026-11-01" hidden' in page
     assert f"last sowing is on {on:%a} {on.day} {on:%b}. Plan again" in page.replace("&#39;", "'")
     assert json.loads((room.folder / "plan" / "plan.json").read_text(encoding="utf-8"))["weeks"] == 12
+
+
+def test_a_file_without_a_start_keeps_that_of_its_first_plan(room):
+    """First planned for the next Monday: planned again weeks later, that is still where it began."""
+    file = room.folder / "space.toml"
+    text = file.read_text(encoding="utf-8").replace(f"start = {START}\n", "")
+    file.write_text(text, encoding="utf-8")
+    (room.folder / "plan" / "plan.json").unlink()
+    room.on = START - timedelta(days=3)
+    first = room.json("plan", "--time-limit", 2)
+    assert first["start"] == START.isoformat()
+    room.on = START + timedelta(days=30)
+    again = room.json("plan", "--time-limit", 2)
+    assert (again["start"], again["weeks"]) == (START.isoformat(), 17)
+    (start,) = (row for row in again["assumptions"] if row["key"] == "plan.start")
+    assert (start["value"], start["why"]) == (START.isoformat(), "no start given: that of the first plan")

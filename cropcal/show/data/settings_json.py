@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from cropcal.records.base import Record, clock
-from cropcal.records.horizon import Begun
+from cropcal.records.replan import Begun
 from cropcal.records.space import Held, Zone
 
 
