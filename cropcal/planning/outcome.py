@@ -1,6 +1,7 @@
 """What a plan brings if everything grows as forecast: supply of each week, what is short, and why."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -106,6 +107,9 @@ def outcome_of(
     """Return the outcome of the solve; only wants with a number can be short."""
     numbered = [index for index, want in enumerate(space.wants) if want.is_numbered]
     short = sum(row.short / row.wanted for row in supply if row.want in numbered and row.wanted > 0)
+    told = task.demand.copy()
+    told[:, space.settings.weeks :] = 0.0
+    task = replace(task, demand=told)
     never = sum(
         1.0
         for row in supply

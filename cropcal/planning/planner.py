@@ -1,8 +1,8 @@
 """From a space to a plan: light, candidates, demand, programme, batches, jobs, bill, and how good it is."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from time import perf_counter
 from typing import TYPE_CHECKING
@@ -12,18 +12,16 @@ import numpy as np
 from cropcal.optimize.bottleneck import TimeLimits
 from cropcal.optimize.highs import Progress
 from cropcal.optimize.programme import (
-    Columns,
     FloatArray,
     IntArray,
 )
 from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.assessment import Assessment, unit_costs
-from cropcal.planning.candidates.columns import Option
 from cropcal.planning.candidates.first_weeks import first_harvest_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare
 from cropcal.planning.candidates.service_weeks import ServiceWeeks, eaten_within_d
 from cropcal.planning.candidates.steady_supply import nursery_gain
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.growth import cautions as notes
 from cropcal.planning.growth.crowding import crowded_warnings, crowdings, record_notes
 from cropcal.planning.growth.pace import Paces
@@ -77,9 +75,10 @@ def plan(
 
     With a past, only sowings from its day on are chosen, and standing crops are continued. A ``steady``
     plan follows the steady rule instead of a search; it is tuned for luck, and ignores a chance asked for.
+    A space with a horizon is planned some weeks beyond it, and told up to it.
     """
     effort = effort or SolveOptions()
-    ready = prepare(space, tables, paces)
+    ready = prepare(space, tables, paces, open_end=space.horizon is not None)
     space, assessment, time, serving, candidates = (
         ready.space,
         ready.assessment,
@@ -117,13 +116,24 @@ def plan(
         )
         realised, told, service = _surely(builder, solution.n, space.settings.service, stopped)
     n = solution.n
+    time = replace(time, weeks=space.settings.weeks)
     time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     kept = kept_amounts(task, solution.kept)
     first_harvests = first_harvest_weeks(space, tables.crops, assessment, all_columns, serving)
+    all_jobs = work.jobs(
+        told.batches,
+        realised.sites,
+        space.chores,
+        tables,
+        ready.time,
+        _air_c(space),
+        eating_days(kept, told.batches, serving),
+    )
     supply = supply_of(space, realised, told, demand, time, kept)
     return SeasonPlan(
         place=space.place.name,
         start=space.settings.start,
+        first_day=space.first_day,
         weeks=space.settings.weeks,
         currency=space.tariff.currency if space.tariff else None,
         work_days=tuple(
@@ -131,15 +141,7 @@ def plan(
         ),
         batches=told.batches,
         jobs=as_queue(
-            work.jobs(
-                told.batches,
-                realised.sites,
-                space.chores,
-                tables,
-                time,
-                _air_c(space),
-                eating_days(kept, told.batches, serving),
-            ),
+            (job for job in all_jobs if job.batch or job.on < time.date_of(time.days)),
             told.batches,
             _beds_alike(assessment),
         ),
@@ -214,9 +216,8 @@ def warnings(
     space, assessment = ready.space, ready.assessment
     crops = notes.wanted_crops(space, tables)
     kept_too_long = {want for want in range(len(space.wants)) if ready.serving.unkept_days(want)}
-    others = [option for option in assessment.options if option.want not in kept_too_long]
     return (
-        *_too_slow(space, tables, others, ready.task.columns, ready.time, first_harvests),
+        *_too_slow(ready, tables, kept_too_long, first_harvests),
         *(_cut_too_early(want, tables, ready.serving) for want in sorted(kept_too_long)),
         *crowded_warnings(crowdings(space, tables, assessment.lights, crops, paces), tables),
         *notes.warnings(space, tables, assessment.lights, assessment.verdicts),
@@ -236,28 +237,26 @@ def _air_c(space: Space) -> dict[str, float]:
 
 
 def _too_slow(
-    space: Space,
-    tables: CropTables,
-    options: Iterable[Option],
-    candidates: Columns,
-    time: WorkCalendar,
-    first_harvests: Sequence[date | None],
+    ready: Prepared, tables: CropTables, but: Collection[int], first_harvests: Sequence[date | None]
 ) -> tuple[str, ...]:
-    """Return one sentence for each want that grows here but is ready only after the plan ends."""
+    """Return one sentence for each want, ``but`` some, that grows here but is ready only after the end."""
+    space, candidates, weeks = ready.space, ready.task.columns, ready.space.settings.weeks
+    in_time = {*candidates.want[candidates.supply_column[candidates.supply_week < weeks]].tolist()}
     soonest: dict[int, float] = {}
-    for option in options:
-        ready = float(option.grown.ready_d[1].min())
-        soonest[option.want] = min(soonest.get(option.want, np.inf), ready)
+    for option in ready.assessment.options:
+        if option.want not in but and np.any(ready.serving.weeks(option.want) < weeks):
+            ready_d = float(option.grown.ready_d[1].min())
+            soonest[option.want] = min(soonest.get(option.want, np.inf), ready_d)
     return tuple(
         f"{' or '.join(tables.crops[slug].name for slug in space.wants[want].crops)}: about {days:.0f} days"
-        f" from sowing to the first cut here, more than a plan of {time.weeks} weeks has room for"
+        f" from sowing to the first cut here, more than a plan of {weeks} weeks has room for"
         + (
             f"; the soonest would be in the week from {first.day} {first:%b %Y}"
             if (first := first_harvests[want])
             else ""
         )
         for want, days in soonest.items()
-        if not np.any(candidates.want == want)
+        if want not in in_time
     )
 
 

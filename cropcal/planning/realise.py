@@ -127,7 +127,9 @@ class PlanBuilder:
             with_ranges(realised.batches, drawn, self.time, self.today),
             chance,
             np.where(np.isnan(chance), np.nan, np.percentile(eaten, 100 * (1 - PROMISED), axis=2)),
-            expected(drawn, self.space.wants, self.wanted, self.per_week, self.time, self.today),
+            expected(
+                drawn, self.space.wants, self.wanted, self.per_week, self.space.settings.weeks, self.today
+            ),
         )
 
     def _ready(self, all_batches: tuple[Batch, ...]) -> FloatArray:

@@ -268,6 +268,10 @@ class SeedOrder(Record):
     weight_g: float
 
 
+NOT_WANTED = "not wanted then"
+"""Why a week does not count in which nobody wants a crop."""
+
+
 class Supply(Record):
     """One want in one week. ``counted`` is false in weeks that cannot or need not be met (``why``).
 
@@ -375,7 +379,7 @@ POINTS_A_WEEK = 100.0
 
 
 class SeasonPlan(Record):
-    """The whole result of ``cropcal plan``."""
+    """The whole result of ``cropcal plan``; ``first_day`` of the season, which may be before ``start``."""
 
     place: str
     start: date
@@ -398,3 +402,4 @@ class SeasonPlan(Record):
     service: Service | None = None
     expected: Expected | None = None
     habits: tuple[Habit, ...] = ()
+    first_day: date | None = None

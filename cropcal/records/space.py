@@ -9,6 +9,7 @@ from cropcal.problems import Problem
 from cropcal.records.base import DayStretch, Record, stretch_hours
 from cropcal.records.crop import Unit
 from cropcal.records.measured import MeasuredAir, Metered
+from cropcal.records.replan import Begun, Horizon
 from cropcal.records.values import (
     MOST_SITES,
     ByMonth,
@@ -320,13 +321,6 @@ class Held(Record):
     canopy_m: dict[str, dict[str, float | None]]
 
 
-class Begun(Record):
-    """The day on which a space was begun after its start in the file, until which it lay idle."""
-
-    start: date
-    on: date
-
-
 class History(Record):
     """Past settings, as the plans recorded them, and those of the file today (from ``now.since`` on)."""
 
@@ -339,7 +333,8 @@ class Space(Record):
     """A whole space file, with every default that was filled in listed in ``assumed``.
 
     ``measured_air`` and ``metered`` come from the measured series, once they are read. ``history`` holds past
-    settings, None if not loaded. ``doubts`` are values that can be meant but are most often slips.
+    settings, None if not loaded. ``horizon`` is set where start and weeks are no longer those of the file.
+    ``doubts`` are values that can be meant but are most often slips.
     """
 
     place: Place
@@ -358,7 +353,18 @@ class Space(Record):
     metered: tuple[Metered, ...] = ()
     month_hours: tuple[MonthHours, ...] = ()
     history: History | None = None
+    horizon: Horizon | None = None
     doubts: tuple[Problem, ...] = ()
+
+    @property
+    def first_day(self) -> date:
+        """Return the day on which the space began."""
+        return self.horizon.first if self.horizon else self.settings.start
+
+    @property
+    def asked_weeks(self) -> int:
+        """Return how many weeks ahead a plan reaches."""
+        return self.horizon.weeks if self.horizon else self.settings.weeks
 
     def cut_at(self, crop: str) -> float | None:
         """Return the fresh g at which the first want of a crop has it cut, None: as the crop table has it."""

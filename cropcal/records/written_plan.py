@@ -32,6 +32,10 @@ class WrittenPlan(Record):
         What is sown week after week, if it follows the steady rule.
     steady
         Whether it follows the steady rule, or repeated its sowings in an older version.
+    until
+        Its last day, None if it does not say.
+    first_day
+        The first day of the season, which may be before that of the plan; None if it does not say.
     """
 
     format: int
@@ -43,6 +47,8 @@ class WrittenPlan(Record):
     supply: tuple[Supply, ...]
     habits: tuple[Habit, ...] = ()
     steady: bool = False
+    until: date | None = None
+    first_day: date | None = None
 
     @property
     def is_newer(self) -> bool:

@@ -77,7 +77,10 @@ def first_harvest_weeks(
     candidates: Columns,
     serving: ServiceWeeks,
 ) -> tuple[date | None, ...]:
-    """Return the first day of the week of each want's first possible harvest; None: never here."""
+    """Return the first day of the week of each want's first possible harvest; None: never here.
+
+    It is counted from the first day of the season, also where its first weeks are over.
+    """
     first_days: list[date | None] = []
     for want in range(len(space.wants)):
         week = _first(candidates, want)
@@ -92,7 +95,8 @@ def first_harvest_weeks(
                 if options
                 else None
             )
-        first_days.append(None if week is None else serving.time.date_of(week * DAYS_PER_WEEK))
+        gone = serving.time.gone_weeks
+        first_days.append(None if week is None else serving.time.date_of((week - gone) * DAYS_PER_WEEK))
     return tuple(first_days)
 
 

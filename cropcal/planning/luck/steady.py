@@ -65,7 +65,7 @@ class SowingHabit:
 class Tuning:
     """What the rule is tuned by: drawn seasons, wants and their amounts, options, the calendar.
 
-    ``first`` is the first day of sowing.
+    ``first`` is the first day of sowing, ``work_days`` those on which somebody sows.
     """
 
     stage: Stage
@@ -74,16 +74,16 @@ class Tuning:
     per_week: FloatArray
     options: Sequence[Option]
     time: WorkCalendar
+    work_days: IntArray
     first: int
 
     def sowings(self, choices: Sequence[Iterable[SowingHabit]]) -> list[Sowing]:
         """Return the sowings of some choices of habits, one a block of the seasons."""
         goes = alternatives(self.stage.world)
-        work = self.time.work_days[self.time.work_days >= self.first]
         cells: dict[tuple[int, int, int, int], list[int]] = {}
         for block, habits in enumerate(choices):
             for habit in habits:
-                for day, number in habit.sowings(work, self.first):
+                for day, number in habit.sowings(self.work_days, self.first):
                     key = (day, habit.want, habit.option, habit.cuts)
                     cells.setdefault(key, [0] * len(choices))[block] += number
         return [
@@ -199,7 +199,7 @@ def _usual_option(tuning: Tuning, want: int) -> tuple[int, int, float] | None:
 
 def _before_feasts(tuning: Tuning, option: int, feasts: Sequence[int]) -> tuple[int, ...]:
     """Return for each feast the last work day from which most are ready in time."""
-    grown, work = tuning.options[option].grown, tuning.time.work_days
+    grown, work = tuning.options[option].grown, tuning.work_days
     lead = int(np.ceil(float(grown.ready_d[2].min()))) + FEAST_LEAD_D
-    days = [work[(work <= feast - lead) & (work >= tuning.first)] for feast in feasts]
+    days = [work[work <= feast - lead] for feast in feasts]
     return tuple(dict.fromkeys(int(day[-1]) for day in days if len(day)))

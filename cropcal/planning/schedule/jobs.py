@@ -34,7 +34,9 @@ def jobs(
     air_c: Mapping[str, float] | None = None,
     eating: Mapping[Cut, Eating] | None = None,
 ) -> tuple[Job, ...]:
-    """Return all jobs from the plan's start on, in the order in which they are done.
+    """Return all jobs of some batches since the season's first day, and of chores in the calendar's weeks.
+
+    They are in the order in which they are done.
 
     Parameters
     ----------
@@ -68,8 +70,9 @@ def jobs(
         if batch.transplant_on is not None:
             all_jobs += _transplants(batch, held[batch.id])
         all_jobs += _cuts(batch, crop, held[batch.id], eating or {})
-    all_jobs += _chores(chores, time)
-    all_jobs = [job for job in all_jobs if job.on >= time.start]
+    season = time.since_the_first_day
+    all_jobs += [job for job in _chores(chores, season) if job.on >= time.start]
+    all_jobs = [job for job in all_jobs if job.on >= season.start]
     return tuple(sorted(all_jobs, key=lambda job: (job.on, ORDER[job.job], job.crop, job.bed, job.batch)))
 
 

@@ -210,6 +210,7 @@ def plan(result: SeasonPlan) -> Json:
         "place": result.place,
         "start": _iso(result.start),
         "weeks": result.weeks,
+        "first_day": _iso(result.first_day or result.start),
         "outcome": _outcome(result.outcome),
         "batches": [_batch(batch) for batch in result.batches],
         "jobs": [job_form(job) for job in result.jobs],
