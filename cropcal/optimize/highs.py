@@ -231,7 +231,7 @@ def _load(programme: Programme, *, relaxed: bool) -> Any:
     if not relaxed:
         kind[: programme.whole] = 1
     solver.passModel(
-        len(programme.cost), int(first[-1]), len(value), int(highspy.MatrixFormat.kRowwise),
+        len(programme.cost), int(first[-1]), len(added_up), int(highspy.MatrixFormat.kRowwise),
         int(highspy.ObjSense.kMinimize), programme.constant, programme.cost, programme.lower, programme.upper,
         np.concatenate([rows.low for rows in programme.rows]),
         np.concatenate([rows.high for rows in programme.rows]),

@@ -30,7 +30,7 @@ def past_of(made, on, *events):
 
 def without_chance(supply):
     """Return demand and supply of each week; the chance grows with the share already standing."""
-    return [row.model_copy(update={"chance": None}) for row in supply]
+    return [row.model_copy(update={"chance": None, "in_8_of_10": None}) for row in supply]
 
 
 def twice_used(made, on=START):
