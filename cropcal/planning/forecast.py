@@ -32,13 +32,8 @@ from cropcal.planning.site.growing_conditions import GrowingConditions, conditio
 from cropcal.records.batch_history import BatchHistory
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.daylight import HALVES, half_of
-from cropcal.records.plan import (
-    BedLight,
-    CutForecast,
-    Days80,
-    Forecast,
-    Range80,
-)
+from cropcal.records.forecast import CutForecast, Days80, Forecast, Range80
+from cropcal.records.plan import BedLight
 from cropcal.records.space import Assumption, Bed, Space
 
 

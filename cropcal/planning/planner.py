@@ -46,7 +46,7 @@ from cropcal.records.plan import (
 from cropcal.records.space import Space
 
 if TYPE_CHECKING:
-    from cropcal.records.habits import Habit
+    from cropcal.records.chances import Habit
 
 REASONS = 0.25
 """Share of the time limit that each of the two analyses of reasons may take on top, where needed."""

@@ -11,7 +11,7 @@ from cropcal.planning.luck.drawn import SEARCH_SEED
 from cropcal.planning.luck.placing import placed, with_cells
 from cropcal.planning.luck.steady import HEAD_START_WEEKS, SEASONS, SowingHabit, Tuning, tuned
 from cropcal.planning.realise import PlanBuilder, RealisedPlan
-from cropcal.records import habits as records
+from cropcal.records import chances as records
 from cropcal.records.plan import Batch
 
 STANDING_S = 5.0

@@ -15,7 +15,7 @@ from cropcal.reading.text.key_types import kind_of
 from cropcal.reading.text.source import shorten
 from cropcal.reading.text.suggestions import phrase
 from cropcal.records.base import Record
-from cropcal.records.habits import Habit
+from cropcal.records.chances import Habit
 from cropcal.records.plan import (
     Batch,
     Harvest,

@@ -1,4 +1,4 @@
-"""How likely the wants are met, and what it takes to be surer."""
+"""How likely the wants are met, what it takes to be surer, and the steady rule."""
 
 from datetime import date
 
@@ -73,3 +73,23 @@ class Service(Record):
     seeds_more: int
     unsure: tuple[Unsure, ...] = ()
     stopped: bool = False
+
+
+class Habit(Record):
+    """How one want is sown by the steady rule.
+
+    ``number`` cells (sites, where it is sown in place) on the first work day of every ``every_weeks`` weeks,
+    and ``more`` beside in each of the first ``more_weeks``; a plant is cut ``cuts`` times. ``on``: the days
+    of sowing for a want of listed days, instead.
+    """
+
+    want: int
+    label: str
+    crop: str
+    number: int
+    every_weeks: int
+    more: int
+    more_weeks: int
+    cuts: int
+    in_place: bool
+    on: tuple[date, ...] = ()

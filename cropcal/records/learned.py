@@ -4,7 +4,7 @@ from datetime import date
 from typing import Literal
 
 from cropcal.records.base import Record
-from cropcal.records.plan import Range80
+from cropcal.records.forecast import Range80
 from cropcal.records.space import Assumption
 
 LessonKind = Literal["emerged", "weighed", "cut ready", "cut early", "not ready"]

@@ -4,9 +4,8 @@ from datetime import date
 from typing import Literal
 
 from cropcal.records.base import Record
-from cropcal.records.chances import Expected
+from cropcal.records.chances import Expected, Habit
 from cropcal.records.crop import Unit
-from cropcal.records.habits import Habit
 from cropcal.records.plan import Steady
 
 CourseName = Literal["plan", "steady rule"]

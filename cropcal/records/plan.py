@@ -7,11 +7,10 @@ from typing import Annotated, Final, Literal
 from pydantic import Field
 
 from cropcal.records.base import Days, Record
-from cropcal.records.chances import Expected, Service
+from cropcal.records.chances import Expected, Habit, Service
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.fit import Fit, LightCheck
-from cropcal.records.habits import Habit
 from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
 from cropcal.units import MOL_PER_UMOL_H, Z_80
@@ -102,48 +101,6 @@ class BedLight(Record):
             return self.sd_ln
         sun = self.halves[half].sun_mol_m2_d
         return hypot(self.sd_ln * (total - sun), self.sd_ln_sun * sun) / total
-
-
-class Range80(Record):
-    """Middle and 80 % range of a number."""
-
-    low: float
-    middle: float
-    high: float
-
-
-class Days80(Record):
-    """Middle and 80 % range of a date."""
-
-    low: date
-    middle: date
-    high: date
-
-
-class CutForecast(Record):
-    """One cut of a batch: when it is ready and how much a plant gives."""
-
-    cut: int
-    ready: Days80
-    g_per_plant: Range80
-
-
-class Forecast(Record):
-    """The forecast of one sowing of one crop in one bed."""
-
-    crop: str
-    bed: str
-    nursery: str | None
-    sown: date
-    emergence: Days80
-    transplant: date | None
-    ready: Days80
-    ready_until: date
-    g_per_plant: Range80
-    g_per_site: Range80
-    cuts: tuple[CutForecast, ...]
-    assumptions: tuple[Assumption, ...]
-    warnings: tuple[str, ...]
 
 
 MOST_EACH: Final = 4

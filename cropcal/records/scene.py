@@ -3,7 +3,7 @@
 from typing import Literal
 
 from cropcal.records.base import Record
-from cropcal.records.plan import Range80
+from cropcal.records.forecast import Range80
 from cropcal.units import MOL_PER_UMOL_H
 
 

@@ -226,7 +226,6 @@ class Want(Record):
     """What is wanted: any of some crops, so much a week; without a number, as much as fits.
 
     ``plugs``: bought young plants, ``plug_age_d`` days old, not own seed.
-
     ``on`` are days on each of which ``amount`` is wanted instead, a feast. Amounts in bowls are those of the
     file until the space is filled in, then grams; ``bowl_g`` is what a bowl holds.
     ``cut_at_g``: fresh g of one plant at the cut, by crop; under "" that of all its crops.

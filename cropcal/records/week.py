@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from typing import Literal
 
 from cropcal.records.base import Record
-from cropcal.records.habits import Habit
+from cropcal.records.chances import Habit
 from cropcal.records.plan import NOT_WANTED, Job, Supply
 
 Seen = Literal["up", "ready", "order", "order plants", "bolting", "heat", "tip burn", "leggy"]

@@ -4,7 +4,7 @@ from datetime import date, datetime
 from typing import Final
 
 from cropcal.records.base import Record
-from cropcal.records.habits import Habit
+from cropcal.records.chances import Habit
 from cropcal.records.plan import (
     Batch,
     Job,

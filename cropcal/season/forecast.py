@@ -13,7 +13,7 @@ from cropcal.season.load import refuse_one
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
     from cropcal.planning.forecast import Unanswered
-    from cropcal.records.plan import Forecast
+    from cropcal.records.forecast import Forecast
 
 
 def forecast_of(

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 from cropcal.letters import clean as clean
-from cropcal.records.plan import Days80, Range80
+from cropcal.records.forecast import Days80, Range80
 
 WIDTH = 80
 NARROWEST_COLUMN = 8

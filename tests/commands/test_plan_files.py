@@ -14,8 +14,6 @@ import pytest
 from depth import few_of
 from in_process import cropcal
 
-from cropcal.planning.candidates.prepare import MOST_BEYOND_WEEKS
-
 PROJECT = Path(__file__).resolve().parents[2]
 EXAMPLE = PROJECT / "examples" / "millbrook" / "space.toml"
 with (PROJECT / "crops" / "crops.csv").open(encoding="utf-8") as table:

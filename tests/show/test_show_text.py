@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cropcal.records.plan import Days80, Range80
+from cropcal.records.forecast import Days80, Range80
 from cropcal.show import text
 
 WORDS = st.text(st.characters(codec="utf-8", exclude_categories=("Cs",)), max_size=120)

@@ -7,7 +7,8 @@ from cropcal.planning.growth.cautions import wanted_crops
 from cropcal.planning.growth.suitability import crop_in_bed, suits_bed
 from cropcal.planning.site.sunlight import mean_season, planned_halves, seasons
 from cropcal.records.crop import CropTables
-from cropcal.records.plan import BedLight, Range80
+from cropcal.records.forecast import Range80
+from cropcal.records.plan import BedLight
 from cropcal.records.scene import LightRange
 from cropcal.records.space import Space
 from cropcal.units import Z_80

@@ -18,9 +18,10 @@ from cropcal.planning.history.diagnosis import diagnoses
 from cropcal.planning.site.air import measured_notes
 from cropcal.planning.site.growing_conditions import conditions_in
 from cropcal.records.crop import Crop, CropTables, cut_at
+from cropcal.records.forecast import Range80
 from cropcal.records.journal import Entry
 from cropcal.records.learned import CropPace, LearnedReport
-from cropcal.records.plan import Batch, BedLight, Range80
+from cropcal.records.plan import Batch, BedLight
 from cropcal.records.space import Assumption, Bed, Space
 from cropcal.science import learning
 from cropcal.units import Z_80

@@ -7,8 +7,9 @@ from typing import Any
 from cropcal.records.base import clock
 from cropcal.records.crop import Crop
 from cropcal.records.fit import Fit
+from cropcal.records.forecast import Forecast
 from cropcal.records.hours import HoursAdvice, HoursChoice
-from cropcal.records.plan import BedLight, Forecast
+from cropcal.records.plan import BedLight
 from cropcal.records.scene import LightRange
 from cropcal.records.value_words import bare
 from cropcal.show.data.tables import (

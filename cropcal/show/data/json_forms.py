@@ -9,21 +9,10 @@ from cropcal.letters import escaped
 from cropcal.problems import Problem
 from cropcal.records.base import clock
 from cropcal.records.fit import Crowding, Fit, Rise
+from cropcal.records.forecast import Days80, Forecast, Range80
 from cropcal.records.hours import HoursAdvice, HoursChoice
 from cropcal.records.learned import LearnedReport
-from cropcal.records.plan import (
-    Batch,
-    BedLight,
-    BillLine,
-    Days80,
-    Forecast,
-    Job,
-    Outcome,
-    Range80,
-    SeasonPlan,
-    Supply,
-    UnitCost,
-)
+from cropcal.records.plan import Batch, BedLight, BillLine, Job, Outcome, SeasonPlan, Supply, UnitCost
 from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
 from cropcal.records.values import Change

@@ -9,7 +9,8 @@ from datetime import date
 from cropcal.problems import Problem
 from cropcal.records.crop import IN_PRINT, Crop
 from cropcal.records.fit import Fit
-from cropcal.records.plan import BillLine, Forecast, UnitCost
+from cropcal.records.forecast import Forecast
+from cropcal.records.plan import BillLine, UnitCost
 from cropcal.show import hazard_words, text
 from cropcal.show.terminal.light import verdicts
 from cropcal.show.wording import assumptions, crop_name

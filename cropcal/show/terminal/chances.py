@@ -3,8 +3,7 @@
 from collections.abc import Mapping, Sequence
 from statistics import median
 
-from cropcal.records.chances import Expected, Service
-from cropcal.records.habits import Habit
+from cropcal.records.chances import Expected, Habit, Service
 from cropcal.records.plan import Supply
 from cropcal.show import text
 from cropcal.show.wording import crop_name, want_name, week_of

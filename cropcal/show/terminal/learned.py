@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Mapping, Sequence
 
+from cropcal.records.forecast import Range80
 from cropcal.records.learned import CropPace, LearnedReport, Lesson
-from cropcal.records.plan import Range80
 from cropcal.show import text
 from cropcal.show.wording import assumptions, crop_name
 

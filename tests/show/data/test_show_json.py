@@ -6,12 +6,7 @@ from datetime import date
 import pytest
 
 from cropcal.problems import Problem, Where
-from cropcal.records.plan import (
-    CutForecast,
-    Days80,
-    Forecast,
-    Range80,
-)
+from cropcal.records.forecast import CutForecast, Days80, Forecast, Range80
 from cropcal.show.data import crop_json
 from cropcal.show.data import json_forms as as_json
 

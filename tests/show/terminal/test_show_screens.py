@@ -5,13 +5,8 @@ from datetime import date
 import pytest
 
 from cropcal.problems import Problem, Where
-from cropcal.records.plan import (
-    CutForecast,
-    Days80,
-    Forecast,
-    Job,
-    Range80,
-)
+from cropcal.records.forecast import CutForecast, Days80, Forecast, Range80
+from cropcal.records.plan import Job
 from cropcal.show import text, wording
 from cropcal.show.terminal import basics as screens
 from cropcal.show.terminal import light as light_screen
