@@ -318,6 +318,6 @@ class Season:
         held = sum(cell.state == "young" for cell in self.cells)
         for cell in self.cells:
             if cell.state == "to sow" and cell.sown <= day and cell.crop.nursery and held < self.space.cells:
-                cell.state, cell.mass = "young", cell.crop.start_g
+                cell.state, cell.sown, cell.mass = "young", day, cell.crop.start_g
                 cell.since = day + self.emerges[cell.number]
                 held += 1
