@@ -42,8 +42,8 @@ FEW_SITES = Space(
     crops=(HEADS,), sowings=a_week(3, 0, 84), closed={1: (60, 66)},
 )  # fmt: skip
 CUT_AGAIN = Space(
-    days=7 * WEEKS, work=VISITS - BREAK, harvest=VISITS - BREAK, wanted=(wants(105.0, 6),), sites=(7,), cells=9,
-    clean_days=0, crops=(AGAIN,), sowings=a_week(2, 0, 90),
+    days=7 * WEEKS, work=VISITS - BREAK, harvest=VISITS - BREAK, wanted=(wants(105.0, 6),), sites=(7,),
+    cells=9, clean_days=0, crops=(AGAIN,), sowings=a_week(2, 0, 90),
 )  # fmt: skip
 TWO_WANTS = Space(
     days=7 * WEEKS, work=VISITS, harvest=VISITS | {day + 2 for day in VISITS},
