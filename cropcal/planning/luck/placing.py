@@ -34,7 +34,8 @@ def placed(
     """Return the columns of habits, first come, first served.
 
     ``task`` has the columns of what stands before those of ``candidates``; ``standing`` are their sites. As
-    many sites are planned as seedlings are expected to live; the other cells are spare.
+    many sites are planned as seedlings are expected to live, but one at least, so that no sowing is left out;
+    the other cells are spare.
     """
     use = _Use(task)
     use.hold_all(standing)
@@ -53,7 +54,7 @@ def placed(
         kind = kinds[habit.option]
         lives = 1.0 if kind.thick or not kind.heads else kind.stand * (1.0 - stage.world.lost)
         owed[want] = owed.get(want, 0.0) + number * lives
-        sites = min(int(owed[want] + 0.5), number)
+        sites = min(max(int(owed[want] + 0.5), 1), number)
         for option in goes[habit.option]:
             rows = np.flatnonzero(
                 (candidates.option == option) & (candidates.sown == day) & (count == habit.cuts)
