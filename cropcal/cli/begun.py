@@ -6,7 +6,8 @@ from pathlib import Path
 
 import typer
 
-from cropcal.records.space import Begun, Space
+from cropcal.records.replan import Begun
+from cropcal.records.space import Space
 from cropcal.season.begun import never_begun
 from cropcal.season.beside import Noted
 from cropcal.season.log_words import command

@@ -9,13 +9,14 @@ from cropcal.cli.respond import Answer, respond
 from cropcal.cli.search import effort
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
-from cropcal.records.week import Week
+from cropcal.records.week import Week, last_sowing
 from cropcal.season.beside import noted
 from cropcal.season.load import day, fingerprint
 from cropcal.season.log_words import command
 from cropcal.season.plan import Asked, planned
 from cropcal.show.data import week_json
 from cropcal.show.terminal import week as week_screen
+from cropcal.show.wording import period_of
 
 ANEW = "No plan of this space is written yet, so this plans anew: cropcal plan keeps it."
 CHANGED = "The space changed since its plan was written, so this plans anew: cropcal plan keeps it."
@@ -43,6 +44,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
         written = journal.plan()
         if written and not sets and written.space_sha256 == fingerprint(path, space_only=True):
             jobs, batches, habits = written.jobs, written.batches, written.habits
+            supply, until = written.supply, written.until
             notes = () if written.inputs_sha256 == fingerprint(path) else (NOTED_SINCE,)
         else:
             notes = () if sets else (CHANGED if written else ANEW,)
@@ -50,8 +52,10 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
                 new_plan = planned(space, tables, Asked(path, tuple(sets), journal, today), trying)
             result = new_plan.result
             jobs, batches, habits = result.jobs, result.batches, result.habits
+            supply, until = new_plan.result.supply, period_of(new_plan.result)[1]
+        until = until or space.first_day + timedelta(weeks=space.asked_weeks, days=-1)
+        last = last_sowing(jobs, supply, until)
         events = [event for event in journal.journal.events if event.on <= today]
-        settings = space.settings
         nurseries = frozenset(bed.name for bed in space.beds if bed.kind == "nursery")
         gone = used_up_batches(batches, events, nurseries, tables.crops)
         done = noted_jobs(jobs, events)
@@ -62,12 +66,13 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
         this_week = Week(
             place=space.place.name,
             on=today,
-            start=settings.start,
-            until=settings.start + timedelta(days=7 * settings.weeks - 1),
+            start=space.first_day,
+            until=until,
             jobs=jobs,
             done=done,
             overdue=late,
             habits=habits,
+            last_sowing=last.on if last and last.tell_from <= today else None,
             looks=scouting_list(sown, events, space, tables, bed_lights(space, tables), today),
         )
         names = {slug: crop.name for slug, crop in tables.crops.items()}
@@ -77,7 +82,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
 
         again = command(path, "").replace("cropcal log", "cropcal plan").rstrip()
         return Answer(
-            week_json.week(this_week, names, log),
+            week_json.week(this_week, names, log, again),
             lambda: week_screen.week(this_week, names, log, again).removesuffix("\n"),
             notes=notes,
         )

@@ -29,12 +29,12 @@ def best_carryover(task: Task, weights: Weights, n: IntArray) -> FloatArray:
     amounts = np.zeros(len(store.source))
     if not len(amounts):
         return amounts
-    columns, entries = task.columns, task.entries
+    entries, size = task.entries, task.demand.size
     amount = n[entries.column] * entries.share * task.scale.ravel()[entries.want_week]
-    keeps, size = columns.keeps[entries.column], task.demand.size
     longest = int(store.later.max())
     by_keeping = [
-        np.bincount(entries.want_week, amount * (keeps >= later), size) for later in range(longest + 1)
+        np.bincount(entries.want_week, amount * (entries.keeps >= later), size)
+        for later in range(longest + 1)
     ]
     cut = np.stack(by_keeping).reshape(-1, *task.demand.shape).astype(np.float64)
     for want in np.unique(store.source // weeks).tolist():

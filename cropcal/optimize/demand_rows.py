@@ -94,7 +94,6 @@ def _keep_rows(blocks: VariableBlocks, kept: IntArray) -> Rows:
     """
     task = blocks.task
     entries, store = task.entries, task.store
-    keeps = task.columns.keeps[entries.column]
     ratio = (task.scale / task.usual[:, None]).ravel()
     row: list[IntArray] = []
     variable: list[IntArray] = []
@@ -103,8 +102,8 @@ def _keep_rows(blocks: VariableBlocks, kept: IntArray) -> Rows:
     for later in range(1, MOST_KEPT + 1):
         weeks = np.unique(store.source[store.later >= later])
         if later > 1:  # where all that keeps keeps so long, the row of fewer weeks says as much
-            weeks = weeks[np.isin(weeks, entries.want_week[keeps == later - 1])]
-        entry = np.flatnonzero((keeps >= later) & np.isin(entries.want_week, weeks))
+            weeks = weeks[np.isin(weeks, entries.want_week[entries.keeps == later - 1])]
+        entry = np.flatnonzero((entries.keeps >= later) & np.isin(entries.want_week, weeks))
         arcs = np.flatnonzero((store.later >= later) & np.isin(store.source, weeks))
         row += [
             first + np.searchsorted(weeks, entries.want_week[entry]),

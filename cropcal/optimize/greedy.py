@@ -62,7 +62,7 @@ class _DemandState:
         order = np.argsort(entries.column, kind="stable")
         self.weights, self.column, self.at = weights, entries.column[order], entries.want_week[order]
         self.first = np.searchsorted(self.column, np.arange(task.columns.count + 1))
-        self.keeps = task.columns.keeps[self.column]
+        self.keeps = entries.keeps[order]
         self.weeks, self.scale = task.demand.shape[1], task.scale.ravel()
         self.amount = entries.share[order] * self.scale[self.at]
         self.weight = np.repeat(task.weight, self.weeks)

@@ -211,7 +211,7 @@ class _Quiet(highspy.Highs):
 
 
 def _load(programme: Programme, *, relaxed: bool) -> Any:
-    """Return a quiet solver that holds the programme."""
+    """Return a quiet solver that holds the programme; values of the same row and variable are added up."""
     solver = _Quiet()  # type: ignore[no-untyped-call]
     for option, setting in OPTIONS:
         solver.setOptionValue(option, setting)
@@ -222,7 +222,11 @@ def _load(programme: Programme, *, relaxed: bool) -> Any:
     variable = np.concatenate([rows.variable for rows in programme.rows])
     value = np.concatenate([rows.value for rows in programme.rows])
     order = np.lexsort((variable, row))
-    starts = np.searchsorted(row[order], np.arange(first[-1] + 1))
+    row, variable = row[order], variable[order]
+    new = np.append(True, (np.diff(row) > 0) | (np.diff(variable) > 0))[: len(row)]
+    row, variable = row[new], variable[new]
+    added_up = np.bincount(np.cumsum(new) - 1, value[order]).astype(np.float64)
+    starts = np.searchsorted(row, np.arange(first[-1] + 1))
     kind = np.zeros(len(programme.cost), dtype=np.int32)
     if not relaxed:
         kind[: programme.whole] = 1
@@ -231,7 +235,7 @@ def _load(programme: Programme, *, relaxed: bool) -> Any:
         int(highspy.ObjSense.kMinimize), programme.constant, programme.cost, programme.lower, programme.upper,
         np.concatenate([rows.low for rows in programme.rows]),
         np.concatenate([rows.high for rows in programme.rows]),
-        starts.astype(np.int32), variable[order].astype(np.int32), value[order], kind,
+        starts.astype(np.int32), variable.astype(np.int32), added_up, kind,
     )  # fmt: skip
     return solver
 

@@ -7,12 +7,12 @@ from cropcal.optimize.programme import IntArray, Task
 
 def short_and_surplus(task: Task, n: IntArray) -> tuple[float, float]:
     """Return short and surplus want-weeks when each week eats what is oldest first, as long as it keeps."""
-    entries, columns, (wants, weeks) = task.entries, task.columns, task.demand.shape
+    entries, (wants, weeks) = task.entries, task.demand.shape
     used = n[entries.column] > 0
-    longest = int(columns.keeps.max(initial=0))
+    longest = int(entries.keeps.max(initial=0))
     cut = np.zeros((longest + 1, wants * weeks))
     amount = n[entries.column[used]] * entries.share[used] * task.scale.ravel()[entries.want_week[used]]
-    np.add.at(cut, (columns.keeps[entries.column[used]], entries.want_week[used]), amount)
+    np.add.at(cut, (entries.keeps[used], entries.want_week[used]), amount)
     cut = cut.reshape(longest + 1, wants, weeks)
     # left[k]: what may still be kept for k more weeks, by want
     left = np.zeros((longest + 1, wants))

@@ -56,16 +56,16 @@ class Columns:
     """Week of each entry; weeks outside the demand do not count."""
     supply_amount: FloatArray
     """Amount one site of the column brings that week, in the unit of its want."""
-    keeps: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
-    """Weeks after the week of the cut in which it can still be eaten; default: none."""
+    supply_keeps: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    """Weeks after the week of each entry in which it can still be eaten; default: none."""
     held: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
     """Sites that one planted site holds: itself, and those left empty beside it; default: 1."""
 
     def __post_init__(self) -> None:
         if not len(self.held):
             object.__setattr__(self, "held", np.ones(self.count, dtype=np.int64))
-        if not len(self.keeps):
-            object.__setattr__(self, "keeps", np.zeros(self.count, dtype=np.int64))
+        if not len(self.supply_keeps):
+            object.__setattr__(self, "supply_keeps", np.zeros(len(self.supply_column), dtype=np.int64))
 
     @property
     def count(self) -> int:
@@ -89,7 +89,7 @@ class Columns:
             supply_column=number[self.supply_column[entry]],
             supply_week=self.supply_week[entry],
             supply_amount=self.supply_amount[entry],
-            keeps=self.keeps[kept],
+            supply_keeps=self.supply_keeps[entry],
             held=self.held[kept],
         )
 
@@ -157,20 +157,20 @@ class Task:
         columns, weeks = self.columns, self.demand.shape[1]
         inside = columns.supply_week < weeks
         column = columns.supply_column[inside]
-        want, week = columns.want[column], columns.supply_week[inside]
+        want, week, keeps = columns.want[column], columns.supply_week[inside], columns.supply_keeps[inside]
         ahead = np.pad(np.cumsum(self.demand, axis=1), ((0, 0), (1, MOST_KEPT)), mode="edge")
-        eaten = ahead[want, week + 1 + columns.keeps[column]] - ahead[want, week]
+        eaten = ahead[want, week + 1 + keeps] - ahead[want, week]
         scale = self.scale[want, week]
         most = np.maximum(eaten / scale, 1.0) + MOST_OVER
         share = np.minimum(columns.supply_amount[inside] / scale, most)
-        return Entries(column, want * weeks + week, share, self.demand[want, week] > 0)
+        return Entries(column, want * weeks + week, share, keeps, self.demand[want, week] > 0)
 
     @cached_property
     def store(self) -> "Inventory":
         """Return the possible carry-overs: from a week with a cut that keeps to a later one with demand."""
         entries, weeks = self.entries, self.demand.shape[1]
         longest = np.zeros(self.demand.size, dtype=np.int64)
-        np.maximum.at(longest, entries.want_week, self.columns.keeps[entries.column])
+        np.maximum.at(longest, entries.want_week, entries.keeps)
         at = np.arange(self.demand.size)
         asks = np.concatenate([self.demand.ravel() > 0, np.zeros(MOST_KEPT, dtype=bool)])
         parts = [
@@ -276,11 +276,12 @@ def usual_cost(task: Task) -> float:
 
 @dataclass(frozen=True, eq=False)
 class Entries:
-    """Supply entries: the column, the want-week (want x weeks + week), the share, whether it counts."""
+    """Supply entries: column, want-week (want x weeks + week), share, weeks it keeps, whether it counts."""
 
     column: IntArray
     want_week: IntArray
     share: FloatArray
+    keeps: IntArray
     counted: BoolArray
 
 

@@ -164,8 +164,8 @@ def _evaluate(
 def undominated(task: Task, weights: Weights) -> IntArray:
     """Return the columns that no other dominates.
 
-    Of columns of the same want, kind, place and nursery with the same supply, that keeps as long, that hold
-    as many sites and leave the nursery on the same day, those sown no later and freed no earlier than
+    Of columns of the same want, kind, place and nursery with the same supply, which keeps as long, that
+    hold as many sites and leave the nursery on the same day, those sown no later and freed no earlier than
     another, at no less cost, are left out. Columns sown in place need not be sown on the same day. What was
     planned before stays, to be held against.
     """
@@ -182,7 +182,6 @@ def undominated(task: Task, weights: Weights) -> IntArray:
             columns.place,
             columns.nursery,
             planted,
-            columns.keeps,
             columns.held,
             _supply_group(columns),
             standing,
@@ -203,11 +202,12 @@ def undominated(task: Task, weights: Weights) -> IntArray:
 
 
 def _supply_group(columns: Columns) -> IntArray:
-    """Return a group number for each column: the same for columns with the same supply in the same weeks."""
+    """Return a group number for each column: the same for those with the same supply, which keeps as long."""
     order = np.lexsort((columns.supply_week, columns.supply_column))
     column = columns.supply_column[order]
     cut = np.arange(len(column)) - np.searchsorted(column, column)
-    table = np.zeros((columns.count, 2 * (int(cut.max(initial=-1)) + 1)))
-    table[column, 2 * cut] = columns.supply_week[order] + 1.0
-    table[column, 2 * cut + 1] = columns.supply_amount[order]
+    table = np.zeros((columns.count, 3 * (int(cut.max(initial=-1)) + 1)))
+    table[column, 3 * cut] = columns.supply_week[order] + 1.0
+    table[column, 3 * cut + 1] = columns.supply_amount[order]
+    table[column, 3 * cut + 2] = columns.supply_keeps[order]
     return np.asarray(np.unique(table, axis=0, return_inverse=True)[1].ravel(), dtype=np.int64)

@@ -1,61 +1,55 @@
 """From a space to a plan: light, candidates, demand, programme, batches, jobs, bill, and how good it is."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date, timedelta
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
 from time import perf_counter
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cropcal.optimize.bottleneck import TimeLimits, capacity_gains, least_shortage
+from cropcal.optimize.bottleneck import TimeLimits
 from cropcal.optimize.highs import Progress
 from cropcal.optimize.programme import (
-    Columns,
     FloatArray,
     IntArray,
-    Task,
 )
-from cropcal.optimize.solve import Solution, solve
+from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.assessment import Assessment, unit_costs
-from cropcal.planning.candidates.columns import Option
-from cropcal.planning.candidates.demand import Demand
 from cropcal.planning.candidates.first_weeks import first_harvest_weeks
-from cropcal.planning.candidates.prepare import Prepared, prepare, without_keeping_for_listed_days
-from cropcal.planning.candidates.steady_supply import SteadySupply, nursery_gain
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
+from cropcal.planning.candidates.prepare import Prepared, prepare
+from cropcal.planning.candidates.service_weeks import ServiceWeeks, eaten_within_d
+from cropcal.planning.candidates.steady_supply import nursery_gain
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.growth import cautions as notes
 from cropcal.planning.growth.crowding import crowded_warnings, crowdings, record_notes
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.luck import service as luck_service
 from cropcal.planning.luck.drawn import SEARCH_SEED
+from cropcal.planning.outcome import kept_amounts, outcome_of, supply_of
 from cropcal.planning.power.bill import bill
 from cropcal.planning.realise import PlanBuilder, RealisedPlan, ToldPlan
 from cropcal.planning.replan.initial_stock import with_initial_stock
 from cropcal.planning.replan.resume import resume
 from cropcal.planning.schedule import jobs as work
 from cropcal.planning.schedule.queue import as_queue
-from cropcal.planning.schedule.set_aside import SetAside, set_aside
+from cropcal.planning.schedule.set_aside import eating_days
 from cropcal.planning.site.air import zone_air
 from cropcal.planning.steady_rule import steady_rule
 from cropcal.records.chances import Service
-from cropcal.records.crop import CropTables, Unit
-from cropcal.records.habits import Habit
+from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
 from cropcal.records.plan import (
-    Binding,
-    Outcome,
     SeasonPlan,
-    Steady,
-    Supply,
 )
-from cropcal.records.space import Space, Want
+from cropcal.records.space import Space
+
+if TYPE_CHECKING:
+    from cropcal.records.habits import Habit
 
 REASONS = 0.25
 """Share of the time limit that each of the two analyses of reasons may take on top, where needed."""
-
-TRIFLE = 0.01
-"""Share of a week's grams too small to count as missing: no forecast is that exact (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -81,9 +75,10 @@ def plan(
 
     With a past, only sowings from its day on are chosen, and standing crops are continued. A ``steady``
     plan follows the steady rule instead of a search; it is tuned for luck, and ignores a chance asked for.
+    A space with a horizon is planned some weeks beyond it, and told up to it.
     """
     effort = effort or SolveOptions()
-    ready = prepare(space, tables, paces)
+    ready = prepare(space, tables, paces, open_end=space.horizon is not None)
     space, assessment, time, serving, candidates = (
         ready.space,
         ready.assessment,
@@ -99,7 +94,7 @@ def plan(
         if known_past
         else None
     )
-    task = without_keeping_for_listed_days(space, resumed.task) if resumed is not None else task
+    task = resumed.task if resumed is not None else task
     builder = PlanBuilder(space, assessment, candidates, demand, serving, resumed, ready.per_week)
     ends = perf_counter() + effort.time_limit_s
 
@@ -121,13 +116,24 @@ def plan(
         )
         realised, told, service = _surely(builder, solution.n, space.settings.service, stopped)
     n = solution.n
+    time = replace(time, weeks=space.settings.weeks)
     time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
-    kept = _kept(task, solution.kept)
+    kept = kept_amounts(task, solution.kept)
     first_harvests = first_harvest_weeks(space, tables.crops, assessment, all_columns, serving)
-    supply = _supply(space, realised, told.chance, demand, time, kept)
+    all_jobs = work.jobs(
+        told.batches,
+        realised.sites,
+        space.chores,
+        tables,
+        ready.time,
+        _air_c(space),
+        eating_days(kept, told.batches, serving),
+    )
+    supply = supply_of(space, realised, told, demand, time, kept)
     return SeasonPlan(
         place=space.place.name,
         start=space.settings.start,
+        first_day=space.first_day,
         weeks=space.settings.weeks,
         currency=space.tariff.currency if space.tariff else None,
         work_days=tuple(
@@ -135,15 +141,7 @@ def plan(
         ),
         batches=told.batches,
         jobs=as_queue(
-            work.jobs(
-                told.batches,
-                realised.sites,
-                space.chores,
-                tables,
-                time,
-                _air_c(space),
-                set_aside(kept, told.batches, tables, time),
-            ),
+            (job for job in all_jobs if job.batch or job.on < time.date_of(time.days)),
             told.batches,
             _beds_alike(assessment),
         ),
@@ -153,7 +151,7 @@ def plan(
         unit_costs=unit_costs(assessment, priced=space.tariff is not None),
         lights=assessment.lights,
         fits=assessment.verdicts,
-        outcome=_outcome(
+        outcome=outcome_of(
             space, task, solution, n, supply, even, assessment, demand, first_harvests, time_limits
         ),
         warnings=warnings(ready, tables, first_harvests, paces),
@@ -217,8 +215,10 @@ def warnings(
     """Return warnings on what keeps a want from being met, by crop, then on room, seed and air."""
     space, assessment = ready.space, ready.assessment
     crops = notes.wanted_crops(space, tables)
+    kept_too_long = {want for want in range(len(space.wants)) if ready.serving.unkept_days(want)}
     return (
-        *_too_slow(space, tables, assessment.options, ready.task.columns, ready.time, first_harvests),
+        *_too_slow(ready, tables, kept_too_long, first_harvests),
+        *(_cut_too_early(want, tables, ready.serving) for want in sorted(kept_too_long)),
         *crowded_warnings(crowdings(space, tables, assessment.lights, crops, paces), tables),
         *notes.warnings(space, tables, assessment.lights, assessment.verdicts),
     )
@@ -237,165 +237,36 @@ def _air_c(space: Space) -> dict[str, float]:
 
 
 def _too_slow(
-    space: Space,
-    tables: CropTables,
-    options: Iterable[Option],
-    candidates: Columns,
-    time: WorkCalendar,
-    first_harvests: Sequence[date | None],
+    ready: Prepared, tables: CropTables, but: Collection[int], first_harvests: Sequence[date | None]
 ) -> tuple[str, ...]:
-    """Return one sentence for each want that grows here but is ready only after the plan ends."""
+    """Return one sentence for each want, ``but`` some, that grows here but is ready only after the end."""
+    space, candidates, weeks = ready.space, ready.task.columns, ready.space.settings.weeks
+    in_time = {*candidates.want[candidates.supply_column[candidates.supply_week < weeks]].tolist()}
     soonest: dict[int, float] = {}
-    for option in options:
-        ready = float(option.grown.ready_d[1].min())
-        soonest[option.want] = min(soonest.get(option.want, np.inf), ready)
+    for option in ready.assessment.options:
+        if option.want not in but and np.any(ready.serving.weeks(option.want) < weeks):
+            ready_d = float(option.grown.ready_d[1].min())
+            soonest[option.want] = min(soonest.get(option.want, np.inf), ready_d)
     return tuple(
         f"{' or '.join(tables.crops[slug].name for slug in space.wants[want].crops)}: about {days:.0f} days"
-        f" from sowing to the first cut here, more than a plan of {time.weeks} weeks has room for"
+        f" from sowing to the first cut here, more than a plan of {weeks} weeks has room for"
         + (
             f"; the soonest would be in the week from {first.day} {first:%b %Y}"
             if (first := first_harvests[want])
             else ""
         )
         for want, days in soonest.items()
-        if not np.any(candidates.want == want)
+        if want not in in_time
     )
 
 
-def _kept(task: Task, kept: FloatArray) -> tuple[SetAside, ...]:
-    """Return the amounts kept from week to week, want by want."""
-    store, weeks = task.store, task.demand.shape[1]
-    return tuple(
-        SetAside(int(source) // weeks, int(source) % weeks, int(later), float(amount))
-        for source, later, amount in zip(store.source, store.later, kept, strict=True)
-        if amount > 0
-    )
-
-
-def _supply(
-    space: Space,
-    realised: RealisedPlan,
-    chance: FloatArray,
-    demand: Demand,
-    time: WorkCalendar,
-    kept: tuple[SetAside, ...],
-) -> tuple[Supply, ...]:
-    """Return the supply of each want in each week: ready, short, over, and its chance."""
-    before, later = np.zeros_like(realised.ready), np.zeros_like(realised.ready)
-    for line in kept:
-        later[line.want, line.week] += line.amount
-        before[line.want, line.week + line.later] += line.amount
-    ready = realised.ready + before - later
-    counted = demand.counted
-    rows = []
-    for week in range(time.weeks):
-        for index, want in enumerate(space.wants):
-            is_counted = bool(demand.why[index, week] == "")
-            asked = float(counted[index, week])
-            got = round(float(ready[index, week]), 9)
-            rows.append(
-                Supply(
-                    week=time.date_of(week * DAYS_PER_WEEK),
-                    want=index,
-                    label=want.label,
-                    wanted=asked,
-                    ready=got,
-                    short=_short(asked, got, want.counted_in) if want.is_numbered else 0.0,
-                    over=max(got - asked, 0.0),
-                    unit=want.counted_in,
-                    counted=is_counted,
-                    why=str(demand.why[index, week]),
-                    from_before=float(before[index, week]),
-                    for_later=float(later[index, week]),
-                    on=_feast(want, week, time),
-                    chance=None if np.isnan(chance[index, week]) else float(chance[index, week]),
-                )
-            )
-    return tuple(rows)
-
-
-def _feast(want: Want, week: int, time: WorkCalendar) -> date | None:
-    """Return the listed day of a want that lies in a week."""
-    return next((on for on in want.on or () if time.day_of(on) // DAYS_PER_WEEK == week), None)
-
-
-def _short(asked: float, got: float, unit: Unit) -> float:
-    """Return the missing amount; a trifle of leaves by weight counts as none."""
-    missing = asked - got
-    return missing if missing > (TRIFLE * asked if unit == "g" else 0.0) else 0.0
-
-
-def _outcome(
-    space: Space,
-    task: Task,
-    solution: Solution,
-    n: IntArray,
-    supply: tuple[Supply, ...],
-    steady: SteadySupply,
-    assessment: Assessment,
-    demand: Demand,
-    first_harvests: Sequence[date | None],
-    time_limits: TimeLimits,
-) -> Outcome:
-    """Return the outcome of the solve; only wants with a number can be short."""
-    numbered = [index for index, want in enumerate(space.wants) if want.is_numbered]
-    short = sum(row.short / row.wanted for row in supply if row.want in numbered and row.wanted > 0)
-    never = sum(
-        1.0
-        for row in supply
-        if row.want in numbered and row.counted and not np.any(task.demand[row.want] > 0)
-    )
-    land = assessment.land
-    held_back: tuple[Binding, ...] = ()
-    if short > never + 1e-6:
-        names = [f"sites in {place.label}" for place in land.places]
-        names += [f"cells in {bed.name}" for bed in land.nurseries]
-        held_back = tuple(
-            Binding(what=names[index], short_want_weeks_cured=cured)
-            for index, cured in capacity_gains(task, numbered, time_limits)
-            if cured > 0.005
-        )
-    return Outcome(
-        status=solution.status,
-        seconds=solution.seconds,
-        value=solution.value,
-        bound=solution.bound,
-        gap=solution.gap,
-        short_want_weeks=short,
-        bound_want_weeks=min(least_shortage(task, numbered, time_limits) + never, short)
-        if short > 0
-        else 0.0,
-        terms=solution.terms,
-        power_cost=float(n @ task.columns.cost),
-        site_day_cost=land.day_cost,
-        binds=held_back,
-        steady=steady_rows(space, steady, first_harvests, demand),
-        cost_unit=task.cost_unit,
-    )
-
-
-def _first_counted(wanted: Demand, start: date) -> list[date | None]:
-    """Return the first week of each want that counts, as a day; None: none does."""
-    weeks = [np.flatnonzero(row) for row in wanted.counted > 0]
-    return [start + timedelta(weeks=int(week[0])) if len(week) else None for week in weeks]
-
-
-def steady_rows(
-    space: Space, steady: SteadySupply, first_harvests: Sequence[date | None], wanted: Demand
-) -> tuple[Steady, ...]:
-    """Return the steady supply of each weekly want, and its first weeks."""
-    promised = _first_counted(wanted, space.settings.start)
-    return tuple(
-        Steady(
-            want=index,
-            label=want.label,
-            wanted_per_week=want.per_week,
-            alone_per_week=float(steady.alone[index]),
-            in_mix_per_week=float(steady.mix[index]),
-            unit=want.counted_in,
-            first_week=first_harvests[index],
-            promised_week=promised[index],
-        )
-        for index, want in enumerate(space.wants)
-        if want.on is None
+def _cut_too_early(number: int, tables: CropTables, serving: ServiceWeeks) -> str:
+    """Return a sentence on the listed days of a want for which every harvest day is too early."""
+    want = serving.wants[number]
+    days = [f"{on:%a} {on.day} {on:%b}" for on in serving.unkept_days(number)]
+    within_d = max(eaten_within_d(tables.crops[slug], serving.eat_within_d) or 0 for slug in want.crops)
+    names = " or ".join(tables.crops[slug].name for slug in want.crops)
+    return (
+        f"{names} for {' and '.join(days)}: must be eaten within {within_d} day{'' if within_d == 1 else 's'}"
+        " of the cut, but the last harvest day before is earlier; add a day to harvest_days under [plan]"
     )

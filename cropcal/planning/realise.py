@@ -10,6 +10,7 @@ from cropcal.optimize.programme import FloatArray, IntArray
 from cropcal.planning.candidates.assessment import Assessment
 from cropcal.planning.candidates.columns import CandidateColumns
 from cropcal.planning.candidates.demand import Demand
+from cropcal.planning.candidates.first_weeks import PROMISED
 from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.luck.drawn import TOLD, TOLD_SEED, Chosen, Drawn, SeasonModel
@@ -41,11 +42,13 @@ class RealisedPlan:
 class ToldPlan:
     """What drawn seasons tell: batches with their ranges, chance of each want and week, what is expected.
 
-    ``chance`` has the shape (wants, weeks), nan where nothing is wanted or the week is over.
+    ``chance`` and ``sure``, the amount eaten in 8 of 10 seasons, have the shape (wants, weeks); nan where
+    nothing is wanted or the week is over.
     """
 
     batches: tuple[Batch, ...]
     chance: FloatArray
+    sure: FloatArray
     expected: Expected
 
 
@@ -119,10 +122,14 @@ class PlanBuilder:
         drawn = self.drawn(realised)
         chance = self.model.chance(drawn)
         chance[:, : self.today // 7] = np.nan
+        eaten = drawn.seasons.eaten[: len(chance)]
         return ToldPlan(
             with_ranges(realised.batches, drawn, self.time, self.today),
             chance,
-            expected(drawn, self.space.wants, self.wanted, self.per_week, self.time, self.today),
+            np.where(np.isnan(chance), np.nan, np.percentile(eaten, 100 * (1 - PROMISED), axis=2)),
+            expected(
+                drawn, self.space.wants, self.wanted, self.per_week, self.space.settings.weeks, self.today
+            ),
         )
 
     def _ready(self, all_batches: tuple[Batch, ...]) -> FloatArray:

@@ -6,9 +6,10 @@ import numpy as np
 
 from cropcal.optimize.programme import FloatArray, IntArray, Task
 from cropcal.optimize.solve import Solution, evaluated, solve
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.luck.drawn import SEARCH_SEED
 from cropcal.planning.luck.placing import placed, with_cells
-from cropcal.planning.luck.steady import HEAD_START_WEEKS, SEASONS, Habit, Tuning, tuned
+from cropcal.planning.luck.steady import HEAD_START_WEEKS, SEASONS, SowingHabit, Tuning, tuned
 from cropcal.planning.realise import PlanBuilder, RealisedPlan
 from cropcal.records import habits as records
 from cropcal.records.plan import Batch
@@ -25,6 +26,8 @@ def steady_rule(
     standing = _standing(builder, task, min(time_limit_s, STANDING_S), stop)
     parts = builder.realise(standing).chosen
     stage = builder.model.stage(parts.parts, parts.batches, SEASONS, SEARCH_SEED)
+    work = time.work_days[time.work_days < builder.space.settings.weeks * DAYS_PER_WEEK]
+    work = work[work >= builder.today]
     tuning = Tuning(
         stage=stage,
         wants=builder.space.wants,
@@ -32,10 +35,10 @@ def steady_rule(
         per_week=builder.per_week,
         options=candidates.options,
         time=time,
+        work_days=work,
         first=builder.today,
     )
     habits = tuned(tuning, head_start=builder.resumed is None)
-    work = time.work_days[time.work_days >= builder.today]
     on_sites = placed(habits, work, builder.today, stage, task, candidates, standing)
 
     def spare(fresh: Sequence[Batch], _: Sequence[Batch]) -> tuple[Batch, ...]:
@@ -59,11 +62,11 @@ def _standing(
 def _to_come(builder: PlanBuilder) -> FloatArray:
     """Return what is wanted in the weeks that count, (wants, weeks); without a number it is what fits."""
     counted = builder.wanted.counted.copy()
-    counted[:, : builder.today // 7] = 0.0
+    counted[:, : builder.today // DAYS_PER_WEEK] = 0.0
     return counted
 
 
-def _recorded(habits: Sequence[Habit], builder: PlanBuilder) -> tuple[records.Habit, ...]:
+def _recorded(habits: Sequence[SowingHabit], builder: PlanBuilder) -> tuple[records.Habit, ...]:
     options = builder.model.candidates.options
     return tuple(
         records.Habit(

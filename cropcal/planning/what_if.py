@@ -14,7 +14,8 @@ from cropcal.planning.candidates.prepare import Prepared, prepare
 from cropcal.planning.candidates.steady_supply import steady_mix
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth.pace import Paces
-from cropcal.planning.planner import SolveOptions, steady_rows, warnings
+from cropcal.planning.outcome import steady_rows
+from cropcal.planning.planner import SolveOptions, warnings
 from cropcal.planning.realise import PlanBuilder, RealisedPlan
 from cropcal.planning.steady_rule import steady_rule
 from cropcal.records.base import WEEKDAYS

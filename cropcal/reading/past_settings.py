@@ -10,8 +10,8 @@ from pydantic import ValidationError
 
 from cropcal.problems import Problem, Where
 from cropcal.records.base import Record
+from cropcal.records.replan import Begun
 from cropcal.records.space import (
-    Begun,
     Fixture,
     Held,
     MonthHours,

@@ -3,7 +3,7 @@
 import json
 import re
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, Final, NoReturn, TypeVar
 
@@ -48,6 +48,7 @@ _SUPPLY: Final[Names] = {"label": "want", "want": "want_number"}
 _FIRST_FORMAT: Final = 1
 _FIRST_DAY, _LAST_DAY = date(1990, 1, 1), date(2210, 1, 1)
 _MOST_WHOLE = 1_000_000
+_MOST_WEEKS = 1000
 _RUNS = re.compile(r"\d{1,6}(-\d{1,6})?(, \d{1,6}(-\d{1,6})?)*", re.ASCII)
 _OBJECT, _LIST, _MISSING = "keys and values in { }", "a list in [ ]", "no such key"
 _NEWER = "a newer version wrote it: use that version, or a newer one"
@@ -135,6 +136,8 @@ def _plan(form: Any) -> WrittenPlan:
         if not (version > FORMAT and row.get("job") not in names)  # a job that only a newer version knows
     ]
     jobs = tuple(_record(Job, row, at, _JOB) for at, row in job_rows)
+    rows = _rows(form, "habits") if "habits" in form else ()
+    habits = tuple(_record(Habit, row, at, {}) for at, row in rows)
     return WrittenPlan(
         format=version,
         inputs_sha256=_text(form, "inputs_sha256"),
@@ -143,7 +146,10 @@ def _plan(form: Any) -> WrittenPlan:
         jobs=jobs,
         sites=_sites(form, _cuts(jobs, [at for at, _ in job_rows])),
         supply=tuple(_record(Supply, row, at, _SUPPLY) for at, row in _rows(form, "supply")),
-        habits=tuple(_record(Habit, row, at, {}) for at, row in _rows(form, "habits")),
+        habits=habits,
+        steady=bool(habits) or _was_steady(form.get("rhythm")),
+        until=_until(form),
+        first_day=_day(form, "first_day") or _day(form, "start"),
     )
 
 
@@ -186,6 +192,35 @@ def _numbers(runs: str, at: str) -> list[int]:
             raise _BadError(at, _as_json(runs), f"site numbers from 1 to {MOST_SITES}, the smaller one first")
         numbers += range(int(first), int(last or first) + 1)
     return numbers
+
+
+def _was_steady(rhythm: Any) -> bool:
+    """Return whether a plan of an older version repeated its sowings."""
+    return isinstance(rhythm, dict) and rhythm.get("steady") is True
+
+
+def _until(form: Mapping[str, Any]) -> date | None:
+    """Return the last day of a plan, None if it says no start or no weeks."""
+    start = _day(form, "start")
+    if start is None or "weeks" not in form:
+        return None
+    weeks = form["weeks"]
+    if type(weeks) is not int or not 1 <= weeks <= _MOST_WEEKS:
+        raise _BadError("weeks", _as_json(weeks), f"a whole number from 1 to {_MOST_WEEKS}")
+    return start + timedelta(weeks=weeks, days=-1)
+
+
+def _day(form: Mapping[str, Any], key: str) -> date | None:
+    """Return a day, None if there is no such key."""
+    if key not in form:
+        return None
+    try:
+        day = date.fromisoformat(form[key])
+    except (TypeError, ValueError):
+        day = date.min
+    if not _FIRST_DAY <= day <= _LAST_DAY:
+        raise _BadError(key, _as_json(form[key]), "a day like 2027-03-01")
+    return day
 
 
 def _text(form: dict[str, Any], key: str) -> str:

@@ -1,12 +1,14 @@
 """What all records share: frozen, strict, unknown keys refused."""
 
-from datetime import time
+from datetime import date, time
 from typing import Annotated, Any
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, WithJsonSchema
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MINUTES_PER_DAY = 1440
+Days = tuple[date, date]
+"""First and last day."""
 
 
 class Record(BaseModel):

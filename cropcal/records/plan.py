@@ -6,7 +6,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import Field
 
-from cropcal.records.base import Record
+from cropcal.records.base import Days, Record
 from cropcal.records.chances import Expected, Service
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
@@ -15,9 +15,6 @@ from cropcal.records.habits import Habit
 from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
 from cropcal.units import MOL_PER_UMOL_H, Z_80
-
-Days = tuple[date, date]
-"""First and last day."""
 
 JobName = Literal["sow", "plant", "thin", "transplant", "cut", "clear", "chore"]
 
@@ -154,7 +151,7 @@ MOST_EACH: Final = 4
 
 
 class Harvest(Record):
-    """One cutting of some sites of a batch on one day; in four seasons of five it is made within ``on_80``."""
+    """One cutting of some sites of a batch on one day; in four seasons of five it falls in ``on_80``."""
 
     on: date
     cut: int
@@ -192,7 +189,7 @@ class Batch(Record):
     With ``plug_age_d`` it is one planting of bought plants of that age, on ``sow_on``. ``sites`` are those
     with a plant; each holds ``sites_each`` sites, its own and those left empty beside it.
     ``cut_at_g``: fresh g of a plant at which it is cut, None: as the crop table has it.
-    ``moved_80``: days between which it is moved in four seasons of five; None: not known.
+    ``moved_80``: days between which it is moved in four seasons of five, None: not known.
     """
 
     id: str
@@ -238,6 +235,7 @@ class Job(Record):
     """Something to do on one day, or between the days of ``likely`` (four seasons of five).
 
     ``any_site``: it may go into any free site of its bed; ``sites`` are those of the middle season.
+    ``eat_by``: the last day on which what is cut is to be eaten, if known.
     """
 
     on: date
@@ -249,6 +247,7 @@ class Job(Record):
     amount: float | None
     unit: str
     note: str
+    eat_by: date | None = None
     likely: Days | None = None
     any_site: bool = False
 
@@ -269,14 +268,20 @@ class SeedOrder(Record):
     weight_g: float
 
 
+NOT_WANTED = "not wanted then"
+"""Why a week does not count in which nobody wants a crop."""
+
+
 class Supply(Record):
     """One want in one week. ``counted`` is false in weeks that cannot or need not be met (``why``).
 
     ``ready`` is the amount to eat: the cuts of the week, plus what was kept ``from_before``, less what is
     kept ``for_later`` weeks. ``short`` and ``over`` compare it with ``wanted``.
+    ``aimed_at`` is what the plan aims at: the same, but also just before the first week that is promised.
     A want without a number takes as much as fits: ``wanted`` is what the plan aims at, it is never short.
     ``on`` is the day of that week for which it is wanted, where it is for a day.
-    ``chance`` is the probability that at least the wanted amount is cut that week, None where nothing is.
+    ``chance`` is the probability that the wanted amount is there to eat that week, None where nothing is
+    wanted; ``in_8_of_10`` the amount that is eaten in at least so many seasons.
     """
 
     week: date
@@ -289,10 +294,12 @@ class Supply(Record):
     unit: Unit
     counted: bool
     why: str
+    aimed_at: float = 0.0
     from_before: float = 0.0
     for_later: float = 0.0
     on: date | None = None
     chance: float | None = None
+    in_8_of_10: float | None = None
 
 
 class BillLine(Record):
@@ -372,7 +379,7 @@ POINTS_A_WEEK = 100.0
 
 
 class SeasonPlan(Record):
-    """The whole result of ``cropcal plan``."""
+    """The whole result of ``cropcal plan``; ``first_day`` of the season, which may be before ``start``."""
 
     place: str
     start: date
@@ -395,8 +402,4 @@ class SeasonPlan(Record):
     service: Service | None = None
     expected: Expected | None = None
     habits: tuple[Habit, ...] = ()
-
-    @property
-    def is_steady(self) -> bool:
-        """Return whether it follows the steady rule: the same is sown week after week."""
-        return bool(self.habits)
+    first_day: date | None = None

@@ -1,9 +1,23 @@
-"""How a plan follows from the previous one: its changes, and jobs taken as done though not noted."""
+"""How a plan follows from what was before: when the season began, changes, jobs taken as done."""
 
 from datetime import date
 from typing import Literal
 
 from cropcal.records.base import Record
+
+
+class Begun(Record):
+    """The day on which a space was begun after its start in the file, until which it lay idle."""
+
+    start: date
+    on: date
+
+
+class Horizon(Record):
+    """First day and number of weeks by the file, where ``settings`` are those of other weeks."""
+
+    first: date
+    weeks: int
 
 
 class Revision(Record):

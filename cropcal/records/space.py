@@ -9,6 +9,7 @@ from cropcal.problems import Problem
 from cropcal.records.base import DayStretch, Record, stretch_hours
 from cropcal.records.crop import Unit
 from cropcal.records.measured import MeasuredAir, Metered
+from cropcal.records.replan import Begun, Horizon
 from cropcal.records.values import (
     MOST_SITES,
     ByMonth,
@@ -203,6 +204,7 @@ class Tariff(Record):
 class Settings(Record):
     """The stretch of time to plan, and when somebody is there to work.
 
+    ``eat_within_d``: days from the cut within which it must be eaten; never longer than the crop keeps.
     ``service`` is the chance with which each wanted week should be met; None plans for the middle.
     """
 
@@ -212,6 +214,7 @@ class Settings(Record):
     harvest_days: Annotated[tuple[Weekday, ...], Many] | None = None
     breaks: Annotated[tuple[Annotated[tuple[Day, Day], Many], ...], Many] = ()
     clean_days: Annotated[int, Field(ge=0, le=60)] = 1
+    eat_within_d: Annotated[int, Field(ge=0, le=60)] | None = None
     service: Annotated[float, Field(ge=0, le=0.99)] | None = None
 
 
@@ -318,13 +321,6 @@ class Held(Record):
     canopy_m: dict[str, dict[str, float | None]]
 
 
-class Begun(Record):
-    """The day on which a space was begun after its start in the file, until which it lay idle."""
-
-    start: date
-    on: date
-
-
 class History(Record):
     """Past settings, as the plans recorded them, and those of the file today (from ``now.since`` on)."""
 
@@ -337,7 +333,8 @@ class Space(Record):
     """A whole space file, with every default that was filled in listed in ``assumed``.
 
     ``measured_air`` and ``metered`` come from the measured series, once they are read. ``history`` holds past
-    settings, None if not loaded. ``doubts`` are values that can be meant but are most often slips.
+    settings, None if not loaded. ``horizon`` is set where start and weeks are no longer those of the file.
+    ``doubts`` are values that can be meant but are most often slips.
     """
 
     place: Place
@@ -356,7 +353,18 @@ class Space(Record):
     metered: tuple[Metered, ...] = ()
     month_hours: tuple[MonthHours, ...] = ()
     history: History | None = None
+    horizon: Horizon | None = None
     doubts: tuple[Problem, ...] = ()
+
+    @property
+    def first_day(self) -> date:
+        """Return the day on which the space began."""
+        return self.horizon.first if self.horizon else self.settings.start
+
+    @property
+    def asked_weeks(self) -> int:
+        """Return how many weeks ahead a plan reaches."""
+        return self.horizon.weeks if self.horizon else self.settings.weeks
 
     def cut_at(self, crop: str) -> float | None:
         """Return the fresh g at which the first want of a crop has it cut, None: as the crop table has it."""

@@ -1,11 +1,12 @@
-"""One week: its jobs, overdue ones, and what to look at."""
+"""One week: its jobs, overdue ones, what to look at, and whether the plan is about to end."""
 
-from datetime import date
+from collections.abc import Iterable
+from datetime import date, timedelta
 from typing import Literal
 
 from cropcal.records.base import Record
 from cropcal.records.habits import Habit
-from cropcal.records.plan import Job
+from cropcal.records.plan import NOT_WANTED, Job, Supply
 
 Seen = Literal["up", "ready", "order", "order plants", "bolting", "heat", "tip burn", "leggy"]
 
@@ -51,6 +52,7 @@ class Week(Record):
     ``jobs`` are all jobs of the plan, from ``start`` to ``until``; ``done`` those noted, ``overdue`` past
     ones not noted, ``looks`` what to look at. ``habits`` are those of the
     steady rule, if the plan follows one.
+    ``last_sowing`` is the day of the plan's last, if that is so near that it is time to plan again.
     """
 
     place: str
@@ -62,3 +64,34 @@ class Week(Record):
     overdue: tuple[Job, ...] = ()
     looks: tuple[Look, ...] = ()
     habits: tuple[Habit, ...] = ()
+    last_sowing: date | None = None
+
+
+DRY_WEEKS = 4
+"""Weeks before a plan's end from which on its reader is told to plan again: what is sown then is eaten after
+them (assumed)."""
+
+
+class LastSowing(Record):
+    """The day of a plan's last sowing, and the day from which on its reader is told."""
+
+    on: date
+    tell_from: date
+
+
+def last_sowing(jobs: Iterable[Job], supply: Iterable[Supply], until: date) -> LastSowing | None:
+    """Return the last sowing of a plan, None if it has none or nothing is wanted beyond it.
+
+    Parameters
+    ----------
+    jobs, supply
+        All of the plan's.
+    until
+        Its last day.
+    """
+    days = [job.on for job in jobs if job.job in ("sow", "plant")]
+    rows = list(supply)
+    last_week = max((row.week for row in rows), default=None)
+    if not days or all(row.why == NOT_WANTED for row in rows if row.week == last_week):
+        return None
+    return LastSowing(on=max(days), tell_from=until - timedelta(weeks=DRY_WEEKS))

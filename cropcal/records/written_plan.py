@@ -30,6 +30,12 @@ class WrittenPlan(Record):
         As planned; ``sites`` with the days on which each is cut.
     habits
         What is sown week after week, if it follows the steady rule.
+    steady
+        Whether it follows the steady rule, or repeated its sowings in an older version.
+    until
+        Its last day, None if it does not say.
+    first_day
+        The first day of the season, which may be before that of the plan; None if it does not say.
     """
 
     format: int
@@ -40,6 +46,9 @@ class WrittenPlan(Record):
     sites: tuple[SiteUse, ...]
     supply: tuple[Supply, ...]
     habits: tuple[Habit, ...] = ()
+    steady: bool = False
+    until: date | None = None
+    first_day: date | None = None
 
     @property
     def is_newer(self) -> bool:

@@ -1,6 +1,6 @@
 """Whether anything was ever sown in a space."""
 
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 
 from cropcal.records.journal import PLANT_EVENTS
@@ -12,7 +12,6 @@ from cropcal.season.load import plan_json
 def never_begun(path: Path, journal: Noted, space: Space, today: date) -> bool:
     """Return whether the start of a space is past, with nothing noted of plants and no plan written."""
     start = space.settings.start
-    over = today >= start + timedelta(weeks=space.settings.weeks)
-    if today <= start or over or plan_json(path).exists():
+    if today <= start or plan_json(path).exists():
         return False
     return not any(event.event in PLANT_EVENTS for event in journal.events())

@@ -2,7 +2,7 @@
 
 import os
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from functools import cached_property
 from pathlib import Path
 
@@ -22,7 +22,8 @@ from cropcal.records.crop import CropTables
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
 from cropcal.records.past import Past
 from cropcal.records.plan import Batch
-from cropcal.records.space import Begun, Held, Space
+from cropcal.records.replan import Begun
+from cropcal.records.space import Held, Space
 from cropcal.records.written_plan import FORMAT, WrittenPlan
 from cropcal.season.load import (
     PREVIOUS,
@@ -150,15 +151,12 @@ def past_of(journal: Noted, space: Space, today: date) -> Past | None:
     journal
         The events and the previous plan.
     space
-        Its start and number of weeks.
+        Its first day.
     today
-        The first day to be planned; before the plan begins, its start is used. None is returned once the plan
-        has ended.
+        The first day to be planned; before the space begins, its first day is used.
     """
     before = journal.plan()
-    start = space.settings.start
-    if today >= start + timedelta(weeks=space.settings.weeks):
-        return None
+    start = space.first_day
     events = journal.events()
     has_plant_events = any(event.event in PLANT_EVENTS and event.on <= today for event in events)
     if not has_plant_events and (not before or not before.batches or today <= start):

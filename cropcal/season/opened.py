@@ -2,12 +2,13 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
+from cropcal.reading.plan_json import read_plan
 from cropcal.records.crop import CropTables
+from cropcal.records.replan import Begun
 from cropcal.records.space import (
-    Begun,
     Held,
     History,
     Space,
@@ -16,7 +17,7 @@ from cropcal.records.space import (
 from cropcal.records.values import Change
 from cropcal.season import clock
 from cropcal.season.beside import as_measured, written_settings
-from cropcal.season.load import load, load_with
+from cropcal.season.load import load, load_with, plan_json
 
 Begin = Callable[[Space], Begun | None]
 """Function from a space to its late beginning, None if it did not lie idle from its start."""
@@ -63,7 +64,7 @@ class Opened:
             Whether zones without hours get picked ones.
         """
         begun = begin(self.space) if begin is not None and self.begun is None else self.begun
-        moved = _begun_on(self.space, begun)
+        moved = _at_its_weeks(self.space, begun, self.on)
         space = self._lit(moved) if pick_hours else moved
         same = self.space is self.file if pick_hours else not self.settings  # search for hours only once
         now = space if same else self._lit(self.file)
@@ -98,18 +99,45 @@ def opened(path: Path, sets: Sequence[str] = (), on: date | None = None) -> Open
         If the file, a tried value, a measured series or the past settings have mistakes.
     """
     as_written, tables = load(path)
+    as_written = _since_the_first_plan(path, as_written)
     settings, begun = written_settings(path)
     today = clock.today()
     day = on or today
     file, given = load_with(path, sets) if sets else (as_written, ())
+    file = _since_the_first_plan(path, file) if sets else file
     space = as_measured(path, file, max(day, today), as_written if sets else None)
     return Opened(file, space, tables, given, settings, begun, day)
 
 
-def _begun_on(space: Space, begun: Begun | None) -> Space:
-    """Return the space with its start moved to the day it was begun, where it lay idle at first."""
-    if begun is None:
-        return space
-    from cropcal.planning.replan.late_start import begun_on
+START = "plan.start"
 
-    return begun_on(space, begun)
+
+def _since_the_first_plan(path: Path, space: Space) -> Space:
+    """Return a space whose file gives no start with that of its first plan, once there is one."""
+    if not any(assumption.key == START for assumption in space.assumed):
+        return space
+    written, _ = read_plan(plan_json(path))
+    if written is None or written.first_day is None:
+        return space
+    first = written.first_day
+    why = {"value": first.isoformat(), "why": "no start given: that of the first plan"}
+    return space.model_copy(
+        update={
+            "settings": space.settings.model_copy(update={"start": first}),
+            "assumed": tuple(
+                row.model_copy(update=why) if row.key == START else row for row in space.assumed
+            ),
+        }
+    )
+
+
+def _at_its_weeks(space: Space, begun: Begun | None, on: date) -> Space:
+    """Return the space from where it was begun; once its weeks are over, with those from a day on."""
+    settings = space.settings
+    if begun is None and on < settings.start + timedelta(weeks=settings.weeks):
+        return space
+    from cropcal.planning.horizon import begun_on, seen_from
+
+    started = begun_on(space, begun)
+    end = started.settings.start + timedelta(weeks=settings.weeks)
+    return seen_from(started, on) if on >= end else started

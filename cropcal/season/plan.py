@@ -71,15 +71,19 @@ def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "SolveO
     SpaceError
         If the journal or the previous plan has mistakes.
     """
+    from cropcal.planning.horizon import PAST_WEEKS, seen_from
     from cropcal.planning.planner import plan
 
     prints = fingerprint(asked.path, asked.sets), fingerprint(asked.path, asked.sets, space_only=True)
     written = asked.journal.plan()
     past = past_of(asked.journal, space, asked.today)
+    space = seen_from(space, asked.today, PAST_WEEKS)
+    if written and space.settings.start > space.first_day:  # what is listed as growing is in that plan
+        space = space.model_copy(update={"growing": ()})
     paces = learned_paces(asked.journal, space, crop_tables)
-    steady = bool(written and written.habits) if asked.steady is None else asked.steady
+    steady = bool(written and written.steady) if asked.steady is None else asked.steady
     result = plan(space, crop_tables, effort, paces, past, steady=steady)
-    begun = past is not None or asked.today > space.settings.start
+    begun = past is not None or asked.today > space.first_day
     settings, changed = settings_kept(asked.path, space, begun=begun)
     dangers = dangers_of(space, crop_tables, asked.journal.journal.events)
     return Plan(

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 from cropcal.problems import Problem, Where
 from cropcal.records.crop import CropTables
 from cropcal.records.journal import Entry
-from cropcal.records.space import Begun, Space
+from cropcal.records.replan import Begun
+from cropcal.records.space import Space
 from cropcal.season import beside
 from cropcal.season.begun import never_begun
 from cropcal.season.errors import SpaceError

@@ -130,6 +130,11 @@ def period_of(result: SeasonPlan) -> tuple[date, date]:
     return result.start, result.start + timedelta(days=7 * result.weeks - 1)
 
 
+def last_sowing(on: date, today: date) -> str:
+    """Return the words on a plan whose last sowing is near or past, before the command that plans again."""
+    return f"The plan's last sowing {'is' if today <= on else 'was'} on {text.day(on)}. Plan again:"
+
+
 def assumptions(items: Iterable[Assumption]) -> str:
     """Return one bullet per assumption, each only once; a crop's own unit is not listed."""
     once = dict.fromkeys((item.key, item.value, item.why) for item in items if item.why != OWN_UNIT)

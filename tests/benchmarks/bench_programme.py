@@ -134,7 +134,7 @@ def _task(
     week = np.array([week for brought in supply for week, _ in brought], dtype=np.int64)
     columns = Columns(
         *whole, rows[:, 6].copy(), rows[:, 7].copy(), column, week,
-        np.array([amount for brought in supply for _, amount in brought]), keeps[whole[0]],
+        np.array([amount for brought in supply for _, amount in brought]), keeps[whole[0][column]],
     )  # fmt: skip
     reached = np.zeros(demand.shape, dtype=bool)
     reached[columns.want[column[week < case.weeks]], week[week < case.weeks]] = True

@@ -338,7 +338,7 @@ def test_a_plan_made_before_a_note_stays_the_plan_of_the_week(attic):
     """A note changes what the plan depends on: the week says so, and shows the plan on the wall."""
     folder = attic()
     before = fingerprint(folder)
-    run("plan", folder, "--on", SOWN.isoformat())
+    CliRunner().invoke(app, ["plan", str(folder), "--on", SOWN.isoformat()])
     week = ["week", str(folder), "--on", SOWN.isoformat(), "--json"]
     first = CliRunner().invoke(app, week)
     assert first.stderr == ""

@@ -32,7 +32,7 @@ def columns(rows, keeps=0):
         supply_column=np.array([entry[0] for entry in supply], dtype=np.int64),
         supply_week=np.array([entry[1] for entry in supply], dtype=np.int64),
         supply_amount=np.array([entry[2] for entry in supply], dtype=float),
-        keeps=np.zeros(len(rows), dtype=np.int64) + keeps,
+        supply_keeps=(np.zeros(len(rows), dtype=np.int64) + keeps)[[entry[0] for entry in supply]],
     )
 
 

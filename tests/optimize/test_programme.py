@@ -257,3 +257,12 @@ def test_more_sites_cure_what_sites_hold_back():
     it = task([(0, 0, 0, 0, 7, 28, 1.0, {3: 1})], [[0, 0, 0, 2]], [1], [5])
     assert least_shortage(it, [0]) == pytest.approx(0.5)
     assert capacity_gains(it, [0]) == [(0, pytest.approx(0.5)), (1, 0.0)]
+
+
+def test_two_cuts_for_one_week_count_together():
+    """A pot cut twice in the days before a feast brings it both: one entry a cut, one week."""
+    once = task([(0, 0, -1, 0, 0, 6, 1.0, {0: 1, 1: 1})], [[2, 0]], [1])
+    twice = replace(once, columns=replace(once.columns, supply_week=np.zeros(2, dtype=np.int64)))
+    found = solve(twice)
+    assert found.n.tolist() == [1]
+    assert found.short_want_weeks == pytest.approx(0)

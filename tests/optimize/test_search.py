@@ -13,13 +13,12 @@ from tiny_tasks import HALVES, calendar_tasks, fits, task, tiny_tasks, weigh
 from cropcal.optimize.assemble import build
 from cropcal.optimize.bottleneck import TimeLimits as TimeToLook
 from cropcal.optimize.bottleneck import least_shortage
-from cropcal.optimize.diving import dive
 from cropcal.optimize.greedy import greedy
 from cropcal.optimize.highs import Relaxed, run
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import PreviousPlan
 from cropcal.optimize.solve import solve, undominated
-from cropcal.optimize.window_search import FIRST_NODES, Search, StoppingRule
+from cropcal.optimize.window_search import FIRST_NODES, Search, StoppingRule, dive
 
 
 def features(it):
@@ -54,7 +53,7 @@ def features(it):
         "cuts or sown anew": pairs(
             place, lambda i, j: len({*map(len, (supply[i], supply[j]))}) == 2 and c.sown[i] != c.sown[j]
         ),
-        "keeping": bool((c.keeps > 0).any()),
+        "keeping": bool((c.supply_keeps > 0).any()),
     }
 
 

@@ -9,7 +9,6 @@ import pytest
 
 from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.prepare import prepare
-from cropcal.planning.planner import SolveOptions, plan
 from cropcal.planning.what_if import area_shares
 
 PLANS = Path(__file__).resolve().parents[1] / "spaces" / "plans"
@@ -73,27 +72,6 @@ def steady_stretches(made, cycle_d, days):
             begun[day] for day in range(first, first + cycle_d)
         ):
             yield first
-
-
-@pytest.mark.parametrize("which", ["five-sites-in-place", "a head a week"])
-def test_sites_held_are_sites_begun_times_days(which, read_text, tables):
-    """In every stretch of one cycle of a steady plan, counted day by day: exactly."""
-    text = HEAD_A_WEEK
-    if which != "a head a week":
-        text = (PLANS / f"{which}.toml").read_text(encoding="utf-8").replace("weeks = 30", "weeks = 40")
-    space = read_text(text)
-    made = plan(space, tables, SolveOptions(time_limit_s=20), cycles=(1, 2, 3))
-    cycle_d, days = 7 * made.rhythm.cycle_weeks, 7 * made.weeks
-    held = np.zeros(days + 200)
-    for first, stay, _ in stays(made):
-        held[first : first + stay] += 1
-    found = list(steady_stretches(made, cycle_d, days))
-    assert len(found) >= 14
-    for first in found:
-        begun = [stay for start, stay, _ in stays(made) if first <= start < first + cycle_d]
-        rate_d, time_d = len(begun) / cycle_d, np.mean(begun)
-        assert held[first : first + cycle_d].mean() == pytest.approx(rate_d * time_d)
-        assert held[first : first + cycle_d].max() <= sum(bed.site_count for bed in space.beds)
 
 
 def test_what_a_want_takes_up_is_what_is_held(read_text, tables):

@@ -2,13 +2,11 @@
 
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from cropcal.optimize import highs as solver
 from cropcal.optimize import window_search
 from cropcal.planning.planner import SolveOptions, plan
-from cropcal.science.chance import fewest_heads
 
 SPACE = Path(__file__).resolve().parents[1] / "spaces" / "start_plan_misleads.toml"
 
@@ -63,31 +61,6 @@ def test_the_case_still_needs_the_check(read_text, tables, monkeypatch):
     monkeypatch.setattr(solver, "_agrees", lambda *_: True)
     outcome = plan(read_text(SPACE.read_text(encoding="utf-8")), tables, SolveOptions(gap=0.0)).outcome
     assert outcome.status != "proven" or outcome.gap <= 1e-6
-
-
-def test_a_thousand_heads_have_a_range():
-    """A binomial of 1100 at 0.96 has mean 1056 and standard deviation 6.5: nine of ten exceed -1.28 of it."""
-    assert fewest_heads(1100, 0.96, 5.0, 0.0, 0.2) == pytest.approx(1056 - 1.2816 * 6.5, abs=1.5)
-
-
-@pytest.mark.parametrize(("count", "over", "shared"), [(3, 0.3, 0.4), (22, 0.3, 0.4), (60, 0.1, 0.25)])
-def test_the_fewest_heads_are_the_tenth_percentile_of_plants_weighed_one_by_one(count, over, shared):
-    """A hundred thousand batches, each plant on its own: one of ten has no more, nine of ten have as many."""
-    luck = np.random.default_rng(5)
-    sd = np.sqrt(np.log(1.04))
-    mass = over + shared * luck.standard_normal((100_000, 1)) + sd * luck.standard_normal((100_000, count))
-    heads = ((mass >= 0) & (luck.random((100_000, count)) < 0.9)).sum(axis=1)
-    low = fewest_heads(count, 0.9, over, shared, 0.2)
-    assert np.mean(heads <= low) > 0.10 - 0.005
-    assert np.mean(heads < low) < 0.10 + 0.005
-
-
-def test_what_is_planned_lies_within_its_own_range(read_text, tables):
-    """Heads and grams of every cut of a space of many sites, the large batches too."""
-    text = SPACE.read_text(encoding="utf-8").replace("per_week = 1", "per_week = 3")
-    for batch in plan(read_text(text), tables).batches:
-        for cut in batch.harvests:
-            assert cut.amount_low_80 <= cut.amount <= cut.amount_high_80
 
 
 def test_shoots_are_not_cut_before_they_are_ready(read_text, tables):

@@ -26,7 +26,6 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent))
 import growers
 
-from cropcal.planning.candidates.columns import weeks_kept
 from cropcal.planning.growth.crop_constants import days_to_emerge
 from cropcal.planning.growth.crop_growth import LAST_DAY, Stages
 from cropcal.planning.growth.pace import Pace
@@ -130,7 +129,7 @@ class Season:
         self.sites = here.space.bed("raft").site_count
         self.going: dict[str, Going] = {}
         self.events: list[Entry] = []
-        self.brought = np.zeros(WEEKS)
+        self.brought = np.zeros(7 * WEEKS)
         self.due: dict[str, list[date]] = {}
 
     def note(self, on: date, event: str, batch: str, **more) -> None:
@@ -226,14 +225,14 @@ class Season:
         weight = heads * self.grams(one, on) * noise
         self.note(on, "harvested", one.id, amount=heads, unit="heads", weight_g=weight)
         if since <= OLD_D and week < WEEKS:
-            self.brought[week] += heads
+            self.brought[(on - START).days] += heads
 
     @property
     def eaten(self) -> np.ndarray:
-        """Return the heads eaten in each week, of its own or kept from those before, the oldest first."""
-        left, eaten, keeps = self.brought.copy(), np.zeros(WEEKS), weeks_kept(self.crop)
+        """Return the heads eaten in each week, cut in it or still good when it begins, the oldest first."""
+        left, eaten = self.brought.copy(), np.zeros(WEEKS)
         for week in range(FROM_WEEK, WEEKS):
-            for cut in range(max(week - keeps, 0), week + 1):
+            for cut in range(max(7 * week - self.crop.keeping_d, 0), 7 * week + 7):
                 heads = min(left[cut], PER_WEEK - eaten[week])
                 left[cut] -= heads
                 eaten[week] += heads

@@ -27,8 +27,12 @@ def columns(rows):
 
 
 def task(rows, demand, sites, cells=(), keeps=()):
+    """Return a task; ``keeps``: weeks for which all that a row brings keeps, default: none."""
+    made = columns(rows)
+    if len(keeps):
+        made = replace(made, supply_keeps=np.array(keeps, dtype=np.int64)[made.supply_column])
     built = Task(
-        columns=replace(columns(rows), keeps=np.array(keeps, dtype=np.int64)),
+        columns=made,
         demand=np.array(demand, dtype=float),
         sites=np.array(sites, dtype=np.int64),
         cells=np.array(cells, dtype=np.int64),
@@ -93,7 +97,7 @@ def weigh(case, n, weights):
             cuts.append([0.0] * case.demand.shape[1])
             for e, week in enumerate(c.supply_week):
                 j = c.supply_column[e]
-                if week < case.demand.shape[1] and c.want[j] == want and c.keeps[j] >= keeps:
+                if week < case.demand.shape[1] and c.want[j] == want and c.supply_keeps[e] >= keeps:
                     cuts[-1][week] += float(n[j] * c.supply_amount[e])
         total += meals(tuple(map(tuple, cuts)), tuple(map(float, case.demand[want])), weights)
     return total + weights.cost * sum(n[j] * c.cost[j] for j in range(len(n))) / case.cost_unit

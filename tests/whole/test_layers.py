@@ -18,8 +18,9 @@ GROWTH = SITE | {"planning.site", "optimize"}
 CANDIDATES = GROWTH | {"planning.growth", "planning.photoperiod"}
 HISTORY = SITE | {"planning.site", "planning.growth"}
 SCHEDULE = CANDIDATES | {"planning.candidates", "planning.history"}
-RISK = SCHEDULE | {"planning.schedule"}
-PLANNING = RISK | {"planning.risk", "planning.replan"}
+REPLAN = SCHEDULE | {"planning.schedule"}
+LUCK = REPLAN | {"planning.replan", "seasons"}
+PLANNING = LUCK | {"planning.luck"}
 TEXT = KNOWN | {"reading.files"}
 FORMATS = TEXT | {"reading.text"}
 READING = FORMATS | {"reading.crops", "reading.journal", "reading.interview", "reading.space"}
@@ -32,6 +33,7 @@ MAY_IMPORT = {
     "records": BASE,
     "science": BASE,
     "optimize": BASE,
+    "seasons": BASE | {"science"},
     "reading.files": BASE,
     "reading.text": TEXT,
     "reading.crops": FORMATS,
@@ -46,8 +48,8 @@ MAY_IMPORT = {
     "planning.candidates": CANDIDATES,
     "planning.history": HISTORY,
     "planning.schedule": SCHEDULE,
-    "planning.risk": RISK,
-    "planning.replan": RISK | {"planning.risk"},
+    "planning.replan": REPLAN,
+    "planning.luck": LUCK,
     "planning": PLANNING,
     "show": KNOWN,
     "show.data": KNOWN | {"show"},

@@ -13,7 +13,6 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.optimize.programme import (
-    MOST_KEPT,
     Columns,
     FloatArray,
     IntArray,
@@ -21,7 +20,6 @@ from cropcal.optimize.programme import (
 from cropcal.planning.candidates.service_weeks import NEVER, CalendarLimits, clear_of
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth.crop_growth import GRAM_DIGITS, LAST_DAY, GrowthTable
-from cropcal.records.crop import Crop
 from cropcal.records.space import Want
 
 MOST_CHOICES, FEW_CHOICES = 5, 2
@@ -103,7 +101,7 @@ def candidate_columns(
 
 
 def programme_columns(candidates: CandidateColumns) -> Columns:
-    """Return the candidates as columns of the programme."""
+    """Return the candidates as columns of the programme; nothing is kept where no calendar limits them."""
     options = candidates.options
     want = np.array([option.want for option in options], dtype=np.int64)
     place = np.array([option.place for option in options], dtype=np.int64)
@@ -113,9 +111,11 @@ def programme_columns(candidates: CandidateColumns) -> Columns:
     cell_cost = np.array([option.cell_day_cost for option in options])
     row, cut = np.nonzero(candidates.cuts != NO_DAY)
     days = candidates.cuts[row, cut]
-    week = days // DAYS_PER_WEEK
+    week, keeps = days // DAYS_PER_WEEK, np.zeros_like(days)
     if candidates.limits:
-        week = np.stack([limit.week for limit in candidates.limits])[candidates.option[row], days]
+        at = candidates.option[row], days
+        week = np.stack([limit.week for limit in candidates.limits])[at]
+        keeps = np.stack([limit.keeps for limit in candidates.limits])[at]
     return Columns(
         want=want[candidates.option],
         place=place[candidates.option],
@@ -129,16 +129,9 @@ def programme_columns(candidates: CandidateColumns) -> Columns:
         supply_column=row.astype(np.int64),
         supply_week=week.astype(np.int64),
         supply_amount=candidates.amounts[row, cut],
-        keeps=np.array([weeks_kept(option.grown.crop) for option in options], dtype=np.int64)[
-            candidates.option
-        ],
+        supply_keeps=keeps.astype(np.int64),
         held=held[candidates.option],
     )
-
-
-def weeks_kept(crop: Crop) -> int:
-    """Return the weeks for which a crop keeps after the week of its cut; 0 if unknown."""
-    return min((crop.keeping_d or 0) // DAYS_PER_WEEK, MOST_KEPT)
 
 
 def variety_kinds(wants: Sequence[Want], candidates: CandidateColumns) -> IntArray | None:

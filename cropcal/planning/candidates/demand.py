@@ -10,13 +10,14 @@ import numpy.typing as npt
 from cropcal.optimize.programme import Columns, FloatArray, IntArray
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
+from cropcal.records.plan import NOT_WANTED
 from cropcal.records.space import Want
 
 TOO_SHORT = "the plan ends before its first harvest"
 TOO_SOON = "before the first possible harvest"
 TOO_UNSURE = "few growers have any yet"
 NONE_DUE = "none due this week"
-NOT_WANTED = "not wanted then"
+NOT_SOWN = "sown after the plan ends"
 NOBODY_CUTS = "break, nobody cuts"
 
 
@@ -76,10 +77,15 @@ def demand(
     ``per_week`` is what is wanted a week, or on each listed day of a want that has some: such a want counts
     in the weeks of its days. A week without a harvest day in it, outside a want's from and until, or before
     the want's first possible harvest does not count. A want that nothing can ever bring counts in every other
-    week: it is short. A want that could be grown (``growable``), but not before the plan ends, does not count
-    at all.
+    week: it is short, as is a listed day for which every harvest day is too early. A want that could be grown
+    (``growable``), but not before the plan ends, does not count at all. A calendar that begins in the midst
+    of a season counts as all of the season does: no want has its first harvest anew, and heads are due in the
+    same weeks.
     Heads are wanted whole: half a head a week is one head every second week.
     """
+    gone = serving.time.gone_weeks
+    if gone:
+        serving = ServiceWeeks(serving.wants, serving.crops, serving.time.since_the_first_day)
     wants, time = serving.wants, serving.time
     why = np.full((len(wants), time.weeks), "", dtype="<U48")
     amount = np.repeat(per_week[:, None], time.weeks, axis=1)
@@ -94,20 +100,39 @@ def demand(
         why[index, ~served] = NOT_WANTED
         if want.on is not None:
             why[index, _weeks_of(want.on, time) & ~served] = NOBODY_CUTS
+            too_early = np.flatnonzero(_weeks_of(serving.unkept_days(index), time))
+            first = supply_weeks.min(initial=time.weeks) if len(supply_weeks) else 0
+            why[index, too_early] = np.where(too_early < first, TOO_SOON, "")
             continue
         why[index, time.weeks_without_harvest] = NOBODY_CUTS
         if want.counted_in == "heads":
             counts = np.flatnonzero(why[index] == "")
             amount[index, counts] = _whole(float(per_week[index]), len(counts))
             why[index, counts[amount[index, counts] == 0]] = NONE_DUE
-    return Demand(amount=amount, why=why)
+    return Demand(amount=amount[:, gone:], why=why[:, gone:])
 
 
-def ramped_up(wanted: Demand, wants: Sequence[Want], candidates: Columns, early: FloatArray) -> Demand:
+def as_far_as_sown(wanted: Demand, candidates: Columns, end: int, beyond: IntArray) -> Demand:
+    """Return the demand with no more weeks from ``end`` on than a sowing before it can bring.
+
+    ``beyond`` is how many weeks of each want count from there on, as far as some candidate serves them.
+    """
+    why = wanted.why.copy()
+    of = candidates.want[candidates.supply_column]
+    weeks = np.arange(why.shape[1])
+    for index in range(len(why)):
+        reached = np.isin(weeks, candidates.supply_week[of == index]) & (weeks < end + beyond[index])
+        why[index, (weeks >= end) & ~reached] = NOT_SOWN
+    return Demand(amount=wanted.amount, why=why)
+
+
+def ramped_up(
+    wanted: Demand, wants: Sequence[Want], candidates: Columns, early: FloatArray, gone_weeks: int = 0
+) -> Demand:
     """Return the demand with more of the wants without a number in the weeks before the others begin.
 
     Until the first harvest of a want with a number, what grows in the same places may have all of their room.
-    ``early`` is how much that is a week, shape (wants,).
+    ``early`` is how much that is a week, shape (wants,); ``gone_weeks`` of the season are over already.
     """
     amount, why = wanted.amount.copy(), wanted.why.copy()
     places = [{*candidates.place[candidates.want == index].tolist()} for index in range(len(wants))]
@@ -120,7 +145,7 @@ def ramped_up(wanted: Demand, wants: Sequence[Want], candidates: Columns, early:
         ]
         if want.is_numbered or not rivals:
             continue
-        first = min(int(candidates.supply_week[of == other].min()) for other in rivals)
+        first = max(min(int(candidates.supply_week[of == other].min()) for other in rivals) - gone_weeks, 0)
         weeks = np.flatnonzero(np.isin(why[index, :first], ("", NONE_DUE)))
         whole = want.counted_in == "heads"
         more = _whole(float(early[index]), len(weeks)) if whole else early[index]

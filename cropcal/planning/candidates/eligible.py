@@ -147,6 +147,7 @@ def calendar_limits(
     return tuple(
         CalendarLimits(
             week=serving.by_day(option.want, option.grown.crop.slug),
+            keeps=serving.keeps(option.want, option.grown.crop.slug, np.arange(serving.time.days)),
             closed=land.places[option.place].closed(serving.time),
             nursery_closed=closed_nurseries[option.nursery] if option.nursery >= 0 else (),
         )

@@ -77,14 +77,17 @@ def first_harvest_weeks(
     candidates: Columns,
     serving: ServiceWeeks,
 ) -> tuple[date | None, ...]:
-    """Return the first day of the week of each want's first possible harvest; None: never here."""
+    """Return the first day of the week of each want's first possible harvest; None: never here.
+
+    It is counted from the first day of the season, also where its first weeks are over.
+    """
     first_days: list[date | None] = []
     for want in range(len(space.wants)):
         week = _first(candidates, want)
         if week is None:
             options = tuple(option for option in assessment.options if option.want == want)
             time = replace(serving.time, weeks=serving.time.weeks + BEYOND_WEEKS)
-            longer_season = ServiceWeeks(space.wants, crops, time)
+            longer_season = ServiceWeeks(space.wants, crops, time, space.settings.eat_within_d)
             limits = calendar_limits(options, assessment.land, longer_season)
             clean_days = space.settings.clean_days
             week = (
@@ -92,7 +95,8 @@ def first_harvest_weeks(
                 if options
                 else None
             )
-        first_days.append(None if week is None else serving.time.date_of(week * DAYS_PER_WEEK))
+        gone = serving.time.gone_weeks
+        first_days.append(None if week is None else serving.time.date_of((week - gone) * DAYS_PER_WEEK))
     return tuple(first_days)
 
 

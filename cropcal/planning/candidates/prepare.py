@@ -9,6 +9,7 @@ import numpy as np
 from cropcal.optimize.programme import (
     Columns,
     FloatArray,
+    IntArray,
     Task,
     usual_cost,
 )
@@ -21,12 +22,12 @@ from cropcal.planning.candidates.columns import (
     sowing_days,
     variety_kinds,
 )
-from cropcal.planning.candidates.demand import Demand, demand, ramped_up
+from cropcal.planning.candidates.demand import Demand, as_far_as_sown, demand, ramped_up
 from cropcal.planning.candidates.eligible import Capacity, calendar_limits
 from cropcal.planning.candidates.first_weeks import promised_weeks
 from cropcal.planning.candidates.service_weeks import ServiceWeeks
 from cropcal.planning.candidates.steady_supply import SteadySupply, steady_supply
-from cropcal.planning.candidates.work_calendar import WorkCalendar, work_calendar
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar, work_calendar
 from cropcal.planning.growth.crop_growth import GrowthTable
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.growth.seasonal_growth import grow_sowings
@@ -41,7 +42,8 @@ from cropcal.records.space import Settings, Space, Want
 class Prepared:
     """A season to plan: space with lamp hours, assessment, candidates, demand and programme.
 
-    ``per_week`` is the amount of each want in an ordinary week, or on its day, shape (wants,).
+    ``per_week`` is the amount of each want in an ordinary week, or on its day, shape (wants,). With an open
+    end, ``time`` has weeks beyond those of the settings.
     """
 
     space: Space
@@ -55,17 +57,31 @@ class Prepared:
     task: Task
 
 
-def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Prepared:
-    """Return the season of a space as a programme, with no standing crops."""
+MOST_BEYOND_WEEKS = 10
+"""Most weeks beyond the end of a plan that count for it (assumed; most crops are ready sooner)."""
+
+
+def prepare(
+    space: Space, tables: CropTables, paces: Paces | None = None, *, open_end: bool = False
+) -> Prepared:
+    """Return the season of a space as a programme, with no standing crops.
+
+    With an open end, the weeks count too in which the last sowings are first ripe: nothing would be sown in
+    the last weeks of a plan if nobody ate of it. Nothing is sown in the weeks beyond the end.
+    """
     space = with_hours(canonical(space), tables)
     assessment = assess(space, tables, paces)
-    time = work_calendar(space.settings)
-    serving = ServiceWeeks(space.wants, tables.crops, time)
+    time = work_calendar(space.settings, space.first_day)
+    end = time.weeks
+    beyond = weeks_beyond(assessment.options, len(space.wants)) * open_end
+    time = replace(time, weeks=end + int(beyond.max(initial=0)))
+    serving = ServiceWeeks(space.wants, tables.crops, time, space.settings.eat_within_d)
     options_by_day = with_growth_by_sowing_day(assessment.options, tables, assessment.land, paces, time)
     candidates_by_sowing = candidate_columns(
         options_by_day,
         time,
         space.settings.clean_days,
+        sown_before=end * DAYS_PER_WEEK,
         limits=calendar_limits(options_by_day, assessment.land, serving),
     )
     candidates = programme_columns(candidates_by_sowing)
@@ -77,8 +93,11 @@ def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Pre
         ]
     )
     wanted = demand(serving, per_week, candidates, frozenset(option.want for option in assessment.options))
-    wanted = ramped_up(wanted, space.wants, candidates, even.early)
-    wanted = wanted.promised_from(promised_weeks(candidates_by_sowing, time, len(space.wants)))
+    wanted = as_far_as_sown(wanted, candidates, end, beyond)
+    wanted = ramped_up(wanted, space.wants, candidates, even.early, time.gone_weeks)
+    if not time.gone_weeks:  # a season has its first harvests but once
+        first = promised_weeks(candidates_by_sowing, time, len(space.wants))
+        wanted = wanted.promised_from(first)
     task = replace(
         _task(candidates, wanted, assessment.land),
         kind=variety_kinds(space.wants, candidates_by_sowing),
@@ -94,17 +113,17 @@ def prepare(space: Space, tables: CropTables, paces: Paces | None = None) -> Pre
         even,
         per_week,
         wanted,
-        without_keeping_for_listed_days(space, task),
+        task,
     )
 
 
-def without_keeping_for_listed_days(space: Space, task: Task) -> Task:
-    """Return the task without keeping for wants of listed days: their weeks already allow for it."""
-    for_listed_days = np.array([want.on is not None for want in space.wants])
-    columns = task.columns
-    return replace(
-        task, columns=replace(columns, keeps=np.where(for_listed_days[columns.want], 0, columns.keeps))
-    )
+def weeks_beyond(options: Iterable[Option], wants: int) -> IntArray:
+    """Return how many weeks beyond a plan's end each want is first had from a sowing at the end, (wants,)."""
+    soonest = np.full(wants, np.inf)
+    for option in options:
+        soonest[option.want] = min(soonest[option.want], float(option.grown.ready_d[1].min()))
+    weeks = np.where(np.isfinite(soonest), soonest, 0.0) // DAYS_PER_WEEK + 1
+    return np.asarray(np.minimum(weeks, MOST_BEYOND_WEEKS), dtype=np.int64)
 
 
 def _task(candidates: Columns, wanted: Demand, land: Capacity) -> Task:

@@ -1,6 +1,6 @@
 """The calendar of a plan: its work days, harvest days, weeks and breaks."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
 
@@ -15,13 +15,20 @@ DAYS_PER_WEEK = 7
 
 @dataclass(frozen=True)
 class WorkCalendar:
-    """A plan's stretch of days, counted from 0 at its start."""
+    """A plan's stretch of days, counted from 0 at its start, ``gone_weeks`` after the season's first day."""
 
     start: date
     weeks: int
     breaks: tuple[tuple[date, date], ...]
     work_weekdays: tuple[str, ...]
     harvest_weekdays: tuple[str, ...]
+    gone_weeks: int = 0
+
+    @property
+    def since_the_first_day(self) -> "WorkCalendar":
+        """Return the calendar from the first day of the season to the end of this one."""
+        start = self.start - timedelta(weeks=self.gone_weeks)
+        return replace(self, start=start, weeks=self.gone_weeks + self.weeks, gone_weeks=0)
 
     @property
     def days(self) -> int:
@@ -67,14 +74,15 @@ class WorkCalendar:
         return days[np.isin(weekday, wanted) & ~self.in_break]
 
 
-def work_calendar(settings: Settings) -> WorkCalendar:
-    """Return the calendar of a plan with these settings."""
+def work_calendar(settings: Settings, first_day: date | None = None) -> WorkCalendar:
+    """Return the calendar of a plan with these settings; ``first_day``: of the season, if that is earlier."""
     return WorkCalendar(
         start=settings.start,
         weeks=settings.weeks,
         breaks=settings.breaks,
         work_weekdays=settings.work_days,
         harvest_weekdays=settings.harvest_days or settings.work_days,
+        gone_weeks=(settings.start - (first_day or settings.start)).days // DAYS_PER_WEEK,
     )
 
 

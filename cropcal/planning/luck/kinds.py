@@ -6,7 +6,7 @@ import numpy as np
 
 from cropcal.planning.candidates.columns import Option
 from cropcal.planning.candidates.eligible import Capacity
-from cropcal.planning.candidates.service_weeks import ServiceWeeks
+from cropcal.planning.candidates.service_weeks import ServiceWeeks, eaten_within_d
 from cropcal.planning.growth.crop_growth import (
     SHOOTS_LN_SD_DAYS,
     SHOOTS_LN_SD_YIELD,
@@ -96,7 +96,7 @@ def _kind(option: Option, zone: str, halves: IntArray, luck: RandomStreams, serv
         stand=1.0 - (1.0 - grown.stand) ** crop.seeds_per_plant if grown.plug_age_d is None else 1.0,
         thick=crop.kind in ("tray", "shoots"),
         window_d=crop.window_d,
-        keeps_d=crop.keeping_d or 0,
+        keeps_d=eaten_within_d(crop, serving.eat_within_d) or 0,
         cuts=crop.cuts_max,
         leaves_share=crop.cut_leaves_share,
         lag_d=crop.cut_lag_d,

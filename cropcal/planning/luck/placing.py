@@ -9,9 +9,10 @@ import numpy as np
 from cropcal.optimize.programme import Columns, IntArray, Task
 from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
 from cropcal.planning.luck.drawn import Stage
-from cropcal.planning.luck.steady import Habit
+from cropcal.planning.luck.steady import SowingHabit
 from cropcal.planning.luck.world import alternatives
 from cropcal.records.plan import Batch
+from cropcal.seasons.simulate import LATE_SOWING_D
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,7 +24,7 @@ class Placed:
 
 
 def placed(
-    habits: Sequence[Habit],
+    habits: Sequence[SowingHabit],
     work_days: IntArray,
     first: int,
     stage: Stage,
@@ -34,46 +35,46 @@ def placed(
     """Return the columns of habits, first come, first served.
 
     ``task`` has the columns of what stands before those of ``candidates``; ``standing`` are their sites. As
-    many sites are planned as seedlings are expected to live, but one at least, so that no sowing is left out;
-    the other cells are spare.
+    many sites are planned as seedlings are expected to live; the other cells are spare.
     """
-    use = _Use(task)
-    use.hold_all(standing)
+    taken = _Taken(task)
+    taken.hold_all(standing)
     begins = task.columns.count - candidates.count
     n = standing.copy()
     cells: dict[tuple[int, str, int], int] = {}
     owed: dict[int, float] = {}
     count = (candidates.cuts != NO_DAY).sum(axis=1)
     goes, kinds = alternatives(stage.world), stage.world.kinds
-    sowings = sorted(
-        (day, habit.want, habit, number)
-        for habit in habits
-        for day, number in habit.sowings(work_days, first)
-    )
-    for day, want, habit, number in sowings:
-        kind = kinds[habit.option]
+    wished = []
+    for day, number, habit in sorted(
+        (day, number, its) for its in habits for day, number in its.sowings(work_days, first)
+    ):
+        kind, crop = kinds[habit.option], candidates.options[habit.option].grown.crop.slug
         lives = 1.0 if kind.thick or not kind.heads else kind.stand * (1.0 - stage.world.lost)
-        owed[want] = owed.get(want, 0.0) + number * lives
-        sites = min(max(int(owed[want] + 0.5), 1), number)
-        for option in goes[habit.option]:
-            rows = np.flatnonzero(
-                (candidates.option == option) & (candidates.sown == day) & (count == habit.cuts)
-            )
-            order = np.lexsort((candidates.freed[rows], candidates.staleness[rows], candidates.planted[rows]))
-            for column in (begins + rows[order]).tolist():
-                while sites and use.fits(column):
-                    use.hold(column, 1)
+        owed[habit.want] = owed.get(habit.want, 0.0) + number * lives
+        sites = min(max(int(owed[habit.want] + 0.5), 1), number)
+        owed[habit.want] -= sites
+        cells[habit.want, crop, day] = cells.get((habit.want, crop, day), 0) + number
+        latest = day if kind.nursery >= 0 else day + LATE_SOWING_D
+        right = np.isin(candidates.option, goes[habit.option]) & (count == habit.cuts)
+        rows = np.flatnonzero(right & (candidates.sown >= day) & (candidates.sown <= latest))
+        other = candidates.option[rows] != habit.option
+        keys = (candidates.freed, candidates.staleness, candidates.planted, candidates.sown)
+        order = np.lexsort((other, *(key[rows] for key in keys)))
+        wished.append((begins + rows[order], sites))
+    for part in (1, None):  # one site for each sowing, so that each is a batch; then the others
+        for columns, sites in wished:
+            left = part or sites - 1
+            for column in columns.tolist():
+                while left and taken.fits(column):
+                    taken.hold(column, 1)
                     n[column] += 1
-                    sites -= 1
-                    owed[want] -= 1
-        crop = candidates.options[habit.option].grown.crop.slug
-        cells[want, crop, day] = cells.get((want, crop, day), 0) + number
-        owed[want] = min(owed[want], 1.0)
+                    left -= 1
     return Placed(n, cells)
 
 
 @dataclass(eq=False)
-class _Use:
+class _Taken:
     """Sites and cells that are taken on each day."""
 
     task: Task

@@ -1,7 +1,8 @@
 """Spare seedlings, so that each wanted week is met with the chance asked for, as far as that goes.
 
-Each want's sowings are raised by one factor: the smallest with which all its weeks reach the chance, else the
-one with which most do. All factors are judged by the same drawn seasons, which are not those that are told.
+Each want's sowings are raised by one factor: the one with which its weeks come nearest to the chance, a
+smaller one where a larger does hardly more. All factors are judged by the same drawn seasons, which are not
+those that are told.
 """
 
 from collections.abc import Callable, Mapping
@@ -16,6 +17,8 @@ from cropcal.records.space import Space
 from cropcal.seasons.world import BoolArray, FloatArray
 
 FACTORS = (1.0, 1.1, 1.2, 1.3, 1.4, 1.6, 1.8, 2.0)
+ENOUGH = 0.01
+"""Mean chance of a week that is not worth more seedlings."""
 SEASONS = 200
 """Drawn seasons by which factors are judged."""
 NO_USE, IN_PLACE = "more seedlings would not do", "it is sown in place, so nothing can wait"
@@ -34,19 +37,20 @@ class Surer:
 
 def surer(chances: Chances, asked: float, counts: BoolArray, stop: Callable[[], bool]) -> Surer:
     """Return the factor for each want; ``counts`` are its weeks that count, (wants, weeks)."""
-    best: dict[int, float] = {}
-    reached = dict.fromkeys(np.flatnonzero(counts.any(axis=1)).tolist(), -1)
+    wants = np.flatnonzero(counts.any(axis=1)).tolist()
+    best = dict.fromkeys(wants, FACTORS[0])
+    scores: dict[int, float] = dict.fromkeys(wants, -1.0)
     for factor in FACTORS:
-        unsure = [want for want in reached if reached[want] < int(counts[want].sum())]
+        unsure = [want for want in wants if scores[want] < asked - ENOUGH]
         if not unsure:
             break
         if stop():
             return Surer(best, stopped=True)
         chance = chances(best | dict.fromkeys(unsure, factor))
         for want in unsure:
-            weeks = int((np.round(chance[want], 2) >= asked)[counts[want]].sum())
-            if weeks > reached[want]:
-                best[want], reached[want] = factor, weeks
+            score = float(np.minimum(chance[want][counts[want]], asked).mean())
+            if score > scores[want] + ENOUGH:
+                best[want], scores[want] = factor, score
     return Surer(best, stopped=False)
 
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from cropcal.planning.candidates.columns import Option
 from cropcal.planning.candidates.eligible import Capacity
+from cropcal.planning.candidates.service_weeks import eaten_within_d
 from cropcal.planning.luck.streams import RandomStreams
 from cropcal.planning.luck.world import alternatives, luck_name
 from cropcal.planning.replan.continuations import Continuation, PlotGroup, ReplanContext
@@ -111,7 +112,8 @@ def deliveries(standing: Sequence[StandingBatch], context: ReplanContext, wants:
         want = batch.planned.want
         if not 0 <= want < wants:
             continue
-        keeps = context.serving.crops[batch.planned.crop].keeping_d or 0
+        crop = context.serving.crops[batch.planned.crop]
+        keeps = eaten_within_d(crop, context.serving.eat_within_d) or 0
         for harvest in batch.harvests:
             day = context.time.day_of(harvest.on)
             if 0 <= day < context.time.days and harvest.amount > 0:

@@ -31,8 +31,8 @@ FEAST_LEAD_D = 2
 """Days that are left between the day on which most are ready and that of a feast (assumed)."""
 
 
-@dataclass(frozen=True)
-class Habit:
+@dataclass(frozen=True, order=True)
+class SowingHabit:
     """How one want is sown: the option, how often it is cut, and how much every so many weeks.
 
     ``more`` is sown in each of the first two weeks beside. ``on``: days of sowings for listed days instead.
@@ -65,7 +65,7 @@ class Habit:
 class Tuning:
     """What the rule is tuned by: drawn seasons, wants and their amounts, options, the calendar.
 
-    ``first`` is the first day of sowing.
+    ``first`` is the first day of sowing, ``work_days`` those on which somebody sows.
     """
 
     stage: Stage
@@ -74,16 +74,16 @@ class Tuning:
     per_week: FloatArray
     options: Sequence[Option]
     time: WorkCalendar
+    work_days: IntArray
     first: int
 
-    def sowings(self, choices: Sequence[Iterable[Habit]]) -> list[Sowing]:
+    def sowings(self, choices: Sequence[Iterable[SowingHabit]]) -> list[Sowing]:
         """Return the sowings of some choices of habits, one a block of the seasons."""
         goes = alternatives(self.stage.world)
-        work = self.time.work_days[self.time.work_days >= self.first]
         cells: dict[tuple[int, int, int, int], list[int]] = {}
         for block, habits in enumerate(choices):
             for habit in habits:
-                for day, number in habit.sowings(work, self.first):
+                for day, number in habit.sowings(self.work_days, self.first):
                     key = (day, habit.want, habit.option, habit.cuts)
                     cells.setdefault(key, [0] * len(choices))[block] += number
         return [
@@ -97,7 +97,7 @@ class Tuning:
             for (day, want, option, cuts), numbers in sorted(cells.items())
         ]
 
-    def prices(self, choices: Sequence[Mapping[int, Habit]]) -> FloatArray:
+    def prices(self, choices: Sequence[Mapping[int, SowingHabit]]) -> FloatArray:
         """Return what each want costs in missing want-weeks, surplus and cells, (choices, wants)."""
         sowings = self.sowings([habits.values() for habits in choices])
         seasons = self.stage.repeated(len(choices)).run(sowings)
@@ -112,7 +112,7 @@ class Tuning:
         return np.asarray((short + SURPLUS * over + CELL * cells).T)
 
 
-def tuned(tuning: Tuning, *, head_start: bool = True) -> tuple[Habit, ...]:
+def tuned(tuning: Tuning, *, head_start: bool = True) -> tuple[SowingHabit, ...]:
     """Return the habit of each want that can be grown, tuned in the same seasons.
 
     ``head_start``: whether more may be sown in the first weeks, as where nothing stands yet.
@@ -138,7 +138,7 @@ def tuned(tuning: Tuning, *, head_start: bool = True) -> tuple[Habit, ...]:
     return tuple(best[want] for want in sorted(best))
 
 
-def _near(habit: Habit, habits: Sequence[Habit], head_start: bool) -> list[Habit]:
+def _near(habit: SowingHabit, habits: Sequence[SowingHabit], head_start: bool) -> list[SowingHabit]:
     """Return the choices one step away: a little more or less, and other head starts."""
     plain = replace(habit, more=0)
     at = habits.index(plain)
@@ -149,11 +149,11 @@ def _near(habit: Habit, habits: Sequence[Habit], head_start: bool) -> list[Habit
     return [choice for choice in dict.fromkeys([*heads, *nearby]) if choice != habit]
 
 
-def _more(habit: Habit, share: float) -> int:
+def _more(habit: SowingHabit, share: float) -> int:
     return int(np.ceil(habit.number / habit.every_weeks * share))
 
 
-def _choices(tuning: Tuning, want: int) -> list[Habit]:
+def _choices(tuning: Tuning, want: int) -> list[SowingHabit]:
     """Return how much of a want may be sown, the least first, each with no head start."""
     usual = _usual_option(tuning, want)
     if usual is None or tuning.per_week[want] <= 0:
@@ -163,7 +163,7 @@ def _choices(tuning: Tuning, want: int) -> list[Habit]:
     if (feasts := tuning.wants[want].on) is not None:
         on = _before_feasts(tuning, option, [tuning.time.day_of(day) for day in feasts])
         numbers = sorted({int(np.ceil(needed * share)) for share in (1.0, 1.25, 1.5, 1.75, 2.0)})
-        return [Habit(want, option, cuts, number, 1, on=on) for number in numbers] if on else []
+        return [SowingHabit(want, option, cuts, number, 1, on=on) for number in numbers] if on else []
     low, high = needed * RATES[0], needed * RATES[1]
     rhythms = {
         number / every: (number, every)
@@ -176,7 +176,7 @@ def _choices(tuning: Tuning, want: int) -> list[Habit]:
     rates = sorted(rhythms)
     if len(rates) > MOST_TRIED:
         rates = [rates[int(at)] for at in np.linspace(0, len(rates) - 1, MOST_TRIED)]
-    return [Habit(want, option, cuts, *rhythms[rate]) for rate in rates]
+    return [SowingHabit(want, option, cuts, *rhythms[rate]) for rate in rates]
 
 
 def _usual_option(tuning: Tuning, want: int) -> tuple[int, int, float] | None:
@@ -199,7 +199,7 @@ def _usual_option(tuning: Tuning, want: int) -> tuple[int, int, float] | None:
 
 def _before_feasts(tuning: Tuning, option: int, feasts: Sequence[int]) -> tuple[int, ...]:
     """Return for each feast the last work day from which most are ready in time."""
-    grown, work = tuning.options[option].grown, tuning.time.work_days
+    grown, work = tuning.options[option].grown, tuning.work_days
     lead = int(np.ceil(float(grown.ready_d[2].min()))) + FEAST_LEAD_D
-    days = [work[(work <= feast - lead) & (work >= tuning.first)] for feast in feasts]
+    days = [work[work <= feast - lead] for feast in feasts]
     return tuple(dict.fromkeys(int(day[-1]) for day in days if len(day)))

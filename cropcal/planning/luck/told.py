@@ -25,19 +25,20 @@ def expected(
     wants: tuple[Want, ...],
     wanted: Demand,
     per_week: FloatArray,
-    time: WorkCalendar,
+    told_weeks: int,
     today: int,
 ) -> Expected:
     """Return what is expected to be short and too much, over the weeks that count from today's on."""
     numbered = np.array([want.is_numbered for want in wants], dtype=bool)
     counted = np.where(numbered[:, None], wanted.counted, 0.0)
     counted[:, : today // 7] = 0.0
+    counted[:, told_weeks:] = 0.0
     missing = drawn.seasons.short(counted).sum(axis=1)
     weeks = (counted > 0).sum(axis=1)
     usual = np.where(per_week > 0, per_week, 1.0)
     surplus = (drawn.seasons.wasted[: len(wants)] / usual[:, None]).mean(axis=1)
     whole = missing.sum(axis=0) if len(wants) else np.zeros(1)
-    begun = max(time.weeks - today // 7, 1)
+    begun = max(told_weeks - today // 7, 1)
     return Expected(
         seasons=drawn.seasons.eaten.shape[2],
         weeks=int(weeks.sum()),
@@ -46,7 +47,7 @@ def expected(
         short_high_80=_rounded(np.percentile(whole, HIGH)),
         surplus_want_weeks=_rounded(surplus.sum()),
         cells=drawn.cells,
-        minutes_a_week=_rounded(float(MINUTES @ drawn.seasons.jobs.sum(axis=1)) / begun),
+        minutes_a_week=_rounded(float(MINUTES @ drawn.seasons.jobs[:, :told_weeks].sum(axis=1)) / begun),
         wants=tuple(
             ExpectedWant(
                 want=at,

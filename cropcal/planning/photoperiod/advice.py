@@ -87,7 +87,7 @@ def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> Hour
         space_with_hours,
         tables,
         {light.bed: light for light in bed_lights(space_with_hours, tables)},
-        zone_day(space_with_hours, space_with_hours.settings.start, priced_days(space_with_hours)),
+        zone_day(space_with_hours, space_with_hours.first_day, priced_days(space_with_hours)),
         paces or {},
     )
     zones = []

@@ -33,8 +33,11 @@ QUARTERS: tuple[Stretches, ...] = tuple(
 
 
 def priced_days(space: Space) -> int:
-    """Return over how many days from the plan's start lamp hours are priced: its weeks, at most a year."""
-    return min(space.settings.weeks * 7, DAYS_PER_YEAR)
+    """Return over how many days from the first day lamp hours are priced: a plan's weeks, at most a year.
+
+    The days do not move with the horizon, else hours that were picked would change by planning again.
+    """
+    return min(space.asked_weeks * 7, DAYS_PER_YEAR)
 
 
 def hours_and_money(
@@ -42,7 +45,7 @@ def hours_and_money(
 ) -> tuple[npt.NDArray[np.int64], Array, Array]:
     """Return months, true hours and money for each of n daily switchings of a lamp of 1 kW.
 
-    Over ``priced_days`` from the plan's start, at the marginal price with tax, without standing
+    Over ``priced_days`` from the first day, at the marginal price with tax, without standing
     charge; in a rate by blocks that of the first kWh on top of the home's other use.
 
     Returns
@@ -50,7 +53,7 @@ def hours_and_money(
     months, hours_h, money
         Months since January 1970, shape (m,); the others (n, m). Without a tariff all money is 0.
     """
-    start = space.settings.start
+    start = space.first_day
     timezone = ZoneInfo(space.place.timezone) if space.place.timezone else None
     price, holidays = np.zeros(1), list[int]()
     calendar = rate_calendar(week_table(None)[None], np.ones((1, 12), np.bool_), base=0)

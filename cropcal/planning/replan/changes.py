@@ -26,10 +26,11 @@ def plan_changes(
     parts: Sequence[Part],
     groups: Sequence[PlotGroup],
     time: WorkCalendar,
+    reached: date = date.max,
 ) -> tuple[Revision, ...]:
     """Return the changes by day: batches that changed, new sowings, and dropped ones.
 
-    Without a previous plan no sowing is new.
+    Without a previous plan no sowing is new, nor is one from the day on that the previous plan reached.
     """
     now = {batch.id: batch for batch in made}
     old = {batch.id: batch for batch in before}
@@ -57,6 +58,7 @@ def plan_changes(
     )
     dropped = [batch for batch in before if batch.id not in begun and batch.id not in now]
     new = [batch for batch in made if old and batch.id not in begun and batch.id not in old]
+    new = [batch for batch in new if batch.sow_on < reached]
     replaced_by = _replacements(dropped, new)
     for batch in new:
         why = "in place of what was lost" if batch.want in lost else pace.get(batch.crop, SUITS)

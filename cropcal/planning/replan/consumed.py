@@ -9,11 +9,9 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from cropcal.optimize.programme import Columns, FloatArray
-from cropcal.planning.candidates.columns import weeks_kept
 from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.replan.standing import StandingBatch
-from cropcal.records.crop import Crop
 from cropcal.records.plan import Supply
 from cropcal.records.space import Want
 
@@ -21,11 +19,6 @@ Stock = Mapping[tuple[int, int, int], float]
 """Amounts by want, week of the cut, and weeks for which it can still be kept."""
 
 CRUMB = 1e-9
-
-
-def weeks_left(serving: ServiceWeeks, want: int, crop: Crop) -> int:
-    """Return the weeks for which a cut may be kept; 0 for listed days, whose weeks allow for it already."""
-    return 0 if serving.wants[want].on is not None else weeks_kept(crop)
 
 
 def cut_already(
@@ -41,10 +34,11 @@ def cut_already(
                 else NEVER
             )
             if week != NEVER and harvest.amount > 0:
+                day = serving.time.day_of(harvest.on)
                 key = (
                     batch.planned.want,
                     week,
-                    weeks_left(serving, batch.planned.want, serving.crops[batch.planned.crop]),
+                    serving.weeks_kept(batch.planned.want, batch.planned.crop, day),
                 )
                 amounts[key] = amounts.get(key, 0.0) + harvest.amount
     return amounts
@@ -122,5 +116,5 @@ def stock_columns(stock: Stock, today: int) -> Columns:
         supply_column=np.array([row[0] for row in rows], dtype=np.int64),
         supply_week=np.array([row[1] for row in rows], dtype=np.int64),
         supply_amount=np.array([row[2] for row in rows], dtype=np.float64),
-        keeps=np.array([keeps for _, keeps in named], dtype=np.int64),
+        supply_keeps=np.array([named[row[0]][1] for row in rows], dtype=np.int64),
     )

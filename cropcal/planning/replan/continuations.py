@@ -8,7 +8,7 @@ from math import ceil
 import numpy as np
 
 from cropcal.optimize.programme import Columns, IntArray
-from cropcal.planning.candidates.columns import weekday_patterns, weeks_kept
+from cropcal.planning.candidates.columns import weekday_patterns
 from cropcal.planning.candidates.eligible import Capacity, SiteGroup
 from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import WorkCalendar
@@ -346,7 +346,7 @@ def continuation_columns(groups: Sequence[PlotGroup], context: ReplanContext) ->
         return int(context.serving.by_day(group.want, group.batch.planned.crop)[day])
 
     entries = [
-        (number, week, amount[0])
+        (number, week, amount[0], context.serving.weeks_kept(group.want, way.grown.crop.slug, day))
         for number, (_, group, way) in enumerate(rows)
         for day, amount in zip(way.cuts, way.amounts, strict=True)
         if group.wanted and amount[0] > 0 and (week := week_of(group, day)) != NEVER
@@ -367,7 +367,7 @@ def continuation_columns(groups: Sequence[PlotGroup], context: ReplanContext) ->
         supply_column=np.array([entry[0] for entry in entries], dtype=np.int64),
         supply_week=np.array([entry[1] for entry in entries], dtype=np.int64),
         supply_amount=np.array([entry[2] for entry in entries]),
-        keeps=column(lambda _, way: weeks_kept(way.grown.crop)),
+        supply_keeps=np.array([entry[3] for entry in entries], dtype=np.int64),
         held=column(lambda group, _: group.each),
     )
     return columns, np.array([number for number, _, _ in rows], dtype=np.int64)

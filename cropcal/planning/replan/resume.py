@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -127,7 +128,10 @@ class Resumed:
             [*continued, *fresh],
             key=lambda batch: (batch.sow_on, number_before.get(batch.id, len(number_before)), batch.id),
         )
-        revisions = plan_changes(past.batches, self.standing, all_batches, parts, self.groups, context.time)
+        reached = max((row.week + timedelta(weeks=1) for row in past.supply), default=date.max)
+        revisions = plan_changes(
+            past.batches, self.standing, all_batches, parts, self.groups, context.time, reached
+        )
         replanned = Replan(
             on=past.on, compared=bool(past.batches), revisions=revisions, taken_done=self.taken_done
         )

@@ -9,7 +9,7 @@ from cropcal.letters import NTH
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.crop_constants import expected_stand
 from cropcal.planning.history.batch_history import batch_histories
-from cropcal.planning.schedule.set_aside import Cut
+from cropcal.planning.schedule.set_aside import Cut, Eating
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import PLANT_EVENTS, Entry
 from cropcal.records.plan import Batch, Job, SiteUse
@@ -32,9 +32,11 @@ def jobs(
     tables: CropTables,
     time: WorkCalendar,
     air_c: Mapping[str, float] | None = None,
-    aside: Mapping[Cut, str] | None = None,
+    eating: Mapping[Cut, Eating] | None = None,
 ) -> tuple[Job, ...]:
-    """Return all jobs from the plan's start on, in the order in which they are done.
+    """Return all jobs of some batches since the season's first day, and of chores in the calendar's weeks.
+
+    They are in the order in which they are done.
 
     Parameters
     ----------
@@ -49,8 +51,8 @@ def jobs(
     air_c
         Mean air of each bed, by its name [C]; where it is not known the crop's legal minimum of germination
         counts.
-    aside
-        A phrase on what to keep, by cut.
+    eating
+        By when to eat each cut, and what to keep of it; None: nobody knows.
     """
     held: dict[str, list[SiteUse]] = defaultdict(list)
     for use in sites:
@@ -67,9 +69,10 @@ def jobs(
             all_jobs.append(_plant(batch, held[batch.id]))
         if batch.transplant_on is not None:
             all_jobs += _transplants(batch, held[batch.id])
-        all_jobs += _cuts(batch, crop, held[batch.id], aside or {})
-    all_jobs += _chores(chores, time)
-    all_jobs = [job for job in all_jobs if job.on >= time.start]
+        all_jobs += _cuts(batch, crop, held[batch.id], eating or {})
+    season = time.since_the_first_day
+    all_jobs += [job for job in _chores(chores, season) if job.on >= time.start]
+    all_jobs = [job for job in all_jobs if job.on >= season.start]
     return tuple(sorted(all_jobs, key=lambda job: (job.on, ORDER[job.job], job.crop, job.bed, job.batch)))
 
 
@@ -235,12 +238,12 @@ def _transplants(batch: Batch, held: list[SiteUse]) -> list[Job]:
     ]
 
 
-def _cuts(batch: Batch, crop: Crop, held: list[SiteUse], aside: Mapping[Cut, str]) -> list[Job]:
+def _cuts(batch: Batch, crop: Crop, held: list[SiteUse], eating: Mapping[Cut, Eating]) -> list[Job]:
     """Return one job a day of cutting, and one for clearing where roots stay behind."""
     cut_jobs = []
     for harvest in batch.harvests:
         uses = [use for use in held if use.cuts[harvest.cut - 1 : harvest.cut] == (harvest.on,)]
-        keep = aside.get((batch.id, harvest.on, harvest.cut), "")
+        eat = eating.get((batch.id, harvest.on, harvest.cut), Eating(None, ""))
         how = _cut_note(harvest.cut, crop, [use.held_until == harvest.on for use in uses])
         if batch.cut_at_g is not None:
             how = f"at {batch.cut_at_g:g} g a plant; {how}" if how else f"at {batch.cut_at_g:g} g a plant"
@@ -254,7 +257,8 @@ def _cuts(batch: Batch, crop: Crop, held: list[SiteUse], aside: Mapping[Cut, str
                 sites=_numbers(uses),
                 amount=harvest.amount,
                 unit=batch.unit,
-                note=f"{keep}; {how}" if keep else how,
+                note=f"{eat.note}; {how}" if eat.note else how,
+                eat_by=eat.by,
             )
         )
     if crop.unit != "heads":

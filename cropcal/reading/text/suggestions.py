@@ -64,6 +64,7 @@ WHOLE_NOUNS: Final = {
     "count": "a whole number of fixtures",
     "weeks": "a whole number of weeks",
     "clean_days": "a whole number of days",
+    "eat_within_d": "a whole number of days",
     "every_days": "a whole number of days",
     "plug_age_d": "an age in whole days",
     "age_d": "an age in whole days",

@@ -197,6 +197,7 @@ def job_form(job: Job) -> Json:
         "amount": job.amount,
         "unit": job.unit,
         "note": job.note,
+        "eat_by": _iso(job.eat_by),
         "date_range_80": _span(job.likely),
         "any_site": job.any_site,
     }
@@ -209,6 +210,7 @@ def plan(result: SeasonPlan) -> Json:
         "place": result.place,
         "start": _iso(result.start),
         "weeks": result.weeks,
+        "first_day": _iso(result.first_day or result.start),
         "outcome": _outcome(result.outcome),
         "batches": [_batch(batch) for batch in result.batches],
         "jobs": [job_form(job) for job in result.jobs],

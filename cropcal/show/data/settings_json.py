@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from cropcal.records.base import Record, clock
-from cropcal.records.space import Begun, Held, Zone
+from cropcal.records.replan import Begun
+from cropcal.records.space import Held, Zone
 
 
 def form(held: Sequence[Held], begun: Begun | None) -> dict[str, Any]:

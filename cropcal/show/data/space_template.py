@@ -249,6 +249,7 @@ start = @START@
 weeks = 26
 work_days = ["wed", "sat"]
 # breaks = [["2027-04-05", "2027-04-11"]]     # nobody there
+# eat_within_d = 3              # days from the cut within which all is eaten; else as long as a crop keeps
 """
 
 _WANT_COMMENT = """\

@@ -131,6 +131,7 @@ JOBS: Columns = {
     "amount": "number",
     "unit": "text",
     "note": "text",
+    "eat_by": "day",
     "likely_from": "day",
     "likely_until": "day",
 }
@@ -143,6 +144,7 @@ def jobs(result: SeasonPlan) -> Table:
         (
             (
                 *(job.on, job.job, job.batch, job.crop, job.bed, job.sites, job.amount, job.unit, job.note),
+                job.eat_by,
                 *(job.likely or (None, None)),
             )
             for job in result.jobs

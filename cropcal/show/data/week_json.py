@@ -8,13 +8,16 @@ from cropcal.show.data.json_forms import Json, job_form
 from cropcal.show.wording import logged, look, week_of
 
 
-def week(the_week: Week, names: Mapping[str, str], command: Callable[[str], str]) -> Json:
+def week(
+    the_week: Week, names: Mapping[str, str], command: Callable[[str], str], plan_again: str = ""
+) -> Json:
     """Return ``jobs[]`` of the Monday-to-Sunday week that holds ``the_week.on``.
 
     The note is there too: for a chore it is the name. ``log`` is the command that notes the job, empty where
     the journal does not take it; ``done`` whether it was noted. ``overdue[]`` and ``look_at[]`` are there if
-    there is anything in them, and ``next`` is the day of the first job after the week. ``habits`` are
-    there if the plan follows the steady rule.
+    there is anything in them, and ``next`` is the day of the first job after the week. ``habits`` are there
+    if the plan follows the steady rule, ``runs_dry`` if its last sowing is near or past: the day, and the
+    command that plans again.
     """
     monday, sunday = week_of(the_week.on)
     due = sorted((job for job in the_week.jobs if monday <= job.on <= sunday), key=lambda job: job.on)
@@ -24,7 +27,10 @@ def week(the_week: Week, names: Mapping[str, str], command: Callable[[str], str]
     habits = (
         {"habits": [habit.model_dump(mode="json") for habit in the_week.habits]} if the_week.habits else {}
     )
+    dry = the_week.last_sowing
+    runs_dry = {"runs_dry": {"last_sowing": dry.isoformat(), "plan_again": plan_again}} if dry else {}
     return {
+        **runs_dry,
         **habits,
         "jobs": [{**_job(job, command), "done": job in the_week.done} for job in due],
         **late,

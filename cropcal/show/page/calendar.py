@@ -145,12 +145,17 @@ def letter_of(number: int) -> str:
 
 
 def _bed(name: str, sites: int, plan: SeasonPlan) -> _Bed | None:
-    """Return a bed with its bars; a nursery only with the rows that are used."""
-    places = packed(plan.batches, name)
+    """Return a bed with its bars in the weeks of the plan; a nursery only with the rows that are used."""
+    first, last = period_of(plan)
+    places = packed([batch for batch in plan.batches if (batch.transplant_on or first) >= first], name)
     if places:
         bars = tuple(_nursery_bar(batch, place) for batch, place in places)
         return _Bed(name, rows_used(places), NURSERY_ROW, bars)
-    uses = [use for use in plan.sites if use.bed == name]
+    uses = [
+        use.model_copy(update={"cuts": tuple(cut for cut in use.cuts if first <= cut <= last)})
+        for use in plan.sites
+        if use.bed == name and use.held_from <= last and use.held_until >= first
+    ]
     if not uses and any(batch.nursery == name for batch in plan.batches):
         return None
     by_id = {batch.id: batch for batch in plan.batches}

@@ -42,12 +42,13 @@ TALLEST = 1.6
 
 @dataclass(frozen=True)
 class Dish:
-    """One crop: when its first is ready, and how much there will be in all."""
+    """One crop: when its first is ready, when its last is cut and eaten, and how much there is in all."""
 
     crop: str
     first: str
     likely: str
     last: str
+    eat_by: str
     amount: str
 
 
@@ -87,6 +88,7 @@ def dishes(result: SeasonPlan, names: Mapping[str, str]) -> tuple[Dish, ...]:
     by_crop: dict[str, list[Batch]] = {}
     for batch in sorted(result.batches, key=lambda batch: (batch.ready_from, batch.id)):
         by_crop.setdefault(batch.crop, []).append(batch)
+    last_eaten = {job.crop: job.eat_by for job in result.jobs if job.eat_by}
     rows = []
     for slug, batches in by_crop.items():
         last = max((harvest.on for batch in batches for harvest in batch.harvests), default=None)
@@ -96,6 +98,7 @@ def dishes(result: SeasonPlan, names: Mapping[str, str]) -> tuple[Dish, ...]:
                 first=text.day(batches[0].ready_from),
                 likely=text.span(batches[0].ready_from_low_80, batches[0].ready_from_high_80),
                 last=text.day(last) if last else "-",
+                eat_by=text.day(last_eaten[slug]) if slug in last_eaten else "-",
                 amount=text.amount(sum(batch.amount for batch in batches), batches[0].unit),
             )
         )

@@ -18,6 +18,7 @@ from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice, TimerLine
 from cropcal.records.plan import SeasonPlan, SeedOrder
 from cropcal.records.scene import LightRange, LitZone
+from cropcal.records.week import last_sowing
 from cropcal.show import text
 from cropcal.show.page import (
     bill as page_bill,
@@ -97,6 +98,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
     plan, tables = facts.plan, facts.tables
     names = {slug: crop.name for slug, crop in tables.crops.items()}
     first, last = period_of(plan)
+    sowing = last_sowing(plan.jobs, plan.supply, last)
     stories = page_story.stories(plan, facts.ranges, names)
     wanted = [tables.crops[slug] for slug in dict.fromkeys(fit.crop for fit in plan.fits) if slug in names]
     return {
@@ -104,6 +106,8 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "isolated": isolate_names(plan, facts.zones),
         "period": f"{text.day_year(first)} to {text.day_year(last)}",
         "headline": headline(plan),
+        "last_sowing": sowing,
+        "last_sowing_day": text.day(sowing.on) if sowing else "",
         "dangers": facts.dangers,
         "proof": proof(plan.outcome, timed=False),
         "dishes": page_eat.dishes(plan, names),

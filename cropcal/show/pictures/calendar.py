@@ -38,6 +38,8 @@ from cropcal.show.text import clip
 EDGE = 0.25
 SITE_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 GREY = "#c9c9c3"
+SPREAD = "#7d7d76"
+"""Colour of the likely days of cuts."""
 EMPTY_WHITE = 0.85
 """Share of white in the tone of sites that stay empty beside a plant."""
 
@@ -50,6 +52,7 @@ def drawing(layout: Chart) -> Drawing:
         *_lanes(layout),
         *_time(layout),
         *_bars(layout.bars),
+        Strokes(tuple(((left, y), (right, y)) for left, right, y in layout.spreads), SPREAD, 0.6, 4),
         *_labels(layout),
         Marks(layout.cuts, "dot", WHITE, 13, 6),
         *_needs(layout),
@@ -81,7 +84,9 @@ def _lanes(layout: Chart) -> list[Shape]:
                 rows += [((LEFT, y), (right, y)) for y in edges]
     first_want = next((block for block in layout.blocks if block.kind == "want"), None)
     if first_want:
-        shapes.append(TextLine(EDGE, first_want.top - 0.12, "Ready each week", 9, bold=True))
+        y = first_want.top - 0.12
+        dark = "dark: eaten in 8 of 10 seasons; pale: besides, if all grows as forecast"
+        shapes += [TextLine(EDGE, y, "Ready each week", 9, bold=True), TextLine(LEFT, y, dark, 7.5)]
     return [*shapes, Strokes(tuple(rows), WHITE, 0.8, 0.5)]
 
 
@@ -162,13 +167,14 @@ def _labels(layout: Chart) -> list[Shape]:
 
 def _needs(layout: Chart) -> list[Shape]:
     """Return weekly supply against the line of demand, with a sign at shortages."""
-    ready, missing, wanted, signs, idle = [], [], [], [], []
+    ready, sure, missing, wanted, signs, idle = [], [], [], [], [], []
     for need in layout.needs:
         floor, height = need.bottom - 0.02, need.bottom - need.top - 0.04
         left, right = need.left + 0.015, need.right - 0.015
         level, goal = floor - need.ready * height, floor - need.wanted * height
         if need.ready > 0:
             ready.append((left, right, level, floor))
+            sure.append((left, right, floor - need.sure * height, floor))
         if need.short:
             missing.append((left, right, goal, level))
             signs.append(((left + right) / 2, (goal + level) / 2))
@@ -177,7 +183,8 @@ def _needs(layout: Chart) -> list[Shape]:
         if not need.counted and need.ready <= 0:
             idle.append(((need.left + need.right) / 2, (need.top + need.bottom) / 2))
     return [
-        Boxes(tuple(ready), SUPPLY, 3),
+        Boxes(tuple(ready), mixed(SUPPLY, WHITE, 0.55), 3),
+        Boxes(tuple(sure), SUPPLY, 3),
         Boxes(tuple(missing), WHITE, 3, edge=INK, line_pt=OUTLINE),
         Strokes(tuple(wanted), INK, 1.3, 4),
         Marks(tuple(signs), "exclamation", INK, 52, 5, edge=NONE),
@@ -200,6 +207,10 @@ def _legend(layout: Chart) -> list[Shape]:
         shapes += filled((_swatch(x, y),), face, hatch, WHITE)
         shapes.append(TextLine(x + 0.34, y, name, 7.5))
         x += 0.6 + 0.062 * len(name)
+    if layout.spreads:
+        shapes += [Strokes((((x, y - 0.05), (x + SWATCH, y - 0.05)),), SPREAD, 0.6, 4)]
+        shapes.append(TextLine(x + 0.34, y, "cut then in 4 of 5 seasons", 7.5))
+        x += 0.6 + 0.062 * 26
     signs: list[tuple[Sign, str, str]] = [("dot", WHITE, "cut"), ("down", INK, "work day with jobs")]
     signs += [("down", WHITE, "free work day")]
     signs += [("exclamation", INK, "short (line: wanted)")] if layout.needs else []

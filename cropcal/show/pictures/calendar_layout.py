@@ -73,7 +73,7 @@ class Label:
 
 @dataclass(frozen=True)
 class WeekDemand:
-    """One want in one week; ``ready`` and ``wanted`` are shares of the lane's height.
+    """One want in one week; ``ready``, ``sure`` and ``wanted`` are shares of the lane's height.
 
     A lane is as high as the most that is ready, but not higher than twice what is wanted.
     """
@@ -83,6 +83,7 @@ class WeekDemand:
     top: float
     bottom: float
     ready: float
+    sure: float
     wanted: float
     short: bool
     counted: bool
@@ -90,7 +91,7 @@ class WeekDemand:
 
 @dataclass(frozen=True)
 class Chart:
-    """The whole picture."""
+    """The whole picture; ``spreads`` are the likely days of cuts: from, until, height."""
 
     width: float
     height: float
@@ -104,6 +105,7 @@ class Chart:
     bars: tuple[Bar, ...]
     labels: tuple[Label, ...]
     cuts: tuple[tuple[float, float], ...]
+    spreads: tuple[tuple[float, float, float], ...]
     needs: tuple[WeekDemand, ...]
     crops: tuple[str, ...]
     legend_top: float
@@ -146,7 +148,7 @@ def chart(result: SeasonPlan, names: Mapping[str, str], breaks: Sequence[tuple[d
     end = result.start + timedelta(weeks=result.weeks)
     days = _Days(result.start, end, min(max(13.0, LEFT + 0.17 * result.weeks), 30.0))
     crops = _crop_order(result.batches)
-    blocks, bars, labels, cuts = _lanes(result, names, crops, days)
+    blocks, bars, labels, cuts, spreads = _lanes(result, names, crops, days)
     blocks, needs = _supply(result, names, days, blocks)
     bottom = max((block.bottom for block in blocks), default=TITLE + HEADER + 1.0)
     columns = max(1, int((days.width - LEFT - RIGHT) / 2.6))
@@ -166,6 +168,7 @@ def chart(result: SeasonPlan, names: Mapping[str, str], breaks: Sequence[tuple[d
         bars=tuple(bars),
         labels=tuple(labels),
         cuts=tuple(cuts),
+        spreads=tuple(spreads),
         needs=tuple(needs),
         crops=tuple(crop_name(crop, names) for crop in crops),
         legend_top=legend_top,
@@ -224,7 +227,9 @@ def _work_days(result: SeasonPlan, days: _Days) -> tuple[tuple[float, bool], ...
 
 def _lanes(
     result: SeasonPlan, names: Mapping[str, str], crops: Sequence[str], days: _Days
-) -> tuple[list[LaneGroup], list[Bar], list[Label], list[tuple[float, float]]]:
+) -> tuple[
+    list[LaneGroup], list[Bar], list[Label], list[tuple[float, float]], list[tuple[float, float, float]]
+]:
     """Return nurseries, then beds, with their standing batches."""
     nurseries = {name: packed(result.batches, name) for name in _nursery_names(result)}
     cells = {bed.bed: len(bed.site_ppfd_umol_m2_s) for bed in result.lights}
@@ -236,6 +241,7 @@ def _lanes(
     bars: list[Bar] = []
     labels: list[Label] = []
     cuts: list[tuple[float, float]] = []
+    spreads: list[tuple[float, float, float]] = []
     top = TITLE + HEADER
     by_id = {batch.id: batch for batch in result.batches}
     for name, places in nurseries.items():
@@ -269,12 +275,13 @@ def _lanes(
             after = use.held_until + timedelta(days=1)
             bars += _stages(days, box, number, (use.held_from, up, batch.ready_from, after))
             labels += _label(days, box, crop_name(use.crop, names), number, (up, batch.ready_from, after))
-            cuts += [
-                (days.x(harvest.on, 0.5), max(sum(box) / 2, box[1] - CUT_LIFT))
-                for harvest in batch.harvests
-                if use.held_from <= harvest.on <= use.held_until and days.holds(harvest.on)
-            ]
-    return blocks, bars, labels, cuts
+            lift = max(sum(box) / 2, box[1] - CUT_LIFT)
+            for harvest in batch.harvests:
+                if use.held_from <= harvest.on <= use.held_until and days.holds(harvest.on):
+                    cuts.append((days.x(harvest.on, 0.5), lift))
+                    first, last = harvest.on_80 or (harvest.on, harvest.on)
+                    spreads += [(days.x(first, 0.5), days.x(last, 0.5), lift)] if first < last else []
+    return blocks, bars, labels, cuts, spreads
 
 
 def _nursery_names(result: SeasonPlan) -> list[str]:
@@ -382,6 +389,7 @@ def _supply(
                 top=block.top,
                 bottom=block.bottom,
                 ready=min(row.ready / most, 1.0),
+                sure=min((row.ready if row.in_8_of_10 is None else row.in_8_of_10) / most, 1.0),
                 wanted=row.wanted / most if row.counted else 0.0,
                 short=row.counted and row.short > 0,
                 counted=row.counted,

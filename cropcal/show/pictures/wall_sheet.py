@@ -202,11 +202,12 @@ def _job_text(job: Job, names: Mapping[str, str]) -> str:
     """
     if job.job == "chore":
         return head(job, names)
-    note = text.clean(job.note.split("; ")[0].split(", snip")[0])
-    keep = job.job != "clear" and note and not note.startswith("wash hands")
+    parts = job.note.split("; ")[: 2 if job.eat_by else 1]
+    shown = "; ".join(part for part in parts if not part.startswith("wash hands"))
+    note = text.clean(shown.split(", snip")[0]) if job.job != "clear" else ""
     where = [text.clean(job.bed)] if job.bed else []
     where += [sites(job.sites)] if job.sites and not job.any_site else []
-    return ", ".join([head(job, names), *where, *([note] if keep else [])])
+    return ", ".join([head(job, names), *where, *([note] if note else [])])
 
 
 def _timer_pages(

@@ -328,7 +328,7 @@ def _score(value: float) -> str:
 
 
 def proof(outcome: Outcome, *, timed: bool = True) -> str:
-    """Return in plain words whether any plan could be better if all grew as forecast, and how long it took."""
+    """Return in plain words whether a plan could be better if all grew as forecast, and the search's time."""
     seconds = f"{text.plain(outcome.seconds, 1 if outcome.seconds >= 0.05 else 2)} s"
     took, after = (f" It took {seconds}.", f" after {seconds}") if timed else ("", "")
     if outcome.status == "empty":

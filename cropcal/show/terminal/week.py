@@ -12,6 +12,7 @@ from cropcal.show.wording import (
     crop_name,
     facts_of,
     head,
+    last_sowing,
     logged,
     look,
     title,
@@ -59,6 +60,8 @@ def week(
     monday, sunday = week_of(the_week.on)
     year = f" {sunday.year}" if monday.year == sunday.year else ""
     parts = [text.wrap(the_week.place, width), f"Week {text.span(monday, sunday)}{year}"]
+    if the_week.last_sowing and monday <= the_week.until:
+        parts.append(text.wrap(f"{last_sowing(the_week.last_sowing, the_week.on)} {plan_again}", width))
     if the_week.habits:
         parts.append(text.wrap(rule_line(the_week.habits, names), width))
     days = by_day(the_week.jobs)
@@ -145,7 +148,7 @@ def _idle(the_week: Week, plan_again: str, monday: date, sunday: date, width: in
     if monday > the_week.until:
         return [
             "\n" + text.wrap(f"This plan ended on {text.day_year(the_week.until)}.", width),
-            text.wrap(f"Set start in space.toml to a day to come, then type: {plan_again}", width),
+            text.wrap(f"To go on from here, type: {plan_again}", width),
         ]
     if not the_week.jobs:
         return ["\n" + text.wrap(f"The plan has no jobs. To see why, type: {plan_again}", width)]

@@ -79,6 +79,7 @@ beds = ["tub"]
 def test_a_trial_takes_sowings_that_nobody_noted_as_planned(room):
     """Two beds with cuts noted alone are compared; that sowings are taken as planned is said."""
     batches = planned(room, more=TUB)
+    room.later(14)
     cut = [batch for batch in batches.values() if batch["clear_on"] <= room.on.isoformat()]
     assert {batch["bed"] for batch in cut} == {"channel", "tub"}
     for batch in cut:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from depth import few_of
 from replanned_space import BASIL, NURSERY, START, days, noted, text
+from untold import batches_untold, jobs_untold
 
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.pace import Pace
@@ -83,15 +84,17 @@ def test_nothing_changes_when_all_went_as_planned(which, after, request, tables)
     space, first = request.getfixturevalue(which)
     again = plan(space, tables, past=past_of(first, START + days(after)))
     assert again.again.revisions == ()
-    assert again.batches == first.batches
+    assert batches_untold(again.batches) == batches_untold(first.batches)
     assert again.sites == first.sites
-    assert again.jobs == first.jobs
+    assert jobs_untold(again.jobs) == jobs_untold(first.jobs)
     assert without_chance(again.supply) == without_chance(first.supply)
 
 
 def rounded(job):
     """Return a job with its amount in whole g or heads."""
-    return job.model_copy(update={"amount": None if job.amount is None else round(job.amount)})
+    return job.model_copy(
+        update={"amount": None if job.amount is None else round(job.amount), "likely": None}
+    )
 
 
 @pytest.mark.deep
@@ -104,7 +107,7 @@ def test_nothing_changes_in_a_kitchen_either(after, kitchen, tables):
     space, first = kitchen
     again = plan(space, tables, past=past_of(first, START + days(after)))
     assert again.again.revisions == ()
-    assert again.batches == first.batches
+    assert batches_untold(again.batches) == batches_untold(first.batches)
     assert again.sites == first.sites
     assert list(map(rounded, again.jobs)) == list(map(rounded, first.jobs))
 
@@ -122,7 +125,7 @@ def test_noting_everything_on_its_day_changes_nothing_either(raised, tables):
     again = plan(space, tables, past=past_of(first, on, *events))
     assert again.again.taken_done == ()
     assert again.again.revisions == ()
-    assert again.batches == first.batches
+    assert batches_untold(again.batches) == batches_untold(first.batches)
 
 
 def test_a_batch_sown_late_is_cut_later_on_its_own_sites(stairs, tables):
@@ -163,7 +166,7 @@ def test_a_slip_of_three_days_moves_no_job_of_the_next_week(read_text, tables):
         soon = [
             [
                 job
-                for job in made.jobs
+                for job in jobs_untold(made.jobs)
                 if on <= job.on < on + days(7) and (job.batch, job.job) != (late.id, "thin")
             ]
             for made in (first, again)
@@ -180,7 +183,8 @@ def test_seedlings_seen_late_move_no_cut_weeks_ahead(stairs, tables):
     lines = [noted("sown", batch, batch.sow_on), noted("emerged", batch, up)]
     again = plan(space, tables, past=past_of(first, up + days(1), *lines))
     assert again.again.revisions == ()
-    assert [job for job in again.jobs if job.job == "cut"] == [job for job in first.jobs if job.job == "cut"]
+    now, then = ([job for job in jobs_untold(made.jobs) if job.job == "cut"] for made in (again, first))
+    assert now == then
 
 
 def test_what_is_lost_is_sown_again_if_that_still_helps(read_text, tables):
@@ -520,7 +524,7 @@ def test_a_job_not_noted_is_told_until_something_shows_that_it_was_done(raised, 
     ):
         again = plan(space, tables, past=past_of(first, on, *lines))
         told[name] = [job for job in again.again.taken_done if job.batch == batch.id and job.job == "sow"]
-        assert again.batches == first.batches
+        assert batches_untold(again.batches) == batches_untold(first.batches)
     assert [len(told[name]) for name in ("before", "moved", "long ago")] == [1, 0, 0]
 
 

@@ -102,7 +102,7 @@ def test_overdue_jobs_come_first(small_plan, names):
     [
         (date(2027, 3, 25), "Nothing to do this week. Next after this: Tue 30 Mar Transplant 1 Butterhead"),
         (date(2027, 2, 20), "This plan begins on Mon 1 Mar 2027: nothing to do yet. First jobs: Tue 2 Mar"),
-        (date(2027, 6, 1), "This plan ended on Sun 25 Apr 2027. Set start in space.toml to a day to come"),
+        (date(2027, 6, 1), "This plan ended on Sun 25 Apr 2027. To go on from here, type: cropcal plan"),
     ],
 )
 def test_an_empty_week_says_what_comes_next(small_plan, names, on, said):
@@ -125,8 +125,8 @@ def test_the_form_keeps_its_keys(small_plan, names):
     rows = form["jobs"]
     assert [row["date"] for row in rows] == ["2027-03-02"] * 3 + ["2027-03-05"]
     assert list(rows[0]) == [
-        "date", "job", "batch", "crop", "bed", "sites", "amount", "unit", "note", "log",
-        "done",
+        "date", "job", "batch", "crop", "bed", "sites", "amount", "unit", "note", "eat_by",
+        "date_range_80", "any_site", "log", "done",
     ]  # fmt: skip
     assert [row["log"] for row in rows[:3]] == ["cropcal log sown L1", "cropcal log sown B1", ""]
     assert rows[2]["note"] == "change the solution"

@@ -16,7 +16,7 @@ from cropcal.spreadsheets import as_typed
 HEADERS = {
     "sowings.csv": "batch,crop,bed,sow_on,seeds,cells,sites,held_sites,emerge_on,transplant_on,ready_from,"
     "ready_until,clear_on,amount,amount_low_80,amount_high_80,unit",
-    "jobs.csv": "date,job,batch,crop,bed,sites,amount,unit,note",
+    "jobs.csv": "date,job,batch,crop,bed,sites,amount,unit,note,eat_by,likely_from,likely_until",
     "supply.csv": "week,want,wanted,ready,short,over,unit,chance",
     "sites.csv": "bed,site,batch,crop,from,until,empty_for",
     "bill.csv": "month,what,zone,rate,kwh,cost",

@@ -14,9 +14,14 @@ LAST_START: Final = date(2199, 12, 31)
 """A start outside these is a slip of the keyboard, and could run past what a calendar can hold."""
 
 
+MOST_YEARS: Final = 10
+"""Years from the start on in which a break or a want may lie: a plan goes on, so its first weeks are no limit
+(assumed: whoever writes a later year has mistyped it)."""
+
+
 def last_day(settings: Settings) -> date:
-    """Return the last day of the plan."""
-    return settings.start + timedelta(weeks=settings.weeks, days=-1)
+    """Return the last day that a file may name: a plan made by then reaches it."""
+    return settings.start + timedelta(days=MOST_YEARS * 365)
 
 
 def start_in_reach(draft: Draft) -> Iterator[Problem]:
@@ -26,7 +31,7 @@ def start_in_reach(draft: Draft) -> Iterator[Problem]:
 
 
 def breaks_in_order(draft: Draft) -> Iterator[Problem]:
-    """Ask that a break ends no earlier than it begins, and touches the plan."""
+    """Ask that a break ends no earlier than it begins, nor before the start, nor lies far ahead."""
     plan = draft.settings
     if "breaks" in plan.bad:
         return
@@ -35,12 +40,12 @@ def breaks_in_order(draft: Draft) -> Iterator[Problem]:
         if end < start:
             yield draft.source.problem(path, "a first day and then a last day", "are the two swapped?")
         elif stretch_is_known(draft) and (end < plan.record.start or start > last_day(plan.record)):
-            expected = f"a break within the plan, {plan.record.start} to {last_day(plan.record)}"
+            expected = f"a break between the start, {plan.record.start}, and {last_day(plan.record)}"
             yield draft.source.problem(path, expected)
 
 
 def some_work_day(draft: Draft) -> Iterator[Problem]:
-    """Ask that the breaks leave a day on which somebody can sow."""
+    """Ask that the breaks leave a day in the first weeks on which somebody can sow."""
     plan = draft.settings
     if not stretch_is_known(draft) or not plan.bad.isdisjoint({"work_days", "breaks"}):
         return

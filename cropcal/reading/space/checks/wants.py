@@ -159,7 +159,7 @@ def a_bed_for_each_crop(draft: Draft) -> Iterator[Problem]:
 
 
 def within_the_plan(draft: Draft) -> Iterator[Problem]:
-    """Ask that a want begins before it ends, and that some of it lies within the plan."""
+    """Ask that a want begins before it ends, ends after the start, and begins not far ahead."""
     plan = draft.settings
     known = stretch_is_known(draft)
     for part in readable_parts(draft.wants, "from", "until"):
@@ -172,7 +172,7 @@ def within_the_plan(draft: Draft) -> Iterator[Problem]:
             expected = f"a day not before the plan starts, {plan.record.start}"
             yield draft.source.problem((*part.path, "until"), expected)
         elif known and first is not None and first > last_day(plan.record):
-            expected = f"a day not after the plan ends, {last_day(plan.record)}"
+            expected = f"a day not after {last_day(plan.record)}"
             yield draft.source.problem((*part.path, "from"), expected)
 
 
@@ -196,14 +196,14 @@ def one_way_to_want(draft: Draft) -> Iterator[Problem]:
 
 
 def days_apart_within_the_plan(draft: Draft) -> Iterator[Problem]:
-    """Ask that listed days lie within the plan, and a week apart: each is met for itself."""
+    """Ask that listed days lie after the start, not far ahead, and a week apart: each is met for itself."""
     plan = draft.settings
     for part in readable_parts(draft.wants, "on"):
         days = part.record.on or ()
         for place, on in enumerate(days):
             path = (*part.path, "on", place)
             if stretch_is_known(draft) and not plan.record.start <= on <= last_day(plan.record):
-                expected = f"a day within the plan, {plan.record.start} to {last_day(plan.record)}"
+                expected = f"a day between the start, {plan.record.start}, and {last_day(plan.record)}"
                 yield draft.source.problem(path, expected)
             elif any(0 < abs((on - other).days) < 7 for other in days[:place]):
                 yield draft.source.problem(path, "days a week apart or more", "make a want of each")

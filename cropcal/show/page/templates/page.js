@@ -71,6 +71,8 @@
   var today = [now.getFullYear(), now.getMonth() + 1, now.getDate()].map(function (part) {
     return String(part).padStart(2, "0");
   }).join("-");
+  var dry = document.getElementById("runs-dry");
+  if (dry) dry.hidden = dry.dataset.from > today;
   if (chart) {
     var since = Math.round((Date.parse(today) - Date.parse(chart.dataset.start)) / 86400000);
     if (since >= 0 && since < Number(chart.dataset.days)) {
