@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cropcal.seasons import simulate as module
-from cropcal.seasons.pantry import Pantry
+from cropcal.seasons.kitchen import Pantry
 from cropcal.seasons.plants import ON_SITE, YOUNG
 from cropcal.seasons.simulate import simulate
 from cropcal.seasons.world import NEVER, Delivery, Kind, Rates, Sowing, World
@@ -21,7 +21,7 @@ DAYS = 7 * WEEKS
 
 @dataclass
 class Lived:
-    """What came of a run, the run itself, and what stood after each day of work: (day, status, place)."""
+    """What came of a run, the run itself, and and after each day of work (day, status, place, over)."""
 
     seasons: module.Seasons
     run: module._Run
@@ -35,7 +35,7 @@ def lived(world, sowings, delivered=(), seed=1):
     def watched(self, day, rows):
         sow(self, day, rows)
         runs[:] = [self]
-        days.append((day, self.plants.status.copy(), self.plants.place.copy()))
+        days.append((day, self.plants.status.copy(), self.plants.place.copy(), self.plants.over.copy()))
 
     with patch.object(module._Run, "_sow", watched):
         return Lived(simulate(world, sowings, (), delivered, seed), runs[0], days)
@@ -123,7 +123,8 @@ def test_sites_and_cells_are_never_more_than_there_are(drawn):
     result = lived(world, sowings, before)
     kinds = kinds_of_rows(world, sowings, result)
     each = np.array([kind.sites_each for kind in kinds])[:, None]
-    for day, status, place in result.days:
+    for day, status, place, over in result.days:
+        assert not ((status == ON_SITE) & (over < day)).any(), "what went over is taken out"
         assert ((status == YOUNG).sum(axis=0) <= world.cells[0, day]).all()
         for number, free in enumerate(world.sites[:, day]):
             held = each * ((status == ON_SITE) & (place == number))

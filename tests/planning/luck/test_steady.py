@@ -12,7 +12,7 @@ from small_space import START, SpaceFolder, text
 from cropcal.planning.candidates.prepare import prepare
 from cropcal.planning.luck import steady
 from cropcal.planning.luck.drawn import SEARCH_SEED, SeasonModel
-from cropcal.planning.luck.steady import HEAD_START_WEEKS, Habit, Tuning, tuned
+from cropcal.planning.luck.steady import HEAD_START_WEEKS, SowingHabit, Tuning, tuned
 from cropcal.records import habits as records
 from cropcal.show.terminal.chances import habit_sentence
 
@@ -36,6 +36,7 @@ def tuning_of(made):
         per_week=made.per_week,
         options=made.candidates.options,
         time=made.time,
+        work_days=made.time.work_days,
         first=0,
     )
 
@@ -57,7 +58,7 @@ def test_sowing_far_more_or_far_less_is_dearer(read_text, tables):
     """The price counts what is missing and what is too much: it has its least between."""
     tuning = tuning_of(prepare(read_text(text(**WANTS["one want"])), tables))
     (habit,) = tuned(tuning)
-    often = [{0: Habit(0, habit.option, habit.cuts, number, 1)} for number in (1, 8)]
+    often = [{0: SowingHabit(0, habit.option, habit.cuts, number, 1)} for number in (1, 8)]
     little, much = tuning.prices(often)[:, 0]
     (price,) = tuning.prices([{0: habit}])[0]
     assert price < 0.7 * min(little, much)
@@ -66,10 +67,10 @@ def test_sowing_far_more_or_far_less_is_dearer(read_text, tables):
 def test_the_sowings_of_a_habit_are_on_the_first_work_day_of_its_weeks(read_text, tables):
     """Every third week from the first day on, and more in each of the first two, whatever their rhythm."""
     work = prepare(read_text(text()), tables).time.work_days
-    habit = Habit(want=0, option=0, cuts=1, number=4, every_weeks=3, more=2)
+    habit = SowingHabit(want=0, option=0, cuts=1, number=4, every_weeks=3, more=2)
     assert habit.sowings(work, 0)[:4] == [(0, 6), (7, 2), (21, 4), (42, 4)]
     assert habit.sowings(work, 14)[:3] == [(14, 6), (21, 2), (35, 4)]
-    assert Habit(0, 0, 1, 5, 1, on=(18, 46)).sowings(work, 0) == [(18, 5), (46, 5)]
+    assert SowingHabit(0, 0, 1, 5, 1, on=(18, 46)).sowings(work, 0) == [(18, 5), (46, 5)]
 
 
 says = partial(records.Habit, want=0, label="basil", crop="basil", number=3, every_weeks=1, more=0,
