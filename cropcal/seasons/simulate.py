@@ -225,7 +225,7 @@ class _Run:
             return room
         next_work = ready + int(later[0])
         young = np.arange(rows.start, rows.stop)[plants.sow_day[rows] + plants.young[rows] <= next_work]
-        waits = self._waiting(young)
+        waits = self._waiting(young) & (plants.sown[young] + plants.young[young][:, None] <= next_work)
         some = waits.any(axis=1)
         young, waits = young[some], waits[some]
         last_cut = plants.done[at] + 1 >= plants.cuts_planned[at][:, None]
@@ -251,11 +251,11 @@ class _Run:
     def _discard(self, day: int, rows: slice) -> None:
         """Throw away cells in which nothing came up, and seedlings that are too old."""
         plants = self.plants
-        age = day - plants.sow_day[rows]
-        at = np.flatnonzero(age >= plants.young[rows]) + rows.start
-        status, age = plants.status[at], day - plants.sow_day[at]
-        gone = (status == YOUNG) & ((plants.alive[at] <= 0) | (age > plants.old[at])[:, None])
-        late = (status == TO_SOW) & (age > LATE_SOWING_D)[:, None]
+        at = np.flatnonzero(day - plants.sow_day[rows] >= plants.young[rows]) + rows.start
+        status, age = plants.status[at], day - plants.sown[at]
+        young, old = plants.young[at][:, None], plants.old[at][:, None]
+        gone = (status == YOUNG) & (((plants.alive[at] <= 0) & (age >= young)) | (age > old))
+        late = (status == TO_SOW) & (day - plants.sow_day[at] > LATE_SOWING_D)[:, None]
         if gone.any():
             plants.leave_nursery(at, gone)
         if gone.any() or late.any():
@@ -266,7 +266,8 @@ class _Run:
         plants, world = self.plants, self.world
         at = np.arange(rows.start, rows.stop)[day - plants.sow_day[rows] >= plants.young[rows]]
         waits = self._waiting(at)
-        waits &= (plants.young_on[at] <= day) | (plants.status[at] == TO_SOW)
+        old_enough = day - plants.sown[at] >= plants.young[at][:, None]
+        waits &= (old_enough & (plants.young_on[at] <= day)) | (plants.status[at] == TO_SOW)
         some = waits.any(axis=1)
         if not some.any():
             return
