@@ -169,6 +169,8 @@ class Plants:
                 begins[mine], mass[mine] = day + its.starts_d[col], its.start_g[col]
         grows = ~self.fixed[kind]
         self.grow_on(row[grows], season[grows], begins[grows], mass[grows], day)
+        fresh = day + self.window[kind]  # even what was full before it was moved
+        self.over[row, season] = np.maximum(self.over[row, season], fresh)
         self._foresee_death(row, season, np.full(len(row), float(day)))
 
     def _foresee_death(self, row: Index, season: Index, begins: FloatArray) -> None:

@@ -13,7 +13,7 @@ from cropcal.planning.candidates.prepare import prepare
 from cropcal.planning.luck import steady
 from cropcal.planning.luck.drawn import SEARCH_SEED, SeasonModel
 from cropcal.planning.luck.steady import HEAD_START_WEEKS, SowingHabit, Tuning, tuned
-from cropcal.records import habits as records
+from cropcal.records import chances as records
 from cropcal.show.terminal.chances import habit_sentence
 
 NAMES = {"basil": "Basil", "lettuce-butterhead": "Butterhead lettuce"}
