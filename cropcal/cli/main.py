@@ -267,7 +267,12 @@ def plan(
         float, typer.Option(metavar="SECONDS", help="Stop improving after so long.", min=1)
     ] = 20.0,
     gap: Annotated[
-        float, typer.Option(help="Stop when no plan can be better by more than this share.", min=0, max=1)
+        float,
+        typer.Option(
+            help="Stop when, if all grew as forecast, no plan could be better by more than this share.",
+            min=0,
+            max=1,
+        ),
     ] = 0.001,
     on: AgainOption = None,
     steady: SteadyOption = None,

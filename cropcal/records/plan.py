@@ -304,7 +304,9 @@ class Binding(Record):
 
 
 class Outcome(Record):
-    """How the solve ended. ``value`` and ``bound`` are the weighted objective, ``gap`` relative to value.
+    """How the search ended, for a season in which everything grows as forecast.
+
+    ``value`` and ``bound`` are the weighted objective, ``gap`` relative to value.
 
     ``power_cost`` is the batches' share of the power while they grow, ``site_day_cost`` the cost of one site
     (or nursery cell) of each bed a day: money, or kWh without a tariff. ``cost_unit`` is the usual cost of

@@ -168,7 +168,7 @@ def _steady(plan: SeasonPlan, names: Mapping[str, str]) -> list[tuple[str, ...]]
             "as fits" if want.wanted_per_week is None else text.amount(want.wanted_per_week, want.unit),
             text.amount(want.in_mix_per_week, want.unit),
             text.amount(want.alone_per_week, want.unit),
-            "-" if want.first_week is None else text.span(*week_of(want.first_week)),
+            *("-" if on is None else text.span(*week_of(on)) for on in (want.promised_week, want.first_week)),
         )
         for want in plan.outcome.steady
     ]
