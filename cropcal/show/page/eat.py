@@ -173,9 +173,7 @@ def _strip(rows: Sequence[Supply], result: SeasonPlan, names: Mapping[str, str])
     when = "on its day" if any(row.on for row in rows) else "a week"
     wanted = "as much as fits" if first.want in fits else f"{text.amount(most, first.unit)} {when}"
     met = (
-        f"{len(asked) - short} of {len(asked)} weeks met by the forecast"
-        if asked
-        else "no week in which it can be ready"
+        f"{len(asked) - short} of {len(asked)} weeks met by the forecast" if asked else "no week is promised"
     )
     known = [row.chance for row in asked if row.chance is not None and row.short <= 0]
     name = want_name(first.label, names)
