@@ -167,7 +167,7 @@ class _Run:
         later = np.flatnonzero(self.world.harvest[day + 1 :])
         next_visit = day + 1 + int(later[0]) if len(later) else day + 7
         must = ripe & (plants.over[at] < next_visit)
-        must |= self._in_the_way(day, rows, at, ripe & ~must)
+        must |= self._in_the_way(day, rows, at, must, ripe & ~must)
         full = ripe & (plants.full[at] <= day)
         want_of_row = plants.want[at]
         for want in np.unique(want_of_row).tolist():
@@ -215,8 +215,11 @@ class _Run:
         plants.done[at, season] += 1
         plants.free(at[~again], season[~again], day)
 
-    def _in_the_way(self, day: int, rows: slice, at: IntArray, ripe: BoolArray) -> BoolArray:
-        """Return what of the rows ``at`` is ripe and holds the site of a seedling that will wait for it."""
+    def _in_the_way(self, day: int, rows: slice, at: IntArray, must: BoolArray, ripe: BoolArray) -> BoolArray:
+        """Return what of the rows ``at`` is ripe and holds the site of a seedling that will wait for it.
+
+        ``must`` is cut anyway, and gives its sites.
+        """
         plants, world = self.plants, self.world
         room = np.zeros(ripe.shape, dtype=bool)
         ready = day + world.clean_days
@@ -233,11 +236,13 @@ class _Run:
             mine = plants.planned_place[young] == place
             free = world.sites[place, next_work] - plants.held[place]
             free = free + plants.freed[day + 1 : next_work + 1, place].sum(axis=0)
+            held_here = (last_cut & (plants.place[at] == place)) * plants.each[at][:, None]
+            free = free + (must * held_here).sum(axis=0)
             lacking = (waits[mine] * plants.each[young[mine]][:, None]).sum(axis=0) - free
             if not (lacking > 0).any():
                 continue
-            here = ripe & last_cut & (plants.place[at] == place)
-            offered = here * plants.each[at][:, None]
+            offered = ripe * held_here
+            here = offered > 0
             room |= here & (np.cumsum(offered, axis=0) - offered < lacking)
         return room
 

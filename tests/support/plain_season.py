@@ -221,7 +221,7 @@ class Season:
         following = min(later, default=day + 7)
         ripe = [cell for cell in self.on_sites() if cell.ripe_on <= day]
         must = [cell for cell in ripe if cell.over_on < following]
-        must += self.in_the_way(day, [cell for cell in ripe if cell not in must])
+        must += self.in_the_way(day, must, [cell for cell in ripe if cell not in must])
         week = day // 7
         last = not any(other // 7 == week for other in later)
         for want, weeks in enumerate(self.space.wanted):
@@ -250,8 +250,11 @@ class Season:
                 stub = cell.mass_on(day) * cell.crop.leaves
                 cell.grow_from(stub, day + cell.crop.lag_d, self.space.least)
 
-    def in_the_way(self, day: int, ripe: list[Cell]) -> list[Cell]:
-        """Return the oldest ripe plants on sites that seedlings will lack when the sites are clean."""
+    def in_the_way(self, day: int, must: list[Cell], ripe: list[Cell]) -> list[Cell]:
+        """Return the oldest ripe plants on sites that seedlings will lack when the sites are clean.
+
+        Those that must be cut anyway give their sites.
+        """
         ready = day + self.space.clean_days
         moves = min((other for other in self.space.work if other >= ready), default=None)
         if moves is None:
@@ -259,6 +262,7 @@ class Season:
         cut = []
         for place in range(len(self.sites)):
             lacking = -self.free(place, moves)
+            lacking -= sum(cell.place == place and cell.done + 1 == cell.crop.cuts for cell in must)
             lacking += sum(
                 cell.sown + cell.crop.young_d <= moves and cell.sown <= day and cell.crop.places[0] == place
                 for cell in self.waiting()
