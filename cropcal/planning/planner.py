@@ -185,6 +185,7 @@ def _surely(
     numbered = np.array([want.is_numbered for want in builder.space.wants], dtype=bool)
     counts = (builder.wanted.counted > 0) & numbered[:, None]
     counts[:, : builder.today // DAYS_PER_WEEK] = False
+    counts[:, builder.space.settings.weeks :] = False
 
     def chances(factors: Mapping[int, float]) -> FloatArray:
         drawn = builder.drawn(

@@ -1,6 +1,6 @@
 """Whole seasons run forward: plan, what truly grows, the journal, and the plan again. Nobody grew any of it.
 
-``python tests/studies/seasons.py [GROWERS]`` prints the table of README: how many weeks of heads were missing
+``python tests/studies/seasons.py [GROWERS]`` prints a table: how many weeks of heads were missing
 of the 14 counted, from the thirteenth week on (one head of two missing is half a week), with learning and
 planning again or without. The plan goes on for four weeks more, so that its end is no part of it. The growers
 are simulated (``growers.py`` tells the three truths); the plans, what the journal means and what it teaches

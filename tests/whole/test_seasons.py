@@ -18,7 +18,7 @@ def test_one_slow_grower_eats_more_by_learning(seasons):
     """A room slower than the book, light 40 % off: the year before saves a short week or more of 14.
 
     Of nine growers looked at this is the one who gains most: it shows that the machinery works, not what it
-    is worth. That is said by the table of many in README.
+    is worth. That is said by the study's table of many.
     """
     truth = seasons.Truth("slow", seasons.room(), np.random.default_rng([0, 8]))
     first = seasons.season(truth, 0, learns=False, again=False)

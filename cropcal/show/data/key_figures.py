@@ -44,6 +44,9 @@ def plan(result: SeasonPlan) -> Json:
         by_crop.setdefault(batch.crop, []).append(batch)
     return {
         "status": result.outcome.status,
+        "weeks_missed": result.expected.short_want_weeks if result.expected else None,
+        "weeks_too_much": result.expected.surplus_want_weeks if result.expected else None,
+        "cells_sown": result.expected.cells if result.expected else None,
         "short_weeks": sum(row.short > 0 for row in weeks),
         "wanted_weeks": len(weeks),
         "currency": result.currency,

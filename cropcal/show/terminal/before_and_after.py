@@ -30,7 +30,7 @@ SENTENCES: Final = (
     "inputs_sha256", "space_sha256", "unit", "currency", "batch",
 )  # fmt: skip
 """Keys of explanations, which are not compared: the screen below shows them."""
-HEADLINES: Final = ("status", "short_weeks", "verdict", "mistakes")
+HEADLINES: Final = ("status", "weeks_missed", "short_weeks", "verdict", "mistakes")
 SPREADS: Final = ("min", "max", "low", "high", "first", "last", "range_80")
 DETAILS: Final = ("sites", "lines", "choices")
 UNITS: Final = {
@@ -50,6 +50,7 @@ WORDS: Final = {
     "yield_g_per_plant": "g a plant",
     "source": "known from",
     "range_80": "likely between",
+    "short_weeks": "short weeks if all grows as forecast",
 }
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
 _MONTH = re.compile(r"\d{4}-\d\d")

@@ -78,7 +78,7 @@ def plan(
         + text.section("First week that 8 of 10 growers have each want", _first_weeks(result, names))
         + text.section("Short weeks", "" if empty else _short_weeks(result, names))
         + text.section("The steady rule", habits_section(result.habits, names, first_work_weekday(result)))
-        + text.section("What luck may do", "" if empty else expected_section(result.expected, names))
+        + text.section("What luck may do", "" if empty else _luck(result, names))
         + text.section("How likely there is enough each week", surest_and_least_sure(counted(result), names))
         + text.section("What it takes to be surer", service_section(result.service, names))
         + text.section(STEADY_TITLE, "" if empty else steady_table(result.outcome.steady, names))
@@ -294,6 +294,20 @@ def steady_table(steady: Sequence[Steady], names: Mapping[str, str]) -> str:
     ]
     headers = ("each week", "wanted", "in this mix", "grown alone")
     return text.table(headers, rows, "lrrr") if rows else ""
+
+
+SURER = (
+    "To miss less: service = 0.8 under [plan] sows spare seedlings; plan --steady sows by a rule that is"
+    " tuned for luck."
+)
+
+
+def _luck(result: SeasonPlan, names: Mapping[str, str]) -> str:
+    """Return what is expected to be missed, and what would help where that is much."""
+    told = expected_section(result.expected, names)
+    plain = result.service is None and not result.habits
+    much = plain and result.expected is not None and result.expected.misses_much
+    return f"{told}\n{text.wrap(SURER)}" if told and much else told
 
 
 def first_work_weekday(result: SeasonPlan) -> str:
