@@ -51,12 +51,12 @@ harvest_days = ["mon", "thu"]
 """
 
 
-def planned(folder, *, on="2026-12-07", per_week=50, weeks=16, length_m=0.8):
+def planned(folder, *, on="2026-12-07", per_week=50, weeks=16, length_m=0.8, limit_s=3):
     """Plan and return the plan.json that was written, and what was printed."""
     folder.mkdir(exist_ok=True)
     text = SPACE.format(per_week=per_week, weeks=weeks, length_m=length_m)
     (folder / "space.toml").write_text(text, encoding="utf-8")
-    done = cropcal("plan", folder, "--on", on, "--time-limit", "3")
+    done = cropcal("plan", folder, "--on", on, "--time-limit", str(limit_s))
     assert done.returncode in (0, 1), done.both
     plan, problems = read_plan(folder / "plan" / "plan.json")
     assert problems == []
@@ -141,11 +141,12 @@ def test_a_full_box_uses_its_sites(tmp_path):
 
 def test_a_bed_with_room_enough_is_planned_as_before(tmp_path, monkeypatch):
     """At 20 sites/m2 nothing is left empty, and the plan is byte for byte that without the choice."""
-    roomy, _ = planned(tmp_path / "wide", length_m=2.0)
+    roomy, _ = planned(tmp_path / "wide", length_m=2.0, weeks=12, limit_s=60)
     assert {batch.sites_each for batch in roomy.batches} == {1}
+    assert json.loads((tmp_path / "wide" / "plan" / "plan.json").read_text())["outcome"]["status"] == "proven"
     with_choice = without_seconds(tmp_path / "wide")
     monkeypatch.setattr(eligible, "spacings", lambda *_: (1,))
-    planned(tmp_path / "wide2", length_m=2.0)
+    planned(tmp_path / "wide2", length_m=2.0, weeks=12, limit_s=60)
     assert without_seconds(tmp_path / "wide2") == with_choice
 
 

@@ -68,6 +68,11 @@ def plan(
         The day of planning; seed that should have been ordered before it is pointed out.
     """
     head_line = f"{result.place}: {result.weeks} weeks from {text.day_year(result.start)}"
+    if result.again:
+        head_line = (
+            f"{result.place}: planned again, {text.day_year(result.again.on)}"
+            f" to {text.day_year(period_of(result)[1])}"
+        )
     written = text.wrap(", ".join(files), first="  ", later="  ") if files else ""
     empty = result.outcome.status == "empty"
     return (
