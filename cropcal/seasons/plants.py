@@ -15,6 +15,8 @@ from cropcal.seasons.world import BoolArray, FloatArray, IntArray, Kind, Rates, 
 TO_SOW, YOUNG, ON_SITE, GONE = 0, 1, 2, 3
 FAR = 1e6
 """A day that never comes."""
+DAY_DIGITS = 6
+"""Decimals of a day: so that a plant that is ripe on a whole day is so in whatever order it is reckoned."""
 
 Index = npt.NDArray[np.integer]
 
@@ -210,7 +212,7 @@ class Plants:
         x = _x(slope * mass)
         fast = np.where(speed > 0, speed, 1.0)
         ripe, full = (
-            np.where(speed > 0, begins + (_x(slope * full_g * share) - x) / fast, FAR)
+            np.where(speed > 0, np.round(begins + (_x(slope * full_g * share) - x) / fast, DAY_DIGITS), FAR)
             for share in (self.world.least_share, 1.0)
         )
         self.x[row, season], self.since[row, season] = x, begins

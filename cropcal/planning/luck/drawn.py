@@ -20,8 +20,8 @@ from cropcal.seasons.world import Delivery, FloatArray, IntArray, Sowing, Standi
 
 TOLD_SEED, SEARCH_SEED = 20, 7
 """Seeds of the seasons that are told, and of those by which something is chosen: never the same."""
-TOLD = 1000
-"""Drawn seasons by which a plan is told: a chance is known to one or two in a hundred."""
+TOLD = 500
+"""Drawn seasons by which a plan is told: a chance is known to two in a hundred."""
 MOST_ROWS = 400_000
 """Sown cells times seasons at most, for the memory of large spaces."""
 FEWEST = 100
