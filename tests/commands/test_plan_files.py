@@ -75,13 +75,13 @@ def each_day(first: date, last: date):
 
 
 def test_the_plan_is_near_the_best(written):
-    """Done or short, never bad input; the best plan is better by a fifth of one week's want at most.
+    """Done or short, never bad input; the best plan is better by a third of one week's want at most.
 
     A crop that keeps one week if it is cut on Wednesday and two on Saturday makes a proof slow.
     """
     assert written.done.returncode in (0, 1), written.done.stderr
     outcome = written.json["outcome"]
-    assert (outcome["value"] - outcome["bound"]) / 100 <= 0.2
+    assert (outcome["value"] - outcome["bound"]) / 100 <= 0.33
     assert outcome["bound"] <= outcome["value"] + 1e-9
     expected = written.json["expected"]["wants"]
     much = any(want["short_weeks"] > 0.05 * want["weeks"] for want in expected)
