@@ -34,7 +34,7 @@ HAS_SOLUTION = 2
 """HiGHS primal_solution_status of a feasible point; without one its values are zeros that mean nothing."""
 
 PROVEN = highspy.HighsModelStatus.kOptimal
-Ended = Literal["proven", "time limit", "interrupted", "empty", "steady rule"]
+Ended = Literal["proven", "time limit", "interrupted", "empty", "steady rule", "searched"]
 """How a plan came about: by a search that ended so, or by the steady rule, without one."""
 NOTHING = (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible)
 STATUS: dict[Any, Ended | Literal["unfinished"]] = {

@@ -1,8 +1,10 @@
 """How likely the wants are met, what it takes to be surer, and the steady rule."""
 
 from datetime import date
+from typing import Literal
 
 from cropcal.records.base import Record
+from cropcal.records.space import SowChoice
 
 
 class ExpectedWant(Record):
@@ -73,6 +75,48 @@ class Service(Record):
     seeds_more: int
     unsure: tuple[Unsure, ...] = ()
     stopped: bool = False
+
+
+class Choice(Record):
+    """One of the choices of how much is sown, from the same drawn seasons as the others.
+
+    ``least_sure`` is the lowest chance of a wanted week, ``least_sure_week`` that week, ``least_sure_want``
+    the number of its want. ``power_low`` and ``power_high``: power a month, in the plan's currency, or kWh
+    where there is no tariff.
+    """
+
+    name: SowChoice
+    chosen: bool
+    cells: int
+    surplus_want_weeks: float
+    short_want_weeks: float
+    short_low_80: float
+    short_high_80: float
+    least_sure: float | None
+    least_sure_week: date | None
+    least_sure_want: int | None
+    power_low: float
+    power_high: float
+
+
+class Searched(Record):
+    """How the sowings were searched for, and how good they are.
+
+    ``trials`` changes of the sowings were tried in drawn seasons. ``score`` is what is expected to be missing
+    and too much, with the prices of the choice, in want-weeks, in the seasons of the search; lower is better.
+    ``score_before`` is that of the ``start``, ``gained_last`` what the last ``trials_last`` trials took off.
+    ``rule``: what the tuned steady rule is expected to bring, from the same fresh seasons as the plan.
+    """
+
+    start: Literal["last plan", "steady rule", "nothing"]
+    trials: int
+    seconds: float
+    score: float
+    score_before: float
+    trials_last: int
+    gained_last: float
+    stopped: bool = False
+    rule: Expected | None = None
 
 
 class Habit(Record):

@@ -7,7 +7,7 @@ from typing import Annotated, Final, Literal
 from pydantic import Field
 
 from cropcal.records.base import Days, Record
-from cropcal.records.chances import Expected, Habit, Service
+from cropcal.records.chances import Choice, Expected, Habit, Searched, Service
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.fit import Fit, LightCheck
@@ -313,7 +313,7 @@ class Outcome(Record):
     one weekly want, the unit in which the score measures power.
     """
 
-    status: Literal["proven", "time limit", "interrupted", "empty", "steady rule"]
+    status: Literal["proven", "time limit", "interrupted", "empty", "steady rule", "searched"]
     seconds: float
     value: float
     bound: float
@@ -361,4 +361,6 @@ class SeasonPlan(Record):
     service: Service | None = None
     expected: Expected | None = None
     habits: tuple[Habit, ...] = ()
+    choices: tuple[Choice, ...] = ()
+    searched: Searched | None = None
     first_day: date | None = None

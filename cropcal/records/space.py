@@ -201,11 +201,31 @@ class Tariff(Record):
     rate: Annotated[tuple[Rate, ...], Many]
 
 
+SowChoice = Literal["sparing", "usual", "safe"]
+"""How much more is sown than would do if nothing went wrong."""
+
+
+class Prices(Record):
+    """What weighs against a missing week when sowings are chosen, in weeks without one want; None: as usual.
+
+    ``surplus``: a week's worth that is cut, or goes over, and is not eaten. ``cell``: a cell (or site) sown.
+    ``seed``: one seed. ``minute``: a minute of sowing, moving and cutting. ``site_week``: a site in the light
+    for a week.
+    """
+
+    surplus: Annotated[float, Field(ge=0, le=10)] | None = None
+    cell: Annotated[float, Field(ge=0, le=10)] | None = None
+    seed: Annotated[float, Field(ge=0, le=10)] | None = None
+    minute: Annotated[float, Field(ge=0, le=10)] | None = None
+    site_week: Annotated[float, Field(ge=0, le=10)] | None = None
+
+
 class Settings(Record):
     """The stretch of time to plan, and when somebody is there to work.
 
     ``eat_within_d``: days from the cut within which it must be eaten; never longer than the crop keeps.
-    ``service`` is the chance with which each wanted week should be met; None plans for the middle.
+    ``sow`` is how much is sown against bad luck; None: as usual. ``prices`` override those of that choice.
+    ``service`` is of older files: the chance with which each wanted week should be met.
     """
 
     start: Day
@@ -216,7 +236,19 @@ class Settings(Record):
     clean_days: Annotated[int, Field(ge=0, le=60)] = 1
     eat_within_d: Annotated[int, Field(ge=0, le=60)] | None = None
     service: Annotated[float, Field(ge=0, le=0.99)] | None = None
+    sow: SowChoice | None = None
+    prices: Prices = Prices()
 
+    @property
+    def sow_choice(self) -> SowChoice:
+        """Return how much is sown: as the file says, or as its older ``service`` is read, or as usual."""
+        if self.sow is not None or self.service is None:
+            return self.sow or "usual"
+        return "safe" if self.service > SAFE_SERVICE else "usual"
+
+
+SAFE_SERVICE = 0.6
+"""Chance of an older file above which its plan is a safe one."""
 
 WantUnit = Literal["heads", "g", "bowls"]
 """What a want may be counted in: the unit of its crops, or bowls of leaves."""
