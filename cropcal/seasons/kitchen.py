@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from cropcal.seasons.world import NEVER, BoolArray, Delivery, FloatArray, IntArray, World
+from cropcal.seasons.world import NEVER, Delivery, FloatArray, World
 
 TRIFLE = 0.01
 """Share of a week's amount too small to count as missing."""
@@ -67,9 +67,17 @@ class Kitchen:
             return np.zeros(self.world.seasons)
         return np.asarray(np.maximum(self.world.wanted[want, week] - self.eaten[want, week], 0.0))
 
-    def tolerance(self, want: int, week: int) -> float:
-        """Return the amount for which nobody cuts another plant."""
-        return TRIFLE * float(self.world.wanted[want, week]) if 0 <= week < self.weeks else 0.0
+    def lacking(self, day: int) -> FloatArray:
+        """Return what the week that each want's cut on a day serves still wants, (wants, seasons)."""
+        weeks = self.serves[:, day].tolist()
+        return np.stack([self.need(want, week) for want, week in enumerate(weeks)])
+
+    def enough(self, day: int) -> FloatArray:
+        """Return the amounts for which nobody cuts another plant on a day, (wants,)."""
+        weeks = enumerate(self.serves[:, day].tolist())
+        return np.array(
+            [TRIFLE * self.world.wanted[at, week] if 0 <= week < self.weeks else 0.0 for at, week in weeks]
+        )
 
     def deliver(self, cut: Delivery) -> None:
         """Eat of what was cut before the first day what its week wants, and keep the rest."""
@@ -83,14 +91,6 @@ class Kitchen:
         if 0 <= week < self.weeks:
             self.eaten[want, week] += now
         self.pantries[want].put(day + keeps_d, amount - now)
-
-    def fill(self, want: int, day: int, cut: BoolArray, amounts: FloatArray, keeps_d: IntArray) -> None:
-        """Take what was cut of each row; what keeps least is eaten first."""
-        week = int(self.serves[want, day])
-        for keeps in np.unique(keeps_d).tolist():
-            mine = cut & (keeps_d == keeps)[:, None]
-            if mine.any():
-                self.take(want, week, day, keeps, np.where(mine, amounts, 0.0).sum(axis=0))
 
     @property
     def wasted(self) -> FloatArray:
