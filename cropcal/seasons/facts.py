@@ -39,6 +39,7 @@ class Facts:
             for name in ("starts_d", "start_g", "fixed_d", "fixed_yield")
         )
         self.stretch = world.stretch.tolist()
+        self.turns = (np.flatnonzero(np.diff(world.stretch)) + 1).tolist()
         self.stretches = int(world.stretch.max(initial=0)) + 1
         shape = (self.stretches, world.seasons)
         self.slope, self.speed = (
@@ -59,7 +60,9 @@ class Facts:
 
     def rate(self, kind: IntArray, season: IntArray, day: int) -> IntArray:
         """Return where in the rates that of each kind in each season is, on a day."""
-        return np.asarray((kind * self.stretches + self.stretch[day]) * self.seasons + season)
+        if self.stretches > 1:
+            kind = kind * self.stretches + self.stretch[day]
+        return kind * self.seasons + season
 
 
 def facts_of(world: World) -> Facts:

@@ -21,23 +21,24 @@ class Harvester:
         """
         plants, kitchen, facts = self.plants, self.kitchen, self.plants.facts
         ripe = plants.have_come(plants.ripe_on, rows, day)
-        if not ripe.any():
+        at = np.flatnonzero(ripe.any(axis=1))
+        if not len(at):
             return 0
-        must = ripe & plants.have_come(plants.over, rows, int(facts.next_harvest[day]) - 1)
-        must |= self._in_the_way(day, rows, ripe, must)
+        ripe, at = ripe[at], at + rows.start
+        must = ripe & (plants.table(plants.over)[at] < facts.next_harvest[day])
+        must |= self._in_the_way(day, rows, at, ripe, must)
+        lacking, enough = kitchen.lacking(day), kitchen.enough(day)
+        is_lacking = lacking > enough[:, None]
         week, last = kitchen.serves[:, day], kitchen.last_visit[:, day]
-        want, first = plants.want[rows], plants.first[rows]
+        want, first = plants.want[at], plants.first[at]
         serves = facts.serves[first, day] == week[want]
         at_last = serves & last[want]
         offers = at_last | (serves & (week >= 0)[want] & facts.heads[first])
-        lacking, enough = kitchen.lacking(day), kitchen.enough(day)
-        wanted = (lacking > enough[:, None])[want] & offers[:, None]
-        some = must | (ripe & wanted)
-        which = plants.these(rows, some)
+        wanted = is_lacking[want] & offers[:, None]
+        which, table, season = plants.those(at, must | (ripe & wanted))
         if not len(which):
             return 0
-        row, season = plants.split(which)
-        near, must, is_open = row - rows.start, must[some], wanted[some]
+        near, must, is_open = table // plants.seasons, must.reshape(-1)[table], wanted.reshape(-1)[table]
         key, amounts = want[near] * plants.seasons + season, plants.amount(which, day)
         need, cut = _Need(lacking, enough), must
         need.less(key, amounts, cut & serves[near])
@@ -60,39 +61,46 @@ class Harvester:
             brought = np.bincount(season[mine], amounts[mine], plants.seasons).astype(float, copy=False)
             self.kitchen.take(its, int(self.kitchen.serves[its, day]), day, keeps_d, brought)
 
-    def _in_the_way(self, day: int, rows: slice, ripe: BoolArray, must: BoolArray) -> BoolArray:
-        """Return what is ripe and holds the site of a seedling that will wait for it, (rows, seasons).
+    def _in_the_way(self, day: int, rows: slice, at: IntArray, ripe: BoolArray, must: BoolArray) -> BoolArray:
+        """Return what is ripe and holds the site of a seedling that will wait for it, (rows ``at``, seasons).
 
         ``must`` is cut anyway, and gives its sites.
         """
-        plants, facts = self.plants, self.plants.facts
+        plants = self.plants
         room = np.zeros_like(ripe)
-        planting = int(facts.next_planting[day])
-        if planting < 0:
+        planting = int(plants.facts.next_planting[day])
+        lacking = self._sites_lacking(planting, rows) if planting >= 0 else None
+        if lacking is None:
             return room
+        gives, _, _ = plants.those(at, must)
+        gives = gives[self._at_last_cut(gives)]
+        if len(gives):
+            lacking -= plants.sites_of(gives, plants.place[gives].astype(np.int64))
+        which, table, season = plants.those(at, ripe & ~must & (lacking > 0).any(axis=0))
+        key = plants.place[which].astype(np.int64) * plants.seasons + season
+        short = (self._at_last_cut(which) & (lacking.reshape(-1)[key] > 0)).nonzero()[0]
+        if len(short):
+            key, each = key[short], plants.each[which[short] // plants.seasons]
+            room.reshape(-1)[table[short]] = sums_before(key, each) < lacking.reshape(-1)[key]
+        return room
+
+    def _sites_lacking(self, planting: int, rows: slice) -> IntArray | None:
+        """Return the sites that seedlings lack on a day of planting, (places, seasons); None: none."""
+        plants = self.plants
         young = plants.have_come(plants.wants_site, rows, planting)
-        each, planned = plants.each[rows].astype(np.int16)[:, None], plants.planned_place[rows]
+        waiting = np.flatnonzero(young.any(axis=1))
+        if not len(waiting):
+            return None
         lacking = plants.held - plants.world.sites[:, planting, None]
         for when, sites in plants.freed.items():
             if when <= planting:
                 lacking -= sites
+        each = plants.each[rows].astype(np.int16)[:, None]
+        planned = plants.planned_place[rows][waiting]
         for place in range(len(lacking)):
-            its = planned == place
-            asked = np.add.reduce(young[its] * each[its], axis=0)
-            lacking[place] = lacking[place] + asked if asked.any() else 0
-        gives = plants.these(rows, must)
-        gives = gives[self._at_last_cut(gives)]
-        lacking -= plants.sites_of(gives, plants.place[gives].astype(np.int64))
-        which = plants.these(rows, ripe & ~must & (lacking > 0).any(axis=0))
-        which = which[self._at_last_cut(which)]
-        row, season = plants.split(which)
-        key = plants.place[which].astype(np.int64) * plants.seasons + season
-        short = np.flatnonzero(lacking.ravel()[key] > 0)
-        if len(short):
-            which, row, key = which[short], row[short], key[short]
-            cut = which[sums_before(key, plants.each[row]) < lacking.ravel()[key]]
-            room.reshape(-1)[cut - rows.start * plants.seasons] = True
-        return room
+            its = waiting[planned == place]
+            lacking[place] = lacking[place] + np.add.reduce(young[its] * each[its], axis=0) if len(its) else 0
+        return lacking if (lacking > 0).any() else None
 
     def _at_last_cut(self, which: IntArray) -> BoolArray:
         plants = self.plants
@@ -113,10 +121,10 @@ class _Need:
     def met_by(self, key: IntArray, amounts: FloatArray, offer: BoolArray) -> BoolArray:
         """Return which of what is offered is taken, the oldest first, until enough is."""
         taken = np.zeros(len(key), dtype=bool)
-        some = np.flatnonzero(offer & (amounts > 0))
-        left = (self.lacking - self.enough)[key[some]]
-        some = some[left > 0]
+        some = (offer & (amounts > 0)).nonzero()[0]
         if len(some):
-            taken[some] = sums_before(key[some], amounts[some]) < left[left > 0]
+            its = key[some]
+            left = (self.lacking - self.enough)[its]
+            taken[some] = sums_before(its, amounts[some]) < left
             self.less(key, amounts, taken)
         return taken

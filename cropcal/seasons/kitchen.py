@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from cropcal.seasons.world import NEVER, Delivery, FloatArray, World
+from cropcal.seasons.world import NEVER, BoolArray, Delivery, FloatArray, IntArray, World
 
 TRIFLE = 0.01
 """Share of a week's amount too small to count as missing."""
@@ -44,6 +44,7 @@ class Kitchen:
     def __init__(self, world: World) -> None:
         self.world = world
         wants, self.weeks = world.wanted.shape
+        self._wants = np.arange(wants)
         self.eaten = np.zeros((wants, self.weeks, world.seasons))
         self.pantries = [Pantry(world.seasons) for _ in range(wants)]
         self.spoilt = np.zeros((wants, world.seasons))
@@ -69,15 +70,20 @@ class Kitchen:
 
     def lacking(self, day: int) -> FloatArray:
         """Return what the week that each want's cut on a day serves still wants, (wants, seasons)."""
-        weeks = self.serves[:, day].tolist()
-        return np.stack([self.need(want, week) for want, week in enumerate(weeks)])
+        week, counts = self._week(day)
+        left = self.world.wanted[self._wants, week][:, None] - self.eaten[self._wants, week]
+        return np.asarray(np.maximum(left, 0.0) * counts[:, None])
 
     def enough(self, day: int) -> FloatArray:
         """Return the amounts for which nobody cuts another plant on a day, (wants,)."""
-        weeks = enumerate(self.serves[:, day].tolist())
-        return np.array(
-            [TRIFLE * self.world.wanted[at, week] if 0 <= week < self.weeks else 0.0 for at, week in weeks]
-        )
+        week, counts = self._week(day)
+        return np.asarray(TRIFLE * self.world.wanted[self._wants, week] * counts)
+
+    def _week(self, day: int) -> tuple[IntArray, BoolArray]:
+        """Return the week that a cut of each want on a day serves, and whether it is one of the plan's."""
+        week = self.serves[:, day]
+        counts = (week >= 0) & (week < self.weeks)
+        return np.where(counts, week, 0), counts
 
     def deliver(self, cut: Delivery) -> None:
         """Eat of what was cut before the first day what its week wants, and keep the rest."""
@@ -90,7 +96,9 @@ class Kitchen:
         now = np.minimum(amount, self.need(want, week))
         if 0 <= week < self.weeks:
             self.eaten[want, week] += now
-        self.pantries[want].put(day + keeps_d, amount - now)
+        kept = amount - now
+        if kept.any():
+            self.pantries[want].put(day + keeps_d, kept)
 
     @property
     def wasted(self) -> FloatArray:

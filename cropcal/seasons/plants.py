@@ -165,13 +165,21 @@ class Plants:
         its = days[rows.start * self.seasons : rows.stop * self.seasons] <= day
         return its.reshape(-1, self.seasons)
 
-    def these(self, rows: slice, which: BoolArray) -> IntArray:
-        """Return the numbers of those of some rows for which something is so, (those rows, seasons)."""
-        return np.asarray(np.flatnonzero(which) + rows.start * self.seasons)
+    def those(self, rows: IntArray, some: BoolArray) -> tuple[IntArray, IntArray, IntArray]:
+        """Return the numbers of those plants of some rows for which something is so, (those rows, seasons).
+
+        Beside them, where each is in that table, flat, and its season.
+        """
+        at = some.reshape(-1).nonzero()[0]
+        near = at // self.seasons
+        season = at - near * self.seasons
+        return rows[near] * self.seasons + season, at, season
 
     def due(self, days: npt.NDArray[np.int16], rows: slice, day: int) -> IntArray:
         """Return those of some rows of which a day has come, in order."""
-        return self.these(rows, self.have_come(days, rows, day))
+        return np.asarray(
+            self.have_come(days, rows, day).reshape(-1).nonzero()[0] + rows.start * self.seasons
+        )
 
     def sites_of(self, which: IntArray, place: IntArray) -> IntArray:
         """Return the sites that plants hold, or ask for, in each place, (places, seasons)."""
@@ -200,7 +208,8 @@ class Plants:
 
     def leave_nursery(self, which: IntArray) -> None:
         """Give back the cells of seedlings that leave."""
-        self._hold_cells(which, -1)
+        if len(which):
+            self._hold_cells(which, -1)
 
     def _hold_cells(self, which: IntArray, by: int) -> None:
         row, season = self.split(which)
@@ -209,6 +218,8 @@ class Plants:
 
     def throw_away(self, which: IntArray) -> None:
         """Give up seedlings, and what was not sown in time."""
+        if not len(which):
+            return
         self.leave_nursery(which[self.status[which] == YOUNG])
         self.status[which], self.wants_site[which], self.thrown_on[which] = GONE, NO_DAY, NO_DAY
 
@@ -275,12 +286,11 @@ class Plants:
         """Return the dry mass of seedlings that leave their nursery."""
         facts = self.facts
         begins, mass = self.young_on[which], self.young_g[which]
-        first = max(int(begins.min(initial=day)), 0)
-        turns = np.flatnonzero(np.diff(self.world.stretch[first : day + 1])) + first + 1
-        edges = [first, *turns.tolist(), day]
+        first = max(int(begins.min(initial=day)), 0) if facts.turns else 0
+        edges = [first, *(turn for turn in facts.turns if first < turn <= day), day]
         for start, end in pairwise(edges):
             at = facts.rate(kind, season, start)
-            slope, days = facts.young_slope[at], np.clip(end - np.maximum(begins, start), 0.0, None)
+            slope, days = facts.young_slope[at], np.maximum(end - np.maximum(begins, start), 0.0)
             grown = np.logaddexp(0.0, _x(slope * mass) + facts.young_speed[at] * days) / slope
             mass = np.where(days > 0, grown, mass)
         return np.asarray(mass)
@@ -305,7 +315,7 @@ class Plants:
         x = _x(slope * mass)
         grows, fast = speed > 0, np.where(speed > 0, speed, 1.0)
         ripe, full = (
-            np.where(grows, np.round(begins + (goal[which] - x) / fast, DAY_DIGITS), FAR)
+            np.where(grows, (begins + (goal[which] - x) / fast).round(DAY_DIGITS), FAR)
             for goal in (self.x_ripe, self.x_full)
         )
         self.x[which], self.since[which], self.full[which] = x, begins, full
@@ -336,7 +346,7 @@ class Plants:
         facts, kind = self.facts, self.kind[which]
         amount = facts.full_amount[kind] * self.alive[which]
         fixed = facts.fixed[kind]
-        grams = np.flatnonzero(~facts.heads[kind] & ~fixed)
+        grams = (~facts.heads[kind] & ~fixed).nonzero()[0]
         if len(grams):
             at, of = which[grams], kind[grams]
             share = self.mass_g(at, day) * self.factor[at] / facts.full_g[of]
@@ -353,7 +363,8 @@ class Plants:
         at = number * len(self.done) + which
         self.cut_day.reshape(-1)[at], self.cut_amount.reshape(-1)[at] = day, amounts
         again = number + 1 < self.cuts_planned[which // self.seasons]
-        self.cut_again(which[again], day)
+        if again.any():
+            self.cut_again(which[again], day)
         self.done[which] += 1
         self.free(which[~again], day)
 
@@ -380,14 +391,17 @@ class Plants:
 
 def sums_before(key: IntArray, values: npt.NDArray[AnyNumber]) -> npt.NDArray[AnyNumber]:
     """Return for each value the sum of those before it with the same key."""
-    small = np.uint16 if int(key.max(initial=0)) < 2**16 else np.int64
-    order = np.argsort(key.astype(small), kind="stable")  # quick for small numbers
+    before = np.zeros(len(key), values.dtype)
+    if (key[1:] > key[:-1]).all():
+        return before
+    small = np.uint16 if key.max() < 2**16 else np.int64
+    order = key.astype(small).argsort(kind="stable")  # quick for small numbers
     key, ordered = key[order], values[order]
-    sums = np.cumsum(ordered) - ordered
-    begins = np.ones(len(key), dtype=bool)
+    sums = ordered.cumsum() - ordered
+    begins = before.astype(bool)
+    begins[:1] = True
     np.not_equal(key[1:], key[:-1], out=begins[1:])
-    before = np.empty_like(values)
-    before[order] = sums - sums[begins][np.cumsum(begins) - 1]
+    before[order] = sums - sums[begins][begins.cumsum() - 1]
     return before
 
 

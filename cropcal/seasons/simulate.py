@@ -140,38 +140,47 @@ class _Run:
         """Take out plants that died or went over, and those whose site goes out of use."""
         plants = self.plants
         which = plants.due(plants.out_on, rows, day)
+        if len(which):
+            self._clear(which, day)
+        for place in plants.facts.closed[day]:
+            if plants.held[place].any():
+                plants.free(np.flatnonzero((plants.place == place) & (plants.status == ON_SITE)), day)
+
+    def _clear(self, which: IntArray, day: int) -> None:
+        """Take out plants; those that did not die went over."""
+        plants = self.plants
         over = which[plants.death_on[which] > day]
         if len(over):
             row, season = plants.split(over)
             at = plants.want[row] * plants.seasons + season
             np.add.at(self.kitchen.spoilt.reshape(-1), at, plants.amount(over, day))
         plants.free(which, day)
-        for place in plants.facts.closed[day]:
-            if plants.held[place].any():
-                plants.free(np.flatnonzero((plants.place == place) & (plants.status == ON_SITE)), day)
 
     def _plant(self, day: int, rows: slice) -> None:
         """Move the oldest seedlings into free sites, and sow in place, in the planned place first."""
         plants = self.plants
-        free = self.world.sites[:, day, None] - plants.held
-        places = np.flatnonzero((free > 0).any(axis=1)).tolist()
-        in_time = day + plants.takes_d[rows] <= plants.facts.closes[:, day]
         waits = plants.have_come(plants.wants_site, rows, day)
-        finds = np.zeros_like(waits)
-        tries = []
-        for allowed in (plants.in_planned[rows] & in_time, plants.elsewhere[rows] & in_time):
-            for place in places:
-                if allowed[:, place].any():
-                    tries.append((place, allowed[:, place]))
-                    finds |= allowed[:, place, None] & (free[place] > 0)
-        which = plants.these(rows, waits & finds)
-        which = which[plants.young_on[which] <= day]
-        row, season = plants.split(which)
+        at = np.flatnonzero(waits.any(axis=1))
+        if not len(at):
+            return
+        waits, at = waits[at], at + rows.start
+        free = self.world.sites[:, day, None] - plants.held
+        is_free = free > 0
+        in_time = day + plants.takes_d[at] <= plants.facts.closes[:, day]
+        in_time &= np.asarray(is_free.any(axis=1))
+        finds, tries = np.zeros_like(waits), []
+        for allowed in (plants.in_planned[at] & in_time, plants.elsewhere[at] & in_time):
+            for place in allowed.any(axis=0).nonzero()[0].tolist():
+                tries.append((place, allowed[:, place]))
+                finds |= allowed[:, place, None] & is_free[place]
+        which, near, season = plants.those(at, waits & finds)
+        grown = plants.young_on[which] <= day
+        which, near, season = which[grown], near[grown] // plants.seasons, season[grown]
         goes = np.full(len(which), -1)
         for place, allowed in tries:
-            mine = np.flatnonzero((goes < 0) & allowed[row - rows.start] & (free[place] > 0)[season])
+            mine = ((goes < 0) & allowed[near] & (free[place] > 0)[season]).nonzero()[0]
             if len(mine):
-                col, each = season[mine], plants.each[row[mine]]
+                col, each = season[mine], plants.each[at[near[mine]]]
                 fits = sums_before(col, each) + each <= free[place, col]
                 goes[mine[fits]] = place
                 free[place] -= np.bincount(col[fits], each[fits], plants.seasons).astype(np.int64)
