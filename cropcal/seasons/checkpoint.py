@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from cropcal.seasons.kitchen import Kitchen
 from cropcal.seasons.plants import Plants
-from cropcal.seasons.world import BoolArray, Delivery, FloatArray, IntArray, Sowing, Standing, World
+from cropcal.seasons.world import Delivery, FloatArray, IntArray, Sowing, Standing, World
 
 OF_PLANTS = (
     *("status", "place", "kind", "sown", "planted", "young_g", "young_on", "x", "since", "full", "x_ripe"),
@@ -38,8 +38,6 @@ class Checkpoint:
         Those of the run; ``parts`` are what stood, and what is sown before the day.
     plants
         What is kept of each plant, (..., rows, seasons), by its name.
-    to_sow
-        Which rows are still to be sown in some season, (rows,).
     held, cells_held, freed
         Sites and cells in use, and sites that are free on some day, (places or nurseries, seasons).
     eaten, spoilt, wasted, stocks
@@ -56,7 +54,6 @@ class Checkpoint:
     delivered: tuple[Delivery, ...]
     seed: int
     plants: Tables
-    to_sow: BoolArray
     held: IntArray
     cells_held: IntArray
     freed: Mapping[int, IntArray]
@@ -74,7 +71,7 @@ class Checkpoint:
         ValueError
             The run is of another world, or something else stood or was sown before the day.
         """
-        times, rows = plants.seasons // self.world.seasons, len(self.to_sow)
+        times, rows = plants.seasons // self.world.seasons, _rows(self.parts)
         if plants.world.remembered is not self.world.remembered or (times > 1 and self.world.blocks > 1):
             raise ValueError("a run goes on in the world of its checkpoint, or in that world repeated")
         if [_name(part) for part in before(parts, self.day)] != [_name(part) for part in self.parts]:
@@ -85,7 +82,6 @@ class Checkpoint:
                 cuts = min(len(its), len(kept))
                 its, kept = its[:cuts], kept[:cuts]
             its[...] = np.tile(kept, times)
-        plants.to_sow[:rows] = self.to_sow
         plants.held, plants.cells_held = np.tile(self.held, times), np.tile(self.cells_held, times)
         plants.freed = {day: np.tile(sites, times) for day, sites in self.freed.items()}
         kitchen.eaten, kitchen.spoilt = np.tile(self.eaten, times), np.tile(self.spoilt, times)
@@ -106,7 +102,7 @@ def checkpoint(
 ) -> Checkpoint:
     """Return a copy of the state of a run; ``last`` are the last day of a visit and the next week."""
     known = tuple(before(parts, day))
-    rows = sum(len(part.cuts) for part in known)
+    rows = _rows(known)
     return Checkpoint(
         day=day,
         before=last[0],
@@ -116,7 +112,6 @@ def checkpoint(
         delivered=tuple(delivered),
         seed=seed,
         plants={name: plants.table(getattr(plants, name))[..., :rows, :].copy() for name in OF_PLANTS},
-        to_sow=plants.to_sow[:rows].copy(),
         held=plants.held.copy(),
         cells_held=plants.cells_held.copy(),
         freed={day: sites.copy() for day, sites in plants.freed.items()},
@@ -133,6 +128,10 @@ def checkpoint(
 def before(parts: Sequence[Part], day: int) -> list[Part]:
     """Return what stands, and what is sown before a day."""
     return [part for part in parts if isinstance(part, Standing) or part.day < day]
+
+
+def _rows(parts: Sequence[Part]) -> int:
+    return sum(len(part.cuts) for part in parts)
 
 
 def _name(part: Part) -> tuple[object, ...]:

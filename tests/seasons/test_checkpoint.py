@@ -30,6 +30,19 @@ def turning(world):
     return replace(world, kinds=tuple(kinds), stretch=np.arange(world.days) * 3 // world.days)
 
 
+def two_places(world):
+    """Return a world with as many sites in a second place, in which all grows more slowly."""
+    more = [
+        replace(
+            kind,
+            place=kind.place + len(world.sites),
+            on_site=kind.on_site and Rates(kind.on_site.slope, 0.8 * kind.on_site.speed),
+        )
+        for kind in world.kinds
+    ]
+    return replace(world, kinds=(*world.kinds, *more), sites=np.concatenate([world.sites, world.sites]))
+
+
 @st.composite
 def sowings(draw, world, first, last, blocks):
     """Return sowings on some days of a stretch, other cells of them in each block."""
@@ -54,6 +67,8 @@ def pasts(draw):
     world = world_of(space, SEASONS, np.random.default_rng(draw(st.integers(0, 9))))
     if draw(st.booleans()):
         world = turning(world)
+    if draw(st.booleans()):
+        world = two_places(world)
     on_first = draw(st.integers(0, len(world.kinds) - 1))
     kind = world.kinds[on_first]
     mass = np.full(SEASONS, 0.3 * kind.full_g)
