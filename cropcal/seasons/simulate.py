@@ -13,9 +13,10 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.seasons.checkpoint import Checkpoint, checkpoint
+from cropcal.seasons.first_come import sums_before
 from cropcal.seasons.harvest import Harvester
 from cropcal.seasons.kitchen import TRIFLE, Kitchen
-from cropcal.seasons.plants import LATE_SOWING_D, ON_SITE, TO_SOW, YOUNG, Plants, sums_before
+from cropcal.seasons.plants import LATE_SOWING_D, ON_SITE, TO_SOW, YOUNG, Plants
 from cropcal.seasons.world import Delivery, FloatArray, IntArray, Sowing, Standing, World
 
 __all__ = ["LATE_SOWING_D", "Seasons", "simulate"]
