@@ -16,7 +16,7 @@ EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "millbrook"
 def test_ctrl_c_keeps_the_best_plan_so_far(tmp_path):
     """Progress is wiped before the plan is printed, which says that the search was stopped."""
     leader, follower = os.openpty()
-    command = [*CROPCAL, "plan", str(EXAMPLE), "--gap", "0", "--out", str(tmp_path)]
+    command = [*CROPCAL, "plan", str(EXAMPLE), "--out", str(tmp_path)]
     search = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=follower, text=True, encoding="utf-8")
     os.close(follower)
     told = ""

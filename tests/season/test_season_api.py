@@ -361,6 +361,7 @@ def test_a_file_that_breaks_later_is_told_by_the_next_answer(copy):
         (lambda season: season.when("basil", bed="guter"), 'bed: found "guter", .*did you mean "gutter"'),
         (lambda season: season.plan(on="soon"), 'on: found "soon", expected a date like'),
         (lambda season: season.plan(time_limit_s=0), "time_limit_s: found 0, expected"),
+        (lambda season: season.plan(sow="safer"), 'sow: found "safer", expected one of "sparing"'),
         (lambda season: season.with_values({"plan.wekks": 8}), 'plan.wekks=8: .*did you mean "weeks"'),
         (lambda season: season.with_values({"plan.weeks": {8}}), "found set .8., expected a text, number"),
         (lambda season: season.note("harvestd", "basil", 2), 'event: found "harvestd", .*"harvested"'),
