@@ -8,7 +8,6 @@ from depth import few_of
 
 from cropcal.planning.planner import SolveOptions, plan
 from cropcal.records.past import Past
-from cropcal.show.terminal.chances import service_section
 
 pytestmark = pytest.mark.usefixtures("no_pictures")
 
@@ -143,7 +142,6 @@ def test_it_says_when_it_was_stopped(read_text, tables):
     """Without time the plan is that of the middle, and it says so."""
     made = plan(loft(read_text, service=0.8), tables, SolveOptions(time_limit_s=5.0, stop=lambda: True))
     assert made.service.stopped
-    assert "before every week was tried" in " ".join(service_section(made.service, {}).split())
 
 
 def test_a_chance_of_nothing_asks_for_nothing(plain, read_text, tables):

@@ -204,9 +204,13 @@ def plan(result: SeasonPlan) -> Json:
         "batches": [_batch(batch) for batch in result.batches],
         "jobs": [job_form(job) for job in result.jobs],
         "supply": [_supply(row) for row in result.supply],
-        "service": result.service.model_dump(mode="json") if result.service else None,
         "expected": result.expected.model_dump(mode="json") if result.expected else None,
         "habits": [habit.model_dump(mode="json") for habit in result.habits],
+        "choices": [
+            {**choice.model_dump(mode="json"), "least_sure": hundredths(choice.least_sure)}
+            for choice in result.choices
+        ],
+        "searched": result.searched.model_dump(mode="json") if result.searched else None,
         "sites": [
             {
                 "bed": use.bed,

@@ -27,6 +27,9 @@ from cropcal.show.page import (
     calendar as page_calendar,
 )
 from cropcal.show.page import (
+    choices as page_choices,
+)
+from cropcal.show.page import (
     eat as page_eat,
 )
 from cropcal.show.page import (
@@ -42,7 +45,8 @@ from cropcal.show.page import (
     stories as page_story,
 )
 from cropcal.show.page.svg import Markup, element, joined
-from cropcal.show.terminal.chances import habit_sentence, service_reached, work_sentence
+from cropcal.show.terminal.chances import habit_sentence, work_sentence
+from cropcal.show.terminal.choices import as_forecast, how_to_choose, is_searched, quality
 from cropcal.show.terminal.plan import (
     NO_PLAN_BEFORE,
     NOT_DONE,
@@ -109,10 +113,12 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "last_sowing": sowing,
         "last_sowing_day": text.day(sowing.on) if sowing else "",
         "dangers": facts.dangers,
-        "proof": proof(plan.outcome, timed=False),
+        "proof": _proof(plan),
+        "choices": page_choices.rows(plan, names),
+        "how_to_choose": how_to_choose(plan),
+        "quality": " ".join(quality(plan, timed=False)),
         "dishes": page_eat.dishes(plan, names),
         "strips": page_eat.strips(plan, names),
-        "surer": service_reached(plan.service) if plan.service else "",
         "luck": work_sentence(plan.expected) if plan.expected else "",
         "habits": [habit_sentence(habit, names, first_work_weekday(plan)) for habit in plan.habits],
         "weeks": page_eat.weeks(plan),
@@ -148,6 +154,13 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "crop_sources": page_sources.crop_sources(wanted),
         "citations": page_sources.citations(wanted, tables),
     }
+
+
+def _proof(plan: SeasonPlan) -> str:
+    """Return whether the plan could be better if everything grew as forecast, or what it misses then."""
+    if is_searched(plan):
+        return f"If everything grows as forecast, {as_forecast(plan.outcome)}"
+    return f"Suppose everything grows as forecast. {proof(plan.outcome, timed=False)}"
 
 
 def _changes(plan: SeasonPlan, names: Mapping[str, str]) -> list[str]:

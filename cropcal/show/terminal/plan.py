@@ -18,8 +18,14 @@ from cropcal.show.terminal.chances import (
     expected_section,
     expected_sentence,
     habits_section,
-    service_section,
     surest_and_least_sure,
+)
+from cropcal.show.terminal.choices import (
+    as_forecast,
+    choices_section,
+    floor_tenths,
+    is_searched,
+    quality,
 )
 from cropcal.show.terminal.light import WITH_SUN, with_sun
 from cropcal.show.wording import (
@@ -78,16 +84,17 @@ def plan(
     return (
         f"{text.wrap(head_line)}\n{text.wrap(headline(result))}\n"
         + (nothing_grows(result.warnings) if empty else "")
+        + text.section("How much to sow", choices_section(result))
         + _changes_since(result.again, names)
         + text.section("What you can eat, and when", _harvests(result, names))
         + text.section("First week that 8 of 10 growers have each want", _first_weeks(result, names))
         + text.section("Short weeks", "" if empty else _short_weeks(result, names))
         + text.section("The steady rule", habits_section(result.habits, names, first_work_weekday(result)))
-        + text.section("What luck may do", "" if empty else _luck(result, names))
+        + text.section("What luck may do", "" if empty else expected_section(result.expected, names))
         + text.section("How likely there is enough each week", surest_and_least_sure(counted(result), names))
-        + text.section("What it takes to be surer", service_section(result.service, names))
         + text.section(STEADY_TITLE, "" if empty else steady_table(result.outcome.steady, names))
-        + text.section("If everything grows as forecast", "" if empty else _outcome(result.outcome))
+        + text.section("How good it is", "\n".join(map(text.wrap, quality(result))))
+        + text.section("If everything grows as forecast", "" if empty else _outcome(result))
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
         + text.section("Seed to buy", _seed([order for order in orders if order.seeds], names, today))
         + text.section("Young plants to buy", _plugs([order for order in orders if not order.seeds], names))
@@ -301,20 +308,6 @@ def steady_table(steady: Sequence[Steady], names: Mapping[str, str]) -> str:
     return text.table(headers, rows, "lrrr") if rows else ""
 
 
-SURER = (
-    "To miss less: service = 0.8 under [plan] sows spare seedlings; plan --steady sows by a rule that is"
-    " tuned for luck."
-)
-
-
-def _luck(result: SeasonPlan, names: Mapping[str, str]) -> str:
-    """Return what is expected to be missed, and what would help where that is much."""
-    told = expected_section(result.expected, names)
-    plain = result.service is None and not result.habits
-    much = plain and result.expected is not None and result.expected.misses_much
-    return f"{told}\n{text.wrap(SURER)}" if told and much else told
-
-
 def first_work_weekday(result: SeasonPlan) -> str:
     """Return the weekday on which a week's work begins, in full."""
     weekdays = sorted({on.weekday() for on in result.work_days}) or [0]
@@ -324,15 +317,17 @@ def first_work_weekday(result: SeasonPlan) -> str:
 WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
-def _outcome(outcome: Outcome) -> str:
-    paragraphs = [proof(outcome)]
-    if outcome.status not in ("empty", "steady rule"):
+def _outcome(result: SeasonPlan) -> str:
+    outcome = result.outcome
+    told = as_forecast(outcome)
+    paragraphs = [told[0].upper() + told[1:] if is_searched(result) else proof(outcome)]
+    if not is_searched(result) and outcome.status not in ("empty", "steady rule"):
         paragraphs.append(
             f"Its score is {_score(outcome.value)}, lower is better; none can score below"
             f" {_score(outcome.bound)}."
         )
         if outcome.short_want_weeks > 0:
-            missed, least = outcome.short_want_weeks, math.floor(outcome.bound_want_weeks * 10 + 1e-6) / 10
+            missed, least = outcome.short_want_weeks, floor_tenths(outcome.bound_want_weeks)
             paragraphs.append(
                 f"Of one want in one week counted as 1, it misses {text.plain(missed, 1)};"
                 f" every plan misses at least {text.plain(least, 1)}."
