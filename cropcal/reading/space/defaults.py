@@ -14,14 +14,13 @@ from cropcal.records.space import (
     Bed,
     Fixture,
     Place,
-    Rate,
     Reading,
     Settings,
     Space,
-    Tariff,
     Want,
     Zone,
 )
+from cropcal.records.tariff import Rate, Tariff
 
 LAMP_TO_CANOPY_M: Final = 0.30
 CELL_M2: Final = 0.04 * 0.04

@@ -24,20 +24,8 @@ from cropcal.reading.text.toml_mistakes import (
 )
 from cropcal.records.base import Record
 from cropcal.records.crop import CropTables
-from cropcal.records.space import (
-    Bed,
-    Chore,
-    Fixture,
-    Growing,
-    Load,
-    Place,
-    Rate,
-    Reading,
-    Settings,
-    Tariff,
-    Want,
-    Zone,
-)
+from cropcal.records.space import Bed, Chore, Fixture, Growing, Load, Place, Reading, Settings, Want, Zone
+from cropcal.records.tariff import Rate, Tariff
 
 R = TypeVar("R", bound=Record)
 

@@ -27,13 +27,12 @@ from cropcal.records.space import (
     Load,
     Place,
     Prices,
-    Rate,
     Reading,
     Settings,
-    Tariff,
     Want,
     Zone,
 )
+from cropcal.records.tariff import Rate, Tariff
 
 SINGLE: Final[Mapping[str, type[Record]]] = {"place": Place, "tariff": Tariff, "plan": Settings}
 """Tables that occur at most once, and their records."""

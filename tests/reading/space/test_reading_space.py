@@ -15,12 +15,8 @@ from cropcal.reading.space.read import read_space, read_space_text
 from cropcal.reading.text.key_types import fields
 from cropcal.reading.text.suggestions import phrase
 from cropcal.reading.text.toml_mistakes import INNER, MANY, SINGLE
-from cropcal.records.space import (
-    Block,
-    Prices,
-    Quiet,
-    photoperiod_h,
-)
+from cropcal.records.space import Prices, Quiet, photoperiod_h
+from cropcal.records.tariff import Block
 
 HERE = Path(__file__).resolve().parents[2] / "spaces"
 GOOD = sorted((HERE / "good").glob("*.toml"))
