@@ -8,6 +8,7 @@ from typing import Any
 from cropcal.letters import escaped
 from cropcal.problems import Problem
 from cropcal.records.base import clock
+from cropcal.records.chances import Searched
 from cropcal.records.fit import Crowding, Fit, Rise
 from cropcal.records.forecast import Days80, Forecast, Range80
 from cropcal.records.hours import HoursAdvice, HoursChoice
@@ -210,7 +211,7 @@ def plan(result: SeasonPlan) -> Json:
             {**choice.model_dump(mode="json"), "least_sure": hundredths(choice.least_sure)}
             for choice in result.choices
         ],
-        "searched": result.searched.model_dump(mode="json") if result.searched else None,
+        "searched": _searched(result.searched) if result.searched else None,
         "sites": [
             {
                 "bed": use.bed,
@@ -233,6 +234,11 @@ def plan(result: SeasonPlan) -> Json:
         "assumptions": _assumptions(result.assumptions),
         **({"again": _again(result.again)} if result.again is not None else {}),
     }
+
+
+def _searched(searched: Searched) -> Json:
+    """Return the search; its time stands in ``outcome``, the only part in which two runs differ."""
+    return searched.model_dump(mode="json", exclude={"seconds"})
 
 
 def _again(again: Replan) -> Json:

@@ -187,6 +187,7 @@ def test_plan_json_holds_the_choices_and_the_search(show_plans):
     }
     assert found["searched"]["gained_last"] == 0.052
     assert found["searched"]["rule"]["cells"] == 12
+    assert "seconds" not in found["searched"]
     without = as_json.plan(show_plans.small_plan())
     assert (without["choices"], without["searched"]) == ([], None)
 
