@@ -7,7 +7,7 @@ from typing import Annotated, Final, Literal
 from pydantic import Field
 
 from cropcal.records.base import Days, Record
-from cropcal.records.chances import Choice, Expected, Habit, Searched, Service
+from cropcal.records.chances import Choice, Expected, Habit, Searched
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.fit import Fit, LightCheck
@@ -358,7 +358,6 @@ class SeasonPlan(Record):
     cautions: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
     again: Replan | None = None
-    service: Service | None = None
     expected: Expected | None = None
     habits: tuple[Habit, ...] = ()
     choices: tuple[Choice, ...] = ()

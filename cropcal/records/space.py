@@ -168,8 +168,8 @@ class Prices(Record):
     """What weighs against a missing week when sowings are chosen, in weeks without one want; None: as usual.
 
     ``surplus``: a week's worth that is cut, or goes over, and is not eaten. ``cell``: a cell (or site) sown.
-    ``sowing``: a crop sown on a day. ``seed``: one seed. ``minute``: a minute of sowing, moving and cutting. ``site_week``: a site in the light
-    for a week.
+    ``sowing``: a crop sown on a day. ``seed``: one seed. ``minute``: a minute of sowing, moving and cutting.
+    ``site_week``: a site in the light for a week.
     """
 
     surplus: Annotated[float, Field(ge=0, le=10)] | None = None

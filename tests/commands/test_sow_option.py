@@ -8,6 +8,8 @@ from small_space import SpaceFolder
 from cropcal.season.season import open_season
 
 SHORT = {"weeks": 6, "sites": 4}
+COUNTED = {"weeks": 14, "sites": 4}
+"""Long enough for a week to be promised."""
 
 
 @pytest.fixture
@@ -41,17 +43,24 @@ def test_the_option_counts_in_place_of_the_file(room, asked, lines):
     before = (room.folder / "space.toml").read_bytes()
     form = room.json("plan", "--time-limit", 1, "--sow", "safe")
     assert asked == [("safe", None)]
+    assert {choice["name"]: choice["chosen"] for choice in form["choices"]} == {
+        "sparing": False,
+        "usual": False,
+        "safe": True,
+    }
     assert "plan.sow" not in assumed(form)
     assert (room.folder / "space.toml").read_bytes() == before
 
 
 def test_it_counts_once(room, asked):
     """The plan is written, and the next one goes by the file again."""
-    room.write(**SHORT)
+    room.write(**COUNTED)
     room.run("plan", "--time-limit", 1, "--sow", "sparing")
     written = json.loads((room.folder / "plan" / "plan.json").read_text(encoding="utf-8"))
     assert "plan.sow" not in assumed(written)
-    assert assumed(room.json("plan", "--time-limit", 1))["plan.sow"] == "usual"
+    shown = room.run("plan", "--time-limit", 1)
+    assert "> usual" in shown
+    assert "plan.sow: usual (not given" in shown
     assert [sow for sow, _ in asked] == ["sparing", None]
 
 
@@ -60,6 +69,29 @@ def test_it_counts_before_and_after_a_tried_value(room, asked):
     room.write(**SHORT)
     room.run("plan", "--time-limit", 1, "--sow", "safe", "--set", "bed.channel.sites=6")
     assert asked == [("safe", None), ("safe", None)]
+
+
+def test_the_choices_are_printed_in_80_columns(room):
+    """A real plan's, with power in kWh: there is no tariff."""
+    room.write(**COUNTED)
+    lines = room.invoke("plan", "--time-limit", 1, "--sow", "sparing").stdout.split("\n")
+    at = lines.index("How much to sow")
+    assert [line.split()[0] for line in lines[at + 3 : at + 6]] == [">", "usual", "safe"]
+    assert lines[at + 1].endswith("kWh a month")
+    assert max(map(len, lines[at : at + 8])) <= 80
+    assert "How good it is" in lines
+    assert "proven" not in "\n".join(lines)
+
+
+def test_nothing_is_chosen_where_no_want_has_a_number(room):
+    """As much as fits cannot be missed."""
+    room.write(per_week="2\n[[want]]\ncrops = ['basil']\n", **SHORT)
+    text = (room.folder / "space.toml").read_text(encoding="utf-8")
+    (room.folder / "space.toml").write_text(text.replace("per_week = 2\n", ""), encoding="utf-8")
+    shown = room.run("plan", "--time-limit", 1)
+    assert "as much as fits" in shown
+    assert "How much to sow" not in shown
+    assert "Beside the steady rule" not in shown
 
 
 def test_from_python_too(room, asked):

@@ -46,6 +46,7 @@ NOUNS: Final = {
     "timezone": "a timezone",
     "surplus": PRICE,
     "cell": PRICE,
+    "sowing": PRICE,
     "seed": PRICE,
     "minute": PRICE,
     "site_week": PRICE,

@@ -7,7 +7,7 @@ from cropcal.records.chances import Choice
 from cropcal.records.plan import SeasonPlan
 from cropcal.show import text
 from cropcal.show.page.svg import Markup, element, line, percent, words
-from cropcal.show.terminal.choices import least_sure, missed_80, power, weeks
+from cropcal.show.terminal.choices import least_sure, missed_80, power, weeks, weighed
 from cropcal.show.wording import power_a_month, want_name
 
 MIDDLE, AXIS, HEIGHT = 10.0, 24.0, 44.0
@@ -32,9 +32,9 @@ class ChoiceRow:
 
 
 def rows(result: SeasonPlan, names: Mapping[str, str]) -> tuple[ChoiceRow, ...]:
-    """Return a row for each choice."""
+    """Return a row for each choice; none where no week counts."""
     wants = {row.want: want_name(row.label, names) for row in result.supply}
-    return tuple(_row(choice, result, wants) for choice in result.choices)
+    return tuple(_row(choice, result, wants) for choice in weighed(result))
 
 
 def _row(choice: Choice, result: SeasonPlan, wants: Mapping[int, str]) -> ChoiceRow:

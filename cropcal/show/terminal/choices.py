@@ -12,9 +12,11 @@ HARDLY_WEEKS = 0.1
 STARTS = {
     "last plan": "From the sowings of the last plan",
     "steady rule": "From the sowings of the steady rule",
+    "middle": "From a plan for the middle season",
     "nothing": "From nothing sown",
 }
 STOPPED = " Ctrl-C or the time limit stopped the search: this is the best so far."
+ALIKE = "The search was stopped before the choices could differ: give it more time."
 COLUMNS = (
     "> is this plan. In order: cells or sites sown; weeks missed, about, and in four seasons of five; weeks'"
     " worth not eaten; the least sure week and its chance; power."
@@ -22,8 +24,8 @@ COLUMNS = (
 
 
 def choices_section(result: SeasonPlan) -> str:
-    """Return what each choice sows, misses, wastes and costs, and how to choose; "" without any."""
-    if not result.choices:
+    """Return what each choice sows, misses, wastes and costs, and how to choose; "" where no week counts."""
+    if not weighed(result):
         return ""
     rows = [
         (
@@ -39,7 +41,19 @@ def choices_section(result: SeasonPlan) -> str:
     ]
     headers = ("  sow", "sown", "missed", "4 of 5", "uneaten", "least sure week", power_a_month(result))
     table = text.table(headers, rows, "krrrrwr")
-    return f"{table}\n{text.wrap(COLUMNS)}\n{text.wrap(how_to_choose(result))}"
+    return "\n".join([table, *map(text.wrap, (COLUMNS, *alike(result), how_to_choose(result)))])
+
+
+def weighed(result: SeasonPlan) -> tuple[Choice, ...]:
+    """Return the choices of a plan in which some week can be missed; none without a wanted number."""
+    return result.choices if any(choice.least_sure is not None for choice in result.choices) else ()
+
+
+def alike(result: SeasonPlan) -> list[str]:
+    """Return why all choices are the same, where the search was stopped before they could differ."""
+    stopped = result.searched is not None and result.searched.stopped
+    brings = {(choice.cells, choice.short_want_weeks) for choice in result.choices}
+    return [ALIKE] if stopped and len(brings) == 1 else []
 
 
 def how_to_choose(result: SeasonPlan) -> str:
@@ -93,8 +107,9 @@ def quality(result: SeasonPlan, *, timed: bool = True) -> list[str]:
     searched = result.searched
     if searched is None:
         return []
-    beside = _beside(result.expected, searched.rule) if result.expected and searched.rule else ""
-    return [*filter(None, [beside]), _tried(searched, timed=timed)]
+    plan, rule = result.expected, searched.rule
+    beside = [_beside(plan, rule)] if plan and plan.weeks and rule else []
+    return [*beside, _tried(searched, timed=timed)]
 
 
 def _beside(plan: Expected, rule: Expected) -> str:

@@ -117,6 +117,7 @@ def test_a_proven_plan_has_its_proof_still(small_plan):
         ({"gained_last": 0.8}, "the last 400 gained 0.8 weeks."),
         ({"gained_last": 0.0}, "the last 400 gained nothing: more trying would hardly help."),
         ({"start": "last plan"}, "From the sowings of the last plan, 1900 changes were tried in 8 s"),
+        ({"start": "middle"}, "From a plan for the middle season, 1900 changes were tried in 8 s"),
         ({"start": "nothing", "seconds": 0.42}, "From nothing sown, 1900 changes were tried in 0.4 s"),
         ({"trials_last": 0}, "1900 changes were tried in 8 s."),
         ({"trials": 0}, "No other sowings were tried."),
@@ -142,6 +143,17 @@ def test_a_search_that_was_stopped_says_so():
         told = quality(plan.model_copy(update={"searched": searched}))[-1]
         assert told.endswith(" Ctrl-C or the time limit stopped the search: this is the best so far.")
         assert ("hardly help" in told) == (gained < 0.1)
+
+
+def test_choices_that_could_not_differ_are_explained():
+    """Three lines alike look like a fault; where there was time to differ, they are what they are."""
+    first, *_ = three_choices()
+    same = [first.model_copy(update={"name": name}) for name in ("sparing", "usual", "safe")]
+    plan = searched_plan(choices=tuple(same))
+    stopped = plan.model_copy(update={"searched": plan.searched.model_copy(update={"stopped": True})})
+    assert "before the choices could differ" in choices_section(stopped)
+    assert "could differ" not in choices_section(plan)
+    assert "could differ" not in choices_section(stopped.model_copy(update={"choices": three_choices()}))
 
 
 @pytest.mark.parametrize(
