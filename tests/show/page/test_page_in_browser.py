@@ -74,7 +74,7 @@ def pages(page_facts, page_spaces, tmp_path_factory):
     def page(name):
         path = folder / f"{name.replace(' ', '-')}.html"
         if not path.exists():
-            facts = page_facts(page_spaces.SPACES[name], 3.0)
+            facts = page_facts(page_spaces.SPACES[name])
             if name == "eight sites":
                 found = {"choices": three_choices("safe"), "searched": searched_plan().searched}
                 facts = replace(facts, plan=facts.plan.model_copy(update=found))
