@@ -327,15 +327,6 @@ class Outcome(Record):
     steady: tuple[Steady, ...]
     cost_unit: float = 1.0
 
-    @property
-    def gap_want_weeks(self) -> float:
-        """Return the most weeks of one unmet want by which the plan could be better; 100 points are one."""
-        return (self.value - self.bound) / POINTS_A_WEEK
-
-
-POINTS_A_WEEK = 100.0
-"""The least that one week of one unmet want adds to ``value``."""
-
 
 class SeasonPlan(Record):
     """The whole result of ``cropcal plan``; ``first_day`` of the season, which may be before ``start``."""

@@ -250,7 +250,7 @@ def small_plan() -> SeasonPlan:
             ),
         ),
         outcome=Outcome(
-            status="proven",
+            status="searched",
             seconds=0.42,
             value=12.5,
             bound=12.49,

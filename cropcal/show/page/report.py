@@ -46,14 +46,13 @@ from cropcal.show.page import (
 )
 from cropcal.show.page.svg import Markup, element, joined
 from cropcal.show.terminal.chances import habit_sentence, work_sentence
-from cropcal.show.terminal.choices import as_forecast, how_to_choose, is_searched, quality
+from cropcal.show.terminal.choices import as_forecast, how_to_choose, quality
 from cropcal.show.terminal.plan import (
     NO_PLAN_BEFORE,
     NOT_DONE,
     NOTHING_CHANGED,
     first_work_weekday,
     headline,
-    proof,
     revision,
 )
 from cropcal.show.wording import (
@@ -113,7 +112,7 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "last_sowing": sowing,
         "last_sowing_day": text.day(sowing.on) if sowing else "",
         "dangers": facts.dangers,
-        "proof": _proof(plan),
+        "as_forecast": as_forecast(plan.outcome) if plan.batches else "",
         "choices": page_choices.rows(plan, names),
         "how_to_choose": how_to_choose(plan),
         "quality": " ".join(quality(plan, timed=False)),
@@ -154,13 +153,6 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "crop_sources": page_sources.crop_sources(wanted),
         "citations": page_sources.citations(wanted, tables),
     }
-
-
-def _proof(plan: SeasonPlan) -> str:
-    """Return whether the plan could be better if everything grew as forecast, or what it misses then."""
-    if is_searched(plan):
-        return f"If everything grows as forecast, {as_forecast(plan.outcome)}"
-    return f"Suppose everything grows as forecast. {proof(plan.outcome, timed=False)}"
 
 
 def _changes(plan: SeasonPlan, names: Mapping[str, str]) -> list[str]:

@@ -136,21 +136,12 @@ def _tried(searched: Searched, *, timed: bool) -> str:
     return f"{sentence}.{STOPPED if searched.stopped else ''}"
 
 
-def is_searched(result: SeasonPlan) -> bool:
-    """Return whether the sowings were searched in drawn seasons, which proves nothing."""
-    return result.searched is not None or result.outcome.status == "searched"
-
-
 def as_forecast(outcome: Outcome) -> str:
     """Return what is missed if everything grows as forecast, and what every plan misses then."""
     if outcome.short_want_weeks < 0.05:
-        return "it misses no week."
-    missed = text.plain(outcome.short_want_weeks, 1)
-    least = floor_tenths(outcome.bound_want_weeks)
+        return "This plan misses no week."
+    short = text.plain(outcome.short_want_weeks, 1)
+    missed = f"{short} week{'s' if short != '1' else ''}"
+    least = int(outcome.bound_want_weeks * 10 + 1e-6) / 10  # rounded down: no more than is known
     bound = f"; every plan misses at least {text.plain(least, 1)}" if least > 0 else ""
-    return f"it misses {missed} week{'s' if missed != '1' else ''}{bound}. One want in one week counts as 1."
-
-
-def floor_tenths(weeks: float) -> float:
-    """Return a number rounded down to tenths: no promise says more than was found."""
-    return int(weeks * 10 + 1e-6) / 10
+    return f"This plan misses {missed}{bound}. One want in one week counts as 1."

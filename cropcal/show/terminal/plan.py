@@ -1,6 +1,5 @@
 """What ``plan`` prints. Every function returns text that ends in a newline."""
 
-import math
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
@@ -23,8 +22,6 @@ from cropcal.show.terminal.chances import (
 from cropcal.show.terminal.choices import (
     as_forecast,
     choices_section,
-    floor_tenths,
-    is_searched,
     quality,
 )
 from cropcal.show.terminal.light import WITH_SUN, with_sun
@@ -94,7 +91,7 @@ def plan(
         + text.section("How likely there is enough each week", surest_and_least_sure(counted(result), names))
         + text.section(STEADY_TITLE, "" if empty else steady_table(result.outcome.steady, names))
         + text.section("How good it is", "\n".join(map(text.wrap, quality(result))))
-        + text.section("If everything grows as forecast", "" if empty else _outcome(result))
+        + text.section("If everything grows as forecast", "" if empty else _outcome(result.outcome))
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
         + text.section("Seed to buy", _seed([order for order in orders if order.seeds], names, today))
         + text.section("Young plants to buy", _plugs([order for order in orders if not order.seeds], names))
@@ -317,60 +314,10 @@ def first_work_weekday(result: SeasonPlan) -> str:
 WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
-def _outcome(result: SeasonPlan) -> str:
-    outcome = result.outcome
-    told = as_forecast(outcome)
-    paragraphs = [told[0].upper() + told[1:] if is_searched(result) else proof(outcome)]
-    if not is_searched(result) and outcome.status not in ("empty", "steady rule"):
-        paragraphs.append(
-            f"Its score is {_score(outcome.value)}, lower is better; none can score below"
-            f" {_score(outcome.bound)}."
-        )
-        if outcome.short_want_weeks > 0:
-            missed, least = outcome.short_want_weeks, floor_tenths(outcome.bound_want_weeks)
-            paragraphs.append(
-                f"Of one want in one week counted as 1, it misses {text.plain(missed, 1)};"
-                f" every plan misses at least {text.plain(least, 1)}."
-            )
+def _outcome(outcome: Outcome) -> str:
     binds = [(bind.what, text.plain(bind.short_want_weeks_cured, 1)) for bind in outcome.binds]
     held = text.table(("what holds it back", "short weeks that more of it would cure"), binds, "lr")
-    return "\n".join([*map(text.wrap, paragraphs), *([f"\n{held}"] if binds else [])])
-
-
-def _score(value: float) -> str:
-    return f"{value:.4g}" if abs(value) < 1e4 else text.plain(value, 0)
-
-
-def proof(outcome: Outcome, *, timed: bool = True) -> str:
-    """Return in plain words whether a plan could be better if all grew as forecast, and the search's time."""
-    seconds = f"{text.plain(outcome.seconds, 1 if outcome.seconds >= 0.05 else 2)} s"
-    took, after = (f" It took {seconds}.", f" after {seconds}") if timed else ("", "")
-    if outcome.status == "empty":
-        return "There was nothing to plan."
-    if outcome.status == "steady rule":
-        return "The steady rule is tuned for luck, not searched for this; no bound is known."
-    if outcome.status == "proven":
-        if outcome.gap < 1e-6:
-            return f"Then no plan is better: proven.{took}"
-        return f"Then no plan is better by more than {_gap(outcome)}: proven.{took}"
-    why = "the time was up" if outcome.status == "time limit" else "it was stopped"
-    return f"Not proven, {why}{after}: then the best plan could be better by up to {_gap(outcome)}."
-
-
-def _gap(outcome: Outcome) -> str:
-    """Return how much better a plan could be: as a share of the score, and in weeks without a wanted crop."""
-    weeks = outcome.gap_want_weeks
-    decimals = 1 if weeks >= 1 else 2 if weeks >= 0.1 else 3
-    weeks_text = text.plain(math.ceil(weeks * 10**decimals - 1e-9) / 10**decimals, decimals)
-    return f"{_percent_rounded_up(outcome.gap)} of its score, as much as {weeks_text} weeks without one want"
-
-
-def _percent_rounded_up(share: float) -> str:
-    """Return a percentage rounded up, so that it never understates the gap."""
-    decimals = 1 if share >= 0.001 else 2 if share >= 0.0001 else 4
-    scale = 10**decimals
-    # the small slack keeps 0.1 % from becoming 0.2 % by the error of binary fractions
-    return f"{text.plain(math.ceil(share * 100 * scale - 1e-9) / scale, decimals)} %"
+    return text.wrap(as_forecast(outcome)) + (f"\n\n{held}" if binds else "")
 
 
 def _first_jobs(result: SeasonPlan, names: Mapping[str, str]) -> str:

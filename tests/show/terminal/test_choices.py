@@ -97,17 +97,20 @@ def test_how_good_it_is_stands_in_place_of_a_proof():
         " weeks: more trying would hardly help."
     )
     assert said["If everything grows as forecast"] == (
-        "It misses 2 weeks; every plan misses at least 1.8. One want in one week counts as 1."
+        "This plan misses 2 weeks; every plan misses at least 1.8. One want in one week counts as 1."
     )
     screen = plan_screens.plan(searched_plan(), NAMES)
     for claim in ("proven", "score", "better by"):
         assert claim not in screen
 
 
-def test_a_proven_plan_has_its_proof_still(small_plan):
-    """And nothing of what was not tried."""
-    said = sections(small_plan)
-    assert "proven" in said["If everything grows as forecast"]
+def test_the_steady_rule_claims_nothing(small_plan):
+    """It was not searched for: what it misses as forecast is all that is said."""
+    rule = small_plan.model_copy(
+        update={"outcome": small_plan.outcome.model_copy(update={"status": "steady rule"})}
+    )
+    said = sections(rule)
+    assert said["If everything grows as forecast"].startswith("This plan misses 2 weeks")
     assert "How good it is" not in said
 
 
@@ -159,10 +162,10 @@ def test_choices_that_could_not_differ_are_explained():
 @pytest.mark.parametrize(
     ("missed", "least", "said"),
     [
-        (0.0, 0.0, "It misses no week."),
-        (1.0, 0.0, "It misses 1 week. One want"),
-        (3.5, 0.04, "It misses 3.5 weeks. One want"),
-        (3.5, 2.97, "It misses 3.5 weeks; every plan misses at least 2.9. One want"),
+        (0.0, 0.0, "This plan misses no week."),
+        (1.0, 0.0, "This plan misses 1 week. One want"),
+        (3.5, 0.04, "This plan misses 3.5 weeks. One want"),
+        (3.5, 2.97, "This plan misses 3.5 weeks; every plan misses at least 2.9. One want"),
     ],
 )
 def test_what_is_missed_as_forecast_promises_no_more_than_is_known(missed, least, said):
