@@ -122,13 +122,13 @@ def page_facts(read_text, tables):
     from cropcal.planning.photoperiod.fill_hours import timer_lines, with_hours
     from cropcal.planning.planner import SolveOptions, plan
     from cropcal.planning.site.floor_map import lit_zones
-    from cropcal.show.page.report import Facts
+    from cropcal.show.page.report import PageFacts
 
     @cache
-    def facts(text: str) -> Facts:
+    def facts(text: str) -> PageFacts:
         space = with_hours(read_text(text), tables)
         result = plan(space, tables, SolveOptions(stop=lambda: True))
-        return Facts(
+        return PageFacts(
             plan=result,
             hours=advice(space, tables),
             timers=timer_lines(space),

@@ -67,7 +67,7 @@ UNSAFE_IN_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\
 
 
 @dataclass(frozen=True)
-class Facts:
+class PageFacts:
     """The page's content, all computed before; ``timers`` are those of the plan, not of the picks."""
 
     plan: SeasonPlan
@@ -81,7 +81,7 @@ class Facts:
     dangers: tuple[str, ...] = ()
 
 
-def report_html(facts: Facts) -> str:
+def report_html(facts: PageFacts) -> str:
     """Return the page; the same facts give the same page to the byte."""
     style, script = _read("page.css"), _read("page.js")
     hours = page_hours.zone_parts(facts.hours)
@@ -96,7 +96,7 @@ def report_html(facts: Facts) -> str:
     )
 
 
-def _parts(facts: Facts) -> dict[str, Any]:
+def _parts(facts: PageFacts) -> dict[str, Any]:
     """Return the variables of the template."""
     plan, tables = facts.plan, facts.tables
     names = {slug: crop.name for slug, crop in tables.crops.items()}
