@@ -10,6 +10,7 @@ import pytest
 from hypothesis import settings
 from on_a_day import DAY
 
+from cropcal.planning import choices
 from cropcal.records.crop import CropTables, Lamp
 
 settings.register_profile("quick", max_examples=25)
@@ -157,3 +158,13 @@ def lp_text() -> ModuleType:
 def sill(tables):
     """Return a maker of window sills with a lamp: ``window_sills.a_sill``."""
     return partial(import_module("window_sills").a_sill, tables)
+
+
+@pytest.fixture(autouse=True)
+def quick_search(request, monkeypatch):
+    """Plan in one pass: most tests ask what becomes of a plan, not how good it is.
+
+    A test marked ``searched`` searches as the command does.
+    """
+    if not request.node.get_closest_marker("searched"):
+        monkeypatch.setattr(choices, "EFFORT", choices.SearchEffort(8, 1, 16, 0, 0, rule=False))

@@ -124,7 +124,7 @@ class SeasonModel:
         seasons = max(min(seasons, MOST_ROWS // max(cells, 1)), min(seasons, FEWEST))
         stage = self.stage(chosen.parts, chosen.batches, seasons, seed)
         sowings, of_sowing = planned_sowings(
-            self.candidates, chosen.n, chosen.holds, chosen.batches, stage.world, self.assessment.land
+            self.candidates, chosen.n, chosen.holds, chosen.batches, stage.world
         )
         result = stage.run(sowings)
         names = (*stage.of_standing, *of_sowing)
