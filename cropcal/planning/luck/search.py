@@ -20,9 +20,10 @@ from cropcal.seasons.world import FloatArray
 
 TRIED = 47
 """Changes that are screened in a round."""
-DECIDED = 12
-"""Of these, how many are decided on together; the best few also alone."""
-ALONE = 4
+TOGETHER = (1, 2, 3, 4, 6, 8, 12)
+"""Of these, how many of the best are decided on together."""
+ALONE = 3
+"""How many of the next best are decided on alone."""
 WEEKS_AT_ONCE, WEEKS_ON = 7, 4
 """Weeks of sowings that a round may change, and weeks by which the next goes on."""
 WEEKS_SEEN = 16
@@ -70,6 +71,17 @@ class Search:
         best = int(np.argmin(scores))
         return choices[best], float(scores[best])
 
+    def want_by_want(self, start: Sown, others: Sequence[Sown]) -> Sown:
+        """Return the start with the sowings of some wants taken from the others where that is better."""
+        slots, best = self.scorer.slots, start
+        for want in sorted({slots.want(slot) for sown in others for slot in sown}):
+            rest = {slot: cells for slot, cells in best.items() if slots.want(slot) != want}
+            its = [
+                {slot: cells for slot, cells in sown.items() if slots.want(slot) == want} for sown in others
+            ]
+            best, _ = self.best_of([best, *(rest | part for part in its)])
+        return best
+
     def improved(self, start: Sown, sweeps: int) -> Found:
         """Return the best sowings found from a start in so many sweeps through the season at most."""
         moves = Moves(self.scorer.slots, self.seed)
@@ -109,7 +121,7 @@ class Search:
         screen, decide = at.screen, len(self.scorer.stages) - 1
         scores = self._mean(choices, screen, at.checkpoint(sown, screen, first), last + 7 * WEEKS_SEEN)
         order = np.argsort(scores[1:], kind="stable")
-        better = [int(number) for number in order if scores[1 + number] < scores[0]][:DECIDED]
+        better = [int(number) for number in order if scores[1 + number] < scores[0]][: TOGETHER[-1]]
         if not better:
             return sown, 0.0
         together = [sown]
@@ -117,7 +129,11 @@ class Search:
             after = tried[number].applied(together[-1])
             if after is not None:
                 together.append(after)
-        choices = [*together, *(choices[1 + number] for number in better[1 : 1 + ALONE])]
+        steps = [number for number in TOGETHER if number < len(together)]
+        choices = [
+            *(together[number] for number in (0, *steps)),
+            *(choices[1 + number] for number in better[1 : 1 + ALONE]),
+        ]
         scores = self._mean(choices, decide, at.checkpoint(sown, decide, first))
         best = int(np.argmin(scores))
         return choices[best], float(scores[0] - scores[best])
