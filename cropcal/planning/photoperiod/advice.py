@@ -97,7 +97,7 @@ def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> Hour
         if zone.name in unlit:
             continue
         year = year_hours(space, tables, lights, zone, prices) if zone.has_daylight else None
-        case = year.case if year else zone_case(space, tables, lights, zone, prices)
+        case = year.case if year else zone_case(space, tables, lights, zone, prices, space_with_hours)
         row = _zone(space, case, model)
         if year:
             lines, saves = zone_timer(space, zone, year.by_month), 0.0

@@ -1,5 +1,6 @@
 """Hours for every zone: those of the file, and where it gives none, those that are picked."""
 
+from collections.abc import Sequence
 from datetime import timedelta
 
 import numpy as np
@@ -18,6 +19,7 @@ from cropcal.planning.photoperiod.settings import (
     mean_output,
 )
 from cropcal.planning.photoperiod.supplemental import YearHours, year_hours
+from cropcal.planning.photoperiod.tradeoff import ZoneModel, days_to_harvest, first_nursery
 from cropcal.planning.power.lamp_hours import Stretches, lit_by_month
 from cropcal.planning.power.quarter_hour_prices import ByQuarter, quarter_prices
 from cropcal.planning.site.air import zone_air
@@ -51,13 +53,18 @@ def with_hours(space: Space, tables: CropTables) -> Space:
         return space
     lights = bed_lights(space, tables)
     prices = quarter_prices(space)
-    for zone in open_zones:
+    for zone in _nursery_first(open_zones, space):
         if zone.has_daylight and (year := year_hours(space, tables, lights, zone, prices)) is not None:
             space = _with_year(space, year)
             continue
-        case = zone_case(space, tables, lights, zone, prices)
-        space = _with_pick(space, case)
+        space = _with_pick(space, zone_case(space, tables, lights, zone, prices))
     return space
+
+
+def _nursery_first(zones: Sequence[Zone], space: Space) -> list[Zone]:
+    """Return the zone of the seedlings first: days to harvest elsewhere depend on its light."""
+    nursery = first_nursery(space)
+    return sorted(zones, key=lambda zone: nursery is None or zone.name != nursery.zone)
 
 
 def _daylight_only(space: Space) -> Space:
@@ -146,8 +153,13 @@ def zone_case(
     lights: tuple[BedLight, ...],
     zone: Zone,
     prices: dict[bool, ByQuarter],
+    settled: Space | None = None,
 ) -> Case:
-    """Return the case of one zone: its requirements, every timer setting judged, and the best one."""
+    """Return the case of one zone: its requirements, every timer setting judged, and the best one.
+
+    ``settled``: the space with the hours of the zone in which seedlings grow, where ``space`` lacks them.
+    """
+    settled = settled or space
     wanted = requirements(space, tables, lights, zone)
     hottest = min((need.limits.max_c for need in wanted), default=np.inf)
     on = grid(
@@ -157,7 +169,9 @@ def zone_case(
         air_of(zone, space.fixtures),
         hottest_c=hottest,
     )
-    judged = judge(wanted, on)
+    by_bed = {light.bed: light for light in bed_lights(settled, tables)}
+    model = ZoneModel(settled, tables, by_bed, {})
+    judged = judge(wanted, on, days=[days_to_harvest(need, zone, on, model) for need in wanted])
     among = allowed_timers(on) if wanted else on.timers.total == USUAL_LENGTH
     watts = zone_air(zone, space.fixtures).watts
     return Case(zone, wanted, judged, best_setting(judged, among), prices[zone.timer_follows_clock], watts)
