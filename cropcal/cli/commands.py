@@ -194,7 +194,9 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
     respond(path, sets, answer, as_json=as_json, journal=journal)
 
 
-def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+def photoperiod(
+    path: Path, out: Path | None, *, slow: bool = False, as_json: bool, sets: Sequence[str] = ()
+) -> None:
     """Print which hours of lamp light suit the wanted crops, what they cost, and which are picked.
 
     With a folder, also write the timer settings and a picture there.
@@ -202,11 +204,13 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.planning.lamp_lengths import with_lengths
         from cropcal.planning.photoperiod.advice import advice
         from cropcal.season.learned import learned_paces
         from cropcal.show.terminal import photoperiod as hours_screen
 
-        hours = advice(space, tables, learned_paces(journal, space, tables))
+        paces = learned_paces(journal, space, tables)
+        hours = with_lengths(advice(space, tables, paces), space, tables, paces, slow=slow)
         windows = any(zone.window for zone in hours.zones)
         return Answer(
             forms.photoperiod(hours),

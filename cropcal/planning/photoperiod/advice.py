@@ -21,10 +21,14 @@ from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.photoperiod.settings import (
     Grid,
     air_of,
+    allowed_timers,
+    best_of,
     best_setting,
     is_right,
     judge,
     mean_output,
+    shortfall,
+    suiting_best,
 )
 from cropcal.planning.photoperiod.supplemental import YearHours, year_hours
 from cropcal.planning.photoperiod.tradeoff import (
@@ -160,7 +164,29 @@ def _zone(space: Space, case: Case, model: ZoneModel) -> ZoneHours:
         quiet=_quiet(case.zone),
         price_by_quarter=_prices(case.prices) if space.tariff else (),
         window=case.zone.has_daylight,
+        fitting=_choices(space, case, _fitting(case), model),
     )
+
+
+def _fitting(case: Case) -> list[Place]:
+    """Return the best timer of each length that suits the crops as well as the pick, at its output.
+
+    Seedlings get no less light than with the pick: the growth of later weeks tells nothing of leggy ones.
+    """
+    zone, on = case.zone, case.on
+    if zone.lit is not None or zone.photoperiod_h is not None or zone.has_daylight or not case.needs:
+        return []
+    output, timer = suiting_best(case.judged, allowed_timers(on))
+    timer = timer[(output == case.place[0]) & (on.quiet_min[timer] <= on.quiet_min[case.place[1]])]
+    for need, crop_codes in zip(case.needs, case.judged.codes, strict=True):
+        if need.crop is None:
+            lacking = shortfall(need, on, crop_codes)[case.place[0]]
+            timer = timer[lacking[timer] <= lacking[case.place[1]] + reasons.EVEN]
+    return [
+        best_of(case.judged, (np.full(len(alike), case.place[0]), alike))
+        for hours in distinct(on.lit_h[timer])
+        if len(alike := timer[on.lit_h[timer] == hours])
+    ]
 
 
 def _quiet(zone: Zone) -> tuple[tuple[int, int], ...]:
@@ -175,6 +201,8 @@ def _prices(by_quarter: ByQuarter) -> tuple[float, ...]:
 
 def _choices(space: Space, case: Case, places: list[Place], model: ZoneModel) -> tuple[HoursChoice, ...]:
     """Return some settings of a grid with their outcomes."""
+    if not places:
+        return ()
     rows = _rows(space, case, places, model)
     outcomes = ((need.slug, setting_outcome(need, case.zone, rows, model)) for need in case.needs)
     brought = {slug: outcome for slug, outcome in outcomes if outcome is not None}

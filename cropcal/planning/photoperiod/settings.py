@@ -274,8 +274,12 @@ def best_setting(judged: Judged, among: Bools) -> tuple[int, int]:
     4. least money, then least power, then most hours (a dimmer lamp for longer),
     5. middle nearest to 14:00, then the earlier start.
     """
+    return best_of(judged, suiting_best(judged, among))
+
+
+def best_of(judged: Judged, at: tuple[Ints, Ints]) -> tuple[int, int]:
+    """Return the best of some settings that suit the crops alike, by what ``best_setting`` looks at next."""
     on = judged.on
-    at = suiting_best(judged, among)
     middle = timing.distance_from_middle(on.timers, MIDDLE_OF_LIGHT_MIN // 15)
     for key in (
         np.maximum(judged.slowness, SLOWEST),

@@ -10,7 +10,7 @@ from cropcal.problems import Problem
 from cropcal.records.base import clock
 from cropcal.records.fit import Crowding, Fit, Rise
 from cropcal.records.forecast import Days80, Forecast, Range80
-from cropcal.records.hours import HoursAdvice, HoursChoice
+from cropcal.records.hours import HoursAdvice, HoursChoice, LampLength
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import Batch, BedLight, BillLine, Job, Outcome, SeasonPlan, Supply, UnitCost
 from cropcal.records.replan import Replan
@@ -108,6 +108,7 @@ def photoperiod(advice: HoursAdvice) -> Json:
                 "cures": list(zone.cures),
                 "crops": [crop.model_dump() for crop in zone.crops],
                 "choices": [_hours(choice) for choice in zone.choices],
+                "lengths": [_lamp_length(length) for length in zone.lengths],
                 "warnings": list(zone.warnings),
             }
             for zone in advice.zones
@@ -125,6 +126,12 @@ def photoperiod(advice: HoursAdvice) -> Json:
         "cautions": list(advice.cautions),
         "assumptions": _assumptions(advice.assumptions),
     }
+
+
+def _lamp_length(length: LampLength) -> Json:
+    setting = _hours(length.setting)
+    kept = ("photoperiod_h", "lit", "output", "harvest_days")
+    return {key: setting[key] for key in kept} | length.model_dump(exclude={"setting"})
 
 
 def _hours(choice: HoursChoice) -> Json:

@@ -7,6 +7,7 @@ from cropcal.records.hours import (
     CropHours,
     HoursAdvice,
     HoursChoice,
+    LampLength,
     TimerLine,
     ZoneHours,
 )
@@ -15,6 +16,8 @@ from cropcal.show.wording import assumptions
 
 SHOWN_H = (8.0, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0)
 MOST_COLUMNS = 7
+LEAST_SHOWN = 0.05
+"""Least difference in missing weeks that shows."""
 BEYOND_WORDS = {
     "unknown": "limit not known",
     "burn": "leaf tips may burn",
@@ -98,6 +101,94 @@ def _zone_section(zone: ZoneHours, currency: str | None) -> str:
             "What each day length costs and minds", _lengths(zone, names, currency) if zone.crops else ""
         )
         + text.section("What each day length brings", _yields_and_costs(zone, currency))
+        + text.section("Hours and sowings together", _in_seasons(zone, names, currency))
+    )
+
+
+def _in_seasons(zone: ZoneHours, names: Mapping[str, str], currency: str | None) -> str:
+    """Return the lengths that were tried in drawn seasons, what a grower would take, and its neighbours."""
+    if not zone.lengths:
+        return ""
+    unit = "kWh" if zone.lengths[0].cost_per_month is None else (currency or "cost")
+    rows = [
+        (
+            f"{'> ' if length.picked else ''}{'* ' if length.chosen else ''}"
+            + text.plain(length.setting.photoperiod_h, 2),
+            spell(length.setting.lit),
+            f"{length.short_want_weeks:.1f}",
+            _power(_amount(length), length),
+            *_slowed(length, names),
+            f"{length.cells}",
+        )
+        for length in zone.lengths
+    ]
+    headers = ("hours", "lamp on", "missing", f"{unit}/month", "days to harvest", "times", "sown")
+    note = text.wrap(
+        f">: the pick. *: what a grower would take. missing: weeks, of {zone.lengths[0].wanted_want_weeks}"
+        " wanted, in the same drawn seasons, each length with sowings that suit it; nothing stands at the"
+        f" start. {unit}: all power of the space. days: of the crop slowed most; times: over its fewest"
+        " days. sown: cells or sites."
+    )
+    return f"{text.table(headers, rows, 'rwrrlrr')}\n{note}\n{text.bullets(_beside(zone, unit))}"
+
+
+def _turned_down(length: LampLength) -> str:
+    """Return what else to write into the file for a lamp that is turned down."""
+    output = length.setting.output
+    return "" if output == 1 else f", and output = {text.plain(output, 2)} under its [[fixture]]"
+
+
+def _amount(length: LampLength) -> float:
+    return length.kwh_per_month if length.cost_per_month is None else length.cost_per_month
+
+
+def _power(amount: float, length: LampLength) -> str:
+    return text.kwh(amount) if length.cost_per_month is None else text.money(amount)
+
+
+def _slowed(length: LampLength, names: Mapping[str, str]) -> tuple[str, str]:
+    """Return the crop that a length slows most with its days, and how many times its fewest days that is."""
+    days = length.setting.harvest_days.get(length.slowest)
+    if days is None:  # only seedlings grow there
+        return "-", "-"
+    name = names.get(length.slowest, length.slowest)
+    return f"{text.plain(days, 0)} {name}", f"{length.times_fewest_days:.2f}"
+
+
+def _beside(zone: ZoneHours, unit: str) -> list[str]:
+    """Return what the next cheaper and the next better length cost and bring, and how to take the best."""
+    chosen = next(length for length in zone.lengths if length.chosen)
+    cheaper = [length for length in zone.lengths if _amount(length) < _amount(chosen)]
+    better = [
+        length for length in zone.lengths if chosen.short_want_weeks - length.short_want_weeks >= LEAST_SHOWN
+    ]
+    lines = []
+    if cheaper:
+        lines.append(f"next cheaper: {_against(max(cheaper, key=_amount), chosen, unit)}")
+    if better:
+        lines.append(f"next better: {_against(min(better, key=_amount), chosen, unit)}")
+    if not chosen.picked:
+        lit = ", ".join(f'["{clock(on)}", "{clock(off)}"]' for on, off in chosen.setting.lit)
+        lines.append(
+            f"the seasons speak for {_h(chosen.setting.photoperiod_h)}, the pick is made without them. To"
+            f" plan with it, write lit = [{lit}] under [[zone]] {zone.zone}{_turned_down(chosen)}; to try it"
+            f" first, cropcal plan with --set 'zone.{zone.zone}.lit=[{lit}]'"
+        )
+    return lines
+
+
+def _against(other: LampLength, chosen: LampLength, unit: str) -> str:
+    """Return what one length costs and brings beside another."""
+    cost = _amount(other) - _amount(chosen)
+    missing = other.short_want_weeks - chosen.short_want_weeks
+    weeks = (
+        "as many weeks missing"
+        if abs(missing) < LEAST_SHOWN
+        else f"{text.plain(abs(missing), 1)} {'more' if missing > 0 else 'fewer'} weeks missing"
+    )
+    return (
+        f"{_h(other.setting.photoperiod_h)}, {_power(abs(cost), other)} {unit} a month"
+        f" {'more' if cost > 0 else 'less'}, {weeks}"
     )
 
 
