@@ -13,8 +13,8 @@ from cropcal.planning.candidates.columns import Option
 from cropcal.planning.candidates.demand import Demand
 from cropcal.planning.candidates.prepare import Prepared, prepare
 from cropcal.planning.growth.pace import Paces
-from cropcal.planning.luck.drawn import SEARCH_SEED, TOLD_SEED
-from cropcal.planning.luck.steady import SEASONS, SowingHabit, Tuning, tuned
+from cropcal.planning.luck.drawn import SEARCH_SEED, TOLD_SEED, Stage
+from cropcal.planning.luck.steady import CELL, SEASONS, SowingHabit, Tuning, tuned
 from cropcal.planning.photoperiod.fill_hours import with_hours
 from cropcal.planning.photoperiod.settings import SLOWEST
 from cropcal.planning.power.bill import bill
@@ -23,6 +23,7 @@ from cropcal.planning.realise import PlanBuilder
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice, HoursChoice, LampLength, ZoneHours
 from cropcal.records.space import Space
+from cropcal.seasons.world import Sowing
 
 MOST_LENGTHS = 5
 """Lengths of a zone's day that are tried beside the pick, at most."""
@@ -30,8 +31,8 @@ APART_H = 0.5
 """Hours by which lengths that are tried differ at least."""
 FRESH = 100
 """Drawn seasons by which lengths are compared; they are others than those by which the rule is tuned."""
-SAME_WANT_WEEKS = 0.2
-"""Difference in missing want-weeks that is no reason to pay for more light (assumed)."""
+UNNOTICED = 0.02
+"""Share of the wanted weeks that is no reason to pay for more light (assumed)."""
 
 
 def with_lengths(
@@ -79,7 +80,9 @@ def _lengths(
     more = missing - missing[best]
     over, sd = more.mean(axis=1), more.std(axis=1) / np.sqrt(missing.shape[1])
     bills = [_power_a_month(its_space) for its_space in spaces]
-    near = [at for at in range(len(rows)) if over[at] <= max(2 * sd[at], SAME_WANT_WEEKS)]
+    near = [
+        at for at, outcome in enumerate(outcomes) if over[at] <= max(2 * sd[at], UNNOTICED * outcome.wanted)
+    ]
     chosen = min(near, key=lambda at: (_price(bills[at]), at))
     return tuple(
         LampLength(
@@ -201,23 +204,39 @@ def _by_place(habits: Sequence[SowingHabit], builder: PlanBuilder) -> list[tuple
 def _best_outcome(
     builder: PlanBuilder, tuning: Tuning, rules: Sequence[Sequence[tuple[SowingHabit, _Place]]]
 ) -> _Outcome:
-    """Return what the rule that does best here brings in seasons that tuned nothing."""
+    """Return what the rule with which least is missing here brings, in seasons that tuned nothing.
+
+    A surplus has no price: else more light would be answered by fewer sowings, and as much be missing.
+    """
     number = {
         (option.want, _place(option, builder)): at for at, option in enumerate(builder.candidates.options)
     }
-    choices = [
-        {
-            habit.want: replace(habit, option=number[habit.want, place])
+    here = [
+        [
+            replace(habit, option=number[habit.want, place])
             for habit, place in rule
             if (habit.want, place) in number
-        }
+        ]
         for rule in rules
     ]
-    habits = choices[int(tuning.prices(choices).sum(axis=1).argmin())].values()
-    sowings = tuning.sowings([habits])
-    seasons = builder.model.stage((), {}, FRESH, TOLD_SEED).run(sowings)
-    missing = seasons.short(tuning.counted).sum(axis=(0, 1))
-    return _Outcome(missing, int((tuning.counted > 0).sum()), sum(sowing.cells for sowing in sowings))
+    tried = [tuning.sowings([habits]) for habits in here]
+
+    def price(sowings: Sequence[Sowing]) -> float:
+        return float(_missing(tuning.stage, sowings, counted).mean()) + CELL * _cells(sowings)
+
+    counted = tuning.counted
+    sowings = min(tried, key=price)
+    fresh = builder.model.stage((), {}, FRESH, TOLD_SEED)
+    return _Outcome(_missing(fresh, sowings, counted), int((counted > 0).sum()), _cells(sowings))
+
+
+def _missing(stage: Stage, sowings: Sequence[Sowing], counted: FloatArray) -> FloatArray:
+    """Return the missing want-weeks of each drawn season, (seasons,)."""
+    return np.asarray(stage.run(sowings).short(counted).sum(axis=(0, 1)))
+
+
+def _cells(sowings: Sequence[Sowing]) -> int:
+    return sum(sowing.cells for sowing in sowings)
 
 
 def _power_a_month(space: Space) -> tuple[float, float | None]:

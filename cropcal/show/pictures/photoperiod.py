@@ -106,7 +106,9 @@ def _missing(zone: ZoneHours, y: float) -> list[Shape]:
     shapes: list[Shape] = [TextLine(LEFT - 0.1, y, f"Weeks missing, of {wanted}", 8.5, "right", "center")]
     drawn: list[float] = []
     for length in sorted(zone.lengths, key=lambda length: (not length.picked, not length.chosen)):
-        x, label = _x(length.setting.photoperiod_h), f"{length.short_want_weeks:.1f}"
+        label = f"{length.short_want_weeks:.1f}"
+        beside = (_text_width(label) / 2 + 0.06) * length.picked  # of the line of the pick
+        x = _x(length.setting.photoperiod_h) + beside
         if all(abs(x - other) > _text_width(label) + 0.04 for other in drawn):
             shapes.append(TextLine(x, y, label, 7.5, "center", "center", bold=length.chosen))
             drawn.append(x)

@@ -124,8 +124,9 @@ def _in_seasons(zone: ZoneHours, names: Mapping[str, str], currency: str | None)
     ]
     headers = ("hours", "lamp on", "missing", f"{unit}/month", "days to harvest", "times", "sown")
     note = text.wrap(
-        f">: the pick. *: what a grower would take. missing: weeks, of {zone.lengths[0].wanted_want_weeks}"
-        " wanted, in the same drawn seasons, each length with sowings that suit it; nothing stands at the"
+        ">: the pick. *: what a grower would take, the cheapest that misses hardly more than the least, one"
+        f" week in 50. missing: weeks, of {zone.lengths[0].wanted_want_weeks} wanted, in the same drawn"
+        " seasons, each length with sowings that suit it; nothing stands at the"
         f" start. {unit}: all power of the space. days: of the crop slowed most; times: over its fewest"
         " days. sown: cells or sites."
     )

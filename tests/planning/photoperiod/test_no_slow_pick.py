@@ -1,4 +1,4 @@
-"""No hours are picked at which a crop takes more than 1.25 times the fewest days, of hours that suit as well."""
+"""No hours are picked at which a crop takes over 1.25 times its fewest days, of hours that suit as well."""
 
 import json
 from datetime import date
