@@ -13,6 +13,11 @@ burn; it bolts; too hot while the lamp is on; too dark; far too bright; air too 
 SUITS: tuple[Suit, ...] = ("right", "slow", "unknown", "burn", "bolt", "hot", "dark", "glare", "air")
 
 
+def hours_key(zone: str) -> str:
+    """Return the key of the assumption that the lamp hours of a zone were picked: the file gives none."""
+    return f"hours of {zone}"
+
+
 class HoursChoice(Record):
     """One timer setting: its light, yield and cost. Money is None without a tariff.
 

@@ -92,13 +92,14 @@ def plan_files(
     from cropcal.planning.growth.light_ranges import light_ranges
     from cropcal.planning.photoperiod.advice import advice
     from cropcal.planning.photoperiod.fill_hours import timer_lines
+    from cropcal.planning.schedule.empty_beds import dark_days
     from cropcal.planning.site.floor_map import lit_zones
     from cropcal.show.data import csv_sheets as sheets
     from cropcal.show.data import ics
     from cropcal.show.page.report import Facts, report_html
     from cropcal.show.pictures import render as picture
 
-    timers = timer_lines(space)
+    timers = timer_lines(space, dark_days(space, result.sites, result.batches))
     dangers = tuple(danger["words"] for danger in form["hazards"])
     facts = Facts(
         plan=result,

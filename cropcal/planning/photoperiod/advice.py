@@ -21,14 +21,11 @@ from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.photoperiod.settings import (
     Grid,
     air_of,
-    allowed_timers,
-    best_of,
     best_setting,
+    fitting,
     is_right,
     judge,
     mean_output,
-    shortfall,
-    suiting_best,
 )
 from cropcal.planning.photoperiod.supplemental import YearHours, year_hours
 from cropcal.planning.photoperiod.tradeoff import (
@@ -169,24 +166,11 @@ def _zone(space: Space, case: Case, model: ZoneModel) -> ZoneHours:
 
 
 def _fitting(case: Case) -> list[Place]:
-    """Return the best timer of each length that suits the crops as well as the pick, at its output.
-
-    Seedlings get no less light than with the pick: the growth of later weeks tells nothing of leggy ones.
-    """
-    zone, on = case.zone, case.on
+    """Return the settings that could be had in place of the pick, by length; none where that is given."""
+    zone = case.zone
     if zone.lit is not None or zone.photoperiod_h is not None or zone.has_daylight or not case.needs:
         return []
-    output, timer = suiting_best(case.judged, allowed_timers(on))
-    timer = timer[(output == case.place[0]) & (on.quiet_min[timer] <= on.quiet_min[case.place[1]])]
-    for need, crop_codes in zip(case.needs, case.judged.codes, strict=True):
-        if need.crop is None:
-            lacking = shortfall(need, on, crop_codes)[case.place[0]]
-            timer = timer[lacking[timer] <= lacking[case.place[1]] + reasons.EVEN]
-    return [
-        best_of(case.judged, (np.full(len(alike), case.place[0]), alike))
-        for hours in distinct(on.lit_h[timer])
-        if len(alike := timer[on.lit_h[timer] == hours])
-    ]
+    return fitting(case.judged, case.needs, case.place)
 
 
 def _quiet(zone: Zone) -> tuple[tuple[int, int], ...]:

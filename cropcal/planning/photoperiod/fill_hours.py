@@ -1,7 +1,7 @@
 """Hours for every zone: those of the file, and where it gives none, those that are picked."""
 
-from collections.abc import Sequence
-from datetime import timedelta
+from collections.abc import Collection, Mapping, Sequence
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -28,7 +28,7 @@ from cropcal.planning.site.sunlight import planned_halves
 from cropcal.records.base import stretch_hours
 from cropcal.records.crop import CropTables
 from cropcal.records.daylight import month_spans
-from cropcal.records.hours import TimerLine
+from cropcal.records.hours import TimerLine, hours_key
 from cropcal.records.plan import BedLight
 from cropcal.records.space import (
     Assumption,
@@ -85,22 +85,31 @@ def without_lamp(space: Space) -> frozenset[str]:
     return frozenset(zone.name for zone in space.zones if zone.has_daylight and zone.name not in lamped)
 
 
-def timer_lines(space: Space) -> tuple[TimerLine, ...]:
-    """Return how each timer of a settled space is set, one line a stretch."""
-    return tuple(line for zone in space.zones for line in zone_timer(space, zone, lit_by_month(space, zone)))
+def timer_lines(space: Space, dark: Mapping[str, Collection[date]] | None = None) -> tuple[TimerLine, ...]:
+    """Return how each timer of a settled space is set, one line a stretch.
+
+    ``dark``: days on which the lamp of a zone is off all day, by its name.
+    """
+    return tuple(
+        line
+        for zone in space.zones
+        for line in zone_timer(space, zone, lit_by_month(space, zone), (dark or {}).get(zone.name, ()))
+    )
 
 
-def zone_timer(space: Space, zone: Zone, by_month: tuple[Stretches, ...]) -> tuple[TimerLine, ...]:
+def zone_timer(
+    space: Space, zone: Zone, by_month: tuple[Stretches, ...], dark: Collection[date] = ()
+) -> tuple[TimerLine, ...]:
     """Return how one timer is set over the planned weeks: anew where its hours change with the month.
 
-    A lamp that stays off in some months has a line of output 0.
+    A lamp that stays off in some months, or on ``dark`` days, has a line of output 0.
     """
     output, start = mean_output(space, zone.name), space.settings.start
     lines: list[TimerLine] = []
     last: Stretches | None = None
     for day in (start + timedelta(days=number) for number in range(space.settings.weeks * 7)):
-        lit = by_month[day.month - 1]
-        if lit == last or (last is None and not lit and len(set(by_month)) == 1):
+        lit = () if day in dark else by_month[day.month - 1]
+        if lit == last or (last is None and not any(by_month)):
             continue
         last = lit
         for on, off in lit or ((0, 0),):
@@ -116,7 +125,7 @@ def _with_year(space: Space, year: YearHours) -> Space:
     planned = [number for number, share in enumerate(weights) if share > 0]
     longest = max((year.by_month[number] for number in planned), key=_total_h)
     named = Assumption(
-        key=f"hours of {zone.name}",
+        key=hours_key(zone.name),
         value=hours_by_month(year.by_month),
         why="no hours given, so picked: what fills up the sun for all wanted crops without too long a day, "
         "at the least cost; see cropcal photoperiod and cropcal daylight",
@@ -184,7 +193,7 @@ def _with_pick(space: Space, case: Case) -> Space:
     lit = case.on.timers.stretches_min(timer)
     hours = float(case.on.lit_h[timer])
     named = Assumption(
-        key=f"hours of {case.zone.name}",
+        key=hours_key(case.zone.name),
         value=f"{reasons.stretches_text(lit)} ({hours:g} h)"
         + ("" if share == 1 else f", light at {share:.0%} of today's"),
         why=f"no hours given, so picked: {reasons.why(case, priced=space.tariff is not None)}; "

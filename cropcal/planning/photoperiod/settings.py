@@ -296,6 +296,24 @@ def best_of(judged: Judged, at: tuple[Ints, Ints]) -> tuple[int, int]:
     return int(at[0][0]), int(at[1][0])
 
 
+def fitting(
+    judged: Judged, needs: Sequence[LightRequirement], place: tuple[int, int]
+) -> list[tuple[int, int]]:
+    """Return the best timer of each length that suits the crops as well as ``place``, at its output.
+
+    Seedlings get no less light than there: their growth later on tells nothing of leggy ones.
+    """
+    on, (output, timer) = judged.on, place
+    outputs, timers = suiting_best(judged, allowed_timers(on))
+    timers = timers[(outputs == output) & (on.quiet_min[timers] <= on.quiet_min[timer])]
+    for need, crop_codes in zip(needs, judged.codes, strict=True):
+        if need.crop is None:
+            lacking = shortfall(need, on, crop_codes)[output]
+            timers = timers[lacking[timers] <= lacking[timer] + SAME]
+    alike = [timers[on.lit_h[timers] == hours] for hours in distinct(on.lit_h[timers])]
+    return [best_of(judged, (np.full(len(each), output), each)) for each in alike]
+
+
 def _least(values: Array | Ints) -> Ints:
     """Return the places of the least values, but for rounding."""
     least = float(values.min())
