@@ -61,10 +61,10 @@ def _held(sites: Iterable[SiteUse], batches: Sequence[Batch]) -> Iterator[tuple[
         batch = of.get(use.batch)
         moved = batch.moved_80 if batch is not None and batch.moved_80 is not None else ()
         cuts = [harvest.on_80[1] for harvest in batch.harvests if harvest.on_80] if batch is not None else []
-        yield use.bed, (min(use.held_from, *moved), max(use.held_until, *cuts))
+        yield use.bed, (min((use.held_from, *moved)), max((use.held_until, *cuts)))
     for batch in batches:
         if batch.nursery is not None and batch.transplant_on is not None:
-            yield batch.nursery, (batch.sow_on, max(batch.transplant_on, *(batch.moved_80 or ())))
+            yield batch.nursery, (batch.sow_on, max((batch.transplant_on, *(batch.moved_80 or ()))))
 
 
 def _empty(taken: BoolArray, visits: IntArray) -> Iterator[tuple[int, int]]:
