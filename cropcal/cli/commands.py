@@ -1,5 +1,6 @@
 """What each command does: read, plan, show."""
 
+import sys
 from collections.abc import Sequence
 from contextlib import nullcontext
 from datetime import date, timedelta
@@ -210,11 +211,14 @@ def photoperiod(
         from cropcal.show.terminal import photoperiod as hours_screen
 
         paces = learned_paces(journal, space, tables)
-        hours = with_lengths(advice(space, tables, paces), space, tables, paces, slow=slow)
+        hours = advice(space, tables, paces)
+        if any(zone.fitting for zone in hours.zones) and sys.stderr.isatty():
+            typer.echo("comparing lengths of the day in drawn seasons ...", err=True)
+        hours = with_lengths(hours, space, tables, paces, slow=slow)
         windows = any(zone.window for zone in hours.zones)
         return Answer(
             forms.photoperiod(hours),
-            lambda: hours_screen.photoperiod(hours).removesuffix("\n"),
+            lambda: hours_screen.photoperiod(hours, f"cropcal plan {typed(str(path))}").removesuffix("\n"),
             keep=(lambda _: keep_files(out, hours_files(hours))) if out else None,
             following=f"cropcal {'daylight' if windows else 'plan'} {typed(str(path))}",
         )

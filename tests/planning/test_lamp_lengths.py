@@ -1,7 +1,6 @@
 """Lamp hours and sowings together, by whole commands: what each length costs, brings and how slow it is."""
 
 import json
-import re
 import shlex
 from datetime import date
 from itertools import pairwise
@@ -163,16 +162,21 @@ def test_a_grower_takes_the_cheapest_of_those_that_miss_hardly_more(lengths):
     assert [length["picked"] for length in lengths].count(True) == 1
 
 
-def test_the_line_to_type_plans_with_the_chosen_hours(kale, lengths):
-    """What the screen says to type is a --set that the commands take, with its quotes and blanks."""
-    screen = cropcal("photoperiod", str(kale), env={"COLUMNS": "80"}).stdout
-    told = " ".join(screen[screen.index("Hours and sowings together") :].split())
+@pytest.mark.parametrize("name", ["top rack", "kid's top.rack"])
+def test_the_line_to_type_plans_with_the_chosen_hours(name, kale, tmp_path):
+    """What the screen says to type is a command, whatever quotes and blanks the name of the zone has."""
+    text = (kale / "space.toml").read_text().replace('"top rack"', f'"{name}"')
+    (tmp_path / "space.toml").write_text(text)
+    lengths = zones_of(tmp_path)[0]["lengths"]
+    screen = cropcal("photoperiod", str(tmp_path), env={"COLUMNS": "80"}).stdout
+    told = screen[screen.index("Hours and sowings together") :].splitlines()
     chosen = next(length for length in lengths if length["chosen"])
-    assert f"the seasons speak for {chosen['photoperiod_h']:g} h" in told
-    option = shlex.split(re.search(r"--set ('[^']*')", told)[1])[0]
-    assert option == as_option("top rack", chosen)
-    assert billed_a_month(kale, option) == pytest.approx(chosen["cost_per_month"], abs=1e-5)
-    assert max(map(len, screen.splitlines())) <= 80
+    assert f"the seasons speak for {chosen['photoperiod_h']:g} h" in " ".join(told)
+    line = next(line for line in told if "--set" in line)
+    assert max(len(row) for row in screen.splitlines() if row != line) <= 80
+    words = shlex.split(line)
+    assert words[:4] == ["cropcal", "plan", str(tmp_path), "--set"]
+    assert billed_a_month(tmp_path, words[4]) == pytest.approx(chosen["cost_per_month"], abs=1e-5)
 
 
 def test_next_cheaper_and_next_better_are_told_with_their_price(kale, lengths):

@@ -1,5 +1,7 @@
 """What ``cropcal photoperiod`` prints: the pick, crop by crop, what each length brings, the timer card."""
 
+import json
+import shlex
 from collections.abc import Iterable, Mapping, Sequence
 
 from cropcal.records.base import clock
@@ -39,9 +41,12 @@ SUIT_WORDS = {
 }
 
 
-def photoperiod(advice: HoursAdvice) -> str:
-    """Return the whole screen: the hours zone by zone, then the timer card."""
-    zones = "\n".join(_zone_section(zone, advice.currency) for zone in advice.zones)
+def photoperiod(advice: HoursAdvice, plan: str = "cropcal plan") -> str:
+    """Return the whole screen: the hours zone by zone, then the timer card.
+
+    ``plan`` is the command that plans this space.
+    """
+    zones = "\n".join(_zone_section(zone, advice.currency, plan) for zone in advice.zones)
     return (
         f"{zones}{timer_card(advice.timers)}{_lines_for_the_file(advice.zones)}"
         + text.section("Take care", text.bullets(advice.cautions))
@@ -78,7 +83,7 @@ def spell(lit: Iterable[tuple[int, int]]) -> str:
     return " and ".join(f"{clock(on)}-{clock(off)}" for on, off in lit)
 
 
-def _zone_section(zone: ZoneHours, currency: str | None) -> str:
+def _zone_section(zone: ZoneHours, currency: str | None, plan: str) -> str:
     names = {crop.crop: crop.name for crop in zone.crops}
     facts = [("pick", _setting(zone.pick, names, currency))]
     if zone.now is not None:
@@ -101,11 +106,11 @@ def _zone_section(zone: ZoneHours, currency: str | None) -> str:
             "What each day length costs and minds", _lengths(zone, names, currency) if zone.crops else ""
         )
         + text.section("What each day length brings", _yields_and_costs(zone, currency))
-        + text.section("Hours and sowings together", _in_seasons(zone, names, currency))
+        + text.section("Hours and sowings together", _in_seasons(zone, names, currency, plan))
     )
 
 
-def _in_seasons(zone: ZoneHours, names: Mapping[str, str], currency: str | None) -> str:
+def _in_seasons(zone: ZoneHours, names: Mapping[str, str], currency: str | None, plan: str) -> str:
     """Return the lengths that were tried in drawn seasons, what a grower would take, and its neighbours."""
     if not zone.lengths:
         return ""
@@ -130,7 +135,16 @@ def _in_seasons(zone: ZoneHours, names: Mapping[str, str], currency: str | None)
         f" start. {unit}: all power of the space. days: of the crop slowed most; times: over its fewest"
         " days. sown: cells or sites."
     )
-    return f"{text.table(headers, rows, 'rwrrlrr')}\n{note}\n{text.bullets(_beside(zone, unit))}"
+    chosen = next(length for length in zone.lengths if length.chosen)
+    trial = "" if chosen.picked else f"\n  {plan} --set {_set_option(zone.zone, chosen)}"
+    return f"{text.table(headers, rows, 'rwrrlrr')}\n{note}\n{text.bullets(_beside(zone, unit))}{trial}"
+
+
+def _set_option(zone: str, length: LampLength) -> str:
+    """Return the value of --set that plans with a length, quoted for a shell."""
+    lit = ",".join(f'["{clock(on)}","{clock(off)}"]' for on, off in length.setting.lit)
+    name = zone if zone.replace(" ", "").isalnum() else json.dumps(zone, ensure_ascii=False)
+    return shlex.quote(f"zone.{name}.lit=[{lit}]")
 
 
 def _turned_down(length: LampLength) -> str:
@@ -173,7 +187,7 @@ def _beside(zone: ZoneHours, unit: str) -> list[str]:
         lines.append(
             f"the seasons speak for {_h(chosen.setting.photoperiod_h)}, the pick is made without them. To"
             f" plan with it, write lit = [{lit}] under [[zone]] {zone.zone}{_turned_down(chosen)}; to try it"
-            f" first, cropcal plan with --set 'zone.{zone.zone}.lit=[{lit}]'"
+            " first, type"
         )
     return lines
 
