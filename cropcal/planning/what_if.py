@@ -13,11 +13,11 @@ from cropcal.planning.candidates.first_weeks import first_harvest_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare
 from cropcal.planning.candidates.steady_supply import steady_mix
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
+from cropcal.planning.choices import PlanMaker
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.outcome import steady_rows
 from cropcal.planning.planner import SolveOptions, warnings
 from cropcal.planning.realise import PlanBuilder, RealisedPlan
-from cropcal.planning.steady_rule import steady_rule
 from cropcal.records.base import WEEKDAYS
 from cropcal.records.crop import CropTables
 from cropcal.records.outlook import (
@@ -43,9 +43,7 @@ def what_if(
     effort = effort or SolveOptions()
     ready = prepare(space, tables, paces)
     task, time = ready.task, ready.time
-    solution = solve(
-        task, time_limit_s=effort.time_limit_s, gap=effort.gap, stop=effort.stop, progress=effort.progress
-    )
+    solution = solve(task, time_limit_s=effort.time_limit_s, stop=effort.stop)
     time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     numbered = [index for index, want in enumerate(ready.space.wants) if want.is_numbered]
     bound = least_shortage(task, numbered, time_limits)
@@ -54,7 +52,8 @@ def what_if(
         ready.space, ready.assessment, ready.candidates, ready.wanted, ready.serving, None, ready.per_week
     )
     free = builder.realise(solution.n)
-    _, steady, habits = steady_rule(builder, task, effort.time_limit_s, effort.stop)
+    ruled = PlanMaker(builder, task, stop=effort.stop).steady()
+    steady, habits = ruled.plan.realised, ruled.habits
     short, _ = short_and_surplus(counted, solution.n)
     first_harvests = first_harvest_weeks(
         ready.space, tables.crops, ready.assessment, task.columns, ready.serving
