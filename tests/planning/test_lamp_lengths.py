@@ -9,6 +9,8 @@ import pytest
 from depth import few_of
 from in_process import cropcal
 
+from cropcal import open as season_of
+
 RACK = """
 [place]
 timezone = "UTC"
@@ -205,6 +207,19 @@ def test_there_is_no_table_where_there_is_no_choice(tmp_path):
             place = "[place]\nlatitude = 53.3\nlongitude = -6.3\n"
             (folder / "space.toml").write_text(text.replace("[place]\n", place))
         assert [row["lengths"] for row in zones_of(folder)] == [[]]
+
+
+def test_python_gives_the_same_table(kale, lengths):
+    """A row a length, as the command prints in JSON."""
+    table = season_of(kale).lamp_lengths()
+    assert table["photoperiod_h"].tolist() == [length["photoperiod_h"] for length in lengths]
+    assert table["cells"].tolist() == [length["cells"] for length in lengths]
+    assert table["cost_per_month"].tolist() == pytest.approx(
+        [length["cost_per_month"] for length in lengths], abs=1e-5
+    )
+    assert table.query("chosen")["short_want_weeks"].tolist() == pytest.approx(
+        [length["short_want_weeks"] for length in lengths if length["chosen"]], abs=1e-5
+    )
 
 
 def test_one_zone_is_varied_at_a_time(tmp_path):
