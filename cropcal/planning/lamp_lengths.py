@@ -1,8 +1,9 @@
 """Lamp hours and sowings together: a few lengths of a zone's day, each with its own sowings in drawn seasons.
 
-The steady rule, tuned at each length, stands for the best sowings there: it is found in a second.
+The tuned steady rule stands for the best sowings of a length: it is found in a second or two.
 """
 
+import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -60,11 +61,11 @@ def _lengths(
     """
     if not zone.pick.harvest_days:
         return ()
-    times = _times_fewest_days(zone.fitting)
+    most = sys.float_info.max if slow else SLOWEST
     allowed = [
         (choice, its)
-        for choice, its in zip(zone.fitting, times, strict=True)
-        if slow or its[1] <= SLOWEST or choice.lit == zone.pick.lit
+        for choice, its in zip(zone.fitting, _times_fewest_days(zone), strict=True)
+        if its[1] <= most or choice.lit == zone.pick.lit
     ]
     tried = _spread([choice.photoperiod_h for choice, _ in allowed], zone.pick.photoperiod_h)
     rows = [row for row in allowed if row[0].photoperiod_h in tried]
@@ -72,8 +73,9 @@ def _lengths(
         return ()
     spaces = [_lit(settled, zone.zone, choice) for choice, _ in rows]
     picked = next(at for at, (choice, _) in enumerate(rows) if choice.lit == zone.pick.lit)
+    begun_anew = [its_space.model_copy(update={"horizon": None}) for its_space in spaces]
     outcomes = _in_seasons(
-        [prepare(its_space, tables, paces) for its_space in spaces], {0, picked, len(rows) - 1}
+        [prepare(its_space, tables, paces) for its_space in begun_anew], {0, picked, len(rows) - 1}
     )
     missing = np.array([outcome.missing for outcome in outcomes])
     best = int(missing.mean(axis=1).argmin())
@@ -103,19 +105,18 @@ def _lengths(
     )
 
 
-def _times_fewest_days(choices: Sequence[HoursChoice]) -> list[tuple[str, float]]:
-    """Return for each choice the crop that it slows most, and its days over the fewest of all choices."""
-    fewest: dict[str, float] = {}
-    for choice in choices:
-        for crop, days in choice.harvest_days.items():
-            fewest[crop] = min(fewest.get(crop, np.inf), days)
+def _times_fewest_days(zone: ZoneHours) -> list[tuple[str, float]]:
+    """Return, for each setting that fits, the crop that it slows most, and its days over the fewest of all.
+
+    Only crops count that can be had with the pick; infinite where one cannot.
+    """
+    days = {
+        crop: [choice.harvest_days.get(crop, np.inf) for choice in zone.fitting]
+        for crop in zone.pick.harvest_days
+    }
     return [
-        max(
-            ((crop, choice.harvest_days.get(crop, np.inf) / least) for crop, least in fewest.items()),
-            key=lambda row: row[1],
-            default=("", 1.0),
-        )
-        for choice in choices
+        max(((crop, its[at] / min(its)) for crop, its in days.items()), key=lambda row: row[1])
+        for at in range(len(zone.fitting))
     ]
 
 

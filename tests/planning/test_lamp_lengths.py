@@ -241,7 +241,7 @@ def test_one_zone_is_varied_at_a_time(tmp_path):
 )
 def test_in_every_space_slow_lengths_are_left_out(crop, ppf, amount, tmp_path):
     """Weak lamp or strong: none in the table is slower, and the pick is among them."""
-    for zone in zones_of(a_rack(tmp_path, crop=crop, ppf=ppf, amount=amount)):
+    for zone in zones_of(a_rack(tmp_path, crop=crop, ppf=ppf, amount=amount, watts=300)):
         rows = zone["lengths"]
         fewest = min((row["harvest_days"][crop] for row in rows), default=0)
         assert all(row["harvest_days"][crop] <= 1.25 * fewest for row in rows)
