@@ -77,6 +77,8 @@ def _lengths(
     outcomes = _in_seasons(
         [prepare(its_space, tables, paces) for its_space in begun_anew], {0, picked, len(rows) - 1}
     )
+    if not outcomes:
+        return ()
     missing = np.array([outcome.missing for outcome in outcomes])
     best = int(missing.mean(axis=1).argmin())
     more = missing - missing[best]
@@ -156,6 +158,7 @@ def _in_seasons(ready: Sequence[Prepared], tuned_at: Iterable[int]) -> list[_Out
 
     The steady rule is tuned at some of them, and each takes the tuning that is best for it. A want counts
     from the first week in which all can have it; one without a number, with the most that any could bring.
+    Empty if no week counts.
     """
     counts = np.array([each.wanted.counted > 0 for each in ready])
     ever = counts.any(axis=2)
@@ -165,6 +168,8 @@ def _in_seasons(ready: Sequence[Prepared], tuned_at: Iterable[int]) -> list[_Out
         amount=np.array([ready[at].wanted.amount[want] for want, at in enumerate(of)]),
         why=np.array([ready[at].wanted.why[want] for want, at in enumerate(of)]),
     ).promised_from(np.where(ever, counts.argmax(axis=2), 0).max(axis=0))
+    if not wanted.counted.any():
+        return []
     per_week = per_week.max(axis=0)
     builders = [
         PlanBuilder(each.space, each.assessment, each.candidates, wanted, each.serving, None, per_week)

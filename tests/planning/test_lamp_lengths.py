@@ -209,6 +209,14 @@ def test_there_is_no_table_where_there_is_no_choice(tmp_path):
         assert [row["lengths"] for row in zones_of(folder)] == [[]]
 
 
+def test_there_is_no_table_where_no_week_counts(tmp_path):
+    """A plan that ends before the first harvest says nothing of missing weeks."""
+    folder = a_rack(tmp_path)
+    text = (folder / "space.toml").read_text()
+    (folder / "space.toml").write_text(text.replace("weeks = 24", "weeks = 6"))
+    assert zones_of(folder)[0]["lengths"] == []
+
+
 def test_python_gives_the_same_table(kale, lengths):
     """A row a length, as the command prints in JSON."""
     table = season_of(kale).lamp_lengths()
