@@ -86,6 +86,18 @@ class Grid:
     mean_air_c: Array
     top_air_c: Array
 
+    @cached_property
+    def kinds_of_light(self) -> tuple[Array, Ints]:
+        """Return the distinct (brightness, lit hours, mean air), (3, kinds), and which each setting has, (O, N).
+
+        Starts differ in nothing that a crop's growth knows.
+        """
+        shape = self.mean_air_c.shape
+        rows = (self.brightness[:, None], self.lit_h, np.round(self.mean_air_c, 9))
+        every = np.stack([np.broadcast_to(row, shape).ravel() for row in rows])
+        kinds, kind = np.unique(every, axis=1, return_inverse=True)
+        return kinds, np.asarray(kind).reshape(shape)
+
 
 def brightness_levels(space: Space, zone: Zone) -> Array:
     """Return the light of each output a zone's lamps can be set to, relative to today's, brightest first.

@@ -100,20 +100,17 @@ def setting_outcome(
 def days_to_harvest(need: LightRequirement, zone: Zone, on: Grid, model: ZoneModel) -> Array:
     """Return the days from sowing to the first cut, mean of all sites, (outputs, timers).
 
-    nan where a crop is never ready, and for seedlings. Timers of like light and air are worked out once.
+    nan where a crop is never ready, and for seedlings.
     """
     if need.crop is None:
         return np.full(on.mean_air_c.shape, np.nan)
-    brightness = np.broadcast_to(on.brightness[:, None], on.mean_air_c.shape)
-    lit_h = np.broadcast_to(on.lit_h, on.mean_air_c.shape)
-    every = np.stack([brightness, lit_h, np.round(on.mean_air_c, 9)]).reshape(3, -1)
-    kinds, kind = np.unique(every, axis=1, return_inverse=True)
-    none = np.zeros(kinds.shape[1])
-    rows = ZoneSettings(kinds[0], kinds[1], kinds[2], none, none)
-    days = np.zeros(kinds.shape[1])
+    (brightness, lit_h, air_c), kind = on.kinds_of_light
+    none = np.zeros(len(lit_h))
+    rows = ZoneSettings(brightness, lit_h, air_c, kwh=none, cost=none)
+    days = np.zeros(len(lit_h))
     for group, growth in _growths(need, zone, rows, model):
         days += group.sites * growth.ready_d
-    return np.asarray(days / need.sites.sum())[kind].reshape(on.mean_air_c.shape)
+    return np.asarray(days / need.sites.sum())[kind]
 
 
 def _growths(
