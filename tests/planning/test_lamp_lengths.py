@@ -264,3 +264,7 @@ def test_a_lamp_that_dims_keeps_its_output_in_the_table(tmp_path):
     zone = zones_of(folder)[0]
     assert {row["output"] for row in zone["lengths"]} == {zone["pick"]["output"]}
     assert zone["pick"]["output"] < 1
+    told = cropcal("photoperiod", str(folder)).stdout
+    chosen = next(row for row in zone["lengths"] if row["chosen"])
+    assert "--set" not in told
+    assert chosen["picked"] or f"output = {chosen['output']:g} and the watts" in " ".join(told.split())

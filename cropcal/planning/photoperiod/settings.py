@@ -88,7 +88,7 @@ class Grid:
 
     @cached_property
     def kinds_of_light(self) -> tuple[Array, Ints]:
-        """Return the distinct (brightness, lit hours, mean air), (3, kinds), and which each setting has, (O, N).
+        """Return the distinct (brightness, lit hours, mean air), (3, kinds), and which it is, (O, N).
 
         Starts differ in nothing that a crop's growth knows.
         """

@@ -135,9 +135,7 @@ def _in_seasons(zone: ZoneHours, names: Mapping[str, str], currency: str | None,
         f" start. {unit}: all power of the space. days: of the crop slowed most; times: over its fewest"
         " days. sown: cells or sites."
     )
-    chosen = next(length for length in zone.lengths if length.chosen)
-    trial = "" if chosen.picked else f"\n  {plan} --set {_set_option(zone.zone, chosen)}"
-    return f"{text.table(headers, rows, 'rwrrlrr')}\n{note}\n{text.bullets(_beside(zone, unit))}{trial}"
+    return f"{text.table(headers, rows, 'rwrrlrr')}\n{note}\n{_beside(zone, unit, plan)}"
 
 
 def _set_option(zone: str, length: LampLength) -> str:
@@ -145,12 +143,6 @@ def _set_option(zone: str, length: LampLength) -> str:
     lit = ",".join(f'["{clock(on)}","{clock(off)}"]' for on, off in length.setting.lit)
     name = zone if zone.replace(" ", "").isalnum() else json.dumps(zone, ensure_ascii=False)
     return shlex.quote(f"zone.{name}.lit=[{lit}]")
-
-
-def _turned_down(length: LampLength) -> str:
-    """Return what else to write into the file for a lamp that is turned down."""
-    output = length.setting.output
-    return "" if output == 1 else f", and output = {text.plain(output, 2)} under its [[fixture]]"
 
 
 def _amount(length: LampLength) -> float:
@@ -170,7 +162,7 @@ def _slowed(length: LampLength, names: Mapping[str, str]) -> tuple[str, str]:
     return f"{text.plain(days, 0)} {name}", f"{length.times_fewest_days:.2f}"
 
 
-def _beside(zone: ZoneHours, unit: str) -> list[str]:
+def _beside(zone: ZoneHours, unit: str, plan: str) -> str:
     """Return what the next cheaper and the next better length cost and bring, and how to take the best."""
     chosen = next(length for length in zone.lengths if length.chosen)
     cheaper = [length for length in zone.lengths if _amount(length) < _amount(chosen)]
@@ -182,14 +174,20 @@ def _beside(zone: ZoneHours, unit: str) -> list[str]:
         lines.append(f"next cheaper: {_against(max(cheaper, key=_amount), chosen, unit)}")
     if better:
         lines.append(f"next better: {_against(min(better, key=_amount), chosen, unit)}")
-    if not chosen.picked:
-        lit = ", ".join(f'["{clock(on)}", "{clock(off)}"]' for on, off in chosen.setting.lit)
-        lines.append(
-            f"the seasons speak for {_h(chosen.setting.photoperiod_h)}, the pick is made without them. To"
-            f" plan with it, write lit = [{lit}] under [[zone]] {zone.zone}{_turned_down(chosen)}; to try it"
-            " first, type"
-        )
-    return lines
+    if chosen.picked:
+        return text.bullets(lines)
+    setting = chosen.setting
+    lit = ", ".join(f'["{clock(on)}", "{clock(off)}"]' for on, off in setting.lit)
+    taken = (
+        f"the seasons speak for {_h(setting.photoperiod_h)}, the pick is made without them. To plan with it,"
+        f" write lit = [{lit}] under [[zone]] {zone.zone}"
+    )
+    if _has_dimmed_settings(zone):
+        output = text.plain(setting.output, 2)
+        lines.append(f"{taken}, and under its [[fixture]] output = {output} and the watts that it then draws")
+        return text.bullets(lines)
+    lines.append(f"{taken}; to try it first, type")
+    return f"{text.bullets(lines)}\n  {plan} --set {_set_option(zone.zone, chosen)}"
 
 
 def _against(other: LampLength, chosen: LampLength, unit: str) -> str:
