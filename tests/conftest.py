@@ -113,19 +113,22 @@ def read_text(tables):
 
 @pytest.fixture(scope="session")
 def page_facts(read_text, tables):
-    """Return a function from the text of a space file, planned once, to the facts of its page."""
+    """Return a function from the text of a space file, planned once, to the facts of its page.
+
+    The search is stopped at once: a like space gives a like plan, however busy the machine is.
+    """
     from cropcal.planning.growth.light_ranges import light_ranges
     from cropcal.planning.photoperiod.advice import advice
     from cropcal.planning.photoperiod.fill_hours import timer_lines, with_hours
     from cropcal.planning.planner import SolveOptions, plan
     from cropcal.planning.site.floor_map import lit_zones
-    from cropcal.show.page.report import Facts
+    from cropcal.show.page.report import PageFacts
 
     @cache
-    def facts(text: str, time_limit_s: float = 2.0) -> Facts:
+    def facts(text: str) -> PageFacts:
         space = with_hours(read_text(text), tables)
-        result = plan(space, tables, SolveOptions(time_limit_s=time_limit_s))
-        return Facts(
+        result = plan(space, tables, SolveOptions(stop=lambda: True))
+        return PageFacts(
             plan=result,
             hours=advice(space, tables),
             timers=timer_lines(space),

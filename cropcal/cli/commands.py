@@ -46,6 +46,7 @@ from cropcal.show.data import json_forms as forms
 from cropcal.show.data import key_figures as figures
 from cropcal.show.data.crop_json import crop_sources as crop_sources_form
 from cropcal.show.data.crop_json import crops as crops_form
+from cropcal.show.data.hours_json import photoperiod as hours_form
 from cropcal.show.data.json_forms import Json
 from cropcal.show.data.measured_form import against_meter
 from cropcal.show.terminal import (
@@ -217,7 +218,7 @@ def photoperiod(
         hours = with_lengths(hours, space, tables, paces, slow=slow)
         windows = any(zone.window for zone in hours.zones)
         return Answer(
-            forms.photoperiod(hours),
+            hours_form(hours),
             lambda: hours_screen.photoperiod(hours, f"cropcal plan {typed(str(path))}").removesuffix("\n"),
             keep=(lambda _: keep_files(out, hours_files(hours))) if out else None,
             following=f"cropcal {'daylight' if windows else 'plan'} {typed(str(path))}",
@@ -317,9 +318,9 @@ def plan(
     on: str | None,
     *,
     time_limit_s: float,
-    gap: float,
     as_json: bool,
     sets: Sequence[str] = (),
+    sow: str | None = None,
     steady: bool | None = None,
     begun: bool | None = None,
 ) -> None:
@@ -337,7 +338,7 @@ def plan(
 
     def answer(space: Space, tables: CropTables) -> Answer:
         asked = Asked(path, tuple(sets), journal, today, steady)
-        with effort(time_limit_s, gap) as trying:
+        with effort(time_limit_s) as trying:
             new_plan = planned(space, tables, asked, trying)
         result, orders = new_plan.result, new_plan.orders
         written: list[str] = []
@@ -367,4 +368,6 @@ def plan(
         )
 
     with preload_drawing() if write else nullcontext():
-        respond(path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today, begin=begin)
+        respond(
+            path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today, sow=sow, begin=begin
+        )

@@ -33,8 +33,8 @@ SCREENING, DECIDING = 24, 96
 """Drawn seasons by which changes are screened, and decided on."""
 SCREENS = 4
 """Worlds of screening seasons, used in turn."""
-ROUNDS, ROUNDS_MORE = 40, 12
-"""Most rounds of the search for the usual choice, and of going on from there to another."""
+SWEEPS, SWEEPS_MORE = 6, 2
+"""Most sweeps of the search for the usual choice, and of going on from there to another."""
 CALM = 0.02
 """Price of a cell that is not sown as in the last plan, in want-weeks (assumed)."""
 WORTH = 0.1
@@ -95,10 +95,10 @@ class PlanMaker:
             "middle": self.middle,
         }
         start, _ = search.best_of([sown for sown in starts.values() if sown] or [{}])
-        found = {"usual": self._worth_it(search.improved(start, ROUNDS))}
+        found = {"usual": self._worth_it(search.improved(start, SWEEPS))}
         for other in CHOICES:
             if other != "usual":
-                found[other] = self._search(other).improved(found["usual"].sown, ROUNDS_MORE)
+                found[other] = self._search(other).improved(found["usual"].sown, SWEEPS_MORE)
         plans = {name: self._made(found[name].sown, "searched") for name in CHOICES}
         rule = self._made(self.rule, "steady rule") if self.rule else None
         its = found[choice]

@@ -7,10 +7,9 @@ from typing import Any
 
 from cropcal.letters import escaped
 from cropcal.problems import Problem
-from cropcal.records.base import clock
+from cropcal.records.chances import Searched
 from cropcal.records.fit import Crowding, Fit, Rise
 from cropcal.records.forecast import Days80, Forecast, Range80
-from cropcal.records.hours import HoursAdvice, HoursChoice, LampLength
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import Batch, BedLight, BillLine, Job, Outcome, SeasonPlan, Supply, UnitCost
 from cropcal.records.replan import Replan
@@ -96,50 +95,6 @@ def _sum(lines: Sequence[BillLine]) -> Json:
     return {"kwh": sum(line.kwh for line in lines), "cost": sum(costs) if costs else None}
 
 
-def photoperiod(advice: HoursAdvice) -> Json:
-    """Return ``zones[]`` with the pick, every choice by day length, and each crop's limits on the hours."""
-    return {
-        "currency": advice.currency,
-        "zones": [
-            {
-                "zone": zone.zone,
-                "pick": {**_hours(zone.pick), "why": zone.why, "suits_all": zone.suits_all},
-                "now": None if zone.now is None else _hours(zone.now),
-                "cures": list(zone.cures),
-                "crops": [crop.model_dump() for crop in zone.crops],
-                "choices": [_hours(choice) for choice in zone.choices],
-                "lengths": [_lamp_length(length) for length in zone.lengths],
-                "warnings": list(zone.warnings),
-            }
-            for zone in advice.zones
-        ],
-        "timers": [
-            {
-                "zone": line.zone,
-                "from": _iso(line.start),
-                "on": clock(line.on),
-                "off": clock(line.off),
-                "output": line.output,
-            }
-            for line in advice.timers
-        ],
-        "cautions": list(advice.cautions),
-        "assumptions": _assumptions(advice.assumptions),
-    }
-
-
-def _lamp_length(length: LampLength) -> Json:
-    setting = _hours(length.setting)
-    kept = ("photoperiod_h", "lit", "output", "harvest_days")
-    return {key: setting[key] for key in kept} | length.model_dump(exclude={"setting"})
-
-
-def _hours(choice: HoursChoice) -> Json:
-    form = choice.model_dump()
-    form["lit"] = [[clock(on), clock(off)] for on, off in choice.lit]
-    return form
-
-
 def when(forecast: Forecast) -> Json:
     """Return the forecast of one sowing.
 
@@ -211,9 +166,13 @@ def plan(result: SeasonPlan) -> Json:
         "batches": [_batch(batch) for batch in result.batches],
         "jobs": [job_form(job) for job in result.jobs],
         "supply": [_supply(row) for row in result.supply],
-        "service": result.service.model_dump(mode="json") if result.service else None,
         "expected": result.expected.model_dump(mode="json") if result.expected else None,
         "habits": [habit.model_dump(mode="json") for habit in result.habits],
+        "choices": [
+            {**choice.model_dump(mode="json"), "least_sure": hundredths(choice.least_sure)}
+            for choice in result.choices
+        ],
+        "searched": _searched(result.searched) if result.searched else None,
         "sites": [
             {
                 "bed": use.bed,
@@ -236,6 +195,11 @@ def plan(result: SeasonPlan) -> Json:
         "assumptions": _assumptions(result.assumptions),
         **({"again": _again(result.again)} if result.again is not None else {}),
     }
+
+
+def _searched(searched: Searched) -> Json:
+    """Return the search; its time stands in ``outcome``, the only part in which two runs differ."""
+    return searched.model_dump(mode="json", exclude={"seconds"})
 
 
 def _again(again: Replan) -> Json:
