@@ -14,6 +14,7 @@ from cropcal.cli.options import (
     BegunOption,
     JsonOption,
     SetOption,
+    SlowOption,
     SowOption,
     SpaceArgument,
     SteadyOption,
@@ -135,6 +136,7 @@ def photoperiod(
         Path | None,
         typer.Option(metavar="DIR", help="Write timers.csv and a picture there.", show_default=False),
     ] = None,
+    slow: SlowOption = False,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -144,7 +146,7 @@ def photoperiod(
     """
     from cropcal.cli import commands
 
-    commands.photoperiod(space, out, as_json=json, sets=sets or ())
+    commands.photoperiod(space, out, slow=slow, as_json=json, sets=sets or ())
 
 
 @app.command()
