@@ -34,8 +34,9 @@ class OneMore(Record):
 
     ``gain_want_weeks`` fewer short want-weeks are expected, give or take ``gain_se`` (a standard error, of
     the differences season by season). ``cost_a_month`` more for power, None without a tariff;
-    ``kwh_a_month``; ``young_plants`` to buy in all. ``worse_for`` and ``better_for``: crops of the plan that the change suits
-    less, or better, than before, by their verdict. ``anew``: with sowings planned anew for it, not the same.
+    ``kwh_a_month``; ``young_plants`` to buy in all. ``worse_for`` and ``better_for``: crops of the plan that
+    the change suits less, or better, than before, by their verdict. ``anew``: with sowings planned anew for
+    it, not the same.
     """
 
     kind: ChangeKind

@@ -318,6 +318,19 @@ class Growing(Record):
     age_d: Annotated[int, Field(ge=0, le=365)] | None = None
 
 
+class SeedOnHand(Record):
+    """Seed of a crop that need not be bought: how many seeds, or g of it; ``year`` in which it was packed.
+
+    ``counted`` is the day on which there was so much of it, None: the first day. Later sowings use it up.
+    """
+
+    crop: Name
+    seeds: Annotated[int, Field(ge=1, le=10_000_000)] | None = None
+    g: Annotated[float, Field(gt=0, le=100_000)] | None = None
+    year: Annotated[int, Field(ge=1990, le=2199)] | None = None
+    counted: Day | None = None
+
+
 OWN_UNIT = "the crop's own unit"
 """Reason given for the unit of a want without one."""
 
@@ -379,6 +392,7 @@ class Space(Record):
     wants: tuple[Want, ...]
     chores: tuple[Chore, ...]
     growing: tuple[Growing, ...] = ()
+    seed: tuple[SeedOnHand, ...] = ()
     assumed: tuple[Assumption, ...] = ()
     measured_air: tuple[MeasuredAir, ...] = ()
     metered: tuple[Metered, ...] = ()

@@ -32,6 +32,7 @@ from cropcal.records.space import (
     Place,
     Rate,
     Reading,
+    SeedOnHand,
     Settings,
     Tariff,
     Want,
@@ -69,6 +70,7 @@ class Draft:
     wants: tuple[Part[Want], ...]
     chores: tuple[Part[Chore], ...]
     growing: tuple[Part[Growing], ...]
+    seed: tuple[Part[SeedOnHand], ...]
 
     def known(self, table: str, parts: tuple[Part[Zone], ...] | tuple[Part[Bed], ...]) -> list[str] | None:
         """Return the names of zones or beds; None if the list is not complete because some are unreadable."""
@@ -204,6 +206,7 @@ def read_draft(source: SourceText, tables: CropTables, start: date) -> tuple[Dra
         wants=reader.many(("want",), Want, {"crops": ()}),
         chores=reader.many(("chore",), Chore, {**a_name, "every_days": 1}),
         growing=reader.many(("growing",), Growing, {"crop": "?", "bed": "?", "sites": 1}),
+        seed=reader.many(("seed",), SeedOnHand, {"crop": "?"}),
         unsure=frozenset(reader.unsure),
     )
     return draft, reader.problems

@@ -28,6 +28,7 @@ from cropcal.records.space import (
     Place,
     Rate,
     Reading,
+    SeedOnHand,
     Settings,
     Tariff,
     Want,
@@ -46,6 +47,7 @@ MANY: Final[Mapping[str, type[Record]]] = {
     "want": Want,
     "chore": Chore,
     "growing": Growing,
+    "seed": SeedOnHand,
 }
 """Tables that may occur any number of times, and their records."""
 

@@ -132,9 +132,9 @@ def _gains(rows: Sequence[OneMore], outlook: Outlook, names: Mapping[str, str], 
 
 def _gain(row: OneMore) -> str:
     """Return a gain with its error, to the digit to which it is known."""
-    error = SURE_SE * row.gain_se
+    error = max(SURE_SE * row.gain_se, 0.01)
     digits = 1 if error >= 0.095 else 2
-    return f"{text.plain(row.gain_want_weeks, digits)} +- {text.plain(max(error, 0.01), digits)}"
+    return f"{row.gain_want_weeks:.{digits}f} +- {error:.{digits}f}"
 
 
 def _listed(title: str, rows: Sequence[OneMore], names: Mapping[str, str]) -> str:
