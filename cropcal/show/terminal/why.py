@@ -17,6 +17,7 @@ from cropcal.show.terminal.plan import (
 from cropcal.show.wording import crop_name, want_name
 
 NAMES = {"plan": "this plan", "steady rule": "steady rule"}
+TOO_EARLY = " (they may come too early then)"
 LEAST_KWH = 0.05
 """kWh a month below which no more power is shown."""
 
@@ -97,7 +98,7 @@ def what_helps(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
         else text.wrap(f"Nothing that was tried brings a gain with {sowings}."),
         _listed(f"Hardly anything, with {sowings}", hardly, names),
         _listed(f"No gain at all, with {sowings}", [row for row in others if row.is_nothing], names),
-        _listed("More would be missed with", harms, names),
+        _listed(f"More would be missed, with {sowings}{'' if planned else TOO_EARLY}", harms, names),
         *(
             text.wrap(
                 f"A small fan over the leaves in {row.subject} would suit {_crops(row.better_for, names)}"
