@@ -311,7 +311,7 @@ def orders(seed_orders: Sequence[SeedOrder], names: Mapping[str, str]) -> tuple[
             there = f"; {order.on_hand} more are on hand" if order.on_hand else ""
             rows.append(Order(text.day(order.order_by), name, amount + there, f"sowing {when}"))
         elif order.on_hand:
-            rows.append(Order("", name, f"none: {order.on_hand} on hand", f"sowing {when}"))
+            rows.append(Order("no need", name, f"none: {order.on_hand} on hand", f"sowing {when}"))
         else:
             plants = text.amount(order.plugs, "young plants")
             rows.append(Order(text.day(order.order_by), name, plants, f"planting {when}"))
