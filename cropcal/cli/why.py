@@ -19,7 +19,7 @@ from cropcal.season.log_words import command
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
     from cropcal.planning.planner import SolveOptions
-    from cropcal.planning.what_helps import Grown
+    from cropcal.planning.same_sowings import Grown
 
 
 def why(
@@ -66,7 +66,7 @@ def _tell(done: int, of: int) -> None:
 
 def _written(path: Path, journal: Noted) -> "Grown | None":
     """Return the plan that was written, if space.toml and crops.csv are as they were."""
-    from cropcal.planning.what_helps import Grown
+    from cropcal.planning.same_sowings import Grown
 
     written = journal.plan()
     if written is None or written.space_sha256 != fingerprint(path, space_only=True):

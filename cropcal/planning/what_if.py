@@ -13,7 +13,8 @@ from cropcal.planning.luck.drawn import TOLD
 from cropcal.planning.luck.told import expected
 from cropcal.planning.outcome import steady_rows
 from cropcal.planning.planner import SolveOptions, plan, warnings
-from cropcal.planning.what_helps import Comparison, Grown, Tell, sowings_of, what_helps
+from cropcal.planning.same_sowings import Comparison, Grown, sowings_of
+from cropcal.planning.what_helps import Tell, what_helps
 from cropcal.records.chances import Expected
 from cropcal.records.crop import CropTables
 from cropcal.records.outlook import Course, Full, Occupied, Outlook

@@ -10,7 +10,7 @@ import pytest
 from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.prepare import prepare
 from cropcal.planning.realise import PlanBuilder
-from cropcal.planning.what_helps import Grown
+from cropcal.planning.same_sowings import Grown
 from cropcal.planning.what_if import area_shares
 
 PLANS = Path(__file__).resolve().parents[1] / "spaces" / "plans"

@@ -15,7 +15,8 @@ from cropcal.planning.candidates.prepare import prepare
 from cropcal.planning.one_more import changes
 from cropcal.planning.planner import SolveOptions, plan
 from cropcal.planning.power.lamp_hours import quiet_overlap_h
-from cropcal.planning.what_helps import SEASONS, Comparison, Grown, Sown, sowings_of, what_helps
+from cropcal.planning.same_sowings import SEASONS, Comparison, Grown, Sown, sowings_of
+from cropcal.planning.what_helps import what_helps
 from cropcal.reading.crops.read import read_crop_tables
 from cropcal.reading.space.read import read_space
 from cropcal.records.space import photoperiod_h

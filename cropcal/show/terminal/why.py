@@ -17,7 +17,6 @@ from cropcal.show.terminal.plan import (
 from cropcal.show.wording import crop_name, want_name
 
 NAMES = {"plan": "this plan", "steady rule": "steady rule"}
-TOO_EARLY = " (they may come too early then)"
 LEAST_KWH = 0.05
 """kWh a month below which no more power is shown."""
 
@@ -98,7 +97,7 @@ def what_helps(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
         else text.wrap(f"Nothing that was tried brings a gain with {sowings}."),
         _listed(f"Hardly anything, with {sowings}", hardly, names),
         _listed(f"No gain at all, with {sowings}", [row for row in others if row.is_nothing], names),
-        _listed(f"More would be missed, with {sowings}{'' if planned else TOO_EARLY}", harms, names),
+        _listed(f"More would be missed, with {sowings}", harms, names),
         *(
             text.wrap(
                 f"A small fan over the leaves in {row.subject} would suit {_crops(row.better_for, names)}"
@@ -124,9 +123,10 @@ def _gains(rows: Sequence[OneMore], outlook: Outlook, names: Mapping[str, str], 
         for row in rows
     ]
     table = text.table(("one more", "weeks fewer missed", "power a month"), shown, "wrr")
+    later = "" if rows[0].anew else " (where plants grow faster, all a little later if need be)"
     small = text.wrap(
-        f"With {sowings}, in {outlook.seasons} drawn seasons with the same luck before and after; +- is how"
-        " far chance alone could move it. Buying seed, plants or lamps comes on top of the power."
+        f"With {sowings}{later}, in {outlook.seasons} drawn seasons with the same luck before and after."
+        " +- is how far chance alone could move it. Buying seed, plants or lamps comes on top of the power."
     )
     return f"{table}\n\n{small}"
 
