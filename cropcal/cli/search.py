@@ -1,6 +1,5 @@
 """Search for a plan at the terminal: show progress, and let Ctrl-C keep the best plan so far."""
 
-import math
 import sys
 import threading
 import time
@@ -11,7 +10,6 @@ from typing import TYPE_CHECKING
 
 from cropcal.cli.gate import overwrite_line
 from cropcal.cli.interrupt import asking_to_stop
-from cropcal.records.plan import POINTS_A_WEEK
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
     from cropcal.planning.planner import SolveOptions
@@ -25,7 +23,7 @@ def effort(time_limit_s: float, gap: float) -> Iterator["SolveOptions"]:
     from cropcal.planning.planner import SolveOptions
 
     stop, on_screen = threading.Event(), sys.stderr.isatty()
-    trying = SolveOptions(time_limit_s=time_limit_s, gap=gap, stop=stop.is_set)
+    trying = SolveOptions(time_limit_s=time_limit_s, stop=stop.is_set)
     if on_screen:
         trying = replace(trying, progress=_progress(time.monotonic()))
     with asking_to_stop(stop):
@@ -34,16 +32,13 @@ def effort(time_limit_s: float, gap: float) -> Iterator["SolveOptions"]:
         overwrite_line("")
 
 
-def _progress(began: float) -> Callable[[float, float], None]:
-    def tell(value: float, bound: float) -> None:
+def _progress(began: float) -> Callable[[float, int], None]:
+    def show(score: float, trials: int) -> None:
         spent = time.monotonic() - began
-        if spent > SLOW_S and math.isfinite(value) and math.isfinite(bound):
-            gap = max(value - bound, 0.0) / POINTS_A_WEEK
-            off = f"{gap:.2f}" if gap < 10 else f"{gap:.0f}"
-            text = f"improving for {spent:.0f} s, at most {off} short weeks from the best; Ctrl-C stops"
-            overwrite_line(text)
+        if spent > SLOW_S:
+            overwrite_line(f"improving for {spent:.0f} s, {trials} changes tried; Ctrl-C stops")
 
-    return tell
+    return show
 
 
 @contextmanager

@@ -16,7 +16,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.optimize.penalties import Weights
+from cropcal.optimize.penalties import Weights, ranges
 from cropcal.optimize.variety_rows import Pairs, variety_pairs
 
 IntArray = npt.NDArray[np.int64]
@@ -72,26 +72,31 @@ class Columns:
         """Return the number of columns."""
         return len(self.want)
 
-    def only(self, kept: IntArray) -> "Columns":
-        """Return a subset of the columns, renumbered."""
-        number = np.full(self.count, -1, dtype=np.int64)
-        number[kept] = np.arange(len(kept))
-        entry = number[self.supply_column] >= 0
+    def rows(self, taken: IntArray) -> "Columns":
+        """Return some columns in any order, each as often as it is named, renumbered."""
+        order = np.argsort(self.supply_column, kind="stable")
+        first = np.searchsorted(self.supply_column[order], np.arange(self.count + 1))
+        number, at = ranges(first[taken], first[taken + 1] - first[taken])
+        entry = order[at]
         return Columns(
-            want=self.want[kept],
-            place=self.place[kept],
-            nursery=self.nursery[kept],
-            sown=self.sown[kept],
-            planted=self.planted[kept],
-            freed=self.freed[kept],
-            cost=self.cost[kept],
-            staleness=self.staleness[kept],
-            supply_column=number[self.supply_column[entry]],
+            want=self.want[taken],
+            place=self.place[taken],
+            nursery=self.nursery[taken],
+            sown=self.sown[taken],
+            planted=self.planted[taken],
+            freed=self.freed[taken],
+            cost=self.cost[taken],
+            staleness=self.staleness[taken],
+            supply_column=number,
             supply_week=self.supply_week[entry],
             supply_amount=self.supply_amount[entry],
             supply_keeps=self.supply_keeps[entry],
-            held=self.held[kept],
+            held=self.held[taken],
         )
+
+    def only(self, kept: IntArray) -> "Columns":
+        """Return a subset of the columns, renumbered."""
+        return self.rows(np.asarray(kept))
 
 
 MOST_OVER = 3.0

@@ -1,43 +1,33 @@
 """From a space to a plan: light, candidates, demand, programme, batches, jobs, bill, and how good it is."""
 
 from collections import Counter
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from time import perf_counter
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from cropcal.optimize.bottleneck import TimeLimits
-from cropcal.optimize.highs import Progress
-from cropcal.optimize.programme import (
-    FloatArray,
-    IntArray,
-)
-from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.assessment import Assessment, unit_costs
 from cropcal.planning.candidates.first_weeks import first_harvest_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare
 from cropcal.planning.candidates.service_weeks import ServiceWeeks, eaten_within_d
 from cropcal.planning.candidates.steady_supply import nursery_gain
-from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
+from cropcal.planning.choices import PlanMaker, power_a_month
 from cropcal.planning.growth import cautions as notes
 from cropcal.planning.growth.crowding import crowded_warnings, crowdings, record_notes
 from cropcal.planning.growth.pace import Paces
-from cropcal.planning.luck import service as luck_service
-from cropcal.planning.luck.drawn import SEARCH_SEED
+from cropcal.planning.luck.search import Progress
 from cropcal.planning.outcome import kept_amounts, outcome_of, supply_of
 from cropcal.planning.power.bill import bill
-from cropcal.planning.realise import PlanBuilder, RealisedPlan, ToldPlan
+from cropcal.planning.realise import PlanBuilder
 from cropcal.planning.replan.initial_stock import with_initial_stock
 from cropcal.planning.replan.resume import resume
 from cropcal.planning.schedule import jobs as work
 from cropcal.planning.schedule.queue import as_queue
 from cropcal.planning.schedule.set_aside import eating_days
 from cropcal.planning.site.air import zone_air
-from cropcal.planning.steady_rule import steady_rule
-from cropcal.records.chances import Service
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
 from cropcal.records.plan import (
@@ -45,19 +35,15 @@ from cropcal.records.plan import (
 )
 from cropcal.records.space import Space
 
-if TYPE_CHECKING:
-    from cropcal.records.chances import Habit
-
 REASONS = 0.25
 """Share of the time limit that each of the two analyses of reasons may take on top, where needed."""
 
 
 @dataclass(frozen=True)
 class SolveOptions:
-    """Time limit, gap to the bound, and callbacks of a search."""
+    """Time limit and callbacks of a search."""
 
     time_limit_s: float = 60.0
-    gap: float = 1e-3
     stop: Callable[[], bool] | None = None
     progress: Progress | None = None
 
@@ -71,10 +57,10 @@ def plan(
     *,
     steady: bool = False,
 ) -> SeasonPlan:
-    """Return the best plan found for a space, with its bill, its proof and its assumptions.
+    """Return the best plan found for a space, with its bill, how good it is, and its assumptions.
 
     With a past, only sowings from its day on are chosen, and standing crops are continued. A ``steady``
-    plan follows the steady rule instead of a search; it is tuned for luck, and ignores a chance asked for.
+    plan follows the tuned steady rule instead of a search, whatever choice the space makes.
     A space with a horizon is planned some weeks beyond it, and told up to it.
     """
     effort = effort or SolveOptions()
@@ -101,22 +87,13 @@ def plan(
     def stopped() -> bool:
         return perf_counter() > ends or (effort.stop is not None and effort.stop())
 
-    habits: tuple[Habit, ...] = ()
-    service = None
-    if steady:
-        solution, realised, habits = steady_rule(builder, task, effort.time_limit_s, effort.stop)
-        told = builder.told(realised)
-    else:
-        solution = solve(
-            task,
-            time_limit_s=effort.time_limit_s,
-            gap=effort.gap,
-            stop=effort.stop,
-            progress=effort.progress,
-        )
-        realised, told, service = _surely(builder, solution.n, space.settings.service, stopped)
-    n = solution.n
     time = replace(time, weeks=space.settings.weeks)
+    lines = bill(space, space.settings.start, time.days)
+    power = power_a_month(lines, space.settings.start, time.days)
+    making = PlanMaker(builder, task, power, stopped, effort.progress)
+    chosen = making.steady() if steady else making.chosen(space.settings.sow_choice)
+    solution, realised, told = chosen.plan.solution, chosen.plan.realised, chosen.plan.told
+    n = solution.n
     time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     kept = kept_amounts(task, solution.kept)
     first_harvests = first_harvest_weeks(space, tables.crops, assessment, all_columns, serving)
@@ -147,7 +124,7 @@ def plan(
         ),
         supply=supply,
         sites=realised.sites,
-        bill=bill(space, space.settings.start, time.days),
+        bill=lines,
         unit_costs=unit_costs(assessment, priced=space.tariff is not None),
         lights=assessment.lights,
         fits=assessment.verdicts,
@@ -157,9 +134,10 @@ def plan(
         warnings=warnings(ready, tables, first_harvests, paces),
         cautions=notes.cautions(),
         again=realised.again if past is not None else None,
-        service=service,
         expected=told.expected,
-        habits=habits,
+        habits=chosen.habits,
+        choices=chosen.choices,
+        searched=chosen.searched,
         assumptions=(
             *notes.assumptions(
                 space,
@@ -173,38 +151,6 @@ def plan(
             ),
         ),
     )
-
-
-def _surely(
-    builder: PlanBuilder, n: IntArray, asked: float | None, stop: Callable[[], bool]
-) -> tuple[RealisedPlan, ToldPlan, Service | None]:
-    """Return the plan of a solution and what drawn seasons tell of it, with spare seedlings for a chance."""
-    plain = builder.realise(n)
-    if asked is None:
-        return plain, builder.told(plain), None
-    numbered = np.array([want.is_numbered for want in builder.space.wants], dtype=bool)
-    counts = (builder.wanted.counted > 0) & numbered[:, None]
-    counts[:, : builder.today // DAYS_PER_WEEK] = False
-    counts[:, builder.space.settings.weeks :] = False
-
-    def chances(factors: Mapping[int, float]) -> FloatArray:
-        drawn = builder.drawn(
-            builder.realise(n, builder.more_cells(factors)), luck_service.SEASONS, SEARCH_SEED
-        )
-        return builder.model.chance(drawn)
-
-    found = luck_service.surer(chances, asked, counts, stop)
-    realised = builder.realise(n, builder.more_cells(found.factors))
-    before, told = builder.told(plain), builder.told(realised)
-    service = luck_service.report(
-        builder.space,
-        builder.time,
-        counts,
-        (before.chance, told.chance),
-        (plain.batches, realised.batches),
-        stopped=found.stopped,
-    )
-    return realised, told, service
 
 
 def warnings(

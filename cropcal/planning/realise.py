@@ -1,7 +1,6 @@
 """A solution realised as batches with their sites, and told by drawn seasons."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -12,12 +11,12 @@ from cropcal.planning.candidates.columns import CandidateColumns
 from cropcal.planning.candidates.demand import Demand
 from cropcal.planning.candidates.first_weeks import PROMISED
 from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
-from cropcal.planning.candidates.work_calendar import WorkCalendar
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.luck.drawn import TOLD, TOLD_SEED, Chosen, Drawn, SeasonModel
 from cropcal.planning.luck.told import expected, with_ranges
 from cropcal.planning.replan.resume import Resumed
 from cropcal.planning.schedule.batches import batches, site_uses
-from cropcal.planning.schedule.spares import MoreCells, Spare, no_spare
+from cropcal.planning.schedule.spares import NO_SPARE, CellsSown, with_cells
 from cropcal.records.chances import Expected
 from cropcal.records.plan import Batch, SiteUse
 from cropcal.records.replan import Replan
@@ -74,6 +73,13 @@ class PlanBuilder:
         """Return the first day that is still to be planned."""
         return self.resumed.context.today if self.resumed is not None else 0
 
+    @property
+    def to_come(self) -> FloatArray:
+        """Return what is wanted in the weeks that count from now on, (wants, weeks)."""
+        counted = self.wanted.counted.copy()
+        counted[:, : self.today // DAYS_PER_WEEK] = 0.0
+        return counted
+
     @cached_property
     def model(self) -> SeasonModel:
         """Return what drawn seasons need beside the sowings."""
@@ -86,29 +92,18 @@ class PlanBuilder:
             self.resumed,
         )
 
-    def more_cells(self, factors: Mapping[int, float]) -> Spare:
-        """Return the function that sows more cells of each want, by a factor."""
-        return MoreCells(
-            factors=factors,
-            grown={
-                (option.grown.crop.slug, option.grown.spot.bed, option.grown.nursery): option.grown
-                for option in self.assessment.options
-            },
-            cells={bed.name: bed.site_count for bed in self.assessment.land.nurseries},
-        )
-
-    def realise(self, n: IntArray, spare: Spare = no_spare) -> RealisedPlan:
-        """Return the plan of a solution; ``spare`` gives its sowings their spare cells."""
+    def realise(self, n: IntArray, cells: CellsSown = NO_SPARE) -> RealisedPlan:
+        """Return the plan of a solution; ``cells`` are those of its sowings where some are spare."""
         land, time = self.assessment.land, self.time
         if self.resumed is not None:
-            continued = self.resumed.finish(n, spare)
+            continued = self.resumed.finish(n, cells)
             new_n = n[len(n) - self.model.candidates.count :]
             by_id = {batch.id: batch for batch in continued.batches}
             chosen = Chosen(new_n, continued.holds, by_id, continued.parts)
             all_batches, sites, again = continued.batches, continued.sites, continued.again
         else:
             fresh, holds = batches(self.candidates, n, land.places, time)
-            all_batches, again = spare(fresh, ()), None
+            all_batches, again = with_cells(fresh, cells, time.start), None
             sites = site_uses(holds, land.places, time, self.space.settings.clean_days)
             chosen = Chosen(n, holds, {batch.id: batch for batch in all_batches})
         return RealisedPlan(all_batches, sites, again, self._ready(all_batches), chosen)
@@ -141,8 +136,3 @@ class PlanBuilder:
                 if week != NEVER:
                     ready[batch.want, week] += harvest.amount
         return ready
-
-
-def with_told_batches(realised: RealisedPlan, told: ToldPlan) -> RealisedPlan:
-    """Return a plan with the ranges of its batches."""
-    return replace(realised, batches=told.batches)

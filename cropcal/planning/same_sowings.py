@@ -40,12 +40,11 @@ class Grown:
 
 
 @dataclass(frozen=True)
-class Sown:
+class SownCells:
     """Cells of one crop sown on one day, for sites of like light of one bed.
 
     ``name`` is that of its luck, ``site`` the first of its sites, ``plug_age_d`` that of bought plants, which
-    are planted that day. ``moved``: the day on which seedlings are planned to be moved. ``cuts`` has one
-    entry a cell: how often it is cut.
+    are planted that day. ``cuts`` has one entry a cell: how often it is cut.
     """
 
     name: str
@@ -58,11 +57,10 @@ class Sown:
     sites_each: int
     plug_age_d: int | None
     day: date
-    moved: date
     cuts: tuple[int, ...]
 
 
-def sowings_of(grown: Grown, land: Capacity) -> tuple[Sown, ...]:
+def sowings_of(grown: Grown, land: Capacity) -> tuple[SownCells, ...]:
     """Return the sowings of a plan; spare cells are shared out to the sites of their batch."""
     planted: dict[str, dict[int, list[SiteUse]]] = {}
     place_of = {
@@ -79,7 +77,7 @@ def sowings_of(grown: Grown, land: Capacity) -> tuple[Sown, ...]:
             spare = max(batch.cells - batch.sites, 0) * len(cuts) // max(batch.sites, 1)
             cuts += [max(cuts)] * spare
             result.append(
-                Sown(
+                SownCells(
                     name=luck_name(batch, land.places[place]),
                     batch=batch.id,
                     want=batch.want,
@@ -90,7 +88,6 @@ def sowings_of(grown: Grown, land: Capacity) -> tuple[Sown, ...]:
                     sites_each=batch.sites_each,
                     plug_age_d=batch.plug_age_d,
                     day=batch.sow_on,
-                    moved=batch.planted_on,
                     cuts=tuple(sorted(cuts, reverse=True)),
                 )
             )
@@ -107,7 +104,7 @@ class Scene:
     time: WorkCalendar
     stage: Stage
 
-    def sowings(self, sown: Sequence[Sown]) -> tuple[tuple[Sowing, ...], tuple[str, ...]]:
+    def sowings(self, sown: Sequence[SownCells]) -> tuple[tuple[Sowing, ...], tuple[str, ...]]:
         """Return the sowings as far as they can be grown here, and the batch of each."""
         land = self.assessment.land
         goes = alternatives(self.stage.world)
@@ -146,12 +143,17 @@ class Scene:
             default=inf,
         )
 
-    def stand(self, row: Sown) -> float:
+    def stand(self, row: SownCells) -> float:
         """Return the chance that a cell of a sowing has a plant."""
         kinds = zip(self.options, self.stage.world.kinds, strict=True)
         return next((kind.stand for option, kind in kinds if _key_of(option) == _key_of_row(row)), 1.0)
 
-    def moved_later(self, sown: Sequence[Sown], by: int) -> tuple[Sown, ...]:
+    def work_day_from(self, on: date) -> date | None:
+        """Return the first work day from a day on, None if there is none left."""
+        later = self.time.work_days[self.time.work_days >= self.time.day_of(on)]
+        return self.time.date_of(int(later[0])) if len(later) else None
+
+    def moved_later(self, sown: Sequence[SownCells], by: int) -> tuple[SownCells, ...]:
         """Return the sowings, each so many work days later; those for which there is none are left out."""
         work = self.time.work_days
         first = np.searchsorted(work, [self.time.day_of(row.day) for row in sown]) + by
@@ -161,7 +163,7 @@ class Scene:
             if not by or at < len(work)
         )
 
-    def drawn(self, sown: Sequence[Sown]) -> Drawn:
+    def drawn(self, sown: Sequence[SownCells]) -> Drawn:
         """Return the drawn seasons of sowings."""
         sowings, names = self.sowings(sown)
         seasons = self.stage.run(sowings)
@@ -174,7 +176,7 @@ def _key_of(option: Option) -> tuple[object, ...]:
     return option.want, grown.crop.slug, grown.nursery or None, option.sites_each, grown.plug_age_d
 
 
-def _key_of_row(row: Sown) -> tuple[object, ...]:
+def _key_of_row(row: SownCells) -> tuple[object, ...]:
     return row.want, row.crop, row.nursery, row.sites_each, row.plug_age_d
 
 
@@ -188,7 +190,7 @@ class Comparison:
     ready: Prepared
     tables: CropTables
     paces: Paces
-    sown: tuple[Sown, ...]
+    sown: tuple[SownCells, ...]
 
     @property
     def counted(self) -> FloatArray:
@@ -237,6 +239,6 @@ class Comparison:
         )
         return Scene(space, assessment, options, time, Stage(world, TOLD_SEED))
 
-    def short(self, scene: Scene, sown: Sequence[Sown]) -> FloatArray:
+    def short(self, scene: Scene, sown: Sequence[SownCells]) -> FloatArray:
         """Return the missing want-weeks of each drawn season, (seasons,)."""
         return np.asarray(scene.drawn(sown).seasons.short(self.counted).sum(axis=(0, 1)))

@@ -6,20 +6,25 @@ Read first: ``one_more``, for what is changed.
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from math import ceil, sqrt
+
+import numpy as np
 
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.growth.plugs import plug_age_d
 from cropcal.planning.one_more import Change, changes, like_crops, power, with_want
 from cropcal.planning.power.quarter_hour_prices import DAYS_PER_MONTH
-from cropcal.planning.same_sowings import Comparison, Grown, Scene, Sown, sowings_of
+from cropcal.planning.same_sowings import Comparison, Grown, Scene, SownCells, sowings_of
 from cropcal.records.outlook import OneMore
 from cropcal.records.space import Space
 from cropcal.seasons.world import FloatArray
 
-FASTER = ("lamp hour", "watts", "quicker crop")
+FASTER = ("lamp hour", "watts", "quicker crop", "young plants")
 """Changes that make plants ready sooner."""
+LEFT_EMPTY = ("site", "cells", "work day")
+"""Changes of which nobody need make use: where that would be worse, nothing changes."""
 MOST_LATER = 2
 """Work days by which the sowings may all be moved for those, lest they come before anybody wants them."""
 SOONER_D = 1.0
@@ -32,7 +37,7 @@ class Trial:
 
     change: Change
     scene: Scene
-    sown: tuple[Sown, ...]
+    sown: tuple[SownCells, ...]
     young_plants: int = 0
 
     @property
@@ -100,18 +105,21 @@ def what_helps(
             if stop():  # a search that was cut short would be unfair to its change
                 break
         same = at_best if trial.is_faster and new_plan is None else before
-        rows.append(_row(comparison, base, trial, same - after, anew=new_plan is not None))
+        gains = same - after
+        if trial.change.kind in LEFT_EMPTY and gains.mean() < 0:
+            gains = np.zeros_like(gains)
+        rows.append(_row(comparison, base, trial, gains, anew=new_plan is not None))
     rows.sort(key=lambda row: (not row.helps, -row.gain_want_weeks, row.cost_a_month or 0.0))
     return Helps(tuple(rows), len(tried) - len(rows))
 
 
-def _short_at_best(comparison: Comparison, scene: Scene, sown: tuple[Sown, ...]) -> FloatArray:
+def _short_at_best(comparison: Comparison, scene: Scene, sown: tuple[SownCells, ...]) -> FloatArray:
     """Return the missing want-weeks of sowings that may all be moved a little, by what misses least."""
     shorts = [comparison.short(scene, scene.moved_later(sown, by)) for by in range(MOST_LATER + 1)]
     return min(shorts, key=lambda short: float(short.mean()))
 
 
-def _planned(comparison: Comparison, trial: Trial, new_plan: NewPlan) -> tuple[Sown, ...]:
+def _planned(comparison: Comparison, trial: Trial, new_plan: NewPlan) -> tuple[SownCells, ...]:
     """Return the sowings of a new plan of a changed space; its wants are numbered by their own order."""
     space = trial.change.space
     paces = comparison.with_added(trial.change.like)
@@ -163,20 +171,23 @@ def _quicker(comparison: Comparison, base: Scene, number: int) -> Iterator[Trial
 
 
 def _bought(comparison: Comparison, base: Scene, number: int) -> Iterator[Trial]:
-    """Yield young plants for a want: as many as would come up, on the days on which seedlings are moved."""
+    """Yield young plants for a want: as many as would come up, when seedlings could first be moved."""
     space, crops = comparison.ready.space, comparison.tables.crops
     want = space.wants[number].model_copy(update={"plugs": True})
-    bought: list[Sown] = []
+    bought: list[SownCells] = []
     for row in comparison.sown:
         if row.want != number or row.nursery is None or crops[row.crop].nursery_plants_m2 is None:
             continue
-        count = ceil(len(row.cuts) * base.stand(row))
+        count, age_d = ceil(len(row.cuts) * base.stand(row)), plug_age_d(want, crops[row.crop])
+        day = base.work_day_from(row.day + timedelta(days=age_d))
+        if day is None:
+            continue
         bought.append(
             replace(
                 row,
                 nursery=None,
-                plug_age_d=plug_age_d(want, crops[row.crop]),
-                day=row.moved,
+                plug_age_d=age_d,
+                day=day,
                 cuts=row.cuts[:count],
             )
         )

@@ -8,11 +8,13 @@ import numpy as np
 from cropcal.planning.candidates.first_weeks import first_harvest_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
+from cropcal.planning.choices import PlanMaker
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.luck.drawn import TOLD
 from cropcal.planning.luck.told import expected
 from cropcal.planning.outcome import steady_rows
 from cropcal.planning.planner import SolveOptions, plan, warnings
+from cropcal.planning.realise import PlanBuilder
 from cropcal.planning.same_sowings import Comparison, Grown, sowings_of
 from cropcal.planning.what_helps import Tell, what_helps
 from cropcal.records.chances import Expected
@@ -78,10 +80,15 @@ def what_if(
         effort.stop or (lambda: False),
         tell,
     )
-    rule = plan(space, tables, effort, paces, steady=True)
-    courses = [Course(name="plan", expected=_expected(comparison), sowings=len(grown.batches))]
-    if rule.expected is not None:
-        courses.append(Course(name="steady rule", expected=rule.expected, sowings=len(rule.batches)))
+    builder = PlanBuilder(
+        space, ready.assessment, ready.candidates, ready.wanted, ready.serving, None, ready.per_week
+    )
+    rule = PlanMaker(builder, ready.task, stop=effort.stop).steady()
+    ruled = rule.plan.told
+    courses = (
+        Course(name="plan", expected=_expected(comparison), sowings=len(grown.batches)),
+        Course(name="steady rule", expected=ruled.expected, sowings=len(ruled.batches)),
+    )
     return outlook.model_copy(
         update={
             "written": grown is written,
@@ -91,7 +98,7 @@ def what_if(
             "seasons": comparison.seasons,
             "steady": steady_rows(space, ready.even, first_harvests, ready.wanted),
             "occupied": area_shares(space, grown),
-            "courses": tuple(courses),
+            "courses": courses,
             "habits": rule.habits,
         }
     )

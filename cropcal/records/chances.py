@@ -99,6 +99,10 @@ class Choice(Record):
     power_high: float
 
 
+StartName = Literal["last plan", "steady rule", "middle", "nothing"]
+"""Where a search begins; "middle": a plan that would do in the middle of all seasons."""
+
+
 class Searched(Record):
     """How the sowings were searched for, and how good they are.
 
@@ -108,7 +112,7 @@ class Searched(Record):
     ``rule``: what the tuned steady rule is expected to bring, from the same fresh seasons as the plan.
     """
 
-    start: Literal["last plan", "steady rule", "nothing"]
+    start: StartName
     trials: int
     seconds: float
     score: float

@@ -209,12 +209,13 @@ class Prices(Record):
     """What weighs against a missing week when sowings are chosen, in weeks without one want; None: as usual.
 
     ``surplus``: a week's worth that is cut, or goes over, and is not eaten. ``cell``: a cell (or site) sown.
-    ``seed``: one seed. ``minute``: a minute of sowing, moving and cutting. ``site_week``: a site in the light
+    ``sowing``: a crop sown on a day. ``seed``: one seed. ``minute``: a minute of sowing, moving and cutting. ``site_week``: a site in the light
     for a week.
     """
 
     surplus: Annotated[float, Field(ge=0, le=10)] | None = None
     cell: Annotated[float, Field(ge=0, le=10)] | None = None
+    sowing: Annotated[float, Field(ge=0, le=10)] | None = None
     seed: Annotated[float, Field(ge=0, le=10)] | None = None
     minute: Annotated[float, Field(ge=0, le=10)] | None = None
     site_week: Annotated[float, Field(ge=0, le=10)] | None = None

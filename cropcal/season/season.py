@@ -290,7 +290,7 @@ class Season:
             idle = not begun and never_begun(self.path, journal, space, today)
             return Begun(start=space.settings.start, on=today) if idle else None
 
-        effort = SolveOptions(time_limit_s=time_limit_s, gap=gap)
+        effort = SolveOptions(time_limit_s=time_limit_s)
         return planned(now.ready(begin), now.tables, asked, effort)
 
     @_in_python

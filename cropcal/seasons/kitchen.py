@@ -44,6 +44,7 @@ class Kitchen:
     def __init__(self, world: World) -> None:
         self.world = world
         wants, self.weeks = world.wanted.shape
+        self._wants = np.arange(wants)
         self.eaten = np.zeros((wants, self.weeks, world.seasons))
         self.pantries = [Pantry(world.seasons) for _ in range(wants)]
         self.spoilt = np.zeros((wants, world.seasons))
@@ -67,9 +68,22 @@ class Kitchen:
             return np.zeros(self.world.seasons)
         return np.asarray(np.maximum(self.world.wanted[want, week] - self.eaten[want, week], 0.0))
 
-    def tolerance(self, want: int, week: int) -> float:
-        """Return the amount for which nobody cuts another plant."""
-        return TRIFLE * float(self.world.wanted[want, week]) if 0 <= week < self.weeks else 0.0
+    def lacking(self, day: int) -> FloatArray:
+        """Return what the week that each want's cut on a day serves still wants, (wants, seasons)."""
+        week, counts = self._week(day)
+        left = self.world.wanted[self._wants, week][:, None] - self.eaten[self._wants, week]
+        return np.asarray(np.maximum(left, 0.0) * counts[:, None])
+
+    def enough(self, day: int) -> FloatArray:
+        """Return the amounts for which nobody cuts another plant on a day, (wants,)."""
+        week, counts = self._week(day)
+        return np.asarray(TRIFLE * self.world.wanted[self._wants, week] * counts)
+
+    def _week(self, day: int) -> tuple[IntArray, BoolArray]:
+        """Return the week that a cut of each want on a day serves, and whether it is one of the plan's."""
+        week = self.serves[:, day]
+        counts = (week >= 0) & (week < self.weeks)
+        return np.where(counts, week, 0), counts
 
     def deliver(self, cut: Delivery) -> None:
         """Eat of what was cut before the first day what its week wants, and keep the rest."""
@@ -82,15 +96,9 @@ class Kitchen:
         now = np.minimum(amount, self.need(want, week))
         if 0 <= week < self.weeks:
             self.eaten[want, week] += now
-        self.pantries[want].put(day + keeps_d, amount - now)
-
-    def fill(self, want: int, day: int, cut: BoolArray, amounts: FloatArray, keeps_d: IntArray) -> None:
-        """Take what was cut of each row; what keeps least is eaten first."""
-        week = int(self.serves[want, day])
-        for keeps in np.unique(keeps_d).tolist():
-            mine = cut & (keeps_d == keeps)[:, None]
-            if mine.any():
-                self.take(want, week, day, keeps, np.where(mine, amounts, 0.0).sum(axis=0))
+        kept = amount - now
+        if kept.any():
+            self.pantries[want].put(day + keeps_d, kept)
 
     @property
     def wasted(self) -> FloatArray:

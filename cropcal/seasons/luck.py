@@ -25,6 +25,18 @@ class RowLuck:
     dies: npt.NDArray[np.float32]
 
 
+def luck_of_batch(world: World, kind: int, name: str, cells: int, *, come_up: bool, seed: int) -> RowLuck:
+    """Return ``batch_luck`` of a kind by its number, which the world remembers."""
+    key = ("luck", seed, kind, name, come_up)
+    known = world.remembered.get(key)
+    if not isinstance(known, RowLuck) or len(known.factor) < cells:
+        known = batch_luck(world, world.kinds[kind], name, cells, come_up=come_up, seed=seed)
+        world.remembered[key] = known
+    if len(known.factor) == cells:
+        return known
+    return RowLuck(known.factor[:cells], known.alive[:cells], known.dies[:cells])
+
+
 def batch_luck(world: World, kind: Kind, name: str, cells: int, *, come_up: bool, seed: int) -> RowLuck:
     """Return the luck of the cells of one batch, (cells, seasons of one block).
 

@@ -1,290 +1,408 @@
 """The plants of all drawn seasons: where each stands, how large it is, and when it will be ripe.
 
-Rows are sown cells in order of sowing, columns are drawn seasons.
+Rows are sown cells in order of sowing, columns are drawn seasons. All that is known of plants is kept flat:
+plant ``row * seasons + season`` is that of a row in a season. The days on which something has to be done to a
+plant are whole, so that a day's work is found by comparing them once.
 """
 
 from collections.abc import Sequence
 from itertools import pairwise
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.seasons.luck import batch_luck
-from cropcal.seasons.world import BoolArray, FloatArray, IntArray, Kind, Rates, Sowing, Standing, World
+from cropcal.seasons.facts import FAR, facts_of
+from cropcal.seasons.luck import luck_of_batch
+from cropcal.seasons.world import BoolArray, FloatArray, IntArray, Sowing, Standing, World
 
 TO_SOW, YOUNG, ON_SITE, GONE = 0, 1, 2, 3
-FAR = 1e6
-"""A day that never comes."""
 DAY_DIGITS = 6
 """Decimals of a day: so that a plant that is ripe on a whole day is so in whatever order it is reckoned."""
+LATE_SOWING_D = 14
+"""Days for which a sowing waits for a free cell or site before it is left out (assumed)."""
+NO_DAY = 32000
+"""A whole day that never comes."""
 
-Index = npt.NDArray[np.integer]
+AnyNumber = TypeVar("AnyNumber", bound=np.generic)
 
 
 class Plants:
-    """State of all plants, (rows, seasons) each, and the sites and cells that they hold."""
+    """State of all plants, flat (rows * seasons,), and the sites and cells that they hold.
+
+    Whole days: ``ripe_on`` from which it may be cut, ``out_on`` on which it is taken out, ``wants_site`` from
+    which it is old enough for its site, ``thrown_on`` on which it is thrown away; each ``NO_DAY`` where that
+    is not to come. ``over`` is the last day on which it is good.
+    """
 
     def __init__(self, world: World, parts: Sequence[Sowing | Standing], seed: int) -> None:
-        self.world = world
-        self._facts_of_kinds(world.kinds)
+        self.world, self.facts, self.seasons = world, facts_of(world), world.seasons
         self._facts_of_rows(parts)
-        shape = (len(self.batch), world.seasons)
-        self.status = np.zeros(shape, np.int8)
-        self.place = np.full(shape, -1, np.int8)
-        self.kind = np.repeat(self.first[:, None], world.seasons, axis=1)
-        self.sown, self.planted = np.full(shape, -1, np.int16), np.full(shape, -1, np.int16)
-        self.young_g, self.young_on = np.zeros(shape), np.zeros(shape)
-        self.x, self.since = np.zeros(shape), np.zeros(shape)
-        self.ripe, self.full = np.full(shape, FAR), np.full(shape, FAR)
-        self.over, self.death = np.full(shape, FAR), np.full(shape, FAR)
+        self.rows = len(self.batch)
+        size = self.rows * world.seasons
+        self.status, self.place = np.zeros(size, np.int8), np.full(size, -1, np.int8)
+        self.kind = self._of_rows(self.first, np.int16)
+        self.sown, self.planted = np.full(size, -1, np.int16), np.full(size, -1, np.int16)
+        self.young_g, self.young_on = np.zeros(size), np.zeros(size)
+        self.x, self.since, self.full = np.zeros(size), np.zeros(size), np.full(size, FAR)
+        self.x_ripe, self.x_full = np.zeros(size), np.zeros(size)
+        self.ripe_on, self.out_on, self.death_on, self.over = (
+            np.full(size, NO_DAY, np.int16) for _ in range(4)
+        )
+        in_place = self.nursery < 0
+        self.wants_site = self._of_rows(np.where(in_place, self.sow_day, NO_DAY), np.int16)
+        late = self.sow_day + np.maximum(LATE_SOWING_D + 1, self.young)
+        self.thrown_on = self._of_rows(np.minimum(late, NO_DAY), np.int16)
         most = int(self.cuts_planned.max(initial=1))
-        self.done = np.zeros(shape, np.int8)
-        self.cut_day = np.full((most, *shape), -1, np.int16)
-        self.cut_amount = np.zeros((most, *shape), np.float32)
+        self.done = np.zeros(size, np.int8)
+        self.cut_day = np.full((most, size), -1, np.int16)
+        self.cut_amount = np.zeros((most, size), np.float32)
+        self._draw(parts, seed)
+        self.held = np.zeros((len(world.sites), world.seasons), np.int64)
+        self.cells_held = np.zeros((len(world.cells), world.seasons), np.int64)
+        self.freed: dict[int, IntArray] = {}
+        self._stand([part for part in parts if isinstance(part, Standing)])
+
+    def _of_rows(self, values: IntArray, of: type[AnyNumber]) -> npt.NDArray[AnyNumber]:
+        return np.repeat(values.astype(of), self.seasons)
+
+    def _facts_of_rows(self, parts: Sequence[Sowing | Standing]) -> None:
+        facts, cells = self.facts, [len(part.cuts) for part in parts]
+        self.batch = np.repeat(np.arange(len(parts)), cells)
+        days = [part.sown if isinstance(part, Standing) else part.day for part in parts]
+        self.sow_day = np.repeat(np.array(days, dtype=np.int64), cells)
+        self.first = np.repeat(np.array([part.kinds[0] for part in parts], dtype=np.int64), cells)
+        self.want, self.each, self.nursery, self.keeps, self.young, self.old, self.planned_place = (
+            of[self.first]
+            for of in (
+                facts.want,
+                facts.each,
+                facts.nursery,
+                facts.keeps,
+                facts.young,
+                facts.old,
+                facts.place,
+            )
+        )
+        self.cuts_planned = np.array([cuts for part in parts for cuts in part.cuts], dtype=np.int64)
+        kind_in = np.full((len(parts), len(self.world.sites)), -1, dtype=np.int64)
+        for at, part in enumerate(parts):
+            for number in part.kinds:
+                kind_in[at, facts.place[number]] = number
+        self.kind_in = kind_in[self.batch]
+        is_planned = np.arange(len(self.world.sites)) == self.planned_place[:, None]
+        self.in_planned = (self.kind_in >= 0) & is_planned
+        self.elsewhere = (self.kind_in >= 0) & ~is_planned
+        self.takes_d = np.append(facts.site_d, 0.0)[self.kind_in]
+        self.not_before = np.zeros(len(self.batch), dtype=np.int64)
+        self.to_sow = self.nursery >= 0
+        self.one_site_each = bool((self.each == 1).all())
+
+    def _draw(self, parts: Sequence[Sowing | Standing], seed: int) -> None:
+        """Draw the luck of each plant, and leave out what is not sown in its block."""
+        blocks = self.world.blocks
         luck = [
-            batch_luck(world, world.kinds[part.kinds[0]], part.name, len(part.cuts),
-                       come_up=isinstance(part, Standing) and part.come_up, seed=seed)
+            luck_of_batch(self.world, part.kinds[0], part.name, len(part.cuts),
+                          come_up=isinstance(part, Standing) and part.come_up, seed=seed)
             for part in parts
         ]  # fmt: skip
-        none = np.zeros((0, world.seasons), np.float32)
+        none = np.zeros((0, self.seasons // blocks), np.float32)
         self.factor, self.alive, self.dies = (
-            np.concatenate([none, *(np.tile(getattr(row, name), world.blocks) for row in luck)])
+            np.tile(np.concatenate([none, *(getattr(its, name) for its in luck)]), blocks).ravel()
             for name in ("factor", "alive", "dies")
         )
         at = 0
         for part in parts:
             if isinstance(part, Sowing) and part.sown_in is not None:
-                rows = slice(at, at + part.cells)
-                self.status[rows][~np.repeat(part.sown_in, world.seasons // world.blocks, axis=1)] = GONE
+                its = slice(at * self.seasons, (at + part.cells) * self.seasons)
+                out = ~np.repeat(part.sown_in, self.seasons // blocks, axis=1).ravel()
+                self.status[its][out] = GONE
+                self.wants_site[its][out] = self.thrown_on[its][out] = NO_DAY
             at += len(part.cuts)
-        self.held = np.zeros((len(world.sites), world.seasons), np.int64)
-        self.cells_held = np.zeros((len(world.cells), world.seasons), np.int64)
-        self.freed = np.zeros((world.days + world.clean_days + 1, len(world.sites), world.seasons), np.int16)
-        self._stand([part for part in parts if isinstance(part, Standing)])
-
-    def _facts_of_kinds(self, kinds: Sequence[Kind]) -> None:
-        world = self.world
-        none = np.zeros((0, world.seasons))
-        self.starts = np.stack([kind.starts_d for kind in kinds]) if kinds else none
-        self.start_g = np.stack([kind.start_g for kind in kinds]) if kinds else none
-        self.heads, self.fixed = (
-            np.array([of(kind) for kind in kinds], dtype=bool)
-            for of in (lambda kind: kind.heads, lambda kind: kind.fixed_d is not None)
-        )
-        self.places = np.array([kind.place for kind in kinds], dtype=np.int64)
-        self.full_g, self.full_amount, self.leaves, self.lag, self.window, self.site_d = (
-            np.array([getattr(kind, name) for kind in kinds], dtype=float)
-            for name in ("full_g", "full_amount", "leaves_share", "lag_d", "window_d", "site_d")
-        )
-        stretches = int(world.stretch.max(initial=0)) + 1
-        self.slope, self.speed = (
-            _stacked([kind.on_site for kind in kinds], name, stretches, world.seasons)
-            for name in ("slope", "speed")
-        )
-
-    def _facts_of_rows(self, parts: Sequence[Sowing | Standing]) -> None:
-        kinds, cells = self.world.kinds, [len(part.cuts) for part in parts]
-        self.batch = np.repeat(np.arange(len(parts)), cells)
-        days = [part.sown if isinstance(part, Standing) else part.day for part in parts]
-        self.sow_day = np.repeat(np.array(days, dtype=np.int64), cells)
-        self.first = np.repeat(np.array([part.kinds[0] for part in parts], dtype=np.int64), cells)
-        self.want, self.each, self.nursery, self.keeps, self.young, self.old = (
-            np.array([getattr(kind, name) for kind in kinds], dtype=np.int64)[self.first]
-            for name in ("want", "sites_each", "nursery", "keeps_d", "young_d", "old_d")
-        )
-        self.planned_place = self.places[self.first]
-        self.cuts_planned = np.array([cuts for part in parts for cuts in part.cuts], dtype=np.int64)
-        self.kind_in = np.full((len(self.batch), len(self.world.sites)), -1, dtype=np.int64)
-        at = 0
-        for part, count in zip(parts, cells, strict=True):
-            for number in part.kinds:
-                self.kind_in[at : at + count, kinds[number].place] = number
-            at += count
-        self.not_before = np.zeros(len(self.batch))
 
     def _stand(self, standing: Sequence[Standing]) -> None:
         """Put in what stands already."""
         at = 0
         for part in standing:
-            rows = slice(at, at + len(part.cuts))
-            at += len(part.cuts)
-            kind = self.world.kinds[part.kinds[0]]
-            self.sown[rows], self.done[rows] = part.sown, part.done
-            self.not_before[rows] = part.not_before
+            cells, kind = len(part.cuts), self.world.kinds[part.kinds[0]]
+            its = slice(at * self.seasons, (at + cells) * self.seasons)
+            which = np.arange(its.start, its.stop)
+            self.sown[its], self.done[its] = part.sown, part.done
+            self.not_before[at : at + cells] = part.not_before
+            self.to_sow[at : at + cells] = False
+            at += cells
+            mass, begins = np.tile(part.mass_g, cells), np.tile(part.from_d, cells)
             if part.waits:
-                self.status[rows] = YOUNG
-                self.young_g[rows], self.young_on[rows] = part.mass_g, part.from_d
+                self._raise(which, mass, begins)
                 if kind.nursery >= 0:
-                    self.cells_held[kind.nursery] += len(part.cuts)
+                    self.cells_held[kind.nursery] += cells
                 continue
-            self.status[rows] = ON_SITE
-            self.place[rows], self.planted[rows] = kind.place, part.planted
-            self.held[kind.place] += len(part.cuts) * kind.sites_each
-            row, season = (index.ravel() for index in np.indices(self.status[rows].shape))
-            row = row + rows.start
+            self.status[its], self.wants_site[its], self.thrown_on[its] = ON_SITE, NO_DAY, NO_DAY
+            self.place[its], self.planted[its] = kind.place, part.planted
+            self.held[kind.place] += cells * kind.sites_each
             if kind.fixed_d is not None:
-                self.restart_shoots(row, season, part.planted)
+                self.restart_shoots(which, part.planted)
                 continue
-            begins = part.from_d[season]
             day = min(max(part.not_before, 0), self.world.days - 1)
-            self.grow_on(row, season, begins, part.mass_g[season], day)
-            self._foresee_death(row, season, begins)
+            self.grow_on(which, begins, mass, day, fresh=True)
+            self._foresee_death(which, begins)
 
-    def free(self, row: Index, season: Index, day: int) -> None:
+    def table(self, of: npt.NDArray[AnyNumber]) -> npt.NDArray[AnyNumber]:
+        """Return what is kept of each plant as a table, (..., rows, seasons)."""
+        return of.reshape(*of.shape[:-1], self.rows, self.seasons)
+
+    def split(self, which: IntArray) -> tuple[IntArray, IntArray]:
+        """Return row and season of plants."""
+        row = which // self.seasons
+        return row, which - row * self.seasons
+
+    def is_gone(self, row: int) -> bool:
+        """Say whether a row is gone in all seasons."""
+        return bool((self.status[row * self.seasons : (row + 1) * self.seasons] == GONE).all())
+
+    def have_come(self, days: npt.NDArray[np.int16], rows: slice, day: int) -> BoolArray:
+        """Say of which of some rows a day has come, in each season, (those rows, seasons)."""
+        its = days[rows.start * self.seasons : rows.stop * self.seasons] <= day
+        return its.reshape(-1, self.seasons)
+
+    def those(self, rows: IntArray, some: BoolArray) -> tuple[IntArray, IntArray, IntArray]:
+        """Return the numbers of those plants of some rows for which something is so, (those rows, seasons).
+
+        Beside them, where each is in that table, flat, and its season.
+        """
+        at = some.reshape(-1).nonzero()[0]
+        near = at // self.seasons
+        season = at - near * self.seasons
+        return rows[near] * self.seasons + season, at, season
+
+    def due(self, days: npt.NDArray[np.int16], rows: slice, day: int) -> IntArray:
+        """Return those of some rows of which a day has come, in order."""
+        return np.asarray(
+            self.have_come(days, rows, day).reshape(-1).nonzero()[0] + rows.start * self.seasons
+        )
+
+    def sites_of(self, which: IntArray, place: IntArray) -> IntArray:
+        """Return the sites that plants hold, or ask for, in each place, (places, seasons)."""
+        row, season = self.split(which)
+        at, shape = place * self.seasons + season, self.held.shape
+        size = shape[0] * shape[1]
+        if self.one_site_each:
+            return np.bincount(at, minlength=size).reshape(shape)
+        return np.bincount(at, self.each[row], size).astype(np.int64).reshape(shape)
+
+    def free(self, which: IntArray, day: int) -> None:
         """Clear sites: they are free when they have been cleaned."""
-        self.status[row, season] = GONE
-        place, clean = self.place[row, season].astype(np.int64), self.world.clean_days
-        if clean == 0:
-            np.subtract.at(self.held, (place, season), self.each[row])
+        if not len(which):
             return
-        when = np.full(len(row), day + clean)
-        np.add.at(self.freed, (when, place, season), self.each[row].astype(np.int16))
+        self.status[which], self.ripe_on[which], self.out_on[which] = GONE, NO_DAY, NO_DAY
+        sites, when = self.sites_of(which, self.place[which].astype(np.int64)), day + self.world.clean_days
+        if when == day:
+            self.held -= sites
+        else:
+            self.freed[when] = self.freed.get(when, 0) + sites
 
-    def leave_nursery(self, rows: IntArray, gone: BoolArray) -> None:
-        """Give back the cells of seedlings that leave, (rows, seasons)."""
-        for nursery in range(len(self.cells_held)):
-            mine = self.nursery[rows] == nursery
-            self.cells_held[nursery] -= gone[mine].sum(axis=0)
+    def clean(self, day: int) -> None:
+        """Give back the sites that have been cleaned by a day."""
+        for when in [when for when in self.freed if when <= day]:
+            self.held -= self.freed.pop(when)
 
-    def raise_young(self, row: Index, season: Index, day: int) -> None:
+    def leave_nursery(self, which: IntArray) -> None:
+        """Give back the cells of seedlings that leave."""
+        if len(which):
+            self._hold_cells(which, -1)
+
+    def _hold_cells(self, which: IntArray, by: int) -> None:
+        row, season = self.split(which)
+        at, shape = self.nursery[row] * self.seasons + season, self.cells_held.shape
+        self.cells_held += by * np.bincount(at[at >= 0], minlength=shape[0] * shape[1]).reshape(shape)
+
+    def throw_away(self, which: IntArray) -> None:
+        """Give up seedlings, and what was not sown in time."""
+        if not len(which):
+            return
+        self.leave_nursery(which[self.status[which] == YOUNG])
+        self.status[which], self.wants_site[which], self.thrown_on[which] = GONE, NO_DAY, NO_DAY
+
+    def raise_young(self, which: IntArray, day: int) -> None:
         """Sow into a nursery."""
-        self.status[row, season], self.sown[row, season] = YOUNG, day
-        self.young_g[row, season] = self.start_g[self.first[row], season]
-        self.young_on[row, season] = day + self.starts[self.first[row], season]
+        row, season = self.split(which)
+        at = self.first[row] * self.seasons + season
+        self.sown[which] = day
+        self._raise(which, self.facts.start_g[at], day + self.facts.starts[at])
+        self._hold_cells(which, 1)
 
-    def take_site(self, row: Index, season: Index, place: IntArray, day: int) -> None:
-        """Put rows into their places; what comes from a nursery goes on from the mass it has."""
+    def _raise(self, which: IntArray, mass_g: FloatArray, begins: FloatArray) -> None:
+        """Let seedlings stand in their nursery: those that do not come up are thrown away in time."""
+        row = which // self.seasons
+        self.status[which], self.young_g[which], self.young_on[which] = YOUNG, mass_g, begins
+        sown, lives = self.sown[which].astype(np.int64), self.alive[which] > 0
+        ready = sown + self.young[row]
+        self.wants_site[which] = np.where(lives, ready, NO_DAY)
+        self.thrown_on[which] = np.minimum(np.where(lives, sown + self.old[row] + 1, ready), NO_DAY)
+
+    def take_site(self, which: IntArray, place: IntArray, day: int) -> None:
+        """Put plants into their places; what comes from a nursery goes on from the mass it has."""
+        facts = self.facts
+        row, season = self.split(which)
         kind = self.kind_in[row, place]
-        in_place = self.status[row, season] == TO_SOW
-        self.sown[row[in_place], season[in_place]] = day
-        self.kind[row, season], self.place[row, season] = kind, place
-        self.planted[row, season], self.status[row, season] = day, ON_SITE
-        begins, mass = np.full(len(row), float(day)), np.ones(len(row))
-        for number in np.unique(kind).tolist():
-            its, mine = self.world.kinds[number], kind == number
-            at, col = row[mine], season[mine]
-            if its.fixed_d is not None:
-                self.restart_shoots(at, col, day)
-            elif its.nursery >= 0:
-                mass[mine] = self._young_mass(its.in_nursery, at, col, day)
-            else:
-                begins[mine], mass[mine] = day + its.starts_d[col], its.start_g[col]
-        grows = ~self.fixed[kind]
-        self.grow_on(row[grows], season[grows], begins[grows], mass[grows], day)
-        fresh = day + self.window[kind]  # even what was full before it was moved
-        self.over[row, season] = np.maximum(self.over[row, season], fresh)
-        self._foresee_death(row, season, np.full(len(row), float(day)))
+        at = kind * self.seasons + season
+        in_place = which[self.status[which] == TO_SOW]
+        self.sown[in_place] = day
+        self.kind[which], self.place[which], self.planted[which] = kind, place, day
+        self.status[which], self.wants_site[which], self.thrown_on[which] = ON_SITE, NO_DAY, NO_DAY
+        raised = facts.nursery[kind] >= 0
+        now = np.full(len(which), float(day))
+        begins = np.where(raised, now, day + facts.starts[at])
+        mass = np.where(raised, self.young_g[which], facts.start_g[at])
+        moved = np.flatnonzero(raised & facts.grows_in_nursery[kind])
+        if len(moved):
+            mass[moved] = self._young_mass(which[moved], kind[moved], season[moved], day)
+        self._start(which, kind, begins, mass, day)
+        fresh = day + facts.window[kind]  # even what was full before it was moved
+        self.over[which] = np.maximum(self.over[which], fresh)
+        self._foresee_death(which, now)
 
-    def _foresee_death(self, row: Index, season: Index, begins: FloatArray) -> None:
+    def _start(self, which: IntArray, kind: IntArray, begins: FloatArray, mass: FloatArray, day: int) -> None:
+        """Let plants grow, or shoots stand, from a day on."""
+        shoots = self.facts.fixed[kind]
+        if shoots.any():
+            self.restart_shoots(which[shoots], day)
+            which, begins, mass = which[~shoots], begins[~shoots], mass[~shoots]
+        self.grow_on(which, begins, mass, day, fresh=True)
+
+    def _foresee_death(self, which: IntArray, begins: FloatArray) -> None:
         """Set the day on which a plant is lost, if it is; where nothing comes up, that is soon seen."""
-        dies, kind = self.dies[row, season], self.kind[row, season]
-        until = begins + dies * np.maximum(self.full[row, season] - begins, 1.0)
-        empty = begins + np.maximum(self.site_d[kind] / 3, 1.0)
-        lost = np.where(dies < 1.0, until, FAR)
-        self.death[row, season] = np.where(self.alive[row, season] > 0, lost, empty)
+        dies, site_d = self.dies[which], self.facts.site_d[self.kind[which]]
+        until = begins + dies * np.maximum(self.full[which] - begins, 1.0)
+        empty = begins + np.maximum(site_d / 3, 1.0)
+        death = np.where(self.alive[which] > 0, np.where(dies < 1.0, until, FAR), empty)
+        self.death_on[which] = np.minimum(np.ceil(death), NO_DAY)
+        self._foresee_end(which)
 
-    def _young_mass(self, rates: Rates | None, row: Index, season: Index, day: int) -> FloatArray:
+    def _foresee_end(self, which: IntArray) -> None:
+        self.out_on[which] = np.minimum(self.death_on[which], self.over[which] + np.int16(1))
+
+    def _young_mass(self, which: IntArray, kind: IntArray, season: IntArray, day: int) -> FloatArray:
         """Return the dry mass of seedlings that leave their nursery."""
-        begins, mass = self.young_on[row, season], self.young_g[row, season]
-        if rates is None:
-            return mass
-        stretch, edges = self.world.stretch, [0, day]
-        if len(rates.slope) > 1:
-            first = max(int(begins.min(initial=day)), 0)
-            turns = np.flatnonzero(np.diff(stretch[first : day + 1])) + first + 1
-            edges = [first, *turns.tolist(), day]
+        facts = self.facts
+        begins, mass = self.young_on[which], self.young_g[which]
+        first = max(int(begins.min(initial=day)), 0) if facts.turns else 0
+        edges = [first, *(turn for turn in facts.turns if first < turn <= day), day]
         for start, end in pairwise(edges):
-            part = int(stretch[start]) if len(rates.slope) > 1 else 0
-            slope = rates.slope[part, season]
-            days = np.clip(end - np.maximum(begins, start), 0.0, None)
-            grown = np.logaddexp(0.0, _x(slope * mass) + rates.speed[part, season] * days) / slope
+            at = facts.rate(kind, season, start)
+            slope, days = facts.young_slope[at], np.maximum(end - np.maximum(begins, start), 0.0)
+            grown = np.logaddexp(0.0, _x(slope * mass) + facts.young_speed[at] * days) / slope
             mass = np.where(days > 0, grown, mass)
         return np.asarray(mass)
 
-    def grow_on(self, row: Index, season: Index, begins: FloatArray, mass: FloatArray, day: int) -> None:
-        """Let rows grow from a mass on, at the rates of a day, and foresee when they are ripe and over."""
-        if not len(row):
+    def grow_on(
+        self, which: IntArray, begins: FloatArray, mass: FloatArray, day: int, *, fresh: bool
+    ) -> None:
+        """Let plants grow from a mass on, at the rates of a day, and foresee when they are ripe and over.
+
+        ``fresh``: they did not grow at these rates before.
+        """
+        if not len(which):
             return
-        kind = self.kind[row, season]
-        at = (kind, self.world.stretch[day], season)
-        slope, speed = self.slope[at], self.speed[at]
-        full_g = self.full_g[kind] / self.factor[row, season]
+        facts = self.facts
+        row, season = self.split(which)
+        kind = self.kind[which].astype(np.int64)
+        at = facts.rate(kind, season, day)
+        slope, speed = facts.slope[at], facts.speed[at]
+        if fresh:
+            grown = slope * (facts.full_g[kind] / self.factor[which])
+            self.x_ripe[which], self.x_full[which] = _x(grown * self.world.least_share), _x(grown)
         x = _x(slope * mass)
-        fast = np.where(speed > 0, speed, 1.0)
+        grows, fast = speed > 0, np.where(speed > 0, speed, 1.0)
         ripe, full = (
-            np.where(speed > 0, np.round(begins + (_x(slope * full_g * share) - x) / fast, DAY_DIGITS), FAR)
-            for share in (self.world.least_share, 1.0)
+            np.where(grows, (begins + (goal[which] - x) / fast).round(DAY_DIGITS), FAR)
+            for goal in (self.x_ripe, self.x_full)
         )
-        self.x[row, season], self.since[row, season] = x, begins
-        self.ripe[row, season], self.full[row, season] = ripe, full
-        self.over[row, season] = np.floor(np.minimum(full, FAR)) + self.window[kind]
+        self.x[which], self.since[which], self.full[which] = x, begins, full
+        self.ripe_on[which] = np.minimum(np.maximum(np.ceil(ripe), self.not_before[row]), NO_DAY)
+        self.over[which] = np.minimum(np.floor(full) + facts.window[kind], NO_DAY)
+        self._foresee_end(which)
 
     def turn(self, day: int, before: int) -> None:
         """Go on at the rates of another stretch of the year; ``before`` is a day of the last one."""
-        row, season = np.nonzero((self.status == ON_SITE) & ~self.fixed[self.kind])
-        mass = self.mass_g(row, season, day, before)
-        begins = np.maximum(self.since[row, season], float(day))
-        over = self.over[row, season]
-        was_full = self.full[row, season] <= day
-        self.grow_on(row, season, begins, mass, day)
-        self.over[row[was_full], season[was_full]] = over[was_full]
+        which = np.flatnonzero(self.status == ON_SITE)
+        which = which[~self.facts.fixed[self.kind[which]]]
+        mass = self.mass_g(which, day, before)
+        begins, over = np.maximum(self.since[which], float(day)), self.over[which]
+        was_full = self.full[which] <= day
+        self.grow_on(which, begins, mass, day, fresh=True)
+        self.over[which[was_full]] = over[was_full]
+        self._foresee_end(which)
 
-    def mass_g(self, row: Index, season: Index, day: int, rates_of: int | None = None) -> FloatArray:
+    def mass_g(self, which: IntArray, day: int, rates_of: int | None = None) -> FloatArray:
         """Return the dry mass of a plant as its site makes it, without its own luck."""
-        at = (self.kind[row, season], self.world.stretch[day if rates_of is None else rates_of], season)
-        days = np.maximum(day - self.since[row, season], 0.0)
-        return np.asarray(np.logaddexp(0.0, self.x[row, season] + self.speed[at] * days) / self.slope[at])
+        facts, season = self.facts, which % self.seasons
+        at = facts.rate(self.kind[which].astype(np.int64), season, day if rates_of is None else rates_of)
+        days = np.maximum(day - self.since[which], 0.0)
+        return np.asarray(np.logaddexp(0.0, self.x[which] + facts.speed[at] * days) / facts.slope[at])
 
-    def amounts(self, rows: IntArray, ripe: BoolArray, day: int) -> FloatArray:
-        """Return what each ripe row brings on a day, in the unit of its want; 0 elsewhere."""
-        amounts = np.zeros(ripe.shape)
-        row, season = np.nonzero(ripe)
-        amounts[row, season] = self.amount(rows[row], season, day)
-        return amounts
-
-    def amount(self, row: Index, season: Index, day: int) -> FloatArray:
-        """Return what rows bring on a day: a head, or grams; what is cut again leaves a stub."""
-        kind = self.kind[row, season]
-        amount = self.full_amount[kind] * self.alive[row, season]
-        grams = ~self.heads[kind] & ~self.fixed[kind]
-        if grams.any():
-            at, col, of = row[grams], season[grams], kind[grams]
-            share = self.mass_g(at, col, day) * self.factor[at, col] / self.full_g[of]
-            again = self.done[at, col] + 1 < self.cuts_planned[at]
-            amount[grams] *= share * np.where(again, 1.0 - self.leaves[of], 1.0)
-        for number in np.unique(kind[self.fixed[kind]]).tolist():
-            its, mine = self.world.kinds[number].fixed_yield, kind == number
-            if its is not None:
-                amount[mine] *= its[season[mine]]
+    def amount(self, which: IntArray, day: int) -> FloatArray:
+        """Return what plants bring on a day: a head, or grams; what is cut again leaves a stub."""
+        facts, kind = self.facts, self.kind[which]
+        amount = facts.full_amount[kind] * self.alive[which]
+        fixed = facts.fixed[kind]
+        grams = (~facts.heads[kind] & ~fixed).nonzero()[0]
+        if len(grams):
+            at, of = which[grams], kind[grams]
+            share = self.mass_g(at, day) * self.factor[at] / facts.full_g[of]
+            again = self.done[at] + 1 < self.cuts_planned[at // self.seasons]
+            amount[grams] *= share * np.where(again, 1.0 - facts.leaves[of], 1.0)
+        if fixed.any():
+            at = which[fixed]
+            amount[fixed] *= facts.fixed_yield[kind[fixed] * self.seasons + at % self.seasons]
         return np.asarray(amount, float)
 
-    def cut_again(self, row: Index, season: Index, day: int) -> None:
+    def cut(self, which: IntArray, amounts: FloatArray, day: int) -> None:
+        """Cut plants: those that have cuts left grow on from their stubs, the others give their sites."""
+        number = self.done[which].astype(np.int64)
+        at = number * len(self.done) + which
+        self.cut_day.reshape(-1)[at], self.cut_amount.reshape(-1)[at] = day, amounts
+        again = number + 1 < self.cuts_planned[which // self.seasons]
+        if again.any():
+            self.cut_again(which[again], day)
+        self.done[which] += 1
+        self.free(which[~again], day)
+
+    def cut_again(self, which: IntArray, day: int) -> None:
         """Let what was cut grow on from its stub."""
-        kind = self.kind[row, season]
-        shoots = self.fixed[kind]
-        self.restart_shoots(row[shoots], season[shoots], day)
-        row, season, kind = row[~shoots], season[~shoots], kind[~shoots]
-        stub = self.mass_g(row, season, day) * self.leaves[kind]
-        self.grow_on(row, season, day + self.lag[kind], stub, day)
+        kind = self.kind[which]
+        shoots = self.facts.fixed[kind]
+        if shoots.any():
+            self.restart_shoots(which[shoots], day)
+            which, kind = which[~shoots], kind[~shoots]
+        stub = self.mass_g(which, day) * self.facts.leaves[kind]
+        self.grow_on(which, day + self.facts.lag[kind], stub, day, fresh=False)
 
-    def restart_shoots(self, row: Index, season: Index, day: int) -> None:
+    def restart_shoots(self, which: IntArray, day: int) -> None:
         """Let shoots stand until their days are over, from a sowing or a cut."""
-        kind = self.kind[row, season]
-        for number in np.unique(kind).tolist():
-            its, mine = self.world.kinds[number], kind == number
-            if its.fixed_d is not None:
-                full = day + its.fixed_d[season[mine]]
-                self.ripe[row[mine], season[mine]] = self.full[row[mine], season[mine]] = full
-                self.over[row[mine], season[mine]] = np.floor(full) + its.window_d
+        row, season = self.split(which)
+        kind = self.kind[which].astype(np.int64)
+        full = day + self.facts.fixed_d[kind * self.seasons + season]
+        self.full[which] = full
+        self.ripe_on[which] = np.minimum(np.maximum(np.ceil(full), self.not_before[row]), NO_DAY)
+        self.over[which] = np.minimum(np.floor(full) + self.facts.window[kind], NO_DAY)
+        self._foresee_end(which)
 
 
-def _stacked(rates: Sequence[Rates | None], name: str, stretches: int, seasons: int) -> FloatArray:
-    """Return slope or speed of all kinds, (kinds, stretches, seasons); 1 and 0 where there is none."""
-    empty = np.full((1, seasons), 1.0 if name == "slope" else 0.0)
-    tables = [empty if its is None else getattr(its, name) for its in rates]
-    shape = (stretches, seasons)
-    full = [np.broadcast_to(table, shape) for table in tables]
-    return np.stack(full) if full else np.zeros((0, *shape))
+def sums_before(key: IntArray, values: npt.NDArray[AnyNumber]) -> npt.NDArray[AnyNumber]:
+    """Return for each value the sum of those before it with the same key."""
+    before = np.zeros(len(key), values.dtype)
+    if (key[1:] > key[:-1]).all():
+        return before
+    small = np.uint16 if key.max() < 2**16 else np.int64
+    order = key.astype(small).argsort(kind="stable")  # quick for small numbers
+    key, ordered = key[order], values[order]
+    sums = ordered.cumsum() - ordered
+    begins = before.astype(bool)
+    begins[:1] = True
+    np.not_equal(key[1:], key[:-1], out=begins[1:])
+    before[order] = sums - sums[begins][begins.cumsum() - 1]
+    return before
 
 
 def _x(slope_times_mass: FloatArray) -> FloatArray:

@@ -4,6 +4,7 @@ Days are counted from the plan's start. Arrays with one entry a drawn season hav
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +15,8 @@ BoolArray = npt.NDArray[np.bool_]
 
 NEVER = -1
 """No week of a want is served."""
+MOST_COPIES = 8
+"""Repeated worlds that are kept."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,13 +166,33 @@ class World:
     blocks: int = 1
 
     def repeated(self, blocks: int) -> "World":
-        """Return the world with its seasons repeated, to compare so many choices of sowings in one run."""
-        return replace(
-            self,
-            seasons=self.seasons * blocks,
-            blocks=blocks,
-            kinds=tuple(kind.repeated(blocks) for kind in self.kinds),
-        )
+        """Return the world with its seasons repeated, to compare so many choices of sowings in one run.
+
+        The same world is returned when it is asked for again; all share what is remembered.
+        """
+        if blocks == 1:
+            return self
+        if blocks not in self._copies:
+            while len(self._copies) >= MOST_COPIES:
+                del self._copies[next(iter(self._copies))]
+            copy = replace(
+                self,
+                seasons=self.seasons * blocks,
+                blocks=self.blocks * blocks,
+                kinds=tuple(kind.repeated(blocks) for kind in self.kinds),
+            )
+            copy.__dict__["remembered"] = self.remembered
+            self._copies[blocks] = copy
+        return self._copies[blocks]
+
+    @cached_property
+    def remembered(self) -> dict[object, object]:
+        """Return what was worked out for one block of the seasons and never changes, such as luck, by key."""
+        return {}
+
+    @cached_property
+    def _copies(self) -> dict[int, "World"]:
+        return {}
 
 
 @dataclass(frozen=True, eq=False)

@@ -147,16 +147,35 @@ def test_a_tried_value_is_not_of_the_written_plan(tight):
     assert json.loads(done.stdout)["written"] is False
 
 
-def test_planned_anew_for_each(tmp_path):
-    """--anew makes a plan of each changed space; a site more then counts where sites are short."""
-    space = folder(tmp_path / "anew", sites=3)
-    done = cropcal("why", space, "--anew", "--time-limit", 2, "--json")
+def test_anew_makes_a_plan_of_each_change(tight, monkeypatch):
+    """With --anew each changed space is planned, and the rows say so; here all get the first plan."""
+    from cropcal.planning import what_if
+
+    planned, made = [], what_if.plan
+
+    def once(space, *rest, **more):
+        planned.append(space)
+        if len(planned) == 1:
+            once.result = made(space, *rest, **more)
+        return once.result
+
+    monkeypatch.setattr(what_if, "plan", once)
+    done = cropcal("why", folder(tight[0].parent / "anew"), "--anew", "--time-limit", 3, "--json")
     assert done.returncode == 0, done.stderr
     form = json.loads(done.stdout)
-    assert form["more"]
-    assert all(row["anew"] for row in form["more"])
+    assert [row["anew"] for row in form["more"]] == [True] * len(form["more"])
+    assert len(planned) == 1 + len(form["more"])
+    assert len({space.model_dump_json() for space in planned}) == len(planned)
     assert form["not_tried"] == 0
-    (site,) = of_kind(form, "site")
+
+
+@pytest.mark.deep
+def test_a_site_more_helps_once_it_is_planned_for(tmp_path):
+    """Three sites for a lettuce a week: planned anew, a fourth is worth more than chance."""
+    space = folder(tmp_path / "anew", sites=3)
+    done = cropcal("why", space, "--anew", "--time-limit", 20, "--json")
+    assert done.returncode == 0, done.stderr
+    (site,) = of_kind(json.loads(done.stdout), "site")
     assert site["gain_want_weeks"] > 2 * site["gain_se"] > 0
 
 

@@ -35,7 +35,8 @@ def lived(world, sowings, delivered=(), seed=1):
     def watched(self, day, rows):
         sow(self, day, rows)
         runs[:] = [self]
-        days.append((day, self.plants.status.copy(), self.plants.place.copy(), self.plants.over.copy()))
+        its = self.plants
+        days.append((day, *(its.table(of).copy() for of in (its.status, its.place, its.over))))
 
     with patch.object(module._Run, "_sow", watched):
         return Lived(simulate(world, sowings, (), delivered, seed), runs[0], days)
@@ -146,9 +147,10 @@ def test_nothing_is_planted_too_young_nor_on_days_when_nobody_works_nor_where_it
         for season in np.flatnonzero(planted[row] >= 0).tolist():
             day = int(planted[row, season])
             assert world.work[day]
-            assert day - run.sown[row, season] >= kind.young_d
-            assert run.sown[row, season] >= sowings[result.seasons.batch[row]].day
-            assert world.sites[run.place[row, season], day] > 0
+            sown = run.table(run.sown)[row, season]
+            assert day - sown >= kind.young_d
+            assert sown >= sowings[result.seasons.batch[row]].day
+            assert world.sites[run.table(run.place)[row, season], day] > 0
 
 
 @settings(max_examples=examples(120))
@@ -164,9 +166,9 @@ def test_what_is_cut_is_large_enough_and_somebody_is_there(drawn):
         for number, season in np.argwhere(cut_day[:, row] >= 0).tolist():
             day = int(cut_day[number, row, season])
             assert day >= result.seasons.planted[row, season] >= 0
-            at = np.array([row]), np.array([season])
+            at = np.array([row * SEASONS + season])
             if kind.heads:
-                mass = run.mass_g(*at, day) * run.factor[at]
+                mass = run.mass_g(at, day) * run.factor[at]
                 assert mass[0] >= world.least_share * kind.full_g * (1 - 1e-6)
                 assert amount[number, row, season] == run.alive[at][0]
                 continue

@@ -1,128 +1,158 @@
-"""The steady rule as columns: which sites its seedlings take, and when, if everything comes as forecast."""
+"""Chosen sowings as columns: which sites they take, and when, if everything comes as forecast.
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from datetime import date
+How much is sown, of what and when, is firm. The programme of the middle season only finds the days of moving
+and cutting, and a site for each plant that is expected to live. All other cells are spare.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from cropcal.optimize.programme import Columns, IntArray, Task
-from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns
-from cropcal.planning.luck.drawn import Stage
-from cropcal.planning.luck.steady import SowingHabit
-from cropcal.planning.luck.world import alternatives
-from cropcal.records.plan import Batch
+from cropcal.optimize.programme import BoolArray, FloatArray, IntArray, PreviousPlan, Task
+from cropcal.optimize.solve import solve
+from cropcal.planning.luck.sowings import Slot, Slots, Sown, in_order
+from cropcal.planning.schedule.spares import CellsSown
 from cropcal.seasons.simulate import LATE_SOWING_D
+from cropcal.seasons.world import Kind, World
+
+NEAR_ENOUGH = 0.02
+"""Part of its score by which the middle season may be worse than the best: its days are forecasts."""
+LATE = 30.0
+"""Price of a site of what is sown two weeks later; a week's want of it is worth a thousand (assumed)."""
+SECONDS = 3.0
+"""Most seconds that are spent on them."""
 
 
 @dataclass(frozen=True, eq=False)
 class Placed:
-    """Sites of each column, and the cells of each sowing by (want, crop, day)."""
+    """Sites of each column, and the cells of each sowing that has one."""
 
     n: IntArray
-    cells: Mapping[tuple[int, str, int], int]
+    cells: CellsSown
 
 
 def placed(
-    habits: Sequence[SowingHabit],
-    work_days: IntArray,
-    first: int,
-    stage: Stage,
-    task: Task,
-    candidates: CandidateColumns,
-    standing: IntArray,
+    sown: Sown, slots: Slots, world: World, task: Task, stop: Callable[[], bool] | None = None
 ) -> Placed:
-    """Return the columns of habits, first come, first served.
+    """Return the columns of chosen sowings, and how what stands goes on.
 
-    ``task`` has the columns of what stands before those of ``candidates``; ``standing`` are their sites. As
-    many sites are planned as seedlings are expected to live; the other cells are spare.
+    ``task`` has the columns of what stands before those of the candidates. What is sown in place may be sown
+    some days later. A sowing for which there is never a site is joined to the one nearest in time.
     """
-    taken = _Taken(task)
-    taken.hold_all(standing)
-    begins = task.columns.count - candidates.count
-    n = standing.copy()
-    cells: dict[tuple[int, str, int], int] = {}
+    begins = task.columns.count - slots.candidates.count
+    wishes = _wishes(sown, world)
+    rows, group = _rows_of(wishes, slots, world)
+    sites = np.array([sites for _, _, sites in wishes], dtype=np.int64)
+    site_days = np.array([_site_days(slot, world) for slot, _, _ in wishes])
+    worth = site_days / max(site_days.sum() / max(len(wishes), 1), 1.0)
+    late = _late(wishes, rows, group, slots)
+    n = _days_of(task, begins, rows, group, sites, worth, late, stop)
+    got = np.bincount(group, n[begins:], len(wishes)) if len(rows) else np.zeros(len(wishes))
+    whole = np.zeros(task.columns.count, dtype=np.int64)
+    whole[:begins] = n[:begins]
+    np.add.at(whole, begins + rows, n[begins:])
+    return Placed(whole, _cells(wishes, got > 0, slots, world))
+
+
+def _rows_of(
+    wishes: Sequence[tuple[Slot, int, int]], slots: Slots, world: World
+) -> tuple[IntArray, IntArray]:
+    """Return the candidates by which each wish may be met, and the number of the wish of each."""
+    candidates = slots.candidates
+    rows, group = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
+    for number, (slot, _, _) in enumerate(wishes):
+        later = 0 if world.kinds[slot.option].nursery >= 0 else LATE_SOWING_D
+        in_time = (candidates.sown >= slot.day) & (candidates.sown <= slot.day + later)
+        mine = in_time & (slots.cuts == slot.cuts) & np.isin(candidates.option, slots.goes[slot.option])
+        rows.append(np.flatnonzero(mine))
+        group.append(np.full(len(rows[-1]), number, dtype=np.int64))
+    return np.concatenate(rows), np.concatenate(group)
+
+
+def _late(
+    wishes: Sequence[tuple[Slot, int, int]], rows: IntArray, group: IntArray, slots: Slots
+) -> FloatArray:
+    """Return by what part of the days that it may wait each row is sown later than wished."""
+    day = np.array([slot.day for slot, _, _ in wishes], dtype=np.int64)[group]
+    return np.asarray((slots.candidates.sown[rows] - day) / LATE_SOWING_D, float)
+
+
+def _site_days(slot: Slot, world: World) -> float:
+    kind = world.kinds[slot.option]
+    return kind.site_d * slot.cuts * kind.sites_each
+
+
+def _wishes(sown: Sown, world: World) -> list[tuple[Slot, int, int]]:
+    """Return slot, cells and sites of each sowing: as many sites as plants are expected to live."""
     owed: dict[int, float] = {}
-    count = (candidates.cuts != NO_DAY).sum(axis=1)
-    goes, kinds = alternatives(stage.world), stage.world.kinds
-    wished = []
-    for day, number, habit in sorted(
-        (day, number, its) for its in habits for day, number in its.sowings(work_days, first)
-    ):
-        kind, crop = kinds[habit.option], candidates.options[habit.option].grown.crop.slug
-        lives = 1.0 if kind.thick or not kind.heads else kind.stand * (1.0 - stage.world.lost)
-        owed[habit.want] = owed.get(habit.want, 0.0) + number * lives
-        sites = min(max(int(owed[habit.want] + 0.5), 1), number)
-        owed[habit.want] -= sites
-        cells[habit.want, crop, day] = cells.get((habit.want, crop, day), 0) + number
-        latest = day if kind.nursery >= 0 else day + LATE_SOWING_D
-        right = np.isin(candidates.option, goes[habit.option]) & (count == habit.cuts)
-        rows = np.flatnonzero(right & (candidates.sown >= day) & (candidates.sown <= latest))
-        other = candidates.option[rows] != habit.option
-        keys = (candidates.freed, candidates.staleness, candidates.planted, candidates.sown)
-        order = np.lexsort((other, *(key[rows] for key in keys)))
-        wished.append((begins + rows[order], sites))
-    for part in (1, None):  # one site for each sowing, so that each is a batch; then the others
-        for columns, sites in wished:
-            left = part or sites - 1
-            for column in columns.tolist():
-                while left and taken.fits(column):
-                    taken.hold(column, 1)
-                    n[column] += 1
-                    left -= 1
-    return Placed(n, cells)
+    wishes = []
+    for slot, cells in in_order(sown):
+        kind = world.kinds[slot.option]
+        owed[kind.want] = owed.get(kind.want, 0.0) + cells * _lives(kind, world)
+        sites = min(max(int(owed[kind.want] + 0.5), 1), cells)
+        owed[kind.want] -= sites
+        wishes.append((slot, cells, sites))
+    return wishes
 
 
-@dataclass(eq=False)
-class _Taken:
-    """Sites and cells that are taken on each day."""
-
-    task: Task
-    sites: IntArray = field(init=False)
-    cells: IntArray = field(init=False)
-
-    def __post_init__(self) -> None:
-        days = int(self.task.columns.freed.max(initial=0)) + 1
-        self.sites = np.zeros((len(self.task.sites), days), dtype=np.int64)
-        self.cells = np.zeros((max(len(self.task.cells), 1), days), dtype=np.int64)
-
-    def hold_all(self, n: IntArray) -> None:
-        for column in np.flatnonzero(n).tolist():
-            self.hold(column, int(n[column]))
-
-    def hold(self, column: int, by: int) -> None:
-        columns: Columns = self.task.columns
-        place, nursery = int(columns.place[column]), int(columns.nursery[column])
-        if place >= 0:
-            span = slice(int(columns.planted[column]), int(columns.freed[column]))
-            self.sites[place, span] += by * int(columns.held[column])
-        if nursery >= 0:
-            self.cells[nursery, int(columns.sown[column]) : int(columns.planted[column])] += by
-
-    def fits(self, column: int) -> bool:
-        columns: Columns = self.task.columns
-        place, nursery = int(columns.place[column]), int(columns.nursery[column])
-        span = slice(int(columns.planted[column]), int(columns.freed[column]))
-        free = self.task.sites[place] - self.sites[place, span].max(initial=0)
-        wait = slice(int(columns.sown[column]), int(columns.planted[column]))
-        room = nursery < 0 or self.cells[nursery, wait].max(initial=0) < self.task.cells[nursery]
-        return bool(free >= columns.held[column] and room)
+def _lives(kind: Kind, world: World) -> float:
+    in_place = kind.nursery < 0  # then a plant that dies holds a site all the same
+    return 1.0 if kind.thick or not kind.heads or in_place else kind.stand * (1.0 - world.lost)
 
 
-def with_cells(
-    fresh: Sequence[Batch], cells: Mapping[tuple[int, str, int], int], start: date
-) -> tuple[Batch, ...]:
-    """Return the batches with all cells of their sowings; spare ones go to the first batch of each."""
-    left = dict(cells)
-    for batch in fresh:
-        key = (batch.want, batch.crop, (batch.sow_on - start).days)
-        left[key] = left.get(key, 0) - batch.sites
-    result = []
-    for batch in fresh:
-        key = (batch.want, batch.crop, (batch.sow_on - start).days)
-        spare = max(left.pop(key, 0), 0) if batch.nursery else 0
-        if spare:
-            more = batch.cells + spare
-            batch = batch.model_copy(update={"cells": more, "seeds": batch.seeds * more // batch.cells})
-        result.append(batch)
-    return tuple(result)
+def _days_of(
+    task: Task,
+    begins: int,
+    rows: IntArray,
+    group: IntArray,
+    sites: IntArray,
+    worth: FloatArray,
+    late: FloatArray,
+    stop: Callable[[], bool] | None,
+) -> IntArray:
+    """Return the sites of the columns of what stands, then of ``rows``; a row may be there several times."""
+    if not begins + len(rows):
+        return np.zeros(0, dtype=np.int64)
+    taken = np.concatenate([np.arange(begins), begins + rows])
+    before = task.before
+    standing = np.zeros(0, dtype=np.int64) if before is None else before.stands
+    columns = task.columns.rows(taken)
+    dearer = np.concatenate([np.zeros(begins), LATE * task.cost_unit * late])
+    small = replace(
+        task,
+        columns=replace(columns, cost=columns.cost + dearer),
+        kind=None if task.kind is None else task.kind[taken],
+        before=PreviousPlan(
+            group=np.concatenate([before.group[:begins] if before else standing, len(standing) + group]),
+            planned=before.planned[taken] if before else np.zeros(len(taken), dtype=np.int64),
+            calm=before.calm[taken] if before else np.zeros(len(taken)),
+            stands=np.concatenate([standing, sites]),
+            worth=np.concatenate([before.worths if before else np.zeros(0), worth]),
+        ),
+    )
+    return solve(small, time_limit_s=SECONDS, gap=NEAR_ENOUGH, stop=stop).n
+
+
+def _cells(
+    wishes: Sequence[tuple[Slot, int, int]], has_site: BoolArray, slots: Slots, world: World
+) -> CellsSown:
+    """Return the cells by want, crop and day; those of a sowing without a site go to the nearest with one."""
+    cells: dict[tuple[int, str, int], int] = {}
+    days: dict[tuple[int, str, int], list[int]] = {}
+    lost = []
+    for (slot, count, _), has in zip(wishes, has_site.tolist(), strict=True):
+        option, nursery = slots.candidates.options[slot.option], world.kinds[slot.option].nursery
+        crop, alike = option.grown.crop.slug, (option.want, option.grown.crop.slug, nursery)
+        if nursery < 0:
+            continue
+        if has:
+            cells[option.want, crop, slot.day] = cells.get((option.want, crop, slot.day), 0) + count
+            days.setdefault(alike, []).append(slot.day)
+        else:
+            lost.append((alike, slot.day, count))
+    for alike, day, count in lost:
+        if alike in days:
+            nearest = min(days[alike], key=lambda other: (abs(other - day), other))
+            cells[alike[0], alike[1], nearest] += count
+    return cells

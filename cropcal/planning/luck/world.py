@@ -87,14 +87,15 @@ def luck_name(batch: Batch, place: SiteGroup) -> str:
 
 
 def alternatives(world: World) -> tuple[tuple[int, ...], ...]:
-    """Return, for each kind, the kinds to which its seedlings may go: itself first, one a place."""
-    by_group: dict[int, list[int]] = {}
-    for number, kind in enumerate(world.kinds):
-        by_group.setdefault(kind.group, []).append(number)
-    return tuple(
-        (number, *(other for other in by_group[kind.group] if world.kinds[other].place != kind.place))
-        for number, kind in enumerate(world.kinds)
-    )
+    """Return, for each kind, the kinds to which its seedlings may go, one a place: the quickest first.
+
+    Where that is does not depend on the place for which they were planned: a seedling goes into the free site
+    on which it is ready soonest.
+    """
+    by_group: dict[int, dict[int, int]] = {}
+    for number, kind in sorted(enumerate(world.kinds), key=lambda item: (item[1].site_d, item[1].place)):
+        by_group.setdefault(kind.group, {}).setdefault(kind.place, number)
+    return tuple(tuple(by_group[kind.group].values()) for kind in world.kinds)
 
 
 def planned_sowings(

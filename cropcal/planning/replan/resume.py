@@ -56,7 +56,7 @@ from cropcal.planning.schedule.batches import (
     in_order,
     site_uses,
 )
-from cropcal.planning.schedule.spares import Spare, no_spare
+from cropcal.planning.schedule.spares import NO_SPARE, CellsSown, with_cells
 from cropcal.planning.site.bed_light import lux_factors
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
@@ -102,10 +102,10 @@ class Resumed:
     earlier: Earlier
     task: Task
 
-    def finish(self, n: IntArray, spare: Spare = no_spare) -> "Continued":
+    def finish(self, n: IntArray, cells: CellsSown = NO_SPARE) -> "Continued":
         """Return all batches by sowing, the uses of sites, the changes, and what stands.
 
-        ``spare`` gives the batches still to sow their spare cells and seeds.
+        ``cells`` are those of the sowings still to come where some are spare.
         """
         context, past = self.context, self.past
         new_n = n[len(n) - self.candidates.count :]
@@ -122,7 +122,7 @@ class Resumed:
             )
             for standing_batch in self.standing
         ]
-        fresh = spare(fresh, continued)
+        fresh = with_cells(fresh, cells, context.time.start)
         number_before = {batch.id: number for number, batch in enumerate(past.batches)}
         all_batches = sorted(
             [*continued, *fresh],
@@ -136,6 +136,14 @@ class Resumed:
             on=past.on, compared=bool(past.batches), revisions=revisions, taken_done=self.taken_done
         )
         return Continued(tuple(all_batches), sites, replanned, tuple(parts), holds)
+
+    @property
+    def still_to_sow(self) -> tuple[Batch, ...]:
+        """Return the batches of the last plan that are not begun, and not overdue."""
+        begun = {batch.planned.id for batch in self.standing}
+        return tuple(
+            batch for batch in self.past.batches if batch.id not in begun and batch.sow_on >= self.past.on
+        )
 
     @property
     def cut_already(self) -> dict[tuple[int, int, int], float]:

@@ -17,6 +17,11 @@ from cropcal.show.terminal.plan import (
 from cropcal.show.wording import crop_name, want_name
 
 NAMES = {"plan": "this plan", "steady rule": "steady rule"}
+WORSE = (
+    "Worse, for these sowings were chosen for the space as it is",
+    "Worse, though planned anew",
+)
+"""Said of what harms with the same sowings, and with new ones."""
 LEAST_KWH = 0.05
 """kWh a month below which no more power is shown."""
 
@@ -97,7 +102,7 @@ def what_helps(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
         else text.wrap(f"Nothing that was tried brings a gain with {sowings}."),
         _listed(f"Hardly anything, with {sowings}", hardly, names),
         _listed(f"No gain at all, with {sowings}", [row for row in others if row.is_nothing], names),
-        _listed(f"More would be missed, with {sowings}", harms, names),
+        _listed(WORSE[planned], harms, names),
         *(
             text.wrap(
                 f"A small fan over the leaves in {row.subject} would suit {_crops(row.better_for, names)}"

@@ -81,19 +81,18 @@ def stood(world, number, age, sown=SOWN):
     kind = world.kinds[number]
     plants = Plants(world, [Sowing("a cell", sown, (number,), (1,))], LUCKLESS)
     season = np.arange(world.seasons)
-    row, place = np.zeros_like(season), np.full_like(season, kind.place)
+    place = np.full_like(season, kind.place)
     if kind.nursery >= 0:
-        plants.raise_young(row, season, sown)
-        plants.take_site(row, season, place, sown + age)
+        plants.raise_young(season, sown)
+        plants.take_site(season, place, sown + age)
     else:
-        plants.take_site(row, season, place, sown)
+        plants.take_site(season, place, sown)
     return plants
 
 
 def brings(plants, day):
     """Return what the cell brings on a day in each season."""
-    season = np.arange(plants.world.seasons)
-    return plants.amount(np.zeros_like(season), season, day)
+    return plants.amount(np.arange(plants.world.seasons), day)
 
 
 TEXTS = {f"{file.parent.name} {file.stem}": file.read_text(encoding="utf-8") for file in FILES}
@@ -110,14 +109,16 @@ def test_without_luck_it_is_full_on_the_day_of_the_table_and_weighs_as_much(text
         grown = option.grown
         for row, age in enumerate(grown.ages_d.tolist()):
             plants = stood(world, number, age)
-            full = plants.full[0] - SOWN
+            full = plants.table(plants.full)[0] - SOWN
             assert full == pytest.approx(grown.ready_d[1][row], abs=1), grown.crop.slug
             day = ceil(full[0])
             expected = grown.amount[row, day]
             assert brings(plants, SOWN + day) == pytest.approx(expected, rel=0.002, abs=0.051), (
                 grown.crop.slug
             )
-            assert (plants.over[0] == np.floor(plants.full[0]) + grown.crop.window_d).all()
+            assert (
+                plants.table(plants.over)[0] == np.floor(plants.table(plants.full)[0]) + grown.crop.window_d
+            ).all()
 
 
 @each_space
@@ -140,7 +141,7 @@ def test_with_luck_it_is_full_when_the_growth_law_says_so_in_each_season(text, r
             full = growth.day_of_mass(np.full(LUCK, crop.target_g * crop.dry_matter), *arrays)
             up = (arrays[0] <= age) | (option.nursery < 0)
             bought_at = grown.plug_age_d or 0
-            assert plants.full[0][up] - SOWN == pytest.approx(full[up] - bought_at, abs=1e-6)
+            assert plants.table(plants.full)[0][up] - SOWN == pytest.approx(full[up] - bought_at, abs=1e-6)
             spread.append(np.ptp(full))
     assert spread
     assert min(spread) > 2, "luck decides when"
@@ -186,9 +187,9 @@ def test_by_a_window_it_is_full_with_the_sowings_of_its_day(more, sown, ready, t
     assert good.all()
     plants, before = stood(world, number, age, sown), sown + age
     for day in visits[visits > sown + age].tolist():
-        if plants.full[0, 0] <= day:
+        if plants.table(plants.full)[0, 0] <= day:
             break
         if world.stretch[day] != world.stretch[before]:
             plants.turn(day, before)
         before = day
-    assert plants.full[0, 0] - sown == pytest.approx(table.ready_d[1][0], abs=2)
+    assert plants.table(plants.full)[0, 0] - sown == pytest.approx(table.ready_d[1][0], abs=2)

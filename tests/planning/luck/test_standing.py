@@ -96,11 +96,11 @@ def test_without_luck_it_is_full_on_the_day_of_its_table(name, standing):
     changes, notes, day = CASES[name]
     ((_, way, _),), stage, _ = standing(changes, notes, day, 1, LUCKLESS)
     plants = Plants(stage.world, stage.standing, LUCKLESS)
-    assert plants.full[0] == pytest.approx(1 + way.grown.ready_d[1][0], abs=1)
+    assert plants.table(plants.full)[0] == pytest.approx(1 + way.grown.ready_d[1][0], abs=1)
     assert stage.standing[0].not_before >= day
     if name == "not ready":
         ((_, unseen, _),), _, _ = standing(changes, notes[:-1], day, 1, LUCKLESS)
-        assert 1 + unseen.grown.ready_d[1][0] < 52 < plants.full[0, 0]
+        assert 1 + unseen.grown.ready_d[1][0] < 52 < plants.table(plants.full)[0, 0]
 
 
 def test_what_was_cut_again_is_full_as_long_after_its_cut_as_its_table_says(standing):
@@ -111,7 +111,7 @@ def test_what_was_cut_again_is_full_as_long_after_its_cut_as_its_table_says(stan
     ((_, way, _),), stage, _ = standing(BASIL, basil(cut), cut + 2, 1, LUCKLESS)
     plants = Plants(stage.world, stage.standing, LUCKLESS)
     gap = float(way.grown.cut_gaps_d[0, 0])
-    assert plants.full[0] == pytest.approx(cut + gap, abs=1)
+    assert plants.table(plants.full)[0] == pytest.approx(cut + gap, abs=1)
 
 
 def test_what_was_cut_before_is_eaten_by_its_days(standing, tables):

@@ -1,0 +1,242 @@
+"""The three choices of how much is sown: each searched for in drawn seasons, placed on sites, and told."""
+
+from calendar import monthrange
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from functools import cached_property
+from time import perf_counter
+
+import numpy as np
+
+from cropcal.optimize.greedy import greedy
+from cropcal.optimize.highs import Ended
+from cropcal.optimize.penalties import Weights
+from cropcal.optimize.programme import Task
+from cropcal.optimize.solve import Solution, evaluated, undominated
+from cropcal.planning.luck.drawn import SEARCH_SEED, Stage
+from cropcal.planning.luck.placing import placed
+from cropcal.planning.luck.score import Scorer, prices_of
+from cropcal.planning.luck.search import Found, Progress, Search
+from cropcal.planning.luck.sowings import Slot, Slots, Sown, cells_of, sowings_of_batches
+from cropcal.planning.luck.steady import SEASONS, SowingHabit
+from cropcal.planning.luck.world import alternatives
+from cropcal.planning.realise import PlanBuilder, RealisedPlan, ToldPlan
+from cropcal.planning.steady_rule import recorded, rule_habits, rule_sowings
+from cropcal.records import chances as records
+from cropcal.records.plan import BillLine
+from cropcal.records.space import SowChoice
+from cropcal.seasons.world import World
+
+SCREENING, DECIDING = 24, 96
+"""Drawn seasons by which changes are screened, and decided on."""
+SCREENS = 4
+"""Worlds of screening seasons, used in turn."""
+ROUNDS, ROUNDS_MORE = 40, 12
+"""Most rounds of the search for the usual choice, and of going on from there to another."""
+CALM = 0.02
+"""Price of a cell that is not sown as in the last plan, in want-weeks (assumed)."""
+WORTH = 0.1
+"""Gain in want-weeks for which the last plan is changed (assumed)."""
+CHOICES: tuple[SowChoice, ...] = ("sparing", "usual", "safe")
+
+
+@dataclass(frozen=True, eq=False)
+class MadePlan:
+    """A plan of chosen sowings, and what is told of it."""
+
+    solution: Solution
+    realised: RealisedPlan
+    told: ToldPlan
+
+
+@dataclass(frozen=True, eq=False)
+class ChosenPlan:
+    """The plan that the space asks for, what the choices bring, how it was searched for, or its habits."""
+
+    plan: MadePlan
+    choices: tuple[records.Choice, ...] = ()
+    searched: records.Searched | None = None
+    habits: tuple[records.Habit, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class PlanMaker:
+    """Makes plans of sowings for one season.
+
+    ``task`` is the season as a programme, with what stands; ``power`` the least and most cost of a month.
+    """
+
+    builder: PlanBuilder
+    task: Task
+    power: tuple[float, float] = (0.0, 0.0)
+    stop: Callable[[], bool] | None = None
+    progress: Progress | None = None
+
+    def steady(self) -> ChosenPlan:
+        """Return the plan of the tuned steady rule."""
+        status: Ended = "steady rule" if self.rule else "empty"
+        return ChosenPlan(self._made(self.rule, status), habits=recorded(self.habits, self.builder))
+
+    def chosen(self, choice: SowChoice) -> ChosenPlan:
+        """Return the plan of a choice, searched for in drawn seasons, beside the other choices and the rule.
+
+        The search begins at the best of the last plan, the steady rule, and a plan for the middle of all
+        seasons. The last plan is changed only where that gains enough.
+        """
+        if not self.slots.days:
+            return ChosenPlan(self._made({}, "empty"))
+        begun = perf_counter()
+        search = self._search("usual")
+        starts: dict[records.StartName, Sown] = {
+            "last plan": self.last,
+            "steady rule": self.rule,
+            "middle": self.middle,
+        }
+        start, _ = search.best_of([sown for sown in starts.values() if sown] or [{}])
+        found = {"usual": self._worth_it(search.improved(start, ROUNDS))}
+        for other in CHOICES:
+            if other != "usual":
+                found[other] = self._search(other).improved(found["usual"].sown, ROUNDS_MORE)
+        plans = {name: self._made(found[name].sown, "searched") for name in CHOICES}
+        rule = self._made(self.rule, "steady rule") if self.rule else None
+        its = found[choice]
+        return ChosenPlan(
+            plan=plans[choice],
+            choices=tuple(self._recorded(name, plans[name], chosen=name == choice) for name in CHOICES),
+            searched=records.Searched(
+                start=next((name for name, sown in starts.items() if sown is start), "nothing"),
+                trials=sum(each.trials for each in found.values()),
+                seconds=round(perf_counter() - begun, 2),
+                score=round(its.score, 3),
+                score_before=round(its.start_score, 3),
+                trials_last=its.last_trials,
+                gained_last=round(its.last_gain, 3),
+                stopped=any(each.stopped for each in found.values()),
+                rule=rule.told.expected if rule is not None else None,
+            ),
+        )
+
+    @cached_property
+    def _world(self) -> World:
+        """Return the world of one season, for what does not depend on luck."""
+        return self.builder.model.stage((), {}, 1, SEARCH_SEED).world
+
+    @cached_property
+    def slots(self) -> Slots:
+        """Return the sowings that are possible."""
+        return Slots(self.builder.model.candidates, self.builder.time, alternatives(self._world))
+
+    @cached_property
+    def last(self) -> dict[Slot, int]:
+        """Return the sowings still to come of the last plan."""
+        resumed = self.builder.resumed
+        return (
+            {}
+            if resumed is None
+            else sowings_of_batches(resumed.still_to_sow, self.slots, resumed.context.land)
+        )
+
+    @cached_property
+    def habits(self) -> tuple[SowingHabit, ...]:
+        """Return the tuned steady rule."""
+        return rule_habits(self.builder, self._stage(SEASONS, SEARCH_SEED))
+
+    @cached_property
+    def rule(self) -> dict[Slot, int]:
+        """Return the sowings of the steady rule."""
+        return rule_sowings(self.habits, self.builder, self.slots)
+
+    @cached_property
+    def middle(self) -> dict[Slot, int]:
+        """Return sowings that would do in the middle of all seasons, found in one pass."""
+        kept = undominated(self.task, Weights())
+        n = np.zeros(self.task.columns.count, dtype=np.int64)
+        n[kept] = greedy(self.task.only(kept), Weights())
+        return self.slots.of_columns(n[self._first_new :])
+
+    @property
+    def _first_new(self) -> int:
+        """Return the number of the first column that is not of what stands already."""
+        return self.task.columns.count - self.slots.candidates.count
+
+    @cached_property
+    def _standing(self) -> RealisedPlan:
+        """Return how what stands goes on beside the last plan's sowings."""
+        n = np.zeros(self.task.columns.count, dtype=np.int64)
+        if self._first_new:
+            n = placed(self.last, self.slots, self._world, self.task, self.stop).n
+            n[self._first_new :] = 0
+        return self.builder.realise(n)
+
+    def _stage(self, seasons: int, seed: int) -> Stage:
+        chosen = self._standing.chosen
+        return self.builder.model.stage(chosen.parts, chosen.batches, seasons, seed)
+
+    @cached_property
+    def _stages(self) -> tuple[Stage, ...]:
+        """Return the worlds by which a search screens, and the one by which it decides."""
+        screens = [self._stage(SCREENING, SEARCH_SEED + 1 + number) for number in range(SCREENS)]
+        return (*screens, self._stage(DECIDING, SEARCH_SEED))
+
+    def _search(self, choice: SowChoice) -> Search:
+        scorer = Scorer(
+            stages=self._stages,
+            slots=self.slots,
+            wants=self.builder.space.wants,
+            counted=self.builder.to_come,
+            per_week=self.builder.per_week,
+            prices=prices_of(choice, self.builder.space.settings.prices),
+        )
+        return Search(scorer, SEARCH_SEED, self.last or None, CALM, self.stop, self.progress)
+
+    def _worth_it(self, found: Found) -> Found:
+        """Return what was found, or the last plan where that is hardly worse."""
+        if not self.last:
+            return found
+        _, score = self._search("usual").best_of([self.last])
+        return replace(found, sown=self.last, score=score) if score - found.score < WORTH else found
+
+    def _made(self, sown: Sown, status: Ended) -> MadePlan:
+        on_sites = placed(sown, self.slots, self._world, self.task, self.stop)
+        realised = self.builder.realise(on_sites.n, on_sites.cells)
+        solution = evaluated(self.task, on_sites.n, status if cells_of(sown) else "empty")
+        return MadePlan(solution, realised, self.builder.told(realised))
+
+    def _recorded(self, name: SowChoice, plan: MadePlan, *, chosen: bool) -> records.Choice:
+        its = plan.told.expected
+        chance = np.where(self.builder.to_come > 0, plan.told.chance, np.nan)
+        chance[[not want.is_numbered for want in self.builder.space.wants]] = np.nan
+        chance[:, self.builder.space.settings.weeks :] = np.nan
+        some = not np.isnan(chance).all()
+        want, week = np.unravel_index(int(np.nanargmin(chance)), chance.shape) if some else (0, 0)
+        return records.Choice(
+            name=name,
+            chosen=chosen,
+            cells=its.cells,
+            surplus_want_weeks=its.surplus_want_weeks,
+            short_want_weeks=its.short_want_weeks,
+            short_low_80=its.short_low_80,
+            short_high_80=its.short_high_80,
+            least_sure=round(float(chance[want, week]), 2) if some else None,
+            least_sure_week=self.builder.time.date_of(int(week) * 7) if some else None,
+            least_sure_want=int(want) if some else None,
+            power_low=self.power[0],
+            power_high=self.power[1],
+        )
+
+
+def power_a_month(lines: Sequence[BillLine], start: date, days: int) -> tuple[float, float]:
+    """Return the least and most that power costs in a month, in kWh without a tariff.
+
+    Only whole months count, where there are some; else the others as if they were whole.
+    """
+    held = Counter(f"{start + timedelta(days=day):%Y-%m}" for day in range(days))
+    total: dict[str, float] = dict.fromkeys(held, 0.0)
+    for line in lines:
+        total[line.month] += line.kwh if line.cost is None else line.cost
+    shares = {name: count / monthrange(int(name[:4]), int(name[5:]))[1] for name, count in held.items()}
+    whole = [total[name] for name, share in shares.items() if share == 1.0]
+    sums = whole or [total[name] / share for name, share in shares.items()] or [0.0]
+    return round(min(sums), 2), round(max(sums), 2)
