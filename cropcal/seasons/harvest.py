@@ -2,8 +2,9 @@
 
 import numpy as np
 
+from cropcal.seasons.first_come import sums_before
 from cropcal.seasons.kitchen import Kitchen
-from cropcal.seasons.plants import Plants, sums_before
+from cropcal.seasons.plants import Plants
 from cropcal.seasons.world import BoolArray, FloatArray, IntArray
 
 

@@ -7,12 +7,12 @@ plant are whole, so that a day's work is found by comparing them once.
 
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
 from cropcal.seasons.facts import FAR, facts_of
+from cropcal.seasons.first_come import AnyNumber
 from cropcal.seasons.luck import luck_of_batch
 from cropcal.seasons.world import BoolArray, FloatArray, IntArray, Sowing, Standing, World
 
@@ -23,8 +23,6 @@ LATE_SOWING_D = 14
 """Days for which a sowing waits for a free cell or site before it is left out (assumed)."""
 NO_DAY = 32000
 """A whole day that never comes."""
-
-AnyNumber = TypeVar("AnyNumber", bound=np.generic)
 
 
 class Plants:
@@ -387,22 +385,6 @@ class Plants:
         self.ripe_on[which] = np.minimum(np.maximum(np.ceil(full), self.not_before[row]), NO_DAY)
         self.over[which] = np.minimum(np.floor(full) + self.facts.window[kind], NO_DAY)
         self._foresee_end(which)
-
-
-def sums_before(key: IntArray, values: npt.NDArray[AnyNumber]) -> npt.NDArray[AnyNumber]:
-    """Return for each value the sum of those before it with the same key."""
-    before = np.zeros(len(key), values.dtype)
-    if (key[1:] > key[:-1]).all():
-        return before
-    small = np.uint16 if key.max() < 2**16 else np.int64
-    order = key.astype(small).argsort(kind="stable")  # quick for small numbers
-    key, ordered = key[order], values[order]
-    sums = ordered.cumsum() - ordered
-    begins = before.astype(bool)
-    begins[:1] = True
-    np.not_equal(key[1:], key[:-1], out=begins[1:])
-    before[order] = sums - sums[begins][begins.cumsum() - 1]
-    return before
 
 
 def _x(slope_times_mass: FloatArray) -> FloatArray:

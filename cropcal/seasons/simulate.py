@@ -12,9 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from cropcal.seasons.checkpoint import Checkpoint, checkpoint
+from cropcal.seasons.first_come import sums_before
 from cropcal.seasons.harvest import Harvester
 from cropcal.seasons.kitchen import TRIFLE, Kitchen
-from cropcal.seasons.plants import LATE_SOWING_D, ON_SITE, TO_SOW, YOUNG, Plants, sums_before
+from cropcal.seasons.plants import LATE_SOWING_D, ON_SITE, TO_SOW, YOUNG, Plants
 from cropcal.seasons.world import Delivery, FloatArray, IntArray, Sowing, Standing, World
 
 __all__ = ["LATE_SOWING_D", "Seasons", "simulate"]
@@ -38,6 +40,8 @@ class Seasons:
         Day and amount of each cut, -1 and 0: none, (cuts, rows, seasons).
     jobs
         Cells sown, seedlings moved, and sites cut in each week, (3, weeks), the mean of all seasons.
+    checkpoints
+        The states that were asked for, from which other runs go on.
     """
 
     eaten: FloatArray
@@ -47,6 +51,7 @@ class Seasons:
     cut_day: npt.NDArray[np.int16]
     cut_amount: npt.NDArray[np.float32]
     jobs: FloatArray
+    checkpoints: tuple[Checkpoint, ...] = ()
 
     def short(self, wanted: FloatArray) -> FloatArray:
         """Return the missing share of each wanted week, (wants, weeks, seasons); 0 where nothing is wanted.
@@ -65,15 +70,40 @@ def simulate(
     standing: Sequence[Standing] = (),
     delivered: Sequence[Delivery] = (),
     seed: int = 1,
+    *,
+    keep_on: Sequence[int] = (),
+    since: Checkpoint | None = None,
+    until_day: int | None = None,
 ) -> Seasons:
     """Return the drawn seasons of sowings; the same input gives the same seasons.
 
-    ``standing`` are plants that stand already, ``delivered`` what was cut before the first day. With the seed
-    ``luck.LUCKLESS`` everything comes as forecast.
+    Parameters
+    ----------
+    world, sowings
+        The world, and what is sown in it.
+    standing, delivered
+        Plants that stand already, and what was cut before the first day.
+    seed
+        That of the luck; with ``luck.LUCKLESS`` everything comes as forecast.
+    keep_on
+        Days on whose mornings the state is kept, in ``checkpoints``.
+    since
+        Go on from such a state instead of from the first day: exactly the same comes of it, sooner. The world
+        is that of the checkpoint, or that ``repeated``; what stands, and all that is sown before the day of
+        the checkpoint, is the same, in the same order, and in all blocks.
+    until_day
+        Leave off before this day: later weeks eat nothing, and what is kept then counts as wasted.
+
+    Raises
+    ------
+    ValueError
+        The checkpoint is that of another world, luck or past.
     """
     order = sorted(range(len(sowings)), key=lambda at: sowings[at].day)
     run = _Run(world, [*standing, *(sowings[at] for at in order)], delivered, seed)
-    run.all_days()
+    if since is not None:
+        run.go_on(since)
+    run.all_days(sorted(keep_on), until_day)
     number = np.array([*range(len(standing)), *(len(standing) + at for at in order)], dtype=np.int64)
     plants = run.plants
     return Seasons(
@@ -84,6 +114,7 @@ def simulate(
         cut_day=plants.table(plants.cut_day),
         cut_amount=plants.table(plants.cut_amount),
         jobs=run.jobs / max(world.seasons, 1),
+        checkpoints=tuple(run.checkpoints),
     )
 
 
@@ -97,25 +128,37 @@ class _Run:
         delivered: Sequence[Delivery],
         seed: int,
     ) -> None:
-        self.world, self.delivered = world, delivered
+        self.world, self.parts, self.delivered, self.seed = world, parts, delivered, seed
         self.plants, self.kitchen = Plants(world, parts, seed), Kitchen(world)
         self.harvester = Harvester(self.plants, self.kitchen)
         self.jobs = np.zeros((3, max(self.kitchen.weeks, 1)))
 
-    def all_days(self) -> None:
-        """Do the jobs of every day on which somebody is there."""
+        self.first, self.week, self.before = 0, 0, -1
+        self.checkpoints: list[Checkpoint] = []
+
+    def go_on(self, since: Checkpoint) -> None:
+        """Start from a checkpoint."""
+        if since.seed != self.seed or since.delivered != tuple(self.delivered):
+            raise ValueError("a run goes on with the luck of its checkpoint, and with what was cut before")
+        since.restore(self.parts, self.plants, self.kitchen)
+        self.jobs = since.jobs * (self.world.seasons // since.world.seasons)
+        self.first, self.week, self.before = since.day, since.week, since.before
+
+    def all_days(self, keep_on: Sequence[int] = (), until_day: int | None = None) -> None:
+        """Do the jobs of every day on which somebody is there, and keep the states of some mornings."""
         world, plants = self.world, self.plants
         visits = np.flatnonzero(world.work | world.harvest)
         days = np.union1d(visits, [cut.day for cut in self.delivered]).astype(np.int64)
-        week, low, before = 0, 0, -1
-        for day in days.tolist():
-            while week < self.kitchen.weeks and week * 7 <= day:
-                self.kitchen.begin_week(week)
-                week += 1
+        end = max(world.days, 7 * self.kitchen.weeks) if until_day is None else until_day
+        keep, low = [day for day in keep_on if self.first <= day <= end], 0
+        for day in days[(days >= self.first) & (days < end)].tolist():
+            while keep and keep[0] <= day:
+                self._keep(keep.pop(0))
+            self._begin_weeks(day)
             plants.clean(day)
-            if before >= 0 and world.stretch[day] != world.stretch[before]:
-                plants.turn(day, before)
-            before = day
+            if self.before >= 0 and world.stretch[day] != world.stretch[self.before]:
+                plants.turn(day, self.before)
+            self.before = day
             high = int(np.searchsorted(plants.sow_day, day, side="right"))
             while low < high and plants.is_gone(low):
                 low += 1
@@ -130,8 +173,21 @@ class _Run:
                 plants.throw_away(plants.due(plants.thrown_on, rows, day))
                 self._plant(day, rows)
                 self._sow(day, rows)
-        for later in range(week, self.kitchen.weeks):
-            self.kitchen.begin_week(later)
+        for day in keep:
+            self._keep(day)
+        self._begin_weeks(end - 1)
+
+    def _begin_weeks(self, day: int) -> None:
+        """Begin all weeks that begin by a day."""
+        while self.week < self.kitchen.weeks and self.week * 7 <= day:
+            self.kitchen.begin_week(self.week)
+            self.week += 1
+
+    def _keep(self, day: int) -> None:
+        last = self.before, self.week
+        self.checkpoints.append(
+            checkpoint(day, last, self.parts, self.delivered, self.seed, self.plants, self.kitchen, self.jobs)
+        )
 
     def _count(self, job: int, day: int, number: int) -> None:
         self.jobs[job, min(day // 7, self.jobs.shape[1] - 1)] += number
@@ -168,22 +224,27 @@ class _Run:
         is_free = free > 0
         in_time = day + plants.takes_d[at] <= plants.facts.closes[:, day]
         in_time &= np.asarray(is_free.any(axis=1))
-        finds, tries = np.zeros_like(waits), []
-        for allowed in (plants.in_planned[at] & in_time, plants.elsewhere[at] & in_time):
-            for place in allowed.any(axis=0).nonzero()[0].tolist():
-                tries.append((place, allowed[:, place]))
-                finds |= allowed[:, place, None] & is_free[place]
-        which, near, season = plants.those(at, waits & finds)
+        in_planned, elsewhere = plants.in_planned[at] & in_time, plants.elsewhere[at] & in_time
+        finds = np.zeros_like(waits)
+        for place, allowed in enumerate((in_planned | elsewhere).T):
+            if allowed.any():
+                finds |= allowed[:, None] & is_free[place]
+        which, table, season = plants.those(at, waits & finds)
         grown = plants.young_on[which] <= day
-        which, near, season = which[grown], near[grown] // plants.seasons, season[grown]
-        goes = np.full(len(which), -1)
+        which, near, season = which[grown], table[grown] // plants.seasons, season[grown]
+        goes, each = np.full(len(which), -1), plants.each[at[near]]
+        planned = plants.planned_place[at[near]]
+        tries = [(planned, in_planned.any(axis=1))]
+        others = np.flatnonzero(elsewhere.any(axis=0)).tolist()
+        tries += [(np.full(len(which), other), elsewhere[:, other]) for other in others]
         for place, allowed in tries:
-            mine = ((goes < 0) & allowed[near] & (free[place] > 0)[season]).nonzero()[0]
+            key = place * plants.seasons + season
+            mine = ((goes < 0) & allowed[near] & (free.reshape(-1)[key] > 0)).nonzero()[0]
             if len(mine):
-                col, each = season[mine], plants.each[at[near[mine]]]
-                fits = sums_before(col, each) + each <= free[place, col]
-                goes[mine[fits]] = place
-                free[place] -= np.bincount(col[fits], each[fits], plants.seasons).astype(np.int64)
+                key, its = key[mine], each[mine]
+                fits = sums_before(key, its) + its <= free.reshape(-1)[key]
+                goes[mine[fits]] = place[mine[fits]]
+                free -= np.bincount(key[fits], its[fits], free.size).astype(np.int64).reshape(free.shape)
         moves = goes >= 0
         which, goes = which[moves], goes[moves]
         if not len(which):
