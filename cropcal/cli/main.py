@@ -298,7 +298,7 @@ def why(
     space: SpaceArgument = HERE,
     time_limit: Annotated[
         float, typer.Option(metavar="SECONDS", help="Search so long for the best plan.", min=1)
-    ] = 20.0,
+    ] = 60.0,
     anew: Annotated[
         bool, typer.Option("--anew", help="Plan anew for each thing that could help; slow.")
     ] = False,

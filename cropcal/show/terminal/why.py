@@ -89,6 +89,9 @@ def what_helps(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
         return ""
     if outlook.courses[0].expected.short_want_weeks < LEAST_GAIN:
         return text.wrap("Nothing: hardly anything is expected to be missed.")
+    stopped = text.wrap(f"Stopped: {outlook.not_tried} more were not tried.") if outlook.not_tried else ""
+    if not outlook.more:
+        return stopped
     planned = any(row.anew for row in outlook.more)
     sowings = "sowings planned anew for each" if planned else "the same sowings"
     helps = [row for row in outlook.more if row.helps]
@@ -113,9 +116,7 @@ def what_helps(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
     ]
     if not planned:
         parts.append(text.wrap(f"More room or time is used better once it is planned for (slow): {anew}"))
-    if outlook.not_tried:
-        parts.append(text.wrap(f"Stopped: {outlook.not_tried} more were not tried."))
-    return "\n\n".join(part for part in parts if part)
+    return "\n\n".join(part for part in (*parts, stopped) if part)
 
 
 def _gains(rows: Sequence[OneMore], outlook: Outlook, names: Mapping[str, str], sowings: str) -> str:
