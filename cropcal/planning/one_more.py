@@ -55,7 +55,7 @@ def _sites(space: Space) -> Iterator[Change]:
             continue
         extra = _one_site(bed)
         wants = tuple(
-            want.model_copy(update={"beds": (*want.beds, extra.name)})
+            want.model_copy(update={"beds": tuple(sorted((*want.beds, extra.name)))})
             if want.beds is not None and bed.name in want.beds
             else want
             for want in space.wants

@@ -28,10 +28,11 @@ SEASONS = 200
 
 @dataclass(frozen=True)
 class Grown:
-    """The batches of a plan, and the sites that they hold."""
+    """The batches of a plan, the sites that they hold, and whether its search ran out of time."""
 
     batches: tuple[Batch, ...]
     sites: tuple[SiteUse, ...]
+    cut_short: bool = False
 
     def all_sown_within(self, space: Space) -> bool:
         """Return whether all of it is sown from the first day of a space's plan on, and anything is."""

@@ -95,20 +95,23 @@ def what_helps(
     best_day = min(days, key=lambda pair: float(pair[1].mean()), default=None)
     tried = [pair for pair in tried if pair[0].change.kind != "work day" or pair is best_day]
     rows: list[OneMore] = []
+    cut_short = False
     for number, (trial, after) in enumerate(tried):
         if stop():
             break
         if new_plan is not None:
             if tell is not None:
                 tell(number, len(tried))
-            after = comparison.short(trial.scene, _planned(comparison, trial, new_plan))
+            sown, cut_short = _planned(comparison, trial, new_plan)
+            after = comparison.short(trial.scene, sown)
             if stop():  # a search that was cut short would be unfair to its change
                 break
         same = at_best if trial.is_faster and new_plan is None else before
         gains = same - after
         if trial.change.kind in LEFT_EMPTY and gains.mean() < 0:
             gains = np.zeros_like(gains)
-        rows.append(_row(comparison, base, trial, gains, anew=new_plan is not None))
+        row = _row(comparison, base, trial, gains, anew=new_plan is not None)
+        rows.append(row.model_copy(update={"cut_short": cut_short}))
     rows.sort(key=lambda row: (not row.helps, -row.gain_want_weeks, row.cost_a_month or 0.0))
     return Helps(tuple(rows), len(tried) - len(rows))
 
@@ -119,19 +122,21 @@ def _short_at_best(comparison: Comparison, scene: Scene, sown: tuple[SownCells, 
     return min(shorts, key=lambda short: float(short.mean()))
 
 
-def _planned(comparison: Comparison, trial: Trial, new_plan: NewPlan) -> tuple[SownCells, ...]:
-    """Return the sowings of a new plan of a changed space; its wants are numbered by their own order."""
+def _planned(comparison: Comparison, trial: Trial, new_plan: NewPlan) -> tuple[tuple[SownCells, ...], bool]:
+    """Return the sowings of a new plan of a changed space, and whether its search was cut short."""
     space = trial.change.space
     paces = comparison.with_added(trial.change.like)
     order = sorted(range(len(space.wants)), key=lambda at: space.wants[at].model_dump_json())
-    sown = sowings_of(new_plan(space, paces), trial.scene.assessment.land)
-    return tuple(replace(row, want=order[row.want]) for row in sown if row.want >= 0)
+    grown = new_plan(space, paces)
+    sown = sowings_of(grown, trial.scene.assessment.land)
+    return tuple(replace(row, want=order[row.want]) for row in sown if row.want >= 0), grown.cut_short
 
 
 def _trials(comparison: Comparison, base: Scene) -> Iterator[Trial]:
     for change in changes(comparison.ready.space):
         scene = comparison.scene(change.space, comparison.seasons, change.like)
-        yield Trial(change, scene, comparison.sown)
+        if change.kind != "fan" or _verdicts(scene) != _verdicts(base):
+            yield Trial(change, scene, comparison.sown)
     for number in range(len(comparison.ready.space.wants)):
         yield from _quicker(comparison, base, number)
         yield from _bought(comparison, base, number)
@@ -213,10 +218,7 @@ def _row(comparison: Comparison, base: Scene, trial: Trial, gains: FloatArray, *
         for before, after in zip(power(space, days), power(change.space, days), strict=True)
     )
     grown = {(row.crop, row.bed) for row in trial.sown}
-    verdicts = [
-        {(fit.crop, fit.bed): RANKS.index(fit.verdict) for fit in scene.assessment.verdicts}
-        for scene in (base, trial.scene)
-    ]
+    verdicts = _verdicts(base), _verdicts(trial.scene)
     moved = {
         (crop, bed): verdicts[1][crop, bed] - verdicts[0][crop, bed]
         for crop, bed in grown
@@ -240,6 +242,11 @@ def _row(comparison: Comparison, base: Scene, trial: Trial, gains: FloatArray, *
         better_for=tuple(sorted({crop for (crop, _), rise in moved.items() if rise > 0})),
         anew=anew,
     )
+
+
+def _verdicts(scene: Scene) -> dict[tuple[str, str], int]:
+    """Return how each crop suits each bed, from 0: not at all."""
+    return {(fit.crop, fit.bed): RANKS.index(fit.verdict) for fit in scene.assessment.verdicts}
 
 
 def _mean_umol(scene: Scene, zone: str) -> float:

@@ -69,7 +69,8 @@ def what_if(
 
     def made(changed: Space, known: Paces | None) -> Grown:
         result = plan(changed, tables, effort, known)
-        return Grown(result.batches, result.sites)
+        cut_short = result.searched is not None and result.searched.stopped
+        return Grown(result.batches, result.sites, cut_short)
 
     grown = written if written and written.all_sown_within(space) else made(space, paces)
     land = ready.assessment.land
@@ -92,6 +93,7 @@ def what_if(
     return outlook.model_copy(
         update={
             "written": grown is written,
+            "cut_short": grown.cut_short,
             "full": _full(ready, grown),
             "more": helps.rows,
             "not_tried": helps.not_tried,

@@ -36,7 +36,7 @@ class OneMore(Record):
     the differences season by season). ``cost_a_month`` more for power, None without a tariff;
     ``kwh_a_month``; ``young_plants`` to buy in all. ``worse_for`` and ``better_for``: crops of the plan that
     the change suits less, or better, than before, by their verdict. ``anew``: with sowings planned anew for
-    it, not the same.
+    it, not the same; ``cut_short``: that search ran out of time.
     """
 
     kind: ChangeKind
@@ -54,11 +54,12 @@ class OneMore(Record):
     worse_for: tuple[str, ...] = ()
     better_for: tuple[str, ...] = ()
     anew: bool = False
+    cut_short: bool = False
 
     @property
     def helps(self) -> bool:
         """Return whether the gain stands out from the luck of the draw."""
-        return self.gain_want_weeks > max(SURE_SE * self.gain_se, LEAST_GAIN)
+        return self.gain_want_weeks > self.least
 
     @property
     def is_nothing(self) -> bool:
@@ -68,13 +69,20 @@ class OneMore(Record):
     @property
     def harms(self) -> bool:
         """Return whether more is missed than the luck of the draw explains."""
-        return self.gain_want_weeks < -max(SURE_SE * self.gain_se, LEAST_GAIN)
+        return self.gain_want_weeks < -self.least
+
+    @property
+    def least(self) -> float:
+        """Return the least difference in want-weeks that counts."""
+        return max(SURE_SE * self.gain_se, LEAST_ANEW if self.anew else LEAST_GAIN)
 
 
 SURE_SE = 2.0
 """Standard errors beyond which a difference counts."""
 LEAST_GAIN = 0.05
 """Want-weeks below which a difference is hardly anything, however sure."""
+LEAST_ANEW = 0.3
+"""The same where sowings are searched for anew: two searches may end so far apart (assumed)."""
 
 
 class Course(Record):
@@ -104,10 +112,11 @@ class Occupied(Record):
 class Outlook(Record):
     """All of it, over the whole season as if nothing grew yet.
 
-    ``written``: the plan is the one that was written; else it was made for this. ``more``: what would help,
-    best first; ``seasons``: drawn for that. ``not_tried``: changes that were left out, for it was stopped.
-    ``habits`` are those of the steady rule. ``nothing_grows``: why no wanted crop can grow here in this time,
-    and what would help; empty if one can.
+    ``written``: the plan is the one that was written; else it was made for this. ``cut_short``: its search
+    ran out of time, so that a better one may exist. ``more``: what would help, best first; ``seasons``: drawn
+    for that. ``not_tried``: changes that were left out, for it was stopped. ``habits`` are those of the steady
+    rule. ``nothing_grows``: why no wanted crop can grow here in this time, and what would help; empty if one
+    can.
     """
 
     place: str
@@ -117,6 +126,7 @@ class Outlook(Record):
     want_weeks: int
     first_weekday: int
     written: bool = False
+    cut_short: bool = False
     full: tuple[Full, ...] = ()
     more: tuple[OneMore, ...] = ()
     not_tried: int = 0

@@ -22,6 +22,9 @@ WORSE = (
     "Worse, though planned anew",
 )
 """Said of what harms with the same sowings, and with new ones."""
+CUT_SHORT = (
+    "The time was up before every search had ended (see --time-limit), so a plan may be weeks from its best."
+)
 LEAST_KWH = 0.05
 """kWh a month below which no more power is shown."""
 
@@ -114,6 +117,8 @@ def what_helps(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
             for row in fans
         ),
     ]
+    if outlook.cut_short or any(row.cut_short for row in outlook.more):
+        parts.append(text.wrap(CUT_SHORT))
     if not planned:
         parts.append(text.wrap(f"More room or time is used better once it is planned for (slow): {anew}"))
     return "\n\n".join(part for part in (*parts, stopped) if part)
