@@ -10,6 +10,7 @@ import pytest
 from hypothesis import settings
 from on_a_day import DAY
 
+from cropcal.planning import choices
 from cropcal.records.crop import CropTables, Lamp
 
 settings.register_profile("quick", max_examples=25)
@@ -113,19 +114,22 @@ def read_text(tables):
 
 @pytest.fixture(scope="session")
 def page_facts(read_text, tables):
-    """Return a function from the text of a space file, planned once, to the facts of its page."""
+    """Return a function from the text of a space file, planned once, to the facts of its page.
+
+    The search is stopped at once: a like space gives a like plan, however busy the machine is.
+    """
     from cropcal.planning.growth.light_ranges import light_ranges
     from cropcal.planning.photoperiod.advice import advice
     from cropcal.planning.photoperiod.fill_hours import timer_lines, with_hours
     from cropcal.planning.planner import SolveOptions, plan
     from cropcal.planning.site.floor_map import lit_zones
-    from cropcal.show.page.report import Facts
+    from cropcal.show.page.report import PageFacts
 
     @cache
-    def facts(text: str, time_limit_s: float = 2.0) -> Facts:
+    def facts(text: str) -> PageFacts:
         space = with_hours(read_text(text), tables)
-        result = plan(space, tables, SolveOptions(time_limit_s=time_limit_s))
-        return Facts(
+        result = plan(space, tables, SolveOptions(stop=lambda: True))
+        return PageFacts(
             plan=result,
             hours=advice(space, tables),
             timers=timer_lines(space),
@@ -154,3 +158,13 @@ def lp_text() -> ModuleType:
 def sill(tables):
     """Return a maker of window sills with a lamp: ``window_sills.a_sill``."""
     return partial(import_module("window_sills").a_sill, tables)
+
+
+@pytest.fixture(autouse=True)
+def quick_search(request, monkeypatch):
+    """Plan in one pass: most tests ask what becomes of a plan, not how good it is.
+
+    A test marked ``searched`` searches as the command does.
+    """
+    if not request.node.get_closest_marker("searched"):
+        monkeypatch.setattr(choices, "EFFORT", choices.SearchEffort(8, 1, 16, 0, 0, rule=False))

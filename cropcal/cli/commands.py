@@ -309,9 +309,9 @@ def plan(
     on: str | None,
     *,
     time_limit_s: float,
-    gap: float,
     as_json: bool,
     sets: Sequence[str] = (),
+    sow: str | None = None,
     steady: bool | None = None,
     begun: bool | None = None,
 ) -> None:
@@ -329,7 +329,7 @@ def plan(
 
     def answer(space: Space, tables: CropTables) -> Answer:
         asked = Asked(path, tuple(sets), journal, today, steady)
-        with effort(time_limit_s, gap) as trying:
+        with effort(time_limit_s) as trying:
             new_plan = planned(space, tables, asked, trying)
         result, orders = new_plan.result, new_plan.orders
         written: list[str] = []
@@ -359,4 +359,6 @@ def plan(
         )
 
     with preload_drawing() if write else nullcontext():
-        respond(path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today, begin=begin)
+        respond(
+            path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today, sow=sow, begin=begin
+        )

@@ -14,6 +14,7 @@ from cropcal.cli.options import (
     BegunOption,
     JsonOption,
     SetOption,
+    SowOption,
     SpaceArgument,
     SteadyOption,
     version,
@@ -266,15 +267,8 @@ def plan(
     time_limit: Annotated[
         float, typer.Option(metavar="SECONDS", help="Stop improving after so long.", min=1)
     ] = 20.0,
-    gap: Annotated[
-        float,
-        typer.Option(
-            help="Stop when, if all grew as forecast, no plan could be better by more than this share.",
-            min=0,
-            max=1,
-        ),
-    ] = 0.001,
     on: AgainOption = None,
+    sow: SowOption = None,
     steady: SteadyOption = None,
     begun: BegunOption = None,
     sets: SetOption = None,
@@ -289,8 +283,10 @@ def plan(
     """
     from cropcal.cli import commands
 
-    effort = {"time_limit_s": time_limit, "gap": gap}
-    commands.plan(space, out, on, **effort, as_json=json, sets=sets or (), steady=steady, begun=begun)
+    tried = sets or ()
+    commands.plan(
+        space, out, on, time_limit_s=time_limit, as_json=json, sets=tried, sow=sow, steady=steady, begun=begun
+    )
 
 
 @app.command()

@@ -98,7 +98,7 @@ def _first_plan(folder: Path, answers: Answers) -> None:
     from cropcal.planning.site.next_measurement import most_unsure
 
     space, tables = load(folder)
-    with effort(LOOK_FOR_S, 0.01) as trying:
+    with effort(LOOK_FOR_S) as trying:
         result = plan(space, tables, trying)
     names = {slug: crop.name for slug, crop in tables.crops.items()}
     dangers = dangers_of(space, tables, ()).first_lines

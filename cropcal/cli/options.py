@@ -18,6 +18,15 @@ SteadyOption = Annotated[
         show_default=False,
     ),
 ]
+SowOption = Annotated[
+    str | None,
+    typer.Option(
+        "--sow",
+        metavar="sparing|usual|safe",
+        help="How much is sown against bad luck, this once; else as space.toml says.",
+        show_default=False,
+    ),
+]
 BegunOption = Annotated[
     bool | None,
     typer.Option(

@@ -53,6 +53,7 @@ def respond(
     pick_hours: bool = True,
     journal: Noted | None = None,
     on: date | None = None,
+    sow: str | None = None,
     begin: Begin | None = None,
 ) -> None:
     """Read a space, answer, print; with ``--set`` for the file as it stands and for the tried values.
@@ -76,10 +77,12 @@ def respond(
     on
         The day from which the file's settings count where they changed since the last plan; today if None.
         Measurements count up to that day, or today if that is later.
+    sow
+        How much is sown, in place of what the file says.
     begin
         Function to the late beginning of a space that lay idle from its start.
     """
-    present = opened(path, (), on)
+    present = opened(path, (), on, sow)
     tables = present.tables
     events = (journal or noted(path)).journal.events
     for doubt in present.file.doubts:
@@ -94,7 +97,7 @@ def respond(
         _say_newer(journal)
         _print(found, found.form | forms_measured.form(space), dangers, "", as_json=as_json)
         return
-    trying = opened(path, options, on)  # first of all, so that its mistakes are reported at once
+    trying = opened(path, options, on, sow)  # first of all, so that its mistakes are reported at once
     for doubt in trying.file.doubts:
         if doubt not in present.file.doubts:
             typer.echo(hazard_words.doubt(doubt), err=True)

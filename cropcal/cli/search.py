@@ -18,7 +18,7 @@ SLOW_S = 1.0
 
 
 @contextmanager
-def effort(time_limit_s: float, gap: float) -> Iterator["SolveOptions"]:
+def effort(time_limit_s: float) -> Iterator["SolveOptions"]:
     """Show progress on a terminal; Ctrl-C ends the search and keeps the best plan so far."""
     from cropcal.planning.planner import SolveOptions
 

@@ -55,7 +55,7 @@ def _trying(time_limit_s: float, *, anew: bool) -> Iterator["SolveOptions"]:
     if not anew:
         yield SolveOptions(time_limit_s=time_limit_s)
         return
-    with effort(time_limit_s, 0.0) as trying:
+    with effort(time_limit_s) as trying:
         yield trying
 
 

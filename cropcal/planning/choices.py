@@ -29,16 +29,37 @@ from cropcal.records.plan import BillLine
 from cropcal.records.space import SowChoice
 from cropcal.seasons.world import World
 
-SCREENING, DECIDING = 24, 96
-"""Drawn seasons by which changes are screened, and decided on."""
-SCREENS = 4
-"""Worlds of screening seasons, used in turn."""
-ROUNDS, ROUNDS_MORE = 40, 12
-"""Most rounds of the search for the usual choice, and of going on from there to another."""
 CALM = 0.02
 """Price of a cell that is not sown as in the last plan, in want-weeks (assumed)."""
 WORTH = 0.1
 """Gain in want-weeks for which the last plan is changed (assumed)."""
+
+
+@dataclass(frozen=True)
+class SearchEffort:
+    """How much is tried: the same for all spaces, so that a plan does not depend on the clock.
+
+    Attributes
+    ----------
+    screening, screens
+        Drawn seasons by which changes are screened, and worlds of them, used in turn.
+    deciding
+        Drawn seasons by which changes are decided on.
+    sweeps, sweeps_more
+        Most sweeps through the season for the usual choice, and of going on from there to another.
+    rule
+        Whether the steady rule is tuned, as a start and to be compared with.
+    """
+
+    screening: int = 24
+    screens: int = 4
+    deciding: int = 96
+    sweeps: int = 5
+    sweeps_more: int = 2
+    rule: bool = True
+
+
+EFFORT = SearchEffort()
 CHOICES: tuple[SowChoice, ...] = ("sparing", "usual", "safe")
 
 
@@ -91,16 +112,21 @@ class PlanMaker:
         search = self._search("usual")
         starts: dict[records.StartName, Sown] = {
             "last plan": self.last,
-            "steady rule": self.rule,
+            "steady rule": self.rule if EFFORT.rule else {},
             "middle": self.middle,
         }
         start, _ = search.best_of([sown for sown in starts.values() if sown] or [{}])
-        found = {"usual": self._worth_it(search.improved(start, ROUNDS))}
+        found = {"usual": self._worth_it(search.improved(start, EFFORT.sweeps))}
         for other in CHOICES:
             if other != "usual":
-                found[other] = self._search(other).improved(found["usual"].sown, ROUNDS_MORE)
-        plans = {name: self._made(found[name].sown, "searched") for name in CHOICES}
-        rule = self._made(self.rule, "steady rule") if self.rule else None
+                found[other] = self._search(other).improved(found["usual"].sown, EFFORT.sweeps_more)
+        alike: dict[frozenset[tuple[Slot, int]], MadePlan] = {}
+        for name in CHOICES:
+            key = frozenset(found[name].sown.items())
+            if key not in alike:
+                alike[key] = self._made(found[name].sown, "searched")
+        plans = {name: alike[frozenset(found[name].sown.items())] for name in CHOICES}
+        rule = self._made(self.rule, "steady rule") if EFFORT.rule and self.rule else None
         its = found[choice]
         return ChosenPlan(
             plan=plans[choice],
@@ -177,8 +203,10 @@ class PlanMaker:
     @cached_property
     def _stages(self) -> tuple[Stage, ...]:
         """Return the worlds by which a search screens, and the one by which it decides."""
-        screens = [self._stage(SCREENING, SEARCH_SEED + 1 + number) for number in range(SCREENS)]
-        return (*screens, self._stage(DECIDING, SEARCH_SEED))
+        screens = [
+            self._stage(EFFORT.screening, SEARCH_SEED + 1 + number) for number in range(EFFORT.screens)
+        ]
+        return (*screens, self._stage(EFFORT.deciding, SEARCH_SEED))
 
     def _search(self, choice: SowChoice) -> Search:
         scorer = Scorer(

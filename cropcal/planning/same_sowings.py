@@ -1,5 +1,6 @@
 """A plan's sowings in drawn seasons of a changed space, with the same luck as in its own."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -44,11 +45,13 @@ class Grown:
 class SownCells:
     """Cells of one crop sown on one day, for sites of like light of one bed.
 
-    ``name`` is that of its luck, ``site`` the first of its sites, ``plug_age_d`` that of bought plants, which
-    are planted that day. ``cuts`` has one entry a cell: how often it is cut.
+    ``name`` is that of its luck, ``first_cell`` the number of cells before it that share it, ``site`` the
+    first of its sites, ``plug_age_d`` that of bought plants, which are planted that day. ``cuts`` has one
+    entry a cell: how often it is cut.
     """
 
     name: str
+    first_cell: int
     batch: str
     want: int
     crop: str
@@ -71,15 +74,17 @@ def sowings_of(grown: Grown, land: Capacity) -> tuple[SownCells, ...]:
         if use.planted and (use.bed, use.site) in place_of:
             place = place_of[use.bed, use.site]
             planted.setdefault(use.batch, {}).setdefault(place, []).append(use)
-    result = []
+    result, named = [], Counter[str]()
     for batch in grown.batches:
-        for place, uses in sorted(planted.get(batch.id, {}).items()):
+        luck = luck_name(batch)
+        for _, uses in sorted(planted.get(batch.id, {}).items()):
             cuts = [len(use.cuts) for use in uses]
             spare = max(batch.cells - batch.sites, 0) * len(cuts) // max(batch.sites, 1)
             cuts += [max(cuts)] * spare
             result.append(
                 SownCells(
-                    name=luck_name(batch, land.places[place]),
+                    name=luck,
+                    first_cell=named[luck],
                     batch=batch.id,
                     want=batch.want,
                     crop=batch.crop,
@@ -92,6 +97,7 @@ def sowings_of(grown: Grown, land: Capacity) -> tuple[SownCells, ...]:
                     cuts=tuple(sorted(cuts, reverse=True)),
                 )
             )
+            named[luck] += len(cuts)
     return tuple(result)
 
 
@@ -126,7 +132,7 @@ class Scene:
             )
             most = self.stage.world.kinds[planned].cuts
             cuts = tuple(min(count, most) for count in row.cuts)
-            sowings.append(Sowing(name=row.name, day=day, kinds=goes[planned], cuts=cuts))
+            sowings.append(Sowing(row.name, day, goes[planned], cuts, first_cell=row.first_cell))
             names.append(row.batch)
         return tuple(sowings), tuple(names)
 

@@ -1,4 +1,4 @@
-"""How likely the wants are met, what it takes to be surer, and the steady rule."""
+"""How likely the wants are met, the choices of how much is sown, and the steady rule."""
 
 from datetime import date
 from typing import Literal
@@ -47,34 +47,6 @@ class Expected(Record):
 
 MUCH = 0.05
 """Share of its weeks that a want may be expected to miss before the plan counts as short."""
-
-
-class Unsure(Record):
-    """A wanted week that stays below the chance asked for, and why."""
-
-    week: date
-    want: int
-    label: str
-    chance: float
-    why: str
-
-
-class Service(Record):
-    """What a plan adds to meet each wanted week with the chance ``asked``.
-
-    Of the ``weeks`` that count, ``reached`` reach it, and ``before`` would without the additions:
-    ``cells_more`` and ``seeds_more`` sown. ``stopped``: the time ran out, or the user stopped it, before all
-    was tried.
-    """
-
-    asked: float
-    weeks: int
-    before: int
-    reached: int
-    cells_more: int
-    seeds_more: int
-    unsure: tuple[Unsure, ...] = ()
-    stopped: bool = False
 
 
 class Choice(Record):

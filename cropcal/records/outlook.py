@@ -114,9 +114,9 @@ class Outlook(Record):
 
     ``written``: the plan is the one that was written; else it was made for this. ``cut_short``: its search
     ran out of time, so that a better one may exist. ``more``: what would help, best first; ``seasons``: drawn
-    for that. ``not_tried``: changes that were left out, for it was stopped. ``habits`` are those of the steady
-    rule. ``nothing_grows``: why no wanted crop can grow here in this time, and what would help; empty if one
-    can.
+    for that. ``not_tried``: changes that were left out, for it was stopped. ``habits`` are those of the
+    steady rule. ``nothing_grows``: why no wanted crop can grow here in this time, and what would help; empty
+    if one can.
     """
 
     place: str

@@ -7,7 +7,7 @@ from typing import Annotated, Final, Literal
 from pydantic import Field
 
 from cropcal.records.base import Days, Record
-from cropcal.records.chances import Choice, Expected, Habit, Searched, Service
+from cropcal.records.chances import Choice, Expected, Habit, Searched
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.fit import Fit, LightCheck
@@ -335,15 +335,6 @@ class Outcome(Record):
     steady: tuple[Steady, ...]
     cost_unit: float = 1.0
 
-    @property
-    def gap_want_weeks(self) -> float:
-        """Return the most weeks of one unmet want by which the plan could be better; 100 points are one."""
-        return (self.value - self.bound) / POINTS_A_WEEK
-
-
-POINTS_A_WEEK = 100.0
-"""The least that one week of one unmet want adds to ``value``."""
-
 
 class SeasonPlan(Record):
     """The whole result of ``cropcal plan``; ``first_day`` of the season, which may be before ``start``."""
@@ -366,7 +357,6 @@ class SeasonPlan(Record):
     cautions: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
     again: Replan | None = None
-    service: Service | None = None
     expected: Expected | None = None
     habits: tuple[Habit, ...] = ()
     choices: tuple[Choice, ...] = ()

@@ -10,10 +10,11 @@ from cropcal.records.base import DayStretch, Record, stretch_hours
 from cropcal.records.crop import Unit
 from cropcal.records.measured import MeasuredAir, Metered
 from cropcal.records.replan import Begun, Horizon
+from cropcal.records.seed import SeedOnHand
+from cropcal.records.tariff import Tariff
 from cropcal.records.values import (
     MOST_SITES,
     ByMonth,
-    Currency,
     CutAt,
     Day,
     Many,
@@ -160,47 +161,6 @@ class Load(Record):
     every_minutes: Annotated[float, Field(gt=0, le=10080)] | None = None
 
 
-Price = Annotated[float, Field(ge=0, le=1000)]
-Energy = Annotated[float, Field(gt=0, le=1_000_000)]
-
-
-class Block(Record):
-    """A price for a part of a month's use: up to so many kWh since the month began, or all above."""
-
-    up_to_kwh: Energy | None = None
-    per_kwh: Price
-
-
-class Rate(Record):
-    """A price per kWh, or one by blocks; without hours, days and months the base, others override it."""
-
-    name: Name = "base"
-    per_kwh: Price | None = None
-    blocks: Annotated[tuple[Block, ...], Many] | None = None
-    hours: Annotated[tuple[DayStretch, ...], Many] | None = None
-    days: Annotated[tuple[Weekday, ...], Many] | None = None
-    months: Annotated[tuple[Annotated[int, Field(ge=1, le=12)], ...], Many] | None = None
-
-    @property
-    def is_base(self) -> bool:
-        """Return whether the rate applies whenever no other does."""
-        return self.hours is None and self.days is None and self.months is None
-
-
-class Tariff(Record):
-    """What the power costs; holidays are priced as Sundays."""
-
-    currency: Currency | None = None
-    standing_per_day: Annotated[float, Field(ge=0, le=1_000_000)] = 0.0
-    standing_per_month: Annotated[float, Field(ge=0, le=1_000_000)] = 0.0
-    tax_percent: Annotated[float, Field(ge=0, le=100)] = 0.0
-    prices_include_tax: bool = False
-    other_use_kwh_per_month: Annotated[float, Field(ge=0, le=1_000_000)] = 0.0
-    holidays: Annotated[tuple[Day, ...], Many] = ()
-    round: Literal["total", "line"] | None = None
-    rate: Annotated[tuple[Rate, ...], Many]
-
-
 SowChoice = Literal["sparing", "usual", "safe"]
 """How much more is sown than would do if nothing went wrong."""
 
@@ -209,8 +169,8 @@ class Prices(Record):
     """What weighs against a missing week when sowings are chosen, in weeks without one want; None: as usual.
 
     ``surplus``: a week's worth that is cut, or goes over, and is not eaten. ``cell``: a cell (or site) sown.
-    ``sowing``: a crop sown on a day. ``seed``: one seed. ``minute``: a minute of sowing, moving and cutting. ``site_week``: a site in the light
-    for a week.
+    ``sowing``: a crop sown on a day. ``seed``: one seed. ``minute``: a minute of sowing, moving and cutting.
+    ``site_week``: a site in the light for a week.
     """
 
     surplus: Annotated[float, Field(ge=0, le=10)] | None = None
@@ -317,19 +277,6 @@ class Growing(Record):
     sites: Annotated[int, Field(ge=1, le=MOST_SITES)]
     sown: Day | None = None
     age_d: Annotated[int, Field(ge=0, le=365)] | None = None
-
-
-class SeedOnHand(Record):
-    """Seed of a crop that need not be bought: how many seeds, or g of it; ``year`` in which it was packed.
-
-    ``counted`` is the day on which there was so much of it, None: the first day. Later sowings use it up.
-    """
-
-    crop: Name
-    seeds: Annotated[int, Field(ge=1, le=10_000_000)] | None = None
-    g: Annotated[float, Field(gt=0, le=100_000)] | None = None
-    year: Annotated[int, Field(ge=1990, le=2199)] | None = None
-    counted: Day | None = None
 
 
 OWN_UNIT = "the crop's own unit"

@@ -95,12 +95,12 @@ def plan_files(
     from cropcal.planning.site.floor_map import lit_zones
     from cropcal.show.data import csv_sheets as sheets
     from cropcal.show.data import ics
-    from cropcal.show.page.report import Facts, report_html
+    from cropcal.show.page.report import PageFacts, report_html
     from cropcal.show.pictures import render as picture
 
     timers = timer_lines(space)
     dangers = tuple(danger["words"] for danger in form["hazards"])
-    facts = Facts(
+    facts = PageFacts(
         plan=result,
         hours=advice(space, tables, paces),
         timers=timers,

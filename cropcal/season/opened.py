@@ -4,20 +4,24 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
+from typing import get_args
 
 from cropcal.reading.plan_json import read_plan
+from cropcal.reading.text.source import shorten
+from cropcal.reading.text.suggestions import did_you_mean, one_of
 from cropcal.records.crop import CropTables
 from cropcal.records.replan import Begun
 from cropcal.records.space import (
     Held,
     History,
+    SowChoice,
     Space,
     settings_from,
 )
 from cropcal.records.values import Change
 from cropcal.season import clock
 from cropcal.season.beside import as_measured, written_settings
-from cropcal.season.load import load, load_with, plan_json
+from cropcal.season.load import load, load_with, plan_json, refuse_one
 
 Begin = Callable[[Space], Begun | None]
 """Function from a space to its late beginning, None if it did not lie idle from its start."""
@@ -80,7 +84,7 @@ class Opened:
         return with_hours(space, self.tables)
 
 
-def opened(path: Path, sets: Sequence[str] = (), on: date | None = None) -> Opened:
+def opened(path: Path, sets: Sequence[str] = (), on: date | None = None, sow: str | None = None) -> Opened:
     """Return a space with the values of ``--set`` in place of the file's.
 
     Parameters
@@ -92,11 +96,13 @@ def opened(path: Path, sets: Sequence[str] = (), on: date | None = None) -> Open
     on
         The day from which changed settings count, today if left out. Measurements count up to that day, or
         today if that is later.
+    sow
+        How much is sown, in place of what the file says: "sparing", "usual" or "safe".
 
     Raises
     ------
     SpaceError
-        If the file, a tried value, a measured series or the past settings have mistakes.
+        If the file, a tried value, ``sow``, a measured series or the past settings have mistakes.
     """
     as_written, tables = load(path)
     as_written = _since_the_first_plan(path, as_written)
@@ -105,8 +111,29 @@ def opened(path: Path, sets: Sequence[str] = (), on: date | None = None) -> Open
     day = on or today
     file, given = load_with(path, sets) if sets else (as_written, ())
     file = _since_the_first_plan(path, file) if sets else file
+    if sow is not None:
+        file, as_written = _sown(file, sow, given), _sown(as_written, sow, ())
     space = as_measured(path, file, max(day, today), as_written if sets else None)
     return Opened(file, space, tables, given, settings, begun, day)
+
+
+SOW = "plan.sow"
+SOW_CHOICES: tuple[SowChoice, ...] = get_args(SowChoice)
+
+
+def _sown(space: Space, sow: str, given: Sequence[Change]) -> Space:
+    """Return a space with what is asked for this once in place of what its file says of how much is sown."""
+    choice = next((choice for choice in SOW_CHOICES if choice == sow), None)
+    if choice is None:
+        refuse_one("--sow", f'"{shorten(sow)}"', one_of(SOW_CHOICES), did_you_mean(sow, SOW_CHOICES))
+    if tried := next((row for row in given if row.key == SOW and row.now is not None), None):
+        refuse_one("--sow", f'"{sow}", and --set {SOW}={tried.now}', "one of the two")
+    return space.model_copy(
+        update={
+            "settings": space.settings.model_copy(update={"sow": choice, "service": None}),
+            "assumed": tuple(row for row in space.assumed if row.key != SOW),
+        }
+    )
 
 
 START = "plan.start"

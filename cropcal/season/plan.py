@@ -182,6 +182,15 @@ class Plan:
         return _frame(tables.sowings(self.result))
 
     @property
+    def choices(self) -> "pd.DataFrame":
+        """Return one row a choice of how much is sown: cells, missed and uneaten weeks, power a month.
+
+        Weeks are those of one want, from drawn seasons; ``least_sure`` is the lowest chance of a wanted week,
+        ``power_unit`` says whether power is money or kWh. No rows where no want has a number.
+        """
+        return _frame(tables.choices(self.result))
+
+    @property
     def harvests(self) -> "pd.DataFrame":
         """Return one row a cutting of some sites of a batch, by day, with 80 % ranges."""
         return _frame(tables.harvests(self.result))

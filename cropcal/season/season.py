@@ -66,6 +66,10 @@ def _without_dashes(problem: Problem) -> Problem:
     return replace(problem, where=Where(name, problem.where.line), hint=hint)
 
 
+LEAST_S = 0.1
+"""Least time of a search [s]."""
+
+
 def open_season(path: str | PathLike[str]) -> "Season":
     """Open the season of a space.
 
@@ -255,9 +259,9 @@ class Season:
         self,
         *,
         on: Day | None = None,
+        sow: str | None = None,
         steady: bool | None = None,
         time_limit_s: float = 60.0,
-        gap: float = 1e-3,
         begun: bool | None = None,
     ) -> Plan:
         """Plan from a day on, using the journal and the previous plan; nothing is written yet.
@@ -266,25 +270,26 @@ class Season:
         ----------
         on
             The first day to be planned; today if left out.
+        sow
+            How much is sown against bad luck, this once: "sparing", "usual" or "safe"; left out, as
+            space.toml says.
         steady
             Whether the same is sown week after week; as before if left out.
         time_limit_s
             Longest time of the search [s].
-        gap
-            Distance from the bound at which the search stops, as a share of the score.
         begun
             Whether anything was sown yet where the start is past, nothing was noted and no plan was written;
             left out, it is taken as not begun and planned from ``on``.
         """
         from cropcal.planning.planner import SolveOptions
 
-        for name, number, least in (("time_limit_s", time_limit_s, 0.1), ("gap", gap, 0.0)):
-            if not number >= least:
-                raise SpaceError([Problem(Where(name), "", f"{number}", f"a number from {least:g} on")])
+        if not time_limit_s >= LEAST_S:
+            expected = f"a number from {LEAST_S:g} on"
+            raise SpaceError([Problem(Where("time_limit_s"), "", f"{time_limit_s}", expected)])
         today = _day(on, "on")
         journal = beside.noted(self.path, max(today, _today()))
         asked = Asked(self.path, self.sets, journal, today, steady)
-        now = opened(self.path, self.sets, today)
+        now = opened(self.path, self.sets, today, sow)
 
         def begin(space: Space) -> Begun | None:
             idle = not begun and never_begun(self.path, journal, space, today)

@@ -25,16 +25,19 @@ class RowLuck:
     dies: npt.NDArray[np.float32]
 
 
-def luck_of_batch(world: World, kind: int, name: str, cells: int, *, come_up: bool, seed: int) -> RowLuck:
-    """Return ``batch_luck`` of a kind by its number, which the world remembers."""
+def luck_of_batch(
+    world: World, kind: int, name: str, cells: int, first: int = 0, *, come_up: bool, seed: int
+) -> RowLuck:
+    """Return ``batch_luck`` of the cells from ``first`` on, of a kind by its number; it is remembered."""
     key = ("luck", seed, kind, name, come_up)
     known = world.remembered.get(key)
-    if not isinstance(known, RowLuck) or len(known.factor) < cells:
-        known = batch_luck(world, world.kinds[kind], name, cells, come_up=come_up, seed=seed)
+    last = first + cells
+    if not isinstance(known, RowLuck) or len(known.factor) < last:
+        known = batch_luck(world, world.kinds[kind], name, last, come_up=come_up, seed=seed)
         world.remembered[key] = known
     if len(known.factor) == cells:
         return known
-    return RowLuck(known.factor[:cells], known.alive[:cells], known.dies[:cells])
+    return RowLuck(known.factor[first:last], known.alive[first:last], known.dies[first:last])
 
 
 def batch_luck(world: World, kind: Kind, name: str, cells: int, *, come_up: bool, seed: int) -> RowLuck:

@@ -100,7 +100,7 @@ class Plants:
         """Draw the luck of each plant, and leave out what is not sown in its block."""
         blocks = self.world.blocks
         luck = [
-            luck_of_batch(self.world, part.kinds[0], part.name, len(part.cuts),
+            luck_of_batch(self.world, part.kinds[0], part.name, len(part.cuts), part.first_cell,
                           come_up=isinstance(part, Standing) and part.come_up, seed=seed)
             for part in parts
         ]  # fmt: skip

@@ -200,7 +200,8 @@ class Sowing:
     """Cells of one crop sown on one day: ``kinds`` where they may go, the planned place first.
 
     ``cuts`` has one entry a cell: how often it is cut. ``name`` is that of its luck. ``sown_in`` says which
-    cells are sown in which block of the seasons, (cells, blocks); None: all of them.
+    cells are sown in which block of the seasons, (cells, blocks); None: all of them. ``first_cell``: cells
+    before these that share the name, for parts of one sowing.
     """
 
     name: str
@@ -208,6 +209,7 @@ class Sowing:
     kinds: tuple[int, ...]
     cuts: tuple[int, ...]
     sown_in: BoolArray | None = None
+    first_cell: int = 0
 
     @property
     def cells(self) -> int:
@@ -237,6 +239,8 @@ class Standing:
         Whether they are known to have come up.
     not_before
         First day on which they may be cut.
+    first_cell
+        As in ``Sowing``.
     """
 
     name: str
@@ -250,6 +254,7 @@ class Standing:
     from_d: FloatArray
     come_up: bool
     not_before: int
+    first_cell: int = 0
 
 
 @dataclass(frozen=True)

@@ -130,6 +130,12 @@ def period_of(result: SeasonPlan) -> tuple[date, date]:
     return result.start, result.start + timedelta(days=7 * result.weeks - 1)
 
 
+def power_a_month(result: SeasonPlan) -> str:
+    """Return what the power of a month is measured in: money where there is a tariff, else energy."""
+    priced = any(line.cost is not None for line in result.bill)
+    return f"{clean(result.currency or 'cost') if priced else 'kWh'} a month"
+
+
 def last_sowing(on: date, today: date) -> str:
     """Return the words on a plan whose last sowing is near or past, before the command that plans again."""
     return f"The plan's last sowing {'is' if today <= on else 'was'} on {text.day(on)}. Plan again:"

@@ -224,7 +224,10 @@ def test_check_says_what_the_reader_says(bad):
         (["new", "x", "--yes", "--eat", "letuce"], 'did you mean "lettuce"?'),
         (["new", "x", "--yes", "--floor", "big"], 'something like "1.1 x 0.5 m, white walls"'),
         (["when", str(EXAMPLE), "basil"], "Missing option"),
-        (["plan", str(EXAMPLE), "--gap", "2"], "--gap"),
+        (["plan", str(EXAMPLE), "--gap", "2"], "No such option: --gap"),
+        (["plan", str(EXAMPLE), "--sow", "safer"], '--sow: found "safer", expected one of "sparing",'),
+        (["plan", str(EXAMPLE), "--sow", "safer"], 'did you mean "safe"?'),
+        (["plan", str(EXAMPLE), "--sow", "safe", "--set", "plan.sow=usual"], "and --set plan.sow=usual"),
         (["harvest"], "No such command"),
     ],
 )  # fmt: skip

@@ -149,7 +149,7 @@ def test_no_command_lets_a_hostile_folder_through(tmp_path, words):
         ("when", "HERE", "basil", "--sown", HOSTILE),
         ("when", "HERE", "lettuce-butterhead", "--sown", "2027-01-06", "--bed", HOSTILE),
         ("plan", "HERE", "--on", HOSTILE),
-        ("plan", "HERE", "--gap", HOSTILE),
+        ("plan", "HERE", "--sow", HOSTILE),
         ("plan", "HERE", "--out", "HERE/space.toml/" + HOSTILE),
         ("trial", "HERE", HOSTILE),
         ("trial", "HERE", "basil", "--since", HOSTILE),

@@ -71,6 +71,7 @@ def sowings_in(space, rows):
     return tuple(
         SownCells(
             name=f"sowing {week}",
+            first_cell=0,
             batch=f"{week}",
             want=option.want,
             crop=grown.crop.slug,

@@ -7,6 +7,7 @@ import runpy
 import shutil
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -243,6 +244,23 @@ def test_an_empty_plan_still_has_typed_columns(show_plans):
     assert empty["amount"].sum() == 0
 
 
+def test_the_choices_are_a_table(again, show_plans):
+    """What each sows, misses and costs, with days and chances as such; no rows where nothing was chosen."""
+    _, _, plan = again
+    by_sow = replace(plan, result=show_plans.searched_plan()).choices.set_index("sow")
+    assert by_sow.index.tolist() == ["sparing", "usual", "safe"]
+    assert by_sow["chosen"].tolist() == [False, True, False]
+    assert by_sow["cells"].tolist() == [9, 11, 15]
+    numbers = by_sow.loc["usual", ["short_want_weeks", "surplus_want_weeks", "least_sure"]]
+    assert numbers.tolist() == [1.24, 0.7, 0.44]
+    assert f"{by_sow.loc['safe', 'least_sure_week']:%Y-%m-%d}" == "2027-04-26"
+    assert set(by_sow["least_sure_want"]) == {"lettuce-butterhead"}
+    assert set(by_sow["power_unit"]) == {"EUR a month"}
+    none = replace(plan, result=show_plans.small_plan()).choices
+    assert len(none) == 0
+    assert none["least_sure_week"].dtype.kind == "M"
+
+
 @pytest.mark.deep
 def test_tried_values_are_those_of_set(shed, tmp_path):
     """with_values gives the plan that --set gives, and the space keeps its own."""
@@ -361,6 +379,7 @@ def test_a_file_that_breaks_later_is_told_by_the_next_answer(copy):
         (lambda season: season.when("basil", bed="guter"), 'bed: found "guter", .*did you mean "gutter"'),
         (lambda season: season.plan(on="soon"), 'on: found "soon", expected a date like'),
         (lambda season: season.plan(time_limit_s=0), "time_limit_s: found 0, expected"),
+        (lambda season: season.plan(sow="safer"), 'sow: found "safer", expected one of "sparing"'),
         (lambda season: season.with_values({"plan.wekks": 8}), 'plan.wekks=8: .*did you mean "weeks"'),
         (lambda season: season.with_values({"plan.weeks": {8}}), "found set .8., expected a text, number"),
         (lambda season: season.note("harvestd", "basil", 2), 'event: found "harvestd", .*"harvested"'),

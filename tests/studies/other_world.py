@@ -179,7 +179,7 @@ WORLDS = {
     "a fifth faster": (1.0, log(1.2)),
 }
 """Factor of all sds, and what is added to ln pace."""
-EFFORT = SolveOptions(time_limit_s=20.0, gap=0.01)
+EFFORT = SolveOptions(time_limit_s=20.0)
 
 
 def luck_space(name: str, tables: CropTables, service: float | None = None) -> Space:

@@ -52,7 +52,7 @@ weeks = {WEEKS}
 work_days = ["mon", "thu"]
 """
 )
-EFFORT = SolveOptions(time_limit_s=20.0, gap=0.02)
+EFFORT = SolveOptions(time_limit_s=20.0)
 EVERY_D = 14
 """Days from one plan to the next."""
 ENOUGH = 0.9

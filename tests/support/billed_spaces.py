@@ -2,16 +2,8 @@
 
 from datetime import date
 
-from cropcal.records.space import (
-    Fixture,
-    Load,
-    Place,
-    Rate,
-    Settings,
-    Space,
-    Tariff,
-    Zone,
-)
+from cropcal.records.space import Fixture, Load, Place, Settings, Space, Zone
+from cropcal.records.tariff import Rate, Tariff
 
 JUNE = date(2021, 6, 1)
 """A month of 30 days, 22 of them Monday to Friday."""

@@ -3,6 +3,7 @@
 import random
 from datetime import date, timedelta
 
+from cropcal.records.chances import Choice, Expected, ExpectedWant, Searched
 from cropcal.records.crop import Crop
 from cropcal.records.fit import Fit
 from cropcal.records.plan import (
@@ -249,7 +250,7 @@ def small_plan() -> SeasonPlan:
             ),
         ),
         outcome=Outcome(
-            status="proven",
+            status="searched",
             seconds=0.42,
             value=12.5,
             bound=12.49,
@@ -508,4 +509,68 @@ def empty_plan() -> SeasonPlan:
     return small_plan().model_copy(
         update={"batches": (), "jobs": (), "supply": (), "sites": (), "bill": (), "unit_costs": ()}
         | {"outcome": outcome}
+    )
+
+
+def searched_plan(**changes: object) -> SeasonPlan:
+    """Return the small plan with its sowings searched in drawn seasons, beside two other choices."""
+    plan = small_plan()
+    expected = Expected(
+        seasons=512,
+        weeks=6,
+        short_want_weeks=1.24,
+        short_low_80=0.3,
+        short_high_80=2.6,
+        surplus_want_weeks=0.7,
+        cells=11,
+        minutes_a_week=9.0,
+        wants=(
+            ExpectedWant(
+                want=0,
+                label="lettuce-butterhead",
+                weeks=3,
+                short_weeks=1.24,
+                short_weeks_low_80=0.3,
+                short_weeks_high_80=2.6,
+            ),
+        ),
+    )
+    rule = expected.model_copy(update={"short_want_weeks": 1.9, "surplus_want_weeks": 1.4, "cells": 12})
+    searched = Searched(
+        start="steady rule",
+        trials=1900,
+        seconds=8.2,
+        score=1.61,
+        score_before=2.37,
+        trials_last=400,
+        gained_last=0.052,
+        rule=rule,
+    )
+    outcome = plan.outcome.model_copy(update={"status": "searched", "bound_want_weeks": 1.86})
+    usual: dict[str, object] = {"outcome": outcome, "expected": expected, "searched": searched}
+    return plan.model_copy(update={**usual, "choices": three_choices(), **changes})
+
+
+def three_choices(chosen: str = "usual", scale: float = 1.0) -> tuple[Choice, ...]:
+    """Return the three choices; ``scale`` multiplies cells, weeks and cost."""
+    return tuple(
+        Choice(
+            name=name,  # type: ignore[arg-type]
+            chosen=name == chosen,
+            cells=round(cells * scale),
+            surplus_want_weeks=over * scale,
+            short_want_weeks=short * scale,
+            short_low_80=low * scale,
+            short_high_80=high * scale,
+            least_sure=sure,
+            least_sure_week=_d(4, 5) + timedelta(weeks=week),
+            least_sure_want=0,
+            power_low=20.6 * scale,
+            power_high=power * scale,
+        )
+        for name, cells, over, short, low, high, sure, week, power in (
+            ("sparing", 9, 0.2, 2.13, 0.8, 3.9, 0.27, 1, 24.3),
+            ("usual", 11, 0.7, 1.24, 0.3, 2.6, 0.44, 2, 24.4),
+            ("safe", 15, 2.4, 0.58, 0.0, 1.4, 0.71, 3, 24.9),
+        )
     )

@@ -19,7 +19,7 @@ NEAR = 0.07
 """Most by which what came may differ from a tenth of the chances, in the mean."""
 ENOUGH = 200
 """Want-weeks from which a tenth is judged; neighbours with fewer are judged together."""
-EFFORT = SolveOptions(time_limit_s=5.0, gap=0.05)
+EFFORT = SolveOptions(time_limit_s=5.0)
 
 
 def wanting(factor: float, text: str) -> str:

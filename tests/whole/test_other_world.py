@@ -32,7 +32,7 @@ def grounds(world, tables):
 
 @pytest.fixture(scope="module")
 def roomy_plan(world, tables):
-    return plan(world.luck_space("roomy", tables), tables, SolveOptions(time_limit_s=10, gap=0.02))
+    return plan(world.luck_space("roomy", tables), tables, SolveOptions(time_limit_s=10))
 
 
 def ruled(world, here, cells):

@@ -17,13 +17,8 @@ from cropcal.planning.history.calibration import (
 )
 from cropcal.planning.history.observed_conditions import Conditions
 from cropcal.records.batch_history import BatchHistory
-from cropcal.records.comparison import (
-    BatchOutcome,
-    Difference,
-    Trial,
-    Verdict,
-)
 from cropcal.records.crop import Crop, CropTables
+from cropcal.records.learned import BatchOutcome, Difference, Trial, Verdict
 from cropcal.records.plan import BedLight
 from cropcal.science import growth, trials
 

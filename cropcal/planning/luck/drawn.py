@@ -1,7 +1,7 @@
 """A plan's sowings, and what stands, as drawn seasons."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from cropcal.planning.luck.world import planned_sowings, season_world
 from cropcal.planning.replan.resume import Resumed
 from cropcal.planning.schedule.batches import Hold
 from cropcal.records.plan import Batch
+from cropcal.seasons.checkpoint import Checkpoint
 from cropcal.seasons.simulate import Seasons, simulate
 from cropcal.seasons.world import Delivery, FloatArray, IntArray, Sowing, Standing, World
 
@@ -59,18 +60,37 @@ class Stage:
     standing: tuple[Standing, ...] = ()
     of_standing: tuple[str, ...] = ()
     before: tuple[Delivery, ...] = ()
+    _repeated: dict[int, "Stage"] = field(default_factory=dict)
 
-    def run(self, sowings: Sequence[Sowing]) -> Seasons:
-        """Return the seasons of some sowings."""
-        return simulate(self.world, sowings, self.standing, self.before, self.seed)
+    def run(
+        self,
+        sowings: Sequence[Sowing],
+        keep_on: Sequence[int] = (),
+        since: Checkpoint | None = None,
+        until_day: int | None = None,
+    ) -> Seasons:
+        """Return the seasons of some sowings; the other parameters are those of ``simulate``."""
+        return simulate(
+            self.world,
+            sowings,
+            self.standing,
+            self.before,
+            self.seed,
+            keep_on=keep_on,
+            since=since,
+            until_day=until_day,
+        )
 
     def repeated(self, blocks: int) -> "Stage":
         """Return the stage with its seasons repeated, to compare so many choices of sowings in one run."""
-        standing = tuple(
-            replace(part, mass_g=np.tile(part.mass_g, blocks), from_d=np.tile(part.from_d, blocks))
-            for part in self.standing
-        )
-        return replace(self, world=self.world.repeated(blocks), standing=standing)
+        if blocks not in self._repeated:
+            standing = tuple(
+                replace(part, mass_g=np.tile(part.mass_g, blocks), from_d=np.tile(part.from_d, blocks))
+                for part in self.standing
+            )
+            world = self.world.repeated(blocks)
+            self._repeated[blocks] = replace(self, world=world, standing=standing, _repeated={})
+        return self._repeated[blocks]
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,7 +124,7 @@ class SeasonModel:
         seasons = max(min(seasons, MOST_ROWS // max(cells, 1)), min(seasons, FEWEST))
         stage = self.stage(chosen.parts, chosen.batches, seasons, seed)
         sowings, of_sowing = planned_sowings(
-            self.candidates, chosen.n, chosen.holds, chosen.batches, stage.world, self.assessment.land
+            self.candidates, chosen.n, chosen.holds, chosen.batches, stage.world
         )
         result = stage.run(sowings)
         names = (*stage.of_standing, *of_sowing)

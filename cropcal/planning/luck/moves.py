@@ -63,13 +63,17 @@ class Moves:
             self._cut_otherwise,
         )
 
-    def draw(self, sown: Sown, count: int) -> list[Move]:
-        """Return moves of some sowings, no move twice."""
+    def draw(self, sown: Sown, count: int, first: int, last: int) -> list[Move]:
+        """Return moves of what is sown on the days from ``first`` to ``last``, no move twice.
+
+        Nothing is moved to a day before the first.
+        """
+        near = {slot: cells for slot, cells in sown.items() if first <= slot.day <= last}
         tables: dict[int, list[Move]] = {}
         drawn: dict[Move, None] = {}
         for kind in self.random.integers(len(self.kinds), size=2 * count).tolist():
             if kind not in tables:
-                tables[kind] = list(self.kinds[kind](sown))
+                tables[kind] = [move for move in self.kinds[kind](near) if _within(move, first, last)]
             if tables[kind] and len(drawn) < count:
                 drawn[tables[kind][int(self.random.integers(len(tables[kind])))]] = None
         return list(drawn)
@@ -106,3 +110,10 @@ class Moves:
                 given = self.slots.slot(slot.option, slot.day, cuts)
                 if given is not None and given != slot and cuts == given.cuts:
                     yield Move("cut otherwise", slot, given)
+
+
+def _within(move: Move, first: int, last: int) -> bool:
+    """Return whether what a move gives lies within some days; what is moved may go beyond the last."""
+    if move.given is None:
+        return True
+    return first <= move.given.day and (move.taken is not None or move.given.day <= last)

@@ -125,13 +125,26 @@ def _days_of(
         kind=None if task.kind is None else task.kind[taken],
         before=PreviousPlan(
             group=np.concatenate([before.group[:begins] if before else standing, len(standing) + group]),
-            planned=before.planned[taken] if before else np.zeros(len(taken), dtype=np.int64),
+            planned=_still_planned(before, begins, taken, group, sites),
             calm=before.calm[taken] if before else np.zeros(len(taken)),
             stands=np.concatenate([standing, sites]),
             worth=np.concatenate([before.worths if before else np.zeros(0), worth]),
         ),
     )
     return solve(small, time_limit_s=SECONDS, gap=NEAR_ENOUGH, stop=stop).n
+
+
+def _still_planned(
+    before: PreviousPlan | None, begins: int, taken: IntArray, group: IntArray, sites: IntArray
+) -> IntArray:
+    """Return the sites of each column in the last plan, no more of a sowing than there now are."""
+    if before is None:
+        return np.zeros(len(taken), dtype=np.int64)
+    planned, left = before.planned[taken], sites.copy()
+    for column, number in zip(range(begins, len(taken)), group.tolist(), strict=True):
+        planned[column] = min(planned[column], left[number])
+        left[number] -= planned[column]
+    return planned
 
 
 def _cells(

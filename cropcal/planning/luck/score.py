@@ -12,6 +12,7 @@ from cropcal.planning.luck.sowings import Slots, Sown
 from cropcal.planning.luck.told import MINUTES
 from cropcal.planning.schedule.batches import seeds
 from cropcal.records.space import Prices, SowChoice, Want
+from cropcal.seasons.checkpoint import Checkpoint
 from cropcal.seasons.simulate import Seasons
 from cropcal.seasons.world import BoolArray, FloatArray, Sowing
 
@@ -50,11 +51,22 @@ class Scorer:
     prices: Prices
     _seeds: dict[int, float] = field(default_factory=dict)
 
-    def scores(self, choices: Sequence[Sown], stage: int = 0) -> FloatArray:
-        """Return the score of each choice in each season of a stage, (choices, seasons)."""
+    def scores(
+        self,
+        choices: Sequence[Sown],
+        stage: int = 0,
+        since: Checkpoint | None = None,
+        until_day: int | None = None,
+    ) -> FloatArray:
+        """Return the score of each choice in each season of a stage, (choices, seasons).
+
+        All choices go on from the checkpoint ``since``, and leave off before ``until_day``: then only their
+        differences mean something.
+        """
         world = self.stages[stage].world
         sowings = self.slots.season_sowings(choices)
-        seasons = self.stages[stage].repeated(len(choices)).run(sowings)
+        repeated = self.stages[stage].repeated(len(choices))
+        seasons = repeated.run(sowings, since=since, until_day=until_day)
         shape = (len(self.wants), len(choices), world.seasons)
         weight = np.array([1.0 if want.is_numbered else SECOND for want in self.wants])
         usual = np.where(self.per_week > 0, self.per_week, 1.0)
@@ -65,6 +77,12 @@ class Scorer:
         if self.prices.minute or self.prices.site_week:
             score += self._work_and_light(seasons, shape[1:])
         return np.asarray(score + self._sameness(seasons, sowings, shape[1:]), float)
+
+    def checkpoint(self, sown: Sown, stage: int, day: int, since: Checkpoint | None = None) -> Checkpoint:
+        """Return the state of the seasons of some sowings on the morning of a day."""
+        sowings = self.slots.season_sowings([sown])
+        seasons = self.stages[stage].run(sowings, keep_on=[day], since=since, until_day=day + 1)
+        return seasons.checkpoints[0]
 
     def _sowing_cost(self, sown: Sown) -> float:
         """Return the price of cells, of their seed, and of the minutes to sow them."""

@@ -1,18 +1,21 @@
 """Search for sowings: small changes, kept when they pay in drawn seasons that all choices share.
 
-A round draws changes and screens them in few seasons; the best of them, one after another on top of each
-other, are decided on in many. The number of trials does not depend on the clock: the same input gives the
-same sowings, unless the search is stopped.
+The search goes through the season again and again, some weeks at a time: what is sown from a day on changes
+nothing before it, so that a change is tried from that day on. A round draws changes and screens them in few
+seasons, over the weeks in which they matter most; the best of them, one after another on top of each other,
+are decided on in many. The number of trials does not depend on the clock: the same input gives the same
+sowings, unless the search is stopped.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from cropcal.planning.luck.moves import Move, Moves
 from cropcal.planning.luck.score import Scorer
 from cropcal.planning.luck.sowings import Sown, changed
+from cropcal.seasons.checkpoint import Checkpoint
 from cropcal.seasons.world import FloatArray
 
 TRIED = 47
@@ -20,9 +23,12 @@ TRIED = 47
 DECIDED = 12
 """Of these, how many are decided on together; the best few also alone."""
 ALONE = 4
+WEEKS_AT_ONCE, WEEKS_ON = 7, 4
+"""Weeks of sowings that a round may change, and weeks by which the next goes on."""
+WEEKS_SEEN = 16
+"""Weeks after these in which changes are screened."""
 SMALL_GAIN, SMALL_SHARE = 0.02, 0.002
-"""Gain of the last rounds at which the search ends: want-weeks, or a part of the score, whichever is more."""
-LAST_ROUNDS = 6
+"""Gain of a sweep at which the search ends: want-weeks, or a part of the score, whichever is more."""
 
 Progress = Callable[[float, int], None]
 """Called with the best score and the trials so far."""
@@ -30,7 +36,10 @@ Progress = Callable[[float, int], None]
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """Sowings that were found, their score and that of the start, and how the search went."""
+    """Sowings that were found, their score and that of the start, and how the search went.
+
+    ``last_gain`` is what the last ``last_trials`` gained.
+    """
 
     sown: Sown
     score: float
@@ -43,7 +52,7 @@ class Found:
 
 @dataclass(frozen=True, eq=False)
 class Search:
-    """A search; the last stage of the scorer decides, the others screen, one a round in turn.
+    """A search; the last stage of the scorer decides, the others screen, one a sweep in turn.
 
     ``kept`` are sowings from which each changed cell costs ``calm``: those of the last plan.
     """
@@ -55,68 +64,88 @@ class Search:
     stop: Callable[[], bool] | None = None
     progress: Progress | None = None
 
-    def best_of(self, choices: list[Sown]) -> tuple[Sown, float]:
+    def best_of(self, choices: Sequence[Sown]) -> tuple[Sown, float]:
         """Return the best of some choices, and its score."""
-        scores = self._decided(choices)
+        scores = self._mean(choices, len(self.scorer.stages) - 1)
         best = int(np.argmin(scores))
         return choices[best], float(scores[best])
 
-    def improved(self, start: Sown, rounds: int) -> Found:
-        """Return the best sowings found from a start in so many rounds at most."""
+    def improved(self, start: Sown, sweeps: int) -> Found:
+        """Return the best sowings found from a start in so many sweeps through the season at most."""
         moves = Moves(self.scorer.slots, self.seed)
+        days = sorted({day for its in self.scorer.slots.days.values() for day in its})
+        firsts = range(days[0], days[-1] + 1, 7 * WEEKS_ON) if days else range(0)
         sown, start_score = self.best_of([start])
-        history, stopped = [start_score], False
-        for number in range(rounds):
-            if self.stop is not None and self.stop():
-                stopped = True
+        score, trials, gained = start_score, 0, 0.0
+        stopped = False
+        for sweep in range(sweeps):
+            gained = 0.0
+            at = _Place(self, sweep % max(len(self.scorer.stages) - 1, 1))
+            for first in firsts:
+                if self.stop is not None and self.stop():
+                    stopped = True
+                    break
+                sown, gain = self._round(sown, moves, at, first)
+                gained += gain
+                score -= gain
+                trials += TRIED
+                if self.progress is not None:
+                    self.progress(score, trials)
+            if stopped or gained < max(SMALL_GAIN, SMALL_SHARE * score):
                 break
-            sown, score = self._round(sown, moves, number)
-            history.append(score)
-            if self.progress is not None:
-                self.progress(score, TRIED * (len(history) - 1))
-            if self._hardly_gains(history):
-                break
-        last = history[max(len(history) - 1 - LAST_ROUNDS, 0)]
-        return Found(
-            sown=sown,
-            score=history[-1],
-            start_score=start_score,
-            trials=TRIED * (len(history) - 1),
-            last_trials=TRIED * min(len(history) - 1, LAST_ROUNDS),
-            last_gain=last - history[-1],
-            stopped=stopped,
-        )
+        _, score = self.best_of([sown])
+        return Found(sown, score, start_score, trials, TRIED * len(firsts), gained, stopped)
 
-    def _round(self, sown: Sown, moves: Moves, number: int) -> tuple[Sown, float]:
+    def _round(self, sown: Sown, moves: Moves, at: "_Place", first: int) -> tuple[Sown, float]:
+        """Return the sowings after a round of changes from a day on, and what they gain."""
+        last = first + 7 * WEEKS_AT_ONCE - 1
         tried: list[Move] = []
         choices: list[Sown] = [sown]
-        for move in moves.draw(sown, TRIED):
+        for move in moves.draw(sown, TRIED, first, last):
             after = move.applied(sown)
             if after is not None:
                 tried.append(move)
                 choices.append(after)
-        screens = max(len(self.scorer.stages) - 1, 1)
-        scores = self._with_calm(choices, self.scorer.scores(choices, number % screens).mean(axis=1))
+        screen, decide = at.screen, len(self.scorer.stages) - 1
+        scores = self._mean(choices, screen, at.checkpoint(sown, screen, first), last + 7 * WEEKS_SEEN)
         order = np.argsort(scores[1:], kind="stable")
-        better = [int(at) for at in order if scores[1 + at] < scores[0]][:DECIDED]
+        better = [int(number) for number in order if scores[1 + number] < scores[0]][:DECIDED]
         if not better:
-            return self.best_of([sown])
+            return sown, 0.0
         together = [sown]
-        for at in better:
-            after = tried[at].applied(together[-1])
+        for number in better:
+            after = tried[number].applied(together[-1])
             if after is not None:
                 together.append(after)
-        return self.best_of([*together, *(choices[1 + at] for at in better[1 : 1 + ALONE])])
+        choices = [*together, *(choices[1 + number] for number in better[1 : 1 + ALONE])]
+        scores = self._mean(choices, decide, at.checkpoint(sown, decide, first))
+        best = int(np.argmin(scores))
+        return choices[best], float(scores[0] - scores[best])
 
-    def _decided(self, choices: list[Sown]) -> FloatArray:
-        return self._with_calm(choices, self.scorer.scores(choices, len(self.scorer.stages) - 1).mean(axis=1))
+    def _mean(
+        self,
+        choices: Sequence[Sown],
+        stage: int,
+        since: Checkpoint | None = None,
+        until_day: int | None = None,
+    ) -> FloatArray:
+        scores = self.scorer.scores(choices, stage, since, until_day).mean(axis=1)
+        if self.kept is not None and self.calm:
+            scores = scores + self.calm * np.array([changed(self.kept, sown) for sown in choices])
+        return np.asarray(scores, float)
 
-    def _with_calm(self, choices: list[Sown], scores: FloatArray) -> FloatArray:
-        if self.kept is None or not self.calm:
-            return scores
-        return scores + self.calm * np.array([changed(self.kept, sown) for sown in choices])
 
-    def _hardly_gains(self, history: list[float]) -> bool:
-        if len(history) <= LAST_ROUNDS:
-            return False
-        return history[-1 - LAST_ROUNDS] - history[-1] < max(SMALL_GAIN, SMALL_SHARE * history[-1])
+@dataclass(eq=False)
+class _Place:
+    """Where a sweep is: the states of the seasons on the last day that it came to."""
+
+    search: Search
+    screen: int
+    known: dict[int, Checkpoint] = field(default_factory=dict)
+
+    def checkpoint(self, sown: Sown, stage: int, day: int) -> Checkpoint:
+        """Return the state of a stage on the morning of a day; no earlier one is asked for afterwards."""
+        last = self.known.get(stage)
+        if last is None or last.day < day:
+            self.known[stage] = self.search.scorer.checkpoint(sown, stage, day, last)
+        return self.known[stage]

@@ -1,5 +1,6 @@
 """What stands already: how large it is today in each drawn season, and what was cut before."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -53,7 +54,7 @@ def standing_parts(
     """Return what stands, and the batch of each; ``numbers`` are those of the parts' kinds."""
     goes = alternatives(world)
     time, today = context.time, context.today
-    stands, names = [], []
+    stands, names, named = [], [], Counter[str]()
     for (group, way, plots), number in zip(parts, numbers, strict=True):
         batch, history = group.batch, group.batch.history
         planned = batches[batch.planned.id]
@@ -65,9 +66,11 @@ def standing_parts(
             spare = max(planned.cells - planned.sites, 0) * len(plots) // max(planned.sites, 1)
             cuts += cuts[:1] * spare
         checked = history.not_ready_on
+        its_luck = luck_name(planned)
         stands.append(
             Standing(
-                name=luck_name(planned, context.land.places[way.place]),
+                name=its_luck,
+                first_cell=named[its_luck],
                 sown=sown,
                 planted=way.planted,
                 kinds=goes[number] if batch.waits else (number,),
@@ -80,6 +83,7 @@ def standing_parts(
                 not_before=max(today, time.day_of(checked) + 1 if checked else today),
             )
         )
+        named[its_luck] += len(cuts)
         names.append(planned.id)
     return tuple(stands), tuple(names)
 

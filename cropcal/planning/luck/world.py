@@ -1,12 +1,13 @@
 """The world of a plan's season for ``cropcal.seasons``: calendar, sites, cells, wants and sowings."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from cropcal.planning.candidates.columns import NO_DAY, CandidateColumns, Option
 from cropcal.planning.candidates.demand import Demand
-from cropcal.planning.candidates.eligible import Capacity, SiteGroup
+from cropcal.planning.candidates.eligible import Capacity
 from cropcal.planning.candidates.service_weeks import ServiceWeeks, closed_stretches
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.luck.kinds import kinds
@@ -81,9 +82,9 @@ def _stretches(time: WorkCalendar, sunny: bool) -> tuple[IntArray, IntArray]:
     return half[np.flatnonzero(np.diff(number, prepend=-1))], number
 
 
-def luck_name(batch: Batch, place: SiteGroup) -> str:
-    """Return the name of a batch's luck: the same when it is planned again."""
-    return f"{batch.crop} {place.label} {batch.sow_on} {batch.want} {batch.sites_each}"
+def luck_name(batch: Batch) -> str:
+    """Return the name of a batch's luck: the same when it is planned again, and for all of a sowing."""
+    return f"{batch.crop} {batch.sow_on} {batch.want} {batch.sites_each}"
 
 
 def alternatives(world: World) -> tuple[tuple[int, ...], ...]:
@@ -104,7 +105,6 @@ def planned_sowings(
     holds: Sequence[Hold],
     batches: Mapping[str, Batch],
     world: World,
-    land: Capacity,
 ) -> tuple[tuple[Sowing, ...], tuple[str, ...]]:
     """Return the sowings of the chosen columns, and the batch of each; ``holds`` are those of the columns.
 
@@ -114,9 +114,10 @@ def planned_sowings(
     rows: dict[tuple[str, int], list[int]] = {}
     for column, hold in zip(np.flatnonzero(chosen).tolist(), holds, strict=True):
         rows.setdefault((hold.batch, int(candidates.option[column])), []).append(column)
-    sowings, names = [], []
+    sowings, names, named = [], [], Counter[str]()
     for (name, option), columns in rows.items():
-        batch, place = batches[name], land.places[candidates.options[option].place]
+        batch = batches[name]
+        luck = luck_name(batch)
         cuts = [
             int((candidates.cuts[column] != NO_DAY).sum())
             for column in columns
@@ -126,11 +127,13 @@ def planned_sowings(
         cuts += [max(cuts)] * spare
         sowings.append(
             Sowing(
-                name=luck_name(batch, place),
+                name=luck,
                 day=int(candidates.sown[columns[0]]),
                 kinds=goes[option],
                 cuts=tuple(sorted(cuts, reverse=True)),
+                first_cell=named[luck],
             )
         )
+        named[luck] += len(cuts)
         names.append(name)
     return tuple(sowings), tuple(names)

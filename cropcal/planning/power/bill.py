@@ -34,7 +34,8 @@ from cropcal.units import HOURS_PER_DAY, MINOR_DIGITS
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from cropcal.records.space import Load, Space, Tariff
+    from cropcal.records.space import Load, Space
+    from cropcal.records.tariff import Tariff
 
 LAMPS = "lamps"
 STANDING = "standing charge"

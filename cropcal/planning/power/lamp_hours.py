@@ -18,7 +18,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from cropcal.records.space import Space, Tariff, Zone
+    from cropcal.records.space import Space, Zone
+    from cropcal.records.tariff import Tariff
 
 Stretches = tuple[tuple[int, int], ...]
 

@@ -12,7 +12,7 @@ from cropcal.science.power import Ints, rate_calendar, week_table
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from cropcal.records.space import Rate, Tariff
+    from cropcal.records.tariff import Rate, Tariff
 
 EPOCH = date(1970, 1, 1)
 

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import Batch, SeedOrder
-from cropcal.records.space import SeedOnHand
+from cropcal.records.seed import SeedOnHand
 
 LEAD_D = 14
 """Days before the first sowing by which seed is best ordered (common practice: a week or two by post)."""

@@ -14,14 +14,13 @@ from cropcal.records.space import (
     Bed,
     Fixture,
     Place,
-    Rate,
     Reading,
     Settings,
     Space,
-    Tariff,
     Want,
     Zone,
 )
+from cropcal.records.tariff import Rate, Tariff
 
 LAMP_TO_CANOPY_M: Final = 0.30
 CELL_M2: Final = 0.04 * 0.04
@@ -173,6 +172,12 @@ class _Filler:
             if self.leaves_out(part, key):
                 value = getattr(settings, key)
                 self.note(("plan", key), " ".join(value) if isinstance(value, tuple) else value, why)
+        if settings.sow is None:
+            choice = settings.sow_choice
+            why = "not given: how much is sown against bad luck"
+            if settings.service is not None:
+                why = f'service = {settings.service:g} is read as sow = "{choice}"; write that instead'
+            self.note(("plan", "sow"), choice, why)
         return settings
 
     def want(self, part: Part[Want]) -> Want:

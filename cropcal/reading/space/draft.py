@@ -13,6 +13,7 @@ from cropcal.reading.text.source import SourceText, shorten
 from cropcal.reading.text.suggestions import nearest
 from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.reading.text.toml_mistakes import (
+    INNER,
     MANY,
     SINGLE,
     header,
@@ -23,6 +24,7 @@ from cropcal.reading.text.toml_mistakes import (
 )
 from cropcal.records.base import Record
 from cropcal.records.crop import CropTables
+from cropcal.records.seed import SeedOnHand
 from cropcal.records.space import (
     Bed,
     Chore,
@@ -30,14 +32,12 @@ from cropcal.records.space import (
     Growing,
     Load,
     Place,
-    Rate,
     Reading,
-    SeedOnHand,
     Settings,
-    Tariff,
     Want,
     Zone,
 )
+from cropcal.records.tariff import Rate, Tariff
 
 R = TypeVar("R", bound=Record)
 
@@ -112,7 +112,9 @@ class _Reader:
             meant = nearest(key, [*SINGLE, *MANY])
             hint = f'did you mean "{meant}"?' if meant else ""
             home = home_of(key)
-            if home and not isinstance(value, dict | list):
+            if f"{home}.{key}" in INNER:
+                meant, hint = None, f"write {header(f'{home}.{key}')}"
+            elif home and not isinstance(value, dict | list):
                 meant, hint = None, f"it belongs under {header(home)}"
             self.unsure |= {meant} if meant else set()
             expected = f"a table: {', '.join(map(header, [*SINGLE, *MANY]))}"

@@ -38,12 +38,12 @@ def _table(name: str, record: type[Record], shared: dict[str, Any]) -> dict[str,
 
 
 def _plain(form: Any) -> Any:
-    """Return a form without made-up titles, and without the null that stands for a key left out."""
+    """Return a form without made-up titles, and without what stands for a key or table left out."""
     if isinstance(form, list):
         return [_plain(part) for part in form]
     if not isinstance(form, dict):
         return form
-    left_out = form.get("default", ...) is None
+    left_out = form.get("default", ...) is None or isinstance(form.get("default"), dict)
     kept = {
         key: {name: _plain(item) for name, item in value.items()} if key == "properties" else _plain(value)
         for key, value in form.items()

@@ -28,6 +28,7 @@ EXCLUSIVE_KEYS: Final[Mapping[str, tuple[tuple[frozenset[str], ...], ...]]] = {
             frozenset({"room_c", "fan_m3_h", "loss_w_per_k"}),
         ),
     ),
+    "plan": ((frozenset({"sow"}), frozenset({"service"})),),
     "bed": ((frozenset({"sites"}), frozenset({"rows", "columns"})),),
     "reading": ((frozenset({"umol_m2_s"}), frozenset({"lux"})),),
     "load": (
@@ -137,11 +138,8 @@ def _in_place(source: SourceText, settings: Sequence[Setting]) -> tuple[SourceTe
     changes = []
     for setting in settings:
         *table_path, key = setting.path
-        table = _get(data, table_path)
         line = source.where(setting.path).line or 1
-        if table is None:  # a table that occurs once may be left out of the file
-            table = data[str(table_path[0])] = {}
-            spots[tuple(table_path)] = Location(line, "", setting.option)
+        table = _opened(data, table_path, spots, Location(line, "", setting.option))
         if not isinstance(table, dict):
             continue  # no table at all, which the checks of the file report
         for other in _excluded(setting, str(key)):
@@ -175,11 +173,17 @@ def _excluded(setting: Setting, key: str) -> list[str]:
     )
 
 
-def _get(data: dict[str, Any], path: Sequence[str | int]) -> Any:
-    value: Any = data
-    for part in path:
-        value = value.get(part) if isinstance(value, dict) else value[part]
-    return value
+def _opened(data: Any, path: Sequence[str | int], spots: dict[KeyPath, Location], at: Location) -> Any:
+    """Return the table at a path; one that occurs once, and is left out of the file, is put there."""
+    table = data
+    for depth, part in enumerate(path, 1):
+        if not isinstance(table, dict | list):
+            return None
+        if isinstance(table, dict) and part not in table:
+            table[part] = {}
+            spots[tuple(path[:depth])] = at
+        table = table[part]  # type: ignore[index]
+    return table
 
 
 def _forget(spots: dict[KeyPath, Location], path: KeyPath) -> None:

@@ -10,11 +10,10 @@ from cropcal.reading.text.key_types import fields
 from cropcal.reading.text.source import SourceText, quote, shorten
 from cropcal.reading.text.suggestions import did_you_mean, nearest
 from cropcal.reading.text.toml_locations import KeyPath
-from cropcal.reading.text.toml_mistakes import MANY, SINGLE
+from cropcal.reading.text.toml_mistakes import INNER, MANY, SINGLE
 from cropcal.records.base import Record
-from cropcal.records.space import Rate
 
-TABLES: Final[Mapping[str, type[Record]]] = {**SINGLE, **MANY, "tariff.rate": Rate}
+TABLES: Final[Mapping[str, type[Record]]] = {**SINGLE, **MANY, **INNER}
 EXAMPLE: Final = "KEY=VALUE like plan.weeks=10"
 KNOWN_BY: Final[Mapping[str, str]] = {"fixture": "zone", "reading": "bed", "want": "crops"}
 """Key whose value identifies a table without a name on the command line, where it is unique."""
@@ -94,6 +93,9 @@ def _table(source: SourceText, text: str) -> tuple[KeyPath, str]:
             raise UnclearError(f"no key {shorten(name_text)} of tariff", "a key or a rate of tariff", hint)
     if name in MANY:
         return _row(source, (name,), rest)
+    inner = re.match(r"\.\s*prices\s*(?=\.)", rest) if name == "plan" else None
+    if inner:
+        return ("plan", "prices"), rest[inner.end() + 1 :]
     if not rest.startswith("."):
         raise UnclearError(
             f"no key of {name}", f"one of {', '.join(fields(TABLES[name]))}", f"{name}.KEY=VALUE"

@@ -8,6 +8,8 @@ from cropcal.reading.text.key_types import KeyType
 
 MOST_LISTED = 12
 
+PRICE: Final = "a price in weeks without one want"
+
 NOUNS: Final = {
     "name": "a name",
     "latitude": "a latitude in degrees",
@@ -42,6 +44,12 @@ NOUNS: Final = {
     "share": "a weight against other wants",
     "currency": "a currency code",
     "timezone": "a timezone",
+    "surplus": PRICE,
+    "cell": PRICE,
+    "sowing": PRICE,
+    "seed": PRICE,
+    "minute": PRICE,
+    "site_week": PRICE,
     "lamp": "a kind of lamp",
     "zone": "the name of a zone",
     "zones": "the name of a zone",

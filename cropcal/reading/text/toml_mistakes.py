@@ -19,6 +19,7 @@ from cropcal.reading.text.suggestions import (
 )
 from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.records.base import Record
+from cropcal.records.seed import SeedOnHand
 from cropcal.records.space import (
     Bed,
     Chore,
@@ -26,14 +27,13 @@ from cropcal.records.space import (
     Growing,
     Load,
     Place,
-    Rate,
+    Prices,
     Reading,
-    SeedOnHand,
     Settings,
-    Tariff,
     Want,
     Zone,
 )
+from cropcal.records.tariff import Rate, Tariff
 
 SINGLE: Final[Mapping[str, type[Record]]] = {"place": Place, "tariff": Tariff, "plan": Settings}
 """Tables that occur at most once, and their records."""
@@ -50,6 +50,9 @@ MANY: Final[Mapping[str, type[Record]]] = {
     "seed": SeedOnHand,
 }
 """Tables that may occur any number of times, and their records."""
+
+INNER: Final[Mapping[str, type[Record]]] = {"plan.prices": Prices, "tariff.rate": Rate}
+"""Tables inside others that have a header of their own, and their records."""
 
 
 def mistakes(
@@ -145,12 +148,12 @@ def meant_key(key: str, record: type[BaseModel]) -> str | None:
 
 def home_of(key: str) -> str | None:
     """Return the first table that has a key of this very name."""
-    tables = (*SINGLE.items(), *MANY.items(), ("tariff.rate", Rate))
+    tables = (*SINGLE.items(), *MANY.items(), *INNER.items())
     return next((name for name, record in tables if key in fields(record)), None)
 
 
 def header(table: str) -> str:
     """Return how a table is opened: in double brackets, single ones, or (inside another) just its name."""
-    if table in SINGLE:
+    if table in SINGLE or table == "plan.prices":
         return f"[{table}]"
     return f"[[{table}]]" if table in MANY or table == "tariff.rate" else table.rpartition(".")[2]

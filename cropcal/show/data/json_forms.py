@@ -8,6 +8,7 @@ from typing import Any
 from cropcal.letters import escaped
 from cropcal.problems import Problem
 from cropcal.records.base import clock
+from cropcal.records.chances import Searched
 from cropcal.records.fit import Crowding, Fit, Rise
 from cropcal.records.forecast import Days80, Forecast, Range80
 from cropcal.records.hours import HoursAdvice, HoursChoice
@@ -204,9 +205,13 @@ def plan(result: SeasonPlan) -> Json:
         "batches": [_batch(batch) for batch in result.batches],
         "jobs": [job_form(job) for job in result.jobs],
         "supply": [_supply(row) for row in result.supply],
-        "service": result.service.model_dump(mode="json") if result.service else None,
         "expected": result.expected.model_dump(mode="json") if result.expected else None,
         "habits": [habit.model_dump(mode="json") for habit in result.habits],
+        "choices": [
+            {**choice.model_dump(mode="json"), "least_sure": hundredths(choice.least_sure)}
+            for choice in result.choices
+        ],
+        "searched": _searched(result.searched) if result.searched else None,
         "sites": [
             {
                 "bed": use.bed,
@@ -229,6 +234,11 @@ def plan(result: SeasonPlan) -> Json:
         "assumptions": _assumptions(result.assumptions),
         **({"again": _again(result.again)} if result.again is not None else {}),
     }
+
+
+def _searched(searched: Searched) -> Json:
+    """Return the search; its time stands in ``outcome``, the only part in which two runs differ."""
+    return searched.model_dump(mode="json", exclude={"seconds"})
 
 
 def _again(again: Replan) -> Json:

@@ -249,6 +249,7 @@ start = @START@
 weeks = 26
 work_days = ["wed", "sat"]
 # breaks = [["2027-04-05", "2027-04-11"]]     # nobody there
+# sow = "safe"                  # sows more against bad luck, "sparing" less; else "usual"
 # eat_within_d = 3              # days from the cut within which all is eaten; else as long as a crop keeps
 """
 

@@ -14,6 +14,7 @@ from cropcal.records.hours import TimerLine
 from cropcal.records.plan import BillLine, SeasonPlan, SeedOrder
 from cropcal.records.scene import LitZone
 from cropcal.show.text import hundredths
+from cropcal.show.wording import power_a_month
 
 Cell = str | int | float | bool | date | None
 Kind = Literal["text", "day", "month", "whole", "number", "yes"]
@@ -80,6 +81,50 @@ def sowings(result: SeasonPlan) -> Table:
                 batch.unit,
             )
             for batch in result.batches
+        ),
+    )
+
+
+CHOICES: Columns = {
+    "sow": "text",
+    "chosen": "yes",
+    "cells": "whole",
+    "short_want_weeks": "number",
+    "short_low_80": "number",
+    "short_high_80": "number",
+    "surplus_want_weeks": "number",
+    "least_sure": "number",
+    "least_sure_week": "day",
+    "least_sure_want": "text",
+    "power_low": "number",
+    "power_high": "number",
+    "power_unit": "text",
+}
+
+
+def choices(result: SeasonPlan) -> Table:
+    """Return one row per choice of how much is sown; ``least_sure`` is a chance."""
+    labels = {row.want: row.label for row in result.supply}
+    unit = power_a_month(result)
+    return table(
+        CHOICES,
+        (
+            (
+                choice.name,
+                choice.chosen,
+                choice.cells,
+                choice.short_want_weeks,
+                choice.short_low_80,
+                choice.short_high_80,
+                choice.surplus_want_weeks,
+                hundredths(choice.least_sure),
+                choice.least_sure_week,
+                None if choice.least_sure_want is None else labels.get(choice.least_sure_want),
+                choice.power_low,
+                choice.power_high,
+                unit,
+            )
+            for choice in result.choices
         ),
     )
 

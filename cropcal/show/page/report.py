@@ -28,6 +28,9 @@ from cropcal.show.page import (
     calendar as page_calendar,
 )
 from cropcal.show.page import (
+    choices as page_choices,
+)
+from cropcal.show.page import (
     eat as page_eat,
 )
 from cropcal.show.page import (
@@ -43,14 +46,14 @@ from cropcal.show.page import (
     stories as page_story,
 )
 from cropcal.show.page.svg import Markup, element, joined
-from cropcal.show.terminal.chances import habit_sentence, service_reached, work_sentence
+from cropcal.show.terminal.chances import habit_sentence, work_sentence
+from cropcal.show.terminal.choices import as_forecast, how_to_choose, quality
 from cropcal.show.terminal.plan import (
     NO_PLAN_BEFORE,
     NOT_DONE,
     NOTHING_CHANGED,
     first_work_weekday,
     headline,
-    proof,
     revision,
 )
 from cropcal.show.wording import (
@@ -65,7 +68,7 @@ UNSAFE_IN_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\
 
 
 @dataclass(frozen=True)
-class Facts:
+class PageFacts:
     """The page's content, all computed before; ``timers`` are those of the plan, not of the picks."""
 
     plan: SeasonPlan
@@ -79,7 +82,7 @@ class Facts:
     dangers: tuple[str, ...] = ()
 
 
-def report_html(facts: Facts) -> str:
+def report_html(facts: PageFacts) -> str:
     """Return the page; the same facts give the same page to the byte."""
     style, script = _read("page.css"), _read("page.js")
     hours = page_hours.zone_parts(facts.hours)
@@ -94,7 +97,7 @@ def report_html(facts: Facts) -> str:
     )
 
 
-def _parts(facts: Facts) -> dict[str, Any]:
+def _parts(facts: PageFacts) -> dict[str, Any]:
     """Return the variables of the template."""
     plan, tables = facts.plan, facts.tables
     names = {slug: crop.name for slug, crop in tables.crops.items()}
@@ -110,10 +113,12 @@ def _parts(facts: Facts) -> dict[str, Any]:
         "last_sowing": sowing,
         "last_sowing_day": text.day(sowing.on) if sowing else "",
         "dangers": facts.dangers,
-        "proof": proof(plan.outcome, timed=False),
+        "as_forecast": as_forecast(plan.outcome) if plan.batches else "",
+        "choices": page_choices.rows(plan, names),
+        "how_to_choose": how_to_choose(plan),
+        "quality": " ".join(quality(plan, timed=False)),
         "dishes": page_eat.dishes(plan, names),
         "strips": page_eat.strips(plan, names),
-        "surer": service_reached(plan.service) if plan.service else "",
         "luck": work_sentence(plan.expected) if plan.expected else "",
         "misses": plan.expected is not None and plan.expected.short_want_weeks >= LEAST_GAIN,
         "habits": [habit_sentence(habit, names, first_work_weekday(plan)) for habit in plan.habits],

@@ -18,10 +18,9 @@ from matplotlib.font_manager import FontProperties, fontManager, get_font
 from matplotlib.markers import MarkerStyle
 from matplotlib.path import Path as MplPath
 
-from cropcal.records.comparison import Trial
 from cropcal.records.daylight import DaylightYear
 from cropcal.records.hours import HoursAdvice, TimerLine
-from cropcal.records.learned import LearnedReport
+from cropcal.records.learned import LearnedReport, Trial
 from cropcal.records.plan import SeasonPlan
 from cropcal.records.scene import LitZone
 from cropcal.show import text

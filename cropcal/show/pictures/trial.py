@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 
-from cropcal.records.comparison import BatchOutcome, Trial
+from cropcal.records.learned import BatchOutcome, Trial
 from cropcal.show import text
 from cropcal.show.pictures.shapes import (
     FAINT,

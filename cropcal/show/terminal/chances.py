@@ -1,14 +1,12 @@
-"""What is expected in seasons with luck, the chance of each week, and what it takes to be surer, in words."""
+"""What is expected in seasons with luck, and the chance of each week, in words."""
 
 from collections.abc import Mapping, Sequence
 from statistics import median
 
-from cropcal.records.chances import Expected, Habit, Service
+from cropcal.records.chances import Expected, Habit
 from cropcal.records.plan import Supply
 from cropcal.show import text
 from cropcal.show.wording import crop_name, want_name, week_of
-
-UNSURE_SHOWN = 8
 
 
 def expected_sentence(expected: Expected) -> str:
@@ -54,7 +52,9 @@ def work_sentence(expected: Expected) -> str:
 
 
 def _surplus(weeks: float) -> str:
-    return "Hardly anything" if weeks < 0.5 else f"About {text.plain(weeks, 0)} weeks' worth"
+    if weeks < 0.5:
+        return "Hardly anything"
+    return "About a week's worth" if weeks < 1.5 else f"About {text.plain(weeks, 0)} weeks' worth"
 
 
 def habit_sentence(habit: Habit, names: Mapping[str, str], weekday: str) -> str:
@@ -104,39 +104,6 @@ def surest_and_least_sure(weeks: Sequence[Supply], names: Mapping[str, str]) -> 
         )
     headers = ("wanted crop", "most weeks", "least sure", "in the week")
     return text.table(headers, rows, "llll") if rows else ""
-
-
-def service_reached(level: Service) -> str:
-    """Return how many weeks reach the service level, and what that takes, in a sentence or two."""
-    more = f"{level.cells_more} spare seedling{'s' if level.cells_more != 1 else ''}"
-    sentence = (
-        f"You ask for {text.percent(level.asked)}. {level.reached} of {level.weeks} wanted weeks reach it,"
-        f" {level.before} would without spare seedlings. It takes {more}."
-    )
-    if level.stopped:
-        sentence += " It was stopped, or the time was up, before every week was tried."
-    return sentence
-
-
-def service_section(level: Service | None, names: Mapping[str, str]) -> str:
-    """Return what the service level takes, and the weeks that stay below it; "" without one."""
-    if level is None:
-        return ""
-    sentence = service_reached(level)
-    lowest = sorted(level.unsure, key=lambda row: (row.chance, row.week))[:UNSURE_SHOWN]
-    rows = [
-        (
-            text.span(*week_of(row.week)),
-            want_name(row.label, names),
-            text.percent(row.chance),
-            row.why,
-        )
-        for row in lowest
-    ]
-    table = text.table(("least sure", "wanted crop", "chance", "why"), rows, "llrl")
-    left = len(level.unsure) - len(rows)
-    parts = [text.wrap(sentence), *(["", table] if rows else [])]
-    return "\n".join([*parts, *([f"and {left} more below it: see plan.json"] if left else [])])
 
 
 def rule_line(habits: Sequence[Habit], names: Mapping[str, str]) -> str:

@@ -1,6 +1,5 @@
 """What ``plan`` prints. Every function returns text that ends in a newline."""
 
-import math
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
@@ -18,8 +17,12 @@ from cropcal.show.terminal.chances import (
     expected_section,
     expected_sentence,
     habits_section,
-    service_section,
     surest_and_least_sure,
+)
+from cropcal.show.terminal.choices import (
+    as_forecast,
+    choices_section,
+    quality,
 )
 from cropcal.show.terminal.light import WITH_SUN, with_sun
 from cropcal.show.wording import (
@@ -80,15 +83,16 @@ def plan(
     return (
         f"{text.wrap(head_line)}\n{text.wrap(headline(result))}\n"
         + (nothing_grows(result.warnings) if empty else "")
+        + text.section("How much to sow", choices_section(result))
         + _changes_since(result.again, names)
         + text.section("What you can eat, and when", _harvests(result, names))
         + text.section("First week that 8 of 10 growers have each want", _first_weeks(result, names))
         + text.section("Short weeks", "" if empty else _short_weeks(result, names))
         + text.section("The steady rule", habits_section(result.habits, names, first_work_weekday(result)))
-        + text.section("What luck may do", "" if empty else _luck(result, names))
+        + text.section("What luck may do", "" if empty else expected_section(result.expected, names))
         + text.section("How likely there is enough each week", surest_and_least_sure(counted(result), names))
-        + text.section("What it takes to be surer", service_section(result.service, names))
         + text.section(STEADY_TITLE, "" if empty else steady_table(result.outcome.steady, names))
+        + text.section("How good it is", "\n".join(map(text.wrap, quality(result))))
         + text.section("If everything grows as forecast", "" if empty else _outcome(result.outcome))
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
         + text.section("Seed to buy", _seed([order for order in orders if not order.is_plants], names, today))
@@ -335,20 +339,6 @@ def steady_table(steady: Sequence[Steady], names: Mapping[str, str]) -> str:
     return text.table(headers, rows, "lrrr") if rows else ""
 
 
-SURER = (
-    "To miss less: service = 0.8 under [plan] sows spare seedlings; plan --steady sows by a rule that is"
-    " tuned for luck."
-)
-
-
-def _luck(result: SeasonPlan, names: Mapping[str, str]) -> str:
-    """Return what is expected to be missed, and what would help where that is much."""
-    told = expected_section(result.expected, names)
-    plain = result.service is None and not result.habits
-    much = plain and result.expected is not None and result.expected.misses_much
-    return f"{told}\n{text.wrap(SURER)}" if told and much else told
-
-
 def first_work_weekday(result: SeasonPlan) -> str:
     """Return the weekday on which a week's work begins, in full."""
     weekdays = sorted({on.weekday() for on in result.work_days}) or [0]
@@ -359,57 +349,9 @@ WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturd
 
 
 def _outcome(outcome: Outcome) -> str:
-    paragraphs = [proof(outcome)]
-    if outcome.status not in ("empty", "steady rule"):
-        paragraphs.append(
-            f"Its score is {_score(outcome.value)}, lower is better; none can score below"
-            f" {_score(outcome.bound)}."
-        )
-        if outcome.short_want_weeks > 0:
-            missed, least = outcome.short_want_weeks, math.floor(outcome.bound_want_weeks * 10 + 1e-6) / 10
-            paragraphs.append(
-                f"Of one want in one week counted as 1, it misses {text.plain(missed, 1)};"
-                f" every plan misses at least {text.plain(least, 1)}."
-            )
     binds = [(bind.what, text.plain(bind.short_want_weeks_cured, 1)) for bind in outcome.binds]
     held = text.table(("what holds it back", "short weeks that more of it would cure"), binds, "lr")
-    return "\n".join([*map(text.wrap, paragraphs), *([f"\n{held}"] if binds else [])])
-
-
-def _score(value: float) -> str:
-    return f"{value:.4g}" if abs(value) < 1e4 else text.plain(value, 0)
-
-
-def proof(outcome: Outcome, *, timed: bool = True) -> str:
-    """Return in plain words whether a plan could be better if all grew as forecast, and the search's time."""
-    seconds = f"{text.plain(outcome.seconds, 1 if outcome.seconds >= 0.05 else 2)} s"
-    took, after = (f" It took {seconds}.", f" after {seconds}") if timed else ("", "")
-    if outcome.status == "empty":
-        return "There was nothing to plan."
-    if outcome.status == "steady rule":
-        return "The steady rule is tuned for luck, not searched for this; no bound is known."
-    if outcome.status == "proven":
-        if outcome.gap < 1e-6:
-            return f"Then no plan is better: proven.{took}"
-        return f"Then no plan is better by more than {_gap(outcome)}: proven.{took}"
-    why = "the time was up" if outcome.status == "time limit" else "it was stopped"
-    return f"Not proven, {why}{after}: then the best plan could be better by up to {_gap(outcome)}."
-
-
-def _gap(outcome: Outcome) -> str:
-    """Return how much better a plan could be: as a share of the score, and in weeks without a wanted crop."""
-    weeks = outcome.gap_want_weeks
-    decimals = 1 if weeks >= 1 else 2 if weeks >= 0.1 else 3
-    weeks_text = text.plain(math.ceil(weeks * 10**decimals - 1e-9) / 10**decimals, decimals)
-    return f"{_percent_rounded_up(outcome.gap)} of its score, as much as {weeks_text} weeks without one want"
-
-
-def _percent_rounded_up(share: float) -> str:
-    """Return a percentage rounded up, so that it never understates the gap."""
-    decimals = 1 if share >= 0.001 else 2 if share >= 0.0001 else 4
-    scale = 10**decimals
-    # the small slack keeps 0.1 % from becoming 0.2 % by the error of binary fractions
-    return f"{text.plain(math.ceil(share * 100 * scale - 1e-9) / scale, decimals)} %"
+    return text.wrap(as_forecast(outcome)) + (f"\n\n{held}" if binds else "")
 
 
 def _first_jobs(result: SeasonPlan, names: Mapping[str, str]) -> str:

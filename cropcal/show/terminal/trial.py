@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from cropcal.records.comparison import BatchOutcome, Difference, Trial
+from cropcal.records.learned import BatchOutcome, Difference, Trial
 from cropcal.show import text
 from cropcal.show.wording import crop_name
 

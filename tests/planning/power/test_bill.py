@@ -6,15 +6,8 @@ import pytest
 from billed_spaces import JUNE, MON_TO_FRI, a_space, a_zone, energy, flat, money, three_zones
 
 from cropcal.planning.power.bill import bill, year_days, zone_day
-from cropcal.records.space import (
-    Bed,
-    Block,
-    Fixture,
-    Load,
-    Quiet,
-    Rate,
-    Tariff,
-)
+from cropcal.records.space import Bed, Fixture, Load, Quiet
+from cropcal.records.tariff import Block, Rate, Tariff
 
 # --- printed bills -------------------------------------------------------------------------------
 

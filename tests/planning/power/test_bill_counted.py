@@ -20,13 +20,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cropcal.planning.power.bill import bill, zone_day
-from cropcal.records.space import (
-    Block,
-    Fixture,
-    Load,
-    Rate,
-    Tariff,
-)
+from cropcal.records.space import Fixture, Load
+from cropcal.records.tariff import Block, Rate, Tariff
 
 # --- a plain count of minutes --------------------------------------------------------------------
 

@@ -7,13 +7,8 @@ from hypothesis import strategies as st
 
 from cropcal.planning.power.lamp_hours import lit_stretches, quiet_overlap_h, quiet_warning
 from cropcal.planning.power.tariff import calendar_of, sorted_rates
-from cropcal.records.space import (
-    Block,
-    Quiet,
-    Rate,
-    Tariff,
-    Zone,
-)
+from cropcal.records.space import Quiet, Zone
+from cropcal.records.tariff import Block, Rate, Tariff
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 OFFICE = Quiet(hours=(("09:00", "17:00"),), days=WEEKDAYS[:5])

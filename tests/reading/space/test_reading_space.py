@@ -14,13 +14,9 @@ from cropcal.reading.space.defaults import BOARD_W_M2_K, DRIFT_M_S, HEIGHT_M
 from cropcal.reading.space.read import read_space, read_space_text
 from cropcal.reading.text.key_types import fields
 from cropcal.reading.text.suggestions import phrase
-from cropcal.reading.text.toml_mistakes import MANY, SINGLE
-from cropcal.records.space import (
-    Block,
-    Quiet,
-    Rate,
-    photoperiod_h,
-)
+from cropcal.reading.text.toml_mistakes import INNER, MANY, SINGLE
+from cropcal.records.space import Prices, Quiet, photoperiod_h
+from cropcal.records.tariff import Block
 
 HERE = Path(__file__).resolve().parents[2] / "spaces"
 GOOD = sorted((HERE / "good").glob("*.toml"))
@@ -281,6 +277,7 @@ def test_everything_that_is_served_arrives(few_crops):
     assert space.tariff.holidays == (date(2027, 3, 26), date(2027, 12, 25))
     assert (space.tariff.round, space.tariff.other_use_kwh_per_month) == ("line", 240.0)
     assert space.settings.start == date(2027, 2, 1)
+    assert (space.settings.sow, space.settings.prices) == ("sparing", Prices(surplus=0.4, site_week=0))
     assert space.settings.breaks[1] == (date(2027, 7, 19), date(2027, 8, 27))
     assert (space.wants[0].from_, space.wants[0].until) == (date(2027, 3, 1), date(2027, 8, 20))
     assert [(item.key, item.value) for item in space.assumed] == [("want[2].unit", "g")]
@@ -305,6 +302,7 @@ def test_the_least_file_lists_all_it_takes_for_granted(read):
         "plan.weeks": "26",
         "plan.work_days": "wed sat",
         "plan.clean_days": "1",
+        "plan.sow": "usual",
         "want[1].unit": "heads",
     }
     assert all(item.why for item in space.assumed)
@@ -490,7 +488,7 @@ def test_a_share_of_no_daylight_is_taken(read):
 
 def test_every_key_has_words_for_what_it_may_be():
     """No key falls back on "a number" or "a text": each says what it measures, with its unit."""
-    tables = {**SINGLE, **MANY, "zone.quiet": Quiet, "tariff.rate": Rate, "tariff.rate.blocks": Block}
+    tables = {**SINGLE, **MANY, **INNER, "zone.quiet": Quiet, "tariff.rate.blocks": Block}
     words = {
         f"{table}.{key}": phrase(kind, key)
         for table, record in tables.items()

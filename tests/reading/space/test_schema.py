@@ -50,6 +50,9 @@ def test_good_files_pass(path):
     [
         ("[place]\ncolour = 1", "$.place"),
         ("[plan]\nweeks = 0", "$.plan.weeks"),
+        ("[plan]\nsow = 'safer'", "$.plan.sow"),
+        ("[plan.prices]\nsurplus = -1", "$.plan.prices.surplus"),
+        ("[plan.prices]\nwater = 1", "$.plan.prices"),
         ('[plan]\nwork_days = ["someday"]', "$.plan.work_days[0]"),
         ("[[zone]]\nname = 'a'\nlength_m = -1\nwidth_m = 1", "$.zone[0].length_m"),
         ("[[zone]]\nname = 'a'\nlength_m = 1", "$.zone[0]"),
@@ -66,6 +69,12 @@ def test_good_files_pass(path):
 def test_mistakes_are_found_where_they_are(line, where):
     """Unknown keys, wrong kinds, bounds, words and times, each at its own place."""
     assert where in faults(line)
+
+
+def test_no_default_breaks_its_own_schema():
+    """What an editor offers for a key left out is a value of that key."""
+    plan = space_schema()["properties"]["plan"]["properties"]
+    assert plan["prices"] == {"$ref": "#/$defs/Prices"}
 
 
 def test_the_command_prints_it():

@@ -165,6 +165,33 @@ def test_plan_json_holds_all_of_a_plan(small_plan):
     assert {"warnings", "cautions", "beds", "fits", "bill", "currency", "work_days", "supply"} <= set(found)
 
 
+def test_plan_json_holds_the_choices_and_the_search(show_plans):
+    """Every field of the records; a chance is known to hundredths."""
+    plan = show_plans.searched_plan()
+    found = json.loads(as_json.dumps(as_json.plan(plan)))
+    assert found["outcome"]["status"] == "searched"
+    assert [choice["name"] for choice in found["choices"]] == ["sparing", "usual", "safe"]
+    assert found["choices"][1] == {
+        "name": "usual",
+        "chosen": True,
+        "cells": 11,
+        "surplus_want_weeks": 0.7,
+        "short_want_weeks": 1.24,
+        "short_low_80": 0.3,
+        "short_high_80": 2.6,
+        "least_sure": 0.44,
+        "least_sure_week": "2027-04-19",
+        "least_sure_want": 0,
+        "power_low": 20.6,
+        "power_high": 24.4,
+    }
+    assert found["searched"]["gained_last"] == 0.052
+    assert found["searched"]["rule"]["cells"] == 12
+    assert "seconds" not in found["searched"]
+    without = as_json.plan(show_plans.small_plan())
+    assert (without["choices"], without["searched"]) == ([], None)
+
+
 def test_json_is_the_same_each_time_and_ends_with_a_newline(small_plan, show_plans):
     """Two plans alike give the same bytes, without the noise of binary fractions."""
     shown = as_json.dumps(as_json.plan(small_plan))

@@ -218,6 +218,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_plan.start_in_reach,
     check_plan.breaks_in_order,
     check_plan.some_work_day,
+    check_plan.one_way_to_sow,
     check_beds.known_crops_of_beds,
     check_beds.out_of_use_in_order,
     check_beds.sites_out_of_use,

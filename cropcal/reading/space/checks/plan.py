@@ -1,4 +1,4 @@
-"""Checks of the stretch of time to plan: breaks, and days to work on."""
+"""Checks of the stretch of time to plan: breaks, days to work on, and how much is sown."""
 
 from collections.abc import Iterator
 from datetime import date, timedelta
@@ -57,6 +57,14 @@ def some_work_day(draft: Draft) -> Iterator[Problem]:
     ):
         wrong = f"the breaks leave none of the work days ({', '.join(plan.record.work_days)})"
         yield draft.source.fault(("plan", "breaks"), wrong, "shorten a break, or add a day to work_days")
+
+
+def one_way_to_sow(draft: Draft) -> Iterator[Problem]:
+    """Ask that a file which says how much is sown has no chance of older files beside it."""
+    plan = draft.settings
+    if plan.record.sow is not None and plan.record.service is not None:
+        wrong = "service and sow both say how much is sown"
+        yield draft.source.fault(("plan", "service"), wrong, "leave service out")
 
 
 def stretch_is_known(draft: Draft, *keys: str) -> bool:

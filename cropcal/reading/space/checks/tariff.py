@@ -9,7 +9,7 @@ from cropcal.reading.space.checks.hours import in_week, overlap
 from cropcal.reading.space.draft import Draft, readable_parts
 from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.records.base import MINUTES_PER_DAY, WEEKDAYS
-from cropcal.records.space import Rate
+from cropcal.records.tariff import Rate
 
 WHOLE_DAY: Final = (0, MINUTES_PER_DAY)
 HARD_MONEY: Final = ("eur", "€", "gbp", "£", "usd", "$", "us$", "chf", "cad", "aud", "nzd")
