@@ -249,7 +249,8 @@ class Plan:
         from cropcal.planning.schedule.seed_orders import seed_orders
 
         again = self.result.again
-        return seed_orders(self.result.batches, self.crop_tables, again.on if again else None)
+        since = again.on if again else None
+        return seed_orders(self.result.batches, self.crop_tables, since, self.space.seed)
 
     def form(self) -> Json:
         """Return the content of plan.json: plain dicts and lists."""
