@@ -52,7 +52,7 @@ class Found:
 
 
 @dataclass(frozen=True, eq=False)
-class Search:
+class SowingSearch:
     """A search; the last stage of the scorer decides, the others screen, one a sweep in turn.
 
     ``kept`` are sowings from which each changed cell costs ``calm``: those of the last plan.
@@ -155,7 +155,7 @@ class Search:
 class _Place:
     """Where a sweep is: the states of the seasons on the last day that it came to."""
 
-    search: Search
+    search: SowingSearch
     screen: int
     known: dict[int, Checkpoint] = field(default_factory=dict)
 
