@@ -160,11 +160,22 @@ def sill(tables):
     return partial(import_module("window_sills").a_sill, tables)
 
 
-@pytest.fixture(autouse=True)
-def quick_search(request, monkeypatch):
+SEARCH_AS_THE_COMMAND = choices.EFFORT
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _quick_search() -> Iterator[None]:
     """Plan in one pass: most tests ask what becomes of a plan, not how good it is.
 
-    A test marked ``searched`` searches as the command does.
+    Fixtures that are made once for many tests plan in one pass too.
     """
-    if not request.node.get_closest_marker("searched"):
-        monkeypatch.setattr(choices, "EFFORT", choices.SearchEffort(8, 1, 16, 0, 0, rule=False))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(choices, "EFFORT", choices.SearchEffort(8, 1, 16, 0, 0, rule=False))
+        yield
+
+
+@pytest.fixture(autouse=True)
+def _search_if_marked(request, monkeypatch):
+    """Let a test marked ``searched`` search as the command does."""
+    if request.node.get_closest_marker("searched"):
+        monkeypatch.setattr(choices, "EFFORT", SEARCH_AS_THE_COMMAND)
