@@ -15,7 +15,7 @@ SPACE = Path(__file__).resolve().parents[1] / "spaces" / "start_plan_misleads.to
 
 @pytest.fixture
 def solved(tables):
-    """Return a function from a space to the best plan of the middle of all seasons, by the programme alone."""
+    """Return a function from a space to the programme's best plan for the middle of all seasons."""
 
     def solve_exactly(space) -> Solution:
         return solve(prepare(space, tables).task, gap=0.0)
