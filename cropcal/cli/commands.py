@@ -1,5 +1,6 @@
 """What each command does: read, plan, show."""
 
+import sys
 from collections.abc import Sequence
 from contextlib import nullcontext
 from datetime import date, timedelta
@@ -45,6 +46,7 @@ from cropcal.show.data import json_forms as forms
 from cropcal.show.data import key_figures as figures
 from cropcal.show.data.crop_json import crop_sources as crop_sources_form
 from cropcal.show.data.crop_json import crops as crops_form
+from cropcal.show.data.hours_json import photoperiod as hours_form
 from cropcal.show.data.json_forms import Json
 from cropcal.show.data.measured_form import against_meter
 from cropcal.show.terminal import (
@@ -194,7 +196,9 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
     respond(path, sets, answer, as_json=as_json, journal=journal)
 
 
-def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+def photoperiod(
+    path: Path, out: Path | None, *, slow: bool = False, as_json: bool, sets: Sequence[str] = ()
+) -> None:
     """Print which hours of lamp light suit the wanted crops, what they cost, and which are picked.
 
     With a folder, also write the timer settings and a picture there.
@@ -202,15 +206,20 @@ def photoperiod(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[s
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
+        from cropcal.planning.lamp_lengths import with_lengths
         from cropcal.planning.photoperiod.advice import advice
         from cropcal.season.learned import learned_paces
         from cropcal.show.terminal import photoperiod as hours_screen
 
-        hours = advice(space, tables, learned_paces(journal, space, tables))
+        paces = learned_paces(journal, space, tables)
+        hours = advice(space, tables, paces)
+        if any(zone.fitting for zone in hours.zones) and sys.stderr.isatty():
+            typer.echo("comparing lengths of the day in drawn seasons ...", err=True)
+        hours = with_lengths(hours, space, tables, paces, slow=slow)
         windows = any(zone.window for zone in hours.zones)
         return Answer(
-            forms.photoperiod(hours),
-            lambda: hours_screen.photoperiod(hours).removesuffix("\n"),
+            hours_form(hours),
+            lambda: hours_screen.photoperiod(hours, f"cropcal plan {typed(str(path))}").removesuffix("\n"),
             keep=(lambda _: keep_files(out, hours_files(hours))) if out else None,
             following=f"cropcal {'daylight' if windows else 'plan'} {typed(str(path))}",
         )

@@ -14,6 +14,7 @@ from cropcal.cli.options import (
     BegunOption,
     JsonOption,
     SetOption,
+    SlowOption,
     SowOption,
     SpaceArgument,
     SteadyOption,
@@ -135,6 +136,7 @@ def photoperiod(
         Path | None,
         typer.Option(metavar="DIR", help="Write timers.csv and a picture there.", show_default=False),
     ] = None,
+    slow: SlowOption = False,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -144,7 +146,7 @@ def photoperiod(
     """
     from cropcal.cli import commands
 
-    commands.photoperiod(space, out, as_json=json, sets=sets or ())
+    commands.photoperiod(space, out, slow=slow, as_json=json, sets=sets or ())
 
 
 @app.command()
@@ -294,19 +296,24 @@ def why(
     space: SpaceArgument = HERE,
     time_limit: Annotated[
         float, typer.Option(metavar="SECONDS", help="Search so long for the best plan.", min=1)
-    ] = 20.0,
+    ] = 60.0,
+    anew: Annotated[
+        bool, typer.Option("--anew", help="Plan anew for each thing that could help; slow.")
+    ] = False,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
-    """Why is the plan no better? What is full, what one more would bring, and simpler ways to run it.
+    """Why is the plan no better? What would help, what is full, and simpler ways to run it.
 
-    It looks at the whole season, as if nothing grew yet.
+    It looks at the whole season, as if nothing grew yet: by the plan that was written, else by one that it
+    makes. What would help is judged with the same sowings, in the same luck; with --anew each change gets
+    sowings of its own.
 
     Example: cropcal why my-shelf
     """
     from cropcal.cli.why import why as reasons
 
-    reasons(space, time_limit_s=time_limit, as_json=json, sets=sets or ())
+    reasons(space, time_limit_s=time_limit, as_json=json, sets=sets or (), anew=anew)
 
 
 @app.command()

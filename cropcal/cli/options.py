@@ -38,6 +38,10 @@ BegunOption = Annotated[
 AgainOption = Annotated[
     str | None, typer.Option(metavar="DATE", help="Plan again from this day; else from today.")
 ]
+SlowOption = Annotated[
+    bool,
+    typer.Option("--slow", help="Compare lengths too at which a crop takes over 1.25 times its fewest days."),
+]
 HERE = Path()
 
 

@@ -1,32 +1,74 @@
-"""``cropcal why``: what limits a plan, the gain from one more of each thing, and other ways to run it."""
+"""``cropcal why``: what limits a plan, what would help, and the steady rule beside it."""
 
-from collections.abc import Sequence
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from cropcal.cli.gate import overwrite_line
 from cropcal.cli.respond import Answer, respond
+from cropcal.cli.search import effort
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
-from cropcal.season.beside import noted
+from cropcal.season.beside import Noted, noted
 from cropcal.season.files import names
+from cropcal.season.load import fingerprint
+from cropcal.season.log_words import command
+
+if TYPE_CHECKING:  # it loads numpy, which not every command needs
+    from cropcal.planning.planner import SolveOptions
+    from cropcal.planning.same_sowings import Grown
 
 
-def why(path: Path, *, time_limit_s: float, as_json: bool, sets: Sequence[str] = ()) -> None:
-    """Print why the plan of a season is no better."""
+def why(
+    path: Path, *, time_limit_s: float, as_json: bool, sets: Sequence[str] = (), anew: bool = False
+) -> None:
+    """Print why the plan of a season is no better, and what would help."""
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.planning.planner import SolveOptions
         from cropcal.planning.what_if import what_if
         from cropcal.season.learned import learned_paces
         from cropcal.show.terminal import why as outlook_screen
 
         paces = learned_paces(journal, space, tables)
-        result = what_if(space, tables, SolveOptions(time_limit_s=time_limit_s), paces)
+        written = None if sets else _written(path, journal)
+        with _trying(time_limit_s, anew=anew) as trying:
+            result = what_if(space, tables, trying, paces, written, anew=anew, tell=_tell if anew else None)
+        again = command(path, "--anew").replace("cropcal log", "cropcal why")
         return Answer(
             result.model_dump(mode="json"),
-            lambda: outlook_screen.why(result, names(tables)).removesuffix("\n"),
+            lambda: outlook_screen.why(result, names(tables), again).removesuffix("\n"),
             code=Exit.NO_PLAN if result.nothing_grows else Exit.DONE,
         )
 
     respond(path, sets, answer, as_json=as_json, slow=True)
+
+
+@contextmanager
+def _trying(time_limit_s: float, *, anew: bool) -> Iterator["SolveOptions"]:
+    """Search with progress where many plans are made: Ctrl-C then shows what is known; else it ends all."""
+    from cropcal.planning.planner import SolveOptions
+
+    if not anew:
+        yield SolveOptions(time_limit_s=time_limit_s)
+        return
+    with effort(time_limit_s) as trying:
+        yield trying
+
+
+def _tell(done: int, of: int) -> None:
+    if sys.stderr.isatty():
+        overwrite_line(f"planning anew for change {done + 1} of {of}; Ctrl-C shows those that are done")
+
+
+def _written(path: Path, journal: Noted) -> "Grown | None":
+    """Return the plan that was written, if space.toml and crops.csv are as they were."""
+    from cropcal.planning.same_sowings import Grown
+
+    written = journal.plan()
+    if written is None or written.space_sha256 != fingerprint(path, space_only=True):
+        return None
+    return Grown(written.batches, written.sites)

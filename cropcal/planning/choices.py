@@ -18,8 +18,8 @@ from cropcal.optimize.solve import Solution, evaluated, undominated
 from cropcal.planning.luck.drawn import SEARCH_SEED, Stage
 from cropcal.planning.luck.placing import placed
 from cropcal.planning.luck.score import Scorer, prices_of
-from cropcal.planning.luck.search import Found, Progress, Search
-from cropcal.planning.luck.sowings import Slot, Slots, Sown, cells_of, sowings_of_batches
+from cropcal.planning.luck.search import Found, Progress, SowingSearch
+from cropcal.planning.luck.sowings import Slot, Slots, Sown, cells_of, raised, sowings_of_batches
 from cropcal.planning.luck.steady import SEASONS, SowingHabit
 from cropcal.planning.luck.world import alternatives
 from cropcal.planning.realise import PlanBuilder, RealisedPlan, ToldPlan
@@ -29,6 +29,8 @@ from cropcal.records.plan import BillLine
 from cropcal.records.space import SowChoice
 from cropcal.seasons.world import World
 
+MORE = (1.2, 1.4, 1.7)
+"""Times as much that is tried of what would do in the middle of all seasons, want by want."""
 CALM = 0.02
 """Price of a cell that is not sown as in the last plan, in want-weeks (assumed)."""
 WORTH = 0.1
@@ -116,7 +118,9 @@ class PlanMaker:
             "middle": self.middle,
         }
         start, _ = search.best_of([sown for sown in starts.values() if sown] or [{}])
-        found = {"usual": self._worth_it(search.improved(start, EFFORT.sweeps))}
+        more = [raised(sown, factor) for sown in (self.middle, self.last) if sown for factor in MORE]
+        mixed = search.want_by_want(start, [*starts.values(), *more]) if EFFORT.sweeps else start
+        found = {"usual": self._worth_it(search.improved(mixed, EFFORT.sweeps))}
         for other in CHOICES:
             if other != "usual":
                 found[other] = self._search(other).improved(found["usual"].sown, EFFORT.sweeps_more)
@@ -208,7 +212,7 @@ class PlanMaker:
         ]
         return (*screens, self._stage(EFFORT.deciding, SEARCH_SEED))
 
-    def _search(self, choice: SowChoice) -> Search:
+    def _search(self, choice: SowChoice) -> SowingSearch:
         scorer = Scorer(
             stages=self._stages,
             slots=self.slots,
@@ -217,7 +221,7 @@ class PlanMaker:
             per_week=self.builder.per_week,
             prices=prices_of(choice, self.builder.space.settings.prices),
         )
-        return Search(scorer, SEARCH_SEED, self.last or None, CALM, self.stop, self.progress)
+        return SowingSearch(scorer, SEARCH_SEED, self.last or None, CALM, self.stop, self.progress)
 
     def _worth_it(self, found: Found) -> Found:
         """Return what was found, or the last plan where that is hardly worse."""

@@ -25,6 +25,7 @@ from cropcal.planning.realise import PlanBuilder
 from cropcal.planning.replan.initial_stock import with_initial_stock
 from cropcal.planning.replan.resume import resume
 from cropcal.planning.schedule import jobs as work
+from cropcal.planning.schedule.empty_beds import dark_days, lamp_jobs
 from cropcal.planning.schedule.queue import as_queue
 from cropcal.planning.schedule.set_aside import eating_days
 from cropcal.planning.site.air import zone_air
@@ -88,11 +89,12 @@ def plan(
         return perf_counter() > ends or (effort.stop is not None and effort.stop())
 
     time = replace(time, weeks=space.settings.weeks)
-    lines = bill(space, space.settings.start, time.days)
-    power = power_a_month(lines, space.settings.start, time.days)
+    always_on = bill(space, space.settings.start, time.days)
+    power = power_a_month(always_on, space.settings.start, time.days)
     making = PlanMaker(builder, task, power, stopped, effort.progress)
     chosen = making.steady() if steady else making.chosen(space.settings.sow_choice)
     solution, realised, told = chosen.plan.solution, chosen.plan.realised, chosen.plan.told
+    dark = dark_days(space, realised.sites, told.batches)
     n = solution.n
     time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
     kept = kept_amounts(task, solution.kept)
@@ -106,6 +108,7 @@ def plan(
         _air_c(space),
         eating_days(kept, told.batches, serving),
     )
+    all_jobs = tuple(sorted((*all_jobs, *lamp_jobs(space, dark)), key=lambda job: job.on))
     supply = supply_of(space, realised, told, demand, time, kept)
     return SeasonPlan(
         place=space.place.name,
@@ -124,7 +127,7 @@ def plan(
         ),
         supply=supply,
         sites=realised.sites,
-        bill=lines,
+        bill=bill(space, space.settings.start, time.days, dark) if dark else always_on,
         unit_costs=unit_costs(assessment, priced=space.tariff is not None),
         lights=assessment.lights,
         fits=assessment.verdicts,

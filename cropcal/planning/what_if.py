@@ -1,208 +1,169 @@
-"""What-if analysis of a plan: full places, the gain of one more of each, and the steady rule beside it."""
+"""Why a plan is no better: what is full when, what would help, and the steady rule beside it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable
 from dataclasses import replace
 
 import numpy as np
 
-from cropcal.optimize.bottleneck import TimeLimits, least_shortage
-from cropcal.optimize.left_over import short_and_surplus
-from cropcal.optimize.programme import FloatArray, IntArray, Task
-from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.first_weeks import first_harvest_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare
-from cropcal.planning.candidates.steady_supply import steady_mix
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.choices import PlanMaker
 from cropcal.planning.growth.pace import Paces
+from cropcal.planning.luck.drawn import TOLD
+from cropcal.planning.luck.told import expected
 from cropcal.planning.outcome import steady_rows
-from cropcal.planning.planner import SolveOptions, warnings
-from cropcal.planning.realise import PlanBuilder, RealisedPlan
-from cropcal.records.base import WEEKDAYS
+from cropcal.planning.planner import SolveOptions, plan, warnings
+from cropcal.planning.realise import PlanBuilder
+from cropcal.planning.same_sowings import Comparison, Grown, sowings_of
+from cropcal.planning.what_helps import Tell, what_helps
+from cropcal.records.chances import Expected
 from cropcal.records.crop import CropTables
-from cropcal.records.outlook import (
-    Course,
-    CourseName,
-    Full,
-    Occupied,
-    OneMore,
-    Outlook,
-)
-from cropcal.records.space import Space, photoperiod_h
-
-REASONS = 0.25
-"""Share of the time limit for each analysis of one more of something."""
-WORTH = 0.005
-"""Want-weeks, or weeks' wants a week, below which one more brings nothing."""
+from cropcal.records.outlook import Course, Full, Occupied, Outlook
+from cropcal.records.space import Space
 
 
 def what_if(
-    space: Space, tables: CropTables, effort: SolveOptions | None = None, paces: Paces | None = None
-) -> Outlook:
-    """Return the what-if analysis of a plan of this season, with no standing crops."""
-    effort = effort or SolveOptions()
-    ready = prepare(space, tables, paces)
-    task, time = ready.task, ready.time
-    solution = solve(task, time_limit_s=effort.time_limit_s, stop=effort.stop)
-    time_limits = TimeLimits(effort.time_limit_s * REASONS, effort.stop)
-    numbered = [index for index, want in enumerate(ready.space.wants) if want.is_numbered]
-    bound = least_shortage(task, numbered, time_limits)
-    counted = replace(task, demand=np.where(_is_one_of(numbered, task)[:, None], task.demand, 0.0))
-    builder = PlanBuilder(
-        ready.space, ready.assessment, ready.candidates, ready.wanted, ready.serving, None, ready.per_week
-    )
-    free = builder.realise(solution.n)
-    ruled = PlanMaker(builder, task, stop=effort.stop).steady()
-    steady, habits = ruled.plan.realised, ruled.habits
-    short, _ = short_and_surplus(counted, solution.n)
-    first_harvests = first_harvest_weeks(
-        ready.space, tables.crops, ready.assessment, task.columns, ready.serving
-    )
-    return Outlook(
-        place=ready.space.place.name,
-        start=ready.space.settings.start,
-        weeks=time.weeks,
-        currency=ready.space.tariff.currency if ready.space.tariff else None,
-        want_weeks=int((counted.demand > 0).sum()),
-        forecast_short_want_weeks=short,
-        bound_want_weeks=min(bound, short),
-        proven=solution.status == "proven",
-        full=_full(ready, solution.n),
-        more=tuple(_more(ready, tables, paces, numbered, bound, time_limits)),
-        steady=steady_rows(ready.space, ready.even, first_harvests, ready.wanted),
-        occupied=area_shares(ready, solution.n),
-        courses=(_course("plan", free, builder), _course("steady rule", steady, builder)),
-        habits=habits,
-        first_weekday=int(time.work_days[0] + time.start.weekday()) % 7 if len(time.work_days) else 0,
-        nothing_grows=() if task.columns.count else warnings(ready, tables, first_harvests),
-    )
-
-
-def _is_one_of(wants: list[int], task: Task) -> FloatArray:
-    selected = np.zeros(len(task.demand), dtype=bool)
-    selected[wants] = True
-    return selected
-
-
-def _course(name: CourseName, realised: RealisedPlan, builder: PlanBuilder) -> Course:
-    return Course(name=name, expected=builder.told(realised).expected, sowings=len(realised.batches))
-
-
-def _full(ready: Prepared, n: IntArray) -> tuple[Full, ...]:
-    """Return the weeks in which each place and nursery is full on some day."""
-    columns, land, time = ready.task.columns, ready.assessment.land, ready.time
-    parts = [
-        (place.label, columns.place == index, columns.planted, columns.freed, int(size), n * columns.held)
-        for index, (place, size) in enumerate(zip(land.places, ready.task.sites, strict=True))
-    ]
-    parts += [
-        (f"{bed.name}, cells", columns.nursery == index, columns.sown, columns.planted, bed.site_count, n)
-        for index, bed in enumerate(land.nurseries)
-    ]
-    places = []
-    for what, there, start, end, size, taken in parts:
-        held = _held(start[there], end[there], taken[there], time)
-        weeks = np.unique(np.flatnonzero(held >= size) // DAYS_PER_WEEK)
-        places.append(
-            Full(
-                what=what,
-                weeks=tuple(time.date_of(int(week) * DAYS_PER_WEEK) for week in weeks),
-                held_share=float(held.mean() / size),
-            )
-        )
-    return tuple(places)
-
-
-def _held(start: IntArray, end: IntArray, n: IntArray, time: WorkCalendar) -> IntArray:
-    change = np.zeros(time.days + 1, dtype=np.int64)
-    np.add.at(change, np.clip(start, 0, time.days), n)
-    np.add.at(change, np.clip(end, 0, time.days), -n)
-    return np.cumsum(change)[: time.days]
-
-
-def _more(
-    ready: Prepared,
+    space: Space,
     tables: CropTables,
-    paces: Paces | None,
-    numbered: list[int],
-    bound: float,
-    time_limits: TimeLimits,
-) -> Iterator[OneMore]:
-    """Yield the gain of one more site, cell, lamp hour and work day, where there is any."""
-    scale = np.where(ready.per_week > 0, ready.per_week, 1.0)
+    effort: SolveOptions | None = None,
+    paces: Paces | None = None,
+    written: Grown | None = None,
+    *,
+    anew: bool = False,
+    tell: Tell | None = None,
+) -> Outlook:
+    """Return what limits a plan of this season with no standing crops, and what would help.
 
-    def gain(what: str, other: Prepared, mix: FloatArray) -> Iterator[OneMore]:
-        cured = bound - least_shortage(other.task, numbered, time_limits, unknown=bound) if bound > 0 else 0.0
-        even = float(((mix - ready.even.mix) / scale).sum())
-        if max(cured, even) > WORTH:
-            yield OneMore(what=what, cured_want_weeks=max(cured, 0.0), even_shares=max(even, 0.0))
+    Parameters
+    ----------
+    space, tables, paces
+        The space, its crops, and what was learned of them.
+    effort
+        For the plans that are made.
+    written
+        The plan that was written for this space, if it is of the whole season; else one is made.
+    anew
+        Whether each change is planned for anew; else it gets the same sowings.
+    tell
+        Called before each new plan with how many changes are done, and of how many.
+    """
+    effort = effort or SolveOptions()
+    space = space.model_copy(update={"growing": ()})
+    ready = prepare(space, tables, paces, open_end=space.horizon is not None)
+    space, time = ready.space, ready.time
+    first_harvests = first_harvest_weeks(
+        space, tables.crops, ready.assessment, ready.task.columns, ready.serving
+    )
+    counted = ready.wanted.counted[[want.is_numbered for want in space.wants], : space.settings.weeks]
+    outlook = Outlook(
+        place=space.place.name,
+        start=space.settings.start,
+        weeks=space.settings.weeks,
+        currency=space.tariff.currency if space.tariff else None,
+        want_weeks=int((counted > 0).sum()),
+        first_weekday=int(time.work_days[0] + time.start.weekday()) % 7 if len(time.work_days) else 0,
+    )
+    if not ready.task.columns.count:
+        return outlook.model_copy(update={"nothing_grows": warnings(ready, tables, first_harvests)})
 
-    for kind, names in (
-        ("sites", [f"a site in {place.label}" for place in ready.assessment.land.places]),
-        ("cells", [f"a cell in {bed.name}" for bed in ready.assessment.land.nurseries]),
-    ):
-        for index, name in enumerate(names):
-            capacity = getattr(ready.task, kind).copy()
-            capacity[index] += 1
-            other = replace(ready, task=replace(ready.task, **{kind: capacity}))
-            yield from gain(
-                name,
-                other,
-                steady_mix(
-                    ready.space,
-                    ready.assessment.options,
-                    ready.assessment.land,
-                    other.task.sites,
-                    other.task.cells,
-                ),
-            )
-    for what, space in (*_hours(ready.space), *_days(ready.space)):
-        other = prepare(space, tables, paces)
-        yield from gain(what, other, other.even.mix)
+    def made(changed: Space, known: Paces | None) -> Grown:
+        result = plan(changed, tables, effort, known)
+        cut_short = result.searched is not None and result.searched.stopped
+        return Grown(result.batches, result.sites, cut_short)
+
+    grown = written if written and written.all_sown_within(space) else made(space, paces)
+    land = ready.assessment.land
+    comparison = Comparison(ready, tables, paces or {}, sowings_of(grown, land))
+    helps = what_helps(
+        comparison,
+        made if anew else None,
+        effort.stop or (lambda: False),
+        tell,
+    )
+    builder = PlanBuilder(
+        space, ready.assessment, ready.candidates, ready.wanted, ready.serving, None, ready.per_week
+    )
+    rule = PlanMaker(builder, ready.task, stop=effort.stop).steady()
+    ruled = rule.plan.told
+    courses = (
+        Course(name="plan", expected=_expected(comparison), sowings=len(grown.batches)),
+        Course(name="steady rule", expected=ruled.expected, sowings=len(ruled.batches)),
+    )
+    return outlook.model_copy(
+        update={
+            "written": grown is written,
+            "cut_short": grown.cut_short,
+            "full": _full(ready, grown),
+            "more": helps.rows,
+            "not_tried": helps.not_tried,
+            "seasons": comparison.seasons,
+            "steady": steady_rows(space, ready.even, first_harvests, ready.wanted),
+            "occupied": area_shares(space, grown),
+            "courses": courses,
+            "habits": rule.habits,
+        }
+    )
 
 
-def _hours(space: Space) -> Iterator[tuple[str, Space]]:
-    """Yield the space with an hour of lamp light more in each zone in turn."""
-    for at, zone in enumerate(space.zones):
-        hours = photoperiod_h(zone) + 1
-        if hours <= 24:
-            longer = zone.model_copy(update={"lit": None, "photoperiod_h": hours})
-            zones = (*space.zones[:at], longer, *space.zones[at + 1 :])
-            yield f"an hour of light in {zone.name} ({hours:g} h)", space.model_copy(update={"zones": zones})
+def _expected(comparison: Comparison) -> Expected:
+    """Return what is expected of the plan's sowings, from as many seasons as a plan is told by."""
+    ready = comparison.ready
+    scene = comparison.scene(ready.space, comparison.at_most(TOLD))
+    drawn = scene.drawn(comparison.sown)
+    weeks = ready.space.settings.weeks
+    return expected(drawn, ready.space.wants, ready.wanted, ready.per_week, weeks, today=0)
 
 
-def _days(space: Space) -> Iterator[tuple[str, Space]]:
-    """Yield the space with one more work day, each in turn."""
-    settings = space.settings
-    for day in WEEKDAYS:
-        if day not in settings.work_days:
-            more = {"work_days": (*settings.work_days, day)}
-            if settings.harvest_days is not None and day not in settings.harvest_days:
-                more["harvest_days"] = (*settings.harvest_days, day)
-            yield (
-                f"{day.capitalize()} as a work day",
-                space.model_copy(update={"settings": settings.model_copy(update=more)}),
-            )
+def _full(ready: Prepared, grown: Grown) -> tuple[Full, ...]:
+    """Return the weeks in which each place and nursery is full on some day."""
+    land, time, clean_d = ready.assessment.land, ready.time, ready.space.settings.clean_days
+    time = replace(time, weeks=ready.space.settings.weeks)
+    rows = []
+    for place in land.places:
+        uses = [use for use in grown.sites if use.bed == place.bed.name and use.site in place.sites]
+        stays = [(time.day_of(use.held_from), time.day_of(use.held_until) + clean_d, 1) for use in uses]
+        rows.append(_row(place.label, stays, len(place.sites), time))
+    for bed in land.nurseries:
+        stays = [
+            (time.day_of(batch.sow_on), time.day_of(batch.planted_on), max(batch.cells, batch.sites))
+            for batch in grown.batches
+            if batch.nursery == bed.name
+        ]
+        rows.append(_row(f"{bed.name}, cells", stays, bed.site_count, time))
+    return tuple(rows)
 
 
-def area_shares(ready: Prepared, n: IntArray) -> tuple[Occupied, ...]:
+def _row(what: str, stays: Iterable[tuple[int, int, int]], size: int, time: WorkCalendar) -> Full:
+    """Return when a place is full, from (first day, day after the last, number) of all that stands there."""
+    change = np.zeros(time.days + 1, dtype=np.int64)
+    for first, end, number in stays:
+        change[np.clip([first, end], 0, time.days)] += (number, -number)
+    held = np.cumsum(change)[: time.days]
+    weeks = np.unique(np.flatnonzero(held >= size) // DAYS_PER_WEEK)
+    return Full(
+        what=what,
+        weeks=tuple(time.date_of(int(week) * DAYS_PER_WEEK) for week in weeks),
+        held_share=float(np.minimum(held, size).mean() / size),
+    )
+
+
+def area_shares(space: Space, grown: Grown) -> tuple[Occupied, ...]:
     """Return the sites that each want with a weekly number takes, at the yield and days of a site in a plan.
 
     Sites held = sites begun a day x days on the site (Little 1961, Operations Research 9:383-387, from
     memory), which holds for every stretch that begins and ends alike. Clean days count. A want of which
     nothing is grown is left out.
     """
-    columns = ready.task.columns
-    brings = np.bincount(columns.supply_column, columns.supply_amount, columns.count)
+    want_of = {batch.id: batch.want for batch in grown.batches}
     rows = []
-    for index, want in enumerate(ready.space.wants):
-        grown = np.flatnonzero((columns.want == index) & (n > 0))
-        if want.per_week is None or not len(grown):
+    for index, want in enumerate(space.wants):
+        uses = [use for use in grown.sites if want_of.get(use.batch) == index]
+        amount = sum(batch.amount for batch in grown.batches if batch.want == index)
+        if want.per_week is None or not uses or amount <= 0:
             continue
-        held = n[grown] * columns.held[grown]
-        sites = int(held.sum())
-        per_site = float(n[grown] @ brings[grown]) / sites
-        days = float(held @ (columns.freed - columns.planted)[grown]) / sites
+        site_days = sum((use.held_until - use.held_from).days + space.settings.clean_days for use in uses)
+        per_site, days = amount / len(uses), site_days / len(uses)
         rows.append(
             Occupied(
                 want=index,

@@ -13,6 +13,11 @@ burn; it bolts; too hot while the lamp is on; too dark; far too bright; air too 
 SUITS: tuple[Suit, ...] = ("right", "slow", "unknown", "burn", "bolt", "hot", "dark", "glare", "air")
 
 
+def hours_key(zone: str) -> str:
+    """Return the key of the assumption that the lamp hours of a zone were picked: the file gives none."""
+    return f"hours of {zone}"
+
+
 class HoursChoice(Record):
     """One timer setting: its light, yield and cost. Money is None without a tariff.
 
@@ -60,9 +65,34 @@ class CropHours(Record):
     cheapest_h: float | None
 
 
+class LampLength(Record):
+    """One length of the lamp's day in a zone, with sowings of its own, in drawn seasons.
+
+    Of ``wanted_want_weeks``, ``short_want_weeks`` are expected to be missing: ``over_best`` more than at the
+    length with least, with the standard error of that difference. Kilowatt hours and cost: all power of the
+    space in a month of 30.4 days, as billed; None without a tariff. ``slowest``: the crop slowed most, and
+    its days to harvest over its fewest. ``picked``: as without seasons; ``chosen``: by them.
+    """
+
+    setting: HoursChoice
+    short_want_weeks: float
+    wanted_want_weeks: int
+    over_best: float
+    over_best_sd: float
+    cells: int
+    kwh_per_month: float
+    cost_per_month: float | None
+    slowest: str
+    times_fewest_days: float
+    picked: bool
+    chosen: bool
+
+
 class ZoneHours(Record):
     """One zone: the pick, the present hours (None: the file gives none), every choice, every crop.
 
+    ``fitting``: the settings, shortest first, that suit the crops as well as the pick, at its output; empty
+    where the file gives the hours, or there is a window. ``lengths``: some of them in drawn seasons.
     ``quiet``: minutes of the day, from and to, that are quiet on any weekday. ``price_by_quarter``: mean
     price of a kWh in each quarter hour of the day, with tax; empty without a tariff. ``season_saves``: share
     of the lamp's cost saved by resetting the timer as prices change; 0 if that does not pay. ``window``:
@@ -83,6 +113,8 @@ class ZoneHours(Record):
     price_by_quarter: tuple[float, ...]
     season_saves: float = 0.0
     window: bool = False
+    fitting: tuple[HoursChoice, ...] = ()
+    lengths: tuple[LampLength, ...] = ()
 
 
 class TimerLine(Record):

@@ -212,8 +212,9 @@ class Job(Record):
 class SeedOrder(Record):
     """Seed of one crop to order by a day: for all sowings from ``sow_from`` to ``sow_until``.
 
-    ``seeds`` includes spare ones for those that do not come up; ``plugs`` are cells or pots to fill. Without
-    seeds they are bought young plants.
+    ``seeds`` are to be bought, with spare ones for those that do not come up; ``on_hand`` are taken from seed
+    that is there, ``packed`` the years of that. ``plugs`` are cells or pots to fill. With no seed at all they
+    are bought young plants.
     """
 
     crop: str
@@ -223,6 +224,13 @@ class SeedOrder(Record):
     seeds: int
     plugs: int
     weight_g: float
+    on_hand: int = 0
+    packed: tuple[int, ...] = ()
+
+    @property
+    def is_plants(self) -> bool:
+        """Return whether these are young plants and no seed."""
+        return not self.seeds and not self.on_hand
 
 
 NOT_WANTED = "not wanted then"

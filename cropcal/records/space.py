@@ -10,6 +10,7 @@ from cropcal.records.base import DayStretch, Record, stretch_hours
 from cropcal.records.crop import Unit
 from cropcal.records.measured import MeasuredAir, Metered
 from cropcal.records.replan import Begun, Horizon
+from cropcal.records.seed import SeedOnHand
 from cropcal.records.tariff import Tariff
 from cropcal.records.values import (
     MOST_SITES,
@@ -339,6 +340,7 @@ class Space(Record):
     wants: tuple[Want, ...]
     chores: tuple[Chore, ...]
     growing: tuple[Growing, ...] = ()
+    seed: tuple[SeedOnHand, ...] = ()
     assumed: tuple[Assumption, ...] = ()
     measured_air: tuple[MeasuredAir, ...] = ()
     metered: tuple[Metered, ...] = ()

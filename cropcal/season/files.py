@@ -17,6 +17,7 @@ from cropcal.records.written_plan import CalendarEvent
 from cropcal.season.load import PLAN, PREVIOUS, refuse
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import settings_json as held_json
+from cropcal.show.data.hours_json import photoperiod as hours_form
 from cropcal.show.data.json_forms import Json
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
@@ -53,7 +54,7 @@ def hours_files(hours: HoursAdvice) -> dict[str, str | bytes]:
 
     return {
         "timers.csv": sheets.timer_sheet(hours.timers),
-        "photoperiod.json": forms.dumps(forms.photoperiod(hours)),
+        "photoperiod.json": forms.dumps(hours_form(hours)),
         "photoperiod.png": picture.hours_png(hours),
     }
 
@@ -92,13 +93,14 @@ def plan_files(
     from cropcal.planning.growth.light_ranges import light_ranges
     from cropcal.planning.photoperiod.advice import advice
     from cropcal.planning.photoperiod.fill_hours import timer_lines
+    from cropcal.planning.schedule.empty_beds import dark_days
     from cropcal.planning.site.floor_map import lit_zones
     from cropcal.show.data import csv_sheets as sheets
     from cropcal.show.data import ics
     from cropcal.show.page.report import PageFacts, report_html
     from cropcal.show.pictures import render as picture
 
-    timers = timer_lines(space)
+    timers = timer_lines(space, dark_days(space, result.sites, result.batches))
     dangers = tuple(danger["words"] for danger in form["hazards"])
     facts = PageFacts(
         plan=result,

@@ -231,8 +231,10 @@ class Plan:
     def timers(self) -> "pd.DataFrame":
         """Return one row a stretch of lamp light: ``timers.csv``."""
         from cropcal.planning.photoperiod.fill_hours import timer_lines
+        from cropcal.planning.schedule.empty_beds import dark_days
 
-        return _frame(tables.timers(timer_lines(self.space)))
+        dark = dark_days(self.space, self.result.sites, self.result.batches)
+        return _frame(tables.timers(timer_lines(self.space, dark)))
 
     @property
     def ranges(self) -> "pd.DataFrame":
@@ -247,7 +249,8 @@ class Plan:
         from cropcal.planning.schedule.seed_orders import seed_orders
 
         again = self.result.again
-        return seed_orders(self.result.batches, self.crop_tables, again.on if again else None)
+        since = again.on if again else None
+        return seed_orders(self.result.batches, self.crop_tables, since, self.space.seed)
 
     def form(self) -> Json:
         """Return the content of plan.json: plain dicts and lists."""

@@ -217,6 +217,21 @@ class Season:
         return frame((answer_tables.hours_by_crop if by_crop else answer_tables.hours)(advised))
 
     @_in_python
+    def lamp_lengths(self, *, slow: bool = False) -> "pd.DataFrame":
+        """Return a few lengths of each lamp's day, and what they cost and bring in drawn seasons.
+
+        ``slow``: lengths too at which a crop takes more than 1.25 times its fewest days.
+        """
+        from cropcal.planning.lamp_lengths import with_lengths
+        from cropcal.planning.photoperiod.advice import advice
+        from cropcal.show.data.frames import frame
+
+        space, crop_tables = self._read()
+        paces = learned_paces(beside.noted(self.path), space, crop_tables)
+        advised = advice(space, crop_tables, paces)
+        return frame(answer_tables.lengths(with_lengths(advised, space, crop_tables, paces, slow=slow)))
+
+    @_in_python
     def bill(self, *, year: bool = False) -> "pd.DataFrame":
         """Return the power bill of the planned weeks, or of twelve months: the columns of bill.csv."""
         from cropcal.planning.power.bill import bill, year_days

@@ -89,7 +89,7 @@ def check_why(delay_s):
 
 
 def test_why_hears_ctrl_c():
-    """In the middle of its first search, whose time limit is 20 s."""
+    """In the middle of its first search, whose time limit is 60 s."""
     check_why(4)
 
 

@@ -9,6 +9,8 @@ import pytest
 
 from cropcal.optimize.solve import solve
 from cropcal.planning.candidates.prepare import prepare
+from cropcal.planning.realise import PlanBuilder
+from cropcal.planning.same_sowings import Grown
 from cropcal.planning.what_if import area_shares
 
 PLANS = Path(__file__).resolve().parents[1] / "spaces" / "plans"
@@ -78,7 +80,11 @@ def test_what_a_want_takes_up_is_what_is_held(read_text, tables):
     """A head a week: the sites that ``why`` gives are those held in the middle of the plan, day by day."""
     ready = prepare(read_text(HEAD_A_WEEK), tables)
     solved = solve(ready.task, time_limit_s=10)
-    (row,) = area_shares(ready, solved.n)
+    builder = PlanBuilder(
+        ready.space, ready.assessment, ready.candidates, ready.wanted, ready.serving, None, ready.per_week
+    )
+    realised = builder.realise(solved.n)
+    (row,) = area_shares(ready.space, Grown(realised.batches, realised.sites))
     c, n = ready.task.columns, solved.n
     held = [
         sum(int(n[j]) for j in np.flatnonzero(n) if c.planted[j] <= day < c.freed[j])

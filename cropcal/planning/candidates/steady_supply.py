@@ -58,16 +58,6 @@ def steady_supply(space: Space, candidates: tuple[Option, ...], land: Capacity) 
     return SteadySupply(alone=by_itself, mix=together, target=target, early=early)
 
 
-def steady_mix(
-    space: Space, candidates: tuple[Option, ...], land: Capacity, sites: IntArray, cells: IntArray
-) -> FloatArray:
-    """Return the steady supply of all wants together with other sites or cells, shape (wants,)."""
-    cycle, _, _ = _one_week_of_sowings(space, candidates, land)
-    return largest_mix(
-        cycle, sites, cells, *_asked(space), largest_alone(cycle, sites, cells, len(space.wants))
-    )
-
-
 def _asked(space: Space) -> tuple[FloatArray, FloatArray]:
     """Return the amount a week of wants with a number, and the share of the others; none of listed days."""
     fixed = np.array([want.per_week or 0.0 for want in space.wants])

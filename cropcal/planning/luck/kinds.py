@@ -80,7 +80,8 @@ def _kind(option: Option, zone: str, halves: IntArray, luck: RandomStreams, serv
         starts_d, start_g = arrays[0][0], arrays[0][1]
         on_site = _rates(arrays, -1)
         if grown.plug_age_d is not None:
-            start_g = stages.fresh_g_at(0, (grown.plug_age_d,), arrays[0]) * crop.dry_matter
+            fresh_g = stages.fresh_g_at(0, (grown.plug_age_d,), arrays[0])
+            start_g = np.where(fresh_g > 0, fresh_g * crop.dry_matter, start_g)
             starts_d = 0 * ones
         elif option.nursery >= 0:
             in_nursery = _rates(arrays, 0)

@@ -23,9 +23,10 @@ from cropcal.seasons.world import FloatArray
 
 TRIED = 47
 """Changes that are screened in a round."""
-DECIDED = 12
-"""Of these, how many are decided on together; the best few also alone."""
-ALONE = 4
+TOGETHER = (1, 2, 3, 4, 6, 8, 12)
+"""Of these, how many of the best are decided on together."""
+ALONE = 3
+"""How many of the next best are decided on alone."""
 WEEKS_AT_ONCE, WEEKS_ON = 7, 4
 """Weeks of sowings that a round may change, and weeks by which the next goes on."""
 WEEKS_SEEN = 16
@@ -56,7 +57,7 @@ class Found:
 
 
 @dataclass(frozen=True, eq=False)
-class Search:
+class SowingSearch:
     """A search; the last stage of the scorer decides, the others screen, one a sweep in turn.
 
     ``kept`` are sowings from which each changed cell costs ``calm``: those of the last plan.
@@ -74,6 +75,17 @@ class Search:
         scores = self._mean(choices, len(self.scorer.stages) - 1)
         best = int(np.argmin(scores))
         return choices[best], float(scores[best])
+
+    def want_by_want(self, start: Sown, others: Sequence[Sown]) -> Sown:
+        """Return the start with the sowings of some wants taken from the others where that is better."""
+        slots, best = self.scorer.slots, start
+        for want in sorted({slots.want(slot) for sown in others for slot in sown}):
+            rest = {slot: cells for slot, cells in best.items() if slots.want(slot) != want}
+            its = [
+                {slot: cells for slot, cells in sown.items() if slots.want(slot) == want} for sown in others
+            ]
+            best, _ = self.best_of([best, *(rest | part for part in its)])
+        return best
 
     def improved(self, start: Sown, sweeps: int) -> Found:
         """Return the best sowings found from a start in so many sweeps through the season at most."""
@@ -119,7 +131,7 @@ class Search:
         screen, decide = at.screen, len(self.scorer.stages) - 1
         scores = self._mean(choices, screen, at.checkpoint(sown, screen, first), last + 7 * WEEKS_SEEN)
         order = np.argsort(scores[1:], kind="stable")
-        better = [int(number) for number in order if scores[1 + number] < scores[0]][:DECIDED]
+        better = [int(number) for number in order if scores[1 + number] < scores[0]][: TOGETHER[-1]]
         if not better:
             return sown, 0.0
         together = [sown]
@@ -127,7 +139,11 @@ class Search:
             after = _applied(tried[number], together[-1])
             if after is not None:
                 together.append(after)
-        choices = [*together, *(choices[1 + number] for number in better[1 : 1 + ALONE])]
+        steps = [number for number in TOGETHER if number < len(together)]
+        choices = [
+            *(together[number] for number in (0, *steps)),
+            *(choices[1 + number] for number in better[1 : 1 + ALONE]),
+        ]
         scores = self._mean(choices, decide, at.checkpoint(sown, decide, first))
         best = int(np.argmin(scores))
         return choices[best], float(scores[0] - scores[best])
@@ -157,7 +173,7 @@ def _applied(change: Sequence[Move], sown: Sown) -> Sown | None:
 class _Place:
     """Where a sweep is: the states of the seasons on the last day that it came to."""
 
-    search: Search
+    search: SowingSearch
     screen: int
     known: dict[int, Checkpoint] = field(default_factory=dict)
 

@@ -126,6 +126,17 @@ def cells_of(sown: Sown) -> int:
     return sum(sown.values())
 
 
+def raised(sown: Sown, factor: float) -> dict[Slot, int]:
+    """Return so many times as many cells of each option, in whole cells from sowing to sowing."""
+    owed: dict[int, float] = {}
+    result = {}
+    for slot, cells in in_order(sown):
+        owed[slot.option] = owed.get(slot.option, 0.0) + cells * factor
+        result[slot] = max(round(owed[slot.option]), 0)
+        owed[slot.option] -= result[slot]
+    return {slot: cells for slot, cells in result.items() if cells}
+
+
 def changed(first: Sown, second: Sown) -> int:
     """Return the cells by which two choices of sowings differ; one that is moved counts twice."""
     return sum(abs(first.get(slot, 0) - second.get(slot, 0)) for slot in {*first, *second})

@@ -22,6 +22,7 @@ from cropcal.planning.photoperiod.settings import (
     Grid,
     air_of,
     best_setting,
+    fitting,
     is_right,
     judge,
     mean_output,
@@ -97,7 +98,7 @@ def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> Hour
         if zone.name in unlit:
             continue
         year = year_hours(space, tables, lights, zone, prices) if zone.has_daylight else None
-        case = year.case if year else zone_case(space, tables, lights, zone, prices)
+        case = year.case if year else zone_case(space, tables, lights, zone, prices, space_with_hours)
         row = _zone(space, case, model)
         if year:
             lines, saves = zone_timer(space, zone, year.by_month), 0.0
@@ -160,7 +161,16 @@ def _zone(space: Space, case: Case, model: ZoneModel) -> ZoneHours:
         quiet=_quiet(case.zone),
         price_by_quarter=_prices(case.prices) if space.tariff else (),
         window=case.zone.has_daylight,
+        fitting=_choices(space, case, _fitting(case), model),
     )
+
+
+def _fitting(case: Case) -> list[Place]:
+    """Return the settings that could be had in place of the pick, by length; none where that is given."""
+    zone = case.zone
+    if zone.lit is not None or zone.photoperiod_h is not None or zone.has_daylight or not case.needs:
+        return []
+    return fitting(case.judged, case.needs, case.place)
 
 
 def _quiet(zone: Zone) -> tuple[tuple[int, int], ...]:
@@ -175,6 +185,8 @@ def _prices(by_quarter: ByQuarter) -> tuple[float, ...]:
 
 def _choices(space: Space, case: Case, places: list[Place], model: ZoneModel) -> tuple[HoursChoice, ...]:
     """Return some settings of a grid with their outcomes."""
+    if not places:
+        return ()
     rows = _rows(space, case, places, model)
     outcomes = ((need.slug, setting_outcome(need, case.zone, rows, model)) for need in case.needs)
     brought = {slug: outcome for slug, outcome in outcomes if outcome is not None}

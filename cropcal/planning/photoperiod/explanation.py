@@ -9,6 +9,7 @@ import numpy as np
 from cropcal.planning.growth.suitability import LONGEST_DAY_H
 from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.photoperiod.settings import (
+    SLOWEST,
     Grid,
     Judged,
     allowed_timers,
@@ -31,6 +32,8 @@ from cropcal.science.suiting import AIR, HOT, Codes
 from cropcal.units import MOL_PER_UMOL_H
 
 NOT_KNOWN = ", its limit beyond is not known"
+EVEN = 1e-9
+"""Difference of shares that is only rounding."""
 NO_CURE = "no one change cures it: see what each crop minds"
 TRIED_LIGHT = (0.9, 1.1, 0.8, 1.2, 0.7, 1.3, 0.6, 1.4, 0.5, 1.5, 0.4, 1.7, 0.3, 2.0)
 """Shares of today's light that are tried as a cure, the nearest first."""
@@ -121,10 +124,24 @@ def why(case: Case, *, priced: bool) -> str:
     name = "everything wanted here" if len(case.needs) > 1 else case.needs[0].name
     if is_right(case.judged, case.place):
         most = "" if most.endswith(NOT_KNOWN) else most
-        ends = ", ".join(text for text in (fewest, most) if text)
+        ends = ", ".join(text for text in (fewest, most, _too_slow(case)) if text)
         return f"the {least} hours that suit {name}" + (f": {ends}" if ends else "")
-    ends = "; ".join(text for text in (fewest, most, _too_weak(case), _too_hot(case)) if text)
+    ends = "; ".join(
+        text for text in (fewest, most, _too_slow(case), _too_weak(case), _too_hot(case)) if text
+    )
     return f"no hours suit {name}" + (f": {ends}" if ends else "") + ". This is the best compromise"
+
+
+def _too_slow(case: Case) -> str:
+    """Return in words that fewer hours would suit as well, but make the crops slow; empty if none would."""
+    on, judged, (output, timer) = case.on, case.judged, case.place
+    as_good = judged.lacking[output] <= judged.lacking[output, timer] + EVEN
+    for counts in (judged.forbidden, judged.at_risk, judged.unknown):
+        as_good &= counts[output] <= counts[output, timer]
+    shorter = as_good & (on.lit_h < on.lit_h[timer]) & (on.quiet_min <= on.quiet_min[timer])
+    if not (shorter & (judged.slowness[output] > SLOWEST)).any():
+        return ""
+    return f"below {on.lit_h[timer]:g} h a crop takes more than {SLOWEST:g} times its fewest days"
 
 
 def _too_weak(case: Case) -> str:
@@ -189,13 +206,14 @@ def cures(case: Case) -> tuple[str, ...]:
 
 
 def _own_timer(case: Case, need: LightRequirement) -> str:
-    codes = dict(zip((other.slug for other in case.needs), case.judged.codes, strict=True))
-    others = [other for other in case.needs if other is not need]
-    rest = judge(others, case.on, [codes[other.slug] for other in others])
+    at = next(number for number, other in enumerate(case.needs) if other is need)
+    codes, days = case.judged.codes, case.judged.days
+    others = (*case.needs[:at], *case.needs[at + 1 :])
+    rest = judge(others, case.on, (*codes[:at], *codes[at + 1 :]), (*days[:at], *days[at + 1 :]))
     place = best_setting(rest, allowed_timers(case.on))
     if not is_right(rest, place):
         return ""
-    alone = judge([need], case.on, [codes[need.slug]])
+    alone = judge([need], case.on, codes[at : at + 1], days[at : at + 1])
     own = best_setting(alone, allowed_timers(case.on))
     fine = is_right(alone, own)
     then = f"{need.name} on a shelf and timer of {'its' if need.crop else 'their'} own" + (

@@ -1,6 +1,7 @@
 """Hours for every zone: those of the file, and where it gives none, those that are picked."""
 
-from datetime import timedelta
+from collections.abc import Collection, Mapping, Sequence
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from cropcal.planning.photoperiod.settings import (
     mean_output,
 )
 from cropcal.planning.photoperiod.supplemental import YearHours, year_hours
+from cropcal.planning.photoperiod.tradeoff import ZoneModel, days_to_harvest, first_nursery
 from cropcal.planning.power.lamp_hours import Stretches, lit_by_month
 from cropcal.planning.power.quarter_hour_prices import ByQuarter, quarter_prices
 from cropcal.planning.site.air import zone_air
@@ -26,7 +28,7 @@ from cropcal.planning.site.sunlight import planned_halves
 from cropcal.records.base import stretch_hours
 from cropcal.records.crop import CropTables
 from cropcal.records.daylight import month_spans
-from cropcal.records.hours import TimerLine
+from cropcal.records.hours import TimerLine, hours_key
 from cropcal.records.plan import BedLight
 from cropcal.records.space import (
     Assumption,
@@ -51,13 +53,18 @@ def with_hours(space: Space, tables: CropTables) -> Space:
         return space
     lights = bed_lights(space, tables)
     prices = quarter_prices(space)
-    for zone in open_zones:
+    for zone in _nursery_first(open_zones, space):
         if zone.has_daylight and (year := year_hours(space, tables, lights, zone, prices)) is not None:
             space = _with_year(space, year)
             continue
-        case = zone_case(space, tables, lights, zone, prices)
-        space = _with_pick(space, case)
+        space = _with_pick(space, zone_case(space, tables, lights, zone, prices))
     return space
+
+
+def _nursery_first(zones: Sequence[Zone], space: Space) -> list[Zone]:
+    """Return the zone of the seedlings first: days to harvest elsewhere depend on its light."""
+    nursery = first_nursery(space)
+    return sorted(zones, key=lambda zone: nursery is None or zone.name != nursery.zone)
 
 
 def _daylight_only(space: Space) -> Space:
@@ -78,22 +85,31 @@ def without_lamp(space: Space) -> frozenset[str]:
     return frozenset(zone.name for zone in space.zones if zone.has_daylight and zone.name not in lamped)
 
 
-def timer_lines(space: Space) -> tuple[TimerLine, ...]:
-    """Return how each timer of a settled space is set, one line a stretch."""
-    return tuple(line for zone in space.zones for line in zone_timer(space, zone, lit_by_month(space, zone)))
+def timer_lines(space: Space, dark: Mapping[str, Collection[date]] | None = None) -> tuple[TimerLine, ...]:
+    """Return how each timer of a settled space is set, one line a stretch.
+
+    ``dark``: days on which the lamp of a zone is off all day, by its name.
+    """
+    return tuple(
+        line
+        for zone in space.zones
+        for line in zone_timer(space, zone, lit_by_month(space, zone), (dark or {}).get(zone.name, ()))
+    )
 
 
-def zone_timer(space: Space, zone: Zone, by_month: tuple[Stretches, ...]) -> tuple[TimerLine, ...]:
+def zone_timer(
+    space: Space, zone: Zone, by_month: tuple[Stretches, ...], dark: Collection[date] = ()
+) -> tuple[TimerLine, ...]:
     """Return how one timer is set over the planned weeks: anew where its hours change with the month.
 
-    A lamp that stays off in some months has a line of output 0.
+    A lamp that stays off in some months, or on ``dark`` days, has a line of output 0.
     """
     output, start = mean_output(space, zone.name), space.settings.start
     lines: list[TimerLine] = []
     last: Stretches | None = None
     for day in (start + timedelta(days=number) for number in range(space.settings.weeks * 7)):
-        lit = by_month[day.month - 1]
-        if lit == last or (last is None and not lit and len(set(by_month)) == 1):
+        lit = () if day in dark else by_month[day.month - 1]
+        if lit == last or (last is None and not any(by_month)):
             continue
         last = lit
         for on, off in lit or ((0, 0),):
@@ -109,7 +125,7 @@ def _with_year(space: Space, year: YearHours) -> Space:
     planned = [number for number, share in enumerate(weights) if share > 0]
     longest = max((year.by_month[number] for number in planned), key=_total_h)
     named = Assumption(
-        key=f"hours of {zone.name}",
+        key=hours_key(zone.name),
         value=hours_by_month(year.by_month),
         why="no hours given, so picked: what fills up the sun for all wanted crops without too long a day, "
         "at the least cost; see cropcal photoperiod and cropcal daylight",
@@ -146,8 +162,13 @@ def zone_case(
     lights: tuple[BedLight, ...],
     zone: Zone,
     prices: dict[bool, ByQuarter],
+    settled: Space | None = None,
 ) -> Case:
-    """Return the case of one zone: its requirements, every timer setting judged, and the best one."""
+    """Return the case of one zone: its requirements, every timer setting judged, and the best one.
+
+    ``settled``: the space with the hours of the zone in which seedlings grow, where ``space`` lacks them.
+    """
+    settled = settled or space
     wanted = requirements(space, tables, lights, zone)
     hottest = min((need.limits.max_c for need in wanted), default=np.inf)
     on = grid(
@@ -157,7 +178,9 @@ def zone_case(
         air_of(zone, space.fixtures),
         hottest_c=hottest,
     )
-    judged = judge(wanted, on)
+    by_bed = {light.bed: light for light in bed_lights(settled, tables)}
+    model = ZoneModel(settled, tables, by_bed, {})
+    judged = judge(wanted, on, days=[days_to_harvest(need, zone, on, model) for need in wanted])
     among = allowed_timers(on) if wanted else on.timers.total == USUAL_LENGTH
     watts = zone_air(zone, space.fixtures).watts
     return Case(zone, wanted, judged, best_setting(judged, among), prices[zone.timer_follows_clock], watts)
@@ -170,7 +193,7 @@ def _with_pick(space: Space, case: Case) -> Space:
     lit = case.on.timers.stretches_min(timer)
     hours = float(case.on.lit_h[timer])
     named = Assumption(
-        key=f"hours of {case.zone.name}",
+        key=hours_key(case.zone.name),
         value=f"{reasons.stretches_text(lit)} ({hours:g} h)"
         + ("" if share == 1 else f", light at {share:.0%} of today's"),
         why=f"no hours given, so picked: {reasons.why(case, priced=space.tariff is not None)}; "

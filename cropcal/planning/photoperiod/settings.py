@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -37,6 +38,8 @@ SHORTEST_OF_TWO = 4
 """Least quarters of a stretch where the light comes in two (assumed)."""
 OUTPUT_STEP = 0.1
 """Steps in which a lamp is turned down (assumed: what its knob can be set to)."""
+SLOWEST = 1.25
+"""Most days to harvest that are accepted, over the fewest (assumed: few wait longer to save power)."""
 SAME = 1e-9
 """Relative difference of costs that is only rounding."""
 
@@ -82,6 +85,18 @@ class Grid:
     money: Array
     mean_air_c: Array
     top_air_c: Array
+
+    @cached_property
+    def kinds_of_light(self) -> tuple[Array, Ints]:
+        """Return the distinct (brightness, lit hours, mean air), (3, kinds), and which it is, (O, N).
+
+        Starts differ in nothing that a crop's growth knows.
+        """
+        shape = self.mean_air_c.shape
+        rows = (self.brightness[:, None], self.lit_h, np.round(self.mean_air_c, 9))
+        every = np.stack([np.broadcast_to(row, shape).ravel() for row in rows])
+        kinds, kind = np.unique(every, axis=1, return_inverse=True)
+        return kinds, np.asarray(kind).reshape(shape)
 
 
 def brightness_levels(space: Space, zone: Zone) -> Array:
@@ -180,7 +195,8 @@ def _dli(need: LightRequirement, on: Grid) -> Array:
 class Judged:
     """Suitability of a grid for the crops of a zone: codes of each, and counts of crops, all (O, N).
 
-    ``lost`` counts those that will not do or may go wrong, each once.
+    ``lost`` counts those that will not do or may go wrong, each once. ``days``: from sowing to harvest, of
+    each crop; empty where growth is not looked at.
     """
 
     on: Grid
@@ -190,6 +206,22 @@ class Judged:
     lost: Ints
     unknown: Ints
     lacking: Array
+    days: tuple[Array, ...] = ()
+
+    @cached_property
+    def slowness(self) -> Array:
+        """Return days to harvest over the fewest, of the crop that is slowed most, (O, N).
+
+        The fewest are those of the allowed settings that suit the crops as well as any. 1 where nothing is
+        ever ready; infinite where a crop is not, and would be otherwise.
+        """
+        worst = np.ones(self.lacking.shape)
+        at = suiting_best(self, allowed_timers(self.on))
+        for days, crop_codes in zip(self.days, self.codes[: len(self.days)], strict=True):
+            grows = days[at][np.isfinite(days[at]) & (crop_codes[at] < DARK)]
+            if len(grows):
+                worst = np.maximum(worst, np.where(np.isfinite(days), days, np.inf) / grows.min())
+        return worst
 
     @property
     def right(self) -> Bools:
@@ -197,10 +229,15 @@ class Judged:
         return np.asarray((self.forbidden + self.at_risk + self.unknown == 0) & (self.lacking == 0))
 
 
-def judge(needs: Sequence[LightRequirement], on: Grid, known_codes: Sequence[Codes] | None = None) -> Judged:
+def judge(
+    needs: Sequence[LightRequirement],
+    on: Grid,
+    known_codes: Sequence[Codes] | None = None,
+    days: Sequence[Array] = (),
+) -> Judged:
     """Return the suitability of a grid for all crops; too long a day counts even beside something graver.
 
-    ``known_codes``: each crop's codes on that grid where they are known already.
+    ``known_codes``: each crop's codes on that grid where they are known already; ``days``: to its harvest.
     """
     all_codes = tuple(suit_codes(need, on) for need in needs) if known_codes is None else tuple(known_codes)
     forbidden, at_risk, lost, unknown = (np.zeros(on.mean_air_c.shape, np.int64) for _ in range(4))
@@ -213,7 +250,7 @@ def judge(needs: Sequence[LightRequirement], on: Grid, known_codes: Sequence[Cod
         lost += (crop_codes >= BURN) | (known & too_long)
         unknown += (not known) & too_long
         lacking += shortfall(need, on, crop_codes)
-    return Judged(on, all_codes, forbidden, at_risk, lost, unknown, lacking)
+    return Judged(on, all_codes, forbidden, at_risk, lost, unknown, lacking, tuple(days))
 
 
 def allowed_timers(on: Grid) -> Bools:
@@ -222,41 +259,81 @@ def allowed_timers(on: Grid) -> Bools:
     return (on.lit_h <= LONGEST_DAY_H) & (on.seen_h <= longest)
 
 
+def suiting_best(judged: Judged, among: Bools) -> tuple[Ints, Ints]:
+    """Return output and timer (their places) of every setting that suits the crops as well as any.
+
+    Quiet hours are kept wherever some crop still does well or slowly. Then fewest crops that will not do,
+    fewest that may go wrong, fewest whose limit is not known.
+    """
+    outputs, timers = len(judged.on.brightness), np.flatnonzero(among)
+    at = np.repeat(np.arange(outputs), len(timers)), np.tile(timers, outputs)
+    quiet = judged.on.quiet_min[at[1]] == 0
+    kept = quiet & (judged.lost[at] < max(len(judged.codes), 1))
+    at = _at(at, np.flatnonzero(kept)) if kept.any() else at
+    for counts in (judged.forbidden, judged.at_risk, judged.unknown):
+        at = _at(at, _least(counts[at]))
+    return at
+
+
 def best_setting(judged: Judged, among: Bools) -> tuple[int, int]:
     """Return output and timer (their places) of the best setting among some timers, (N,).
 
-    Quiet hours are kept wherever some crop still does well or slowly. Then
+    Of those that suit the crops as well as any:
 
-    1. fewest crops that will not do, then fewest that may go wrong, then fewest whose limit is not known,
+    1. days to harvest no more than ``SLOWEST`` times the fewest, else as near as can be,
     2. least light lacking for good growth,
     3. fewest quiet minutes,
     4. least money, then least power, then most hours (a dimmer lamp for longer),
     5. middle nearest to 14:00, then the earlier start.
     """
+    return best_of(judged, suiting_best(judged, among))
+
+
+def best_of(judged: Judged, at: tuple[Ints, Ints]) -> tuple[int, int]:
+    """Return the best of some settings that suit the crops alike, by what ``best_setting`` looks at next."""
     on = judged.on
-    outputs, timers = len(on.brightness), np.flatnonzero(among)
-    at = np.repeat(np.arange(outputs), len(timers)), np.tile(timers, outputs)
-    quiet = on.quiet_min[at[1]]
-    some_well = judged.lost[at] < max(len(judged.codes), 1)
-    left = np.flatnonzero((quiet == 0) & some_well)
-    left = left if len(left) else np.arange(len(quiet))
-    keys = (
-        judged.forbidden[at],
-        judged.at_risk[at],
-        judged.unknown[at],
-        judged.lacking[at],
-        quiet,
-        on.money[at[1]] * on.brightness[at[0]],
-        on.on_h[at[1]] * on.brightness[at[0]],
-        -on.lit_h[at[1]],
-        timing.distance_from_middle(on.timers, MIDDLE_OF_LIGHT_MIN // 15)[at[1]],
-        on.timers.start[at[1]],
-    )
-    for key in keys:
-        values = key[left]
-        least = values.min()
-        left = left[values <= least + SAME * max(abs(float(least)), 1e-3)]
-    return int(at[0][left[0]]), int(at[1][left[0]])
+    middle = timing.distance_from_middle(on.timers, MIDDLE_OF_LIGHT_MIN // 15)
+    for key in (
+        np.maximum(judged.slowness, SLOWEST),
+        judged.lacking,
+        on.quiet_min,
+        on.money * on.brightness[:, None],
+        on.on_h * on.brightness[:, None],
+        -on.lit_h,
+        middle,
+        on.timers.start,
+    ):
+        values = key[at] if key.ndim > 1 else key[at[1]]
+        at = _at(at, _least(values))
+    return int(at[0][0]), int(at[1][0])
+
+
+def fitting(
+    judged: Judged, needs: Sequence[LightRequirement], place: tuple[int, int]
+) -> list[tuple[int, int]]:
+    """Return the best timer of each length that suits the crops as well as ``place``, at its output.
+
+    Seedlings get no less light than there: their growth later on tells nothing of leggy ones.
+    """
+    on, (output, timer) = judged.on, place
+    outputs, timers = suiting_best(judged, allowed_timers(on))
+    timers = timers[(outputs == output) & (on.quiet_min[timers] <= on.quiet_min[timer])]
+    for need, crop_codes in zip(needs, judged.codes, strict=True):
+        if need.crop is None:
+            lacking = shortfall(need, on, crop_codes)[output]
+            timers = timers[lacking[timers] <= lacking[timer] + SAME]
+    alike = [timers[on.lit_h[timers] == hours] for hours in distinct(on.lit_h[timers])]
+    return [best_of(judged, (np.full(len(each), output), each)) for each in alike]
+
+
+def _least(values: Array | Ints) -> Ints:
+    """Return the places of the least values, but for rounding."""
+    least = float(values.min())
+    return np.flatnonzero(values <= least + SAME * max(abs(least), 1e-3))
+
+
+def _at(at: tuple[Ints, Ints], places: Ints) -> tuple[Ints, Ints]:
+    return at[0][places], at[1][places]
 
 
 def is_right(judged: Judged, place: tuple[int, int]) -> bool:

@@ -1,12 +1,19 @@
 """Outcomes of lamp settings: days to harvest, amount a week, power per unit, crop by crop."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from cropcal.planning.growth.growth_by_setting import LightSettings, constant_setting, growth_by_setting
+from cropcal.planning.growth.growth_by_setting import (
+    LightSettings,
+    Yield,
+    constant_setting,
+    growth_by_setting,
+)
 from cropcal.planning.growth.pace import UNLEARNED, Paces
-from cropcal.planning.photoperiod.requirements import LightRequirement
+from cropcal.planning.photoperiod.requirements import LightRequirement, SiteClass
+from cropcal.planning.photoperiod.settings import Grid
 from cropcal.planning.power.bill import ZoneDay
 from cropcal.planning.power.quarter_hour_prices import Array
 from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
@@ -77,25 +84,57 @@ def setting_outcome(
     """
     if need.crop is None:
         return None
-    nursery = next(
-        (bed for bed in model.space.beds if bed.kind == "nursery" and need.crop.nursery_d > 0), None
-    )
-    nursery_light = _nursery_setting(nursery, zone, rows, model)
+    cell_kwh, cell_cost = _cell_day(_nursery_of(need, model.space), zone, rows, model)
     days, sites, amount, kwh, cost = (np.zeros(len(rows.lit_h)) for _ in range(5))
-    for group in need.groups:
-        site = model.spot_of(group.bed)
-        light = _setting(group.ppfd_umol_m2_s, rows, need.sun_mol_m2_d)
-        pace = model.paces.get((need.crop.slug, group.bed.name), UNLEARNED)
-        growth = growth_by_setting(need.crop, model.tables, site, light, nursery_light, pace)
+    for group, growth in _growths(need, zone, rows, model):
         share = model.share(group.bed)
         turns = group.sites / (growth.on_site_d + model.space.settings.clean_days)
-        cell_kwh, cell_cost = _cell_day(nursery, zone, rows, model)
         sites += group.sites
         days += group.sites * growth.ready_d
         amount += turns * growth.amount
         kwh += turns * (growth.on_site_d * share * rows.kwh + growth.in_nursery_d * cell_kwh)
         cost += turns * (growth.on_site_d * share * rows.cost + growth.in_nursery_d * cell_cost)
     return SettingOutcome(days / sites, 7 * amount, kwh / amount, cost / amount)
+
+
+def days_to_harvest(need: LightRequirement, zone: Zone, on: Grid, model: ZoneModel) -> Array:
+    """Return the days from sowing to the first cut, mean of all sites, (outputs, timers).
+
+    nan where a crop is never ready, and for seedlings.
+    """
+    if need.crop is None:
+        return np.full(on.mean_air_c.shape, np.nan)
+    (brightness, lit_h, air_c), kind = on.kinds_of_light
+    none = np.zeros(len(lit_h))
+    rows = ZoneSettings(brightness, lit_h, air_c, kwh=none, cost=none)
+    days = np.zeros(len(lit_h))
+    for group, growth in _growths(need, zone, rows, model):
+        days += group.sites * growth.ready_d
+    return np.asarray(days / need.sites.sum())[kind]
+
+
+def _growths(
+    need: LightRequirement, zone: Zone, rows: ZoneSettings, model: ZoneModel
+) -> Iterator[tuple[SiteClass, Yield]]:
+    """Yield the sites of a crop, class by class, and how it grows there under each setting."""
+    if need.crop is None:
+        return
+    nursery_light = _nursery_setting(_nursery_of(need, model.space), zone, rows, model)
+    for group in need.groups:
+        light = _setting(group.ppfd_umol_m2_s, rows, need.sun_mol_m2_d)
+        pace = model.paces.get((need.crop.slug, group.bed.name), UNLEARNED)
+        site = model.spot_of(group.bed)
+        yield group, growth_by_setting(need.crop, model.tables, site, light, nursery_light, pace)
+
+
+def _nursery_of(need: LightRequirement, space: Space) -> Bed | None:
+    """Return the bed in which a crop is raised; None if it is sown in place."""
+    return first_nursery(space) if need.crop is not None and need.crop.nursery_d > 0 else None
+
+
+def first_nursery(space: Space) -> Bed | None:
+    """Return the nursery whose light counts for days to harvest: the first by name."""
+    return min((bed for bed in space.beds if bed.kind == "nursery"), key=lambda bed: bed.name, default=None)
 
 
 def _setting(ppfd_umol_m2_s: float, rows: ZoneSettings, sun_mol_m2_d: float = 0.0) -> LightSettings:

@@ -32,7 +32,7 @@ from cropcal.science.power import (
 from cropcal.units import HOURS_PER_DAY, MINOR_DIGITS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from cropcal.records.space import Load, Space
     from cropcal.records.tariff import Tariff
@@ -77,7 +77,9 @@ class _Use(NamedTuple):
     cost: float
 
 
-def bill(space: "Space", start: date, days: int) -> tuple[BillLine, ...]:
+def bill(
+    space: "Space", start: date, days: int, dark: "Mapping[str, Collection[date]] | None" = None
+) -> tuple[BillLine, ...]:
     """Return the bill from the first moment of ``start`` over whole calendar days.
 
     One line a month ("2027-01"), user of power and rate name: first the lamps of each zone (``what``
@@ -105,6 +107,8 @@ def bill(space: "Space", start: date, days: int) -> tuple[BillLine, ...]:
         First local date.
     days
         Calendar days.
+    dark
+        Days on which the lamps of a zone are off all day, by its name; standby is drawn all the same.
 
     Raises
     ------
@@ -113,7 +117,7 @@ def bill(space: "Space", start: date, days: int) -> tuple[BillLine, ...]:
         on (reading refuses such files).
     """
     used: dict[str, dict[_Key, list[float]]] = defaultdict(dict)
-    for user, month, rate, energy_kwh, cost in _consumption(space, start, days):
+    for user, month, rate, energy_kwh, cost in _consumption(space, start, days, dark):
         sums = used[month].setdefault((user.what, user.zone, rate), [0.0, 0.0])
         sums[0] += energy_kwh
         sums[1] += cost
@@ -208,6 +212,20 @@ def _users(space: "Space") -> "Iterator[_User]":
         yield _User(load.name, load.zone or "", _mean_watts_on(load), load.on)
 
 
+def _dark_stretches(
+    users: "Sequence[_User]", dark: "Mapping[str, Collection[date]]", start: date, days: int
+) -> "Iterator[tuple[int, date, int]]":
+    """Yield each lamp that is off for some whole days of a period: its number, the first day, how many."""
+    for number, user in enumerate(users):
+        if user.what != LAMPS or user.stretches is None:
+            continue
+        off = dark.get(user.zone, ())
+        is_off = [False, *(start + timedelta(days=day) in off for day in range(days)), False]
+        edges = np.flatnonzero(np.diff(np.array(is_off, dtype=np.int64)))
+        for first, after in edges.reshape(-1, 2).tolist():
+            yield number, start + timedelta(days=first), after - first
+
+
 def _mean_watts_on(load: "Load") -> float:
     """Return the mean watts of a load while it is switched on."""
     if load.on_minutes is not None and load.every_minutes is not None:
@@ -220,7 +238,9 @@ def _mean_watts_on(load: "Load") -> float:
     raise ValueError(message)
 
 
-def _consumption(space: "Space", start: date, days: int) -> "Iterator[_Use]":
+def _consumption(
+    space: "Space", start: date, days: int, dark: "Mapping[str, Collection[date]] | None" = None
+) -> "Iterator[_Use]":
     """Yield what each user takes in each month at each price, wherever there is any use."""
     users = list(_users(space))
     if not users or days == 0:
@@ -238,6 +258,10 @@ def _consumption(space: "Space", start: date, days: int) -> "Iterator[_Use]":
     on = np.array([week_table(user.stretches) for user in users])
     follows_clock = np.array([user.follows_clock for user in users])
     months, seconds = use_by_rate_and_month(clock, on, follows_clock, calendar, holidays)
+    for lamp, first, length in _dark_stretches(users, dark or {}, start, days):
+        off = local_clock(first, length, timezone)
+        of_months, off_s = use_by_rate_and_month(off, on[[lamp]], follows_clock[[lamp]], calendar, holidays)
+        seconds[lamp][:, np.searchsorted(months, of_months)] -= off_s[0]
     in_use = np.array([np.isin(months % 12, user.months) for user in users])
     seconds = np.where(in_use[:, None, :], seconds, 0)
     watts = np.array([user.watts for user in users])

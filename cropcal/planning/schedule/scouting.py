@@ -54,7 +54,7 @@ def scouting_list(
     return (
         *_emerging(there, noted, monday, sunday),
         *_ready_soon(there, noted, sunday),
-        *_orders(batches, tables, monday, sunday),
+        *_orders(batches, space, tables, monday, sunday),
         *_faults(there, space, tables, {light.bed: light for light in lights}, monday),
     )
 
@@ -119,13 +119,15 @@ def _ready_soon(there: Iterable[Batch], noted: dict[tuple[str, str], float], sun
     ]
 
 
-def _orders(batches: Iterable[Batch], tables: CropTables, monday: date, sunday: date) -> list[Look]:
+def _orders(
+    batches: Iterable[Batch], space: Space, tables: CropTables, monday: date, sunday: date
+) -> list[Look]:
     return [
-        Look(what="order", crop=order.crop, on=order.order_by, found=order.weight_g)
-        if order.seeds
-        else Look(what="order plants", crop=order.crop, on=order.order_by, found=float(order.plugs))
-        for order in seed_orders(batches, tables)
-        if monday <= order.order_by <= sunday
+        Look(what="order plants", crop=order.crop, on=order.order_by, found=float(order.plugs))
+        if order.is_plants
+        else Look(what="order", crop=order.crop, on=order.order_by, found=order.weight_g)
+        for order in seed_orders(batches, tables, on_hand=space.seed)
+        if monday <= order.order_by <= sunday and (order.seeds or order.is_plants)
     ]
 
 

@@ -262,6 +262,7 @@ def fill_in(draft: Draft) -> Space:
         wants=tuple(filler.want(part) for part in draft.wants),
         chores=tuple(part.record for part in draft.chores),
         growing=tuple(part.record for part in draft.growing),
+        seed=tuple(part.record for part in draft.seed),
         assumed=tuple(filler.assumed),
     )
 

@@ -24,7 +24,19 @@ from cropcal.reading.text.toml_mistakes import (
 )
 from cropcal.records.base import Record
 from cropcal.records.crop import CropTables
-from cropcal.records.space import Bed, Chore, Fixture, Growing, Load, Place, Reading, Settings, Want, Zone
+from cropcal.records.seed import SeedOnHand
+from cropcal.records.space import (
+    Bed,
+    Chore,
+    Fixture,
+    Growing,
+    Load,
+    Place,
+    Reading,
+    Settings,
+    Want,
+    Zone,
+)
 from cropcal.records.tariff import Rate, Tariff
 
 R = TypeVar("R", bound=Record)
@@ -58,6 +70,7 @@ class Draft:
     wants: tuple[Part[Want], ...]
     chores: tuple[Part[Chore], ...]
     growing: tuple[Part[Growing], ...]
+    seed: tuple[Part[SeedOnHand], ...]
 
     def known(self, table: str, parts: tuple[Part[Zone], ...] | tuple[Part[Bed], ...]) -> list[str] | None:
         """Return the names of zones or beds; None if the list is not complete because some are unreadable."""
@@ -195,6 +208,7 @@ def read_draft(source: SourceText, tables: CropTables, start: date) -> tuple[Dra
         wants=reader.many(("want",), Want, {"crops": ()}),
         chores=reader.many(("chore",), Chore, {**a_name, "every_days": 1}),
         growing=reader.many(("growing",), Growing, {"crop": "?", "bed": "?", "sites": 1}),
+        seed=reader.many(("seed",), SeedOnHand, {"crop": "?"}),
         unsure=frozenset(reader.unsure),
     )
     return draft, reader.problems

@@ -57,6 +57,7 @@ NOUNS: Final = {
     "beds": "the name of a bed",
     "crops": "the slug of a crop",
     "crop": "the slug of a crop",
+    "g": "a weight in g",
 }
 SUFFIX_NOUNS: Final = {
     "_m": "a length in metres",
@@ -77,6 +78,8 @@ WHOLE_NOUNS: Final = {
     "plug_age_d": "an age in whole days",
     "age_d": "an age in whole days",
     "months": "the number of a month",
+    "seeds": "a whole number of seeds",
+    "year": "a year",
 }
 IN_TURN: Final = {
     "wall_reflectance": "left, right, front, back",

@@ -19,6 +19,7 @@ from cropcal.reading.text.suggestions import (
 )
 from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.records.base import Record
+from cropcal.records.seed import SeedOnHand
 from cropcal.records.space import (
     Bed,
     Chore,
@@ -46,6 +47,7 @@ MANY: Final[Mapping[str, type[Record]]] = {
     "want": Want,
     "chore": Chore,
     "growing": Growing,
+    "seed": SeedOnHand,
 }
 """Tables that may occur any number of times, and their records."""
 

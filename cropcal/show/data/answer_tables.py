@@ -183,6 +183,39 @@ def hours(advised: HoursAdvice) -> Table:
     )
 
 
+LENGTHS: Columns = {
+    "zone": "text",
+    "photoperiod_h": "number",
+    "lit": "text",
+    "short_want_weeks": "number",
+    "wanted_want_weeks": "whole",
+    "cells": "whole",
+    "kwh_per_month": "number",
+    "cost_per_month": "number",
+    "slowest": "text",
+    "times_fewest_days": "number",
+    "picked": "yes",
+    "chosen": "yes",
+}
+
+
+def lengths(advised: HoursAdvice) -> Table:
+    """Return one row per zone and length that was tried in drawn seasons: what it brings and costs."""
+    return table(
+        LENGTHS,
+        (
+            (
+                zone.zone,
+                length.setting.photoperiod_h,
+                _stretches(length.setting),
+                *(getattr(length, name) for name in list(LENGTHS)[3:]),
+            )
+            for zone in advised.zones
+            for length in zone.lengths
+        ),
+    )
+
+
 def hours_by_crop(advised: HoursAdvice) -> Table:
     """Return one row per zone, timer setting and crop: suitability, days to harvest, yield a week."""
     return table(

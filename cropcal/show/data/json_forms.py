@@ -7,11 +7,9 @@ from typing import Any
 
 from cropcal.letters import escaped
 from cropcal.problems import Problem
-from cropcal.records.base import clock
 from cropcal.records.chances import Searched
 from cropcal.records.fit import Crowding, Fit, Rise
 from cropcal.records.forecast import Days80, Forecast, Range80
-from cropcal.records.hours import HoursAdvice, HoursChoice
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import Batch, BedLight, BillLine, Job, Outcome, SeasonPlan, Supply, UnitCost
 from cropcal.records.replan import Replan
@@ -95,43 +93,6 @@ def bill(
 def _sum(lines: Sequence[BillLine]) -> Json:
     costs = [line.cost for line in lines if line.cost is not None]
     return {"kwh": sum(line.kwh for line in lines), "cost": sum(costs) if costs else None}
-
-
-def photoperiod(advice: HoursAdvice) -> Json:
-    """Return ``zones[]`` with the pick, every choice by day length, and each crop's limits on the hours."""
-    return {
-        "currency": advice.currency,
-        "zones": [
-            {
-                "zone": zone.zone,
-                "pick": {**_hours(zone.pick), "why": zone.why, "suits_all": zone.suits_all},
-                "now": None if zone.now is None else _hours(zone.now),
-                "cures": list(zone.cures),
-                "crops": [crop.model_dump() for crop in zone.crops],
-                "choices": [_hours(choice) for choice in zone.choices],
-                "warnings": list(zone.warnings),
-            }
-            for zone in advice.zones
-        ],
-        "timers": [
-            {
-                "zone": line.zone,
-                "from": _iso(line.start),
-                "on": clock(line.on),
-                "off": clock(line.off),
-                "output": line.output,
-            }
-            for line in advice.timers
-        ],
-        "cautions": list(advice.cautions),
-        "assumptions": _assumptions(advice.assumptions),
-    }
-
-
-def _hours(choice: HoursChoice) -> Json:
-    form = choice.model_dump()
-    form["lit"] = [[clock(on), clock(off)] for on, off in choice.lit]
-    return form
 
 
 def when(forecast: Forecast) -> Json:

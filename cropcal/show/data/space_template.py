@@ -262,4 +262,11 @@ _CHORE = """\
 [[chore]]
 name = "change the solution"
 every_days = 14
+
+# Seed that you have is taken off what the plan says to buy:
+# [[seed]]
+# crop = "basil"
+# seeds = 200                 # or g = 1.5
+# year = 2026                 # packed then
+# counted = 2027-01-04        # there was so much on that day; else on the first day of the plan
 """

@@ -307,9 +307,11 @@ def orders(seed_orders: Sequence[SeedOrder], names: Mapping[str, str]) -> tuple[
     for order in sorted(seed_orders, key=lambda order: (order.order_by, order.crop)):
         name, when = crop_name(order.crop, names), text.span(order.sow_from, order.sow_until)
         if order.seeds:
-            weight = text.amount(order.weight_g, "g")
-            seeds = text.amount(order.seeds, "seeds")
-            rows.append(Order(text.day(order.order_by), name, f"{seeds}, about {weight}", f"sowing {when}"))
+            amount = f"{text.amount(order.seeds, 'seeds')}, about {text.amount(order.weight_g, 'g')}"
+            there = f"; {order.on_hand} more are on hand" if order.on_hand else ""
+            rows.append(Order(text.day(order.order_by), name, amount + there, f"sowing {when}"))
+        elif order.on_hand:
+            rows.append(Order("no need", name, f"none: {order.on_hand} on hand", f"sowing {when}"))
         else:
             plants = text.amount(order.plugs, "young plants")
             rows.append(Order(text.day(order.order_by), name, plants, f"planting {when}"))

@@ -16,6 +16,7 @@ import jinja2
 
 from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice, TimerLine
+from cropcal.records.outlook import LEAST_GAIN
 from cropcal.records.plan import SeasonPlan, SeedOrder
 from cropcal.records.scene import LightRange, LitZone
 from cropcal.records.week import last_sowing
@@ -119,6 +120,7 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "dishes": page_eat.dishes(plan, names),
         "strips": page_eat.strips(plan, names),
         "luck": work_sentence(plan.expected) if plan.expected else "",
+        "misses": plan.expected is not None and plan.expected.short_want_weeks >= LEAST_GAIN,
         "habits": [habit_sentence(habit, names, first_work_weekday(plan)) for habit in plan.habits],
         "weeks": page_eat.weeks(plan),
         "steady": _steady(plan, names),

@@ -89,12 +89,30 @@ def _zone(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shape
         for number, crop in enumerate(zone.crops):
             shapes += _bar(zone, number, crop.name, y + number * ROW)
         y += ROW * len(zone.crops) + 0.1
+    if zone.lengths:
+        shapes += _missing(zone, y + ROW / 2)
+        y += ROW + 0.1
     bottom = y + CURVE
     shapes += _curve(zone, currency, y, bottom)
     shapes += _marks(zone, rows_top, bottom)
     shapes += _hours_axis(bottom)
     strip, y = _strip(zone, currency, bottom + 0.6)
     return [*shapes, *strip], y + 0.3
+
+
+def _missing(zone: ZoneHours, y: float) -> list[Shape]:
+    """Return the weeks that are expected to be missing at the lengths that were tried, the pick first."""
+    wanted = zone.lengths[0].wanted_want_weeks
+    shapes: list[Shape] = [TextLine(LEFT - 0.1, y, f"Weeks missing, of {wanted}", 8.5, "right", "center")]
+    drawn: list[float] = []
+    for length in sorted(zone.lengths, key=lambda length: (not length.picked, not length.chosen)):
+        label = f"{length.short_want_weeks:.1f}"
+        beside = (_text_width(label) / 2 + 0.06) * length.picked  # of the line of the pick
+        x = _x(length.setting.photoperiod_h) + beside
+        if all(abs(x - other) > _text_width(label) + 0.04 for other in drawn):
+            shapes.append(TextLine(x, y, label, 7.5, "center", "center", bold=length.chosen))
+            drawn.append(x)
+    return shapes
 
 
 def _bar(zone: ZoneHours, number: int, name: str, y: float) -> list[Shape]:

@@ -21,7 +21,7 @@ ABOUT: Final = (
     "for", "what", "rate", "name",
 )  # fmt: skip
 """Keys that identify an item of a list."""
-ABOUT_IN: Final = {"choices": ("photoperiod_h",)}
+ABOUT_IN: Final = {"choices": ("photoperiod_h",), "lengths": ("photoperiod_h",)}
 """The same for lists whose items are identified by another key."""
 NUMBERED: Final = ("site", "cut")
 """Those of them that are bare numbers."""
@@ -47,6 +47,7 @@ WORDS: Final = {
     "kwh": "kWh",
     "sd_ln": "spread",
     "photoperiod_h": "lit h",
+    "short_want_weeks": "weeks missing",
     "yield_g_per_plant": "g a plant",
     "source": "known from",
     "range_80": "likely between",

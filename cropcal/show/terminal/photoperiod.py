@@ -1,5 +1,7 @@
 """What ``cropcal photoperiod`` prints: the pick, crop by crop, what each length brings, the timer card."""
 
+import json
+import shlex
 from collections.abc import Iterable, Mapping, Sequence
 
 from cropcal.records.base import clock
@@ -7,6 +9,7 @@ from cropcal.records.hours import (
     CropHours,
     HoursAdvice,
     HoursChoice,
+    LampLength,
     TimerLine,
     ZoneHours,
 )
@@ -15,6 +18,8 @@ from cropcal.show.wording import assumptions
 
 SHOWN_H = (8.0, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0)
 MOST_COLUMNS = 7
+LEAST_SHOWN = 0.05
+"""Least difference in missing weeks that shows."""
 BEYOND_WORDS = {
     "unknown": "limit not known",
     "burn": "leaf tips may burn",
@@ -36,9 +41,12 @@ SUIT_WORDS = {
 }
 
 
-def photoperiod(advice: HoursAdvice) -> str:
-    """Return the whole screen: the hours zone by zone, then the timer card."""
-    zones = "\n".join(_zone_section(zone, advice.currency) for zone in advice.zones)
+def photoperiod(advice: HoursAdvice, plan: str = "cropcal plan") -> str:
+    """Return the whole screen: the hours zone by zone, then the timer card.
+
+    ``plan`` is the command that plans this space.
+    """
+    zones = "\n".join(_zone_section(zone, advice.currency, plan) for zone in advice.zones)
     return (
         f"{zones}{timer_card(advice.timers)}{_lines_for_the_file(advice.zones)}"
         + text.section("Take care", text.bullets(advice.cautions))
@@ -75,7 +83,7 @@ def spell(lit: Iterable[tuple[int, int]]) -> str:
     return " and ".join(f"{clock(on)}-{clock(off)}" for on, off in lit)
 
 
-def _zone_section(zone: ZoneHours, currency: str | None) -> str:
+def _zone_section(zone: ZoneHours, currency: str | None, plan: str) -> str:
     names = {crop.crop: crop.name for crop in zone.crops}
     facts = [("pick", _setting(zone.pick, names, currency))]
     if zone.now is not None:
@@ -98,6 +106,102 @@ def _zone_section(zone: ZoneHours, currency: str | None) -> str:
             "What each day length costs and minds", _lengths(zone, names, currency) if zone.crops else ""
         )
         + text.section("What each day length brings", _yields_and_costs(zone, currency))
+        + text.section("Hours and sowings together", _in_seasons(zone, names, currency, plan))
+    )
+
+
+def _in_seasons(zone: ZoneHours, names: Mapping[str, str], currency: str | None, plan: str) -> str:
+    """Return the lengths that were tried in drawn seasons, what a grower would take, and its neighbours."""
+    if not zone.lengths:
+        return ""
+    unit = "kWh" if zone.lengths[0].cost_per_month is None else (currency or "cost")
+    rows = [
+        (
+            f"{'> ' if length.picked else ''}{'* ' if length.chosen else ''}"
+            + text.plain(length.setting.photoperiod_h, 2),
+            spell(length.setting.lit),
+            f"{length.short_want_weeks:.1f}",
+            _power(_amount(length), length),
+            *_slowed(length, names),
+            f"{length.cells}",
+        )
+        for length in zone.lengths
+    ]
+    headers = ("hours", "lamp on", "missing", f"{unit}/month", "days to harvest", "times", "sown")
+    note = text.wrap(
+        ">: the pick. *: what a grower would take, the cheapest that misses hardly more than the least, one"
+        f" week in 50. missing: weeks, of {zone.lengths[0].wanted_want_weeks} wanted, in the same drawn"
+        " seasons, each length with sowings that suit it; nothing stands at the"
+        f" start. {unit}: all power of the space. days: of the crop slowed most; times: over its fewest"
+        " days. sown: cells or sites."
+    )
+    return f"{text.table(headers, rows, 'rwrrlrr')}\n{note}\n{_beside(zone, unit, plan)}"
+
+
+def _set_option(zone: str, length: LampLength) -> str:
+    """Return the value of --set that plans with a length, quoted for a shell."""
+    lit = ",".join(f'["{clock(on)}","{clock(off)}"]' for on, off in length.setting.lit)
+    name = zone if zone.replace(" ", "").isalnum() else json.dumps(zone, ensure_ascii=False)
+    return shlex.quote(f"zone.{name}.lit=[{lit}]")
+
+
+def _amount(length: LampLength) -> float:
+    return length.kwh_per_month if length.cost_per_month is None else length.cost_per_month
+
+
+def _power(amount: float, length: LampLength) -> str:
+    return text.kwh(amount) if length.cost_per_month is None else text.money(amount)
+
+
+def _slowed(length: LampLength, names: Mapping[str, str]) -> tuple[str, str]:
+    """Return the crop that a length slows most with its days, and how many times its fewest days that is."""
+    days = length.setting.harvest_days.get(length.slowest)
+    if days is None:  # only seedlings grow there
+        return "-", "-"
+    name = names.get(length.slowest, length.slowest)
+    return f"{text.plain(days, 0)} {name}", f"{length.times_fewest_days:.2f}"
+
+
+def _beside(zone: ZoneHours, unit: str, plan: str) -> str:
+    """Return what the next cheaper and the next better length cost and bring, and how to take the best."""
+    chosen = next(length for length in zone.lengths if length.chosen)
+    cheaper = [length for length in zone.lengths if _amount(length) < _amount(chosen)]
+    better = [
+        length for length in zone.lengths if chosen.short_want_weeks - length.short_want_weeks >= LEAST_SHOWN
+    ]
+    lines = []
+    if cheaper:
+        lines.append(f"next cheaper: {_against(max(cheaper, key=_amount), chosen, unit)}")
+    if better:
+        lines.append(f"next better: {_against(min(better, key=_amount), chosen, unit)}")
+    if chosen.picked:
+        return text.bullets(lines)
+    setting = chosen.setting
+    lit = ", ".join(f'["{clock(on)}", "{clock(off)}"]' for on, off in setting.lit)
+    taken = (
+        f"the seasons speak for {_h(setting.photoperiod_h)}, the pick is made without them. To plan with it,"
+        f" write lit = [{lit}] under [[zone]] {zone.zone}"
+    )
+    if _has_dimmed_settings(zone):
+        output = text.plain(setting.output, 2)
+        lines.append(f"{taken}, and under its [[fixture]] output = {output} and the watts that it then draws")
+        return text.bullets(lines)
+    lines.append(f"{taken}; to try it first, type")
+    return f"{text.bullets(lines)}\n  {plan} --set {_set_option(zone.zone, chosen)}"
+
+
+def _against(other: LampLength, chosen: LampLength, unit: str) -> str:
+    """Return what one length costs and brings beside another."""
+    cost = _amount(other) - _amount(chosen)
+    missing = other.short_want_weeks - chosen.short_want_weeks
+    weeks = (
+        "as many weeks missing"
+        if abs(missing) < LEAST_SHOWN
+        else f"{text.plain(abs(missing), 1)} {'more' if missing > 0 else 'fewer'} weeks missing"
+    )
+    return (
+        f"{_h(other.setting.photoperiod_h)}, {_power(abs(cost), other)} {unit} a month"
+        f" {'more' if cost > 0 else 'less'}, {weeks}"
     )
 
 

@@ -39,6 +39,8 @@ from cropcal.show.wording import (
 SHORT_WEEKS_SHOWN = 8
 STEADY_TITLE = "What this space could give week after week"
 ORDERS_SHOWN = 8
+OLD_SEED_YEARS = 2
+"""Calendar years since packing from which seed is called old (common practice: it keeps a year or two)."""
 FIRST_DAYS_SHOWN = 2
 CHANGES_SHOWN = 10
 TAKEN_SHOWN = 5
@@ -93,8 +95,8 @@ def plan(
         + text.section("How good it is", "\n".join(map(text.wrap, quality(result))))
         + text.section("If everything grows as forecast", "" if empty else _outcome(result.outcome))
         + text.section("Next jobs" if result.again else "First jobs", _first_jobs(result, names))
-        + text.section("Seed to buy", _seed([order for order in orders if order.seeds], names, today))
-        + text.section("Young plants to buy", _plugs([order for order in orders if not order.seeds], names))
+        + text.section("Seed to buy", _seed([order for order in orders if not order.is_plants], names, today))
+        + text.section("Young plants to buy", _plugs([order for order in orders if order.is_plants], names))
         + text.section(WITH_SUN, with_sun(result.lights))
         + text.section("Power", _power(result) if result.bill else "")
         + text.section("Watch out", "" if empty else text.bullets(result.warnings))
@@ -161,6 +163,12 @@ def revision(row: Revision, names: Mapping[str, str]) -> str:
 
 
 def _seed(orders: Sequence[SeedOrder], names: Mapping[str, str], today: date | None) -> str:
+    """Return the seed to buy, and what is on hand."""
+    bought = _seed_orders([order for order in orders if order.seeds], names, today)
+    return "\n".join(part for part in (bought, on_hand(orders, names)) if part)
+
+
+def _seed_orders(orders: Sequence[SeedOrder], names: Mapping[str, str], today: date | None) -> str:
     """Return the seed orders: order-by day, number and weight."""
     rows = [
         (
@@ -180,6 +188,32 @@ def _seed(orders: Sequence[SeedOrder], names: Mapping[str, str], today: date | N
     late = today is not None and any(order.order_by < today for order in orders[:ORDERS_SHOWN])
     why += "\nA day already past: order now what you do not have yet." if late else ""
     return f"{text.table(('order by', 'crop', 'seeds', 'about', 'for sowing'), rows, 'llrrl')}{left}\n{why}"
+
+
+def on_hand(orders: Sequence[SeedOrder], names: Mapping[str, str]) -> str:
+    """Return the seed on hand that is already taken off, and a word on old seed; "" if there is none."""
+    there: dict[str, int] = {}
+    for order in orders:
+        if order.on_hand:
+            there[order.crop] = there.get(order.crop, 0) + order.on_hand
+    if not there:
+        return ""
+    listed = ", ".join(f"{number} of {crop_name(crop, names)}" for crop, number in sorted(there.items()))
+    old = sorted(
+        {
+            f"{crop_name(order.crop, names)} of {year}"
+            for order in orders
+            for year in order.packed
+            if order.sow_from.year - year >= OLD_SEED_YEARS
+        }
+    )
+    sentence = f"Seed on hand that is used, and already taken off: {listed}."
+    if old:
+        sentence += (
+            f" Old seed comes up less ({', '.join(old)}): try ten of it on wet paper first, and sow more if"
+            " few come up (common practice)."
+        )
+    return text.wrap(sentence)
 
 
 def _plugs(orders: Sequence[SeedOrder], names: Mapping[str, str]) -> str:

@@ -1,9 +1,10 @@
-"""What ``why`` prints: what is full, what one more would bring, and the plan beside the steady rule."""
+"""What ``why`` prints: what would help, what is full, and the plan beside the steady rule."""
 
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
-from cropcal.records.outlook import Outlook
+from cropcal.records.base import WEEKDAYS
+from cropcal.records.outlook import LEAST_GAIN, SURE_SE, OneMore, Outlook
 from cropcal.show import text
 from cropcal.show.terminal.chances import expected_sentence, habits_section
 from cropcal.show.terminal.plan import (
@@ -13,21 +14,41 @@ from cropcal.show.terminal.plan import (
     nothing_grows,
     steady_table,
 )
-from cropcal.show.wording import want_name
+from cropcal.show.wording import crop_name, want_name
 
-NAMES = {"plan": "this plan", "steady rule": "the steady rule"}
+NAMES = {"plan": "this plan", "steady rule": "steady rule"}
+WORSE = (
+    "Worse, for these sowings were chosen for the space as it is",
+    "Worse, though planned anew",
+)
+"""Said of what harms with the same sowings, and with new ones."""
+CUT_SHORT = (
+    "The time was up before every search had ended (see --time-limit), so a plan may be weeks from its best."
+)
+LEAST_KWH = 0.05
+"""kWh a month below which no more power is shown."""
 
 
-def why(outlook: Outlook, names: Mapping[str, str]) -> str:
-    """Return the whole screen; ``names`` is slug of a crop -> its name."""
+def why(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
+    """Return the whole screen.
+
+    Parameters
+    ----------
+    outlook
+        What is known.
+    names
+        Slug of a crop -> its name.
+    anew
+        The command that plans anew for each change.
+    """
     head = text.wrap(f"{outlook.place}: {outlook.weeks} weeks from {text.day_year(outlook.start)}")
     if outlook.nothing_grows:
         return f"{head}\n{text.wrap(NOTHING_GROWS)}\n" + nothing_grows(outlook.nothing_grows)
     return (
         f"{head}\n"
         f"{text.wrap(_first(outlook))}\n"
+        + text.section("What would help", what_helps(outlook, names, anew))
         + text.section("What is full", _full(outlook))
-        + text.section("What one more would bring", _more(outlook))
         + text.section(STEADY_TITLE, steady_table(outlook.steady, names))
         + text.section("Sites that each want takes up", _occupied(outlook, names))
         + text.section("The plan and the steady rule, in the same luck", _courses(outlook, names))
@@ -35,17 +56,10 @@ def why(outlook: Outlook, names: Mapping[str, str]) -> str:
 
 
 def _first(outlook: Outlook) -> str:
-    short, least = outlook.forecast_short_want_weeks, outlook.bound_want_weeks
     if not outlook.want_weeks:
         return "No amounts are wanted, so nothing can fall short."
-    expected = f"Looked at as if nothing grew yet. {expected_sentence(outlook.courses[0].expected)}"
-    if short < 0.005:
-        return f"{expected} If everything grew as forecast, none would be missed."
-    proven = "" if outlook.proven else " The search was cut short: a better plan may exist."
-    return (
-        f"{expected} If everything grew as forecast, it would miss {text.plain(short, 1)};"
-        f" no plan could then miss less than {text.plain(least, 1)}.{proven}"
-    )
+    looked = "The plan as it was written, looked" if outlook.written else "Looked"
+    return f"{looked} at as if nothing grew yet. {expected_sentence(outlook.courses[0].expected)}"
 
 
 def _full(outlook: Outlook) -> str:
@@ -72,18 +86,112 @@ def _stretches(weeks: Sequence[date]) -> str:
     )
 
 
-def _more(outlook: Outlook) -> str:
+def what_helps(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
+    """Return the table of what would help, best first, then what would not, and what would harm."""
+    if not outlook.want_weeks:
+        return ""
+    if outlook.courses[0].expected.short_want_weeks < LEAST_GAIN:
+        return text.wrap("Nothing: hardly anything is expected to be missed.")
+    stopped = text.wrap(f"Stopped: {outlook.not_tried} more were not tried.") if outlook.not_tried else ""
     if not outlook.more:
-        return text.wrap("Nothing: no site, cell, lamp hour or work day more would bring anything.")
-    rows = [
-        (row.what, text.plain(row.cured_want_weeks, 2), f"+{text.plain(row.even_shares * 100, 0)} %")
-        for row in sorted(outlook.more, key=lambda row: (-row.cured_want_weeks, -row.even_shares, row.what))
+        return stopped
+    planned = any(row.anew for row in outlook.more)
+    sowings = "sowings planned anew for each" if planned else "the same sowings"
+    helps = [row for row in outlook.more if row.helps]
+    harms = [row for row in outlook.more if row.harms]
+    others = [row for row in outlook.more if not row.helps and not row.harms and row.kind != "fan"]
+    hardly = [row for row in others if not row.is_nothing]
+    fans = [row for row in outlook.more if row.kind == "fan" and row.better_for and not row.helps]
+    parts = [
+        _gains(helps, outlook, names, sowings)
+        if helps
+        else text.wrap(f"Nothing that was tried brings a gain with {sowings}."),
+        _listed(f"Hardly anything, with {sowings}", hardly, names),
+        _listed(f"No gain at all, with {sowings}", [row for row in others if row.is_nothing], names),
+        _listed(WORSE[planned], harms, names),
+        *(
+            text.wrap(
+                f"A small fan over the leaves in {row.subject} would suit {_crops(row.better_for, names)}"
+                " better (see cropcal light). The seasons above do not count burnt tips."
+            )
+            for row in fans
+        ),
     ]
-    heads = ("one more", "short weeks cured, at most", "even supply")
+    if outlook.cut_short or any(row.cut_short for row in outlook.more):
+        parts.append(text.wrap(CUT_SHORT))
+    if not planned:
+        parts.append(text.wrap(f"More room or time is used better once it is planned for (slow): {anew}"))
+    return "\n\n".join(part for part in (*parts, stopped) if part)
+
+
+def _gains(rows: Sequence[OneMore], outlook: Outlook, names: Mapping[str, str], sowings: str) -> str:
+    shown = [
+        (
+            f"{_change(row, names)}{_warned(row, names)}",
+            _gain(row),
+            _cost(row, outlook.currency),
+        )
+        for row in rows
+    ]
+    table = text.table(("one more", "weeks fewer missed", "power a month"), shown, "wrr")
+    later = "" if rows[0].anew else " (where plants grow faster, all a little later if need be)"
     small = text.wrap(
-        "even supply: what could come every week; +100 % is as much more as one want asks for a week."
+        f"With {sowings}{later}, in {outlook.seasons} drawn seasons with the same luck before and after."
+        " +- is how far chance alone could move it. Buying seed, plants or lamps comes on top of the power."
     )
-    return f"{text.table(heads, rows, 'lrr')}\n\n{small}"
+    return f"{table}\n\n{small}"
+
+
+def _gain(row: OneMore) -> str:
+    """Return a gain with its error, to the digit to which it is known."""
+    error = max(SURE_SE * row.gain_se, 0.01)
+    digits = 1 if error >= 0.095 else 2
+    return f"{row.gain_want_weeks:.{digits}f} +- {error:.{digits}f}"
+
+
+def _listed(title: str, rows: Sequence[OneMore], names: Mapping[str, str]) -> str:
+    listed = "; ".join(_change(row, names) + _warned(row, names) for row in rows)
+    return text.wrap(f"{title}: {listed}.") if rows else ""
+
+
+def _change(row: OneMore, names: Mapping[str, str]) -> str:
+    """Return a change in words."""
+    subject = row.subject
+    match row.kind:
+        case "site":
+            return f"a site in {subject}"
+        case "cells":
+            return f"{text.plain(row.after - row.before, 0)} cells in {subject}"
+        case "work day":
+            return f"{WEEKDAY_NAMES[WEEKDAYS.index(subject)]} as a work day, the best of the others"
+        case "lamp hour":
+            return f"an hour of light in {subject} ({text.hours(row.after)})"
+        case "watts":
+            light = f"{text.ppfd(row.umol_before or 0)} to {text.ppfd(row.umol_after or 0)} umol/m2/s"
+            return f"{text.plain(row.after - row.before, 0)} W of lamp over {subject} ({light})"
+        case "fan":
+            return f"a fan that moves the leaves in {subject}"
+        case "quicker crop":
+            instead, days = crop_name(row.crop or "", names), f"{row.after:.0f} days, not {row.before:.0f}"
+            return f"{instead} for {want_name(subject, names)} ({days})"
+    bought = f" ({row.young_plants} to buy)" if row.young_plants else ""
+    return f"young plants of {want_name(subject, names)}{bought}"
+
+
+def _warned(row: OneMore, names: Mapping[str, str]) -> str:
+    return f", but it suits {_crops(row.worse_for, names)} less" if row.worse_for else ""
+
+
+def _crops(slugs: Sequence[str], names: Mapping[str, str]) -> str:
+    return " and ".join(crop_name(slug, names) for slug in slugs)
+
+
+def _cost(row: OneMore, currency: str | None) -> str:
+    if abs(row.kwh_a_month) < LEAST_KWH:
+        return "no more"
+    if row.cost_a_month is None:
+        return f"{text.kwh(row.kwh_a_month)} kWh"
+    return text.money(row.cost_a_month, currency)
 
 
 def _occupied(outlook: Outlook, names: Mapping[str, str]) -> str:

@@ -119,7 +119,7 @@ def test_the_sheet_of_seeds_counts_them_as_plugs(bought, tables):
     for batch in result.batches:
         days[batch.sow_on] = days.get(batch.sow_on, 0) + batch.sites
     assert rows == [
-        f"lettuce-looseleaf,{on - timedelta(days=14)},0,{many}" for on, many in sorted(days.items())
+        f"lettuce-looseleaf,{on - timedelta(days=14)},0,{many},0" for on, many in sorted(days.items())
     ]
     assert as_json.plan(result)["batches"][0]["plug_age_d"] == 20
 

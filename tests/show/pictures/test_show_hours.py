@@ -16,6 +16,7 @@ from cropcal.records.hours import (
 )
 from cropcal.records.space import Assumption
 from cropcal.show import text
+from cropcal.show.data import hours_json
 from cropcal.show.data import json_forms as as_json
 from cropcal.show.pictures import photoperiod as hours_drawing
 from cropcal.show.pictures.render import hours_png
@@ -134,7 +135,7 @@ def test_without_a_tariff_there_is_energy_and_no_money():
 
 def test_json_has_the_agreed_keys():
     """zones, pick with its why, choices: the keys that others read, times as HH:MM."""
-    form = json.loads(as_json.dumps(as_json.photoperiod(an_advice())))
+    form = json.loads(as_json.dumps(hours_json.photoperiod(an_advice())))
     zone = form["zones"][0]
     assert {"photoperiod_h", "lit", "why"} <= set(zone["pick"])
     assert zone["pick"]["lit"] == [["20:00", "08:30"]]

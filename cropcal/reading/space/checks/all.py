@@ -30,6 +30,9 @@ from cropcal.reading.space.checks import (
     readings as check_readings,
 )
 from cropcal.reading.space.checks import (
+    seed as check_seed,
+)
+from cropcal.reading.space.checks import (
     tariff as check_tariff,
 )
 from cropcal.reading.space.checks import (
@@ -72,6 +75,7 @@ MAY_BE_EMPTY: Final = (
     "load",
     "chore",
     "growing",
+    "seed",
     "rate",
 )
 CHECKED_ELSEWHERE: Final = ("wall_reflectance", "daylight_share", "outdoor_kwh_m2_d")
@@ -232,6 +236,9 @@ CHECKS: Final[tuple[Check, ...]] = (
     growing_in_fitting_beds,
     room_for_growing,
     growing_has_one_age,
+    check_seed.known_crops,
+    check_seed.one_amount,
+    check_seed.packed_and_counted,
 )
 
 
