@@ -85,12 +85,13 @@ class Scorer:
         return seasons.checkpoints[0]
 
     def _sowing_cost(self, sown: Sown) -> float:
-        """Return the price of cells, of their seed, and of the minutes to sow them."""
-        cost: float = sum(sown.values()) * (
+        """Return the price of sowings and cells, of their seed, and of the minutes to sow them."""
+        options = self.slots.candidates.options
+        crops = {(options[slot.option].grown.crop.slug, slot.day) for slot in sown}
+        cost: float = len(crops) * (self.prices.sowing or 0.0) + sum(sown.values()) * (
             (self.prices.cell or 0.0) + (self.prices.minute or 0.0) * MINUTES[0]
         )
         if self.prices.seed:
-            options = self.slots.candidates.options
             for slot, cells in sown.items():
                 if slot.option not in self._seeds:
                     self._seeds[slot.option] = _seeds_a_cell(options[slot.option].grown)
