@@ -196,7 +196,7 @@ class PlanMaker:
         """Return how what stands goes on beside the last plan's sowings."""
         n = np.zeros(self.task.columns.count, dtype=np.int64)
         if self._first_new:
-            n = placed(self.last, self.slots, self._world, self.task, self.stop).n
+            n = placed(self.last, self.slots, self._world, self.task).n
             n[self._first_new :] = 0
         return self.builder.realise(n)
 
@@ -231,7 +231,7 @@ class PlanMaker:
         return replace(found, sown=self.last, score=score) if score - found.score < WORTH else found
 
     def _made(self, sown: Sown, status: Ended) -> MadePlan:
-        on_sites = placed(sown, self.slots, self._world, self.task, self.stop)
+        on_sites = placed(sown, self.slots, self._world, self.task)
         realised = self.builder.realise(on_sites.n, on_sites.cells)
         solution = evaluated(self.task, on_sites.n, status if cells_of(sown) else "empty")
         return MadePlan(solution, realised, self.builder.told(realised))

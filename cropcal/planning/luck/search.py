@@ -26,8 +26,8 @@ ALONE = 3
 """How many of the next best are decided on alone."""
 WEEKS_AT_ONCE, WEEKS_ON = 7, 4
 """Weeks of sowings that a round may change, and weeks by which the next goes on."""
-WEEKS_SEEN = 16
-"""Weeks after these in which changes are screened."""
+WEEKS_SCREENED, WEEKS_DECIDED = 12, 20
+"""Weeks after these in which changes are screened, and decided on."""
 SMALL_GAIN, SMALL_SHARE = 0.02, 0.002
 """Gain of a sweep at which the search ends: want-weeks, or a part of the score, whichever is more."""
 
@@ -89,7 +89,7 @@ class SowingSearch:
         firsts = range(days[0], days[-1] + 1, 7 * WEEKS_ON) if days else range(0)
         sown, start_score = self.best_of([start])
         score, trials, gained = start_score, 0, 0.0
-        stopped = False
+        stopped, tired = False, set[int]()
         for sweep in range(sweeps):
             gained = 0.0
             at = _Place(self, sweep % max(len(self.scorer.stages) - 1, 1))
@@ -97,7 +97,12 @@ class SowingSearch:
                 if self.stop is not None and self.stop():
                     stopped = True
                     break
+                if first in tired:
+                    tired.remove(first)
+                    continue
                 sown, gain = self._round(sown, moves, at, first)
+                if not gain:
+                    tired.add(first)
                 gained += gain
                 score -= gain
                 trials += TRIED
@@ -119,7 +124,7 @@ class SowingSearch:
                 tried.append(move)
                 choices.append(after)
         screen, decide = at.screen, len(self.scorer.stages) - 1
-        scores = self._mean(choices, screen, at.checkpoint(sown, screen, first), last + 7 * WEEKS_SEEN)
+        scores = self._mean(choices, screen, at.checkpoint(sown, screen, first), last + 7 * WEEKS_SCREENED)
         order = np.argsort(scores[1:], kind="stable")
         better = [int(number) for number in order if scores[1 + number] < scores[0]][: TOGETHER[-1]]
         if not better:
@@ -134,7 +139,7 @@ class SowingSearch:
             *(together[number] for number in (0, *steps)),
             *(choices[1 + number] for number in better[1 : 1 + ALONE]),
         ]
-        scores = self._mean(choices, decide, at.checkpoint(sown, decide, first))
+        scores = self._mean(choices, decide, at.checkpoint(sown, decide, first), last + 7 * WEEKS_DECIDED)
         best = int(np.argmin(scores))
         return choices[best], float(scores[0] - scores[best])
 
