@@ -124,7 +124,6 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "habits": [habit_sentence(habit, names, first_work_weekday(plan)) for habit in plan.habits],
         "weeks": page_eat.weeks(plan),
         "steady": _steady(plan, names),
-        "binds": [(bind.what, text.plain(bind.short_want_weeks_cured, 1)) for bind in plan.outcome.binds],
         "next_day": page_eat.day_title(plan, names),
         "job_weeks": page_eat.job_weeks(plan, names),
         "open_weeks": page_eat.OPEN_WEEKS,
