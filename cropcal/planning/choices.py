@@ -56,8 +56,8 @@ class SearchEffort:
     screening: int = 24
     screens: int = 4
     deciding: int = 96
-    sweeps: int = 5
-    sweeps_more: int = 2
+    sweeps: int = 4
+    sweeps_more: int = 1
     rule: bool = True
 
 
