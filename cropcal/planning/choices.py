@@ -48,7 +48,7 @@ class SearchEffort:
     deciding
         Drawn seasons by which changes are decided on.
     sweeps, sweeps_more
-        Most sweeps through the season for the usual choice, and of going on from there to another.
+        Most sweeps through the season for the choice of the file, and of going on from there to another.
     rule
         Whether the steady rule is tuned, as a start and to be compared with.
     """
@@ -111,7 +111,7 @@ class PlanMaker:
         if not self.slots.days:
             return ChosenPlan(self._made({}, "empty"))
         begun = perf_counter()
-        search = self._search("usual")
+        search = self._search(choice)
         starts: dict[records.StartName, Sown] = {
             "last plan": self.last,
             "steady rule": self.rule if EFFORT.rule else {},
@@ -120,10 +120,10 @@ class PlanMaker:
         start, _ = search.best_of([sown for sown in starts.values() if sown] or [{}])
         more = [raised(sown, factor) for sown in (self.middle, self.last) if sown for factor in MORE]
         mixed = search.want_by_want(start, [*starts.values(), *more]) if EFFORT.sweeps else start
-        found = {"usual": self._worth_it(search.improved(mixed, EFFORT.sweeps))}
+        found = {choice: self._worth_it(search, search.improved(mixed, EFFORT.sweeps))}
         for other in CHOICES:
-            if other != "usual":
-                found[other] = self._search(other).improved(found["usual"].sown, EFFORT.sweeps_more)
+            if other != choice:
+                found[other] = self._search(other).improved(found[choice].sown, EFFORT.sweeps_more)
         alike: dict[frozenset[tuple[Slot, int]], MadePlan] = {}
         for name in CHOICES:
             key = frozenset(found[name].sown.items())
@@ -134,7 +134,11 @@ class PlanMaker:
         its = found[choice]
         return ChosenPlan(
             plan=plans[choice],
-            choices=tuple(self._recorded(name, plans[name], chosen=name == choice) for name in CHOICES),
+            choices=tuple(
+                self._recorded(name, plans[name], chosen=name == choice)
+                for name in CHOICES
+                if plans[name].told.expected.weeks
+            ),
             searched=records.Searched(
                 start=next((name for name, sown in starts.items() if sown is start), "nothing"),
                 trials=sum(each.trials for each in found.values()),
@@ -162,11 +166,9 @@ class PlanMaker:
     def last(self) -> dict[Slot, int]:
         """Return the sowings still to come of the last plan."""
         resumed = self.builder.resumed
-        return (
-            {}
-            if resumed is None
-            else sowings_of_batches(resumed.still_to_sow, self.slots, resumed.context.land)
-        )
+        if resumed is None:
+            return {}
+        return sowings_of_batches(resumed.still_to_sow, self.slots, resumed.context.land)
 
     @cached_property
     def habits(self) -> tuple[SowingHabit, ...]:
@@ -223,11 +225,11 @@ class PlanMaker:
         )
         return SowingSearch(scorer, SEARCH_SEED, self.last or None, CALM, self.stop, self.progress)
 
-    def _worth_it(self, found: Found) -> Found:
+    def _worth_it(self, search: SowingSearch, found: Found) -> Found:
         """Return what was found, or the last plan where that is hardly worse."""
         if not self.last:
             return found
-        _, score = self._search("usual").best_of([self.last])
+        _, score = search.best_of([self.last])
         return replace(found, sown=self.last, score=score) if score - found.score < WORTH else found
 
     def _made(self, sown: Sown, status: Ended) -> MadePlan:
