@@ -116,7 +116,7 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "as_forecast": as_forecast(plan.outcome) if plan.batches else "",
         "choices": page_choices.rows(plan, names),
         "how_to_choose": how_to_choose(plan),
-        "quality": " ".join(quality(plan, timed=False)),
+        "quality": " ".join(quality(plan)),
         "dishes": page_eat.dishes(plan, names),
         "strips": page_eat.strips(plan, names),
         "luck": work_sentence(plan.expected) if plan.expected else "",
