@@ -29,8 +29,8 @@ ALONE = 3
 """How many of the next best are decided on alone."""
 WEEKS_AT_ONCE, WEEKS_ON = 7, 4
 """Weeks of sowings that a round may change, and weeks by which the next goes on."""
-WEEKS_SEEN = 16
-"""Weeks after these in which changes are screened."""
+WEEKS_SCREENED, WEEKS_DECIDED = 12, 20
+"""Weeks after these in which changes are screened, and decided on."""
 ROUNDS = 8
 """Rounds of a sweep: it goes through a short season as often as fits into them."""
 SMALL_GAIN, SMALL_SHARE = 0.02, 0.002
@@ -94,25 +94,31 @@ class SowingSearch:
         firsts = range(days[0], days[-1] + 1, 7 * WEEKS_ON) if days else range(0)
         sown, start_score = self.best_of([start])
         score, trials, gained = start_score, 0, 0.0
-        stopped = False
+        stopped, tired, last_trials = False, set[int](), 0
         decide, passes = len(self.scorer.stages) - 1, max(ROUNDS // max(len(firsts), 1), 1)
         for sweep in range(sweeps):
-            gained = 0.0
+            gained, before = 0.0, trials
             at = _Place(self, sweep % max(decide, 1) if passes == 1 else decide)
             for number, first in product(range(passes), firsts):
                 if self.stop is not None and self.stop():
                     stopped = True
                     break
+                if first in tired:
+                    tired.remove(first)
+                    continue
                 sown, gain = self._round(sown, moves, at, first, at_once=1 + number % 2)
+                if not gain and passes == 1:
+                    tired.add(first)
                 gained += gain
                 score -= gain
                 trials += TRIED
                 if self.progress is not None:
                     self.progress(score, trials)
+            last_trials = trials - before
             if stopped or gained < max(SMALL_GAIN, SMALL_SHARE * score):
                 break
         _, score = self.best_of([sown])
-        return Found(sown, score, start_score, trials, TRIED * passes * len(firsts), gained, stopped)
+        return Found(sown, score, start_score, trials, last_trials, gained, stopped)
 
     def _round(self, sown: Sown, moves: Moves, at: "_Place", first: int, at_once: int) -> tuple[Sown, float]:
         """Return the sowings after a round of changes from a day on, and what they gain.
@@ -129,7 +135,7 @@ class SowingSearch:
                 tried.append(change)
                 choices.append(after)
         screen, decide = at.screen, len(self.scorer.stages) - 1
-        scores = self._mean(choices, screen, at.checkpoint(sown, screen, first), last + 7 * WEEKS_SEEN)
+        scores = self._mean(choices, screen, at.checkpoint(sown, screen, first), last + 7 * WEEKS_SCREENED)
         order = np.argsort(scores[1:], kind="stable")
         better = [int(number) for number in order if scores[1 + number] < scores[0]][: TOGETHER[-1]]
         if not better:
@@ -144,7 +150,7 @@ class SowingSearch:
             *(together[number] for number in (0, *steps)),
             *(choices[1 + number] for number in better[1 : 1 + ALONE]),
         ]
-        scores = self._mean(choices, decide, at.checkpoint(sown, decide, first))
+        scores = self._mean(choices, decide, at.checkpoint(sown, decide, first), last + 7 * WEEKS_DECIDED)
         best = int(np.argmin(scores))
         return choices[best], float(scores[0] - scores[best])
 
