@@ -99,7 +99,8 @@ def shuffled(text: str, seed: int) -> str:
 def files(space, tables) -> dict[str, str]:
     """Return what is written of a plan, the seconds it took and positions in the file left out."""
     made = plan(space, tables, SolveOptions(time_limit_s=300.0))
-    assert made.outcome.status == "searched" and made.searched is not None
+    assert made.outcome.status == "searched"
+    assert made.searched is not None
     assert not made.searched.stopped
     made = made.model_copy(
         update={
