@@ -20,6 +20,9 @@ NEAR_ENOUGH = 0.02
 """Part of its score by which the middle season may be worse than the best: its days are forecasts."""
 LATE = 30.0
 """Price of a site of what is sown two weeks later; a week's want of it is worth a thousand (assumed)."""
+STANDS = 4.0
+"""Weight of a site of what stands, times that of a sowing still to come: no plant is taken out for seed
+that is still in its packet (assumed)."""
 SECONDS = 3.0
 """Most seconds that are spent on them."""
 
@@ -128,7 +131,7 @@ def _days_of(
             planned=_still_planned(before, begins, taken, group, sites),
             calm=before.calm[taken] if before else np.zeros(len(taken)),
             stands=np.concatenate([standing, sites]),
-            worth=np.concatenate([before.worths if before else np.zeros(0), worth]),
+            worth=np.concatenate([STANDS * before.worths if before else np.zeros(0), worth]),
         ),
     )
     return solve(small, time_limit_s=SECONDS, gap=NEAR_ENOUGH, stop=stop).n
