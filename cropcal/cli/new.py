@@ -25,7 +25,7 @@ from cropcal.show.terminal import new as first_screen
 
 LEFT_OPEN: dict[str, Any] = {"gap": None, "hours": LampOnHours(), "air": None}
 """The value for "don't know" where the space file may omit the key; else the question's default is used."""
-LOOK_FOR_S = 5.0
+LOOK_FOR_S = 30.0
 """Time limit of the first plan [s]; ``cropcal plan`` may take longer."""
 
 

@@ -1,8 +1,7 @@
-"""Bottlenecks of a plan: how many short want-weeks more sites or cells would cure."""
+"""A bound on the short want-weeks: what every plan misses, even if all comes as forecast."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from itertools import takewhile
 from time import perf_counter
 
 import numpy as np
@@ -11,9 +10,6 @@ from cropcal.optimize.assemble import build
 from cropcal.optimize.highs import Relaxed
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import Programme, Task
-
-MORE = 10
-"""Factor by which the sites or cells of one place are raised, to see what it holds back."""
 
 SHORTAGE_ONLY = Weights(
     short=1.0,
@@ -54,30 +50,6 @@ def least_shortage(
     programme = build(only, SHORTAGE_ONLY)
     optimum = limits.relaxed(programme).solve(programme.lower, programme.upper)
     return max(optimum[1], 0.0) if optimum else unknown
-
-
-def capacity_gains(
-    task: Task, wants: Sequence[int], limits: TimeLimits = TimeLimits()
-) -> list[tuple[int, float]]:
-    """Return for each place, then each nursery, the short want-weeks that ten times its capacity would cure.
-
-    The list ends early if time runs out.
-    """
-    only = _with_only(task, wants)
-    if not (only.demand > 0).any():
-        return [(index, 0.0) for index in range(len(task.sites) + len(task.cells))]
-    richer = []
-    for kind in ("sites", "cells"):
-        capacity = getattr(task, kind)
-        for index in range(len(capacity)):
-            more = capacity.copy()
-            more[index] *= MORE
-            richer.append(build(replace(only, **{kind: more}), SHORTAGE_ONLY).upper)
-    programme = build(only, SHORTAGE_ONLY)
-    relaxed = limits.relaxed(programme)
-    answers = takewhile(bool, (relaxed.solve(programme.lower, upper) for upper in [programme.upper, *richer]))
-    values = [answer[1] for answer in answers if answer]
-    return [(index, max(values[0] - left, 0.0)) for index, left in enumerate(values[1:])]
 
 
 def _with_only(task: Task, wants: Sequence[int]) -> Task:

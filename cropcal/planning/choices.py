@@ -48,7 +48,7 @@ class SearchEffort:
     deciding
         Drawn seasons by which changes are decided on.
     sweeps, sweeps_more
-        Most sweeps through the season for the usual choice, and of going on from there to another.
+        Most sweeps through the season for the choice of the file, and of going on from there to another.
     rule
         Whether the steady rule is tuned, as a start and to be compared with.
     """
@@ -56,8 +56,8 @@ class SearchEffort:
     screening: int = 24
     screens: int = 4
     deciding: int = 96
-    sweeps: int = 5
-    sweeps_more: int = 2
+    sweeps: int = 4
+    sweeps_more: int = 1
     rule: bool = True
 
 
@@ -111,7 +111,7 @@ class PlanMaker:
         if not self.slots.days:
             return ChosenPlan(self._made({}, "empty"))
         begun = perf_counter()
-        search = self._search("usual")
+        search = self._search(choice)
         starts: dict[records.StartName, Sown] = {
             "last plan": self.last,
             "steady rule": self.rule if EFFORT.rule else {},
@@ -120,10 +120,10 @@ class PlanMaker:
         start, _ = search.best_of([sown for sown in starts.values() if sown] or [{}])
         more = [raised(sown, factor) for sown in (self.middle, self.last) if sown for factor in MORE]
         mixed = search.want_by_want(start, [*starts.values(), *more]) if EFFORT.sweeps else start
-        found = {"usual": self._worth_it(search.improved(mixed, EFFORT.sweeps))}
+        found = {choice: self._worth_it(search, search.improved(mixed, EFFORT.sweeps))}
         for other in CHOICES:
-            if other != "usual":
-                found[other] = self._search(other).improved(found["usual"].sown, EFFORT.sweeps_more)
+            if other != choice:
+                found[other] = self._search(other).improved(found[choice].sown, EFFORT.sweeps_more)
         alike: dict[frozenset[tuple[Slot, int]], MadePlan] = {}
         for name in CHOICES:
             key = frozenset(found[name].sown.items())
@@ -134,7 +134,11 @@ class PlanMaker:
         its = found[choice]
         return ChosenPlan(
             plan=plans[choice],
-            choices=tuple(self._recorded(name, plans[name], chosen=name == choice) for name in CHOICES),
+            choices=tuple(
+                self._recorded(name, plans[name], chosen=name == choice)
+                for name in CHOICES
+                if plans[name].told.expected.weeks
+            ),
             searched=records.Searched(
                 start=next((name for name, sown in starts.items() if sown is start), "nothing"),
                 trials=sum(each.trials for each in found.values()),
@@ -162,11 +166,9 @@ class PlanMaker:
     def last(self) -> dict[Slot, int]:
         """Return the sowings still to come of the last plan."""
         resumed = self.builder.resumed
-        return (
-            {}
-            if resumed is None
-            else sowings_of_batches(resumed.still_to_sow, self.slots, resumed.context.land)
-        )
+        if resumed is None:
+            return {}
+        return sowings_of_batches(resumed.still_to_sow, self.slots, resumed.context.land)
 
     @cached_property
     def habits(self) -> tuple[SowingHabit, ...]:
@@ -196,7 +198,7 @@ class PlanMaker:
         """Return how what stands goes on beside the last plan's sowings."""
         n = np.zeros(self.task.columns.count, dtype=np.int64)
         if self._first_new:
-            n = placed(self.last, self.slots, self._world, self.task, self.stop).n
+            n = placed(self.last, self.slots, self._world, self.task).n
             n[self._first_new :] = 0
         return self.builder.realise(n)
 
@@ -223,15 +225,15 @@ class PlanMaker:
         )
         return SowingSearch(scorer, SEARCH_SEED, self.last or None, CALM, self.stop, self.progress)
 
-    def _worth_it(self, found: Found) -> Found:
+    def _worth_it(self, search: SowingSearch, found: Found) -> Found:
         """Return what was found, or the last plan where that is hardly worse."""
         if not self.last:
             return found
-        _, score = self._search("usual").best_of([self.last])
+        _, score = search.best_of([self.last])
         return replace(found, sown=self.last, score=score) if score - found.score < WORTH else found
 
     def _made(self, sown: Sown, status: Ended) -> MadePlan:
-        on_sites = placed(sown, self.slots, self._world, self.task, self.stop)
+        on_sites = placed(sown, self.slots, self._world, self.task)
         realised = self.builder.realise(on_sites.n, on_sites.cells)
         solution = evaluated(self.task, on_sites.n, status if cells_of(sown) else "empty")
         return MadePlan(solution, realised, self.builder.told(realised))

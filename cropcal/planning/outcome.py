@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from cropcal.optimize.bottleneck import TimeLimits, capacity_gains, least_shortage
+from cropcal.optimize.bottleneck import TimeLimits, least_shortage
 from cropcal.optimize.programme import FloatArray, IntArray, Task
 from cropcal.optimize.solve import Solution
 from cropcal.planning.candidates.assessment import Assessment
@@ -16,7 +16,7 @@ from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalenda
 from cropcal.planning.realise import RealisedPlan, ToldPlan
 from cropcal.planning.schedule.set_aside import SetAside
 from cropcal.records.crop import Unit
-from cropcal.records.plan import Binding, Outcome, Steady, Supply
+from cropcal.records.plan import Outcome, Steady, Supply
 from cropcal.records.space import Space, Want
 
 TRIFLE = 0.01
@@ -116,15 +116,6 @@ def outcome_of(
         if row.want in numbered and row.counted and not np.any(task.demand[row.want] > 0)
     )
     land = assessment.land
-    held_back: tuple[Binding, ...] = ()
-    if short > never + 1e-6:
-        names = [f"sites in {place.label}" for place in land.places]
-        names += [f"cells in {bed.name}" for bed in land.nurseries]
-        held_back = tuple(
-            Binding(what=names[index], short_want_weeks_cured=cured)
-            for index, cured in capacity_gains(task, numbered, time_limits)
-            if cured > 0.005
-        )
     return Outcome(
         status=solution.status,
         seconds=solution.seconds,
@@ -138,7 +129,6 @@ def outcome_of(
         terms=solution.terms,
         power_cost=float(n @ task.columns.cost),
         site_day_cost=land.day_cost,
-        binds=held_back,
         steady=steady_rows(space, steady, first_harvests, demand),
         cost_unit=task.cost_unit,
     )

@@ -304,13 +304,6 @@ class Steady(Record):
     promised_week: date | None = None
 
 
-class Binding(Record):
-    """A binding resource, and the short want-weeks that more of it would cure."""
-
-    what: str
-    short_want_weeks_cured: float
-
-
 class Outcome(Record):
     """How the search ended, for a season in which everything grows as forecast.
 
@@ -331,7 +324,6 @@ class Outcome(Record):
     terms: dict[str, float]
     power_cost: float
     site_day_cost: dict[str, float]
-    binds: tuple[Binding, ...]
     steady: tuple[Steady, ...]
     cost_unit: float = 1.0
 

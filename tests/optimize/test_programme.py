@@ -8,7 +8,6 @@ import pytest
 from tiny_tasks import peak, task
 
 from cropcal.optimize.assemble import build
-from cropcal.optimize.bottleneck import capacity_gains, least_shortage
 from cropcal.optimize.programme import PreviousPlan
 from cropcal.optimize.solve import solve
 
@@ -250,13 +249,6 @@ def test_the_same_task_gives_the_same_plan():
     rows = [(0, 0, -1, s, s, s + 20, 1.0, {(s + 20) // 7: 1}) for s in range(60)]
     it = task(rows, [[0, 0, 0, *[3] * 8]], [5])
     assert solve(it).n.tolist() == solve(it).n.tolist()
-
-
-def test_more_sites_cure_what_sites_hold_back():
-    """With one site in place of two wanted, sites are what binds, and the nursery is not."""
-    it = task([(0, 0, 0, 0, 7, 28, 1.0, {3: 1})], [[0, 0, 0, 2]], [1], [5])
-    assert least_shortage(it, [0]) == pytest.approx(0.5)
-    assert capacity_gains(it, [0]) == [(0, pytest.approx(0.5)), (1, 0.0)]
 
 
 def test_two_cuts_for_one_week_count_together():

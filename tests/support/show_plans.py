@@ -10,7 +10,6 @@ from cropcal.records.plan import (
     Batch,
     BedLight,
     BillLine,
-    Binding,
     Harvest,
     Job,
     Outcome,
@@ -260,7 +259,6 @@ def small_plan() -> SeasonPlan:
             terms={"short": 10.0, "over": 1.5, "labour": 1.0},
             power_cost=3.2,
             site_day_cost={PLANK: 0.01, TUB: 0.012},
-            binds=(Binding(what="sites in oak plank", short_want_weeks_cured=0.5),),
             steady=(
                 Steady(
                     want=0,
@@ -504,7 +502,7 @@ def empty_plan() -> SeasonPlan:
     """Return a plan in which nothing could be grown."""
     outcome = small_plan().outcome.model_copy(
         update={"status": "empty", "value": 0.0, "bound": 0.0, "gap": 0.0, "short_want_weeks": 0.0}
-        | {"bound_want_weeks": 0.0, "binds": (), "steady": ()}
+        | {"bound_want_weeks": 0.0, "steady": ()}
     )
     return small_plan().model_copy(
         update={"batches": (), "jobs": (), "supply": (), "sites": (), "bill": (), "unit_costs": ()}

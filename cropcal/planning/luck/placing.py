@@ -4,7 +4,7 @@ How much is sown, of what and when, is firm. The programme of the middle season 
 and cutting, and a site for each plant that is expected to live. All other cells are spare.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -35,9 +35,7 @@ class Placed:
     cells: CellsSown
 
 
-def placed(
-    sown: Sown, slots: Slots, world: World, task: Task, stop: Callable[[], bool] | None = None
-) -> Placed:
+def placed(sown: Sown, slots: Slots, world: World, task: Task) -> Placed:
     """Return the columns of chosen sowings, and how what stands goes on.
 
     ``task`` has the columns of what stands before those of the candidates. What is sown in place may be sown
@@ -50,7 +48,7 @@ def placed(
     site_days = np.array([_site_days(slot, world) for slot, _, _ in wishes])
     worth = site_days / max(site_days.sum() / max(len(wishes), 1), 1.0)
     late = _late(wishes, rows, group, slots)
-    n = _days_of(task, begins, rows, group, sites, worth, late, stop)
+    n = _days_of(task, begins, rows, group, sites, worth, late)
     got = np.bincount(group, n[begins:], len(wishes)) if len(rows) else np.zeros(len(wishes))
     whole = np.zeros(task.columns.count, dtype=np.int64)
     whole[:begins] = n[:begins]
@@ -112,7 +110,6 @@ def _days_of(
     sites: IntArray,
     worth: FloatArray,
     late: FloatArray,
-    stop: Callable[[], bool] | None,
 ) -> IntArray:
     """Return the sites of the columns of what stands, then of ``rows``; a row may be there several times."""
     if not begins + len(rows):
@@ -134,7 +131,7 @@ def _days_of(
             worth=np.concatenate([STANDS * before.worths if before else np.zeros(0), worth]),
         ),
     )
-    return solve(small, time_limit_s=SECONDS, gap=NEAR_ENOUGH, stop=stop).n
+    return solve(small, time_limit_s=SECONDS, gap=NEAR_ENOUGH).n
 
 
 def _still_planned(

@@ -14,7 +14,7 @@ from cropcal.planning.schedule.batches import seeds
 from cropcal.records.space import Prices, SowChoice, Want
 from cropcal.seasons.checkpoint import Checkpoint
 from cropcal.seasons.simulate import Seasons
-from cropcal.seasons.world import BoolArray, FloatArray, Sowing
+from cropcal.seasons.world import BoolArray, FloatArray, Kind, Sowing
 
 USUAL_PRICES: Mapping[SowChoice, Prices] = {
     "sparing": Prices(surplus=0.4, cell=0.08, sowing=0.02, seed=0.0, minute=0.0, site_week=0.0),
@@ -75,7 +75,9 @@ class Scorer:
         score = np.einsum("w,wcs->cs", weight, short + (self.prices.surplus or 0.0) * over)
         score += np.array([self._sowing_cost(sown) for sown in choices])[:, None]
         if self.prices.minute or self.prices.site_week:
-            score += self._work_and_light(seasons, shape[1:])
+            parts = (*self.stages[stage].standing, *sowings)
+            kinds = [world.kinds[parts[batch].kinds[0]] for batch in seasons.batch.tolist()]
+            score += self._work_and_light(seasons, kinds, shape[1:])
         return np.asarray(score + self._sameness(seasons, sowings, shape[1:]), float)
 
     def checkpoint(self, sown: Sown, stage: int, day: int, since: Checkpoint | None = None) -> Checkpoint:
@@ -85,25 +87,31 @@ class Scorer:
         return seasons.checkpoints[0]
 
     def _sowing_cost(self, sown: Sown) -> float:
-        """Return the price of cells, of their seed, and of the minutes to sow them."""
-        cost: float = sum(sown.values()) * (
+        """Return the price of sowings and cells, of their seed, and of the minutes to sow them."""
+        options = self.slots.candidates.options
+        crops = {(options[slot.option].grown.crop.slug, slot.day) for slot in sown}
+        cost: float = len(crops) * (self.prices.sowing or 0.0) + sum(sown.values()) * (
             (self.prices.cell or 0.0) + (self.prices.minute or 0.0) * MINUTES[0]
         )
         if self.prices.seed:
-            options = self.slots.candidates.options
             for slot, cells in sown.items():
                 if slot.option not in self._seeds:
                     self._seeds[slot.option] = _seeds_a_cell(options[slot.option].grown)
                 cost += self.prices.seed * cells * self._seeds[slot.option]
         return cost
 
-    def _work_and_light(self, seasons: Seasons, shape: tuple[int, int]) -> FloatArray:
-        """Return the price of moving and cutting, and of sites in the light, (choices, seasons)."""
+    def _work_and_light(self, seasons: Seasons, kinds: Sequence[Kind], shape: tuple[int, int]) -> FloatArray:
+        """Return the price of moving and cutting, and of sites in the light, (choices, seasons).
+
+        ``kinds`` are those of the rows. What is sown in place is never moved.
+        """
         planted = seasons.planted >= 0
+        raised = np.array([kind.nursery >= 0 for kind in kinds], dtype=bool)
+        each = np.array([kind.sites_each for kind in kinds], dtype=np.int64)
         cut = (seasons.cut_day >= 0).sum(axis=(0, 1))
-        minutes = MINUTES[1] * planted.sum(axis=0) + MINUTES[2] * cut
+        minutes = MINUTES[1] * planted[raised].sum(axis=0) + MINUTES[2] * cut
         last = seasons.cut_day.max(axis=0)
-        days = np.where(planted & (last >= 0), last - seasons.planted, 0).sum(axis=0)
+        days = each @ np.where(planted & (last >= 0), last - seasons.planted, 0)
         price = (self.prices.minute or 0.0) * minutes + (self.prices.site_week or 0.0) * days / 7
         return np.asarray(price.reshape(shape), float)
 

@@ -3,12 +3,15 @@
 The search goes through the season again and again, some weeks at a time: what is sown from a day on changes
 nothing before it, so that a change is tried from that day on. A round draws changes and screens them in few
 seasons, over the weeks in which they matter most; the best of them, one after another on top of each other,
-are decided on in many. The number of trials does not depend on the clock: the same input gives the same
-sowings, unless the search is stopped.
+are decided on in many. A short season is gone through several times a sweep, by one move at a time and by two
+in turn, and screened in the seasons that decide: where there is little to choose, the best is found. The
+number of trials does not depend on the clock: the same input gives the same sowings, unless the search is
+stopped.
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from itertools import product
 
 import numpy as np
 
@@ -26,8 +29,10 @@ ALONE = 3
 """How many of the next best are decided on alone."""
 WEEKS_AT_ONCE, WEEKS_ON = 7, 4
 """Weeks of sowings that a round may change, and weeks by which the next goes on."""
-WEEKS_SEEN = 16
-"""Weeks after these in which changes are screened."""
+WEEKS_SCREENED, WEEKS_DECIDED = 12, 20
+"""Weeks after these in which changes are screened, and decided on."""
+ROUNDS = 8
+"""Rounds of a sweep: it goes through a short season as often as fits into them."""
 SMALL_GAIN, SMALL_SHARE = 0.02, 0.002
 """Gain of a sweep at which the search ends: want-weeks, or a part of the score, whichever is more."""
 
@@ -89,44 +94,55 @@ class SowingSearch:
         firsts = range(days[0], days[-1] + 1, 7 * WEEKS_ON) if days else range(0)
         sown, start_score = self.best_of([start])
         score, trials, gained = start_score, 0, 0.0
-        stopped = False
+        stopped, tired, last_trials = False, set[int](), 0
+        decide, passes = len(self.scorer.stages) - 1, max(ROUNDS // max(len(firsts), 1), 1)
         for sweep in range(sweeps):
-            gained = 0.0
-            at = _Place(self, sweep % max(len(self.scorer.stages) - 1, 1))
-            for first in firsts:
+            gained, before = 0.0, trials
+            at = _Place(self, sweep % max(decide, 1) if passes == 1 else decide)
+            for number, first in product(range(passes), firsts):
                 if self.stop is not None and self.stop():
                     stopped = True
                     break
-                sown, gain = self._round(sown, moves, at, first)
+                if first in tired:
+                    tired.remove(first)
+                    continue
+                sown, gain = self._round(sown, moves, at, first, at_once=1 + number % 2)
+                if not gain and passes == 1:
+                    tired.add(first)
                 gained += gain
                 score -= gain
                 trials += TRIED
                 if self.progress is not None:
                     self.progress(score, trials)
+            last_trials = trials - before
             if stopped or gained < max(SMALL_GAIN, SMALL_SHARE * score):
                 break
         _, score = self.best_of([sown])
-        return Found(sown, score, start_score, trials, TRIED * len(firsts), gained, stopped)
+        return Found(sown, score, start_score, trials, last_trials, gained, stopped)
 
-    def _round(self, sown: Sown, moves: Moves, at: "_Place", first: int) -> tuple[Sown, float]:
-        """Return the sowings after a round of changes from a day on, and what they gain."""
+    def _round(self, sown: Sown, moves: Moves, at: "_Place", first: int, at_once: int) -> tuple[Sown, float]:
+        """Return the sowings after a round of changes from a day on, and what they gain.
+
+        A change is one move, or two ``at_once``.
+        """
         last = first + 7 * WEEKS_AT_ONCE - 1
-        tried: list[Move] = []
+        tried: list[tuple[Move, ...]] = []
         choices: list[Sown] = [sown]
-        for move in moves.draw(sown, TRIED, first, last):
-            after = move.applied(sown)
+        draws = (moves.draw(sown, TRIED, first, last) for _ in range(at_once))
+        for change in zip(*draws, strict=False):
+            after = _applied(change, sown)
             if after is not None:
-                tried.append(move)
+                tried.append(change)
                 choices.append(after)
         screen, decide = at.screen, len(self.scorer.stages) - 1
-        scores = self._mean(choices, screen, at.checkpoint(sown, screen, first), last + 7 * WEEKS_SEEN)
+        scores = self._mean(choices, screen, at.checkpoint(sown, screen, first), last + 7 * WEEKS_SCREENED)
         order = np.argsort(scores[1:], kind="stable")
         better = [int(number) for number in order if scores[1 + number] < scores[0]][: TOGETHER[-1]]
         if not better:
             return sown, 0.0
         together = [sown]
         for number in better:
-            after = tried[number].applied(together[-1])
+            after = _applied(tried[number], together[-1])
             if after is not None:
                 together.append(after)
         steps = [number for number in TOGETHER if number < len(together)]
@@ -134,7 +150,7 @@ class SowingSearch:
             *(together[number] for number in (0, *steps)),
             *(choices[1 + number] for number in better[1 : 1 + ALONE]),
         ]
-        scores = self._mean(choices, decide, at.checkpoint(sown, decide, first))
+        scores = self._mean(choices, decide, at.checkpoint(sown, decide, first), last + 7 * WEEKS_DECIDED)
         best = int(np.argmin(scores))
         return choices[best], float(scores[0] - scores[best])
 
@@ -151,6 +167,14 @@ class SowingSearch:
         return np.asarray(scores, float)
 
 
+def _applied(change: Sequence[Move], sown: Sown) -> Sown | None:
+    """Return the sowings after the moves of a change; None: one of them has nothing to take."""
+    after: Sown | None = sown
+    for move in change:
+        after = None if after is None else move.applied(after)
+    return after
+
+
 @dataclass(eq=False)
 class _Place:
     """Where a sweep is: the states of the seasons on the last day that it came to."""
@@ -160,8 +184,9 @@ class _Place:
     known: dict[int, Checkpoint] = field(default_factory=dict)
 
     def checkpoint(self, sown: Sown, stage: int, day: int) -> Checkpoint:
-        """Return the state of a stage on the morning of a day; no earlier one is asked for afterwards."""
+        """Return the state of a stage on the morning of a day; an earlier one begins a new pass."""
         last = self.known.get(stage)
-        if last is None or last.day < day:
-            self.known[stage] = self.search.scorer.checkpoint(sown, stage, day, last)
+        if last is None or last.day != day:
+            since = None if last is None or last.day > day else last
+            self.known[stage] = self.search.scorer.checkpoint(sown, stage, day, since)
         return self.known[stage]

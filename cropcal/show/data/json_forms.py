@@ -235,7 +235,6 @@ def _outcome(outcome: Outcome) -> Json:
         "gap": outcome.gap,
         "short_want_weeks": outcome.short_want_weeks,
         "bound_want_weeks": outcome.bound_want_weeks,
-        "binds": [bind.model_dump() for bind in outcome.binds],
         "steady": [want.model_dump(mode="json") for want in outcome.steady],
         "terms": dict(sorted(outcome.terms.items())),
         "power_cost": outcome.power_cost,

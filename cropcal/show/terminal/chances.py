@@ -78,7 +78,7 @@ def habits_section(habits: Sequence[Habit], names: Mapping[str, str], weekday: s
 
 
 def surest_and_least_sure(weeks: Sequence[Supply], names: Mapping[str, str]) -> str:
-    """Return each want's usual chance and its least sure week; weeks planned short are left out.
+    """Return each want's usual chance and its least sure week.
 
     Parameters
     ----------
@@ -89,7 +89,7 @@ def surest_and_least_sure(weeks: Sequence[Supply], names: Mapping[str, str]) -> 
     """
     by_want: dict[int, list[tuple[float, Supply]]] = {}
     for row in weeks:
-        if row.chance is not None and row.short <= 0:
+        if row.chance is not None:
             by_want.setdefault(row.want, []).append((row.chance, row))
     rows = []
     for chances in by_want.values():

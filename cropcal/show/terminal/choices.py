@@ -94,22 +94,17 @@ def least_sure(choice: Choice) -> str:
     return f"{odds}, {text.span(first, first)} - {text.span(last, last)}"  # no room for years
 
 
-def quality(result: SeasonPlan, *, timed: bool = True) -> list[str]:
+def quality(result: SeasonPlan) -> list[str]:
     """Return how good the sowings are: beside the steady rule, and what more trying would bring.
 
-    Parameters
-    ----------
-    result
-        The plan; one that was not searched for in drawn seasons gives an empty list.
-    timed
-        Whether to say how long the search took, in which no two runs agree.
+    A plan that was not searched for in drawn seasons gives an empty list.
     """
     searched = result.searched
     if searched is None:
         return []
     plan, rule = result.expected, searched.rule
     beside = [_beside(plan, rule)] if plan and plan.weeks and rule else []
-    return [*beside, _tried(searched, timed=timed)]
+    return [*beside, _tried(searched)]
 
 
 def _beside(plan: Expected, rule: Expected) -> str:
@@ -121,12 +116,11 @@ def _beside(plan: Expected, rule: Expected) -> str:
     )
 
 
-def _tried(searched: Searched, *, timed: bool) -> str:
+def _tried(searched: Searched) -> str:
     """Return how many changes were tried, what the last ones gained, and whether more would help."""
     sentence = "No other sowings were tried"
     if searched.trials:
-        took = f" in {text.plain(searched.seconds, 0 if searched.seconds >= 1 else 1)} s" if timed else ""
-        sentence = f"{STARTS[searched.start]}, {searched.trials} changes were tried{took}"
+        sentence = f"{STARTS[searched.start]}, {searched.trials} changes were tried"
     if searched.trials and searched.trials_last:
         gained = text.plain(searched.gained_last, 2)
         sentence += f"; the last {searched.trials_last} gained "

@@ -37,6 +37,8 @@ from cropcal.show.wording import (
 )
 
 SHORT_WEEKS_SHOWN = 8
+EVEN_ODDS = 0.5
+UNSURE = "Weeks that are more likely short than not"
 STEADY_TITLE = "What this space could give week after week"
 ORDERS_SHOWN = 8
 OLD_SEED_YEARS = 2
@@ -87,7 +89,9 @@ def plan(
         + _changes_since(result.again, names)
         + text.section("What you can eat, and when", _harvests(result, names))
         + text.section("First week that 8 of 10 growers have each want", _first_weeks(result, names))
-        + text.section("Short weeks", "" if empty else _short_weeks(result, names))
+        + text.section(
+            "Weeks that are more likely short than not", "" if empty else _unsure_weeks(result, names)
+        )
         + text.section("The steady rule", habits_section(result.habits, names, first_work_weekday(result)))
         + text.section("What luck may do", "" if empty else expected_section(result.expected, names))
         + text.section("How likely there is enough each week", surest_and_least_sure(counted(result), names))
@@ -305,23 +309,24 @@ def first_week(want: Steady, result: SeasonPlan, names: Mapping[str, str]) -> st
     return f"{name}: {text.span(promised, promised + timedelta(days=6))}; {week} at the earliest"
 
 
-def _short_weeks(result: SeasonPlan, names: Mapping[str, str]) -> str:
-    short = [row for row in counted(result) if row.short > 0]
-    if not short:
+def _unsure_weeks(result: SeasonPlan, names: Mapping[str, str]) -> str:
+    """Return the weeks that are more likely short than not, with what most growers have then."""
+    unsure = [row for row in counted(result) if row.chance is not None and row.chance < EVEN_ODDS]
+    if not unsure:
         return ""
     rows = [
         (
             text.span(*week_of(row.week)),
             want_name(row.label, names),
             text.quantity(row.wanted, row.unit),
-            text.quantity(row.ready, row.unit),
-            text.amount(row.short, row.unit),
+            text.quantity(row.in_8_of_10 or 0.0, row.unit),
+            text.odds(row.chance or 0.0),
         )
-        for row in short[:SHORT_WEEKS_SHOWN]
+        for row in unsure[:SHORT_WEEKS_SHOWN]
     ]
-    more = len(short) - len(rows)
+    more = len(unsure) - len(rows)
     left = f"\nand {more} more: see supply.csv" if more else ""
-    return text.table(("week", "wanted crop", "wanted", "ready", "short by"), rows, "llrrr") + left
+    return text.table(("week", "wanted crop", "wanted", "8 of 10 have", "all of it"), rows, "llrrl") + left
 
 
 def steady_table(steady: Sequence[Steady], names: Mapping[str, str]) -> str:
@@ -349,9 +354,7 @@ WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturd
 
 
 def _outcome(outcome: Outcome) -> str:
-    binds = [(bind.what, text.plain(bind.short_want_weeks_cured, 1)) for bind in outcome.binds]
-    held = text.table(("what holds it back", "short weeks that more of it would cure"), binds, "lr")
-    return text.wrap(as_forecast(outcome)) + (f"\n\n{held}" if binds else "")
+    return text.wrap(as_forecast(outcome))
 
 
 def _first_jobs(result: SeasonPlan, names: Mapping[str, str]) -> str:

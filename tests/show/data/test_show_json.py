@@ -158,7 +158,6 @@ def test_plan_json_holds_all_of_a_plan(small_plan):
         "gap",
         "short_want_weeks",
         "bound_want_weeks",
-        "binds",
         "steady",
     ]
     assert found["assumptions"][0] == {"key": "plan.clean_days", "value": "1 day", "why": "not given"}

@@ -93,7 +93,7 @@ def test_how_good_it_is_stands_in_place_of_a_proof():
     assert said["How good it is"] == (
         "Beside the steady rule in the same seasons: this plan misses about 1.2 weeks (the rule 1.9),"
         " leaves 0.7 weeks' worth uneaten (1.4) and sows 11 cells or sites (12)."
-        " From the sowings of the steady rule, 1900 changes were tried in 8 s; the last 400 gained 0.05"
+        " From the sowings of the steady rule, 1900 changes were tried; the last 400 gained 0.05"
         " weeks: more trying would hardly help."
     )
     assert said["If everything grows as forecast"] == (
@@ -119,10 +119,10 @@ def test_the_steady_rule_claims_nothing(small_plan):
     [
         ({"gained_last": 0.8}, "the last 400 gained 0.8 weeks."),
         ({"gained_last": 0.0}, "the last 400 gained nothing: more trying would hardly help."),
-        ({"start": "last plan"}, "From the sowings of the last plan, 1900 changes were tried in 8 s"),
-        ({"start": "middle"}, "From a plan for the middle season, 1900 changes were tried in 8 s"),
-        ({"start": "nothing", "seconds": 0.42}, "From nothing sown, 1900 changes were tried in 0.4 s"),
-        ({"trials_last": 0}, "1900 changes were tried in 8 s."),
+        ({"start": "last plan"}, "From the sowings of the last plan, 1900 changes were tried"),
+        ({"start": "middle"}, "From a plan for the middle season, 1900 changes were tried"),
+        ({"start": "nothing"}, "From nothing sown, 1900 changes were tried"),
+        ({"trials_last": 0}, "1900 changes were tried."),
         ({"trials": 0}, "No other sowings were tried."),
         ({"rule": None}, "From the sowings"),
     ],
