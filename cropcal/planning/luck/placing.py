@@ -135,7 +135,7 @@ def _days_of(
         kind=None if task.kind is None else task.kind[taken],
         before=PreviousPlan(
             group=np.concatenate([before.group[:begins] if before else standing, len(standing) + group]),
-            planned=_still_planned(before, begins, taken, group, sites),
+            planned=_still_planned(before, begins, taken, group, sites, late),
             calm=before.calm[taken] if before else np.zeros(len(taken)),
             stands=np.concatenate([standing, sites]),
             worth=np.concatenate([STANDS * before.worths if before else np.zeros(0), worth]),
@@ -145,12 +145,21 @@ def _days_of(
 
 
 def _still_planned(
-    before: PreviousPlan | None, begins: int, taken: IntArray, group: IntArray, sites: IntArray
+    before: PreviousPlan | None,
+    begins: int,
+    taken: IntArray,
+    group: IntArray,
+    sites: IntArray,
+    late: FloatArray,
 ) -> IntArray:
-    """Return the sites of each column in the last plan, no more of a sowing than there now are."""
+    """Return the sites of each column in the last plan, no more of a sowing than there now are.
+
+    A column counts for the sowing of its day alone, not for an earlier one that may wait until then.
+    """
     if before is None:
         return np.zeros(len(taken), dtype=np.int64)
     planned, left = before.planned[taken], sites.copy()
+    planned[begins:][late > 0] = 0
     for column, number in zip(range(begins, len(taken)), group.tolist(), strict=True):
         planned[column] = min(planned[column], left[number])
         left[number] -= planned[column]
