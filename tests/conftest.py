@@ -160,22 +160,16 @@ def sill(tables):
     return partial(import_module("window_sills").a_sill, tables)
 
 
-SEARCH_AS_THE_COMMAND = choices.EFFORT
-
-
 @pytest.fixture(scope="session", autouse=True)
-def _quick_search() -> Iterator[None]:
-    """Plan in one pass: most tests ask what becomes of a plan, not how good it is.
-
-    Fixtures that are made once for many tests plan in one pass too.
-    """
+def quick_search():
+    """Plan in one pass, also in fixtures: most tests ask what becomes of a plan, not how good it is."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(choices, "EFFORT", choices.SearchEffort(8, 1, 16, 0, 0, rule=False))
         yield
 
 
 @pytest.fixture(autouse=True)
-def _search_if_marked(request, monkeypatch):
-    """Let a test marked ``searched`` search as the command does."""
+def real_search(request, monkeypatch, quick_search):
+    """Search as the command does, for a test marked ``searched``."""
     if request.node.get_closest_marker("searched"):
-        monkeypatch.setattr(choices, "EFFORT", SEARCH_AS_THE_COMMAND)
+        monkeypatch.setattr(choices, "EFFORT", choices.SearchEffort())
