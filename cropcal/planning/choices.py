@@ -2,8 +2,8 @@
 
 from calendar import monthrange
 from collections import Counter
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
 from time import perf_counter
@@ -74,12 +74,16 @@ class MadePlan:
 
 @dataclass(frozen=True, eq=False)
 class ChosenPlan:
-    """The plan that the space asks for, what the choices bring, how it was searched for, or its habits."""
+    """The plan that the space asks for, what the choices bring, how it was searched for, or its habits.
+
+    ``plans`` are those of all three choices, where it was searched for.
+    """
 
     plan: MadePlan
     choices: tuple[records.Choice, ...] = ()
     searched: records.Searched | None = None
     habits: tuple[records.Habit, ...] = ()
+    plans: Mapping[SowChoice, MadePlan] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,7 +102,7 @@ class PlanMaker:
     def steady(self) -> ChosenPlan:
         """Return the plan of the tuned steady rule."""
         status: Ended = "steady rule" if self.rule else "empty"
-        return ChosenPlan(self._made(self.rule, status), habits=recorded(self.habits, self.builder))
+        return ChosenPlan(self.made(self.rule, status), habits=recorded(self.habits, self.builder))
 
     def chosen(self, choice: SowChoice) -> ChosenPlan:
         """Return the plan of a choice, searched for in drawn seasons, beside the other choices and the rule.
@@ -107,7 +111,7 @@ class PlanMaker:
         seasons. The last plan is changed only where that gains enough.
         """
         if not self.slots.days:
-            return ChosenPlan(self._made({}, "empty"))
+            return ChosenPlan(self.made({}, "empty"))
         begun = perf_counter()
         search = self._search("usual")
         starts: dict[records.StartName, Sown] = {
@@ -124,9 +128,9 @@ class PlanMaker:
         for name in CHOICES:
             key = frozenset(found[name].sown.items())
             if key not in alike:
-                alike[key] = self._made(found[name].sown, "searched")
+                alike[key] = self.made(found[name].sown, "searched")
         plans = {name: alike[frozenset(found[name].sown.items())] for name in CHOICES}
-        rule = self._made(self.rule, "steady rule") if EFFORT.rule and self.rule else None
+        rule = self.made(self.rule, "steady rule") if EFFORT.rule and self.rule else None
         its = found[choice]
         return ChosenPlan(
             plan=plans[choice],
@@ -142,6 +146,7 @@ class PlanMaker:
                 stopped=any(each.stopped for each in found.values()),
                 rule=rule.told.expected if rule is not None else None,
             ),
+            plans=plans,
         )
 
     @cached_property
@@ -226,7 +231,8 @@ class PlanMaker:
         _, score = self._search("usual").best_of([self.last])
         return replace(found, sown=self.last, score=score) if score - found.score < WORTH else found
 
-    def _made(self, sown: Sown, status: Ended) -> MadePlan:
+    def made(self, sown: Sown, status: Ended) -> MadePlan:
+        """Return the plan of chosen sowings."""
         on_sites = placed(sown, self.slots, self._world, self.task, self.stop)
         realised = self.builder.realise(on_sites.n, on_sites.cells)
         solution = evaluated(self.task, on_sites.n, status if cells_of(sown) else "empty")
