@@ -159,8 +159,8 @@ BEFORE = {
     ("mixed", "usual"): "10.38 (88), 6.0; 6.56 (121), 18.3",
     ("mixed", "steady rule"): "9.02 (91), 19.7",
 }
-"""Short want-weeks (cells then), surplus, as this world had them of the planner at commit 412faa0: beside the
-usual choice its plan for the middle of all seasons; its plan with ``service = 0.8``.
+"""Short want-weeks (cells then), surplus, as this world had them of the planner at commit d9217a2, with the
+same crop table: beside the usual choice its plan for the middle of all seasons; that with ``service = 0.8``.
 """
 HABITS = (
     ("queue", Habit("queue")),
@@ -238,7 +238,7 @@ def without_luck(plans: Compared, name: str) -> tuple[str, ...]:
     named = plans.by_name()
     compared = [sowings_of(middle_of(plans.maker), plans.here), *(named[label] for label in NO_LUCK)]
     lived = [live_here(plans.here, sowings, 2, 0.0, losses=False) for sowings in compared]
-    return (name, *(f"{its.short(plans.weeks)[0]:.2f} ({its.surplus.mean():.1f})" for its in lived))
+    return (name, *(f"{its.short(plans.weeks)[0]:.2f}" for its in lived))
 
 
 def print_row(cells: Iterable[str]) -> None:
