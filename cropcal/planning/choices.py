@@ -16,10 +16,18 @@ from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import Task
 from cropcal.optimize.solve import Solution, evaluated, undominated
 from cropcal.planning.luck.drawn import SEARCH_SEED, Stage
-from cropcal.planning.luck.placing import placed
+from cropcal.planning.luck.placing import Placed, placed
 from cropcal.planning.luck.score import Scorer, prices_of
 from cropcal.planning.luck.search import Found, Progress, SowingSearch
-from cropcal.planning.luck.sowings import Slot, Slots, Sown, cells_of, raised, sowings_of_batches
+from cropcal.planning.luck.sowings import (
+    PlannedCells,
+    Slot,
+    Slots,
+    Sown,
+    cells_of,
+    raised,
+    sowings_of_batches,
+)
 from cropcal.planning.luck.steady import SEASONS, SowingHabit
 from cropcal.planning.luck.world import alternatives
 from cropcal.planning.realise import PlanBuilder, RealisedPlan, ToldPlan
@@ -165,10 +173,18 @@ class PlanMaker:
     @cached_property
     def last(self) -> dict[Slot, int]:
         """Return the sowings still to come of the last plan."""
+        return {slot: planned.cells for slot, planned in self._planned.items()}
+
+    @cached_property
+    def _planned(self) -> dict[Slot, PlannedCells]:
+        """Return the same with the sites that the last plan had for them."""
         resumed = self.builder.resumed
         if resumed is None:
             return {}
         return sowings_of_batches(resumed.still_to_sow, self.slots, resumed.context.land)
+
+    def _placed(self, sown: Sown) -> Placed:
+        return placed(sown, self.slots, self._world, self.task, self._planned)
 
     @cached_property
     def habits(self) -> tuple[SowingHabit, ...]:
@@ -198,7 +214,7 @@ class PlanMaker:
         """Return how what stands goes on beside the last plan's sowings."""
         n = np.zeros(self.task.columns.count, dtype=np.int64)
         if self._first_new:
-            n = placed(self.last, self.slots, self._world, self.task).n
+            n = self._placed(self.last).n
             n[self._first_new :] = 0
         return self.builder.realise(n)
 
@@ -233,7 +249,7 @@ class PlanMaker:
         return replace(found, sown=self.last, score=score) if score - found.score < WORTH else found
 
     def _made(self, sown: Sown, status: Ended) -> MadePlan:
-        on_sites = placed(sown, self.slots, self._world, self.task)
+        on_sites = self._placed(sown)
         realised = self.builder.realise(on_sites.n, on_sites.cells)
         solution = evaluated(self.task, on_sites.n, status if cells_of(sown) else "empty")
         return MadePlan(solution, realised, self.builder.told(realised))

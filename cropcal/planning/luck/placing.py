@@ -4,14 +4,15 @@ How much is sown, of what and when, is firm. The programme of the middle season 
 and cutting, and a site for each plant that is expected to live. All other cells are spare.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 
 from cropcal.optimize.programme import BoolArray, FloatArray, IntArray, PreviousPlan, Task
 from cropcal.optimize.solve import solve
-from cropcal.planning.luck.sowings import Slot, Slots, Sown, in_order
+from cropcal.planning.luck.sowings import PlannedCells, Slot, Slots, Sown, in_order
 from cropcal.planning.schedule.spares import CellsSown
 from cropcal.seasons.simulate import LATE_SOWING_D
 from cropcal.seasons.world import Kind, World
@@ -22,6 +23,9 @@ LATE = 30.0
 """Price of a site of what is sown two weeks later; a week's want of it is worth a thousand (assumed)."""
 CUT_D = 21
 """Days by which another sowing may rather be away than have a cut more, or less (assumed)."""
+STANDS = 4.0
+"""Weight of a site of what stands, times that of a sowing still to come: no plant is taken out for seed
+that is still in its packet (assumed)."""
 SECONDS = 3.0
 """Most seconds that are spent on them."""
 
@@ -34,14 +38,21 @@ class Placed:
     cells: CellsSown
 
 
-def placed(sown: Sown, slots: Slots, world: World, task: Task) -> Placed:
+def placed(
+    sown: Sown,
+    slots: Slots,
+    world: World,
+    task: Task,
+    planned: Mapping[Slot, PlannedCells] = MappingProxyType({}),
+) -> Placed:
     """Return the columns of chosen sowings, and how what stands goes on.
 
     ``task`` has the columns of what stands before those of the candidates. What is sown in place may be sown
-    some days later. A sowing for which there is never a site is joined to the one nearest in time.
+    some days later. A sowing of as many cells as were ``planned`` before keeps its number of sites. One for
+    which there is never a site is joined to the one nearest in time.
     """
     begins = task.columns.count - slots.candidates.count
-    wishes = _wishes(sown, world)
+    wishes = _wishes(sown, world, planned)
     rows, group = _rows_of(wishes, slots, world)
     sites = np.array([sites for _, _, sites in wishes], dtype=np.int64)
     site_days = np.array([_site_days(slot, world) for slot, _, _ in wishes])
@@ -83,14 +94,16 @@ def _site_days(slot: Slot, world: World) -> float:
     return kind.site_d * slot.cuts * kind.sites_each
 
 
-def _wishes(sown: Sown, world: World) -> list[tuple[Slot, int, int]]:
+def _wishes(sown: Sown, world: World, planned: Mapping[Slot, PlannedCells]) -> list[tuple[Slot, int, int]]:
     """Return slot, cells and sites of each sowing: as many sites as plants are expected to live."""
     owed: dict[int, float] = {}
     wishes = []
     for slot, cells in in_order(sown):
         kind = world.kinds[slot.option]
         owed[kind.want] = owed.get(kind.want, 0.0) + cells * _lives(kind, world)
-        sites = min(max(int(owed[kind.want] + 0.5), 1), cells)
+        before = planned.get(slot)
+        same = before is not None and before.cells == cells
+        sites = before.sites if before and same else min(max(int(owed[kind.want] + 0.5), 1), cells)
         owed[kind.want] -= sites
         wishes.append((slot, cells, sites))
     return wishes
@@ -124,22 +137,31 @@ def _days_of(
         kind=None if task.kind is None else task.kind[taken],
         before=PreviousPlan(
             group=np.concatenate([before.group[:begins] if before else standing, len(standing) + group]),
-            planned=_still_planned(before, begins, taken, group, sites),
+            planned=_still_planned(before, begins, taken, group, sites, late),
             calm=before.calm[taken] if before else np.zeros(len(taken)),
             stands=np.concatenate([standing, sites]),
-            worth=np.concatenate([before.worths if before else np.zeros(0), worth]),
+            worth=np.concatenate([STANDS * before.worths if before else np.zeros(0), worth]),
         ),
     )
     return solve(small, time_limit_s=SECONDS, gap=NEAR_ENOUGH).n
 
 
 def _still_planned(
-    before: PreviousPlan | None, begins: int, taken: IntArray, group: IntArray, sites: IntArray
+    before: PreviousPlan | None,
+    begins: int,
+    taken: IntArray,
+    group: IntArray,
+    sites: IntArray,
+    late: FloatArray,
 ) -> IntArray:
-    """Return the sites of each column in the last plan, no more of a sowing than there now are."""
+    """Return the sites of each column in the last plan, no more of a sowing than there now are.
+
+    A column counts for the sowing of its day alone, not for an earlier one that may wait until then.
+    """
     if before is None:
         return np.zeros(len(taken), dtype=np.int64)
     planned, left = before.planned[taken], sites.copy()
+    planned[begins:][late > 0] = 0
     for column, number in zip(range(begins, len(taken)), group.tolist(), strict=True):
         planned[column] = min(planned[column], left[number])
         left[number] -= planned[column]

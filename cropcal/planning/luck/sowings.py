@@ -1,5 +1,6 @@
 """Sowings that are still to choose: so many cells of an option on a work day, each to be cut so often."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -104,21 +105,44 @@ class Slots:
         return result
 
 
-def sowings_of_batches(batches: Iterable[Batch], slots: Slots, land: Capacity) -> dict[Slot, int]:
-    """Return the sowings of batches of a plan, as far as they are possible."""
+class PlannedCells(NamedTuple):
+    """Cells sown in a slot in a plan, and the sites that were planned for them."""
+
+    cells: int
+    sites: int
+
+
+def sowings_of_batches(batches: Iterable[Batch], slots: Slots, land: Capacity) -> dict[Slot, PlannedCells]:
+    """Return the sowings of batches of a plan, as far as they are possible.
+
+    Plants of one batch that are cut so often are one sowing; spare cells go to those cut most often.
+    """
     numbers = {
         (option.want, option.grown.crop.slug, land.places[option.place].bed.name, option.grown.nursery,
          option.sites_each): number
         for number, option in reversed(list(enumerate(slots.candidates.options)))
     }  # fmt: skip
-    sown: dict[Slot, int] = {}
+    sown: dict[Slot, PlannedCells] = {}
     for batch in batches:
         option = numbers.get((batch.want, batch.crop, batch.bed, batch.nursery, batch.sites_each))
-        cuts = max((harvest.cut for harvest in batch.harvests), default=1)
-        slot = None if option is None else slots.slot(option, slots.time.day_of(batch.sow_on), cuts)
-        if slot is not None:
-            sown[slot] = sown.get(slot, 0) + (batch.cells or batch.sites)
+        if option is None:
+            continue
+        spare = max(batch.cells - batch.sites, 0)
+        for cuts, sites in sorted(_sites_by_cuts(batch).items(), reverse=True):
+            slot = slots.slot(option, slots.time.day_of(batch.sow_on), cuts)
+            if slot is not None:
+                cells, before = sown.get(slot, (0, 0))
+                sown[slot] = PlannedCells(cells + sites + spare, before + sites)
+                spare = 0
     return sown
+
+
+def _sites_by_cuts(batch: Batch) -> dict[int, int]:
+    """Return the sites of a batch by how often they are cut."""
+    cut: Counter[int] = Counter()
+    for harvest in batch.harvests:
+        cut[harvest.cut] += harvest.sites
+    return {cuts: cut[cuts] - cut[cuts + 1] for cuts in cut if cut[cuts] > cut[cuts + 1]} or {1: batch.sites}
 
 
 def cells_of(sown: Sown) -> int:
