@@ -160,11 +160,16 @@ def sill(tables):
     return partial(import_module("window_sills").a_sill, tables)
 
 
-@pytest.fixture(autouse=True)
-def quick_search(request, monkeypatch):
-    """Plan in one pass: most tests ask what becomes of a plan, not how good it is.
+@pytest.fixture(scope="session", autouse=True)
+def quick_search():
+    """Plan in one pass, also in fixtures: most tests ask what becomes of a plan, not how good it is."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(choices, "EFFORT", choices.SearchEffort(8, 1, 16, 0, 0, rule=False))
+        yield
 
-    A test marked ``searched`` searches as the command does.
-    """
-    if not request.node.get_closest_marker("searched"):
-        monkeypatch.setattr(choices, "EFFORT", choices.SearchEffort(8, 1, 16, 0, 0, rule=False))
+
+@pytest.fixture(autouse=True)
+def real_search(request, monkeypatch, quick_search):
+    """Search as the command does, for a test marked ``searched``."""
+    if request.node.get_closest_marker("searched"):
+        monkeypatch.setattr(choices, "EFFORT", choices.SearchEffort())

@@ -2,8 +2,8 @@
 
 from calendar import monthrange
 from collections import Counter
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
 from time import perf_counter
@@ -84,12 +84,16 @@ class MadePlan:
 
 @dataclass(frozen=True, eq=False)
 class ChosenPlan:
-    """The plan that the space asks for, what the choices bring, how it was searched for, or its habits."""
+    """The plan that the space asks for, what the choices bring, how it was searched for, or its habits.
+
+    ``plans`` are those of all three choices, where it was searched for.
+    """
 
     plan: MadePlan
     choices: tuple[records.Choice, ...] = ()
     searched: records.Searched | None = None
     habits: tuple[records.Habit, ...] = ()
+    plans: Mapping[SowChoice, MadePlan] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,7 +112,7 @@ class PlanMaker:
     def steady(self) -> ChosenPlan:
         """Return the plan of the tuned steady rule."""
         status: Ended = "steady rule" if self.rule else "empty"
-        return ChosenPlan(self._made(self.rule, status), habits=recorded(self.habits, self.builder))
+        return ChosenPlan(self.made(self.rule, status), habits=recorded(self.habits, self.builder))
 
     def chosen(self, choice: SowChoice) -> ChosenPlan:
         """Return the plan of a choice, searched for in drawn seasons, beside the other choices and the rule.
@@ -117,7 +121,7 @@ class PlanMaker:
         seasons. The last plan is changed only where that gains enough.
         """
         if not self.slots.days:
-            return ChosenPlan(self._made({}, "empty"))
+            return ChosenPlan(self.made({}, "empty"))
         begun = perf_counter()
         search = self._search(choice)
         starts: dict[records.StartName, Sown] = {
@@ -136,9 +140,9 @@ class PlanMaker:
         for name in CHOICES:
             key = frozenset(found[name].sown.items())
             if key not in alike:
-                alike[key] = self._made(found[name].sown, "searched")
+                alike[key] = self.made(found[name].sown, "searched")
         plans = {name: alike[frozenset(found[name].sown.items())] for name in CHOICES}
-        rule = self._made(self.rule, "steady rule") if EFFORT.rule and self.rule else None
+        rule = self.made(self.rule, "steady rule") if EFFORT.rule and self.rule else None
         its = found[choice]
         return ChosenPlan(
             plan=plans[choice],
@@ -158,6 +162,7 @@ class PlanMaker:
                 stopped=any(each.stopped for each in found.values()),
                 rule=rule.told.expected if rule is not None else None,
             ),
+            plans=plans,
         )
 
     @cached_property
@@ -248,7 +253,8 @@ class PlanMaker:
         _, score = search.best_of([self.last])
         return replace(found, sown=self.last, score=score) if score - found.score < WORTH else found
 
-    def _made(self, sown: Sown, status: Ended) -> MadePlan:
+    def made(self, sown: Sown, status: Ended) -> MadePlan:
+        """Return the plan of chosen sowings."""
         on_sites = self._placed(sown)
         realised = self.builder.realise(on_sites.n, on_sites.cells)
         solution = evaluated(self.task, on_sites.n, status if cells_of(sown) else "empty")

@@ -21,7 +21,7 @@ PRICED_D = 364
 
 
 @dataclass(frozen=True, eq=False)
-class Change:
+class ChangedSpace:
     """A changed space, and what is changed in it.
 
     ``space`` has its wants, zones and beds in the order of the space without the change. ``before`` and
@@ -38,7 +38,7 @@ class Change:
     crop: str | None = None
 
 
-def changes(space: Space) -> Iterator[Change]:
+def changes(space: Space) -> Iterator[ChangedSpace]:
     """Yield one more of everything that a space has: all but its crops."""
     yield from _sites(space)
     yield from _cells(space)
@@ -48,7 +48,7 @@ def changes(space: Space) -> Iterator[Change]:
     yield from _fans(space)
 
 
-def _sites(space: Space) -> Iterator[Change]:
+def _sites(space: Space) -> Iterator[ChangedSpace]:
     """Yield the space with a bed of one site more in the middle of each bed of sites, at its mean light."""
     for bed in space.beds:
         if bed.kind == "nursery":
@@ -66,7 +66,7 @@ def _sites(space: Space) -> Iterator[Change]:
             "wants": wants,
             "readings": (*space.readings, *readings),
         }
-        yield Change(
+        yield ChangedSpace(
             "site",
             bed.name,
             space.model_copy(update=more),
@@ -98,7 +98,7 @@ def _mean(reading: Reading, bed: str) -> Reading:
     return reading.model_copy(update={"bed": bed, kind: ((sum(values) / len(values),),)})
 
 
-def _cells(space: Space) -> Iterator[Change]:
+def _cells(space: Space) -> Iterator[ChangedSpace]:
     """Yield the space with a short row of cells more in each nursery, as close as the others."""
     for at, bed in enumerate(space.beds):
         if bed.kind != "nursery":
@@ -116,12 +116,12 @@ def _cells(space: Space) -> Iterator[Change]:
             larger[along] = size * grown
         wider = bed.model_copy(update=larger)
         beds = (*space.beds[:at], wider, *space.beds[at + 1 :])
-        yield Change(
+        yield ChangedSpace(
             "cells", bed.name, space.model_copy(update={"beds": beds}), bed.site_count, wider.site_count
         )
 
 
-def _work_days(space: Space) -> Iterator[Change]:
+def _work_days(space: Space) -> Iterator[ChangedSpace]:
     """Yield the space with one more work day, each in turn; it is a harvest day too."""
     settings = space.settings
     for day in WEEKDAYS:
@@ -132,14 +132,14 @@ def _work_days(space: Space) -> Iterator[Change]:
             more["harvest_days"] = _in_order((*settings.harvest_days, day))
         busier = settings.model_copy(update=more)
         count = len(settings.work_days)
-        yield Change("work day", day, space.model_copy(update={"settings": busier}), count, count + 1)
+        yield ChangedSpace("work day", day, space.model_copy(update={"settings": busier}), count, count + 1)
 
 
 def _in_order(days: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(sorted(days, key=WEEKDAYS.index))
 
 
-def _hours(space: Space) -> Iterator[Change]:
+def _hours(space: Space) -> Iterator[ChangedSpace]:
     """Yield the space with an hour of light more in each zone, where no more of it is in the quiet hours.
 
     Of two such hours it is the cheaper. Zones whose hours are picked month by month are left out.
@@ -157,7 +157,7 @@ def _hours(space: Space) -> Iterator[Change]:
         ]
         if longer:
             cheapest = min(longer, key=lambda other: sum(power(other, PRICED_D)))
-            yield Change("lamp hour", zone.name, cheapest, hours, hours + 1)
+            yield ChangedSpace("lamp hour", zone.name, cheapest, hours, hours + 1)
 
 
 def _longer(zone: Zone) -> Iterator[Zone]:
@@ -178,13 +178,13 @@ def _with_zone(space: Space, zone: Zone) -> Space:
     return space.model_copy(update={"zones": zones})
 
 
-def _watts(space: Space) -> Iterator[Change]:
+def _watts(space: Space) -> Iterator[ChangedSpace]:
     """Yield the space with more watts of the same lamps over each zone, and as much more light."""
     for zone in space.zones:
         watts = sum(lamp.watts * lamp.count for lamp in space.fixtures if lamp.zone == zone.name)
         if watts and (zone.lit or zone.photoperiod_h):
             more = _brighter(space, zone, (watts + WATTS) / watts)
-            yield Change("watts", zone.name, more, watts, watts + WATTS)
+            yield ChangedSpace("watts", zone.name, more, watts, watts + WATTS)
 
 
 def _brighter(space: Space, zone: Zone, share: float) -> Space:
@@ -219,11 +219,13 @@ def _scaled(reading: Reading, share: float) -> Reading:
     return reading.model_copy(update={kind: rows})
 
 
-def _fans(space: Space) -> Iterator[Change]:
+def _fans(space: Space) -> Iterator[ChangedSpace]:
     """Yield the space with the air moving where it is not."""
     for zone in space.zones:
         if not zone.air_moving:
-            yield Change("fan", zone.name, _with_zone(space, zone.model_copy(update={"air_moving": True})))
+            yield ChangedSpace(
+                "fan", zone.name, _with_zone(space, zone.model_copy(update={"air_moving": True}))
+            )
 
 
 def like_crops(want: Want, grown: str, tables: CropTables) -> tuple[Crop, ...]:

@@ -1,6 +1,6 @@
 """What a plan brings if everything grows as forecast: supply of each week, what is short, and why."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -16,7 +16,7 @@ from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalenda
 from cropcal.planning.realise import RealisedPlan, ToldPlan
 from cropcal.planning.schedule.set_aside import SetAside
 from cropcal.records.crop import Unit
-from cropcal.records.plan import Outcome, Steady, Supply
+from cropcal.records.plan import Batch, Outcome, Steady, Supply
 from cropcal.records.space import Space, Want
 
 TRIFLE = 0.01
@@ -97,6 +97,7 @@ def outcome_of(
     task: Task,
     solution: Solution,
     n: IntArray,
+    all_batches: Iterable[Batch],
     supply: tuple[Supply, ...],
     steady: SteadySupply,
     assessment: Assessment,
@@ -127,10 +128,19 @@ def outcome_of(
         if short > 0
         else 0.0,
         terms=solution.terms,
-        power_cost=float(n @ task.columns.cost),
+        power_cost=float(n @ task.columns.cost) + _cost_of_spares(all_batches, land.day_cost),
         site_day_cost=land.day_cost,
         steady=steady_rows(space, steady, first_harvests, demand),
         cost_unit=task.cost_unit,
+    )
+
+
+def _cost_of_spares(all_batches: Iterable[Batch], day_cost: Mapping[str, float]) -> float:
+    """Return what the light costs of the cells that are sown to spare, until the others are moved."""
+    return sum(
+        (batch.cells - batch.sites) * (batch.transplant_on - batch.sow_on).days * day_cost[batch.nursery]
+        for batch in all_batches
+        if batch.nursery is not None and batch.transplant_on is not None and batch.cells > batch.sites
     )
 
 

@@ -132,7 +132,17 @@ def plan(
         lights=assessment.lights,
         fits=assessment.verdicts,
         outcome=outcome_of(
-            space, task, solution, n, supply, even, assessment, demand, first_harvests, time_limits
+            space,
+            task,
+            solution,
+            n,
+            told.batches,
+            supply,
+            even,
+            assessment,
+            demand,
+            first_harvests,
+            time_limits,
         ),
         warnings=warnings(ready, tables, first_harvests, paces),
         cautions=notes.cautions(),

@@ -14,7 +14,7 @@ import numpy as np
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.growth.plugs import plug_age_d
-from cropcal.planning.one_more import Change, changes, like_crops, power, with_want
+from cropcal.planning.one_more import ChangedSpace, changes, like_crops, power, with_want
 from cropcal.planning.power.quarter_hour_prices import DAYS_PER_MONTH
 from cropcal.planning.same_sowings import Comparison, Grown, Scene, SownCells, sowings_of
 from cropcal.records.outlook import OneMore
@@ -32,10 +32,10 @@ SOONER_D = 1.0
 
 
 @dataclass(frozen=True, eq=False)
-class Trial:
+class TriedChange:
     """A change, its world, and the plan's sowings as they are carried over to it."""
 
-    change: Change
+    change: ChangedSpace
     scene: Scene
     sown: tuple[SownCells, ...]
     young_plants: int = 0
@@ -122,7 +122,9 @@ def _short_at_best(comparison: Comparison, scene: Scene, sown: tuple[SownCells, 
     return min(shorts, key=lambda short: float(short.mean()))
 
 
-def _planned(comparison: Comparison, trial: Trial, new_plan: NewPlan) -> tuple[tuple[SownCells, ...], bool]:
+def _planned(
+    comparison: Comparison, trial: TriedChange, new_plan: NewPlan
+) -> tuple[tuple[SownCells, ...], bool]:
     """Return the sowings of a new plan of a changed space, and whether its search was cut short."""
     space = trial.change.space
     paces = comparison.with_added(trial.change.like)
@@ -132,17 +134,17 @@ def _planned(comparison: Comparison, trial: Trial, new_plan: NewPlan) -> tuple[t
     return tuple(replace(row, want=order[row.want]) for row in sown if row.want >= 0), grown.cut_short
 
 
-def _trials(comparison: Comparison, base: Scene) -> Iterator[Trial]:
+def _trials(comparison: Comparison, base: Scene) -> Iterator[TriedChange]:
     for change in changes(comparison.ready.space):
         scene = comparison.scene(change.space, comparison.seasons, change.like)
         if change.kind != "fan" or _verdicts(scene) != _verdicts(base):
-            yield Trial(change, scene, comparison.sown)
+            yield TriedChange(change, scene, comparison.sown)
     for number in range(len(comparison.ready.space.wants)):
         yield from _quicker(comparison, base, number)
         yield from _bought(comparison, base, number)
 
 
-def _quicker(comparison: Comparison, base: Scene, number: int) -> Iterator[Trial]:
+def _quicker(comparison: Comparison, base: Scene, number: int) -> Iterator[TriedChange]:
     """Yield the quickest crop that could stand in for the one that is grown most for a want, if any is."""
     space, tables = comparison.ready.space, comparison.tables
     rows = [row for row in comparison.sown if row.want == number and row.plug_age_d is None]
@@ -166,16 +168,16 @@ def _quicker(comparison: Comparison, base: Scene, number: int) -> Iterator[Trial
     if ready[slug] > before - SOONER_D:
         return
     also = want.model_copy(update={"crops": tuple(sorted((*want.crops, slug)))})
-    change = Change(
+    change = ChangedSpace(
         "quicker crop", want.label, with_want(space, number, also), before, ready[slug], crop=slug
     )
     swapped = tuple(
         replace(row, crop=slug) if row.want == number and row.crop == crop else row for row in comparison.sown
     )
-    yield Trial(change, scene, swapped)
+    yield TriedChange(change, scene, swapped)
 
 
-def _bought(comparison: Comparison, base: Scene, number: int) -> Iterator[Trial]:
+def _bought(comparison: Comparison, base: Scene, number: int) -> Iterator[TriedChange]:
     """Yield young plants for a want: as many as would come up, when seedlings could first be moved."""
     space, crops = comparison.ready.space, comparison.tables.crops
     want = space.wants[number].model_copy(update={"plugs": True})
@@ -201,15 +203,17 @@ def _bought(comparison: Comparison, base: Scene, number: int) -> Iterator[Trial]
     changed = with_want(space, number, want)
     scene = comparison.scene(changed, comparison.seasons)
     others = tuple(row for row in comparison.sown if row.want != number)
-    change = Change("young plants", want.label, changed)
+    change = ChangedSpace("young plants", want.label, changed)
     plants = sum(len(row.cuts) for row in bought)
-    yield Trial(change, scene, (*others, *bought), plants)
+    yield TriedChange(change, scene, (*others, *bought), plants)
 
 
 RANKS = ("no", "risk", "slow", "ok")
 
 
-def _row(comparison: Comparison, base: Scene, trial: Trial, gains: FloatArray, *, anew: bool) -> OneMore:
+def _row(
+    comparison: Comparison, base: Scene, trial: TriedChange, gains: FloatArray, *, anew: bool
+) -> OneMore:
     """Return what a change does, from the gain of each drawn season."""
     change, space = trial.change, comparison.ready.space
     days = space.settings.weeks * DAYS_PER_WEEK

@@ -7,10 +7,9 @@ from pydantic import Field
 
 from cropcal.problems import Problem
 from cropcal.records.base import DayStretch, Record, stretch_hours
-from cropcal.records.crop import Unit
+from cropcal.records.crop import SeedOnHand, Unit
 from cropcal.records.measured import MeasuredAir, Metered
 from cropcal.records.replan import Begun, Horizon
-from cropcal.records.seed import SeedOnHand
 from cropcal.records.tariff import Tariff
 from cropcal.records.values import (
     MOST_SITES,

@@ -14,6 +14,8 @@ import pytest
 from depth import few_of
 from in_process import cropcal
 
+from cropcal.planning import choices
+
 PROJECT = Path(__file__).resolve().parents[2]
 EXAMPLE = PROJECT / "examples" / "millbrook" / "space.toml"
 with (PROJECT / "crops" / "crops.csv").open(encoding="utf-8") as table:
@@ -30,12 +32,12 @@ SPACES = [
 class Written:
     """The files of one plan, and the space it was made of."""
 
-    def __init__(self, source: Path, folder: Path) -> None:
+    def __init__(self, source: Path, folder: Path, time_limit_s: int = 10) -> None:
         import tomllib
 
         self.space = tomllib.loads(source.read_text(encoding="utf-8"))
         self.folder = folder
-        self.done = cropcal("plan", str(source), "--out", str(folder), "--time-limit", "10")
+        self.done = cropcal("plan", str(source), "--out", str(folder), "--time-limit", str(time_limit_s))
         self.json = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
 
     def rows(self, name: str) -> list[dict[str, str]]:
@@ -74,18 +76,47 @@ def each_day(first: date, last: date):
     return (first + timedelta(days=number) for number in range((last - first).days))
 
 
-def test_the_plan_is_near_the_best(written):
-    """Done or short, never bad input; the best plan is better by a third of one week's want at most.
-
-    A crop that keeps one week if it is cut on Wednesday and two on Saturday makes a proof slow.
-    """
+def test_short_plans_end_with_1(written):
+    """Done or short, never bad input."""
     assert written.done.returncode in (0, 1), written.done.stderr
-    outcome = written.json["outcome"]
-    assert (outcome["value"] - outcome["bound"]) / 100 <= 0.33
-    assert outcome["bound"] <= outcome["value"] + 1e-9
     expected = written.json["expected"]["wants"]
     much = any(want["short_weeks"] > 0.05 * want["weeks"] for want in expected)
     assert much == (written.done.returncode == 1)
+
+
+def missing(expected: dict) -> tuple[float, float]:
+    """Return the short want-weeks that drawn seasons tell, and their standard error."""
+    spread = (
+        expected["short_high_80"] - expected["short_low_80"]
+    ) / 2.563  # of the middle 80 % of a normal law
+    return expected["short_want_weeks"], spread / expected["seasons"] ** 0.5
+
+
+@pytest.mark.searched
+@pytest.mark.parametrize("source", SPACES, ids=lambda path: path.stem)
+def test_the_search_beats_the_rule_and_the_middle_plan(source, tmp_path, no_pictures, monkeypatch):
+    """Neither the tuned steady rule nor one pass for the middle of all seasons misses fewer weeks.
+
+    All three are told by the same fresh seasons; two standard errors are left to luck. What is found also
+    scores no worse than where the search began. The files of the plan that was found fit the beds.
+    """
+    searched = Written(source, tmp_path / "searched", time_limit_s=300)
+    monkeypatch.setattr(choices, "EFFORT", choices.SearchEffort(8, 1, 16, 0, 0, rule=False))
+    middle = Written(source, tmp_path / "middle")
+    how, expected = searched.json["searched"], searched.json["expected"]
+    assert not how["stopped"]
+    assert middle.json["searched"]["start"] == "middle"
+    assert middle.json["searched"]["trials"] == 0
+    assert how["score"] <= how["score_before"]
+    for other in (how["rule"], middle.json["expected"]):
+        short, error = missing(other)
+        assert expected["short_want_weeks"] <= short + 2 * max(error, missing(expected)[1])
+    for check in (
+        test_no_site_is_used_twice,
+        test_a_batch_has_the_sites_it_says,
+        test_the_nursery_is_never_overfull,
+    ):
+        check(searched)
 
 
 def test_no_site_is_used_twice(written):
@@ -220,7 +251,7 @@ def test_short_want_weeks_are_counted_right(written):
 
 
 def test_the_cost_of_the_objective_is_that_of_the_batches(written):
-    """Site-days and cell-days in the files, times what a day costs, is the cost of the programme."""
+    """Site-days and cell-days in the files, times what a day costs, is the power of the plan."""
     outcome = written.json["outcome"]
     day_cost = outcome["site_day_cost"]
     clean = written.space["plan"].get("clean_days", 1)
@@ -236,6 +267,19 @@ def test_the_cost_of_the_objective_is_that_of_the_batches(written):
     assert outcome["power_cost"] == pytest.approx(total, rel=5e-5)
 
 
+def spare_cost(plan: "Written") -> float:
+    """Return what a day costs of each cell that is sown to spare, until the others are moved."""
+    day_cost = plan.json["outcome"]["site_day_cost"]
+    nursery = next((bed["name"] for bed in plan.space["bed"] if bed.get("kind") == "nursery"), None)
+    return sum(
+        (day(row["transplant_on"]) - day(row["sow_on"])).days
+        * (int(row["cells"]) - int(row["sites"]))
+        * day_cost[nursery]
+        for row in plan.rows("sowings.csv")
+        if row["transplant_on"]
+    )
+
+
 def missed(share: float) -> float:
     """Return what a missing share of a week weighs: the first quarter, the second, the rest."""
     return 100 * (min(share, 0.25) + 1.25 * min(max(share - 0.25, 0.0), 0.25) + 1.6 * max(share - 0.5, 0.0))
@@ -245,7 +289,8 @@ def test_the_score_is_that_of_the_files(closed):
     """The whole objective, from sowings, cuts, supply and notes alone: short, too much, late, kept, power.
 
     A want without a number weighs a fifth. A site that brings more than three weeks' wants beyond what can be
-    eaten of it, fresh or kept, counts as that. Notes of what is kept are in whole grams, amounts to 0.1 g.
+    eaten of it, fresh or kept, counts as that. Spare cells are not scored: luck decides what they are worth.
+    Notes of what is kept are in whole grams, amounts to 0.1 g.
     """
     plan, outcome = closed.json, closed.json["outcome"]
     weeks, wants = closed.space["plan"]["weeks"], {}
@@ -287,7 +332,7 @@ def test_the_score_is_that_of_the_files(closed):
             if asked[week]:
                 short += weight * missed(max(1 - got / scale, 0.0))
             over += 10 * weight * max(got - asked[week], 0.0) / scale
-    power = 0.1 * outcome["power_cost"] / outcome["cost_unit"]
+    power = 0.1 * (outcome["power_cost"] - spare_cost(closed)) / outcome["cost_unit"]
     terms = outcome["terms"]
     assert short == pytest.approx(terms["short"], abs=0.02)
     assert over == pytest.approx(terms["surplus"], abs=0.02)

@@ -1,4 +1,4 @@
-"""A plan is called proven only if its own cost confirms it."""
+"""The programme calls a plan proven only if the plan's own cost confirms it."""
 
 from pathlib import Path
 
@@ -6,13 +6,25 @@ import pytest
 
 from cropcal.optimize import highs as solver
 from cropcal.optimize import window_search
-from cropcal.planning.planner import SolveOptions, plan
+from cropcal.optimize.solve import Solution, solve
+from cropcal.planning.candidates.prepare import prepare
+from cropcal.planning.planner import plan
 
 SPACE = Path(__file__).resolve().parents[1] / "spaces" / "start_plan_misleads.toml"
 
 
+@pytest.fixture
+def solved(tables):
+    """Return a function from a space to the programme's best plan for the middle of all seasons."""
+
+    def solve_exactly(space) -> Solution:
+        return solve(prepare(space, tables).task, gap=0.0)
+
+    return solve_exactly
+
+
 @pytest.mark.parametrize("pots", [3, 5])
-def test_a_start_plan_does_not_cut_off_the_optimum(pots, read_text, tables, monkeypatch):
+def test_a_start_plan_does_not_cut_off_the_optimum(pots, read_text, solved, monkeypatch):
     """Proven from a start plan, the value is that of a search without one, which no start can mislead.
 
     Three pots leave a week short, in five each head costs what it takes to stand.
@@ -26,17 +38,17 @@ def test_a_start_plan_does_not_cut_off_the_optimum(pots, read_text, tables, monk
         starts.append(start)
         return run(programme, **more)
 
-    outcome = plan(space, tables, SolveOptions(gap=0.0)).outcome
+    usual = solved(space)
     monkeypatch.setattr(window_search, "run", without_start)
-    alone = plan(space, tables, SolveOptions(gap=0.0)).outcome
+    alone = solved(space)
     assert any(start is not None for start in starts)
-    assert (outcome.status, alone.status) == ("proven", "proven")
-    assert outcome.gap <= 1e-6
-    assert outcome.value == pytest.approx(alone.value, abs=1e-5)
+    assert (usual.status, alone.status) == ("proven", "proven")
+    assert usual.gap <= 1e-6
+    assert usual.value == pytest.approx(alone.value, abs=1e-5)
 
 
 def test_an_answer_that_is_not_its_own_cost_is_searched_again_without_the_start(
-    read_text, tables, monkeypatch
+    read_text, solved, monkeypatch
 ):
     """A solver that reports less than its solution costs is asked once more, from nothing."""
     starts, load = [], solver._load
@@ -46,21 +58,27 @@ def test_an_answer_that_is_not_its_own_cost_is_searched_again_without_the_start(
         return load(programme, **more)
 
     space = read_text(SPACE.read_text(encoding="utf-8"))
-    usual = plan(space, tables, SolveOptions(gap=0.0)).outcome
+    usual = solved(space)
     monkeypatch.setattr(solver, "_load", loaded)
-    plan(space, tables, SolveOptions(gap=0.0))
+    solved(space)
     once = len(starts)
     monkeypatch.setattr(solver, "_agrees", lambda *_: False)
-    doubted = plan(space, tables, SolveOptions(gap=0.0)).outcome
+    doubted = solved(space)
     assert len(starts) - once > once
     assert doubted.value == pytest.approx(usual.value, abs=1e-5)
 
 
-def test_the_case_still_needs_the_check(read_text, tables, monkeypatch):
+def test_the_case_still_needs_the_check(read_text, solved, monkeypatch):
     """Without the check the same plan is not called proven: the gap gives it away."""
     monkeypatch.setattr(solver, "_agrees", lambda *_: True)
-    outcome = plan(read_text(SPACE.read_text(encoding="utf-8")), tables, SolveOptions(gap=0.0)).outcome
-    assert outcome.status != "proven" or outcome.gap <= 1e-6
+    found = solved(read_text(SPACE.read_text(encoding="utf-8")))
+    assert found.status != "proven" or found.gap <= 1e-6
+
+
+def test_a_searched_plan_claims_no_proof(read_text, tables):
+    """A plan that was chosen in drawn seasons is not called proven, and no bound is given for it."""
+    made = plan(read_text(SPACE.read_text(encoding="utf-8")), tables)
+    assert (made.outcome.status, made.outcome.bound) == ("searched", 0.0)
 
 
 def test_shoots_are_not_cut_before_they_are_ready(read_text, tables):

@@ -22,7 +22,9 @@ class ByQueue(Grower):
             soon = stands & ~gone & (self.full <= day) & (self.over < after)
             for row in self.rows(soon):
                 self.bring(row, np.flatnonzero(soon[row]), day)
-        self.fill_up(day, self.full, self.heads)
+        for_feast = np.isin([sowing.want for sowing in self.of_row], list(self.feast_on))
+        self.fill_up(day, self.full, self.heads | for_feast)
+        self.fill_up(day, self.enough, for_feast)
         if after // 7 > self.week:
             self.fill_up(day, self.full)
             self.fill_up(day, self.enough)

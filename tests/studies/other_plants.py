@@ -111,7 +111,8 @@ class Ground:
     """A space as the other world needs it; wants are those of ``space``, in its order.
 
     ``eaten_at_most`` is what a want takes in a week, ``wanted`` the same from the first week on in which it
-    can be cut, whatever a plan promises, both (wants, weeks).
+    can be cut, whatever a plan promises, both (wants, weeks). ``feasts``: days on which a want is wanted
+    that is not wanted by the week, at most one a week.
     """
 
     space: Space
@@ -126,6 +127,7 @@ class Ground:
     wanted: np.ndarray
     per_week: np.ndarray
     clean_days: int
+    feasts: dict[int, tuple[int, ...]]
 
     def place_of(self, bed: str, site: int) -> int:
         """Return the number of the place to which a site of a bed belongs."""
@@ -135,11 +137,9 @@ class Ground:
 def ground(space: Space, tables: CropTables) -> Ground:
     """Return a space with its sites, days, wants, and how each crop does where, without luck.
 
-    Raises ValueError where daylight counts or a want has days of its own: neither is in this world.
+    Raises ValueError where daylight counts: it is not in this world.
     """
     ready = prepare(space, tables)
-    if any(want.on is not None for want in space.wants):
-        raise ValueError("days of a feast are not in this world")
     places = tuple(
         Place(place.bed.name, place.bed.kind, place.sites, tuple(place.closed(ready.time)))
         for place in ready.assessment.land.places
@@ -164,6 +164,11 @@ def ground(space: Space, tables: CropTables) -> Ground:
         wanted=np.where(np.arange(ready.time.weeks) >= first[:, None], takes, 0.0),
         per_week=ready.per_week,
         clean_days=space.settings.clean_days,
+        feasts={
+            index: tuple(sorted(ready.time.day_of(on) for on in want.on))
+            for index, want in enumerate(ready.space.wants)
+            if want.on is not None
+        },
     )
 
 

@@ -3,7 +3,7 @@
 All seasons are lived at once: rows are sown cells (or sites sown in place), oldest first; columns, seasons.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -157,6 +157,7 @@ class Grower:
         self.store: list[tuple[int, int, int, str, np.ndarray]] = []
         self.meals: list[Meal] = []
         self.week = 0
+        self.feast_on: dict[int, int] = {}
 
     def rows_of(self, sowing: Sowing) -> int:
         """Return the rows of a sowing."""
@@ -306,32 +307,51 @@ class Grower:
 
     def begin_week(self, week: int) -> None:
         """Eat what was kept and is still good on the first day of the week, oldest first; the rest goes."""
-        day, self.week = 7 * week, week
+        self.week = week
         self.need[:] = self.here.eaten_at_most[:, week][:, None]
+        self.need[list(self.here.feasts)] = 0.0
+        self.eat_kept(7 * week, dict.fromkeys(range(len(self.need)), 7 * week))
+
+    def lay_by(self, day: int) -> None:
+        """Take what was kept for a feast before which nobody cuts again; what is missing is cut today."""
+        after = self.next_after(self.here.harvest_days, day)
+        self.need[list(self.here.feasts)] = 0.0
+        self.feast_on = {
+            want: on for want, days in self.here.feasts.items() for on in days if day <= on < after
+        }
+        for want, on in self.feast_on.items():
+            self.need[want] = self.here.eaten_at_most[want, on // 7]
+        self.eat_kept(day, self.feast_on)
+
+    def eat_kept(self, day: int, good_on: Mapping[int, int]) -> None:
+        """Eat what was kept of some wants, if it is good on a day; what is no longer good goes."""
         kept = []
         for cut_on, until, want, crop, amount in self.store:
             if until < day:
                 self.waste(want, amount)
                 continue
-            left = self.eat(want, crop, amount, cut_on, day)
+            good = until >= good_on.get(want, NEVER)
+            left = self.eat(want, crop, amount, cut_on, day) if good else amount
             if left.any():
                 kept.append((cut_on, until, want, crop, left))
         self.store = kept
 
     def eat(self, want: int, crop: str, amount: np.ndarray, cut_on: int, day: int) -> np.ndarray:
-        """Eat as much as the week still wants; return what is left."""
+        """Eat as much as the week, or the feast, still wants; return what is left."""
         taken = np.minimum(amount, self.need[want])
         self.need[want] -= taken
-        self.eaten[:, want, self.week] += taken
+        on = self.feast_on.get(want, day)
+        self.eaten[:, want, on // 7] += taken
         if taken.any():
-            self.meals.append(Meal(want, crop, cut_on, day, float(taken.sum())))
+            self.meals.append(Meal(want, crop, cut_on, on, float(taken.sum())))
         return amount - taken
 
     def bring(self, row: int, seasons: np.ndarray, day: int, last: bool = False) -> None:
         """Cut, eat what the week wants, and keep the rest."""
         want, crop = self.of_row[row].want, self.of_row[row].crop
-        left = self.eat(want, crop, self.cut(row, seasons, day, last), day, day)
-        keeps = self.first[row].keeps_d
+        left, keeps = self.cut(row, seasons, day, last), self.first[row].keeps_d
+        if day + keeps >= self.feast_on.get(want, day):
+            left = self.eat(want, crop, left, day, day)
         if left.any():
             self.store.append((day, day + keeps, want, crop, left))
 
@@ -347,6 +367,7 @@ class Grower:
                 if day // 7 == week:
                     self.arrive(day)
                     if day in harvest:
+                        self.lay_by(day)
                         self.harvest(day)
                     if day in work:
                         self.tend(day)

@@ -2,12 +2,13 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from math import floor
+from math import ceil, floor
 from typing import NamedTuple
 
 import numpy as np
 from other_plants import Ground, Key, Way, ground
 
+from cropcal.planning.realise import RealisedPlan
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import SeasonPlan
 from cropcal.records.space import Space
@@ -43,12 +44,13 @@ class Sowing:
     slots: tuple[Slot, ...] = ()
 
 
-def sowings_of(plan: SeasonPlan, here: Ground) -> list[Sowing]:
+def sowings_of(plan: SeasonPlan | RealisedPlan, here: Ground) -> list[Sowing]:
     """Return the batches of a plan as sowings, oldest first.
 
     Raises ValueError where crops stand already: they are not in this world.
     """
-    if any(batch.sow_on < plan.start for batch in plan.batches):
+    start = here.space.settings.start
+    if any(batch.sow_on < start for batch in plan.batches):
         raise ValueError("crops that stand already are not in this world")
     beside: dict[tuple[str, str, int], list[int]] = {}
     for use in plan.sites:
@@ -59,7 +61,7 @@ def sowings_of(plan: SeasonPlan, here: Ground) -> list[Sowing]:
         slots = tuple(
             Slot(
                 (use.site, *beside.get((batch.id, use.bed, use.site), ())),
-                tuple((on - plan.start).days for on in use.cuts),
+                tuple((on - start).days for on in use.cuts),
             )
             for use in plan.sites
             if use.batch == batch.id and use.planted
@@ -76,7 +78,7 @@ def sowings_of(plan: SeasonPlan, here: Ground) -> list[Sowing]:
                 crop=batch.crop,
                 bed=batch.bed,
                 nursery=batch.nursery,
-                day=(batch.sow_on - plan.start).days,
+                day=(batch.sow_on - start).days,
                 cells=cells,
                 each=batch.sites_each,
                 move_d=(batch.transplant_on - batch.sow_on).days if batch.transplant_on else None,
@@ -103,7 +105,7 @@ def rule_here(here: Ground, per_week_cells: Mapping[int, float], head_start: int
 
     Of each want the crop that is ready first is sown, in turn for each bed in which it grows, until it would
     not be ready while it is wanted. ``per_week_cells`` may be fractions, which are carried on; ``head_start``
-    cells more are sown in each of the first two weeks.
+    cells more are sown in each of the first two weeks. For a feast they are sown once, in time for it.
     """
     sowings = []
     for want, per_week in per_week_cells.items():
@@ -114,6 +116,9 @@ def rule_here(here: Ground, per_week_cells: Mapping[int, float], head_start: int
             if (key[0], key[1], key[3], key[4]) == (want, crop, nursery, each)
         )
         beds = list(dict.fromkeys(bed for _, bed in alike))
+        if want in here.feasts:
+            sowings += _before_feasts(here, want, per_week)
+            continue
         weeks = np.flatnonzero(here.wanted[want])
         owed, turn = 0.0, 0
         for week in range(here.weeks):
@@ -133,6 +138,16 @@ def rule_here(here: Ground, per_week_cells: Mapping[int, float], head_start: int
                     for bed in dict.fromkeys(turns)
                 ]
     return sowings
+
+
+def _before_feasts(here: Ground, want: int, cells: float) -> list[Sowing]:
+    """Return the sowings of the plain rule for feasts: on the last work day from which all is ready."""
+    (_, crop, place, nursery, each), way = first_choice(here, want)
+    days = [here.work_days[here.work_days <= on - way.ages_d[0] - way.left_d[0]] for on in here.feasts[want]]
+    bed = here.places[place].bed
+    return [
+        Sowing(want, crop, bed, nursery, int(before[-1]), ceil(cells), each) for before in days if len(before)
+    ]
 
 
 def first_choice(here: Ground, want: int) -> tuple[Key, Way]:

@@ -1,9 +1,9 @@
 """Seasons with luck in a world that is not the planner's: what a plan is worth to many growers.
 
-``python tests/studies/other_world.py [SEASONS]`` prints the tables of ``other_world.md``. Nobody grew any of
-it. How plants grow is in ``other_plants.py``, the calendar and the meals in ``other_season.py``, two habits
-of growers in ``other_habits.py``. No line is shared with the planner's own seasons: two worlds that agree say
-more than one.
+``python tests/studies/other_world.py [SEASONS [SPACE ...]]`` prints the tables of ``other_world.md``. Nobody
+grew any of it. The plans are made in ``other_choices.py``. How plants grow is in ``other_plants.py``, the
+calendar and the meals in ``other_season.py``, two habits of growers in ``other_habits.py``. No line is shared
+with the planner's own seasons: two worlds that agree say more than one.
 
 A grower with the habit *queue* moves the oldest seedlings into whatever site of the right kind is free; those
 that find none wait. Ripe plants are cut when the week wants them, when they would go over before the next
@@ -23,12 +23,13 @@ from typing import NamedTuple
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
+from other_choices import Compared, compared, middle_of
 from other_habits import GROWERS
 from other_plants import Ground, Luck, ground
-from other_season import Habit, Lived
-from other_sowings import Sowing, enough_cells, ripe_within, rule_here, sowings_of
+from other_season import Habit, Lived, mean_and_error
+from other_sowings import Sowing, ripe_within, sowings_of
 
-from cropcal.planning.planner import SolveOptions, plan
+from cropcal.planning.realise import RealisedPlan
 from cropcal.reading.crops.read import read_crop_tables
 from cropcal.reading.space.read import read_space_text
 from cropcal.records.crop import CropTables
@@ -37,7 +38,7 @@ from cropcal.records.space import Space
 
 
 def live(
-    plan: SeasonPlan | Sequence[Sowing],
+    plan: SeasonPlan | RealisedPlan | Sequence[Sowing],
     space: Space,
     tables: CropTables,
     seasons: int = 200,
@@ -54,7 +55,7 @@ def live(
 
 def live_here(
     here: Ground,
-    plan: SeasonPlan | Sequence[Sowing],
+    plan: SeasonPlan | RealisedPlan | Sequence[Sowing],
     seasons: int = 200,
     noise: float = 1.0,
     pace: float = 0.0,
@@ -74,7 +75,7 @@ def live_here(
     losses
         Whether seeds fail and plants die.
     """
-    sowings = sowings_of(plan, here) if isinstance(plan, SeasonPlan) else list(plan)
+    sowings = sowings_of(plan, here) if isinstance(plan, SeasonPlan | RealisedPlan) else list(plan)
     habit = Habit(habit) if isinstance(habit, str) else habit
     luck = Luck(seed, seasons, noise, pace, losses)
     return GROWERS[habit.name](here, sowings, luck, habit).live()
@@ -98,15 +99,16 @@ class Tenth(NamedTuple):
     came: float
 
 
-def reliability(plan: SeasonPlan, lived: Lived) -> list[Kept]:
-    """Return for each want-week its chance in the plan, and the share of seasons in which it was met."""
-    rows = []
-    for row in plan.supply:
-        if row.chance is not None and row.wanted > 0:
-            week = (row.week - plan.start).days // 7
-            met = lived.eaten[:, row.want, week] >= row.wanted * (1 - 1e-6)
-            rows.append(Kept(row.chance, float(met.mean())))
-    return rows
+def reliability(chance: np.ndarray, lived: Lived) -> list[Kept]:
+    """Return for each want-week its chance in a plan, and the share of seasons in which it was met.
+
+    ``chance`` has the shape (wants, weeks), or more weeks; nan where nothing is wanted.
+    """
+    wanted = lived.here.eaten_at_most
+    chance = chance[:, : wanted.shape[1]]
+    met = (lived.eaten >= wanted * (1 - 1e-6)).mean(axis=0)
+    weeks = zip(*np.nonzero(np.isfinite(chance) & (wanted > 0)), strict=True)
+    return [Kept(float(chance[at]), float(met[at])) for at in weeks]
 
 
 def by_tenths(rows: Sequence[Kept], seasons: int) -> list[Tenth]:
@@ -145,26 +147,21 @@ def _both(low: Tenth, high: Tenth) -> Tenth:
 PROJECT = Path(__file__).resolve().parents[2]
 WEEKS = {"roomy": range(6, 26), "full": range(6, 26), "cut_again": range(2, 25), "mixed": range(2, 22)}
 """Weeks that are counted, from 0, by space."""
-MEASURED = {
-    ("roomy", "plan"): "2.12 (40)",
-    ("roomy", "service 0.8"): "0.58 (59)",
-    ("roomy", "steady rule"): "0.59 (51)",
-    ("full", "steady rule"): "1.25 (97)",
-    ("cut_again", "steady rule"): "5.36 (40), 20",
-    ("mixed", "steady rule"): "7.5 (106), 37",
-    ("roomy", "rule"): "2.25 (40)",
-    ("roomy", "rule + 30 %"): "0.87 (52)",
-    ("full", "plan"): "3.58 (75)",
-    ("full", "service 0.8"): "2.74 (94)",
-    ("full", "rule + 30 %"): "1.54 (92)",
-    ("cut_again", "plan"): "8.72 (34), 12",
-    ("cut_again", "service 0.8"): "5.97 (59), 20",
-    ("cut_again", "rule"): "10.8 (40), 22",
-    ("mixed", "plan"): "11.6 (81), 18",
-    ("mixed", "service 0.8"): "11.1 (105), 26",
-    ("mixed", "rule"): "9.5-12.4 (97-122), 29-44",
+HELD_OUT = {"school_store": range(4, 24), "hall_cupboard": range(4, 20)}
+"""The same for spaces that nobody looked at while the search was made."""
+BEFORE = {
+    ("roomy", "usual"): "2.47 (40); 0.46 (72)",
+    ("roomy", "steady rule"): "1.13 (44)",
+    ("full", "usual"): "5.91 (63); 1.51 (126)",
+    ("full", "steady rule"): "1.84 (88)",
+    ("cut_again", "usual"): "7.83 (54), 16.8; 4.10 (69), 27.5",
+    ("cut_again", "steady rule"): "7.78 (41), 15.5",
+    ("mixed", "usual"): "10.38 (88), 6.0; 6.56 (121), 18.3",
+    ("mixed", "steady rule"): "9.02 (91), 19.7",
 }
-"""Short want-weeks (cells), surplus, as an earlier simulator had them with the crop table of its day."""
+"""Short want-weeks (cells then), surplus, as this world had them of the planner at commit d9217a2, with the
+same crop table: beside the usual choice its plan for the middle of all seasons; that with ``service = 0.8``.
+"""
 HABITS = (
     ("queue", Habit("queue")),
     ("queue, spares thrown away", Habit("queue", spares=False)),
@@ -179,68 +176,69 @@ WORLDS = {
     "a fifth faster": (1.0, log(1.2)),
 }
 """Factor of all sds, and what is added to ln pace."""
-EFFORT = SolveOptions(time_limit_s=20.0)
+NO_LUCK = ("sparing", "usual", "safe", "steady rule")
+"""What is also lived without luck, beside the plan that is best then."""
 
 
-def luck_space(name: str, tables: CropTables, service: float | None = None) -> Space:
-    """Return one of the four spaces, with the chance that is asked for."""
-    file = PROJECT / "tests" / "spaces" / "luck" / f"{name}.toml"
-    return asked_for(file.read_text(encoding="utf-8"), tables, service)
+def luck_space(name: str, tables: CropTables) -> Space:
+    """Return one of the spaces."""
+    folder = PROJECT / "tests" / "spaces" / "luck" / ("" if name in WEEKS else "held_out")
+    return space_of((folder / f"{name}.toml").read_text(encoding="utf-8"), tables)
 
 
-def asked_for(text: str, tables: CropTables, service: float | None) -> Space:
-    """Return the space of a file with the chance that is asked for."""
-    if service is not None:
-        text = text.replace("[plan]", f"[plan]\nservice = {service}", 1)
+def space_of(text: str, tables: CropTables) -> Space:
+    """Return the space of a file."""
     space, problems = read_space_text(text, tables, today=date(2027, 1, 1))
     assert space is not None, problems
     return space
 
 
-def sowings_by_name(here: Ground, name: str, tables: CropTables) -> dict[str, list[Sowing]]:
-    """Return the sowings that are compared in one space: two plans, the steady rule, and the
-    rule that nobody tuned at two rates.
+def by_habit(plans: Compared, name: str, seasons: int) -> Iterator[tuple[str, ...]]:
+    """Yield the rows of the first table: each plan for each habit of growers.
+
+    The luck is the same in all rows, so that what a plan misses more than usual is a mean of differences.
     """
-    enough = enough_cells(here)
-    sowings = {
-        label: sowings_of(plan(luck_space(name, tables, service), tables, EFFORT), here)
-        for label, service in (("plan", None), ("service 0.8", 0.8))
-    }
-    steady = plan(luck_space(name, tables), tables, EFFORT, steady=True)
-    sowings["steady rule"] = sowings_of(steady, here)
-    for label, factor in (("rule", 1.0), ("rule + 30 %", 1.3)):
-        cells = {want: factor * a_week for want, a_week in enough.items()}
-        sowings[label] = rule_here(here, cells)
-    return sowings
+    here, weeks = plans.here, plans.weeks
+    all_sowings = plans.by_name()
+    usual = live_here(here, all_sowings["usual"], seasons).short_by_season(weeks)
+    for label, sowings in all_sowings.items():
+        for words, habit in HABITS:
+            planned = all(sowing.slots for sowing in sowings)
+            spare = any(sowing.cells > len(sowing.slots) for sowing in sowings)
+            if words != "queue" and not (planned and (spare or habit.spares)):
+                continue
+            lived = live_here(here, sowings, seasons, habit=habit)
+            more = mean_and_error(lived.short_by_season(weeks) - usual)
+            flexible = words == "queue"
+            yield (
+                name,
+                label,
+                words,
+                "{:.2f} ± {:.2f}".format(*lived.short(weeks)),
+                "{:+.2f} ± {:.2f}".format(*more) if flexible and label != "usual" else "",
+                f"{lived.surplus.mean():.1f}",
+                f"{ripe_within(sowings, here, weeks)}",
+                f"{lived.cells.mean():.0f}",
+                BEFORE.get((name, label), "") if flexible else "",
+            )
 
 
-def by_habit(name: str, here: Ground, label: str, sowings: list[Sowing], seasons: int) -> Iterator[tuple]:
-    """Yield the rows of the first table for some sowings: each habit of growers."""
-    weeks = WEEKS[name]
-    for words, habit in HABITS:
-        planned = all(sowing.slots for sowing in sowings)
-        spare = any(sowing.cells > len(sowing.slots) for sowing in sowings)
-        if words != "queue" and not (planned and (spare or habit.spares)):
-            continue
-        lived = live_here(here, sowings, seasons, habit=habit)
-        yield (
-            name,
-            label,
-            words,
-            "{:.2f} ± {:.2f}".format(*lived.short(weeks)),
-            f"{lived.surplus.mean():.1f}",
-            f"{ripe_within(sowings, here, weeks)}",
-            f"{lived.cells.mean():.0f}",
-            MEASURED.get((name, label), "") if words == "queue" else "",
-        )
+def by_world(plans: Compared, name: str, seasons: int) -> Iterator[tuple[str, ...]]:
+    """Yield the rows of the second table: a queue in worlds that are not as assumed."""
+    for label, sowings in plans.by_name().items():
+        short = [
+            live_here(plans.here, sowings, seasons, noise, pace).short(plans.weeks)
+            for noise, pace in WORLDS.values()
+        ]
+        yield (name, label, *("{:.2f} ± {:.2f}".format(*result) for result in short))
 
 
-def by_world(name: str, here: Ground, label: str, sowings: list[Sowing], seasons: int) -> tuple[str, ...]:
-    """Return the row of the second table for some sowings: a queue in worlds that are not as assumed."""
-    short = [
-        live_here(here, sowings, seasons, noise, pace).short(WEEKS[name]) for noise, pace in WORLDS.values()
-    ]
-    return (name, label, *("{:.2f} ± {:.2f}".format(*result) for result in short))
+def without_luck(plans: Compared, name: str) -> tuple[str, ...]:
+    """Return the row of the third table: a queue that has no luck, good or bad."""
+    named = plans.by_name()
+    compared = [sowings_of(middle_of(plans.maker), plans.here), *(named[label] for label in NO_LUCK)]
+    lived = [live_here(plans.here, sowings, 2, 0.0, losses=False) for sowings in compared]
+    return (name, *(f"{its.short(plans.weeks)[0]:.2f}" for its in lived))
 
 
 def print_row(cells: Iterable[str]) -> None:
@@ -248,25 +246,40 @@ def print_row(cells: Iterable[str]) -> None:
     print("| " + " | ".join(cells) + " |", flush=True)
 
 
+def print_table(head: Sequence[str], words: int, rows: Iterable[Iterable[str]]) -> None:
+    """Print a table whose first columns are words, the others numbers."""
+    print()
+    print_row(head)
+    print_row([*["---"] * words, *["---:"] * (len(head) - words)])
+    for row in rows:
+        print_row(row)
+
+
 def main() -> None:
-    """Print both tables."""
+    """Print all tables."""
     seasons = int(sys.argv[1]) if len(sys.argv) > 1 else 200
     tables, _ = read_crop_tables(None)
     assert tables is not None
-    second = []
-    print_row(("space", "sowings", "grower", "short", "surplus", "cells then", "all cells", "before"))
-    print_row(("---", "---", "---", "---:", "---:", "---:", "---:", "---:"))
-    for name in WEEKS:
-        here = ground(luck_space(name, tables), tables)
-        for label, sowings in sowings_by_name(here, name, tables).items():
-            for row in by_habit(name, here, label, sowings, seasons):
-                print_row(row)
-            second.append(by_world(name, here, label, sowings, seasons))
-    print()
-    print_row(("space", "sowings", *WORLDS))
-    print_row(("---", "---", *("---:" for _ in WORLDS)))
-    for row in second:
-        print_row(row)
+    all_plans = {}
+    for name, weeks in (WEEKS | HELD_OUT).items():
+        if name in (sys.argv[2:] or [name]):
+            space = luck_space(name, tables)
+            all_plans[name] = compared(space, tables, ground(space, tables), weeks)
+    print_table(
+        ("space", "sowings", "grower", "short", "than usual", "surplus", "cells then", "all cells", "before"),
+        3,
+        (row for name, plans in all_plans.items() for row in by_habit(plans, name, seasons)),
+    )
+    print_table(
+        ("space", "sowings", *WORLDS),
+        2,
+        (row for name, plans in all_plans.items() for row in by_world(plans, name, seasons)),
+    )
+    print_table(
+        ("space", "best without luck", *NO_LUCK),
+        1,
+        (without_luck(plans, name) for name, plans in all_plans.items()),
+    )
 
 
 if __name__ == "__main__":

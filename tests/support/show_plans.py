@@ -357,7 +357,8 @@ def _small_supply() -> tuple[Supply, ...]:
                     unit=unit,  # type: ignore[arg-type]
                     counted=counted,
                     why="" if counted else "nothing sown now can be ready yet",
-                    chance=0.8634 - 0.1 * want if counted and got >= number else None,
+                    chance=(0.8634 - 0.1 * want if got >= number else 0.12) if counted else None,
+                    in_8_of_10=min(got, number) if counted else None,
                 )
             )
     return tuple(rows)
@@ -493,6 +494,7 @@ def _random_supply(batches: list[Batch], slugs: list[str], start: date, weeks: i
                     unit="g" if want % 2 else "heads",
                     counted=counted,
                     why="" if counted else "nothing sown now can be ready yet",
+                    chance=(0.75 if got >= number else 0.2) if counted else None,
                 )
             )
     return tuple(rows)

@@ -2,16 +2,14 @@
 
 import re
 from importlib import import_module
-from itertools import product
 from pathlib import Path
 
 import pytest
 
-from cropcal.planning.planner import SolveOptions, plan
+from cropcal.planning.choices import CHOICES
 from cropcal.reading.crops.read import read_crop_tables
 
 SPACES = Path(__file__).resolve().parents[1] / "spaces"
-SERVICES = (None, 0.7, 0.95)
 WANTED = (1.0, 1.6)
 """Factors of what the file wants: the greater one asks for more than most of the spaces can bring."""
 SEASONS = 200
@@ -19,7 +17,6 @@ NEAR = 0.07
 """Most by which what came may differ from a tenth of the chances, in the mean."""
 ENOUGH = 200
 """Want-weeks from which a tenth is judged; neighbours with fewer are judged together."""
-EFFORT = SolveOptions(time_limit_s=5.0)
 
 
 def wanting(factor: float, text: str) -> str:
@@ -28,23 +25,27 @@ def wanting(factor: float, text: str) -> str:
 
 
 @pytest.mark.deep
+@pytest.mark.searched
 def test_chances_come_true_by_tenths():
-    """Over all spaces, with as much wanted and more, planned for the middle and for two chances asked for.
+    """Over all spaces, with as much wanted and more, for the three choices of one search each.
 
     Growers go by queue. The table is printed (``pytest -m deep -s``). Of the two copies of the first example
     only one is planned.
     """
-    world = import_module("other_world")
+    world, choices = import_module("other_world"), import_module("other_choices")
     tables, _ = read_crop_tables(None)
     files = [*sorted((SPACES / "luck").glob("*.toml")), *sorted((SPACES / "plans").glob("*.toml"))]
     rows = []
     for file in files:
         if file.stem == "fridge-top":
             continue
-        for factor, service in product(WANTED, SERVICES):
-            space = world.asked_for(wanting(factor, file.read_text("utf-8")), tables, service)
-            made = plan(space, tables, EFFORT)
-            rows += world.reliability(made, world.live(made, space, tables, SEASONS))
+        for factor in WANTED:
+            space = world.space_of(wanting(factor, file.read_text("utf-8")), tables)
+            here = world.ground(space, tables)
+            plans = choices.maker_of(space, tables).chosen("usual").plans
+            assert tuple(plans) == CHOICES
+            for made in plans.values():
+                rows += world.reliability(made.told.chance, world.live_here(here, made.realised, SEASONS))
     by_tenths = world.by_tenths(rows, SEASONS)
     print("\n| chance | want-weeks | seasons | promised | came |\n| ---: | ---: | ---: | ---: | ---: |")
     for low, high, weeks, seasons, promised, came in by_tenths:

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from cropcal.planning.candidates.prepare import prepare
-from cropcal.planning.planner import SolveOptions, plan
 from cropcal.reading.crops.read import read_crop_tables
 
 BUTTERHEAD = "lettuce-butterhead"
@@ -31,24 +30,25 @@ def grounds(world, tables):
 
 
 @pytest.fixture(scope="module")
-def roomy_plan(world, tables):
-    return plan(world.luck_space("roomy", tables), tables, SolveOptions(time_limit_s=10))
+def roomy_middle(grounds, tables):
+    """Return the plan of the programme of the middle season, as it is placed on sites."""
+    choices = import_module("other_choices")
+    return choices.middle_of(choices.maker_of(grounds["roomy"].space, tables))
 
 
 def ruled(world, here, cells):
-    return world.rule_here(here, dict.fromkeys(range(len(here.per_week)), cells))
+    return import_module("other_sowings").rule_here(here, dict.fromkeys(range(len(here.per_week)), cells))
 
 
 @pytest.mark.parametrize("habit", ["queue", "calendar"])
-def test_without_luck_a_plan_comes_as_planned(habit, world, grounds, roomy_plan):
+def test_without_luck_a_plan_comes_as_planned(habit, world, grounds, roomy_middle):
     """Nothing short, nothing thrown away, each head cut in the week for which it is planned."""
     here = grounds["roomy"]
-    lived = world.live_here(here, roomy_plan, 2, noise=0, habit=habit, losses=False)
+    lived = world.live_here(here, roomy_middle, 2, noise=0, habit=habit, losses=False)
     assert lived.short(range(here.weeks)) == (0, 0)
     assert np.all(lived.surplus == 0)
-    for row in roomy_plan.supply:
-        week = (row.week - roomy_plan.start).days // 7
-        assert np.all(lived.eaten[:, row.want, week] == row.ready)
+    assert roomy_middle.ready.sum() > 30
+    assert np.all(lived.eaten == roomy_middle.ready)
 
 
 def test_plants_are_ready_on_the_median_days_of_the_project(world, tables, grounds):
@@ -111,11 +111,11 @@ def test_luck_has_the_spreads_that_are_said(world, grounds):
     assert np.isfinite(grower.doomed).mean() == pytest.approx(plants.LOST, abs=0.01)
 
 
-def test_more_noise_never_shortens_the_mean_shortage(world, grounds, roomy_plan):
+def test_more_noise_never_shortens_the_mean_shortage(world, grounds, roomy_middle):
     here = grounds["roomy"]
     for habit in ("queue", "calendar"):
         short = [
-            world.live_here(here, roomy_plan, 150, noise, habit=habit).short(range(6, 26))
+            world.live_here(here, roomy_middle, 150, noise, habit=habit).short(range(6, 26))
             for noise in (0.0, 0.5, 1.0, 2.0)
         ]
         means = [mean for mean, _ in short]
@@ -165,9 +165,9 @@ def test_sites_are_used_again_on_the_day_on_which_they_are_clean(world, grounds)
     assert heads[0] > 1.2 * heads[-1]
 
 
-def test_sites_are_not_used_twice_by_calendar(world, grounds, roomy_plan):
+def test_sites_are_not_used_twice_by_calendar(world, grounds, roomy_middle):
     here = grounds["roomy"]
-    lived = world.live_here(here, roomy_plan, 60, noise=2, habit="calendar")
+    lived = world.live_here(here, roomy_middle, 60, noise=2, habit="calendar")
     assert all(held <= len(place.sites) for held, place in zip(lived.most_held, here.places, strict=True))
     # each head that is eaten was sown
     assert np.all(lived.eaten.sum(axis=(1, 2)) + lived.surplus * 2 <= lived.cells)
@@ -229,10 +229,10 @@ def test_tenths_with_few_weeks_are_judged_with_their_neighbours(world):
 
 
 @pytest.mark.parametrize("habit", ["queue", "calendar"])
-def test_seasons_do_not_touch_each_other(habit, world, grounds, roomy_plan):
+def test_seasons_do_not_touch_each_other(habit, world, grounds, roomy_middle):
     """A season lived alone, with its own luck, is the same as among thirty."""
     here = grounds["roomy" if habit == "calendar" else "mixed"]
-    sowings = world.sowings_of(roomy_plan, here) if habit == "calendar" else ruled(world, here, 2)
+    sowings = world.sowings_of(roomy_middle, here) if habit == "calendar" else ruled(world, here, 2)
     luck = world.Luck(1, 30, 1.0, 0.0, True)
     together = world.GROWERS[habit](here, sowings, luck, world.Habit(habit))
     eaten = together.live().eaten
@@ -243,6 +243,40 @@ def test_seasons_do_not_touch_each_other(habit, world, grounds, roomy_plan):
             setattr(alone, name, getattr(together, name)[:, [season]])
         assert np.array_equal(alone.live().eaten[0], eaten[season])
         assert not np.array_equal(eaten[season], eaten[season + 1])
+
+
+def test_a_feast_eats_on_its_day_what_still_keeps(world, tables):
+    """Microgreens for five Sundays, with no luck: what is cut after one, or too long before one, is lost."""
+    here = world.ground(world.luck_space("hall_cupboard", tables), tables)
+    want, days = next(iter(here.feasts.items()))
+    days = (*days[:2], *days[3:])  # far enough apart for each to eat only what was sown for it
+    here = replace(here, feasts={want: days})
+    crop, way = next((key[1], way) for key, way in here.ways.items() if key[0] == want)
+    ready = ceil(way.left_d[0])
+
+    def lived(late_d):
+        sowings = [world.Sowing(want, crop, "saucers", None, on - ready + late_d, 1) for on in days]
+        return world.live_here(here, sowings, 2, noise=0, losses=False)
+
+    # ready on the Sunday; a week before it; four days before that, too long; after it
+    for late_d, kept_d in ((0, {0}), (-7, {4}), (-11, set()), (7, set())):
+        its = lived(late_d)
+        assert {meal.eaten_on - meal.cut_on for meal in its.meals} == kept_d
+        assert {meal.eaten_on for meal in its.meals} <= {*days}
+        assert its.eaten.sum() == (2 * 5 * 35 if kept_d else 0)
+        assert np.all(its.eaten <= here.eaten_at_most)
+
+
+def test_chances_beside_what_came(world, grounds):
+    """Only want-weeks with a chance that are wanted count, each with its share of seasons."""
+    here = grounds["roomy"]
+    lived = world.live_here(here, ruled(world, here, 3), 40)
+    chance = np.full((1, here.weeks + 4), np.nan)
+    chance[0, [3, 9, 20, here.weeks + 2]] = (0.0, 0.5, 0.75, 1.0)
+    kept = world.reliability(chance, lived)
+    met = [float(np.mean(lived.eaten[:, 0, week] == 2)) for week in (3, 9, 20)]
+    assert kept == [(0.0, met[0]), (0.5, met[1]), (0.75, met[2])]
+    assert met[0] == 0 < met[2]
 
 
 def test_weeks_count_from_the_first_in_which_a_want_can_be_cut(grounds):

@@ -21,6 +21,8 @@ NEAR_ENOUGH = 0.02
 """Part of its score by which the middle season may be worse than the best: its days are forecasts."""
 LATE = 30.0
 """Price of a site of what is sown two weeks later; a week's want of it is worth a thousand (assumed)."""
+CUT_D = 21
+"""Days by which another sowing may rather be away than have a cut more, or less (assumed)."""
 STANDS = 4.0
 """Weight of a site of what stands, times that of a sowing still to come: no plant is taken out for seed
 that is still in its packet (assumed)."""
@@ -171,7 +173,7 @@ def _cells(
 ) -> CellsSown:
     """Return the cells by want, crop and day; those of a sowing without a site go to the nearest with one."""
     cells: dict[tuple[int, str, int], int] = {}
-    days: dict[tuple[int, str, int], list[int]] = {}
+    sowings: dict[tuple[int, str, int], list[Slot]] = {}
     lost = []
     for (slot, count, _), has in zip(wishes, has_site.tolist(), strict=True):
         option, nursery = slots.candidates.options[slot.option], world.kinds[slot.option].nursery
@@ -180,11 +182,16 @@ def _cells(
             continue
         if has:
             cells[option.want, crop, slot.day] = cells.get((option.want, crop, slot.day), 0) + count
-            days.setdefault(alike, []).append(slot.day)
+            sowings.setdefault(alike, []).append(slot)
         else:
-            lost.append((alike, slot.day, count))
-    for alike, day, count in lost:
-        if alike in days:
-            nearest = min(days[alike], key=lambda other: (abs(other - day), other))
-            cells[alike[0], alike[1], nearest] += count
+            lost.append((alike, slot, count))
+    for alike, slot, count in lost:
+        if alike in sowings:
+            nearest = min(sowings[alike], key=lambda other: (_apart(slot, other), other))
+            cells[alike[0], alike[1], nearest.day] += count
     return cells
+
+
+def _apart(first: Slot, second: Slot) -> int:
+    """Return days between two sowings, and some for each cut that one has more than the other."""
+    return abs(first.day - second.day) + CUT_D * abs(first.cuts - second.cuts)

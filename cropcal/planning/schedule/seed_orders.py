@@ -5,9 +5,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from cropcal.records.crop import CropTables
+from cropcal.records.crop import CropTables, SeedOnHand
 from cropcal.records.plan import Batch, SeedOrder
-from cropcal.records.seed import SeedOnHand
 
 LEAD_D = 14
 """Days before the first sowing by which seed is best ordered (common practice: a week or two by post)."""
@@ -40,7 +39,7 @@ def seed_orders(
         that it meets in full has no seeds to buy.
     """
     sown = sorted(batches, key=lambda batch: batch.sow_on)
-    drawer = _Drawer.of(on_hand, tables)
+    drawer = _SeedDrawer.of(on_hand, tables)
     taken = {batch.id: drawer.take(batch) for batch in sown}
     groups: dict[tuple[str, bool, date], list[Batch]] = defaultdict(list)
     for batch in sown:
@@ -88,13 +87,13 @@ class _Packet:
 
 
 @dataclass(frozen=True, eq=False)
-class _Drawer:
+class _SeedDrawer:
     """The seed on hand, oldest first; what is of unknown age comes last."""
 
     packets: tuple[_Packet, ...]
 
     @classmethod
-    def of(cls, on_hand: Iterable[SeedOnHand], tables: CropTables) -> "_Drawer":
+    def of(cls, on_hand: Iterable[SeedOnHand], tables: CropTables) -> "_SeedDrawer":
         packets = [
             _Packet(
                 crop=row.crop,

@@ -23,8 +23,7 @@ from cropcal.reading.text.toml_mistakes import (
     unknown_key,
 )
 from cropcal.records.base import Record
-from cropcal.records.crop import CropTables
-from cropcal.records.seed import SeedOnHand
+from cropcal.records.crop import CropTables, SeedOnHand
 from cropcal.records.space import (
     Bed,
     Chore,

@@ -19,7 +19,7 @@ from cropcal.reading.text.suggestions import (
 )
 from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.records.base import Record
-from cropcal.records.seed import SeedOnHand
+from cropcal.records.crop import SeedOnHand
 from cropcal.records.space import (
     Bed,
     Chore,

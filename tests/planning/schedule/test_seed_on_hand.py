@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from cropcal.planning.schedule.seed_orders import seed_orders
 from cropcal.reading.crops.read import read_crop_tables
+from cropcal.records.crop import SeedOnHand
 from cropcal.records.plan import Batch
-from cropcal.records.seed import SeedOnHand
 from cropcal.show.terminal.plan import on_hand
 
 START = date(2027, 1, 4)

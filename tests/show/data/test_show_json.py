@@ -150,7 +150,7 @@ def test_plan_json_holds_all_of_a_plan(small_plan):
         "until": "2027-04-13",
         "empty_for": 0,
     }
-    assert keys_of(found["outcome"])[:9] == [
+    assert keys_of(found["outcome"])[:8] == [
         "status",
         "seconds",
         "value",

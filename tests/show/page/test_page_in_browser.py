@@ -372,15 +372,17 @@ def test_a_story_is_told_on_click_and_by_keyboard(opened):
     first = story.text
     for word in ("where", "sown", "up", "ready", "likely", "cut", "light", "mol a day"):
         assert word in first
-    browser.switch_to.active_element.send_keys(Keys.ARROW_RIGHT)
-    second = story.text
+    second, bar = first, 0
+    while second == first and bar < 4:  # a batch may have several bars
+        browser.switch_to.active_element.send_keys(Keys.ARROW_RIGHT)
+        second, bar = story.text, bar + 1
     assert second != first
     browser.switch_to.active_element.send_keys(Keys.END)
     assert story.text not in (first, second)
     browser.switch_to.active_element.send_keys(Keys.HOME)
     assert story.text == first
     browser.execute_script(
-        "document.querySelectorAll('.batch')[1]"
+        f"document.querySelectorAll('.batch')[{bar}]"
         ".dispatchEvent(new MouseEvent('click', {bubbles: true, cancelable: true}))"
     )
     assert story.text == second

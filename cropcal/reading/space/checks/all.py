@@ -30,9 +30,6 @@ from cropcal.reading.space.checks import (
     readings as check_readings,
 )
 from cropcal.reading.space.checks import (
-    seed as check_seed,
-)
-from cropcal.reading.space.checks import (
     tariff as check_tariff,
 )
 from cropcal.reading.space.checks import (
@@ -236,9 +233,9 @@ CHECKS: Final[tuple[Check, ...]] = (
     growing_in_fitting_beds,
     room_for_growing,
     growing_has_one_age,
-    check_seed.known_crops,
-    check_seed.one_amount,
-    check_seed.packed_and_counted,
+    check_wants.known_crops_of_seed,
+    check_wants.one_amount_of_seed,
+    check_wants.packed_and_counted,
 )
 
 

@@ -1,4 +1,4 @@
-"""Checks of wants: crops of the table, in one unit, with a bed to grow in, at a time within the plan."""
+"""Checks of wants: crops of the table, in one unit, with a bed, at a time within the plan; and of seed."""
 
 from collections.abc import Iterator
 
@@ -207,6 +207,34 @@ def days_apart_within_the_plan(draft: Draft) -> Iterator[Problem]:
                 yield draft.source.problem(path, expected)
             elif any(0 < abs((on - other).days) < 7 for other in days[:place]):
                 yield draft.source.problem(path, "days a week apart or more", "make a want of each")
+
+
+def known_crops_of_seed(draft: Draft) -> Iterator[Problem]:
+    """Ask that the crops of seed on hand are in the crop table."""
+    for part in readable_parts(draft.seed, "crop"):
+        yield from known_crop(draft, (*part.path, "crop"), part.record.crop)
+
+
+def one_amount_of_seed(draft: Draft) -> Iterator[Problem]:
+    """Ask for a number of seeds or their weight."""
+    for part in readable_parts(draft.seed, "seeds", "g"):
+        row = part.record
+        if row.seeds is None and row.g is None:
+            cure = "add seeds = how many there are, or g = what they weigh"
+            yield draft.source.fault(part.path, "how much seed there is is not said", cure)
+        elif row.seeds is not None and row.g is not None:
+            wrong, cure = "seeds and g both say how much seed there is", "leave one of the two out"
+            yield draft.source.fault(part.path, wrong, cure)
+
+
+def packed_and_counted(draft: Draft) -> Iterator[Problem]:
+    """Ask that seed was packed before it was counted."""
+    for part in readable_parts(draft.seed, "year", "counted"):
+        year, counted = part.record.year, part.record.counted
+        latest = counted or draft.settings.record.start
+        if year is not None and "start" not in draft.settings.bad and year > latest.year:
+            expected = f"the year in which it was packed, {latest.year} or before"
+            yield draft.source.problem((*part.path, "year"), expected)
 
 
 def _crops_of_beds_known(draft: Draft) -> bool:
