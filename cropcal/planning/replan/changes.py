@@ -13,6 +13,7 @@ from cropcal.records.replan import Revision
 Part = tuple[PlotGroup, Continuation, list[StandingPlot]]
 
 NOTED, BESIDES, NOT_READY = "noted in the journal", "sown besides the plan", "not ready when looked at"
+INSTEAD = "in place of what was lost"
 SUITS, SLOWER, FASTER = "to suit what stands now", "slower than planned", "faster than planned"
 
 INSTEAD_D = 14
@@ -61,7 +62,7 @@ def plan_changes(
     new = [batch for batch in new if batch.sow_on < reached]
     replaced_by = _replacements(dropped, new)
     for batch in new:
-        why = "in place of what was lost" if batch.want in lost else pace.get(batch.crop, SUITS)
+        why = INSTEAD if batch.want in lost else pace.get(batch.crop, SUITS)
         why = next((f"in place of {gone}" for gone, come in replaced_by.items() if come == batch.id), why)
         changes.append(_revision(batch, "new", now=batch.sow_on, sites=batch.sites, why=why))
     for batch in dropped:
@@ -71,7 +72,9 @@ def plan_changes(
         changes.append(_revision(batch, "dropped", before=batch.sow_on, sites=batch.sites, why=why))
     for batch in before:
         if batch.id not in begun and batch.id in now:
-            after, why = now[batch.id], pace.get(batch.crop, SUITS)
+            after = now[batch.id]
+            more = batch.want in lost and after.sites > batch.sites
+            why = INSTEAD if more else pace.get(batch.crop, SUITS)
             days = batch.transplant_on, after.transplant_on
             changes += [_revision(batch, "transplant", *days, after.sites, why)] if days[0] != days[1] else []
             changes += _moved_cuts(batch, _sites_by_cut_day(batch), _sites_by_cut_day(after), why)

@@ -25,14 +25,16 @@ def settings(room):
 
 @pytest.fixture
 def grown(room):
-    """Seven weeks at 15 h, with two weighed heads, planned once: one on its day, one a week too young."""
+    """Seven weeks at 15 h, with two weighed heads, planned once: one on its day, one well before."""
     room.write()
     room.plan_first()
     first, second = sorted(room.batches().values(), key=lambda batch: batch["sow_on"])[:2]
     room.later(50)
     for batch, g in ((first, 170), (second, 100)):
         room.run("log", "sown", batch["batch"], "--on", batch["sow_on"])
-        room.run("log", "harvested", batch["batch"], "1", "head", g, "g", "--on", first["clear_on"])
+        room.run(
+            "log", "harvested", batch["batch"], "1", "head", g, "g", "--on", first["harvests"][0]["date"]
+        )
     return room
 
 
