@@ -49,6 +49,7 @@ def solve(
     near: float = NEAR_ENOUGH,
     stop: Callable[[], bool] | None = None,
     progress: Progress | None = None,
+    branch: bool = True,
 ) -> Solution:
     """Return the best plan found within the time limit, and a bound that no plan can beat.
 
@@ -66,6 +67,9 @@ def solve(
         Asked now and then; True ends the search with the best plan so far.
     progress
         Called now and then with the best value and the bound.
+    branch
+        Whether to go on with the whole when weeks by themselves gain nothing more. Without, the same task
+        gives the same plan on any machine, unless the time limit ends it.
     """
     began = perf_counter()
     weights = weights or Weights()
@@ -76,7 +80,9 @@ def solve(
     programme = build(small, weights)
     counted = int((small.demand > 0).sum())
     rule = StoppingRule(gap, gap * near * counted, began + time_limit_s, stop, progress)
-    search = Search(programme, small.columns.planted, rule, lambda begun: greedy(small, weights, begun))
+    search = Search(
+        programme, small.columns.planted, rule, lambda begun: greedy(small, weights, begun), branch
+    )
     start = greedy(small, weights)
     plan, bound, status = search.best(start)
     if (

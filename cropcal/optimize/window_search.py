@@ -75,13 +75,15 @@ class StoppingRule:
 class Search:
     """A programme, the day on which each column is planted, and when to stop.
 
-    ``fill`` adds to a plan, greedily, whatever still fits and helps.
+    ``fill`` adds to a plan, greedily, whatever still fits and helps. Without ``branch`` the search ends when
+    the stretches of weeks gain nothing more, however far the bound is.
     """
 
     programme: Programme
     planted: IntArray
     rule: StoppingRule
     fill: Callable[[IntArray], IntArray]
+    branch: bool = True
 
     def best(self, plan: IntArray) -> tuple[IntArray, float, Ended]:
         """Return the best plan found, its bound, and how the search ended.
@@ -110,6 +112,8 @@ class Search:
             plan, value = self.improved(plan, value, bound, QUICK_NODES)
             if rule.near(value, bound):
                 return plan, bound, "proven"
+        if not self.branch:
+            return plan, bound, self._ended()
         answer = self._run(self.programme, plan, nodes=FIRST_NODES)
         bound = max(bound, answer.bound)
         plan, value = self._better(answer, plan, value)

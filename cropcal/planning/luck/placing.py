@@ -26,8 +26,8 @@ CUT_D = 21
 STANDS = 4.0
 """Weight of a site of what stands, times that of a sowing still to come: no plant is taken out for seed
 that is still in its packet (assumed)."""
-SECONDS = 3.0
-"""Most seconds that are spent on them."""
+SECONDS = 30.0
+"""Most seconds that are spent on them, in spaces of any size; most take less than one."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -143,7 +143,7 @@ def _days_of(
             worth=np.concatenate([STANDS * before.worths if before else np.zeros(0), worth]),
         ),
     )
-    return solve(small, time_limit_s=SECONDS, gap=NEAR_ENOUGH).n
+    return solve(small, time_limit_s=SECONDS, gap=NEAR_ENOUGH, branch=False).n
 
 
 def _still_planned(
