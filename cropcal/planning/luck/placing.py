@@ -49,7 +49,7 @@ def placed(
 
     ``task`` has the columns of what stands before those of the candidates. What is sown in place may be sown
     some days later. A sowing of as many cells as were ``planned`` before keeps its number of sites. One for
-    which there is never a site is joined to the one nearest in time.
+    which there is never a site is joined to one that is near in time and cut as often.
     """
     begins = task.columns.count - slots.candidates.count
     wishes = _wishes(sown, world, planned)
@@ -171,7 +171,7 @@ def _still_planned(
 def _cells(
     wishes: Sequence[tuple[Slot, int, int]], has_site: BoolArray, slots: Slots, world: World
 ) -> CellsSown:
-    """Return the cells by want, crop and day; those of a sowing without a site go to the nearest with one."""
+    """Return the cells by want, crop and day; those of a sowing without a site go to one with a site."""
     cells: dict[tuple[int, str, int], int] = {}
     sowings: dict[tuple[int, str, int], list[Slot]] = {}
     lost = []

@@ -1,5 +1,7 @@
 """What a choice of sowings is worth: each price raises the score by as much as it says, counted anew."""
 
+from functools import cache
+
 import numpy as np
 import pytest
 import season_makers
@@ -69,6 +71,7 @@ def amount(name, made, scorer, sown):
     return result
 
 
+@cache
 def seeds_of_one(made, slot):
     """Return the seeds of one cell, as the batch of a plan has them that sows that cell alone."""
     on_sites = placed({slot: 1}, made.slots, made._world, made.task)

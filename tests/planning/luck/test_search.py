@@ -2,6 +2,7 @@
 
 from functools import cache
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from cropcal.planning.choices import CALM, WORTH, SearchEffort
 from cropcal.planning.luck.search import TRIED
 from cropcal.planning.luck.sowings import changed
 
+SPACES = Path(__file__).resolve().parents[2] / "spaces" / "luck"
 EFFORT = SearchEffort()
 SEASONS = (EFFORT.screening,) * EFFORT.screens + (EFFORT.deciding,)
 NEAR_SHARE, NEAR = 0.01, 0.02
@@ -101,6 +103,19 @@ def test_it_is_never_worse_than_its_start(searching):
         found = searching().improved(start, 2)
         assert found.score <= found.start_score
         assert all(cells > 0 for cells in found.sown.values())
+
+
+@pytest.mark.deep
+@pytest.mark.parametrize("name", ["roomy", "full", "cut_again", "mixed"])
+def test_in_a_long_season_too_it_is_never_worse_than_its_start(name, tables):
+    """Where changes are decided on before their season ends, and a score is reported on the way."""
+    made = season_makers.maker((SPACES / f"{name}.toml").read_text(encoding="utf-8"), tables)
+    search = season_makers.search(season_makers.scorer(made, (8, 8, 24)))
+    plan = search.improved(made.middle, 3)
+    assert plan.score < plan.start_score
+    again = search.improved(plan.sown, 2)
+    assert again.score <= again.start_score + 1e-9
+    assert search.best_of([again.sown])[1] == again.score
 
 
 def test_a_good_plan_is_not_shuffled(searching):
