@@ -24,6 +24,7 @@ from cropcal.planning.luck.sowings import (
     Slot,
     Slots,
     Sown,
+    carried_on,
     cells_of,
     raised,
     sowings_of_batches,
@@ -125,7 +126,7 @@ class PlanMaker:
         begun = perf_counter()
         search = self._search(choice)
         starts: dict[records.StartName, Sown] = {
-            "last plan": self.last,
+            "last plan": search.best_of([self.last, carried_on(self.last, self.middle, self.slots)])[0],
             "steady rule": self.rule if EFFORT.rule else {},
             "middle": self.middle,
         }

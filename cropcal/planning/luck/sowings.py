@@ -161,6 +161,15 @@ def raised(sown: Sown, factor: float) -> dict[Slot, int]:
     return {slot: cells for slot, cells in result.items() if cells}
 
 
+def carried_on(last: Sown, other: Sown, slots: Slots) -> dict[Slot, int]:
+    """Return the sowings of a plan, and of another those after its last one for the same want."""
+    until: dict[int, int] = {}
+    for slot in last:
+        until[slots.want(slot)] = max(until.get(slots.want(slot), slot.day), slot.day)
+    later = {slot: cells for slot, cells in other.items() if slot.day > until.get(slots.want(slot), slot.day)}
+    return {**last, **later}
+
+
 def changed(first: Sown, second: Sown) -> int:
     """Return the cells by which two choices of sowings differ; one that is moved counts twice."""
     return sum(abs(first.get(slot, 0) - second.get(slot, 0)) for slot in {*first, *second})
