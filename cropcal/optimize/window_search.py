@@ -112,13 +112,15 @@ class Search:
             plan, value = self.improved(plan, value, bound, QUICK_NODES)
             if rule.near(value, bound):
                 return plan, bound, "proven"
-        if not self.branch:
-            return plan, bound, self._ended()
+            if not self.branch:
+                return plan, bound, self._ended()
         answer = self._run(self.programme, plan, nodes=FIRST_NODES)
         bound = max(bound, answer.bound)
         plan, value = self._better(answer, plan, value)
         if answer.status != "unfinished":
             return plan, bound, answer.status
+        if not self.branch:
+            return plan, bound, self._ended()
         value = value if np.isfinite(value) else self._value(plan)
         plan, value = self.improved(plan, value, bound, STRETCH_NODES)
         if rule.near(value, bound):

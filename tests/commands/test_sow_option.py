@@ -39,7 +39,7 @@ def assumed(form):
 @pytest.mark.parametrize("lines", ["", 'sow = "sparing"', "service = 0.8"])
 def test_the_option_counts_in_place_of_the_file(room, asked, lines):
     """Whether the file is silent, says another, or what older ones do: it stays as it is."""
-    room.write(days=f'["mon", "fri"]\n{lines}', **SHORT)
+    room.write(days=f'["mon", "fri"]\n{lines}', **COUNTED)
     before = (room.folder / "space.toml").read_bytes()
     form = room.json("plan", "--time-limit", 1, "--sow", "safe")
     assert asked == [("safe", None)]
