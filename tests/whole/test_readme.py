@@ -19,6 +19,7 @@ def blocks(request):
     return import_module("readme_blocks")
 
 
+@pytest.mark.searched
 def test_every_block_prints_what_readme_shows(blocks, tmp_path):
     """A newcomer who types the README's commands sees the README's output, seconds aside."""
     shutil.copytree(PROJECT / "examples", tmp_path / "examples")
