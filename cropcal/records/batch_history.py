@@ -124,6 +124,12 @@ class BatchHistory(Record):
         return sum(self.sites_of(entry) or 0.0 for entry in self.losses if entry.on <= until)
 
     @property
+    def cut_in_parts(self) -> bool:
+        """Return whether it was cut on several days, and not all notes say which sites."""
+        cuts = self.of("harvested")
+        return len({entry.on for entry in cuts}) > 1 and not all(entry.sites for entry in cuts)
+
+    @property
     def harvested(self) -> float:
         """Return the amount harvested so far, in the crop's unit."""
         return sum(entry.amount or 0.0 for entry in self.of("harvested"))

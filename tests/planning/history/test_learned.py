@@ -120,6 +120,20 @@ def test_lighter_heads_mean_a_slower_room(grower, share, later):
     assert (after > before + 2) if later else (after < before - 2)
 
 
+def test_a_tray_of_two_is_no_light_batch(grower):
+    """Two trays of a crop that is cut once, taken on two days: nobody knows what part each was."""
+    about = {"batch": "mi-01", "crop": "microgreens-brassica"}
+    grower.note(0, "sown", bed="mat", amount=2, unit="sites", **about)
+    once = Grower(grower.space, grower.tables)
+    once.events = list(grower.events)
+    once.note(12, "harvested", amount=60, unit="g", **about)
+    assert len(once.learned().lessons) == 1
+    grower.note(12, "harvested", amount=60, unit="g", **about).note(
+        15, "harvested", amount=70, unit="g", **about
+    )
+    assert grower.learned().lessons == ()
+
+
 def test_a_weight_out_of_the_world_is_asked_about(grower):
     """Heads of 3 kg are a slip of the pen: nothing is learned from them, and it is said."""
     before = grower.ready_d()
