@@ -101,6 +101,7 @@ def test_a_plan_of_twelve_weeks_is_carried_on_past_its_end(room):
 
 
 @pytest.mark.deep
+@pytest.mark.searched
 def test_a_year_of_plans_of_twelve_weeks(room):
     """Planned again five times over a year, on any weekday."""
     forms = hold(room, (60, 121, 199, 280, 364))

@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 import numpy as np
 
+from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import BoolArray, FloatArray, IntArray, PreviousPlan, Task
 from cropcal.optimize.solve import solve
 from cropcal.planning.luck.sowings import PlannedCells, Slot, Slots, Sown, in_order
@@ -26,6 +27,8 @@ CUT_D = 21
 STANDS = 4.0
 """Weight of a site of what stands, times that of a sowing still to come: no plant is taken out for seed
 that is still in its packet (assumed)."""
+WORTH = 50.0
+"""Points for which days of the last plan are changed: half a week's want (assumed)."""
 SECONDS = 30.0
 """Most seconds that are spent on them, in spaces of any size; most take less than one."""
 
@@ -143,7 +146,8 @@ def _days_of(
             worth=np.concatenate([STANDS * before.worths if before else np.zeros(0), worth]),
         ),
     )
-    return solve(small, time_limit_s=SECONDS, gap=NEAR_ENOUGH, branch=False).n
+    weights = Weights(worth=WORTH)
+    return solve(small, weights=weights, time_limit_s=SECONDS, gap=NEAR_ENOUGH, branch=False).n
 
 
 def _still_planned(

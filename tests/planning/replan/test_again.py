@@ -102,14 +102,14 @@ def rounded(job):
 def test_nothing_changes_in_a_kitchen_either(after, kitchen, tables):
     """Five wants, three beds and a nursery, a break: planned again with all as planned, all stays.
 
-    What is kept over the day itself as well: jobs tell to keep as much as before. The first search ends
-    before its proof, so a later one may find a sowing to add; it changes none that was planned.
+    What is kept over the day itself as well: jobs tell to keep as much as before. A sowing or two may be
+    added at the end, where less was sown than fits; none that was planned is changed.
     """
     space, first = kitchen
     again = plan(space, tables, past=past_of(first, START + days(after)))
     added = {row.batch for row in again.again.revisions}
     assert {row.what for row in again.again.revisions} <= {"new"}
-    assert len(added) <= 1
+    assert len(added) <= 2
     stayed = [batch for batch in batches_untold(again.batches) if batch.id not in added]
     assert tuple(stayed) == batches_untold(first.batches)
     if not added:
