@@ -268,7 +268,7 @@ def plan(
     ] = None,
     time_limit: Annotated[
         float, typer.Option(metavar="SECONDS", help="Stop improving after so long.", min=1)
-    ] = 60.0,
+    ] = 120.0,
     on: AgainOption = None,
     sow: SowOption = None,
     steady: SteadyOption = None,

@@ -48,7 +48,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             notes = () if written.inputs_sha256 == fingerprint(path) else (NOTED_SINCE,)
         else:
             notes = () if sets else (CHANGED if written else ANEW,)
-            with effort(60.0) as trying:
+            with effort(120.0) as trying:
                 new_plan = planned(space, tables, Asked(path, tuple(sets), journal, today), trying)
             result = new_plan.result
             jobs, batches, habits = result.jobs, result.batches, result.habits
