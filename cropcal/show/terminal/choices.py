@@ -16,7 +16,8 @@ STARTS = {
     "nothing": "From nothing sown",
 }
 STOPPED = " Ctrl-C or the time limit stopped the search: this is the best so far."
-ALIKE = "The search was stopped before the choices could differ: give it more time."
+STOPPED_ALIKE = "The search was stopped before the choices could differ: give it more time."
+ALIKE = "All three are the same here: of all that was tried, nothing else pays."
 COLUMNS = (
     "> is this plan. In order: cells or sites sown; weeks missed, about, and in four seasons of five; weeks'"
     " worth not eaten; the least sure week and its chance; power."
@@ -50,10 +51,12 @@ def weighed(result: SeasonPlan) -> tuple[Choice, ...]:
 
 
 def alike(result: SeasonPlan) -> list[str]:
-    """Return why all choices are the same, where the search was stopped before they could differ."""
+    """Return why all choices are the same; nothing where they differ."""
     stopped = result.searched is not None and result.searched.stopped
     brings = {(choice.cells, choice.short_want_weeks) for choice in result.choices}
-    return [ALIKE] if stopped and len(brings) == 1 else []
+    if len(brings) != 1:
+        return []
+    return [STOPPED_ALIKE if stopped else ALIKE]
 
 
 def how_to_choose(result: SeasonPlan) -> str:

@@ -156,6 +156,8 @@ def test_choices_that_could_not_differ_are_explained():
     stopped = plan.model_copy(update={"searched": plan.searched.model_copy(update={"stopped": True})})
     assert "before the choices could differ" in choices_section(stopped)
     assert "could differ" not in choices_section(plan)
+    assert "All three are the same here" in choices_section(plan)
+    assert "All three are the same here" not in choices_section(stopped)
     assert "could differ" not in choices_section(stopped.model_copy(update={"choices": three_choices()}))
 
 
