@@ -1,5 +1,6 @@
 """Constants that turn one unit into another, each with its origin."""
 
+from math import exp
 from typing import Final
 
 MOL_PER_UMOL_H: Final = 0.0036
@@ -9,6 +10,12 @@ HOURS_PER_DAY: Final = 24.0
 
 Z_80: Final = 1.2815515655446004
 """Standard normal quantile at 0.90: the middle 80 % lies within ± this many standard deviations."""
+
+
+def off_80(sd_ln: float) -> float:
+    """Return how far above its middle a value may lie in four cases of five, as a share of the middle."""
+    return exp(Z_80 * sd_ln) - 1
+
 
 MINOR_DIGITS: Final = {
     **dict.fromkeys(("CLP", "ISK", "JPY", "KRW", "PYG", "UGX", "VND", "XAF", "XOF"), 0),

@@ -32,6 +32,8 @@ class BedLight(Record):
     the nearest lamp down to the leaves of newly planted plants (about the rim of the pots or trays), None if
     it is not given; grown plants are nearer by their height. All of this is the lamp's light alone: where the
     sun comes in, ``halves`` holds its part in each half month of the year, with the spread ``sd_ln_sun``.
+    ``lamp_factor``: the lamp's data times this, as readings over other beds under it have it. ``slips`` are
+    readings that cannot be right, here or over a neighbour.
     """
 
     bed: str
@@ -48,6 +50,8 @@ class BedLight(Record):
     narrower: tuple[Narrowing, ...] = ()
     check: LightCheck | None = None
     warnings: tuple[str, ...] = ()
+    slips: tuple[str, ...] = ()
+    lamp_factor: float = 1.0
     halves: tuple[HalfMonth, ...] = ()
     sd_ln_sun: float = 0.0
 

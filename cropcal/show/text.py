@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from cropcal.letters import clean as clean
 from cropcal.records.forecast import Days80, Range80
+from cropcal.units import off_80
 
 WIDTH = 80
 NARROWEST_COLUMN = 8
@@ -204,9 +205,12 @@ def percent(share: float) -> str:
     return f"{_fixed(share * 100, 0)} %"
 
 
-def spread(sd_ln: float) -> str:
-    """Return one standard deviation either way, about two cases of three: "±20 %"."""
-    return f"±{percent(sd_ln)}"
+def known_to(sd_ln: float) -> str:
+    """Return how far off a light may be in four cases of five: "29 %" for a standard deviation of ln of 0.20.
+
+    The one figure for how well light is known, on every screen.
+    """
+    return percent(off_80(sd_ln))
 
 
 def hundredths(chance: float | None) -> float | None:

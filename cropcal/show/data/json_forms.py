@@ -354,5 +354,7 @@ def _bed(bed: BedLight) -> Json:
         "narrower": [way.model_dump() for way in bed.narrower],
         "check": None if bed.check is None else bed.check.model_dump(),
         "warnings": list(bed.warnings),
+        "slips": list(bed.slips),
+        "lamp_factor": bed.lamp_factor,
         "sites": [{"site": number, "ppfd_umol_m2_s": value} for number, value in enumerate(sites, 1)],
     }
