@@ -18,7 +18,6 @@ from cropcal.reading.series import (
     read_air,
     read_meter,
 )
-from cropcal.records.crop import CropTables
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
 from cropcal.records.past import Past
 from cropcal.records.plan import Batch
@@ -133,6 +132,23 @@ def as_measured(path: Path, space: Space, today: date, as_written: Space | None 
     return measured.with_measurements(space, air, meter, as_written)
 
 
+def newest_readings(path: Path, today: date) -> dict[str, Entry]:
+    """Return the last reading of light of each bed in the journal up to a day.
+
+    Raises
+    ------
+    SpaceError
+        If the journal has readings, and mistakes: the newest of half its lines may not be the newest.
+    """
+    journal = noted(path)
+    read = [event for event in journal.journal.events if event.event == "reading"]
+    if not read:
+        return {}
+    journal.events()
+    bright = [event for event in read if event.amount and event.on <= today]
+    return {event.bed: event for event in bright}
+
+
 def written_settings(path: Path) -> tuple[tuple[Held, ...], Begun | None]:
     """Return the past settings by the plans of a space, and its late beginning if any, or raise problems."""
     file = plan_json(path).with_name(SETTINGS_FILE)
@@ -170,13 +186,12 @@ def past_of(journal: Noted, space: Space, today: date) -> Past | None:
     )
 
 
-def reminders(space: Space, tables: CropTables, journal: Noted | None) -> tuple[str, ...]:
-    """Return notes of light, air and hours that differ from the file."""
-    kinds = ("reading", "air", "lamp hours")
+def reminders(space: Space, journal: Noted | None) -> tuple[str, ...]:
+    """Return notes of air and hours that differ from the file."""
+    kinds = ("air", "lamp hours")
     events = [event for event in journal.journal.events if event.event in kinds] if journal else []
     if not events:
         return ()
     from cropcal.planning.history import discrepancies as noted_otherwise
-    from cropcal.planning.site.bed_light import bed_lights, lux_factors
 
-    return noted_otherwise.discrepancies(space, bed_lights(space, tables), events, lux_factors(space, tables))
+    return noted_otherwise.discrepancies(space, events)

@@ -153,7 +153,8 @@ class Season:
     @_in_python
     def reminders(self) -> tuple[str, ...]:
         """Return the notes of light, air and hours that differ from space.toml."""
-        return beside.reminders(*self._read(), beside.noted(self.path))
+        now = opened(self.path, self.sets)
+        return (*now.notes, *beside.reminders(now.space, beside.noted(self.path)))
 
     @_in_python
     def crops(self) -> "pd.DataFrame":
