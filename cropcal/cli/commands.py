@@ -20,6 +20,7 @@ from cropcal.season.beside import (
     Noted,
     as_measured,
     noted,
+    readings_in_doubt,
     series_problems,
 )
 from cropcal.season.files import (
@@ -107,8 +108,9 @@ def _checked(
         return form, ""
     space = as_measured(path, space, today)
     dangers = dangers_of(space, tables, journal.journal.events)
-    doubts = {"doubts": [doubt.as_dict() for doubt in space.doubts]}
-    return dangers.form | form | doubts, dangers.first_lines + screens.doubts(space.doubts)
+    doubts = (*space.doubts, *readings_in_doubt(path, space, tables, today))
+    asked = {"doubts": [doubt.as_dict() for doubt in doubts]}
+    return dangers.form | form | asked, dangers.first_lines + screens.doubts(doubts)
 
 
 def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:

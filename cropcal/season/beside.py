@@ -6,7 +6,7 @@ from datetime import date
 from functools import cached_property
 from pathlib import Path
 
-from cropcal.problems import Problem
+from cropcal.problems import Problem, Where
 from cropcal.reading.files.file_set import finish_interrupted
 from cropcal.reading.journal.read import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.past_settings import FILE_NAME as SETTINGS_FILE
@@ -18,6 +18,7 @@ from cropcal.reading.series import (
     read_air,
     read_meter,
 )
+from cropcal.records.crop import CropTables
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
 from cropcal.records.past import Past
 from cropcal.records.plan import Batch
@@ -147,6 +148,29 @@ def newest_readings(path: Path, today: date) -> dict[str, Entry]:
     journal.events()
     bright = [event for event in read if event.amount and event.on <= today]
     return {event.bed: event for event in bright}
+
+
+def readings_in_doubt(path: Path, space: Space, tables: CropTables, today: date) -> tuple[Problem, ...]:
+    """Return a doubt about each reading of the journal that takes more light than such a lamp can give."""
+    entries = newest_readings(path, today)
+    if not entries:
+        return ()
+    from cropcal.planning.site.bed_light import bed_lights
+    from cropcal.planning.site.noted_readings import with_noted_readings
+
+    read = with_noted_readings(space, tables, entries, {})
+    beds = tuple(bed for bed in read.beds if bed.name in entries)
+    return tuple(
+        Problem(
+            Where(str(folder_of(path) / FILE_NAME), entries[light.bed].line),
+            "amount",
+            f"{entries[light.bed].amount:g} over {light.bed}",
+            "light that such a lamp can give",
+            slip,
+        )
+        for light in bed_lights(read, tables, beds)
+        for slip in light.slips
+    )
 
 
 def written_settings(path: Path) -> tuple[tuple[Held, ...], Begun | None]:

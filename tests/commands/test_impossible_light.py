@@ -128,6 +128,9 @@ def test_the_file_is_refused_the_journal_warned_about(tmp_path, where):
         done = cropcal("light", tmp_path)
         assert done.returncode == 0
         assert "no lamp gives more than 4.5" in " ".join(done.stdout.split())
+        asked = cropcal("check", tmp_path)
+        assert asked.returncode == 0
+        assert "journal.csv:2: amount: found 420 over read" in asked.stdout
         return
     (tmp_path / "space.toml").write_text(
         text + '[[reading]]\nbed = "read"\numol_m2_s = [[420]]\n', encoding="utf-8"

@@ -71,7 +71,7 @@ def light(
         + text.section("How the light is known", _bullets_by_text(lights, _source_of_light))
         + "".join(_disagreement(bed.bed, bed.check) for bed in lights if bed.check and not bed.check.agrees)
         + text.section(WITH_SUN, with_sun(lights))
-        + text.section("Watch out", _bullets_by_text(lights, _what_is_odd))
+        + text.section("Watch out", _what_is_odd(lights))
         + text.section("What would tell it better", _bullets_by_text(lights, _what_to_find_out))
         + text.section("Crop by crop", verdicts(fits, names))
         + text.section("Room for plants", text.bullets(crowded))
@@ -129,8 +129,10 @@ def _disagreement(bed: str, check: LightCheck) -> str:
     )
 
 
-def _what_is_odd(bed: BedLight) -> str:
-    return "; ".join((*bed.slips, *bed.warnings))
+def _what_is_odd(lights: Sequence[BedLight]) -> str:
+    """Return what cannot be right about readings, then what else to know about them."""
+    slips = text.bullets(f"{bed.bed}: {slip}" for bed in lights for slip in bed.slips)
+    return "\n".join(filter(None, (slips, _bullets_by_text(lights, lambda bed: "; ".join(bed.warnings)))))
 
 
 def _what_to_find_out(bed: BedLight) -> str:
