@@ -12,9 +12,12 @@ Z_80: Final = 1.2815515655446004
 """Standard normal quantile at 0.90: the middle 80 % lies within ± this many standard deviations."""
 
 
-def off_80(sd_ln: float) -> float:
-    """Return how far above its middle a value may lie in four cases of five, as a share of the middle."""
-    return exp(Z_80 * sd_ln) - 1
+def known_to(sd_ln: float) -> str:
+    """Return how far off light may be in four cases of five: "29 %" for a standard deviation of ln of 0.20.
+
+    The one figure for how well light is known, on every screen and in every list.
+    """
+    return f"{100 * (exp(Z_80 * sd_ln) - 1):.0f} %"
 
 
 MINOR_DIGITS: Final = {

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 from cropcal.letters import clean as clean
 from cropcal.records.forecast import Days80, Range80
-from cropcal.units import off_80
+from cropcal.units import known_to as known_to
 
 WIDTH = 80
 NARROWEST_COLUMN = 8
@@ -203,14 +203,6 @@ def middle_range(value: Range80, unit: str) -> str:
 def percent(share: float) -> str:
     """Return a share as a percentage without decimals."""
     return f"{_fixed(share * 100, 0)} %"
-
-
-def known_to(sd_ln: float) -> str:
-    """Return how far off a light may be in four cases of five: "29 %" for a standard deviation of ln of 0.20.
-
-    The one figure for how well light is known, on every screen.
-    """
-    return percent(off_80(sd_ln))
 
 
 def hundredths(chance: float | None) -> float | None:

@@ -15,7 +15,7 @@ from cropcal.records.value_words import VALUE_WORDS, amount
 from cropcal.science.chance import LOSS_SHARE, MINIMUM_SHARE
 from cropcal.science.growth import PLANT_CV
 from cropcal.science.learning import HARVEST_SD
-from cropcal.units import Z_80, off_80
+from cropcal.units import Z_80, known_to
 
 CAUTIONS = (
     "Mains power and water: plug into a socket with a residual-current device, lead cables in a drip loop, "
@@ -159,7 +159,7 @@ def assumptions(
     items += [
         Assumption(
             key=f"light of {light.bed}",
-            value=f"known to {100 * off_80(light.sd_ln):.0f} %, in four cases of five",
+            value=f"known to {known_to(light.sd_ln)}, in four cases of five",
             why=f"from {light.how}",
         )
         for light in lights
