@@ -1,7 +1,7 @@
 """Where the last notes of air and hours in the journal differ from space.toml, which plans go by.
 
-A note is of one moment and one place, a plan of months and every site: so a note counts for what stood there
-since, and whoever finds that it holds puts it into the file.
+A note is of one moment, a plan of months: so a note counts for what stood there since, and whoever finds that
+it holds puts it into the file. Readings of light count for plans too (``planning.site.noted_readings``).
 """
 
 from collections.abc import Iterable, Mapping

@@ -70,6 +70,8 @@ def test_light_has_every_site(small_plan):
         "narrower",
         "check",
         "warnings",
+        "slips",
+        "lamp_factor",
         "sites",
     ]
     assert bed["ppfd_umol_m2_s"] == pytest.approx({"min": 180.0, "mean": 200.0, "max": 228.0})
