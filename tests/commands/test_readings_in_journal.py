@@ -249,6 +249,27 @@ def test_a_value_that_is_tried_beats_the_journal(tmp_path):
     assert light["ppfd_umol_m2_s"]["mean"] == 140
 
 
+def test_a_lamp_is_tried_over_a_bed_that_was_read_in_lux(tmp_path):
+    """Its lux say nothing under a lamp of another kind: the lamp's own light is shown, no traceback."""
+    folder = write(tmp_path / "space", lamp=f'{LAMP}\nlamp = "white LED"')
+    log(folder, "8000 lux", 1)
+    tried = said("light", folder, "--set", "fixture.rack.lamp=red-blue LED", "--json")
+    [light] = [light for light in json.loads(tried.stdout)["beds"] if light["bed"] == "left"]
+    assert light["source"] == "spec sheet"
+
+
+def test_a_reading_with_its_day_is_read_back_by_the_next_plan(tmp_path, no_pictures):
+    """The settings kept beside a plan hold it; planned again after the lamp was changed, nothing is amiss."""
+    more = BY_FILE.format(left=170, box=BOX).replace('left"', 'left"\non = 2026-12-10')
+    folder = write(tmp_path / "space", zone="photoperiod_h = 16", more=more)
+    said("log", folder, "sown", "lettuce-butterhead", "2", "--bed", "left", "--on", "2026-12-08")
+    said("plan", folder, codes=(0, 1, 3))
+    write(folder, zone="photoperiod_h = 16", lamp="ppf_umol_s = 330\ncount = 2", more=more)
+    said("plan", folder, codes=(0, 1, 3))
+    assert "2026-12-10" in (folder / "plan" / "settings.json").read_text(encoding="utf-8")
+    said("learned", folder)
+
+
 def test_the_light_screen_names_the_day_and_the_journal(tmp_path):
     folder = write(tmp_path / "space")
     log(folder, 100, 4)

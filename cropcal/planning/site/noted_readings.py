@@ -42,6 +42,7 @@ def with_noted_readings(
         if (entry := noted.get(bed.name)) is not None
         and tried.get(bed.name) == written.get(bed.name)
         and not unused(entry, as_written, tables, light_since)
+        and not unused(entry, space, tables, {})
     ]
     beds = {reading.bed for reading in counts}
     if not beds:
