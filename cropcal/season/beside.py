@@ -25,6 +25,7 @@ from cropcal.records.plan import Batch
 from cropcal.records.replan import Begun
 from cropcal.records.space import Held, Space
 from cropcal.records.written_plan import FORMAT, WrittenPlan
+from cropcal.season import clock
 from cropcal.season.load import (
     PREVIOUS,
     folder_of,
@@ -150,16 +151,22 @@ def newest_readings(path: Path, today: date) -> dict[str, Entry]:
     return {event.bed: event for event in bright}
 
 
-def readings_in_doubt(path: Path, space: Space, tables: CropTables, today: date) -> tuple[Problem, ...]:
-    """Return a doubt about each reading of the journal that takes more light than such a lamp can give."""
-    entries = newest_readings(path, today)
+def readings_in_doubt(
+    path: Path, space: Space, tables: CropTables, today: date, only: str = ""
+) -> tuple[Problem, ...]:
+    """Return a doubt about each reading of the journal that takes more light than such a lamp can give.
+
+    ``only`` the one with that id, if given.
+    """
+    read = newest_readings(path, today)
+    entries = {bed: entry for bed, entry in read.items() if not only or entry.id == only}
     if not entries:
         return ()
     from cropcal.planning.site.bed_light import bed_lights
     from cropcal.planning.site.noted_readings import with_noted_readings
 
-    read = with_noted_readings(space, tables, entries, {})
-    beds = tuple(bed for bed in read.beds if bed.name in entries)
+    lit = with_noted_readings(space, tables, entries, {})
+    beds = tuple(bed for bed in lit.beds if bed.name in entries)
     return tuple(
         Problem(
             Where(str(folder_of(path) / FILE_NAME), entries[light.bed].line),
@@ -168,9 +175,17 @@ def readings_in_doubt(path: Path, space: Space, tables: CropTables, today: date)
             "light that such a lamp can give",
             slip,
         )
-        for light in bed_lights(read, tables, beds)
+        for light in bed_lights(lit, tables, beds)
         for slip in light.slips
     )
+
+
+def doubts_of_reading(path: Path, space: Space, tables: CropTables, entry: Entry) -> tuple[str, ...]:
+    """Return what to ask about a reading that was just noted; nothing of other events."""
+    if entry.event != "reading" or noted(path).problems:
+        return ()
+    doubts = readings_in_doubt(path, space, tables, max(entry.on, clock.today()), entry.id)
+    return tuple(f"Is that right? {doubt.hint}" for doubt in doubts)
 
 
 def written_settings(path: Path) -> tuple[tuple[Held, ...], Begun | None]:

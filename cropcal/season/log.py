@@ -27,7 +27,7 @@ from cropcal.records.journal import (
 )
 from cropcal.records.space import Space
 from cropcal.season import clock, log_words
-from cropcal.season.beside import noted
+from cropcal.season.beside import doubts_of_reading, noted
 from cropcal.season.load import load, refuse, refuse_one
 from cropcal.season.log_words import Options
 from cropcal.show.hazard_words import first_lines
@@ -287,8 +287,7 @@ def _matching_batch(
 
 def _note(context: NoteContext, entry: Entry) -> Entry:
     """Write an entry, report its consequences, and return it as written."""
-    slips = mistakes(entry)
-    if slips:
+    if slips := mistakes(entry):
         first = slips[0]
         refuse_one(_OPTION.get(first.key, first.key), first.found, first.expected, first.hint)
     before = context.story(entry.batch) if entry.batch else None
@@ -300,11 +299,12 @@ def _note(context: NoteContext, entry: Entry) -> Entry:
     hot = heat_noted(written)
     dangers = first_lines([hot] if hot else [], context.names)
     context.tell(_text(dangers + journal_screens.noted(written, before, now, context.names, undo)))
-    twin = _twin(context.journal, written)
-    if twin:
+    if twin := _twin(context.journal, written):
         context.tell(f"The same is noted already as {twin}: if that is one event, take one back.")
     if not entry.batch and entry.event in PLANT_EVENTS:
         context.tell("No batch of the plan fits, so it stands for the crop alone.")
+    for doubt in doubts_of_reading(context.typed_path, context.space, context.tables, written):
+        context.tell(doubt)
     return written
 
 

@@ -124,7 +124,9 @@ def test_the_file_is_refused_the_journal_warned_about(tmp_path, where):
     text = text[:start] + '[[bed]]\nname = "read"\nzone = "shelf"\nsites = 9\n' + text[end:]
     (tmp_path / "space.toml").write_text(text, encoding="utf-8")
     if where == "journal":
-        assert cropcal("log", tmp_path, "reading", "read", 420).returncode == 0
+        noted = cropcal("log", tmp_path, "reading", "read", 420)
+        assert noted.returncode == 0
+        assert "Is that right? the readings would take" in noted.stdout
         done = cropcal("light", tmp_path)
         assert done.returncode == 0
         assert "no lamp gives more than 4.5" in " ".join(done.stdout.split())
