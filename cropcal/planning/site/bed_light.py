@@ -61,6 +61,7 @@ def bed_lights(space: Space, tables: CropTables, beds: tuple[Bed, ...] | None = 
             lights.append(read[bed.name][0])
         elif over is not None:
             seen = [witness for lit, witness in read.values() if lit.zone == bed.zone and witness]
+            seen.sort(key=lambda witness: witness.bed)
             lights.append(_from_lamps(bed, space, over, seen))
         elif space.zone(bed.zone).has_daylight:
             lights.append(_daylight_only(bed))

@@ -147,7 +147,7 @@ def _of_kind(lamps: LampLight) -> tuple[float, float]:
 
 def came_to(witnesses: Iterable[Witness]) -> str:
     """Return "the readings over box A came to 0.67", in the words of ``BedLight.how``."""
-    entries = sorted(witnesses, key=lambda entry: entry.bed)
+    entries = list(witnesses)
     beds = " and ".join(entry.bed for entry in entries)
     return f"the readings over {beds} came to {' and '.join(f'{entry.ratio:.2f}' for entry in entries)}"
 
