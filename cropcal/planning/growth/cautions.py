@@ -83,8 +83,8 @@ def warnings(
 
     What is dangerous comes from ``hazards``.
     """
-    lines = _verdict_warnings(verdicts, tables)
-    lines += [f"{light.bed}: {slip}" for light in lights for slip in light.slips]
+    lines = [f"{light.bed}: {slip}" for light in lights for slip in light.slips]
+    lines += _verdict_warnings(verdicts, tables)
     lines += [warning for light in lights if (warning := _dim_nursery(light, space))]
     sown = {slug for want in space.wants if not want.plugs for slug in want.crops}
     for crop in (crop for crop in wanted_crops(space, tables) if crop.slug in sown):
