@@ -6,7 +6,8 @@ from datetime import date, datetime, time, timedelta
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.planning.power.bill import LAMPS, bill
+from cropcal.planning.power.bill import bill
+from cropcal.planning.power.consumption import LAMPS
 from cropcal.planning.power.lamp_hours import lit_stretches
 from cropcal.planning.site.air import zone_air
 from cropcal.records.journal import AirReading, MeterReading
