@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from cropcal.planning.power.consumption import DarkDays, Use, energy_of
+from cropcal.planning.power.consumption import DarkDays, PricedUse, energy_of
 from cropcal.planning.power.tariff import tax_factor
 from cropcal.records.plan import BillLine
 from cropcal.science.power import rounded
@@ -153,6 +153,6 @@ def days_by_month(start: date, days: int) -> dict[str, int]:
     return count
 
 
-def _uses(space: "Space", start: date, days: int, dark: DarkDays | None = None) -> "Iterator[Use]":
+def _uses(space: "Space", start: date, days: int, dark: DarkDays | None = None) -> "Iterator[PricedUse]":
     energy = energy_of(space, start, days, dark)
     return iter(()) if energy is None else energy.uses()

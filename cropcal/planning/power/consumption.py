@@ -53,7 +53,7 @@ class User(NamedTuple):
     months: tuple[int, ...] = tuple(range(12))
 
 
-class Use(NamedTuple):
+class PricedUse(NamedTuple):
     """What one user takes in one month at one price (a rate, or a block of one); cost before tax."""
 
     user: User
@@ -94,14 +94,14 @@ class Energy(NamedTuple):
         per_kwh = np.array([each for price in self.prices for each in price.per_kwh])
         return of_price.sum(axis=0), per_kwh[: len(of_price)] @ of_price
 
-    def uses(self) -> Iterator[Use]:
+    def uses(self) -> Iterator[PricedUse]:
         """Yield what each user takes in each month at each price, wherever there is any use."""
         energy_kwh = self.by_price_kwh()
         priced = [pair for price in self.prices for pair in zip(price.names, price.per_kwh, strict=True)]
         for user, number, month in np.argwhere(energy_kwh):
             rate, per_kwh = priced[number]
             taken = float(energy_kwh[user, number, month])
-            yield Use(self.users[user], self.months[month], rate, taken, taken * per_kwh)
+            yield PricedUse(self.users[user], self.months[month], rate, taken, taken * per_kwh)
 
 
 def energy_of(space: "Space", start: date, days: int, dark: DarkDays | None = None) -> Energy | None:
@@ -157,7 +157,7 @@ def _users(space: "Space") -> Iterator[User]:
 
 def lamp_source(lamp: "Fixture") -> str:
     """Return what lamps have in common that err together: their kind, and how their watts are known."""
-    return f"{lamp.lamp} by {lamp.watts_from}"
+    return f"lamps {lamp.lamp} by {lamp.watts_from}"
 
 
 def load_source(load: "Load") -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from cropcal.records.plan import BillLine, SeasonPlan
 from cropcal.show import text
-from cropcal.show.data.json_forms import bill as bill_form
+from cropcal.show.data.bill_json import bill as bill_form
 from cropcal.show.page.svg import (
     Markup,
     element,
