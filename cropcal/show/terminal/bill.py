@@ -7,7 +7,7 @@ from cropcal.records.plan import BillLine, UnitCost
 from cropcal.records.tariff import BillRange, NotedBill, PowerRange
 from cropcal.records.written_plan import Bills, PlanPower
 from cropcal.show import text
-from cropcal.show.wording import crop_name
+from cropcal.show.wording import cost_range, crop_name, kwh_range, value_range
 
 RANGE = "4 of 5: the range that should hold in four cases of five, as far as watts are known."
 EXAMPLE = "No bill is noted yet. When one comes, note what this space cost of it"
@@ -87,24 +87,6 @@ def _in_brackets(of: PowerRange | None) -> str:
     if of is None:
         return ""
     return f" ({kwh_range(of) if of.cost is None else cost_range(of)})"
-
-
-def kwh_range(of: PowerRange | None) -> str:
-    """Return the range of energy: "61-71"."""
-    return "" if of is None else value_range(of.kwh_low_80, of.kwh_high_80)
-
-
-def cost_range(of: PowerRange | None) -> str:
-    """Return the range of a cost, "" if there is none: "30-32"."""
-    if of is None or of.cost_low_80 is None or of.cost_high_80 is None:
-        return ""
-    return value_range(of.cost_low_80, of.cost_high_80)
-
-
-def value_range(low: float, high: float) -> str:
-    """Return a range with tenths below ten, none above."""
-    decimals = 0 if high >= 10 else 1
-    return "-".join(dict.fromkeys(text.plain(value, decimals) for value in (low, high)))
 
 
 def plan_power(plan: PlanPower, currency: str | None) -> str:
