@@ -46,6 +46,7 @@ from cropcal.season.log_words import command
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import key_figures as figures
 from cropcal.show.data.bill_json import bill as bill_form
+from cropcal.show.data.bill_json import noted_bill
 from cropcal.show.data.crop_json import crop_sources as crop_sources_form
 from cropcal.show.data.crop_json import crops as crops_form
 from cropcal.show.data.hours_json import photoperiod as hours_form
@@ -302,18 +303,21 @@ def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] 
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.season import learned as teaching
-        from cropcal.season.log_words import command
+        from cropcal.season.bill import noted_beside
         from cropcal.show.terminal import learned as learned_screen
 
         report = teaching.report(journal, space, tables)
         written = screens.written(str(out), LEARNED_FILES).strip("\n") if out else ""
+        bills = noted_beside(path, journal, space)
+        currency = space.tariff.currency if space.tariff else None
 
         def screen() -> str:
             text = learned_screen.learned(report, names(tables), lambda words: command(path, words))
+            text += bill_screen.odd_bills(bills, currency)
             return f"{text}\n{written}" if out else text.removesuffix("\n")
 
         return Answer(
-            forms.learned(report),
+            forms.learned(report) | ({"bills": [noted_bill(bill) for bill in bills]} if bills else {}),
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, learned_files(report, space, tables))) if out else None,

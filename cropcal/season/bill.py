@@ -45,9 +45,7 @@ def bill_as_noted(path: Path, entry: Entry) -> NotedBill | None:
     """
     journal = noted(path)
     space = opened(path).ready()
-    dark = dark_of(space, standing_plan(path, journal))
-    bills = noted_bills(space, journal.journal.events, dark)
-    return next((bill for bill in bills if bill.id == entry.id), None)
+    return next((bill for bill in noted_beside(path, journal, space) if bill.id == entry.id), None)
 
 
 def planned_bill(space: Space, plan_of: Path | None, *, year: bool) -> tuple[BillLine, ...]:
@@ -56,6 +54,14 @@ def planned_bill(space: Space, plan_of: Path | None, *, year: bool) -> tuple[Bil
     first = space.settings.start
     days = year_days(first) if year else space.settings.weeks * DAYS_PER_WEEK
     return bill(space, first, days, dark_of(space, plan))
+
+
+def noted_beside(path: Path, journal: Noted, space: Space) -> tuple[NotedBill, ...]:
+    """Return the bills noted beside a space, each held against the computed one."""
+    events = journal.journal.events
+    if not any(event.event == "bill" for event in events):
+        return ()
+    return noted_bills(space, events, dark_of(space, standing_plan(path, journal)))
 
 
 def plan_power(

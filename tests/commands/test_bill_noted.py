@@ -275,6 +275,19 @@ def test_a_load_that_nobody_wrote_down(shelf):
     assert any("a load that is not in the file: 20 W day and night" in cause for cause in shown[:2])
 
 
+def test_what_was_learned_names_the_likeliest_cause(shelf):
+    folder = shelf()
+    assert "What the bills point to" not in cropcal("learned", folder).stdout
+    log(folder, "bill", "2027-02", "20.70")
+    assert "What the bills point to" not in cropcal("learned", folder).stdout
+    log(folder, "bill", "2027-03", "27")
+    said = " ".join(cropcal("learned", folder).stdout.split())
+    assert "- Mar 2027: 27.00 EUR on the bill; 22.03 EUR computed (22-23)" in said
+    assert "the bill is 4.97 EUR higher." in said
+    assert "Likeliest: the timer of shelf" in said
+    assert len(json.loads(cropcal("learned", folder, "--json").stdout)["bills"]) == 2
+
+
 def test_the_range_narrows_when_watts_are_read_off_a_meter(shelf):
     """One figure for both: the range of kWh by label holds that by meter."""
     metered, labelled = month(shelf()), month(shelf(known="label"))

@@ -121,6 +121,12 @@ def _noted_bill(bill: NotedBill, currency: str | None) -> list[str]:
     return [text.wrap(noted_bill(bill, currency), later="  "), *why, *causes]
 
 
+def odd_bills(noted: Sequence[NotedBill], currency: str | None) -> str:
+    """Return the bills that differ from the computed ones, each with its likeliest cause; "" if none does."""
+    odd = [f"{noted_bill(bill, currency)} Likeliest: {bill.causes[0]}" for bill in noted if bill.causes]
+    return text.section("What the bills point to", text.bullets(odd))
+
+
 def after_noting(bill: NotedBill, currency: str | None, command: str) -> str:
     """Return what to say of a bill that was just noted: how it compares, and whether it is of this space."""
     lines = [text.wrap(noted_bill(bill, currency), later="  ")]
