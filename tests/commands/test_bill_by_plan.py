@@ -115,7 +115,7 @@ def test_each_choice_has_its_own_cost_with_a_range(folder):
     a_month = form(folder)["in_all"]["cost"] / (14 * 7) * 365.25 / 12
     assert chosen["power"] == pytest.approx(a_month, abs=0.01)
     screen = " ".join(cropcal("bill", folder).stdout.split())
-    assert f"usual (this plan) {chosen['power']:g}" in screen
+    assert f"{chosen['power']:.2f} ({chosen['power_low']:.0f}-{chosen['power_high']:.0f})" in screen
 
 
 def test_ranges_hold_the_middle_month_by_month_and_lamps_err_together(folder):

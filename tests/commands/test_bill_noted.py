@@ -3,13 +3,20 @@
 import json
 import re
 from datetime import date
+from functools import cache
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from in_process import cropcal
 
+from cropcal.planning.power.noted_bills import BillNote, held_against
+from cropcal.reading.journal.bill_words import BillWords, bill_words
 from cropcal.reading.journal.lines import HEADER
+from cropcal.reading.text.csv_cells import Bad
+from cropcal.records.journal import Entry
+from cropcal.season.opened import opened
+from cropcal.show.terminal.bill import noted_bills
 
 TODAY = date(2027, 4, 9)
 SPACE = """
@@ -91,6 +98,14 @@ def causes(folder, *words):
     """Return the causes shown for a bill of February."""
     log(folder, "bill", "2027-02", *words)
     return bill(folder)["noted"][0]["causes"]
+
+
+@cache
+def space_of(folder, known, tariff):
+    """Return the space of such a file."""
+    file = folder / "shelf.toml"
+    file.write_text(SPACE.format(watts=100, known=known, tariff=tariff), encoding="utf-8")
+    return opened(file).ready()
 
 
 def test_a_bill_is_noted_by_one_line_and_held_against_the_computed_one(shelf):
@@ -259,7 +274,7 @@ def test_a_standing_charge_that_is_not_on_the_bill(shelf):
     folder = shelf()
     for more in ((), ("--kwh", "42.6")):
         shown = causes(folder, f"{42.56 * 0.25 * 1.06:.2f}", *more)
-        assert "the standing charge of space.toml is not on the bill" in shown[0]
+        assert "the bill is without the standing charge of space.toml" in shown[0]
 
 
 def test_a_standing_charge_and_a_tax_that_the_file_leaves_out(shelf):
@@ -301,14 +316,7 @@ def test_the_range_narrows_when_watts_are_read_off_a_meter(shelf):
 @given(share=st.floats(0, 1), known=st.sampled_from(["meter", "label"]))
 def test_a_bill_inside_its_range_has_no_cause(tmp_path_factory, share, known):
     """Wherever it lies between the ends of the computed range."""
-    from cropcal.planning.power.noted_bills import BillNote, held_against
-    from cropcal.records.journal import Entry
-    from cropcal.season.opened import opened
-
-    folder = tmp_path_factory.mktemp("shelf")
-    text = SPACE.format(watts=100, known=known, tariff=TARIFF)
-    (folder / "space.toml").write_text(text, encoding="utf-8")
-    space = opened(folder).ready()
+    space = space_of(tmp_path_factory.getbasetemp(), known, TARIFF)
     note = BillNote(Entry(on=date(2027, 2, 28), event="bill", amount=1.0, unit="EUR", id="x"), ())
     found = held_against(space, note, date(2027, 1, 4))
     amount = found.cost_low + share * (found.cost_high - found.cost_low)
@@ -323,8 +331,44 @@ def test_a_bill_inside_its_range_has_no_cause(tmp_path_factory, share, known):
 )
 def test_no_text_breaks_the_reading_of_a_bill(text):
     """It is understood, or one line says what was expected."""
-    from cropcal.reading.journal.bill_words import BillWords, bill_words
-    from cropcal.reading.text.csv_cells import Bad
-
     for currency in ("EUR", None):
         assert isinstance(bill_words(text, TODAY, currency), BillWords | Bad)
+
+
+@pytest.mark.parametrize(
+    ("known", "words", "pattern", "sets"),
+    [
+        ("label", "15", r"lamps that draw (\d+)%", "fixture.watts={0}"),
+        ("meter", "17", r"its lamp on ([\d.]+) h a day", "zone.shelf.photoperiod_h={0}"),
+        ("meter", "26", r"its lamp on ([\d.]+) h a day", "zone.shelf.photoperiod_h={0}"),
+        ("meter", "26 --kwh 42.6", r"a kWh: (\d+)% more", "tariff.rate.per_kwh={price}"),
+        ("meter", "24", r"not in the file: (\d+) W", "load.pump.watts={more}"),
+    ],
+)
+def test_what_a_cause_says_explains_the_bill(shelf, known, words, pattern, sets):
+    """With the value of the cause tried by --set, the computed bill is the noted one."""
+    folder = shelf(known=known)
+    shown = causes(folder, *words.split())
+    found = next(found for cause in shown if (found := re.search(pattern, cause)))
+    number = float(found[1])
+    option = sets.format(found[1], price=0.25 * (1 + number / 100), more=5 + number)
+    there = json.loads(cropcal("bill", folder, "--set", option, "--json").stdout)
+    computed = next(row for row in there["months"] if row["month"] == "2027-02")
+    assert computed["cost"] == pytest.approx(float(words.split()[0]), rel=0.01)
+
+
+@settings(max_examples=30, derandomize=True, deadline=None)
+@given(
+    amount=st.floats(0.01, 3000),
+    kwh=st.none() | st.floats(0.01, 5000),
+    known=st.sampled_from(["meter", "label"]),
+    tariff=st.sampled_from([TARIFF, "", TARIFF.replace("per_kwh = 0.25", "per_kwh = 0.0")]),
+    on=st.dates(date(2027, 1, 1), date(2027, 4, 9)),
+)
+def test_any_bill_is_held_against_the_space(tmp_path_factory, amount, kwh, known, tariff, on):
+    """Whatever it came to, there are at most four causes of use and four of price, each said once."""
+    space = space_of(tmp_path_factory.getbasetemp(), known, tariff)
+    entry = Entry(on=on, event="bill", amount=amount, kwh=kwh, unit="EUR", id="x")
+    found = held_against(space, BillNote(entry, ()), date(2027, 1, 4), {"shelf": [date(2027, 2, 3)]})
+    assert len(found.causes) == len(set(found.causes)) <= 8
+    assert noted_bills([found], "EUR").startswith(f"{on:%b %Y}")

@@ -33,6 +33,8 @@ MOST_CAUSES = 4
 SAME = 0.02
 """Bills that differ by no more are the same (assumed)."""
 MOST_FACTOR = 30.0
+MOST_UNKNOWN_W = 50.0
+"""Most that a load may draw, day and night, of which nobody thought (assumed)."""
 WHOLE_HOME = 1.5
 """Times as much as the space can have drawn, from which on it may be the whole home's bill (assumed)."""
 
@@ -110,7 +112,12 @@ class BillCase:
 
 
 def likely_causes(
-    case: BillCase, *, kwh: float | None, amount: float | None, wrong_kwh: bool, wrong_cost: bool
+    case: BillCase,
+    *,
+    kwh: float | None,
+    amount: float | None,
+    wrong_kwh: bool,
+    between: tuple[float, float] | None,
 ) -> tuple[str, ...]:
     """Return the likely causes of a difference, the likeliest first, each of which explains it alone.
 
@@ -120,16 +127,17 @@ def likely_causes(
         The computed bill.
     kwh, amount
         What was noted, None where it was not.
-    wrong_kwh, wrong_cost
-        Whether energy and amount do not agree with what was computed; the amount, where energy was noted,
-        with the prices for that energy.
+    wrong_kwh
+        Whether the energy does not agree with what was computed.
+    between
+        The range that the amount is not in: of the computed bill, or of that for the energy noted.
     """
     of_use, of_price = [], []
     if kwh is not None and wrong_kwh:
         of_use = [*_causes_of_use(case, kwh, money=False)]
-    if amount is not None and wrong_cost:
+    if amount is not None and between is not None:
         at = case.cost if kwh is None else float(np.mean(case.cost_of(kwh)))
-        of_price = [*_causes_of_price(case, amount, at)]
+        of_price = [*_causes_of_price(case, amount, at, between)]
         if kwh is None:
             of_price += _causes_of_use(case, amount, money=True)
     parts = [sorted(part)[:MOST_CAUSES] for part in (of_use, of_price)]
@@ -143,10 +151,11 @@ def _causes_of_use(case: BillCase, target: float, *, money: bool) -> Iterator[Bi
     yield from _timers(case, target, money=money)
     yield from _duties(case, target, money=money)
     more_w = (target - now) / case.steady[money] if case.steady[money] > 0 else 0.0
-    if more_w >= 0.5:
+    mean_w = case.kwh / case.steady[0]
+    if 0.5 <= more_w <= max(MOST_UNKNOWN_W, 2 * mean_w):
         words = f"standby of drivers and timers, or a load that is not in the file: {more_w:.0f} W"
         yield BillCause(more_w / 20, f"{words} day and night")
-    elif more_w <= -0.5:
+    elif 0.5 <= -more_w <= mean_w:
         words = f"a load that rests, or hangs on another meter: {-more_w:.0f} W day and night"
         yield BillCause(1 - more_w / 20, words)
     if target > WHOLE_HOME * now:
@@ -160,7 +169,7 @@ def _labels(case: BillCase, target: float, *, money: bool) -> Iterator[BillCause
     factor = case.factor(lambda user: user.source in labelled, target, money=money)
     if factor is not None and LEAST_OF_LABEL <= factor <= MOST_OF_LABEL:
         words = f"watts by label: lamps that draw {factor:.0%} of theirs"
-        yield BillCause(min(abs(log(factor)) / LABEL_LN_SD, 1.0), words)
+        yield BillCause(min(abs(log(factor)) / LABEL_LN_SD, 0.9), words)
 
 
 def _timers(case: BillCase, target: float, *, money: bool) -> Iterator[BillCause]:
@@ -222,18 +231,21 @@ def _duties(case: BillCase, target: float, *, money: bool) -> Iterator[BillCause
             yield BillCause(0.4, f"{load.name} did not run")
 
 
-def _causes_of_price(case: BillCase, amount: float, at: float) -> Iterator[BillCause]:
+def _causes_of_price(
+    case: BillCase, amount: float, at: float, between: tuple[float, float]
+) -> Iterator[BillCause]:
     """Yield what explains another price of the same energy; ``at`` is its cost by the file."""
     tariff, standing, tax = case.space.tariff, case.standing, case.priced.tax
     without = (
-        (standing > 0, at - standing, "the standing charge"),
-        (tax > 1, at / tax, f"the tax of {(tax - 1) * 100:.3g} %"),
-        (standing > 0 and tax > 1, (at - standing) / tax, "the standing charge and the tax"),
+        (standing > 0, standing, 1.0, "the standing charge", 0.1),
+        (tax > 1, 0.0, tax, f"the tax of {(tax - 1) * 100:.3g} %", 0.1),
+        (standing > 0 and tax > 1, standing, tax, "standing charge and tax", 0.7),
     )
-    for given, cost, what in without:
-        off = abs(cost - amount)
-        if given and off <= SAME * amount:
-            yield BillCause(off / amount, f"{what} of space.toml is not on the bill: without it {cost:.2f}")
+    for given, less, divided, what, far in without:
+        low, cost, high = ((value - less) / divided for value in (between[0], at, between[1]))
+        if given and low * (1 - SAME) <= amount <= high * (1 + SAME):
+            off = abs(amount - cost) / max(high - low, SAME * amount)
+            yield BillCause(far + off, f"the bill is without {what} of space.toml: {cost:.2f} then")
     if at > standing and amount > standing:
         factor = (amount - standing) / (at - standing)
         if 0.3 <= factor <= 3:

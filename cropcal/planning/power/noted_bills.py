@@ -8,7 +8,7 @@ from cropcal.planning.power.bill_causes import BillCase, likely_causes
 from cropcal.planning.power.bill_range import bill_range, priced_energy
 from cropcal.planning.power.consumption import DarkDays
 from cropcal.records.journal import Entry
-from cropcal.records.tariff import NotedBill
+from cropcal.records.tariff import NotedBill, PowerRange
 
 if TYPE_CHECKING:
     from cropcal.records.space import Space
@@ -72,24 +72,27 @@ def held_against(space: "Space", note: BillNote, since: date, dark: DarkDays | N
         return noted
     case = BillCase(space, priced, first, days, dark or {})
     of_days = computed.in_all
-    cost_low, cost_high = of_days.cost_low_80, of_days.cost_high_80
     wrong_kwh = noted.kwh is not None and not of_days.kwh_low_80 <= noted.kwh <= of_days.kwh_high_80
-    if noted.kwh is not None and of_days.cost is not None:
-        low, high = case.cost_of(noted.kwh)
-        cost_low, cost_high = low * (1 - PRICE_AGREES), high * (1 + PRICE_AGREES)
-    wrong_cost = (
-        noted.amount is not None
-        and cost_low is not None
-        and cost_high is not None
-        and not cost_low <= noted.amount <= cost_high
-    )
+    between = _between(case, of_days, noted.kwh)
+    agrees = between is None or noted.amount is None or between[0] <= noted.amount <= between[1]
     causes = likely_causes(
         case,
         kwh=noted.kwh,
         amount=noted.amount,
         wrong_kwh=wrong_kwh,
-        wrong_cost=wrong_cost,
+        between=None if agrees else between,
     )
+    low, high = between or (None, None)
     return noted.model_copy(
-        update={"computed": of_days, "cost_low": cost_low, "cost_high": cost_high, "causes": causes}
+        update={"computed": of_days, "cost_low": low, "cost_high": high, "causes": causes}
     )
+
+
+def _between(case: BillCase, computed: PowerRange, kwh: float | None) -> tuple[float, float] | None:
+    """Return between which an amount agrees: in the computed range, or with the prices for an energy."""
+    if computed.cost is None or computed.cost_low_80 is None or computed.cost_high_80 is None:
+        return None
+    if kwh is None:
+        return computed.cost_low_80, computed.cost_high_80
+    low, high = case.cost_of(kwh)
+    return low * (1 - PRICE_AGREES), high * (1 + PRICE_AGREES)

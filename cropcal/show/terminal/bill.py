@@ -97,14 +97,20 @@ def plan_power(plan: PlanPower, currency: str | None) -> str:
     else:
         saved = f"{text.money(plan.saved_cost, currency)} less, as is counted above"
     sentences = [f"The lamp is off while nothing grows below it ({zones}): {saved}."] if plan.dark_d else []
-    unit = text.clean(currency or "cost") if plan.saved_cost is not None else "kWh"
-    costs = [
-        f"{choice.name}{' (this plan)' if choice.chosen else ''} {text.plain(choice.power, 2)}"
-        f" ({value_range(choice.power_low, choice.power_high)})"
+    costs = {
+        choice.name + (" (this plan)" if choice.chosen else ""): (
+            f"{text.plain(choice.power, 1) if plan.saved_cost is None else text.money(choice.power)}"
+            f" ({value_range(choice.power_low, choice.power_high)})"
+        )
         for choice in plan.choices
         if choice.power is not None
-    ]
-    sentences += [f"A month, in {unit}: {', '.join(costs)}."] if costs else []
+    }
+    unit = text.clean(currency or "cost") if plan.saved_cost is not None else "kWh"
+    if len({*costs.values()}) == 1:
+        sentences.append(f"A month takes {next(iter(costs.values()))} {unit}, whatever choice is made.")
+    elif costs:
+        each = ", ".join(f"{name} {cost}" for name, cost in costs.items())
+        sentences.append(f"A month, in {unit}, by choice: {each}.")
     return "\n".join(map(text.wrap, sentences))
 
 
