@@ -29,7 +29,8 @@ def bill_fields(
     SpaceError
         If the words name no month or no sum, a month to come, or a currency that the tariff does not have.
     """
-    for option, value in (("--bed", options.bed), ("--zone", options.zone)):
+    given = (("--bed", options.bed), ("--zone", options.zone), ("--site", options.site))
+    for option, value in given:
         if value:
             refuse_one(option, f'"{value}"', WHOLE_SPACE)
     typed = " ".join(words)

@@ -180,6 +180,9 @@ def test_only_days_on_which_the_space_was_in_use_are_computed(shelf):
         ("2027-02 41.30 USD", "money is in EUR here"),
         ("2027-02 1,240", "is it 1240 or 1.240"),
         ("2027-02 41.30 12", "one sum"),
+        ("febuary 41.30", 'did you mean "february"'),
+        ("feb forty", 'leave out "forty"'),
+        ("2027-02 41.30 --site 3", "a bill is for the whole space"),
         ("2027-02 41.30 --kwh much", "the energy that the bill counts"),
         ("2027-02 41.30 --zone shelf", "a bill is for the whole space"),
         ("2027-02 41.30 --on 2027-03-03", "a day of that month"),
@@ -303,6 +306,10 @@ def test_what_was_learned_names_the_likeliest_cause(shelf):
     assert len(json.loads(cropcal("learned", folder, "--json").stdout)["bills"]) == 2
 
 
+def test_a_bill_below_all_that_is_possible_is_asked_about(shelf):
+    assert "is it of another month" in causes(shelf(), "3")[0]
+
+
 def test_the_range_narrows_when_watts_are_read_off_a_meter(shelf):
     """One figure for both: the range of kWh by label holds that by meter."""
     metered, labelled = month(shelf()), month(shelf(known="label"))
@@ -370,5 +377,8 @@ def test_any_bill_is_held_against_the_space(tmp_path_factory, amount, kwh, known
     space = space_of(tmp_path_factory.getbasetemp(), known, tariff)
     entry = Entry(on=on, event="bill", amount=amount, kwh=kwh, unit="EUR", id="x")
     found = held_against(space, BillNote(entry, ()), date(2027, 1, 4), {"shelf": [date(2027, 2, 3)]})
+    agrees = found.cost_low is None or found.cost_low <= amount <= found.cost_high
+    if found.computed and kwh is None:
+        assert bool(found.causes) != agrees
     assert len(found.causes) == len(set(found.causes)) <= 8
     assert noted_bills([found], "EUR").startswith(f"{on:%b %Y}")

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 LEAST_OF_LABEL, MOST_OF_LABEL = 0.05, 1.25
 """What lamps may draw of their labels (assumed: labels that name the lamp they replace are ten times off)."""
 MOST_CAUSES = 4
+NONE_ALONE = "no watts, hours or price alone: is it of another month, of a part of one, or of another meter?"
 SAME = 0.02
 """Bills that differ by no more are the same (assumed)."""
 MOST_FACTOR = 30.0
@@ -141,6 +142,8 @@ def likely_causes(
         if kwh is None:
             of_price += _causes_of_use(case, amount, money=True)
     parts = [sorted(part)[:MOST_CAUSES] for part in (of_use, of_price)]
+    if not any(parts) and (wrong_kwh or between is not None):
+        return (NONE_ALONE,)
     return tuple(cause.words for part in parts for cause in part)
 
 

@@ -13,8 +13,9 @@ from cropcal.records.tariff import NotedBill, PowerRange
 if TYPE_CHECKING:
     from cropcal.records.space import Space
 
-PRICE_AGREES = 0.02
-"""A bill agrees with the prices of the file if it differs by no more, for the energy it counts (assumed)."""
+PRICE_AGREES = 0.03
+"""A bill agrees with the prices of the file if it differs by no more, for the energy it counts (assumed:
+whole kWh are 1 % of a small bill, and a meter is not read at midnight)."""
 
 
 class BillNote(NamedTuple):

@@ -7,6 +7,8 @@ from typing import Final
 
 from cropcal.reading.text.csv_cells import Bad
 from cropcal.reading.text.likely_slips import MONTHS
+from cropcal.reading.text.source import shorten
+from cropcal.reading.text.suggestions import nearest
 
 A_MONTH: Final = "the month of the bill, like 2027-02 or Feb"
 MONEY: Final = "what the bill came to, like 41.30"
@@ -112,7 +114,11 @@ def _is_currency(token: str, currency: str | None) -> bool:
 
 
 def _unknown(token: str, currency: str | None) -> str:
-    return f"money is in {currency} here, the currency of the tariff" if currency else ""
+    """Return a hint on a word that is no part of a bill: another currency, or a word to leave out."""
+    if currency and (token in _SYMBOLS or re.fullmatch("[A-Za-z]{3}", token)):
+        return f"money is in {currency} here, the currency of the tariff"
+    near = nearest(token, _NAMES) if len(token) > 2 else None
+    return f'did you mean "{near}"?' if near else f'leave out "{shorten(token)}"'
 
 
 def _month_in(text: str, today: date) -> tuple[date | None, str] | Bad:
