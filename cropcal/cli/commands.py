@@ -245,7 +245,7 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
         from cropcal.season.learned import learned_paces
 
         first, days = space.settings.start, space.settings.weeks * 7
-        plan = None if sets else standing_plan(path, journal)
+        plan = standing_plan(path, journal)
         dark = dark_of(space, plan)
         of_year = power_bill(space, first, year_days(first), dark)
         lines = of_year if year else power_bill(space, first, days, dark)

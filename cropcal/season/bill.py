@@ -48,9 +48,9 @@ def bill_as_noted(path: Path, entry: Entry) -> NotedBill | None:
     return next((bill for bill in noted_beside(path, journal, space) if bill.id == entry.id), None)
 
 
-def planned_bill(space: Space, plan_of: Path | None, *, year: bool) -> tuple[BillLine, ...]:
-    """Return the bill of the planned weeks or of twelve months, lamps off as the plan of a folder has it."""
-    plan = standing_plan(plan_of, noted(plan_of)) if plan_of else None
+def planned_bill(space: Space, path: Path, *, year: bool) -> tuple[BillLine, ...]:
+    """Return the bill of the planned weeks or of twelve months, lamps off as the written plan has it."""
+    plan = standing_plan(path, noted(path))
     first = space.settings.start
     days = year_days(first) if year else space.settings.weeks * DAYS_PER_WEEK
     return bill(space, first, days, dark_of(space, plan))

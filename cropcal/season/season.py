@@ -237,8 +237,7 @@ class Season:
         from cropcal.season.bill import planned_bill
         from cropcal.show.data.frames import frame
 
-        plan_of = None if self.sets else self.path
-        return frame(tables.bill(planned_bill(self._lit()[0], plan_of, year=year)))
+        return frame(tables.bill(planned_bill(self._lit()[0], self.path, year=year)))
 
     @_in_python
     def when(self, crop: str, sown: Day | None = None, bed: str | None = None) -> "pd.DataFrame":

@@ -84,19 +84,26 @@ def written(folder):
     return json.loads((folder / "plan" / "plan.json").read_text(encoding="utf-8"))
 
 
-def test_the_bill_is_that_of_the_plan(folder):
+def test_the_bill_is_that_of_the_plan(folder, tmp_path):
     """Once a plan stands, its dark days are in the bill, and the saving is said."""
     bill = form(folder)
     assert bill["in_all"]["cost"] == pytest.approx(sum(line["cost"] for line in written(folder)["bill"]))
     assert bill["plan"]["dark_d"]["rack"] > 5
-    tried = form(folder, "--set", "plan.weeks=14")
-    saved = tried["in_all"]["cost"] - bill["in_all"]["cost"]
+    (tmp_path / "space.toml").write_text(SPACE, encoding="utf-8")
+    saved = form(tmp_path)["in_all"]["cost"] - bill["in_all"]["cost"]
     assert saved == pytest.approx(bill["plan"]["saved_cost"])
     assert saved > 1
     screen = " ".join(cropcal("bill", folder).stdout.split())
     assert (
         f"The lamp is off while nothing grows below it (rack {bill['plan']['dark_d']['rack']} days" in screen
     )
+
+
+def test_a_tried_value_is_compared_with_the_bill_of_the_plan(folder):
+    """Twice the watts take twice the power: the lamps are off on the same days."""
+    tried = form(folder, "--set", "fixture.1.watts=180", "--set", "fixture.2.watts=40")
+    assert tried["set"]["before"]["in_all"] == form(folder)["in_all"]
+    assert tried["in_all"]["kwh"] == pytest.approx(2 * form(folder)["in_all"]["kwh"])
 
 
 def test_a_plan_of_other_settings_does_not_count(folder, tmp_path):

@@ -15,6 +15,8 @@ from cropcal.reading.journal.bill_words import BillWords, bill_words
 from cropcal.reading.journal.lines import HEADER
 from cropcal.reading.text.csv_cells import Bad
 from cropcal.records.journal import Entry
+from cropcal.records.space import History, settings_from
+from cropcal.season import bill as season_bill
 from cropcal.season.opened import opened
 from cropcal.show.terminal.bill import noted_bills
 
@@ -98,6 +100,17 @@ def causes(folder, *words):
     """Return the causes shown for a bill of February."""
     log(folder, "bill", "2027-02", *words)
     return bill(folder)["noted"][0]["causes"]
+
+
+def test_a_plug_meter_narrows_the_range_to_that_of_metered_watts(shelf):
+    """Its counter shows 80 % of the lamp's label and the pump: the lamp is known to a few percent then."""
+    folder = shelf(known="label")
+    wide = month(folder)["kwh_range_80"]
+    days = [f"2027-03-{day:02d} 00:00,{day * (0.8 * 1.4 + 0.12):.3f}" for day in range(1, 12)]
+    (folder / "meter.csv").write_text("\n".join(["time,kwh", *days]) + "\n", encoding="utf-8")
+    low, high = month(folder)["kwh_range_80"]
+    assert low < 28 * (0.8 * 1.4 + 0.12) < high
+    assert high - low < (wide[1] - wide[0]) / 5
 
 
 @cache
@@ -317,6 +330,19 @@ def test_the_range_narrows_when_watts_are_read_off_a_meter(shelf):
     wide_low, wide_high = labelled["kwh_range_80"]
     assert wide_low < low < metered["kwh"] < high < wide_high
     assert (wide_high - wide_low) > 5 * (high - low)
+
+
+def test_a_bill_goes_by_the_lamp_that_hung_there_then(tmp_path):
+    """Half the watts until 10 March: February is computed with them, April with those of today."""
+    new = space_of(tmp_path, "meter", TARIFF)
+    lamp = new.fixtures[0].model_copy(update={"watts": 50.0})
+    old = settings_from(new.model_copy(update={"fixtures": (lamp,)}), None)
+    now = settings_from(new, date(2027, 3, 10))
+    space = new.model_copy(update={"history": History(held=(old, now), now=now)})
+    notes = [Entry(on=date(2027, month, 28), event="bill", kwh=40, id=str(month)) for month in (2, 4)]
+    february, april = season_bill.noted_bills(space, notes, {})
+    assert february.computed.kwh == pytest.approx(28 * (0.05 * 14 + 0.12), abs=0.001)
+    assert april.computed.kwh == pytest.approx(28 * 1.52, abs=0.001)
 
 
 @settings(max_examples=25, derandomize=True, deadline=None)
