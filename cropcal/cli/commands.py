@@ -43,8 +43,11 @@ from cropcal.season.load import (
     refuse,
     refuse_one,
 )
+from cropcal.season.log_words import command
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import key_figures as figures
+from cropcal.show.data.bill_json import bill as bill_form
+from cropcal.show.data.bill_json import noted_bill
 from cropcal.show.data.crop_json import crop_sources as crop_sources_form
 from cropcal.show.data.crop_json import crops as crops_form
 from cropcal.show.data.hours_json import photoperiod as hours_form
@@ -55,6 +58,9 @@ from cropcal.show.terminal import (
 )
 from cropcal.show.terminal import (
     before_and_after as changes,
+)
+from cropcal.show.terminal import (
+    bill as bill_screen,
 )
 from cropcal.show.terminal import (
     crop_sources as sources_screen,
@@ -237,11 +243,15 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
         from cropcal.planning.candidates.assessment import assess, unit_costs
         from cropcal.planning.power.bill import bill as power_bill
         from cropcal.planning.power.bill import year_days
+        from cropcal.season.bill import bills_of, dark_of, standing_plan
         from cropcal.season.learned import learned_paces
 
         first, days = space.settings.start, space.settings.weeks * 7
-        of_year = power_bill(space, first, year_days(first))
-        lines = of_year if year else power_bill(space, first, days)
+        plan = standing_plan(path, journal)
+        dark = dark_of(space, plan)
+        of_year = power_bill(space, first, year_days(first), dark)
+        lines = of_year if year else power_bill(space, first, days, dark)
+        bills = bills_of(space, journal, plan, lines, year_days(first) if year else days)
         currency = space.tariff.currency if space.tariff else None
 
         def costs() -> tuple[UnitCost, ...]:
@@ -250,10 +260,11 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
 
         period = (first, first + timedelta(days=(year_days(first) if year else days) - 1))
         rest = () if year else of_year
+        example = f"{command(path, 'bill')} {first:%Y-%m} {'41.30' if currency else '--kwh 180'}"
         return Answer(
-            forms.bill(lines, currency, of_year, costs() if as_json else ()),
+            bill_form(lines, currency, of_year, costs() if as_json else (), bills),
             lambda: (
-                screens.bill(lines, costs(), currency, names(tables), period, year=rest)
+                bill_screen.bill(lines, costs(), currency, names(tables), period, rest, bills, example)
                 + against_meter(space.metered)
             ),
             lambda: figures.bill(lines, costs(), currency),
@@ -294,18 +305,21 @@ def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] 
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.season import learned as teaching
-        from cropcal.season.log_words import command
+        from cropcal.season.bill import noted_beside
         from cropcal.show.terminal import learned as learned_screen
 
         report = teaching.report(journal, space, tables)
         written = screens.written(str(out), LEARNED_FILES).strip("\n") if out else ""
+        bills = noted_beside(path, journal, space)
+        currency = space.tariff.currency if space.tariff else None
 
         def screen() -> str:
             text = learned_screen.learned(report, names(tables), lambda words: command(path, words))
+            text += bill_screen.odd_bills(bills, currency)
             return f"{text}\n{written}" if out else text.removesuffix("\n")
 
         return Answer(
-            forms.learned(report),
+            forms.learned(report) | ({"bills": [noted_bill(bill) for bill in bills]} if bills else {}),
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, learned_files(report, space, tables))) if out else None,

@@ -13,6 +13,7 @@ from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.fit import Fit, LightCheck
 from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
+from cropcal.records.tariff import BillRange, NotedBill
 from cropcal.units import MOL_PER_UMOL_H, Z_80
 
 JobName = Literal["sow", "plant", "thin", "transplant", "cut", "clear", "chore"]
@@ -358,3 +359,5 @@ class SeasonPlan(Record):
     choices: tuple[Choice, ...] = ()
     searched: Searched | None = None
     first_day: date | None = None
+    bill_range: BillRange | None = None
+    noted_bills: tuple[NotedBill, ...] = ()

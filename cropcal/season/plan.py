@@ -11,6 +11,8 @@ from cropcal.reading.calendar_ics import read_calendar
 from cropcal.records import plan as records
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Assumption, Held, Space
+from cropcal.records.tariff import NotedBill
+from cropcal.records.written_plan import WrittenPlan
 from cropcal.season.beside import Noted, past_of
 from cropcal.season.files import (
     CALENDAR,
@@ -83,12 +85,22 @@ def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "SolveO
     paces = learned_paces(asked.journal, space, crop_tables)
     steady = bool(written and written.steady) if asked.steady is None else asked.steady
     result = plan(space, crop_tables, effort, paces, past, steady=steady)
+    result = result.model_copy(update={"noted_bills": _noted_bills(space, asked.journal, written)})
     begun = past is not None or asked.today > space.first_day
     settings, changed = settings_kept(asked.path, space, begun=begun)
     dangers = dangers_of(space, crop_tables, asked.journal.journal.events)
     return Plan(
         result, space, crop_tables, paces, asked.path, asked.sets, *prints, dangers, settings, changed
     )
+
+
+def _noted_bills(space: Space, journal: Noted, written: WrittenPlan | None) -> tuple[NotedBill, ...]:
+    events = journal.journal.events
+    if not any(event.event == "bill" for event in events):
+        return ()
+    from cropcal.season.bill import dark_of, noted_bills
+
+    return noted_bills(space, events, dark_of(space, written))
 
 
 @dataclass(frozen=True, repr=False, eq=False)

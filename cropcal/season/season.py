@@ -235,12 +235,10 @@ class Season:
     @_in_python
     def bill(self, *, year: bool = False) -> "pd.DataFrame":
         """Return the power bill of the planned weeks, or of twelve months: the columns of bill.csv."""
-        from cropcal.planning.power.bill import bill, year_days
+        from cropcal.season.bill import planned_bill
         from cropcal.show.data.frames import frame
 
-        space, _ = self._lit()
-        first = space.settings.start
-        return frame(tables.bill(bill(space, first, year_days(first) if year else space.settings.weeks * 7)))
+        return frame(tables.bill(planned_bill(self._lit()[0], self.path, year=year)))
 
     @_in_python
     def when(self, crop: str, sown: Day | None = None, bed: str | None = None) -> "pd.DataFrame":

@@ -8,13 +8,8 @@ import numpy as np
 from cropcal.planning.site.lamp_light import LampLight, Photons
 from cropcal.records.plan import Narrowing
 from cropcal.science import light, spread
+from cropcal.science.light import LABEL_LN_SD, METER_LN_SD
 
-METER_LN_SD = 0.03
-"""Spread of watts read with a plug meter (assumed)."""
-LABEL_LN_SD = float(
-    np.sqrt(light.LN_SD["watts label"] ** 2 - light.LN_SD["watts meter"] ** 2 + METER_LN_SD**2)
-)
-"""Spread of watts by the label: what the spread of light by the label has more than that by the meter."""
 SHEET_LN_SD = 0.15
 """Spread of a spec sheet's photons: a lamp's age, dust, and how honest the sheet is (assumed)."""
 TAPE_M = 0.02
