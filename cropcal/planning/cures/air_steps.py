@@ -8,7 +8,7 @@ from cropcal.records.space import Space, Zone
 
 FLOWS_M3_H = (*range(5, 50, 5), *range(50, 200, 10), *range(200, 1001, 50))
 """Flows of fans that are offered."""
-AIR_STEP_C, MOST_AIR_STEPS, SHADE_STEP, WARMEST_C = 0.5, 30, 0.05, 40.0
+AIR_STEP_C, MOST_AIR_STEPS, SHADE_STEP, WARMEST_C = 0.5, 12, 0.05, 40.0
 
 
 def fan(space: Space, zone: Zone) -> Ladder | None:
@@ -45,7 +45,7 @@ def air(space: Space, zone: Zone, *, warmer: bool) -> Ladder:
         settings = []
         for key in keys:
             new = round((getattr(zone, key) if getattr(zone, key) is not None else mean) + by, 2)
-            if not COLDEST_ROOM_C <= new <= 40:
+            if not COLDEST_ROOM_C <= new <= WARMEST_C:
                 return None
             settings.append(zone_setting(space, zone, key, new))
         said = CureStep(kind="air", subject=zone.name, before=mean, after=mean + by, unit="C")
