@@ -18,6 +18,11 @@ def half_of(day: date) -> int:
     return 2 * (day.month - 1) + (day.day > 15)
 
 
+def half_month_name(half: int) -> str:
+    """Return the name of a half month, 0 to 23: "early Jan" is the 1st to 15th."""
+    return _rough(half, half)
+
+
 def rough_spans(halves: Iterable[int], of: int) -> str:
     """Return half months as at most two spans, "Feb to mid Mar", else as a count: "in 11 of 13 half months".
 

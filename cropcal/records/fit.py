@@ -8,6 +8,8 @@ from cropcal.records.base import Record
 class Fit(Record):
     """The suitability of one bed for one crop.
 
+    ``chance_enough``: that the crop gets the least light with which it was tested; ``chance_not_too_much``:
+    that its light stays below the ceiling. Both follow from how well the light is known.
     ``plants_m2`` is how densely it stands there with all sites in use (clumps, where several plants share a
     site), ``usual_plants_m2`` how densely in its reference harvest; None in trays, which are sown all over.
     """
@@ -17,8 +19,17 @@ class Fit(Record):
     verdict: Literal["ok", "slow", "risk", "no"]
     why: str
     cure: str
+    chance_enough: float | None = None
+    chance_not_too_much: float | None = None
     plants_m2: float | None = None
     usual_plants_m2: float | None = None
+
+    @property
+    def chance_right(self) -> float | None:
+        """Return the chance that its light is enough and not too much; None in older plans."""
+        if self.chance_enough is None or self.chance_not_too_much is None:
+            return None
+        return max(self.chance_enough + self.chance_not_too_much - 1, 0.0)
 
 
 class FewerSites(Record):

@@ -1,6 +1,7 @@
 """Uncertainty of numbers: spreads from bounds, and 80 % ranges from the spreads of the inputs."""
 
 from collections.abc import Callable
+from math import log
 from statistics import NormalDist
 
 import numpy as np
@@ -101,3 +102,12 @@ def _ln_change(middle: Array, shifted: Array) -> Array:
     with np.errstate(divide="ignore"):
         change: Array = np.where(usable, np.log(shifted) - np.log(np.where(usable, middle, 1.0)), 0.0)
     return change
+
+
+def chance_above(limit: float, middle: float, sd_ln: float) -> float:
+    """Return the probability that a log-normal number (its median, sd of its ln) lies above a limit."""
+    if middle <= 0 or limit <= 0:
+        return float(limit <= middle)
+    if sd_ln <= 0:
+        return float(middle >= limit)
+    return NormalDist().cdf(log(middle / limit) / sd_ln)

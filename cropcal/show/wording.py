@@ -203,8 +203,23 @@ def look(item: Look, names: Mapping[str, str]) -> str:
 
 
 def reason(fit: Fit) -> str:
-    """Return why a bed suits a crop so, and how densely it stands there."""
-    if fit.plants_m2 is None or fit.usual_plants_m2 is None:
-        return fit.why
-    density = f"{text.plain(fit.plants_m2, 0)} to a square metre, {text.plain(fit.usual_plants_m2, 0)} usual"
-    return f"{fit.why}; {density}"
+    """Return why a bed suits a crop so, how sure its light is, and how densely it stands there."""
+    parts = [fit.why, *light_chances(fit)]
+    if fit.plants_m2 is not None and fit.usual_plants_m2 is not None:
+        plants, usual = text.plain(fit.plants_m2, 0), text.plain(fit.usual_plants_m2, 0)
+        parts.append(f"{plants} to a square metre, {usual} usual")
+    return "; ".join(parts)
+
+
+SURE_OF_LIGHT = 0.95
+"""Chance from which nothing is said of it."""
+
+
+def light_chances(fit: Fit) -> list[str]:
+    """Return how likely the light is enough, and not too much, where that is not almost sure."""
+    chances = (("enough light", fit.chance_enough), ("not too much light", fit.chance_not_too_much))
+    return [
+        f"{words}: {text.odds(chance)}"
+        for words, chance in chances
+        if chance is not None and chance < SURE_OF_LIGHT
+    ]

@@ -124,7 +124,7 @@ def test_more_room_or_time_helps_nearly_always(kind):
     """A site, or a work day: it helps on average, and hardly ever harms, whatever is sown.
 
     It may harm: more room can make a fixed list of work worse (R. L. Graham, Bounds on multiprocessing timing
-    anomalies, SIAM J. Appl. Math. 17, 1969), here by heads that come before the week in which they are wanted.
+    anomalies, SIAM J. Appl. Math. 17, 1969), here by heads that come before the week that wants them.
     Then ``what_helps`` leaves the site empty.
     """
     random = np.random.default_rng(1)

@@ -98,10 +98,10 @@ def warnings(
 
 
 def _verdict_warnings(verdicts: tuple[Fit, ...], tables: CropTables) -> list[str]:
-    """Return the risks of each crop, one line for all beds with the same text."""
+    """Return the risks of each crop, untested light too; one line for all beds with the same text."""
     beds: dict[tuple[str, str], list[str]] = {}
     for fit in verdicts:
-        if fit.verdict in ("risk", "no"):
+        if fit.verdict in ("risk", "no") or (fit.chance_enough is not None and fit.chance_enough < 0.5):
             text = fit.why + (f" ({fit.cure})" if fit.cure else "")
             beds.setdefault((tables.crops[fit.crop].name, text), []).append(fit.bed)
     return [f"{crop} in {', '.join(where)}: {text}" for (crop, text), where in beds.items()]

@@ -12,7 +12,7 @@ from cropcal.optimize.programme import IntArray
 from cropcal.planning.growth.crop_constants import days_to_emerge, promised_eps, temperature_factor
 from cropcal.planning.growth.crop_growth import LAST_DAY, Array, GrowthTable, Stages, grow, growth_table
 from cropcal.planning.growth.pace import Pace
-from cropcal.planning.growth.suitability import FAR_TOO_MUCH
+from cropcal.planning.growth.suitability import FAR_TOO_LITTLE, FAR_TOO_MUCH
 from cropcal.planning.site.growing_conditions import GrowingConditions, with_season
 from cropcal.planning.site.sunlight import HalfMonthSun
 from cropcal.records.crop import Crop, CropTables
@@ -156,7 +156,8 @@ def grow_sowings(
     good = ready + crop.window_d < LAST_DAY
     if not for_itself:
         light = stages.mean_dli_mol_m2_d(np.where(good, ready, LAST_DAY))
-        good &= (light >= crop.dli_min_mol_m2_d) & (light <= FAR_TOO_MUCH * crop.dli_max_mol_m2_d)
+        good &= light >= FAR_TOO_LITTLE * crop.dli_min_mol_m2_d
+        good &= light <= FAR_TOO_MUCH * crop.dli_max_mol_m2_d
     if not good.any():
         return None, nothing
     stages = replace(stages, ends_d=ends[good], place=place[good], half=half[good])

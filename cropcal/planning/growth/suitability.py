@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import ceil
+from math import ceil, hypot
 from typing import Literal
 
 import numpy as np
@@ -12,11 +12,12 @@ from cropcal.planning.site.air import Air, cooling, zone_air
 from cropcal.planning.site.lamp_light import CLEAR_OF_LAMP_M
 from cropcal.planning.site.sunlight import planned_halves
 from cropcal.records.crop import Crop
-from cropcal.records.daylight import rough_spans
+from cropcal.records.daylight import half_month_name, rough_spans
 from cropcal.records.fit import Fit
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, Space, Zone
 from cropcal.science import light
+from cropcal.science.spread import chance_above
 from cropcal.units import MOL_PER_UMOL_H
 
 LONGEST_DAY_H = 20.0
@@ -25,6 +26,10 @@ LONGEST_DAY_H = 20.0
 
 FAR_TOO_MUCH = 2.0
 """Times its ceiling from which light is no risk any more but a certain loss (assumed)."""
+
+FAR_TOO_LITTLE = 0.5
+"""Share of the least light below which a crop is left out (assumed). The least is the lowest light with which
+it was tested, so it is no wall: a little below it a crop is only slower, and nobody has looked."""
 
 WATCHED_DAY_H = 16.0
 """A longer day than this, with a crop whose limit nobody printed, gets a word of doubt (common practice: 16 h
@@ -65,6 +70,25 @@ class CropInBed:
     def dli_mol_m2_d(self) -> float:
         """Return the mean daily light integral of the bed, lamp and sun."""
         return self.light.dli_mol_m2_d() + self.sun_mol_m2_d
+
+    @property
+    def sd_ln(self) -> float:
+        """Return the spread of ln light: the errors of lamp and sun are independent."""
+        lamp_mol_m2_d = self.light.dli_mol_m2_d()
+        if not self.sun_mol_m2_d:
+            return self.light.sd_ln
+        parts = self.light.sd_ln * lamp_mol_m2_d, self.light.sd_ln_sun * self.sun_mol_m2_d
+        return hypot(*parts) / self.dli_mol_m2_d
+
+    @property
+    def chance_enough(self) -> float:
+        """Return the chance that it gets the least light with which it was tested."""
+        return chance_above(self.crop.dli_min_mol_m2_d, self.dli_mol_m2_d, self.sd_ln)
+
+    @property
+    def chance_not_too_much(self) -> float:
+        """Return the chance that its light stays below the ceiling."""
+        return 1 - chance_above(self.ceiling_mol_m2_d, self.dli_mol_m2_d, self.sd_ln)
 
     @property
     def day_h(self) -> float:
@@ -110,7 +134,10 @@ def suits_bed(crop: Crop, bed: Bed) -> bool:
 
 
 def suitability(growing: CropInBed) -> Fit:
-    """Return the verdict on one crop in one bed."""
+    """Return the verdict on one crop in one bed, with the chances that its light is right.
+
+    A verdict holds where it is more likely than not: the light is known to a few tens of percent only.
+    """
     verdict, (why, cure) = _verdict(growing)
     crop, in_pots = growing.crop, growing.crop.kind not in ("tray", "shoots")
     return Fit(
@@ -119,6 +146,8 @@ def suitability(growing: CropInBed) -> Fit:
         verdict=verdict,
         why=why,
         cure=cure,
+        chance_enough=round(growing.chance_enough, 2),
+        chance_not_too_much=round(growing.chance_not_too_much, 2),
         plants_m2=growing.clumps_m2 if in_pots else None,
         usual_plants_m2=crop.anchor_plants_m2 / crop.plants_per_site if in_pots else None,
     )
@@ -163,20 +192,29 @@ def in_half_month(whole: CropInBed, half: int) -> CropInBed:
 
 
 def _gravest(each: list[CropInBed], halves: list[int]) -> Fit:
-    """Return the gravest verdict of several half months, at its worst, with its span and that of the best."""
+    """Return the gravest verdict of several half months, at its worst, with its span and that of the best.
+
+    The darkest half month is named with its light, whatever the verdict.
+    """
     verdicts = [suitability(rated) for rated in each]
     rank = [VERDICTS.index(rated.verdict) for rated in verdicts]
     worst, best = max(rank), min(rank)
     grave = [at for at, rated in enumerate(rank) if rated == worst]
-    picked = verdicts[max(grave, key=lambda at: _strain(each[at], verdicts[at].verdict))]
-    if worst > 0 and any(verdicts[at].why != picked.why for at in grave):
-        picked = picked.model_copy(update={"why": f"at worst {picked.why}"})
-    if worst == best:
-        return picked
-    when = rough_spans([halves[at] for at in grave], len(halves))
-    well = rough_spans([halves[at] for at, rated in enumerate(rank) if rated == best], len(halves))
-    good = GOOD_WORDS[VERDICTS[best]]
-    return picked.model_copy(update={"why": f"{when}: {picked.why}; {good} {well}"})
+    darkest = min(range(len(each)), key=lambda at: each[at].dli_mol_m2_d)
+    at_worst = max(grave, key=lambda at: _strain(each[at], verdicts[at].verdict)) if worst else darkest
+    picked = verdicts[at_worst]
+    why = picked.why
+    if any(verdicts[at].why != why for at in grave):
+        word = "at worst" if worst else "darkest"
+        why = f"{word} in {half_month_name(halves[at_worst])}: {why}"
+    if worst != best:
+        when = rough_spans([halves[at] for at in grave], len(halves))
+        well = rough_spans([halves[at] for at, rated in enumerate(rank) if rated == best], len(halves))
+        why = f"{when}: {why}; {GOOD_WORDS[VERDICTS[best]]} {well}"
+    if at_worst != darkest:
+        dark = each[darkest].dli_mol_m2_d
+        why += f"; darkest in {half_month_name(halves[darkest])}: {dark:.1f} mol a day"
+    return picked.model_copy(update={"why": why})
 
 
 def _strain(case: CropInBed, verdict: Verdict) -> float:
@@ -209,8 +247,9 @@ def _forbids(case: CropInBed) -> tuple[str, str] | None:
             return why, _less_sun(case)
         dimmer = float(light.ppfd_for(crop.dli_target_mol_m2_d, case.light.photoperiod_h))
         return why, f"about {dimmer:.0f} umol at these hours: turn the lamp down or hang it higher"
-    if case.dli_mol_m2_d < crop.dli_min_mol_m2_d:
-        return f"{case.dli_mol_m2_d:.1f} mol a day, needs {crop.dli_min_mol_m2_d:g}", _more_light(case)
+    if case.dli_mol_m2_d < FAR_TOO_LITTLE * crop.dli_min_mol_m2_d:
+        why = f"{case.dli_mol_m2_d:.1f} mol a day, far below {crop.dli_min_mol_m2_d:g}, the least tested"
+        return why, _more_light(case)
     return None
 
 
@@ -307,6 +346,10 @@ def _milder(case: CropInBed) -> str:
 
 
 def _slows(case: CropInBed) -> tuple[str, str] | None:
+    least = case.crop.dli_min_mol_m2_d
+    if case.chance_enough < 0.5:
+        why = f"{case.dli_mol_m2_d:.1f} mol a day, below {least:g}, the least tested: probably slow"
+        return why, _more_light(case)
     if case.dli_mol_m2_d >= NEAR_TARGET * case.crop.dli_target_mol_m2_d:
         return None
     why = f"{case.dli_mol_m2_d:.1f} mol a day, grows best at {case.best_mol_m2_d:g}"

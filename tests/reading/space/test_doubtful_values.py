@@ -97,6 +97,10 @@ ASKED = {
         {"bed": 'kind = "tray"\nrows = 60\ncolumns = 90\n[[bed]]\nname = "raft"\nzone = "alcove"\nsites = 2'},
         "found 5,402 sites in all",
     ),
+    "one basil": (
+        {"more": '[[want]]\ncrops = ["basil"]\nper_week = 1'},
+        "found 1 g a week, expected at least 5 g, a few leaves, Basil: grams are counted; one plant gives",
+    ),
     "4 cm apart": ({"bed": "rows = 10\ncolumns = 21"}, "found 210 sites on 0.342 m², 4 cm apart, expected"),
 }
 FINE = {

@@ -77,7 +77,8 @@ def test_light_has_every_site(small_plan):
     assert bed["uniformity_min_over_mean"] == pytest.approx(0.9)
     assert bed["sites"][4] == {"site": 5, "ppfd_umol_m2_s": 228.0}
     assert keys_of(found["fits"][1]) == [
-        "crop", "bed", "verdict", "why", "cure", "plants_m2", "usual_plants_m2",
+        "crop", "bed", "verdict", "why", "cure", "chance_enough", "chance_not_too_much",
+        "plants_m2", "usual_plants_m2",
     ]  # fmt: skip
 
 

@@ -250,6 +250,7 @@ DOUBTS: Final[tuple[Callable[[Draft], Iterator[Problem]], ...]] = (
     check_efficacy.much_light_for_its_watts,
     check_tariff.price_in_cents,
     check_wants.unusual_weights,
+    check_wants.a_helping,
 )
 
 

@@ -13,6 +13,8 @@ from cropcal.records.space import Bed, Want
 BED_KIND = {"head": "sites", "bunch": "sites", "tray": "tray", "shoots": "tray"}
 """The kind of bed in which each kind of crop grows."""
 
+LEAST_HELPING_G = 5.0
+"""Grams a week below which a number of plants is likelier meant (assumed)."""
 LIGHTEST_SHARE, HEAVIEST_SHARE = 1 / 3, 2.0
 """Shares of the weight in the crop table beyond which a weight at the cut is asked about (assumed)."""
 
@@ -101,6 +103,23 @@ def unusual_weights(draft: Draft) -> Iterator[Problem]:
             expected = f"{low_g:.0f} to {high_g:.0f} g for {slug}"
             hint = f"the crop table knows it at {usual_g:.0f} g a plant; far from it growth is a guess"
             yield draft.source.problem(path, expected, hint, found=f"{grams:g} g a plant")
+
+
+def a_helping(draft: Draft) -> Iterator[Problem]:
+    """Ask whether a few grams a week are meant, where a count of plants or bunches is likelier."""
+    for part in readable_parts(draft.wants, "crops", "per_week", "unit"):
+        want = part.record
+        grown = [crop for slug in want.crops if (crop := draft.tables.crops.get(slug)) is not None]
+        grams = want.per_week
+        if grams is None or want.unit == "bowls" or not grown or any(crop.unit != "g" for crop in grown):
+            continue
+        if 0 < grams < LEAST_HELPING_G:
+            crop = grown[0]
+            hint = f"{crop.name}: grams are counted"
+            if BED_KIND[crop.kind] == "sites":
+                hint += f"; one plant gives about {crop.anchor_g_per_plant:.0f} g a cut"
+            expected = f"at least {LEAST_HELPING_G:g} g, a few leaves"
+            yield draft.source.problem((*part.path, "per_week"), expected, hint, found=f"{grams:g} g a week")
 
 
 def _weights(draft: Draft) -> Iterator[tuple[Part[Want], KeyPath, str, float]]:
