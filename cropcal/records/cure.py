@@ -27,8 +27,8 @@ class Cure(Record):
     """Steps that let a crop do better in a bed; each cure was computed as its ``settings`` are.
 
     ``settings``: KEY=VALUE of every ``--set`` that does it. ``verdict_before`` and ``verdict_after``: of the
-    crop in the bed (after "bed": in that other bed). ``kwh_per_week`` and ``cost_per_week``: power that it takes
-    more, in the mean of a year, negative where it saves; no cost without a tariff. ``days_sooner``:
+    crop in the bed (after "bed": in that other bed). ``kwh_per_week`` and ``cost_per_week``: power that it
+    takes more, in the mean of a year, negative where it saves; no cost without a tariff. ``days_sooner``:
     how much sooner the first cut is from seed, None where that is not known. ``harms``: other wanted crops
     that then do worse in their best bed, with that verdict.
     """

@@ -141,7 +141,7 @@ class Misfit:
 
     def bases(self) -> Iterator[tuple[Step, ...]]:
         """Yield no step; then the steps that end each trouble beside the light: lamp too near, unfit air."""
-        higher, milder = self._clear_of_lamp(), self._mild()
+        higher, milder = self._clear_of_lamp(), self.kept_mild(self.trial.space)
         yield ()
         ends = [step for step in (higher, milder) if step is not None]
         yield from ((step,) for step in ends)
@@ -158,9 +158,9 @@ class Misfit:
             return None
         return ladder.build(ladder.sizes[rungs - 1])
 
-    def _mild(self) -> Step | None:
-        space = self.trial.space
-        for ladder in self._air(space, self.zone):
+    def kept_mild(self, space: Space) -> Step | None:
+        """Return the smallest step by which the air of a (changed) space suits the crop, None if it does."""
+        for ladder in self._air(space, space.zone(self.zone.name)):
             for size in ladder.sizes if ladder else ():
                 step = ladder.build(size) if ladder else None
                 if step is None:
@@ -178,7 +178,7 @@ def _suits(crop: Crop, air: Air) -> bool:
 
 
 def best_beds(trial: Trial, crop: str) -> list[str]:
-    """Return the beds in which a crop may grow, the best first: of like verdicts that in the fittest light."""
+    """Return the beds in which a crop may grow, the best first: of like verdicts, by how fit the light is."""
     target = trial.crops[crop].dli_target_mol_m2_d
 
     def strain(bed: str) -> tuple[int, float, str]:

@@ -17,8 +17,8 @@ from cropcal.science.power import lamp_watts
 WHITE_WALL = 0.8
 """Share of light that white boards or white paint throw back, as `cropcal new` takes it (from memory: clean
 white paint throws back 0.8 to 0.9)."""
-HIGHEST = 2.0
-"""A lamp is offered no higher than so many times as high as it hangs (assumed: above that is a shelf)."""
+MOST_HIGHER_M = 0.3
+"""A lamp is offered no more than so much higher, or twice as high (assumed: above that is a shelf)."""
 SURE_GEOMETRY = 1.5
 """A lamp of unknown size may be moved where a wide and a small one give a bed light within this ratio."""
 OUTPUT_STEP, WATTS_STEP, HOURS_STEP, CM = 0.05, 5.0, 0.25, 0.01
@@ -123,7 +123,7 @@ def height(space: Space, zone: Zone, tables: CropTables, least_m: float, *, lowe
         return None
     distances = [distance for over in lamps for distance in over.distances_m]
     nearest = min(distances)
-    room = nearest - least_m if lower else (HIGHEST - 1) * nearest
+    room = nearest - least_m if lower else max(nearest, MOST_HIGHER_M)
     sizes = [CM * number for number in range(1, floor(room / CM + 1e-6) + 1)]
     beds = {bed.name for bed in beds_of(space, zone)}
 

@@ -238,18 +238,29 @@ def _more_watts(misfit: Misfit, base: Steps, below: int) -> list[Cure]:
 
 
 def _watts_kept_mild(misfit: Misfit, ladder: Ladder, base: Steps) -> list[Cure]:
-    """Return more watts with the smallest step of air that keeps their heat from doing harm."""
-    for number in _wider(len(ladder.sizes)):
+    """Return the fewest watts that mend where a step of air keeps their heat from doing harm."""
+
+    def both(number: int) -> Outcome | None:
         brighter = _at(misfit, ladder, base, number)
-        if brighter is None:
-            break
-        for second in misfit.ladders(brighter.space):
-            if second.kind not in ("flow", "air"):
-                continue
-            at = _smallest(misfit, second, brighter.steps, 0, harmless=True)
-            both = None if at is None else _at(misfit, second, brighter.steps, at)
-            if both is not None:
-                return [_cure(misfit, both)]
+        milder = None if brighter is None else misfit.kept_mild(brighter.space)
+        if brighter is None or milder is None:
+            return None
+        mild = misfit.trial.outcome(misfit.zone, (*brighter.steps, milder))
+        well = mild.rank(misfit.fit.crop, misfit.fit.bed) == 0 and not _harms(misfit, mild)
+        return mild if well else None
+
+    failed = -1
+    for number in _wider(len(ladder.sizes)):
+        mended = both(number)
+        if mended is not None:
+            while number - failed > 1:
+                between = (number + failed) // 2
+                fewer = both(between)
+                number, failed, mended = (
+                    (number, between, mended) if fewer is None else (between, failed, fewer)
+                )
+            return [_cure(misfit, mended)]
+        failed = number
     return []
 
 

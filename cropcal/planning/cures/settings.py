@@ -39,6 +39,11 @@ class Setting:
         return self.table in ("fixture", "reading", "bed") or self.key == "wall_reflectance"
 
     @property
+    def moves_day(self) -> bool:
+        """Return whether it changes when the lamp is on, or how much of the sun comes in."""
+        return self.key in ("lit", "photoperiod_h", "daylight_share")
+
+    @property
     def place(self) -> tuple[str, int, str]:
         """Return what it sets."""
         return self.table, self.at, self.key

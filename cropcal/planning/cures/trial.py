@@ -12,6 +12,7 @@ from cropcal.planning.growth.suitability import VERDICTS, suitabilities, suits_b
 from cropcal.planning.photoperiod.fill_hours import with_hours
 from cropcal.planning.photoperiod.tradeoff import first_nursery
 from cropcal.planning.site.bed_light import bed_lights
+from cropcal.planning.site.sunlight import with_sun
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.fit import Fit
 from cropcal.records.hours import hours_key
@@ -20,8 +21,6 @@ from cropcal.records.space import Space, Zone, photoperiod_h
 
 Ranks = dict[str, int]
 """Crop -> rank of its verdict in its best bed."""
-SAME_LIGHT = frozenset({"fan", "flow", "air"})
-"""Steps that change no light."""
 
 
 def rank_of(fit: Fit) -> int:
@@ -55,6 +54,7 @@ class Trial:
     paces: Paces
     known: dict[tuple[str, ...], Outcome] = field(default_factory=dict)
     geometry: dict[tuple[str, ...], dict[str, BedLight]] = field(default_factory=dict)
+    suns: dict[tuple[str, ...], BedLight] = field(default_factory=dict)
 
     @cached_property
     def crops(self) -> dict[str, Crop]:
@@ -110,33 +110,44 @@ class Trial:
 
     def _computed(self, zone: Zone, taken: Sequence[Step], settings: tuple[Setting, ...]) -> Outcome:
         space = changed(self.space, settings)
-        kinds = {step.said.kind for step in taken}
         new_hours = self._reopened(space, zone, settings)
         if new_hours is not None:
             space = with_hours(new_hours, self.tables)
         moved = {other.name for other in space.zones if other != self.space.zone(other.name)} | {zone.name}
         beds = tuple(bed for bed in space.beds if bed.zone in moved)
         part = space.model_copy(update={"beds": beds})
-        if kinds <= SAME_LIGHT and new_hours is None:
-            lights = {bed.name: self.lights[bed.name] for bed in beds}
-        elif new_hours is not None or zone.has_daylight:
+        if new_hours is not None:
             lights = {light.bed: light for light in bed_lights(part, self.tables)}
         else:
-            lit = {"photoperiod_h": photoperiod_h(space.zone(zone.name))}
-            by_bed = self._by_geometry(part, settings)
-            lights = {name: light.model_copy(update=lit) for name, light in by_bed.items()}
+            lights = self._with_hours(part, zone, settings, self._by_geometry(part, settings))
         verdicts = suitabilities(part, tuple(lights.values()), tuple(self.crops.values()))
         fits = self.fits | {(fit.crop, fit.bed): fit for fit in verdicts}
         return Outcome(tuple(taken), settings, space, {**self.lights, **lights}, fits)
 
-    def _by_geometry(self, space: Space, settings: Sequence[Setting]) -> dict[str, BedLight]:
-        """Return the light of beds, computed once for all lamp hours and all air."""
+    def _by_geometry(self, space: Space, settings: Sequence[Setting]) -> Mapping[str, BedLight]:
+        """Return the lamp light of beds, computed once for all lamp hours, all air and all sun."""
         key = tuple(setting.text for setting in settings if setting.moves_light)
         if not key:
             return {bed.name: self.lights[bed.name] for bed in space.beds}
         if key not in self.geometry:
-            self.geometry[key] = {light.bed: light for light in bed_lights(space, self.tables)}
+            in_the_dark = {"daylight_share": (0.0,) * 12}
+            zones = tuple(zone.model_copy(update=in_the_dark) for zone in space.zones)
+            lamps_alone = space.model_copy(update={"zones": zones})
+            self.geometry[key] = {light.bed: light for light in bed_lights(lamps_alone, self.tables)}
         return self.geometry[key]
+
+    def _with_hours(
+        self, space: Space, zone: Zone, settings: Sequence[Setting], by_bed: Mapping[str, BedLight]
+    ) -> dict[str, BedLight]:
+        """Return the light of beds with the lamp hours and the sun of their zone."""
+        update: dict[str, object] = {"photoperiod_h": photoperiod_h(space.zone(zone.name))}
+        if zone.has_daylight:
+            key = tuple(setting.text for setting in settings if setting.moves_day)
+            if key not in self.suns:
+                some_bed = next(iter(by_bed.values()))
+                self.suns[key] = with_sun(space, some_bed) if key else self.lights[some_bed.bed]
+            update |= {"halves": self.suns[key].halves, "sd_ln_sun": self.suns[key].sd_ln_sun}
+        return {name: light.model_copy(update=update) for name, light in by_bed.items()}
 
     def _reopened(self, space: Space, zone: Zone, settings: Sequence[Setting]) -> Space | None:
         """Return the space with picked hours left open again, where the change may move them; else None."""

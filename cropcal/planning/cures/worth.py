@@ -98,7 +98,7 @@ def _longest_h(crop: Crop) -> float:
 
 
 def _lacking_watts(trial: Trial, crop: Crop, light: BedLight, lamps_w: float, hours: float) -> float:
-    """Return the fewest watts, by fives, that a crop's light lacks at some hours; 0 if other hours would do."""
+    """Return the fewest watts, by fives, that a crop lacks at some hours; 0 if other hours would do."""
     quarters = range(1, round(_longest_h(crop) / HOURS_STEP) + 1)
     if any(_light_suits(trial, crop, light, quarter * HOURS_STEP) for quarter in quarters):
         return 0.0

@@ -1,4 +1,4 @@
-"""Invented spaces in which some crop does badly: weak, strong, high, low lamps; dark walls; warm, still air."""
+"""Invented spaces in which crops do badly: weak, strong, high, low lamps, dark walls, warm or still air."""
 
 from random import Random
 
@@ -71,7 +71,8 @@ def _rack(draw: Random, name: str, number: int, *, trays: bool) -> list[str]:
         depth = width / len(beds)
         blocks.append(
             f'[[bed]]\nname = "{bed}"\nzone = "{name}"\nkind = "{kind}"\nrows = 2\ncolumns = 4\n'
-            f"length_m = {length * 0.9:.2f}\nwidth_m = {depth * 0.9:.3f}\nx_m = 0.02\ny_m = {depth * at + 0.01:.3f}"
+            f"length_m = {length * 0.9:.2f}\nwidth_m = {depth * 0.9:.3f}\n"
+            f"x_m = 0.02\ny_m = {depth * at + 0.01:.3f}"
         )
         if draw.random() < 0.2:
             blocks[-1] += f"\nheadroom_m = {draw.choice((0.2, 0.3, 0.5))}"
