@@ -9,6 +9,7 @@ from pydantic import Field
 from cropcal.records.base import Days, Record
 from cropcal.records.chances import Choice, Expected, Habit, Searched
 from cropcal.records.crop import Unit
+from cropcal.records.cure import Cures
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.fit import Fit, LightCheck
 from cropcal.records.replan import Replan
@@ -354,3 +355,4 @@ class SeasonPlan(Record):
     choices: tuple[Choice, ...] = ()
     searched: Searched | None = None
     first_day: date | None = None
+    cures: Cures = Cures()
