@@ -27,10 +27,11 @@ MOST_WATTS_STEPS, MOST_FIXTURE_W, LEAST_HOURS, LONGEST_HOURS = 800, 20_000.0, 1.
 
 @dataclass(frozen=True)
 class Step:
-    """One step: what is said of it, and the settings that make it."""
+    """One step: what is said of it, the settings that make it, how many times the light its lamps give."""
 
     said: CureStep
     settings: tuple[Setting, ...]
+    light: float = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -205,7 +206,7 @@ def output(space: Space, zone: Zone, *, up: bool) -> Ladder | None:
             settings.append(Setting("fixture", at, handle, "output", new))
             settings.append(Setting("fixture", at, handle, "watts", round(watts, 2)))
         said = CureStep(kind="output", subject=zone.name, before=now[0], after=now[0] * share, unit="1")
-        return Step(said, (*settings, *_readings_times(space, zone, share)))
+        return Step(said, (*settings, *_readings_times(space, zone, share)), share)
 
     return Ladder("output", sizes, build, up)
 
@@ -254,7 +255,7 @@ def watts(space: Space, zone: Zone) -> Ladder | None:
             return None
         lit = (*settings, *_readings_times(space, zone, share), *_warmer(space, zone, share))
         said = CureStep(kind="watts", subject=zone.name, before=now, after=now + size, unit="W")
-        return Step(said, lit)
+        return Step(said, lit, share)
 
     return Ladder("watts", sizes, build, more=True)
 

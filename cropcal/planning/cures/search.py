@@ -29,6 +29,8 @@ ORDER: tuple[StepKind, ...] = (
 FIRST_OF_PAIR: tuple[StepKind, ...] = ("hours", "fan", "height", "output", "walls", "flow")
 MOST_RUNGS = 8
 """Steps of the first of two: 2 h, 8 cm."""
+NEARLY = 3
+"""Steps, from the smallest that should mend, that are computed anew: readings and watts are rounded."""
 RISK = VERDICTS.index("risk")
 MENDED = VERDICTS.index("slow")
 """A crop is mended that then does well, or at least slowly where it does worse now."""
@@ -106,7 +108,9 @@ def _searched(misfit: Misfit) -> list[Cure]:
 def _on(misfit: Misfit, base: Steps, *, watts: bool) -> Iterator[Ladder]:
     """Yield the ladders on top of some steps: those of watts, or all others."""
     space = changed(misfit.trial.space, [setting for step in base for setting in step.settings])
-    yield from (ladder for ladder in misfit.ladders(space) if (ladder.kind == "watts") == watts)
+    taken = {step.said.kind for step in base}
+    ladders = (ladder for ladder in misfit.ladders(space) if ladder.kind not in taken)
+    yield from (ladder for ladder in ladders if (ladder.kind == "watts") == watts)
 
 
 def _singles(misfit: Misfit, base: Steps, below: int) -> list[Cure]:
@@ -122,9 +126,10 @@ def _climbed(misfit: Misfit, ladder: Ladder, base: Steps, below: int) -> list[Cu
     for harmless in (True, False):
         for goal in range(min(rank_of(misfit.fit), below)):
             at = _smallest(misfit, ladder, base, goal, harmless=harmless)
-            outcome = None if at is None else _at(misfit, ladder, base, at)
-            if outcome is not None:
-                return [_cure(misfit, outcome)]
+            for number in () if at is None else range(at, min(at + NEARLY, len(ladder.sizes))):
+                found = _confirmed(misfit, _at(misfit, ladder, base, number), goal, harmless=harmless)
+                if found:
+                    return found
     return []
 
 
@@ -179,7 +184,7 @@ def _pairs(misfit: Misfit, base: Steps, below: int) -> list[Cure]:
 
     A pair is the smaller the fewer rungs it has: quarter hours, cm, twentieths.
     """
-    if misfit.trial.picked(misfit.zone) or below == 0:
+    if below == 0:
         return []
     for ladder in _on(misfit, base, watts=False):
         if ladder.kind not in FIRST_OF_PAIR:
@@ -197,8 +202,10 @@ def _pairs(misfit: Misfit, base: Steps, below: int) -> list[Cure]:
                     pairs.setdefault(number + at, both)
             if not pairs:
                 break
-        if pairs:
-            return [_cure(misfit, pairs[min(pairs)])]
+        for total in sorted(pairs):
+            found = _confirmed(misfit, pairs[total], 0, harmless=True)
+            if found:
+                return found
     return []
 
 
@@ -259,14 +266,19 @@ def _watts_kept_mild(misfit: Misfit, ladder: Ladder, base: Steps) -> list[Cure]:
                 number, failed, mended = (
                     (number, between, mended) if fewer is None else (between, failed, fewer)
                 )
-            return [_cure(misfit, mended)]
+            return _confirmed(misfit, mended, 0, harmless=True)
         failed = number
     return []
 
 
-def _cure(misfit: Misfit, outcome: Outcome) -> Cure:
-    fit = misfit.fit
-    return Cure(
+def _confirmed(misfit: Misfit, outcome: Outcome | None, goal: int, *, harmless: bool) -> list[Cure]:
+    """Return the cure, judged by its light computed anew, if it is as good as that."""
+    if outcome is None:
+        return []
+    fit, outcome = misfit.fit, misfit.trial.exactly(outcome)
+    if outcome.rank(fit.crop, fit.bed) > goal or (harmless and _harms(misfit, outcome)):
+        return []
+    cure = Cure(
         crop=fit.crop,
         bed=fit.bed,
         steps=tuple(step.said for step in outcome.steps),
@@ -275,6 +287,7 @@ def _cure(misfit: Misfit, outcome: Outcome) -> Cure:
         verdict_after=outcome.fits[fit.crop, fit.bed].verdict,
         harms=misfit.trial.harms(outcome, fit.crop),
     )
+    return [cure]
 
 
 def _other_bed(trial: Trial, fit: Fit) -> Cure | None:

@@ -34,9 +34,9 @@ class Setting:
         return f"{self.table}.{self.handle}.{self.key}={_toml(self.key, self.value)}"
 
     @property
-    def moves_light(self) -> bool:
-        """Return whether it changes the light at any moment."""
-        return self.table in ("fixture", "reading", "bed") or self.key == "wall_reflectance"
+    def moves_lamp(self) -> bool:
+        """Return whether it changes where the light of the lamps goes."""
+        return self.key in ("lamp_to_canopy_m", "wall_reflectance")
 
     @property
     def moves_day(self) -> bool:

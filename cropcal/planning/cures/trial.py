@@ -4,20 +4,23 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
+import numpy as np
+import numpy.typing as npt
+
 from cropcal.planning.cures.light_steps import Step, merged
-from cropcal.planning.cures.settings import Setting, changed
+from cropcal.planning.cures.settings import Setting, changed, zone_setting
 from cropcal.planning.growth.cautions import wanted_crops
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.growth.suitability import VERDICTS, suitabilities, suits_bed
-from cropcal.planning.photoperiod.fill_hours import with_hours
 from cropcal.planning.photoperiod.tradeoff import first_nursery
 from cropcal.planning.site.bed_light import bed_lights
+from cropcal.planning.site.lamp_light import lamps_over, nearest_lamp
 from cropcal.planning.site.sunlight import with_sun
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.fit import Fit
 from cropcal.records.hours import hours_key
 from cropcal.records.plan import BedLight
-from cropcal.records.space import Space, Zone, photoperiod_h
+from cropcal.records.space import Bed, Space, Zone, photoperiod_h
 
 Ranks = dict[str, int]
 """Crop -> rank of its verdict in its best bed."""
@@ -53,7 +56,8 @@ class Trial:
     all_fits: tuple[Fit, ...]
     paces: Paces
     known: dict[tuple[str, ...], Outcome] = field(default_factory=dict)
-    geometry: dict[tuple[str, ...], dict[str, BedLight]] = field(default_factory=dict)
+    exact: dict[tuple[str, ...], Outcome] = field(default_factory=dict)
+    ratios: dict[tuple[str, ...], npt.NDArray[np.float64]] = field(default_factory=dict)
     suns: dict[tuple[str, ...], BedLight] = field(default_factory=dict)
 
     @cached_property
@@ -101,40 +105,83 @@ class Trial:
         return any(item.key == key for item in self.space.assumed)
 
     def outcome(self, zone: Zone, taken: Sequence[Step]) -> Outcome:
-        """Return what some steps in a zone make of the space."""
-        settings = merged(taken)
+        """Return what some steps in a zone make of the space; light is that of today, in proportion."""
+        settings = (*self._pinned(zone), *merged(taken))
         key = tuple(setting.text for setting in settings)
         if key not in self.known:
             self.known[key] = self._computed(zone, taken, settings)
         return self.known[key]
 
+    def exactly(self, outcome: Outcome) -> Outcome:
+        """Return an outcome with its light computed anew, as ``--set`` has it."""
+        key = tuple(setting.text for setting in outcome.settings)
+        if key not in self.exact:
+            beds = self._touched(outcome.space)
+            part = outcome.space.model_copy(update={"beds": beds})
+            lights = {light.bed: light for light in bed_lights(part, self.tables)}
+            self.exact[key] = self._judged(part, outcome.space, outcome.steps, outcome.settings, lights)
+        return self.exact[key]
+
+    def _touched(self, space: Space) -> tuple[Bed, ...]:
+        """Return the beds in all zones of which anything is changed."""
+        of_lamps = {
+            lamp.zone for lamp, now in zip(space.fixtures, self.space.fixtures, strict=True) if lamp != now
+        }
+        of_beds = {bed.zone for bed, now in zip(space.beds, self.space.beds, strict=True) if bed != now}
+        zones = {zone.name for zone, now in zip(space.zones, self.space.zones, strict=True) if zone != now}
+        return tuple(bed for bed in space.beds if bed.zone in zones | of_lamps | of_beds)
+
     def _computed(self, zone: Zone, taken: Sequence[Step], settings: tuple[Setting, ...]) -> Outcome:
         space = changed(self.space, settings)
-        new_hours = self._reopened(space, zone, settings)
-        if new_hours is not None:
-            space = with_hours(new_hours, self.tables)
-        moved = {other.name for other in space.zones if other != self.space.zone(other.name)} | {zone.name}
-        beds = tuple(bed for bed in space.beds if bed.zone in moved)
-        part = space.model_copy(update={"beds": beds})
-        if new_hours is not None:
-            lights = {light.bed: light for light in bed_lights(part, self.tables)}
-        else:
-            lights = self._with_hours(part, zone, settings, self._by_geometry(part, settings))
+        part = space.model_copy(update={"beds": self._touched(space)})
+        lights = self._with_hours(part, zone, settings, self._moved(part, settings, taken))
+        return self._judged(part, space, taken, settings, lights)
+
+    def _judged(
+        self,
+        part: Space,
+        space: Space,
+        taken: Sequence[Step],
+        settings: tuple[Setting, ...],
+        lights: Mapping[str, BedLight],
+    ) -> Outcome:
         verdicts = suitabilities(part, tuple(lights.values()), tuple(self.crops.values()))
-        fits = self.fits | {(fit.crop, fit.bed): fit for fit in verdicts}
+        fits = {**self.fits, **{(fit.crop, fit.bed): fit for fit in verdicts}}
         return Outcome(tuple(taken), settings, space, {**self.lights, **lights}, fits)
 
-    def _by_geometry(self, space: Space, settings: Sequence[Setting]) -> Mapping[str, BedLight]:
-        """Return the lamp light of beds, computed once for all lamp hours, all air and all sun."""
-        key = tuple(setting.text for setting in settings if setting.moves_light)
-        if not key:
-            return {bed.name: self.lights[bed.name] for bed in space.beds}
-        if key not in self.geometry:
-            in_the_dark = {"daylight_share": (0.0,) * 12}
-            zones = tuple(zone.model_copy(update=in_the_dark) for zone in space.zones)
-            lamps_alone = space.model_copy(update={"zones": zones})
-            self.geometry[key] = {light.bed: light for light in bed_lights(lamps_alone, self.tables)}
-        return self.geometry[key]
+    def _moved(self, space: Space, settings: Sequence[Setting], taken: Sequence[Step]) -> dict[str, BedLight]:
+        """Return the lamp light of beds: that of today, times what the lamps then give each site."""
+        share = float(np.prod([step.light for step in taken]))
+        moves = [setting for setting in settings if setting.moves_lamp]
+        lights = {}
+        for bed in space.beds:
+            lamps, light = lamps_over(bed, space, self.tables), self.lights[bed.name]
+            if lamps is None or not any(setting.table in ("fixture", "bed", "zone") for setting in settings):
+                lights[bed.name] = light
+                continue
+            ppfd = np.array(light.site_ppfd_umol_m2_s) * self._ratio(bed, moves) * share
+            update: dict[str, object] = {"site_ppfd_umol_m2_s": tuple(ppfd.tolist())}
+            if light.lamp_to_canopy_m is not None:
+                update["lamp_to_canopy_m"], update["lamp_clearance_m"] = nearest_lamp(lamps)
+            lights[bed.name] = light.model_copy(update=update)
+        return lights
+
+    def _ratio(self, bed: Bed, moves: Sequence[Setting]) -> npt.NDArray[np.float64]:
+        """Return how many times the light of today moved lamps give the sites of a bed."""
+        key = (bed.name, *(setting.text for setting in moves))
+        if key not in self.ratios:
+            space = changed(self.space, moves)
+            before, after = (
+                lamps_over(other.bed(bed.name), other, self.tables) for other in (self.space, space)
+            )
+            if not moves or before is None or after is None:
+                ratio = np.ones(1)
+            elif any(reading.bed == bed.name for reading in space.readings):
+                ratio = np.array([after.mean_umol_m2_s() / before.mean_umol_m2_s()])
+            else:
+                ratio = after.sites_umol_m2_s() / before.sites_umol_m2_s()
+            self.ratios[key] = ratio
+        return self.ratios[key]
 
     def _with_hours(
         self, space: Space, zone: Zone, settings: Sequence[Setting], by_bed: Mapping[str, BedLight]
@@ -149,28 +196,15 @@ class Trial:
             update |= {"halves": self.suns[key].halves, "sd_ln_sun": self.suns[key].sd_ln_sun}
         return {name: light.model_copy(update=update) for name, light in by_bed.items()}
 
-    def _reopened(self, space: Space, zone: Zone, settings: Sequence[Setting]) -> Space | None:
-        """Return the space with picked hours left open again, where the change may move them; else None."""
-        if any(setting.key in ("lit", "photoperiod_h") for setting in settings):
-            return None
-        nursery = first_nursery(space)
+    def _pinned(self, zone: Zone) -> tuple[Setting, ...]:
+        """Return the settings that keep picked hours as they are, all of them if seedlings are there."""
+        nursery = first_nursery(self.space)
         all_may_move = nursery is not None and nursery.zone == zone.name
-        open_ = {
-            other.name
-            for other in space.zones
-            if self.picked(other) and (all_may_move or other.name == zone.name)
-        }
-        if not open_:
-            return None
-        keys = {hours_key(name) for name in open_}
-        none = {"lit": None, "photoperiod_h": None}
-        zones = (other.model_copy(update=none) if other.name in open_ else other for other in space.zones)
-        update = {
-            "zones": tuple(zones),
-            "month_hours": tuple(hours for hours in space.month_hours if hours.zone not in open_),
-            "assumed": tuple(item for item in space.assumed if item.key not in keys),
-        }
-        return space.model_copy(update=update)
+        return tuple(
+            zone_setting(self.space, other, "lit", other.lit)
+            for other in self.space.zones
+            if self.picked(other) and other.lit and (all_may_move or other.name == zone.name)
+        )
 
 
 def beds_allowed(space: Space, crop: Crop) -> frozenset[str]:

@@ -24,7 +24,7 @@ PRICED_D = 364
 
 def weighed(trial: Trial, cure: Cure) -> Cure:
     """Return the cure with the power that it takes, and how much sooner the crop is ready."""
-    outcome = trial.known.get(cure.settings)
+    outcome = trial.exact.get(cure.settings)
     if outcome is None:
         return cure
     start, zone = trial.space.settings.start, trial.space.zone(trial.space.bed(cure.bed).zone)
@@ -74,7 +74,7 @@ def too_weak(trial: Trial, kept: Sequence[Cure]) -> tuple[TooWeak, ...]:
         if not lamps_w or zone.has_daylight:
             continue
         hours = min(photoperiod_h(zone), _longest_h(crop))
-        lacking = _lacking_watts(trial, crop, light, lamps_w, hours)
+        lacking = lacking_watts(trial, crop, light, lamps_w, hours)
         if lacking:
             by_zone.setdefault(zone.name, []).append((slug, priced[-1] if priced else lacking, hours))
     return tuple(
@@ -97,7 +97,7 @@ def _longest_h(crop: Crop) -> float:
     return min(crop.photoperiod_max_h or LONGEST_DAY_H, LONGEST_DAY_H)
 
 
-def _lacking_watts(trial: Trial, crop: Crop, light: BedLight, lamps_w: float, hours: float) -> float:
+def lacking_watts(trial: Trial, crop: Crop, light: BedLight, lamps_w: float, hours: float) -> float:
     """Return the fewest watts, by fives, that a crop lacks at some hours; 0 if other hours would do."""
     quarters = range(1, round(_longest_h(crop) / HOURS_STEP) + 1)
     if any(_light_suits(trial, crop, light, quarter * HOURS_STEP) for quarter in quarters):
