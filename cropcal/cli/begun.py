@@ -6,6 +6,7 @@ from pathlib import Path
 
 import typer
 
+from cropcal.cli.working import hidden
 from cropcal.records.replan import Begun
 from cropcal.records.space import Space
 from cropcal.season.begun import never_begun
@@ -31,7 +32,8 @@ class Beginning:
             return None
         start = space.settings.start
         if self.answer is None:
-            self.answer = self._asked(start)
+            with hidden():
+                self.answer = self._asked(start)
         return None if self.answer else Begun(start=start, on=self.today)
 
     def _asked(self, start: date) -> bool:

@@ -332,20 +332,23 @@ def plan(
     path: Path,
     out: Path | None,
     on: str | None,
-    *,
     time_limit_s: float,
+    *,
     as_json: bool,
-    sets: Sequence[str] = (),
+    sets: Sequence[str] | None = None,
     sow: str | None = None,
     steady: bool | None = None,
     begun: bool | None = None,
+    whole: bool = False,
 ) -> None:
     """Plan, write all files of the plan unless values are only tried, and print its summary."""
     from cropcal.cli.begun import Beginning
     from cropcal.cli.search import effort, preload_drawing
     from cropcal.season.plan import Asked, planned
+    from cropcal.show.terminal import glance
     from cropcal.show.terminal import plan as plan_screens
 
+    sets = sets or ()
     folder = out or folder_of(path) / PLAN_FOLDER
     write = out is not None or not sets
     today = day(on, "--on")
@@ -364,9 +367,14 @@ def plan(
             written.extend(new_plan.keep(folder, form))
 
         def screen() -> str:
+            following = (
+                f"cropcal {'crops' if empty else 'week'} {typed(str(path))}" if write and not sets else ""
+            )
+            if not whole:
+                rest = f"cropcal plan {typed(str(path))} --all"
+                return glance.glance(result, names(tables), rest, following, today)
             if not write:
                 return plan_screens.plan(result, names(tables), orders=orders, today=today)
-            following = "" if sets else f"cropcal {'crops' if empty else 'week'} {typed(str(path))}"
             return plan_screens.plan(result, names(tables), str(folder), written, following, orders, today)
 
         short = Exit.SHORT if result.expected and result.expected.misses_much else Exit.DONE

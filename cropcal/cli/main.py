@@ -11,13 +11,16 @@ import typer
 from cropcal.cli.options import (
     HERE,
     AgainOption,
+    AllOption,
     BegunOption,
     JsonOption,
+    PlanFolderOption,
     SetOption,
     SlowOption,
     SowOption,
     SpaceArgument,
     SteadyOption,
+    TimeLimitOption,
     version,
 )
 from cropcal.cli.options import answer as _answer
@@ -263,16 +266,13 @@ def trial(
 @app.command()
 def plan(
     space: SpaceArgument = HERE,
-    out: Annotated[
-        Path | None, typer.Option(metavar="DIR", help="Where to write; else the folder plan in the space.")
-    ] = None,
-    time_limit: Annotated[
-        float, typer.Option(metavar="SECONDS", help="Stop improving after so long.", min=1)
-    ] = 120.0,
+    out: PlanFolderOption = None,
+    time_limit: TimeLimitOption = 120.0,
     on: AgainOption = None,
     sow: SowOption = None,
     steady: SteadyOption = None,
     begun: BegunOption = None,
+    whole: AllOption = False,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -285,18 +285,15 @@ def plan(
     """
     from cropcal.cli import commands
 
-    tried = sets or ()
     commands.plan(
-        space, out, on, time_limit_s=time_limit, as_json=json, sets=tried, sow=sow, steady=steady, begun=begun
+        space, out, on, time_limit, as_json=json, sets=sets, sow=sow, steady=steady, begun=begun, whole=whole
     )
 
 
 @app.command()
 def why(
     space: SpaceArgument = HERE,
-    time_limit: Annotated[
-        float, typer.Option(metavar="SECONDS", help="Search so long for the best plan.", min=1)
-    ] = 60.0,
+    time_limit: TimeLimitOption = 60.0,
     anew: Annotated[
         bool, typer.Option("--anew", help="Plan anew for each thing that could help; slow.")
     ] = False,

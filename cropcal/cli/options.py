@@ -74,6 +74,18 @@ SetOption = Annotated[
 ]
 
 
+PlanFolderOption = Annotated[
+    Path | None,
+    typer.Option("--out", metavar="DIR", help="Where to write; else plan in the space."),
+]
+TimeLimitOption = Annotated[
+    float, typer.Option("--time-limit", metavar="SECONDS", help="Stop improving after so long.", min=1)
+]
+AllOption = Annotated[
+    bool, typer.Option("--all", help="Print all there is to say, not only what matters first.")
+]
+
+
 def version(show: bool) -> None:
     """Print the version and stop."""
     if show:

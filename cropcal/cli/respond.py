@@ -8,6 +8,7 @@ from pathlib import Path
 
 import typer
 
+from cropcal.cli.working import working
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
@@ -91,9 +92,10 @@ def respond(
         typer.echo(line, err=True)
 
     if not options:
-        space = present.ready(begin, pick_hours=pick_hours)
-        found = answer(space, tables)
-        dangers = dangers_of(space, tables, events)
+        with working("getting ready"):
+            space = present.ready(begin, pick_hours=pick_hours)
+            found = answer(space, tables)
+            dangers = dangers_of(space, tables, events)
         _say_newer(journal)
         _print(found, found.form | forms_measured.form(space), dangers, "", as_json=as_json)
         return
@@ -101,12 +103,15 @@ def respond(
     for doubt in trying.file.doubts:
         if doubt not in present.file.doubts:
             typer.echo(hazard_words.doubt(doubt), err=True)
-    space = present.ready(begin, pick_hours=pick_hours)
-    tried = trying.ready(begin, pick_hours=pick_hours)
+    with working("getting ready"):
+        space = present.ready(begin, pick_hours=pick_hours)
+        tried = trying.ready(begin, pick_hours=pick_hours)
     _tell("planning as the file stands ...", slow)
-    before = answer(space, tables)
+    with working("as the file stands"):
+        before = answer(space, tables)
     _tell("and with the values that are tried ...", slow)
-    after = answer(tried, tables)
+    with working("with the values that are tried"):
+        after = answer(tried, tables)
     for note in before.notes:
         if note not in after.notes:
             typer.echo(f"As the file stands: {note}", err=True)
@@ -138,13 +143,16 @@ def _print(found: Answer, form: Json, dangers: Dangers, above: str, *, as_json: 
     """Print an answer, dangers first."""
     form = dangers.form | form if form else form
     if found.keep:
-        found.keep(form)
+        with working("drawing and writing the files"):
+            found.keep(form)
     for note in found.notes:
         typer.echo(note, err=True)
     if as_json and form:
         typer.echo(forms.dumps(form), nl=False)
     elif not as_json and (found.form or above):
-        said = dangers.first_lines + above + found.screen()
+        with working("writing the answer"):
+            screen = found.screen()
+        said = dangers.first_lines + above + screen
         more = found.following and not above
         typer.echo(f"{said.rstrip()}\n\nNext, type: {found.following}" if more else said)
     if found.code:

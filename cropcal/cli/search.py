@@ -1,20 +1,15 @@
 """Search for a plan at the terminal: show progress, and let Ctrl-C keep the best plan so far."""
 
-import sys
 import threading
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from cropcal.cli.gate import overwrite_line
 from cropcal.cli.interrupt import asking_to_stop
+from cropcal.cli.working import say, working
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
     from cropcal.planning.planner import SolveOptions
-
-SLOW_S = 1.0
 
 
 @contextmanager
@@ -22,23 +17,13 @@ def effort(time_limit_s: float) -> Iterator["SolveOptions"]:
     """Show progress on a terminal; Ctrl-C ends the search and keeps the best plan so far."""
     from cropcal.planning.planner import SolveOptions
 
-    stop, on_screen = threading.Event(), sys.stderr.isatty()
-    trying = SolveOptions(time_limit_s=time_limit_s, stop=stop.is_set)
-    if on_screen:
-        trying = replace(trying, progress=_progress(time.monotonic()))
-    with asking_to_stop(stop):
-        yield trying
-    if on_screen:
-        overwrite_line("")
+    stop = threading.Event()
+    with asking_to_stop(stop), working("planning; Ctrl-C stops"):
+        yield SolveOptions(time_limit_s=time_limit_s, stop=stop.is_set, progress=_show_progress)
 
 
-def _progress(began: float) -> Callable[[float, int], None]:
-    def show(score: float, trials: int) -> None:
-        spent = time.monotonic() - began
-        if spent > SLOW_S:
-            overwrite_line(f"improving for {spent:.0f} s, {trials} changes tried; Ctrl-C stops")
-
-    return show
+def _show_progress(_score: float, trials: int) -> None:
+    say(f"improving the plan, {trials} changes tried; Ctrl-C stops")
 
 
 @contextmanager

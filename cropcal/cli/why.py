@@ -1,14 +1,13 @@
 """``cropcal why``: what limits a plan, what would help, and the steady rule beside it."""
 
-import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cropcal.cli.gate import overwrite_line
 from cropcal.cli.respond import Answer, respond
 from cropcal.cli.search import effort
+from cropcal.cli.working import say
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
@@ -60,8 +59,7 @@ def _trying(time_limit_s: float, *, anew: bool) -> Iterator["SolveOptions"]:
 
 
 def _tell(done: int, of: int) -> None:
-    if sys.stderr.isatty():
-        overwrite_line(f"planning anew for change {done + 1} of {of}; Ctrl-C shows those that are done")
+    say(f"planning anew for change {done + 1} of {of}; Ctrl-C shows those that are done")
 
 
 def _written(path: Path, journal: Noted) -> "Grown | None":

@@ -272,7 +272,7 @@ def test_a_file_without_hours_is_planned_and_says_which_were_picked(meter_space)
     path.write_text(path.read_text(encoding="utf-8").replace("photoperiod_h = 12\n", ""), encoding="utf-8")
     picked = as_json("photoperiod", space)["zones"][0]["pick"]
     assert as_json("light", space)["beds"][0]["photoperiod_h"] == picked["photoperiod_h"]
-    planned = cropcal("plan", space)
+    planned = cropcal("plan", space, "--all")
     assert "hours of" in planned.stdout, planned.stderr
     card = (path.parent / "plan" / "timers.csv").read_text(encoding="utf-8")
     assert ",".join(picked["lit"][0]) in card  # maybe after days on which nothing grows yet

@@ -154,7 +154,7 @@ class Grower:
         return self.run("log", self.folder, *words, "--on", on, codes=(0,))
 
     def plan(self, on):
-        told = self.run("plan", self.folder, "--on", on)
+        told = self.run("plan", self.folder, "--on", on, "--all")
         return told, Written(self.folder / "plan")
 
     def week(self, on):

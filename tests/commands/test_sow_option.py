@@ -58,7 +58,7 @@ def test_it_counts_once(room, asked):
     room.run("plan", "--time-limit", 1, "--sow", "sparing")
     written = json.loads((room.folder / "plan" / "plan.json").read_text(encoding="utf-8"))
     assert "plan.sow" not in assumed(written)
-    shown = room.run("plan", "--time-limit", 1)
+    shown = room.run("plan", "--time-limit", 1, "--all")
     assert "> usual" in shown
     assert "plan.sow: usual (not given" in shown
     assert [sow for sow, _ in asked] == ["sparing", None]
@@ -74,7 +74,7 @@ def test_it_counts_before_and_after_a_tried_value(room, asked):
 def test_the_choices_are_printed_in_80_columns(room):
     """A real plan's, with power in kWh: there is no tariff."""
     room.write(**COUNTED)
-    lines = room.invoke("plan", "--time-limit", 1, "--sow", "sparing").stdout.split("\n")
+    lines = room.invoke("plan", "--time-limit", 1, "--sow", "sparing", "--all").stdout.split("\n")
     at = lines.index("How much to sow")
     assert [line.split()[0] for line in lines[at + 3 : at + 6]] == [">", "usual", "safe"]
     assert lines[at + 1].endswith("kWh a month")
@@ -88,7 +88,7 @@ def test_nothing_is_chosen_where_no_want_has_a_number(room):
     room.write(per_week="2\n[[want]]\ncrops = ['basil']\n", **SHORT)
     text = (room.folder / "space.toml").read_text(encoding="utf-8")
     (room.folder / "space.toml").write_text(text.replace("per_week = 2\n", ""), encoding="utf-8")
-    shown = room.run("plan", "--time-limit", 1)
+    shown = room.run("plan", "--time-limit", 1, "--all")
     assert "as much as fits" in shown
     assert "How much to sow" not in shown
     assert "Beside the steady rule" not in shown

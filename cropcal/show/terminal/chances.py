@@ -10,17 +10,28 @@ from cropcal.show.wording import crop_name, want_name, week_of
 
 
 def expected_sentence(expected: Expected) -> str:
-    """Return how much is likely to be missing: of all weeks, with the range of four seasons in five."""
-    weeks = f"{expected.weeks} weekly targets" if expected.weeks != 1 else "the one weekly target"
+    """Return how many weekly targets are likely to be met, with the range of four seasons in five."""
+    if expected.weeks == 1:
+        return f"The one weekly target is {_met_how_often(1 - expected.short_want_weeks)}."
     short = expected.short_want_weeks
-    if short < 0.05:
-        return f"Expect to meet all {weeks}." if expected.weeks != 1 else "Expect to meet the one target."
-    low, high = text.plain(expected.short_low_80, 0), text.plain(expected.short_high_80, 0)
-    between = f"{low} to {high}" if low != high else f"about {high}"
-    return (
-        f"Expect to miss about {text.plain(short, 0 if short >= 10 else 1)} of {weeks};"
-        f" in four seasons of five, {between}."
+    if short < SHORT_IS_NOTHING:
+        return f"All {expected.weeks} weekly targets are likely to be met."
+    met = text.plain(expected.weeks - short, 0)
+    low, high = (
+        text.plain(expected.weeks - end, 0) for end in (expected.short_high_80, expected.short_low_80)
     )
+    between = f"; {low} to {high} in four seasons of five" if low != high else ""
+    return f"About {met} of {expected.weeks} weekly targets will be met{between}."
+
+
+SHORT_IS_NOTHING = 0.05
+"""Expected short weeks below which nothing is said of them."""
+
+
+def _met_how_often(chance: float) -> str:
+    if chance >= 1 - SHORT_IS_NOTHING:
+        return "almost sure to be met"
+    return "hardly ever met" if chance < SHORT_IS_NOTHING else f"met in {text.odds(chance)} seasons"
 
 
 def expected_section(expected: Expected | None, names: Mapping[str, str]) -> str:

@@ -74,16 +74,10 @@ def plan(
     today
         The day of planning; seed that should have been ordered before it is pointed out.
     """
-    head_line = f"{result.place}: {result.weeks} weeks from {text.day_year(result.start)}"
-    if result.again:
-        head_line = (
-            f"{result.place}: planned again, {text.day_year(result.again.on)}"
-            f" to {text.day_year(period_of(result)[1])}"
-        )
     written = text.wrap(", ".join(files), first="  ", later="  ") if files else ""
     empty = result.outcome.status == "empty"
     return (
-        f"{text.wrap(head_line)}\n{text.wrap(headline(result))}\n"
+        f"{heading(result)}\n{text.wrap(headline(result))}\n"
         + (nothing_grows(result.warnings) if empty else "")
         + text.section("How much to sow", choices_section(result))
         + _changes_since(result.again, names)
@@ -109,6 +103,15 @@ def plan(
         + text.section(f"Written to {text.clean(folder)}" if folder else "Written", written)
         + (f"\nNext, type: {next_command}\n" if next_command else "")
     )
+
+
+def heading(result: SeasonPlan) -> str:
+    """Return the place and the weeks of a plan."""
+    line = f"{result.place}: {result.weeks} weeks from {text.day_year(result.start)}"
+    if result.again:
+        until = text.day_year(period_of(result)[1])
+        line = f"{result.place}: planned again, {text.day_year(result.again.on)} to {until}"
+    return text.wrap(line)
 
 
 NO_PLAN_BEFORE = "No earlier plan is written here, so there is nothing to compare this one with."
@@ -236,7 +239,7 @@ def _power(result: SeasonPlan) -> str:
 
 
 def headline(result: SeasonPlan) -> str:
-    """Return a sentence on whether demand will be met."""
+    """Return a sentence on how many weekly targets will be met."""
     if not result.batches:
         return NOTHING_GROWS
     weeks = counted(result)
@@ -248,11 +251,11 @@ def headline(result: SeasonPlan) -> str:
     if result.expected is not None:
         return expected_sentence(result.expected)
     if not short:
-        return f"All {len(weeks)} wanted weeks are met."
+        return f"All {len(weeks)} weekly targets are met."
     if short == len(weeks):
-        return f"All {short} wanted weeks fall short." if short > 1 else "The one wanted week falls short."
+        return f"None of {short} weekly targets is met."
     falls = "falls" if short == 1 else "fall"
-    return f"{short} of {len(weeks)} wanted weeks {falls} short; the rest are met."
+    return f"{len(weeks) - short} of {len(weeks)} weekly targets are met; {short} {falls} short."
 
 
 NOTHING_GROWS = "Nothing to sow: no wanted crop can be grown here in this time."

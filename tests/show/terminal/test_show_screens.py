@@ -148,7 +148,7 @@ def test_a_plan_begins_with_what_can_be_eaten_and_when(all_screens):
     """The headline counts short weeks of wants with a number; the first table is food, by its first day."""
     lines = all_screens["plan"].split("\n")
     assert lines[0] == "Copper Beech cellar: 8 weeks from Mon 1 Mar 2027"
-    assert lines[1] == "2 of 3 wanted weeks fall short; the rest are met."
+    assert lines[1] == "1 of 3 weekly targets are met; 2 fall short."
     assert lines[3] == "What you can eat, and when"
     assert " ".join(lines[6].split()) == "Butterhead lettuce Tue 6 Apr 3-11 Apr Tue 20 Apr 4 heads"
 

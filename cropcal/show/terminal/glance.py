@@ -1,0 +1,182 @@
+"""What ``plan`` prints first: the answer in at most 24 lines of 80 columns; ``--all`` prints the rest."""
+
+from collections.abc import Mapping
+from datetime import date
+
+from cropcal.records.chances import Choice
+from cropcal.records.plan import Job, SeasonPlan
+from cropcal.show import text
+from cropcal.show.terminal.choices import STOPPED, power, weeks, weighed
+from cropcal.show.terminal.plan import (
+    NO_PLAN_BEFORE,
+    NOT_DONE,
+    NOTHING_CHANGED,
+    heading,
+    headline,
+    nothing_grows,
+    revision,
+)
+from cropcal.show.wording import by_day, crop_name, power_a_month, title
+
+LINES = 24
+"""Lines of a usual terminal."""
+WORK_DAYS, JOB_LINES, HARVESTS, CHANGES, WARNING_LINES, FIRST_LINES = 2, 6, 4, 2, 3, 2
+LEAST_LINES = 2
+"""Lines of a block that are kept where there is too much for a screen."""
+
+
+def glance(
+    result: SeasonPlan,
+    names: Mapping[str, str],
+    everything: str,
+    next_command: str = "",
+    today: date | None = None,
+) -> str:
+    """Return the plan at a glance: how sure, what to do, what to eat, what it costs, the gravest warning.
+
+    Parameters
+    ----------
+    result
+        The plan.
+    names
+        Slug of a crop -> its name.
+    everything
+        The command that prints all of the plan.
+    next_command
+        What the user should type next.
+    today
+        The day of planning; jobs before it are not shown. None: from the start of the plan.
+    """
+    head = [heading(result), *text.wrap(headline(result)).split("\n")]
+    if result.searched is not None and result.searched.stopped:
+        head.append(STOPPED.strip())
+    if result.outcome.status == "empty":
+        return "\n".join(head) + "\n" + nothing_grows(result.warnings) + _last(everything, next_command)
+    since = max(result.again.on if result.again else result.start, today or result.start)
+    harvests, jobs = _harvests(result, names, since), _jobs(result, names, since)
+    changes, warning = [*_changes(result, names), *_taken_as_done(result, names)], _warning(result)
+    last = _last(everything, next_command)
+    while True:
+        blocks = (
+            [*head, *changes, *_choice(result)],
+            [*_first_ready(result, names), *harvests],
+            jobs,
+            [*_cost(result), *warning],
+        )
+        lines = [line for block in blocks if block for line in ("", *block)][1:]
+        most = max((changes, harvests, jobs), key=len)
+        if len(lines) + last.count("\n") <= LINES or len(most) <= LEAST_LINES:
+            return "\n".join(lines) + "\n" + last
+        most.pop()
+
+
+def _last(everything: str, next_command: str) -> str:
+    lines = [f"All of it: {everything}"] + ([f"Next, type: {next_command}"] if next_command else [])
+    return "\n" + "\n".join(lines) + "\n"
+
+
+def _changes(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
+    """Return what changed since the last plan: the first changes, and how many more there are."""
+    if result.again is None:
+        return []
+    if not result.again.compared:
+        return text.wrap(NO_PLAN_BEFORE).split("\n")
+    rows = result.again.revisions
+    if not rows:
+        return [f"Changed since the last plan: {NOTHING_CHANGED[:1].lower()}{NOTHING_CHANGED[1:]}"]
+    lines = ["Changed since the last plan"]
+    lines += [text.clip(f"  {revision(row, names)}", text.WIDTH) for row in rows[:CHANGES]]
+    more = len(rows) - CHANGES
+    return [*lines, f"  and {more} more"] if more > 0 else lines
+
+
+def _taken_as_done(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
+    """Return the last job that was taken as done without a note, how many there are, and what to do."""
+    taken = result.again.taken_done if result.again else ()
+    if not taken:
+        return []
+    job = taken[-1]
+    which = f"{text.day(job.on)} {job.job} {crop_name(job.crop, names)} {job.batch}"
+    others = f" and {len(taken) - 1} before it" if len(taken) > 1 else ""
+    return text.wrap(f"Not noted, so taken as done: {which}{others}. {NOT_DONE}", later="  ").split("\n")
+
+
+def _choice(result: SeasonPlan) -> list[str]:
+    """Return what the chosen amount of sowing brings, and what the two others would."""
+    choices = weighed(result)
+    chosen = next((choice for choice in choices if choice.chosen), None)
+    if chosen is None:
+        return []
+    others = "; ".join(_beside(choice, chosen) for choice in choices if not choice.chosen)
+    return text.wrap(f"Sown: {chosen.cells} cells, the {chosen.name} amount. {others}.", later="  ").split(
+        "\n"
+    )
+
+
+def _beside(choice: Choice, chosen: Choice) -> str:
+    """Return another choice beside the one of the plan: "safe: 192 cells, misses 0.5 fewer"."""
+    gap = choice.short_want_weeks - chosen.short_want_weeks
+    misses = "misses as many"
+    if weeks(abs(gap)) != "0":
+        misses = f"misses {weeks(abs(gap))} {'more' if gap > 0 else 'fewer'}"
+    return f"{choice.name}: {choice.cells} cells, {misses}"
+
+
+def _jobs(result: SeasonPlan, names: Mapping[str, str], since: date) -> list[str]:
+    """Return the jobs of the next two work days, equal ones added up."""
+    days = [(on, jobs) for on, jobs in by_day(result.jobs).items() if on >= since]
+    lines: list[str] = []
+    for on, jobs in days[:WORK_DAYS]:
+        lines += text.wrap(f"{text.day(on)}: {title(jobs, names)}", first="  ", later="      ").split("\n")
+    shown = lines if len(lines) <= JOB_LINES else [*lines[: JOB_LINES - 1], "      and more: cropcal week"]
+    return ["To do", *shown] if lines else []
+
+
+def _first_ready(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
+    """Return when each crop is first ready."""
+    first: dict[str, date] = {}
+    for batch in sorted(result.batches, key=lambda batch: (batch.ready_from, batch.id)):
+        first.setdefault(batch.crop, batch.ready_from)
+    if result.again or not first:
+        return []
+    ready = ", ".join(f"{crop_name(crop, names)} {text.day(on)}" for crop, on in first.items())
+    lines = text.wrap(f"First ready: {ready}", later="  ").split("\n")
+    return lines if len(lines) <= FIRST_LINES else [*lines[: FIRST_LINES - 1], "  and more"]
+
+
+def _harvests(result: SeasonPlan, names: Mapping[str, str], since: date) -> list[str]:
+    """Return the next harvests: day, likely days, amount."""
+    cuts: dict[tuple[date, str, str], list[Job]] = {}
+    for job in sorted(result.jobs, key=lambda job: job.on):
+        if job.job == "cut" and job.on >= since:
+            cuts.setdefault((job.on, job.crop, job.unit), []).append(job)
+    lines = []
+    for (on, crop, unit), jobs in list(cuts.items())[:HARVESTS]:
+        known = [job.amount for job in jobs if job.amount is not None]
+        amount = text.amount(sum(known), unit) if known else ""
+        likely = [job.likely for job in jobs if job.likely and job.likely[0] < job.likely[1]]
+        between = ""
+        if likely:
+            low, high = min(days[0] for days in likely), max(days[1] for days in likely)
+            between = f", likely {text.span(low, high)}"
+        lines.append(text.clip(f"  {text.day(on)}: {amount} {crop_name(crop, names)}{between}", text.WIDTH))
+    return ["Next harvests", *lines] if lines else []
+
+
+def _cost(result: SeasonPlan) -> list[str]:
+    """Return the power of a month, with its range; what it is in words of the tariff."""
+    chosen = next((choice for choice in result.choices if choice.chosen), None)
+    if chosen is not None and result.bill:
+        return [f"Power: {power(chosen, result.choices)} {power_a_month(result)}"]
+    return []
+
+
+def _warning(result: SeasonPlan) -> list[str]:
+    """Return the gravest warning, and how many more there are."""
+    if not result.warnings:
+        return []
+    lines = text.wrap(f"Watch out: {result.warnings[0]}", later="  ").split("\n")
+    if len(lines) > WARNING_LINES:
+        lines = [*lines[: WARNING_LINES - 1], text.clip(f"{lines[WARNING_LINES - 1]} …", text.WIDTH)]
+    more = len(result.warnings) - 1
+    return [*lines, f"  and {more} more warning{'s' if more > 1 else ''}"] if more else lines
