@@ -9,6 +9,7 @@ from pydantic import Field
 from cropcal.records.base import Days, Record
 from cropcal.records.chances import Choice, Expected, Habit, Searched
 from cropcal.records.crop import Unit
+from cropcal.records.cure import Cures
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.fit import Fit, LightCheck
 from cropcal.records.replan import Replan
@@ -361,3 +362,4 @@ class SeasonPlan(Record):
     first_day: date | None = None
     bill_range: BillRange | None = None
     noted_bills: tuple[NotedBill, ...] = ()
+    cures: Cures = Cures()

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from cropcal.reading.calendar_ics import read_calendar
 from cropcal.records import plan as records
 from cropcal.records.crop import CropTables
+from cropcal.records.cure import Cures
 from cropcal.records.space import Assumption, Held, Space
 from cropcal.records.tariff import NotedBill
 from cropcal.records.written_plan import WrittenPlan
@@ -18,6 +19,7 @@ from cropcal.season.files import (
     CALENDAR,
     keep_files,
     kept_before,
+    names,
     plan_files,
 )
 from cropcal.season.hazards import Dangers, dangers_of
@@ -28,6 +30,7 @@ from cropcal.season.load import (
     folder_of,
 )
 from cropcal.season.log_words import command
+from cropcal.show import cure_words
 from cropcal.show.data import answer_tables, tables
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import measured_form as measured_forms
@@ -84,7 +87,9 @@ def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "SolveO
         space = space.model_copy(update={"growing": ()})
     paces = learned_paces(asked.journal, space, crop_tables)
     steady = bool(written and written.steady) if asked.steady is None else asked.steady
-    result = plan(space, crop_tables, effort, paces, past, steady=steady)
+    result = _with_cures(
+        plan(space, crop_tables, effort, paces, past, steady=steady), space, crop_tables, paces
+    )
     result = result.model_copy(update={"noted_bills": _noted_bills(space, asked.journal, written)})
     begun = past is not None or asked.today > space.first_day
     settings, changed = settings_kept(asked.path, space, begun=begun)
@@ -101,6 +106,26 @@ def _noted_bills(space: Space, journal: Noted, written: WrittenPlan | None) -> t
     from cropcal.season.bill import dark_of, noted_bills
 
     return noted_bills(space, events, dark_of(space, written))
+
+
+def _with_cures(
+    result: records.SeasonPlan, space: Space, crop_tables: CropTables, paces: "Paces"
+) -> records.SeasonPlan:
+    """Return the plan with computed cures, and their words in its verdicts and warnings."""
+    from cropcal.planning.cures.search import cures
+    from cropcal.planning.growth.cautions import verdict_warnings
+
+    mending = cures(space, crop_tables, result.lights, result.fits, paces)
+    if mending == Cures():
+        return result
+    crop_names = names(crop_tables)
+    fits = cure_words.in_words(result.fits, mending, crop_names, result.currency)
+    before, after = (verdict_warnings(each, crop_tables) for each in (result.fits, fits))
+    at = result.warnings.index(before[0]) if before else len(result.warnings)
+    others = tuple(line for line in result.warnings if line not in before)
+    weak = (cure_words.too_weak(zone, crop_names) for zone in mending.too_weak)
+    warnings = (*weak, *others[:at], *after, *others[at:])
+    return result.model_copy(update={"fits": fits, "warnings": warnings, "cures": mending})
 
 
 @dataclass(frozen=True, repr=False, eq=False)

@@ -20,7 +20,7 @@ HISTORY = SITE | {"planning.site", "planning.growth"}
 SCHEDULE = CANDIDATES | {"planning.candidates", "planning.history"}
 REPLAN = SCHEDULE | {"planning.schedule"}
 LUCK = REPLAN | {"planning.replan", "seasons"}
-PLANNING = LUCK | {"planning.luck"}
+PLANNING = LUCK | {"planning.luck", "planning.cures"}
 TEXT = KNOWN | {"reading.files"}
 FORMATS = TEXT | {"reading.text"}
 READING = FORMATS | {"reading.crops", "reading.journal", "reading.interview", "reading.space"}
@@ -46,6 +46,7 @@ MAY_IMPORT = {
     "planning.growth": GROWTH,
     "planning.photoperiod": GROWTH | {"planning.growth"},
     "planning.candidates": CANDIDATES,
+    "planning.cures": CANDIDATES,
     "planning.history": HISTORY,
     "planning.schedule": SCHEDULE,
     "planning.replan": REPLAN,

@@ -84,7 +84,7 @@ def warnings(
     What is dangerous comes from ``hazards``.
     """
     lines = [f"{light.bed}: {slip}" for light in lights for slip in light.slips]
-    lines += _verdict_warnings(verdicts, tables)
+    lines += verdict_warnings(verdicts, tables)
     lines += [warning for light in lights if (warning := _dim_nursery(light, space))]
     sown = {slug for want in space.wants if not want.plugs for slug in want.crops}
     for crop in (crop for crop in wanted_crops(space, tables) if crop.slug in sown):
@@ -98,7 +98,7 @@ def warnings(
     return tuple(dict.fromkeys(lines))
 
 
-def _verdict_warnings(verdicts: tuple[Fit, ...], tables: CropTables) -> list[str]:
+def verdict_warnings(verdicts: tuple[Fit, ...], tables: CropTables) -> list[str]:
     """Return the risks of each crop, untested light too; one line for all beds with the same text."""
     beds: dict[tuple[str, str], list[str]] = {}
     for fit in verdicts:

@@ -227,9 +227,9 @@ def _strain(case: CropInBed, verdict: Verdict) -> float:
 
 def suitabilities(space: Space, lights: tuple[BedLight, ...], crops: tuple[Crop, ...]) -> tuple[Fit, ...]:
     """Return the verdict for every crop and every bed of a kind that it grows in."""
-    by_bed = {light.bed: light for light in lights}
+    by_bed, asked = {light.bed: light for light in lights}, planned_halves(space) > 0
     return tuple(
-        suitability_over(space, crop, bed, by_bed[bed.name], planned_halves(space) > 0)
+        suitability_over(space, crop, bed, by_bed[bed.name], asked)
         for crop in crops
         for bed in space.beds
         if suits_bed(crop, bed)

@@ -8,6 +8,7 @@ from typing import Any
 from cropcal.letters import escaped
 from cropcal.problems import Problem
 from cropcal.records.chances import Searched
+from cropcal.records.cure import Cures
 from cropcal.records.fit import Crowding, Fit, Rise
 from cropcal.records.forecast import Days80, Forecast, Range80
 from cropcal.records.learned import LearnedReport
@@ -156,7 +157,7 @@ def plan(result: SeasonPlan) -> Json:
         **({"bill_range": bill_range(result.bill_range)} if result.bill_range else {}),
         **({"noted_bills": [noted_bill(bill) for bill in result.noted_bills]} if result.noted_bills else {}),
         "unit_costs": [cost.model_dump() for cost in result.unit_costs],
-        **light(result.lights, result.fits),
+        **light(result.lights, result.fits, cures=result.cures),
         "work_days": [_iso(when) for when in result.work_days],
         "warnings": list(result.warnings),
         "cautions": list(result.cautions),
@@ -286,17 +287,21 @@ def light(
     fits: Iterable[Fit],
     rises: Iterable[Rise] = (),
     crowding: Iterable[Crowding] | None = None,
+    cures: Cures | None = None,
 ) -> Json:
     """Return ``beds[]`` with every site's PPFD, ``fits[]``, ``grown[]``: light when planted and grown.
 
     And ``room[]``: how densely each crop stands, days to its first cut, and the choices where it is crowded.
+    ``cures[]``: what would let crops do better, with its ``--set``; ``too_weak[]``: lamps that no hours help.
     """
+    mending = {} if cures is None else cures.model_dump(mode="json")
     room = {} if crowding is None else {"room": [row.model_dump() for row in crowding]}
     return {
         "beds": [_bed(bed) for bed in lights],
         "fits": [fit.model_dump() for fit in fits],
         "grown": [rise.model_dump() for rise in rises],
         **room,
+        **mending,
     }
 
 

@@ -5,11 +5,12 @@ Every function returns text that ends in a newline, or a part of one.
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
+from cropcal.records.cure import Cures
 from cropcal.records.daylight import MONTHS
 from cropcal.records.fit import Fit, LightCheck, Rise
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Assumption
-from cropcal.show import text
+from cropcal.show import cure_words, text
 from cropcal.show.wording import assumptions, crop_name, lamp_hours, reason
 
 VERDICTS = {
@@ -26,6 +27,8 @@ UNEXPLAINED = (
     " in the unit that the file says?",
 )
 
+NO_CURES = Cures()
+
 BRIGHTER = 1.1
 """A grown crop with less than this many times the light of a young one is not shown."""
 
@@ -37,11 +40,15 @@ def light(
     rises: Sequence[Rise] = (),
     air: Sequence[Assumption] = (),
     crowded: Sequence[str] = (),
+    cures: Cures = NO_CURES,
+    command: str = "cropcal light",
+    currency: str | None = None,
 ) -> str:
-    """Return PPFD and DLI a bed, then how each crop suits it.
+    """Return PPFD and DLI a bed, then how each crop suits it; lamps that are too weak come first.
 
     ``names``: slug -> name of the crop; ``air``: what was taken for granted about the zones' air;
-    ``crowded``: a line for each crop and bed where plants stand too close.
+    ``crowded``: a line for each crop and bed where plants stand too close; ``command``: what to type to try a
+    cure, without its ``--set``; ``currency``: None without a tariff.
     """
     rows = [
         (
@@ -67,13 +74,14 @@ def light(
     )
     taken = [*(item for bed in lights for item in bed.assumed), *air]
     return (
-        f"{text.table(headers, rows, 'lrrrrrl')}\n\n{note}\n"
+        cure_words.first_lines(cures, names)
+        + f"{text.table(headers, rows, 'lrrrrrl')}\n\n{note}\n"
         + text.section("How the light is known", _bullets_by_text(lights, _source_of_light))
         + "".join(_disagreement(bed.bed, bed.check) for bed in lights if bed.check and not bed.check.agrees)
         + text.section(WITH_SUN, with_sun(lights))
         + text.section("Watch out", _what_is_odd(lights))
         + text.section("What would tell it better", _bullets_by_text(lights, _what_to_find_out))
-        + text.section("Crop by crop", verdicts(fits, names))
+        + text.section("Crop by crop", verdicts(fits, names, cures, command, currency))
         + text.section("Room for plants", text.bullets(crowded))
         + text.section("Light when grown", _rises(rises, names))
         + text.section("Taken for granted", assumptions(taken))
@@ -168,8 +176,14 @@ def _rises(rises: Sequence[Rise], names: Mapping[str, str]) -> str:
     return text.bullets(lines)
 
 
-def verdicts(fits: Sequence[Fit], names: Mapping[str, str]) -> str:
-    """Return verdict, crop and bed of each fit, with the reason and the cure below it."""
+def verdicts(
+    fits: Sequence[Fit],
+    names: Mapping[str, str],
+    cures: Cures = NO_CURES,
+    command: str = "",
+    currency: str | None = None,
+) -> str:
+    """Return verdict, crop and bed of each fit, with the reason, the cures and how to try them below it."""
     room = max((text.display_width(crop_name(fit.crop, names)) for fit in fits), default=0)
     blocks = []
     for fit in fits:
@@ -177,6 +191,13 @@ def verdicts(fits: Sequence[Fit], names: Mapping[str, str]) -> str:
         pad = " " * (min(room, 36) - text.display_width(name))
         blocks.append(text.clip(f"{fit.verdict:<4}  {name}{pad}  {text.clean(fit.bed)}", text.WIDTH))
         blocks += [text.wrap(reason(fit), first="      ", later="      ")] if fit.why else []
-        blocks += [text.wrap(fit.cure, first="      cure: ", later="            ")] if fit.cure else []
+        computed = cures.of(fit.crop, fit.bed)
+        if fit.cure and not computed:
+            blocks.append(text.wrap(fit.cure, first="      cure: ", later="            "))
+        for number, cure in enumerate(computed):
+            said, head = cure_words.words(cure, names, currency), "      or: " if number else "      cure: "
+            first, *more = cure_words.try_it(cure, command)
+            blocks += [text.wrap(said, first=head, later="            "), f"            try: {first}"]
+            blocks += [f"                 {line}" for line in more]
     meaning = "; ".join(f"{verdict}: {words}" for verdict, words in VERDICTS.items())
     return "\n".join([*blocks, "", meaning]) if blocks else ""
