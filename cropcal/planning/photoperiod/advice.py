@@ -17,7 +17,7 @@ from cropcal.planning.photoperiod.fill_hours import (
     zone_timer,
 )
 from cropcal.planning.photoperiod.monthly_switch import monthly_timer
-from cropcal.planning.photoperiod.requirements import LightRequirement
+from cropcal.planning.photoperiod.requirements import LightRequirement, mean_ppfd
 from cropcal.planning.photoperiod.settings import (
     Grid,
     air_of,
@@ -254,7 +254,7 @@ def _choice(
         lit=on.timers.stretches_min(timer),
         output=round(mean_output(space, case.zone.name) * share, 6),
         day_seen_h=float(on.seen_h[timer]),
-        dli_mol_m2_d=_mean_ppfd(case.needs) * share * float(on.lit_h[timer]) * MOL_PER_UMOL_H,
+        dli_mol_m2_d=mean_ppfd(case.needs) * share * float(on.lit_h[timer]) * MOL_PER_UMOL_H,
         kwh_per_month=per_month * float(on.on_h[timer]) + standby_kwh,
         cost_per_month=per_month * float(on.money[timer]) + standby_cost if priced else None,
         quiet_h_per_week=float(on.quiet_min[timer]) / 60,
@@ -265,13 +265,6 @@ def _choice(
         cost_per_unit=values_of("cost_per_unit") if priced else {},
         problems=reasons.problems(case, place),
     )
-
-
-def _mean_ppfd(wanted: tuple[LightRequirement, ...]) -> float:
-    """Return the mean light of all sites on which anything wanted may grow, each bed counted once."""
-    groups = {(group.bed.name, group.ppfd_umol_m2_s): group for need in wanted for group in need.groups}
-    sites = sum(group.sites for group in groups.values())
-    return sum(group.sites * group.ppfd_umol_m2_s for group in groups.values()) / sites if sites else 0.0
 
 
 def _now(space: Space, case: Case, model: ZoneModel) -> HoursChoice | None:
