@@ -32,6 +32,7 @@ from cropcal.planning.photoperiod.tradeoff import (
     SettingOutcome,
     ZoneModel,
     ZoneSettings,
+    days_to_harvest,
     setting_outcome,
 )
 from cropcal.planning.power.bill import zone_day
@@ -162,7 +163,17 @@ def _zone(space: Space, case: Case, model: ZoneModel) -> ZoneHours:
         price_by_quarter=_prices(case.prices) if space.tariff else (),
         window=case.zone.has_daylight,
         fitting=_choices(space, case, _fitting(case), model),
+        fewest_days=_fewest_days(case, model),
     )
+
+
+def _fewest_days(case: Case, model: ZoneModel) -> dict[str, float]:
+    """Return the fewest days to harvest of each crop at its learned pace; empty beside the sun."""
+    if case.zone.has_daylight:
+        return {}
+    days = tuple(days_to_harvest(need, case.zone, case.on, model) for need in case.needs)
+    fewest = zip(case.needs, replace(case.judged, days=days).fewest_days, strict=True)
+    return {need.slug: float(least) for need, least in fewest if np.isfinite(least)}
 
 
 def _fitting(case: Case) -> list[Place]:

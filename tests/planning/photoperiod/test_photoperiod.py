@@ -460,7 +460,7 @@ def shelf_air_is_fine(crop, shelf):
 
 
 def verdict(crop, dli, hours, shelf):
-    """Return whether a crop will not do, may be lost, has a day beyond what is known; what it lacks; burns."""
+    """Return whether a crop will not do, may be lost, has a day beyond what is known; lacks; burns."""
     well = max(0.7 * crop.dli_target_mol_m2_d, crop.dli_min_mol_m2_d)
     ceiling = crop.dli_max_mol_m2_d if shelf["fan"] else crop.dli_max_still_air_mol_m2_d
     too_warm = crop.air_quality_max_c is not None and shelf["air"] > crop.air_quality_max_c
