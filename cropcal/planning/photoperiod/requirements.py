@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from cropcal.planning.growth.cautions import SEEDLING_DLI_MOL_M2_D, wanted_crops
 from cropcal.planning.growth.suitability import (
+    FAR_TOO_LITTLE,
     FAR_TOO_MUCH,
     NEAR_TARGET,
     WATCHED_DAY_H,
@@ -25,8 +26,6 @@ from cropcal.records.space import (
 )
 from cropcal.science.suiting import Limits
 
-FAR_TOO_LITTLE = 0.5
-"""Share of the least light that was tested below which a crop is not worth growing (assumed)."""
 SEEDLINGS = "seedlings"
 SEEDLINGS_WELL_MOL_M2_D = 8.0
 """Daily light from which seedlings grow stocky: 8 to 14 (Ebba J., University of New Hampshire Extension)."""
