@@ -52,6 +52,7 @@ from cropcal.planning.power.quarter_hour_prices import (
 from cropcal.planning.site.air import measured_notes
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.records.crop import CropTables
+from cropcal.records.daylight import month_spans
 from cropcal.records.hours import (
     SUITS,
     CropHours,
@@ -125,7 +126,21 @@ def _beside_the_sun(zone: ZoneHours, year: YearHours) -> ZoneHours:
     text = f"beside the sun it pays to set the timer by month: {hours_by_month(year.by_month)}"
     if year.saves > 0:
         text += f"; that saves {year.saves:.0%} of the lamp's cost"
-    return zone.model_copy(update={"why": f"{text}. Never changed, it would be this: {zone.why}"})
+    shown = {"why": f"{text}. Never changed, it would be this: {zone.why}", "pays": (), "cures": ()}
+    return zone.model_copy(update=shown | {"by_month": _month_reasons(year)})
+
+
+def _month_reasons(year: YearHours) -> tuple[str, ...]:
+    """Return the hours of each month, why these, and what is not well in some months, in words."""
+    reasons = "what fills up the sun for all wanted crops without too long a day, at the least cost"
+    months = [hours_by_month(year.by_month), f"{reasons}; never more hours in a month with more sun"]
+    if year.saves > 0:
+        months[1] += f"; set by the month the lamp costs {year.saves:.0%} less"
+    if year.lacking:
+        months.append(f"light for good growth is still lacking {month_spans(year.lacking)}")
+    if year.too_long:
+        months.append(f"the day is longer than known to be good {month_spans(year.too_long)}")
+    return tuple(months)
 
 
 def _elsewhere(zone: ZoneHours, zones: list[ZoneHours]) -> ZoneHours:
@@ -158,7 +173,7 @@ def _zone(space: Space, case: Case, model: ZoneModel) -> ZoneHours:
         why=reasons.why(case, priced=space.tariff is not None),
         pays=reasons.compromise_costs(case, choices, choices[picked]),
         cures=reasons.cures(case),
-        warnings=_warnings(case),
+        warnings=reasons.warnings(case),
         quiet=_quiet(case.zone),
         price_by_quarter=_prices(case.prices) if space.tariff else (),
         window=case.zone.has_daylight,
@@ -336,17 +351,6 @@ def _crop(
         chance=float(chance @ need.sites / need.sites.sum()),
         spans=spans,
         cheapest_h=cheapest.photoperiod_h if cheapest else None,
-    )
-
-
-def _warnings(case: Case) -> tuple[str, ...]:
-    """Return warnings about the place itself."""
-    watched = [need.name for need in case.needs if not np.isnan(need.limits.longest_h)]
-    if not watched:
-        return ()
-    return (
-        f"{' and '.join(watched)}: keep the dark hours dark. 1 umol of light at night makes a long day "
-        "(Runkle 2007), for spinach a hundredth of it can do (Takao 1998): no lamp next door, no street lamp",
     )
 
 

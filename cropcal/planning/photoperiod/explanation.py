@@ -131,6 +131,8 @@ def why(case: Case, *, priced: bool) -> str:
         ends = ", ".join(text for text in (fewest, most, _too_slow(case)) if text)
         return f"the {least} hours that suit {name}" + (f": {ends}" if ends else "")
     troubles = (_too_slow(case), _tips_or_time(case), _too_bright(case), _too_weak(case), _too_hot(case))
+    if case.zone.has_daylight:
+        return f"no one setting suits {name} in all planned months. This is the best compromise"
     ends = "; ".join(text for text in (fewest, most, *troubles) if text)
     return f"no hours suit {name}" + (f": {ends}" if ends else "") + ". This is the best compromise"
 
@@ -379,6 +381,17 @@ def compromise_costs(case: Case, choices: tuple[HoursChoice, ...], pick: HoursCh
 
 def _at_best(code: int) -> str:
     return "no known length of day suits it better" if code else "what suits it is worse for the rest"
+
+
+def warnings(case: Case) -> tuple[str, ...]:
+    """Return warnings about the place itself."""
+    watched = [need.name for need in case.needs if not np.isnan(need.limits.longest_h)]
+    if not watched:
+        return ()
+    return (
+        f"{' and '.join(watched)}: keep the dark hours dark. 1 umol of light at night makes a long day "
+        "(Runkle 2007), for spinach a hundredth of it can do (Takao 1998): no lamp next door, no street lamp",
+    )
 
 
 def stretches_text(lit: Sequence[tuple[int, int]]) -> str:

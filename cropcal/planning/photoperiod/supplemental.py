@@ -37,12 +37,15 @@ MONTHS = 12
 EVEN = 1e-6
 PARTS = 10**6
 """Parts of a crop in which counts over several months are given."""
-NEVER = (12 * PARTS, *(0,) * 7)
+LACKING = 6
+"""Place of the light that lacks in a score."""
+NEVER = (12 * PARTS, *(0,) * 8)
 """What no month may cost: more than quiet hours broken for nothing in all of them."""
 
 Score = tuple[float, ...]
-"""1 where quiet hours are broken for nothing; crops that will not do, are at risk, of unknown limit, with
-burnt tips; light lacking; quiet minutes: less is better."""
+"""1 where quiet hours are broken for nothing; crops that will not do, are at risk, of unknown limit; crops
+whose day the lamp makes too long, or longer where the sun's is already; crops with burnt tips; light lacking;
+quiet minutes: less is better."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,12 +53,15 @@ class YearHours:
     """One zone's case over the planned months, and lamp hours of each month of the year.
 
     ``saves`` is the share of the lamp's cost that changing by month saves; where ``by_month`` is one setting
-    for all, changes do not pay.
+    for all, changes do not pay. ``lacking``: months, January 0, in which a crop still lacks light to grow
+    well; ``too_long``: those with a day that is longer than a crop is known to stand.
     """
 
     case: Case
     by_month: tuple[Stretches, ...]
     saves: float
+    lacking: tuple[int, ...]
+    too_long: tuple[int, ...]
 
     @property
     def changes(self) -> bool:
@@ -67,16 +73,17 @@ class YearHours:
 class Month:
     """One month: suitability of every timer with that month's sun, and of no lamp at all.
 
-    ``of_length``: the best timer of each length that may be picked, by its quarters of an hour; None at 0.
+    ``longest_h``: the longest day that each crop is known to stand.
     """
 
     judged: Judged
     off: Judged
     sun_mol_m2_d: float
+    longest_h: Sequence[float]
 
     @cached_property
     def of_length(self) -> dict[int, int | None]:
-        """Return the best timer of each length."""
+        """Return the best timer of each length that may be picked, by its quarters of an hour; None at 0."""
         on = self.judged.on
         likely = np.flatnonzero(allowed_timers(on))
         middle = timing.distance_from_middle(on.timers, MIDDLE_OF_LIGHT_MIN // 15)
@@ -99,15 +106,26 @@ class Month:
         quiet = self.judged.on.quiet_min
         kept = (quiet == 0) & (self.judged.lost[0] < len(self.judged.codes))
         loud = (quiet > 0) & kept.any()
-        counts = (*self.judged.harm, self.judged.burnt)
-        return loud, *(each[0] for each in counts), np.round(self.judged.lacking[0], 6), quiet
+        seen_h, sun_h = self.judged.on.seen_h, float(self.off.on.seen_h[0])
+        longer = np.sum([seen_h > max(longest_h, sun_h) for longest_h in self.longest_h], axis=0)
+        counts = (*(each[0] for each in self.judged.harm), longer, self.judged.burnt[0])
+        return loud, *counts, np.round(self.judged.lacking[0], 6), quiet
 
     def score(self, timer: int | None) -> Score:
         """Return how a timer (None: lamp off) suits crops and quiet."""
         if timer is not None:
             return tuple(float(part[timer]) for part in self.scores)
-        counts = (*self.off.harm, self.off.burnt, self.off.lacking)
-        return 0.0, *(round(float(each[0, 0]), 6) for each in counts), 0.0
+        harm = (float(each[0, 0]) for each in self.off.harm)
+        return 0.0, *harm, 0.0, float(self.off.burnt[0, 0]), round(float(self.off.lacking[0, 0]), 6), 0.0
+
+    def is_lacking(self, timer: int | None) -> bool:
+        """Return whether a crop lacks light to grow well."""
+        return self.score(timer)[LACKING] > 0
+
+    def is_too_long(self, timer: int | None) -> bool:
+        """Return whether the day is longer than a crop is known to stand."""
+        on, at = (self.off.on, 0) if timer is None else (self.judged.on, timer)
+        return bool(on.seen_h[at] > min(self.longest_h))
 
     def money(self, timer: int | None) -> float:
         """Return the cost of a timer in this month, of 1 kW; 0 with the lamp off."""
@@ -130,7 +148,7 @@ def _picks(months: Sequence[Month]) -> list[int | None]:
     """
     brightest_first = sorted(range(len(months)), key=lambda number: -months[number].sun_mol_m2_d)
     lengths = sorted({length for month in months for length in month.of_length})
-    best: list[tuple[tuple[int, ...], tuple[int, ...]]] = [((0,) * 8, ())] * len(lengths)
+    best: list[tuple[tuple[int, ...], tuple[int, ...]]] = [((0,) * 9, ())] * len(lengths)
     for number in brightest_first:
         month, least = months[number], None
         row = []
@@ -185,7 +203,14 @@ def year_hours(
     worth = not _as_good(unchanged[0], by_month[0]) or saves >= WORTH_IT
     stretches = tuple(() if pick is None else on.timers.stretches_min(pick) for pick in picks)
     alone = (on.timers.stretches_min(single[1]),) * MONTHS
-    return YearHours(case, stretches if worth else alone, max(saves, 0.0) if worth else 0.0)
+    kept = picks if worth else [single[1]] * MONTHS
+    return YearHours(
+        case,
+        stretches if worth else alone,
+        max(saves, 0.0) if worth else 0.0,
+        tuple(at for at, month in enumerate(months) if month.is_lacking(kept[at])),
+        tuple(at for at, month in enumerate(months) if month.is_too_long(kept[at])),
+    )
 
 
 def _as_good(score: Score, other: Score) -> bool:
@@ -231,7 +256,10 @@ def _month(
         / 4
     )
     off = judge(asked, _never_lit(on, day_h, off_c))
-    return Month(judged, off, _sun_of_month(number, zone, sun))
+    longest_h = [
+        need.limits.watched_h if np.isnan(need.limits.longest_h) else need.limits.longest_h for need in wanted
+    ]
+    return Month(judged, off, _sun_of_month(number, zone, sun), longest_h)
 
 
 def _never_lit(on: Grid, day_h: float, off_c: Array) -> Grid:

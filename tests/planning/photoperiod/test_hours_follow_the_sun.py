@@ -4,6 +4,7 @@ import json
 from datetime import date
 from itertools import pairwise
 
+import numpy as np
 import pytest
 from depth import examples
 from hypothesis import given, settings
@@ -134,6 +135,35 @@ def test_the_command_gives_june_no_more_than_december(latitude, tmp_path):
     suns, hours = months_of(tmp_path, a_bench(["lettuce-butterhead"], 0.04, 60, latitude))
     assert_follows_the_sun(suns, hours)
     assert set(hours) == {16.0}
+
+
+def test_the_lamp_makes_no_day_longer_that_the_sun_makes_too_long():
+    """In June the sun is up for 17 h, more than lettuce is known to stand: cheap nights stay dark."""
+    cheap = [("23", "06", [*range(1, 13)])]
+    zone = year_of(a_bench(["lettuce-butterhead"], 0.15, 140, cheap=cheap))
+    assert zone.lamp_h[5] > 4
+    assert zone.day_seen_h[5] <= 17.25
+    for month in (0, 2, 8, 11):
+        assert zone.day_seen_h[month] <= 16.25
+
+
+def test_the_screen_gives_the_hours_by_the_month(tmp_path):
+    """The pick is that of each month, as the timer card has it; what one setting would bring is called so."""
+    (tmp_path / "space.toml").write_text(a_bench(["lettuce-butterhead"], 0.3, 90))
+    screen = " ".join(cropcal("photoperiod", str(tmp_path)).stdout.split())
+    card = json.loads(cropcal("photoperiod", str(tmp_path), "--json").stdout)["timers"]
+    pick = screen[screen.index("pick by the month") : screen.index("fixed never changed")]
+    for line in card:
+        if line["output"]:
+            assert f"{line['on']}-{line['off']}" in pick
+    assert "never more hours in a month with more sun" in pick
+    zone = year_of(a_bench(["lettuce-butterhead"], 0.3, 90))
+    light = np.add(zone.sun_mol_m2_d, zone.lamp_mol_m2_d)
+    assert np.flatnonzero(light < 0.7 * 17).tolist() == [0, 1, 2, 8, 9, 10, 11]
+    assert "light for good growth is still lacking Sep to Mar" in pick
+    assert "the day is longer than known to be good" in pick
+    assert "not compared beside a window" in screen
+    assert "too weak" not in screen
 
 
 def test_a_crop_that_bolts_anyway_gets_the_light_it_lacks():
