@@ -2,7 +2,6 @@
 
 import sys
 from collections.abc import Sequence
-from contextlib import nullcontext
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -34,9 +33,7 @@ from cropcal.season.files import (
 )
 from cropcal.season.hazards import dangers_of
 from cropcal.season.load import (
-    PLAN_FOLDER,
     day,
-    folder_of,
     load,
     read,
     read_with,
@@ -342,72 +339,3 @@ def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] 
         )
 
     respond(path, sets, answer, as_json=as_json)
-
-
-def plan(
-    path: Path,
-    out: Path | None,
-    on: str | None,
-    time_limit_s: float,
-    *,
-    as_json: bool,
-    sets: Sequence[str] | None = None,
-    sow: str | None = None,
-    steady: bool | None = None,
-    begun: bool | None = None,
-    whole: bool = False,
-) -> None:
-    """Plan, write all files of the plan unless values are only tried, and print its summary."""
-    from cropcal.cli.begun import Beginning
-    from cropcal.cli.search import effort, preload_drawing
-    from cropcal.season.plan import Asked, planned
-    from cropcal.show.terminal import glance
-    from cropcal.show.terminal import plan as plan_screens
-
-    sets = sets or ()
-    folder = out or folder_of(path) / PLAN_FOLDER
-    write = out is not None or not sets
-    today = day(on, "--on")
-    journal = noted(path, max(today, day(None, "")))
-    begin = Beginning(path, journal, today, begun, ask=True).of
-
-    def answer(space: Space, tables: CropTables) -> Answer:
-        asked = Asked(path, tuple(sets), journal, today, steady)
-        with effort(time_limit_s) as trying:
-            new_plan = planned(space, tables, asked, trying)
-        result, orders = new_plan.result, new_plan.orders
-        written: list[str] = []
-        empty = result.outcome.status == "empty"
-
-        def keep(form: Json) -> None:
-            written.extend(new_plan.keep(folder, form))
-
-        def screen() -> str:
-            following = (
-                f"cropcal {'crops' if empty else 'week'} {typed(str(path))}" if write and not sets else ""
-            )
-            if not whole:
-                rest = f"cropcal plan {typed(str(path))} --all"
-                return glance.glance(result, names(tables), rest, following, today)
-            if not write:
-                return plan_screens.plan(result, names(tables), orders=orders, today=today)
-            return plan_screens.plan(result, names(tables), str(folder), written, following, orders, today)
-
-        short = Exit.SHORT if result.expected and result.expected.misses_much else Exit.DONE
-        return Answer(
-            new_plan.form(),
-            screen,
-            lambda: figures.plan(result),
-            (
-                *map(str, journal.torn()),
-                *(new_plan.settings_changed if new_plan.is_kept_in(folder) else ()),
-                *(("No plan: nothing that is wanted can be ready in time here.",) if empty else ()),
-            ),
-            Exit.NO_PLAN if empty else short,
-            keep if write else None,
-        )
-
-    with preload_drawing() if write else nullcontext():
-        respond(
-            path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today, sow=sow, begin=begin
-        )

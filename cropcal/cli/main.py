@@ -283,9 +283,9 @@ def plan(
 
     Example: cropcal plan my-shelf
     """
-    from cropcal.cli import commands
+    from cropcal.cli import plan as planning
 
-    commands.plan(
+    planning.plan(
         space, out, on, time_limit, as_json=json, sets=sets, sow=sow, steady=steady, begun=begun, whole=whole
     )
 
