@@ -2,7 +2,6 @@
 
 import sys
 from collections.abc import Sequence
-from contextlib import nullcontext
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -20,6 +19,7 @@ from cropcal.season.beside import (
     Noted,
     as_measured,
     noted,
+    readings_in_doubt,
     series_problems,
 )
 from cropcal.season.files import (
@@ -33,17 +33,18 @@ from cropcal.season.files import (
 )
 from cropcal.season.hazards import dangers_of
 from cropcal.season.load import (
-    PLAN_FOLDER,
     day,
-    folder_of,
     load,
     read,
     read_with,
     refuse,
     refuse_one,
 )
+from cropcal.season.log_words import command
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import key_figures as figures
+from cropcal.show.data.bill_json import bill as bill_form
+from cropcal.show.data.bill_json import noted_bill
 from cropcal.show.data.crop_json import crop_sources as crop_sources_form
 from cropcal.show.data.crop_json import crops as crops_form
 from cropcal.show.data.hours_json import photoperiod as hours_form
@@ -54,6 +55,9 @@ from cropcal.show.terminal import (
 )
 from cropcal.show.terminal import (
     before_and_after as changes,
+)
+from cropcal.show.terminal import (
+    bill as bill_screen,
 )
 from cropcal.show.terminal import (
     crop_sources as sources_screen,
@@ -107,8 +111,9 @@ def _checked(
         return form, ""
     space = as_measured(path, space, today)
     dangers = dangers_of(space, tables, journal.journal.events)
-    doubts = {"doubts": [doubt.as_dict() for doubt in space.doubts]}
-    return dangers.form | form | doubts, dangers.first_lines + screens.doubts(space.doubts)
+    doubts = (*space.doubts, *readings_in_doubt(path, space, tables, today))
+    asked = {"doubts": [doubt.as_dict() for doubt in doubts]}
+    return dangers.form | form | asked, dangers.first_lines + screens.doubts(doubts)
 
 
 def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -248,11 +253,15 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
         from cropcal.planning.candidates.assessment import assess, unit_costs
         from cropcal.planning.power.bill import bill as power_bill
         from cropcal.planning.power.bill import year_days
+        from cropcal.season.bill import bills_of, dark_of, standing_plan
         from cropcal.season.learned import learned_paces
 
         first, days = space.settings.start, space.settings.weeks * 7
-        of_year = power_bill(space, first, year_days(first))
-        lines = of_year if year else power_bill(space, first, days)
+        plan = standing_plan(path, journal)
+        dark = dark_of(space, plan)
+        of_year = power_bill(space, first, year_days(first), dark)
+        lines = of_year if year else power_bill(space, first, days, dark)
+        bills = bills_of(space, journal, plan, lines, year_days(first) if year else days)
         currency = space.tariff.currency if space.tariff else None
 
         def costs() -> tuple[UnitCost, ...]:
@@ -261,10 +270,11 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
 
         period = (first, first + timedelta(days=(year_days(first) if year else days) - 1))
         rest = () if year else of_year
+        example = f"{command(path, 'bill')} {first:%Y-%m} {'41.30' if currency else '--kwh 180'}"
         return Answer(
-            forms.bill(lines, currency, of_year, costs() if as_json else ()),
+            bill_form(lines, currency, of_year, costs() if as_json else (), bills),
             lambda: (
-                screens.bill(lines, costs(), currency, names(tables), period, year=rest)
+                bill_screen.bill(lines, costs(), currency, names(tables), period, rest, bills, example)
                 + against_meter(space.metered)
             ),
             lambda: figures.bill(lines, costs(), currency),
@@ -305,90 +315,24 @@ def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] 
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.season import learned as teaching
-        from cropcal.season.log_words import command
+        from cropcal.season.bill import noted_beside
         from cropcal.show.terminal import learned as learned_screen
 
         report = teaching.report(journal, space, tables)
         written = screens.written(str(out), LEARNED_FILES).strip("\n") if out else ""
+        bills = noted_beside(path, journal, space)
+        currency = space.tariff.currency if space.tariff else None
 
         def screen() -> str:
             text = learned_screen.learned(report, names(tables), lambda words: command(path, words))
+            text += bill_screen.odd_bills(bills, currency)
             return f"{text}\n{written}" if out else text.removesuffix("\n")
 
         return Answer(
-            forms.learned(report),
+            forms.learned(report) | ({"bills": [noted_bill(bill) for bill in bills]} if bills else {}),
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, learned_files(report, space, tables))) if out else None,
         )
 
     respond(path, sets, answer, as_json=as_json)
-
-
-def plan(
-    path: Path,
-    out: Path | None,
-    on: str | None,
-    time_limit_s: float,
-    *,
-    as_json: bool,
-    sets: Sequence[str] | None = None,
-    sow: str | None = None,
-    steady: bool | None = None,
-    begun: bool | None = None,
-    whole: bool = False,
-) -> None:
-    """Plan, write all files of the plan unless values are only tried, and print its summary."""
-    from cropcal.cli.begun import Beginning
-    from cropcal.cli.search import effort, preload_drawing
-    from cropcal.season.plan import Asked, planned
-    from cropcal.show.terminal import glance
-    from cropcal.show.terminal import plan as plan_screens
-
-    sets = sets or ()
-    folder = out or folder_of(path) / PLAN_FOLDER
-    write = out is not None or not sets
-    today = day(on, "--on")
-    journal = noted(path, max(today, day(None, "")))
-    begin = Beginning(path, journal, today, begun, ask=True).of
-
-    def answer(space: Space, tables: CropTables) -> Answer:
-        asked = Asked(path, tuple(sets), journal, today, steady)
-        with effort(time_limit_s) as trying:
-            new_plan = planned(space, tables, asked, trying)
-        result, orders = new_plan.result, new_plan.orders
-        written: list[str] = []
-        empty = result.outcome.status == "empty"
-
-        def keep(form: Json) -> None:
-            written.extend(new_plan.keep(folder, form))
-
-        def screen() -> str:
-            following = (
-                f"cropcal {'crops' if empty else 'week'} {typed(str(path))}" if write and not sets else ""
-            )
-            if not whole:
-                rest = f"cropcal plan {typed(str(path))} --all"
-                return glance.glance(result, names(tables), rest, following, today)
-            if not write:
-                return plan_screens.plan(result, names(tables), orders=orders, today=today)
-            return plan_screens.plan(result, names(tables), str(folder), written, following, orders, today)
-
-        short = Exit.SHORT if result.expected and result.expected.misses_much else Exit.DONE
-        return Answer(
-            new_plan.form(),
-            screen,
-            lambda: figures.plan(result),
-            (
-                *map(str, journal.torn()),
-                *(new_plan.settings_changed if new_plan.is_kept_in(folder) else ()),
-                *(("No plan: nothing that is wanted can be ready in time here.",) if empty else ()),
-            ),
-            Exit.NO_PLAN if empty else short,
-            keep if write else None,
-        )
-
-    with preload_drawing() if write else nullcontext():
-        respond(
-            path, sets, answer, as_json=as_json, slow=True, journal=journal, on=today, sow=sow, begin=begin
-        )

@@ -283,9 +283,9 @@ def plan(
 
     Example: cropcal plan my-shelf
     """
-    from cropcal.cli import commands
+    from cropcal.cli import plan as planning
 
-    commands.plan(
+    planning.plan(
         space, out, on, time_limit, as_json=json, sets=sets, sow=sow, steady=steady, begun=begun, whole=whole
     )
 
@@ -348,6 +348,7 @@ def log(
     early: Annotated[bool, typer.Option("--early", help="Cut before it was ready, on purpose.")] = False,
     from_: Annotated[str | None, typer.Option("--from", metavar="TIME", help="Start, like 18:30.")] = None,
     until: Annotated[str | None, typer.Option(metavar="TIME", help="End, like 21:00.")] = None,
+    kwh: Annotated[str | None, typer.Option(help="The energy that a bill counts.")] = None,
     sure: Annotated[bool, typer.Option("--sure", help="It is right, however odd it looks.")] = False,
     why: Annotated[str | None, typer.Option(help="Why it was lost.")] = None,
     note: Annotated[str | None, typer.Option(help="Anything else.")] = None,
@@ -359,7 +360,7 @@ def log(
     """Note what happened; without an event, show what was noted last.
 
     EVENT: sown, emerged, transplanted, harvested, lost, bolted, tip burn, not ready, reading, air, outage,
-    lamp hours. AMOUNT: 3, "240 g", "3 heads 420 g".
+    lamp hours, bill. AMOUNT: 3, "240 g", "3 heads 420 g"; of a bill its month and sum: bill 2027-02 41.30.
 
     Example: cropcal log my-shelf harvested lettuce-butterhead 3 --on yesterday
     """
@@ -368,7 +369,7 @@ def log(
 
     note_down(
         words or (),
-        Options(on, bed, zone, site, cut, whole, early, from_, until, why, note, undo, correct, sure),
+        Options(on, bed, zone, site, cut, whole, early, from_, until, why, note, undo, correct, sure, kwh),
     )
 
 

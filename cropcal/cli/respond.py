@@ -88,7 +88,7 @@ def respond(
     events = (journal or noted(path)).journal.events
     for doubt in present.file.doubts:
         typer.echo(hazard_words.doubt(doubt), err=True)
-    for line in reminders(present.space, tables, journal):
+    for line in (*present.notes, *reminders(present.space, journal)):
         typer.echo(line, err=True)
 
     if not options:

@@ -1,10 +1,7 @@
 """The three choices of how much is sown: each searched for in drawn seasons, placed on sites, and told."""
 
-from calendar import monthrange
-from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
 from functools import cached_property
 from time import perf_counter
 
@@ -15,6 +12,7 @@ from cropcal.optimize.highs import Ended
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import Task
 from cropcal.optimize.solve import Solution, evaluated, undominated
+from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.luck.drawn import SEARCH_SEED, Stage
 from cropcal.planning.luck.placing import Placed, placed
 from cropcal.planning.luck.score import Scorer, prices_of
@@ -31,10 +29,11 @@ from cropcal.planning.luck.sowings import (
 )
 from cropcal.planning.luck.steady import SEASONS, SowingHabit
 from cropcal.planning.luck.world import alternatives
+from cropcal.planning.power.bill_range import bill_range
 from cropcal.planning.realise import PlanBuilder, RealisedPlan, ToldPlan
+from cropcal.planning.schedule.empty_beds import dark_days
 from cropcal.planning.steady_rule import recorded, rule_habits, rule_sowings
 from cropcal.records import chances as records
-from cropcal.records.plan import BillLine
 from cropcal.records.space import SowChoice
 from cropcal.seasons.world import World
 
@@ -101,12 +100,11 @@ class ChosenPlan:
 class PlanMaker:
     """Makes plans of sowings for one season.
 
-    ``task`` is the season as a programme, with what stands; ``power`` the least and most cost of a month.
+    ``task`` is the season as a programme, with what stands.
     """
 
     builder: PlanBuilder
     task: Task
-    power: tuple[float, float] = (0.0, 0.0)
     stop: Callable[[], bool] | None = None
     progress: Progress | None = None
 
@@ -267,6 +265,7 @@ class PlanMaker:
         chance[[not want.is_numbered for want in self.builder.space.wants]] = np.nan
         chance[:, self.builder.space.settings.weeks :] = np.nan
         some = not np.isnan(chance).all()
+        power, low, high = self._power_a_month(plan)
         want, week = np.unravel_index(int(np.nanargmin(chance)), chance.shape) if some else (0, 0)
         return records.Choice(
             name=name,
@@ -279,21 +278,19 @@ class PlanMaker:
             least_sure=round(float(chance[want, week]), 2) if some else None,
             least_sure_week=self.builder.time.date_of(int(week) * 7) if some else None,
             least_sure_want=int(want) if some else None,
-            power_low=self.power[0],
-            power_high=self.power[1],
+            power_low=round(low, 2),
+            power_high=round(high, 2),
+            power=round(power, 2),
         )
 
-
-def power_a_month(lines: Sequence[BillLine], start: date, days: int) -> tuple[float, float]:
-    """Return the least and most that power costs in a month, in kWh without a tariff.
-
-    Only whole months count, where there are some; else the others as if they were whole.
-    """
-    held = Counter(f"{start + timedelta(days=day):%Y-%m}" for day in range(days))
-    total: dict[str, float] = dict.fromkeys(held, 0.0)
-    for line in lines:
-        total[line.month] += line.kwh if line.cost is None else line.cost
-    shares = {name: count / monthrange(int(name[:4]), int(name[5:]))[1] for name, count in held.items()}
-    whole = [total[name] for name, share in shares.items() if share == 1.0]
-    sums = whole or [total[name] / share for name, share in shares.items()] or [0.0]
-    return round(min(sums), 2), round(max(sums), 2)
+    def _power_a_month(self, plan: MadePlan) -> tuple[float, float, float]:
+        """Return what a mean month's power costs, with its range; in kWh without a tariff."""
+        space = self.builder.space
+        dark = dark_days(space, plan.realised.sites, plan.told.batches)
+        of_plan = bill_range(space, space.settings.start, space.settings.weeks * DAYS_PER_WEEK, dark)
+        if of_plan is None:
+            return 0.0, 0.0, 0.0
+        month = of_plan.a_month
+        if month.cost is None or month.cost_low_80 is None or month.cost_high_80 is None:
+            return month.kwh, month.kwh_low_80, month.kwh_high_80
+        return month.cost, month.cost_low_80, month.cost_high_80

@@ -108,17 +108,17 @@ def _lengths(
 
 
 def _times_fewest_days(zone: ZoneHours) -> list[tuple[str, float]]:
-    """Return, for each setting that fits, the crop that it slows most, and its days over the fewest of all.
+    """Return, for each setting that fits, the crop that it slows most, and its days over its fewest.
 
     Only crops count that can be had with the pick; infinite where one cannot.
     """
-    days = {
-        crop: [choice.harvest_days.get(crop, np.inf) for choice in zone.fitting]
-        for crop in zone.pick.harvest_days
-    }
+
+    def times(crop: str, choice: HoursChoice) -> float:
+        return choice.harvest_days.get(crop, np.inf) / zone.fewest_days[crop]
+
     return [
-        max(((crop, its[at] / min(its)) for crop, its in days.items()), key=lambda row: row[1])
-        for at in range(len(zone.fitting))
+        max(((crop, times(crop, choice)) for crop in zone.pick.harvest_days), key=lambda row: row[1])
+        for choice in zone.fitting
     ]
 
 

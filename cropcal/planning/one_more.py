@@ -7,6 +7,7 @@ from cropcal.planning.power.bill import bill
 from cropcal.planning.power.lamp_hours import lit_stretches, quiet_overlap_h
 from cropcal.records.base import WEEKDAYS
 from cropcal.records.crop import Crop, CropTables
+from cropcal.records.measured import CopiedReading
 from cropcal.records.outlook import ChangeKind
 from cropcal.records.space import Bed, Fixture, Reading, Space, Want, Zone, photoperiod_h
 from cropcal.science.power import week_table
@@ -95,7 +96,8 @@ def _one_site(bed: Bed) -> Bed:
 def _mean(reading: Reading, bed: str) -> Reading:
     kind = "lux" if reading.umol_m2_s is None else "umol_m2_s"
     values = [value for row in getattr(reading, kind) for value in row]
-    return reading.model_copy(update={"bed": bed, kind: ((sum(values) / len(values),),)})
+    same = dict(reading) | {"bed": bed, kind: ((sum(values) / len(values),),)}
+    return CopiedReading.model_construct(**same)
 
 
 def _cells(space: Space) -> Iterator[ChangedSpace]:

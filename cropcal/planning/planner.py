@@ -14,13 +14,14 @@ from cropcal.planning.candidates.first_weeks import first_harvest_weeks
 from cropcal.planning.candidates.prepare import Prepared, prepare
 from cropcal.planning.candidates.service_weeks import ServiceWeeks, eaten_within_d
 from cropcal.planning.candidates.steady_supply import nursery_gain
-from cropcal.planning.choices import PlanMaker, power_a_month
+from cropcal.planning.choices import PlanMaker
 from cropcal.planning.growth import cautions as notes
 from cropcal.planning.growth.crowding import crowded_warnings, crowdings, record_notes
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.luck.search import Progress
 from cropcal.planning.outcome import kept_amounts, outcome_of, supply_of
 from cropcal.planning.power.bill import bill
+from cropcal.planning.power.bill_range import bill_range
 from cropcal.planning.realise import PlanBuilder
 from cropcal.planning.replan.initial_stock import with_initial_stock
 from cropcal.planning.replan.resume import resume
@@ -89,9 +90,7 @@ def plan(
         return perf_counter() > ends or (effort.stop is not None and effort.stop())
 
     time = replace(time, weeks=space.settings.weeks)
-    always_on = bill(space, space.settings.start, time.days)
-    power = power_a_month(always_on, space.settings.start, time.days)
-    making = PlanMaker(builder, task, power, stopped, effort.progress)
+    making = PlanMaker(builder, task, stopped, effort.progress)
     chosen = making.steady() if steady else making.chosen(space.settings.sow_choice)
     solution, realised, told = chosen.plan.solution, chosen.plan.realised, chosen.plan.told
     dark = dark_days(space, realised.sites, told.batches)
@@ -127,7 +126,8 @@ def plan(
         ),
         supply=supply,
         sites=realised.sites,
-        bill=bill(space, space.settings.start, time.days, dark) if dark else always_on,
+        bill=bill(space, space.settings.start, time.days, dark),
+        bill_range=bill_range(space, space.settings.start, time.days, dark),
         unit_costs=unit_costs(assessment, priced=space.tariff is not None),
         lights=assessment.lights,
         fits=assessment.verdicts,

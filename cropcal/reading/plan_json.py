@@ -15,7 +15,7 @@ from cropcal.reading.text.key_types import kind_of
 from cropcal.reading.text.source import shorten
 from cropcal.reading.text.suggestions import phrase
 from cropcal.records.base import Record
-from cropcal.records.chances import Habit
+from cropcal.records.chances import Choice, Habit
 from cropcal.records.plan import (
     Batch,
     Harvest,
@@ -138,6 +138,8 @@ def _plan(form: Any) -> WrittenPlan:
     jobs = tuple(_record(Job, row, at, _JOB) for at, row in job_rows)
     rows = _rows(form, "habits") if "habits" in form else ()
     habits = tuple(_record(Habit, row, at, {}) for at, row in rows)
+    rows = _rows(form, "choices") if "choices" in form else ()
+    choices = tuple(_record(Choice, row, at, {}) for at, row in rows)
     return WrittenPlan(
         format=version,
         inputs_sha256=_text(form, "inputs_sha256"),
@@ -148,6 +150,8 @@ def _plan(form: Any) -> WrittenPlan:
         supply=tuple(_record(Supply, row, at, _SUPPLY) for at, row in _rows(form, "supply")),
         habits=habits,
         steady=bool(habits) or _was_steady(form.get("rhythm")),
+        choices=choices,
+        start=_day(form, "start"),
         until=_until(form),
         first_day=_day(form, "first_day") or _day(form, "start"),
     )

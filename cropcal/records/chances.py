@@ -53,8 +53,9 @@ class Choice(Record):
     """One of the choices of how much is sown, from the same drawn seasons as the others.
 
     ``least_sure`` is the lowest chance of a wanted week, ``least_sure_week`` that week, ``least_sure_want``
-    the number of its want. ``power_low`` and ``power_high``: power a month, in the plan's currency, or kWh
-    where there is no tariff.
+    the number of its want. ``power``: that of a mean month, lamps off where nothing grows, in the plan's
+    currency, or kWh where there is no tariff (None: an older plan does not say); ``power_low`` and
+    ``power_high``: its range in four cases of five.
     """
 
     name: SowChoice
@@ -69,6 +70,7 @@ class Choice(Record):
     least_sure_want: int | None
     power_low: float
     power_high: float
+    power: float | None = None
 
 
 StartName = Literal["last plan", "steady rule", "middle", "nothing"]

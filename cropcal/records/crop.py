@@ -175,6 +175,19 @@ class EmergenceCurve(Record):
     source: str
 
 
+MOST_UMOL_J: Final = 4.5
+"""Photons of 400 to 700 nm for each joule that no lamp exceeds [µmol/J].
+
+A joule of light of 660 nm is 5.52 µmol. The best red LED packages turn 81 % of their power into light, which
+is 4.5 µmol/J before any loss of driver and optics; whole fixtures reach 3.4 (white and red) to 4.1 (blue and
+red) at the best. Kusuma P., Pattison P.M., Bugbee B. 2020. From physics to fixtures to food. Horticulture
+Research 7:56 (abstract).
+"""
+
+GOOD_UMOL_J: Final = 3.5
+"""Above this a fixture beats the best of white and red LEDs (3.4, as above) [µmol/J]."""
+
+
 class Lamp(Record):
     """One kind of lamp: photons per joule, lux per photon flux, clearance of leaves from 1000 W of it."""
 

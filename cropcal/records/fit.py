@@ -1,4 +1,4 @@
-"""How a bed does: its light against readings, how it suits each crop, what cures it, how densely plants stand."""
+"""How a bed does: its light against readings, how it suits crops, what cures it, how densely plants stand."""
 
 from typing import Literal
 

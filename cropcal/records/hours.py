@@ -3,6 +3,8 @@
 from datetime import date
 from typing import Literal
 
+from pydantic import Field
+
 from cropcal.records.base import Record
 from cropcal.records.crop import Unit
 from cropcal.records.space import Assumption
@@ -93,6 +95,9 @@ class ZoneHours(Record):
 
     ``fitting``: the settings, shortest first, that suit the crops as well as the pick, at its output; empty
     where the file gives the hours, or there is a window. ``lengths``: some of them in drawn seasons.
+    ``by_month``: where the timer is set by the month, its hours and why, in words; ``pick`` is then the best
+    that is never changed. ``fewest_days``: of each crop to harvest, under this lamp, with hours that lose
+    none; leaf tips may burn.
     ``quiet``: minutes of the day, from and to, that are quiet on any weekday. ``price_by_quarter``: mean
     price of a kWh in each quarter hour of the day, with tax; empty without a tariff. ``season_saves``: share
     of the lamp's cost saved by resetting the timer as prices change; 0 if that does not pay. ``window``:
@@ -114,7 +119,9 @@ class ZoneHours(Record):
     season_saves: float = 0.0
     window: bool = False
     fitting: tuple[HoursChoice, ...] = ()
+    fewest_days: dict[str, float] = Field(default_factory=dict)
     lengths: tuple[LampLength, ...] = ()
+    by_month: tuple[str, ...] = ()
 
 
 class TimerLine(Record):

@@ -21,6 +21,7 @@ EventName = Literal[
     "air",
     "outage",
     "lamp hours",
+    "bill",
     "undone",
 ]
 Stopped = Literal["", "lamp", "pump", "fan", "power"]
@@ -52,9 +53,10 @@ UNITS: Final[dict[str, tuple[str, ...]]] = {
     "air": ("C",),
     "outage": ("h",),
     "lamp hours": ("h",),
+    "bill": (),
     "undone": (),
 }
-"""The units an event's amount may have, the usual one first."""
+"""The units an event's amount may have, the usual one first. That of a bill is a currency."""
 
 
 def one_line(text: str) -> str:
@@ -72,7 +74,7 @@ class Entry(Record):
     Attributes
     ----------
     on
-        The day it happened.
+        The day it happened; of a bill, the last day of its month that it is for.
     event
         What happened. ``undone`` takes back the line that ``corrects`` names.
     batch, crop
@@ -80,7 +82,9 @@ class Entry(Record):
     bed, zone, sites
         Where; ``sites`` are numbers from 1, none for the whole batch or bed.
     amount, unit
-        How much, in one of the units that ``UNITS`` lists for the event.
+        How much, in one of the units that ``UNITS`` lists for the event; of a bill, money and its currency.
+    kwh
+        The energy that a bill counts [kWh].
     weight_g
         What harvested heads weighed together [g].
     cut
@@ -115,6 +119,7 @@ class Entry(Record):
     amount: Annotated[float, Field(ge=-50, le=1_000_000)] | None = None
     unit: str = ""
     weight_g: Annotated[float, Field(gt=0, le=1_000_000)] | None = None
+    kwh: Annotated[float, Field(gt=0, le=1_000_000)] | None = None
     cut: Annotated[int, Field(ge=1, le=99)] | Literal["whole"] | None = None
     early: bool = False
     what: Stopped = ""

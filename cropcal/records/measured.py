@@ -1,8 +1,33 @@
-"""Measured air and energy of a space, as far as planning uses them."""
+"""Measured light, air and energy of a space, as far as planning uses them."""
 
 from datetime import date
+from typing import Annotated, Literal
+
+from pydantic import Field
 
 from cropcal.records.base import Record
+from cropcal.records.values import Day, Name, Rows
+
+
+class Reading(Record):
+    """Light read over one bed, as PPFD or as lux: rows from the front, columns from the left.
+
+    ``on``: the day of it; without one, every reading in the journal is newer.
+    """
+
+    bed: Name
+    umol_m2_s: Rows[Annotated[float, Field(ge=0, le=3000)]] | None = None
+    lux: Rows[Annotated[float, Field(ge=0, le=200_000)]] | None = None
+    read_with: Literal["meter", "phone"] = "phone"
+    on: Day | None = None
+
+
+class NotedReading(Reading):
+    """A reading that the journal holds."""
+
+
+class CopiedReading(Reading):
+    """The reading of one bed taken for another, of which it is no news about the lamp."""
 
 
 class MeasuredAir(Record):

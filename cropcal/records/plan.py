@@ -13,6 +13,7 @@ from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.fit import Cures, Fit, LightCheck
 from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
+from cropcal.records.tariff import BillRange, NotedBill
 from cropcal.units import MOL_PER_UMOL_H, Z_80
 
 JobName = Literal["sow", "plant", "thin", "transplant", "cut", "clear", "chore"]
@@ -32,6 +33,8 @@ class BedLight(Record):
     the nearest lamp down to the leaves of newly planted plants (about the rim of the pots or trays), None if
     it is not given; grown plants are nearer by their height. All of this is the lamp's light alone: where the
     sun comes in, ``halves`` holds its part in each half month of the year, with the spread ``sd_ln_sun``.
+    ``lamp_factor``: the lamp's data times this, as readings over other beds under it have it. ``slips`` are
+    readings that cannot be right, here or over a neighbour.
     """
 
     bed: str
@@ -48,6 +51,8 @@ class BedLight(Record):
     narrower: tuple[Narrowing, ...] = ()
     check: LightCheck | None = None
     warnings: tuple[str, ...] = ()
+    slips: tuple[str, ...] = ()
+    lamp_factor: float = 1.0
     halves: tuple[HalfMonth, ...] = ()
     sd_ln_sun: float = 0.0
 
@@ -354,4 +359,6 @@ class SeasonPlan(Record):
     choices: tuple[Choice, ...] = ()
     searched: Searched | None = None
     first_day: date | None = None
+    bill_range: BillRange | None = None
+    noted_bills: tuple[NotedBill, ...] = ()
     cures: Cures = Cures()

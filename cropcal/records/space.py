@@ -9,6 +9,7 @@ from cropcal.problems import Problem
 from cropcal.records.base import DayStretch, Record, stretch_hours
 from cropcal.records.crop import SeedOnHand, Unit
 from cropcal.records.measured import MeasuredAir, Metered
+from cropcal.records.measured import Reading as Reading
 from cropcal.records.replan import Begun, Horizon
 from cropcal.records.tariff import Tariff
 from cropcal.records.values import (
@@ -19,7 +20,6 @@ from cropcal.records.values import (
     Many,
     Name,
     Positive,
-    Rows,
     SiteNumbers,
     Walls,
     Weekday,
@@ -136,15 +136,6 @@ class Fixture(Record):
     x_m: Annotated[float, Field(ge=0, le=50)] | None = None
     y_m: Annotated[float, Field(ge=0, le=50)] | None = None
     count: Annotated[int, Field(ge=1, le=1000)] = 1
-
-
-class Reading(Record):
-    """Light read over one bed, as PPFD or as lux: rows from the front, columns from the left."""
-
-    bed: Name
-    umol_m2_s: Rows[Annotated[float, Field(ge=0, le=3000)]] | None = None
-    lux: Rows[Annotated[float, Field(ge=0, le=200_000)]] | None = None
-    read_with: Literal["meter", "phone"] = "phone"
 
 
 class Load(Record):

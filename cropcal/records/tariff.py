@@ -1,5 +1,6 @@
-"""The price of power as the user gives it."""
+"""The price of power as the user gives it, the range of a bill, and bills that were noted."""
 
+from datetime import date
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -46,3 +47,61 @@ class Tariff(Record):
     holidays: Annotated[tuple[Day, ...], Many] = ()
     round: Literal["total", "line"] | None = None
     rate: Annotated[tuple[Rate, ...], Many]
+
+
+class PowerRange(Record):
+    """Energy and cost, each with the range that should hold in four cases of five; no tariff: cost None."""
+
+    kwh: float
+    kwh_low_80: float
+    kwh_high_80: float
+    cost: float | None = None
+    cost_low_80: float | None = None
+    cost_high_80: float | None = None
+
+
+class BillRange(Record):
+    """The range of a bill: by month ("2027-01"), in all, and of a mean month."""
+
+    months: dict[str, PowerRange]
+    in_all: PowerRange
+    a_month: PowerRange
+
+
+class NotedBill(Record):
+    """A bill that was noted, held against what the space should have cost.
+
+    Attributes
+    ----------
+    id
+        Of its line in the journal.
+    first, last
+        The days of its month on which the space was in use, both counted; ``first`` is later than ``last``
+        where there is none.
+    amount, kwh
+        What it came to, and the energy that it counts; None where not noted.
+    computed
+        What watts, hours and prices of the file come to; None where nothing is computed for these days.
+    cost_low, cost_high
+        Between which the amount agrees: for the energy noted if it is, else for the computed range.
+    causes
+        Likely causes of a difference, the likeliest first; none where it agrees.
+    instead_of
+        Ids of bills of the same month that were noted before and do not count.
+    """
+
+    id: str
+    first: date
+    last: date
+    amount: float | None
+    kwh: float | None
+    computed: PowerRange | None
+    cost_low: float | None = None
+    cost_high: float | None = None
+    causes: tuple[str, ...] = ()
+    instead_of: tuple[str, ...] = ()
+
+    @property
+    def month(self) -> str:
+        """Return the month like "2027-02"."""
+        return f"{self.last:%Y-%m}"

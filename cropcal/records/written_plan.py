@@ -1,16 +1,17 @@
-"""A plan read back from plan.json, for later commands."""
+"""A plan read back from plan.json, for later commands, and what it has to do with the bill."""
 
 from datetime import date, datetime
 from typing import Final
 
 from cropcal.records.base import Record
-from cropcal.records.chances import Habit
+from cropcal.records.chances import Choice, Habit
 from cropcal.records.plan import (
     Batch,
     Job,
     SiteUse,
     Supply,
 )
+from cropcal.records.tariff import BillRange, NotedBill
 
 FORMAT: Final = 1
 """The version of plan.json. An added key does not change it; what an older reader would get wrong raises it.
@@ -32,6 +33,10 @@ class WrittenPlan(Record):
         What is sown week after week, if it follows the steady rule.
     steady
         Whether it follows the steady rule, or repeated its sowings in an older version.
+    choices
+        What each choice of how much is sown was to bring; none in older versions.
+    start
+        Its first day, None if it does not say.
     until
         Its last day, None if it does not say.
     first_day
@@ -47,6 +52,8 @@ class WrittenPlan(Record):
     supply: tuple[Supply, ...]
     habits: tuple[Habit, ...] = ()
     steady: bool = False
+    choices: tuple[Choice, ...] = ()
+    start: date | None = None
     until: date | None = None
     first_day: date | None = None
 
@@ -70,3 +77,25 @@ class CalendarEvent(Record):
     description: str
     cancelled: bool
     alarmed: bool = False
+
+
+class PlanPower(Record):
+    """What a written plan has to do with the bill.
+
+    ``dark_d``: days on which the lamp of a zone is off, since nothing grows there. ``saved_kwh`` and
+    ``saved_cost``: what that saves over the days billed. ``choices``: those that were to choose from.
+    """
+
+    dark_d: dict[str, int]
+    saved_kwh: float
+    saved_cost: float | None
+    choices: tuple[Choice, ...] = ()
+
+
+class Bills(Record):
+    """All that goes with the lines of a bill: its range, the same of twelve months, plan, noted bills."""
+
+    range: BillRange | None
+    year: BillRange | None = None
+    plan: PlanPower | None = None
+    noted: tuple[NotedBill, ...] = ()

@@ -1,5 +1,6 @@
 """Light at the plants: daily sums, the share of a lamp's light on the floor, readings spread over sites."""
 
+from math import sqrt
 from typing import Final
 
 import numpy as np
@@ -21,6 +22,11 @@ LN_SD: Final = {
 """Spread (standard deviation of ln PPFD) by the source of the light value: read with a PAR meter; with a lux
 meter under a known lamp; from a spec sheet's photons; in lux by a phone; from watts measured at the
 wall; from watts on the label. All assumed."""
+
+METER_LN_SD: Final = 0.03
+"""Spread of watts read with a plug meter (assumed)."""
+LABEL_LN_SD: Final = sqrt(LN_SD["watts label"] ** 2 - LN_SD["watts meter"] ** 2 + METER_LN_SD**2)
+"""Spread of watts by the label: what the spread of light by the label has more than that by the meter."""
 
 
 def dli(ppfd_umol_m2_s: npt.ArrayLike, photoperiod_h: npt.ArrayLike) -> Array:

@@ -11,17 +11,19 @@ Codes = npt.NDArray[np.int8]
 
 RIGHT, SLOW, UNKNOWN, BURN, BOLT, HOT, DARK, GLARE, AIR = range(9)
 """From best to worst. Unknown: no published limit for so long a day. From BURN on the crop may fail, from
-DARK on it will."""
+DARK on it will. Burnt leaf tips spoil leaves, the rest of the crop is eaten."""
 
 
 class Limits(NamedTuple):
     """The limits of a crop. DLI in mol m⁻² d⁻¹, hours of day, air in °C.
 
-    Below ``least_dli`` it is not worth growing, below ``enough_dli`` it is slow, above ``ceiling_dli`` its
-    leaf tips may burn, above ``far_dli`` it is spoilt. ``longest_h`` is nan without a published limit; then
-    days over ``watched_h`` are unknown. ``quality_c`` is infinite if there is none.
+    Below ``dark_dli`` it is not worth growing. ``least_dli`` is the least that was tested; below
+    ``enough_dli`` it is slow, above ``ceiling_dli`` its leaf tips may burn, above ``far_dli`` it is spoilt.
+    ``longest_h`` is nan without a published limit; then days over ``watched_h`` are unknown. ``quality_c`` is
+    infinite if there is none.
     """
 
+    dark_dli: float
     least_dli: float
     enough_dli: float
     ceiling_dli: float
@@ -54,7 +56,7 @@ def codes(
     code[(mean > limits.quality_c) | (top >= limits.max_c)] = HOT
     if not np.isnan(limits.longest_h):
         code[day_h > limits.longest_h] = BOLT
-    code[dli < limits.least_dli] = DARK
+    code[dli < limits.dark_dli] = DARK
     code[dli > limits.far_dli] = GLARE
     code[(mean <= limits.base_c) | (mean >= limits.max_c)] = AIR
     return code

@@ -6,7 +6,7 @@ from datetime import date
 from functools import cached_property
 from pathlib import Path
 
-from cropcal.problems import Problem
+from cropcal.problems import Problem, Where
 from cropcal.reading.files.file_set import finish_interrupted
 from cropcal.reading.journal.read import FILE_NAME, read_journal, torn_notes
 from cropcal.reading.past_settings import FILE_NAME as SETTINGS_FILE
@@ -25,6 +25,7 @@ from cropcal.records.plan import Batch
 from cropcal.records.replan import Begun
 from cropcal.records.space import Held, Space
 from cropcal.records.written_plan import FORMAT, WrittenPlan
+from cropcal.season import clock
 from cropcal.season.load import (
     PREVIOUS,
     folder_of,
@@ -133,6 +134,60 @@ def as_measured(path: Path, space: Space, today: date, as_written: Space | None 
     return measured.with_measurements(space, air, meter, as_written)
 
 
+def newest_readings(path: Path, today: date) -> dict[str, Entry]:
+    """Return the last reading of light of each bed in the journal up to a day.
+
+    Raises
+    ------
+    SpaceError
+        If the journal has readings, and mistakes: the newest of half its lines may not be the newest.
+    """
+    journal = noted(path)
+    read = [event for event in journal.journal.events if event.event == "reading"]
+    if not read:
+        return {}
+    journal.events()
+    bright = [event for event in read if event.amount and event.on <= today]
+    return {event.bed: event for event in bright}
+
+
+def readings_in_doubt(
+    path: Path, space: Space, tables: CropTables, today: date, only: str = ""
+) -> tuple[Problem, ...]:
+    """Return a doubt about each reading of the journal that takes more light than such a lamp can give.
+
+    ``only`` the one with that id, if given.
+    """
+    read = newest_readings(path, today)
+    entries = {bed: entry for bed, entry in read.items() if not only or entry.id == only}
+    if not entries:
+        return ()
+    from cropcal.planning.site.bed_light import bed_lights
+    from cropcal.planning.site.noted_readings import with_noted_readings
+
+    lit = with_noted_readings(space, tables, entries, {})
+    beds = tuple(bed for bed in lit.beds if bed.name in entries)
+    return tuple(
+        Problem(
+            Where(str(folder_of(path) / FILE_NAME), entries[light.bed].line),
+            "amount",
+            f"{entries[light.bed].amount:g} over {light.bed}",
+            "light that such a lamp can give",
+            slip,
+        )
+        for light in bed_lights(lit, tables, beds)
+        for slip in light.slips
+    )
+
+
+def doubts_of_reading(path: Path, space: Space, tables: CropTables, entry: Entry) -> tuple[str, ...]:
+    """Return what to ask about a reading that was just noted; nothing of other events."""
+    if entry.event != "reading" or noted(path).problems:
+        return ()
+    doubts = readings_in_doubt(path, space, tables, max(entry.on, clock.today()), entry.id)
+    return tuple(f"Is that right? {doubt.hint}" for doubt in doubts)
+
+
 def written_settings(path: Path) -> tuple[tuple[Held, ...], Begun | None]:
     """Return the past settings by the plans of a space, and its late beginning if any, or raise problems."""
     file = plan_json(path).with_name(SETTINGS_FILE)
@@ -170,13 +225,12 @@ def past_of(journal: Noted, space: Space, today: date) -> Past | None:
     )
 
 
-def reminders(space: Space, tables: CropTables, journal: Noted | None) -> tuple[str, ...]:
-    """Return notes of light, air and hours that differ from the file."""
-    kinds = ("reading", "air", "lamp hours")
+def reminders(space: Space, journal: Noted | None) -> tuple[str, ...]:
+    """Return notes of air and hours that differ from the file."""
+    kinds = ("air", "lamp hours")
     events = [event for event in journal.journal.events if event.event in kinds] if journal else []
     if not events:
         return ()
     from cropcal.planning.history import discrepancies as noted_otherwise
-    from cropcal.planning.site.bed_light import bed_lights, lux_factors
 
-    return noted_otherwise.discrepancies(space, bed_lights(space, tables), events, lux_factors(space, tables))
+    return noted_otherwise.discrepancies(space, events)

@@ -1,5 +1,6 @@
 """``cropcal log``: note an event, take it back, or show the last notes."""
 
+import contextlib
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime
@@ -14,7 +15,6 @@ from cropcal.problems import Problem
 from cropcal.reading.journal.append import CannotNoteError, append
 from cropcal.reading.journal.checks import mistakes
 from cropcal.reading.journal.corrections import current_line
-from cropcal.reading.journal.event_words import Quantity
 from cropcal.reading.text.suggestions import did_you_mean, one_of
 from cropcal.records.batch_history import BatchHistory
 from cropcal.records.crop import Crop
@@ -25,9 +25,10 @@ from cropcal.records.journal import (
     EventName,
     Journal,
 )
-from cropcal.records.space import Space
 from cropcal.season import clock, log_words
-from cropcal.season.beside import noted
+from cropcal.season.beside import doubts_of_reading, noted
+from cropcal.season.bill_entry import bill_fields
+from cropcal.season.errors import SpaceError
 from cropcal.season.load import load, refuse, refuse_one
 from cropcal.season.log_words import Options
 from cropcal.show.hazard_words import first_lines
@@ -150,6 +151,8 @@ def _event(
     )
     if event in PLANT_EVENTS:
         return _of_plants(context, entry, words, options)
+    if event == "bill":
+        return entry.model_copy(update=_bill_fields(context, words, options, base))
     thing, amounts = log_words.thing_and_amounts(words, ())
     where: dict[str, Any] = {}
     match event:
@@ -162,42 +165,16 @@ def _event(
                 expected = "what stood still: lamp, pump, fan or power"
                 refuse_one("WHAT", f'"{thing}"' if thing else "nothing", expected)
             where["what"] = what
-            where["zone"] = _zone(context.space, options.zone) if options.zone else ""
+            where["zone"] = log_words.zone_named(context.space, options.zone) if options.zone else ""
         case _:
-            where["zone"] = _zone(context.space, options.zone or thing)
-    return entry.model_copy(update={**where, **_amount(event, amounts, UNITS[event][0])})
+            where["zone"] = log_words.zone_named(context.space, options.zone or thing)
+    return entry.model_copy(update={**where, **log_words.amount_fields(event, amounts, UNITS[event][0])})
 
 
-def _zone(space: Space, text: str) -> str:
-    """Return the zone of that name, or of the bed of that name."""
-    of_bed = {bed.name.casefold(): bed.zone for bed in space.beds}
-    zones = [zone.name for zone in space.zones]
-    if text.casefold() in of_bed and text not in zones:
-        return of_bed[text.casefold()]
-    return log_words.matching_name("zone", text, zones)
-
-
-def _amount(event: EventName, amounts: list[Quantity], usual: str) -> dict[str, Any]:
-    """Return the amount, unit and weight of an event."""
-    if not amounts:
-        return {}
-    first, *more = amounts
-    weights = [amount for amount in amounts if amount.unit == "g"]
-    if event == "harvested" and usual == "heads" and weights:
-        counts = [amount for amount in amounts if amount.unit in ("heads", "")]
-        if len(counts) != 1 or len(weights) != 1:
-            refuse_one("AMOUNT", _written(amounts), "heads, and their weight if you like: 3 heads 420 g")
-        return {"amount": counts[0].value, "unit": "heads", "weight_g": weights[0].value}
-    if more:
-        refuse_one("AMOUNT", _written(amounts), "one number")
-    unit = first.unit or usual
-    if event == "harvested" and unit != usual:
-        refuse_one("AMOUNT", _written(amounts), f"an amount in {usual}, the unit of this crop")
-    return {"amount": first.value, "unit": unit}
-
-
-def _written(amounts: list[Quantity]) -> str:
-    return '"' + " ".join(f"{amount.value:g} {amount.unit}".strip() for amount in amounts) + '"'
+def _bill_fields(
+    context: NoteContext, words: Sequence[str], options: Options, old: Entry | None
+) -> dict[str, Any]:
+    return bill_fields(words, options, clock.today(), context.space.tariff, old)
 
 
 def _of_plants(context: NoteContext, entry: Entry, words: Sequence[str], options: Options) -> Entry:
@@ -205,7 +182,7 @@ def _of_plants(context: NoteContext, entry: Entry, words: Sequence[str], options
     ids = [history.batch for history in context.stories]
     thing, amounts = log_words.thing_and_amounts(words, ids)
     if not thing:
-        text = _written(amounts) if amounts else "nothing"
+        text = log_words.written(amounts) if amounts else "nothing"
         refuse_one("CROP_OR_BATCH", text, "a batch id of the calendar, or a crop")
     story = context.story(thing)
     crop = story.crop if story else ""
@@ -225,7 +202,7 @@ def _of_plants(context: NoteContext, entry: Entry, words: Sequence[str], options
         unit = "cells" if nursery else _places(known)
     elif entry.event == "lost" and known and known.plants_per_site > 1:
         unit = "sites"
-    parts = _amount(entry.event, amounts, unit)
+    parts = log_words.amount_fields(entry.event, amounts, unit)
     if not parts and entry.event in ("sown", "transplanted") and story and story.planned:
         places = story.planned.cells if unit == "cells" else story.planned.sites
         parts = {"amount": float(places), "unit": unit}
@@ -287,8 +264,7 @@ def _matching_batch(
 
 def _note(context: NoteContext, entry: Entry) -> Entry:
     """Write an entry, report its consequences, and return it as written."""
-    slips = mistakes(entry)
-    if slips:
+    if slips := mistakes(entry):
         first = slips[0]
         refuse_one(_OPTION.get(first.key, first.key), first.found, first.expected, first.hint)
     before = context.story(entry.batch) if entry.batch else None
@@ -300,12 +276,28 @@ def _note(context: NoteContext, entry: Entry) -> Entry:
     hot = heat_noted(written)
     dangers = first_lines([hot] if hot else [], context.names)
     context.tell(_text(dangers + journal_screens.noted(written, before, now, context.names, undo)))
-    twin = _twin(context.journal, written)
-    if twin:
+    if twin := _twin(context.journal, written):
         context.tell(f"The same is noted already as {twin}: if that is one event, take one back.")
+    if entry.event == "bill":
+        _tell_of_bill(context, written)
     if not entry.batch and entry.event in PLANT_EVENTS:
         context.tell("No batch of the plan fits, so it stands for the crop alone.")
+    for doubt in doubts_of_reading(context.typed_path, context.space, context.tables, written):
+        context.tell(doubt)
     return written
+
+
+def _tell_of_bill(context: NoteContext, written: Entry) -> None:
+    """Say how a bill compares with the computed one; nothing if the space cannot be read in full."""
+    from cropcal.season.bill import bill_as_noted
+    from cropcal.show.terminal.bill import after_noting
+
+    with contextlib.suppress(SpaceError):
+        bill = bill_as_noted(context.typed_path, written)
+        if bill is not None:
+            tariff = context.space.tariff
+            again = context.command("").replace("cropcal log", "cropcal bill").rstrip()
+            context.tell(_text(after_noting(bill, tariff.currency if tariff else None, again)))
 
 
 def _twin(journal: Journal, entry: Entry) -> str:
@@ -371,6 +363,10 @@ def _correct(context: NoteContext, options: Options, rest: Sequence[str]) -> Ent
 
 def _changed(context: NoteContext, old: Entry, rest: Sequence[str], options: Options) -> Entry:
     """Return an entry with a new amount and the values of the options."""
+    if old.event == "bill":
+        said = {key: value for key, value in (("why", options.why), ("note", options.note)) if value}
+        fields = _bill_fields(context, rest, options, old)
+        return old.model_copy(update={"id": "", "written_at": None, **said, **fields})
     thing, amounts = log_words.thing_and_amounts(rest, [history.batch for history in context.stories])
     new: dict[str, Any] = {"id": "", "written_at": None}
     if thing:
@@ -379,7 +375,10 @@ def _changed(context: NoteContext, old: Entry, rest: Sequence[str], options: Opt
             refuse_one("CROP_OR_BATCH", f'"{thing}"', "an amount, a batch id, or the event anew")
         new |= {"batch": history.batch, "crop": history.crop, "bed": history.bed}
     if amounts:
-        new |= {"weight_g": None, **_amount(old.event, amounts, old.unit or UNITS[old.event][0])}
+        new |= {
+            "weight_g": None,
+            **log_words.amount_fields(old.event, amounts, old.unit or UNITS[old.event][0]),
+        }
     if options.on:
         new["on"] = log_words.event_day(options.on, clock.today())
     starts, ends = log_words.event_times(options, new.get("on", old.on))

@@ -5,7 +5,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from cropcal.reading.journal.cells import (
     day_of,
@@ -24,6 +24,7 @@ from cropcal.reading.text.csv_cells import Bad
 from cropcal.reading.text.suggestions import did_you_mean, listed, one_of
 from cropcal.records.crop import Crop
 from cropcal.records.journal import EventName
+from cropcal.records.space import Space
 from cropcal.season.load import refuse_one
 from cropcal.show.text import typed
 
@@ -49,6 +50,7 @@ class Options:
     undo: bool = False
     correct: str | None = None
     sure: bool = False
+    kwh: str | None = None
 
 
 def command(path: Path, words: str) -> str:
@@ -185,3 +187,36 @@ def matching_crops(text: str, crops: Mapping[str, Crop], here: Collection[str]) 
         for slug in sorted(here)
         if slug in crops and (slugged in slug or word in crops[slug].name.casefold())
     )
+
+
+def zone_named(space: Space, text: str) -> str:
+    """Return the zone of that name, or of the bed of that name."""
+    of_bed = {bed.name.casefold(): bed.zone for bed in space.beds}
+    zones = [zone.name for zone in space.zones]
+    if text.casefold() in of_bed and text not in zones:
+        return of_bed[text.casefold()]
+    return matching_name("zone", text, zones)
+
+
+def amount_fields(event: EventName, amounts: list[Quantity], usual: str) -> dict[str, Any]:
+    """Return the amount, unit and weight of an event."""
+    if not amounts:
+        return {}
+    first, *more = amounts
+    weights = [amount for amount in amounts if amount.unit == "g"]
+    if event == "harvested" and usual == "heads" and weights:
+        counts = [amount for amount in amounts if amount.unit in ("heads", "")]
+        if len(counts) != 1 or len(weights) != 1:
+            refuse_one("AMOUNT", written(amounts), "heads, and their weight if you like: 3 heads 420 g")
+        return {"amount": counts[0].value, "unit": "heads", "weight_g": weights[0].value}
+    if more:
+        refuse_one("AMOUNT", written(amounts), "one number")
+    unit = first.unit or usual
+    if event == "harvested" and unit != usual:
+        refuse_one("AMOUNT", written(amounts), f"an amount in {usual}, the unit of this crop")
+    return {"amount": first.value, "unit": unit}
+
+
+def written(amounts: list[Quantity]) -> str:
+    """Return amounts as they were typed, in quotes."""
+    return '"' + " ".join(f"{amount.value:g} {amount.unit}".strip() for amount in amounts) + '"'

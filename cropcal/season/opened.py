@@ -20,7 +20,7 @@ from cropcal.records.space import (
 )
 from cropcal.records.values import Change
 from cropcal.season import clock
-from cropcal.season.beside import as_measured, written_settings
+from cropcal.season.beside import as_measured, newest_readings, written_settings
 from cropcal.season.load import load, load_with, plan_json, refuse_one
 
 Begin = Callable[[Space], Begun | None]
@@ -36,7 +36,7 @@ class Opened:
     file
         The space by space.toml and the tried values.
     space
-        The same with the measured series.
+        The same with the measured series and the readings of the journal.
     tables
         Its crop tables.
     given
@@ -47,6 +47,8 @@ class Opened:
         When it was begun, as the last plan recorded it, if it lay idle from its start.
     on
         The day from which the file's settings count where they changed since the last plan.
+    notes
+        A sentence for each reading of the journal that does not count, or counts in place of the file's.
     """
 
     file: Space
@@ -56,6 +58,7 @@ class Opened:
     settings: tuple[Held, ...]
     begun: Begun | None
     on: date
+    notes: tuple[str, ...] = ()
 
     def ready(self, begin: Begin | None = None, *, pick_hours: bool = True) -> Space:
         """Return the space with lamp hours for every zone and with its past settings.
@@ -102,7 +105,8 @@ def opened(path: Path, sets: Sequence[str] = (), on: date | None = None, sow: st
     Raises
     ------
     SpaceError
-        If the file, a tried value, ``sow``, a measured series or the past settings have mistakes.
+        If the file, a tried value, ``sow``, a measured series, the past settings or, where it holds readings
+        of light, the journal have mistakes.
     """
     as_written, tables = load(path)
     as_written = _since_the_first_plan(path, as_written)
@@ -114,7 +118,16 @@ def opened(path: Path, sets: Sequence[str] = (), on: date | None = None, sow: st
     if sow is not None:
         file, as_written = _sown(file, sow, given), _sown(as_written, sow, ())
     space = as_measured(path, file, max(day, today), as_written if sets else None)
-    return Opened(file, space, tables, given, settings, begun, day)
+    noted = newest_readings(path, max(day, today))
+    notes: tuple[str, ...] = ()
+    if noted:
+        from cropcal.planning.history.past_settings import light_since
+        from cropcal.planning.site import noted_readings as readings
+
+        since = light_since(settings, settings_from(as_written, day))
+        space = readings.with_noted_readings(space, tables, noted, since, as_written)
+        notes = readings.reminders(as_written, tables, noted, since)
+    return Opened(file, space, tables, given, settings, begun, day, notes)
 
 
 SOW = "plan.sow"

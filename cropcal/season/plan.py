@@ -12,6 +12,8 @@ from cropcal.records import plan as records
 from cropcal.records.crop import CropTables
 from cropcal.records.fit import Cures
 from cropcal.records.space import Assumption, Held, Space
+from cropcal.records.tariff import NotedBill
+from cropcal.records.written_plan import WrittenPlan
 from cropcal.season.beside import Noted, past_of
 from cropcal.season.cured import cured
 from cropcal.season.files import (
@@ -89,12 +91,22 @@ def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "SolveO
     result = _with_cures(
         plan(space, crop_tables, effort, paces, past, steady=steady), space, crop_tables, paces
     )
+    result = result.model_copy(update={"noted_bills": _noted_bills(space, asked.journal, written)})
     begun = past is not None or asked.today > space.first_day
     settings, changed = settings_kept(asked.path, space, begun=begun)
     dangers = dangers_of(space, crop_tables, asked.journal.journal.events)
     return Plan(
         result, space, crop_tables, paces, asked.path, asked.sets, *prints, dangers, settings, changed
     )
+
+
+def _noted_bills(space: Space, journal: Noted, written: WrittenPlan | None) -> tuple[NotedBill, ...]:
+    events = journal.journal.events
+    if not any(event.event == "bill" for event in events):
+        return ()
+    from cropcal.season.bill import dark_of, noted_bills
+
+    return noted_bills(space, events, dark_of(space, written))
 
 
 def _with_cures(

@@ -3,10 +3,9 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from functools import wraps
 from os import PathLike
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any
 
 from cropcal.problems import Problem, Where
 from cropcal.records.crop import CropTables
@@ -15,7 +14,7 @@ from cropcal.records.replan import Begun
 from cropcal.records.space import Space
 from cropcal.season import beside
 from cropcal.season.begun import never_begun
-from cropcal.season.errors import SpaceError
+from cropcal.season.errors import SpaceError, in_python, without_dashes
 from cropcal.season.forecast import forecast_of
 from cropcal.season.learned import learned_paces
 from cropcal.season.load import as_option, day
@@ -29,41 +28,6 @@ if TYPE_CHECKING:  # a second to load
 
 Day = str | date
 Tell = Callable[[str], object]
-P = ParamSpec("P")
-T = TypeVar("T")
-
-
-def _in_python(answer: Callable[P, T]) -> Callable[P, T]:
-    """Make problems name an argument as it is written in Python, not as an option of a command."""
-
-    @wraps(answer)
-    def answered(*args: P.args, **kwargs: P.kwargs) -> T:
-        try:
-            return answer(*args, **kwargs)
-        except SpaceError as error:
-            raise SpaceError([_without_dashes(problem) for problem in error.problems]) from None
-
-    return answered
-
-
-ARGUMENTS = {
-    "--from": "from_",
-    "CROP": "crop",
-    "CROP_OR_BATCH": "thing",
-    "WHAT": "thing",
-    "BED": "bed",
-    "ZONE": "zone",
-    "AMOUNT": "amount",
-    "EVENT": "event",
-}
-"""Python names of the commands' arguments; other options lose their dashes."""
-
-
-def _without_dashes(problem: Problem) -> Problem:
-    path = problem.where.path
-    name = ARGUMENTS.get(path) or path.removeprefix("--set ").removeprefix("--")
-    hint = problem.hint.replace("--set ", "").replace("--steady", "steady")
-    return replace(problem, where=Where(name, problem.where.line), hint=hint)
 
 
 LEAST_S = 0.1
@@ -122,9 +86,9 @@ class Season:
         if self.sets and not problems:
             problems = read_with(self.path, self.sets)[2]
         if problems or more:
-            raise SpaceError([_without_dashes(problem) for problem in (*problems, *more)])
+            raise SpaceError([without_dashes(problem) for problem in (*problems, *more)])
 
-    @_in_python
+    @in_python
     def with_values(self, values: Mapping[str, Any]) -> "Season":
         """Return the season with other values in place of those of space.toml, which stays as it is.
 
@@ -150,26 +114,27 @@ class Season:
         tariff = self.space.tariff
         return tariff.currency if tariff else None
 
-    @_in_python
+    @in_python
     def reminders(self) -> tuple[str, ...]:
         """Return the notes of light, air and hours that differ from space.toml."""
-        return beside.reminders(*self._read(), beside.noted(self.path))
+        now = opened(self.path, self.sets)
+        return (*now.notes, *beside.reminders(now.space, beside.noted(self.path)))
 
-    @_in_python
+    @in_python
     def crops(self) -> "pd.DataFrame":
         """Return the crop table, one row a crop: the columns of columns.csv, whose names have the units."""
         from cropcal.show.data.frames import frame
 
         return frame(answer_tables.crops(self._read()[1].crops.values()))
 
-    @_in_python
+    @in_python
     def crop_sources(self) -> "pd.DataFrame":
         """Return one row a value of a crop: the value, how it is known, its sources and a note."""
         from cropcal.show.data.frames import frame
 
         return frame(answer_tables.crop_sources(self._read()[1].crops.values()))
 
-    @_in_python
+    @in_python
     def light(self) -> "pd.DataFrame":
         """Return the light of each site: PPFD and DLI, the columns of light.csv."""
         from cropcal.planning.site.bed_light import bed_lights
@@ -179,7 +144,7 @@ class Season:
         space, crop_tables = self._lit()
         return frame(tables.light(lit_zones(space, bed_lights(space, crop_tables))))
 
-    @_in_python
+    @in_python
     def bed_light(self) -> "pd.DataFrame":
         """Return the mean light of each bed with its 80 % range and its source."""
         from cropcal.planning.site.bed_light import bed_lights
@@ -187,7 +152,7 @@ class Season:
 
         return frame(answer_tables.bed_light(bed_lights(*self._lit())))
 
-    @_in_python
+    @in_python
     def suitability(self, *, all_crops: bool = False) -> "pd.DataFrame":
         """Return how each wanted crop (or each of the table) suits each bed: verdict, why, cure."""
         from cropcal.planning.growth.cautions import wanted_crops
@@ -204,7 +169,7 @@ class Season:
             answer_tables.suitability(fits if all_crops else cured(space, crop_tables, lights, fits)[0])
         )
 
-    @_in_python
+    @in_python
     def photoperiod(self, *, by_crop: bool = False) -> "pd.DataFrame":
         """Return every timer setting considered, with its light and cost; ``picked`` is the advice.
 
@@ -221,7 +186,7 @@ class Season:
         advised = advice(space, crop_tables, learned_paces(journal, space, crop_tables))
         return frame((answer_tables.hours_by_crop if by_crop else answer_tables.hours)(advised))
 
-    @_in_python
+    @in_python
     def lamp_lengths(self, *, slow: bool = False) -> "pd.DataFrame":
         """Return a few lengths of each lamp's day, and what they cost and bring in drawn seasons.
 
@@ -236,17 +201,15 @@ class Season:
         advised = advice(space, crop_tables, paces)
         return frame(answer_tables.lengths(with_lengths(advised, space, crop_tables, paces, slow=slow)))
 
-    @_in_python
+    @in_python
     def bill(self, *, year: bool = False) -> "pd.DataFrame":
         """Return the power bill of the planned weeks, or of twelve months: the columns of bill.csv."""
-        from cropcal.planning.power.bill import bill, year_days
+        from cropcal.season.bill import planned_bill
         from cropcal.show.data.frames import frame
 
-        space, _ = self._lit()
-        first = space.settings.start
-        return frame(tables.bill(bill(space, first, year_days(first) if year else space.settings.weeks * 7)))
+        return frame(tables.bill(planned_bill(self._lit()[0], self.path, year=year)))
 
-    @_in_python
+    @in_python
     def when(self, crop: str, sown: Day | None = None, bed: str | None = None) -> "pd.DataFrame":
         """Return when one sowing is ready and its yield, one row a cut, with 80 % ranges.
 
@@ -274,7 +237,7 @@ class Season:
             return frame(answer_tables.no_forecast(crop, bed, on, forecast.why))
         return frame(answer_tables.forecast(forecast))
 
-    @_in_python
+    @in_python
     def plan(
         self,
         *,
@@ -318,7 +281,7 @@ class Season:
         effort = SolveOptions(time_limit_s=time_limit_s)
         return planned(now.ready(begin), now.tables, asked, effort)
 
-    @_in_python
+    @in_python
     def note(
         self,
         event: str,
@@ -369,7 +332,7 @@ class Season:
         )
         return self._log([part for part in (event, thing, f"{amount}") if part], options, tell)
 
-    @_in_python
+    @in_python
     def undo(self, entry: Entry | str, tell: Tell | None = None) -> Entry:
         """Take a line of the journal back: the line, or its id."""
         return self._log([entry if isinstance(entry, str) else entry.id], Options(undo=True), tell)

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from cropcal.letters import clean as clean
 from cropcal.records.forecast import Days80, Range80
+from cropcal.units import known_to as known_to
 
 WIDTH = 80
 NARROWEST_COLUMN = 8
@@ -202,11 +203,6 @@ def middle_range(value: Range80, unit: str) -> str:
 def percent(share: float) -> str:
     """Return a share as a percentage without decimals."""
     return f"{_fixed(share * 100, 0)} %"
-
-
-def spread(sd_ln: float) -> str:
-    """Return one standard deviation either way, about two cases of three: "±20 %"."""
-    return f"±{percent(sd_ln)}"
 
 
 def hundredths(chance: float | None) -> float | None:

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from cropcal.records.fit import Fit
 from cropcal.records.plan import BedLight, Job, SeasonPlan, Supply
 from cropcal.records.space import OWN_UNIT, Assumption
+from cropcal.records.tariff import PowerRange
 from cropcal.records.week import Look
 from cropcal.show import text
 from cropcal.show.text import (
@@ -13,6 +14,7 @@ from cropcal.show.text import (
     bullets,
     clean,
     hours,
+    plain,
     quantity,
     span,
 )
@@ -134,6 +136,24 @@ def power_a_month(result: SeasonPlan) -> str:
     """Return what the power of a month is measured in: money where there is a tariff, else energy."""
     priced = any(line.cost is not None for line in result.bill)
     return f"{clean(result.currency or 'cost') if priced else 'kWh'} a month"
+
+
+def kwh_range(of: PowerRange | None) -> str:
+    """Return the range of energy: "61-71"."""
+    return "" if of is None else value_range(of.kwh_low_80, of.kwh_high_80)
+
+
+def cost_range(of: PowerRange | None) -> str:
+    """Return the range of a cost, "" if there is none: "30-32"."""
+    if of is None or of.cost_low_80 is None or of.cost_high_80 is None:
+        return ""
+    return value_range(of.cost_low_80, of.cost_high_80)
+
+
+def value_range(low: float, high: float) -> str:
+    """Return a range with tenths below ten, none above."""
+    decimals = 0 if high >= 10 else 1
+    return "-".join(dict.fromkeys(plain(value, decimals) for value in (low, high)))
 
 
 def last_sowing(on: date, today: date) -> str:

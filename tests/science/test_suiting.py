@@ -11,7 +11,7 @@ from cropcal.science.suiting import (
     dominant_code,
 )
 
-SPINACH = Limits(8, 9.8, 17, 34, 13, 16, 2, 27, 24)
+SPINACH = Limits(4, 8, 9.8, 17, 34, 13, 16, 2, 27, 24)
 UNPRINTED = SPINACH._replace(longest_h=np.nan)
 
 
@@ -20,7 +20,8 @@ UNPRINTED = SPINACH._replace(longest_h=np.nan)
     [
         (9.8, 13, 20, 22, SPINACH, suiting.RIGHT),
         (9.7, 10, 20, 22, SPINACH, suiting.SLOW),
-        (7.9, 10, 20, 22, SPINACH, suiting.DARK),
+        (7.9, 10, 20, 22, SPINACH, suiting.SLOW),  # below the least that was tested: no wall
+        (3.9, 10, 20, 22, SPINACH, suiting.DARK),
         (12, 10, 20, 22, SPINACH, suiting.RIGHT),  # 10 h: 0 % bolted (Chun 2001, HortScience 36:889)
         (12, 16, 20, 22, SPINACH, suiting.BOLT),  # 16 h: over 85 % bolted (the same)
         (12, 16, 20, 22, UNPRINTED, suiting.RIGHT),
@@ -35,7 +36,7 @@ UNPRINTED = SPINACH._replace(longest_h=np.nan)
     ],
 )
 def test_the_gravest_that_applies_is_told(dli, seen, mean, top, limits, expected):
-    """Spinach: 8 mol needed, grows well from 9.8, bolts above 13 h, quality falls above 24 C."""
+    """Spinach: not worth it below 4 mol, grows well from 9.8, bolts above 13 h, quality falls above 24 C."""
     assert codes(dli, seen, mean, top, limits) == expected
 
 

@@ -567,6 +567,7 @@ def three_choices(chosen: str = "usual", scale: float = 1.0) -> tuple[Choice, ..
             least_sure_want=0,
             power_low=20.6 * scale,
             power_high=power * scale,
+            power=22.5 * scale,
         )
         for name, cells, over, short, low, high, sure, week, power in (
             ("sparing", 9, 0.2, 2.13, 0.8, 3.9, 0.27, 1, 24.3),

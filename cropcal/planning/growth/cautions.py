@@ -15,7 +15,7 @@ from cropcal.records.value_words import VALUE_WORDS, amount
 from cropcal.science.chance import LOSS_SHARE, MINIMUM_SHARE
 from cropcal.science.growth import PLANT_CV
 from cropcal.science.learning import HARVEST_SD
-from cropcal.units import Z_80
+from cropcal.units import Z_80, known_to
 
 CAUTIONS = (
     "Mains power and water: plug into a socket with a residual-current device, lead cables in a drip loop, "
@@ -83,7 +83,8 @@ def warnings(
 
     What is dangerous comes from ``hazards``.
     """
-    lines = verdict_warnings(verdicts, tables)
+    lines = [f"{light.bed}: {slip}" for light in lights for slip in light.slips]
+    lines += verdict_warnings(verdicts, tables)
     lines += [warning for light in lights if (warning := _dim_nursery(light, space))]
     sown = {slug for want in space.wants if not want.plugs for slug in want.crops}
     for crop in (crop for crop in wanted_crops(space, tables) if crop.slug in sown):
@@ -158,7 +159,7 @@ def assumptions(
     items += [
         Assumption(
             key=f"light of {light.bed}",
-            value=f"known within a factor of {np.exp(light.sd_ln * Z_80):.2f} either way (80 %)",
+            value=f"known to {known_to(light.sd_ln)}, in four cases of five",
             why=f"from {light.how}",
         )
         for light in lights

@@ -18,7 +18,7 @@ from cropcal.records.crop import Crop, CropTables
 from cropcal.records.journal import Entry
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Space, Zone
-from cropcal.units import MOL_PER_UMOL_H, Z_80
+from cropcal.units import MOL_PER_UMOL_H, Z_80, known_to
 
 WELL_LIT_SEEDLINGS_MOL_M2_D = 8.0
 """Daily light of sturdy seedlings (8 to 14: Ebba J., University of New Hampshire Extension)."""
@@ -209,9 +209,8 @@ def _slow_crops(
 
 
 def _light_source(light: BedLight) -> str:
-    off = np.exp(light.sd_ln * Z_80) - 1
     better = f"; {light.narrower[0].find} would tell" if light.narrower else ""
-    return f"from {light.source}, known to about {off:.0%}{better}"
+    return f"from {light.source}, known to {known_to(light.sd_ln)}{better}"
 
 
 def _air_source(space: Space, zone: Zone) -> str:

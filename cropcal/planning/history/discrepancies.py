@@ -1,61 +1,41 @@
-"""Where the last notes of light, air and hours in the journal differ from space.toml, which plans go by.
+"""Where the last notes of air and hours in the journal differ from space.toml, which plans go by.
 
-A note is of one moment and one place, a plan of months and every site: so a note counts for what stood there
-since, and whoever finds that it holds puts it into the file.
+A note is of one moment, a plan of months: so a note counts for what stood there since, and whoever finds that
+it holds puts it into the file. Readings of light count for plans too (``planning.site.noted_readings``).
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import date
 
 from cropcal.planning.history.observed_conditions import hours_noted
 from cropcal.planning.site.air import zone_air
 from cropcal.records.base import clock
 from cropcal.records.journal import Entry
-from cropcal.records.plan import BedLight
 from cropcal.records.space import Space, Zone, photoperiod_h
 
-LIGHT_OFF, AIR_OFF_C, HOURS_OFF_H = 0.15, 1.0, 0.25
+AIR_OFF_C, HOURS_OFF_H = 1.0, 0.25
 """Smaller differences are not worth a word (assumed)."""
 
 
 Notes = Mapping[tuple[str, str], Entry]
-"""The last journal entry of each event in each bed or zone."""
+"""The last journal entry of each event in each zone."""
 
 
-def discrepancies(
-    space: Space, lights: Sequence[BedLight], events: Iterable[Entry], lux_per_umol: Mapping[str, float]
-) -> tuple[str, ...]:
+def discrepancies(space: Space, events: Iterable[Entry]) -> tuple[str, ...]:
     """Return one sentence for each last note that differs from space.toml, with the line that would adopt it.
 
     Parameters
     ----------
-    space, lights
-        The space, and the light of its beds by its file.
+    space
+        The space by its file.
     events
         The journal entries that hold, by day.
-    lux_per_umol
-        Lux of each bed's lamps for 1 umol m-2 s-1, where known.
     """
-    last: dict[tuple[str, str], Entry] = {(entry.event, entry.bed or entry.zone): entry for entry in events}
-    sentences = [_light_discrepancy(light, last, lux_per_umol.get(light.bed)) for light in lights]
+    last: dict[tuple[str, str], Entry] = {(entry.event, entry.zone): entry for entry in events}
+    sentences = []
     for zone in space.zones:
         sentences += [_air_discrepancy(zone, space, last), _hours_discrepancy(zone, last)]
     return tuple(filter(None, sentences))
-
-
-def _light_discrepancy(light: BedLight, last: Notes, lux_per_umol: float | None) -> str:
-    """Return the sentence for a light reading that differs by more than ``LIGHT_OFF``, "" if none does."""
-    entry = last.get(("reading", light.bed))
-    factor = 1.0 if entry and entry.unit == "umol_m2_s" else lux_per_umol
-    if entry is None or not entry.amount or factor is None or not light.ppfd_umol_m2_s:
-        return ""
-    ppfd_umol_m2_s = entry.amount / factor
-    if abs(ppfd_umol_m2_s / light.ppfd_umol_m2_s - 1) <= LIGHT_OFF:
-        return ""
-    key = "lux" if entry.unit == "lux" else "umol_m2_s"
-    line = f'[[reading]] with bed = "{light.bed}" and {key} = [[{entry.amount:g}]]'
-    read, planned = f"{ppfd_umol_m2_s:.0f} umol read", f"{light.ppfd_umol_m2_s:.0f} umol"
-    return _sentence(light.bed, read, entry.on, planned, line)
 
 
 def _air_discrepancy(zone: Zone, space: Space, last: Notes) -> str:

@@ -64,6 +64,17 @@ def changed(old: Held, now: Held) -> tuple[tuple[str, str], ...]:
     return tuple((zone.name, part) for zone in now.zones for part in KEYS if _differs(old, now, zone, part))
 
 
+def light_since(held: Sequence[Held], now: Held) -> dict[str, date]:
+    """Return the day from which a zone has had the lamps and walls of now, if plans know others."""
+    stretches = pairwise(with_current_settings(held, now))
+    return {
+        zone: later.since or date.min
+        for old, later in stretches
+        for zone, part in changed(old, later)
+        if part == "light"
+    }
+
+
 def changes(held: Sequence[Held], now: Held, beds: Sequence[Bed]) -> tuple[tuple[str, ...], ...]:
     """Return each setting changed since the last plan: a phrase, and the journal note that would date it.
 
@@ -153,9 +164,9 @@ def as_it_was(space: Space, old: Held, now: Held) -> Space:
 def _light(past: Space, space: Space, bed: Bed, tables: CropTables) -> tuple[BedLight, ...]:
     """Return the past light of one bed, or its present light where the past one is unknown."""
     try:
-        return bed_lights(past.model_copy(update={"beds": (bed,)}), tables)
+        return bed_lights(past, tables, (bed,))
     except ValueError:
-        return bed_lights(space.model_copy(update={"beds": (space.bed(bed.name),)}), tables)
+        return bed_lights(space, tables, (space.bed(bed.name),))
 
 
 def _mean(reading: Reading) -> Reading:

@@ -17,7 +17,7 @@ from cropcal.planning.photoperiod.fill_hours import (
     zone_timer,
 )
 from cropcal.planning.photoperiod.monthly_switch import monthly_timer
-from cropcal.planning.photoperiod.requirements import LightRequirement
+from cropcal.planning.photoperiod.requirements import LightRequirement, mean_ppfd
 from cropcal.planning.photoperiod.settings import (
     Grid,
     air_of,
@@ -32,6 +32,7 @@ from cropcal.planning.photoperiod.tradeoff import (
     SettingOutcome,
     ZoneModel,
     ZoneSettings,
+    days_to_harvest,
     setting_outcome,
 )
 from cropcal.planning.power.bill import zone_day
@@ -51,6 +52,7 @@ from cropcal.planning.power.quarter_hour_prices import (
 from cropcal.planning.site.air import measured_notes
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.records.crop import CropTables
+from cropcal.records.daylight import month_spans
 from cropcal.records.hours import (
     SUITS,
     CropHours,
@@ -124,7 +126,21 @@ def _beside_the_sun(zone: ZoneHours, year: YearHours) -> ZoneHours:
     text = f"beside the sun it pays to set the timer by month: {hours_by_month(year.by_month)}"
     if year.saves > 0:
         text += f"; that saves {year.saves:.0%} of the lamp's cost"
-    return zone.model_copy(update={"why": f"{text}. Never changed, it would be this: {zone.why}"})
+    shown = {"why": f"{text}. Never changed, it would be this: {zone.why}", "pays": (), "cures": ()}
+    return zone.model_copy(update=shown | {"by_month": _month_reasons(year)})
+
+
+def _month_reasons(year: YearHours) -> tuple[str, ...]:
+    """Return the hours of each month, why these, and what is not well in some months, in words."""
+    reasons = "what fills up the sun for all wanted crops without too long a day, at the least cost"
+    months = [hours_by_month(year.by_month), f"{reasons}; never more hours in a month with more sun"]
+    if year.saves > 0:
+        months[1] += f"; set by the month the lamp costs {year.saves:.0%} less"
+    if year.lacking:
+        months.append(f"light for good growth is still lacking {month_spans(year.lacking)}")
+    if year.too_long:
+        months.append(f"the day is longer than known to be good {month_spans(year.too_long)}")
+    return tuple(months)
 
 
 def _elsewhere(zone: ZoneHours, zones: list[ZoneHours]) -> ZoneHours:
@@ -157,12 +173,22 @@ def _zone(space: Space, case: Case, model: ZoneModel) -> ZoneHours:
         why=reasons.why(case, priced=space.tariff is not None),
         pays=reasons.compromise_costs(case, choices, choices[picked]),
         cures=reasons.cures(case),
-        warnings=_warnings(case),
+        warnings=reasons.warnings(case),
         quiet=_quiet(case.zone),
         price_by_quarter=_prices(case.prices) if space.tariff else (),
         window=case.zone.has_daylight,
         fitting=_choices(space, case, _fitting(case), model),
+        fewest_days=_fewest_days(case, model),
     )
+
+
+def _fewest_days(case: Case, model: ZoneModel) -> dict[str, float]:
+    """Return the fewest days to harvest of each crop at its learned pace; empty beside the sun."""
+    if case.zone.has_daylight:
+        return {}
+    days = tuple(days_to_harvest(need, case.zone, case.on, model) for need in case.needs)
+    fewest = zip(case.needs, replace(case.judged, days=days).fewest_days, strict=True)
+    return {need.slug: float(least) for need, least in fewest if np.isfinite(least)}
 
 
 def _fitting(case: Case) -> list[Place]:
@@ -254,7 +280,7 @@ def _choice(
         lit=on.timers.stretches_min(timer),
         output=round(mean_output(space, case.zone.name) * share, 6),
         day_seen_h=float(on.seen_h[timer]),
-        dli_mol_m2_d=_mean_ppfd(case.needs) * share * float(on.lit_h[timer]) * MOL_PER_UMOL_H,
+        dli_mol_m2_d=mean_ppfd(case.needs) * share * float(on.lit_h[timer]) * MOL_PER_UMOL_H,
         kwh_per_month=per_month * float(on.on_h[timer]) + standby_kwh,
         cost_per_month=per_month * float(on.money[timer]) + standby_cost if priced else None,
         quiet_h_per_week=float(on.quiet_min[timer]) / 60,
@@ -265,13 +291,6 @@ def _choice(
         cost_per_unit=values_of("cost_per_unit") if priced else {},
         problems=reasons.problems(case, place),
     )
-
-
-def _mean_ppfd(wanted: tuple[LightRequirement, ...]) -> float:
-    """Return the mean light of all sites on which anything wanted may grow, each bed counted once."""
-    groups = {(group.bed.name, group.ppfd_umol_m2_s): group for need in wanted for group in need.groups}
-    sites = sum(group.sites for group in groups.values())
-    return sum(group.sites * group.ppfd_umol_m2_s for group in groups.values()) / sites if sites else 0.0
 
 
 def _now(space: Space, case: Case, model: ZoneModel) -> HoursChoice | None:
@@ -332,17 +351,6 @@ def _crop(
         chance=float(chance @ need.sites / need.sites.sum()),
         spans=spans,
         cheapest_h=cheapest.photoperiod_h if cheapest else None,
-    )
-
-
-def _warnings(case: Case) -> tuple[str, ...]:
-    """Return warnings about the place itself."""
-    watched = [need.name for need in case.needs if not np.isnan(need.limits.longest_h)]
-    if not watched:
-        return ()
-    return (
-        f"{' and '.join(watched)}: keep the dark hours dark. 1 umol of light at night makes a long day "
-        "(Runkle 2007), for spinach a hundredth of it can do (Takao 1998): no lamp next door, no street lamp",
     )
 
 

@@ -5,7 +5,7 @@ from datetime import date
 
 import numpy as np
 
-from cropcal.planning.photoperiod.requirements import LightRequirement, requirements
+from cropcal.planning.photoperiod.requirements import LightRequirement, mean_ppfd, requirements
 from cropcal.planning.power.lamp_hours import Stretches, lit_by_month
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.planning.site.sunlight import (
@@ -139,10 +139,8 @@ def _halves(here: Sequence[BedLight], sun: Sun) -> tuple[HalfMonth, ...]:
 
 def _mean_ppfd(wanted: Sequence[LightRequirement], here: Sequence[BedLight]) -> float:
     """Return the mean light of all sites on which anything wanted may grow, else of all sites."""
-    groups = {(group.bed.name, group.ppfd_umol_m2_s): group for need in wanted for group in need.groups}
-    sites = sum(group.sites for group in groups.values())
-    if sites:
-        return sum(group.sites * group.ppfd_umol_m2_s for group in groups.values()) / sites
+    if wanted:
+        return mean_ppfd(wanted)
     return float(np.mean([light.ppfd_umol_m2_s for light in here])) if here else 0.0
 
 

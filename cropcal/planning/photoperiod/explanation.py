@@ -1,13 +1,13 @@
 """Why these hours: objections of each crop, what decides the pick, and what would cure a compromise."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
-from cropcal.planning.growth.suitability import LONGEST_DAY_H
-from cropcal.planning.photoperiod.requirements import LightRequirement
+from cropcal.planning.growth.suitability import LONGEST_DAY_H, SMALL_FAN, TIPS_MAY_BURN
+from cropcal.planning.photoperiod.requirements import LightRequirement, limits_of, mean_ppfd
 from cropcal.planning.photoperiod.settings import (
     SLOWEST,
     Grid,
@@ -17,7 +17,7 @@ from cropcal.planning.photoperiod.settings import (
     is_right,
     judge,
 )
-from cropcal.planning.power.quarter_hour_prices import ByQuarter
+from cropcal.planning.power.quarter_hour_prices import Array, ByQuarter
 from cropcal.planning.site.air import FAN_W_PER_M3_H, MOST_FAN_M3_H_M2
 from cropcal.records.base import clock
 from cropcal.records.hours import (
@@ -28,14 +28,14 @@ from cropcal.records.hours import (
 )
 from cropcal.records.space import Zone
 from cropcal.science import heat
-from cropcal.science.suiting import AIR, HOT, Codes
+from cropcal.science.suiting import AIR, BURN, HOT, Codes
 from cropcal.units import MOL_PER_UMOL_H
 
 NOT_KNOWN = ", its limit beyond is not known"
 EVEN = 1e-9
 """Difference of shares that is only rounding."""
 NO_CURE = "no one change cures it: see what each crop minds"
-TRIED_LIGHT = (0.9, 1.1, 0.8, 1.2, 0.7, 1.3, 0.6, 1.4, 0.5, 1.5, 0.4, 1.7, 0.3, 2.0)
+TRIED_LIGHT = (0.9, 1.1, 0.8, 1.2, 0.7, 1.3, 0.6, 1.4, 0.5, 1.5, 0.4, 1.7, 0.3, 0.2, 0.1, 0.05, 2.0)
 """Shares of today's light that are tried as a cure, the nearest first."""
 
 
@@ -54,6 +54,8 @@ class Case:
     prices: ByQuarter
     watts: float = 0.0
     """Watts of the lamps as the file has them."""
+    days_on: Callable[[Grid], Sequence[Array]] | None = None
+    """Days to harvest of each crop on another grid; None where growth is not looked at."""
 
     @property
     def on(self) -> Grid:
@@ -86,13 +88,15 @@ def objection(need: LightRequirement, suit: Suit, dli: float, seen_h: float) -> 
     limits = need.limits
     text = {
         "right": "",
-        "slow": f"slow at {dli:.1f} mol a day, does well from {limits.enough_dli:.3g}",
+        "slow": f"slow at {dli:.1f} mol a day, "
+        + (f"less than the {limits.least_dli:g} that were tested, " if dli < limits.least_dli else "")
+        + f"does well from {limits.enough_dli:.3g}",
         "unknown": f"nobody printed whether it bears a day of {seen_h:g} h",
         "burn": f"leaf tips may burn at {dli:.1f} mol a day, more than {limits.ceiling_dli:g}",
         "bolt": f"bolts: a day of {seen_h:g} h, it bears {limits.longest_h:g}",
         "hot": f"too hot while the lamp burns: growth stops at {limits.max_c:g} C"
         + ("" if np.isinf(limits.quality_c) else f", quality falls above a mean of {limits.quality_c:g}"),
-        "dark": f"too dark: {dli:.1f} mol a day, needs {limits.least_dli:g}",
+        "dark": f"too dark: {dli:.1f} mol a day, the least that was tested is {limits.least_dli:g}",
         "glare": f"far too bright: {dli:.1f} mol a day",
         "air": f"grows only between {limits.base_c:g} and {limits.max_c:g} C",
     }[suit]
@@ -126,9 +130,10 @@ def why(case: Case, *, priced: bool) -> str:
         most = "" if most.endswith(NOT_KNOWN) else most
         ends = ", ".join(text for text in (fewest, most, _too_slow(case)) if text)
         return f"the {least} hours that suit {name}" + (f": {ends}" if ends else "")
-    ends = "; ".join(
-        text for text in (fewest, most, _too_slow(case), _too_weak(case), _too_hot(case)) if text
-    )
+    troubles = (_too_slow(case), _tips_or_time(case), _too_bright(case), _too_weak(case), _too_hot(case))
+    if case.zone.has_daylight:
+        return f"no one setting suits {name} in all planned months. This is the best compromise"
+    ends = "; ".join(text for text in (fewest, most, *troubles) if text)
     return f"no hours suit {name}" + (f": {ends}" if ends else "") + ". This is the best compromise"
 
 
@@ -136,12 +141,41 @@ def _too_slow(case: Case) -> str:
     """Return in words that fewer hours would suit as well, but make the crops slow; empty if none would."""
     on, judged, (output, timer) = case.on, case.judged, case.place
     as_good = judged.lacking[output] <= judged.lacking[output, timer] + EVEN
-    for counts in (judged.forbidden, judged.at_risk, judged.unknown):
+    for counts in (*judged.harm, judged.burnt):
         as_good &= counts[output] <= counts[output, timer]
     shorter = as_good & (on.lit_h < on.lit_h[timer]) & (on.quiet_min <= on.quiet_min[timer])
     if not (shorter & (judged.slowness[output] > SLOWEST)).any():
         return ""
     return f"below {on.lit_h[timer]:g} h a crop takes more than {SLOWEST:g} times its fewest days"
+
+
+def _tips_or_time(case: Case) -> str:
+    """Return in words why hours are picked at which leaf tips may burn: the others are too slow."""
+    judged, (output, timer) = case.judged, case.place
+    burnt = [
+        need.name
+        for need, crop_codes in zip(case.needs, judged.codes, strict=True)
+        if crop_codes[case.place] == BURN
+    ]
+    unhurt = allowed_timers(case.on) & (judged.burnt[output] < judged.burnt[output, timer])
+    for counts in judged.harm:
+        unhurt &= counts[output] <= counts[output, timer]
+    if not burnt:
+        return ""
+    if not unhurt.any():
+        return f"the light is too strong for {' and '.join(burnt)} whatever the hours: {TIPS_MAY_BURN}"
+    safe_h = case.on.lit_h[unhurt].max()
+    return (
+        f"the light is too strong for its few hours: at {safe_h:g} h, the longest that leaf tips of "
+        f"{' and '.join(burnt)} are known to stand, a crop takes {judged.slowness[output][unhurt].min():.2g} "
+        f"times its fewest days, more than {SLOWEST:g}. So {TIPS_MAY_BURN}"
+    )
+
+
+def _too_bright(case: Case) -> str:
+    """Return the crops that are spoilt by too much light at every length of day, in words."""
+    spoilt = [need.name for need, spans in case.spans() if {span.suit for span in spans} == {"glare"}]
+    return f"the light is far too much for {' and '.join(spoilt)} whatever the hours" if spoilt else ""
 
 
 def _too_weak(case: Case) -> str:
@@ -200,7 +234,7 @@ def cures(case: Case) -> tuple[str, ...]:
     if not case.needs or is_right(case.judged, case.place):
         return ()
     texts = [_own_timer(case, need) for need in case.needs] if len(case.needs) > 1 else []
-    texts += [_other_light(case), _more_air(case), _quiet_given_up(case)]
+    texts += [_small_fan(case), _other_light(case), _more_air(case), _quiet_given_up(case)]
     kept = tuple(text for text in texts if text)
     return kept or (NO_CURE,)
 
@@ -222,17 +256,47 @@ def _own_timer(case: Case, need: LightRequirement) -> str:
     return f"{then}: {case.on.lit_h[place[1]]:g} h then suit all the rest"
 
 
+def _small_fan(case: Case) -> str:
+    """Return that moving air lets all do well, where it does: leaf tips then stand more light."""
+    if case.zone.air_moving:
+        return ""
+    moved = case.zone.model_copy(update={"air_moving": True})
+    needs = [
+        replace(need, limits=limits_of(need.crop, moved)) if need.crop is not None else need
+        for need in case.needs
+    ]
+    hours_h = _right_hours_h(case, needs, case.on)
+    return f"{SMALL_FAN}: {hours_h:g} h then suit {_whom(case)}" if hours_h else ""
+
+
 def _other_light(case: Case) -> str:
+    now = case.on.brightness[case.place[0]]
     for share in TRIED_LIGHT:
-        other = _with_brightness(case.on, share * case.on.brightness[case.place[0]])
-        judged = judge(case.needs, other)
-        place = best_setting(judged, allowed_timers(other))
-        if is_right(judged, place):
-            hours = f"{other.lit_h[place[1]]:g} h then suit {'all' if len(case.needs) > 1 else 'it'}"
+        hours_h = _right_hours_h(case, case.needs, _with_brightness(case.on, share * now))
+        if hours_h:
+            then = f"{hours_h:g} h then suit {_whom(case)}"
+            umol = f"{share * now * mean_ppfd(case.needs):.0f} umol"
             if share > 1:
-                return f"{100 * (share - 1):.0f} % more light (lamp lower, brighter, or white walls): {hours}"
-            return f"{100 * (1 - share):.0f} % less light (lamp turned down, or higher): {hours}"
+                more = f"{100 * (share - 1):.0f} % more light, {umol}"
+                return f"{more} (lamp lower, brighter, or white walls): {then}"
+            return f"{100 * (1 - share):.0f} % less light, {umol} (lamp turned down, or higher): {then}"
     return ""
+
+
+def _whom(case: Case) -> str:
+    return "all" if len(case.needs) > 1 else "it"
+
+
+def _right_hours_h(case: Case, needs: Sequence[LightRequirement], on: Grid) -> float | None:
+    """Return the hours that would be picked on a grid if they suit all, else None."""
+    judged = judge(needs, on)
+    place = best_setting(judged, allowed_timers(on))
+    if not is_right(judged, place):
+        return None
+    if case.days_on is not None:
+        judged = replace(judged, days=tuple(case.days_on(on)))
+        place = best_setting(judged, allowed_timers(on))
+    return float(on.lit_h[place[1]]) if is_right(judged, place) else None
 
 
 def _with_brightness(on: Grid, brightness: float) -> Grid:
@@ -317,6 +381,17 @@ def compromise_costs(case: Case, choices: tuple[HoursChoice, ...], pick: HoursCh
 
 def _at_best(code: int) -> str:
     return "no known length of day suits it better" if code else "what suits it is worse for the rest"
+
+
+def warnings(case: Case) -> tuple[str, ...]:
+    """Return warnings about the place itself."""
+    watched = [need.name for need in case.needs if not np.isnan(need.limits.longest_h)]
+    if not watched:
+        return ()
+    return (
+        f"{' and '.join(watched)}: keep the dark hours dark. 1 umol of light at night makes a long day "
+        "(Runkle 2007), for spinach a hundredth of it can do (Takao 1998): no lamp next door, no street lamp",
+    )
 
 
 def stretches_text(lit: Sequence[tuple[int, int]]) -> str:

@@ -10,6 +10,7 @@ from cropcal.planning.photoperiod.explanation import Case
 from cropcal.planning.photoperiod.requirements import requirements
 from cropcal.planning.photoperiod.settings import (
     USUAL_LENGTH,
+    Grid,
     air_of,
     allowed_timers,
     best_setting,
@@ -21,7 +22,7 @@ from cropcal.planning.photoperiod.settings import (
 from cropcal.planning.photoperiod.supplemental import YearHours, year_hours
 from cropcal.planning.photoperiod.tradeoff import ZoneModel, days_to_harvest, first_nursery
 from cropcal.planning.power.lamp_hours import Stretches, lit_by_month
-from cropcal.planning.power.quarter_hour_prices import ByQuarter, quarter_prices
+from cropcal.planning.power.quarter_hour_prices import Array, ByQuarter, quarter_prices
 from cropcal.planning.site.air import zone_air
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.planning.site.sunlight import planned_halves
@@ -180,10 +181,15 @@ def zone_case(
     )
     by_bed = {light.bed: light for light in bed_lights(settled, tables)}
     model = ZoneModel(settled, tables, by_bed, {})
-    judged = judge(wanted, on, days=[days_to_harvest(need, zone, on, model) for need in wanted])
+
+    def days_on(other: Grid) -> list[Array]:
+        return [days_to_harvest(need, zone, other, model) for need in wanted]
+
+    judged = judge(wanted, on, days=days_on(on))
     among = allowed_timers(on) if wanted else on.timers.total == USUAL_LENGTH
     watts = zone_air(zone, space.fixtures).watts
-    return Case(zone, wanted, judged, best_setting(judged, among), prices[zone.timer_follows_clock], watts)
+    place, by_quarter = best_setting(judged, among), prices[zone.timer_follows_clock]
+    return Case(zone, wanted, judged, place, by_quarter, watts, days_on)
 
 
 def _with_pick(space: Space, case: Case) -> Space:

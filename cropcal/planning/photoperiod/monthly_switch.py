@@ -47,6 +47,6 @@ def _as_good(case: Case) -> timing.Ints:
     on, (output, timer), judged = case.on, case.place, case.judged
     good = (on.timers.total == on.timers.total[timer]) & (on.timers.length_2 == 0)
     good &= on.quiet_min <= on.quiet_min[timer]
-    for counts in (judged.forbidden, judged.at_risk, judged.unknown, judged.lacking):
+    for counts in (*judged.harm, judged.burnt, judged.lacking):
         good &= counts[output] <= counts[output, timer] + 1e-9
     return np.asarray(np.flatnonzero(good))

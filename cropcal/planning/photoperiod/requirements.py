@@ -1,5 +1,6 @@
 """What the wanted crops ask of one zone: limits of light, day length and air, and the sites they may have."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -8,6 +9,7 @@ import numpy.typing as npt
 
 from cropcal.planning.growth.cautions import SEEDLING_DLI_MOL_M2_D, wanted_crops
 from cropcal.planning.growth.suitability import (
+    FAR_TOO_LITTLE,
     FAR_TOO_MUCH,
     NEAR_TARGET,
     WATCHED_DAY_H,
@@ -91,10 +93,18 @@ def requirements(
     return tuple(rows)
 
 
+def mean_ppfd(wanted: Sequence[LightRequirement]) -> float:
+    """Return the mean light of all sites on which anything wanted may grow, each bed once; 0 if none."""
+    groups = {(group.bed.name, group.ppfd_umol_m2_s): group for need in wanted for group in need.groups}
+    sites = sum(group.sites for group in groups.values())
+    return sum(group.sites * group.ppfd_umol_m2_s for group in groups.values()) / sites if sites else 0.0
+
+
 def limits_of(crop: Crop, zone: Zone) -> Limits:
     """Return the limits of a crop in a zone: more light where a fan moves the leaves."""
     ceiling = crop.dli_max_mol_m2_d if zone.air_moving else crop.dli_max_still_air_mol_m2_d
     return Limits(
+        dark_dli=FAR_TOO_LITTLE * crop.dli_min_mol_m2_d,
         least_dli=crop.dli_min_mol_m2_d,
         enough_dli=max(NEAR_TARGET * crop.dli_target_mol_m2_d, crop.dli_min_mol_m2_d),
         ceiling_dli=ceiling,
@@ -128,6 +138,7 @@ def _seedlings(raised: list[Crop], zone: Zone, groups: tuple[SiteClass, ...]) ->
     each = [limits_of(crop, zone) for crop in raised]
     known = [limits.longest_h for limits in each if not np.isnan(limits.longest_h)]
     limits = Limits(
+        dark_dli=FAR_TOO_LITTLE * SEEDLING_DLI_MOL_M2_D,
         least_dli=SEEDLING_DLI_MOL_M2_D,
         enough_dli=SEEDLINGS_WELL_MOL_M2_D,
         ceiling_dli=min(limits.ceiling_dli for limits in each),

@@ -16,8 +16,10 @@ from cropcal.records.space import Fixture, Space, Zone
 from cropcal.science import timing
 from cropcal.science.distinct import distinct
 from cropcal.science.suiting import (
+    BOLT,
     BURN,
     DARK,
+    HOT,
     SLOW,
     UNKNOWN,
     Codes,
@@ -39,7 +41,11 @@ SHORTEST_OF_TWO = 4
 OUTPUT_STEP = 0.1
 """Steps in which a lamp is turned down (assumed: what its knob can be set to)."""
 SLOWEST = 1.25
-"""Most days to harvest that are accepted, over the fewest (assumed: few wait longer to save power)."""
+"""Most days to harvest that are accepted, over the fewest (assumed: few wait longer to save power).
+
+This is all that an hour of light is worth: its power is paid as long as a crop takes longer than that, or
+lacks light to grow well, and never beyond. Leaf tips may burn for it, but no crop is lost for it.
+"""
 SAME = 1e-9
 """Relative difference of costs that is only rounding."""
 
@@ -180,10 +186,14 @@ def suit_codes(need: LightRequirement, on: Grid) -> Codes:
 
 
 def shortfall(need: LightRequirement, on: Grid, crop_codes: Codes) -> Array:
-    """Return the share of light that a crop lacks to grow well, where it does, mean of its sites; (O, N)."""
+    """Return the share of light that a crop lacks to grow well, mean of its sites, (O, N).
+
+    0 where most sites have enough, and where nothing grows in this air. A crop that may bolt or suffers from
+    heat lacks light like any other.
+    """
     lacking = np.maximum(1 - _dli(need, on) / need.limits.enough_dli, 0.0)
     mean = np.tensordot(need.sites / need.sites.sum(), lacking, axes=1)
-    return np.where(np.isin(crop_codes, (SLOW, UNKNOWN, DARK)), mean, 0.0)
+    return np.where(np.isin(crop_codes, (SLOW, UNKNOWN, BOLT, HOT, DARK)), mean, 0.0)
 
 
 def _dli(need: LightRequirement, on: Grid) -> Array:
@@ -195,8 +205,9 @@ def _dli(need: LightRequirement, on: Grid) -> Array:
 class Judged:
     """Suitability of a grid for the crops of a zone: codes of each, and counts of crops, all (O, N).
 
-    ``lost`` counts those that will not do or may go wrong, each once. ``days``: from sowing to harvest, of
-    each crop; empty where growth is not looked at.
+    ``at_risk`` counts those that bolt or are too hot, ``burnt`` those whose leaf tips may burn. ``lost``
+    counts those that will not do or are at risk, each once. ``days``: from sowing to harvest, of each crop;
+    empty where growth is not looked at.
     """
 
     on: Grid
@@ -205,6 +216,7 @@ class Judged:
     at_risk: Ints
     lost: Ints
     unknown: Ints
+    burnt: Ints
     lacking: Array
     days: tuple[Array, ...] = ()
 
@@ -212,21 +224,35 @@ class Judged:
     def slowness(self) -> Array:
         """Return days to harvest over the fewest, of the crop that is slowed most, (O, N).
 
-        The fewest are those of the allowed settings that suit the crops as well as any. 1 where nothing is
-        ever ready; infinite where a crop is not, and would be otherwise.
+        The fewest are those of the allowed settings that suit the crops as well as any, burnt tips or not. 1
+        where nothing is ever ready; infinite where a crop is not, and would be otherwise.
         """
         worst = np.ones(self.lacking.shape)
+        for days, fewest in zip(self.days, self.fewest_days, strict=True):
+            if np.isfinite(fewest):
+                worst = np.maximum(worst, np.where(np.isfinite(days), days, np.inf) / fewest)
+        return worst
+
+    @cached_property
+    def fewest_days(self) -> tuple[float, ...]:
+        """Return the fewest days to harvest of each crop, as for ``slowness``; nan where never ready."""
         at = suiting_best(self, allowed_timers(self.on))
+        fewest = []
         for days, crop_codes in zip(self.days, self.codes[: len(self.days)], strict=True):
             grows = days[at][np.isfinite(days[at]) & (crop_codes[at] < DARK)]
-            if len(grows):
-                worst = np.maximum(worst, np.where(np.isfinite(days), days, np.inf) / grows.min())
-        return worst
+            fewest.append(float(grows.min()) if len(grows) else np.nan)
+        return tuple(fewest)
+
+    @property
+    def harm(self) -> tuple[Ints, ...]:
+        """Return the counts of crops that come before all else, the gravest first, each (O, N)."""
+        return self.forbidden, self.at_risk, self.unknown
 
     @property
     def right(self) -> Bools:
-        """Return where every crop does well."""
-        return np.asarray((self.forbidden + self.at_risk + self.unknown == 0) & (self.lacking == 0))
+        """Return where every crop does well, and no power is saved at its cost."""
+        unhurt = sum(self.harm) + self.burnt == 0
+        return np.asarray(unhurt & (self.lacking == 0) & (self.slowness <= SLOWEST * (1 + SAME)))
 
 
 def judge(
@@ -240,17 +266,18 @@ def judge(
     ``known_codes``: each crop's codes on that grid where they are known already; ``days``: to its harvest.
     """
     all_codes = tuple(suit_codes(need, on) for need in needs) if known_codes is None else tuple(known_codes)
-    forbidden, at_risk, lost, unknown = (np.zeros(on.mean_air_c.shape, np.int64) for _ in range(4))
+    forbidden, at_risk, lost, unknown, burnt = (np.zeros(on.mean_air_c.shape, np.int64) for _ in range(5))
     lacking = np.zeros(on.mean_air_c.shape)
     for need, crop_codes in zip(needs, all_codes, strict=True):
         known = not np.isnan(need.limits.longest_h)
         too_long = on.seen_h > (need.limits.longest_h if known else need.limits.watched_h)
         forbidden += crop_codes >= DARK
-        at_risk += ((crop_codes >= BURN) & (crop_codes < DARK)) | (known & too_long)
-        lost += (crop_codes >= BURN) | (known & too_long)
+        at_risk += ((crop_codes > BURN) & (crop_codes < DARK)) | (known & too_long)
+        lost += (crop_codes > BURN) | (known & too_long)
         unknown += (not known) & too_long
+        burnt += crop_codes == BURN
         lacking += shortfall(need, on, crop_codes)
-    return Judged(on, all_codes, forbidden, at_risk, lost, unknown, lacking, tuple(days))
+    return Judged(on, all_codes, forbidden, at_risk, lost, unknown, burnt, lacking, tuple(days))
 
 
 def allowed_timers(on: Grid) -> Bools:
@@ -262,15 +289,15 @@ def allowed_timers(on: Grid) -> Bools:
 def suiting_best(judged: Judged, among: Bools) -> tuple[Ints, Ints]:
     """Return output and timer (their places) of every setting that suits the crops as well as any.
 
-    Quiet hours are kept wherever some crop still does well or slowly. Then fewest crops that will not do,
-    fewest that may go wrong, fewest whose limit is not known.
+    Quiet hours are kept wherever some crop is not lost. Then fewest crops that will not do, fewest that bolt
+    or are too hot, fewest whose limit is not known.
     """
     outputs, timers = len(judged.on.brightness), np.flatnonzero(among)
     at = np.repeat(np.arange(outputs), len(timers)), np.tile(timers, outputs)
     quiet = judged.on.quiet_min[at[1]] == 0
     kept = quiet & (judged.lost[at] < max(len(judged.codes), 1))
     at = _at(at, np.flatnonzero(kept)) if kept.any() else at
-    for counts in (judged.forbidden, judged.at_risk, judged.unknown):
+    for counts in judged.harm:
         at = _at(at, _least(counts[at]))
     return at
 
@@ -281,10 +308,11 @@ def best_setting(judged: Judged, among: Bools) -> tuple[int, int]:
     Of those that suit the crops as well as any:
 
     1. days to harvest no more than ``SLOWEST`` times the fewest, else as near as can be,
-    2. least light lacking for good growth,
-    3. fewest quiet minutes,
-    4. least money, then least power, then most hours (a dimmer lamp for longer),
-    5. middle nearest to 14:00, then the earlier start.
+    2. fewest crops whose leaf tips may burn,
+    3. least light lacking for good growth,
+    4. fewest quiet minutes,
+    5. least money, then least power, then most hours (a dimmer lamp for longer),
+    6. middle nearest to 14:00, then the earlier start.
     """
     return best_of(judged, suiting_best(judged, among))
 
@@ -295,6 +323,7 @@ def best_of(judged: Judged, at: tuple[Ints, Ints]) -> tuple[int, int]:
     middle = timing.distance_from_middle(on.timers, MIDDLE_OF_LIGHT_MIN // 15)
     for key in (
         np.maximum(judged.slowness, SLOWEST),
+        judged.burnt,
         judged.lacking,
         on.quiet_min,
         on.money * on.brightness[:, None],
@@ -318,6 +347,7 @@ def fitting(
     on, (output, timer) = judged.on, place
     outputs, timers = suiting_best(judged, allowed_timers(on))
     timers = timers[(outputs == output) & (on.quiet_min[timers] <= on.quiet_min[timer])]
+    timers = timers[judged.burnt[output, timers] <= judged.burnt[output, timer]]
     for need, crop_codes in zip(needs, judged.codes, strict=True):
         if need.crop is None:
             lacking = shortfall(need, on, crop_codes)[output]

@@ -7,6 +7,7 @@ import numpy as np
 
 from cropcal.optimize.programme import BoolArray, IntArray
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, work_calendar
+from cropcal.planning.power.lamp_hours import lit_by_month
 from cropcal.records.base import Days
 from cropcal.records.hours import hours_key
 from cropcal.records.plan import Batch, Job, SiteUse
@@ -78,22 +79,31 @@ def _empty(taken: BoolArray, visits: IntArray) -> Iterator[tuple[int, int]]:
 
 
 def lamp_jobs(space: Space, dark: DarkDays) -> tuple[Job, ...]:
-    """Return the jobs of switching a lamp off over an empty zone, and on again, in the order of days."""
+    """Return the jobs of switching a lamp off over an empty zone, and on again, in the order of days.
+
+    None where the lamp is off anyway, in the months in which the sun is enough.
+    """
     start = space.settings.start
     end = start + timedelta(weeks=space.settings.weeks)
     jobs = []
     for zone, days in dark.items():
+        by_month = lit_by_month(space, space.zone(zone))
+        lit = {day for day in _days(start, end) if by_month[day.month - 1]}
         for first in sorted(day for day in days if day - A_DAY not in days):
-            last = first
-            while last + A_DAY in days:
-                last += A_DAY
-            again = last + A_DAY
-            if first > start:
+            again = next((day for day in _days(first, end) if day not in days), end)
+            is_switched = first - A_DAY in lit
+            if is_switched:
                 until = f" until {again.day} {again:%b}" if again < end else ""
                 jobs.append(_job(first - A_DAY, f"switch the lamp of {zone} off: nothing grows there{until}"))
-            if again < end:
-                jobs.append(_job(again, f"switch the lamp of {zone} on"))
+            lit_again = next((day for day in _days(again, end) if day in lit), end)
+            if lit_again < end and lit_again not in days and (is_switched or lit_again == again):
+                jobs.append(_job(lit_again, f"switch the lamp of {zone} on"))
     return tuple(sorted(jobs, key=lambda job: (job.on, job.note)))
+
+
+def _days(first: date, end: date) -> Iterator[date]:
+    """Yield the days from one to the one before another."""
+    return (first + timedelta(days=day) for day in range((end - first).days))
 
 
 def _job(on: date, note: str) -> Job:

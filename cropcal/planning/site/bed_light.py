@@ -1,12 +1,15 @@
 """PPFD and DLI of every bed, from whatever the space file gives, with their spread."""
 
+from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
+from cropcal.planning.site import lamp_factor as correct
 from cropcal.planning.site import light_uncertainty as measure
 from cropcal.planning.site import readings_against_lamps as compare
+from cropcal.planning.site.lamp_factor import Witness
 from cropcal.planning.site.lamp_light import (
     LampLight,
     grid,
@@ -15,6 +18,7 @@ from cropcal.planning.site.lamp_light import (
 )
 from cropcal.planning.site.sunlight import with_sun
 from cropcal.records.crop import CropTables
+from cropcal.records.measured import CopiedReading, NotedReading
 from cropcal.records.plan import BedLight
 from cropcal.records.space import (
     Bed,
@@ -29,11 +33,11 @@ Array = npt.NDArray[np.float64]
 Source = Literal["readings", "lux meter", "phone lux"]
 
 
-def bed_lights(space: Space, tables: CropTables) -> tuple[BedLight, ...]:
-    """Return the light of each bed, in the order of the file.
+def bed_lights(space: Space, tables: CropTables, beds: tuple[Bed, ...] | None = None) -> tuple[BedLight, ...]:
+    """Return the light of each bed, in the order of the file, or of some ``beds`` of it.
 
-    Readings over the bed win; else the lamps of its zone, from their photon flux or their watts. What the
-    sun adds stands apart, in ``halves``.
+    Readings over the bed win; else the lamps of its zone, from their photon flux or their watts, corrected by
+    what was read over other beds under them. What the sun adds stands apart, in ``halves``.
 
     Raises
     ------
@@ -41,14 +45,24 @@ def bed_lights(space: Space, tables: CropTables) -> tuple[BedLight, ...]:
         If a bed has neither readings nor lamps, or lux readings under lamps without a known factor; the
         reader lets no such file through.
     """
+    beds = space.beds if beds is None else beds
+    lamps = {bed.name: lamps_over(bed, space, tables) for bed in space.beds}
     readings = {reading.bed: reading for reading in space.readings}
+    zones = {bed.zone for bed in beds}
+    read = {
+        bed.name: _from_reading(bed, space, lamps[bed.name], readings[bed.name])
+        for bed in space.beds
+        if bed.name in readings and bed.zone in zones
+    }
     lights = []
-    for bed in space.beds:
-        lamps = lamps_over(bed, space, tables)
-        if bed.name in readings:
-            lights.append(_from_reading(bed, space, lamps, readings[bed.name]))
-        elif lamps is not None:
-            lights.append(_from_lamps(bed, space, lamps))
+    for bed in beds:
+        over = lamps[bed.name]
+        if bed.name in read:
+            lights.append(read[bed.name][0])
+        elif over is not None:
+            seen = [witness for lit, witness in read.values() if lit.zone == bed.zone and witness]
+            seen.sort(key=lambda witness: witness.bed)
+            lights.append(_from_lamps(bed, space, over, seen))
         elif space.zone(bed.zone).has_daylight:
             lights.append(_daylight_only(bed))
         else:
@@ -100,20 +114,28 @@ def light_of_sites(light: BedLight, sites: tuple[int, ...]) -> BedLight:
     )
 
 
-def _from_reading(bed: Bed, space: Space, lamps: LampLight | None, reading: Reading) -> BedLight:
-    """Return the light read over a bed, compared with what its lamps should give."""
+def _from_reading(
+    bed: Bed, space: Space, lamps: LampLight | None, reading: Reading
+) -> tuple[BedLight, Witness | None]:
+    """Return the light read over a bed, compared with that of its lamps, and what it says of them."""
     rows, columns = grid(bed)
     read, source, how = _as_ppfd(reading, lamps)
+    if isinstance(reading, NotedReading) and reading.on is not None:
+        how += f" of {reading.on.day} {reading.on:%b %Y}, from the journal"
     sites = light.site_values(read, rows, columns)
     sd_ln = light.LN_SD[source]
     distance_m, clearance_m = _distance_and_clearance(lamps)
-    check = None
+    check, witness, slips = None, None, ""
     if lamps is not None:
-        check = compare.compare_with_lamps(
-            lamps, float(sites.mean()), sd_ln, measure.light_errors(lamps).sd_ln
-        )
+        errors = measure.light_errors(lamps)
+        computed = lamps.sites_umol_m2_s()
+        check = compare.compare_with_lamps(lamps, float(sites.mean()), sd_ln, errors.sd_ln)
         how += f"; {check.ratio:.2f} of what {'the watts' if lamps.by_watts else 'the spec sheet'} would give"
-    return BedLight(
+        slips = correct.too_bright(lamps, check.ratio)
+        one_point = correct.POINT * float(np.log(computed).std()) if read.size == 1 else 0.0
+        if not isinstance(reading, CopiedReading):
+            witness = correct.witness(lamps, errors, check.ratio, source, (sd_ln, one_point))
+    bed_light = BedLight(
         bed=bed.name,
         zone=bed.zone,
         source=source,
@@ -127,7 +149,9 @@ def _from_reading(bed: Bed, space: Space, lamps: LampLight | None, reading: Read
         narrower=measure.from_reading(source),
         check=check,
         warnings=_outside_warnings(read.shape, rows, columns),
+        slips=(slips,) if slips else (),
     )
+    return bed_light, witness
 
 
 def _as_ppfd(reading: Reading, lamps: LampLight | None) -> tuple[Array, Source, str]:
@@ -179,23 +203,34 @@ def _outside_warnings(shape: tuple[int, ...], rows: int, columns: int) -> tuple[
     )
 
 
-def _from_lamps(bed: Bed, space: Space, lamps: LampLight) -> BedLight:
-    """Return the light that the lamps of its zone give a bed: by geometry where their size is known."""
+def _from_lamps(bed: Bed, space: Space, lamps: LampLight, seen: Sequence[Witness]) -> BedLight:
+    """Return the light that the lamps of its zone give a bed: by geometry where their size is known.
+
+    ``seen`` are readings over other beds under the same lamps.
+    """
     errors = measure.light_errors(lamps)
+    believed = [witness for witness in seen if not witness.slip]
+    lamp = correct.lamp_factor(believed, errors.lamp)
+    sd_ln = float(np.hypot(lamp.sd_ln, errors.own))
+    how = lamps.source_text()
+    if believed:
+        how += f", times {lamp.factor:.2f}: {correct.came_to(believed)} of it"
     distance_m, clearance_m = _distance_and_clearance(lamps)
     return BedLight(
         bed=bed.name,
         zone=bed.zone,
         source="watts" if lamps.by_watts else "spec sheet",
-        how=lamps.source_text(),
-        sd_ln=errors.sd_ln,
+        how=how,
+        sd_ln=sd_ln,
         photoperiod_h=photoperiod_h(space.zone(bed.zone)),
-        site_ppfd_umol_m2_s=tuple(float(value) for value in lamps.sites_umol_m2_s()),
+        site_ppfd_umol_m2_s=tuple(float(value) * lamp.factor for value in lamps.sites_umol_m2_s()),
         assumed=lamps.assumed(),
         sites_known=lamps.sites_known,
         lamp_to_canopy_m=distance_m,
         lamp_clearance_m=clearance_m,
-        narrower=measure.from_lamps(lamps, errors),
+        narrower=measure.from_lamps(lamps, errors, sd_ln),
+        lamp_factor=lamp.factor,
+        slips=tuple(correct.not_believed(witness) for witness in seen if witness.slip),
     )
 
 

@@ -8,13 +8,8 @@ import numpy as np
 from cropcal.planning.site.lamp_light import LampLight, Photons
 from cropcal.records.plan import Narrowing
 from cropcal.science import light, spread
+from cropcal.science.light import LABEL_LN_SD, METER_LN_SD
 
-METER_LN_SD = 0.03
-"""Spread of watts read with a plug meter (assumed)."""
-LABEL_LN_SD = float(
-    np.sqrt(light.LN_SD["watts label"] ** 2 - light.LN_SD["watts meter"] ** 2 + METER_LN_SD**2)
-)
-"""Spread of watts by the label: what the spread of light by the label has more than that by the meter."""
 SHEET_LN_SD = 0.15
 """Spread of a spec sheet's photons: a lamp's age, dust, and how honest the sheet is (assumed)."""
 TAPE_M = 0.02
@@ -23,6 +18,9 @@ USUAL_DISTANCES_M = (0.20, 0.45)
 """A lamp over salad hangs between these if its height is not given (common practice)."""
 WALLS_OFF = 0.10
 """Error of a reflectance judged by eye (assumed)."""
+EDGE_LN_SD, PLACE_LN_SD = 0.05, 0.10
+"""How far a bed's light lies off for its place under the lamp: where geometry gives each site (no lamp shines
+quite as a flat panel does), and where the mean of the lit floor stands for it (assumed)."""
 WORTH = 0.9
 """A measurement is offered if it leaves no more than this share of the spread (assumed)."""
 
@@ -35,6 +33,7 @@ class LightErrors:
     """Standard deviations of ln PPFD that the parts of a computed light bring, independent of each other.
 
     ``least`` is the value of ``light.LN_SD``: the parts do not cover everything, so it is a lower limit.
+    ``place`` is what the bed's place under the lamps adds; it is part of ``least``.
     """
 
     least: float
@@ -44,12 +43,23 @@ class LightErrors:
     landing: float
     distance: float
     walls: float
+    place: float = EDGE_LN_SD
 
     @property
     def sd_ln(self) -> float:
         """Return the spread of the light."""
         named = (self.sheet, self.efficacy, self.watts, self.landing, self.distance, self.walls)
         return max(self.least, float(np.linalg.norm(named)))
+
+    @property
+    def own(self) -> float:
+        """Return the part of the spread that is of this bed alone: distance, walls, place."""
+        return min(float(np.linalg.norm((self.distance, self.walls, self.place))), self.sd_ln)
+
+    @property
+    def lamp(self) -> float:
+        """Return the rest of the spread, which every bed under the same lamps shares."""
+        return float(np.sqrt(self.sd_ln**2 - self.own**2))
 
 
 def light_errors(lamps: LampLight) -> LightErrors:
@@ -60,6 +70,7 @@ def light_errors(lamps: LampLight) -> LightErrors:
         landing=float(np.average(landing, weights=lamps.ppf_umol_s)) if landing else 0.0,
         distance=_distance_error(lamps),
         walls=_walls_error(lamps),
+        place=EDGE_LN_SD if lamps.sites_known else PLACE_LN_SD,
     )
 
 
@@ -106,8 +117,10 @@ def _walls_error(lamps: LampLight) -> float:
     return abs(log(ends[1] / ends[0])) / 2
 
 
-def from_lamps(lamps: LampLight, errors: LightErrors) -> tuple[Narrowing, ...]:
+def from_lamps(lamps: LampLight, errors: LightErrors, sd_ln: float) -> tuple[Narrowing, ...]:
     """Return the measurements that would narrow the light computed from lamps, the best last, at most three.
+
+    ``sd_ln`` is its spread now, narrower than by the errors alone if neighbours were read.
 
     The photons from the maker if they come from watts; the best of what is at hand, else of what is cheap to
     buy; and the best of all, a PAR meter. Each is left out where it would hardly help.
@@ -117,10 +130,10 @@ def from_lamps(lamps: LampLight, errors: LightErrors) -> tuple[Narrowing, ...]:
         known = dict.fromkeys(("watts meter", "watts label"), "spec sheet")
         papers = [Narrowing(find=PHOTON_FLUX, sd_ln=_with_photons(errors, lamps.photons, known))]
     for tools in (_at_hand(lamps, errors), _lux(lamps, "lux meter")):
-        best = _best(tools, errors.sd_ln)
+        best = _best(tools, sd_ln)
         if best:
             break
-    return _worthwhile([*papers, *best, _par_meter()], errors.sd_ln)
+    return _worthwhile([*papers, *best, _par_meter()], sd_ln)
 
 
 def from_reading(source: str) -> tuple[Narrowing, ...]:

@@ -6,7 +6,9 @@ from datetime import date, datetime, time, timedelta
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.planning.power.bill import LAMPS, bill
+from cropcal.planning.power.bill import bill
+from cropcal.planning.power.bill_causes import LEAST_OF_LABEL, MOST_OF_LABEL
+from cropcal.planning.power.consumption import LAMPS
 from cropcal.planning.power.lamp_hours import lit_stretches
 from cropcal.planning.site.air import zone_air
 from cropcal.records.journal import AirReading, MeterReading
@@ -31,8 +33,6 @@ METER_DAYS = 28
 LEAST_METER_DAYS = 2
 AGREES = 0.05
 """Meter and file that differ by no more agree (assumed: a plug meter is good to a few %)."""
-LEAST_OF_LABEL, MOST_OF_LABEL = 0.05, 1.25
-"""What lamps may draw of their labels (assumed: labels that name the lamp they replace are ten times off)."""
 
 Array = npt.NDArray[np.float64]
 AIR_KEYS = ("air_c", "lamp_on_air_c", "lamp_off_air_c", "room_c", "fan_m3_h", "loss_w_per_k")

@@ -21,7 +21,7 @@ from cropcal.records.space import (
 from cropcal.science import daylight
 from cropcal.science.power import MINUTES_PER_DAY, week_table
 from cropcal.science.timing import longest_run
-from cropcal.units import Z_80
+from cropcal.units import known_to
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -145,15 +145,15 @@ def half_months(zone: Zone, sun: Sun, lit: tuple[Stretches, ...]) -> tuple[HalfM
 def outdoor_assumptions(place: Place) -> tuple[Assumption, ...]:
     """Return the assumptions about the light outdoors, with its spread."""
     if place.outdoor_kwh_m2_d is not None:
-        factor = np.exp(Z_80 * daylight.YEAR_LN_SD)
-        value = f"of each month as given; a year may differ by a factor of {factor:.2f} either way (80 %)"
+        year = known_to(daylight.YEAR_LN_SD)
+        value = f"of each month as given; that of a year is known to {year}, in four cases of five"
         return (Assumption(key="outdoor light", value=value, why="assumed"),)
-    factor = np.exp(Z_80 * np.hypot(daylight.CLEARNESS_LN_SD, daylight.YEAR_LN_SD))
+    sky = known_to(float(np.hypot(daylight.CLEARNESS_LN_SD, daylight.YEAR_LN_SD)))
     return (
         Assumption(
             key="outdoor light",
-            value=f"{daylight.CLEARNESS:.0%} of what comes in above the air, known within a factor of "
-            f"{factor:.2f} either way (80 %)",
+            value=f"{daylight.CLEARNESS:.0%} of what comes in above the air,"
+            f" known to {sky}, in four cases of five",
             why="assumed; outdoor_kwh_m2_d, the mean day of each month, would tell it better",
         ),
     )
@@ -161,12 +161,12 @@ def outdoor_assumptions(place: Place) -> tuple[Assumption, ...]:
 
 def sun_assumptions(place: Place, zone: Zone) -> tuple[Assumption, ...]:
     """Return the assumptions about the sun in a zone, with its spread."""
-    share = np.exp(Z_80 * daylight.SHARE_LN_SD)
+    share = known_to(daylight.SHARE_LN_SD)
     return (
         *outdoor_assumptions(place),
         Assumption(
             key=f"sun in {zone.name}",
-            value=f"its share at the leaves is known within a factor of {share:.2f} either way (80 %)",
+            value=f"its share at the leaves is known to {share}, in four cases of five",
             why="assumed: hardly ever measured; light at the leaves against light outdoors, on a grey noon",
         ),
         Assumption(

@@ -22,6 +22,7 @@ STOPPABLE: Final = ("lamp", "pump", "fan", "power")
 _NUMBERS: Final = {
     "amount": Column("amount", "number", -50, 1_000_000, required=False),
     "weight_g": Column("weight_g", "number", 0.001, 1_000_000, required=False, unit="g"),
+    "kwh": Column("kwh", "number", 0.001, 1_000_000, required=False, unit="kWh"),
 }
 _CUTS = Column("cut", "whole", 1, 99, required=False)
 
@@ -194,8 +195,9 @@ def cells_of(entry: Entry, *, decimal_comma: bool) -> dict[str, str]:
         "zone": _safe(entry.zone),
         "sites": sites_text(entry.sites),
         "amount": _number(entry.amount, decimal_comma),
-        "unit": entry.unit,
+        "unit": _safe(entry.unit),
         "weight_g": _number(entry.weight_g, decimal_comma),
+        "kwh": _number(entry.kwh, decimal_comma),
         "cut": "" if entry.cut is None else str(entry.cut),
         "early": "yes" if entry.early else "",
         "what": entry.what,

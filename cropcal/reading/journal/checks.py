@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Final, NamedTuple
 
+from cropcal.reading.text.source import shorten
 from cropcal.reading.text.suggestions import one_of
 from cropcal.records.journal import (
     PLANT_EVENTS,
@@ -19,6 +20,7 @@ BOUNDS: Final = {
     "lux": (0.0, 200_000.0, "an illuminance in lux"),
     "h": (0.0, 744.0, "hours"),
 }
+LONGEST_CURRENCY: Final = 8
 LONGEST_DAY_H: Final = 24.0
 
 
@@ -46,6 +48,8 @@ def names_the_plants(entry: Entry) -> list[EntryMistake]:
 def has_its_amount(entry: Entry) -> list[EntryMistake]:
     """Ask for an amount where the event needs one, and for a unit of that event."""
     units = UNITS[entry.event]
+    if entry.event == "bill":
+        return _of_a_bill(entry)
     if entry.amount is None:
         if entry.event in NEEDS_AMOUNT:
             return [EntryMistake("amount", "nothing", f"how much, in {' or '.join(units)}")]
@@ -56,6 +60,19 @@ def has_its_amount(entry: Entry) -> list[EntryMistake]:
         found = f'"{entry.unit}"' if entry.unit else "nothing"
         return [EntryMistake("unit", found, one_of(units) if len(units) > 1 else f'"{units[0]}"')]
     return _within_bounds(entry.amount, entry.unit)
+
+
+def _of_a_bill(entry: Entry) -> list[EntryMistake]:
+    if entry.amount is None and entry.kwh is None:
+        return [EntryMistake("amount", "nothing", "what the bill came to, or its kWh")]
+    if entry.amount is None and entry.unit:
+        return [EntryMistake("unit", f'"{entry.unit}"', "an amount beside it")]
+    if len(entry.unit) > LONGEST_CURRENCY:
+        return [EntryMistake("unit", f'"{shorten(entry.unit)}"', "a currency like EUR")]
+    if entry.amount is not None and entry.amount <= 0:
+        hint = "a month that cost nothing shows nothing about watts or prices"
+        return [EntryMistake("amount", f"{entry.amount:g}", "an amount of money above 0", hint)]
+    return []
 
 
 def _within_bounds(amount: float, unit: str) -> list[EntryMistake]:
@@ -136,6 +153,13 @@ def is_a_harvest(entry: Entry) -> list[EntryMistake]:
     return []
 
 
+def has_kwh_of_a_bill(entry: Entry) -> list[EntryMistake]:
+    """Ask that only a bill has kWh."""
+    if entry.kwh is not None and entry.event != "bill":
+        return [EntryMistake("kwh", f"{entry.kwh:g}", "nothing, that is for a bill")]
+    return []
+
+
 def is_sure_of_what_teaches(entry: Entry) -> list[EntryMistake]:
     """Ask that only an event that forecasts learn from is marked sure."""
     if entry.sure and entry.event not in TEACHING:
@@ -157,6 +181,7 @@ CHECKS: Final[tuple[Callable[[Entry], list[EntryMistake]], ...]] = (
     has_its_times,
     says_what_stood_still,
     is_a_harvest,
+    has_kwh_of_a_bill,
     is_sure_of_what_teaches,
     names_what_it_undoes,
 )

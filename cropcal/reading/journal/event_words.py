@@ -33,6 +33,9 @@ SYNONYMS: Final[dict[str, EventName]] = {
     "temperature": "air",
     "hours": "lamp hours",
     "lamphours": "lamp hours",
+    "invoice": "bill",
+    "power bill": "bill",
+    "electricity bill": "bill",
     "undo": "undone",
 }
 _UNIT_WORDS: Final = {

@@ -27,6 +27,7 @@ COLUMNS: Final = (
     "amount",
     "unit",
     "weight_g",
+    "kwh",
     "cut",
     "early",
     "what",

@@ -30,6 +30,7 @@ from cropcal.reading.text.csv_cells import Bad
 from cropcal.reading.text.source import in_order, shorten
 from cropcal.reading.text.suggestions import one_of
 from cropcal.records.journal import Entry, Journal, Torn
+from cropcal.spreadsheets import as_typed
 
 FILE_NAME = "journal.csv"
 _OTHERS = tuple(name for name in COLUMNS if name not in ("on", "event", "unit"))
@@ -123,7 +124,7 @@ def _entry(
     elif today is not None and on > today:
         bad("on", text, Bad(f"a day up to today, {today.isoformat()}"))
     if text := line.cells.get("unit", ""):
-        unit = unit_of(text)
+        unit = as_typed(text) if event == "bill" else unit_of(text)
         if unit is None:
             bad("unit", text, Bad("a unit like heads, g or sites"))
         values["unit"] = unit or ""
@@ -144,7 +145,7 @@ def _with_ids(entries: list[Entry]) -> list[Entry]:
     for entry in entries:
         if not entry.id:
             # a column that came later counts only where it says something: ids stay as they were
-            later = set() if entry.sure else {"sure"}
+            later = {name for name in ("sure", "kwh") if not getattr(entry, name)}
             content = entry.model_dump_json(exclude={"id", "line", "written_at"} | later)
             while True:
                 repeats[content] += 1

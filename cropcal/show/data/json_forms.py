@@ -1,7 +1,7 @@
 """The ``--json`` forms and plan.json. Dates are ISO 8601, keys name the units, the order is stable."""
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
@@ -11,11 +11,12 @@ from cropcal.records.chances import Searched
 from cropcal.records.fit import Crowding, Cures, Fit, Rise
 from cropcal.records.forecast import Days80, Forecast, Range80
 from cropcal.records.learned import LearnedReport
-from cropcal.records.plan import Batch, BedLight, BillLine, Job, Outcome, SeasonPlan, Supply, UnitCost
+from cropcal.records.plan import Batch, BedLight, Job, Outcome, SeasonPlan, Supply
 from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
 from cropcal.records.values import Change
 from cropcal.records.written_plan import FORMAT
+from cropcal.show.data.bill_json import bill_range, noted_bill
 from cropcal.show.text import hundredths
 
 Json = dict[str, Any]
@@ -58,41 +59,6 @@ def tried(given: Iterable[Change], changes: Iterable[Json], before: Json) -> Jso
             "before": before,
         }
     }
-
-
-def bill(
-    lines: Sequence[BillLine],
-    currency: str | None,
-    year: Sequence[BillLine] = (),
-    unit_costs: Sequence[UnitCost] = (),
-) -> Json:
-    """Return ``currency``, ``months[]``, what a whole ``year`` takes, and power for one more unit.
-
-    Lines of the same use and rate in several zones are one.
-    """
-    months: dict[str, dict[tuple[str, str], list[BillLine]]] = {}
-    for line in sorted(lines, key=lambda line: line.month):
-        months.setdefault(line.month, {}).setdefault((line.what, line.rate), []).append(line)
-    return {
-        "currency": currency,
-        "months": [
-            {
-                "month": month,
-                **_sum([line for group in groups.values() for line in group]),
-                "lines": [
-                    {"what": what, "rate": rate, **_sum(group)} for (what, rate), group in groups.items()
-                ],
-            }
-            for month, groups in months.items()
-        ],
-        "year": _sum(year),
-        "unit_costs": [cost.model_dump() for cost in unit_costs],
-    }
-
-
-def _sum(lines: Sequence[BillLine]) -> Json:
-    costs = [line.cost for line in lines if line.cost is not None]
-    return {"kwh": sum(line.kwh for line in lines), "cost": sum(costs) if costs else None}
 
 
 def when(forecast: Forecast) -> Json:
@@ -187,6 +153,8 @@ def plan(result: SeasonPlan) -> Json:
         ],
         "currency": result.currency,
         "bill": [line.model_dump() for line in result.bill],
+        **({"bill_range": bill_range(result.bill_range)} if result.bill_range else {}),
+        **({"noted_bills": [noted_bill(bill) for bill in result.noted_bills]} if result.noted_bills else {}),
         "unit_costs": [cost.model_dump() for cost in result.unit_costs],
         **light(result.lights, result.fits, cures=result.cures),
         "work_days": [_iso(when) for when in result.work_days],
@@ -358,5 +326,7 @@ def _bed(bed: BedLight) -> Json:
         "narrower": [way.model_dump() for way in bed.narrower],
         "check": None if bed.check is None else bed.check.model_dump(),
         "warnings": list(bed.warnings),
+        "slips": list(bed.slips),
+        "lamp_factor": bed.lamp_factor,
         "sites": [{"site": number, "ppfd_umol_m2_s": value} for number, value in enumerate(sites, 1)],
     }

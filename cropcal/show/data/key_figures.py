@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from cropcal.records.fit import Fit
 from cropcal.records.plan import Batch, BillLine, SeasonPlan, UnitCost
+from cropcal.show.data.bill_json import bill as bill_form
 from cropcal.show.data.json_forms import Json
-from cropcal.show.data.json_forms import bill as bill_form
 from cropcal.show.wording import counted
 
 

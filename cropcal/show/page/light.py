@@ -105,9 +105,9 @@ def bed_rows(lights: Sequence[BedLight]) -> tuple[BedRow, ...]:
                 likely=""
                 if bed.halves
                 else f"{text.plain(bed.dli_mol_m2_d(low), 1)}-{text.plain(bed.dli_mol_m2_d(high), 1)}",
-                known=bed.how,
-                better=f"{better.find}: {text.spread(better.sd_ln)}" if better else "",
-                warnings=(*bed.warnings, *(bed.check.causes if bed.check else ())),
+                known=f"{bed.how}; known to {text.known_to(bed.sd_ln)}",
+                better=f"{better.find}: {text.known_to(better.sd_ln)}" if better else "",
+                warnings=(*bed.slips, *bed.warnings, *(bed.check.causes if bed.check else ())),
             )
         )
     return tuple(rows)

@@ -147,6 +147,7 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "calendar": page_calendar.calendar(plan, names, stories, facts.breaks),
         "breaks": facts.breaks,
         "months": page_bill.month_rows(plan),
+        "noted_bills": page_bill.noted_rows(plan),
         "uses": page_bill.use_rows(plan),
         "units": page_bill.unit_rows(plan, names),
         "currency": plan.currency,

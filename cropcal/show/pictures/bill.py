@@ -3,18 +3,21 @@
 from collections.abc import Mapping, Sequence
 
 from cropcal.records.plan import BillLine, SeasonPlan
+from cropcal.records.tariff import PowerRange
 from cropcal.show import text
 from cropcal.show.pictures.shapes import (
+    INK,
     SWATCH,
     Drawing,
     Shape,
+    Strokes,
     TextLine,
     tiles,
 )
-from cropcal.show.wording import period_of
+from cropcal.show.wording import cost_range, kwh_range, period_of
 
 WIDTH = 8.5
-LEFT, LONGEST = 1.6, 4.5
+LEFT, LONGEST = 1.6, 4.1
 ROW, THICK = 0.36, 0.26
 TOP = 0.7
 COLUMNS, COLUMN, LINE = 3, 2.3, 0.2
@@ -28,18 +31,24 @@ def drawing(result: SeasonPlan) -> Drawing:
     many_zones = len({line.zone for line in result.bill if line.zone}) > 1
     named = {line: _user(line, many_zones=many_zones) for line in result.bill if line.kwh > 0}
     users = list(dict.fromkeys(named.values()))
-    most = max((_kwh(lines) for lines in months.values()), default=0.0) or 1.0
+    ranges = result.bill_range.months if result.bill_range else {}
+    ends = [of.kwh_high_80 for of in ranges.values()]
+    most = max([*(_kwh(lines) for lines in months.values()), *ends], default=0.0) or 1.0
     shapes: list[Shape] = [
         TextLine(0.25, 0.34, f"{text.clip(result.place, 36)}: power by month", 13, bold=True)
     ]
+    if ranges:
+        shapes.append(TextLine(0.25, 0.56, "line, brackets: the range in four cases of five", 8))
     for number, (month, lines) in enumerate(months.items()):
         label = text.month(month, period_of(result))
         used = {user: sum(line.kwh for line in lines if named.get(line) == user) for user in users}
-        shapes += _row(TOP + number * ROW, label, used, most, _totals(lines, result.currency))
+        of = ranges.get(month)
+        shapes += _row(TOP + number * ROW, label, used, most, _totals(lines, result.currency, of), of)
     bottom = TOP + ROW * max(len(months), 1)
     if len(months) > 1:
         shapes.append(TextLine(0.25, bottom + THICK / 2, "in all", 9, rise="center", bold=True))
-        label = _totals(result.bill, result.currency)
+        in_all = result.bill_range.in_all if result.bill_range else None
+        label = _totals(result.bill, result.currency, in_all)
         shapes.append(TextLine(LEFT + 0.08, bottom + THICK / 2, label, 8.5, rise="center", bold=True))
         bottom += ROW
     if not months:
@@ -55,7 +64,10 @@ def _user(line: BillLine, *, many_zones: bool) -> str:
     return f"{line.what}, {line.zone}" if many_zones and line.zone else line.what
 
 
-def _row(y: float, month: str, used: Mapping[str, float], most: float, totals: str) -> list[Shape]:
+def _row(
+    y: float, month: str, used: Mapping[str, float], most: float, totals: str, of: PowerRange | None
+) -> list[Shape]:
+    """Return a bar with its range in four cases of five as a line over its end, and what it comes to."""
     shapes: list[Shape] = [TextLine(0.25, y + THICK / 2, month, 9, rise="center")]
     x = LEFT
     for number, kwh in enumerate(used.values()):
@@ -63,12 +75,21 @@ def _row(y: float, month: str, used: Mapping[str, float], most: float, totals: s
         if long > 0:
             shapes += tiles(((x, x + long, y, y + THICK),), number)
         x += long
+    if of is not None:
+        low, high = (LEFT + end / most * LONGEST for end in (of.kwh_low_80, of.kwh_high_80))
+        middle = y + THICK / 2
+        whiskers = (((low, middle), (high, middle)), *(((end, y), (end, y + THICK)) for end in (low, high)))
+        shapes.append(Strokes(whiskers, INK, 1.2, 3))
+        x = max(x, high)
     return [*shapes, TextLine(x + 0.08, y + THICK / 2, totals, 8.5, rise="center")]
 
 
-def _totals(lines: Sequence[BillLine], currency: str | None) -> str:
+def _totals(lines: Sequence[BillLine], currency: str | None, of: PowerRange | None) -> str:
+    """Return kWh and cost, with the range of the cost, or of the kWh where there is no tariff."""
     costs = [line.cost for line in lines if line.cost is not None]
-    return f"{text.kwh(_kwh(lines))} kWh" + (f", {text.money(sum(costs), currency)}" if costs else "")
+    between = cost_range(of) if costs else kwh_range(of)
+    paid = f", {text.money(sum(costs), currency)}" if costs else ""
+    return f"{text.kwh(_kwh(lines))} kWh{paid}" + (f" ({between})" if between else "")
 
 
 def _kwh(lines: Sequence[BillLine]) -> float:

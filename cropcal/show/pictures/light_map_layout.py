@@ -324,7 +324,7 @@ def _line(number: int, bed: LitBed, numbered: bool, measure: Measure) -> tuple[s
         f"{len(bed.sites)}",
         _range(text.ppfd(min(ppfd)), text.ppfd(max(ppfd))) + only_value,
         "by month" if bed.by_month else _range(text.dli(min(dli)), text.dli(max(dli))),
-        f"{bed.source}, {text.spread(bed.sd_ln)}",
+        f"{bed.source}, to {text.known_to(bed.sd_ln)}",
     )
 
 

@@ -45,7 +45,7 @@ WORDS: Final = {
     "dli": "DLI",
     "ppfd": "PPFD",
     "kwh": "kWh",
-    "sd_ln": "spread",
+    "sd_ln": "known to",
     "photoperiod_h": "lit h",
     "short_want_weeks": "weeks missing",
     "yield_g_per_plant": "g a plant",
@@ -255,7 +255,7 @@ def _number(value: float, difference: ChangedValue) -> str:
     if "kwh" in key:
         return text.plain(value, 2) if abs(value) < 10 else text.kwh(value)
     if "sd_ln" in key:
-        return f"±{text.percent(value)}"
+        return text.known_to(value)
     if difference.unit and difference.keys[-1] not in ("sites", "cells"):
         return text.amount(value, difference.unit)
     return text.grams(value) if "_g_" in key else text.plain(value, 1)

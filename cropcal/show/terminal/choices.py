@@ -20,7 +20,7 @@ STOPPED_ALIKE = "The search was stopped before the choices could differ: give it
 ALIKE = "All three are the same here: of all that was tried, nothing else pays."
 COLUMNS = (
     "> is this plan. In order: cells or sites sown; weeks missed, about, and in four seasons of five; weeks'"
-    " worth not eaten; the least sure week and its chance; power."
+    " worth not eaten; the least sure week and its chance; power, in four cases of five."
 )
 
 

@@ -60,16 +60,16 @@ def light(
             ),
             lamp_hours(bed),
             _uniformity(bed),
-            text.spread(bed.sd_ln),
+            text.known_to(bed.sd_ln),
             bed.source,
         )
         for bed in lights
     ]
-    headers = ("bed", "PPFD umol/m2/s", "DLI mol/m2/d", "lit", "even", "spread", "known from")
+    headers = ("bed", "PPFD umol/m2/s", "DLI mol/m2/d", "lit", "even", "known to", "known from")
     note = text.wrap(
         "PPFD: light on the leaves at any moment. DLI: light of a whole day. Darkest site/mean/brightest, or"
-        " one mean for all. even: darkest site as a share of the mean, ? unknown. spread: how far the"
-        " truth may lie off, in two cases of three."
+        " one mean for all. even: darkest site as a share of the mean, ? unknown. known to: how far off"
+        " the mean may be, in four cases of five."
     )
     taken = [*(item for bed in lights for item in bed.assumed), *air]
     return (
@@ -78,7 +78,7 @@ def light(
         + text.section("How the light is known", _bullets_by_text(lights, _source_of_light))
         + "".join(_disagreement(bed.bed, bed.check) for bed in lights if bed.check and not bed.check.agrees)
         + text.section(WITH_SUN, with_sun(lights))
-        + text.section("Watch out", _bullets_by_text(lights, lambda bed: "; ".join(bed.warnings)))
+        + text.section("Watch out", _what_is_odd(lights))
         + text.section("What would tell it better", _bullets_by_text(lights, _what_to_find_out))
         + text.section("Crop by crop", verdicts(fits, names, cures, command, currency))
         + text.section("Room for plants", text.bullets(crowded))
@@ -136,12 +136,18 @@ def _disagreement(bed: str, check: LightCheck) -> str:
     )
 
 
+def _what_is_odd(lights: Sequence[BedLight]) -> str:
+    """Return what cannot be right about readings, then what else to know about them."""
+    slips = text.bullets(f"{bed.bed}: {slip}" for bed in lights for slip in bed.slips)
+    return "\n".join(filter(None, (slips, _bullets_by_text(lights, lambda bed: "; ".join(bed.warnings)))))
+
+
 def _what_to_find_out(bed: BedLight) -> str:
     """Return the measurements that would narrow a bed's light, each with the spread it would leave."""
     if not bed.narrower:
         return ""
-    ways = "; ".join(f"{way.find}: {text.spread(way.sd_ln)}" for way in bed.narrower)
-    return f"now {text.spread(bed.sd_ln)}; {ways}"
+    ways = "; ".join(f"{way.find}: {text.known_to(way.sd_ln)}" for way in bed.narrower)
+    return f"now {text.known_to(bed.sd_ln)}; {ways}"
 
 
 def _bullets_by_text(lights: Sequence[BedLight], text_of: Callable[[BedLight], str]) -> str:

@@ -14,6 +14,8 @@ MOST_CANDIDATES = 6
 
 def event_sentence(entry: Entry, names: Mapping[str, str]) -> str:
     """Return an event in words: "harvested 3 heads (420 g) Butterhead lettuce, batch 0106a, long box"."""
+    if entry.event == "bill":
+        return _bill_sentence(entry)
     how = [] if entry.amount is None else [exact(entry.amount, entry.unit)]
     how += [] if entry.weight_g is None else [f"({exact(entry.weight_g, 'g')})"]
     head = " ".join([_verb(entry), *how, *([crop_name(entry.crop, names)] if entry.crop else [])])
@@ -28,6 +30,15 @@ def event_sentence(entry: Entry, names: Mapping[str, str]) -> str:
         facts.append(f"{entry.starts:%H:%M} to {_until(entry)}")
     facts += [text.clean(words) for words in (entry.why, entry.note) if words]
     return ", ".join([head, *facts])
+
+
+def _bill_sentence(entry: Entry) -> str:
+    """Return "bill for Feb 2027, 41.30 EUR, 180 kWh"."""
+    month = text.month(f"{entry.on:%Y-%m}", (entry.on.replace(day=1), entry.on))
+    paid = [] if entry.amount is None else [text.money(entry.amount, entry.unit or None)]
+    used = [] if entry.kwh is None else [exact(entry.kwh, "kWh")]
+    words = [text.clean(words) for words in (entry.why, entry.note) if words]
+    return ", ".join([f"bill for {month}", *paid, *used, *words])
 
 
 def _runs(numbers: Sequence[int]) -> str:
@@ -78,7 +89,8 @@ def noted(
     undo
         The command that takes it back.
     """
-    line = f"Noted for {text.day(entry.on)}: {event_sentence(entry, names)}"
+    when = "" if entry.event == "bill" else f" for {text.day(entry.on)}"
+    line = f"Noted{when}: {event_sentence(entry, names)}"
     means = meaning(entry, before, after) if before and after else ""
     whole = f"{line}; {means}" if means else line
     first = text.wrap(whole if whole.endswith("?") else f"{whole}.", later="  ")

@@ -83,5 +83,5 @@ def _find_out(unsure: tuple[BedLight, tuple[Narrowing, ...]] | None) -> str:
     if unsure is None:
         return text.wrap("Nothing to measure tells more than the first harvest you note: cropcal log.")
     light, ways = unsure
-    sentence = text.wrap(f"How bright it is in {light.bed}: known to {text.spread(light.sd_ln)} now.")
-    return f"{sentence}\n{text.bullets(f'{way.find}: {text.spread(way.sd_ln)}' for way in ways)}"
+    sentence = text.wrap(f"How bright it is in {light.bed}: known to {text.known_to(light.sd_ln)} now.")
+    return f"{sentence}\n{text.bullets(f'{way.find}: {text.known_to(way.sd_ln)}' for way in ways)}"

@@ -72,9 +72,8 @@ def _lines_for_the_file(zones: Iterable[ZoneHours]) -> str:
     for zone in zones:
         if zone.now is not None and zone.now.lit != zone.pick.lit:
             lit = ", ".join(f'["{clock(on)}", "{clock(off)}"]' for on, off in zone.pick.lit)
-            lines.append(
-                f"{zone.zone}: the file says {spell(zone.now.lit)}; to plan with these, lit = [{lit}]"
-            )
+            how = "these, leave its hours out" if zone.by_month else f"these, lit = [{lit}]"
+            lines.append(f"{zone.zone}: the file says {spell(zone.now.lit)}; to plan with {how}")
     return f"{text.bullets(lines)}\n" if lines else ""
 
 
@@ -86,10 +85,15 @@ def spell(lit: Iterable[tuple[int, int]]) -> str:
 def _zone_section(zone: ZoneHours, currency: str | None, plan: str) -> str:
     names = {crop.crop: crop.name for crop in zone.crops}
     facts = [("pick", _setting(zone.pick, names, currency))]
+    if zone.by_month:
+        picked, *reasons = zone.by_month
+        facts = [("pick", f"by the month: {picked}"), *(("why", reason) for reason in reasons)]
+        facts.append(("fixed", f"never changed, it would be {_setting(zone.pick, names, currency)}"))
     if zone.now is not None:
         same = zone.now.lit == zone.pick.lit and zone.now.output == zone.pick.output
         facts.append(("now", "the same" if same else _setting(zone.now, names, currency)))
-    facts.append(("why", zone.why))
+    if not zone.by_month:
+        facts.append(("why", zone.why))
     facts += [("pays", sentence) for sentence in zone.pays]
     facts += [("cure", sentence) for sentence in zone.cures]
     if zone.season_saves:
@@ -112,6 +116,8 @@ def _zone_section(zone: ZoneHours, currency: str | None, plan: str) -> str:
 
 def _in_seasons(zone: ZoneHours, names: Mapping[str, str], currency: str | None, plan: str) -> str:
     """Return the lengths that were tried in drawn seasons, what a grower would take, and its neighbours."""
+    if zone.window:
+        return text.wrap("not compared beside a window: its lamp hours change with the sun, not with sowings")
     if not zone.lengths:
         return ""
     unit = "kWh" if zone.lengths[0].cost_per_month is None else (currency or "cost")
@@ -294,8 +300,9 @@ def _lengths(zone: ZoneHours, names: Mapping[str, str], currency: str | None) ->
     money = [currency or "cost"] if priced else []
     headers = ("hours", "lamp on", *output, "mol", "kWh", *money, "minds")
     mol = "mol of the lamp, without the sun's" if zone.window else "mol: light of a day"
+    pick = "the pick if it is never changed" if zone.by_month else "the pick"
     note = text.wrap(
-        f">: the pick. lamp on: the best start for that length. {mol}, mean of all sites. kWh"
+        f">: {pick}. lamp on: the best start for that length. {mol}, mean of all sites. kWh"
         " and cost: of the lamps, a month."
     )
     return f"{text.table(headers, rows, 'rw' + 'r' * len([*output, *money]) + 'rrw')}\n{note}"

@@ -12,7 +12,7 @@ from cropcal.records.plan import (
 )
 from cropcal.records.replan import Replan, Revision
 from cropcal.show import text
-from cropcal.show.terminal.basics import months
+from cropcal.show.terminal.bill import months
 from cropcal.show.terminal.chances import (
     expected_section,
     expected_sentence,
@@ -235,7 +235,7 @@ def _plugs(orders: Sequence[SeedOrder], names: Mapping[str, str]) -> str:
 
 
 def _power(result: SeasonPlan) -> str:
-    return months(result.bill, result.currency, period_of(result))
+    return months(result.bill, result.currency, period_of(result), result.bill_range)
 
 
 def headline(result: SeasonPlan) -> str:

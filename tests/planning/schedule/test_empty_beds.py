@@ -220,3 +220,69 @@ def test_dark_stretches_lie_between_visits_and_are_worth_it(spans, planned):
     empty = {start + timedelta(days=day) for day in range(14 * 7)} - held
     left_on = empty - dark
     assert all({day + n * A_DAY for n in range(-12, 13)} & held for day in left_on)
+
+
+WINDOW = TWO_ZONES.replace(
+    'timezone = "Europe/Dublin"', 'timezone = "Europe/Dublin"\nlatitude = 53.3\nlongitude = -6.3'
+)
+
+
+@pytest.fixture(scope="module")
+def bench(tmp_path_factory):
+    """Return the folder of a space whose rack stands at a window; its lamp is set by the month."""
+    path = tmp_path_factory.mktemp("bench")
+    (path / "space.toml").write_text(WINDOW.replace("{hours}", "daylight_share = 0.4"))
+    return path
+
+
+@pytest.fixture(scope="module")
+def settled_bench(bench):
+    """Return that space with its hours: a year, so that the sun is enough in summer."""
+    space, tables = load(bench)
+    settings = space.settings.model_copy(update={"weeks": 50})
+    return with_hours(space.model_copy(update={"settings": settings}), tables)
+
+
+def test_a_window_over_an_empty_bed_by_the_command(bench, tmp_path, no_pictures):
+    """Timers, bill and jobs of the plan: the rack is dark until its first seedlings move in."""
+    done = cropcal("plan", str(bench), "--on", "2027-01-04", "--out", str(tmp_path))
+    assert done.returncode in (0, 1)
+
+    def rows_of(sheet):
+        with (tmp_path / sheet).open(encoding="utf-8-sig") as file:
+            return list(csv.DictReader(file))
+
+    timers = [row for row in rows_of("timers.csv") if row["zone"] == "rack"]
+    assert (timers[0]["from"], float(timers[0]["output"])) == ("2027-01-04", 0)
+    lit_from = next(row["from"] for row in timers if float(row["output"]) > 0)
+    assert lit_from <= min(row["from"] for row in rows_of("sites.csv") if row["bed"] == "box")
+    jobs = [row for row in rows_of("jobs.csv") if "lamp of rack" in row["note"]]
+    assert [(jobs[0]["date"], jobs[0]["note"])] == [(lit_from, "switch the lamp of rack on")]
+    (january,) = (
+        {
+            row["rate"]: float(row["kwh"])
+            for row in rows_of("bill.csv")
+            if (row["month"], row["zone"], row["what"]) == ("2027-01", "rack", "lamps")
+        },
+    )
+    lit = [row for row in timers if row["from"] == lit_from]
+    on, off = (int(lit[0][key][:2]) + int(lit[0][key][3:]) / 60 for key in ("on", "off"))
+    lit_d = 31 - int(lit_from[8:]) + 1
+    expected = 28 * 24 * 0.002 + 0.098 * ((off - on) % 24) * lit_d
+    assert sum(january.values()) == pytest.approx(expected, rel=0.01)
+
+
+def test_no_lamp_is_switched_in_months_in_which_it_is_off(settled_bench):
+    """Held from March to May and from mid-August on; from May to July the sun is enough, no lamp is on."""
+    space = settled_bench
+    off = {number + 1 for number, lit in enumerate(space.month_hours[0].lit) if not lit}
+    assert {5, 6, 7} <= off
+    assert not {1, 2, 3, 10, 11, 12} & off
+    uses = [a_use(space, 60, 75), a_use(space, 222, 140)]
+    dark = dark_days(space, uses, ())
+    jobs = [(job.on, job.note) for job in lamp_jobs(space, {"rack": dark["rack"]})]
+    assert [note for _, note in jobs] == ["switch the lamp of rack on"]
+    assert jobs[0][0] <= uses[0].held_from
+    lines = [line for line in timer_lines(space, dark) if line.zone == "rack"]
+    assert lines[0].output == 0
+    assert all(line.output == 0 for line in lines if line.start.month in off)

@@ -265,7 +265,7 @@ def test_what_is_offered_always_narrows(lamps):
         for walls in (0.0, 0.8):
             over = lamps(lamp=lamp, walls=walls)
             now = measure.light_errors(over)
-            offered = [one.sd_ln for one in measure.from_lamps(over, now)]
+            offered = [one.sd_ln for one in measure.from_lamps(over, now, now.sd_ln)]
             assert offered == sorted(offered, reverse=True)
             assert offered[-1] == 0.05
             assert all(sd <= 0.9 * now.sd_ln for sd in offered)

@@ -10,7 +10,7 @@ from cropcal.cli.main import app
 from cropcal.planning.history.discrepancies import discrepancies
 from cropcal.planning.history.observed_conditions import observed_conditions
 from cropcal.planning.site.air import cooling, room_notes, zone_air
-from cropcal.planning.site.bed_light import bed_lights, lux_factors
+from cropcal.planning.site.bed_light import bed_lights
 from cropcal.planning.site.measured_overrides import with_measurements
 from cropcal.records.journal import AirReading, Entry, MeterReading
 from cropcal.season.load import fingerprint
@@ -229,17 +229,14 @@ def test_check_looks_at_the_series_and_a_plan_knows_them(eaves):
 def test_a_note_that_the_file_has_otherwise_is_pointed_out(read_text, tables):
     """With the line that would let plans go by it; a note that agrees is not."""
     space = read_text(text("air_c = 20"))
-    (light,) = bed_lights(space, tables)
     on = date(2027, 3, 10)
     events = [
-        Entry(on=on, event="reading", bed="gutter", amount=90, unit="umol_m2_s"),
         Entry(on=on, event="air", zone="eaves", amount=26, unit="C"),
         Entry(on=on, event="lamp hours", zone="eaves", amount=14, unit="h"),
     ]
-    factors = lux_factors(space, tables)
-    said = discrepancies(space, (light,), events, factors)
-    lines = ("umol_m2_s = [[90]]", "air_c = 26", "photoperiod_h = 14")
+    said = discrepancies(space, events)
+    lines = ("air_c = 26", "photoperiod_h = 14")
     assert all(line in one for line, one in zip(lines, said, strict=True))
-    agree = {"reading": light.ppfd_umol_m2_s, "air": 20.0, "lamp hours": 16.0}
+    agree = {"air": 20.0, "lamp hours": 16.0}
     same = [event.model_copy(update={"amount": agree[event.event]}) for event in events]
-    assert discrepancies(space, (light,), same, factors) == ()
+    assert discrepancies(space, same) == ()

@@ -7,7 +7,7 @@ import pytest
 
 from cropcal.problems import Problem, Where
 from cropcal.records.forecast import CutForecast, Days80, Forecast, Range80
-from cropcal.show.data import crop_json
+from cropcal.show.data import bill_json, crop_json
 from cropcal.show.data import json_forms as as_json
 
 
@@ -70,6 +70,8 @@ def test_light_has_every_site(small_plan):
         "narrower",
         "check",
         "warnings",
+        "slips",
+        "lamp_factor",
         "sites",
     ]
     assert bed["ppfd_umol_m2_s"] == pytest.approx({"min": 180.0, "mean": 200.0, "max": 228.0})
@@ -86,7 +88,7 @@ def test_the_bill_has_months_with_lines(small_plan):
     """Sums added by hand; lines of one use and rate in several zones become one."""
     second = small_plan.bill[0].model_copy(update={"zone": "other shelf", "kwh": 1.0, "cost": 0.5})
     costs = small_plan.unit_costs
-    found = as_json.bill([*small_plan.bill, second], "EUR", year=[second, second], unit_costs=costs)
+    found = bill_json.bill([*small_plan.bill, second], "EUR", year=[second, second], unit_costs=costs)
     assert [row["crop"] for row in found["unit_costs"]] == [cost.crop for cost in costs]
     march = found["months"][0]
     assert found["currency"] == "EUR"
@@ -94,7 +96,7 @@ def test_the_bill_has_months_with_lines(small_plan):
     assert keys_of(march) == ["month", "kwh", "cost", "lines"]
     assert march["kwh"] == pytest.approx(48.238)
     assert march["lines"][0] == {"what": "lamp", "rate": "day", "kwh": 31.25, "cost": pytest.approx(8.97)}
-    assert as_json.bill([second.model_copy(update={"cost": None})], None)["months"][0]["cost"] is None
+    assert bill_json.bill([second.model_copy(update={"cost": None})], None)["months"][0]["cost"] is None
 
 
 def test_when_has_a_range_for_each_guess():
@@ -184,6 +186,7 @@ def test_plan_json_holds_the_choices_and_the_search(show_plans):
         "least_sure_want": 0,
         "power_low": 20.6,
         "power_high": 24.4,
+        "power": 22.5,
     }
     assert found["searched"]["gained_last"] == 0.052
     assert found["searched"]["rule"]["cells"] == 12

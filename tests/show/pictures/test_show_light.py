@@ -206,7 +206,7 @@ def test_the_words_on_the_picture():
         "Larkrise loft: light on the leaves", "pantry", "front: open", "wall 90 %", "wall", "80 %",
         "lamp above", "1.2 × 1 m, lit 16 h a day, 4 lamps",
         "colour: PPFD, light on the leaves at any moment, µmol/m²/s",
-        "the same as DLI: light of a day of 16 h, mol/m²", "readings, ±5 %", "80 to 320", "4.6 to 18.4",
+        "the same as DLI: light of a day of 16 h, mol/m²", "readings, to 7 %", "80 to 320", "4.6 to 18.4",
     } <= said  # fmt: skip
     assert any("no lamp in the file" in word.text for word in words_of("one site"))
     assert "no bed here" in {word.text for word in words_of("no bed")}

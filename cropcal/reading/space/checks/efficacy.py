@@ -6,24 +6,13 @@ from typing import Any, Final
 from cropcal.problems import Problem
 from cropcal.reading.space.draft import Draft, Part, readable_parts
 from cropcal.reading.text.toml_locations import KeyPath
+from cropcal.records.crop import GOOD_UMOL_J, MOST_UMOL_J
 from cropcal.records.space import (
     Bed,
     Fixture,
     Reading,
     Zone,
 )
-
-MOST_UMOL_J: Final = 4.5
-"""Photons of 400 to 700 nm for each joule that no lamp exceeds [µmol/J].
-
-A joule of light of 660 nm is 5.52 µmol. The best red LED packages turn 81 % of their power into light, which
-is 4.5 µmol/J before any loss of driver and optics; whole fixtures reach 3.4 (white and red) to 4.1 (blue and
-red) at the best. Kusuma P., Pattison P.M., Bugbee B. 2020. From physics to fixtures to food. Horticulture
-Research 7:56 (abstract).
-"""
-
-GOOD_UMOL_J: Final = 3.5
-"""Above this a fixture beats the best of white and red LEDs (3.4, as above) [µmol/J]."""
 
 LUX_OVER: Final = 1.5
 """Times the light that lux may show, by whatever it is read (about two standard deviations; assumed)."""
