@@ -41,7 +41,6 @@ from cropcal.season.load import (
     refuse_one,
 )
 from cropcal.season.log_words import command
-from cropcal.show.cure_words import in_words
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import key_figures as figures
 from cropcal.show.data.bill_json import bill as bill_form
@@ -174,21 +173,19 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.planning.cures.search import cures
         from cropcal.planning.growth.canopy_rise import rises
         from cropcal.planning.growth.cautions import wanted_crops
         from cropcal.planning.growth.crowding import crowded_warnings, crowdings
         from cropcal.planning.growth.suitability import suitabilities
         from cropcal.planning.site.air import room_notes
         from cropcal.planning.site.bed_light import bed_lights
+        from cropcal.season.cured import cured
         from cropcal.season.learned import learned_paces
 
         lights, crops = bed_lights(space, tables), wanted_crops(space, tables)
         crowding = crowdings(space, tables, lights, crops)
         verdicts, grown = suitabilities(space, lights, crops), rises(space, tables, lights, crops)
-        mending = cures(space, tables, lights, verdicts, learned_paces(journal, space, tables))
-        currency = space.tariff.currency if space.tariff else None
-        verdicts = in_words(verdicts, mending, names(tables), currency)
+        verdicts, mending = cured(space, tables, lights, verdicts, learned_paces(journal, space, tables))
         written = screens.written(str(out), LIGHT_FILES).strip("\n") if out else ""
 
         def screen() -> str:
@@ -202,7 +199,7 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
                 crowded,
                 mending,
                 f"cropcal light {typed(str(path))}",
-                currency,
+                space.tariff.currency if space.tariff else None,
             )
             return f"{text}\n{written}" if out else text
 

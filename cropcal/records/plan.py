@@ -9,9 +9,8 @@ from pydantic import Field
 from cropcal.records.base import Days, Record
 from cropcal.records.chances import Choice, Expected, Habit, Searched
 from cropcal.records.crop import Unit
-from cropcal.records.cure import Cures
 from cropcal.records.daylight import HALVES, HalfMonth
-from cropcal.records.fit import Fit, LightCheck
+from cropcal.records.fit import Cures, Fit, LightCheck
 from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
 from cropcal.records.tariff import BillRange, NotedBill

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 from cropcal.reading.calendar_ics import read_calendar
 from cropcal.records import plan as records
 from cropcal.records.crop import CropTables
-from cropcal.records.cure import Cures
+from cropcal.records.fit import Cures
 from cropcal.records.space import Assumption, Held, Space
 from cropcal.records.tariff import NotedBill
 from cropcal.records.written_plan import WrittenPlan
 from cropcal.season.beside import Noted, past_of
+from cropcal.season.cured import cured
 from cropcal.season.files import (
     CALENDAR,
     keep_files,
@@ -112,18 +113,15 @@ def _with_cures(
     result: records.SeasonPlan, space: Space, crop_tables: CropTables, paces: "Paces"
 ) -> records.SeasonPlan:
     """Return the plan with computed cures, and their words in its verdicts and warnings."""
-    from cropcal.planning.cures.search import cures
     from cropcal.planning.growth.cautions import verdict_warnings
 
-    mending = cures(space, crop_tables, result.lights, result.fits, paces)
+    fits, mending = cured(space, crop_tables, result.lights, result.fits, paces)
     if mending == Cures():
         return result
-    crop_names = names(crop_tables)
-    fits = cure_words.in_words(result.fits, mending, crop_names, result.currency)
     before, after = (verdict_warnings(each, crop_tables) for each in (result.fits, fits))
     at = result.warnings.index(before[0]) if before else len(result.warnings)
     others = tuple(line for line in result.warnings if line not in before)
-    weak = (cure_words.too_weak(zone, crop_names) for zone in mending.too_weak)
+    weak = (cure_words.too_weak(zone, names(crop_tables)) for zone in mending.too_weak)
     warnings = (*weak, *others[:at], *after, *others[at:])
     return result.model_copy(update={"fits": fits, "warnings": warnings, "cures": mending})
 

@@ -155,23 +155,19 @@ class Season:
     @in_python
     def suitability(self, *, all_crops: bool = False) -> "pd.DataFrame":
         """Return how each wanted crop (or each of the table) suits each bed: verdict, why, cure."""
-        from cropcal.planning.cures.search import cures
         from cropcal.planning.growth.cautions import wanted_crops
         from cropcal.planning.growth.suitability import suitabilities
         from cropcal.planning.site.bed_light import bed_lights
-        from cropcal.show.cure_words import in_words
+        from cropcal.season.cured import cured
         from cropcal.show.data.frames import frame
 
         space, crop_tables = self._lit()
-        lights, wanted = bed_lights(space, crop_tables), wanted_crops(space, crop_tables)
-        verdicts = suitabilities(space, lights, wanted)
-        if all_crops:
-            return frame(
-                answer_tables.suitability(suitabilities(space, lights, (*crop_tables.crops.values(),)))
-            )
-        mending = cures(space, crop_tables, lights, verdicts)
-        crop_names = {slug: crop.name for slug, crop in crop_tables.crops.items()}
-        return frame(answer_tables.suitability(in_words(verdicts, mending, crop_names, self.currency)))
+        crops = tuple(crop_tables.crops.values()) if all_crops else wanted_crops(space, crop_tables)
+        lights = bed_lights(space, crop_tables)
+        fits = suitabilities(space, lights, crops)
+        return frame(
+            answer_tables.suitability(fits if all_crops else cured(space, crop_tables, lights, fits)[0])
+        )
 
     @in_python
     def photoperiod(self, *, by_crop: bool = False) -> "pd.DataFrame":

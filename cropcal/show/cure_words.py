@@ -3,8 +3,7 @@
 import shlex
 from collections.abc import Mapping, Sequence
 
-from cropcal.records.cure import Cure, Cures, CureStep, TooWeak
-from cropcal.records.fit import Fit
+from cropcal.records.fit import Cure, Cures, CureStep, Fit, TooWeak
 from cropcal.show import text
 from cropcal.show.wording import crop_name
 

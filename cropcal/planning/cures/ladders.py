@@ -8,9 +8,9 @@ from math import ceil
 import numpy as np
 
 from cropcal.planning.cures import air_steps, light_steps
-from cropcal.planning.cures.light_steps import CM, Ladder, Step
+from cropcal.planning.cures.light_steps import CM, Ladder, TriedStep
 from cropcal.planning.cures.settings import changed
-from cropcal.planning.cures.trial import Trial, rank_of
+from cropcal.planning.cures.trial import CureTrial, rank_of
 from cropcal.planning.site.air import Air, zone_air
 from cropcal.planning.site.lamp_light import CLEAR_OF_LAMP_M
 from cropcal.records.crop import Crop
@@ -27,7 +27,7 @@ BRIGHT = 0.7
 class Misfit:
     """A crop that does badly in a bed, and what is known there as things stand."""
 
-    trial: Trial
+    trial: CureTrial
     fit: Fit
 
     @property
@@ -139,7 +139,7 @@ class Misfit:
             yield air_steps.flow(space, zone)
         yield air_steps.air(space, zone, warmer=now.mean_c <= self.crop.air_base_c)
 
-    def bases(self) -> Iterator[tuple[Step, ...]]:
+    def bases(self) -> Iterator[tuple[TriedStep, ...]]:
         """Yield no step; then the steps that end each trouble beside the light: lamp too near, unfit air."""
         higher, milder = self._clear_of_lamp(), self.kept_mild(self.trial.space)
         yield ()
@@ -148,7 +148,7 @@ class Misfit:
         if len(ends) > 1:
             yield tuple(ends)
 
-    def _clear_of_lamp(self) -> Step | None:
+    def _clear_of_lamp(self) -> TriedStep | None:
         space, tables = self.trial.space, self.trial.tables
         if not self.too_near_m or not self.by_lamp:
             return None
@@ -158,7 +158,7 @@ class Misfit:
             return None
         return ladder.build(ladder.sizes[rungs - 1])
 
-    def kept_mild(self, space: Space) -> Step | None:
+    def kept_mild(self, space: Space) -> TriedStep | None:
         """Return the smallest step by which the air of a (changed) space suits the crop, None if it does."""
         for ladder in self._air(space, space.zone(self.zone.name)):
             for size in ladder.sizes if ladder else ():
@@ -177,7 +177,7 @@ def _suits(crop: Crop, air: Air) -> bool:
     return crop.air_base_c < air.mean_c <= warm and air.mean_c < crop.air_max_c > air.lamp_on_c
 
 
-def best_beds(trial: Trial, crop: str) -> list[str]:
+def best_beds(trial: CureTrial, crop: str) -> list[str]:
     """Return the beds in which a crop may grow, the best first: of like verdicts, by how fit the light is."""
     target = trial.crops[crop].dli_target_mol_m2_d
 

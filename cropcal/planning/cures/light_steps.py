@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from itertools import chain
 from math import floor
 
-from cropcal.planning.cures.settings import Setting, changed, quoted, zone_setting
+from cropcal.planning.cures.settings import SetValue, changed, quoted, zone_setting
 from cropcal.planning.power.lamp_hours import lit_stretches, quiet_overlap_h
 from cropcal.planning.site.lamp_light import lamps_over
 from cropcal.records.base import MINUTES_PER_DAY, stretch_hours
 from cropcal.records.crop import CropTables
-from cropcal.records.cure import CureStep, StepKind
+from cropcal.records.fit import CureStep, StepKind
 from cropcal.records.space import Bed, Fixture, Reading, Space, Zone, photoperiod_h
 from cropcal.science.power import lamp_watts
 
@@ -26,11 +26,11 @@ MOST_WATTS_STEPS, MOST_FIXTURE_W, LEAST_HOURS, LONGEST_HOURS = 800, 20_000.0, 1.
 
 
 @dataclass(frozen=True)
-class Step:
+class TriedStep:
     """One step: what is said of it, the settings that make it, how many times the light its lamps give."""
 
     said: CureStep
-    settings: tuple[Setting, ...]
+    settings: tuple[SetValue, ...]
     light: float = 1.0
 
 
@@ -43,11 +43,11 @@ class Ladder:
 
     kind: StepKind
     sizes: Sequence[float]
-    build: Callable[[float], Step | None]
+    build: Callable[[float], TriedStep | None]
     more: bool | None = None
 
 
-def merged(steps: Sequence[Step]) -> tuple[Setting, ...]:
+def merged(steps: Sequence[TriedStep]) -> tuple[SetValue, ...]:
     """Return the settings of some steps, each built on the one before: of two of one value the last."""
     return tuple({setting.place: setting for step in steps for setting in step.settings}.values())
 
@@ -71,14 +71,14 @@ def hours(space: Space, zone: Zone, *, longer: bool) -> Ladder:
     sizes = [HOURS_STEP * number for number in range(1, most + 1)]
     quiet = quiet_overlap_h(zone, lit_stretches(zone, space.tariff))
 
-    def build(size: float) -> Step | None:
+    def build(size: float) -> TriedStep | None:
         new = now + (size if longer else -size)
         for other in _with_hours(zone, round(size * 60), new, longer=longer):
             if quiet_overlap_h(other, lit_stretches(other, space.tariff)) <= quiet + 1e-9:
                 key = "photoperiod_h" if other.lit is None else "lit"
                 setting = zone_setting(space, zone, key, getattr(other, key))
                 said = CureStep(kind="hours", subject=zone.name, before=now, after=new, unit="h")
-                return Step(said, (setting,))
+                return TriedStep(said, (setting,))
         return None
 
     return Ladder("hours", sizes, build, longer)
@@ -128,32 +128,32 @@ def height(space: Space, zone: Zone, tables: CropTables, least_m: float, *, lowe
     sizes = [CM * number for number in range(1, floor(room / CM + 1e-6) + 1)]
     beds = {bed.name for bed in beds_of(space, zone)}
 
-    def build(size: float) -> Step | None:
+    def build(size: float) -> TriedStep | None:
         by = -size if lower else size
         settings = []
         for at, handle, lamp in _fixtures(space, zone):
             key = f"fixture[{at + 1}].lamp_to_canopy_m"
             if lamp.lamp_to_canopy_m is not None and not any(item.key == key for item in space.assumed):
                 new = round(lamp.lamp_to_canopy_m + by, 4)
-                settings.append(Setting("fixture", at, handle, "lamp_to_canopy_m", new))
+                settings.append(SetValue("fixture", at, handle, "lamp_to_canopy_m", new))
         for at, bed in enumerate(space.beds):
             if bed.name in beds and bed.lamp_to_canopy_m is not None:
                 new = round(bed.lamp_to_canopy_m + by, 4)
-                settings.append(Setting("bed", at, quoted(bed.name), "lamp_to_canopy_m", new))
+                settings.append(SetValue("bed", at, quoted(bed.name), "lamp_to_canopy_m", new))
         if any(isinstance(setting.value, float) and setting.value <= 0 for setting in settings):
             return None
         moved = _with_readings(space, zone, tables, settings)
         if moved is None:
             return None
         said = CureStep(kind="height", subject=zone.name, before=nearest, after=nearest + by, unit="m")
-        return Step(said, moved)
+        return TriedStep(said, moved)
 
     return Ladder("height", sizes, build, lower)
 
 
 def _with_readings(
-    space: Space, zone: Zone, tables: CropTables, settings: Sequence[Setting]
-) -> tuple[Setting, ...] | None:
+    space: Space, zone: Zone, tables: CropTables, settings: Sequence[SetValue]
+) -> tuple[SetValue, ...] | None:
     """Return settings that move light, with the readings as they would then be; None if it is not sure."""
     after = changed(space, settings)
     scaled = []
@@ -173,15 +173,15 @@ def _with_readings(
     return (*settings, *scaled)
 
 
-def _scaled(at: int, reading: Reading, ratio: float) -> Setting:
+def _scaled(at: int, reading: Reading, ratio: float) -> SetValue:
     """Return the setting of a reading under so much more or less lamp light."""
     key = "lux" if reading.umol_m2_s is None else "umol_m2_s"
     digits = 0 if key == "lux" else 1
     rows = tuple(tuple(round(value * ratio, digits) for value in row) for row in getattr(reading, key))
-    return Setting("reading", at, quoted(reading.bed), key, rows)
+    return SetValue("reading", at, quoted(reading.bed), key, rows)
 
 
-def _readings_times(space: Space, zone: Zone, ratio: float) -> list[Setting]:
+def _readings_times(space: Space, zone: Zone, ratio: float) -> list[SetValue]:
     beds = {bed.name for bed in beds_of(space, zone)}
     return [_scaled(at, reading, ratio) for at, reading in enumerate(space.readings) if reading.bed in beds]
 
@@ -195,18 +195,18 @@ def output(space: Space, zone: Zone, *, up: bool) -> Ladder | None:
     room = 1 - max(now) if up else min(now) - max(lamp.dims_to or 0 for _, _, lamp in lamps)
     sizes = [OUTPUT_STEP * number for number in range(1, floor(room / OUTPUT_STEP + 1e-9) + 1)]
 
-    def build(size: float) -> Step | None:
+    def build(size: float) -> TriedStep | None:
         share = (now[0] + (size if up else -size)) / now[0]
-        settings: list[Setting] = []
+        settings: list[SetValue] = []
         for at, handle, lamp in lamps:
             watts = lamp_watts(lamp.watts, share, 1.0, lamp.standby_watts)
             new = round(min(lamp.output * share, 1.0), 4)
             if new < (lamp.dims_to or 0):
                 return None
-            settings.append(Setting("fixture", at, handle, "output", new))
-            settings.append(Setting("fixture", at, handle, "watts", round(watts, 2)))
+            settings.append(SetValue("fixture", at, handle, "output", new))
+            settings.append(SetValue("fixture", at, handle, "watts", round(watts, 2)))
         said = CureStep(kind="output", subject=zone.name, before=now[0], after=now[0] * share, unit="1")
-        return Step(said, (*settings, *_readings_times(space, zone, share)), share)
+        return TriedStep(said, (*settings, *_readings_times(space, zone, share)), share)
 
     return Ladder("output", sizes, build, up)
 
@@ -217,17 +217,17 @@ def walls(space: Space, zone: Zone, tables: CropTables) -> Ladder | None:
     if zone.has_daylight or white == zone.walls:
         return None
 
-    def build(_: float) -> Step | None:
+    def build(_: float) -> TriedStep | None:
         settings = [zone_setting(space, zone, "wall_reflectance", white, "walls"), *same_loss(space, zone)]
         lit = _with_readings(space, zone, tables, settings)
         mean = sum(zone.walls) / len(zone.walls)
         said = CureStep(kind="walls", subject=zone.name, before=mean, after=WHITE_WALL, unit="1")
-        return None if lit is None else Step(said, lit)
+        return None if lit is None else TriedStep(said, lit)
 
     return Ladder("walls", (1.0,), build, more=True)
 
 
-def same_loss(space: Space, zone: Zone) -> list[Setting]:
+def same_loss(space: Space, zone: Zone) -> list[SetValue]:
     """Return a setting that keeps what walls let through of heat, where it goes by fan and walls else."""
     if zone.room_c is None or zone.loss_w_per_k is None:
         return []
@@ -242,25 +242,25 @@ def watts(space: Space, zone: Zone) -> Ladder | None:
         return None
     sizes = [WATTS_STEP * number for number in range(1, MOST_WATTS_STEPS + 1)]
 
-    def build(size: float) -> Step | None:
+    def build(size: float) -> TriedStep | None:
         share = (now + size) / now
-        settings: list[Setting] = []
+        settings: list[SetValue] = []
         for at, handle, lamp in lamps:
-            settings.append(Setting("fixture", at, handle, "watts", round(lamp.watts * share, 2)))
+            settings.append(SetValue("fixture", at, handle, "watts", round(lamp.watts * share, 2)))
             if lamp.ppf_umol_s is not None:
                 settings.append(
-                    Setting("fixture", at, handle, "ppf_umol_s", round(lamp.ppf_umol_s * share, 2))
+                    SetValue("fixture", at, handle, "ppf_umol_s", round(lamp.ppf_umol_s * share, 2))
                 )
         if any(isinstance(setting.value, float) and setting.value > MOST_FIXTURE_W for setting in settings):
             return None
         lit = (*settings, *_readings_times(space, zone, share), *_warmer(space, zone, share))
         said = CureStep(kind="watts", subject=zone.name, before=now, after=now + size, unit="W")
-        return Step(said, lit, share)
+        return TriedStep(said, lit, share)
 
     return Ladder("watts", sizes, build, more=True)
 
 
-def _warmer(space: Space, zone: Zone, share: float) -> list[Setting]:
+def _warmer(space: Space, zone: Zone, share: float) -> list[SetValue]:
     """Return the air with the lamp on, where it was given, warmer in proportion to the lamps' watts."""
     on, off = zone.lamp_on_air_c, zone.lamp_off_air_c
     if zone.air_c is not None or on is None or off is None or on <= off:

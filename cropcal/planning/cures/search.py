@@ -6,15 +6,14 @@ Each is judged as the space is that its ``--set`` makes, for every wanted crop.
 from collections.abc import Iterable, Iterator, Sequence
 
 from cropcal.planning.cures.ladders import Misfit, best_beds
-from cropcal.planning.cures.light_steps import Ladder, Step
-from cropcal.planning.cures.settings import Setting, changed, want_settings
-from cropcal.planning.cures.trial import Outcome, Trial, beds_allowed, rank_of
+from cropcal.planning.cures.light_steps import Ladder, TriedStep
+from cropcal.planning.cures.settings import SetValue, changed, want_settings
+from cropcal.planning.cures.trial import CureTrial, StepsOutcome, beds_allowed, rank_of
 from cropcal.planning.cures.worth import too_weak, weighed
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.growth.suitability import VERDICTS
 from cropcal.records.crop import Crop, CropTables
-from cropcal.records.cure import Cure, Cures, CureStep, StepKind
-from cropcal.records.fit import Fit
+from cropcal.records.fit import Cure, Cures, CureStep, Fit, StepKind
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Space, photoperiod_h
 
@@ -35,7 +34,7 @@ RISK = VERDICTS.index("risk")
 MENDED = VERDICTS.index("slow")
 """A crop is mended that then does well, or at least slowly where it does worse now."""
 
-Steps = tuple[Step, ...]
+Steps = tuple[TriedStep, ...]
 
 
 def cures(
@@ -59,12 +58,12 @@ def cures(
     paces
         Growth learned so far, for days to harvest.
     """
-    trial = Trial(space, tables, {light.bed: light for light in lights}, fits, paces or {})
+    trial = CureTrial(space, tables, {light.bed: light for light in lights}, fits, paces or {})
     kept = tuple(cure for slug in trial.crops for cure in _cures_of(trial, slug))
     return Cures(cures=kept, too_weak=too_weak(trial, kept))
 
 
-def _cures_of(trial: Trial, crop: str) -> list[Cure]:
+def _cures_of(trial: CureTrial, crop: str) -> list[Cure]:
     """Return the cures of one crop, bed by bed."""
     beds = best_beds(trial, crop)
     bad = [fit for bed in beds if (fit := trial.fits[crop, bed]).verdict != "ok"]
@@ -133,7 +132,7 @@ def _climbed(misfit: Misfit, ladder: Ladder, base: Steps, below: int) -> list[Cu
     return []
 
 
-def _at(misfit: Misfit, ladder: Ladder, base: Steps, number: int) -> Outcome | None:
+def _at(misfit: Misfit, ladder: Ladder, base: Steps, number: int) -> StepsOutcome | None:
     step = ladder.build(ladder.sizes[number])
     return None if step is None else misfit.trial.outcome(misfit.zone, (*base, step))
 
@@ -189,7 +188,7 @@ def _pairs(misfit: Misfit, base: Steps, below: int) -> list[Cure]:
     for ladder in _on(misfit, base, watts=False):
         if ladder.kind not in FIRST_OF_PAIR:
             continue
-        pairs: dict[int, Outcome] = {}
+        pairs: dict[int, StepsOutcome] = {}
         for number, first in reversed(_first_of_pair(misfit, ladder, base)):
             for second in _on(misfit, first.steps, watts=False):
                 at = (
@@ -209,7 +208,7 @@ def _pairs(misfit: Misfit, base: Steps, below: int) -> list[Cure]:
     return []
 
 
-def _first_of_pair(misfit: Misfit, ladder: Ladder, base: Steps) -> list[tuple[int, Outcome]]:
+def _first_of_pair(misfit: Misfit, ladder: Ladder, base: Steps) -> list[tuple[int, StepsOutcome]]:
     """Return small steps of a ladder that harm nobody; of too long a day only the step down to its limit."""
     if ladder.kind == "hours" and ladder.more is None:
         now, limit = photoperiod_h(misfit.zone), misfit.crop.photoperiod_max_h or 0.0
@@ -220,7 +219,7 @@ def _first_of_pair(misfit: Misfit, ladder: Ladder, base: Steps) -> list[tuple[in
     return [(number, first) for number, first in taken if first and not _harms(misfit, first)]
 
 
-def _harms(misfit: Misfit, outcome: Outcome) -> bool:
+def _harms(misfit: Misfit, outcome: StepsOutcome) -> bool:
     return bool(misfit.trial.harms(outcome, misfit.fit.crop))
 
 
@@ -247,7 +246,7 @@ def _more_watts(misfit: Misfit, base: Steps, below: int) -> list[Cure]:
 def _watts_kept_mild(misfit: Misfit, ladder: Ladder, base: Steps) -> list[Cure]:
     """Return the fewest watts that mend where a step of air keeps their heat from doing harm."""
 
-    def both(number: int) -> Outcome | None:
+    def both(number: int) -> StepsOutcome | None:
         brighter = _at(misfit, ladder, base, number)
         milder = None if brighter is None else misfit.kept_mild(brighter.space)
         if brighter is None or milder is None:
@@ -271,7 +270,7 @@ def _watts_kept_mild(misfit: Misfit, ladder: Ladder, base: Steps) -> list[Cure]:
     return []
 
 
-def _confirmed(misfit: Misfit, outcome: Outcome | None, goal: int, *, harmless: bool) -> list[Cure]:
+def _confirmed(misfit: Misfit, outcome: StepsOutcome | None, goal: int, *, harmless: bool) -> list[Cure]:
     """Return the cure, judged by its light computed anew, if it is as good as that."""
     if outcome is None:
         return []
@@ -290,7 +289,7 @@ def _confirmed(misfit: Misfit, outcome: Outcome | None, goal: int, *, harmless: 
     return [cure]
 
 
-def _other_bed(trial: Trial, fit: Fit) -> Cure | None:
+def _other_bed(trial: CureTrial, fit: Fit) -> Cure | None:
     """Return the cure of growing a crop only in that bed where it does best; None where it is here."""
     crop = trial.crops[fit.crop]
     better = [other for other in trial.all_fits if other.crop == fit.crop and rank_of(other) < rank_of(fit)]
@@ -299,7 +298,7 @@ def _other_bed(trial: Trial, fit: Fit) -> Cure | None:
     target = min(better, key=lambda other: (rank_of(other), other.bed not in trial.allowed[fit.crop]))
     if rank_of(target) > MENDED:
         return None
-    settings: list[Setting] = []
+    settings: list[SetValue] = []
     for number, want in enumerate(trial.space.wants):
         if crop.slug in want.crops:
             settings += want_settings(trial.space, number, (target.bed,))
@@ -317,7 +316,7 @@ def _other_bed(trial: Trial, fit: Fit) -> Cure | None:
 
 
 def _allowed_in(
-    space: Space, settings: Sequence[Setting], crops: Iterable[Crop]
+    space: Space, settings: Sequence[SetValue], crops: Iterable[Crop]
 ) -> dict[str, frozenset[str]]:
     """Return the beds in which each crop may grow in a changed space."""
     after = changed(space, settings)

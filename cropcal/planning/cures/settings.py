@@ -18,7 +18,7 @@ _EITHER_OR = (
 
 
 @dataclass(frozen=True)
-class Setting:
+class SetValue:
     """One value of a space file: ``key`` of the table ``at`` (its place among those of ``table``, from 0)."""
 
     table: str
@@ -49,7 +49,7 @@ class Setting:
         return self.table, self.at, self.key
 
 
-def changed(space: Space, settings: Sequence[Setting]) -> Space:
+def changed(space: Space, settings: Sequence[SetValue]) -> Space:
     """Return the space as if its file had other values: exactly what ``--set`` makes of it."""
     for setting in settings:
         rows = getattr(space, _LISTS[setting.table])
@@ -92,17 +92,17 @@ def quoted(name: str) -> str:
     return name if _BARE.fullmatch(name) else json.dumps(name, ensure_ascii=False)
 
 
-def zone_setting(space: Space, zone: Zone, key: str, value: object, field: str = "") -> Setting:
+def zone_setting(space: Space, zone: Zone, key: str, value: object, field: str = "") -> SetValue:
     """Return a setting of a zone."""
     at = next(number for number, other in enumerate(space.zones) if other.name == zone.name)
-    return Setting("zone", at, quoted(zone.name), key, value, field)
+    return SetValue("zone", at, quoted(zone.name), key, value, field)
 
 
-def want_settings(space: Space, number: int, beds: tuple[str, ...]) -> tuple[Setting, ...]:
+def want_settings(space: Space, number: int, beds: tuple[str, ...]) -> tuple[SetValue, ...]:
     """Return the settings by which a want grows in some beds only."""
     want = space.wants[number]
     once = [slug for slug in want.crops if sum(slug in other.crops for other in space.wants) == 1]
     handle = quoted(once[0]) if once else f"{number + 1}"
-    only = Setting("want", number, handle, "beds", beds)
-    taken_out = Setting("want", number, handle, "zones", None)
+    only = SetValue("want", number, handle, "beds", beds)
+    taken_out = SetValue("want", number, handle, "zones", None)
     return (only,) if want.zones is None else (only, taken_out)

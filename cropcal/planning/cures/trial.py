@@ -7,8 +7,8 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.planning.cures.light_steps import Step, merged
-from cropcal.planning.cures.settings import Setting, changed, zone_setting
+from cropcal.planning.cures.light_steps import TriedStep, merged
+from cropcal.planning.cures.settings import SetValue, changed, zone_setting
 from cropcal.planning.growth.cautions import wanted_crops
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.growth.suitability import VERDICTS, suitabilities, suits_bed
@@ -32,11 +32,11 @@ def rank_of(fit: Fit) -> int:
 
 
 @dataclass(frozen=True, eq=False)
-class Outcome:
+class StepsOutcome:
     """What some steps make of the space: the space, its lights, and verdict by crop and bed."""
 
-    steps: tuple[Step, ...]
-    settings: tuple[Setting, ...]
+    steps: tuple[TriedStep, ...]
+    settings: tuple[SetValue, ...]
     space: Space
     lights: Mapping[str, BedLight]
     fits: Mapping[tuple[str, str], Fit]
@@ -47,7 +47,7 @@ class Outcome:
 
 
 @dataclass(frozen=True, eq=False)
-class Trial:
+class CureTrial:
     """The space as it stands, and all outcomes computed so far."""
 
     space: Space
@@ -55,8 +55,8 @@ class Trial:
     lights: Mapping[str, BedLight]
     all_fits: tuple[Fit, ...]
     paces: Paces
-    known: dict[tuple[str, ...], Outcome] = field(default_factory=dict)
-    exact: dict[tuple[str, ...], Outcome] = field(default_factory=dict)
+    known: dict[tuple[str, ...], StepsOutcome] = field(default_factory=dict)
+    exact: dict[tuple[str, ...], StepsOutcome] = field(default_factory=dict)
     ratios: dict[tuple[str, ...], npt.NDArray[np.float64]] = field(default_factory=dict)
     suns: dict[tuple[str, ...], BedLight] = field(default_factory=dict)
 
@@ -90,7 +90,7 @@ class Trial:
             for slug, beds in allowed.items()
         }
 
-    def harms(self, outcome: Outcome, mended: str) -> tuple[Fit, ...]:
+    def harms(self, outcome: StepsOutcome, mended: str) -> tuple[Fit, ...]:
         """Return the verdicts of other crops that do worse in their best bed than they do now."""
         worse = []
         for slug, rank in self.best(outcome.fits, self.allowed).items():
@@ -104,7 +104,7 @@ class Trial:
         key = hours_key(zone.name)
         return any(item.key == key for item in self.space.assumed)
 
-    def outcome(self, zone: Zone, taken: Sequence[Step]) -> Outcome:
+    def outcome(self, zone: Zone, taken: Sequence[TriedStep]) -> StepsOutcome:
         """Return what some steps in a zone make of the space; light is that of today, in proportion."""
         settings = (*self._pinned(zone), *merged(taken))
         key = tuple(setting.text for setting in settings)
@@ -112,7 +112,7 @@ class Trial:
             self.known[key] = self._computed(zone, taken, settings)
         return self.known[key]
 
-    def exactly(self, outcome: Outcome) -> Outcome:
+    def exactly(self, outcome: StepsOutcome) -> StepsOutcome:
         """Return an outcome with its light computed anew, as ``--set`` has it."""
         key = tuple(setting.text for setting in outcome.settings)
         if key not in self.exact:
@@ -131,7 +131,9 @@ class Trial:
         zones = {zone.name for zone, now in zip(space.zones, self.space.zones, strict=True) if zone != now}
         return tuple(bed for bed in space.beds if bed.zone in zones | of_lamps | of_beds)
 
-    def _computed(self, zone: Zone, taken: Sequence[Step], settings: tuple[Setting, ...]) -> Outcome:
+    def _computed(
+        self, zone: Zone, taken: Sequence[TriedStep], settings: tuple[SetValue, ...]
+    ) -> StepsOutcome:
         space = changed(self.space, settings)
         part = space.model_copy(update={"beds": self._touched(space)})
         lights = self._with_hours(part, zone, settings, self._moved(part, settings, taken))
@@ -141,15 +143,17 @@ class Trial:
         self,
         part: Space,
         space: Space,
-        taken: Sequence[Step],
-        settings: tuple[Setting, ...],
+        taken: Sequence[TriedStep],
+        settings: tuple[SetValue, ...],
         lights: Mapping[str, BedLight],
-    ) -> Outcome:
+    ) -> StepsOutcome:
         verdicts = suitabilities(part, tuple(lights.values()), tuple(self.crops.values()))
         fits = {**self.fits, **{(fit.crop, fit.bed): fit for fit in verdicts}}
-        return Outcome(tuple(taken), settings, space, {**self.lights, **lights}, fits)
+        return StepsOutcome(tuple(taken), settings, space, {**self.lights, **lights}, fits)
 
-    def _moved(self, space: Space, settings: Sequence[Setting], taken: Sequence[Step]) -> dict[str, BedLight]:
+    def _moved(
+        self, space: Space, settings: Sequence[SetValue], taken: Sequence[TriedStep]
+    ) -> dict[str, BedLight]:
         """Return the lamp light of beds: that of today, times what the lamps then give each site."""
         share = float(np.prod([step.light for step in taken]))
         moves = [setting for setting in settings if setting.moves_lamp]
@@ -166,7 +170,7 @@ class Trial:
             lights[bed.name] = light.model_copy(update=update)
         return lights
 
-    def _ratio(self, bed: Bed, moves: Sequence[Setting]) -> npt.NDArray[np.float64]:
+    def _ratio(self, bed: Bed, moves: Sequence[SetValue]) -> npt.NDArray[np.float64]:
         """Return how many times the light of today moved lamps give the sites of a bed."""
         key = (bed.name, *(setting.text for setting in moves))
         if key not in self.ratios:
@@ -184,7 +188,7 @@ class Trial:
         return self.ratios[key]
 
     def _with_hours(
-        self, space: Space, zone: Zone, settings: Sequence[Setting], by_bed: Mapping[str, BedLight]
+        self, space: Space, zone: Zone, settings: Sequence[SetValue], by_bed: Mapping[str, BedLight]
     ) -> dict[str, BedLight]:
         """Return the light of beds with the lamp hours and the sun of their zone."""
         update: dict[str, object] = {"photoperiod_h": photoperiod_h(space.zone(zone.name))}
@@ -196,7 +200,7 @@ class Trial:
             update |= {"halves": self.suns[key].halves, "sd_ln_sun": self.suns[key].sd_ln_sun}
         return {name: light.model_copy(update=update) for name, light in by_bed.items()}
 
-    def _pinned(self, zone: Zone) -> tuple[Setting, ...]:
+    def _pinned(self, zone: Zone) -> tuple[SetValue, ...]:
         """Return the settings that keep picked hours as they are, all of them if seedlings are there."""
         nursery = first_nursery(self.space)
         all_may_move = nursery is not None and nursery.zone == zone.name

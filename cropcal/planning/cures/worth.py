@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from cropcal.planning.cures.ladders import best_beds
 from cropcal.planning.cures.light_steps import HOURS_STEP, MOST_WATTS_STEPS, WATTS_STEP
-from cropcal.planning.cures.trial import Trial
+from cropcal.planning.cures.trial import CureTrial
 from cropcal.planning.growth.pace import UNLEARNED
 from cropcal.planning.growth.plugs import grow_plug, plug_age_d
 from cropcal.planning.growth.seasonal_growth import grow_mean_or_best
@@ -14,7 +14,7 @@ from cropcal.planning.power.bill import zone_day
 from cropcal.planning.site.air import zone_air
 from cropcal.planning.site.growing_conditions import conditions_in
 from cropcal.records.crop import Crop
-from cropcal.records.cure import Cure, TooWeak
+from cropcal.records.fit import Cure, TooWeak
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Space, photoperiod_h
 
@@ -22,7 +22,7 @@ PRICED_D = 364
 """Days over which power is compared."""
 
 
-def weighed(trial: Trial, cure: Cure) -> Cure:
+def weighed(trial: CureTrial, cure: Cure) -> Cure:
     """Return the cure with the power that it takes, and how much sooner the crop is ready."""
     outcome = trial.exact.get(cure.settings)
     if outcome is None:
@@ -39,7 +39,7 @@ def weighed(trial: Trial, cure: Cure) -> Cure:
     return cure.model_copy(update=update)
 
 
-def _days(trial: Trial, space: Space, lights: Mapping[str, BedLight], cure: Cure) -> float | None:
+def _days(trial: CureTrial, space: Space, lights: Mapping[str, BedLight], cure: Cure) -> float | None:
     """Return days from seed (bought plants: from planting) to the first cut of a crop, None if never."""
     crop, bed = trial.crops[cure.crop], space.bed(cure.bed)
     pace = trial.paces.get((crop.slug, bed.name), UNLEARNED)
@@ -54,7 +54,7 @@ def _days(trial: Trial, space: Space, lights: Mapping[str, BedLight], cure: Cure
     return None if grown is None else float(grown.ready_d[1, 0])
 
 
-def too_weak(trial: Trial, kept: Sequence[Cure]) -> tuple[TooWeak, ...]:
+def too_weak(trial: CureTrial, kept: Sequence[Cure]) -> tuple[TooWeak, ...]:
     """Return the zones whose lamps are too weak for some crops at any hours, judged by the light alone.
 
     Left out: crops that a cure lets do well without more watts, and zones beside a window.
@@ -97,7 +97,7 @@ def _longest_h(crop: Crop) -> float:
     return min(crop.photoperiod_max_h or LONGEST_DAY_H, LONGEST_DAY_H)
 
 
-def lacking_watts(trial: Trial, crop: Crop, light: BedLight, lamps_w: float, hours: float) -> float:
+def lacking_watts(trial: CureTrial, crop: Crop, light: BedLight, lamps_w: float, hours: float) -> float:
     """Return the fewest watts, by fives, that a crop lacks at some hours; 0 if other hours would do."""
     quarters = range(1, round(_longest_h(crop) / HOURS_STEP) + 1)
     if any(_light_suits(trial, crop, light, quarter * HOURS_STEP) for quarter in quarters):
@@ -111,7 +111,7 @@ def lacking_watts(trial: Trial, crop: Crop, light: BedLight, lamps_w: float, hou
     return 0.0
 
 
-def _light_suits(trial: Trial, crop: Crop, light: BedLight, hours: float) -> bool:
+def _light_suits(trial: CureTrial, crop: Crop, light: BedLight, hours: float) -> bool:
     """Return whether a crop does well in some light, whatever air and height are."""
     bed = trial.space.bed(light.bed).model_copy(update={"headroom_m": None})
     mild = {"air_c": crop.air_optimum_c, "lamp_on_air_c": None, "lamp_off_air_c": None, "room_c": None}

@@ -8,8 +8,7 @@ from typing import Any
 from cropcal.letters import escaped
 from cropcal.problems import Problem
 from cropcal.records.chances import Searched
-from cropcal.records.cure import Cures
-from cropcal.records.fit import Crowding, Fit, Rise
+from cropcal.records.fit import Crowding, Cures, Fit, Rise
 from cropcal.records.forecast import Days80, Forecast, Range80
 from cropcal.records.learned import LearnedReport
 from cropcal.records.plan import Batch, BedLight, Job, Outcome, SeasonPlan, Supply

@@ -5,9 +5,8 @@ Every function returns text that ends in a newline, or a part of one.
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
-from cropcal.records.cure import Cures
 from cropcal.records.daylight import MONTHS
-from cropcal.records.fit import Fit, LightCheck, Rise
+from cropcal.records.fit import Cures, Fit, LightCheck, Rise
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Assumption
 from cropcal.show import cure_words, text

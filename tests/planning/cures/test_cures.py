@@ -14,7 +14,7 @@ from cropcal.planning.growth.cautions import wanted_crops
 from cropcal.planning.growth.suitability import VERDICTS, suitabilities
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.planning.site.lamp_light import CLEAR_OF_LAMP_M
-from cropcal.records.cure import Cure
+from cropcal.records.fit import Cure
 from cropcal.season.opened import opened
 
 MISFITS = 50
