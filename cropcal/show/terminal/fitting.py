@@ -1,0 +1,85 @@
+"""Fit what a command says first into the lines of a usual terminal."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cropcal.show import text
+
+LINES = 24
+"""Lines of a usual terminal."""
+
+
+@dataclass(frozen=True)
+class Block:
+    """A part of a short screen: a title that stays, and rows of which the last are left out and counted.
+
+    A title or a row may hold several lines, which stay together. ``kind`` is what the rows are, in "and 3 more
+    beds"; ``unlisted`` is how many there are beside the rows.
+    """
+
+    rows: tuple[str, ...]
+    title: str = ""
+    kind: str = ""
+    unlisted: int = 0
+
+    def lines(self, shown: int) -> list[str]:
+        """Return its lines with that many rows."""
+        left = len(self.rows) - shown + self.unlisted
+        parts = [*([self.title] if self.title else []), *self.rows[:shown]]
+        if left:
+            parts.append(f"  and {left} more {self.kind}".rstrip())
+        return [line for part in parts for line in part.split("\n")]
+
+
+def fitted(blocks: Sequence[Block], lines: int = LINES) -> str:
+    """Return blocks with an empty line between them, in so many lines; it ends in a newline.
+
+    Rows are left out where a block is longest, down to one row; then whole blocks, the last first.
+    """
+    kept = [block for block in blocks if block.rows or block.title]
+    shown = [len(block.rows) for block in kept]
+    while _height(kept, shown) > lines:
+        long = [place for place, count in enumerate(shown) if count > 1]
+        if long:
+            shown[max(long, key=lambda place: len(kept[place].lines(shown[place])))] -= 1
+        elif len(kept) > 1:
+            kept, shown = kept[:-1], shown[:-1]
+        else:
+            break
+    return "\n\n".join(
+        "\n".join(block.lines(count)) for block, count in zip(kept, shown, strict=True)
+    ) + "\n"
+
+
+def _height(blocks: Sequence[Block], shown: Sequence[int]) -> int:
+    lines = sum(len(block.lines(count)) for block, count in zip(blocks, shown, strict=True))
+    return lines + max(len(blocks) - 1, 0)
+
+
+def table_block(
+    headers: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    align: str,
+    kind: str = "",
+) -> Block:
+    """Return a table as a block: each row is a line, texts are shortened (``align``: no "w")."""
+    if not rows:
+        return Block(())
+    head, rule, *lines = text.table(headers, rows, align).split("\n")
+    return Block(tuple(lines), f"{head}\n{rule}", kind)
+
+
+def sentence(words: str, most: int = 3) -> str:
+    """Return a sentence over at most so many lines, shortened with … if it is longer."""
+    lines = text.wrap(words, later="  ").split("\n")
+    if len(lines) > most:
+        lines = [*lines[: most - 1], text.clip(f"{lines[most - 1]} …", text.WIDTH)]
+    return "\n".join(lines)
+
+
+def warning_block(warnings: Sequence[str]) -> Block:
+    """Return the gravest warning, which comes first, and how many more there are."""
+    if not warnings:
+        return Block(())
+    more = len(warnings) - 1
+    return Block((sentence(f"Watch out: {warnings[0]}"),), kind=f"warning{'s' * (more > 1)}", unlisted=more)
