@@ -233,8 +233,8 @@ def cures(case: Case) -> tuple[str, ...]:
     """Return what would let everything wanted do well; each was tried, none is a guess."""
     if not case.needs or is_right(case.judged, case.place):
         return ()
-    texts = [_own_timer(case, need) for need in case.needs] if len(case.needs) > 1 else []
-    texts += [_small_fan(case), _other_light(case), _more_air(case), _quiet_given_up(case)]
+    texts = [_small_fan(case), _other_light(case), _more_air(case), _quiet_given_up(case)]
+    texts += [_own_timer(case, need) for need in case.needs] if len(case.needs) > 1 else []
     kept = tuple(text for text in texts if text)
     return kept or (NO_CURE,)
 
