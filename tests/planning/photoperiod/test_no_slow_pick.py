@@ -114,7 +114,7 @@ def fewest_days(zone, crop):
     ("ppfd", "crops"), [(800, ("lettuce-butterhead", "kale")), (670, ("basil", "tatsoi"))]
 )
 def test_no_strong_lamp_makes_anybody_wait(ppfd, crops, tmp_path):
-    """Few hours of a strong lamp are enough light, but a short day: nothing takes over 1.25 times its best."""
+    """Few hours of a strong lamp are enough light, but a short day: none takes over 1.25 times its best."""
     zone = zone_of(a_bright_rack(tmp_path, ppfd, *crops))
     for crop in crops:
         assert zone["pick"]["harvest_days"][crop] <= 1.25 * fewest_days(zone, crop) + 0.01
