@@ -275,7 +275,7 @@ def _other_light(case: Case) -> str:
         hours_h = _right_hours_h(case, case.needs, _with_brightness(case.on, share * now))
         if hours_h:
             then = f"{hours_h:g} h then suit {_whom(case)}"
-            umol = f"{share * now * mean_ppfd(case.needs):.0f} umol"
+            umol = f"about {5 * round(share * now * mean_ppfd(case.needs) / 5)} umol"
             if share > 1:
                 more = f"{100 * (share - 1):.0f} % more light, {umol}"
                 return f"{more} (lamp lower, brighter, or white walls): {then}"
