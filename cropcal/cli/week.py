@@ -25,7 +25,9 @@ NOTED_SINCE = (
 )
 
 
-def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+def week(
+    path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = (), whole: bool = False
+) -> None:
     """Print the jobs of one week, from the written plan if space.toml and crops.csv are unchanged."""
     today = day(on, "--on")
     journal = noted(path, max(today, day(None, "")))

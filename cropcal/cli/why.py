@@ -22,7 +22,13 @@ if TYPE_CHECKING:  # it loads numpy, which not every command needs
 
 
 def why(
-    path: Path, *, time_limit_s: float, as_json: bool, sets: Sequence[str] = (), anew: bool = False
+    path: Path,
+    *,
+    time_limit_s: float,
+    as_json: bool,
+    sets: Sequence[str] = (),
+    anew: bool = False,
+    whole: bool = False,
 ) -> None:
     """Print why the plan of a season is no better, and what would help."""
     journal = noted(path)
@@ -31,19 +37,23 @@ def why(
         from cropcal.planning.what_if import what_if
         from cropcal.season.learned import learned_paces
         from cropcal.show.terminal import why as outlook_screen
+        from cropcal.show.terminal.why_glance import why_glance
 
         paces = learned_paces(journal, space, tables)
         written = None if sets else _written(path, journal)
         with _trying(time_limit_s, anew=anew) as trying:
             result = what_if(space, tables, trying, paces, written, anew=anew, tell=_tell if anew else None)
-        again = command(path, "--anew").replace("cropcal log", "cropcal why")
+        this = command(path, "").replace("cropcal log", "cropcal why").rstrip()
+        again = f"{this} --anew"
         return Answer(
             result.model_dump(mode="json"),
             lambda: outlook_screen.why(result, names(tables), again).removesuffix("\n"),
             code=Exit.NO_PLAN if result.nothing_grows else Exit.DONE,
+            glance=lambda: why_glance(result, names(tables)),
+            everything=again if anew else this,
         )
 
-    respond(path, sets, answer, as_json=as_json, slow=True)
+    respond(path, sets, answer, as_json=as_json, slow=True, whole=whole)
 
 
 @contextmanager
