@@ -25,11 +25,9 @@ from cropcal.season.beside import (
     series_problems,
 )
 from cropcal.season.files import (
-    LEARNED_FILES,
     LIGHT_FILES,
     hours_files,
     keep_files,
-    learned_files,
     light_files,
     names,
 )
@@ -46,7 +44,6 @@ from cropcal.season.log_words import command
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import key_figures as figures
 from cropcal.show.data.bill_json import bill as bill_form
-from cropcal.show.data.bill_json import noted_bill
 from cropcal.show.data.crop_json import crop_sources as crop_sources_form
 from cropcal.show.data.crop_json import crops as crops_form
 from cropcal.show.data.hours_json import photoperiod as hours_form
@@ -56,9 +53,6 @@ from cropcal.show.terminal import (
     basics as screens,
 )
 from cropcal.show.terminal import basics_glance
-from cropcal.show.terminal.bill_glance import bill_glance
-from cropcal.show.terminal.fitting import LINES, fitted
-from cropcal.show.terminal.light_glance import light_glance
 from cropcal.show.terminal import (
     before_and_after as changes,
 )
@@ -71,10 +65,13 @@ from cropcal.show.terminal import (
 from cropcal.show.terminal import (
     light as light_screen,
 )
-from cropcal.show.text import typed
+from cropcal.show.terminal.bill_glance import bill_glance
+from cropcal.show.terminal.fitting import LINES, fitted
+from cropcal.show.terminal.light_glance import light_glance
+from cropcal.show.text import as_typed
 
 
-def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+def check(path: Path, *, as_json: bool, sets: Sequence[str] = (), whole: bool = False) -> None:
     """Print every problem of a space."""
     space, tables, problems = read(path)
     journal = noted(path, day(None, ""))
@@ -96,7 +93,9 @@ def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
         above += f"{changes.given(changed)}\n\n" if changed else ""
         problems = tried
     typer.echo(
-        forms.dumps(form) if as_json else above + screens.check(problems, str(path), tried=bool(sets)),
+        forms.dumps(form)
+        if as_json
+        else above + screens.check(problems, str(path), tried=bool(sets), whole=whole),
         nl=False,
         err=bool(problems) and not as_json,
     )
@@ -135,7 +134,7 @@ def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = (), whole: 
             lambda: screens.crops(tables.crops, verdicts),
             lambda: figures.crops(verdicts),
             glance=lambda: basics_glance.crops_glance(tables.crops, verdicts),
-            everything=_typed("crops", path or Path()),
+            everything=as_typed("crops", path or Path()),
         )
 
     if path is not None or sets:
@@ -213,7 +212,7 @@ def light(
                 room_notes(space),
                 crowded,
                 mending,
-                _typed("light", path),
+                as_typed("light", path),
                 currency,
             )
             return f"{text}\n{written}" if out else text
@@ -223,9 +222,9 @@ def light(
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, light_files(space, lights))) if out else None,
-            following=_typed("photoperiod", path),
+            following=as_typed("photoperiod", path),
             glance=lambda: light_glance(lights, verdicts, names(tables), crowded, mending, currency),
-            everything=_typed("light", path),
+            everything=as_typed("light", path),
         )
 
     respond(path, sets, answer, as_json=as_json, journal=journal, whole=whole)
@@ -261,11 +260,11 @@ def photoperiod(
         windows = any(zone.window for zone in hours.zones)
         return Answer(
             hours_form(hours),
-            lambda: hours_screen.photoperiod(hours, _typed("plan", path)).removesuffix("\n"),
+            lambda: hours_screen.photoperiod(hours, as_typed("plan", path)).removesuffix("\n"),
             keep=(lambda _: keep_files(out, hours_files(hours))) if out else None,
-            following=_typed("daylight" if windows else "plan", path),
+            following=as_typed("daylight" if windows else "plan", path),
             glance=lambda: hours_glance.hours_glance(hours),
-            everything=_typed("photoperiod", path, "--slow" if slow else ""),
+            everything=as_typed("photoperiod", path, "--slow" if slow else ""),
         )
 
     respond(path, sets, answer, as_json=as_json, pick_hours=False, journal=journal, whole=whole)
@@ -305,9 +304,9 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = (), who
                 + against_meter(space.metered)
             ),
             lambda: figures.bill(lines, costs(), currency),
-            following=_typed("plan", path),
+            following=as_typed("plan", path),
             glance=lambda: bill_glance(lines, costs(), currency, names(tables), period, of_year, bills),
-            everything=_typed("bill", path, "--year" if year else ""),
+            everything=as_typed("bill", path, "--year" if year else ""),
         )
 
     respond(path, sets, answer, as_json=as_json, whole=whole)
@@ -341,51 +340,9 @@ def when(
             lambda: form if len(forecast.cuts) > 1 else one_cut,
             notes=forecast.warnings if as_json else (),
             glance=lambda: basics_glance.when_glance(forecast, names(tables)),
-            everything=_typed(
+            everything=as_typed(
                 "when", path, slug, f"--sown {sown}", f"--bed {shlex.quote(bed_name)}" if bed_name else ""
             ),
         )
 
     respond(path, sets, answer, as_json=as_json, journal=journal, whole=whole)
-
-
-def learned(
-    path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = (), whole: bool = False
-) -> None:
-    """Print what was learned from the journal; with a folder, also draw forecasts and outcomes."""
-    journal = noted(path)
-
-    def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.season import learned as teaching
-        from cropcal.season.bill import noted_beside
-        from cropcal.show.terminal import learned as learned_screen
-        from cropcal.show.terminal.journal_glance import learned_glance
-
-        report = teaching.report(journal, space, tables)
-        written = screens.written(str(out), LEARNED_FILES).strip("\n") if out else ""
-        bills = noted_beside(path, journal, space)
-        currency = space.tariff.currency if space.tariff else None
-
-        def log(words: str) -> str:
-            return command(path, words)
-
-        def screen() -> str:
-            text = learned_screen.learned(report, names(tables), log)
-            text += bill_screen.odd_bills(bills, currency)
-            return f"{text}\n{written}" if out else text.removesuffix("\n")
-
-        return Answer(
-            forms.learned(report) | ({"bills": [noted_bill(bill) for bill in bills]} if bills else {}),
-            screen,
-            notes=(written,) if out and as_json else (),
-            keep=(lambda _: keep_files(out, learned_files(report, space, tables))) if out else None,
-            glance=lambda: learned_glance(report, names(tables), log, bills, currency),
-            everything=_typed("learned", path),
-        )
-
-    respond(path, sets, answer, as_json=as_json, whole=whole)
-
-
-def _typed(name: str, path: Path, *more: str) -> str:
-    """Return the command of that name for a space, as the user types it."""
-    return " ".join(filter(None, ["cropcal", name, typed(str(path)), *more]))

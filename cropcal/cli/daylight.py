@@ -13,7 +13,7 @@ from cropcal.show.data import daylight_json
 from cropcal.show.terminal import basics as screens
 from cropcal.show.terminal import daylight as daylight_screen
 from cropcal.show.terminal.daylight_glance import daylight_glance
-from cropcal.show.text import typed
+from cropcal.show.text import as_typed
 
 FILES = ("daylight.csv", "daylight.png")
 
@@ -45,9 +45,9 @@ def daylight(
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, _files(year))) if out else None,
-            following=f"cropcal plan {typed(str(path))}",
+            following=as_typed("plan", path),
             glance=lambda: daylight_glance(year),
-            everything=f"cropcal daylight {typed(str(path))}",
+            everything=as_typed("daylight", path),
         )
 
     respond(path, sets, answer, as_json=as_json, whole=whole)

@@ -12,7 +12,7 @@ from cropcal.season.beside import noted
 from cropcal.season.files import keep_files, names
 from cropcal.season.forecast import nearest
 from cropcal.season.load import day, refuse_one
-from cropcal.show.text import typed
+from cropcal.show.text import as_typed
 
 FILES = ("trial.png",)
 
@@ -79,7 +79,7 @@ def trial(
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, draw())) if out else None,
             glance=lambda: trial_glance(comparison, names(tables)),
-            everything=" ".join(["cropcal trial", typed(str(path)), slug, *options]),
+            everything=as_typed("trial", path, slug, *options),
         )
 
     respond(path, sets, answer, as_json=as_json, journal=journal, whole=whole)

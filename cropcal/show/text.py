@@ -84,6 +84,11 @@ def typed(path: str) -> str:
     return f'"{path}"' if " " in path else path
 
 
+def as_typed(command: str, path: object, *more: str) -> str:
+    """Return a command for a space as the user types it; ``more``: its other words, if not empty."""
+    return " ".join(filter(None, ["cropcal", command, typed(str(path)), *more]))
+
+
 def table(headers: Sequence[str], rows: Sequence[Sequence[str]], align: str, width: int = WIDTH) -> str:
     """Return rows under their headers and a rule, without a newline at the end.
 

@@ -4,25 +4,41 @@ Every function returns text that ends in a newline.
 """
 
 from collections.abc import Mapping, Sequence
+from itertools import accumulate
 
 from cropcal.problems import Problem
 from cropcal.records.crop import IN_PRINT, Crop
 from cropcal.records.fit import Fit
 from cropcal.records.forecast import Forecast
 from cropcal.show import hazard_words, text
+from cropcal.show.terminal.fitting import LINES
 from cropcal.show.terminal.light import verdicts
 from cropcal.show.wording import assumptions, crop_name
 
 IN_BRACKETS = "In brackets: the range that should hold in four cases of five."
 
 
-def check(problems: Sequence[Problem], path: str, *, tried: bool = False) -> str:
-    """Return one line for each problem; without any, what to type next (not while values are tried)."""
+def check(problems: Sequence[Problem], path: str, *, tried: bool = False, whole: bool = True) -> str:
+    """Return one line for each problem, as many as fit a terminal unless ``whole``, and their number.
+
+    Without any, what to type next (not while values are tried).
+    """
     if not problems:
         following = "" if tried else f"\nNext, type: cropcal light {text.typed(path)}\n"
         return f"{path}: no mistakes found\n{following}"
     count = f"{len(problems)} {'mistake' if len(problems) == 1 else 'mistakes'} found"
-    return "".join(f"{text.clean(str(problem))}\n" for problem in problems) + f"{count}\n"
+    lines = [text.clean(str(problem)) for problem in problems]
+    shown = lines if whole else _first_screen(lines)
+    if len(shown) < len(lines):
+        count += f", {len(shown)} of them shown\nAll of it: {text.as_typed('check', path, '--all')}"
+    return "".join(f"{line}\n" for line in shown) + f"{count}\n"
+
+
+def _first_screen(lines: Sequence[str]) -> list[str]:
+    """Return the first lines, at least one, that fit a terminal which breaks them at its edge."""
+    room = LINES - 2
+    heights = accumulate(-(-text.display_width(line) // text.WIDTH) for line in lines)
+    return [line for line, height in zip(lines, heights, strict=True) if height <= room] or [*lines[:1]]
 
 
 def doubts(problems: Sequence[Problem]) -> str:

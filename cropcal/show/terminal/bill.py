@@ -57,7 +57,9 @@ def bill(
     uses = _summed(lines, lambda line: (line.what, line.zone))
     by_price = sorted((line for line in lines if line.kwh), key=lambda line: (line.cost or 0.0) / line.kwh)
     rates = _summed(by_price, lambda line: (line.rate,))
-    no_price = "" if money_of(lines) is not None else "\nNo tariff is given, so there is energy but no money.\n"
+    no_price = (
+        "" if money_of(lines) is not None else "\nNo tariff is given, so there is energy but no money.\n"
+    )
     note = f"\n{text.wrap(RANGE)}" if bills.range else ""
     asks = f"\n{EXAMPLE}:\n  {example}\n" if example and not bills.noted else ""
     return (

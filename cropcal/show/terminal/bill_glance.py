@@ -1,4 +1,4 @@
-"""What ``cropcal bill`` says first: a month, twelve months, the biggest user, the months, power for one more."""
+"""What ``cropcal bill`` says first: a month, a year, the biggest user, the months, power for one more."""
 
 from collections.abc import Mapping, Sequence
 from datetime import date
@@ -32,8 +32,10 @@ def bill_glance(
     in_all = rows[-1:] if len(rows) > 1 else []
     return [
         Block((), "\n".join(head)),
-        Block(tuple(sentence(noted_bill(bill, currency)) for bill in bills.noted[-1:]), "The last bill noted"),
-        Block(tuple([*in_all, *rows[: len(rows) - len(in_all)]]), f"{first}\n{rule}", "months"),
+        Block(
+            tuple(sentence(noted_bill(bill, currency)) for bill in bills.noted[-1:]), "The last bill noted"
+        ),
+        Block((*in_all, *rows[: len(rows) - len(in_all)]), f"{first}\n{rule}", "months"),
         Block(tuple(_each(unit_costs, currency, names)), "Power for one more", "crops"),
     ]
 
@@ -73,6 +75,8 @@ def _each(costs: Sequence[UnitCost], currency: str | None, names: Mapping[str, s
         cost = least[crop]
         size, unit = (100, "100 g") if cost.unit == "g" else (1, "a head")
         money = None if cost.cost_per_unit is None else cost.cost_per_unit * size
-        spent = f"{text.plain(cost.kwh_per_unit * size, 2)} kWh" if money is None else text.money(money, currency)
+        spent = (
+            f"{text.plain(cost.kwh_per_unit * size, 2)} kWh" if money is None else text.money(money, currency)
+        )
         lines.append(text.clip(f"  {crop_name(crop, names)}, {unit}: {spent} in {cost.bed}", text.WIDTH))
     return lines

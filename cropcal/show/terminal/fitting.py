@@ -13,8 +13,8 @@ LINES = 24
 class Block:
     """A part of a short screen: a title that stays, and rows of which the last are left out and counted.
 
-    A title or a row may hold several lines, which stay together. ``kind`` is what the rows are, in "and 3 more
-    beds"; ``unlisted`` is how many there are beside the rows.
+    A title or a row may hold several lines, which stay together. ``kind`` is what the rows are, in "and 3
+    more beds"; ``unlisted`` is how many there are beside the rows.
     """
 
     rows: tuple[str, ...]
@@ -46,9 +46,7 @@ def fitted(blocks: Sequence[Block], lines: int = LINES) -> str:
             kept, shown = kept[:-1], shown[:-1]
         else:
             break
-    return "\n\n".join(
-        "\n".join(block.lines(count)) for block, count in zip(kept, shown, strict=True)
-    ) + "\n"
+    return "\n\n".join("\n".join(block.lines(count)) for block, count in zip(kept, shown, strict=True)) + "\n"
 
 
 def _height(blocks: Sequence[Block], shown: Sequence[int]) -> int:

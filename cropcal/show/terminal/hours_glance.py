@@ -71,9 +71,7 @@ def _suits(zone: ZoneHours) -> str:
 def _days(zone: ZoneHours) -> str:
     """Return the days from sowing to the first cut of each crop with the picked hours."""
     names = _names(zone)
-    days = [
-        f"{names.get(slug, slug)} {text.plain(days, 0)}" for slug, days in zone.pick.harvest_days.items()
-    ]
+    days = [f"{names.get(slug, slug)} {text.plain(days, 0)}" for slug, days in zone.pick.harvest_days.items()]
     return sentence(f"Days to harvest in {zone.zone}: {', '.join(days)}") if days else ""
 
 

@@ -7,7 +7,7 @@ from cropcal.records.tariff import NotedBill
 from cropcal.show import text
 from cropcal.show.terminal.bill import odd_bills
 from cropcal.show.terminal.fitting import Block, sentence, table_block
-from cropcal.show.terminal.learned import odd_lessons, pace_rows
+from cropcal.show.terminal.learned import PACE_HEADERS, odd_lessons, pace_rows
 from cropcal.show.terminal.trial import VERDICTS, batches_needed, difference_row
 from cropcal.show.wording import crop_name
 
@@ -32,7 +32,12 @@ def learned_glance(
     costs = odd_bills(bills, currency).strip("\n").split("\n")[1:]
     return [
         Block((), text.wrap(head)),
-        table_block(("crop", "speed", "days before", "days now", "harvests"), pace_rows(report, names), "lrrrr", "crops"),
+        table_block(
+            PACE_HEADERS,
+            pace_rows(report, names),
+            "lrrrr",
+            "crops",
+        ),
         Block(asks, "Hard to believe, so not used: is it right?" if asks else "", "notes"),
         Block(points, "What it points to" if points else "", "points"),
         Block(tuple(costs), "What the bills point to" if costs else "", "lines"),

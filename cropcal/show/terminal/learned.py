@@ -28,6 +28,8 @@ OBSERVATION_FORMS = {
     "not ready": "not ready, below {seen} g a plant, expected {expected} g",
 }
 
+PACE_HEADERS = ("crop", "speed", "days before", "days now", "harvests")
+
 
 def learned(report: LearnedReport, names: Mapping[str, str], command: Callable[[str], str]) -> str:
     """Return the whole screen: speeds and days by crop, and the observations behind them.
@@ -51,7 +53,7 @@ def learned(report: LearnedReport, names: Mapping[str, str], command: Callable[[
     )
     odd = [lesson for lesson in report.lessons if not lesson.used]
     return (
-        f"{text.table(('crop', 'speed', 'days before', 'days now', 'harvests'), pace_rows(report, names), 'lrrrr')}\n\n{note}\n"
+        f"{text.table(PACE_HEADERS, pace_rows(report, names), 'lrrrr')}\n\n{note}\n"
         + text.section("Coming up", _emergence(report.crops, names))
         + text.section("Light", _light(report.light))
         + text.section("Hard to believe, so not used: is it right?", odd_lessons(odd, names, command))

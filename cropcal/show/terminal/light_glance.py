@@ -1,4 +1,4 @@
-"""What ``cropcal light`` says first: a line a bed, a line a wanted crop in its best bed, the gravest warning."""
+"""What ``cropcal light`` says first: a line a bed, a line a wanted crop, the gravest warning."""
 
 from collections.abc import Mapping, Sequence
 
@@ -70,7 +70,9 @@ def _beds(lights: Sequence[BedLight]) -> Block:
 def _crops(best: Sequence[Fit], names: Mapping[str, str], cures: Cures, currency: str | None) -> Block:
     """Return a line a crop, the worst first: verdict, bed and why; below a bad one its first cure."""
     worst_first = sorted(best, key=lambda fit: -RANK[fit.verdict])
-    return Block(tuple(_crop(fit, names, cures, currency) for fit in worst_first), kind="crops that do as well")
+    return Block(
+        tuple(_crop(fit, names, cures, currency) for fit in worst_first), kind="crops that do as well"
+    )
 
 
 def _crop(fit: Fit, names: Mapping[str, str], cures: Cures, currency: str | None) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from cropcal.records.chances import ExpectedWant
 from cropcal.records.outlook import LEAST_GAIN, Full, Outlook
 from cropcal.show import text
 from cropcal.show.terminal.fitting import Block, sentence, table_block
@@ -45,14 +46,13 @@ def _falls_short(outlook: Outlook, names: Mapping[str, str]) -> Block:
     """Return the wants that miss most weeks."""
     wants = sorted(outlook.courses[0].expected.wants, key=lambda want: -want.short_weeks)
     missed = [want for want in wants if want.short_weeks >= LEAST_GAIN]
-    rows = tuple(
-        text.clip(
-            f"  {want_name(want.label, names)}: {text.plain(want.short_weeks, 1)} of {want.weeks} weeks missed",
-            text.WIDTH,
-        )
-        for want in missed[:WANTS]
-    )
+    rows = tuple(text.clip(f"  {_missed(want, names)}", text.WIDTH) for want in missed[:WANTS])
     return Block(rows, "What falls short" if rows else "", "", len(missed) - len(rows))
+
+
+def _missed(want: ExpectedWant, names: Mapping[str, str]) -> str:
+    weeks = text.plain(want.short_weeks, 1)
+    return f"{want_name(want.label, names)}: {weeks} of {want.weeks} weeks missed"
 
 
 def _full(outlook: Outlook) -> Block:
