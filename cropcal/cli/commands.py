@@ -133,6 +133,7 @@ def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = (), whole: 
             crops_form(tables.crops.values()),
             lambda: screens.crops(tables.crops, verdicts),
             lambda: figures.crops(verdicts),
+            following=as_typed("light", path or Path()),
             glance=lambda: basics_glance.crops_glance(tables.crops, verdicts),
             everything=as_typed("crops", path or Path()),
         )
@@ -148,8 +149,8 @@ def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = (), whole: 
     elif whole:
         typer.echo(screens.crops(tables.crops))
     else:
-        typer.echo(fitted(basics_glance.crops_glance(tables.crops), LINES - 2))
-        typer.echo("All of it: cropcal crops --all")
+        typer.echo(fitted(basics_glance.crops_glance(tables.crops), LINES - 3))
+        typer.echo("All of it: cropcal crops --all\nNext, type: cropcal new my-shelf")
 
 
 def crop_sources(name: str, path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -339,6 +340,7 @@ def when(
             lambda: screens.when(forecast, names(tables)),
             lambda: form if len(forecast.cuts) > 1 else one_cut,
             notes=forecast.warnings if as_json else (),
+            following=as_typed("plan", path),
             glance=lambda: basics_glance.when_glance(forecast, names(tables)),
             everything=as_typed(
                 "when", path, slug, f"--sown {sown}", f"--bed {shlex.quote(bed_name)}" if bed_name else ""

@@ -46,6 +46,7 @@ def learned(
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, learned_files(report, space, tables))) if out else None,
+            following=as_typed("plan", path),
             glance=lambda: learned_glance(report, names(tables), log, bills, currency),
             everything=as_typed("learned", path),
         )

@@ -78,6 +78,7 @@ def trial(
             lambda: trial_screen.trial(comparison, names(tables)) + (f"\n{written}" if out else ""),
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, draw())) if out else None,
+            following=as_typed("learned", path),
             glance=lambda: trial_glance(comparison, names(tables)),
             everything=as_typed("trial", path, slug, *options),
         )

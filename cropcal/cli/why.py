@@ -14,7 +14,7 @@ from cropcal.records.space import Space
 from cropcal.season.beside import Noted, noted
 from cropcal.season.files import names
 from cropcal.season.load import fingerprint
-from cropcal.season.log_words import command
+from cropcal.show.text import as_typed
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
     from cropcal.planning.planner import SolveOptions
@@ -43,12 +43,13 @@ def why(
         written = None if sets else _written(path, journal)
         with _trying(time_limit_s, anew=anew) as trying:
             result = what_if(space, tables, trying, paces, written, anew=anew, tell=_tell if anew else None)
-        this = command(path, "").replace("cropcal log", "cropcal why").rstrip()
+        this = as_typed("why", path)
         again = f"{this} --anew"
         return Answer(
             result.model_dump(mode="json"),
             lambda: outlook_screen.why(result, names(tables), again).removesuffix("\n"),
             code=Exit.NO_PLAN if result.nothing_grows else Exit.DONE,
+            following=as_typed("plan", path) if anew or result.nothing_grows else again,
             glance=lambda: why_glance(result, names(tables)),
             everything=again if anew else this,
         )

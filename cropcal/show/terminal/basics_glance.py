@@ -7,7 +7,7 @@ from cropcal.records.fit import Fit
 from cropcal.records.forecast import Forecast
 from cropcal.show import text
 from cropcal.show.terminal.basics import forecast_facts
-from cropcal.show.terminal.fitting import Block, warning_block
+from cropcal.show.terminal.fitting import Block, sentence, warning_block
 from cropcal.show.terminal.light import VERDICTS
 from cropcal.show.terminal.light_glance import best_fits
 
@@ -41,7 +41,7 @@ def _by_verdict(best: Sequence[Fit]) -> list[Block]:
             listed = text.wrap(", ".join(sorted(fit.crop for fit in crops)), first="  ", later="  ")
             blocks.append(Block(tuple(listed.split("\n")), title, "lines"))
         elif crops:
-            rows = tuple(text.clip(f"  {fit.crop}, {fit.bed}: {fit.why}", text.WIDTH) for fit in crops)
+            rows = tuple(sentence(f"{fit.crop}, {fit.bed}: {fit.why}", 2, "  ") for fit in crops)
             blocks.append(Block(rows, title, "crops"))
     return blocks
 

@@ -32,9 +32,7 @@ def bill_glance(
     in_all = rows[-1:] if len(rows) > 1 else []
     return [
         Block((), "\n".join(head)),
-        Block(
-            tuple(sentence(noted_bill(bill, currency)) for bill in bills.noted[-1:]), "The last bill noted"
-        ),
+        Block(tuple(sentence(f"Last bill: {noted_bill(bill, currency)}") for bill in bills.noted[-1:])),
         Block((*in_all, *rows[: len(rows) - len(in_all)]), f"{first}\n{rule}", "months"),
         Block(tuple(_each(unit_costs, currency, names)), "Power for one more", "crops"),
     ]

@@ -54,30 +54,30 @@ def _height(blocks: Sequence[Block], shown: Sequence[int]) -> int:
     return lines + max(len(blocks) - 1, 0)
 
 
-def table_block(
-    headers: Sequence[str],
-    rows: Sequence[Sequence[str]],
-    align: str,
-    kind: str = "",
-) -> Block:
-    """Return a table as a block: each row is a line, texts are shortened (``align``: no "w")."""
+def table_block(headers: Sequence[str], rows: Sequence[Sequence[str]], align: str, kind: str = "") -> Block:
+    """Return a table as a block; nothing where it has no rows."""
     if not rows:
         return Block(())
-    head, rule, *lines = text.table(headers, rows, align).split("\n")
-    return Block(tuple(lines), f"{head}\n{rule}", kind)
+    head, rule, *shown = text.table_rows(headers, rows, align)
+    return Block(tuple(shown), f"{head}\n{rule}", kind)
 
 
-def sentence(words: str, most: int = 3) -> str:
+def sentence(words: str, most: int = 3, first: str = "") -> str:
     """Return a sentence over at most so many lines, shortened with … if it is longer."""
-    lines = text.wrap(words, later="  ").split("\n")
+    lines = text.wrap(words, first=first, later=" " * len(first) + "  ").split("\n")
     if len(lines) > most:
         lines = [*lines[: most - 1], text.clip(f"{lines[most - 1]} …", text.WIDTH)]
     return "\n".join(lines)
 
 
-def warning_block(warnings: Sequence[str]) -> Block:
-    """Return the gravest warning, which comes first, and how many more there are."""
+def warning_block(warnings: Sequence[str], most: int = 3, title: str = "") -> Block:
+    """Return the first of the warnings, the gravest, in so many lines, and how many more there are."""
     if not warnings:
-        return Block(())
+        return Block((), title)
     more = len(warnings) - 1
-    return Block((sentence(f"Watch out: {warnings[0]}"),), kind=f"warning{'s' * (more > 1)}", unlisted=more)
+    return Block(
+        (sentence(f"Watch out: {warnings[0]}", most),),
+        title,
+        kind=f"warning{'s' * (more > 1)}",
+        unlisted=more,
+    )

@@ -9,7 +9,7 @@ from cropcal.show.terminal.photoperiod import complaints, lit_for_the_file, sett
 
 MOST_ZONES = 2
 """With more zones than this each gets its hours and their drawbacks alone."""
-CARE = "Take care: mains power near water, hot and bright lamps; --all prints the cautions."
+CARE = "Take care: mains near water, hot and bright lamps: the cautions are in --all."
 
 
 def hours_glance(advice: HoursAdvice) -> list[Block]:
@@ -27,8 +27,7 @@ def hours_glance(advice: HoursAdvice) -> list[Block]:
     return [
         *zones,
         Block(days, kind="zones"),
-        warning_block(warnings),
-        Block((CARE,) if advice.cautions else ()),
+        warning_block(warnings, 2, CARE if advice.cautions else ""),
     ]
 
 
@@ -40,15 +39,16 @@ def _hours(zone: ZoneHours, currency: str | None) -> str:
 
 
 def _facts(zone: ZoneHours, currency: str | None) -> list[str]:
-    """Return how the hours suit the crops, why, what they are now, how to take them, the first cure."""
+    """Return how the hours suit the crops, the present ones, how to plan with these, why, the first cure."""
     now = zone.now
     changed = now is not None and (now.lit, now.output) != (zone.pick.lit, zone.pick.output)
     why = zone.by_month[1] if len(zone.by_month) > 1 else zone.why
-    facts = [_suits(zone), sentence(f"  why: {why}", 2)]
+    facts = [_suits(zone)]
     if now is not None and changed:
-        facts.append(sentence(f"  now: {setting(now, currency)}; {lit_for_the_file(zone)}", 2))
-    facts += [sentence(f"  cure: {cure}", 2) for cure in zone.cures[:1]]
-    facts += [sentence(f"  in drawn seasons: {_seasons(zone)}", 2)] if _seasons(zone) else []
+        facts.append(sentence(f"now: {setting(now, currency)}; {lit_for_the_file(zone)}", 2, "  "))
+    facts.append(sentence(f"why: {why}", 2, "  "))
+    facts += [sentence(f"cure: {cure}", 2, "  ") for cure in zone.cures[:1]]
+    facts += [sentence(f"in drawn seasons: {_seasons(zone)}", 2, "  ")] if _seasons(zone) else []
     return facts
 
 
@@ -65,7 +65,7 @@ def _seasons(zone: ZoneHours) -> str:
 
 
 def _suits(zone: ZoneHours) -> str:
-    return sentence(f"  suits: {complaints(zone.pick, _names(zone))}", 2)
+    return sentence(complaints(zone.pick, _names(zone)), 2, "  ")
 
 
 def _days(zone: ZoneHours) -> str:

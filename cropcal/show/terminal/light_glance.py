@@ -71,17 +71,18 @@ def _crops(best: Sequence[Fit], names: Mapping[str, str], cures: Cures, currency
     """Return a line a crop, the worst first: verdict, bed and why; below a bad one its first cure."""
     worst_first = sorted(best, key=lambda fit: -RANK[fit.verdict])
     return Block(
-        tuple(_crop(fit, names, cures, currency) for fit in worst_first), kind="crops that do as well"
+        tuple(_crop(fit, names, cures, currency) for fit in worst_first),
+        kind="crops, which do as well or better",
     )
 
 
 def _crop(fit: Fit, names: Mapping[str, str], cures: Cures, currency: str | None) -> str:
     why = "; ".join([fit.why, *light_chances(fit)])
-    head = f"{crop_name(fit.crop, names)} {VERDICTS[fit.verdict]} in {text.clean(fit.bed)}"
-    line = text.clip(f"{head}: {why}" if why else head, text.WIDTH)
+    head = f"{crop_name(fit.crop, names)}: {VERDICTS[fit.verdict]} in {text.clean(fit.bed)}"
+    line = text.clip(f"{head}; {why}" if why else head, text.WIDTH)
     computed = cures.of(fit.crop, fit.bed)
     cure = cure_words.words(computed[0], names, currency) if computed else fit.cure
-    return f"{line}\n{sentence(f'  cure: {cure}', 2)}" if cure else line
+    return f"{line}\n{sentence(f'cure: {cure}', 2, '  ')}" if cure else line
 
 
 def _odd_light(lights: Sequence[BedLight]) -> list[str]:

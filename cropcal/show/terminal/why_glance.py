@@ -10,7 +10,7 @@ from cropcal.show.terminal.plan import NOTHING_GROWS
 from cropcal.show.terminal.why import change, cost_of, gain, verdict
 from cropcal.show.wording import want_name
 
-HELPS, WANTS, FULL = 3, 3, 3
+HELPS, WANTS, FULL = 3, 2, 2
 """Rows shown of each."""
 
 
@@ -37,8 +37,8 @@ def _helps(outlook: Outlook, names: Mapping[str, str]) -> Block:
     if not helps:
         return Block(("Nothing that was tried would help.",))
     rows = [(change(row, names), gain(row), cost_of(row, outlook.currency)) for row in helps[:HELPS]]
-    heads = ("what would help most", "weeks fewer missed", "power a month")
-    block = table_block(heads, rows, "lrr")
+    heads = ("what would help most, in weeks", "fewer missed", "power a month")
+    block = table_block(heads, rows, "wrr")
     return Block(block.rows, block.title, "that would help", len(helps) - len(rows))
 
 
