@@ -59,6 +59,8 @@ def plan(
             )
             if not whole:
                 rest = f"cropcal plan {typed(str(path))} --all"
+                if write:
+                    rest = f"open {typed(str(folder / 'report.html'))}, or {rest}"
                 return glance.glance(result, names(tables), rest, following, today)
             if not write:
                 return plan_screens.plan(result, names(tables), orders=orders, today=today)

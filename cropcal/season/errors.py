@@ -56,6 +56,7 @@ ARGUMENTS = {
 
 
 def without_dashes(problem: Problem) -> Problem:
+    """Return a problem that names an argument of Python, not an option of a command."""
     path = problem.where.path
     name = ARGUMENTS.get(path) or path.removeprefix("--set ").removeprefix("--")
     hint = problem.hint.replace("--set ", "").replace("--steady", "steady")

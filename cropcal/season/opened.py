@@ -127,6 +127,10 @@ def opened(path: Path, sets: Sequence[str] = (), on: date | None = None, sow: st
         since = light_since(settings, settings_from(as_written, day))
         space = readings.with_noted_readings(space, tables, noted, since, as_written)
         notes = readings.reminders(as_written, tables, noted, since)
+    if given and space.readings:
+        from cropcal.planning.site.noted_readings import under_tried_lamps
+
+        space = under_tried_lamps(space, tables, file, as_written)
     return Opened(file, space, tables, given, settings, begun, day, notes)
 
 

@@ -32,7 +32,8 @@ def test_a_plan_fits_a_usual_terminal(space, tmp_path):
         assert len(lines) <= 24, "\n".join(lines)
         *text, everything, following = lines
         assert max(map(len, text)) <= 80  # a command is never broken
-        assert everything.startswith("All of it: cropcal plan")
+        assert everything.startswith("All of it: open ")
+        assert everything.endswith(" --all")
         assert following.startswith("Next, type: cropcal week")
     assert start.index("To do") <= 14
     assert "weekly target" in start[1] or "No amounts are wanted" in start[1]

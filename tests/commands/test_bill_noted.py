@@ -319,6 +319,17 @@ def test_what_was_learned_names_the_likeliest_cause(shelf):
     assert len(json.loads(cropcal("learned", folder, "--json").stdout)["bills"]) == 2
 
 
+def test_only_the_last_bill_that_differs_shows_all_its_causes(shelf):
+    """Those before it have one line with the likeliest, however many there are."""
+    folder = shelf()
+    for words in ("2027-01 27", "2027-02 20.70", "2027-03 30"):
+        log(folder, "bill", *words.split())
+    screen = " ".join(cropcal("bill", folder).stdout.split())
+    assert screen.count("One of these alone would explain it") == 1
+    assert screen.count("Likeliest: ") == 1
+    assert "Noted with its kWh (--kwh), a bill shows whether use or price is off." in screen
+
+
 def test_a_bill_below_all_that_is_possible_is_asked_about(shelf):
     assert "is it of another month" in causes(shelf(), "3")[0]
 

@@ -249,6 +249,28 @@ def test_a_value_that_is_tried_beats_the_journal(tmp_path):
     assert light["ppfd_umol_m2_s"]["mean"] == 140
 
 
+@pytest.mark.parametrize(
+    ("key", "value", "times"),
+    [("ppf_umol_s", 300, 1.5), ("ppf_umol_s", 100, 0.5), ("lamp_to_canopy_m", 0.2, None)],
+)
+@pytest.mark.parametrize("where", ["file", "journal"])
+def test_a_lamp_that_is_tried_counts_for_beds_that_were_read(tmp_path, where, key, value, times):
+    """Half as bright again for the bed that was read, and for its neighbour, whatever the first was read."""
+    folder = write(tmp_path / "space", more=BY_FILE.format(left=LEFT, box=BOX) if where == "file" else "")
+    if where == "journal":
+        log(folder, LEFT, 1)
+    before = {bed["bed"]: bed for bed in json.loads(said("light", folder, "--json").stdout)["beds"]}
+    tried = said("light", folder, "--set", f"fixture.rack.{key}={value}", "--json")
+    after = {bed["bed"]: bed for bed in json.loads(tried.stdout)["beds"]}
+    grew = {
+        name: bed["ppfd_umol_m2_s"]["mean"] / before[name]["ppfd_umol_m2_s"]["mean"]
+        for name, bed in after.items()
+    }
+    assert grew["left"] == pytest.approx(grew["right"], rel=0.01)
+    assert grew["window box"] == pytest.approx(1)
+    assert grew["left"] == pytest.approx(times, rel=1e-3) if times else grew["left"] > 1.02
+
+
 def test_a_lamp_is_tried_over_a_bed_that_was_read_in_lux(tmp_path):
     """Its lux say nothing under a lamp of another kind: the lamp's own light is shown, no traceback."""
     folder = write(tmp_path / "space", lamp=f'{LAMP}\nlamp = "white LED"')

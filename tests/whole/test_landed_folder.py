@@ -59,7 +59,7 @@ def test_planned_again_it_keeps_its_ids(loft):
     no more is reported, each new one has an id that was never used, and none is the same sowing renamed.
     """
     before = batches(loft)
-    told = run("plan", loft, "--on", TODAY, "--time-limit", "10")
+    told = run("plan", loft, "--on", TODAY, "--time-limit", "10", "--all")
     assert "What changed since the last plan, from Fri 17 Apr" in told
     assert "0316b Butterhead lettuce: 1 site lost (slugs)" in told
     now = batches(loft)

@@ -2,7 +2,7 @@
 
 One sum of money cannot show which cause it was. They are ordered by how far each would be from what is
 usual, in units that are rules of thumb (assumed throughout): a label is hardly trusted, a timer is off by
-hours, a price by tenths. Where the energy of a bill is noted, use and price are told apart.
+hours, a price by tenths. Where the energy of a bill is noted, use and price are judged apart.
 """
 
 from collections.abc import Callable, Iterator

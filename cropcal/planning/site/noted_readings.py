@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from datetime import date
 
 from cropcal.planning.site.bed_light import lux_factors
+from cropcal.planning.site.lamp_light import lamps_over
 from cropcal.records.crop import CropTables
 from cropcal.records.journal import Entry
 from cropcal.records.measured import NotedReading
@@ -56,6 +57,44 @@ def with_noted_readings(
         return space
     kept = (reading for reading in space.readings if reading.bed not in beds)
     return space.model_copy(update={"readings": (*kept, *counts)})
+
+
+def under_tried_lamps(space: Space, tables: CropTables, tried: Space, as_written: Space) -> Space:
+    """Return the space with what was read in proportion to other lamps, walls or heights that are tried.
+
+    Parameters
+    ----------
+    space
+        With all readings that count.
+    tables
+        For the lamps.
+    tried, as_written
+        What the file says with the tried values, and without.
+    """
+    changed = []
+    for reading in space.readings:
+        ratio = _tried_over_written(reading, tables, tried, as_written)
+        key = "lux" if reading.umol_m2_s is None else "umol_m2_s"
+        rows = tuple(tuple(value * ratio for value in row) for row in getattr(reading, key) or ())
+        changed.append(reading if ratio == 1 else reading.model_copy(update={key: rows}))
+    return space.model_copy(update={"readings": tuple(changed)})
+
+
+def _tried_over_written(reading: Reading, tables: CropTables, tried: Space, as_written: Space) -> float:
+    """Return a reading under the lamps that are tried over that under the file's; 1 if it is tried itself."""
+    before, after = (_computed(reading, where, tables) for where in (as_written, tried))
+    mine = [[other for other in where.readings if other.bed == reading.bed] for where in (as_written, tried)]
+    return after / before if before and after and mine[0] == mine[1] else 1.0
+
+
+def _computed(reading: Reading, space: Space, tables: CropTables) -> float:
+    """Return the mean light that its lamps give a bed, in the unit of a reading; 0 if that is not known."""
+    bed = next((bed for bed in space.beds if bed.name == reading.bed), None)
+    lamps = lamps_over(bed, space, tables) if bed is not None else None
+    if lamps is None:
+        return 0.0
+    factor = 1.0 if reading.umol_m2_s is not None else lux_factors(space, tables).get(reading.bed, 0.0)
+    return float(lamps.sites_umol_m2_s().mean()) * factor
 
 
 def unused(entry: Entry, space: Space, tables: CropTables, light_since: Mapping[str, date]) -> str:

@@ -20,7 +20,7 @@ OF_HOME = (
     "Is it for this space alone? If it is the bill of the whole home, take it back and note what the space"
     " added: this bill less that of the same month without the space, or what a plug meter counts."
 )
-APART = "With the kWh of the bill (--kwh) use and price are told apart."
+APART = "Noted with its kWh (--kwh), a bill shows whether use or price is off."
 
 
 def bill(
@@ -115,21 +115,27 @@ def plan_power(plan: PlanPower, currency: str | None) -> str:
 
 
 def noted_bills(noted: Sequence[NotedBill], currency: str | None) -> str:
-    """Return each bill that was noted beside the computed one, with likely causes of a difference."""
-    lines = [line for bill in noted for line in _noted_bill(bill, currency)]
-    apart = any(bill.causes and bill.kwh is None for bill in noted)
+    """Return each noted bill beside the computed one; of the last that differs, all likely causes."""
+    odd = [bill for bill in noted if bill.causes]
+    lines = []
+    for bill in noted:
+        earlier = bill in odd[:-1]
+        words = _with_likeliest(bill, currency) if earlier else noted_bill(bill, currency)
+        lines.append(text.wrap(words, later="  "))
+        if bill.causes and not earlier:
+            lines.append("  One of these alone would explain it, the likeliest first:")
+            lines += [text.wrap(text.clean(cause), first="- ", later="  ") for cause in bill.causes]
+    apart = odd and odd[-1].kwh is None
     return "\n".join([*lines, *([APART] if apart else [])])
 
 
-def _noted_bill(bill: NotedBill, currency: str | None) -> list[str]:
-    causes = [text.wrap(text.clean(cause), first="- ", later="  ") for cause in bill.causes]
-    why = ["  One of these alone would explain it, the likeliest first:"] if causes else []
-    return [text.wrap(noted_bill(bill, currency), later="  "), *why, *causes]
+def _with_likeliest(bill: NotedBill, currency: str | None) -> str:
+    return f"{noted_bill(bill, currency)} Likeliest: {text.clean(bill.causes[0])}"
 
 
 def odd_bills(noted: Sequence[NotedBill], currency: str | None) -> str:
     """Return the bills that differ from the computed ones, each with its likeliest cause; "" if none does."""
-    odd = [f"{noted_bill(bill, currency)} Likeliest: {bill.causes[0]}" for bill in noted if bill.causes]
+    odd = [_with_likeliest(bill, currency) for bill in noted if bill.causes]
     return text.section("What the bills point to", text.bullets(odd))
 
 

@@ -79,6 +79,7 @@ def plan_of(folder: Path, wants: str, *more: object) -> tuple[list[dict], str]:
         "1",
         "--out",
         folder / "plan",
+        "--all",
         *more,
     )
     assert code in (0, 1), output

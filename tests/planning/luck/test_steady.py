@@ -150,7 +150,7 @@ def most_in_nursery(folder):
 def test_the_plan_sows_what_its_words_say_and_stays_steady(changes, room):
     """Each Monday, until nothing sown would be ready in time; planned again five weeks later as well."""
     room.write(**changes)
-    said = room.run("plan", "--steady", "--time-limit", 10)
+    said = room.run("plan", "--steady", "--time-limit", 10, "--all")
     (habit,) = habits(room.folder)
     assert habit_sentence(habit, NAMES, "Monday") in said
     first = sown(room.folder)

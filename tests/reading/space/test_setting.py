@@ -385,7 +385,7 @@ def test_a_trial_writes_nothing(shelf):
 def test_a_plan_that_was_tried_is_not_taken_for_the_files_own(shelf):
     """With --out it is written and says so; week does not read it, for the file says something else."""
     told = cropcal("plan", "--set", "want.1.per_week=2", "--out", "plan", cwd=shelf)
-    assert "Written to plan" in told.stdout
+    assert "All of it: open plan/report.html, or cropcal plan . --all" in told.stdout
     written = json.loads((shelf / "plan" / "plan.json").read_text(encoding="utf-8"))
     assert written["set"]["given"][0]["now"] == "2"
     assert "plans anew" in cropcal("week", "--on", "2027-01-06", cwd=shelf).stderr

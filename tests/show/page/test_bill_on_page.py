@@ -39,7 +39,7 @@ def test_each_month_has_its_range_and_a_line_over_its_bar(small_plan):
     assert "<line" not in page_bill.month_rows(small_plan)[0].picture
 
 
-def test_a_noted_bill_is_told_with_its_causes(small_plan):
+def test_a_noted_bill_has_its_causes_beside_it(small_plan):
     (row,) = page_bill.noted_rows(small_plan.model_copy(update={"noted_bills": (NOTED,)}))
     words = "Mar 2027: 31.50 EUR on the bill; 20.82 EUR computed (19-24), the bill is 10.68 EUR higher."
     assert row.words == words
