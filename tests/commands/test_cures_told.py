@@ -98,7 +98,7 @@ def test_a_lamp_too_weak_at_any_hours_is_the_first_sentence(tmp_path):
         first,
     )
     assert found, first
-    assert any("a second lamp like it of about" in line for line in screen.splitlines())
+    assert "about 45 W more of such lamps: then it grows well" in flat(screen)
     more = int(found[1])
 
     def with_watts(watts: float) -> tuple[str, ...]:
@@ -154,4 +154,4 @@ def test_the_plan_warns_of_a_weak_lamp_first_and_keeps_its_cures(tmp_path):
     form = json.loads(done.stdout)
     assert form["warnings"][0].startswith("The lamp of my rack is too weak for Basil")
     assert form["too_weak"][0]["zone"] == "my rack"
-    assert any("a second lamp like it" in fit["cure"] for fit in form["fits"])
+    assert any("W more of such lamps" in fit["cure"] for fit in form["fits"])
