@@ -1,0 +1,123 @@
+"""Lamps as people and their makers' texts describe them: "two 45 W LEDs", "200 W, 3000K, PPF 540 umol/s"."""
+
+import re
+
+from cropcal.reading.interview.answers import NUMBER, UNIT, AnswerText, ask, number, within
+from cropcal.records.answers import LampAnswer
+
+LAMP_WORDS = {
+    "red-blue LED": ("red-blue", "red blue", "red and blue", "blurple", "purple", "pink", "violet"),
+    "warm white LED": ("warm white",),
+    "neutral white LED": ("neutral white",),
+    "cool white LED": ("cool white", "daylight white", "cold white"),
+    "fluorescent": ("fluorescents", "fluorescent", "tubes", "tube", "t5", "t8"),
+    "HPS": ("hps", "high pressure sodium", "sodium"),
+    "ceramic metal halide": ("ceramic metal halide", "metal halide", "cmh"),
+    "white LED": ("full spectrum", "full-spectrum", "white led", "white leds", "leds", "led", "white"),
+}
+_NO_GROW_LAMP = ("halogen", "incandescent", "filament", "plasma", "infrared")
+_FILLERS = (
+    "w watt watts grow lamp lamps light lights panel panels bar bars strip strips bulb bulbs led leds by box "
+    "shop tube tubes says draws leiste leisten leuchte ft foot long spectrum actual actually real plug meter "
+    "flood floodlight floodlights batten battens fixture fixtures both off spec daylight"
+)
+_WATTS = NUMBER + r"\s*(kw|kilowatts?|watts?|w)\b(?!\s*/)"
+_METER = (
+    r"(?:measured|metered|gemessen|plug[ -]?in meter|plug meter|meter|actual(?:ly)?|at the wall|really|draws)"
+)
+_SAYS = r"\s*(?:says|reads|shows|draws|pulls|is|:|=|only|about)*\s*"
+_THINGS = r"(?:lamps?|bars?|panels?|strips?|tubes?|bulbs?|lights?|leds?|shop lights?|leisten)"
+_LABEL = (
+    "by the label",
+    "on the label",
+    "on the box",
+    "label",
+    "labelled",
+    "labeled",
+    "nominal",
+    "rated",
+    "printed",
+)
+
+
+def lamp(text: str) -> LampAnswer:
+    """Read the kind of lamp, its watts, and whether they were measured: "white LED, 96 W, plug meter"."""
+    words = AnswerText(text)
+    words.left = re.sub(r"(?<=[a-z])-(?=[a-z])", " ", words.left)
+    if re.search(r"equivalent|equiv\b|replac|instead of", words.left):
+        ask("watts that a lamp replaces say nothing of its light: type the watts that it really draws")
+    if odd := next((word for word in _NO_GROW_LAMP if word in words.left), None):
+        ask(f'"{odd}" is not among the kinds of lamp: LED (white, red-blue), fluorescent, HPS, metal halide')
+    _refuse_per_metre(words)
+    kelvins = [int(match[1]) for match in words.take_all(r"(\d{4})\s*k(?:elvin)?\b")]
+    ppf = words.take(r"(?:ppf\W*)?" + NUMBER + r"\s*(?:µmol|umol|μmol)\s*/\s*s\b") or words.take(
+        r"ppf\W*" + NUMBER
+    )
+    words.take_all(NUMBER + r"\s*(?:µmol|umol|μmol)\s*/\s*j\b")
+    words.take_all(NUMBER + r"\s*(?:lumens?|lm|lux|v|volts?|ma|amps?)\b")
+    words.take_all(NUMBER + r"\s*" + UNIT + r"(?![a-z])")
+    metered_w = words.take(_METER + _SAYS + NUMBER + r"\s*(kw|watts?|w)?\b")
+    metered_w = metered_w or words.take(_WATTS + r"\s*(?:as |by |on |a |the )*" + _METER)
+    label = words.has(*_LABEL)
+    metered = bool(metered_w) or words.has("measured", "plug meter", "metered", "meter", "at the wall")
+    count = words.take(rf"(\d+)\s+(?=(?:led\s+)?{NUMBER}\s*(?:watts?|w)\b)")
+    watts = words.take(_WATTS)
+    if metered_w is None and watts is not None:
+        metered_w = words.take(r"(?:plug )?meter" + _SAYS + NUMBER + r"()\b") if metered else None
+    kind = _kind(words, kelvins)
+    count = count or words.take(rf"(\d+)\s*(?:x|off|{_THINGS}(?:\s+of)?)(?=\W|$)")
+    if watts is None and metered_w is None:
+        watts = words.take(NUMBER + r"()\b")
+        if watts is None:
+            ask("no watts are found; they stand on the lamp, its plug or its box")
+    if label and metered and not (metered_w and watts):
+        ask("both a label and a meter are named")
+    if not metered and not label and watts and words.has("says"):
+        label = True
+    count = count or words.take(r"(?<!-)(\d+)\b(?!-)")
+    _refuse_odd_rest(words, named=kind is not None and watts is not None and bool(watts[2]))
+    picked = metered_w or watts
+    assert picked is not None
+    return LampAnswer(
+        watts=within(
+            number(picked[1]) * (1000 if (picked[2] or "").startswith("k") else 1), 1, 20000, "a lamp"
+        ),
+        count=int(within(int(count[1]), 1, 1000, "a number of lamps")) if count else 1,
+        kind=kind,
+        metered=True if metered else False if label else None,
+        ppf_umol_s=within(number(ppf[1]), 1, 60000, "a photon flux") if ppf else None,
+    )
+
+
+def _refuse_per_metre(words: AnswerText) -> None:
+    """Ask for the watts of a strip that are given by the metre."""
+    strip = words.take(NUMBER + r"\s*(?:watts?|w)\s*(?:/|per)\s*m\w*\b")
+    if strip:
+        metres = words.take(NUMBER + r"\s*(?:m|met(?:re|er)s?)\b")
+        likely = f"LED, {number(strip[1]) * number(metres[1]):.0f} W" if metres else None
+        ask("watts by the metre: how many in all", likely)
+
+
+def _kind(words: AnswerText, kelvins: list[int]) -> str | None:
+    """Return the kind of lamp; a white LED by its colour temperature, if it has one."""
+    kind = next(
+        (kind for kind, names in LAMP_WORDS.items() if [1 for name in names if words.has(name)]), None
+    )
+    if kind not in (None, "white LED") or not kelvins or max(kelvins) - min(kelvins) > 1000:
+        return kind
+    return (
+        "warm white LED"
+        if kelvins[0] <= 3300
+        else "neutral white LED"
+        if kelvins[0] < 5000
+        else "cool white LED"
+    )
+
+
+def _refuse_odd_rest(words: AnswerText, *, named: bool) -> None:
+    """Refuse what is left, but for a maker's name beside a known kind and watts."""
+    odd = words.rest(_FILLERS)
+    if named:
+        odd = [word for word in odd if not re.search(r"[a-z]", word) and word not in "+-&"]
+    if odd:
+        ask(f'"{" ".join(odd)}" is not understood')
