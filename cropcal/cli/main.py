@@ -61,18 +61,8 @@ def new(
         folder,
         yes=yes,
         name=name,
-        given={
-            "floor": floor,
-            "boxes": boxes,
-            "lamp": lamp,
-            "gap": gap,
-            "hours": hours,
-            "air": air,
-            "price": price,
-            "eat": eat,
-            "days": days,
-            "start": start,
-        },
+        given={"floor": floor, "boxes": boxes, "lamp": lamp, "gap": gap, "hours": hours, "air": air}
+        | {"price": price, "eat": eat, "days": days, "start": start},
     )
 
 

@@ -169,12 +169,12 @@ def _any_of(wish: Wish, mix: Mix, soonest: dict[str, _Growing], named: set[str])
 
 def _salad(wish: Wish, soonest: dict[str, _Growing], start: date) -> list[Wish]:
     """Return leaves that are cut again, with microgreens as a bridge, and heads beside them."""
-    of_salad = [one for slug, one in soonest.items() if slug in CROPS_OF_MIX["salad"]]
+    candidates = [one for slug, one in soonest.items() if slug in CROPS_OF_MIX["salad"]]
+    of_salad = [one for one in candidates if one.days < inf] or candidates
     heads = _good([one for one in of_salad if one.crop.unit == "heads"])
     leaves = [one for one in of_salad if one.crop.unit == "g" and one.crop.slug not in BRIDGES]
-    if any(one.crop.kind == "tray" for one in leaves):
-        leaves = [one for one in leaves if one.crop.kind == "tray"]
-    leaves = _good(leaves) if not heads or leaves[:1] and leaves[0].crop.kind == "tray" else _unspoilt(leaves)
+    in_tray = [one for one in leaves if one.crop.kind == "tray"]
+    leaves = _good(in_tray) if in_tray else _unspoilt(leaves)[:MOST_KINDS] if heads else _good(leaves)
     bowls = wish.per_week if wish.in_bowls or wish.per_week is None else wish.per_week / BOWL_G
     of_leaves, of_heads = bowls, None
     if bowls is not None and heads:

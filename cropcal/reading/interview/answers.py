@@ -13,7 +13,7 @@ UNIT = r"(mm|cm|centimet(?:re|er)s?|met(?:re|er)s?|m|inch(?:es)?|in|\"|feet|foot
 LENGTH = NUMBER + r"\s*" + UNIT + r"?(?![a-wyz])\.?"
 SIDE = r"\s*(?:wide|long|deep|across)?\s*"
 SIZE = LENGTH + SIDE + r"(?:x|×|by|and(?=[^,]*(?:wide|long|deep)))\s*" + LENGTH + SIDE
-RANGE = NUMBER + r"\s*" + UNIT + r"?\s*(?:-|to|bis)\s*" + LENGTH
+RANGE = NUMBER + r"\s*" + UNIT + r"?\s*(?:-|to|bis|and)\s*" + LENGTH
 UNKNOWN = (
     "", "?", "don't know", "dont know", "no idea", "unknown", "not sure", "i don't know", "idk"
 )  # fmt: skip
@@ -100,8 +100,14 @@ class AnswerText:
         fillers = f"{FILLERS} {more}".split()
         return [word for word in left if word and word not in fillers]
 
+    def refuse_numbers(self) -> None:
+        """Raise AskBack if a number is left: other words beside what was understood do no harm."""
+        odd = [word for word in self.rest() if re.search(r"\d", word)]
+        if odd:
+            ask(f'"{" ".join(odd)}" is not understood')
+
     def refuse_rest(self, more: str = "") -> None:
-        """Raise ValueError if anything is left that was not understood; ``more`` lists words to ignore."""
+        """Raise AskBack if anything is left that was not understood; ``more`` lists words to ignore."""
         odd = self.rest(more)
         if odd:
             ask(f'"{" ".join(odd)}" is not understood')
@@ -124,8 +130,9 @@ def in_figures(text: str) -> str:
     text = re.sub(rf"\b(?:{tens}|{ones})\b", lambda match: str(_WORDS[match[0]]), text)
     for pattern, figures in _PHRASES:
         text = re.sub(pattern, figures, text)
-    feet = NUMBER + r"\s*(?:feet|foot|ft|')\s*(?:and )?" + NUMBER + r"\s*(?:inch(?:es)?|in\b|\")"
-    return re.sub(feet, lambda match: f"{number(match[1]) * 12 + number(match[2]):g} in", text)
+    inches = r"\s*(?:inch(?:es)?\b|in\b|\"|(?=\s*(?:by|x)\b|,|$))"
+    feet = NUMBER + r"\s*(?:feet|foot|ft|')\s*(?:and )?" + NUMBER + inches
+    return re.sub(feet, lambda match: f"{number(match[1]) * 12 + number(match[2]):g} in ", text)
 
 
 def is_unknown(text: str) -> bool:
@@ -170,7 +177,7 @@ def _unit_of_size(first: str, second: str, heard: Heard) -> str:
 
 def distance(value: float, heard: Heard) -> float:
     """Return the metres from lamp to leaves of a bare number, or ask for its unit."""
-    if value <= 1.5 and heard.unit != "in":
+    if value < 1 and heard.unit != "in":
         return value
     if heard.unit == "in" and 3 <= value <= 80:
         return metres(value, "in")
@@ -178,7 +185,8 @@ def distance(value: float, heard: Heard) -> float:
         return metres(value, "mm")
     if (heard.unit in ("cm", "mm") and 3 <= value <= 200) or (heard.unit is None and 24 < value <= 200):
         return metres(value, "cm")
-    unit = "mm" if value > 200 else "ft" if value < 3 else "in"
+    small = "ft" if heard.unit in ("in", None) else "m"
+    unit = "mm" if value > 200 else small if value < 3 else "in"
     ask(f"{value:g} has no unit", f"{value:g} {unit}")
 
 

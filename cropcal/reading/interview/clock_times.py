@@ -11,10 +11,14 @@ _STRETCH = _TIME + _TO + _TIME + r"\b"
 _AT = r"\s*(?:is\s+)?(?:at|from|um|by)?\s*"
 _ON_OFF = r"on" + _AT + _TIME + r"[\s,;]*(?:and\s+|then\s+)*off" + _AT + _TIME + rf"\b(?!{_TO}\d)"
 _OFF_ON = r"off" + _AT + _TIME + r"[\s,;]*(?:and\s+|then\s+)*(?:back\s+)?on" + _AT + _TIME + rf"\b(?!{_TO}\d)"
-_DARK = r"(?:dark|not on|off)(?:\s+(?:hours|time|times|from|between|at|during|zwischen|von))*[\s:]*"
+_DARK = r"(?:dark|not on|not|off)(?:\s+(?:hours|time|times|from|between|at|during|zwischen|von))*[\s:]*"
 _HOURS = NUMBER + r"\s*(?:h|hours?|hrs?|hr|stunden|std)\b"
 _PHRASES = (
     (r"\b([ap])\.m\.?", r"\1m"),
+    (r"\b([01]\d|2[0-4])([0-5]\d)\b", r"\1:\2"),
+    (r"\b(?:it )?(?:comes|goes|turns|switche[sd]|is|turned)\s+(on|off)\b", r"\1"),
+    (r"\b12 (?:noon|midday)\b", "12 pm"),
+    (r"(\d{1,2}) on[\s,/]+(\d{1,2}) off\b", r"\1/\2"),
     (r"(\d)\s*(?:o'clock)?\s*(?:in the morning|morning)\b", r"\1 am"),
     (r"(\d)\s*(?:o'clock)?\s*(?:in the (?:evening|afternoon)|at night|evening)\b", r"\1 pm"),
     (r"\b(?:noon|midday)\b", "12 pm"),
@@ -50,7 +54,9 @@ def hours(text: str) -> LampOnHours:
     picked = words.has(*_PICKED)
     if not (lit or length or quiet or picked):
         ask("no hours are found")
-    words.refuse_rest("day night lit light lights lamp hours uhr must be for to then you think it's now")
+    words.refuse_rest(
+        "day night lit light lights lamp hours uhr must be for to then you think it's now timer it but"
+    )
     quiet_words.refuse_rest("hours night uhr time times between to")
     pairs = [_pair(groups, clock_24=clock_24) for groups in lit]
     if start and length:

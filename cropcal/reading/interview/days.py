@@ -19,7 +19,7 @@ _DAY_OF = {name: number for number, names in enumerate(_NAMES) for name in names
 _DAY = "(" + "|".join(sorted(_DAY_OF, key=len, reverse=True)) + r")\b\.?"
 _GROUPS = {
     r"every ?day(?! off)|daily|any(?: day)?|all days|all week|7 days(?: a week)?": range(7),
-    r"weekdays|work(?:ing)? ?days|school days": range(5),
+    r"weekdays?|work(?:ing)? ?days|school days": range(5),
     r"(?:the |at |on )*weekends?": (5, 6),
 }
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
@@ -42,7 +42,7 @@ def work_days(text: str) -> tuple[Weekday, ...]:
     if not days:
         ask("which days of the week are meant")
     words.refuse_rest(
-        "+ mornings morning evenings evening afternoons afternoon after school work only always und"
+        "+ & mornings morning evenings evening afternoons afternoon after school work only always und"
     )
     return tuple(day for number, day in enumerate(get_args(Weekday)) if number in days)
 
@@ -52,7 +52,7 @@ def first_day(text: str, heard: Heard) -> date:
     today, words = heard.today, AnswerText(text)
     day = _near(words, today) or _dated(words, today)
     if day is None:
-        ask("no day is found", (today + timedelta(days=7)).isoformat())
+        ask("no day is found")
     words.refuse_rest("start starting begin beginning sow sowing day first week this coming next after")
     if not today <= day <= today + timedelta(days=FARTHEST_DAYS):
         when = "is in the past" if day < today else "is more than a year away"
@@ -68,7 +68,11 @@ def _near(words: AnswerText, today: date) -> date | None:
         return today + timedelta(days=2)
     if words.take(r"tomorrow\b"):
         return today + timedelta(days=1)
-    if match := words.take(r"in (an?|\d{1,3}) (day|week|month)s?\b"):
+    if words.take(r"in (?:a|1) fortnight\b"):
+        return today + timedelta(days=14)
+    if words.take(r"next month\b"):
+        return (today.replace(day=1) + timedelta(days=32)).replace(day=1)
+    if match := words.take(r"(?:in )?(an?|\d{1,3}) (day|week|month)s?\b"):
         count = 1 if match[1].startswith("a") else int(match[1])
         return today + timedelta(days=round(count * {"day": 1, "week": 7, "month": 30.4}[match[2]]))
     if match := words.take(r"(?:on |this |next |coming |nächsten? )*" + _DAY):
@@ -96,9 +100,15 @@ def _dated(words: AnswerText, today: date) -> date | None:
             day, month = (first, second) if first > 12 else (second, first)
             return _in_year(match[3], month, day, today)
         likely = _in_year(match[3], first, second, today)
+        if likely < today:  # read the American way; so the other is meant
+            return _in_year(match[3], second, first, today)
         ask(f"{match[0]} is one day in Britain and another in the US", likely.isoformat())
-    if match := words.take(r"(?:the )?(?:beginning of |start of |early )?" + _MONTH + year):
-        return _in_year(match[2], _month(match[1]), 1, today)
+    if match := words.take(
+        r"(?:the )?(?:beginning of |start of |early |middle of |mid[ -])?" + _MONTH + year
+    ):
+        if _month(match[1]) == today.month and match[2] in (None, str(today.year)) and "mid" not in match[0]:
+            return today
+        return _in_year(match[2], _month(match[1]), 15 if "mid" in match[0] else 1, today)
     return None
 
 

@@ -2,7 +2,7 @@
 
 import re
 
-from cropcal.reading.interview.answers import SIZE, AnswerText, Heard, ask, size, within
+from cropcal.reading.interview.answers import LENGTH, SIZE, AnswerText, Heard, ask, size, within
 from cropcal.records.answers import Floor, PotBoxes
 
 WALLS = {
@@ -13,16 +13,18 @@ WALLS = {
 """Share of light that walls throw back, by the word for them; assumed, but for an open side."""
 _WALL_FILLERS = (
     "m wall walls wände all round sides side painted paint inside shelf space lined tent it box cupboard "
-    "wide deep long 4 by film sheet"
+    "wide deep long 4 by film sheet grow kitchen worktop counter table top desk rack unit cabinet wardrobe "
+    "square"
 )
 _BOX = (
-    r"(?:boxes|box|boxen|kisten?|shelves|shelf|totes?|tubs?|containers?|beds?|channels?|tubes?|bins?|crates?"
-    r"|buckets?)\b"
+    r"(?:boxes|box|boxen|kisten?|kästen|shelves|shelf|totes?|tubs?|containers?|beds?|channels?|tubes?|bins?"
+    r"|crates?|buckets?|pipes?|gutters?)\b"
 )
 _POT = (
-    r"(?:(?:net |mason |plant |growing |plastic )?(?:pots?|cups?|jars?)|töpfe|plants?|sites?|holes?|spaces?"
-    r"|spots?)\b"
+    r"(?:(?:net |mason |jam |plant |growing |plastic )?(?:pots?|cups?|jars?)|töpfen?|plants?|sites?|holes?"
+    r"|spaces?|spots?)\b"
 )
+_LOOKS = rf"(?:(?!{_POT}|(?:and|in|of|per|each|with|on|x)\b)[a-z]+\s+){{0,3}}"
 _TRAY = r"(?:(?:open|seed|sowing|sprouting|microgreens?|seedling) )?trays?\b"
 _BESIDE = (
     rf"(?:,|;|\+|&|\band\b|\bplus\b)\s*(?=(?:\d+|an?|no)?\s*{_TRAY})"
@@ -35,14 +37,19 @@ NO_POTS = "no number of pots is found"
 def floor(text: str, heard: Heard) -> Floor:
     """Read the size of the lit floor and what its walls are like: "1.1 x 0.5 m, white walls"."""
     words = AnswerText(text)
+    words.left = re.sub(rf"({LENGTH}\s*(?:long|wide|deep))\s*,(?=\s*[\d.])", r"\1 by", words.left)
     dimensions = words.take(SIZE)
     if dimensions is None:
         ask("no length and width are found")
     length, width = size(dimensions, heard)
+    place, words.left = words.left[: dimensions.start()], words.left[dimensions.start() :]
     if re.search(
-        r"\b(?:1|2|3|half|back|front|left|right|one)\b(?: of)?(?: the)? ?(?:sides?|walls?|wände)?", words.left
+        r"\b(?:1|2|3|half|back|front|left|right|behind)\b(?: of)?(?: the)? ?(?:sides?|walls?|wände)?",
+        words.left,
     ):
         ask("walls that differ are for the file: which word is true of most of them: open, white, foil")
+    if re.search(r"wall|\d", place) or any(word in place for word in WALLS):
+        words.left = f"{place} {words.left}"  # else it is the name of the place
     wall = next((share for word, share in WALLS.items() if words.has(word)), None)
     words.refuse_rest(_WALL_FILLERS)
     return Floor(
@@ -88,7 +95,10 @@ def _apart(text: str) -> tuple[str, str]:
 def _pots(text: str, heard: Heard) -> tuple[int, int, tuple[float | None, float | None]]:
     """Return the number of boxes, of pots in each, and the size of a box."""
     words = AnswerText(text)
-    if grid := words.take(r"(\d+)\s*x\s*(\d+)\s*" + _POT):
+    words.take_all(r"\d+\s*-?(?:litres?|liters?|l|gallons?|gal|quarts?)\b")
+    if grid := words.take(r"(\d+)\s*x\s*(\d+)\s*grid\b"):
+        count, pots, dimensions = 1, int(grid[1]) * int(grid[2]), words.take(SIZE)
+    elif grid := words.take(r"(\d+)\s*x\s*(\d+)\s*(?:of\s+)?" + _POT):
         count, pots, dimensions = int(grid[1]), int(grid[2]), words.take(SIZE)
     elif all_in := words.take(
         rf"(\d+)\s*{_POT}(?:\s+\w+){{0,2}}\s+(?:in|on|across|over)\s+(\d+)\s*(?:{_BOX}|{_TRAY})"
@@ -99,14 +109,16 @@ def _pots(text: str, heard: Heard) -> tuple[int, int, tuple[float | None, float 
             pots = _shared_out(pots, count)
     else:
         dimensions = words.take(SIZE)
-        many = words.take(rf"(\d+|an?)\s*(?:{_BOX}|{_TRAY})")
+        many = words.take(rf"(\d+|an?)\s*{_LOOKS}(?:{_BOX}|{_TRAY})")
         each = words.take(r"(\d+)\s*" + _POT) or words.take(r"(\d+)\b")
+        if each is None and dimensions and not (dimensions[2] or dimensions[4]):
+            ask(NO_POTS, f"{dimensions[1]} boxes of {dimensions[3]} pots")
         if each is None:
             ask(NO_POTS)
         count, pots = int(many[1]) if many and many[1].isdigit() else 1, int(each[1])
-    words.refuse_rest(
-        "x m pots pot box boxes one 1 of them holding together total altogether all the size and"
-    )
+        if count == 1:
+            words.take(r"1\b")  # "just one, with 6 holes"
+    words.refuse_numbers()
     length, width = size(dimensions, heard) if dimensions else (None, None)
     return (
         int(within(count, 1, 40, "a number of boxes")),
@@ -132,7 +144,7 @@ def _trays(text: str, heard: Heard) -> tuple[int | None, float | None, float | N
     many = words.take(rf"(\d+|an?|no|without)\s*(?:any\s+)?{_TRAY}") or words.take(rf"()(?:{_TRAY})")
     if many and many[1] in ("no", "without"):
         return 0, None, None
-    words.refuse_rest("and plus m size")
+    words.refuse_numbers()
     count = int(many[1]) if many and many[1].isdigit() else 1
     length, width = size(dimensions, heard) if dimensions else (None, None)
     return (

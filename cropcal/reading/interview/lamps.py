@@ -21,11 +21,14 @@ _FILLERS = (
     "shop tube tubes says draws leiste leisten leuchte ft foot long spectrum actual actually real plug meter "
     "flood floodlight floodlights batten battens fixture fixtures both off spec daylight"
 )
+MOST_LAMPS = 60
+"""Most lamps of a kind over a floor; more is a slip (assumed)."""
 _WATTS = NUMBER + r"\s*(kw|kilowatts?|watts?|w)\b(?!\s*/)"
 _METER = (
-    r"(?:measured|metered|gemessen|plug[ -]?in meter|plug meter|meter|actual(?:ly)?|at the wall|really|draws)"
+    r"(?:measured|metered|gemessen|plug[ -]?in meter|plug meter|meter|actual(?:ly)?|at the wall|really|uses"
+    r"|draws?)"
 )
-_SAYS = r"\s*(?:says|reads|shows|draws|pulls|is|:|=|only|about)*\s*"
+_SAYS = r"\s*(?:says|reads|shows|draws?|power|pulls|is|:|=|only|about)*\s*"
 _THINGS = r"(?:lamps?|bars?|panels?|strips?|tubes?|bulbs?|lights?|leds?|shop lights?|leisten)"
 _LABEL = (
     "by the label",
@@ -44,6 +47,11 @@ def lamp(text: str) -> LampAnswer:
     """Read the kind of lamp, its watts, and whether they were measured: "white LED, 96 W, plug meter"."""
     words = AnswerText(text)
     words.left = re.sub(r"(?<=[a-z])-(?=[a-z])", " ", words.left)
+    words.left = re.sub(r"\bred\s*[/&+]\s*blue\b", "red blue", words.left)
+    in_all = words.has("together", "in total", "total", "altogether", "in all", "combined", "all in")
+    words.take_all(
+        NUMBER + r"\s*(?:watts?|w)\s*(?:equivalent|equiv)\b(?=.*\b(?:uses|draws|actual|really|measured))"
+    )
     if re.search(r"equivalent|equiv\b|replac|instead of", words.left):
         ask("watts that a lamp replaces say nothing of its light: type the watts that it really draws")
     if odd := next((word for word in _NO_GROW_LAMP if word in words.left), None):
@@ -74,15 +82,15 @@ def lamp(text: str) -> LampAnswer:
         ask("both a label and a meter are named")
     if not metered and not label and watts and words.has("says"):
         label = True
-    count = count or words.take(r"(?<!-)(\d+)\b(?!-)")
-    _refuse_odd_rest(words, named=kind is not None and watts is not None and bool(watts[2]))
+    count = count or words.take(r"(?<!-)(\d+)\b(?!-|\s*w)")
+    _refuse_odd_rest(words, kind, watts)
     picked = metered_w or watts
     assert picked is not None
+    many = int(within(int(count[1]), 1, MOST_LAMPS, "a number of lamps")) if count else 1
+    power = number(picked[1]) * (1000 if (picked[2] or "").startswith("k") else 1)
     return LampAnswer(
-        watts=within(
-            number(picked[1]) * (1000 if (picked[2] or "").startswith("k") else 1), 1, 20000, "a lamp"
-        ),
-        count=int(within(int(count[1]), 1, 1000, "a number of lamps")) if count else 1,
+        watts=within(round(power / many, 1) if in_all else power, 1, 20000, "a lamp"),
+        count=many,
         kind=kind,
         metered=True if metered else False if label else None,
         ppf_umol_s=within(number(ppf[1]), 1, 60000, "a photon flux") if ppf else None,
@@ -100,6 +108,8 @@ def _refuse_per_metre(words: AnswerText) -> None:
 
 def _kind(words: AnswerText, kelvins: list[int]) -> str | None:
     """Return the kind of lamp; a white LED by its colour temperature, if it has one."""
+    if re.search(r"\bleds?\b", words.left):
+        words.take_all(r"tubes?\b")
     kind = next(
         (kind for kind, names in LAMP_WORDS.items() if [1 for name in names if words.has(name)]), None
     )
@@ -114,10 +124,13 @@ def _kind(words: AnswerText, kelvins: list[int]) -> str | None:
     )
 
 
-def _refuse_odd_rest(words: AnswerText, *, named: bool) -> None:
+def _refuse_odd_rest(words: AnswerText, kind: str | None, watts: re.Match[str] | None) -> None:
     """Refuse what is left, but for a maker's name beside a known kind and watts."""
     odd = words.rest(_FILLERS)
-    if named:
-        odd = [word for word in odd if not re.search(r"[a-z]", word) and word not in "+-&"]
+    names = [word for word in odd if re.search(r"[a-z]", word)]
+    if watts is not None and watts[2]:
+        odd = [word for word in odd if word not in names and word not in "+-&="]
+        if kind is None and names and not odd:
+            ask(f'"{" ".join(names)}": which kind of lamp is it', f"LED, {watts[1]} W")
     if odd:
         ask(f'"{" ".join(odd)}" is not understood')

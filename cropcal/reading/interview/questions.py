@@ -29,6 +29,10 @@ from cropcal.records.crop import CropTables
 
 CURRENCIES = {"€": "EUR", "£": "GBP", "$": "USD", "p": "GBP", "pence": "GBP", "¢": "USD"}
 _SMALL_COINS = r"(pence|penny|p|cents?|cts|ct|c|¢)?"
+_GAP_FILLERS = (
+    "above leaves leaf lamp plants plant lettuce lettuces seedlings over between und now away high up s "
+    "adjustable bit little"
+)
 DEAR = 3.0
 """Price of a kWh in euros, dollars or pounds from which it is most likely in hundredths of these."""
 _WHOLE_COINS = ("EUR", "GBP", "USD", "CHF", "CAD", "AUD", "NZD")
@@ -67,26 +71,27 @@ def gap(text: str, heard: Heard) -> float:
     """Read the distance from the lamp down to the leaves [m]: "30 cm", "about a foot", "10-12 inches"."""
     words = AnswerText(text)
     typed = re.search(NUMBER + r"\s*" + UNIT, words.left)
-    if between := words.take(RANGE):
+    between = words.take(RANGE)
+    single = None if between else words.take(LENGTH)
+    if between or single:
+        words.refuse_rest(_GAP_FILLERS)
+    if between:
         low, low_unit, high, unit = between.groups()
         ends = [_gap_of(low, low_unit or unit, heard), _gap_of(high, unit, heard)]
         value = round(sum(ends) / 2, 4)
-    elif single := words.take(LENGTH):
+    elif single:
         value = _gap_of(single[1], single[2], heard)
     else:
         ask("no distance is found")
-    words.refuse_rest("above leaves leaf lamp plants plant over between und the now away high up s")
-    return within(value, 0.02, 10, "a distance in metres", _smaller(typed))
+    return within(value, 0.02, 3, "a distance in metres", _smaller(typed))
 
 
 def _smaller(typed: re.Match[str] | None) -> str | None:
     """Return the same number in a smaller unit with which it is a usual distance, if there is one."""
-    units = (
-        {"f": ("in",), "y": ("in",), "'": ("in",), "m": ("cm", "mm")}.get(typed[2][0], ()) if typed else ()
-    )
-    return next(
-        (f"{typed[1]} {unit}" for unit in units if typed and 0.1 <= metres(typed[1], unit) <= 1.2), None
-    )
+    if typed is None:
+        return None
+    units = ("cm", "mm") if typed[2][0] == "m" else ("in",)
+    return next((f"{typed[1]} {unit}" for unit in units if 0.1 <= metres(typed[1], unit) <= 1.2), None)
 
 
 def _gap_of(value: str, unit: str | None, heard: Heard) -> float:
@@ -96,7 +101,7 @@ def _gap_of(value: str, unit: str | None, heard: Heard) -> float:
 def air(text: str, heard: Heard) -> tuple[float, float]:
     """Read the air with the lamp on and off [deg C]: "23 / 19", "72F, 66 at night"; one number is both."""
     words = AnswerText(text)
-    words.left = re.sub(r"(?<=\d)\s*(?:°|degrees?|deg\b|grad)", "", words.left)
+    words.left = re.sub(r"(?<=\d)\s*(?:°|degrees?|deg\b|grad|-?ish\b)", "", words.left)
     plain = words.left
     fahrenheit = bool(re.search(r"\d\s*°?\s*f\b|\bfahrenheit\b", plain))
     celsius = bool(re.search(r"\d\s*c\b|\bcelsius\b", plain))
@@ -113,7 +118,7 @@ def air(text: str, heard: Heard) -> tuple[float, float]:
     roles = [match[0] for match in re.finditer(rf"\b(?:{_NIGHT}|{_DAY})\b", words.left)]
     words.refuse_rest(
         "celsius fahrenheit degrees lamp lamps lights off on day night days nights light dark during tags "
-        "nachts tag nacht to - by when while it's warm usually °c °f ° c f"
+        "nachts tag nacht room temp temperature to - by when while it's warm usually °c °f ° c f"
     )
     values = [_celsius(value, values, fahrenheit=fahrenheit, celsius=celsius) for value in values]
     return _on_and_off(values, plain, matches, roles, dashed=dashed)
@@ -123,6 +128,8 @@ def _celsius(value: float, values: list[float], *, fahrenheit: bool, celsius: bo
     """Return a temperature in Celsius; bare numbers that no plant survives are Fahrenheit."""
     if fahrenheit or (not celsius and all(55 <= other <= 110 for other in values)):
         return within(round((value - 32) / 1.8, 1), -10, 50, "air in °C")
+    if not celsius and 40 < value <= 110:
+        ask(f"{value:g} °C is far too hot for leaves", f"{value:g} F")
     likely = f"{value:g} F" if 40 < value <= 110 else f"{value / 10:g} C" if 100 <= value <= 400 else None
     return within(value, -10, 50, "air in °C", likely)
 
@@ -165,16 +172,18 @@ def price(text: str, heard: Heard) -> Price:
     if re.fullmatch(r"\W*(?:free|nothing|it is free|it's free|solar, free)\W*", words.left):
         return Price(per_kwh=0.0)
     symbol = next((sign for sign in "€£$" if sign in words.left), None)
-    words.left = words.left.translate(str.maketrans("€£$", "   "))
-    words.take_all(r"(?:per|a|je|pro|the|/)?\s*/?\s*(?:kwh|kw/h|kw|kilowatt[ -]?hours?|unit|units)\b")
-    amounts = words.take_all(NUMBER + r"\s*" + _SMALL_COINS + r"(?![\w])")
+    symbol = symbol or ("€" if "euro c" in words.left else None)
+    words.left = words.left.translate(str.maketrans("€£$/", "    "))
+    per_mwh = words.take(r"(?:per\s+|a\s+)?mwh\b")
+    words.take_all(r"(?:(?:per|a|je|pro|the)\s+)?(?:kwh|kw h|kw|kilowatt[ -]?hours?|unit|units)\b")
+    amounts = words.take_all(NUMBER + r"\s*" + r"(?:euro\s+(?=c))?" + _SMALL_COINS + r"(?![\w])")
     if not amounts:
         ask("no price is found")
     if len(amounts) > 1:
         ask("one price is asked for here; more of them, by day and night, go into the file later")
     code = words.take(r"(euros?|pounds?|dollars?)\b") or words.take(r"(?!kwh|per)([a-z]{3})\b")
     words.refuse_rest("kwh per pro cost costs pay we day")
-    value, coin = number(amounts[0][1]), amounts[0][2]
+    value, coin = number(amounts[0][1]) / (1000 if per_mwh else 1), amounts[0][2]
     named = {"eur": "EUR", "pou": "GBP", "dol": "USD"}
     currency = (named.get(code[1][:3], code[1].upper()) if code else None) or CURRENCIES.get(
         symbol or coin or ""

@@ -2,10 +2,10 @@
 
 import re
 from collections.abc import Mapping
+from difflib import get_close_matches
 from typing import NamedTuple
 
 from cropcal.reading.interview.answers import NUMBER, AnswerText, AskBack, ask, number
-from cropcal.reading.text.suggestions import nearest
 from cropcal.records.answers import Mix, Wish
 from cropcal.records.crop import Crop, CropTables, Unit
 
@@ -23,6 +23,11 @@ ALSO_CALLED = {
     "butterhead": "lettuce-butterhead",
     "batavia": "lettuce-batavia",
     "baby lettuce": "lettuce-baby",
+    "leaf lettuce": "lettuce-looseleaf",
+    "pak choy": "pak-choi",
+    "rocket salad": "arugula-baby",
+    "baby leaf lettuce": "lettuce-baby",
+    "radishe": "radish",
     "spring mix": "mesclun",
     "sunflower shoot": "sunflower-shoots",
 }
@@ -30,9 +35,9 @@ ALSO_CALLED = {
 MIXES: dict[Mix, tuple[str, ...]] = {
     "salad": (
         "salad leaves", "salad greens", "salad green", "salads", "salad", "leafy greens", "greens",
-        "mixed leaves", "leaf mix", "baby leaves", "baby leaf", "salat",
+        "mixed leaves", "leaves", "leaf mix", "salad mix", "salad leaf", "baby leaves", "baby leaf", "salat",
     ),
-    "herbs": ("kitchen herbs", "herbs", "herb"),
+    "herbs": ("kitchen herbs", "herbs", "herb", "kräuter"),
     "microgreens": ("microgreens", "micro greens", "shoots"),
 }  # fmt: skip
 """Words for a mix whose crops are chosen by the lamp and the beds."""
@@ -67,44 +72,15 @@ _OFTEN = (
     (r"(?:per|a|each|every|/)\s*month\b|monthly", 1 / WEEKS_PER_MONTH),
     (r"(?:per|a|each|every|/|in a|in der)\s*week\b|weekly|per\s+wk\b", 1.0),
 )
-_FILLERS = [
-    "some",
-    "of",
-    "a",
-    "an",
-    "few",
-    "bit",
-    "lots",
-    "and",
-    "fresh",
-    "green",
-    "heads",
-    "maybe",
-    "also",
-    "plus",
-    "mixed",
-    "please",
-    "i",
-    "want",
-    "would",
-    "like",
-    "love",
-    "to",
-    "eat",
-    "we",
-    "enough",
-    "plenty",
-    "more",
-    "kinds",
-    "kind",
-    "plants",
-    "plant",
-    "times",
-    "my",
-    "our",
-    "the",
-    "any",
-]
+_ANY_OFTEN = "|".join(pattern for pattern, _ in _OFTEN)
+_FILLERS = (
+    "some of a an few bit lots and fresh green heads maybe also plus mixed please i want would like love to "
+    "eat we enough plenty more kinds kind plants plant times my our the any big small nice"
+)
+LISTED = "; cropcal crops lists them"
+_ANYTHING = ("anything", "everything", "whatever", "surprise")
+CLOSE = 0.8
+"""Likeness from which a name is taken for a slip of the pen of another (assumed)."""
 
 
 class _Amount(NamedTuple):
@@ -119,8 +95,8 @@ def wishes(text: str, tables: CropTables) -> tuple[Wish, ...]:
     Crops are named by slug, by name, or by the first word of several ("lettuce": any of its kinds).
     """
     items: list[str] = []
-    for part in re.split(r"[;\n&+]|,(?!\d)|\band\b|\bplus\b", AnswerText(text).left):
-        if items and re.fullmatch(rf"\s*(?:about\s+)?{_AMOUNT}\s*", part):
+    for part in re.split(r"[;\n&+]|,(?!\d)|\b(?:and|plus|und)\b", _plain(text)):
+        if items and re.fullmatch(rf"\s*(?:about\s+)?{_AMOUNT}(?:\s*(?:{_ANY_OFTEN}))?\s*", part):
             items[-1] += f" {part}"  # "basil, 50 g"
         elif part.strip():
             items.append(part)
@@ -133,16 +109,26 @@ def wishes(text: str, tables: CropTables) -> tuple[Wish, ...]:
         try:
             read.append(_wish(item, tables.crops))
         except AskBack as error:
-            likely = error.likely and ", ".join([*items[:place], error.likely, *items[place + 1 :]])
-            raise AskBack(error.message, likely) from None
+            without = [*items[:place], *items[place + 1 :]]
+            likely = ", ".join(
+                [*items[:place], error.likely, *items[place + 1 :]] if error.likely else without
+            )
+            message = error.message.removesuffix(LISTED) if likely else error.message
+            raise AskBack(message, likely or None) from None
     return tuple(read)
+
+
+def _plain(text: str) -> str:
+    """Return a text in figures, with "2" for "x 2" at the end, and "per week" for "/week"."""
+    text = re.sub(r"\s*/\s*(?=week|wk|day|month)", " per ", AnswerText(text).left)
+    return re.sub(r"\bx\s*(\d+)\s*(?=$|[,;])", r"\1", text)
 
 
 def _wish(item: str, crops: Mapping[str, Crop]) -> Wish:
     words = AnswerText(item)
     people = words.take(r"for\s+(\d+|me|us)\b(?:\s*(?:people|persons?|of us|adults))?")
     amount = _amount(words)
-    names = {" ".join(words.rest()), " ".join(words.rest(" ".join(_FILLERS)))}
+    names = {" ".join(words.rest()), " ".join(words.rest(_FILLERS))}
     mix = next((mix for mix, called in MIXES.items() if names & {*called}), None)
     if mix is None:
         kinds = _crops(item, re.split(r"\s+or\s+|/", " ".join(words.left.split())), crops)
@@ -239,7 +225,7 @@ def _crops(item: str, names: list[str], crops: Mapping[str, Crop]) -> tuple[str,
     slugs: dict[str, None] = {}
     for name in names:
         plain = " ".join(
-            word for word in name.replace(".", " ").split() if word not in _FILLERS or word == "green"
+            word for word in name.replace(".", " ").split() if word not in _FILLERS.split() or word == "green"
         )
         for slug in _crop(item, plain.strip("-:!() "), crops):
             slugs[slug] = None
@@ -260,10 +246,14 @@ def _crop(item: str, name: str, crops: Mapping[str, Crop]) -> list[str]:
     if kinds:
         kind = crops[kinds[0]].kind
         return [slug for slug in kinds if crops[slug].kind == kind]
-    known = [*crops, *by_name, *(slug.split("-")[0] for slug in crops)]
-    near = nearest(name, known)
+    known = [*crops, *by_name, *(slug.split("-")[0] for slug in crops), *ALSO_CALLED]
+    mixes = [called for names in MIXES.values() for called in names]
+    near = get_close_matches(name, [*known, *mixes], 1, CLOSE) or [
+        word for word in name.split() if word.removesuffix("s") in known or word in mixes
+    ]
+    if not near and name.startswith(_ANYTHING):
+        near = ["salad"]
     message = f'"{name}" is no crop of the table' if name else "no crop is named"
-    ask(
-        message if near or not name else f"{message}; cropcal crops lists them",
-        near and (item.replace(name, near) if name else near),
-    )
+    if near:
+        ask(message, item.replace(name, near[0]) if name in item else near[0])
+    ask(f"{message}{LISTED}" if name else message)

@@ -116,9 +116,15 @@ def _hours(hours: LampOnHours) -> str:
 
 
 def _wish(wish: Wish) -> str:
-    name = wish.mix or " or ".join(wish.crops)
+    families = {slug.partition("-")[0] for slug in wish.crops}
+    any_kind = (
+        f"any {families.pop()}" if len(families) == 1 and len(wish.crops) > 1 else " or ".join(wish.crops)
+    )
+    name = wish.mix or any_kind
+    if wish.per_week is None:
+        return f"{name}, as much as fits"
     unit = "bowls" if wish.in_bowls else wish.unit
-    return f"{name}, as much as fits" if wish.per_week is None else f"{name}, {wish.per_week:g} {unit} a week"
+    return f"{name}, {wish.per_week:g} {unit.removesuffix('s') if wish.per_week == 1 else unit} a week"
 
 
 def _first(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:

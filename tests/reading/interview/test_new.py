@@ -317,7 +317,8 @@ def test_a_flag_that_is_not_clear_is_refused(tmp_path):
     done = cropcal("new", "x", "--yes", "--price", "30", cwd=tmp_path)
     assert done.returncode == 2
     assert done.stderr.strip() == (
-        '--price: found "30": 30 has no coin or currency; did you mean "30 ct"?, expected something like "30 ct"'
+        '--price: found "30": 30 has no coin or currency; did you mean "30 ct"?, '
+        'expected something like "30 ct"'
     )
     assert list(tmp_path.iterdir()) == []
 
@@ -326,19 +327,22 @@ def test_a_flag_that_is_not_clear_is_refused(tmp_path):
 def test_a_person_gets_another_go(tmp_path):
     """At a terminal a slip is explained and asked again."""
     ours, theirs = os.openpty()
-    command = [str(Path(sys.executable).with_name("cropcal")), "new", "x", "--yes"]
-    command = [
-        *command[:-1],
-        *(part for key, text in SAID.items() if key != "gap" for part in (f"--{key}", text)),
-    ]
-    with subprocess.Popen(command, stdin=theirs, stdout=subprocess.PIPE, text=True, cwd=tmp_path) as running:
-        os.write(ours, b"high up\n35 cm\n\n\n\n")
-        said, _ = running.communicate(timeout=60)
+    flags = [part for key, text in SAID.items() if key != "gap" for part in (f"--{key}", text)]
+    command = [str(Path(sys.executable).with_name("cropcal")), "new", "x", *flags]
+    at_once = {**os.environ, "PYTHONUNBUFFERED": "1"}
+    with subprocess.Popen(
+        command, stdin=theirs, stdout=subprocess.PIPE, text=True, cwd=tmp_path, env=at_once
+    ) as running:
+        os.write(ours, b"high up\n40 ft\n\n\n\n\n")
+        said = ""
+        while "Wrote" not in said and (line := running.stdout.readline()):
+            said += line
+        running.kill()  # the plan is not what this is about
     os.close(ours)
     os.close(theirs)
-    assert running.returncode == 0
     assert 'Not understood: no distance is found. Try again, like: 35 cm; or "don\'t know".' in said
-    assert written(tmp_path / "x")["fixture"][0]["lamp_to_canopy_m"] == 0.35
+    assert 'did you mean "40 in"? Press Enter if so, or say it another way.' in said
+    assert written(tmp_path / "x")["fixture"][0]["lamp_to_canopy_m"] == 1.016
 
 
 def test_new_never_overwrites(tmp_path):
