@@ -30,7 +30,19 @@ _TENS = {"twenty": 20, "thirty": 30, "forty": 40, "fifty": 50, "sixty": 60, "sev
 _TENS |= {"ninety": 90}
 _WORDS = {word: number for number, word in enumerate(_ONES)} | _TENS
 _SIGNS = str.maketrans(
-    {"’": "'", "‘": "'", "′": "'", "“": '"', "”": '"', "″": '"', "–": "-", "—": "-", "×": "x", "~": " "}
+    {
+        "’": "'",
+        "‘": "'",
+        "′": "'",
+        "“": '"',
+        "”": '"',
+        "″": '"',
+        "–": "-",
+        "—": "-",
+        "×": "x",
+        "*": " x ",
+        "~": " ",
+    }
 )
 _PHRASES = (
     (r"(\d)\s*½", r"\1.5"),
@@ -41,7 +53,7 @@ _PHRASES = (
     (r"\b(?:a )?(?:couple|pair)(?: of)?\b", "2"),
     (r"\b(?:an?|one|1) (foot|inch|yard|met(?:re|er)) and a half\b", r"1.5 \1"),
     (r"(\d+) and a half\b", r"\1.5"),
-    (r"\bhalf (?:an? )?(foot|inch|yard|met(?:re|er))\b", r"0.5 \1"),
+    (r"\bhalf (?:an? )?(foot|inch|yard|met(?:re|er)|kilo|kg|pound|lb)\b", r"0.5 \1"),
     (r"\ban? (foot|inch|yard|met(?:re|er))\b", r"1 \1"),
 )
 
@@ -130,7 +142,7 @@ def in_figures(text: str) -> str:
     text = re.sub(rf"\b(?:{tens}|{ones})\b", lambda match: str(_WORDS[match[0]]), text)
     for pattern, figures in _PHRASES:
         text = re.sub(pattern, figures, text)
-    inches = r"\s*(?:inch(?:es)?\b|in\b|\"|(?=\s*(?:by|x)\b|,|$))"
+    inches = r"\s*(?:inch(?:es)?\b|in\b|\"|(?=\s*(?:by|x|deep|wide|long)\b|,|$))"
     feet = NUMBER + r"\s*(?:feet|foot|ft|')\s*(?:and )?" + NUMBER + inches
     return re.sub(feet, lambda match: f"{number(match[1]) * 12 + number(match[2]):g} in ", text)
 
@@ -171,7 +183,15 @@ def _unit_of_size(first: str, second: str, heard: Heard) -> str:
         return "in"
     if low >= 6 and (heard.unit is not None or (high >= 40 and low % 5 == high % 5 == 0)):
         return "cm"
-    likely = "ft" if high < 6 else "in" if heard.unit is None and high >= 12 else heard.unit or "cm"
+    likely = (
+        "m"
+        if high < 6 and low % 1
+        else "ft"
+        if high < 6
+        else "in"
+        if heard.unit is None and high >= 12
+        else heard.unit or "cm"
+    )
     ask(f"{first} x {second} has no unit", f"{first} x {second} {likely}")
 
 

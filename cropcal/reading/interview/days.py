@@ -50,9 +50,10 @@ def work_days(text: str) -> tuple[Weekday, ...]:
 def first_day(text: str, heard: Heard) -> date:
     """Read the day on which somebody wants to begin: today or later, within a year."""
     today, words = heard.today, AnswerText(text)
-    day = _near(words, today) or _dated(words, today)
+    day = _dated(words, today) or _near(words, today)
     if day is None:
         ask("no day is found")
+    words.take_all(_DAY)  # "Monday, 11 January"
     words.refuse_rest("start starting begin beginning sow sowing day first week this coming next after")
     if not today <= day <= today + timedelta(days=FARTHEST_DAYS):
         when = "is in the past" if day < today else "is more than a year away"
@@ -99,9 +100,10 @@ def _dated(words: AnswerText, today: date) -> date | None:
         if first == second or first > 12 or second > 12:
             day, month = (first, second) if first > 12 else (second, first)
             return _in_year(match[3], month, day, today)
-        likely = _in_year(match[3], first, second, today)
-        if likely < today:  # read the American way; so the other is meant
-            return _in_year(match[3], second, first, today)
+        both = _in_year(match[3], first, second, today), _in_year(match[3], second, first, today)
+        likely = min((day for day in both if day >= today), default=max(both))
+        if min(both) < today:  # so the other is meant
+            return likely
         ask(f"{match[0]} is one day in Britain and another in the US", likely.isoformat())
     if match := words.take(
         r"(?:the )?(?:beginning of |start of |early |middle of |mid[ -])?" + _MONTH + year

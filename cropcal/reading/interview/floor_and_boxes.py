@@ -2,19 +2,19 @@
 
 import re
 
-from cropcal.reading.interview.answers import LENGTH, SIZE, AnswerText, Heard, ask, size, within
+from cropcal.reading.interview.answers import LENGTH, NUMBER, SIZE, UNIT, AnswerText, Heard, ask, size, within
 from cropcal.records.answers import Floor, PotBoxes
 
 WALLS = {
-    "open": 0.0, "no walls": 0.0, "without walls": 0.0, "black": 0.1, "dark": 0.1, "white": 0.8, "weiß": 0.8,
-    "aluminium": 0.85, "tin foil": 0.85, "foil": 0.85, "mylar": 0.85, "mirrors": 0.85, "mirror": 0.85,
-    "reflective": 0.85,
+    "open": 0.0, "no walls": 0.0, "without walls": 0.0, "black": 0.1, "dark": 0.1, "white": 0.8,
+    "weisse": 0.8, "weiss": 0.8, "aluminium": 0.85, "tin foil": 0.85, "foil": 0.85, "mylar": 0.85,
+    "mirrors": 0.85, "mirror": 0.85, "reflective": 0.85,
 }  # fmt: skip
 """Share of light that walls throw back, by the word for them; assumed, but for an open side."""
 _WALL_FILLERS = (
-    "m wall walls wände all round sides side painted paint inside shelf space lined tent it box cupboard "
-    "wide deep long 4 by film sheet grow kitchen worktop counter table top desk rack unit cabinet wardrobe "
-    "square"
+    "m wall walls wände all round sides side ply plywood wand painted paint inside shelf space lined tent "
+    "it box cupboard wide deep long 4 by film sheet grow kitchen worktop counter table top desk rack unit "
+    "cabinet wardrobe square "
 )
 _BOX = (
     r"(?:boxes|box|boxen|kisten?|kästen|shelves|shelf|totes?|tubs?|containers?|beds?|channels?|tubes?|bins?"
@@ -25,7 +25,7 @@ _POT = (
     r"|spaces?|spots?)\b"
 )
 _LOOKS = rf"(?:(?!{_POT}|(?:and|in|of|per|each|with|on|x)\b)[a-z]+\s+){{0,3}}"
-_TRAY = r"(?:(?:open|seed|sowing|sprouting|microgreens?|seedling) )?trays?\b"
+_TRAY = r"(?:(?:open|seed|sowing|sprouting|microgreens?|seedling|small|little|large|big|plastic) )*trays?\b"
 _BESIDE = (
     rf"(?:,|;|\+|&|\band\b|\bplus\b)\s*(?=(?:\d+|an?|no)?\s*{_TRAY})"
     r"|(?:(?<=trays)|(?<=tray))\s*(?:and|plus|\+|&)\s*"
@@ -38,6 +38,7 @@ def floor(text: str, heard: Heard) -> Floor:
     """Read the size of the lit floor and what its walls are like: "1.1 x 0.5 m, white walls"."""
     words = AnswerText(text)
     words.left = re.sub(rf"({LENGTH}\s*(?:long|wide|deep))\s*,(?=\s*[\d.])", r"\1 by", words.left)
+    words.left = re.sub(rf"({NUMBER}\s*{UNIT}) square\b(?! [fmi])", r"\1 x \1", words.left)
     dimensions = words.take(SIZE)
     if dimensions is None:
         ask("no length and width are found")
@@ -95,6 +96,9 @@ def _apart(text: str) -> tuple[str, str]:
 def _pots(text: str, heard: Heard) -> tuple[int, int, tuple[float | None, float | None]]:
     """Return the number of boxes, of pots in each, and the size of a box."""
     words = AnswerText(text)
+    words.left = re.sub(
+        r"(\d{1,3}) rows? (?:of|x) (\d{1,3})\b", lambda rows: str(int(rows[1]) * int(rows[2])), words.left
+    )
     words.take_all(r"\d+\s*-?(?:litres?|liters?|l|gallons?|gal|quarts?)\b")
     if grid := words.take(r"(\d+)\s*x\s*(\d+)\s*grid\b"):
         count, pots, dimensions = 1, int(grid[1]) * int(grid[2]), words.take(SIZE)
@@ -118,6 +122,7 @@ def _pots(text: str, heard: Heard) -> tuple[int, int, tuple[float | None, float 
         count, pots = int(many[1]) if many and many[1].isdigit() else 1, int(each[1])
         if count == 1:
             words.take(r"1\b")  # "just one, with 6 holes"
+    words.take_all(NUMBER + r"\s*" + UNIT + r"(?![a-z])")  # how wide a pot is
     words.refuse_numbers()
     length, width = size(dimensions, heard) if dimensions else (None, None)
     return (

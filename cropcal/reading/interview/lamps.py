@@ -19,8 +19,9 @@ _NO_GROW_LAMP = ("halogen", "incandescent", "filament", "plasma", "infrared")
 _FILLERS = (
     "w watt watts grow lamp lamps light lights panel panels bar bars strip strips bulb bulbs led leds by box "
     "shop tube tubes says draws leiste leisten leuchte ft foot long spectrum actual actually real plug meter "
-    "flood floodlight floodlights batten battens fixture fixtures both off spec daylight"
+    "but wall flood floodlight floodlights batten battens fixture fixtures both off spec daylight"
 )
+_IN_ALL = r"(?:together|in total|total|altogether|in all|combined)\b"
 MOST_LAMPS = 60
 """Most lamps of a kind over a floor; more is a slip (assumed)."""
 _WATTS = NUMBER + r"\s*(kw|kilowatts?|watts?|w)\b(?!\s*/)"
@@ -48,7 +49,6 @@ def lamp(text: str) -> LampAnswer:
     words = AnswerText(text)
     words.left = re.sub(r"(?<=[a-z])-(?=[a-z])", " ", words.left)
     words.left = re.sub(r"\bred\s*[/&+]\s*blue\b", "red blue", words.left)
-    in_all = words.has("together", "in total", "total", "altogether", "in all", "combined", "all in")
     words.take_all(
         NUMBER + r"\s*(?:watts?|w)\s*(?:equivalent|equiv)\b(?=.*\b(?:uses|draws|actual|really|measured))"
     )
@@ -64,6 +64,7 @@ def lamp(text: str) -> LampAnswer:
     words.take_all(NUMBER + r"\s*(?:µmol|umol|μmol)\s*/\s*j\b")
     words.take_all(NUMBER + r"\s*(?:lumens?|lm|lux|v|volts?|ma|amps?)\b")
     words.take_all(NUMBER + r"\s*" + UNIT + r"(?![a-z])")
+    total = words.take(_WATTS + rf"\s*(?:in\s+)?{_IN_ALL}") or words.take(_IN_ALL + r"\W*(?:of\s+)?" + _WATTS)
     metered_w = words.take(_METER + _SAYS + NUMBER + r"\s*(kw|watts?|w)?\b")
     metered_w = metered_w or words.take(_WATTS + r"\s*(?:as |by |on |a |the )*" + _METER)
     label = words.has(*_LABEL)
@@ -74,27 +75,45 @@ def lamp(text: str) -> LampAnswer:
         metered_w = words.take(r"(?:plug )?meter" + _SAYS + NUMBER + r"()\b") if metered else None
     kind = _kind(words, kelvins)
     count = count or words.take(rf"(\d+)\s*(?:x|off|{_THINGS}(?:\s+of)?)(?=\W|$)")
-    if watts is None and metered_w is None:
+    if watts is None and metered_w is None and total is None:
         watts = words.take(NUMBER + r"()\b")
         if watts is None:
             ask("no watts are found; they stand on the lamp, its plug or its box")
-    if label and metered and not (metered_w and watts):
+    if label and metered and not ((metered_w or total) and watts):
         ask("both a label and a meter are named")
     if not metered and not label and watts and words.has("says"):
         label = True
     count = count or words.take(r"(?<!-)(\d+)\b(?!-|\s*w)")
-    _refuse_odd_rest(words, kind, watts)
-    picked = metered_w or watts
-    assert picked is not None
+    if words.take(_WATTS):
+        ask("lamps of one kind are asked for here; others go into the file later, as a further [[fixture]]")
     many = int(within(int(count[1]), 1, MOST_LAMPS, "a number of lamps")) if count else 1
-    power = number(picked[1]) * (1000 if (picked[2] or "").startswith("k") else 1)
+    power = within(_each(_watts(watts), _watts(metered_w), _watts(total), many), 1, 20000, "a lamp")
+    _refuse_odd_rest(words, kind, watts or metered_w or total, f"LED, {power:g} W{', measured' * metered}")
     return LampAnswer(
-        watts=within(round(power / many, 1) if in_all else power, 1, 20000, "a lamp"),
+        watts=power,
         count=many,
         kind=kind,
         metered=True if metered else False if label else None,
         ppf_umol_s=within(number(ppf[1]), 1, 60000, "a photon flux") if ppf else None,
     )
+
+
+def _watts(match: re.Match[str] | None) -> float | None:
+    return None if match is None else number(match[1]) * (1000 if (match[2] or "").startswith("k") else 1)
+
+
+def _each(each: float | None, metered: float | None, total: float | None, many: int) -> float:
+    """Return the watts of one lamp: of what is given for one, by a meter, or for all together; or ask."""
+    if metered is not None:
+        if each is None or many == 1 or 0.4 <= metered / each <= 1.3:
+            return metered
+        total = metered
+    if total is None:
+        assert each is not None
+        return each
+    if each is not None and not 0.4 <= total / (each * many) <= 1.3:
+        ask(f"{many} lamps of {each:g} W are not {total:g} W together", f"{many} LEDs of {each:g} W")
+    return round(total / many, 1)
 
 
 def _refuse_per_metre(words: AnswerText) -> None:
@@ -109,7 +128,7 @@ def _refuse_per_metre(words: AnswerText) -> None:
 def _kind(words: AnswerText, kelvins: list[int]) -> str | None:
     """Return the kind of lamp; a white LED by its colour temperature, if it has one."""
     if re.search(r"\bleds?\b", words.left):
-        words.take_all(r"tubes?\b")
+        words.take_all(r"(?:tubes?|t5|t8)\b")
     kind = next(
         (kind for kind, names in LAMP_WORDS.items() if [1 for name in names if words.has(name)]), None
     )
@@ -124,13 +143,13 @@ def _kind(words: AnswerText, kelvins: list[int]) -> str | None:
     )
 
 
-def _refuse_odd_rest(words: AnswerText, kind: str | None, watts: re.Match[str] | None) -> None:
+def _refuse_odd_rest(words: AnswerText, kind: str | None, watts: re.Match[str] | None, likely: str) -> None:
     """Refuse what is left, but for a maker's name beside a known kind and watts."""
     odd = words.rest(_FILLERS)
     names = [word for word in odd if re.search(r"[a-z]", word)]
     if watts is not None and watts[2]:
         odd = [word for word in odd if word not in names and word not in "+-&="]
         if kind is None and names and not odd:
-            ask(f'"{" ".join(names)}": which kind of lamp is it', f"LED, {watts[1]} W")
+            ask(f'"{" ".join(names)}": which kind of lamp is it', likely)
     if odd:
         ask(f'"{" ".join(odd)}" is not understood')

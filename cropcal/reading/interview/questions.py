@@ -33,6 +33,8 @@ _GAP_FILLERS = (
     "above leaves leaf lamp plants plant lettuce lettuces seedlings over between und now away high up s "
     "adjustable bit little"
 )
+LONGEST = 300
+"""Letters of the longest answer that is read."""
 DEAR = 3.0
 """Price of a kWh in euros, dollars or pounds from which it is most likely in hundredths of these."""
 _WHOLE_COINS = ("EUR", "GBP", "USD", "CHF", "CAD", "AUD", "NZD")
@@ -52,6 +54,8 @@ class Question:
 
     def read(self, text: str, heard: Heard) -> Any:
         """Return what an answer means; raise AskBack if that is not sure. ``heard``: what is known before."""
+        if len(text) > LONGEST or re.search(r"\d{8}", text):
+            ask("the answer, or a number in it, is far too long")
         try:
             return self.parse(text, heard)
         except AskBack as error:
@@ -105,7 +109,7 @@ def air(text: str, heard: Heard) -> tuple[float, float]:
     plain = words.left
     fahrenheit = bool(re.search(r"\d\s*°?\s*f\b|\bfahrenheit\b", plain))
     celsius = bool(re.search(r"\d\s*c\b|\bcelsius\b", plain))
-    dashed = bool(re.search(r"\d\s*[cf]?\s*(?:-|to)\s*\d", plain))
+    dashed = bool(re.search(r"\d\s*[cf]?\s*(?:-|to|and)\s*\d", plain))
     matches = [*re.finditer(r"(?<![\w.,])(-?\d+(?:[.,]\d+)?)\s*[cf]?\b(?![\w])", plain.replace("c ", "c "))]
     if dashed:
         matches = [*re.finditer(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s*[cf]?\b", plain)]
@@ -118,7 +122,7 @@ def air(text: str, heard: Heard) -> tuple[float, float]:
     roles = [match[0] for match in re.finditer(rf"\b(?:{_NIGHT}|{_DAY})\b", words.left)]
     words.refuse_rest(
         "celsius fahrenheit degrees lamp lamps lights off on day night days nights light dark during tags "
-        "nachts tag nacht room temp temperature to - by when while it's warm usually °c °f ° c f"
+        "nachts tag nacht room temp temperature between to - by when while it's warm usually °c °f ° c f"
     )
     values = [_celsius(value, values, fahrenheit=fahrenheit, celsius=celsius) for value in values]
     return _on_and_off(values, plain, matches, roles, dashed=dashed)

@@ -24,6 +24,13 @@ ALSO_CALLED = {
     "batavia": "lettuce-batavia",
     "baby lettuce": "lettuce-baby",
     "leaf lettuce": "lettuce-looseleaf",
+    "loose leaf lettuce": "lettuce-looseleaf",
+    "basilikum": "basil",
+    "petersilie": "parsley",
+    "schnittlauch": "chives",
+    "koriander": "cilantro",
+    "minze": "mint",
+    "spinat": "spinach-baby",
     "pak choy": "pak-choi",
     "rocket salad": "arugula-baby",
     "baby leaf lettuce": "lettuce-baby",
@@ -63,7 +70,7 @@ _UNITS = {
     r"heads?": "heads", r"bowls?|portions?|servings?|plates?": "bowls", r"bunch(?:es)?|handfuls?": "bunches",
 }  # fmt: skip
 _UNIT = "|".join(_UNITS)
-_AMOUNT = NUMBER + r"(?:\s*(?:-|to)\s*" + NUMBER + rf")?\s*({_UNIT})?(?![\w-])"
+_AMOUNT = NUMBER + r"(?:\s*(?:-|to|or)\s*" + NUMBER + rf")?\s*({_UNIT})?(?![\w-])"
 _OFTEN = (
     (r"(?:per|a|each|every|/)\s*(?:day|night)\b|daily|everyday", 7.0),
     (r"twice(?:\s+(?:a|per|each|every)\s+week|\s+weekly)?", 2.0),
