@@ -205,9 +205,8 @@ def _ask(question: Question, number: str, heard: Heard) -> tuple[Reply, str] | N
                 typer.echo(said + (again if error.likely is None else f" {NOT_SURE}."))
                 bracket = taken
                 continue
-            typer.echo(
-                f"{said}{'.' if error.likely is None else ''} Nobody is there to say, so it is {taken}."
-            )
+            so = ". The usual is taken:" if error.likely is None else " Taken as"
+            typer.echo(f"{said}{so} {taken}.")
             reply = Reply(None if error.likely is None else question.read(error.likely, heard))
             return reply._replace(assumed=f'{question.key}: {taken} ("{text}" was not clear)'), taken
         typer.echo(f"   = {first_screen.understood(question.key, value)}")

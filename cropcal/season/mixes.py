@@ -64,19 +64,19 @@ def chosen(answers: Answers, tables: CropTables) -> tuple[Answers, list[str]]:
                 why = "what this lamp grows soonest" if grow else "but the lamp is too weak for them"
                 notes.append(f"{wish.mix}: {crops} ({why})")
             else:
-                notes.append(f"{wish.mix}: left out, for there is no bed to grow it in")
+                notes.append(f"{wish.mix}: left out, there is no bed to grow it in")
             wishes += made
         elif answers.boxes.count == 0 and not wish.in_tray:
-            notes.append(f"{' or '.join(wish.crops)}: left out, for there are no pots for it")
+            notes.append(f"{' or '.join(wish.crops)}: left out, there are no pots for it")
         elif answers.boxes.trays == 0 and wish.in_tray:
-            notes.append(f"{' or '.join(wish.crops)}: left out, for there is no open tray for it")
+            notes.append(f"{' or '.join(wish.crops)}: left out, there is no open tray for it")
         else:
             wishes.append(wish)
     if not wishes:
         wishes = _any_salad(answers, tables)
         notes.append(f"eat: {', '.join(slug for wish in wishes for slug in wish.crops)}")
     if answers.boxes.trays is None and all(wish.in_tray for wish in wishes):
-        notes.append("boxes: used as open trays, for nothing you want grows in pots")
+        notes.append("boxes: used as open trays, since nothing you want grows in pots")
     return answers.model_copy(update={"wishes": tuple(wishes)}), notes
 
 
@@ -123,7 +123,7 @@ def _that_fit(answers: Answers, tables: CropTables) -> tuple[Answers, list[str]]
     smaller = answers.model_copy(update={"boxes": answers.boxes.model_copy(update=no_size)})
     if smaller == answers or _space_with(answers, crops, tables) or not _space_with(smaller, crops, tables):
         return answers, []
-    return smaller, ["boxes: their sizes are left out, for they do not fit on the floor"]
+    return smaller, ["boxes: their sizes are left out, since they do not fit on the floor"]
 
 
 def _space_with(answers: Answers, crops: Sequence[Crop], tables: CropTables) -> Space | None:

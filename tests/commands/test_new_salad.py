@@ -95,7 +95,7 @@ def test_a_tray_is_asked_for_where_it_would_help(tmp_path, answer, has_tray):
     )
     done = cropcal("new", "shelf", *flags, "--start", "tomorrow", cwd=tmp_path, typed=f"{answer}\n")
     assert done.returncode == 0, done.stdout + done.stderr
-    assert "May a tray stand beside the pots?" in done.stdout
+    assert "Can you put one beside the pots?" in done.stdout
     space = tomllib.loads((tmp_path / "shelf" / "space.toml").read_text(encoding="utf-8"))
     assert ("tray" in {bed.get("kind") for bed in space["bed"]}) == has_tray
 
@@ -115,7 +115,7 @@ def test_a_wish_without_a_bed_is_left_out_and_said(tmp_path):
     """Lettuces in a tray cannot be had: they are left out, the rest stands."""
     _, space, text = made(tmp_path, *SHELF, "--boxes", "1 tray", "--eat", "2 romaine, pea shoots")
     assert [want["crops"] for want in space["want"]] == [["pea-shoots"]]
-    assert "#   lettuce-romaine: left out, for there are no pots for it" in text
+    assert "#   lettuce-romaine: left out, there are no pots for it" in text
 
 
 @pytest.mark.usefixtures("without_plan")
@@ -124,7 +124,7 @@ def test_too_large_boxes_cost_their_size_not_the_space(tmp_path):
     _, space, text = made(
         tmp_path, *SHELF, "--boxes", "3 boxes of 8 pots, 0.8 x 0.5 m", "--eat", "2 lettuces"
     )
-    assert "boxes: their sizes are left out, for they do not fit on the floor" in text
+    assert "boxes: their sizes are left out, since they do not fit on the floor" in text
     assert "length_m" not in space["bed"][0]
 
 

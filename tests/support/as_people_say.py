@@ -194,7 +194,7 @@ LATER: tuple[tuple[Any, ...], ...] = (
     ("floor", "100cm long, 50cm wide", (1.0, 0.5, None)),
     ("floor", "an old bookcase 80 x 30cm", (0.8, 0.3, None)),
     ("floor", "2 shelves of 80 x 30 cm", Asks("2")),
-    ("floor", "90 x 45 cm, white wall behind", Asks("walls that differ")),
+    ("floor", "90 x 45 cm, white wall behind", Asks("sides that differ")),
     ("floor", "120 cm x 60 cm x 200 cm tent", Asks("200")),
     ("boxes", "a 4x6 grid of net pots", {"count": 1, "pots": 24}),
     ("boxes", "two old ice cream tubs with four holes each", {"count": 2, "pots": 4}),

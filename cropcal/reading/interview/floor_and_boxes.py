@@ -48,7 +48,7 @@ def floor(text: str, heard: Heard) -> Floor:
         r"\b(?:1|2|3|half|back|front|left|right|behind)\b(?: of)?(?: the)? ?(?:sides?|walls?|wände)?",
         words.left,
     ):
-        ask("walls that differ are for the file: which word is true of most of them: open, white, foil")
+        ask("sides that differ can be set in space.toml later; which word fits most: open, white, foil")
     if re.search(r"wall|\d", place) or any(word in place for word in WALLS):
         words.left = f"{place} {words.left}"  # else it is the name of the place
     wall = next((share for word, share in WALLS.items() if words.has(word)), None)

@@ -53,7 +53,7 @@ def lamp(text: str) -> LampAnswer:
         NUMBER + r"\s*(?:watts?|w)\s*(?:equivalent|equiv)\b(?=.*\b(?:uses|draws|actual|really|measured))"
     )
     if re.search(r"equivalent|equiv\b|replac|instead of", words.left):
-        ask("watts that a lamp replaces say nothing of its light: type the watts that it really draws")
+        ask("equivalent watts do not say how bright it is: type the watts that it really draws")
     if odd := next((word for word in _NO_GROW_LAMP if word in words.left), None):
         ask(f'"{odd}" is not among the kinds of lamp: LED (white, red-blue), fluorescent, HPS, metal halide')
     _refuse_per_metre(words)
@@ -78,14 +78,14 @@ def lamp(text: str) -> LampAnswer:
     if watts is None and metered_w is None and total is None:
         watts = words.take(NUMBER + r"()\b")
         if watts is None:
-            ask("no watts are found; they stand on the lamp, its plug or its box")
+            ask("no watts are found; look on the lamp, its plug or its box")
     if label and metered and not ((metered_w or total) and watts):
         ask("both a label and a meter are named")
     if not metered and not label and watts and words.has("says"):
         label = True
     count = count or words.take(r"(?<!-)(\d+)\b(?!-|\s*w)")
     if words.take(_WATTS):
-        ask("lamps of one kind are asked for here; others go into the file later, as a further [[fixture]]")
+        ask("only one kind of lamp can be given here; add others to space.toml later, as another [[fixture]]")
     many = int(within(int(count[1]), 1, MOST_LAMPS, "a number of lamps")) if count else 1
     power = within(_each(_watts(watts), _watts(metered_w), _watts(total), many), 1, 20000, "a lamp")
     _refuse_odd_rest(words, kind, watts or metered_w or total, f"LED, {power:g} W{', measured' * metered}")

@@ -184,7 +184,7 @@ def price(text: str, heard: Heard) -> Price:
     if not amounts:
         ask("no price is found")
     if len(amounts) > 1:
-        ask("one price is asked for here; more of them, by day and night, go into the file later")
+        ask("only one price can be given here; add day and night prices to space.toml later")
     code = words.take(r"(euros?|pounds?|dollars?)\b") or words.take(r"(?!kwh|per)([a-z]{3})\b")
     words.refuse_rest("kwh per pro cost costs pay we day")
     value, coin = number(amounts[0][1]) / (1000 if per_mwh else 1), amounts[0][2]
@@ -201,14 +201,14 @@ def _of_a_kwh(value: float, coin: str | None, currency: str | None, whole: objec
         if not whole and 0 < value < 1:
             ask(f"{value:g} {coin} is next to nothing", f"{value * 100:g} {coin}")
         if value > 100 * DEAR:
-            ask(f"{value:g} {coin} a kWh is very dear", f"{value / 100:g} {coin}")
+            ask(f"{value:g} {coin} a kWh is very high", f"{value / 100:g} {coin}")
         return round(value / 100, 6)
     if whole and currency not in _WHOLE_COINS:
         return within(round(value, 6), 0, 1000, "a price")
     if value >= DEAR:
         if whole:
             ask(
-                f"{value:g} {currency} a kWh is very dear",
+                f"{value:g} {currency} a kWh is very high",
                 f"{value / (1000 if value >= 100 else 100):g} {currency}",
             )
         cents = value / 10 if value >= 100 else value
@@ -229,7 +229,7 @@ def yes_or_no(text: str, heard: Heard) -> bool:
 
 TRAY = Question(
     "tray",
-    "Leaves sown in an open tray are ready weeks before heads. May a tray stand beside the pots?",
+    "Leaves sown in an open tray are ready weeks before heads. Can you put one beside the pots?",
     "yes",
     "yes",
     yes_or_no,
@@ -280,7 +280,7 @@ def questions(tables: CropTables) -> tuple[Question, ...]:
         ),
         Question(
             "days",
-            "On which days of the week have you time to sow and cut?",
+            "Which days of the week do you have time to sow and cut?",
             "Tue and Sat",
             "Wed and Sat",
             lambda text, _: work_days(text),

@@ -296,10 +296,7 @@ def test_one_slip_costs_one_question(tmp_path):
     typed = "4 ft x 2 ft\nmany\nLED 60 W\n12\n6am to 10pm\n72\n30\n2 lettuces\nweekends\n1 March\n"
     done = cropcal("new", "x", cwd=tmp_path, typed=typed)
     assert done.returncode == 0, done.stdout + done.stderr
-    assert (
-        "Not understood: no number of pots is found. Nobody is there to say, so it is 1 box of 8 pots."
-        in (done.stdout)
-    )
+    assert "Not understood: no number of pots is found. The usual is taken: 1 box of 8 pots." in (done.stdout)
     assert '- boxes: 1 box of 8 pots ("many" was not clear)' in done.stdout
     assert '- price: 30 ct ("30" was not clear)' in done.stdout
     space = written(tmp_path / "x")
