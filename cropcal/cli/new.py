@@ -198,15 +198,15 @@ def _ask(question: Question, number: str, heard: Heard) -> tuple[Reply, str] | N
         try:
             value = question.read(text, heard)
         except AskBack as error:
-            said = f"   Not {'understood' if error.likely is None else 'sure'}: {error}"
+            message = f"   Not {'understood' if error.likely is None else 'sure'}: {error}"
             taken = error.likely or question.default
             if sys.stdin.isatty():
                 again = f'. Try again, like: {question.like}; or "don\'t know".'
-                typer.echo(said + (again if error.likely is None else f" {NOT_SURE}."))
+                typer.echo(message + (again if error.likely is None else f" {NOT_SURE}."))
                 bracket = taken
                 continue
             so = ". The usual is taken:" if error.likely is None else " Taken as"
-            typer.echo(f"{said}{so} {taken}.")
+            typer.echo(f"{message}{so} {taken}.")
             reply = Reply(None if error.likely is None else question.read(error.likely, heard))
             return reply._replace(assumed=f'{question.key}: {taken} ("{text}" was not clear)'), taken
         typer.echo(f"   = {first_screen.understood(question.key, value)}")

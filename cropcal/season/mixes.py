@@ -45,8 +45,14 @@ class _Growing:
 def chosen(answers: Answers, tables: CropTables) -> tuple[Answers, list[str]]:
     """Return the answers with crops in place of mixes, and what was taken for granted, in words.
 
-    Wishes for which there is no bed are left out, if others remain.
+    Wishes for which there is no bed are left out. A salad gets no tray that nobody spoke of.
     """
+    if (
+        answers.boxes.trays is None
+        and answers.boxes.count
+        and any(wish.mix == "salad" for wish in answers.wishes)
+    ):
+        answers = answers.model_copy(update={"boxes": answers.boxes.model_copy(update={"trays": 0})})
     answers, notes = _that_fit(answers, tables)
     soonest = _soonest(answers, tables) if any(wish.mix for wish in answers.wishes) else {}
     named = {slug for wish in answers.wishes for slug in wish.crops}
@@ -64,12 +70,12 @@ def chosen(answers: Answers, tables: CropTables) -> tuple[Answers, list[str]]:
                 why = "what this lamp grows soonest" if grow else "but the lamp is too weak for them"
                 notes.append(f"{wish.mix}: {crops} ({why})")
             else:
-                notes.append(f"{wish.mix}: left out, there is no bed to grow it in")
+                notes.append(f"{wish.mix}: left out (there is no bed for it)")
             wishes += made
         elif answers.boxes.count == 0 and not wish.in_tray:
-            notes.append(f"{' or '.join(wish.crops)}: left out, there are no pots for it")
+            notes.append(f"{' or '.join(wish.crops)}: left out (there are no pots for it)")
         elif answers.boxes.trays == 0 and wish.in_tray:
-            notes.append(f"{' or '.join(wish.crops)}: left out, there is no open tray for it")
+            notes.append(f"{' or '.join(wish.crops)}: left out (there is no open tray for it)")
         else:
             wishes.append(wish)
     if not wishes:
@@ -111,7 +117,10 @@ def _soonest(answers: Answers, tables: CropTables) -> dict[str, _Growing]:
     for fit in assessed.verdicts:
         ranks[fit.crop] = min(ranks[fit.crop], VERDICTS.index(fit.verdict))
     growing = [_Growing(crop, ranks[crop.slug], *_days_and_grams(crop, assessed)) for crop in candidates]
-    return {one.crop.slug: one for one in sorted(growing, key=lambda one: (one.rank >= AT_RISK, one.days))}
+    return {
+        grown.crop.slug: grown
+        for grown in sorted(growing, key=lambda grown: (grown.rank >= AT_RISK, grown.days))
+    }
 
 
 def _that_fit(answers: Answers, tables: CropTables) -> tuple[Answers, list[str]]:
@@ -162,30 +171,30 @@ def _alone(crop: Crop) -> Wish:
 
 def _any_of(wish: Wish, mix: Mix, soonest: dict[str, _Growing], named: set[str]) -> list[Wish]:
     """Return a want of the soonest crops of a mix that are not wished for by name."""
-    of_mix = [one for slug, one in soonest.items() if slug in CROPS_OF_MIX[mix] and slug not in named]
+    of_mix = [grown for slug, grown in soonest.items() if slug in CROPS_OF_MIX[mix] and slug not in named]
     fit = _good(of_mix)
     return [_want(fit, wish.per_week, in_bowls=wish.in_bowls)] if fit else []
 
 
 def _salad(wish: Wish, soonest: dict[str, _Growing], start: date) -> list[Wish]:
     """Return leaves that are cut again, with microgreens as a bridge, and heads beside them."""
-    candidates = [one for slug, one in soonest.items() if slug in CROPS_OF_MIX["salad"]]
-    of_salad = [one for one in candidates if one.days < inf] or candidates
-    heads = _good([one for one in of_salad if one.crop.unit == "heads"])
-    leaves = [one for one in of_salad if one.crop.unit == "g" and one.crop.slug not in BRIDGES]
-    in_tray = [one for one in leaves if one.crop.kind == "tray"]
+    candidates = [grown for slug, grown in soonest.items() if slug in CROPS_OF_MIX["salad"]]
+    of_salad = [grown for grown in candidates if grown.days < inf] or candidates
+    heads = _good([grown for grown in of_salad if grown.crop.unit == "heads"])
+    leaves = [grown for grown in of_salad if grown.crop.unit == "g" and grown.crop.slug not in BRIDGES]
+    in_tray = [grown for grown in leaves if grown.crop.kind == "tray"]
     leaves = _good(in_tray) if in_tray else _unspoilt(leaves)[:MOST_KINDS] if heads else _good(leaves)
     bowls = wish.per_week if wish.in_bowls or wish.per_week is None else wish.per_week / BOWL_G
     of_leaves, of_heads = bowls, None
     if bowls is not None and heads:
-        head_g = mean(one.crop.anchor_g_per_plant for one in heads)
+        head_g = mean(grown.crop.anchor_g_per_plant for grown in heads)
         share = _g_week(heads) / max(_g_week(heads) + _g_week(leaves), 1e-9)
         of_heads = round(bowls * share * BOWL_G / head_g * 2) / 2  # to half a head
         of_leaves = round(max(bowls - of_heads * head_g / BOWL_G, 0.0) * 2) / 2
         if not leaves:
             of_heads = max(of_heads, 0.5)
     made = [_want(leaves, of_leaves, in_bowls=True)] if leaves and of_leaves != 0 else []
-    bridges = [one for one in of_salad if one.crop.slug in BRIDGES]
+    bridges = [grown for grown in of_salad if grown.crop.slug in BRIDGES]
     if made and bridges and (left_d := leaves[0].days - bridges[0].days) < inf and left_d > DAYS_PER_WEEK:
         until = start + timedelta(days=ceil(leaves[0].days) + DAYS_PER_WEEK)
         why = f"A bridge: ready {left_d:.0f} days before the leaves."
@@ -198,25 +207,25 @@ def _salad(wish: Wish, soonest: dict[str, _Growing], start: date) -> list[Wish]:
 
 def _unspoilt(growing: list[_Growing]) -> list[_Growing]:
     """Return the crops that are not at risk here."""
-    return [one for one in growing if one.rank < AT_RISK]
+    return [grown for grown in growing if grown.rank < AT_RISK]
 
 
 def _good(growing: list[_Growing]) -> list[_Growing]:
     """Return the few soonest: those that are not at risk, and others only where there are fewer than two."""
     good = _unspoilt(growing)
-    possible = [one for one in growing if one.days < inf] or growing
+    possible = [grown for grown in growing if grown.days < inf] or growing
     return (good if len(good) >= LEAST_KINDS else possible[:LEAST_KINDS])[:MOST_KINDS]
 
 
 def _g_week(growing: list[_Growing]) -> float:
     """Return what a bed full of some crops in turn gives [g a week]."""
-    return mean(one.g_week for one in growing) if growing else 0.0
+    return mean(grown.g_week for grown in growing) if growing else 0.0
 
 
 def _want(growing: list[_Growing], per_week: float | None, *, in_bowls: bool) -> Wish:
     """Return a want of any of some crops that grow in the same sort of bed."""
-    crops = [one.crop for one in growing]
-    about = ", ".join(f"{one.crop.name} {one.days:.0f}" for one in growing if one.days < inf)
+    crops = [grown.crop for grown in growing]
+    about = ", ".join(f"{grown.crop.name} {grown.days:.0f}" for grown in growing if grown.days < inf)
     why = f"Chosen for this lamp; days from seed to the first cut, about: {about}."
     return Wish(
         crops=tuple(crop.slug for crop in crops),

@@ -115,7 +115,7 @@ def test_a_wish_without_a_bed_is_left_out_and_said(tmp_path):
     """Lettuces in a tray cannot be had: they are left out, the rest stands."""
     _, space, text = made(tmp_path, *SHELF, "--boxes", "1 tray", "--eat", "2 romaine, pea shoots")
     assert [want["crops"] for want in space["want"]] == [["pea-shoots"]]
-    assert "#   lettuce-romaine: left out, there are no pots for it" in text
+    assert "#   lettuce-romaine: left out (there are no pots for it)" in text
 
 
 @pytest.mark.usefixtures("without_plan")
@@ -144,3 +144,12 @@ def test_a_lamp_too_weak_for_all_is_said(tmp_path):
     )
     assert "the lamp is too weak for them" in text
     assert "None of these gets enough light here" in text
+
+
+@pytest.mark.usefixtures("without_plan")
+@pytest.mark.parametrize(("size", "has_tray"), [("0.5 x 0.3 m", True), ("1.18 x 0.58 m", False)])
+def test_a_tray_takes_the_room_that_sized_boxes_leave(tmp_path, size, has_tray):
+    """What was typed about boxes stands; a tray is assumed only where there is room for one."""
+    _, space, _ = made(tmp_path, *SHELF, "--boxes", f"1 box of 12 pots, {size}", "--eat", "salad")
+    assert ("tray" in {bed.get("kind") for bed in space["bed"]}) == has_tray
+    assert space["bed"][0]["length_m"] == float(size.split()[0])

@@ -21,7 +21,7 @@ STRIP_M2 = 0.04
 MOST_STRIPS = 8
 """Most strips of a tray; assumed."""
 MOST_SHARE = 0.5
-"""The same for several trays together; assumed."""
+"""Share that several trays together take; assumed."""
 
 
 def space_toml(answers: Answers) -> str:
@@ -121,16 +121,15 @@ def _size(length_m: float | None, width_m: float | None, *examples: str) -> str:
 
 def _trays(boxes: PotBoxes, floor: Floor, *, beside: bool) -> str:
     """Return the trays there are; else one beside boxes of pots, or one for each box if none is for pots."""
-    if boxes.trays:
-        count = boxes.trays
-        share = TRAY_SHARE if count == 1 else MOST_SHARE / count
-        length = boxes.tray_length_m or round(floor.length_m * (share if beside else 1 / count), 3)
+    if boxes.trays or beside:
+        count = boxes.trays or 1
         width = boxes.tray_width_m or floor.width_m
-    elif beside:
-        length, width, count = round(floor.length_m * TRAY_SHARE, 3), floor.width_m, 1
-        if boxes.length_m is not None and boxes.width_m is not None:
+        share = (TRAY_SHARE if count == 1 else MOST_SHARE / count) if beside else 1 / count
+        length = round(floor.length_m * share, 3)
+        if beside and boxes.length_m is not None and boxes.width_m is not None:
             left = floor.length_m * floor.width_m - boxes.count * boxes.length_m * boxes.width_m
-            length = round(max(min(length, 0.7 * left / width), 0.05), 3)
+            length = round(max(min(length, 0.7 * left / width / count), 0.05), 3)
+        length = boxes.tray_length_m or length
     else:
         count = max(boxes.count, 1)
         length, width = boxes.length_m or round(floor.length_m / count, 3), boxes.width_m or floor.width_m
