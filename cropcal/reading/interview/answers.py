@@ -48,6 +48,7 @@ _PHRASES = (
     (r"(\d)\s*½", r"\1.5"),
     (r"½", "0.5"),
     (r"(?<=\d)\s*[*x]\s*(?=[\d.,])", " x "),
+    (r"\b(\d) (?:met(?:re|er)|m) (\d\d)(?=\s*(?:by|x)\b)", r"\1.\2 m"),
     (r"\bhalf a dozen\b", "6"),
     (r"\b(?:a |one |1 )?dozen\b", "12"),
     (r"\b(?:a )?(?:couple|pair)(?: of)?\b", "2"),

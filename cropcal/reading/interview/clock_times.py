@@ -46,7 +46,9 @@ def hours(text: str) -> LampOnHours:
     quiet = [match.groups() for match in quiet_words.take_all(_STRETCH) + words.take_all(_DARK + _STRETCH)]
     lit = on_off + [match.groups() for match in words.take_all(_STRETCH)]
     length = _length(words)
-    start = words.take(r"(?:from|starting|start|on|at)" + _AT + _TIME + r"\b") if length and not lit else None
+    start = (
+        words.take(r"(?:from|starting|starts?|on|at)" + _AT + _TIME + r"\b") if length and not lit else None
+    )
     if wants_dark and not quiet:
         ask("no quiet hours are found")
     if lit and length:

@@ -7,7 +7,8 @@ from cropcal.records.answers import Floor, PotBoxes
 
 WALLS = {
     "open": 0.0, "no walls": 0.0, "without walls": 0.0, "black": 0.1, "dark": 0.1, "white": 0.8,
-    "weisse": 0.8, "weiss": 0.8, "aluminium": 0.85, "tin foil": 0.85, "foil": 0.85, "mylar": 0.85,
+    "weisse": 0.8, "weiss": 0.8, "aluminium": 0.85, "tin foil": 0.85,
+    "silver foil": 0.85, "foil": 0.85, "mylar": 0.85,
     "mirrors": 0.85, "mirror": 0.85, "reflective": 0.85,
 }  # fmt: skip
 """Share of light that walls throw back, by the word for them; assumed, but for an open side."""

@@ -137,6 +137,8 @@ def _wish(item: str, crops: Mapping[str, Crop]) -> Wish:
     amount = _amount(words)
     names = {" ".join(words.rest()), " ".join(words.rest(_FILLERS))}
     mix = next((mix for mix, called in MIXES.items() if names & {*called}), None)
+    if names == {""} and amount.unit == "bowls":
+        mix = "salad"
     if mix is None:
         kinds = _crops(item, re.split(r"\s+or\s+|/", " ".join(words.left.split())), crops)
         return _wish_of(item.strip(), kinds, amount, crops)
