@@ -17,6 +17,7 @@ from cropcal.season.load import fingerprint
 from cropcal.show.text import as_typed
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
+    from cropcal.planning.growth.pace import Paces
     from cropcal.planning.planner import SolveOptions
     from cropcal.planning.same_sowings import Grown
 
@@ -43,18 +44,39 @@ def why(
         written = None if sets else _written(path, journal)
         with _trying(time_limit_s, anew=anew) as trying:
             result = what_if(space, tables, trying, paces, written, anew=anew, tell=_tell if anew else None)
+        if result.nothing_grows:
+            reasons = _with_cures(result.nothing_grows, space, tables, paces)
+            result = result.model_copy(update={"nothing_grows": reasons})
         this = as_typed("why", path)
         again = f"{this} --anew"
         return Answer(
             result.model_dump(mode="json"),
             lambda: outlook_screen.why(result, names(tables), again).removesuffix("\n"),
             code=Exit.NO_PLAN if result.nothing_grows else Exit.DONE,
-            following=as_typed("plan", path) if anew or result.nothing_grows else again,
+            following=as_typed("light", path)
+            if result.nothing_grows
+            else as_typed("plan", path)
+            if anew
+            else again,
             glance=lambda: why_glance(result, names(tables)),
             everything=again if anew else this,
         )
 
     respond(path, sets, answer, as_json=as_json, slow=True, whole=whole)
+
+
+def _with_cures(
+    warnings: tuple[str, ...], space: Space, tables: CropTables, paces: "Paces"
+) -> tuple[str, ...]:
+    """Return the reasons why nothing grows, with what would help as it was computed."""
+    from cropcal.planning.growth.cautions import wanted_crops
+    from cropcal.planning.growth.suitability import suitabilities
+    from cropcal.planning.site.bed_light import bed_lights
+    from cropcal.season.cured import cured, with_cures
+
+    lights = bed_lights(space, tables)
+    fits = suitabilities(space, lights, wanted_crops(space, tables))
+    return with_cures(warnings, fits, *cured(space, tables, lights, fits, paces), tables)
 
 
 @contextmanager

@@ -26,7 +26,7 @@ def crops_glance(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> list
     lines = tuple("".join(f"{cell:<{width}}" for cell in row).rstrip() for row in rows)
     head = f"{len(crops)} crops, each with the light of a day (mol/m2) at which it grows best"
     return [
-        Block(lines, head, "lines"),
+        Block(lines, head),
         Block(("Where a crop's values come from: cropcal crops --sources NAME",)),
     ]
 
@@ -39,10 +39,10 @@ def _by_verdict(best: Sequence[Fit]) -> list[Block]:
         title = f"{words[0].upper()}{words[1:]} ({len(crops)} of {len(best)})"
         if crops and verdict == "ok":
             listed = text.wrap(", ".join(sorted(fit.crop for fit in crops)), first="  ", later="  ")
-            blocks.append(Block(tuple(listed.split("\n")), title, "lines"))
+            blocks.append(Block(tuple(listed.split("\n")), title))
         elif crops:
             rows = tuple(sentence(f"{fit.crop}, {fit.bed}: {fit.why}", 2, "  ") for fit in crops)
-            blocks.append(Block(rows, title, "crops"))
+            blocks.append(Block(rows, title))
     return blocks
 
 
@@ -55,5 +55,5 @@ def when_glance(forecast: Forecast, names: Mapping[str, str]) -> list[Block]:
     return [
         Block((), forecast_facts(forecast, names)),
         warning_block(forecast.warnings),
-        Block(cuts, "Cuts", "cuts") if len(cuts) > 1 else Block(()),
+        Block(cuts, "Cuts") if len(cuts) > 1 else Block(()),
     ]

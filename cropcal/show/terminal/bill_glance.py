@@ -33,8 +33,8 @@ def bill_glance(
     return [
         Block((), "\n".join(head)),
         Block(tuple(sentence(f"Last bill: {noted_bill(bill, currency)}") for bill in bills.noted[-1:])),
-        Block((*in_all, *rows[: len(rows) - len(in_all)]), f"{first}\n{rule}", "months"),
-        Block(tuple(_each(unit_costs, currency, names)), "Power for one more", "crops"),
+        Block((*in_all, *rows[: len(rows) - len(in_all)]), f"{first}\n{rule}"),
+        Block(tuple(_each(unit_costs, currency, names)), "Power for one more"),
     ]
 
 

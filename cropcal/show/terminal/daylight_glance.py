@@ -20,8 +20,8 @@ def daylight_glance(daylight_year: DaylightYear) -> list[Block]:
     ]
     return [
         Block((), sentence(place_and_source(daylight_year))),
-        Block(enough, kind="crops and zones"),
-        table_block(("", *MONTHS), rows, "l" + "r" * len(MONTHS), "rows"),
+        Block(enough),
+        table_block(("", *MONTHS), rows, "l" + "r" * len(MONTHS)),
         warning_block(daylight_year.warnings),
     ]
 

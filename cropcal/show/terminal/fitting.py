@@ -13,8 +13,8 @@ LINES = 24
 class Block:
     """A part of a short screen: a title that stays, and rows of which the last are left out and counted.
 
-    A title or a row may hold several lines, which stay together. ``kind`` is what the rows are, in "and 3
-    more beds"; ``unlisted`` is how many there are beside the rows.
+    A title or a row may hold several lines, which stay together. ``kind`` says what they are
+    behind "and 3 more"; ``unlisted`` is how many there are beside the rows.
     """
 
     rows: tuple[str, ...]
@@ -27,7 +27,7 @@ class Block:
         left = len(self.rows) - shown + self.unlisted
         parts = [*([self.title] if self.title else []), *self.rows[:shown]]
         if left:
-            parts.append(f"  and {left} more {self.kind}".rstrip())
+            parts.append(f"  and {left} more{self.kind}")
         return [line for part in parts for line in part.split("\n")]
 
 
@@ -78,6 +78,6 @@ def warning_block(warnings: Sequence[str], most: int = 3, title: str = "") -> Bl
     return Block(
         (sentence(f"Watch out: {warnings[0]}", most),),
         title,
-        kind=f"warning{'s' * (more > 1)}",
+        kind=f" warning{'s' * (more > 1)}",
         unlisted=more,
     )

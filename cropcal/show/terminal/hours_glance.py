@@ -16,17 +16,17 @@ def hours_glance(advice: HoursAdvice) -> list[Block]:
     """Return the hours of each zone, the days to harvest with them, and the gravest warning."""
     if len(advice.zones) > MOST_ZONES:
         lines = tuple("\n".join([_hours(zone, advice.currency), _suits(zone)]) for zone in advice.zones)
-        zones = [Block(lines, kind="zones")]
+        zones = [Block(lines)]
     else:
         zones = [
-            Block(tuple(_facts(zone, advice.currency)), _hours(zone, advice.currency), "remarks")
+            Block(tuple(_facts(zone, advice.currency)), _hours(zone, advice.currency))
             for zone in advice.zones
         ]
     days = tuple(filter(None, (_days(zone) for zone in advice.zones)))
     warnings = [f"{zone.zone}: {warning}" for zone in advice.zones for warning in zone.warnings]
     return [
         *zones,
-        Block(days, kind="zones"),
+        Block(days),
         warning_block(warnings, 2, CARE if advice.cautions else ""),
     ]
 
@@ -45,7 +45,8 @@ def _facts(zone: ZoneHours, currency: str | None) -> list[str]:
     why = zone.by_month[1] if len(zone.by_month) > 1 else zone.why
     facts = [_suits(zone)]
     if now is not None and changed:
-        facts.append(sentence(f"now: {setting(now, currency)}; {lit_for_the_file(zone)}", 2, "  "))
+        facts.append(sentence(f"now: {setting(now, currency)}", 1, "  "))
+        facts.append(sentence(f"to plan with it, in space.toml: {lit_for_the_file(zone)}", 2, "  "))
     facts.append(sentence(f"why: {why}", 2, "  "))
     facts += [sentence(f"cure: {cure}", 2, "  ") for cure in zone.cures[:1]]
     facts += [sentence(f"in drawn seasons: {_seasons(zone)}", 2, "  ")] if _seasons(zone) else []

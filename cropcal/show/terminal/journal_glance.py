@@ -38,9 +38,9 @@ def learned_glance(
             "lrrrr",
             "crops",
         ),
-        Block(asks, "Hard to believe, so not used: is it right?" if asks else "", "notes"),
-        Block(points, "What it points to" if points else "", "points"),
-        Block(tuple(costs), "What the bills point to" if costs else "", "lines"),
+        Block(asks, "Hard to believe, so not used: is it right?" if asks else ""),
+        Block(points, "What it points to" if points else ""),
+        Block(tuple(costs), "What the bills point to" if costs else ""),
     ]
 
 
@@ -57,9 +57,9 @@ def trial_glance(comparison: Trial, names: Mapping[str, str]) -> list[Block]:
     notes = tuple(sentence(f"- {note}") for note in (*comparison.missing, *comparison.notes))
     return [
         Block((), text.wrap(f"{crop_name(comparison.crop, names)}: {_answer(comparison)}")),
-        table_block(headers, rows, "lrrrl", "lines"),
-        Block(more, "To tell a difference of this size" if more else "", "lines"),
-        Block(notes, "Bear in mind" if notes else "", "notes"),
+        table_block(headers, rows, "lrrrl"),
+        Block(more, "To tell a difference of this size" if more else ""),
+        Block(notes, "Bear in mind" if notes else ""),
     ]
 
 

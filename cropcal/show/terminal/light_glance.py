@@ -64,7 +64,7 @@ def _beds(lights: Sequence[BedLight]) -> Block:
         for bed in lights
     ]
     headers = ("bed", "PPFD umol/m2/s", "DLI mol/m2/d", "lit", "known to")
-    return table_block(headers, rows, "lrrrr", "beds")
+    return table_block(headers, rows, "lrrrr")
 
 
 def _crops(best: Sequence[Fit], names: Mapping[str, str], cures: Cures, currency: str | None) -> Block:
@@ -72,7 +72,7 @@ def _crops(best: Sequence[Fit], names: Mapping[str, str], cures: Cures, currency
     worst_first = sorted(best, key=lambda fit: -RANK[fit.verdict])
     return Block(
         tuple(_crop(fit, names, cures, currency) for fit in worst_first),
-        kind="crops, which do as well or better",
+        kind=", which do as well or better",
     )
 
 

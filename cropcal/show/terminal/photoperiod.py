@@ -69,7 +69,7 @@ def timer_row(line: TimerLine) -> tuple[str, str, str, str, str]:
 def _lines_for_the_file(zones: Iterable[ZoneHours]) -> str:
     """Return the line to write into the file where its hours differ from the pick."""
     lines = [
-        f"{zone.zone}: the file says {spell(zone.now.lit)}; {lit_for_the_file(zone)}"
+        f"{zone.zone}: the file says {spell(zone.now.lit)}; to plan with these, {lit_for_the_file(zone)}"
         for zone in zones
         if zone.now is not None and zone.now.lit != zone.pick.lit
     ]
@@ -79,7 +79,7 @@ def _lines_for_the_file(zones: Iterable[ZoneHours]) -> str:
 def lit_for_the_file(zone: ZoneHours) -> str:
     """Return what to write into the file to plan with the picked hours."""
     lit = ", ".join(f'["{clock(on)}", "{clock(off)}"]' for on, off in zone.pick.lit)
-    return f"to plan with {'these, leave its hours out' if zone.by_month else f'these, lit = [{lit}]'}"
+    return "leave its hours out" if zone.by_month else f"lit = [{lit}]"
 
 
 def spell(lit: Iterable[tuple[int, int]]) -> str:

@@ -19,7 +19,7 @@ def why_glance(outlook: Outlook, names: Mapping[str, str]) -> list[Block]:
     head = text.wrap(f"{outlook.place}: {outlook.weeks} weeks from {text.day_year(outlook.start)}")
     if outlook.nothing_grows:
         reasons = tuple(sentence(f"- {reason}") for reason in outlook.nothing_grows)
-        return [Block(reasons, f"{head}\n{text.wrap(NOTHING_GROWS)}", "reasons")]
+        return [Block(reasons, f"{head}\n{text.wrap(NOTHING_GROWS)}")]
     return [
         Block((), f"{head}\n{sentence(verdict(outlook))}"),
         _helps(outlook, names),
@@ -39,7 +39,7 @@ def _helps(outlook: Outlook, names: Mapping[str, str]) -> Block:
     rows = [(change(row, names), gain(row), cost_of(row, outlook.currency)) for row in helps[:HELPS]]
     heads = ("what would help most, in weeks", "fewer missed", "power a month")
     block = table_block(heads, rows, "wrr")
-    return Block(block.rows, block.title, "that would help", len(helps) - len(rows))
+    return Block(block.rows, block.title, "", len(helps) - len(rows))
 
 
 def _falls_short(outlook: Outlook, names: Mapping[str, str]) -> Block:
