@@ -52,6 +52,7 @@ def new(
     eat: Annotated[str | None, _answer('What, how much a week: "3 lettuces, basil 50 g"; "salad".')] = None,
     days: Annotated[str | None, _answer('Days with time to sow and cut: "Tue and Sat".')] = None,
     start: Annotated[str | None, _answer('First day: "1 March", "next Monday".')] = None,
+    whole: AllOption = False,
 ) -> None:
     """Describe your space: ten short questions at most, and a first plan at once.
 
@@ -65,6 +66,7 @@ def new(
         folder,
         yes=yes,
         name=name,
+        whole=whole,
         given={"floor": floor, "boxes": boxes, "lamp": lamp, "gap": gap, "hours": hours, "air": air}
         | {"price": price, "eat": eat, "days": days, "start": start},
     )

@@ -49,15 +49,12 @@ def why(
             result = result.model_copy(update={"nothing_grows": reasons})
         this = as_typed("why", path)
         again = f"{this} --anew"
+        after = as_typed("plan", path) if anew else again
         return Answer(
             result.model_dump(mode="json"),
             lambda: outlook_screen.why(result, names(tables), again).removesuffix("\n"),
             code=Exit.NO_PLAN if result.nothing_grows else Exit.DONE,
-            following=as_typed("light", path)
-            if result.nothing_grows
-            else as_typed("plan", path)
-            if anew
-            else again,
+            following=as_typed("light", path) if result.nothing_grows else after,
             glance=lambda: why_glance(result, names(tables)),
             everything=again if anew else this,
         )

@@ -7,6 +7,8 @@ from cropcal.show import text
 
 LINES = 24
 """Lines of a usual terminal."""
+CARE = "Take care: mains near water, hot and bright lamps: the cautions are in --all."
+"""Stands for the general cautions where there is no room for them."""
 
 
 @dataclass(frozen=True)

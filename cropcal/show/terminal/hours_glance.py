@@ -4,12 +4,11 @@ from collections.abc import Mapping
 
 from cropcal.records.hours import HoursAdvice, ZoneHours
 from cropcal.show import text
-from cropcal.show.terminal.fitting import Block, sentence, warning_block
+from cropcal.show.terminal.fitting import CARE, Block, sentence, warning_block
 from cropcal.show.terminal.photoperiod import complaints, lit_for_the_file, setting
 
 MOST_ZONES = 2
 """With more zones than this each gets its hours and their drawbacks alone."""
-CARE = "Take care: mains near water, hot and bright lamps: the cautions are in --all."
 
 
 def hours_glance(advice: HoursAdvice) -> list[Block]:
@@ -40,13 +39,13 @@ def _hours(zone: ZoneHours, currency: str | None) -> str:
 
 def _facts(zone: ZoneHours, currency: str | None) -> list[str]:
     """Return how the hours suit the crops, the present ones, how to plan with these, why, the first cure."""
-    now = zone.now
+    now, hours = zone.now, f"{text.plain(zone.pick.photoperiod_h, 2)} h"
     changed = now is not None and (now.lit, now.output) != (zone.pick.lit, zone.pick.output)
     why = zone.by_month[1] if len(zone.by_month) > 1 else zone.why
     facts = [_suits(zone)]
     if now is not None and changed:
         facts.append(sentence(f"now: {setting(now, currency)}", 1, "  "))
-        facts.append(sentence(f"to plan with it, in space.toml: {lit_for_the_file(zone)}", 2, "  "))
+        facts.append(sentence(f"to plan with {hours}, in space.toml: {lit_for_the_file(zone)}", 2, "  "))
     facts.append(sentence(f"why: {why}", 2, "  "))
     facts += [sentence(f"cure: {cure}", 2, "  ") for cure in zone.cures[:1]]
     facts += [sentence(f"in drawn seasons: {_seasons(zone)}", 2, "  ")] if _seasons(zone) else []
