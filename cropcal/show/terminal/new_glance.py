@@ -26,12 +26,12 @@ def first_glance(
     each_week = "; ".join(given_each_week(result, names))
     assumed = "; ".join(guessed)
     what_to_expect = [
-        *([sentence(f"First ready about: {ready}", 4)] if ready else []),
-        *([sentence(f"It could give each week: {each_week}", 4)] if each_week else []),
+        *([sentence(f"First ready about: {ready}", 2)] if ready else []),
+        *([sentence(f"It could give each week: {each_week}", 3)] if each_week else []),
         sentence(f"The lamp: {', '.join(lamp_facts(result))}", 2),
     ]
     what_is_open = [
-        *([sentence(f"Assumed: {assumed}", 4)] if assumed else []),
+        *([sentence(f"Assumed: {assumed}", 3)] if assumed else []),
         sentence(f"Find out first: {_find_out(unsure)}", 2),
     ]
     blocks = [
