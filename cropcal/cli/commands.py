@@ -66,7 +66,7 @@ from cropcal.show.terminal import (
     light as light_screen,
 )
 from cropcal.show.terminal.bill_glance import bill_glance
-from cropcal.show.terminal.fitting import LINES, fitted
+from cropcal.show.terminal.fitting import LINES, Block, fitted
 from cropcal.show.terminal.light_glance import light_glance
 from cropcal.show.text import as_typed
 
@@ -224,7 +224,10 @@ def light(
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, light_files(space, lights))) if out else None,
             following=as_typed("photoperiod", path),
-            glance=lambda: light_glance(lights, verdicts, names(tables), crowded, mending, currency),
+            glance=lambda: [
+                *light_glance(lights, verdicts, names(tables), crowded, mending, currency),
+                Block((), written),
+            ],
             everything=as_typed("light", path),
         )
 

@@ -13,6 +13,7 @@ from cropcal.show.data import daylight_json
 from cropcal.show.terminal import basics as screens
 from cropcal.show.terminal import daylight as daylight_screen
 from cropcal.show.terminal.daylight_glance import daylight_glance
+from cropcal.show.terminal.fitting import Block
 from cropcal.show.text import as_typed
 
 FILES = ("daylight.csv", "daylight.png")
@@ -46,7 +47,7 @@ def daylight(
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, _files(year))) if out else None,
             following=as_typed("plan", path),
-            glance=lambda: daylight_glance(year),
+            glance=lambda: [*daylight_glance(year), Block((), written)],
             everything=as_typed("daylight", path),
         )
 

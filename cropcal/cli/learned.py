@@ -26,6 +26,7 @@ def learned(
         from cropcal.season import learned as teaching
         from cropcal.season.bill import noted_beside
         from cropcal.show.terminal import learned as learned_screen
+        from cropcal.show.terminal.fitting import Block
         from cropcal.show.terminal.journal_glance import learned_glance
 
         report = teaching.report(journal, space, tables)
@@ -47,7 +48,10 @@ def learned(
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, learned_files(report, space, tables))) if out else None,
             following=as_typed("plan", path),
-            glance=lambda: learned_glance(report, names(tables), log, bills, currency),
+            glance=lambda: [
+                *learned_glance(report, names(tables), log, bills, currency),
+                Block((), written),
+            ],
             everything=as_typed("learned", path),
         )
 

@@ -44,6 +44,7 @@ def trial(
         from cropcal.planning.site.bed_light import bed_lights
         from cropcal.show.terminal import basics as screens
         from cropcal.show.terminal import trial as trial_screen
+        from cropcal.show.terminal.fitting import Block
         from cropcal.show.terminal.journal_glance import trial_glance
 
         if slug not in tables.crops:
@@ -79,7 +80,7 @@ def trial(
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, draw())) if out else None,
             following=as_typed("learned", path),
-            glance=lambda: trial_glance(comparison, names(tables)),
+            glance=lambda: [*trial_glance(comparison, names(tables)), Block((), written)],
             everything=as_typed("trial", path, slug, *options),
         )
 

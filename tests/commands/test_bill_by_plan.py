@@ -93,7 +93,7 @@ def test_the_bill_is_that_of_the_plan(folder, tmp_path):
     saved = form(tmp_path)["in_all"]["cost"] - bill["in_all"]["cost"]
     assert saved == pytest.approx(bill["plan"]["saved_cost"])
     assert saved > 1
-    screen = " ".join(cropcal("bill", folder).stdout.split())
+    screen = " ".join(cropcal("bill", folder, "--all").stdout.split())
     assert (
         f"The lamp is off while nothing grows below it (rack {bill['plan']['dark_d']['rack']} days" in screen
     )
@@ -121,7 +121,7 @@ def test_each_choice_has_its_own_cost_with_a_range(folder):
     chosen = next(choice for choice in choices if choice["chosen"])
     a_month = form(folder)["in_all"]["cost"] / (14 * 7) * 365.25 / 12
     assert chosen["power"] == pytest.approx(a_month, abs=0.01)
-    screen = " ".join(cropcal("bill", folder).stdout.split())
+    screen = " ".join(cropcal("bill", folder, "--all").stdout.split())
     assert f"{chosen['power']:.2f} ({chosen['power_low']:.0f}-{chosen['power_high']:.0f})" in screen
 
 

@@ -131,7 +131,7 @@ def test_a_bill_is_noted_by_one_line_and_held_against_the_computed_one(shelf):
     assert noted["computed"]["kwh"] == pytest.approx(42.56, abs=0.001)
     assert noted["computed"]["cost"] == pytest.approx((42.56 * 0.25 + 9) * 1.06, abs=0.001)
     assert noted["causes"] == []
-    screen = cropcal("bill", folder).stdout
+    screen = cropcal("bill", folder, "--all").stdout
     assert "Against the bills you noted" in screen
     assert "they agree" in screen
 
@@ -324,7 +324,7 @@ def test_only_the_last_bill_that_differs_shows_all_its_causes(shelf):
     folder = shelf()
     for words in ("2027-01 27", "2027-02 20.70", "2027-03 30"):
         log(folder, "bill", *words.split())
-    screen = " ".join(cropcal("bill", folder).stdout.split())
+    screen = " ".join(cropcal("bill", folder, "--all").stdout.split())
     assert screen.count("One of these alone would explain it") == 1
     assert screen.count("Likeliest: ") == 1
     assert "Noted with its kWh (--kwh), a bill shows whether use or price is off." in screen

@@ -251,7 +251,7 @@ def test_a_folder_that_cannot_be_written_is_told(tmp_path):
 def test_photoperiod_writes_the_card_and_the_picture(meter_space, tmp_path):
     """The hours go to timers.csv, JSON and a picture; without --out nothing is written."""
     space = meter_space(12)
-    shown = cropcal("photoperiod", space)
+    shown = cropcal("photoperiod", space, "--all")
     assert shown.returncode == 0, shown.stderr
     assert "Timer card" in shown.stdout
     out = tmp_path / "hours"

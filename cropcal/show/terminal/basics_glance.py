@@ -54,6 +54,6 @@ def when_glance(forecast: Forecast, names: Mapping[str, str]) -> list[Block]:
     )
     return [
         Block((), forecast_facts(forecast, names)),
-        warning_block(forecast.warnings),
+        warning_block(forecast.warnings, rows=len(forecast.warnings)),
         Block(cuts, "Cuts") if len(cuts) > 1 else Block(()),
     ]

@@ -123,7 +123,7 @@ def noted_bills(noted: Sequence[NotedBill], currency: str | None) -> str:
     lines = []
     for bill in noted:
         earlier = bill in odd[:-1]
-        words = _with_likeliest(bill, currency) if earlier else noted_bill(bill, currency)
+        words = with_likeliest(bill, currency) if earlier else noted_bill(bill, currency)
         lines.append(text.wrap(words, later="  "))
         if bill.causes and not earlier:
             lines.append("  One of these alone would explain it, the likeliest first:")
@@ -132,13 +132,15 @@ def noted_bills(noted: Sequence[NotedBill], currency: str | None) -> str:
     return "\n".join([*lines, *([APART] if apart else [])])
 
 
-def _with_likeliest(bill: NotedBill, currency: str | None) -> str:
-    return f"{noted_bill(bill, currency)} Likeliest: {text.clean(bill.causes[0])}"
+def with_likeliest(bill: NotedBill, currency: str | None) -> str:
+    """Return a noted bill and, where it differs from the computed one, the likeliest cause."""
+    cause = f" Likeliest: {text.clean(bill.causes[0])}" if bill.causes else ""
+    return f"{noted_bill(bill, currency)}{cause}"
 
 
 def odd_bills(noted: Sequence[NotedBill], currency: str | None) -> str:
     """Return the bills that differ from the computed ones, each with its likeliest cause; "" if none does."""
-    odd = [_with_likeliest(bill, currency) for bill in noted if bill.causes]
+    odd = [with_likeliest(bill, currency) for bill in noted if bill.causes]
     return text.section("What the bills point to", text.bullets(odd))
 
 

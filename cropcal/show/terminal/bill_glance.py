@@ -6,7 +6,7 @@ from datetime import date
 from cropcal.records.plan import BillLine, UnitCost
 from cropcal.records.written_plan import Bills
 from cropcal.show import text
-from cropcal.show.terminal.bill import energy_of, money_of, months, noted_bill, twelve_months
+from cropcal.show.terminal.bill import energy_of, money_of, months, twelve_months, with_likeliest
 from cropcal.show.terminal.fitting import Block, sentence
 from cropcal.show.wording import cost_range, crop_name, kwh_range
 
@@ -32,7 +32,9 @@ def bill_glance(
     in_all = rows[-1:] if len(rows) > 1 else []
     return [
         Block((), "\n".join(head)),
-        Block(tuple(sentence(f"Last bill: {noted_bill(bill, currency)}") for bill in bills.noted[-1:])),
+        Block(
+            tuple(sentence(f"Last bill: {with_likeliest(bill, currency)}", 4) for bill in bills.noted[-1:])
+        ),
         Block((*in_all, *rows[: len(rows) - len(in_all)]), f"{first}\n{rule}"),
         Block(tuple(_each(unit_costs, currency, names)), "Power for one more"),
     ]

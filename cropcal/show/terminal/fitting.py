@@ -72,14 +72,8 @@ def sentence(words: str, most: int = 3, first: str = "") -> str:
     return "\n".join(lines)
 
 
-def warning_block(warnings: Sequence[str], most: int = 3, title: str = "") -> Block:
-    """Return the first of the warnings, the gravest, in so many lines, and how many more there are."""
-    if not warnings:
-        return Block((), title)
-    more = len(warnings) - 1
-    return Block(
-        (sentence(f"Watch out: {warnings[0]}", most),),
-        title,
-        kind=f" warning{'s' * (more > 1)}",
-        unlisted=more,
-    )
+def warning_block(warnings: Sequence[str], most: int = 3, title: str = "", rows: int = 1) -> Block:
+    """Return the first warnings, which are the gravest, each in so many lines, and how many more there are."""
+    shown = tuple(sentence(f"Watch out: {warning}", most) for warning in warnings[:rows])
+    more = len(warnings) - len(shown)
+    return Block(shown, title, " warning" if more == 1 else " warnings", more)
