@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from cropcal.records.plan import BillLine, UnitCost
+from cropcal.records.tariff import NotedBill
 from cropcal.records.written_plan import Bills
 from cropcal.show import text
 from cropcal.show.terminal.bill import energy_of, money_of, months, twelve_months, with_likeliest
@@ -38,6 +39,10 @@ def bill_glance(
         Block((*in_all, *rows[: len(rows) - len(in_all)]), f"{first}\n{rule}"),
         Block(tuple(_each(unit_costs, currency, names)), "Power for one more"),
     ]
+
+
+def _last_bill(bill: NotedBill, currency: str | None) -> str:
+    return sentence(f"Last bill: {with_likeliest(bill, currency)}", 4)
 
 
 def _month(bills: Bills, currency: str | None) -> list[str]:

@@ -73,7 +73,7 @@ def sentence(words: str, most: int = 3, first: str = "") -> str:
 
 
 def warning_block(warnings: Sequence[str], most: int = 3, title: str = "", rows: int = 1) -> Block:
-    """Return the first warnings, which are the gravest, each in so many lines, and how many more there are."""
+    """Return the first warnings, which are the gravest, each in so many lines, and count the others."""
     shown = tuple(sentence(f"Watch out: {warning}", most) for warning in warnings[:rows])
     more = len(warnings) - len(shown)
     return Block(shown, title, " warning" if more == 1 else " warnings", more)
