@@ -57,12 +57,10 @@ def start(
     replies, more_answers = _replies(all_questions, given, ask=not yes)
     heard = Heard(clock.today())
     values: dict[str, Any] = {}
-    assumed: list[str] = []
+    assumed = [reply.assumed for reply in replies.values() if reply.assumed]
     for question in all_questions:
         reply = replies[question.key]
         values[question.key] = reply.value
-        if reply.assumed:
-            assumed.append(reply.assumed)
         if reply.value is None:
             left_open = question.key in LEFT_OPEN
             values[question.key] = (

@@ -67,7 +67,7 @@ def fits(path: Path, *options: str) -> dict[str, str]:
 
 def test_light_tells_a_longer_day_and_the_command_beneath_it_does_it(tmp_path):
     path = space(tmp_path, hours=7)
-    screen = cropcal("light", path).stdout
+    screen = cropcal("light", path, "--all").stdout
     assert re.search(r"cure: .* more of lamp a day .*then it grows well, .* EUR a week more", flat(screen))
     options = tried(screen)
     assert options
@@ -82,7 +82,7 @@ def flat(screen: str) -> str:
 
 
 def test_each_second_cure_stands_below_the_first(tmp_path):
-    screen = cropcal("light", space(tmp_path, hours=12, walls=0)).stdout
+    screen = cropcal("light", space(tmp_path, hours=12, walls=0), "--all").stdout
     lines = [line.strip() for line in screen.splitlines()]
     kinds = [line.split(":")[0] for line in lines if line.startswith(("cure:", "or:", "try:"))]
     assert kinds == ["cure", "try", "or", "try"]
@@ -90,7 +90,7 @@ def test_each_second_cure_stands_below_the_first(tmp_path):
 
 def test_a_lamp_too_weak_at_any_hours_is_the_first_sentence(tmp_path):
     path = space(tmp_path, hours=16, watts=24)
-    screen = cropcal("light", path).stdout
+    screen = cropcal("light", path, "--all").stdout
     first = flat(screen.split("\n\n")[0])
     found = re.fullmatch(
         r"The lamp of my rack is too weak for Basil to grow well at any hours, up to 20 h a day: "
@@ -133,7 +133,7 @@ def test_a_crop_that_does_well_needs_no_cure(tmp_path):
     path = space(tmp_path, hours=16)
     form = json.loads(cropcal("light", path, "--json").stdout)
     assert (form["cures"], form["too_weak"]) == ([], [])
-    assert "try:" not in cropcal("light", path).stdout
+    assert "try:" not in cropcal("light", path, "--all").stdout
 
 
 def test_a_reading_of_the_journal_alone_moves_no_lamp(tmp_path):

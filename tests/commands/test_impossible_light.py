@@ -89,7 +89,7 @@ def bed_of(folder, name):
 def test_it_is_said_at_every_ratio(shelf, lamp, ratio, where):
     """Silent where such a lamp can give it, else with the photons for each joule and the limit that holds."""
     folder = shelf(lamp, ratio, where)
-    done = cropcal("light", folder)
+    done = cropcal("light", folder, "--all")
     shown = " ".join(done.stdout.split())
     umol_j, most = LAMPS[lamp][0] * ratio, LAMPS[lamp][1]
     if umol_j > 4.5:
@@ -107,7 +107,7 @@ def test_it_is_said_at_every_ratio(shelf, lamp, ratio, where):
 def test_a_plan_and_its_page_say_it_too(shelf, no_pictures):
     """At a ratio at which readings and lamp still count as agreeing, the light known by watts alone."""
     folder = shelf("white LED", 1.8, "journal", photons='watts_from = "label"')
-    assert "disagree" not in cropcal("light", folder).stdout
+    assert "disagree" not in cropcal("light", folder, "--all").stdout
     done = cropcal("plan", folder, "--all")
     assert done.returncode in (0, 1, 3), done.both
     page = (folder / "plan" / "report.html").read_text(encoding="utf-8")
@@ -127,7 +127,7 @@ def test_the_file_is_refused_the_journal_warned_about(tmp_path, where):
         noted = cropcal("log", tmp_path, "reading", "read", 420)
         assert noted.returncode == 0
         assert "Is that right? the readings would take" in noted.stdout
-        done = cropcal("light", tmp_path)
+        done = cropcal("light", tmp_path, "--all")
         assert done.returncode == 0
         assert "no lamp gives more than 4.5" in " ".join(done.stdout.split())
         asked = cropcal("check", tmp_path)
@@ -137,7 +137,7 @@ def test_the_file_is_refused_the_journal_warned_about(tmp_path, where):
     (tmp_path / "space.toml").write_text(
         text + '[[reading]]\nbed = "read"\numol_m2_s = [[420]]\n', encoding="utf-8"
     )
-    done = cropcal("light", tmp_path)
+    done = cropcal("light", tmp_path, "--all")
     assert done.returncode == 2
     assert "found 5.25 µmol on the leaves for each joule, expected at most 4.5" in done.stderr
 

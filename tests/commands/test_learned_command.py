@@ -111,7 +111,7 @@ def run(*words, code=0):
 
 def told(folder, *words):
     """Return the screen of ``learned`` on one line."""
-    return " ".join(run("learned", folder, *words).split())
+    return " ".join(run("learned", folder, "--all", *words).split())
 
 
 def learned(folder):

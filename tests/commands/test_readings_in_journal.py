@@ -295,6 +295,6 @@ def test_a_reading_with_its_day_is_read_back_by_the_next_plan(tmp_path, no_pictu
 def test_the_light_screen_names_the_day_and_the_journal(tmp_path):
     folder = write(tmp_path / "space")
     log(folder, 100, 4)
-    shown = " ".join(said("light", folder).stdout.split())
+    shown = " ".join(said("light", folder, "--all").stdout.split())
     assert "left: 1 reading over the bed of 16 Dec 2026, from the journal" in shown
     assert "the readings over left came to" in shown

@@ -170,7 +170,7 @@ def test_the_line_to_type_plans_with_the_chosen_hours(name, kale, tmp_path):
     text = (kale / "space.toml").read_text().replace('"top rack"', f'"{name}"')
     (tmp_path / "space.toml").write_text(text)
     lengths = zones_of(tmp_path)[0]["lengths"]
-    screen = cropcal("photoperiod", str(tmp_path), env={"COLUMNS": "80"}).stdout
+    screen = cropcal("photoperiod", str(tmp_path), "--all", env={"COLUMNS": "80"}).stdout
     told = screen[screen.index("Hours and sowings together") :].splitlines()
     chosen = next(length for length in lengths if length["chosen"])
     assert f"the seasons speak for {chosen['photoperiod_h']:g} h" in " ".join(told)
@@ -183,7 +183,7 @@ def test_the_line_to_type_plans_with_the_chosen_hours(name, kale, tmp_path):
 
 def test_next_cheaper_and_next_better_are_told_with_their_price(kale, lengths):
     """Beside the star stand its neighbours: what they save and miss, or cost and bring."""
-    told = " ".join(cropcal("photoperiod", str(kale)).stdout.split())
+    told = " ".join(cropcal("photoperiod", str(kale), "--all").stdout.split())
     chosen = next(length for length in lengths if length["chosen"])
     cheaper = [length for length in lengths if length["cost_per_month"] < chosen["cost_per_month"]][-1]
     saved = chosen["cost_per_month"] - cheaper["cost_per_month"]
@@ -264,7 +264,7 @@ def test_a_lamp_that_dims_keeps_its_output_in_the_table(tmp_path):
     zone = zones_of(folder)[0]
     assert {row["output"] for row in zone["lengths"]} == {zone["pick"]["output"]}
     assert zone["pick"]["output"] < 1
-    told = cropcal("photoperiod", str(folder)).stdout
+    told = cropcal("photoperiod", str(folder), "--all").stdout
     chosen = next(row for row in zone["lengths"] if row["chosen"])
     assert "--set" not in told
     assert chosen["picked"] or f"output = {chosen['output']:g} and the watts" in " ".join(told.split())

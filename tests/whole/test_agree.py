@@ -158,7 +158,7 @@ class Outputs:
         bare = re.sub(r"<(script|style)\b.*?</\1>", "", written, flags=re.DOTALL)
         cells = re.sub(r"</(td|th|p|li|caption|text|dd|dt|h\d|small)>", "\n", bare)
         self.page = html.unescape(re.sub(r"<[^>]+>", "", cells))
-        self.light = run("light", folder)
+        self.light = run("light", folder, "--all")
 
     def json(self, command):
         return json.loads(run(command, self.folder, "--json"))
@@ -324,7 +324,7 @@ def test_what_cannot_grow_is_promised_nowhere(outputs):
         for choice in zone["choices"]:
             hopeless = choice["suits"][fit["crop"]] in ("dark", "glare", "air")
             assert not hopeless or fit["crop"] not in choice["harvest_days"]
-    said = run("when", outputs.folder, fit["crop"], "--sown", "2027-02-02", codes=(0, 1))
+    said = run("when", outputs.folder, fit["crop"], "--all", "--sown", "2027-02-02", codes=(0, 1))
     assert ("ready" in said) == (fit["verdict"] != "no")
 
 
@@ -363,6 +363,6 @@ def test_a_lamp_that_is_never_on_is_off_all_year():
 def test_new_and_light_know_the_light_alike(tmp_path):
     """A lamp known by its label is as sure in ``new`` as in ``light``."""
     folder = tmp_path / "shelf"
-    first = run("new", folder, "--yes", codes=(0,))
+    first = run("new", folder, "--yes", "--all", codes=(0,))
     [known] = re.findall(r"known to (\d+ %) now", " ".join(first.split()))
-    assert f"now {known};" in " ".join(run("light", folder).split())
+    assert f"now {known};" in " ".join(run("light", folder, "--all").split())

@@ -93,7 +93,7 @@ def test_when_reads_the_days_before_a_change_as_they_were(grown):
     grown.run("plan", "--time-limit", 5)
     assert fifteen <= middle() < ten
     grown.later(20)
-    said = grown.run("when", LETTUCE, *sown)
+    said = grown.run("when", LETTUCE, "--all", *sown)
     assert "hours, light and air of channel: until 27 Oct 2026 as they were then" in said
     assert "as they were then" not in grown.run("when", LETTUCE, "--sown", "2026-11-01")
 
@@ -151,7 +151,7 @@ def test_a_damaged_file_is_one_clear_problem(grown):
     file.write_text(json.dumps(form), encoding="utf-8")
     assert speed(grown) > 0
     file.write_text('{"held": 3}', encoding="utf-8")
-    done = grown.invoke("learned")
+    done = grown.invoke("learned", "--all")
     assert done.exit_code == 2
     assert "settings.json: found something else, expected what held when" in done.stderr
     assert file.read_text(encoding="utf-8") == '{"held": 3}'

@@ -255,7 +255,7 @@ def run(*words):
 
 def test_the_whole_command(house):
     """A table, JSON with the same numbers, and a picture on demand."""
-    done = run("trial", house, CROP, "--out", house / "out")
+    done = run("trial", house, CROP, "--all", "--out", house / "out")
     assert done.exit_code == 0, done.output
     shown = " ".join(done.stdout.split())
     assert "days 52.3 d 46.3 d -6.0 d" in shown

@@ -150,7 +150,7 @@ def test_the_lamp_makes_no_day_longer_that_the_sun_makes_too_long():
 def test_the_screen_gives_the_hours_by_the_month(tmp_path):
     """The pick is that of each month, as the timer card has it; what one setting would bring is called so."""
     (tmp_path / "space.toml").write_text(a_bench(["lettuce-butterhead"], 0.3, 90))
-    screen = " ".join(cropcal("photoperiod", str(tmp_path)).stdout.split())
+    screen = " ".join(cropcal("photoperiod", str(tmp_path), "--all").stdout.split())
     card = json.loads(cropcal("photoperiod", str(tmp_path), "--json").stdout)["timers"]
     pick = screen[screen.index("pick by the month") : screen.index("fixed never changed")]
     for line in card:

@@ -72,7 +72,7 @@ def test_no_place_no_year(tmp_path):
     )  # fmt: skip
     text = "\n".join(line for line in text.splitlines() if not line.startswith(("latitude", "longitude")))
     (tmp_path / "space.toml").write_text(text, encoding="utf-8")
-    done = cropcal("daylight", str(tmp_path))
+    done = cropcal("daylight", str(tmp_path), "--all")
     assert done.returncode == 2
     assert "no latitude and longitude" in done.stderr
 

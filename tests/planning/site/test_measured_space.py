@@ -204,12 +204,12 @@ def test_every_command_says_what_it_measured_by(eaves, command):
     assert seen["air.csv"]["lamp_on_air_c"] == pytest.approx(25)
     assert seen["meter.csv"]["lamps_of_label"] == pytest.approx(0.82, abs=0.001)
     if command in ("light", "when"):
-        assert "measured by air.csv" in " ".join(run(command, eaves, *more).stdout.split())
+        assert "measured by air.csv" in " ".join(run(command, eaves, *more, "--all").stdout.split())
 
 
 def test_the_bill_is_held_against_the_meter(eaves):
     """How much off, and what may be behind it."""
-    shown = " ".join(run("bill", eaves).stdout.split())
+    shown = " ".join(run("bill", eaves, "--all").stdout.split())
     assert "40 kWh by meter.csv, 48 kWh by the file's watts and hours: 17% less on the meter." in shown
     assert "lamps at 82% of theirs explain it" in shown
 

@@ -259,7 +259,7 @@ def test_the_screen_says_where_the_correction_comes_from(tmp_path):
     (tmp_path / "space.toml").write_text(
         text(read_over("crate", 0.67 * integral_umol_m2_s("crate"))), encoding="utf-8"
     )
-    shown = " ".join(cropcal("light", tmp_path).stdout.split())
+    shown = " ".join(cropcal("light", tmp_path, "--all").stdout.split())
     form = json.loads(cropcal("light", tmp_path, "--json").stdout)
     [trough] = [bed for bed in form["beds"] if bed["bed"] == "trough"]
     assert f"times {trough['lamp_factor']:.2f}: the readings over crate came to 0.67 of it" in shown

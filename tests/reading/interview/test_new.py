@@ -220,7 +220,7 @@ def test_new_then_plan(tmp_path):
     assert done.returncode == 0, done.stderr
     assert "cropcal plan shelf" in done.stdout
     assert cropcal("check", "shelf", cwd=tmp_path).returncode == 0
-    planned = cropcal("plan", "shelf", "--time-limit", "3", cwd=tmp_path)
+    planned = cropcal("plan", "shelf", "--all", "--time-limit", "3", cwd=tmp_path)
     assert planned.returncode == 0, planned.stdout + planned.stderr
     assert "Taken for granted" in planned.stdout
     assert "assumed" in planned.stdout
@@ -233,7 +233,7 @@ def test_new_then_plan(tmp_path):
 
 def test_dont_know_to_everything_is_a_plan(tmp_path):
     """Ten times "don't know", piped: a valid space, the gist of a plan, and all that was guessed."""
-    done = cropcal("new", "den", cwd=tmp_path, typed="don't know\n" * 10)
+    done = cropcal("new", "den", "--all", cwd=tmp_path, typed="don't know\n" * 10)
     assert done.returncode == 0, done.stdout + done.stderr
     assert cropcal("check", "den", cwd=tmp_path).returncode == 0
     for said in (
@@ -281,7 +281,7 @@ def test_only_trays_need_no_pots(tmp_path):
 
 def test_answers_that_end_early_leave_the_rest_to_what_is_usual(tmp_path):
     """Two answers from a pipe are two answers; the rest is as usual, and listed on screen and in the file."""
-    done = cropcal("new", "x", cwd=tmp_path, typed="80 x 40 cm\nsix pots\n")
+    done = cropcal("new", "x", "--all", cwd=tmp_path, typed="80 x 40 cm\nsix pots\n")
     assert done.returncode == 0, done.stdout + done.stderr
     assert "No more answers" in done.stdout
     assert "- lamp: LED, 100 W, label" in done.stdout
@@ -294,7 +294,7 @@ def test_answers_that_end_early_leave_the_rest_to_what_is_usual(tmp_path):
 def test_one_slip_costs_one_question(tmp_path):
     """An answer that is not clear takes its likely meaning, else what is usual; the others stand."""
     typed = "4 ft x 2 ft\nmany\nLED 60 W\n12\n6am to 10pm\n72\n30\n2 lettuces\nweekends\n1 March\n"
-    done = cropcal("new", "x", cwd=tmp_path, typed=typed)
+    done = cropcal("new", "x", "--all", cwd=tmp_path, typed=typed)
     assert done.returncode == 0, done.stdout + done.stderr
     assert "Not understood: no number of pots is found. The usual is taken: 1 box of 8 pots." in (done.stdout)
     assert '- boxes: 1 box of 8 pots ("many" was not clear)' in done.stdout

@@ -383,7 +383,7 @@ def test_what_is_not_known_is_not_drawn(read_text, tables, size, reading, lit, s
 
 
 def light(*words: str, folder: Path) -> Done:
-    return cropcal("light", *words, cwd=folder)
+    return cropcal("light", *words, "--all", cwd=folder)
 
 
 def test_light_writes_only_where_it_is_told_to(tmp_path):
