@@ -65,9 +65,9 @@ def _heat(heat: Heat) -> str:
         "noted": f"noted{on}",
         "air.csv": f"the highest in air.csv{on}",
     }[heat.seen]
-    air = f"about {heat.air_c:.0f} C" if heat.air_c <= BELIEVED_C else f"far over {BELIEVED_C:.0f} C"
+    air = f"about {heat.air_c:.0f} °C" if heat.air_c <= BELIEVED_C else f"far over {BELIEVED_C:.0f} °C"
     return (
-        f"{text.clean(heat.zone)}: air of {air} ({known}). From {heat.limit_c:.0f} C on it is"
+        f"{text.clean(heat.zone)}: air of {air} ({known}). From {heat.limit_c:.0f} °C on it is"
         " too hot for plants, and past what most lamps, drivers and plugs are made for. Switch the lamp off"
         " and let the heat out first: vents open, a fan, fewer watts."
     )

@@ -202,7 +202,7 @@ def middle_range(value: Range80, unit: str) -> str:
 
 def percent(share: float) -> str:
     """Return a share as a percentage without decimals."""
-    return f"{_fixed(share * 100, 0)} %"
+    return f"{_fixed(share * 100, 0)}%"
 
 
 def hundredths(chance: float | None) -> float | None:

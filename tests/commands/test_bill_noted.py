@@ -298,7 +298,7 @@ def test_a_standing_charge_and_a_tax_that_the_file_leaves_out(shelf):
     shown = causes(folder, f"{42.56 * 0.25 + 9:.2f}", "--kwh", "42.56")
     assert any("a standing charge of 9.00" in cause for cause in shown[:2])
     shown = causes(folder, f"{42.56 * 0.25 * 1.19:.2f}", "--kwh", "42.56")
-    assert any("a tax of 19 %" in cause for cause in shown[:2])
+    assert any("a tax of 19%" in cause for cause in shown[:2])
 
 
 def test_a_load_that_nobody_wrote_down(shelf):

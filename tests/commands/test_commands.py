@@ -129,7 +129,7 @@ def test_a_cure_is_named_in_hours(meter_space):
     fit = as_json("light", meter_space(12))["fits"][0]
     assert fit["verdict"] == "slow"
     assert fit["cure"] == (
-        "12 mol needs 16.7 h at this light; 17 mol is out of reach by hours: 236 umol for 20 h"
+        "12 mol needs 16.7 h at this light; 17 mol is out of reach by hours: 236 µmol for 20 h"
     )
 
 

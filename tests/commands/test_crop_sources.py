@@ -59,7 +59,7 @@ def test_values_have_their_units_and_their_notes():
     """The mass of 1000 lettuce seeds is in grams; hours that nobody printed say so."""
     shown = cropcal("crops", "--sources", "lettuce-butterhead").stdout
     assert re.search(r"seed_g_per_1000 +1 g +printed", shown)
-    assert re.search(r"anchor_plants_m2 +28 plants/m2 +printed", shown)
+    assert re.search(r"anchor_plants_m2 +28 plants/m² +printed", shown)
     assert re.search(r"anchor_days +35 d +printed", shown)
     assert re.search(r"anchor_photoperiod_h +16 h +assumed", shown)
 

@@ -129,12 +129,12 @@ def seed_warning(crop: Crop, tables: CropTables, air_c: float, zone: str) -> str
         return None
     days = days_to_emerge(crop, tables, air_c)
     if not np.isfinite(days):
-        return f"{crop.name} in {zone}: no seed is known to come up at {air_c:.0f} C"
+        return f"{crop.name} in {zone}: no seed is known to come up at {air_c:.0f} °C"
     stand = stand_share(crop, tables, air_c)
     if np.isfinite(stand) and stand < POOR_STAND:
         return (
-            f"{crop.name} in {zone}: at {air_c:.0f} C only about {stand:.0%} of seeds make normal seedlings; "
-            "start them somewhere cooler"
+            f"{crop.name} in {zone}: at {air_c:.0f} °C only about {stand:.0%} of seeds make normal"
+            " seedlings; start them somewhere cooler"
         )
     return None
 

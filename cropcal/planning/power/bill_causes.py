@@ -241,7 +241,7 @@ def _causes_of_price(
     tariff, standing, tax = case.space.tariff, case.standing, case.priced.tax
     without = (
         (standing > 0, standing, 1.0, "the standing charge", 0.1),
-        (tax > 1, 0.0, tax, f"the tax of {(tax - 1) * 100:.3g} %", 0.1),
+        (tax > 1, 0.0, tax, f"the tax of {(tax - 1) * 100:.3g}%", 0.1),
         (standing > 0 and tax > 1, standing, tax, "standing charge and tax", 0.7),
     )
     for given, less, divided, what, far in without:
@@ -261,4 +261,4 @@ def _causes_of_price(
     percent = (amount / at - 1) * 100 if at > 0 else 0.0
     if tax == 1 and not tariff.prices_include_tax and 3 <= percent <= 30:
         far = 1.2 + 2 * abs(percent - round(percent))
-        yield BillCause(far, f"a tax of {percent:.3g} % that space.toml leaves out")
+        yield BillCause(far, f"a tax of {percent:.3g}% that space.toml leaves out")

@@ -131,7 +131,7 @@ def too_bright(lamps: LampLight, ratio: float) -> str:
     else:
         return ""
     return (
-        f"the readings would take {implied:.2g} umol from the lamp for each joule, and {limit}: are watts and"
+        f"the readings would take {implied:.2g} µmol from the lamp for each joule, and {limit}: are watts and"
         " count those of all lamps over it, is the distance right, was no sun or other light in the readings?"
     )
 

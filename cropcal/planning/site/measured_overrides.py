@@ -112,7 +112,7 @@ def _with_air(
         first=origin.date() + timedelta(days=first_day),
         last=last,
         days=days_read,
-        instead=f"{instead} C {'assumed' if assumed else 'by space.toml'}",
+        instead=f"{instead} °C {'assumed' if assumed else 'by space.toml'}",
         highest_c=float(values[highest]),
         highest_on=readings[highest].at.date(),
         used=(space.settings.start - last).days <= STALE_D,

@@ -242,7 +242,7 @@ def _from_above(
     name: str, beds: Sequence[LitBed], parts: Sequence[Markup], width: float, height: float
 ) -> Markup:
     lights = [site.ppfd_umol_m2_s for bed in beds for site in bed.sites]
-    ends = f"{text.ppfd(min(lights))} to {text.ppfd(max(lights))} umol" if lights else "no bed in it"
+    ends = f"{text.ppfd(min(lights))} to {text.ppfd(max(lights))} µmol" if lights else "no bed in it"
     spoken = f"{name} seen from above, light at each site: {ends}. Each bed's figures stand in the table."
     return element(
         "svg",

@@ -45,7 +45,7 @@ def crops(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> str:
     ]
     headers = ("crop", "name", "unit", "min", "good", "max", "day", "known")
     note = text.wrap(
-        "min, good, max: light of a day (DLI) in mol/m2. day: the most hours of light it bears before it"
+        "min, good, max: light of a day (DLI) in mol/m². day: the most hours of light it bears before it"
         " bolts or suffers; ? is unknown. known: how many of its values are in print; the rest are a"
         " relative's, common practice, from memory or assumed: cropcal crops --sources NAME."
     )

@@ -34,11 +34,11 @@ HEADLINES: Final = ("status", "weeks_missed", "short_weeks", "verdict", "mistake
 SPREADS: Final = ("min", "max", "low", "high", "first", "last", "range_80")
 DETAILS: Final = ("sites", "lines", "choices")
 UNITS: Final = {
-    "_umol_m2_s": "umol/m2/s",
-    "_mol_m2_d": "mol/m2/d",
+    "_umol_m2_s": "µmol/m²/s",
+    "_mol_m2_d": "mol/m²/d",
     "_g_per_plant": "g a plant",
     "_h": "h",
-    "_c": "C",
+    "_c": "°C",
     "_m": "m",
 }
 WORDS: Final = {

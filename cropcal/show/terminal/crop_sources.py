@@ -6,6 +6,7 @@ from itertools import groupby
 from cropcal.records.crop import IN_PRINT, Crop, Source, ValueSource
 from cropcal.records.value_words import VALUE_WORDS, bare
 from cropcal.show import text
+from cropcal.units import signs
 
 WIDTH = 100
 WIDEST_VALUE = 18
@@ -26,7 +27,7 @@ def crop_sources(crop: Crop, sources: Mapping[str, Source], units: Mapping[str, 
     for group, inside in groups:
         lines = []
         for column in inside:
-            value = text.clean(f"{bare(crop, column)} {units.get(column, '')}".rstrip())
+            value = text.clean(f"{bare(crop, column)} {signs(units.get(column, ''))}".rstrip())
             lines.append(_line(column, value, crop.sources[column], numbers, name_width))
         blocks.append(text.section(group.capitalize(), "\n".join(lines)))
     printed = sum(source.known in IN_PRINT for source in crop.sources.values())

@@ -30,7 +30,7 @@ def daylight(daylight_year: DaylightYear) -> str:
     headers = ("month", "day", "outdoors", *(text.clip(zone.zone, 14) for zone in windows))
     where = f"{_degrees(daylight_year.latitude, 'N', 'S')} {_degrees(daylight_year.longitude, 'E', 'W')}"
     head = (
-        f"{text.clean(daylight_year.place)}, {where}: light of the sun, mol/m2 a day,"
+        f"{text.clean(daylight_year.place)}, {where}: light of the sun, mol/m² a day,"
         f" from {daylight_year.source}"
     )
     return (
@@ -67,10 +67,10 @@ def _zone(zone: ZoneSun) -> str:
     table = text.table(headers, rows, "l" + "r" * (len(headers) - 1))
     parts = [table, *([text.wrap(zone.why)] if zone.why else []), text.bullets(map(_crop, zone.crops))]
     note = (
-        "sun, lamp, both: mol/m2 a day. day seen: all but the longest dark. enough, best: lamp hours with"
+        "sun, lamp, both: mol/m² a day. day seen: all but the longest dark. enough, best: lamp hours with"
         " which each crop wanted here grows well, or best."
         if zone.has_lamp
-        else "sun: mol/m2 a day. day seen: all but the longest dark."
+        else "sun: mol/m² a day. day seen: all but the longest dark."
     )
     window = "" if zone.has_window else ", no window"
     return text.section(

@@ -19,7 +19,7 @@ VERDICTS = {
     "no": "will not do",
 }
 
-WITH_SUN = "Lamp and sun, mol/m2 a day, and lamp hours"
+WITH_SUN = "Lamp and sun, mol/m² a day, and lamp hours"
 
 UNEXPLAINED = (
     "nothing usual explains so much: are watts and count those of all lamps over the bed, and is the reading"
@@ -65,7 +65,7 @@ def light(
         )
         for bed in lights
     ]
-    headers = ("bed", "PPFD umol/m2/s", "DLI mol/m2/d", "lit", "even", "known to", "known from")
+    headers = ("bed", "PPFD µmol/m²/s", "DLI mol/m²/d", "lit", "even", "known to", "known from")
     note = text.wrap(
         "PPFD: light on the leaves at any moment. DLI: light of a whole day. Darkest site/mean/brightest, or"
         " one mean for all. even: darkest site as a share of the mean, ? unknown. known to: how far off"
@@ -121,13 +121,13 @@ def _source_of_light(bed: BedLight) -> str:
     if bed.source != "watts":
         return bed.how
     low, high = (text.grams(value) for value in bed.range_80_umol_m2_s)
-    return f"about {text.grams(bed.ppfd_umol_m2_s)} umol, somewhere between {low} and {high}; {bed.how}"
+    return f"about {text.grams(bed.ppfd_umol_m2_s)} µmol, somewhere between {low} and {high}; {bed.how}"
 
 
 def _disagreement(bed: str, check: LightCheck) -> str:
     """Return the section on readings that disagree with the lamp: the ratio and likely causes."""
     head = text.wrap(
-        f"{check.ratio:.2f} of the {text.ppfd(check.computed_umol_m2_s)} umol that the lamp should give;"
+        f"{check.ratio:.2f} of the {text.ppfd(check.computed_umol_m2_s)} µmol that the lamp should give;"
         f" {check.low_80:.2f} to {check.high_80:.2f} would be no wonder. The readings count."
         f"{' Likeliest first:' if check.causes else ''}"
     )
@@ -171,7 +171,7 @@ def _rises(rises: Sequence[Rise], names: Mapping[str, str]) -> str:
             f" ({text.plain(rise.nearer_m * 100, 0)} cm nearer{', too bright' if rise.too_bright else ''})"
             for rise in group
         )
-        lines.append(f"{bed}: {text.ppfd(group[0].planted_umol_m2_s)} umol when planted; grown: {crops}")
+        lines.append(f"{bed}: {text.ppfd(group[0].planted_umol_m2_s)} µmol when planted; grown: {crops}")
     return text.bullets(lines)
 
 

@@ -167,7 +167,7 @@ def _change(row: OneMore, names: Mapping[str, str]) -> str:
         case "lamp hour":
             return f"an hour of light in {subject} ({text.hours(row.after)})"
         case "watts":
-            light = f"{text.ppfd(row.umol_before or 0)} to {text.ppfd(row.umol_after or 0)} umol/m2/s"
+            light = f"{text.ppfd(row.umol_before or 0)} to {text.ppfd(row.umol_after or 0)} µmol/m²/s"
             return f"{text.plain(row.after - row.before, 0)} W of lamp over {subject} ({light})"
         case "fan":
             return f"a fan that moves the leaves in {subject}"

@@ -115,7 +115,7 @@ def test_the_warmed_air_is_told(read_text):
     """How warm it gets, from what, and which way that errs; of explicit temperatures nothing is said."""
     (note,) = room_notes(read_text(BOX))
     assert note.key == "air of cupboard"
-    assert note.value == "31 C with the lamp on, 20 C off"
+    assert note.value == "31 °C with the lamp on, 20 °C off"
     assert "100 W" in note.why
     assert "too warm than too cool" in note.why
     assert room_notes(read_text(BOX.replace("room_c", "air_c"))) == ()
@@ -131,12 +131,12 @@ def test_a_box_that_is_too_warm_is_cured_through_the_file(tmp_path):
     """Each cure that is named removes the warning when it is written into the file: fan, lamp, room."""
     told = the_fit(tmp_path, BOX)
     assert told["verdict"] == "risk"
-    assert "quality falls above 24 C" in told["why"]
+    assert "quality falls above 24 °C" in told["why"]
     planned = cropcal("plan", tmp_path, "--out", tmp_path / "plan")
-    assert "m3/h would keep it under 24 C" in re.sub(r"\s+", " ", planned.stdout)
-    fan = re.search(r"a fan of about (\d+) m3/h", told["cure"])[1]
+    assert "m³/h would keep it under 24 °C" in re.sub(r"\s+", " ", planned.stdout)
+    fan = re.search(r"a fan of about (\d+) m³/h", told["cure"])[1]
     lamp = re.search(r"at most (\d+) W of lamp", told["cure"])[1]
-    room = re.search(r"a room of ([\d.]+) C", told["cure"])[1]
+    room = re.search(r"a room of ([\d.]+) °C", told["cure"])[1]
     for old, new, barely in (
         ("room_c = 20", f"room_c = 20\nfan_m3_h = {fan}", f"room_c = 20\nfan_m3_h = {int(fan) - 7}"),
         ("watts = 100", f"watts = {lamp}", f"watts = {int(lamp) + 2}"),
@@ -158,7 +158,7 @@ def test_a_crop_that_cannot_grow_for_heat_gets_the_same_cure(tmp_path):
     told = the_fit(tmp_path, BOX.replace("room_c = 20", "room_c = 22\nfan_m3_h = 0\nloss_w_per_k = 4"))
     assert told["verdict"] == "no"
     assert "it grows between" in told["why"]
-    assert "keep it under 24 C" in told["cure"]
+    assert "keep it under 24 °C" in told["cure"]
 
 
 def test_no_fan_cools_below_the_room():
@@ -182,9 +182,9 @@ def test_every_cure_does(room, fan, loss, watts, hours, standby):
     if air.mean_c < 24:
         return
     said = cooling(a_zone(**given_), air, 24)
-    flow = re.search(r"about (\d+) m3/h", said)
+    flow = re.search(r"about (\d+) m³/h", said)
     lamp = re.search(r"at most (\d+) W", said)
-    cooler = re.search(r"a room of (-?[\d.]+) C", said)
+    cooler = re.search(r"a room of (-?[\d.]+) °C", said)
     if flow:
         windy = a_zone(**given_ | {"fan_m3_h": float(flow[1])})
         fans = 0.1 * float(flow[1])

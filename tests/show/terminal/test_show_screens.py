@@ -107,7 +107,7 @@ def test_light_shows_ppfd_dli_and_the_cure(all_screens):
     shown = all_screens["light"]
     assert "180/200/228" in shown
     assert "10.4/11.5/13.1" in shown
-    assert "90 %  watts" in shown
+    assert "90%  watts" in shown
     assert "cure: hang the lamp lower, or light it 20 h" in shown
 
 

@@ -87,7 +87,7 @@ def photons_for_its_watts(draft: Draft) -> Iterator[Problem]:
             continue
         if lamp.ppf_umol_s * lamp.output < LEAST_UMOL_J * lamp.watts:
             flux = lamp.ppf_umol_s * lamp.watts / lamp.output
-            hint = f"umol a joule? {lamp.ppf_umol_s:g} from {lamp.watts:g} W are {flux:.3g} µmol/s"
+            hint = f"µmol a joule? {lamp.ppf_umol_s:g} from {lamp.watts:g} W are {flux:.3g} µmol/s"
             expected = f"at least {LEAST_UMOL_J * lamp.watts / lamp.output:.3g} µmol/s from {lamp.watts:g} W"
             yield draft.source.problem((*part.path, "ppf_umol_s"), expected, hint)
             continue
