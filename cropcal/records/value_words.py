@@ -25,7 +25,7 @@ VALUE_WORDS: Final = {
     "air_max_c": ValueWords("temperature", "warmest air it grows in", "°C"),
     "air_quality_max_c": ValueWords("temperature", "warmest air for quality", "°C"),
     "emergence_curve": ValueWords("emergence", "comes up like"),
-    "young_lag_d": ValueWords("emergence", "days before it grows on", "d"),
+    "young_lag_d": ValueWords("emergence", "days before it starts growing", "d"),
     "seed_g_per_1000": ValueWords("seed", "1000 seeds", "g"),
     "germination_min": ValueWords("germination", "share that comes up"),
     "seeds_per_plant": ValueWords("spacing", "seeds a plant"),

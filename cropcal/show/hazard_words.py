@@ -102,13 +102,14 @@ def _overload(load: Overload) -> str:
         case "supply":
             return (
                 f"lamps and loads together draw {draws}; {load.limit_a:g} A is 80% of supply_a, the most for"
-                f" hours on end. Take fewer watts, or have a larger supply laid out: {ELECTRICIAN}."
+                f" hours on end. Take fewer watts, or have a larger supply installed: {ELECTRICIAN}."
             )
         case "socket":
             return (
                 f"lamps and loads together draw {draws}; a usual socket, plug and lead carry"
                 f" {load.limit_a:g} A for hours on end, a timer less. Do not put them on one socket: have"
-                f" circuits laid out ({ELECTRICIAN}), then write their amps as supply_a under [place]."
+                f" separate circuits installed ({ELECTRICIAN}), then write their amps as supply_a under"
+                " [place]."
             )
 
 

@@ -214,8 +214,8 @@ def odds(chance: float) -> str:
     """Return a chance in words."""
     tenths = int(10 * chance + 0.5)
     if tenths == 0:
-        return "hardly any"
-    return "almost sure" if tenths == 10 else f"about {tenths} in 10"
+        return "almost never"
+    return "almost certain" if tenths == 10 else f"about {tenths} in 10"
 
 
 def day(when: date) -> str:

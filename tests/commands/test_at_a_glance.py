@@ -44,6 +44,6 @@ def test_all_of_it_says_what_is_assumed(tmp_path):
     shutil.copy(PLANS[0], tmp_path / "space.toml")
     short, everything = plan(tmp_path), plan(tmp_path, "--all")
     assert len(everything) > 2 * len(short)
-    for title in ("First jobs", "Seed to buy", "Taken for granted"):
+    for title in ("First jobs", "Seed to buy", "Assumptions"):
         assert title in everything
         assert title not in short

@@ -74,7 +74,7 @@ def test_an_unknown_name_gets_the_nearest():
     """A slip of the pen is one line and exit code 2."""
     done = cropcal("crops", "--sources", "basill")
     assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr == '--sources: found "basill", expected a crop of the table, did you mean "basil"?\n'
+    assert done.stderr == '--sources: found "basill", expected a crop in the table, did you mean "basil"?\n'
 
 
 def test_sources_in_json():

@@ -279,7 +279,7 @@ LOST = line(9, "lost", "x1,lettuce-butterhead,,2,plants,,{}")
             " have 8 and more. Try: 15 h of light.",
         ),
         ({"air_c": 26}, [LOST.format("Spindly")], "points to warmth: air of 26 °C, it grows best at 24 °C"),
-        ({}, [LOST.format("leggy")], "The light told is enough, 14.4 mol a day. Try: read it where"),
+        ({}, [LOST.format("leggy")], "The light is enough by the file, 14.4 mol a day. Try: read it where"),
         (
             {"lamp": "red-blue LED"},
             [line(5, "reading", ",,gutter,9000,lux,,")],
@@ -294,7 +294,7 @@ def test_what_went_wrong_points_to_a_cause_and_a_cure(attic, other, lines, point
 
 def test_a_loss_to_slugs_points_to_nothing(attic):
     """Only what people call leggy is taken for want of light."""
-    assert "What it points to" not in told(attic(BEGUN, LOST.format("slugs"), ppfd=100))
+    assert "What the notes point to" not in told(attic(BEGUN, LOST.format("slugs"), ppfd=100))
 
 
 def test_the_air_that_was_noted_counts_not_that_of_the_file(attic):

@@ -285,7 +285,7 @@ def test_a_season_as_it_is_lived(tmp_path, monkeypatch):
             cancelled += sum(event.get("status") == "CANCELLED" for event in after.events.values())
             if number in (4, 12):
                 screen, same = grower.plan(monday)
-                assert "Nothing: everything goes on as planned." in screen
+                assert "Nothing: everything stays as planned." in screen
                 assert (same.changes, same.bytes) == ([], after.bytes)
                 assert same.sheets == after.sheets
             before, grower.since = after, set()

@@ -185,8 +185,8 @@ def test_no_gain_is_said_in_plain_words(tmp_path):
     done = cropcal("why", space, "--time-limit", 4)
     said = " ".join(done.stdout.split())
     assert done.returncode == 0, done.stderr
-    assert "No gain at all, with the same sowings:" in said
-    assert "a site in gutter" in said.split("No gain at all, with the same sowings:")[1]
+    assert "No help at all, with the same sowings:" in said
+    assert "a site in gutter" in said.split("No help at all, with the same sowings:")[1]
 
 
 def test_a_fan_is_named_where_still_air_burns_tips(tmp_path):

@@ -161,7 +161,7 @@ def _leggy(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
     if at.air_c > crop.air_optimum_c:
         best = f"it grows best at {crop.air_optimum_c:g} °C"
         return f"It points to warmth: air of {at.air_c:.3g} °C, {best}", "cooler air, at night above all"
-    why = f"The light told is enough, {dli:.1f} mol a day"
+    why = f"The light is enough by the file, {dli:.1f} mol a day"
     return why, "read it where the seedlings stand, light them as soon as they are up, and sow thinner"
 
 
@@ -195,7 +195,7 @@ def _slow_crops(
             home = home_ln_speed(tables.crops[crop])
             sentences.append(
                 f"{tables.crops[crop].name} in {bed}, slow: {np.exp(home + pace.ln_speed):.0%} of the book,"
-                f" {light.dli_mol_m2_d():.1f} mol a day reckoned with. Look at what may be other than told:"
+                f" {light.dli_mol_m2_d():.1f} mol a day assumed. Check what may differ from the file:"
                 f" the light first ({_light_source(light)}), then the air ({_air_source(space, zone)}),"
                 " nutrients and roots"
             )
@@ -209,8 +209,8 @@ def _slow_crops(
 
 
 def _light_source(light: BedLight) -> str:
-    better = f"; {light.narrower[0].find} would tell" if light.narrower else ""
-    return f"from {light.source}, known to {known_to(light.sd_ln)}{better}"
+    better = f"; {light.narrower[0].find} would show it" if light.narrower else ""
+    return f"from {light.source}, known to within {known_to(light.sd_ln)}{better}"
 
 
 def _air_source(space: Space, zone: Zone) -> str:
@@ -221,9 +221,9 @@ def _air_source(space: Space, zone: Zone) -> str:
     if series is not None:
         return f"{mean_c:.3g} °C, {measured_source(series)}"
     if zone.room_c is not None:
-        return f"{mean_c:.3g} °C, reckoned from the room's {zone.room_c:g} °C"
+        return f"{mean_c:.3g} °C, worked out from the room's {zone.room_c:g} °C"
     assumed = any(zone.name in item.key and item.key.endswith("air_c") for item in space.assumed)
-    return f"{mean_c:.3g} °C, {'assumed: hang a thermometer among the leaves' if assumed else 'as told'}"
+    return f"{mean_c:.3g} °C, {'assumed: hang a thermometer among the leaves' if assumed else 'as given'}"
 
 
 def _unusable_lux_readings(conditions: Conditions) -> list[str]:

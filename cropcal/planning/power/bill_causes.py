@@ -159,7 +159,7 @@ def _causes_of_use(case: BillCase, target: float, *, money: bool) -> Iterator[Bi
         words = f"standby of drivers and timers, or a load that is not in the file: {more_w:.0f} W"
         yield BillCause(more_w / 20, f"{words} day and night")
     elif 0.5 <= -more_w <= mean_w:
-        words = f"a load that rests, or hangs on another meter: {-more_w:.0f} W day and night"
+        words = f"a load that is off, or on another meter: {-more_w:.0f} W day and night"
         yield BillCause(1 - more_w / 20, words)
     if target > WHOLE_HOME * now:
         other_kwh = more_w * case.steady[0]

@@ -124,7 +124,7 @@ def measured_notes(space: Space) -> tuple[Assumption, ...]:
         Assumption(
             key="watts" if not measured.zone else f"watts of {measured.zone}",
             value=f"lamps draw {measured.factor:.0%} of what their labels say",
-            why=f"measured by meter.csv, {period_text(measured.first, measured.last)}; loads as told",
+            why=f"measured by meter.csv, {period_text(measured.first, measured.last)}; loads as given",
         )
         for measured in space.metered
         if measured.factor is not None

@@ -157,5 +157,5 @@ def not_believed(slip: Witness) -> str:
     return (
         f"the readings over {slip.bed} come to {slip.ratio:.2g} times what the lamp should give there, most "
         "likely a slip in space.toml or in the reading, so the light here is not corrected by them: "
-        "find out which, or read this bed too"
+        "find out which, or take a reading over this bed too"
     )

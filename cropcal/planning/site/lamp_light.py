@@ -127,7 +127,7 @@ class LampLight:
         else:
             where = [f"{_percents(*share)} lands on the floor" for share in self.shares()]
         how = "; ".join(f"{photons.how}, {place}" for photons, place in zip(self.photons, where, strict=True))
-        return how if self.distances_stated else f"{how}; how high the lamp hangs is not told"
+        return how if self.distances_stated else f"{how}; how high the lamp hangs is not given"
 
     def assumed(self) -> tuple[Assumption, ...]:
         """Return the assumptions about where the light goes."""

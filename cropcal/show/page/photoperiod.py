@@ -245,7 +245,7 @@ def _picture(zone: ZoneHours, start: int) -> Markup:
     x = percent((start + 0.5) / count)
     parts.append(line(x, 0, x, y, "mark"))
     spoken = (
-        f"How each crop fares in {zone.zone} by hours of light a day. The same stands in the table below."
+        f"How well each crop does in {zone.zone} by hours of light a day. The same is in the table below."
     )
     return element(
         "svg",

@@ -45,7 +45,7 @@ def crops(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> str:
     ]
     headers = ("crop", "name", "unit", "min", "good", "max", "day", "known")
     note = text.wrap(
-        "min, good, max: light of a day (DLI) in mol/m². day: the most hours of light it bears before it"
+        "min, good, max: light of a day (DLI) in mol/m². day: the longest day it tolerates before it"
         " bolts or suffers; ? is unknown. known: how many of its values are in print; the rest are a"
         " relative's, common practice, from memory or assumed: cropcal crops --sources NAME."
     )
@@ -83,12 +83,12 @@ def when(forecast: Forecast, names: Mapping[str, str]) -> str:
         for cut in forecast.cuts
     ]
     headers = ("cut", "ready", "likely between", "g a plant", "likely between")
-    note = "In brackets: the range that should hold in four cases of five."
+    note = "In brackets: the range that should hold in four cases out of five."
     return (
         f"{text.wrap(f'{name} in {where}')}\n{facts}\n{note}\n"
         + text.section("Cuts", text.table(headers, cuts, "rllrr") if len(cuts) > 1 else "")
         + text.section("Watch out", text.bullets(forecast.warnings))
-        + text.section("Taken for granted", assumptions(forecast.assumptions))
+        + text.section("Assumptions", assumptions(forecast.assumptions))
     )
 
 

@@ -45,13 +45,13 @@ WORDS: Final = {
     "dli": "DLI",
     "ppfd": "PPFD",
     "kwh": "kWh",
-    "sd_ln": "known to",
+    "sd_ln": "within",
     "photoperiod_h": "lit h",
-    "short_want_weeks": "weeks missing",
+    "short_want_weeks": "weeks missed",
     "yield_g_per_plant": "g a plant",
-    "source": "known from",
+    "source": "based on",
     "range_80": "likely between",
-    "short_weeks": "short weeks if all grows as forecast",
+    "short_weeks": "weeks missed if all grows as forecast",
 }
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
 _MONTH = re.compile(r"\d{4}-\d\d")
@@ -173,7 +173,7 @@ def tried(
         if was != now:
             rows.append((_label(difference, names, currency), was, now))
     if not rows:
-        return f"{given(changes)}\n\nNothing that is told here changes by it.\n"
+        return f"{given(changes)}\n\nIt changes nothing on this screen.\n"
     more = len(rows) - MOST_ROWS
     left = f"\nand {more} more: --json has all" if more > 0 else ""
     return f"{given(changes)}\n\n{text.table(('what', 'now', 'with --set'), rows[:MOST_ROWS], 'wll')}{left}\n"
@@ -189,7 +189,7 @@ def _change(change: Change) -> str:
     file = "not in the file" if change.before is None else f"in the file: {before}"
     if change.now is not None:
         return f"{change.key} = {now} ({file})"
-    return f"{change.key} left out{f', {change.because} stands for it' if change.because else ''} ({file})"
+    return f"{change.key} left out{f', {change.because} is used instead' if change.because else ''} ({file})"
 
 
 def _label(difference: ChangedValue, names: Mapping[str, str], currency: str | None) -> str:

@@ -296,7 +296,8 @@ BAD = {
     "blank": (" \n\n,,\n", "crops.csv: found an empty file, expected a first line with the names of columns"),
     "a quotation mark too few": (
         'slug,name\nradish,"Radish\n',
-        "crops.csv:2: found a row that falls apart, expected cells of CSV, look for a quotation mark "
+        "crops.csv:2: found a row that is not in cells, expected valid CSV, look for a"
+        " quotation mark "
         "without its "
         "partner",
     ),

@@ -362,13 +362,13 @@ def test_half_the_watts_give_half_the_light(shelf):
     screen = cropcal("light", "--set", "fixture.watts=50", cwd=shelf).stdout
     row = next(line for line in screen.splitlines() if line.startswith("pots: PPFD µmol/m²/s, mean"))
     assert row.split()[-2:] == [f"{before['mean']:.0f}", f"{now['mean']:.0f}"]
-    assert screen.index("with --set") < screen.index("known from")
+    assert screen.index("with --set") < screen.index("based on")
 
 
 def test_what_changes_nothing_is_said(shelf):
     """A change without effect on this command is reported as such, not as an empty table."""
     told = cropcal("light", "--set", "plan.weeks=5", cwd=shelf)
-    assert "Nothing that is told here changes by it." in told.stdout
+    assert "It changes nothing on this screen." in told.stdout
 
 
 def test_a_trial_writes_nothing(shelf):
@@ -394,7 +394,7 @@ def test_a_plan_that_was_tried_is_not_taken_for_the_files_own(shelf):
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["light", "--set", "plan.weeks", "=", "3"], "no blanks round ="),
+        (["light", "--set", "plan.weeks", "=", "3"], "no spaces around ="),
         (["light", "--set", "zone.top", "shelf.lit="], "quotes round all of it"),
         (["bill", "--set", "plan.weeks=0"], "--set plan.weeks=0: plan.weeks: found 0"),
         (["check", "--set", "fixture.lamp=sun"], "--set fixture.lamp=sun: fixture[1].lamp: found sun"),

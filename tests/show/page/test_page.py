@@ -124,7 +124,7 @@ def test_each_week_has_its_chance(page_facts):
         return report_html(replace(facts, plan=facts.plan.model_copy(update={"supply": tuple(rows)})))
 
     said = with_chance(0.7)
-    assert "least sure week: about 7 in 10" in said
+    assert "riskiest week: about 7 in 10" in said
     assert 'height="14" class="chance"' in said  # 0.7 of a box of 20
     assert "chance that the week is met" not in with_chance(None)
 

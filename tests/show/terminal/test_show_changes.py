@@ -99,7 +99,7 @@ def test_what_looks_the_same_is_no_row():
     """A change that no screen would show is left to --json."""
     found = differences({"in_all": {"kwh": 100.26}}, {"in_all": {"kwh": 100.28}})
     assert len(found) == 1
-    assert "Nothing that is told here changes by it." in tried(GIVEN, found, {}, None)
+    assert "It changes nothing on this screen." in tried(GIVEN, found, {}, None)
 
 
 def test_a_long_table_ends():

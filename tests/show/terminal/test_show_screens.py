@@ -160,7 +160,7 @@ def test_a_plan_lists_everything_that_should_be_known(all_screens):
     for part in (
         "12-18 Apr  Butterhead lettuce       2             1  about 1 in 10",
         "Butterhead lettuce  2 heads    1.3 heads    2.4 heads",
-        "This plan misses 2 weeks; every plan misses at least 2.",
+        "This plan misses 2 weeks; any plan misses at least 2.",
         "  Sow Butterhead lettuce L1: 5 seeds, seed drawer, 4 cells",
         "- Sweet basil gets half the light",
         "licensed electrician",

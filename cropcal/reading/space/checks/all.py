@@ -136,7 +136,7 @@ def known_lamps(draft: Draft) -> Iterator[Problem]:
     for part in readable_parts(draft.fixtures, "lamp"):
         if part.record.lamp not in lamps:
             hint = did_you_mean(part.record.lamp, lamps)
-            yield draft.source.problem((*part.path, "lamp"), "a lamp of the table", hint)
+            yield draft.source.problem((*part.path, "lamp"), "a lamp in the table", hint)
 
 
 def known_timezone(draft: Draft) -> Iterator[Problem]:

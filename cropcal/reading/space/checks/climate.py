@@ -68,7 +68,7 @@ def a_clock_for_the_sun(draft: Draft) -> Iterator[Problem]:
     sure = "latitude" not in draft.place.bad and _given(draft, "latitude")
     if sure and not _given(draft, "timezone"):
         expected = "timezone beside latitude"
-        hint = 'add it, like timezone = "Europe/London": the sun is told by the clock of the place'
+        hint = 'add it, like timezone = "Europe/London": the sun goes by the clock of the place'
         yield draft.source.problem((*PLACE, "latitude"), expected, hint)
 
 

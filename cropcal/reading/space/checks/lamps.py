@@ -102,7 +102,7 @@ def photons_for_its_watts(draft: Draft) -> Iterator[Problem]:
                 f"looks like lumens: {lamp.ppf_umol_s:g} lm of {lamp.lamp} light are about {flux:.3g} µmol/s"
             )
         else:
-            hint = "looks like lumens, which tell too little of this lamp's light: look for PPF in µmol/s"
+            hint = "looks like lumens, which say too little about this lamp's light: look for PPF in µmol/s"
         dimmed = f" at output {lamp.output:g}" if lamp.output < 1 else ""
         expected = f"at most {most:.3g} µmol/s from {lamp.watts:g} W{dimmed}"
         yield draft.source.problem((*part.path, "ppf_umol_s"), expected, hint)

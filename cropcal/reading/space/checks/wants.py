@@ -33,7 +33,7 @@ def known_crop(draft: Draft, path: KeyPath, slug: str) -> Iterator[Problem]:
         by_name = {crop.name.casefold(): crop.slug for crop in crops.values()}
         same = by_name.get(slug.strip().casefold())
         hint = f'did you mean "{same}"?' if same else did_you_mean(slug, list(crops))
-        yield draft.source.problem(path, "a crop of the table", hint)
+        yield draft.source.problem(path, "a crop in the table", hint)
 
 
 def one_unit(draft: Draft) -> Iterator[Problem]:
@@ -155,8 +155,8 @@ def a_bed_for_each_crop(draft: Draft) -> Iterator[Problem]:
             continue  # another check reports an empty list
         if not kinds:
             if _names_are_known(draft, part.record):
-                wrong = "none of the beds of this want stands in one of its zones"
-                cure = "leave beds or zones out, or name a bed that stands in one of these zones"
+                wrong = "none of the beds of this want is in one of its zones"
+                cure = "leave beds or zones out, or name a bed in one of these zones"
                 yield draft.source.fault((*part.path, key), wrong, cure)
             continue
         if kinds == {"nursery"}:
