@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from cropcal.cli.explain import explain
 from cropcal.cli.options import (
     HERE,
     AgainOption,
@@ -385,6 +386,9 @@ def schema() -> None:
     from cropcal.show.data.json_forms import dumps
 
     typer.echo(dumps(space_schema()), nl=False)
+
+
+app.command()(explain)
 
 
 @app.callback()

@@ -179,7 +179,7 @@ BAD = {
     ),
     "capital letters": (
         "slug,window_d\nSwiss Chard,5\n",
-        'crops.csv:2: slug: found "Swiss Chard", expected small letters and digits, parted by single '
+        'crops.csv:2: slug: found "Swiss Chard", expected lower-case letters and digits, separated by single '
         'hyphens, '
         'write "swiss-chard"',
     ),

@@ -388,14 +388,14 @@ def test_a_plan_that_was_tried_is_not_taken_for_the_files_own(shelf):
     assert "All of it: open plan/report.html, or cropcal plan . --all" in told.stdout
     written = json.loads((shelf / "plan" / "plan.json").read_text(encoding="utf-8"))
     assert written["set"]["given"][0]["now"] == "2"
-    assert "plans anew" in cropcal("week", "--on", "2027-01-06", cwd=shelf).stderr
+    assert "one was made for this answer only" in cropcal("week", "--on", "2027-01-06", cwd=shelf).stderr
 
 
 @pytest.mark.parametrize(
     ("words", "said"),
     [
         (["light", "--set", "plan.weeks", "=", "3"], "no spaces around ="),
-        (["light", "--set", "zone.top", "shelf.lit="], "quotes round all of it"),
+        (["light", "--set", "zone.top", "shelf.lit="], "quotes around all of it"),
         (["bill", "--set", "plan.weeks=0"], "--set plan.weeks=0: plan.weeks: found 0"),
         (["check", "--set", "fixture.lamp=sun"], "--set fixture.lamp=sun: fixture[1].lamp: found sun"),
         (["when", "basil", "--sown", "2027-01-05", "--set", "zone.shelff.air_c=20"], 'did you mean "shelf"?'),

@@ -121,11 +121,11 @@ def test_the_steady_rule_claims_nothing(small_plan):
         ({"gained_last": 0.8}, "the last 400 gained 0.8 weeks."),
         ({"gained_last": 0.0}, "the last 400 gained nothing: searching on would hardly help."),
         ({"start": "last plan"}, "Starting from the sowings of the last plan, 1900 changes were tried"),
-        ({"start": "middle"}, "From a plan for the middle season, 1900 changes were tried"),
-        ({"start": "nothing"}, "From nothing sown, 1900 changes were tried"),
+        ({"start": "middle"}, "Starting from a plan for an average season, 1900 changes were tried"),
+        ({"start": "nothing"}, "Starting from nothing sown, 1900 changes were tried"),
         ({"trials_last": 0}, "1900 changes were tried."),
         ({"trials": 0}, "No other sowings were tried."),
-        ({"rule": None}, "From the sowings"),
+        ({"rule": None}, "Starting from the sowings"),
     ],
 )
 def test_what_was_tried_is_said_as_it_was(changes, said):
@@ -136,7 +136,7 @@ def test_what_was_tried_is_said_as_it_was(changes, said):
     assert ("hardly help" in told) == (
         "hardly help" in said or changes.keys() <= {"start", "seconds", "rule"}
     )
-    assert ("steady rule in the same seasons" in told) == ("rule" not in changes)
+    assert ("steady rule over the same seasons" in told) == ("rule" not in changes)
 
 
 def test_a_search_that_was_stopped_says_so():
