@@ -31,7 +31,7 @@ WATCHED_DAY_H = 16.0
 """A longer day than this, with a crop whose limit nobody printed, gets a word of doubt (common practice: 16 h
 is the usual long day of leafy crops)."""
 
-TIPS_MAY_BURN = "leaf tips may burn, which spoils leaves and takes no weight"
+TIPS_MAY_BURN = "leaf tips may burn, which spoils leaves but costs no weight"
 """What too much light for the moving air does: tip burn rises with light and speed of growth (Sago 2016,
 HortScience 51:1087-1091, title and citation read)."""
 
@@ -278,7 +278,7 @@ def _more_light(case: CropInBed) -> str:
     now, asked = case.light.ppfd_umol_m2_s, _longest_day_ppfd(case, wanted[0])
     if 0 < now < asked and case.light.source != "daylight":
         return (
-            f"no lamp hours are enough: {wanted[0]:g} mol takes {asked:.0f} umol for {case.longest_h:g} h, "
+            f"no lamp hours are enough: {wanted[0]:g} mol takes {asked:.0f} µmol for {case.longest_h:g} h, "
             f"{asked / now:.2g} times what there is"
         )
     return "; ".join(_hours_for(case, dli) for dli in dict.fromkeys(wanted))

@@ -96,7 +96,7 @@ def _zone(floor: Floor, hours: LampOnHours, air_c: tuple[float, float] | None) -
             if length
             else _line("lit", lit, '[["06:00", "22:00"]]', either)
         )
-        + _line("quiet", quiet, '[{ hours = [["22:00", "07:00"]] }]', "when the lamp had better be off")
+        + _line("quiet", quiet, '[{ hours = [["22:00", "07:00"]] }]', "when the lamp should be off")
         + _line("wall_reflectance", wall, "0.8", "0 open, 0.85 foil all round; or [left, right, front, back]")
         + _line("lamp_on_air_c", on, "23", "air among the leaves, lamp on and off; else 21 is assumed")
         + _line("lamp_off_air_c", off, "19")
