@@ -129,7 +129,7 @@ def test_without_a_tariff_there_is_energy_and_no_money():
     shown = hours_screen.photoperiod(advice.model_copy(update={"currency": None}))
     assert "pick   12.5 h, lamp on 20:00-08:30; right for all" in shown
     assert "kWh/head" in shown
-    assert "cost  minds" not in shown
+    assert "cost  drawbacks" not in shown
     assert hours_png(advice).startswith(b"\x89PNG")
 
 
