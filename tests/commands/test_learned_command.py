@@ -320,8 +320,8 @@ def test_clearly_slow_crops_point_to_what_may_be_other_than_told(attic):
     ]
     said = told(attic(*lines))
     assert "Butterhead lettuce in gutter, slow:" in said
-    assert "14.4 mol a day reckoned with" in said  # 250 umol * 16 h * 0.0036
-    assert "then the air (21 °C, as told)" in said
+    assert "14.4 mol a day assumed" in said  # 250 umol * 16 h * 0.0036
+    assert "then the air (21 °C, as given)" in said
 
 
 def test_a_lux_reading_counts_as_light(attic):

@@ -339,7 +339,7 @@ def test_a_week_that_was_missed(tmp_path, monkeypatch):
     # the plan reaches four weeks further: at its end there may be a sowing more, all else is as it was
     assert {row["what"] for row in same.changes} <= {"new"}
     assert all(day(row["now"]) > monday + timedelta(weeks=10) for row in same.changes)
-    assert "Is one not done? Do it, note it, and plan again" in told
+    assert "If one is not done, do it, note it, and plan again" in told
     assert len(same.form["again"]["taken_as_done"]) == len(missed)
     for row in missed:
         amount = [f"{float(row['amount']):.0f} {row['unit']}"] if row["job"] == "cut" else []

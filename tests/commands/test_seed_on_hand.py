@@ -20,7 +20,7 @@ def with_seed(folder, *rows):
 
 MISTAKES = [
     ('crop = "radis"\nseeds = 9', '"radis", expected a crop in the table, did you mean "radish"?'),
-    ('crop = "radish"', "how much seed there is is not said; add seeds = how many there are, or g ="),
+    ('crop = "radish"', "it does not say how much seed there is; add seeds = how many there are, or g ="),
     ('crop = "radish"\nseeds = 9\ng = 1', "seeds and g both say how much seed there is; leave one"),
     ('crop = "radish"\nseeds = 0', "seeds: found 0, expected a whole number of seeds from 1"),
     ('crop = "radish"\ng = 0', "g: found 0, expected a weight in g above 0"),

@@ -65,7 +65,7 @@ CARPENTER: tuple[tuple[Any, ...], ...] = (
     ("eat", "lettuce, rocket and spring onions",
      [("lettuce", None), ("arugula-baby", None), ("green-onion", None)]),
     ("eat", "salad for two", Asks("6 bowls of salad")),
-    ("eat", "tomatoes", Asks("no crop of the table")),
+    ("eat", "tomatoes", Asks("not a crop in the table")),
     ("days", "Wednesdays and Saturdays", ("wed", "sat")),
     ("days", "weekends", ("sat", "sun")),
     ("days", "once a week", Asks("which day")),

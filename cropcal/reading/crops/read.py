@@ -315,7 +315,7 @@ def _rows(
     for row, values in filled_rows:
         name = values.get(key, "")
         if name in rows:
-            problems.append(table.problem(row.line, key, f'"{name}" again', "each of them once"))
+            problems.append(table.problem(row.line, key, f'"{name}" again', "each of them only once"))
         rows[name] = row.line, values
     return rows, problems
 

@@ -17,7 +17,7 @@ SLIPS: Final[tuple[tuple[re.Pattern[str], str], ...]] = (
     (re.compile("[“”„‘’«»]"), 'use straight quotes: "'),
     (re.compile(r"^\s*\[+[\w. -]*\]?\s*(#.*)?$"), "close as many brackets as are opened"),
     (re.compile(r"=\s*[-+]?\d+,\d+\s*(#.*)?$"), "write a point in numbers: 0.5, not 0,5"),
-    (re.compile(r"=\s*(True|False|TRUE|FALSE|yes|no|on|off)\b"), "write true or false, in small letters"),
+    (re.compile(r"=\s*(True|False|TRUE|FALSE|yes|no|on|off)\b"), "write true or false, in lower case"),
     (
         re.compile(r"=\s*([€£$¥₹]|[A-Z]{3}\s)\s*\d|=\s*\d+([.,]\d+)?\s*([€£$¥₹]|(USD|EUR|GBP)\b)"),
         "leave out the currency: it belongs in [tariff]",

@@ -58,8 +58,8 @@ def why(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
 def _first(outlook: Outlook) -> str:
     if not outlook.want_weeks:
         return "No amounts were asked for, so nothing can fall short."
-    looked = "For the plan as written" if outlook.written else "For this space"
-    return f"{looked} , as if nothing were sown yet. {expected_sentence(outlook.courses[0].expected)}"
+    what = "plan as it was written" if outlook.written else "space"
+    return f"This looks at the {what}, as if nothing were sown yet. {expected_sentence(outlook.courses[0].expected)}"
 
 
 def _full(outlook: Outlook) -> str:

@@ -232,7 +232,7 @@ def test_the_stated_spread_against_random_growers(bed, known, stated):
 def test_a_height_nobody_told_widens_the_range(bed):
     """What is not measured is not known: without a distance the label's light is surer by no means."""
     assert bed(lamp="watts = 100").sd_ln > bed().sd_ln
-    assert "not told" in bed(lamp="watts = 100").how
+    assert "not given" in bed(lamp="watts = 100").how
 
 
 def spreads(found):

@@ -176,7 +176,7 @@ def test_wishes_in_many_words():
         ("lamp", "bright", "no watts"),
         ("lamp", "90 W by the label and the plug meter", "both a label and a meter"),
         ("gap", "high", "no distance"),
-        ("hours", "25-30", "no stretch of a day"),
+        ("hours", "25-30", "not a time span"),
         ("hours", "6-22, 16 h", "both clock times"),
         ("hours", "6-22, quiet please", "no quiet hours"),
         ("hours", "long", "no hours"),

@@ -27,7 +27,7 @@ def whole_panel(draft: Draft) -> Iterator[Problem]:
         lacking = " and ".join(key for key in needed if key not in given)
         if given and lacking:
             path, found = (*part.path, given[0]), f"{given[0]} without {lacking}"
-            yield draft.source.problem(path, f"{lacking} beside {given[0]}", found=found)
+            yield draft.source.problem(path, f"{lacking} as well as {given[0]}", found=found)
 
 
 def panel_over_the_floor(draft: Draft) -> Iterator[Problem]:
