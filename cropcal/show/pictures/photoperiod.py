@@ -103,7 +103,7 @@ def _zone(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shape
 def _missing(zone: ZoneHours, y: float) -> list[Shape]:
     """Return the weeks that are expected to be missing at the lengths that were tried, the pick first."""
     wanted = zone.lengths[0].wanted_want_weeks
-    shapes: list[Shape] = [TextLine(LEFT - 0.1, y, f"Weeks missing, of {wanted}", 8.5, "right", "center")]
+    shapes: list[Shape] = [TextLine(LEFT - 0.1, y, f"Weeks missed, of {wanted}", 8.5, "right", "center")]
     drawn: list[float] = []
     for length in sorted(zone.lengths, key=lambda length: (not length.picked, not length.chosen)):
         label = f"{length.short_want_weeks:.1f}"

@@ -59,7 +59,8 @@ def _first(outlook: Outlook) -> str:
     if not outlook.want_weeks:
         return "No amounts were asked for, so nothing can fall short."
     what = "plan as it was written" if outlook.written else "space"
-    return f"This looks at the {what}, as if nothing were sown yet. {expected_sentence(outlook.courses[0].expected)}"
+    likely = expected_sentence(outlook.courses[0].expected)
+    return f"This looks at the {what}, as if nothing were sown yet. {likely}"
 
 
 def _full(outlook: Outlook) -> str:
