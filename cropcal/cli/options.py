@@ -56,8 +56,7 @@ def _settings(texts: list[str] | None) -> list[str] | None:
         if "=" not in text:
             message = (
                 f'found "{text}", expected KEY=VALUE in one piece, like plan.weeks=10; no spaces around'
-                " =, and"
-                " where a name has spaces, quotes around all of it: 'zone.top shelf.photoperiod_h=14'"
+                " =, and where a name has spaces, quotes around all of it: 'zone.top shelf.photoperiod_h=14'"
             )
             raise typer.BadParameter(message)
     return texts

@@ -194,7 +194,7 @@ def test_every_cure_does(room, fan, loss, watts, hours, standby):
     said = cooling(a_zone(**given_), air, 24)
     flow = re.search(r"about (\d+) m3/h", said)
     lamp = re.search(r"at most (\d+) W", said)
-    cooler = re.search(r"a room of (-?[\d.]+) C", said)
+    cooler = re.search(r"a room of (-?[\d.]+) °C", said)
     if flow:
         windy = a_zone(**given_ | {"fan_m3_h": float(flow[1])})
         fans = 0.1 * float(flow[1])
