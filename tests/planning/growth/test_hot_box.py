@@ -57,7 +57,7 @@ def test_the_fan_that_is_offered_lets_all_do_well(box, tables):
     """The flow named as a cure, written into the file, gives a pick that is right; a third of it does not."""
     zone = advice(box(12), tables).zones[0]
     assert zone.pick.suits["lettuce-batavia"] != "right"
-    (flow,) = (int(said[1]) for cure in zone.cures if (said := re.search(r"blows (\d+) m3/h", cure)))
+    (flow,) = (int(said[1]) for cure in zone.cures if (said := re.search(r"blows (\d+) m³/h", cure)))
     assert advice(box(flow), tables).zones[0].pick.suits["lettuce-batavia"] == "right"
     assert advice(box(round(flow / 3)), tables).zones[0].pick.suits["lettuce-batavia"] != "right"
 

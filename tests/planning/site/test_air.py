@@ -192,7 +192,7 @@ def test_every_cure_does(room, fan, loss, watts, hours, standby):
     if air.mean_c < 24:
         return
     said = cooling(a_zone(**given_), air, 24)
-    flow = re.search(r"about (\d+) m3/h", said)
+    flow = re.search(r"about (\d+) m³/h", said)
     lamp = re.search(r"at most (\d+) W", said)
     cooler = re.search(r"a room of (-?[\d.]+) °C", said)
     if flow:
