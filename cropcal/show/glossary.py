@@ -152,10 +152,10 @@ TERMS: Final = (
         ("pot", "net cup"),
     ),
     Term(
-        "sparing, usual, safe",
-        "The three choices of how much to sow. Sparing sows least and misses more weeks; safe sows most,"
-        " and more goes uneaten; usual lies between.",
-        ("sparing", "usual", "safe", "sow"),
+        "sow",
+        "As a setting: how much is sown against bad luck. Sparing sows least and misses more weeks; safe"
+        " sows most, and more goes uneaten; usual lies between.",
+        ("sparing", "usual", "safe"),
     ),
     Term(
         "speed",

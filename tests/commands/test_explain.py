@@ -24,7 +24,7 @@ LONGEST = 260
         (("weekly", "targets"), "weekly target: One want in one week"),
         (("photoperiod_h",), "photoperiod: "),
         (("work-day",), "work day: "),
-        (("safe",), "sparing, usual, safe: "),
+        (("safe",), "sow: "),
     ],
 )
 def test_a_word_is_explained(words, first):
