@@ -217,7 +217,10 @@ def _near_lamp(case: CropInBed) -> tuple[str, str] | None:
     clear_cm = ceil((case.light.lamp_clearance_m or CLEAR_OF_LAMP_M) * 100 - 1e-6)
     if lamp_cm - height_cm >= clear_cm - 1e-6:
         return None
-    why = f"about {height_cm:.0f} cm tall, the lamp {lamp_cm:.0f} cm above the young plants: leaves scorch"
+    why = (
+        f"about {height_cm:.0f} cm tall, the lamp hangs {lamp_cm:.0f} cm above the young plants:"
+        " leaves scorch"
+    )
     sooner = f", or cut it below {lamp_cm - clear_cm:.0f} cm" if lamp_cm > 2 * clear_cm else ""
     return why, f"lamp {height_cm + clear_cm:.0f} cm above the young plants{sooner}"
 
