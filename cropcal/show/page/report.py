@@ -46,7 +46,7 @@ from cropcal.show.page import (
     stories as page_story,
 )
 from cropcal.show.page.svg import Markup, element, joined
-from cropcal.show.terminal.chances import habit_sentence, work_sentence
+from cropcal.show.terminal.chances import habit_sentence, sow_more_lines, work_sentence
 from cropcal.show.terminal.choices import as_forecast, how_to_choose, quality
 from cropcal.show.terminal.plan import (
     NO_PLAN_BEFORE,
@@ -114,6 +114,7 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "last_sowing_day": text.day(sowing.on) if sowing else "",
         "dangers": facts.dangers,
         "as_forecast": as_forecast(plan.outcome) if plan.batches else "",
+        "sow_more": sow_more_lines(plan.sow_more, names),
         "choices": page_choices.rows(plan, names),
         "how_to_choose": how_to_choose(plan),
         "quality": " ".join(quality(plan)),
