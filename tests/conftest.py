@@ -77,13 +77,27 @@ def _day() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _no_flush() -> Iterator[None]:
+    """Do not wait for the disk: no test asks what is left after a power cut."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("os.fsync", lambda handle: None)
+        yield
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_protocol(item, nextitem):
+    """Leave out what ``plan`` draws, half of its time, but where a test is marked ``drawn``."""
+    with pytest.MonkeyPatch.context() as patch:
+        if not item.get_closest_marker("drawn"):
+            for name in ("calendar_png", "bill_png", "light_png", "wall_sheet_pdf"):
+                patch.setattr(f"cropcal.show.pictures.render.{name}", lambda *_, **__: b"")
+        return (yield)
+
+
 @pytest.fixture(scope="module")
 def no_pictures():
-    """Leave out what ``plan`` draws: half of its time, and looked at in the tests of the pictures."""
-    with pytest.MonkeyPatch.context() as patch:
-        for name in ("calendar_png", "bill_png", "light_png", "wall_sheet_pdf"):
-            patch.setattr(f"cropcal.show.pictures.render.{name}", lambda *_, **__: b"")
-        yield
+    """Leave out what ``plan`` draws, as every test does that is not marked ``drawn``."""
 
 
 @pytest.fixture(scope="session")
