@@ -48,30 +48,24 @@ def new(
     hours: Annotated[str | None, _answer('Hours now and quiet ones: "06:00-22:00, quiet 22-6".')] = None,
     air: Annotated[str | None, _answer('°C among the leaves, lamp on and off: "23 / 19".')] = None,
     price: Annotated[str | None, _answer('Price of a kWh: "0.29 GBP".')] = None,
-    eat: Annotated[str | None, _answer('Crops, how much a week: "3 lettuces, basil 50 g".')] = None,
+    eat: Annotated[str | None, _answer('What, how much a week: "3 lettuces, basil 50 g"; "salad".')] = None,
+    days: Annotated[str | None, _answer('Days with time to sow and cut: "Tue and Sat".')] = None,
+    start: Annotated[str | None, _answer('First day: "1 March", "next Monday".')] = None,
 ) -> None:
-    """Describe your space: eight questions at most, and a first plan at once.
+    """Describe your space: ten short questions at most, and a first plan at once.
 
     Every answer may be "don't know". Answers can also be given as flags.
 
     Example: cropcal new my-shelf --lamp "90 W" --eat "2 lettuces, basil 30 g"
     """
-    from cropcal.cli.new import start
+    from cropcal.cli.new import start as interview
 
-    start(
+    interview(
         folder,
         yes=yes,
         name=name,
-        given={
-            "floor": floor,
-            "boxes": boxes,
-            "lamp": lamp,
-            "gap": gap,
-            "hours": hours,
-            "air": air,
-            "price": price,
-            "eat": eat,
-        },
+        given={"floor": floor, "boxes": boxes, "lamp": lamp, "gap": gap, "hours": hours, "air": air}
+        | {"price": price, "eat": eat, "days": days, "start": start},
     )
 
 

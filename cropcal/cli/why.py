@@ -17,6 +17,7 @@ from cropcal.season.load import fingerprint
 from cropcal.season.log_words import command
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
+    from cropcal.planning.growth.pace import Paces
     from cropcal.planning.planner import SolveOptions
     from cropcal.planning.same_sowings import Grown
 
@@ -36,6 +37,9 @@ def why(
         written = None if sets else _written(path, journal)
         with _trying(time_limit_s, anew=anew) as trying:
             result = what_if(space, tables, trying, paces, written, anew=anew, tell=_tell if anew else None)
+        if result.nothing_grows:
+            reasons = _with_cures(result.nothing_grows, space, tables, paces)
+            result = result.model_copy(update={"nothing_grows": reasons})
         again = command(path, "--anew").replace("cropcal log", "cropcal why")
         return Answer(
             result.model_dump(mode="json"),
@@ -44,6 +48,20 @@ def why(
         )
 
     respond(path, sets, answer, as_json=as_json, slow=True)
+
+
+def _with_cures(
+    warnings: tuple[str, ...], space: Space, tables: CropTables, paces: "Paces"
+) -> tuple[str, ...]:
+    """Return the reasons why nothing grows, with what would help as it was computed."""
+    from cropcal.planning.growth.cautions import wanted_crops
+    from cropcal.planning.growth.suitability import suitabilities
+    from cropcal.planning.site.bed_light import bed_lights
+    from cropcal.season.cured import cured, with_cures
+
+    lights = bed_lights(space, tables)
+    fits = suitabilities(space, lights, wanted_crops(space, tables))
+    return with_cures(warnings, fits, *cured(space, tables, lights, fits, paces), tables)
 
 
 @contextmanager

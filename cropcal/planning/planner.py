@@ -172,15 +172,21 @@ def warnings(
     first_harvests: Sequence[date | None],
     paces: Paces | None = None,
 ) -> tuple[str, ...]:
-    """Return warnings on what keeps a want from being met, by crop, then on room, seed and air."""
+    """Return warnings on what keeps a want from being met, by crop, then on light, seed, air and room."""
     space, assessment = ready.space, ready.assessment
     crops = notes.wanted_crops(space, tables)
     kept_too_long = {want for want in range(len(space.wants)) if ready.serving.unkept_days(want)}
+    hopeless = {(fit.crop, fit.bed) for fit in assessment.verdicts if fit.verdict == "no"}
+    crowded = [
+        row
+        for row in crowdings(space, tables, assessment.lights, crops, paces)
+        if (row.crop, row.bed) not in hopeless
+    ]
     return (
         *_too_slow(ready, tables, kept_too_long, first_harvests),
         *(_cut_too_early(want, tables, ready.serving) for want in sorted(kept_too_long)),
-        *crowded_warnings(crowdings(space, tables, assessment.lights, crops, paces), tables),
         *notes.warnings(space, tables, assessment.lights, assessment.verdicts),
+        *crowded_warnings(crowded, tables),
     )
 
 

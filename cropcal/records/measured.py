@@ -23,7 +23,9 @@ class Reading(Record):
 
 
 class NotedReading(Reading):
-    """A reading that the journal holds."""
+    """A reading that the journal holds; ``in_file``: it counts in place of one of the file."""
+
+    in_file: bool = False
 
 
 class CopiedReading(Reading):

@@ -10,17 +10,15 @@ from typing import TYPE_CHECKING
 from cropcal.reading.calendar_ics import read_calendar
 from cropcal.records import plan as records
 from cropcal.records.crop import CropTables
-from cropcal.records.fit import Cures
 from cropcal.records.space import Assumption, Held, Space
 from cropcal.records.tariff import NotedBill
 from cropcal.records.written_plan import WrittenPlan
 from cropcal.season.beside import Noted, past_of
-from cropcal.season.cured import cured
+from cropcal.season.cured import cured, with_cures
 from cropcal.season.files import (
     CALENDAR,
     keep_files,
     kept_before,
-    names,
     plan_files,
 )
 from cropcal.season.hazards import Dangers, dangers_of
@@ -31,7 +29,6 @@ from cropcal.season.load import (
     folder_of,
 )
 from cropcal.season.log_words import command
-from cropcal.show import cure_words
 from cropcal.show.data import answer_tables, tables
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import measured_form as measured_forms
@@ -113,16 +110,8 @@ def _with_cures(
     result: records.SeasonPlan, space: Space, crop_tables: CropTables, paces: "Paces"
 ) -> records.SeasonPlan:
     """Return the plan with computed cures, and their words in its verdicts and warnings."""
-    from cropcal.planning.growth.cautions import verdict_warnings
-
     fits, mending = cured(space, crop_tables, result.lights, result.fits, paces)
-    if mending == Cures():
-        return result
-    before, after = (verdict_warnings(each, crop_tables) for each in (result.fits, fits))
-    at = result.warnings.index(before[0]) if before else len(result.warnings)
-    others = tuple(line for line in result.warnings if line not in before)
-    weak = (cure_words.too_weak(zone, names(crop_tables)) for zone in mending.too_weak)
-    warnings = (*weak, *others[:at], *after, *others[at:])
+    warnings = with_cures(result.warnings, result.fits, fits, mending, crop_tables)
     return result.model_copy(update={"fits": fits, "warnings": warnings, "cures": mending})
 
 

@@ -95,7 +95,12 @@ def _step(step: CureStep) -> str:
         case "shade":
             return f"shade that lets in {text.percent(step.after)} of today's sun"
         case "watts":
-            return f"a second lamp like it of about {text.plain(change, 0)} W"
+            more_w = f"about {text.plain(change, 0)} W"
+            return (
+                f"a second lamp like it of {more_w}"
+                if change <= step.before
+                else f"{more_w} more of such lamps"
+            )
 
 
 def _hours(value_h: float) -> str:

@@ -237,9 +237,9 @@ SURE_OF_LIGHT = 0.95
 
 def light_chances(fit: Fit) -> list[str]:
     """Return how likely the light is enough, and not too much, where that is not almost sure."""
-    chances = (("enough light", fit.chance_enough), ("not too much light", fit.chance_not_too_much))
+    chances = (("it is enough", fit.chance_enough), ("it is not too much", fit.chance_not_too_much))
     return [
-        f"{words}: {text.odds(chance)}"
+        f"chance that {words}: {text.odds(chance)}"
         for words, chance in chances
         if chance is not None and chance < SURE_OF_LIGHT
     ]

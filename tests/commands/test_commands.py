@@ -125,12 +125,10 @@ def test_one_white_wall_brightens_its_side(tmp_path):
 
 
 def test_a_cure_is_named_in_hours(meter_space):
-    """What hours can do is said in hours, what they cannot in umol."""
+    """What hours can do is said in hours, with what it takes and brings."""
     fit = as_json("light", meter_space(12))["fits"][0]
     assert fit["verdict"] == "slow"
-    assert fit["cure"] == (
-        "12 mol needs 16.7 h at this light; 17 mol is out of reach by hours: 236 umol for 20 h"
-    )
+    assert fit["cure"].startswith("4 h 45 min more of lamp a day (16 h 45 min): then it grows well, ")
 
 
 def test_week_uses_the_plan_that_is_written(tmp_path):

@@ -15,6 +15,7 @@ from cropcal.planning.site.air import Air, zone_air
 from cropcal.planning.site.lamp_light import CLEAR_OF_LAMP_M
 from cropcal.records.crop import Crop
 from cropcal.records.fit import Fit
+from cropcal.records.measured import NotedReading
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Space, Zone
 from cropcal.units import MOL_PER_UMOL_H
@@ -62,6 +63,16 @@ class Misfit:
         return self.light.source != "daylight"
 
     @cached_property
+    def lamp_can_be_told(self) -> bool:
+        """Return whether ``--set`` can say that the lamp gives another light.
+
+        It cannot where the journal alone says what was read: no value of the file could say it otherwise.
+        """
+        beds = {bed.name for bed in light_steps.beds_of(self.trial.space, self.zone)}
+        noted = (reading for reading in self.trial.space.readings if isinstance(reading, NotedReading))
+        return self.by_lamp and not any(reading.bed in beds and not reading.in_file for reading in noted)
+
+    @cached_property
     def is_dim(self) -> bool:
         """Return whether more light may help."""
         return least_and_most(self.light)[0] < self.crop.dli_target_mol_m2_d
@@ -106,29 +117,33 @@ class Misfit:
         return tuple(ladder for ladder in self._ladders(space, zone) if ladder is not None)
 
     def _ladders(self, space: Space, zone: Zone) -> Iterator[Ladder | None]:
-        tables, at_risk = self.trial.tables, self.fit.verdict == "risk"
         if self.by_lamp and not self.trial.picked(zone):
             if self.is_dim and not self.day_is_too_long:
                 yield light_steps.hours(space, zone, longer=True)
-            if self.is_bright or self.day_is_too_long or at_risk:
+            if self.is_bright or self.day_is_too_long or self.fit.verdict == "risk":
                 shorter = light_steps.hours(space, zone, longer=False)
                 yield replace(shorter, more=None) if self.day_is_too_long else shorter
         if self.is_bright:
             yield air_steps.fan(space, zone)
-        if self.by_lamp and self.is_dim:
-            yield light_steps.height(space, zone, tables, self.lowest_m, lower=True)
-            yield light_steps.output(space, zone, up=True)
-            yield light_steps.walls(space, zone, tables)
-        if self.by_lamp and (self.is_bright or self.too_near_m):
-            yield light_steps.height(space, zone, tables, 0.0, lower=False)
-        if self.by_lamp and (self.is_bright or at_risk):
-            yield light_steps.output(space, zone, up=False)
+        if self.lamp_can_be_told:
+            yield from self._lamp(space, zone)
         if self.fit.verdict in ("risk", "no"):
             yield from self._air(space, zone)
         if self.is_bright:
             yield air_steps.shade(space, zone)
-        if self.by_lamp and self.is_dim:
+        if self.lamp_can_be_told and self.is_dim:
             yield light_steps.watts(space, zone)
+
+    def _lamp(self, space: Space, zone: Zone) -> Iterator[Ladder | None]:
+        """Yield what moves, turns or walls in the lamps."""
+        if self.is_dim:
+            yield light_steps.height(space, zone, self.trial.tables, self.lowest_m, lower=True)
+            yield light_steps.output(space, zone, up=True)
+            yield light_steps.walls(space, zone, self.trial.tables)
+        if self.is_bright or self.too_near_m:
+            yield light_steps.height(space, zone, self.trial.tables, 0.0, lower=False)
+        if self.is_bright or self.fit.verdict == "risk":
+            yield light_steps.output(space, zone, up=False)
 
     def _air(self, space: Space, zone: Zone) -> Iterator[Ladder | None]:
         """Yield what makes the air milder, where it is too warm or too cold for the crop."""
@@ -150,7 +165,7 @@ class Misfit:
 
     def _clear_of_lamp(self) -> TriedStep | None:
         space, tables = self.trial.space, self.trial.tables
-        if not self.too_near_m or not self.by_lamp:
+        if not self.too_near_m or not self.lamp_can_be_told:
             return None
         ladder = light_steps.height(space, self.zone, tables, 0.0, lower=False)
         rungs = ceil(self.too_near_m / CM - 1e-6)

@@ -372,7 +372,7 @@ def _more_light(case: CropInBed) -> str:
     if 0 < now < asked and case.light.source != "daylight":
         return (
             f"no lamp hours are enough: {wanted[0]:g} mol takes {asked:.0f} umol for {case.longest_h:g} h, "
-            f"{asked / now:.2g} times what there is; a brighter lamp, or one hung lower"
+            f"{asked / now:.2g} times what there is"
         )
     return "; ".join(_hours_for(case, dli) for dli in dict.fromkeys(wanted))
 
@@ -386,11 +386,8 @@ def _hours_for(case: CropInBed, dli: float) -> str:
     lacking = dli - case.sun_mol_m2_d
     if case.light.source == "daylight":
         return f"a lamp for the {lacking:.1f} mol a day that the sun leaves"
-    hours = (
-        float(light.photoperiod_for(lacking, case.light.ppfd_umol_m2_s))
-        if case.light.ppfd_umol_m2_s > 0
-        else 99.0
-    )
+    now = case.light.ppfd_umol_m2_s
+    hours = float(light.photoperiod_for(lacking, now)) if now > 0 else 99.0
     if hours <= case.longest_h:
         of_lamp = " of lamp" if case.sun_mol_m2_d else ""
         return f"{dli:g} mol needs {ceil(hours * 10 - 1e-6) / 10:.1f} h{of_lamp} at this light"

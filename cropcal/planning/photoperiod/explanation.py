@@ -233,8 +233,8 @@ def cures(case: Case) -> tuple[str, ...]:
     """Return what would let everything wanted do well; each was tried, none is a guess."""
     if not case.needs or is_right(case.judged, case.place):
         return ()
-    texts = [_own_timer(case, need) for need in case.needs] if len(case.needs) > 1 else []
-    texts += [_small_fan(case), _other_light(case), _more_air(case), _quiet_given_up(case)]
+    texts = [_small_fan(case), _other_light(case), _more_air(case), _quiet_given_up(case)]
+    texts += [_own_timer(case, need) for need in case.needs] if len(case.needs) > 1 else []
     kept = tuple(text for text in texts if text)
     return kept or (NO_CURE,)
 
@@ -275,7 +275,7 @@ def _other_light(case: Case) -> str:
         hours_h = _right_hours_h(case, case.needs, _with_brightness(case.on, share * now))
         if hours_h:
             then = f"{hours_h:g} h then suit {_whom(case)}"
-            umol = f"{share * now * mean_ppfd(case.needs):.0f} umol"
+            umol = f"about {5 * round(share * now * mean_ppfd(case.needs) / 5)} umol"
             if share > 1:
                 more = f"{100 * (share - 1):.0f} % more light, {umol}"
                 return f"{more} (lamp lower, brighter, or white walls): {then}"

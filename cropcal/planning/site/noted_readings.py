@@ -38,7 +38,14 @@ def with_noted_readings(
     written = {reading.bed: reading for reading in as_written.readings}
     tried = {reading.bed: reading for reading in space.readings}
     counts = [
-        NotedReading.model_validate({"bed": entry.bed, "on": entry.on, entry.unit: ((entry.amount,),)})
+        NotedReading.model_validate(
+            {
+                "bed": entry.bed,
+                "on": entry.on,
+                entry.unit: ((entry.amount,),),
+                "in_file": bed.name in written,
+            }
+        )
         for bed in space.beds
         if (entry := noted.get(bed.name)) is not None
         and tried.get(bed.name) == written.get(bed.name)

@@ -1,6 +1,7 @@
 """The commented space.toml that ``cropcal new`` writes."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from textwrap import wrap
 
 from cropcal.letters import clean
 from cropcal.records.answers import (
@@ -15,31 +16,54 @@ from cropcal.records.answers import (
 
 TRAY_SHARE = 0.3
 """Share of the floor's length that a tray beside boxes takes; assumed."""
+STRIP_M2 = 0.04
+"""Floor of a strip of a tray that is sown at once [m2]: a bowl or two of leaves (assumed)."""
+MOST_STRIPS = 8
+"""Most strips of a tray; assumed."""
+MOST_SHARE = 0.5
+"""Share that several trays together take; assumed."""
 
 
 def space_toml(answers: Answers) -> str:
     """Return the text of a space file."""
     floor, wishes = answers.floor, answers.wishes
-    has_pots = any(not wish.in_tray for wish in wishes)
+    has_trays = bool(answers.boxes.trays)
+    has_pots = answers.boxes.count > 0 and (has_trays or any(not wish.in_tray for wish in wishes))
     beds = [_boxes(answers.boxes)] if has_pots else []
     if any(wish.has_nursery for wish in wishes):
         beds.append(_NURSERY.replace("@CELLS@", str(_cells(answers.boxes))))
-    if any(wish.in_tray for wish in wishes):
+    if has_trays or any(wish.in_tray for wish in wishes):
         beds.append(_trays(answers.boxes, floor, beside=has_pots))
     else:
         beds.append(_TRAY_COMMENT)
     parts = [
-        _PLACE.replace("@NAME@", _quoted(answers.name)),
+        _PLACE.replace("@NAME@", _quoted(answers.name)).replace("@ASSUMED@", _assumed(answers.guessed)),
         _zone(floor, answers.hours, answers.air_c),
         *beds,
         _lamp(answers.lamp, answers.gap_m),
         _READING,
         _tariff(answers.price),
-        _PLAN.replace("@START@", answers.start.isoformat()),
+        _PLAN.replace("@START@", answers.start.isoformat()).replace("@DAYS@", _days(answers.work_days)),
         _WANT_COMMENT + "\n".join(map(_want, wishes)),
         _CHORE,
     ]
     return "\n".join(parts)
+
+
+def _assumed(guessed: Sequence[str]) -> str:
+    """Return comment lines for what was taken without an answer; nothing if there was nothing."""
+    if not guessed:
+        return ""
+    lines = [
+        line
+        for item in guessed
+        for line in wrap(clean(item), 100, initial_indent="#   ", subsequent_indent="#     ")
+    ]
+    return "\n".join(["", "# Assumed; put right below what is not so:", *lines]) + "\n"
+
+
+def _days(names: Sequence[str]) -> str:
+    return "[" + ", ".join(f'"{name}"' for name in names) + "]"
 
 
 def _quoted(text: str) -> str:
@@ -96,20 +120,26 @@ def _size(length_m: float | None, width_m: float | None, *examples: str) -> str:
 
 
 def _trays(boxes: PotBoxes, floor: Floor, *, beside: bool) -> str:
-    """Return one tray beside boxes of pots, or a tray for each box where nothing grows in pots."""
-    if beside:
-        length, width, count = round(floor.length_m * TRAY_SHARE, 3), floor.width_m, 1
-        if boxes.length_m is not None and boxes.width_m is not None:
+    """Return the trays there are; else one beside boxes of pots, or one for each box if none is for pots."""
+    if boxes.trays or beside:
+        count = boxes.trays or 1
+        width = boxes.tray_width_m or floor.width_m
+        share = (TRAY_SHARE if count == 1 else MOST_SHARE / count) if beside else 1 / count
+        length = round(floor.length_m * share, 3)
+        if beside and boxes.length_m is not None and boxes.width_m is not None:
             left = floor.length_m * floor.width_m - boxes.count * boxes.length_m * boxes.width_m
-            length = round(max(min(length, 0.7 * left / width), 0.05), 3)
+            length = round(max(min(length, 0.7 * left / width / count), 0.05), 3)
+        length = boxes.tray_length_m or length
     else:
-        count = boxes.count
+        count = max(boxes.count, 1)
         length, width = boxes.length_m or round(floor.length_m / count, 3), boxes.width_m or floor.width_m
+    strips = max(1, min(round(length * width / STRIP_M2), MOST_STRIPS))
     texts = []
     for number in range(1, count + 1):
         name = "tray" if count == 1 else f"tray {number}"
         texts.append(
             f'[[bed]]\nname = "{name}"\nzone = "shelf"\nkind = "tray"\n'
+            f"rows = 1\ncolumns = {strips:<19} # strips, sown in turn, for some leaves every week\n"
             f"length_m = {length:g}\nwidth_m = {width:g}\n"
         )
     return "# A tray is sown all over: baby leaf, microgreens, shoots.\n" + "\n".join(texts)
@@ -135,6 +165,7 @@ def _lamp(lamp: LampAnswer, gap_m: float | None) -> str:
         + _line("lamp", kind, '"white LED"')
         + f"watts = {lamp.watts:g}\n"
         + (f"count = {lamp.count}\n" if lamp.count > 1 else "")
+        + (f"ppf_umol_s = {lamp.ppf_umol_s:g}\n" if lamp.ppf_umol_s is not None else "")
         + _line("watts_from", known, '"label"', better)
         + _line(
             "lamp_to_canopy_m", None if gap_m is None else f"{gap_m:g}", "0.3", "down to the young plants"
@@ -153,15 +184,22 @@ def _tariff(price: Price | None) -> str:
 def _want(wish: Wish) -> str:
     listed = ", ".join(f'"{name}"' for name in wish.crops)
     amount = None if wish.per_week is None else f"{wish.per_week:g}"
-    return f"[[want]]\ncrops = [{listed}]\n" + _line(
-        "per_week", amount, "2" if wish.unit == "heads" else "50", wish.unit
+    unit = "bowls" if wish.in_bowls else wish.unit
+    usual = {"heads": "2", "bowls": "3"}.get(unit, "50")
+    return (
+        "".join(f"{line}\n" for line in wrap(wish.why, 100, initial_indent="# ", subsequent_indent="# "))
+        + f"[[want]]\ncrops = [{listed}]\n"
+        + _line("per_week", amount, usual, unit)
+        + ('unit = "bowls"                # of 60 g; bowl_g = 80 for larger ones\n' if wish.in_bowls else "")
+        + (f"until = {wish.until.isoformat():<21} # then other leaves are ready\n" if wish.until else "")
+        + ("variety = true                # not the same crop every week\n" if wish.variety else "")
     )
 
 
 _PLACE = """\
 # A growing space for cropcal. Everything after a # is a comment; units stand in the names.
 # Check it with `cropcal check`, see the light with `cropcal light`, plan with `cropcal plan`.
-
+@ASSUMED@
 [place]
 name = @NAME@
 # With a window: where it is, by its own clock; south and west negative. `cropcal daylight` shows the year.
@@ -198,6 +236,8 @@ _TRAY_COMMENT = """\
 # name = "tray"
 # zone = "shelf"
 # kind = "tray"
+# rows = 1
+# columns = 4                 # strips, sown in turn
 # length_m = 0.25
 # width_m = 0.5
 """
@@ -247,7 +287,7 @@ _PLAN = """\
 [plan]
 start = @START@
 weeks = 26
-work_days = ["wed", "sat"]
+work_days = @DAYS@
 # breaks = [["2027-04-05", "2027-04-11"]]     # nobody there
 # sow = "safe"                  # sows more against bad luck, "sparing" less; else "usual"
 # eat_within_d = 3              # days from the cut within which all is eaten; else as long as a crop keeps

@@ -20,7 +20,7 @@ from cropcal.records.outlook import LEAST_GAIN
 from cropcal.records.plan import SeasonPlan, SeedOrder
 from cropcal.records.scene import LightRange, LitZone
 from cropcal.records.week import last_sowing
-from cropcal.show import text
+from cropcal.show import cure_words, text
 from cropcal.show.page import (
     bill as page_bill,
 )
@@ -141,6 +141,7 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "maps": page_light.zone_maps(facts.zones, plan.lights),
         "beds": page_light.bed_rows(plan.lights),
         "sun": page_light.sun_table(plan.lights),
+        "too_weak": [cure_words.too_weak(weak, names) for weak in plan.cures.too_weak],
         "fits": page_light.fit_rows(plan.fits, facts.ranges, names),
         "timers": page_hours.timers(facts.timers),
         "stories": stories,

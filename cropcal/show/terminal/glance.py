@@ -1,6 +1,6 @@
 """What ``plan`` prints first: the answer in at most 24 lines of 80 columns; ``--all`` prints the rest."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 
 from cropcal.records.chances import Choice
@@ -21,6 +21,7 @@ from cropcal.show.wording import by_day, crop_name, power_a_month, title
 LINES = 24
 """Lines of a usual terminal."""
 WORK_DAYS, JOB_LINES, HARVESTS, CHANGES, WARNING_LINES, FIRST_LINES = 2, 6, 4, 2, 3, 2
+REASON_LINES = 16
 LEAST_LINES = 2
 """Lines of a block that are kept where there is too much for a screen."""
 
@@ -51,7 +52,7 @@ def glance(
     if result.searched is not None and result.searched.stopped:
         head.append(STOPPED.strip())
     if result.outcome.status == "empty":
-        return "\n".join(head) + "\n" + nothing_grows(result.warnings) + _last(everything, next_command)
+        return "\n".join(head) + "\n" + _nothing_grows(result.warnings) + _last(everything, next_command)
     since = max(result.again.on if result.again else result.start, today or result.start)
     harvests, jobs = _harvests(result, names, since), _jobs(result, names, since)
     changes, warning = [*_changes(result, names), *_taken_as_done(result, names)], _warning(result)
@@ -68,6 +69,15 @@ def glance(
         if len(lines) + last.count("\n") <= LINES or len(most) <= LEAST_LINES:
             return "\n".join(lines) + "\n" + last
         most.pop()
+
+
+def _nothing_grows(warnings: Sequence[str]) -> str:
+    """Return the gravest reasons why nothing can be grown, as many as there is room for."""
+    shown = list(warnings)
+    while len(shown) > 1 and nothing_grows(shown).count("\n") > REASON_LINES:
+        shown.pop()
+    more = len(warnings) - len(shown)
+    return nothing_grows([*shown, *([f"and {more} more reason{'s' if more > 1 else ''}"] if more else [])])
 
 
 def _last(everything: str, next_command: str) -> str:

@@ -1,7 +1,9 @@
 """What ``new`` prints when the file is written: the gist of the first plan, and where to go from there."""
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
+from cropcal.records.answers import LampOnHours, PotBoxes, Wish
 from cropcal.records.plan import BedLight, Narrowing, SeasonPlan
 from cropcal.show import text
 from cropcal.show.terminal.plan import headline
@@ -31,13 +33,13 @@ def first(
     names
         Slug of a crop -> its name.
     guessed
-        The values that the file has for each "don't know".
+        What the file has where an answer was left out or not understood.
     unsure
         The light that is least sure and what would narrow it, None where no measurement is worth it.
     folder
         Folder of the space, as the user typed it.
     """
-    granted = [text.bullets(f"not told, {line}" for line in guessed), assumptions(result.assumptions)]
+    granted = [text.bullets(guessed), assumptions(result.assumptions)]
     return (
         f"{text.wrap(headline(result))}\n"
         + text.section("What you can eat first", text.bullets(_first(result, names)))
@@ -45,10 +47,84 @@ def first(
         + text.section("The lamp", text.bullets(_lamp(result)))
         + text.section("Watch out", text.bullets(result.warnings))
         + text.section("Take care", text.bullets(result.cautions))
-        + text.section("Taken for granted", "\n".join(filter(None, granted)))
+        + text.section("Assumptions", "\n".join(filter(None, granted)))
         + text.section("Find out first", _find_out(unsure))
         + f"\nNext, type: cropcal plan {text.typed(folder)}\n"
     )
+
+
+def understood(key: str, value: Any) -> str:
+    """Return an answer as it was understood, in a few words and the file's units."""
+    match key:
+        case "floor":
+            walls = (
+                "" if value.wall_reflectance is None else f", walls that reflect {value.wall_reflectance:.0%}"
+            )
+            return f"{_metres(value.length_m)} x {_metres(value.width_m)} m{walls}"
+        case "boxes":
+            return _boxes(value)
+        case "lamp":
+            many = f"{value.count} lamps of " if value.count > 1 else ""
+            known = {True: ", measured", False: ", by the label", None: ""}[value.metered]
+            flux = "" if value.ppf_umol_s is None else f", {value.ppf_umol_s:g} µmol/s"
+            return f"{many}{value.watts:g} W, {value.kind or 'kind not named'}{known}{flux}"
+        case "gap":
+            return f"{value * 100:.0f} cm"
+        case "hours":
+            return _hours(value)
+        case "air":
+            return f"{value[0]:g} °C with the lamp on, {value[1]:g} °C with it off"
+        case "price":
+            return f"{value.per_kwh:g} {value.currency or ''}".strip() + " a kWh"
+        case "eat":
+            return "; ".join(map(_wish, value))
+        case "tray":
+            return "yes" if value else "no"
+        case "days":
+            return ", ".join(day.capitalize() for day in value)
+        case _:
+            return text.day(value)
+
+
+def _metres(length: float) -> str:
+    return f"{round(length, 2):g}"
+
+
+def _sized(length: float | None, width: float | None) -> str:
+    return "" if length is None or width is None else f", {_metres(length)} x {_metres(width)} m"
+
+
+def _boxes(boxes: PotBoxes) -> str:
+    parts = []
+    if boxes.count:
+        of = "1 box" if boxes.count == 1 else f"{boxes.count} boxes"
+        parts.append(f"{of} of {boxes.pots} pots{_sized(boxes.length_m, boxes.width_m)}")
+    if boxes.trays == 0:
+        parts.append("no tray")
+    if boxes.trays:
+        of = "1 open tray" if boxes.trays == 1 else f"{boxes.trays} open trays"
+        parts.append(f"{of}{_sized(boxes.tray_length_m, boxes.tray_width_m)}")
+    return "; ".join(parts)
+
+
+def _hours(hours: LampOnHours) -> str:
+    parts = [f"on {start} to {end}" for start, end in hours.lit]
+    if hours.photoperiod_h is not None:
+        parts.append(f"on {hours.photoperiod_h:g} h a day")
+    parts += [f"off {start} to {end}" for start, end in hours.quiet]
+    return ", ".join(parts) or "picked for you"
+
+
+def _wish(wish: Wish) -> str:
+    families = {slug.partition("-")[0] for slug in wish.crops}
+    any_kind = (
+        f"any {families.pop()}" if len(families) == 1 and len(wish.crops) > 1 else " or ".join(wish.crops)
+    )
+    name = wish.mix or any_kind
+    if wish.per_week is None:
+        return f"{name}, as much as fits"
+    unit = "bowls" if wish.in_bowls else wish.unit
+    return f"{name}, {wish.per_week:g} {unit.removesuffix('s') if wish.per_week == 1 else unit} a week"
 
 
 def _first(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:

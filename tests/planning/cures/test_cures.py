@@ -1,5 +1,6 @@
 """Cures, each done as told with ``--set`` by the code that reads a space: it mends what it said."""
 
+import json
 import re
 from itertools import pairwise
 from pathlib import Path
@@ -222,3 +223,14 @@ crops = ["spinach-baby"]
 per_week = 40
 unit = "g"
 """
+
+
+@pytest.mark.parametrize("name", ['a "b".c=1 [2]', "o'clock", "3", "rack.lit", "ständer = x"])
+def test_a_cure_finds_its_zone_under_any_name(tmp_path, name):
+    quoted = json.dumps(name, ensure_ascii=False)
+    text = rack(FAIR, "photoperiod_h = 9\nwall_reflectance = 0.8").replace('"rack"', quoted)
+    path = written(tmp_path, text)
+    found = Judged(path).cures()
+    assert found
+    for cure in found:
+        assert Judged(path, cure.settings).verdict("basil", "box") == cure.verdict_after

@@ -1,6 +1,7 @@
 """No hours are picked at which a crop takes over 1.25 times its fewest days, burnt leaf tips or not."""
 
 import json
+import re
 from datetime import date
 
 import pytest
@@ -58,3 +59,85 @@ def test_under_a_strong_lamp_nobody_waits_to_save_power(crop, ppf, tmp_path):
     assert "more than 1.25 times its fewest days" in " ".join(
         cropcal("photoperiod", str(tmp_path)).stdout.split()
     )
+
+
+BRIGHT = """
+[[zone]]
+name = "rack"
+length_m = 0.5
+width_m = 0.5
+air_c = 20
+air_moving = false
+
+[[bed]]
+name = "box"
+zone = "rack"
+sites = 8
+
+[[fixture]]
+zone = "rack"
+watts = 1800
+
+[[reading]]
+bed = "box"
+umol_m2_s = [[{ppfd}]]
+
+[plan]
+start = 2027-01-04
+weeks = 5
+"""
+
+
+def a_bright_rack(folder, ppfd, *crops):
+    """Write a space under a lamp of some light that cannot be turned down."""
+    wants = "".join(f'[[want]]\ncrops = ["{crop}"]\n' for crop in crops)
+    folder.mkdir(exist_ok=True)
+    (folder / "space.toml").write_text(BRIGHT.format(ppfd=ppfd) + wants)
+    return folder
+
+
+def zone_of(folder, *options):
+    """Return what the command says of the only zone."""
+    return json.loads(cropcal("photoperiod", str(folder), "--json", *options).stdout)["zones"][0]
+
+
+def fewest_days(zone, crop):
+    """Return the fewest days of the lengths in common use that spoil no crop."""
+    return min(
+        choice["harvest_days"][crop]
+        for choice in zone["choices"]
+        if choice["photoperiod_h"] <= 16 and not {"dark", "glare"} & set(choice["suits"].values())
+    )
+
+
+@pytest.mark.parametrize(
+    ("ppfd", "crops"), [(800, ("lettuce-butterhead", "kale")), (670, ("basil", "tatsoi"))]
+)
+def test_no_strong_lamp_makes_anybody_wait(ppfd, crops, tmp_path):
+    """Few hours of a strong lamp are enough light, but a short day: none takes over 1.25 times its best."""
+    zone = zone_of(a_bright_rack(tmp_path, ppfd, *crops))
+    for crop in crops:
+        assert zone["pick"]["harvest_days"][crop] <= 1.25 * fewest_days(zone, crop) + 0.01
+
+
+def test_why_leaf_tips_may_burn_and_what_helps(tmp_path):
+    """Each cure, done as it is told, lets both crops do well at the hours that it names."""
+    zone = zone_of(a_bright_rack(tmp_path, 800, "lettuce-butterhead", "kale"))
+    assert zone["pick"]["suits"] == {"lettuce-butterhead": "burn", "kale": "right"}
+    assert "leaf tips may burn" in zone["pick"]["why"]
+    assert "more than 1.25" in zone["pick"]["why"]
+    fan, less, *_ = zone["cures"]
+    assert fan.startswith("a small fan over the leaves")
+    cured = [(fan, zone_of(tmp_path, "--set", "zone.rack.air_moving=true"))]
+    umol = re.search(r"less light, about (\d+) umol \(lamp turned down, or higher\)", less).group(1)
+    cured.append((less, zone_of(a_bright_rack(tmp_path / "less", umol, "lettuce-butterhead", "kale"))))
+    for cure, then in cured:
+        assert set(then["pick"]["suits"].values()) == {"right"}
+        assert f": {then['pick']['photoperiod_h']:g} h then suit all" in cure
+
+
+def test_far_too_much_light_is_called_so(tmp_path):
+    """2400 umol bring 34.6 mol in 4 h, the shortest day that is tried: over twice what lettuce stands."""
+    zone = zone_of(a_bright_rack(tmp_path, 2400, "lettuce-butterhead"))
+    assert "the light is far too much for Butterhead lettuce whatever the hours" in zone["pick"]["why"]
+    assert any("umol (lamp turned down, or higher)" in cure for cure in zone["cures"])

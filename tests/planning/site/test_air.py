@@ -2,7 +2,6 @@
 
 import json
 import re
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -10,7 +9,7 @@ from hypothesis import strategies as st
 from typer.testing import CliRunner
 
 from cropcal.cli.main import app
-from cropcal.planning.growth.suitability import crop_in_bed
+from cropcal.planning.growth.suitability import crop_in_bed, suitabilities
 from cropcal.planning.hazards import hazards
 from cropcal.planning.site.air import cooling, room_notes, zone_air
 from cropcal.planning.site.bed_light import bed_lights
@@ -66,15 +65,6 @@ def cropcal(*words):
     return CliRunner().invoke(app, [str(word) for word in words])
 
 
-def the_fit(folder: Path, text: str) -> dict[str, str]:
-    """Return verdict, why and cure of the one crop in the one bed, by the real command."""
-    (folder / "space.toml").write_text(text, encoding="utf-8")
-    done = cropcal("light", folder, "--json")
-    assert done.exit_code == 0, done.output
-    (fit,) = json.loads(done.stdout)["fits"]
-    return fit
-
-
 # ---- the two numbers
 
 
@@ -127,38 +117,57 @@ def test_the_warmed_air_is_told(read_text):
 # ---- the cures
 
 
-def test_a_box_that_is_too_warm_is_cured_through_the_file(tmp_path):
+def in_words(read_text, tables, text):
+    """Return verdict, why and cure as they are before cures are computed by trying them."""
+    space = read_text(text)
+    (fit,) = suitabilities(space, bed_lights(space, tables), (tables.crops["lettuce-butterhead"],))
+    return fit
+
+
+def test_a_box_that_is_too_warm_is_cured_through_the_file(read_text, tables):
     """Each cure that is named removes the warning when it is written into the file: fan, lamp, room."""
-    told = the_fit(tmp_path, BOX)
-    assert told["verdict"] == "risk"
-    assert "quality falls above 24 C" in told["why"]
-    planned = cropcal("plan", tmp_path, "--out", tmp_path / "plan")
-    assert "m3/h would keep it under 24 C" in re.sub(r"\s+", " ", planned.stdout)
-    fan = re.search(r"a fan of about (\d+) m3/h", told["cure"])[1]
-    lamp = re.search(r"at most (\d+) W of lamp", told["cure"])[1]
-    room = re.search(r"a room of ([\d.]+) C", told["cure"])[1]
+    told = in_words(read_text, tables, BOX)
+    assert told.verdict == "risk"
+    assert "quality falls above 24 C" in told.why
+    fan = re.search(r"a fan of about (\d+) m3/h", told.cure)[1]
+    lamp = re.search(r"at most (\d+) W of lamp", told.cure)[1]
+    room = re.search(r"a room of ([\d.]+) C", told.cure)[1]
     for old, new, barely in (
         ("room_c = 20", f"room_c = 20\nfan_m3_h = {fan}", f"room_c = 20\nfan_m3_h = {int(fan) - 7}"),
         ("watts = 100", f"watts = {lamp}", f"watts = {int(lamp) + 2}"),
         ("room_c = 20", f"room_c = {room}", f"room_c = {float(room) + 0.7}"),
     ):
-        assert "quality falls" not in the_fit(tmp_path, BOX.replace(old, new))["why"], new
-        assert "quality falls" in the_fit(tmp_path, BOX.replace(old, barely))["why"], barely
+        assert "quality falls" not in in_words(read_text, tables, BOX.replace(old, new)).why, new
+        assert "quality falls" in in_words(read_text, tables, BOX.replace(old, barely)).why, barely
 
 
-def test_heat_is_told_beside_too_much_light(tmp_path):
+def test_the_command_names_cures_that_end_the_heat(tmp_path):
+    """Each cure of a warm box that ``light`` names, tried as it is typed, ends the warning."""
+    (tmp_path / "space.toml").write_text(BOX, encoding="utf-8")
+    cures = json.loads(cropcal("light", tmp_path, "--json").stdout)["cures"]
+    assert cures
+    for cure in cures:
+        sets = [word for setting in cure["settings"] for word in ("--set", setting)]
+        (fit,) = json.loads(cropcal("light", tmp_path, "--json", *sets).stdout)["fits"]
+        assert "quality falls" not in fit["why"]
+        assert fit["verdict"] in ("ok", "slow")
+
+
+def test_heat_is_told_beside_too_much_light(read_text, tables):
     """Two things wrong are two things said."""
-    told = the_fit(tmp_path, BOX.replace("watts = 100", "watts = 140").replace("= 16", "= 18"))
-    assert "takes no weight; air of" in told["why"]
-    assert "turned down; a fan of about" in told["cure"]
+    told = in_words(read_text, tables, BOX.replace("watts = 100", "watts = 140").replace("= 16", "= 18"))
+    assert "takes no weight; air of" in told.why
+    assert "turned down; a fan of about" in told.cure
 
 
-def test_a_crop_that_cannot_grow_for_heat_gets_the_same_cure(tmp_path):
+def test_a_crop_that_cannot_grow_for_heat_gets_the_same_cure(read_text, tables):
     """Lettuce ends at 34 C; the cure aims at the 24 C of good quality, not at bare survival."""
-    told = the_fit(tmp_path, BOX.replace("room_c = 20", "room_c = 22\nfan_m3_h = 0\nloss_w_per_k = 4"))
-    assert told["verdict"] == "no"
-    assert "it grows between" in told["why"]
-    assert "keep it under 24 C" in told["cure"]
+    told = in_words(
+        read_text, tables, BOX.replace("room_c = 20", "room_c = 22\nfan_m3_h = 0\nloss_w_per_k = 4")
+    )
+    assert told.verdict == "no"
+    assert "it grows between" in told.why
+    assert "keep it under 24 C" in told.cure
 
 
 def test_no_fan_cools_below_the_room():
