@@ -9,6 +9,7 @@ import depth
 import pytest
 from hypothesis import settings
 from on_a_day import DAY
+from typer.main import get_command
 
 from cropcal.planning import choices
 from cropcal.records.crop import CropTables, Lamp
@@ -82,6 +83,14 @@ def _no_flush() -> Iterator[None]:
     """Do not wait for the disk: no test asks what is left after a power cut."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("os.fsync", lambda handle: None)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _one_command() -> Iterator[None]:
+    """Build the tree of commands once: for a short command this is half of its time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("typer.testing._get_command", cache(get_command), raising=False)
         yield
 
 
@@ -184,6 +193,6 @@ def quick_search():
 
 @pytest.fixture(autouse=True)
 def real_search(request, monkeypatch, quick_search):
-    """Search as the command does, for a test marked ``searched``."""
-    if request.node.get_closest_marker("searched"):
-        monkeypatch.setattr(choices, "EFFORT", choices.SearchEffort())
+    """Search as the command does, or with an effort that it names, for a test marked ``searched``."""
+    if searched := request.node.get_closest_marker("searched"):
+        monkeypatch.setattr(choices, "EFFORT", choices.SearchEffort(**searched.kwargs))
