@@ -21,9 +21,10 @@ from cropcal.planning.growth.crop_growth import (
     growth_table,
     plants_per_site,
 )
+from cropcal.planning.growth.crop_in_bed import suits_bed
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.growth.seasonal_growth import grow_sowings
-from cropcal.planning.growth.suitability import suitability_over, suits_bed
+from cropcal.planning.growth.suitability import suitability_over
 from cropcal.planning.history.calibration import stages_of
 from cropcal.planning.history.observed_conditions import Conditions, observed_conditions
 from cropcal.planning.history.past_settings import past_conditions

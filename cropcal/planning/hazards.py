@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import Final, Literal
 
-from cropcal.planning.growth.suitability import suits_bed
+from cropcal.planning.growth.crop_in_bed import suits_bed
 from cropcal.planning.site.air import zone_air
 from cropcal.planning.site.lamp_light import clearance_m
 from cropcal.records.crop import CropTables

@@ -18,16 +18,12 @@ from cropcal.planning.candidates.service_weeks import (
 )
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.crop_growth import GrowthTable, plants_per_site
+from cropcal.planning.growth.crop_in_bed import crop_in_bed, in_half_month, suits_bed
 from cropcal.planning.growth.crowding import CROWDED
 from cropcal.planning.growth.pace import UNLEARNED, Paces
 from cropcal.planning.growth.plugs import grow_plug, plug_age_d
 from cropcal.planning.growth.seasonal_growth import grow_mean_or_best
-from cropcal.planning.growth.suitability import (
-    crop_in_bed,
-    in_half_month,
-    suitability,
-    suits_bed,
-)
+from cropcal.planning.growth.suitability import suitability
 from cropcal.planning.power.bill import ZoneDay
 from cropcal.planning.site.bed_light import light_of_sites, site_groups
 from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in

@@ -10,8 +10,9 @@ import numpy.typing as npt
 from cropcal.planning.cures.light_steps import TriedStep, merged
 from cropcal.planning.cures.settings import SetValue, changed, zone_setting
 from cropcal.planning.growth.cautions import wanted_crops
+from cropcal.planning.growth.crop_in_bed import suits_bed
 from cropcal.planning.growth.pace import Paces
-from cropcal.planning.growth.suitability import VERDICTS, suitabilities, suits_bed
+from cropcal.planning.growth.suitability import VERDICTS, suitabilities
 from cropcal.planning.photoperiod.tradeoff import first_nursery
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.planning.site.lamp_light import lamps_over, nearest_lamp

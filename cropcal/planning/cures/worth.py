@@ -5,10 +5,11 @@ from collections.abc import Mapping, Sequence
 from cropcal.planning.cures.ladders import best_beds
 from cropcal.planning.cures.light_steps import HOURS_STEP, MOST_WATTS_STEPS, WATTS_STEP
 from cropcal.planning.cures.trial import CureTrial
+from cropcal.planning.growth.crop_in_bed import LONGEST_DAY_H
 from cropcal.planning.growth.pace import UNLEARNED
 from cropcal.planning.growth.plugs import grow_plug, plug_age_d
 from cropcal.planning.growth.seasonal_growth import grow_mean_or_best
-from cropcal.planning.growth.suitability import LONGEST_DAY_H, suitabilities
+from cropcal.planning.growth.suitability import suitabilities
 from cropcal.planning.photoperiod.tradeoff import first_nursery
 from cropcal.planning.power.bill import zone_day
 from cropcal.planning.site.air import zone_air

@@ -1,6 +1,6 @@
 """Light when a crop is planted and when it has grown nearer to the lamp."""
 
-from cropcal.planning.growth.suitability import crop_in_bed, suits_bed
+from cropcal.planning.growth.crop_in_bed import crop_in_bed, suits_bed
 from cropcal.planning.site.lamp_light import CLEAR_OF_LAMP_M, lamps_over
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.fit import Rise

@@ -3,8 +3,8 @@
 import numpy as np
 
 from cropcal.planning.growth.crop_constants import days_to_emerge, home_ln_speed, stand_share
+from cropcal.planning.growth.crop_in_bed import suits_bed
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
-from cropcal.planning.growth.suitability import suits_bed
 from cropcal.planning.power.lamp_hours import lit_stretches, quiet_warning
 from cropcal.planning.site.air import room_notes, zone_air
 from cropcal.records.crop import KNOWN_WORDS, Crop, CropTables, cut_at

@@ -8,8 +8,8 @@ import numpy as np
 
 from cropcal.planning.growth.crop_constants import eps, home_ln_speed, promised_eps, temperature_factor
 from cropcal.planning.growth.crop_growth import GrowthTable, grow, plants_per_site
+from cropcal.planning.growth.crop_in_bed import suits_bed
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
-from cropcal.planning.growth.suitability import suits_bed
 from cropcal.planning.site.growing_conditions import GrowingConditions, conditions_in
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.fit import Crowding, FewerSites

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import exp
 
 from cropcal.planning.growth.cautions import wanted_crops
-from cropcal.planning.growth.suitability import crop_in_bed, suits_bed
+from cropcal.planning.growth.crop_in_bed import crop_in_bed, suits_bed
 from cropcal.planning.site.sunlight import mean_season, planned_halves, seasons
 from cropcal.records.crop import CropTables
 from cropcal.records.forecast import Range80

@@ -5,8 +5,8 @@ import numpy as np
 from cropcal.planning.growth.cautions import GRANTED, wanted_crops
 from cropcal.planning.growth.crop_constants import home_ln_speed
 from cropcal.planning.growth.crop_growth import grow
+from cropcal.planning.growth.crop_in_bed import suits_bed
 from cropcal.planning.growth.pace import UNLEARNED, Pace
-from cropcal.planning.growth.suitability import suits_bed
 from cropcal.planning.history.calibration import (
     UNWEIGHED_SD,
     Learned,

@@ -6,7 +6,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from cropcal.planning.growth.suitability import LONGEST_DAY_H, SMALL_FAN, TIPS_MAY_BURN
+from cropcal.planning.growth.crop_in_bed import LONGEST_DAY_H
+from cropcal.planning.growth.suitability import SMALL_FAN, TIPS_MAY_BURN
 from cropcal.planning.photoperiod.requirements import LightRequirement, limits_of, mean_ppfd
 from cropcal.planning.photoperiod.settings import (
     SLOWEST,

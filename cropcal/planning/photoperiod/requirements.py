@@ -8,13 +8,8 @@ import numpy as np
 import numpy.typing as npt
 
 from cropcal.planning.growth.cautions import SEEDLING_DLI_MOL_M2_D, wanted_crops
-from cropcal.planning.growth.suitability import (
-    FAR_TOO_LITTLE,
-    FAR_TOO_MUCH,
-    NEAR_TARGET,
-    WATCHED_DAY_H,
-    suits_bed,
-)
+from cropcal.planning.growth.crop_in_bed import suits_bed
+from cropcal.planning.growth.suitability import FAR_TOO_LITTLE, FAR_TOO_MUCH, NEAR_TARGET, WATCHED_DAY_H
 from cropcal.planning.site.bed_light import light_of_sites, site_groups
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.plan import BedLight

@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from cropcal.planning.growth.suitability import LONGEST_DAY_H
+from cropcal.planning.growth.crop_in_bed import LONGEST_DAY_H
 from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.power.lamp_hours import MIDDLE_OF_LIGHT_MIN, quiet_minutes
 from cropcal.planning.power.quarter_hour_prices import Array, ByQuarter

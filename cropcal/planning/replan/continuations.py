@@ -13,9 +13,9 @@ from cropcal.planning.candidates.eligible import Capacity, SiteGroup
 from cropcal.planning.candidates.service_weeks import NEVER, ServiceWeeks
 from cropcal.planning.candidates.work_calendar import WorkCalendar
 from cropcal.planning.growth.crop_growth import GRAM_DIGITS, LAST_DAY, GrowthTable, grow, growth_table
+from cropcal.planning.growth.crop_in_bed import suits_bed
 from cropcal.planning.growth.pace import UNLEARNED, Paces
 from cropcal.planning.growth.plugs import grow_plug
-from cropcal.planning.growth.suitability import suits_bed
 from cropcal.planning.history.calibration import stages_of
 from cropcal.planning.history.observed_conditions import Conditions
 from cropcal.planning.replan.standing import StandingBatch, StandingPlot

@@ -2,7 +2,8 @@
 
 import pytest
 
-from cropcal.planning.growth.suitability import CropInBed, suitability
+from cropcal.planning.growth.crop_in_bed import CropInBed
+from cropcal.planning.growth.suitability import suitability
 from cropcal.planning.site.air import zone_air
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Bed, Zone

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from typer.testing import CliRunner
 
 from cropcal.cli.main import app
-from cropcal.planning.growth.suitability import crop_in_bed, suitabilities
+from cropcal.planning.growth.crop_in_bed import crop_in_bed
+from cropcal.planning.growth.suitability import suitabilities
 from cropcal.planning.hazards import hazards
 from cropcal.planning.site.air import cooling, room_notes, zone_air
 from cropcal.planning.site.bed_light import bed_lights

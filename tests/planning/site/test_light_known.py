@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from cropcal.planning.growth.canopy_rise import rises
-from cropcal.planning.growth.suitability import crop_in_bed, suitability
+from cropcal.planning.growth.crop_in_bed import crop_in_bed
+from cropcal.planning.growth.suitability import suitability
 from cropcal.planning.site import light_uncertainty as measure
 from cropcal.planning.site import readings_against_lamps as compare
 from cropcal.planning.site.bed_light import bed_lights
