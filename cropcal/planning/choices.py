@@ -128,11 +128,11 @@ class PlanMaker:
         begun = perf_counter()
         search = self._search(choice)
         starts: dict[records.StartName, Sown] = {
-            "last plan": search.best_of([self.last, carried_on(self.last, self.middle, self.slots)])[0],
+            "last plan": search.best([self.last, carried_on(self.last, self.middle, self.slots)]),
             "steady rule": self.rule if EFFORT.rule else {},
             "middle": self.middle,
         }
-        start, _ = search.best_of([sown for sown in starts.values() if sown] or [{}])
+        start = search.best([sown for sown in starts.values() if sown] or [{}])
         more = [raised(sown, factor) for sown in (self.middle, self.last) if sown for factor in MORE]
         mixed = search.want_by_want(start, [*starts.values(), *more]) if EFFORT.sweeps else start
         found = {choice: self._worth_it(search, search.improved(mixed, EFFORT.sweeps))}

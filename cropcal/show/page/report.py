@@ -64,7 +64,9 @@ from cropcal.show.wording import (
 )
 
 FOLDER = "templates"
-UNSAFE_IN_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
+UNSAFE_IN_SCRIPT = str.maketrans(
+    {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
+)
 
 
 @dataclass(frozen=True)
@@ -211,7 +213,7 @@ def _is_rtl(char: str) -> bool:
 def json_in_html(value: Any) -> Markup:
     """Return JSON that is safe inside a script element, whatever the user typed."""
     written = json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    return Markup("".join(UNSAFE_IN_SCRIPT.get(char, char) for char in written))
+    return Markup(written.translate(UNSAFE_IN_SCRIPT))
 
 
 def _policy(style: str, script: str) -> str:
