@@ -64,7 +64,7 @@ def trial(
 def week(
     space: SpaceArgument = HERE,
     on: Annotated[
-        str | None, typer.Option(metavar="DATE", help="Any day of the week to show; else today.")
+        str | None, typer.Option(metavar="DATE", help="Any day of the week to show; by default today.")
     ] = None,
     whole: AllOption = False,
     sets: SetOption = None,
@@ -85,7 +85,7 @@ def log(
         typer.Argument(metavar="[SPACE] [EVENT CROP_OR_BATCH [AMOUNT]]", show_default=False),
     ] = None,
     on: Annotated[
-        str | None, typer.Option(metavar="DATE", help="When: yesterday or a date; else today.")
+        str | None, typer.Option(metavar="DATE", help="When: yesterday or a date; by default today.")
     ] = None,
     bed: Annotated[str | None, typer.Option(help="Bed it happened in.")] = None,
     zone: Annotated[str | None, typer.Option(help="Zone of an outage.")] = None,

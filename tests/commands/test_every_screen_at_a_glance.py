@@ -1,4 +1,4 @@
-"""Every command answers first: at most 24 lines of 80 columns, whatever the space; ``--all`` says the rest."""
+"""Every command answers first, in at most 24 lines of 80 columns; ``--all`` says the rest."""
 
 import shutil
 from pathlib import Path

@@ -21,6 +21,7 @@ from cropcal.records.plan import SeasonPlan, SeedOrder
 from cropcal.records.scene import LightRange, LitZone
 from cropcal.records.week import last_sowing
 from cropcal.show import cure_words, text
+from cropcal.show.glossary import TERMS
 from cropcal.show.page import (
     bill as page_bill,
 )
@@ -158,6 +159,7 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "assumptions": page_sources.assumption_rows(plan.assumptions, facts.hours.assumptions),
         "crop_sources": page_sources.crop_sources(wanted),
         "citations": page_sources.citations(wanted, tables),
+        "glossary": TERMS,
     }
 
 

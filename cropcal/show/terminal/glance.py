@@ -109,7 +109,7 @@ def _taken_as_done(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
     job = taken[-1]
     which = f"{text.day(job.on)} {job.job} {crop_name(job.crop, names)} {job.batch}"
     others = f" and {len(taken) - 1} before it" if len(taken) > 1 else ""
-    return text.wrap(f"Not noted, so taken as done: {which}{others}. {NOT_DONE}", later="  ").split("\n")
+    return text.wrap(f"Not noted, so counted as done: {which}{others}. {NOT_DONE}", later="  ").split("\n")
 
 
 def _choice(result: SeasonPlan) -> list[str]:
@@ -127,7 +127,7 @@ def _choice(result: SeasonPlan) -> list[str]:
 def _beside(choice: Choice, chosen: Choice) -> str:
     """Return another choice beside the one of the plan: "safe: 192 cells, misses 0.5 fewer"."""
     gap = choice.short_want_weeks - chosen.short_want_weeks
-    misses = "misses as many"
+    misses = "misses the same"
     if weeks(abs(gap)) != "0":
         misses = f"misses {weeks(abs(gap))} {'more' if gap > 0 else 'fewer'}"
     return f"{choice.name}: {choice.cells} cells, {misses}"
