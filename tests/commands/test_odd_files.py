@@ -82,6 +82,7 @@ def test_numbers_without_end(shelf, digits):
         assert run("log", str(shelf), *words)[0] == 2
 
 
+@pytest.mark.drawn
 @pytest.mark.parametrize("size_m", ["1e-5", "5e-324", "0.004"])
 @pytest.mark.parametrize("command", ["check", "light", "plan"])
 def test_a_zone_that_nobody_can_see(shelf, size_m, command):

@@ -19,6 +19,8 @@ from typer.testing import CliRunner
 
 from cropcal.cli.main import app
 
+pytestmark = pytest.mark.drawn
+
 DIM = """
 [place]
 name = "Under the stairs"

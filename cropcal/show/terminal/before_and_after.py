@@ -152,6 +152,7 @@ def tried(
     differing: Sequence[ChangedValue],
     names: Mapping[str, str],
     currency: str | None,
+    most: int = MOST_ROWS,
 ) -> str:
     """Return the keys that are tried and a table of the figures that change.
 
@@ -165,6 +166,8 @@ def tried(
         Slug of a crop -> its name.
     currency
         What costs are in.
+    most
+        Figures that are shown.
     """
     rows = []
     for difference in differing:
@@ -174,9 +177,9 @@ def tried(
             rows.append((_label(difference, names, currency), was, now))
     if not rows:
         return f"{given(changes)}\n\nIt changes nothing on this screen.\n"
-    more = len(rows) - MOST_ROWS
+    more = len(rows) - most
     left = f"\nand {more} more: --json has all" if more > 0 else ""
-    return f"{given(changes)}\n\n{text.table(('what', 'now', 'with --set'), rows[:MOST_ROWS], 'wll')}{left}\n"
+    return f"{given(changes)}\n\n{text.table(('what', 'now', 'with --set'), rows[:most], 'wll')}{left}\n"
 
 
 def given(changes: Iterable[Change]) -> str:

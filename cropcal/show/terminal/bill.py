@@ -57,12 +57,12 @@ def bill(
     uses = _summed(lines, lambda line: (line.what, line.zone))
     by_price = sorted((line for line in lines if line.kwh), key=lambda line: (line.cost or 0.0) / line.kwh)
     rates = _summed(by_price, lambda line: (line.rate,))
-    no_price = "" if _cost(lines) is not None else "\nNo tariff is given, so no cost is shown.\n"
+    no_price = "" if money_of(lines) is not None else "\nNo tariff is given, so no cost is shown.\n"
     note = f"\n{text.wrap(RANGE)}" if bills.range else ""
     asks = f"\n{EXAMPLE}:\n  {example}\n" if example and not bills.noted else ""
     return (
         f"{months(lines, currency, period, bills.range)}{note}\n"
-        + (f"\n{_twelve_months(year, currency, bills.year)}\n" if year else "")
+        + (f"\n{twelve_months(year, currency, bills.year)}\n" if year else "")
         + no_price
         + text.section("By the plan", plan_power(bills.plan, currency) if bills.plan else "")
         + text.section("Against the bills you noted", noted_bills(bills.noted, currency))
@@ -73,13 +73,14 @@ def bill(
     )
 
 
-def _twelve_months(year: Sequence[BillLine], currency: str | None, its_range: BillRange | None) -> str:
+def twelve_months(year: Sequence[BillLine], currency: str | None, its_range: BillRange | None) -> str:
+    """Return what twelve months take and cost, with its range."""
     of = its_range.in_all if its_range else None
     spent = ""
-    if _cost(year) is not None:
-        spent = f" and cost {text.money(_cost(year), currency)}{_in_brackets(of)}"
+    if money_of(year) is not None:
+        spent = f" and cost {text.money(money_of(year), currency)}{_in_brackets(of)}"
     energy = "" if spent else _in_brackets(of)
-    return f"Twelve months take {text.kwh(_kwh(year))} kWh{energy}{spent}."
+    return f"Twelve months take {text.kwh(energy_of(year))} kWh{energy}{spent}."
 
 
 def _in_brackets(of: PowerRange | None) -> str:
@@ -224,7 +225,7 @@ def months(
 
 
 def _month_row(label: str, lines: Sequence[BillLine], of: PowerRange | None) -> tuple[str, ...]:
-    return label, text.kwh(_kwh(lines)), kwh_range(of), text.money(_cost(lines)), cost_range(of)
+    return label, text.kwh(energy_of(lines)), kwh_range(of), text.money(money_of(lines)), cost_range(of)
 
 
 def _summed(lines: Iterable[BillLine], key: Callable[[BillLine], tuple[str, ...]]) -> list[tuple[str, ...]]:
@@ -232,18 +233,20 @@ def _summed(lines: Iterable[BillLine], key: Callable[[BillLine], tuple[str, ...]
     groups: dict[tuple[str, ...], list[BillLine]] = {}
     for line in lines:
         groups.setdefault(key(line), []).append(line)
-    rows = sorted(groups.items(), key=lambda group: _kwh(group[1]) == 0)
+    rows = sorted(groups.items(), key=lambda group: energy_of(group[1]) == 0)
     return [
-        (*labels, text.kwh(_kwh(group)) if _kwh(group) else "", text.money(_cost(group)))
+        (*labels, text.kwh(energy_of(group)) if energy_of(group) else "", text.money(money_of(group)))
         for labels, group in rows
     ]
 
 
-def _kwh(lines: Iterable[BillLine]) -> float:
+def energy_of(lines: Iterable[BillLine]) -> float:
+    """Return the energy of lines of a bill [kWh]."""
     return sum(line.kwh for line in lines)
 
 
-def _cost(lines: Iterable[BillLine]) -> float | None:
+def money_of(lines: Iterable[BillLine]) -> float | None:
+    """Return what lines of a bill cost, None without a tariff."""
     known = [line.cost for line in lines if line.cost is not None]
     return sum(known) if known else None
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from statistics import median
 
-from cropcal.records.chances import Expected, Habit
+from cropcal.records.chances import Expected, Habit, SowMore
 from cropcal.records.plan import Supply
 from cropcal.show import text
 from cropcal.show.wording import crop_name, want_name, week_of
@@ -116,6 +116,16 @@ def surest_and_least_sure(weeks: Sequence[Supply], names: Mapping[str, str]) -> 
         )
     headers = ("wanted crop", "most weeks", "riskiest", "in the week")
     return text.table(headers, rows, "llll") if rows else ""
+
+
+def sow_more_lines(rows: Sequence[SowMore], names: Mapping[str, str]) -> list[str]:
+    """Return what to sow besides for weeks that are not sure, the largest gain first."""
+    return [
+        f"{want_name(row.label, names)}, {text.span(*week_of(row.week))}: {text.odds(row.chance_before)}."
+        f" Sow {row.cells} more {crop_name(row.crop, names)} on {text.day(row.on)}:"
+        f" {text.odds(row.chance_after)}"
+        for row in sorted(rows, key=lambda row: row.chance_before - row.chance_after)
+    ]
 
 
 def rule_line(habits: Sequence[Habit], names: Mapping[str, str]) -> str:

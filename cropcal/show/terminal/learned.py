@@ -28,6 +28,8 @@ OBSERVATION_FORMS = {
     "not ready": "not ready, below {seen} g a plant, expected {expected} g",
 }
 
+PACE_HEADERS = ("crop", "speed", "days before", "days now", "harvests")
+
 
 def learned(report: LearnedReport, names: Mapping[str, str], command: Callable[[str], str]) -> str:
     """Return the whole screen: speeds and days by crop, and the observations behind them.
@@ -45,7 +47,26 @@ def learned(report: LearnedReport, names: Mapping[str, str], command: Callable[[
     if not report.lessons:
         lines = "\n".join(f"  {command(line)}" for line in EXAMPLES)
         return f"{text.wrap(NOTHING)}\n{lines}\n{points}"
-    rows = [
+    note = text.wrap(
+        "speed: growth as a share of the book's; days: from sowing to the first cut. In brackets: the range"
+        " that should hold in four cases out of five. A crop without a harvest of its own learns from the"
+        " others."
+    )
+    odd = [lesson for lesson in report.lessons if not lesson.used]
+    return (
+        f"{text.table(PACE_HEADERS, pace_rows(report, names), 'lrrrr')}\n\n{note}\n"
+        + text.section("Coming up", _emergence(report.crops, names))
+        + text.section("Light", _light(report.light))
+        + text.section("Hard to believe, so not used: is it right?", odd_lessons(odd, names, command))
+        + points
+        + text.section("What it comes from", _lessons(report.lessons, names))
+        + text.section("Assumptions", assumptions(report.assumptions))
+    )
+
+
+def pace_rows(report: LearnedReport, names: Mapping[str, str]) -> list[tuple[str, ...]]:
+    """Return a row for each crop: its speed, days before and now, and harvests."""
+    return [
         (
             crop_name(crop.slug, names),
             f"{_percent(crop.speed)}",
@@ -55,21 +76,6 @@ def learned(report: LearnedReport, names: Mapping[str, str], command: Callable[[
         )
         for crop in report.crops
     ]
-    note = text.wrap(
-        "speed: growth as a share of the book's; days: from sowing to the first cut. In brackets: the range"
-        " that should hold in four cases out of five. A crop without a harvest of its own learns from"
-        " the others."
-    )
-    odd = [lesson for lesson in report.lessons if not lesson.used]
-    return (
-        f"{text.table(('crop', 'speed', 'days before', 'days now', 'harvests'), rows, 'lrrrr')}\n\n{note}\n"
-        + text.section("Coming up", _emergence(report.crops, names))
-        + text.section("Light", _light(report.light))
-        + text.section("Hard to believe, so not used: is it right?", _odd(odd, names, command))
-        + points
-        + text.section("The notes behind it", _lessons(report.lessons, names))
-        + text.section("Assumptions", assumptions(report.assumptions))
-    )
 
 
 def _percent(speed: Range80) -> str:
@@ -112,7 +118,7 @@ def _outcome(lesson: Lesson) -> str:
     )
 
 
-def _odd(lessons: Sequence[Lesson], names: Mapping[str, str], command: Callable[[str], str]) -> str:
+def odd_lessons(lessons: Sequence[Lesson], names: Mapping[str, str], command: Callable[[str], str]) -> str:
     """Return the lines set aside as implausible, each with the commands that confirm or correct it."""
     return "\n".join(
         "\n".join(

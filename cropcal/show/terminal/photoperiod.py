@@ -68,13 +68,18 @@ def timer_row(line: TimerLine) -> tuple[str, str, str, str, str]:
 
 def _lines_for_the_file(zones: Iterable[ZoneHours]) -> str:
     """Return the line to write into the file where its hours differ from the pick."""
-    lines = []
-    for zone in zones:
-        if zone.now is not None and zone.now.lit != zone.pick.lit:
-            lit = ", ".join(f'["{clock(on)}", "{clock(off)}"]' for on, off in zone.pick.lit)
-            how = "these, leave its hours out" if zone.by_month else f"these, lit = [{lit}]"
-            lines.append(f"{zone.zone}: the file says {spell(zone.now.lit)}; to plan with {how}")
+    lines = [
+        f"{zone.zone}: the file says {spell(zone.now.lit)}; to plan with these, {lit_for_the_file(zone)}"
+        for zone in zones
+        if zone.now is not None and zone.now.lit != zone.pick.lit
+    ]
     return f"{text.bullets(lines)}\n" if lines else ""
+
+
+def lit_for_the_file(zone: ZoneHours) -> str:
+    """Return what to write into the file to plan with the picked hours."""
+    lit = ", ".join(f'["{clock(on)}", "{clock(off)}"]' for on, off in zone.pick.lit)
+    return "leave its hours out" if zone.by_month else f"lit = [{lit}]"
 
 
 def spell(lit: Iterable[tuple[int, int]]) -> str:
@@ -216,14 +221,17 @@ def _against(other: LampLength, chosen: LampLength, unit: str) -> str:
 
 
 def _setting(choice: HoursChoice, names: Mapping[str, str], currency: str | None) -> str:
+    return f"{setting(choice, currency)}; {complaints(choice, names)}"
+
+
+def setting(choice: HoursChoice, currency: str | None) -> str:
+    """Return hours of the lamp and, with a tariff, what they cost a month."""
     cost = "" if choice.cost_per_month is None else f", {text.money(choice.cost_per_month, currency)} a month"
     dimmed = "" if choice.output == 1 else f", output {text.percent(choice.output)}"
-    return (
-        f"{_h(choice.photoperiod_h)}, lamp on {spell(choice.lit)}{dimmed}{cost}; {_complaints(choice, names)}"
-    )
+    return f"{_h(choice.photoperiod_h)}, lamp on {spell(choice.lit)}{dimmed}{cost}"
 
 
-def _complaints(choice: HoursChoice, names: Mapping[str, str]) -> str:
+def complaints(choice: HoursChoice, names: Mapping[str, str]) -> str:
     """Return each complaint about these hours with its crops: "slow: Basil, Mint; bolts: Baby spinach"."""
     groups: dict[str, list[str]] = {}
     for slug, suit in choice.suits.items():
@@ -297,7 +305,7 @@ def _lengths(zone: ZoneHours, names: Mapping[str, str], currency: str | None) ->
             text.dli(choice.dli_mol_m2_d),
             text.kwh(choice.kwh_per_month),
             *([text.money(choice.cost_per_month)] if priced else []),
-            _complaints(choice, names),
+            complaints(choice, names),
         )
         for choice in _shown(zone)
     ]

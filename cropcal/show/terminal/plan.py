@@ -17,6 +17,7 @@ from cropcal.show.terminal.chances import (
     expected_section,
     expected_sentence,
     habits_section,
+    sow_more_lines,
     surest_and_least_sure,
 )
 from cropcal.show.terminal.choices import (
@@ -86,6 +87,7 @@ def plan(
         + text.section(
             "Weeks more likely to be missed than met", "" if empty else _unsure_weeks(result, names)
         )
+        + text.section("Sow more for a surer week", text.bullets(sow_more_lines(result.sow_more, names)))
         + text.section("The steady rule", habits_section(result.habits, names, first_work_weekday(result)))
         + text.section("What luck can do", "" if empty else expected_section(result.expected, names))
         + text.section("How likely each week is to be met", surest_and_least_sure(counted(result), names))

@@ -30,15 +30,12 @@ def trial(comparison: Trial, names: Mapping[str, str]) -> str:
     batches = text.table(
         ("batch", "group", "sown", "days", "forecast", "g a plant", "forecast"), rows, "wwlrrrr"
     )
-    lines = [
-        (row.what, _mean(row, 0), _mean(row, 1), _difference_text(row), VERDICTS[row.verdict])
-        for row in comparison.differences
-    ]
+    lines = [difference_row(row) for row in comparison.differences]
     differs = text.table(
         ("", text.clip(first, 17), text.clip(second, 17), "difference", "differs"), lines, "wrrrw"
     )
     more = [
-        f"{row.what}: {_batches_needed(row)}"
+        f"{row.what}: {batches_needed(row)}"
         for row in comparison.differences
         if row.verdict in ("noise", "likely")
     ]
@@ -50,6 +47,11 @@ def trial(comparison: Trial, names: Mapping[str, str]) -> str:
         + text.section("What is lacking", text.bullets(comparison.missing) if comparison.missing else "")
         + text.section("Bear in mind", text.bullets(comparison.notes))
     )
+
+
+def difference_row(row: Difference) -> tuple[str, ...]:
+    """Return what was compared, both means, their difference, and whether it is more than noise."""
+    return row.what, _mean(row, 0), _mean(row, 1), _difference_text(row), VERDICTS[row.verdict]
 
 
 def _batch(outcome: BatchOutcome, groups: tuple[str, str]) -> tuple[str, ...]:
@@ -82,7 +84,8 @@ def _difference_text(row: Difference) -> str:
     return f"{middle} ({low} to {high})"
 
 
-def _batches_needed(row: Difference) -> str:
+def batches_needed(row: Difference) -> str:
+    """Return how many batches would tell a difference of this size."""
     if row.needed is None:
         return "more than 200 batches in each group: there is hardly any difference"
     more = [max(row.needed - count, 0) for count in row.counts]

@@ -46,7 +46,7 @@ def why(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
         return f"{head}\n{text.wrap(NOTHING_GROWS)}\n" + nothing_grows(outlook.nothing_grows)
     return (
         f"{head}\n"
-        f"{text.wrap(_first(outlook))}\n"
+        f"{text.wrap(verdict(outlook))}\n"
         + text.section("What would help", what_helps(outlook, names, anew))
         + text.section("What is full", _full(outlook))
         + text.section(STEADY_TITLE, steady_table(outlook.steady, names))
@@ -55,7 +55,8 @@ def why(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
     )
 
 
-def _first(outlook: Outlook) -> str:
+def verdict(outlook: Outlook) -> str:
+    """Return how many weekly targets are likely to be met, by which plan."""
     if not outlook.want_weeks:
         return "No amounts were asked for, so nothing can fall short."
     what = "plan as it was written" if outlook.written else "space"
@@ -128,9 +129,9 @@ def what_helps(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
 def _gains(rows: Sequence[OneMore], outlook: Outlook, names: Mapping[str, str], sowings: str) -> str:
     shown = [
         (
-            f"{_change(row, names)}{_warned(row, names)}",
-            _gain(row),
-            _cost(row, outlook.currency),
+            change(row, names),
+            gain(row),
+            cost_of(row, outlook.currency),
         )
         for row in rows
     ]
@@ -143,7 +144,7 @@ def _gains(rows: Sequence[OneMore], outlook: Outlook, names: Mapping[str, str], 
     return f"{table}\n\n{small}"
 
 
-def _gain(row: OneMore) -> str:
+def gain(row: OneMore) -> str:
     """Return a gain with its error, to the digit to which it is known."""
     error = max(SURE_SE * row.gain_se, 0.01)
     digits = 1 if error >= 0.095 else 2
@@ -151,12 +152,16 @@ def _gain(row: OneMore) -> str:
 
 
 def _listed(title: str, rows: Sequence[OneMore], names: Mapping[str, str]) -> str:
-    listed = "; ".join(_change(row, names) + _warned(row, names) for row in rows)
+    listed = "; ".join(change(row, names) for row in rows)
     return text.wrap(f"{title}: {listed}.") if rows else ""
 
 
+def change(row: OneMore, names: Mapping[str, str]) -> str:
+    """Return a change in words, with the crops that it suits less."""
+    return f"{_change(row, names)}{_warned(row, names)}"
+
+
 def _change(row: OneMore, names: Mapping[str, str]) -> str:
-    """Return a change in words."""
     subject = row.subject
     match row.kind:
         case "site":
@@ -187,7 +192,8 @@ def _crops(slugs: Sequence[str], names: Mapping[str, str]) -> str:
     return " and ".join(crop_name(slug, names) for slug in slugs)
 
 
-def _cost(row: OneMore, currency: str | None) -> str:
+def cost_of(row: OneMore, currency: str | None) -> str:
+    """Return the power that a change takes more a month, in money where there is a tariff."""
     if abs(row.kwh_a_month) < LEAST_KWH:
         return "no more"
     if row.cost_a_month is None:

@@ -23,6 +23,8 @@ from cropcal.show.pictures.light_map_beds import overlap
 from cropcal.show.pictures.light_map_layout import light_map
 from cropcal.show.pictures.shapes import Boxes, Strokes, TextLine
 
+pytestmark = pytest.mark.drawn
+
 
 def bed(name, rows, columns, place=None, *, kind="sites", alike="", low=80.0, high=320.0):
     """Return a bed whose light rises evenly from the first site to the last."""

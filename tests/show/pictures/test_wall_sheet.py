@@ -11,6 +11,8 @@ from cropcal.show.pictures import render as picture
 from cropcal.show.pictures import wall_sheet
 from cropcal.show.pictures.shapes import Boxes, TextLine
 
+pytestmark = pytest.mark.drawn
+
 ODD = {
     "crop-1": "🥬 白菜",
     "crop-2": "חסה ירוקה",
