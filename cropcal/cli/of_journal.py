@@ -15,7 +15,7 @@ def learned(
     space: SpaceArgument = HERE,
     out: Annotated[
         Path | None,
-        typer.Option(metavar="DIR", help="Draw what was forecast and what came there: learned.png."),
+        typer.Option(metavar="DIR", help="Write learned.png there: what was forecast and what came."),
     ] = None,
     whole: AllOption = False,
     sets: SetOption = None,
@@ -42,7 +42,7 @@ def trial(
         ),
     ] = None,
     out: Annotated[
-        Path | None, typer.Option(metavar="DIR", help="Draw each batch and its forecast there: trial.png.")
+        Path | None, typer.Option(metavar="DIR", help="Write trial.png there: each batch and its forecast.")
     ] = None,
     whole: AllOption = False,
     sets: SetOption = None,

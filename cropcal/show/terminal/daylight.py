@@ -41,7 +41,7 @@ def place_and_source(daylight_year: DaylightYear) -> str:
     """Return where this is and what the light outdoors is taken from."""
     where = f"{_degrees(daylight_year.latitude, 'N', 'S')} {_degrees(daylight_year.longitude, 'E', 'W')}"
     return (
-        f"{text.clean(daylight_year.place)}, {where}: light of the sun, mol/m2 a day,"
+        f"{text.clean(daylight_year.place)}, {where}: light of the sun, mol/m² a day,"
         f" from {daylight_year.source}"
     )
 

@@ -59,7 +59,7 @@ def learned(report: LearnedReport, names: Mapping[str, str], command: Callable[[
         + text.section("Light", _light(report.light))
         + text.section("Hard to believe, so not used: is it right?", odd_lessons(odd, names, command))
         + points
-        + text.section("What it comes from", _lessons(report.lessons, names))
+        + text.section("The notes behind it", _lessons(report.lessons, names))
         + text.section("Assumptions", assumptions(report.assumptions))
     )
 
