@@ -9,6 +9,7 @@ import depth
 import pytest
 from hypothesis import settings
 from on_a_day import DAY
+from typer.main import get_command
 
 from cropcal.planning import choices
 from cropcal.records.crop import CropTables, Lamp
@@ -77,13 +78,35 @@ def _day() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _no_flush() -> Iterator[None]:
+    """Do not wait for the disk: no test asks what is left after a power cut."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("os.fsync", lambda handle: None)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _one_command() -> Iterator[None]:
+    """Build the tree of commands once: for a short command this is half of its time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("typer.testing._get_command", cache(get_command), raising=False)
+        yield
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_protocol(item, nextitem):
+    """Leave out what ``plan`` draws, half of its time, but where a test is marked ``drawn``."""
+    with pytest.MonkeyPatch.context() as patch:
+        if not item.get_closest_marker("drawn"):
+            for name in ("calendar_png", "bill_png", "light_png", "wall_sheet_pdf"):
+                patch.setattr(f"cropcal.show.pictures.render.{name}", lambda *_, **__: b"")
+        return (yield)
+
+
 @pytest.fixture(scope="module")
 def no_pictures():
-    """Leave out what ``plan`` draws: half of its time, and looked at in the tests of the pictures."""
-    with pytest.MonkeyPatch.context() as patch:
-        for name in ("calendar_png", "bill_png", "light_png", "wall_sheet_pdf"):
-            patch.setattr(f"cropcal.show.pictures.render.{name}", lambda *_, **__: b"")
-        yield
+    """Leave out what ``plan`` draws, as every test does that is not marked ``drawn``."""
 
 
 @pytest.fixture(scope="session")
@@ -170,6 +193,6 @@ def quick_search():
 
 @pytest.fixture(autouse=True)
 def real_search(request, monkeypatch, quick_search):
-    """Search as the command does, for a test marked ``searched``."""
-    if request.node.get_closest_marker("searched"):
-        monkeypatch.setattr(choices, "EFFORT", choices.SearchEffort())
+    """Search as the command does, or with an effort that it names, for a test marked ``searched``."""
+    if searched := request.node.get_closest_marker("searched"):
+        monkeypatch.setattr(choices, "EFFORT", choices.SearchEffort(**searched.kwargs))

@@ -176,7 +176,7 @@ def _named(name: str, tables: CropTables) -> Crop:
         if name.strip().casefold() in (crop.slug, crop.name.casefold()):
             return crop
     hint = did_you_mean(name, list(tables.crops))
-    refuse_one("--sources", f'"{shorten(name)}"', "a crop of the table", hint)
+    refuse_one("--sources", f'"{shorten(name)}"', "a crop in the table", hint)
 
 
 def light(
@@ -259,7 +259,7 @@ def photoperiod(
         paces = learned_paces(journal, space, tables)
         hours = advice(space, tables, paces)
         if any(zone.fitting for zone in hours.zones) and sys.stderr.isatty():
-            typer.echo("comparing lengths of the day in drawn seasons ...", err=True)
+            typer.echo("comparing lengths of the day in simulated seasons ...", err=True)
         hours = with_lengths(hours, space, tables, paces, slow=slow)
         windows = any(zone.window for zone in hours.zones)
         return Answer(

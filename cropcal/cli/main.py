@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from cropcal.cli import of_journal
+from cropcal.cli.explain import explain
 from cropcal.cli.options import (
     HERE,
     AgainOption,
@@ -41,7 +42,9 @@ app = typer.Typer(
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make.", show_default=False)],
     yes: Annotated[bool, typer.Option("--yes", "-y", help="Ask nothing; take the defaults.")] = False,
-    name: Annotated[str | None, typer.Option(help="What you call it; else like the folder.")] = None,
+    name: Annotated[
+        str | None, typer.Option(help="Name of the space; by default that of the folder.")
+    ] = None,
     floor: Annotated[str | None, _answer('Lit floor and walls: "1.1 x 0.5 m, white walls".')] = None,
     boxes: Annotated[str | None, _answer('Boxes and pots: "2 boxes of 8 pots, 0.5 x 0.3 m".')] = None,
     lamp: Annotated[str | None, _answer('Kind, watts, how known: "white LED, 96 W, plug meter".')] = None,
@@ -299,6 +302,9 @@ def schema() -> None:
     from cropcal.show.data.json_forms import dumps
 
     typer.echo(dumps(space_schema()), nl=False)
+
+
+app.command()(explain)
 
 
 @app.callback()

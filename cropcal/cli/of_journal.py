@@ -15,7 +15,7 @@ def learned(
     space: SpaceArgument = HERE,
     out: Annotated[
         Path | None,
-        typer.Option(metavar="DIR", help="Draw what was forecast and what came there: learned.png."),
+        typer.Option(metavar="DIR", help="Write learned.png there: what was forecast and what came."),
     ] = None,
     whole: AllOption = False,
     sets: SetOption = None,
@@ -42,7 +42,7 @@ def trial(
         ),
     ] = None,
     out: Annotated[
-        Path | None, typer.Option(metavar="DIR", help="Draw each batch and its forecast there: trial.png.")
+        Path | None, typer.Option(metavar="DIR", help="Write trial.png there: each batch and its forecast.")
     ] = None,
     whole: AllOption = False,
     sets: SetOption = None,
@@ -64,7 +64,7 @@ def trial(
 def week(
     space: SpaceArgument = HERE,
     on: Annotated[
-        str | None, typer.Option(metavar="DATE", help="Any day of the week to show; else today.")
+        str | None, typer.Option(metavar="DATE", help="Any day of the week to show; by default today.")
     ] = None,
     whole: AllOption = False,
     sets: SetOption = None,
@@ -85,7 +85,7 @@ def log(
         typer.Argument(metavar="[SPACE] [EVENT CROP_OR_BATCH [AMOUNT]]", show_default=False),
     ] = None,
     on: Annotated[
-        str | None, typer.Option(metavar="DATE", help="When: yesterday or a date; else today.")
+        str | None, typer.Option(metavar="DATE", help="When: yesterday or a date; by default today.")
     ] = None,
     bed: Annotated[str | None, typer.Option(help="Bed it happened in.")] = None,
     zone: Annotated[str | None, typer.Option(help="Zone of an outage.")] = None,

@@ -117,15 +117,15 @@ def respond(
     with working("getting ready"):
         space = present.ready(begin, pick_hours=pick_hours)
         tried = trying.ready(begin, pick_hours=pick_hours)
-    _tell("planning as the file stands ...", slow)
-    with working("as the file stands"):
+    _tell("planning with the file as it is ...", slow)
+    with working("with the file as it is"):
         before = answer(space, tables)
     _tell("and with the values that are tried ...", slow)
     with working("with the values that are tried"):
         after = answer(tried, tables)
     for note in before.notes:
         if note not in after.notes:
-            typer.echo(f"As the file stands: {note}", err=True)
+            typer.echo(f"With the file as it is: {note}", err=True)
     figures = after.compared()
     differences = changes.differences(before.compared(), figures)
     form = (

@@ -48,7 +48,7 @@ def trial(
         from cropcal.show.terminal.journal_glance import trial_glance
 
         if slug not in tables.crops:
-            refuse_one("CROP", f'"{slug}"', "a crop of the table", nearest(slug, tuple(tables.crops)))
+            refuse_one("CROP", f'"{slug}"', "a crop in the table", nearest(slug, tuple(tables.crops)))
         known = tuple(bed.name for bed in space.beds)
         for bed in beds:
             if bed not in known:

@@ -19,10 +19,13 @@ from cropcal.show.terminal import week as week_screen
 from cropcal.show.text import as_typed
 from cropcal.show.wording import period_of
 
-ANEW = "No plan of this space is written yet, so this plans anew: cropcal plan keeps it."
-CHANGED = "The space changed since its plan was written, so this plans anew: cropcal plan keeps it."
+ANEW = "This space has no written plan yet, so one was made for this answer only: cropcal plan writes one."
+CHANGED = (
+    "The space changed since its plan was written, so one was made for this answer only: cropcal plan"
+    " writes one."
+)
 NOTED_SINCE = (
-    "The journal or a measured series changed since this plan was made: cropcal plan goes on from there."
+    "The journal or a measured series changed since this plan was made: cropcal plan brings it up to date."
 )
 
 

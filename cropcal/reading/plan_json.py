@@ -4,6 +4,7 @@ import json
 import re
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final, NoReturn, TypeVar
 
@@ -91,14 +92,21 @@ def read_plan(path: Path) -> tuple[WrittenPlan | None, list[Problem]]:
         return None, []
     except OSError as error:
         return None, [Problem(Where(str(path)), "", (error.strerror or "an error").lower(), "a plan.json")]
+    plan, problem = _read(path, data)
+    return plan, [problem] if problem else []
+
+
+@lru_cache(maxsize=2)
+def _read(path: Path, data: bytes) -> tuple[WrittenPlan | None, Problem | None]:
+    """Return the plan or the problem of a file with this content; a command may read one twice."""
     form, problem = _parsed(path, data)
     if problem:
-        return None, [problem]
+        return None, problem
     try:
-        return _plan(form), []
+        return _plan(form), None
     except _BadError as bad:
         newer = isinstance(form, dict) and type(form.get("format")) is int and form["format"] > FORMAT
-        return None, [Problem(Where(str(path)), bad.key, bad.found, bad.expected, _NEWER if newer else "")]
+        return None, Problem(Where(str(path)), bad.key, bad.found, bad.expected, _NEWER if newer else "")
 
 
 def _parsed(path: Path, data: bytes) -> tuple[Any, Problem | None]:
@@ -108,7 +116,7 @@ def _parsed(path: Path, data: bytes) -> tuple[Any, Problem | None]:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        return None, Problem(Where(str(path), line), "", "a byte that is no UTF-8", expected)
+        return None, Problem(Where(str(path), line), "", "a byte that is not UTF-8", expected)
     try:
         return json.loads(text, parse_constant=_no_number), None
     except json.JSONDecodeError as error:

@@ -22,7 +22,7 @@ class Harvester:
         """
         plants, kitchen, facts = self.plants, self.kitchen, self.plants.facts
         ripe = plants.have_come(plants.ripe_on, rows, day)
-        at = np.flatnonzero(ripe.any(axis=1))
+        at = np.nonzero(ripe.any(axis=1))[0]
         if not len(at):
             return 0
         ripe, at = ripe[at], at + rows.start
@@ -55,10 +55,10 @@ class Harvester:
         plants = self.plants
         row, season = plants.split(which)
         want, keeps = plants.want[row], plants.keeps[row]
-        rows = np.flatnonzero(np.bincount(row))
+        rows = np.bincount(row).nonzero()[0]
         pairs = set(zip(plants.want[rows].tolist(), plants.keeps[rows].tolist(), strict=True))
         for its, keeps_d in sorted(pairs):
-            mine = np.flatnonzero((want == its) & (keeps == keeps_d))
+            mine = ((want == its) & (keeps == keeps_d)).nonzero()[0]
             brought = np.bincount(season[mine], amounts[mine], plants.seasons).astype(float, copy=False)
             self.kitchen.take(its, int(self.kitchen.serves[its, day]), day, keeps_d, brought)
 
@@ -89,7 +89,7 @@ class Harvester:
         """Return the sites that seedlings lack on a day of planting, (places, seasons); None: none."""
         plants = self.plants
         young = plants.have_come(plants.wants_site, rows, planting)
-        waiting = np.flatnonzero(young.any(axis=1))
+        waiting = np.nonzero(young.any(axis=1))[0]
         if not len(waiting):
             return None
         lacking = plants.held - plants.world.sites[:, planting, None]

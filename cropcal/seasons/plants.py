@@ -252,7 +252,7 @@ class Plants:
         now = np.full(len(which), float(day))
         begins = np.where(raised, now, day + facts.starts[at])
         mass = np.where(raised, self.young_g[which], facts.start_g[at])
-        moved = np.flatnonzero(raised & facts.grows_in_nursery[kind])
+        moved = (raised & facts.grows_in_nursery[kind]).nonzero()[0]
         if len(moved):
             mass[moved] = self._young_mass(which[moved], kind[moved], season[moved], day)
         self._start(which, kind, begins, mass, day)
@@ -323,7 +323,7 @@ class Plants:
 
     def turn(self, day: int, before: int) -> None:
         """Go on at the rates of another stretch of the year; ``before`` is a day of the last one."""
-        which = np.flatnonzero(self.status == ON_SITE)
+        which = (self.status == ON_SITE).nonzero()[0]
         which = which[~self.facts.fixed[self.kind[which]]]
         mass = self.mass_g(which, day, before)
         begins, over = np.maximum(self.since[which], float(day)), self.over[which]

@@ -200,7 +200,7 @@ class _Run:
             self._clear(which, day)
         for place in plants.facts.closed[day]:
             if plants.held[place].any():
-                plants.free(np.flatnonzero((plants.place == place) & (plants.status == ON_SITE)), day)
+                plants.free(((plants.place == place) & (plants.status == ON_SITE)).nonzero()[0], day)
 
     def _clear(self, which: IntArray, day: int) -> None:
         """Take out plants; those that did not die went over."""
@@ -216,7 +216,7 @@ class _Run:
         """Move the oldest seedlings into free sites, and sow in place, in the planned place first."""
         plants = self.plants
         waits = plants.have_come(plants.wants_site, rows, day)
-        at = np.flatnonzero(waits.any(axis=1))
+        at = np.nonzero(waits.any(axis=1))[0]
         if not len(at):
             return
         waits, at = waits[at], at + rows.start
@@ -235,7 +235,7 @@ class _Run:
         goes, each = np.full(len(which), -1), plants.each[at[near]]
         planned = plants.planned_place[at[near]]
         tries = [(planned, in_planned.any(axis=1))]
-        others = np.flatnonzero(elsewhere.any(axis=0)).tolist()
+        others = np.nonzero(elsewhere.any(axis=0))[0].tolist()
         tries += [(np.full(len(which), other), elsewhere[:, other]) for other in others]
         for place, allowed in tries:
             key = place * plants.seasons + season
@@ -259,7 +259,7 @@ class _Run:
     def _sow(self, day: int, rows: slice) -> None:
         """Sow into free cells, in order."""
         plants = self.plants
-        due = np.flatnonzero(plants.to_sow[rows]) + rows.start
+        due = plants.to_sow[rows].nonzero()[0] + rows.start
         if not len(due):
             return
         free = self.world.cells[:, day, None] - plants.cells_held
@@ -268,7 +268,7 @@ class _Run:
         )
         row = due[row]
         key = plants.nursery[row] * plants.seasons + season
-        fits = np.flatnonzero(sums_before(key, np.ones(len(key), np.int64)) < free.ravel()[key])
+        fits = (sums_before(key, np.ones(len(key), np.int64)) < free.ravel()[key]).nonzero()[0]
         plants.raise_young(row[fits] * plants.seasons + season[fits], day)
         self._count(0, day, len(fits))
         plants.to_sow[due] = (plants.table(plants.status)[due] == TO_SOW).any(axis=1)

@@ -214,7 +214,7 @@ def middle_range(value: Range80, unit: str) -> str:
 
 def percent(share: float) -> str:
     """Return a share as a percentage without decimals."""
-    return f"{_fixed(share * 100, 0)} %"
+    return f"{_fixed(share * 100, 0)}%"
 
 
 def hundredths(chance: float | None) -> float | None:
@@ -226,8 +226,8 @@ def odds(chance: float) -> str:
     """Return a chance in words."""
     tenths = int(10 * chance + 0.5)
     if tenths == 0:
-        return "hardly any"
-    return "almost sure" if tenths == 10 else f"about {tenths} in 10"
+        return "almost never"
+    return "almost certain" if tenths == 10 else f"about {tenths} in 10"
 
 
 def day(when: date) -> str:

@@ -1,4 +1,8 @@
+<<<<<<< HEAD
 """Every command answers first: at most 24 lines of 80 columns; ``--all`` prints the rest too."""
+=======
+"""Every command answers first, in at most 24 lines of 80 columns; ``--all`` says the rest."""
+>>>>>>> main
 
 import shutil
 from pathlib import Path
@@ -82,7 +86,7 @@ def test_light_says_first_whether_crops_grow_well(tmp_path):
     assert lines[0] == "5 of 6 wanted crops grow well here, each in its best bed."
     assert lines[2].startswith("bed ")
     assert [line.split("  ")[0] for line in lines[4:8]] == ["long box", "short box", "trays", "seedling tray"]
-    assert lines[9].startswith("Baby spinach: may go wrong in trays")
+    assert lines[9].startswith("Baby spinach: at risk in trays")
     assert lines[10].startswith("  cure: ")
 
 
@@ -137,4 +141,4 @@ def test_a_new_space_is_summed_up(tmp_path):
     assert last[-1] == f"Next, type: cropcal plan {tmp_path / 'shelf'}"
     assert any(line.startswith("Assumed: floor") for line in last)
     whole = cropcal("new", tmp_path / "other", "--yes", "--eat", "salad", "--lamp", "45 W", "--all")
-    assert "What it could give, week after week" in whole.stdout
+    assert "What it could give every week" in whole.stdout

@@ -105,6 +105,7 @@ def test_a_name_that_steers_or_cannot_be_seen_is_refused(tmp_path, key, name):
     assert "expected letters that can be seen, without control characters" in " ".join(done.output.split())
 
 
+@pytest.mark.drawn
 @pytest.mark.parametrize("name", WELCOME)
 def test_names_of_all_peoples_are_welcome(tmp_path, name):
     """Right-to-left names, joined emoji and accents are names like others, and are shown as they are."""
@@ -116,6 +117,7 @@ def test_names_of_all_peoples_are_welcome(tmp_path, name):
     assert run("check", here).exit_code == 0
 
 
+@pytest.mark.drawn
 @pytest.mark.parametrize("words", EVERY)
 def test_no_command_lets_a_hostile_space_through(tmp_path, words):
     """Names in the file, the name of the folder, and a key that is no key."""
@@ -127,6 +129,7 @@ def test_no_command_lets_a_hostile_space_through(tmp_path, words):
     assert done.output.strip()
 
 
+@pytest.mark.drawn
 @pytest.mark.skipif(sys.platform == "win32", reason="no such folder there")
 @pytest.mark.parametrize("words", EVERY)
 def test_no_command_lets_a_hostile_folder_through(tmp_path, words):

@@ -62,7 +62,7 @@ def test_tables_in_one_another_without_end(shelf, key, more):
     code, said = run("check", str(shelf), *more)
     assert code == 2
     line = len(MINIMAL.splitlines()) + 2
-    assert f"space.toml:{line}: found keys or brackets that stand in one another too deep" in said
+    assert f"space.toml:{line}: found keys or brackets nested too deep" in said
 
 
 @pytest.mark.parametrize("digits", [4300, 4301, 9000])
@@ -82,6 +82,7 @@ def test_numbers_without_end(shelf, digits):
         assert run("log", str(shelf), *words)[0] == 2
 
 
+@pytest.mark.drawn
 @pytest.mark.parametrize("size_m", ["1e-5", "5e-324", "0.004"])
 @pytest.mark.parametrize("command", ["check", "light", "plan"])
 def test_a_zone_that_nobody_can_see(shelf, size_m, command):

@@ -79,6 +79,7 @@ def roomy(tmp_path_factory):
     return folder, *planned(folder)
 
 
+@pytest.mark.drawn
 def test_where_there_is_room_sites_stay_empty_and_plants_are_ready_sooner(roomy, tmp_path, monkeypatch):
     """On every third site kale stands at 17 plants/m2, which is not more than 20; on every second at 25."""
     _, plan, _ = roomy
@@ -96,6 +97,7 @@ def test_where_there_is_room_sites_stay_empty_and_plants_are_ready_sooner(roomy,
     assert first.ready_from - first.sow_on < close.batches[0].ready_from - close.batches[0].sow_on
 
 
+@pytest.mark.drawn
 def test_the_empty_sites_are_said_and_drawn(roomy):
     """Jobs, sheets, the calendar picture and the page have them."""
     folder, plan, _ = roomy

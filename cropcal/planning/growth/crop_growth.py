@@ -5,6 +5,7 @@ calendar comes later. All transplant ages of a crop are computed at once.
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -186,17 +187,25 @@ class Stages:
     pace: Pace
 
     def _arrays(self, speed: Array, light: Array, emergence_shift: Array) -> tuple[Array, ...]:
-        crop, count, pace = self.crop, len(self.ends_d), self.pace
+        count, pace = len(self.ends_d), self.pace
         light = pace.ln_light + light + pace.light_with_speed * speed
         speed, emergence_shift = pace.ln_speed + speed, pace.ln_emergence + emergence_shift
-        constants = []
-        for place in self.spots:
-            given = self._dli(place, 0.0), place.photoperiod_h, temperature_factor(crop, place.air_c)
-            promised = promised_eps(crop, self.tables, *given)
-            constants.append(growth.rates(promised * np.exp(speed), self._dli(place, light), *given[1:]))
+        constants = [
+            growth.rates(eps * np.exp(speed), self._dli(place, light), place.photoperiod_h, f_t)
+            for place, (eps, f_t) in zip(self.spots, self._unshifted, strict=True)
+        ]
         c, k = (np.stack([np.broadcast_to(pair[at], count) for pair in constants], axis=1) for at in (0, 1))
         density = np.tile([self.density(place) for place in self.spots], (count, 1))
         return self._starts_d(emergence_shift), np.full(count, self.start_g), self.ends_d, density, c, k
+
+    @cached_property
+    def _unshifted(self) -> list[tuple[Array, Array]]:
+        """Return the promised eps and the factor of temperature of each place, which no shift changes."""
+        factors = [temperature_factor(self.crop, place.air_c) for place in self.spots]
+        return [
+            (promised_eps(self.crop, self.tables, self._dli(place, 0.0), place.photoperiod_h, f_t), f_t)
+            for place, f_t in zip(self.spots, factors, strict=True)
+        ]
 
     def _starts_d(self, emergence_shift: Array) -> Array:
         """Return the day on which each sowing begins to grow: emergence, and the lag of young plants."""

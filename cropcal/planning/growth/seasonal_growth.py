@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import cached_property
 from math import ceil, floor
 from typing import Any
 
@@ -56,24 +57,28 @@ class SeasonalGrowth(Stages):
         return many._arrays(speed, light, emergence_shift)
 
     def _arrays(self, speed: Array, light: Array, emergence_shift: Array) -> tuple[Array, ...]:
-        crop, pace = self.crop, self.pace
-        seasons = [_seasons(spot) for spot in self.spots]
-
-        def here(name: str) -> Array:
-            return np.array([[getattr(season, name) for season in year] for year in seasons])[
-                self.place, self.half
-            ]
-
+        pace = self.pace
         light = pace.ln_light + light + pace.light_with_speed * speed
         speed, emergence_shift = pace.ln_speed + speed, pace.ln_emergence + emergence_shift
-        enriched = np.array([spot.co2_enriched for spot in self.spots])[self.place]
         light, speed = (np.asarray(shift, float)[..., None] for shift in (light, speed))
-        dli, at = here("dli_mol_m2_d"), (here("photoperiod_h"), temperature_factor(crop, here("air_c")))
-        promised = promised_eps(crop, self.tables, growth.capped_dli(dli, enriched), *at)
+        dli, enriched, promised, *at = self._of_stages
         c, k = growth.rates(promised * np.exp(speed), growth.capped_dli(dli * np.exp(light), enriched), *at)
         density = np.array([self.density(spot) for spot in self.spots])[self.place]
         start_g = np.full(len(self.ends_d), self.start_g)
         return self._starts_d(emergence_shift), start_g, self.ends_d, density, c, k
+
+    @cached_property
+    def _of_stages(self) -> tuple[Array, ...]:
+        """Return what no shift changes: DLI, whether CO2 is added, promised eps, hours, factor of warmth."""
+        seasons = [_seasons(spot) for spot in self.spots]
+        dli, hours, air_c = (
+            np.array([[getattr(season, name) for season in year] for year in seasons])[self.place, self.half]
+            for name in ("dli_mol_m2_d", "photoperiod_h", "air_c")
+        )
+        enriched = np.array([spot.co2_enriched for spot in self.spots])[self.place]
+        at = hours, temperature_factor(self.crop, air_c)
+        promised = promised_eps(self.crop, self.tables, growth.capped_dli(dli, enriched), *at)
+        return dli, enriched, promised, *at
 
 
 def season_of(spot: GrowingConditions, half: int) -> HalfMonthSun:

@@ -76,6 +76,10 @@ class SowingSearch:
         best = int(np.argmin(scores))
         return choices[best], float(scores[best])
 
+    def best(self, choices: Sequence[Sown]) -> Sown:
+        """Return the best of some choices; where they are all the same, no season is run."""
+        return choices[0] if all(sown == choices[0] for sown in choices) else self.best_of(choices)[0]
+
     def want_by_want(self, start: Sown, others: Sequence[Sown]) -> Sown:
         """Return the start with the sowings of some wants taken from the others where that is better."""
         slots, best = self.scorer.slots, start
@@ -84,7 +88,7 @@ class SowingSearch:
             its = [
                 {slot: cells for slot, cells in sown.items() if slots.want(slot) == want} for sown in others
             ]
-            best, _ = self.best_of([best, *(rest | part for part in its)])
+            best = self.best([best, *(rest | part for part in its)])
         return best
 
     def improved(self, start: Sown, sweeps: int) -> Found:
@@ -117,7 +121,8 @@ class SowingSearch:
             last_trials = trials - before
             if stopped or gained < max(SMALL_GAIN, SMALL_SHARE * score):
                 break
-        _, score = self.best_of([sown])
+        if sown is not start:
+            _, score = self.best_of([sown])
         return Found(sown, score, start_score, trials, last_trials, gained, stopped)
 
     def _round(self, sown: Sown, moves: Moves, at: "_Place", first: int, at_once: int) -> tuple[Sown, float]:

@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 from uuid import UUID, uuid5
 
 from icalendar import Alarm, Calendar, Event, vText
+from icalendar.parser import Contentline
 
 from cropcal.records.plan import SeasonPlan
 from cropcal.records.written_plan import CalendarEvent
@@ -19,6 +20,8 @@ PRODUCT = "-//cropcal//cropcal//EN"
 _SPACE_OF_UIDS = UUID("5e1d6a0c-7b0f-4a53-9d2e-3c6f0a8be417")
 """Picked once at random; a change would double every event at the next import."""
 
+LONGEST_LINE = 75
+"""Bytes from which on the library folds a line (RFC 5545 3.1)."""
 EVENING_BEFORE = timedelta(hours=-5)
 """From the midnight on which a day begins back to the alarm: 19:00, when there is time to think of tomorrow
 (our choice)."""
@@ -69,7 +72,13 @@ def calendar(
         if key not in days and before.on >= first:
             says = (before.on, before.summary, before.description)
             file.add_component(_event(result.place, key, says, stamp, before, cancelled=True))
-    return bytes(file.to_ical())
+    return b"".join(_folded(line) + b"\r\n" for line in file.content_lines() if line)
+
+
+def _folded(line: Contentline) -> bytes:
+    """Return a line, folded if it is long: the library goes through a short one sign by sign too."""
+    written = line.encode()
+    return written if len(written) < LONGEST_LINE else bytes(line.to_ical())  # type: ignore[no-untyped-call]
 
 
 def uid(place: str, when: date) -> str:

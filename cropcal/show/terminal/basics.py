@@ -15,7 +15,7 @@ from cropcal.show.terminal.fitting import LINES
 from cropcal.show.terminal.light import verdicts
 from cropcal.show.wording import assumptions, crop_name
 
-IN_BRACKETS = "In brackets: the range that should hold in four cases of five."
+IN_BRACKETS = "In brackets: the range that should hold in four cases out of five."
 
 
 def check(problems: Sequence[Problem], path: str, *, tried: bool = False, whole: bool = True) -> str:
@@ -63,7 +63,7 @@ def crops(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> str:
     ]
     headers = ("crop", "name", "unit", "min", "good", "max", "day", "known")
     note = text.wrap(
-        "min, good, max: light of a day (DLI) in mol/m2. day: the most hours of light it bears before it"
+        "min, good, max: light of a day (DLI) in mol/m². day: the longest day it tolerates before it"
         " bolts or suffers; ? is unknown. known: how many of its values are in print; the rest are a"
         " relative's, common practice, from memory or assumed: cropcal crops --sources NAME."
     )
@@ -94,7 +94,7 @@ def when(forecast: Forecast, names: Mapping[str, str]) -> str:
         f"{forecast_facts(forecast, names)}\n"
         + text.section("Cuts", text.table(headers, cuts, "rllrr") if len(cuts) > 1 else "")
         + text.section("Watch out", text.bullets(forecast.warnings))
-        + text.section("Taken for granted", assumptions(forecast.assumptions))
+        + text.section("Assumptions", assumptions(forecast.assumptions))
     )
 
 

@@ -24,7 +24,7 @@ def crops_glance(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> list
     width = max(map(text.display_width, each), default=0) + 2
     rows = (each[at::tall] for at in range(tall))
     lines = tuple("".join(f"{cell:<{width}}" for cell in row).rstrip() for row in rows)
-    head = f"{len(crops)} crops, each with the light of a day (mol/m2) at which it grows best"
+    head = f"{len(crops)} crops, each with the light of a day (mol/m²) at which it grows best"
     return [
         Block(lines, head),
         Block(("Where a crop's values come from: cropcal crops --sources NAME",)),

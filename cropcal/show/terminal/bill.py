@@ -9,10 +9,10 @@ from cropcal.records.written_plan import Bills, PlanPower
 from cropcal.show import text
 from cropcal.show.wording import cost_range, crop_name, kwh_range, value_range
 
-RANGE = "4 of 5: the range that should hold in four cases of five, as far as watts are known."
-EXAMPLE = "No bill is noted yet. When one comes, note what this space cost of it"
+RANGE = "4 in 5: the range that should hold in four cases out of five, as far as watts are known."
+EXAMPLE = "No bill is noted yet. When one comes, note this space's share of it"
 NO_TARIFF = (
-    "space.toml has no [tariff], so there is no cost to hold it against: add one, or note the kWh (--kwh)."
+    "space.toml has no [tariff], so there is no cost to compare it with: add one, or note the kWh (--kwh)."
 )
 HOME = 2.0
 """Times as much as the space can have cost, from which on its bill is asked about (assumed)."""
@@ -20,7 +20,7 @@ OF_HOME = (
     "Is it for this space alone? If it is the bill of the whole home, take it back and note what the space"
     " added: this bill less that of the same month without the space, or what a plug meter counts."
 )
-APART = "Noted with its kWh (--kwh), a bill shows whether use or price is off."
+APART = "A bill noted with its kWh (--kwh) shows whether use or price is off."
 
 
 def bill(
@@ -57,9 +57,7 @@ def bill(
     uses = _summed(lines, lambda line: (line.what, line.zone))
     by_price = sorted((line for line in lines if line.kwh), key=lambda line: (line.cost or 0.0) / line.kwh)
     rates = _summed(by_price, lambda line: (line.rate,))
-    no_price = (
-        "" if money_of(lines) is not None else "\nNo tariff is given, so there is energy but no money.\n"
-    )
+    no_price = "" if money_of(lines) is not None else "\nNo tariff is given, so no cost is shown.\n"
     note = f"\n{text.wrap(RANGE)}" if bills.range else ""
     asks = f"\n{EXAMPLE}:\n  {example}\n" if example and not bills.noted else ""
     return (
@@ -98,7 +96,7 @@ def plan_power(plan: PlanPower, currency: str | None) -> str:
     if plan.saved_cost is None:
         saved = f"{text.kwh(plan.saved_kwh)} kWh less"
     else:
-        saved = f"{text.money(plan.saved_cost, currency)} less, as is counted above"
+        saved = f"{text.money(plan.saved_cost, currency)} less, already counted above"
     sentences = [f"The lamp is off while nothing grows below it ({zones}): {saved}."] if plan.dark_d else []
     costs = {
         choice.name + (" (this plan)" if choice.chosen else ""): (
@@ -110,7 +108,7 @@ def plan_power(plan: PlanPower, currency: str | None) -> str:
     }
     unit = text.clean(currency or "cost") if plan.saved_cost is not None else "kWh"
     if len({*costs.values()}) == 1:
-        sentences.append(f"A month takes {next(iter(costs.values()))} {unit}, whatever choice is made.")
+        sentences.append(f"A month takes {next(iter(costs.values()))} {unit}, whichever choice you make.")
     elif costs:
         each = ", ".join(f"{name} {cost}" for name, cost in costs.items())
         sentences.append(f"A month, in {unit}, by choice: {each}.")
@@ -165,8 +163,8 @@ def noted_bill(bill: NotedBill, currency: str | None) -> str:
     used = [] if bill.kwh is None else [f"{text.plain(bill.kwh, 1)} kWh"]
     head = f"{month}: {' and '.join([*paid, *used])} on the bill"
     parts = [_against_energy(bill), _against_money(bill, currency)]
-    against = "; ".join(filter(None, parts)) or "nothing is computed to hold it against"
-    before = f" It counts instead of {', '.join(bill.instead_of)}." if bill.instead_of else ""
+    against = "; ".join(filter(None, parts)) or "there is no computed bill to compare it with"
+    before = f" It replaces {', '.join(bill.instead_of)}." if bill.instead_of else ""
     return f"{head}; {against}.{before}"
 
 
@@ -223,7 +221,7 @@ def months(
     shown = [0, 1, 2, 3, 4] if its_range else [0, 1, 3]
     if its_range and its_range.in_all.cost is None:
         shown.pop()
-    headers = ("month", "kWh", "4 of 5", f"cost {currency or ''}".strip(), "4 of 5")
+    headers = ("month", "kWh", "4 in 5", f"cost {currency or ''}".strip(), "4 in 5")
     picked = [tuple(row[column] for column in shown) for row in rows]
     return text.table([headers[column] for column in shown], picked, "".join("lrrrr"[at] for at in shown))
 

@@ -52,7 +52,7 @@ def _month(bills: Bills, currency: str | None) -> list[str]:
     month = bills.range.a_month
     energy = f"A month takes {text.kwh(month.kwh)} kWh ({kwh_range(month)})"
     if month.cost is None:
-        return [f"{energy}.", "No tariff is given, so there is energy but no money."]
+        return [f"{energy}.", "No tariff is given, so energy is shown without its cost."]
     return [f"{energy} and costs {text.money(month.cost, currency)} ({cost_range(month)})."]
 
 

@@ -33,7 +33,7 @@ def daylight(daylight_year: DaylightYear) -> str:
         f"{text.wrap(place_and_source(daylight_year))}\n\n{months}\n"
         + "".join(_zone(zone) for zone in daylight_year.zones)
         + text.section("Watch out", text.bullets(daylight_year.warnings))
-        + text.section("Taken for granted", assumptions(daylight_year.assumptions))
+        + text.section("Assumptions", assumptions(daylight_year.assumptions))
     )
 
 
@@ -41,7 +41,7 @@ def place_and_source(daylight_year: DaylightYear) -> str:
     """Return where this is and what the light outdoors is taken from."""
     where = f"{_degrees(daylight_year.latitude, 'N', 'S')} {_degrees(daylight_year.longitude, 'E', 'W')}"
     return (
-        f"{text.clean(daylight_year.place)}, {where}: light of the sun, mol/m2 a day,"
+        f"{text.clean(daylight_year.place)}, {where}: light of the sun, mol/m² a day,"
         f" from {daylight_year.source}"
     )
 
@@ -72,10 +72,11 @@ def _zone(zone: ZoneSun) -> str:
     table = text.table(headers, rows, "l" + "r" * (len(headers) - 1))
     parts = [table, *([text.wrap(zone.why)] if zone.why else []), text.bullets(map(_crop, zone.crops))]
     note = (
-        "sun, lamp, both: mol/m2 a day. day seen: all but the longest dark. enough, best: lamp hours with"
+        "sun, lamp, both: mol/m² a day. day seen: all but the longest dark stretch. enough, best: lamp"
+        " hours with"
         " which each crop wanted here grows well, or best."
         if zone.has_lamp
-        else "sun: mol/m2 a day. day seen: all but the longest dark."
+        else "sun: mol/m² a day. day seen: all but the longest dark stretch."
     )
     window = "" if zone.has_window else ", no window"
     return text.section(

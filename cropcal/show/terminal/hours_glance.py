@@ -33,7 +33,7 @@ def hours_glance(advice: HoursAdvice) -> list[Block]:
 def _hours(zone: ZoneHours, currency: str | None) -> str:
     """Return a zone's lamp hours and their cost."""
     if zone.by_month:
-        return sentence(f"{zone.zone}: by the month: {zone.by_month[0]}", 2)
+        return sentence(f"{zone.zone}: month by month: {zone.by_month[0]}", 2)
     return sentence(f"{zone.zone}: {setting(zone.pick, currency)}", 2)
 
 
@@ -48,7 +48,7 @@ def _facts(zone: ZoneHours, currency: str | None) -> list[str]:
         facts.append(sentence(f"to plan with {hours}, in space.toml: {lit_for_the_file(zone)}", 2, "  "))
     facts.append(sentence(f"why: {why}", 2, "  "))
     facts += [sentence(f"cure: {cure}", 2, "  ") for cure in zone.cures[:1]]
-    facts += [sentence(f"in drawn seasons: {_seasons(zone)}", 2, "  ")] if _seasons(zone) else []
+    facts += [sentence(f"in simulated seasons: {_seasons(zone)}", 2, "  ")] if _seasons(zone) else []
     return facts
 
 

@@ -39,7 +39,7 @@ def learned_glance(
             "crops",
         ),
         Block(asks, "Hard to believe, so not used: is it right?" if asks else ""),
-        Block(points, "What it points to" if points else ""),
+        Block(points, "What the notes point to" if points else ""),
         Block(tuple(costs), "What the bills point to" if costs else ""),
     ]
 

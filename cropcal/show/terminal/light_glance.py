@@ -63,7 +63,7 @@ def _beds(lights: Sequence[BedLight]) -> Block:
         )
         for bed in lights
     ]
-    headers = ("bed", "PPFD umol/m2/s", "DLI mol/m2/d", "lit", "known to")
+    headers = ("bed", "PPFD µmol/m²/s", "DLI mol/m²/d", "lit", "within")
     return table_block(headers, rows, "lrrrr")
 
 

@@ -43,7 +43,7 @@ def first(
     return (
         f"{text.wrap(headline(result))}\n"
         + text.section("What you can eat first", text.bullets(_first(result, names)))
-        + text.section("What it could give, week after week", text.bullets(given_each_week(result, names)))
+        + text.section("What it could give every week", text.bullets(given_each_week(result, names)))
         + text.section("The lamp", text.bullets(lamp_facts(result)))
         + text.section("Watch out", text.bullets(result.warnings))
         + text.section("Take care", text.bullets(result.cautions))
@@ -167,7 +167,9 @@ def lamp_facts(result: SeasonPlan) -> list[str]:
 def _find_out(unsure: tuple[BedLight, tuple[Narrowing, ...]] | None) -> str:
     """Return what to measure first: the least certain light, else the first harvest."""
     if unsure is None:
-        return text.wrap("Nothing to measure tells more than the first harvest you note: cropcal log.")
+        return text.wrap("No measurement teaches more than the first harvest you note: cropcal log.")
     light, ways = unsure
-    sentence = text.wrap(f"How bright it is in {light.bed}: known to {text.known_to(light.sd_ln)} now.")
+    sentence = text.wrap(
+        f"How bright it is in {light.bed}: known to within {text.known_to(light.sd_ln)} now."
+    )
     return f"{sentence}\n{text.bullets(f'{way.find}: {text.known_to(way.sd_ln)}' for way in ways)}"

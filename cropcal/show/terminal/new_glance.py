@@ -49,5 +49,5 @@ def _find_out(unsure: tuple[BedLight, tuple[Narrowing, ...]] | None) -> str:
         return "nothing tells more than the first harvest you note"
     light, ways = unsure
     best = min(ways, key=lambda way: way.sd_ln)
-    known = f"(known to {text.known_to(light.sd_ln)}, then {text.known_to(best.sd_ln)})"
+    known = f"(known to within {text.known_to(light.sd_ln)}, then {text.known_to(best.sd_ln)})"
     return f"how bright it is in {light.bed}: {best.find} {known}"

@@ -155,7 +155,7 @@ def _idle(the_week: Week, plan_again: str, monday: date, sunday: date, width: in
     if monday > the_week.until:
         return [
             "\n" + text.wrap(f"This plan ended on {text.day_year(the_week.until)}.", width),
-            text.wrap(f"To go on from here, type: {plan_again}", width),
+            text.wrap(f"To continue from here, type: {plan_again}", width),
         ]
     if not the_week.jobs:
         return ["\n" + text.wrap(f"The plan has no jobs. To see why, type: {plan_again}", width)]

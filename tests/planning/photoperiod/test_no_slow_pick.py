@@ -5,6 +5,7 @@ import re
 from datetime import date
 
 import pytest
+from depth import few_of
 from in_process import cropcal
 
 STRONG = """
@@ -40,7 +41,7 @@ def days_at(folder, text, hours, crop):
     return (ready - date(2027, 1, 4)).days
 
 
-@pytest.mark.parametrize(("crop", "ppf"), [("kale", 400), ("kale", 250), ("mint", 400)])
+@pytest.mark.parametrize(("crop", "ppf"), few_of([("kale", 400), ("kale", 250), ("mint", 400)], 1))
 def test_under_a_strong_lamp_nobody_waits_to_save_power(crop, ppf, tmp_path):
     """Of the hours at which kale does well, the cheapest that take at most 1.25 times the fewest days."""
     text = STRONG.replace("{ppf}", str(ppf)).replace("{crop}", crop)
@@ -129,7 +130,7 @@ def test_why_leaf_tips_may_burn_and_what_helps(tmp_path):
     fan, less, *_ = zone["cures"]
     assert fan.startswith("a small fan over the leaves")
     cured = [(fan, zone_of(tmp_path, "--set", "zone.rack.air_moving=true"))]
-    umol = re.search(r"less light, about (\d+) umol \(lamp turned down, or higher\)", less).group(1)
+    umol = re.search(r"less light, about (\d+) µmol \(lamp turned down, or higher\)", less).group(1)
     cured.append((less, zone_of(a_bright_rack(tmp_path / "less", umol, "lettuce-butterhead", "kale"))))
     for cure, then in cured:
         assert set(then["pick"]["suits"].values()) == {"right"}

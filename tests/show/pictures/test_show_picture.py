@@ -21,6 +21,8 @@ from cropcal.show.pictures import (
 from cropcal.show.pictures.calendar_layout import chart
 from cropcal.show.pictures.shapes import Marks, TextLine
 
+pytestmark = pytest.mark.drawn
+
 
 def size_of(png):
     """Return width and height of a PNG from its first chunk (PNG specification, 11.2.2)."""
