@@ -88,7 +88,8 @@ def plan(
             "Weeks more likely to be missed than met", "" if empty else _unsure_weeks(result, names)
         )
         + text.section(
-            "Sow more where a week is unsure", text.bullets(sow_more_lines(result.sow_more, names))
+            "Sow more where a week is unsure",
+            text.bullets(sow_more_lines(result.sow_more, names)),
         )
         + text.section("The steady rule", habits_section(result.habits, names, first_work_weekday(result)))
         + text.section("What luck can do", "" if empty else expected_section(result.expected, names))
