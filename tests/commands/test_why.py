@@ -130,7 +130,7 @@ def test_the_best_comes_first(tight):
 def test_the_screen_fits_and_says_what_to_type_next(tight):
     """Eighty columns; the table, what brings hardly anything, and the slow way."""
     space, _ = tight
-    done = cropcal("why", space, "--time-limit", 4)
+    done = cropcal("why", space, "--all", "--time-limit", 4)
     lines = done.stdout.splitlines()
     assert max(map(len, lines)) <= 80
     assert "What would help" in lines
@@ -182,7 +182,7 @@ def test_a_site_more_helps_once_it_is_planned_for(tmp_path):
 def test_no_gain_is_said_in_plain_words(tmp_path):
     """Sixteen sites for half a head a week: one more changes no season at all."""
     space = folder(tmp_path / "roomy", sites=16, per_week=0.5)
-    done = cropcal("why", space, "--time-limit", 4)
+    done = cropcal("why", space, "--all", "--time-limit", 4)
     said = " ".join(done.stdout.split())
     assert done.returncode == 0, done.stderr
     assert "No help at all, with the same sowings:" in said
@@ -192,7 +192,7 @@ def test_no_gain_is_said_in_plain_words(tmp_path):
 def test_a_fan_is_named_where_still_air_burns_tips(tmp_path):
     """Bright still air: the seasons do not count burnt tips, so a fan is no row, but a sentence."""
     space = folder(tmp_path / "still", umol=300, air="")
-    said = " ".join(cropcal("why", space, "--time-limit", 2).stdout.split())
+    said = " ".join(cropcal("why", space, "--all", "--time-limit", 2).stdout.split())
     assert "A small fan over the leaves in landing would suit Batavia lettuce better" in said
 
 
