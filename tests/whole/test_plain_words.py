@@ -32,20 +32,15 @@ INPUT = ("reading/journal/event_words.py", "reading/interview/", "show/glossary.
 
 def prose(path: Path) -> Iterator[str]:
     """Yield each text of a module that is no docstring, with {} for what is filled in."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    inside = {
-        id(part)
-        for node in ast.walk(tree)
-        if isinstance(node, ast.JoinedStr)
-        for part in ast.walk(node)
-        if part is not node
-    }
-    docs = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
-    for node in ast.walk(tree):
+    waiting: list[ast.AST] = [ast.parse(path.read_text(encoding="utf-8"))]
+    while waiting:
+        node = waiting.pop()
         if isinstance(node, ast.JoinedStr):
             yield "".join(str(part.value) if isinstance(part, ast.Constant) else "{}" for part in node.values)
-        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in inside | docs:
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str):
             yield node.value
+        elif not (isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)):
+            waiting += ast.iter_child_nodes(node)
 
 
 MODULES = sorted(
