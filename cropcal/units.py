@@ -17,7 +17,12 @@ def known_to(sd_ln: float) -> str:
 
     The one figure for how well light is known, on every screen and in every list.
     """
-    return f"{100 * (exp(Z_80 * sd_ln) - 1):.0f} %"
+    return f"{100 * (exp(Z_80 * sd_ln) - 1):.0f}%"
+
+
+def signs(unit: str) -> str:
+    """Return a unit of a column as people read it: "mol/m²/d" for "mol/m2/d", "°C" for "C"."""
+    return "°C" if unit == "C" else unit.replace("umol", "µmol").replace("m2", "m²").replace("m3", "m³")
 
 
 MINOR_DIGITS: Final = {

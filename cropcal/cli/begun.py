@@ -44,13 +44,16 @@ class Beginning:
             )
             if was_begun:
                 note = command(self.path, "sown CROP --on DATE")
-                typer.echo(f"Then all counts as done as planned. What was really sown: {note}", err=True)
+                typer.echo(
+                    f"Then everything counts as done as planned. To note what was really sown: {note}",
+                    err=True,
+                )
             return was_begun
         day = f"{self.today:%a} {self.today.day} {self.today:%b}"
         again = command(self.path, "").replace("cropcal log", "cropcal plan").rstrip()
         typer.echo(
-            f"Nothing was noted since {since}, the start in space.toml, and no plan was written: taken as not"
-            f" begun, so planned from {day}. If it was begun: {again} --begun",
+            f"Nothing was noted since {since}, the start in space.toml, and no plan was written, so this"
+            f" plan starts on {day}. If you had begun: {again} --begun",
             err=True,
         )
         return False

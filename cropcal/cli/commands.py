@@ -1,8 +1,10 @@
 """What each command does: read, plan, show."""
 
+import shlex
 import sys
 from collections.abc import Sequence
 from datetime import date, timedelta
+from functools import cache
 from pathlib import Path
 
 import typer
@@ -23,11 +25,9 @@ from cropcal.season.beside import (
     series_problems,
 )
 from cropcal.season.files import (
-    LEARNED_FILES,
     LIGHT_FILES,
     hours_files,
     keep_files,
-    learned_files,
     light_files,
     names,
 )
@@ -44,7 +44,6 @@ from cropcal.season.log_words import command
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import key_figures as figures
 from cropcal.show.data.bill_json import bill as bill_form
-from cropcal.show.data.bill_json import noted_bill
 from cropcal.show.data.crop_json import crop_sources as crop_sources_form
 from cropcal.show.data.crop_json import crops as crops_form
 from cropcal.show.data.hours_json import photoperiod as hours_form
@@ -53,6 +52,7 @@ from cropcal.show.data.measured_form import against_meter
 from cropcal.show.terminal import (
     basics as screens,
 )
+from cropcal.show.terminal import basics_glance
 from cropcal.show.terminal import (
     before_and_after as changes,
 )
@@ -65,10 +65,13 @@ from cropcal.show.terminal import (
 from cropcal.show.terminal import (
     light as light_screen,
 )
-from cropcal.show.text import typed
+from cropcal.show.terminal.bill_glance import bill_glance
+from cropcal.show.terminal.fitting import LINES, fitted
+from cropcal.show.terminal.light_glance import light_glance
+from cropcal.show.text import as_typed
 
 
-def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+def check(path: Path, *, as_json: bool, sets: Sequence[str] = (), whole: bool = False) -> None:
     """Print every problem of a space."""
     space, tables, problems = read(path)
     journal = noted(path, day(None, ""))
@@ -90,7 +93,9 @@ def check(path: Path, *, as_json: bool, sets: Sequence[str] = ()) -> None:
         above += f"{changes.given(changed)}\n\n" if changed else ""
         problems = tried
     typer.echo(
-        forms.dumps(form) if as_json else above + screens.check(problems, str(path), tried=bool(sets)),
+        forms.dumps(form)
+        if as_json
+        else above + screens.check(problems, str(path), tried=bool(sets), whole=whole),
         nl=False,
         err=bool(problems) and not as_json,
     )
@@ -116,7 +121,7 @@ def _checked(
     return dangers.form | form | asked, dangers.first_lines + screens.doubts(doubts)
 
 
-def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = (), whole: bool = False) -> None:
     """Print the crop table; with a space, also which crop suits which bed."""
 
     def answer(space: Space, tables: CropTables) -> Answer:
@@ -128,18 +133,24 @@ def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None
             crops_form(tables.crops.values()),
             lambda: screens.crops(tables.crops, verdicts),
             lambda: figures.crops(verdicts),
+            following=as_typed("light", path or Path()),
+            glance=lambda: basics_glance.crops_glance(tables.crops, verdicts),
+            everything=as_typed("crops", path or Path()),
         )
 
     if path is not None or sets:
-        respond(path or Path(), sets, answer, as_json=as_json)
+        respond(path or Path(), sets, answer, as_json=as_json, whole=whole)
         return
     tables, problems = read_crop_tables(None)
     if tables is None:
         refuse(problems)
     if as_json:
         typer.echo(forms.dumps(crops_form(tables.crops.values())), nl=False)
-    else:
+    elif whole:
         typer.echo(screens.crops(tables.crops))
+    else:
+        typer.echo(fitted(basics_glance.crops_glance(tables.crops), LINES - 3))
+        typer.echo("All of it: cropcal crops --all\nNext, type: cropcal new my-shelf")
 
 
 def crop_sources(name: str, path: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
@@ -165,10 +176,12 @@ def _named(name: str, tables: CropTables) -> Crop:
         if name.strip().casefold() in (crop.slug, crop.name.casefold()):
             return crop
     hint = did_you_mean(name, list(tables.crops))
-    refuse_one("--sources", f'"{shorten(name)}"', "a crop of the table", hint)
+    refuse_one("--sources", f'"{shorten(name)}"', "a crop in the table", hint)
 
 
-def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+def light(
+    path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = (), whole: bool = False
+) -> None:
     """Print the light of each bed and its suitability for wanted crops; write each site's light on demand."""
     journal = noted(path)
 
@@ -188,8 +201,10 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
         verdicts, mending = cured(space, tables, lights, verdicts, learned_paces(journal, space, tables))
         written = screens.written(str(out), LIGHT_FILES).strip("\n") if out else ""
 
+        crowded = crowded_warnings(crowding, tables)
+        currency = space.tariff.currency if space.tariff else None
+
         def screen() -> str:
-            crowded = crowded_warnings(crowding, tables)
             text = light_screen.light(
                 lights,
                 verdicts,
@@ -198,8 +213,8 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
                 room_notes(space),
                 crowded,
                 mending,
-                f"cropcal light {typed(str(path))}",
-                space.tariff.currency if space.tariff else None,
+                as_typed("light", path),
+                currency,
             )
             return f"{text}\n{written}" if out else text
 
@@ -208,14 +223,22 @@ def light(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = 
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, light_files(space, lights))) if out else None,
-            following=f"cropcal photoperiod {typed(str(path))}",
+            following=as_typed("photoperiod", path),
+            glance=lambda: light_glance(lights, verdicts, names(tables), crowded, mending, currency),
+            everything=as_typed("light", path),
         )
 
-    respond(path, sets, answer, as_json=as_json, journal=journal)
+    respond(path, sets, answer, as_json=as_json, journal=journal, whole=whole)
 
 
 def photoperiod(
-    path: Path, out: Path | None, *, slow: bool = False, as_json: bool, sets: Sequence[str] = ()
+    path: Path,
+    out: Path | None,
+    *,
+    slow: bool = False,
+    as_json: bool,
+    sets: Sequence[str] = (),
+    whole: bool = False,
 ) -> None:
     """Print which hours of lamp light suit the wanted crops, what they cost, and which are picked.
 
@@ -227,25 +250,28 @@ def photoperiod(
         from cropcal.planning.lamp_lengths import with_lengths
         from cropcal.planning.photoperiod.advice import advice
         from cropcal.season.learned import learned_paces
+        from cropcal.show.terminal import hours_glance
         from cropcal.show.terminal import photoperiod as hours_screen
 
         paces = learned_paces(journal, space, tables)
         hours = advice(space, tables, paces)
         if any(zone.fitting for zone in hours.zones) and sys.stderr.isatty():
-            typer.echo("comparing lengths of the day in drawn seasons ...", err=True)
+            typer.echo("comparing lengths of the day in simulated seasons ...", err=True)
         hours = with_lengths(hours, space, tables, paces, slow=slow)
         windows = any(zone.window for zone in hours.zones)
         return Answer(
             hours_form(hours),
-            lambda: hours_screen.photoperiod(hours, f"cropcal plan {typed(str(path))}").removesuffix("\n"),
+            lambda: hours_screen.photoperiod(hours, as_typed("plan", path)).removesuffix("\n"),
             keep=(lambda _: keep_files(out, hours_files(hours))) if out else None,
-            following=f"cropcal {'daylight' if windows else 'plan'} {typed(str(path))}",
+            following=as_typed("daylight" if windows else "plan", path),
+            glance=lambda: hours_glance.hours_glance(hours),
+            everything=as_typed("photoperiod", path, "--slow" if slow else ""),
         )
 
-    respond(path, sets, answer, as_json=as_json, pick_hours=False, journal=journal)
+    respond(path, sets, answer, as_json=as_json, pick_hours=False, journal=journal, whole=whole)
 
 
-def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> None:
+def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = (), whole: bool = False) -> None:
     """Print the power bill of the planned weeks, or of twelve months, and the power of one more unit."""
     journal = noted(path)
 
@@ -264,6 +290,7 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
         bills = bills_of(space, journal, plan, lines, year_days(first) if year else days)
         currency = space.tariff.currency if space.tariff else None
 
+        @cache
         def costs() -> tuple[UnitCost, ...]:
             assessment = assess(space, tables, learned_paces(journal, space, tables))
             return tuple(unit_costs(assessment, priced=space.tariff is not None))
@@ -278,14 +305,23 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = ()) -> 
                 + against_meter(space.metered)
             ),
             lambda: figures.bill(lines, costs(), currency),
-            following=f"cropcal plan {typed(str(path))}",
+            following=as_typed("plan", path),
+            glance=lambda: bill_glance(lines, costs(), currency, names(tables), period, of_year, bills),
+            everything=as_typed("bill", path, "--year" if year else ""),
         )
 
-    respond(path, sets, answer, as_json=as_json)
+    respond(path, sets, answer, as_json=as_json, whole=whole)
 
 
 def when(
-    path: Path, slug: str, sown: str, bed_name: str | None, *, as_json: bool, sets: Sequence[str] = ()
+    path: Path,
+    slug: str,
+    sown: str,
+    bed_name: str | None,
+    *,
+    as_json: bool,
+    sets: Sequence[str] = (),
+    whole: bool = False,
 ) -> None:
     """Print the forecast of one sowing: when it is ready and its yield."""
     on, journal = day(sown, "--sown"), noted(path)
@@ -304,35 +340,11 @@ def when(
             lambda: screens.when(forecast, names(tables)),
             lambda: form if len(forecast.cuts) > 1 else one_cut,
             notes=forecast.warnings if as_json else (),
+            following=as_typed("plan", path),
+            glance=lambda: basics_glance.when_glance(forecast, names(tables)),
+            everything=as_typed(
+                "when", path, slug, f"--sown {sown}", f"--bed {shlex.quote(bed_name)}" if bed_name else ""
+            ),
         )
 
-    respond(path, sets, answer, as_json=as_json, journal=journal)
-
-
-def learned(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
-    """Print what was learned from the journal; with a folder, also draw forecasts and outcomes."""
-    journal = noted(path)
-
-    def answer(space: Space, tables: CropTables) -> Answer:
-        from cropcal.season import learned as teaching
-        from cropcal.season.bill import noted_beside
-        from cropcal.show.terminal import learned as learned_screen
-
-        report = teaching.report(journal, space, tables)
-        written = screens.written(str(out), LEARNED_FILES).strip("\n") if out else ""
-        bills = noted_beside(path, journal, space)
-        currency = space.tariff.currency if space.tariff else None
-
-        def screen() -> str:
-            text = learned_screen.learned(report, names(tables), lambda words: command(path, words))
-            text += bill_screen.odd_bills(bills, currency)
-            return f"{text}\n{written}" if out else text.removesuffix("\n")
-
-        return Answer(
-            forms.learned(report) | ({"bills": [noted_bill(bill) for bill in bills]} if bills else {}),
-            screen,
-            notes=(written,) if out and as_json else (),
-            keep=(lambda _: keep_files(out, learned_files(report, space, tables))) if out else None,
-        )
-
-    respond(path, sets, answer, as_json=as_json)
+    respond(path, sets, answer, as_json=as_json, journal=journal, whole=whole)

@@ -12,12 +12,15 @@ from cropcal.season.load import refuse_one
 from cropcal.show.data import daylight_json
 from cropcal.show.terminal import basics as screens
 from cropcal.show.terminal import daylight as daylight_screen
-from cropcal.show.text import typed
+from cropcal.show.terminal.daylight_glance import daylight_glance
+from cropcal.show.text import as_typed
 
 FILES = ("daylight.csv", "daylight.png")
 
 
-def daylight(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+def daylight(
+    path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str] = (), whole: bool = False
+) -> None:
     """Print the sun's light by month and the lamp hours to add; draw the year on demand."""
 
     def answer(space: Space, tables: CropTables) -> Answer:
@@ -42,10 +45,12 @@ def daylight(path: Path, out: Path | None, *, as_json: bool, sets: Sequence[str]
             screen,
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, _files(year))) if out else None,
-            following=f"cropcal plan {typed(str(path))}",
+            following=as_typed("plan", path),
+            glance=lambda: daylight_glance(year),
+            everything=as_typed("daylight", path),
         )
 
-    respond(path, sets, answer, as_json=as_json)
+    respond(path, sets, answer, as_json=as_json, whole=whole)
 
 
 def _files(year: DaylightYear) -> dict[str, str | bytes]:

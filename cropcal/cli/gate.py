@@ -9,6 +9,9 @@ from typer.core import TyperGroup
 
 from cropcal.letters import clean_lines
 
+PLAIN = str.maketrans({"µ": "u", "μ": "u", "°": "", "²": "2", "³": "3", "…": "...", "×": "x", "±": "+-"})
+"""What is written for signs of our own where the terminal cannot encode them."""
+
 
 class Gate:
     """A stream that passes on no control characters but line ends, and no characters it cannot encode.
@@ -26,7 +29,8 @@ class Gate:
         try:
             self.stream.write(safe)
         except UnicodeEncodeError:
-            self.stream.write(safe.encode(self.encoding, "replace").decode(self.encoding))
+            plain = safe.translate(PLAIN)
+            self.stream.write(plain.encode(self.encoding, "replace").decode(self.encoding))
         return len(text)
 
     def flush(self) -> None:

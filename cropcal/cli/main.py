@@ -8,6 +8,8 @@ from typing import Annotated
 
 import typer
 
+from cropcal.cli import of_journal
+from cropcal.cli.explain import explain
 from cropcal.cli.options import (
     HERE,
     AgainOption,
@@ -40,7 +42,9 @@ app = typer.Typer(
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make.", show_default=False)],
     yes: Annotated[bool, typer.Option("--yes", "-y", help="Ask nothing; take the defaults.")] = False,
-    name: Annotated[str | None, typer.Option(help="What you call it; else like the folder.")] = None,
+    name: Annotated[
+        str | None, typer.Option(help="Name of the space; by default that of the folder.")
+    ] = None,
     floor: Annotated[str | None, _answer('Lit floor and walls: "1.1 x 0.5 m, white walls".')] = None,
     boxes: Annotated[str | None, _answer('Boxes and pots: "2 boxes of 8 pots, 0.5 x 0.3 m".')] = None,
     lamp: Annotated[str | None, _answer('Kind, watts, how known: "white LED, 96 W, plug meter".')] = None,
@@ -51,6 +55,7 @@ def new(
     eat: Annotated[str | None, _answer('What, how much a week: "3 lettuces, basil 50 g"; "salad".')] = None,
     days: Annotated[str | None, _answer('Days with time to sow and cut: "Tue and Sat".')] = None,
     start: Annotated[str | None, _answer('First day: "1 March", "next Monday".')] = None,
+    whole: AllOption = False,
 ) -> None:
     """Describe your space: ten short questions at most, and a first plan at once.
 
@@ -64,20 +69,23 @@ def new(
         folder,
         yes=yes,
         name=name,
+        whole=whole,
         given={"floor": floor, "boxes": boxes, "lamp": lamp, "gap": gap, "hours": hours, "air": air}
         | {"price": price, "eat": eat, "days": days, "start": start},
     )
 
 
 @app.command()
-def check(space: SpaceArgument = HERE, sets: SetOption = None, json: JsonOption = False) -> None:
+def check(
+    space: SpaceArgument = HERE, whole: AllOption = False, sets: SetOption = None, json: JsonOption = False
+) -> None:
     """Is my file right? Every problem, with its line.
 
     Example: cropcal check my-shelf
     """
     from cropcal.cli import commands
 
-    commands.check(space, as_json=json, sets=sets or ())
+    commands.check(space, as_json=json, sets=sets or (), whole=whole)
 
 
 @app.command()
@@ -92,6 +100,7 @@ def crops(
         str | None,
         typer.Option(metavar="NAME", help="Every value of one crop and its source.", show_default=False),
     ] = None,
+    whole: AllOption = False,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -102,7 +111,7 @@ def crops(
     from cropcal.cli import commands
 
     if sources is None:
-        commands.crops(space, as_json=json, sets=sets or ())
+        commands.crops(space, as_json=json, sets=sets or (), whole=whole)
     else:
         commands.crop_sources(sources, space, as_json=json, sets=sets or ())
 
@@ -114,6 +123,7 @@ def light(
         Path | None,
         typer.Option(metavar="DIR", help="Write each site's light here: light.csv, and light.png, a map."),
     ] = None,
+    whole: AllOption = False,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -123,7 +133,7 @@ def light(
     """
     from cropcal.cli import commands
 
-    commands.light(space, out, as_json=json, sets=sets or ())
+    commands.light(space, out, as_json=json, sets=sets or (), whole=whole)
 
 
 @app.command()
@@ -134,6 +144,7 @@ def photoperiod(
         typer.Option(metavar="DIR", help="Write timers.csv and a picture there.", show_default=False),
     ] = None,
     slow: SlowOption = False,
+    whole: AllOption = False,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -143,7 +154,7 @@ def photoperiod(
     """
     from cropcal.cli import commands
 
-    commands.photoperiod(space, out, slow=slow, as_json=json, sets=sets or ())
+    commands.photoperiod(space, out, slow=slow, as_json=json, sets=sets or (), whole=whole)
 
 
 @app.command()
@@ -153,6 +164,7 @@ def daylight(
         Path | None,
         typer.Option(metavar="DIR", help="Write the year there: daylight.csv, and daylight.png, a picture."),
     ] = None,
+    whole: AllOption = False,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -162,7 +174,7 @@ def daylight(
     """
     from cropcal.cli.daylight import daylight as by_month
 
-    by_month(space, out, as_json=json, sets=sets or ())
+    by_month(space, out, as_json=json, sets=sets or (), whole=whole)
 
 
 @app.command()
@@ -171,6 +183,7 @@ def bill(
     year: Annotated[
         bool, typer.Option("--year", help="Twelve months from the plan's start, not only its weeks.")
     ] = False,
+    whole: AllOption = False,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -180,7 +193,7 @@ def bill(
     """
     from cropcal.cli import commands
 
-    commands.bill(space, year=year, as_json=json, sets=sets or ())
+    commands.bill(space, year=year, as_json=json, sets=sets or (), whole=whole)
 
 
 @app.command()
@@ -190,6 +203,7 @@ def when(
         str, typer.Option(metavar="DATE", help="Day of sowing, like 2027-01-06.", show_default=False)
     ],
     bed: Annotated[str | None, typer.Option(help="Bed it grows in.")] = None,
+    whole: AllOption = False,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -203,58 +217,20 @@ def when(
         message = f"found {len(words)} words, expected [SPACE] CROP"
         raise typer.BadParameter(message)
     commands.when(
-        Path(words[0]) if len(words) == 2 else HERE, words[-1], sown, bed, as_json=json, sets=sets or ()
+        Path(words[0]) if len(words) == 2 else HERE,
+        words[-1],
+        sown,
+        bed,
+        as_json=json,
+        sets=sets or (),
+        whole=whole,
     )
 
 
-@app.command()
-def learned(
-    space: SpaceArgument = HERE,
-    out: Annotated[
-        Path | None,
-        typer.Option(metavar="DIR", help="Draw what was forecast and what came there: learned.png."),
-    ] = None,
-    sets: SetOption = None,
-    json: JsonOption = False,
-) -> None:
-    """What did the journal teach? How fast crops grow here, how sure that is, from what.
-
-    Example: cropcal learned my-shelf --out my-shelf
-    """
-    from cropcal.cli import commands
-
-    commands.learned(space, out, as_json=json, sets=sets or ())
+app.command()(of_journal.learned)
 
 
-@app.command()
-def trial(
-    words: Annotated[list[str], typer.Argument(metavar="[SPACE] CROP", show_default=False)],
-    bed: Annotated[
-        list[str] | None, typer.Option(help="A bed to compare; give two.", show_default=False)
-    ] = None,
-    since: Annotated[
-        str | None,
-        typer.Option(
-            metavar="DATE", help="Compare what was sown before and since this day.", show_default=False
-        ),
-    ] = None,
-    out: Annotated[
-        Path | None, typer.Option(metavar="DIR", help="Draw each batch and its forecast there: trial.png.")
-    ] = None,
-    sets: SetOption = None,
-    json: JsonOption = False,
-) -> None:
-    """Is one bed better than another, or a new setting than the old? By the batches of the journal.
-
-    Example: cropcal trial my-shelf lettuce-butterhead --bed "long box" --bed "short box"
-    """
-    from cropcal.cli.trial import trial as compare
-
-    if len(words) > 2:
-        message = f"found {len(words)} words, expected [SPACE] CROP"
-        raise typer.BadParameter(message)
-    folder = Path(words[0]) if len(words) == 2 else HERE
-    compare(folder, words[-1], bed or (), since, out, as_json=json, sets=sets or ())
+app.command()(of_journal.trial)
 
 
 @app.command()
@@ -291,6 +267,7 @@ def why(
     anew: Annotated[
         bool, typer.Option("--anew", help="Plan anew for each thing that could help; slow.")
     ] = False,
+    whole: AllOption = False,
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
@@ -304,67 +281,13 @@ def why(
     """
     from cropcal.cli.why import why as reasons
 
-    reasons(space, time_limit_s=time_limit, as_json=json, sets=sets or (), anew=anew)
+    reasons(space, time_limit_s=time_limit, as_json=json, sets=sets or (), whole=whole, anew=anew)
 
 
-@app.command()
-def week(
-    space: SpaceArgument = HERE,
-    on: Annotated[
-        str | None, typer.Option(metavar="DATE", help="Any day of the week to show; else today.")
-    ] = None,
-    sets: SetOption = None,
-    json: JsonOption = False,
-) -> None:
-    """What do I do this week?
-
-    Example: cropcal week my-shelf --on 2027-02-10
-    """
-    from cropcal.cli import week as weekly
-
-    weekly.week(space, on, as_json=json, sets=sets or ())
+app.command()(of_journal.week)
 
 
-@app.command()
-def log(
-    words: Annotated[
-        list[str] | None,
-        typer.Argument(metavar="[SPACE] [EVENT CROP_OR_BATCH [AMOUNT]]", show_default=False),
-    ] = None,
-    on: Annotated[
-        str | None, typer.Option(metavar="DATE", help="When: yesterday or a date; else today.")
-    ] = None,
-    bed: Annotated[str | None, typer.Option(help="Bed it happened in.")] = None,
-    zone: Annotated[str | None, typer.Option(help="Zone of an outage.")] = None,
-    site: Annotated[str | None, typer.Option(help='Sites, like "3" or "1 to 4".')] = None,
-    cut: Annotated[int | None, typer.Option(help="Which cut a harvest was.", min=1, max=99)] = None,
-    whole: Annotated[bool, typer.Option("--whole", help="The plants were taken out.")] = False,
-    early: Annotated[bool, typer.Option("--early", help="Cut before it was ready, on purpose.")] = False,
-    from_: Annotated[str | None, typer.Option("--from", metavar="TIME", help="Start, like 18:30.")] = None,
-    until: Annotated[str | None, typer.Option(metavar="TIME", help="End, like 21:00.")] = None,
-    kwh: Annotated[str | None, typer.Option(help="The energy that a bill counts.")] = None,
-    sure: Annotated[bool, typer.Option("--sure", help="It is right, however odd it looks.")] = False,
-    why: Annotated[str | None, typer.Option(help="Why it was lost.")] = None,
-    note: Annotated[str | None, typer.Option(help="Anything else.")] = None,
-    undo: Annotated[bool, typer.Option("--undo", help="Take back an id, or the last event.")] = False,
-    correct: Annotated[
-        str | None, typer.Option(metavar="ID", help="Replace an earlier line.", show_default=False)
-    ] = None,
-) -> None:
-    """Note what happened; without an event, show what was noted last.
-
-    EVENT: sown, emerged, transplanted, harvested, lost, bolted, tip burn, not ready, reading, air, outage,
-    lamp hours, bill. AMOUNT: 3, "240 g", "3 heads 420 g"; of a bill its month and sum: bill 2027-02 41.30.
-
-    Example: cropcal log my-shelf harvested lettuce-butterhead 3 --on yesterday
-    """
-    from cropcal.cli.note import note as note_down
-    from cropcal.season.log_words import Options
-
-    note_down(
-        words or (),
-        Options(on, bed, zone, site, cut, whole, early, from_, until, why, note, undo, correct, sure, kwh),
-    )
+app.command()(of_journal.log)
 
 
 @app.command()
@@ -379,6 +302,9 @@ def schema() -> None:
     from cropcal.show.data.json_forms import dumps
 
     typer.echo(dumps(space_schema()), nl=False)
+
+
+app.command()(explain)
 
 
 @app.callback()

@@ -24,6 +24,8 @@ from cropcal.season.mixes import asks_for_a_tray, chosen
 from cropcal.show import hazard_words
 from cropcal.show.data.space_template import space_toml
 from cropcal.show.terminal import new as first_screen
+from cropcal.show.terminal import new_glance
+from cropcal.show.terminal.fitting import LINES
 
 LEFT_OPEN: dict[str, Any] = {"gap": None, "hours": LampOnHours(), "air": None}
 """The value for "don't know" where the space file may omit the key; else the question's default is used."""
@@ -41,7 +43,9 @@ class Reply(NamedTuple):
     assumed: str = ""
 
 
-def start(folder: Path, *, yes: bool, name: str | None, given: Mapping[str, str | None]) -> None:
+def start(
+    folder: Path, *, yes: bool, name: str | None, given: Mapping[str, str | None], whole: bool = False
+) -> None:
     """Write space.toml into a folder, from flags, answers and defaults, and print a first plan."""
     target = folder / "space.toml"
     if target.exists():
@@ -97,7 +101,7 @@ def start(folder: Path, *, yes: bool, name: str | None, given: Mapping[str, str 
     except CannotWriteError as error:
         refuse([error.problem])
     typer.echo(f"\nWrote {target}\n")
-    _first_plan(folder, answers)
+    _first_plan(folder, answers, whole=whole)
 
 
 def _replies(
@@ -146,7 +150,7 @@ def _name(given: str | None, folder: Path) -> str:
     return name if is_name(name) else "my shelf"
 
 
-def _first_plan(folder: Path, answers: Answers) -> None:
+def _first_plan(folder: Path, answers: Answers, *, whole: bool) -> None:
     """Plan the new space and print a summary."""
     from cropcal.planning.planner import plan
     from cropcal.planning.site.next_measurement import most_unsure
@@ -158,10 +162,10 @@ def _first_plan(folder: Path, answers: Answers) -> None:
     dangers = dangers_of(space, tables, ()).first_lines
     for doubt in space.doubts:
         typer.echo(hazard_words.doubt(doubt))
-    typer.echo(
-        dangers + first_screen.first(result, names, answers.guessed, most_unsure(result.lights), str(folder)),
-        nl=False,
-    )
+    shown = (result, names, answers.guessed, most_unsure(result.lights), str(folder))
+    lines = LINES - dangers.count("\n")
+    screen = first_screen.first(*shown) if whole else new_glance.first_glance(*shown, lines)
+    typer.echo(dangers + screen, nl=False)
 
 
 def _of_flag(question: Question, text: str, heard: Heard) -> Any:

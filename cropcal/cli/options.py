@@ -14,7 +14,7 @@ SteadyOption = Annotated[
     bool | None,
     typer.Option(
         "--steady/--free",
-        help="Sow the same week after week, or as is best; else as in the plan before.",
+        help="Sow the same every week, or whatever is best; by default as in the last plan.",
         show_default=False,
     ),
 ]
@@ -23,7 +23,7 @@ SowOption = Annotated[
     typer.Option(
         "--sow",
         metavar="sparing|usual|safe",
-        help="How much is sown against bad luck, this once; else as space.toml says.",
+        help="How much is sown against bad luck, this once; by default as in space.toml.",
         show_default=False,
     ),
 ]
@@ -31,12 +31,12 @@ BegunOption = Annotated[
     bool | None,
     typer.Option(
         "--begun/--not-begun",
-        help="Where the start is past and nothing was noted: whether anything was sown; else it asks.",
+        help="Where the start is past and nothing was noted: whether anything was sown; by default it asks.",
         show_default=False,
     ),
 ]
 AgainOption = Annotated[
-    str | None, typer.Option(metavar="DATE", help="Plan again from this day; else from today.")
+    str | None, typer.Option(metavar="DATE", help="Plan again from this day; by default today.")
 ]
 SlowOption = Annotated[
     bool,
@@ -55,8 +55,8 @@ def _settings(texts: list[str] | None) -> list[str] | None:
     for text in texts or ():
         if "=" not in text:
             message = (
-                f'found "{text}", expected KEY=VALUE in one piece, like plan.weeks=10; no blanks round =, and'
-                " where a name has blanks, quotes round all of it: 'zone.top shelf.photoperiod_h=14'"
+                f'found "{text}", expected KEY=VALUE in one piece, like plan.weeks=10; no spaces around'
+                " =, and where a name has spaces, quotes around all of it: 'zone.top shelf.photoperiod_h=14'"
             )
             raise typer.BadParameter(message)
     return texts
@@ -76,14 +76,12 @@ SetOption = Annotated[
 
 PlanFolderOption = Annotated[
     Path | None,
-    typer.Option("--out", metavar="DIR", help="Where to write; else plan in the space."),
+    typer.Option("--out", metavar="DIR", help="Where to write; by default the folder plan beside the file."),
 ]
 TimeLimitOption = Annotated[
-    float, typer.Option("--time-limit", metavar="SECONDS", help="Stop improving after so long.", min=1)
+    float, typer.Option("--time-limit", metavar="SECONDS", help="Stop improving after this long.", min=1)
 ]
-AllOption = Annotated[
-    bool, typer.Option("--all", help="Print all there is to say, not only what matters first.")
-]
+AllOption = Annotated[bool, typer.Option("--all", help="Print everything, not only the summary.")]
 
 
 def version(show: bool) -> None:

@@ -1,8 +1,9 @@
 """Print a command's answer; with ``--set``, compute it twice and compare before and after."""
 
+import shlex
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -20,6 +21,10 @@ from cropcal.show.data import json_forms as forms
 from cropcal.show.data import measured_form as forms_measured
 from cropcal.show.data.json_forms import Json
 from cropcal.show.terminal import before_and_after as changes
+from cropcal.show.terminal.fitting import LINES, Block, fitted
+
+FEW_ROWS = 6
+"""Figures that change, shown before what matters first with the values that are tried."""
 
 
 @dataclass(frozen=True)
@@ -28,7 +33,8 @@ class Answer:
 
     ``form`` is what ``--json`` prints and ``screen`` makes the text. ``figures`` are compared where a
     value is tried, the form if there are none. ``notes`` go to stderr. ``keep`` writes files, given the
-    whole form. ``following`` is what to type next.
+    whole form. ``following`` is what to type next. ``glance`` is what is shown first where not everything is
+    asked for, and ``everything`` the command that prints all of it with ``--all``.
     """
 
     form: Json
@@ -38,6 +44,8 @@ class Answer:
     code: Exit = Exit.DONE
     keep: Callable[[Json], None] | None = None
     following: str = ""
+    glance: Callable[[], Sequence[Block]] | None = None
+    everything: str = ""
 
     def compared(self) -> Json:
         """Return the figures that are compared with those of another space."""
@@ -56,6 +64,7 @@ def respond(
     on: date | None = None,
     sow: str | None = None,
     begin: Begin | None = None,
+    whole: bool = True,
 ) -> None:
     """Read a space, answer, print; with ``--set`` for the file as it stands and for the tried values.
 
@@ -82,6 +91,8 @@ def respond(
         How much is sown, in place of what the file says.
     begin
         Function to the late beginning of a space that lay idle from its start.
+    whole
+        Whether to print all there is to say, not only what matters first.
     """
     present = opened(path, (), on, sow)
     tables = present.tables
@@ -97,7 +108,7 @@ def respond(
             found = answer(space, tables)
             dangers = dangers_of(space, tables, events)
         _say_newer(journal)
-        _print(found, found.form | forms_measured.form(space), dangers, "", as_json=as_json)
+        _print(found, found.form | forms_measured.form(space), dangers, "", as_json=as_json, whole=whole)
         return
     trying = opened(path, options, on, sow)  # first of all, so that its mistakes are reported at once
     for doubt in trying.file.doubts:
@@ -106,15 +117,15 @@ def respond(
     with working("getting ready"):
         space = present.ready(begin, pick_hours=pick_hours)
         tried = trying.ready(begin, pick_hours=pick_hours)
-    _tell("planning as the file stands ...", slow)
-    with working("as the file stands"):
+    _tell("planning with the file as it is ...", slow)
+    with working("with the file as it is"):
         before = answer(space, tables)
     _tell("and with the values that are tried ...", slow)
     with working("with the values that are tried"):
         after = answer(tried, tables)
     for note in before.notes:
         if note not in after.notes:
-            typer.echo(f"As the file stands: {note}", err=True)
+            typer.echo(f"With the file as it is: {note}", err=True)
     figures = after.compared()
     differences = changes.differences(before.compared(), figures)
     form = (
@@ -123,10 +134,15 @@ def respond(
         | forms.tried(trying.given, [difference.as_dict() for difference in differences], before.form)
     )
     names = {slug: crop.name for slug, crop in tables.crops.items()}
-    comparison = changes.tried(trying.given, differences, names, figures.get("currency"))
+    comparison = changes.tried(
+        trying.given, differences, names, figures.get("currency"), changes.MOST_ROWS if whole else FEW_ROWS
+    )
     dangers = dangers_of(tried, tables, events)
     _say_newer(journal)
-    _print(after, form, dangers, f"{comparison}\nWith that\n\n", as_json=as_json)
+    if after.everything:
+        settings = (f"--set {shlex.quote(option)}" for option in options)
+        after = replace(after, everything=" ".join([after.everything, *settings]))
+    _print(after, form, dangers, f"{comparison}\nWith that\n\n", as_json=as_json, whole=whole)
 
 
 def _tell(words: str, slow: bool) -> None:
@@ -139,7 +155,7 @@ def _say_newer(journal: Noted | None) -> None:
         typer.echo(note, err=True)
 
 
-def _print(found: Answer, form: Json, dangers: Dangers, above: str, *, as_json: bool) -> None:
+def _print(found: Answer, form: Json, dangers: Dangers, above: str, *, as_json: bool, whole: bool) -> None:
     """Print an answer, dangers first."""
     form = dangers.form | form if form else form
     if found.keep:
@@ -150,10 +166,19 @@ def _print(found: Answer, form: Json, dangers: Dangers, above: str, *, as_json: 
     if as_json and form:
         typer.echo(forms.dumps(form), nl=False)
     elif not as_json and (found.form or above):
+        following = "" if above else found.following
         with working("writing the answer"):
-            screen = found.screen()
-        said = dangers.first_lines + above + screen
-        more = found.following and not above
-        typer.echo(f"{said.rstrip()}\n\nNext, type: {found.following}" if more else said)
+            screen = _screen(found, dangers.first_lines + above, following, whole=whole)
+        typer.echo(screen)
     if found.code:
         raise typer.Exit(found.code)
+
+
+def _screen(found: Answer, above: str, following: str, *, whole: bool) -> str:
+    """Return all there is to say, or what matters first where that is too long for a terminal."""
+    said = above + found.screen()
+    last = [f"Next, type: {following}"] if following else []
+    if not whole and found.glance and found.form and said.rstrip().count("\n") + 1 + 2 * len(last) > LINES:
+        last = [f"All of it: {found.everything} --all", *last]
+        said = above + fitted(found.glance(), LINES - above.count("\n") - 1 - len(last))
+    return "\n".join([said.rstrip(), "", *last]) if last else said

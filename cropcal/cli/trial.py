@@ -1,5 +1,6 @@
 """``cropcal trial``: compare two groups of batches."""
 
+import shlex
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from cropcal.season.beside import noted
 from cropcal.season.files import keep_files, names
 from cropcal.season.forecast import nearest
 from cropcal.season.load import day, refuse_one
+from cropcal.show.text import as_typed
 
 FILES = ("trial.png",)
 
@@ -24,12 +26,16 @@ def trial(
     *,
     as_json: bool,
     sets: Sequence[str] = (),
+    whole: bool = False,
 ) -> None:
     """Print whether two beds, or sowings before and since a day, differ by more than noise."""
     journal = noted(path)
     on = None if since is None else day(since, "--since")
     if len(beds) > 2:
         refuse_one("--bed", f"{len(beds)} beds", "two at most")
+
+    options = [f"--bed {shlex.quote(bed)}" for bed in beds]
+    options += [] if since is None else [f"--since {shlex.quote(since)}"]
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.history.calibration import batches_and_conditions
@@ -38,9 +44,10 @@ def trial(
         from cropcal.planning.site.bed_light import bed_lights
         from cropcal.show.terminal import basics as screens
         from cropcal.show.terminal import trial as trial_screen
+        from cropcal.show.terminal.journal_glance import trial_glance
 
         if slug not in tables.crops:
-            refuse_one("CROP", f'"{slug}"', "a crop of the table", nearest(slug, tuple(tables.crops)))
+            refuse_one("CROP", f'"{slug}"', "a crop in the table", nearest(slug, tuple(tables.crops)))
         known = tuple(bed.name for bed in space.beds)
         for bed in beds:
             if bed not in known:
@@ -71,6 +78,9 @@ def trial(
             lambda: trial_screen.trial(comparison, names(tables)) + (f"\n{written}" if out else ""),
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, draw())) if out else None,
+            following=as_typed("learned", path),
+            glance=lambda: trial_glance(comparison, names(tables)),
+            everything=as_typed("trial", path, slug, *options),
         )
 
-    respond(path, sets, answer, as_json=as_json, journal=journal)
+    respond(path, sets, answer, as_json=as_json, journal=journal, whole=whole)

@@ -16,16 +16,20 @@ from cropcal.season.log_words import command
 from cropcal.season.plan import Asked, planned
 from cropcal.show.data import week_json
 from cropcal.show.terminal import week as week_screen
+from cropcal.show.text import as_typed
 from cropcal.show.wording import period_of
 
-ANEW = "No plan of this space is written yet, so this plans anew: cropcal plan keeps it."
-CHANGED = "The space changed since its plan was written, so this plans anew: cropcal plan keeps it."
+ANEW = "This space has no written plan yet, so one was made for this answer only: cropcal plan writes one."
+CHANGED = (
+    "The space changed since its plan was written, so one was made for this answer only: cropcal plan"
+    " writes one."
+)
 NOTED_SINCE = (
-    "The journal or a measured series changed since this plan was made: cropcal plan goes on from there."
+    "The journal or a measured series changed since this plan was made: cropcal plan brings it up to date."
 )
 
 
-def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ()) -> None:
+def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = (), whole: bool = False) -> None:
     """Print the jobs of one week, from the written plan if space.toml and crops.csv are unchanged."""
     today = day(on, "--on")
     journal = noted(path, max(today, day(None, "")))
@@ -81,9 +85,10 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = ())
             return command(path, words)
 
         again = command(path, "").replace("cropcal log", "cropcal plan").rstrip()
+        everything = "" if whole else as_typed("week", path, f"--on {today}", "--all")
         return Answer(
             week_json.week(this_week, names, log, again),
-            lambda: week_screen.week(this_week, names, log, again).removesuffix("\n"),
+            lambda: week_screen.week(this_week, names, log, again, everything=everything).removesuffix("\n"),
             notes=notes,
         )
 

@@ -14,7 +14,7 @@ from cropcal.records.space import Space
 from cropcal.season.beside import Noted, noted
 from cropcal.season.files import names
 from cropcal.season.load import fingerprint
-from cropcal.season.log_words import command
+from cropcal.show.text import as_typed
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
     from cropcal.planning.growth.pace import Paces
@@ -23,7 +23,13 @@ if TYPE_CHECKING:  # it loads numpy, which not every command needs
 
 
 def why(
-    path: Path, *, time_limit_s: float, as_json: bool, sets: Sequence[str] = (), anew: bool = False
+    path: Path,
+    *,
+    time_limit_s: float,
+    as_json: bool,
+    sets: Sequence[str] = (),
+    anew: bool = False,
+    whole: bool = False,
 ) -> None:
     """Print why the plan of a season is no better, and what would help."""
     journal = noted(path)
@@ -32,6 +38,7 @@ def why(
         from cropcal.planning.what_if import what_if
         from cropcal.season.learned import learned_paces
         from cropcal.show.terminal import why as outlook_screen
+        from cropcal.show.terminal.why_glance import why_glance
 
         paces = learned_paces(journal, space, tables)
         written = None if sets else _written(path, journal)
@@ -40,14 +47,19 @@ def why(
         if result.nothing_grows:
             reasons = _with_cures(result.nothing_grows, space, tables, paces)
             result = result.model_copy(update={"nothing_grows": reasons})
-        again = command(path, "--anew").replace("cropcal log", "cropcal why")
+        this = as_typed("why", path)
+        again = f"{this} --anew"
+        after = as_typed("plan", path) if anew else again
         return Answer(
             result.model_dump(mode="json"),
             lambda: outlook_screen.why(result, names(tables), again).removesuffix("\n"),
             code=Exit.NO_PLAN if result.nothing_grows else Exit.DONE,
+            following=as_typed("light", path) if result.nothing_grows else after,
+            glance=lambda: why_glance(result, names(tables)),
+            everything=again if anew else this,
         )
 
-    respond(path, sets, answer, as_json=as_json, slow=True)
+    respond(path, sets, answer, as_json=as_json, slow=True, whole=whole)
 
 
 def _with_cures(

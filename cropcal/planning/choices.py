@@ -13,10 +13,11 @@ from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import Task
 from cropcal.optimize.solve import Solution, evaluated, undominated
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
-from cropcal.planning.luck.drawn import SEARCH_SEED, Stage
+from cropcal.planning.luck.drawn import SEARCH_SEED, TOLD_SEED, Stage
 from cropcal.planning.luck.placing import Placed, placed
 from cropcal.planning.luck.score import Scorer, prices_of
 from cropcal.planning.luck.search import Found, Progress, SowingSearch
+from cropcal.planning.luck.sow_more import MoreCells
 from cropcal.planning.luck.sowings import (
     PlannedCells,
     Slot,
@@ -43,6 +44,8 @@ CALM = 0.02
 """Price of a cell that is not sown as in the last plan, in want-weeks (assumed)."""
 WORTH = 0.1
 """Gain in want-weeks for which the last plan is changed (assumed)."""
+ADVISED = 300
+"""Drawn seasons by which the chance of a week with more sown is told."""
 
 
 @dataclass(frozen=True)
@@ -93,6 +96,7 @@ class ChosenPlan:
     choices: tuple[records.Choice, ...] = ()
     searched: records.Searched | None = None
     habits: tuple[records.Habit, ...] = ()
+    sow_more: tuple[records.SowMore, ...] = ()
     plans: Mapping[SowChoice, MadePlan] = field(default_factory=dict)
 
 
@@ -161,8 +165,26 @@ class PlanMaker:
                 stopped=any(each.stopped for each in found.values()),
                 rule=rule.told.expected if rule is not None else None,
             ),
+            sow_more=self._sow_more(its.sown, plans[choice]),
             plans=plans,
         )
+
+    def _sow_more(self, sown: Sown, plan: MadePlan) -> tuple[records.SowMore, ...]:
+        """Return what to sow besides where a week is not sure; nothing without a search."""
+        if not EFFORT.sweeps or (self.stop is not None and self.stop()):
+            return ()
+        counted = self.builder.to_come
+        counted[[not want.is_numbered for want in self.builder.space.wants]] = 0.0
+        counted[:, self.builder.space.settings.weeks :] = 0.0
+        return MoreCells(
+            slots=self.slots,
+            wants=self.builder.space.wants,
+            counted=counted,
+            chance=plan.told.chance,
+            search=self._stages[0],
+            fresh=self._stage(ADVISED, TOLD_SEED),
+            today=self.builder.today,
+        ).advised(sown)
 
     @cached_property
     def _world(self) -> World:

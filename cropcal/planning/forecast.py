@@ -71,7 +71,7 @@ def forecast(
         air = (nursery_conditions or place).air_c
         return Unanswered(
             f"{crop.name} in {bed.name} is not ready within {LAST_DAY} days at "
-            f"{_light_from(place, sown):.1f} mol a day and {air:.0f} C"
+            f"{_light_from(place, sown):.1f} mol a day and {air:.0f} °C"
         )
     ready = grown.ready_d[:, 0]
     verdict = suitability_over(space, crop, bed, by_bed[bed.name], _halves_from(sown, ready[1]))

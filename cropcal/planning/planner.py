@@ -151,6 +151,7 @@ def plan(
         habits=chosen.habits,
         choices=chosen.choices,
         searched=chosen.searched,
+        sow_more=chosen.sow_more,
         assumptions=(
             *notes.assumptions(
                 space,

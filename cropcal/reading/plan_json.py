@@ -116,7 +116,7 @@ def _parsed(path: Path, data: bytes) -> tuple[Any, Problem | None]:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        return None, Problem(Where(str(path), line), "", "a byte that is no UTF-8", expected)
+        return None, Problem(Where(str(path), line), "", "a byte that is not UTF-8", expected)
     try:
         return json.loads(text, parse_constant=_no_number), None
     except json.JSONDecodeError as error:

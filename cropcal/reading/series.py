@@ -182,7 +182,7 @@ def _series(
         others = len(future) - 1
         more = f"; {others} more line{'s' if others > 1 else ''} like it" if others else ""
         hint = f"today is {today.isoformat()}{more}"
-        problems.append(table.problem(line, time, f'"{at}"', "a time that has come", hint))
+        problems.append(table.problem(line, time, f'"{at}"', "a time up to now", hint))
     return sorted(readings), in_order(problems)
 
 

@@ -77,6 +77,22 @@ StartName = Literal["last plan", "steady rule", "middle", "nothing"]
 """Where a search begins; "middle": a plan that would do in the middle of all seasons."""
 
 
+class SowMore(Record):
+    """What to sow besides for a week that is not sure, and its chance without and with it.
+
+    ``week`` is its Monday. The chances come from the same seasons, drawn afresh.
+    """
+
+    want: int
+    label: str
+    week: date
+    crop: str
+    on: date
+    cells: int
+    chance_before: float
+    chance_after: float
+
+
 class Searched(Record):
     """How the sowings were searched for, and how good they are.
 

@@ -7,7 +7,7 @@ from typing import Annotated, Final, Literal
 from pydantic import Field
 
 from cropcal.records.base import Days, Record
-from cropcal.records.chances import Choice, Expected, Habit, Searched
+from cropcal.records.chances import Choice, Expected, Habit, Searched, SowMore
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.fit import Cures, Fit, LightCheck
@@ -358,6 +358,7 @@ class SeasonPlan(Record):
     habits: tuple[Habit, ...] = ()
     choices: tuple[Choice, ...] = ()
     searched: Searched | None = None
+    sow_more: tuple[SowMore, ...] = ()
     first_day: date | None = None
     bill_range: BillRange | None = None
     noted_bills: tuple[NotedBill, ...] = ()

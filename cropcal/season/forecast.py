@@ -36,7 +36,7 @@ def forecast_of(
     from cropcal.planning.site.bed_light import bed_lights
 
     if slug not in tables.crops:
-        refuse_one("CROP", f'"{slug}"', "a crop of the table", nearest(slug, tuple(tables.crops)))
+        refuse_one("CROP", f'"{slug}"', "a crop in the table", nearest(slug, tuple(tables.crops)))
     crop = cut_at(tables.crops[slug], space.cut_at(slug))
     beds = beds_for(crop, space)
     if bed_name is not None and bed_name not in {bed.name for bed in beds}:

@@ -281,7 +281,7 @@ def _note(context: NoteContext, entry: Entry) -> Entry:
     if entry.event == "bill":
         _tell_of_bill(context, written)
     if not entry.batch and entry.event in PLANT_EVENTS:
-        context.tell("No batch of the plan fits, so it stands for the crop alone.")
+        context.tell("No batch of the plan fits, so it is noted for the crop alone.")
     for doubt in doubts_of_reading(context.typed_path, context.space, context.tables, written):
         context.tell(doubt)
     return written
@@ -331,7 +331,7 @@ def _undo(context: NoteContext, rest: Sequence[str]) -> Entry:
         target = max(context.journal.events, key=lambda entry: entry.line or 0)
     written = _append(context, Entry(on=clock.today(), event="undone", corrects=target.id))
     again = target.event == "undone"
-    what = "took back a taking back" if again else journal_screens.event_sentence(target, context.names)
+    what = "took back an undo" if again else journal_screens.event_sentence(target, context.names)
     context.tell(f"Taken back: {what} ({target.on.isoformat()}).")
     context.tell(f"To have it back: {context.command(f'--undo {written.id}')}")
     return written
@@ -350,7 +350,7 @@ def _correct(context: NoteContext, options: Options, rest: Sequence[str]) -> Ent
     line = _line(context, "--correct", options.correct or "")
     old = current_line(line, context.journal)
     if old.event == "undone":
-        refuse_one("--correct", f'"{old.id}", a taking back', "an event")
+        refuse_one("--correct", f'"{old.id}", an undo', "an event")
     context.forget(old)
     named = log_words.front_event(rest)
     if named is not None:

@@ -102,7 +102,7 @@ def event_day(text: str | None, today: date) -> date:
     if isinstance(day, Bad):
         refuse_one("--on", f'"{text}"', f"yesterday, or {day.expected}", day.hint)
     if day > today:
-        refuse_one("--on", f'"{text}"', "a day that has come", f"today is {today.isoformat()}")
+        refuse_one("--on", f'"{text}"', "a day up to today", f"today is {today.isoformat()}")
     return day
 
 

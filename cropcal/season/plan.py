@@ -162,7 +162,7 @@ class Plan:
         return (
             f"<Plan of {result.place}: {result.weeks} weeks from {result.start}, "
             f"{len(result.batches)} sowings, "
-            f"{short:.2g} wanted weeks missed, {self.outcome.status}>"
+            f"{short:.2g} weekly targets missed, {self.outcome.status}>"
         )
 
     @property

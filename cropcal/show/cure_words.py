@@ -9,9 +9,9 @@ from cropcal.show.wording import crop_name
 
 THEN = {
     "ok": "grows well",
-    "slow": "grows, but slowly",
-    "risk": "may go wrong",
-    "no": "will not do",
+    "slow": "grows slowly",
+    "risk": "is at risk",
+    "no": "is not suitable",
 }
 LEAST_MONEY, LEAST_KWH, LEAST_DAYS = 0.005, 0.05, 1.0
 """Below this nothing is said."""
@@ -89,9 +89,9 @@ def _step(step: CureStep) -> str:
         case "bed":
             return f"grow it in {text.clean(step.subject)}"
         case "flow":
-            return f"a fan that blows {text.plain(step.after, 0)} m3/h of the room's air through"
+            return f"a fan that blows {text.plain(step.after, 0)} m³/h of the room's air through"
         case "air":
-            return f"air {text.plain(change, 1)} C {'warmer' if more else 'cooler'} ({step.after:.3g} C)"
+            return f"air {text.plain(change, 1)} °C {'warmer' if more else 'cooler'} ({step.after:.3g} °C)"
         case "shade":
             return f"shade that lets in {text.percent(step.after)} of today's sun"
         case "watts":

@@ -65,9 +65,9 @@ def _heat(heat: Heat) -> str:
         "noted": f"noted{on}",
         "air.csv": f"the highest in air.csv{on}",
     }[heat.seen]
-    air = f"about {heat.air_c:.0f} C" if heat.air_c <= BELIEVED_C else f"far over {BELIEVED_C:.0f} C"
+    air = f"about {heat.air_c:.0f} °C" if heat.air_c <= BELIEVED_C else f"far over {BELIEVED_C:.0f} °C"
     return (
-        f"{text.clean(heat.zone)}: air of {air} ({known}). From {heat.limit_c:.0f} C on it is"
+        f"{text.clean(heat.zone)}: air of {air} ({known}). From {heat.limit_c:.0f} °C on it is"
         " too hot for plants, and past what most lamps, drivers and plugs are made for. Switch the lamp off"
         " and let the heat out first: vents open, a fan, fewer watts."
     )
@@ -102,13 +102,14 @@ def _overload(load: Overload) -> str:
         case "supply":
             return (
                 f"lamps and loads together draw {draws}; {load.limit_a:g} A is 80% of supply_a, the most for"
-                f" hours on end. Take fewer watts, or have a larger supply laid out: {ELECTRICIAN}."
+                f" hours on end. Take fewer watts, or have a larger supply installed: {ELECTRICIAN}."
             )
         case "socket":
             return (
                 f"lamps and loads together draw {draws}; a usual socket, plug and lead carry"
                 f" {load.limit_a:g} A for hours on end, a timer less. Do not put them on one socket: have"
-                f" circuits laid out ({ELECTRICIAN}), then write their amps as supply_a under [place]."
+                f" separate circuits installed ({ELECTRICIAN}), then write their amps as supply_a under"
+                " [place]."
             )
 
 

@@ -84,6 +84,11 @@ def typed(path: str) -> str:
     return f'"{path}"' if " " in path else path
 
 
+def as_typed(command: str, path: object, *more: str) -> str:
+    """Return a command for a space as the user types it; ``more``: its other words, if not empty."""
+    return " ".join(filter(None, ["cropcal", command, typed(str(path)), *more]))
+
+
 def table(headers: Sequence[str], rows: Sequence[Sequence[str]], align: str, width: int = WIDTH) -> str:
     """Return rows under their headers and a rule, without a newline at the end.
 
@@ -98,10 +103,17 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[str]], align: str, wid
     width
         Width of the terminal [columns]. Text is shortened first; numbers may exceed it.
     """
+    return "\n".join(table_rows(headers, rows, align, width))
+
+
+def table_rows(
+    headers: Sequence[str], rows: Sequence[Sequence[str]], align: str, width: int = WIDTH
+) -> list[str]:
+    """Return the headers, the rule and the rows of a ``table``; a row of wrapped texts has several lines."""
     lines = [[clean(cell) for cell in row] for row in (headers, *rows)]
     widths = _fit([max(map(display_width, column)) for column in zip(*lines, strict=True)], align, width)
-    shown = [_row(line, widths, align) for line in lines]
-    return "\n".join([shown[0], "-" * (sum(widths) + len(_GAP) * (len(widths) - 1)), *shown[1:]])
+    head, *shown = [_row(line, widths, align) for line in lines]
+    return [head, "-" * (sum(widths) + len(_GAP) * (len(widths) - 1)), *shown]
 
 
 def _fit(widths: list[int], align: str, width: int) -> list[int]:
@@ -202,7 +214,7 @@ def middle_range(value: Range80, unit: str) -> str:
 
 def percent(share: float) -> str:
     """Return a share as a percentage without decimals."""
-    return f"{_fixed(share * 100, 0)} %"
+    return f"{_fixed(share * 100, 0)}%"
 
 
 def hundredths(chance: float | None) -> float | None:
@@ -214,8 +226,8 @@ def odds(chance: float) -> str:
     """Return a chance in words."""
     tenths = int(10 * chance + 0.5)
     if tenths == 0:
-        return "hardly any"
-    return "almost sure" if tenths == 10 else f"about {tenths} in 10"
+        return "almost never"
+    return "almost certain" if tenths == 10 else f"about {tenths} in 10"
 
 
 def day(when: date) -> str:

@@ -212,7 +212,7 @@ def look(item: Look, names: Mapping[str, str]) -> str:
             return f"{where}: stems shooting up, it bolts above {limit} h of light and has {value}{marked}"
         case "heat":
             return (
-                f"{where}: bolting and bitter leaves, air of {value} C, quality falls above {limit}{marked}"
+                f"{where}: bolting and bitter leaves, air of {value} °C, quality falls above {limit}{marked}"
             )
         case "tip burn":
             air = "still" if item.still_air else "moving"

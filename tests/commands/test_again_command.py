@@ -54,7 +54,7 @@ def test_the_whole_command_goes_by_the_journal(tmp_path, monkeypatch):
     changes = {row["what"] for row in form["again"]["changes"]}
     assert "lost" in changes
     assert changes - {"lost"}  # and what is done about it
-    assert "nothing: everything goes on as planned." in run("plan", tmp_path, "--on", "2027-01-08")
+    assert "nothing: everything stays as planned." in run("plan", tmp_path, "--on", "2027-01-08")
     with (tmp_path / "plan" / "sowings.csv").open(encoding="utf-8") as file:
         rows = {row["batch"]: row for row in csv.DictReader(file)}
     assert float(rows[lost.id]["amount"]) == 0
@@ -108,7 +108,7 @@ def test_what_was_sown_before_the_plan_begins_is_gone_on_with(tmp_path, monkeypa
     assert "0104a" not in made
     assert made["0104b"].sow_on == START
     again = run("plan", tmp_path, "--on", "2027-01-02")
-    assert "nothing: everything goes on as planned." in again
+    assert "nothing: everything stays as planned." in again
 
 
 def test_the_week_begins_with_what_is_overdue(tmp_path, monkeypatch):

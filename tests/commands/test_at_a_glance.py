@@ -36,7 +36,7 @@ def test_a_plan_fits_a_usual_terminal(space, tmp_path):
         assert everything.endswith(" --all")
         assert following.startswith("Next, type: cropcal week")
     assert start.index("To do") <= 14
-    assert "weekly target" in start[1] or "No amounts are wanted" in start[1]
+    assert "weekly target" in start[1] or "No amounts were asked for" in start[1]
 
 
 def test_all_of_it_says_what_is_assumed(tmp_path):
@@ -44,6 +44,6 @@ def test_all_of_it_says_what_is_assumed(tmp_path):
     shutil.copy(PLANS[0], tmp_path / "space.toml")
     short, everything = plan(tmp_path), plan(tmp_path, "--all")
     assert len(everything) > 2 * len(short)
-    for title in ("First jobs", "Seed to buy", "Taken for granted"):
+    for title in ("First jobs", "Seed to buy", "Assumptions"):
         assert title in everything
         assert title not in short

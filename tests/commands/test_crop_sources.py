@@ -59,7 +59,7 @@ def test_values_have_their_units_and_their_notes():
     """The mass of 1000 lettuce seeds is in grams; hours that nobody printed say so."""
     shown = cropcal("crops", "--sources", "lettuce-butterhead").stdout
     assert re.search(r"seed_g_per_1000 +1 g +printed", shown)
-    assert re.search(r"anchor_plants_m2 +28 plants/m2 +printed", shown)
+    assert re.search(r"anchor_plants_m2 +28 plants/m² +printed", shown)
     assert re.search(r"anchor_days +35 d +printed", shown)
     assert re.search(r"anchor_photoperiod_h +16 h +assumed", shown)
 
@@ -74,7 +74,7 @@ def test_an_unknown_name_gets_the_nearest():
     """A slip of the pen is one line and exit code 2."""
     done = cropcal("crops", "--sources", "basill")
     assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr == '--sources: found "basill", expected a crop of the table, did you mean "basil"?\n'
+    assert done.stderr == '--sources: found "basill", expected a crop in the table, did you mean "basil"?\n'
 
 
 def test_sources_in_json():

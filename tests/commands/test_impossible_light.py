@@ -115,7 +115,7 @@ def test_it_is_said_at_every_ratio(shelf, lamp, ratio, where):
     else:
         assert "for each joule" not in shown
         return
-    assert f"the readings would take {umol_j:.2g} umol from the lamp for each joule, and {limit}" in shown
+    assert f"the readings would take {umol_j:.2g} µmol from the lamp for each joule, and {limit}" in shown
 
 
 def test_a_plan_and_its_page_say_it_too(shelf, no_pictures):
@@ -127,7 +127,7 @@ def test_a_plan_and_its_page_say_it_too(shelf, no_pictures):
     page = (folder / "plan" / "report.html").read_text(encoding="utf-8")
     form = json.loads((folder / "plan" / "plan.json").read_text(encoding="utf-8"))
     for shown in (done.stdout, page, "; ".join(form["warnings"])):
-        assert "3.6 umol from the lamp for each joule" in " ".join(shown.split())
+        assert "3.6 µmol from the lamp for each joule" in " ".join(shown.split())
 
 
 @pytest.mark.parametrize("where", ["file", "journal"])

@@ -255,7 +255,7 @@ LOST = line(9, "lost", "x1,lettuce-butterhead,,2,plants,,{}")
             "18.4 mol a day, above its 17 in moving air. Try: 14.75 h of light, or a lamp turned down.",
         ),
         ({"ppfd": 200, "zone": ""}, [line(30, "tip burn")], "it points to air that does not move"),
-        ({"air_c": 27}, [line(30, "tip burn")], "points to heat: air of 27 C, quality falls above 24 C"),
+        ({"air_c": 27}, [line(30, "tip burn")], "points to heat: air of 27 °C, quality falls above 24 °C"),
         # Chun 2001 (HortScience 36:889): 85 % of spinach and more bolted at 16 h; 200 * 13 * 0.0036 mol
         (
             {"ppfd": 200},
@@ -263,13 +263,13 @@ LOST = line(9, "lost", "x1,lettuce-butterhead,,2,plants,,{}")
             "It points to hours: 16 h of light, it bolts above 13 h. Try: 13 h would give 9.4 mol a day",
         ),
         ({"hours": 18}, [line(40, "bolted")], "18 h of light, and nobody printed its limit. Try: 16 h"),
-        ({"hours": 14}, [line(40, "bolted")], "Hours and air do not explain it, 14 h of light and 21 C"),
+        ({"hours": 14}, [line(40, "bolted")], "Hours and air do not explain it, 14 h of light and 21 °C"),
         # 100 * 12 * 0.0036 = 4.32 mol; 8 mol in 16 h need 8 / (16 * 0.0036) = 138.9 umol
         (
             {"ppfd": 100, "hours": 12},
             [LOST.format("leggy")],
             "4.3 mol a day is far too little, sturdy seedlings have 8 and more. Try: a lamp nearer or"
-            " stronger: 139 umol for 16 h.",
+            " stronger: 139 µmol for 16 h.",
         ),
         # 150 * 12 * 0.0036 = 6.48 mol; 8 / 6.48 * 12 h = 14.8 h
         (
@@ -278,12 +278,12 @@ LOST = line(9, "lost", "x1,lettuce-butterhead,,2,plants,,{}")
             "leggy seedlings in 1 of 1 batch. It points to light: 6.5 mol a day is little, sturdy seedlings"
             " have 8 and more. Try: 15 h of light.",
         ),
-        ({"air_c": 26}, [LOST.format("Spindly")], "points to warmth: air of 26 C, it grows best at 24 C"),
-        ({}, [LOST.format("leggy")], "The light told is enough, 14.4 mol a day. Try: read it where"),
+        ({"air_c": 26}, [LOST.format("Spindly")], "points to warmth: air of 26 °C, it grows best at 24 °C"),
+        ({}, [LOST.format("leggy")], "The light is enough by the file, 14.4 mol a day. Try: read it where"),
         (
             {"lamp": "red-blue LED"},
             [line(5, "reading", ",,gutter,9000,lux,,")],
-            "gutter: readings in lux are not used, the lux of its lamp for each umol is not known.",
+            "gutter: readings in lux are not used, the lux of its lamp for each µmol is not known.",
         ),
     ],
 )  # fmt: skip
@@ -294,7 +294,7 @@ def test_what_went_wrong_points_to_a_cause_and_a_cure(attic, other, lines, point
 
 def test_a_loss_to_slugs_points_to_nothing(attic):
     """Only what people call leggy is taken for want of light."""
-    assert "What it points to" not in told(attic(BEGUN, LOST.format("slugs"), ppfd=100))
+    assert "What the notes point to" not in told(attic(BEGUN, LOST.format("slugs"), ppfd=100))
 
 
 def test_the_air_that_was_noted_counts_not_that_of_the_file(attic):
@@ -305,7 +305,7 @@ def test_the_air_that_was_noted_counts_not_that_of_the_file(attic):
         "2026-03-20,air,,,,gable,27,C,,\n",
         "2026-04-01,tip burn,x1,lettuce-butterhead,,,,,,\n",
     ]
-    assert "air of 27 C" in told(attic(*lines, header=header))
+    assert "air of 27 °C" in told(attic(*lines, header=header))
 
 
 def test_clearly_slow_crops_point_to_what_may_be_other_than_told(attic):
@@ -320,8 +320,8 @@ def test_clearly_slow_crops_point_to_what_may_be_other_than_told(attic):
     ]
     said = told(attic(*lines))
     assert "Butterhead lettuce in gutter, slow:" in said
-    assert "14.4 mol a day reckoned with" in said  # 250 umol * 16 h * 0.0036
-    assert "then the air (21 C, as told)" in said
+    assert "14.4 mol a day assumed" in said  # 250 umol * 16 h * 0.0036
+    assert "then the air (21 °C, as given)" in said
 
 
 def test_a_lux_reading_counts_as_light(attic):

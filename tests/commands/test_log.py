@@ -303,7 +303,7 @@ def test_the_same_twice_is_pointed_out(shelf):
         (["harvested", "0401a", "3", "buckets"],
          'AMOUNT: found "3 buckets", expected a number with its unit'),
         (["air", "22", "--on", "2150-01-01"],
-         '--on: found "2150-01-01", expected a day that has come, today is'),
+         '--on: found "2150-01-01", expected a day up to today, today is'),
         (["air", "22", "--on", "3 May 2026"],
          '--on: found "3 May 2026", expected yesterday, or a date like 2027-01-06, write 2026-05-03'),
         (["air"], "AMOUNT: found nothing, expected how much, in C"),

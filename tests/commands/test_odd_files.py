@@ -62,7 +62,7 @@ def test_tables_in_one_another_without_end(shelf, key, more):
     code, said = run("check", str(shelf), *more)
     assert code == 2
     line = len(MINIMAL.splitlines()) + 2
-    assert f"space.toml:{line}: found keys or brackets that stand in one another too deep" in said
+    assert f"space.toml:{line}: found keys or brackets nested too deep" in said
 
 
 @pytest.mark.parametrize("digits", [4300, 4301, 9000])

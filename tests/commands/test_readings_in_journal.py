@@ -207,7 +207,7 @@ def test_a_reading_in_the_file_is_older_unless_it_has_a_day(tmp_path):
     log(folder, 100, 4)
     ppfd, told = light_of(folder)
     assert ppfd == 100
-    assert "left: the journal has 100 umol read on 16 Dec 2026, which counts in place of" in told
+    assert "left: the journal has 100 µmol read on 16 Dec 2026, which counts in place of" in told
     day = f'left"\non = {(DAY - timedelta(days=1)).isoformat()}'
     write(folder, more=BY_FILE.format(left=170, box=BOX).replace('left"', day))
     ppfd, told = light_of(folder)
@@ -237,7 +237,7 @@ def test_lux_under_a_lamp_without_a_factor_is_not_used(tmp_path):
     log(folder, "8000 lux", 1)
     ppfd, told = light_of(folder)
     assert ppfd == before
-    assert "It is not used: the lux of its lamp for each umol is not known" in told
+    assert "It is not used: the lux of its lamp for each µmol is not known" in told
 
 
 def test_a_value_that_is_tried_beats_the_journal(tmp_path):

@@ -44,7 +44,7 @@ def test_after_the_plan_the_week_still_has_the_cuts_of_what_stands(room):
     assert "Cut" in told
     assert "This plan ended" not in told
     room.later(70)
-    assert "This plan ended on Sun 29 Nov 2026. To go on from here, type: cropcal plan" in room.run("week")
+    assert "This plan ended on Sun 29 Nov 2026. To continue from here, type: cropcal plan" in room.run("week")
 
 
 def test_a_plan_is_made_long_after_the_last_one_has_ended(room):

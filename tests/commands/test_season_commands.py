@@ -285,7 +285,7 @@ def test_a_season_as_it_is_lived(tmp_path, monkeypatch):
             cancelled += sum(event.get("status") == "CANCELLED" for event in after.events.values())
             if number in (4, 12):
                 screen, same = grower.plan(monday)
-                assert "Nothing: everything goes on as planned." in screen
+                assert "Nothing: everything stays as planned." in screen
                 assert (same.changes, same.bytes) == ([], after.bytes)
                 assert same.sheets == after.sheets
             before, grower.since = after, set()
@@ -339,7 +339,7 @@ def test_a_week_that_was_missed(tmp_path, monkeypatch):
     # the plan reaches four weeks further: at its end there may be a sowing more, all else is as it was
     assert {row["what"] for row in same.changes} <= {"new"}
     assert all(day(row["now"]) > monday + timedelta(weeks=10) for row in same.changes)
-    assert "Is one not done? Do it, note it, and plan again" in told
+    assert "If one is not done, do it, note it, and plan again" in told
     assert len(same.form["again"]["taken_as_done"]) == len(missed)
     for row in missed:
         amount = [f"{float(row['amount']):.0f} {row['unit']}"] if row["job"] == "cut" else []

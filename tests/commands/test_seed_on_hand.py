@@ -19,8 +19,8 @@ def with_seed(folder, *rows):
 
 
 MISTAKES = [
-    ('crop = "radis"\nseeds = 9', '"radis", expected a crop of the table, did you mean "radish"?'),
-    ('crop = "radish"', "how much seed there is is not said; add seeds = how many there are, or g ="),
+    ('crop = "radis"\nseeds = 9', '"radis", expected a crop in the table, did you mean "radish"?'),
+    ('crop = "radish"', "it does not say how much seed there is; add seeds = how many there are, or g ="),
     ('crop = "radish"\nseeds = 9\ng = 1', "seeds and g both say how much seed there is; leave one"),
     ('crop = "radish"\nseeds = 0', "seeds: found 0, expected a whole number of seeds from 1"),
     ('crop = "radish"\ng = 0', "g: found 0, expected a weight in g above 0"),
@@ -74,7 +74,7 @@ def test_what_is_there_is_not_bought(tmp_path):
         name: sum(pair) for name, pair in without.items()
     }
     assert f"already taken off: {without[crop][0]} of" in said
-    assert re.search(r"Old seed comes up less \([^)]* of 2022\)", said)
+    assert re.search(r"Old seed germinates less well \([^)]* of 2022\)", said)
     page = (rich / "plan" / "report.html").read_text()
     for row in seeds_csv(rich):
         assert (f"none: {row['on_hand']} on hand" in page) == (row["crop"] == crop)

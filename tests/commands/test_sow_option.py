@@ -91,7 +91,7 @@ def test_nothing_is_chosen_where_no_want_has_a_number(room):
     shown = room.run("plan", "--time-limit", 1, "--all")
     assert "as much as fits" in shown
     assert "How much to sow" not in shown
-    assert "Beside the steady rule" not in shown
+    assert "Compared with the steady rule" not in shown
 
 
 def test_from_python_too(room, asked):

@@ -134,7 +134,7 @@ def test_the_screen_fits_and_says_what_to_type_next(tight):
     lines = done.stdout.splitlines()
     assert max(map(len, lines)) <= 80
     assert "What would help" in lines
-    assert "The plan as it was written" in done.stdout
+    assert "This looks at the plan as it was written" in done.stdout
     assert "with the same sowings" in " ".join(done.stdout.split())
     assert f"cropcal why {space} --anew" in " ".join(done.stdout.split())
 
@@ -185,8 +185,8 @@ def test_no_gain_is_said_in_plain_words(tmp_path):
     done = cropcal("why", space, "--time-limit", 4)
     said = " ".join(done.stdout.split())
     assert done.returncode == 0, done.stderr
-    assert "No gain at all, with the same sowings:" in said
-    assert "a site in gutter" in said.split("No gain at all, with the same sowings:")[1]
+    assert "No help at all, with the same sowings:" in said
+    assert "a site in gutter" in said.split("No help at all, with the same sowings:")[1]
 
 
 def test_a_fan_is_named_where_still_air_burns_tips(tmp_path):

@@ -86,9 +86,9 @@ def test_hot_air_that_is_noted_is_answered_at_once_and_remembered(tmp_path):
     text = (HERE / "harmless" / "led_bar_on_a_bookshelf.toml").read_text(encoding="utf-8")
     (tmp_path / "space.toml").write_text(text, encoding="utf-8")
     done = run("log", tmp_path, "air", "46")
-    assert done.stdout.startswith("Danger: shelf: air of about 46 C (noted for")
+    assert done.stdout.startswith("Danger: shelf: air of about 46 °C (noted for")
     for command in ("check", "light", "bill"):
-        assert run(command, tmp_path).stdout.startswith("Danger: shelf: air of about 46 C (noted for")
+        assert run(command, tmp_path).stdout.startswith("Danger: shelf: air of about 46 °C (noted for")
     assert "Danger" not in run("log", tmp_path, "air", "24").stdout
     assert "Danger" not in run("light", tmp_path).stdout
 
@@ -102,7 +102,7 @@ def test_the_hottest_of_air_csv_counts_though_the_mean_is_mild(tmp_path):
     (tmp_path / "air.csv").write_text("\n".join(["time,air_c", *rows]) + "\n", encoding="utf-8")
     done = run("light", tmp_path)
     assert done.stdout.startswith(
-        "Danger: shelf: air of about 45 C (the highest in air.csv for Thu 12 Nov 2026)"
+        "Danger: shelf: air of about 45 °C (the highest in air.csv for Thu 12 Nov 2026)"
     )
 
 

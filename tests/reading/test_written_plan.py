@@ -222,10 +222,10 @@ def test_without_a_plan_before_nothing_is_said_to_go_on(loft):
     done = run(loft, PLAN)
     assert "No earlier plan is written here" in done.stdout
     assert "What changed since the last plan" not in done.stdout
-    assert "everything goes on as planned" not in done.stdout
+    assert "everything stays as planned" not in done.stdout
     page = (loft / "plan" / "report.html").read_text(encoding="utf-8")
     assert "No earlier plan is written here" in page
-    assert "everything goes on as planned" not in page
+    assert "everything stays as planned" not in page
     assert not (loft / "plan" / "previous.json").exists()
 
 

@@ -383,7 +383,7 @@ def test_a_file_that_breaks_later_is_told_by_the_next_answer(copy):
         (lambda season: season.with_values({"plan.wekks": 8}), 'plan.wekks=8: .*did you mean "weeks"'),
         (lambda season: season.with_values({"plan.weeks": {8}}), "found set .8., expected a text, number"),
         (lambda season: season.note("harvestd", "basil", 2), 'event: found "harvestd", .*"harvested"'),
-        (lambda season: season.note("lost", "basil", on="2150-01-01"), "on: found .*a day that has come"),
+        (lambda season: season.note("lost", "basil", on="2150-01-01"), "on: found .*a day up to today"),
         (lambda season: season.note("harvested", "lettuce-butterhead"), "amount: found nothing"),
         (lambda season: season.note(""), "event: found nothing"),
         (lambda season: season.undo("nobody"), 'undo: found "nobody"'),

@@ -106,7 +106,7 @@ def test_any_table_fits_the_terminal_and_keeps_its_numbers(rows):
         (text.grams, 0.0, "0"),
         (text.hours, 16.0, "16 h"),
         (text.hours, 14.5, "14.5 h"),
-        (text.percent, 0.35, "35 %"),
+        (text.percent, 0.35, "35%"),
         (text.plain, 12.0, "12"),
         (text.plain, 0.1 + 0.2, "0.3"),
         (text.plain, 1234567.0, "1234567"),

@@ -322,7 +322,7 @@ def main() -> None:
     global WEIGHED_SD
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
     WEIGHED_SD = float(sys.argv[2]) if len(sys.argv) > 2 else WEIGHED_SD
-    print("| truth | harvests logged | forecasts | mean days off | ideal learner | median | in 80 % range |")
+    print("| truth | harvests logged | forecasts | mean days off | ideal learner | median | in 80% range |")
     print("| --- | ---: | ---: | ---: | ---: | ---: | ---: |")
     for kind in KINDS:
         for logged, number, mean, median, least, inside in table(kind, count):

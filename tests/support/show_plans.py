@@ -231,7 +231,7 @@ def small_plan() -> SeasonPlan:
                 bed=TUB,
                 zone="shelf",
                 source="watts",
-                how="48 W on the label, 2.2 umol/J, 70 % lands on the floor",
+                how="48 W on the label, 2.2 µmol/J, 70% lands on the floor",
                 sd_ln=0.5,
                 photoperiod_h=16.0,
                 site_ppfd_umol_m2_s=(120.0,) * 4,
@@ -282,7 +282,7 @@ def small_plan() -> SeasonPlan:
         cautions=("Keep mains plugs above the water line; ask a licensed electrician about new sockets.",),
         assumptions=(
             Assumption(key="plan.clean_days", value="1 day", why="not given"),
-            Assumption(key="grower", value="22 % slower than a professional room", why="assumed"),
+            Assumption(key="grower", value="22% slower than a professional room", why="assumed"),
         ),
     )
 

@@ -227,7 +227,7 @@ def test_light_and_how_sure_it_is(outputs):
         key: bed[key] for key in ("ppfd_umol_m2_s", "dli_mol_m2_d", "sd_ln")
     }
     [line] = [row for row in outputs.light.splitlines() if row.startswith(bed["bed"])][:1]
-    assert f" {math.exp(1.2816 * bed['sd_ln']) - 1:.0%}".replace("%", " %") in line
+    assert f" {math.exp(1.2816 * bed['sd_ln']) - 1:.0%}" in line
     assert f"{bed['ppfd_umol_m2_s']['mean']:.0f}" in line.split()
     for row in outputs.rows("light.csv"):
         assert float(row["ppfd_umol_m2_s"]) == pytest.approx(bed["ppfd_umol_m2_s"]["mean"], abs=0.01)
@@ -366,5 +366,5 @@ def test_new_and_light_know_the_light_alike(tmp_path):
     """A lamp known by its label is as sure in ``new`` as in ``light``."""
     folder = tmp_path / "shelf"
     first = run("new", folder, "--yes", codes=(0,))
-    [known] = re.findall(r"known to (\d+ %) now", " ".join(first.split()))
+    [known] = re.findall(r"known to within (\d+%) now", " ".join(first.split()))
     assert f"now {known};" in " ".join(run("light", folder).split())

@@ -61,7 +61,7 @@ class SiteGroup:
             return self.bed.name
         if out_of_use(self.bed, self.sites[0]):
             return f"{self.bed.name}, the sites out of use for a time"
-        return f"{self.bed.name} at about {self.light.ppfd_umol_m2_s:.0f} umol"
+        return f"{self.bed.name} at about {self.light.ppfd_umol_m2_s:.0f} µmol"
 
     def closed(self, time: WorkCalendar) -> tuple[Stretch, ...]:
         """Return the stretches in which it is out of use, in days of the plan."""

@@ -43,7 +43,7 @@ GRANTED = Assumption(
 
 RISE = Assumption(
     key="light as plants grow",
-    value="counted where they stand when planted",
+    value="counted at the height of newly planted ones",
     why="careful: grown plants stand nearer to the lamp and get more",
 )
 
@@ -66,7 +66,7 @@ MET = Assumption(
     key="a week that is met",
     value=f"heads count from {MINIMUM_SHARE:.0%} of the mass in the crop table; {LOSS_SHARE:.0%} of plants"
     f" are lost; plants of a batch differ by {PLANT_CV:.0%}, batches by {HARVEST_SD:.0%}; you cut what is"
-    " ready, and late heads stand on within their window",
+    " ready, and late heads keep growing within their window",
     why="assumed; that plants differ is a little less than in the lettuces of Hemming et al. 2021",
 )
 
@@ -129,12 +129,12 @@ def seed_warning(crop: Crop, tables: CropTables, air_c: float, zone: str) -> str
         return None
     days = days_to_emerge(crop, tables, air_c)
     if not np.isfinite(days):
-        return f"{crop.name} in {zone}: no seed is known to come up at {air_c:.0f} C"
+        return f"{crop.name} in {zone}: no seed is known to come up at {air_c:.0f} °C"
     stand = stand_share(crop, tables, air_c)
     if np.isfinite(stand) and stand < POOR_STAND:
         return (
-            f"{crop.name} in {zone}: at {air_c:.0f} C only about {stand:.0%} of seeds make normal seedlings; "
-            "start them somewhere cooler"
+            f"{crop.name} in {zone}: at {air_c:.0f} °C only about {stand:.0%} of seeds make normal"
+            " seedlings; start them somewhere cooler"
         )
     return None
 
@@ -159,7 +159,7 @@ def assumptions(
     items += [
         Assumption(
             key=f"light of {light.bed}",
-            value=f"known to {known_to(light.sd_ln)}, in four cases of five",
+            value=f"known to within {known_to(light.sd_ln)}, in four cases out of five",
             why=f"from {light.how}",
         )
         for light in lights
@@ -180,19 +180,17 @@ def assumptions(
 
 def speed_assumption(crop: Crop, pace: Pace) -> Assumption:
     """Return the assumed growth rate of a crop relative to the book, and its source."""
-    home = home_ln_speed(crop)
+    middle, factor = home_ln_speed(crop) + pace.ln_speed, Z_80 * pace.sd_ln_speed
+    low, high = np.exp(middle - factor), np.exp(middle + factor)
+    value = f"{np.exp(middle):.0%} of the book's, likely {low:.0%} to {high:.0%}"
     if pace == UNLEARNED:
         return Assumption(
             key="speed" if crop.anchor_co2 != "enriched" else f"speed of {crop.name}",
-            value=f"{np.exp(home):.0%} of the book's, give or take",
+            value=value,
             why=BEST_ROOM if crop.anchor_co2 == "enriched" else ORDINARY_ROOM,
         )
-    middle, factor = home + pace.ln_speed, Z_80 * pace.sd_ln_speed
-    low, high = np.exp(middle - factor), np.exp(middle + factor)
     return Assumption(
-        key=f"speed of {crop.name}",
-        value=f"{np.exp(middle):.0%} of the book's, likely {low:.0%} to {high:.0%}",
-        why="learned from the journal: cropcal learned",
+        key=f"speed of {crop.name}", value=value, why="learned from the journal: cropcal learned"
     )
 
 

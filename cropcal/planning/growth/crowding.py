@@ -141,6 +141,6 @@ def _crowded_line(row: Crowding, crop: Crop) -> str:
     if row.lighter_g is not None:
         choices += f"; or cut at {row.lighter_g:.0f} g: {fewer.days:.0f} days (cut_at_g)"
     return (
-        f"{crop.name} in {row.bed}: crowded, {row.plants_m2:.0f} {what}/m2 where {row.usual_plants_m2:.0f}"
+        f"{crop.name} in {row.bed}: crowded, {row.plants_m2:.0f} {what}/m² where {row.usual_plants_m2:.0f}"
         f" are usual: {late}. Choices: {choices}"
     )

@@ -31,7 +31,7 @@ WATCHED_DAY_H = 16.0
 """A longer day than this, with a crop whose limit nobody printed, gets a word of doubt (common practice: 16 h
 is the usual long day of leafy crops)."""
 
-TIPS_MAY_BURN = "leaf tips may burn, which spoils leaves and takes no weight"
+TIPS_MAY_BURN = "leaf tips may burn, which spoils leaves but costs no weight"
 """What too much light for the moving air does: tip burn rises with light and speed of growth (Sago 2016,
 HortScience 51:1087-1091, title and citation read)."""
 
@@ -145,14 +145,14 @@ def suitabilities(space: Space, lights: tuple[BedLight, ...], crops: tuple[Crop,
 def _forbids(case: CropInBed) -> tuple[str, str] | None:
     crop, air = case.crop, case.air.mean_c
     if not crop.air_base_c < air < crop.air_max_c:
-        why = f"air of {air:.3g} C; it grows between {crop.air_base_c:g} and {crop.air_max_c:g} C"
+        why = f"air of {air:.3g} °C; it grows between {crop.air_base_c:g} and {crop.air_max_c:g} °C"
         return why, _milder(case)
     if case.dli_mol_m2_d > FAR_TOO_MUCH * crop.dli_max_mol_m2_d:
         why = f"{case.dli_mol_m2_d:.0f} mol a day, far above its {crop.dli_max_mol_m2_d:g}"
         if case.sun_mol_m2_d:
             return why, _less_sun(case)
         dimmer = float(light.ppfd_for(crop.dli_target_mol_m2_d, case.light.photoperiod_h))
-        return why, f"about {dimmer:.0f} umol at these hours: turn the lamp down or hang it higher"
+        return why, f"about {dimmer:.0f} µmol at these hours: turn the lamp down or hang it higher"
     if case.dli_mol_m2_d < FAR_TOO_LITTLE * crop.dli_min_mol_m2_d:
         why = f"{case.dli_mol_m2_d:.1f} mol a day, far below {crop.dli_min_mol_m2_d:g}, the least tested"
         return why, _more_light(case)
@@ -217,7 +217,10 @@ def _near_lamp(case: CropInBed) -> tuple[str, str] | None:
     clear_cm = ceil((case.light.lamp_clearance_m or CLEAR_OF_LAMP_M) * 100 - 1e-6)
     if lamp_cm - height_cm >= clear_cm - 1e-6:
         return None
-    why = f"about {height_cm:.0f} cm tall, the lamp hangs {lamp_cm:.0f} cm above the young: leaves scorch"
+    why = (
+        f"about {height_cm:.0f} cm tall, the lamp hangs {lamp_cm:.0f} cm above the young plants:"
+        " leaves scorch"
+    )
     sooner = f", or cut it below {lamp_cm - clear_cm:.0f} cm" if lamp_cm > 2 * clear_cm else ""
     return why, f"lamp {height_cm + clear_cm:.0f} cm above the young plants{sooner}"
 
@@ -226,14 +229,15 @@ def _warmth_spoils(case: CropInBed) -> tuple[str, str] | None:
     """Compare the daily mean with the ceiling of quality, which is printed as a mean (Maynard & Hochmuth)."""
     ceiling, air = case.crop.air_quality_max_c, case.air.mean_c
     if ceiling is not None and air > ceiling:
-        return f"air of {air:.3g} C, quality falls above {ceiling:g} C", _milder(case)
+        return f"air of {air:.3g} °C, quality falls above {ceiling:g} °C", _milder(case)
     if case.air.lamp_on_c < case.crop.air_max_c:
         return None
     why = (
-        f"air of {case.air.lamp_on_c:.3g} C while the lamp burns, no growth from {case.crop.air_max_c:g} C on"
+        f"air of {case.air.lamp_on_c:.3g} °C while the lamp is on,"
+        f" no growth from {case.crop.air_max_c:g} °C on"
     )
     lit = replace(case.air, lamp_off_c=case.air.lamp_on_c, lit_h=24.0)
-    return why, cooling(case.zone, lit, case.crop.air_max_c) or f"air near {case.crop.air_optimum_c:.0f} C"
+    return why, cooling(case.zone, lit, case.crop.air_max_c) or f"air near {case.crop.air_optimum_c:.0f} °C"
 
 
 def _too_tall(case: CropInBed) -> tuple[str, str] | None:
@@ -248,7 +252,7 @@ def _milder(case: CropInBed) -> str:
     """Return what would cool the air where that can be computed, else how warm it should be."""
     ceilings = [most for most in (case.crop.air_quality_max_c, case.crop.air_max_c) if most is not None]
     cure = cooling(case.zone, case.air, min(ceilings)) if case.air.mean_c >= min(ceilings) else ""
-    return cure or f"air near {case.crop.air_optimum_c:.0f} C"
+    return cure or f"air near {case.crop.air_optimum_c:.0f} °C"
 
 
 def _slows(case: CropInBed) -> tuple[str, str] | None:
@@ -277,7 +281,7 @@ def _more_light(case: CropInBed) -> str:
     now, asked = case.light.ppfd_umol_m2_s, _longest_day_ppfd(case, wanted[0])
     if 0 < now < asked and case.light.source != "daylight":
         return (
-            f"no lamp hours are enough: {wanted[0]:g} mol takes {asked:.0f} umol for {case.longest_h:g} h, "
+            f"no lamp hours are enough: {wanted[0]:g} mol takes {asked:.0f} µmol for {case.longest_h:g} h, "
             f"{asked / now:.2g} times what there is"
         )
     return "; ".join(_hours_for(case, dli) for dli in dict.fromkeys(wanted))
@@ -298,7 +302,7 @@ def _hours_for(case: CropInBed, dli: float) -> str:
         of_lamp = " of lamp" if case.sun_mol_m2_d else ""
         return f"{dli:g} mol needs {ceil(hours * 10 - 1e-6) / 10:.1f} h{of_lamp} at this light"
     ppfd = _longest_day_ppfd(case, dli)
-    return f"{dli:g} mol is out of reach by hours: {ppfd:.0f} umol for {case.longest_h:g} h"
+    return f"{dli:g} mol is out of reach by hours: {ppfd:.0f} µmol for {case.longest_h:g} h"
 
 
 def _down(hours: float) -> float:

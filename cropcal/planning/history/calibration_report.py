@@ -24,23 +24,25 @@ from cropcal.records.learned import CropPace, LearnedReport
 from cropcal.records.plan import Batch, BedLight
 from cropcal.records.space import Assumption, Bed, Space
 from cropcal.science import learning
-from cropcal.units import Z_80
+from cropcal.units import Z_80, known_to
 
 HARVESTS = ("weighed", "cut ready")
 
 
 ASSUMED = (
     Assumption(
-        key="a weighed harvest", value=f"give or take {learning.HARVEST_SD:.0%}", why="assumed: plants differ"
+        key="a weighed harvest",
+        value=f"within {known_to(learning.HARVEST_SD)}, in four cases out of five",
+        why="assumed: plants differ",
     ),
     Assumption(
         key="heads nobody weighed",
-        value=f"cut at the weight that is wanted, give or take {UNWEIGHED_SD:.0%}",
+        value=f"cut at the weight that is wanted, within {known_to(UNWEIGHED_SD)}",
         why="assumed: people cut when it looks right; weighing teaches more",
     ),
     Assumption(
         key="coming up",
-        value=f"give or take {learning.EMERGENCE_NOISE_SD:.0%}",
+        value=f"within {known_to(learning.EMERGENCE_NOISE_SD)}",
         why="assumed: looked at daily or so",
     ),
     Assumption(

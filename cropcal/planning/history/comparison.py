@@ -121,7 +121,7 @@ def _groups(cut: Sequence[BatchHistory], request: ComparisonRequest) -> Grouping
     if len(beds) < 2:
         where = next(iter(beds), "no bed of those")
         return (
-            f"all batches that were cut stood in {where}. Sow it in a second bed at the same time and note "
+            f"all batches that were cut grew in {where}. Sow it in a second bed at the same time and note "
             "both; or compare what was sown before and since a day: --since DATE"
         )
     first, second = sorted(bed for bed, _ in beds.most_common(2))
@@ -226,13 +226,13 @@ def _notes(
             f"{names[1]}: go by the lines against forecast, which allow for it"
         )
     if used < len(cut):
-        notes.append(f"{len(cut) - used} batches stood elsewhere and are left out: --bed names others")
+        notes.append(f"{len(cut) - used} batches grew elsewhere and are left out: --bed names others")
     if unknown:
         notes.append(unknown.strip(" ()"))
     planned = sum(history.sown == "planned" for history in cut)
     if planned:
         notes.append(f"sowing not noted in {planned} of {len(cut)} batches: taken as done on the planned day")
-    notes.append("two groups also differ by all that changed with them: season, seed, who did it")
+    notes.append("the two groups also differ in whatever else changed: season, seed, who did the work")
     return tuple(notes)
 
 
@@ -242,7 +242,9 @@ def _missing(outcomes: Sequence[BatchOutcome], names: tuple[str, str], crop: Cro
     for number, name in enumerate(names):
         in_group = [outcome for outcome in outcomes if outcome.group == number]
         if len(in_group) < 2:
-            lacks.append(f"{name}: {len(in_group)} batch, and two are needed to tell a difference from noise")
+            lacks.append(
+                f"{name}: {len(in_group)} batch, and two are needed to tell a difference from chance"
+            )
         unweighed = sum(outcome.g is None for outcome in in_group)
         if unweighed:
             lacks.append(
@@ -252,6 +254,6 @@ def _missing(outcomes: Sequence[BatchOutcome], names: tuple[str, str], crop: Cro
         noise = growth.PLANT_CV / np.sqrt(PLANTS)
         lacks.append(
             f"plants of one batch differ by {growth.PLANT_CV:.0%}: the mean of {PLANTS} is good to "
-            f"{noise:.0%} at best, and batches differ beside that"
+            f"{noise:.0%} at best, and batches differ as well"
         )
     return tuple(lacks)

@@ -142,7 +142,7 @@ def _bolting(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
     if longest is None and at.photoperiod_h > WATCHED_DAY_H:
         why = f"It may be the hours: {hours}, and nobody printed its limit"
         return why, f"{WATCHED_DAY_H:g} h of light, or cut sooner"
-    why = f"Hours and air do not explain it, {hours} and {at.air_c:.3g} C"
+    why = f"Hours and air do not explain it, {hours} and {at.air_c:.3g} °C"
     return why, "cut sooner, let it not dry out, or try a kind that is slow to bolt"
 
 
@@ -157,11 +157,11 @@ def _leggy(crop: Crop, at: GrowingConditions) -> tuple[str, str]:
         if hours <= longest:
             return why, f"{ceil(hours * 4) / 4:g} h of light"
         ppfd = wanted / (longest * MOL_PER_UMOL_H)
-        return why, f"a lamp nearer or stronger: {ppfd:.0f} umol for {longest:g} h"
+        return why, f"a lamp nearer or stronger: {ppfd:.0f} µmol for {longest:g} h"
     if at.air_c > crop.air_optimum_c:
-        best = f"it grows best at {crop.air_optimum_c:g} C"
-        return f"It points to warmth: air of {at.air_c:.3g} C, {best}", "cooler air, at night above all"
-    why = f"The light told is enough, {dli:.1f} mol a day"
+        best = f"it grows best at {crop.air_optimum_c:g} °C"
+        return f"It points to warmth: air of {at.air_c:.3g} °C, {best}", "cooler air, at night above all"
+    why = f"The light is enough by the file, {dli:.1f} mol a day"
     return why, "read it where the seedlings stand, light them as soon as they are up, and sow thinner"
 
 
@@ -170,7 +170,7 @@ def _too_warm(crop: Crop, at: GrowingConditions) -> str:
     ceiling = crop.air_quality_max_c
     if ceiling is None or at.air_c <= ceiling:
         return ""
-    return f"air of {at.air_c:.3g} C, quality falls above {ceiling:g} C"
+    return f"air of {at.air_c:.3g} °C, quality falls above {ceiling:g} °C"
 
 
 def _slow_crops(
@@ -195,7 +195,7 @@ def _slow_crops(
             home = home_ln_speed(tables.crops[crop])
             sentences.append(
                 f"{tables.crops[crop].name} in {bed}, slow: {np.exp(home + pace.ln_speed):.0%} of the book,"
-                f" {light.dli_mol_m2_d():.1f} mol a day reckoned with. Look at what may be other than told:"
+                f" {light.dli_mol_m2_d():.1f} mol a day assumed. Check what may differ from the file:"
                 f" the light first ({_light_source(light)}), then the air ({_air_source(space, zone)}),"
                 " nutrients and roots"
             )
@@ -209,8 +209,8 @@ def _slow_crops(
 
 
 def _light_source(light: BedLight) -> str:
-    better = f"; {light.narrower[0].find} would tell" if light.narrower else ""
-    return f"from {light.source}, known to {known_to(light.sd_ln)}{better}"
+    better = f"; {light.narrower[0].find} would show it" if light.narrower else ""
+    return f"from {light.source}, known to within {known_to(light.sd_ln)}{better}"
 
 
 def _air_source(space: Space, zone: Zone) -> str:
@@ -219,11 +219,11 @@ def _air_source(space: Space, zone: Zone) -> str:
         (measured for measured in space.measured_air if measured.zone == zone.name and measured.used), None
     )
     if series is not None:
-        return f"{mean_c:.3g} C, {measured_source(series)}"
+        return f"{mean_c:.3g} °C, {measured_source(series)}"
     if zone.room_c is not None:
-        return f"{mean_c:.3g} C, reckoned from the room's {zone.room_c:g} C"
+        return f"{mean_c:.3g} °C, worked out from the room's {zone.room_c:g} °C"
     assumed = any(zone.name in item.key and item.key.endswith("air_c") for item in space.assumed)
-    return f"{mean_c:.3g} C, {'assumed: hang a thermometer among the leaves' if assumed else 'as told'}"
+    return f"{mean_c:.3g} °C, {'assumed: hang a thermometer among the leaves' if assumed else 'as given'}"
 
 
 def _unusable_lux_readings(conditions: Conditions) -> list[str]:
@@ -235,8 +235,8 @@ def _unusable_lux_readings(conditions: Conditions) -> list[str]:
         if entry.bed not in conditions.lux_per_umol
     }
     return [
-        f"{bed}: readings in lux are not used, the lux of its lamp for each umol is not known. Read it in"
-        " umol, or say the kind of lamp in space.toml"
+        f"{bed}: readings in lux are not used, the lux of its lamp for each µmol is not known. Read it in"
+        " µmol, or say the kind of lamp in space.toml"
         for bed in beds
     ]
 

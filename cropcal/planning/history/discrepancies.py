@@ -50,8 +50,8 @@ def _air_discrepancy(zone: Zone, space: Space, last: Notes) -> str:
     air_c = zone_air(zone, space.fixtures).mean_c
     if (series is not None and series.last >= entry.on) or abs(entry.amount - air_c) <= AIR_OFF_C:
         return ""
-    line = f"air_c = {entry.amount:g} in the zone, or hang up a thermometer that writes air.csv"
-    return _sentence(zone.name, f"air of {entry.amount:g} C", entry.on, f"{air_c:.1f} C", line)
+    line = f"air_c = {entry.amount:g} in the zone, or hang up a thermometer that logs to air.csv"
+    return _sentence(zone.name, f"air of {entry.amount:g} °C", entry.on, f"{air_c:.1f} °C", line)
 
 
 def _hours_discrepancy(zone: Zone, last: Notes) -> str:

@@ -93,7 +93,7 @@ def changes(held: Sequence[Held], now: Held, beds: Sequence[Bed]) -> tuple[tuple
             )
         elif part == "air":
             before_c, now_c = zone_air(old, held[-1].fixtures).mean_c, zone_air(new, now.fixtures).mean_c
-            apart = f" from {before_c:.3g} C to {now_c:.3g} C" if before_c != now_c else ""
+            apart = f" from {before_c:.3g} °C to {now_c:.3g} °C" if before_c != now_c else ""
             changed_settings.append((f"air of {name} changed{apart}", "air", name, f"{now_c:.3g}"))
         else:
             bed = next((other.name for other in beds if other.zone == name), name)

@@ -123,16 +123,16 @@ def _beside_the_sun(zone: ZoneHours, year: YearHours) -> ZoneHours:
     """Return the advice for a zone with its timer month by month, where that pays."""
     if not year.changes:
         return zone
-    text = f"beside the sun it pays to set the timer by month: {hours_by_month(year.by_month)}"
+    text = f"with the sun, it pays to set the timer month by month: {hours_by_month(year.by_month)}"
     if year.saves > 0:
         text += f"; that saves {year.saves:.0%} of the lamp's cost"
-    shown = {"why": f"{text}. Never changed, it would be this: {zone.why}", "pays": (), "cures": ()}
+    shown = {"why": f"{text}. For one setting all year: {zone.why}", "pays": (), "cures": ()}
     return zone.model_copy(update=shown | {"by_month": _month_reasons(year)})
 
 
 def _month_reasons(year: YearHours) -> tuple[str, ...]:
     """Return the hours of each month, why these, and what is not well in some months, in words."""
-    reasons = "what fills up the sun for all wanted crops without too long a day, at the least cost"
+    reasons = "what tops up the sun for all wanted crops without too long a day, at the least cost"
     months = [hours_by_month(year.by_month), f"{reasons}; never more hours in a month with more sun"]
     if year.saves > 0:
         months[1] += f"; set by the month the lamp costs {year.saves:.0%} less"
@@ -361,7 +361,7 @@ def _assumptions(space: Space, lights: tuple[BedLight, ...]) -> tuple[Assumption
     items += [
         Assumption(
             key="a day",
-            value="as long as all but the longest dark",
+            value="as long as all but the longest dark stretch",
             why="light at night ends the night for long-day plants (Runkle 2007; Lopez & Currey 2014)",
         ),
         Assumption(

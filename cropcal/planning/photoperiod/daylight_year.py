@@ -111,7 +111,7 @@ def _why(space: Space, zone: Zone) -> str:
         return ""
     dark = [number for number, lit in enumerate(by_month) if not lit]
     off = f"; off {month_spans(dark)}, when it would gain nothing" if dark else ""
-    return f"The lamp fills up what the sun leaves, as far as no day gets too long{off}"
+    return f"The lamp tops up the sun, as long as no day gets too long{off}"
 
 
 def _pairs(lit: Stretches) -> tuple[tuple[int, int], ...]:
@@ -195,7 +195,7 @@ def too_bright(space: Space) -> list[str]:
     months = ", ".join(MONTHS[number] for number in wrong)
     return [
         f"outdoor_kwh_m2_d: in {months} more than comes in above the air at latitude {place.latitude:g}; are "
-        "the months January first, the values kWh/m2 a day, the latitude negative south of the equator?"
+        "the months January first, the values kWh/m² a day, the latitude negative south of the equator?"
     ]
 
 

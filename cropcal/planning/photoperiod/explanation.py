@@ -35,7 +35,7 @@ from cropcal.units import MOL_PER_UMOL_H
 NOT_KNOWN = ", its limit beyond is not known"
 EVEN = 1e-9
 """Difference of shares that is only rounding."""
-NO_CURE = "no one change cures it: see what each crop minds"
+NO_CURE = "no single change cures it: see each crop's drawbacks"
 TRIED_LIGHT = (0.9, 1.1, 0.8, 1.2, 0.7, 1.3, 0.6, 1.4, 0.5, 1.5, 0.4, 1.7, 0.3, 0.2, 0.1, 0.05, 2.0)
 """Shares of today's light that are tried as a cure, the nearest first."""
 
@@ -92,14 +92,14 @@ def objection(need: LightRequirement, suit: Suit, dli: float, seen_h: float) -> 
         "slow": f"slow at {dli:.1f} mol a day, "
         + (f"less than the {limits.least_dli:g} that were tested, " if dli < limits.least_dli else "")
         + f"does well from {limits.enough_dli:.3g}",
-        "unknown": f"nobody printed whether it bears a day of {seen_h:g} h",
+        "unknown": f"no source says whether it tolerates a day of {seen_h:g} h",
         "burn": f"leaf tips may burn at {dli:.1f} mol a day, more than {limits.ceiling_dli:g}",
-        "bolt": f"bolts: a day of {seen_h:g} h, it bears {limits.longest_h:g}",
-        "hot": f"too hot while the lamp burns: growth stops at {limits.max_c:g} C"
+        "bolt": f"bolts: a day of {seen_h:g} h, it tolerates {limits.longest_h:g}",
+        "hot": f"too hot while the lamp is on: growth stops at {limits.max_c:g} °C"
         + ("" if np.isinf(limits.quality_c) else f", quality falls above a mean of {limits.quality_c:g}"),
         "dark": f"too dark: {dli:.1f} mol a day, the least that was tested is {limits.least_dli:g}",
         "glare": f"far too bright: {dli:.1f} mol a day",
-        "air": f"grows only between {limits.base_c:g} and {limits.max_c:g} C",
+        "air": f"grows only between {limits.base_c:g} and {limits.max_c:g} °C",
     }[suit]
     return f"{need.name}: {text}" if text else ""
 
@@ -114,9 +114,9 @@ def problems(case: Case, place: tuple[int, int]) -> tuple[str, ...]:
         dli = need.mean_ppfd_umol_m2_s * on.brightness[output] * on.lit_h[timer] * MOL_PER_UMOL_H
         texts.append(objection(need, suit, float(dli), float(on.seen_h[timer])))
     if on.quiet_min[timer] > 0:
-        texts.append(f"the lamp burns {on.quiet_min[timer] / 60:.3g} of the quiet hours a week")
+        texts.append(f"the lamp is on for {on.quiet_min[timer] / 60:.3g} of the quiet hours a week")
     if on.lit_h[timer] > LONGEST_DAY_H:
-        texts.append(f"more than {LONGEST_DAY_H:g} h: no use of it is printed, and some crops are harmed")
+        texts.append(f"more than {LONGEST_DAY_H:g} h: no benefit is in print, and some crops are harmed")
     return tuple(text for text in texts if text)
 
 
@@ -168,7 +168,7 @@ def _tips_or_time(case: Case) -> str:
     safe_h = case.on.lit_h[unhurt].max()
     return (
         f"the light is too strong for its few hours: at {safe_h:g} h, the longest that leaf tips of "
-        f"{' and '.join(burnt)} are known to stand, a crop takes {judged.slowness[output][unhurt].min():.2g} "
+        f"{' and '.join(burnt)} can take, a crop needs {judged.slowness[output][unhurt].min():.2g} "
         f"times its fewest days, more than {SLOWEST:g}. So {TIPS_MAY_BURN}"
     )
 
@@ -196,7 +196,7 @@ def _never_right(case: Case, trouble: set[str], *, but: set[str], complaint: str
         if trouble & suits and not (but | {"right"}) & suits:
             names.append(need.name)
     subject = "it" if len(case.needs) == 1 else " and ".join(names)
-    return f"{complaint} {subject} at any length known to be borne" if names else ""
+    return f"{complaint} {subject} at any day length known to be safe" if names else ""
 
 
 def _narrowest(case: Case) -> tuple[str, str]:
@@ -209,7 +209,7 @@ def _narrowest(case: Case) -> tuple[str, str]:
         if right[0].from_h > long[0]:
             long = (right[0].from_h, f"{_verb(need, 'grow')} well from {right[0].from_h:g} h of this light")
         if right[-1].to_h < short[0]:
-            short = (right[-1].to_h, f"{_verb(need, 'bear')} {right[-1].to_h:g} h{_end_reason(spans)}")
+            short = (right[-1].to_h, f"{_verb(need, 'tolerate')} {right[-1].to_h:g} h{_end_reason(spans)}")
     return long[1] if long[0] > 4 else "", short[1] if short[0] < LONGEST_DAY_H else ""
 
 
@@ -276,11 +276,11 @@ def _other_light(case: Case) -> str:
         hours_h = _right_hours_h(case, case.needs, _with_brightness(case.on, share * now))
         if hours_h:
             then = f"{hours_h:g} h then suit {_whom(case)}"
-            umol = f"about {5 * round(share * now * mean_ppfd(case.needs) / 5)} umol"
+            umol = f"about {5 * round(share * now * mean_ppfd(case.needs) / 5)} µmol"
             if share > 1:
-                more = f"{100 * (share - 1):.0f} % more light, {umol}"
+                more = f"{100 * (share - 1):.0f}% more light, {umol}"
                 return f"{more} (lamp lower, brighter, or white walls): {then}"
-            return f"{100 * (1 - share):.0f} % less light, {umol} (lamp turned down, or higher): {then}"
+            return f"{100 * (1 - share):.0f}% less light, {umol} (lamp turned down, or higher): {then}"
     return ""
 
 
@@ -320,9 +320,9 @@ def _more_air(case: Case) -> str:
         place = best_setting(judged, allowed_timers(case.on))
         hours = f"{case.on.lit_h[place[1]]:g} h"
         if is_right(judged, place):
-            return f"a fan that blows {flow} m3/h of the room's air through: {hours} then suit all"
+            return f"a fan that blows {flow} m³/h of the room's air through: {hours} then suit all"
         if not ends_heat and not _in_heat(judged, place):
-            ends_heat = f"a fan that blows {flow} m3/h of the room's air through ends the heat: {hours} then"
+            ends_heat = f"a fan that blows {flow} m³/h of the room's air through ends the heat: {hours} then"
     return ends_heat
 
 
@@ -390,8 +390,8 @@ def warnings(case: Case) -> tuple[str, ...]:
     if not watched:
         return ()
     return (
-        f"{' and '.join(watched)}: keep the dark hours dark. 1 umol of light at night makes a long day "
-        "(Runkle 2007), for spinach a hundredth of it can do (Takao 1998): no lamp next door, no street lamp",
+        f"{' and '.join(watched)}: keep the dark hours dark. 1 µmol of light at night makes a long day "
+        "(Runkle 2007), a hundredth of that for spinach (Takao 1998): no lamp next door, no street lamp",
     )
 
 

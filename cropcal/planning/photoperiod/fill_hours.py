@@ -128,7 +128,7 @@ def _with_year(space: Space, year: YearHours) -> Space:
     named = Assumption(
         key=hours_key(zone.name),
         value=hours_by_month(year.by_month),
-        why="no hours given, so picked: what fills up the sun for all wanted crops without too long a day, "
+        why="no hours given, so picked: what tops up the sun for all wanted crops without too long a day, "
         "at the least cost; see cropcal photoperiod and cropcal daylight",
     )
     with_lit = zone.model_copy(update={"lit": longest})

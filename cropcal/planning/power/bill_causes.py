@@ -159,7 +159,7 @@ def _causes_of_use(case: BillCase, target: float, *, money: bool) -> Iterator[Bi
         words = f"standby of drivers and timers, or a load that is not in the file: {more_w:.0f} W"
         yield BillCause(more_w / 20, f"{words} day and night")
     elif 0.5 <= -more_w <= mean_w:
-        words = f"a load that rests, or hangs on another meter: {-more_w:.0f} W day and night"
+        words = f"a load that is off, or on another meter: {-more_w:.0f} W day and night"
         yield BillCause(1 - more_w / 20, words)
     if target > WHOLE_HOME * now:
         other_kwh = more_w * case.steady[0]
@@ -241,7 +241,7 @@ def _causes_of_price(
     tariff, standing, tax = case.space.tariff, case.standing, case.priced.tax
     without = (
         (standing > 0, standing, 1.0, "the standing charge", 0.1),
-        (tax > 1, 0.0, tax, f"the tax of {(tax - 1) * 100:.3g} %", 0.1),
+        (tax > 1, 0.0, tax, f"the tax of {(tax - 1) * 100:.3g}%", 0.1),
         (standing > 0 and tax > 1, standing, tax, "standing charge and tax", 0.7),
     )
     for given, less, divided, what, far in without:
@@ -261,4 +261,4 @@ def _causes_of_price(
     percent = (amount / at - 1) * 100 if at > 0 else 0.0
     if tax == 1 and not tariff.prices_include_tax and 3 <= percent <= 30:
         far = 1.2 + 2 * abs(percent - round(percent))
-        yield BillCause(far, f"a tax of {percent:.3g} % that space.toml leaves out")
+        yield BillCause(far, f"a tax of {percent:.3g}% that space.toml leaves out")

@@ -92,7 +92,7 @@ def quiet_warning(zone: "Zone", lit: "Sequence[tuple[int, int]]") -> str | None:
     of_h = int(_quiet_table(zone).sum()) / 60
     cure = "change lit or quiet" if zone.lit is not None else "no start of so long a day avoids them all"
     return (
-        f"zone {zone.name}: the lamp burns {_spans(lit)}, that is {overlap_h:.4g} of the {of_h:.4g} "
+        f"zone {zone.name}: the lamp is on {_spans(lit)}, that is {overlap_h:.4g} of the {of_h:.4g} "
         f"quiet hours a week; {cure}"
     )
 

@@ -12,9 +12,9 @@ from cropcal.records.replan import Revision
 
 Part = tuple[PlotGroup, Continuation, list[StandingPlot]]
 
-NOTED, BESIDES, NOT_READY = "noted in the journal", "sown besides the plan", "not ready when looked at"
-INSTEAD = "in place of what was lost"
-SUITS, SLOWER, FASTER = "to suit what stands now", "slower than planned", "faster than planned"
+NOTED, BESIDES, NOT_READY = "noted in the journal", "sown outside the plan", "not ready when looked at"
+INSTEAD = "to replace what was lost"
+SUITS, SLOWER, FASTER = "to suit the plants there now", "slower than planned", "faster than planned"
 
 INSTEAD_D = 14
 """Most days between a dropped sowing and the new one that replaces it (assumed)."""

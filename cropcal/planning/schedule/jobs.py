@@ -173,7 +173,7 @@ def _plant(batch: Batch, held: list[SiteUse]) -> Job:
 
 def _seed_note(batch: Batch, crop: Crop) -> str:
     if not batch.seeds:
-        return "besides the plan"
+        return "outside the plan"
     grams = batch.seeds * crop.seed_g_per_1000 / 1000
     weight = f"{grams:.1f} g" if grams < 10 else f"{grams:.0f} g"
     if crop.kind == "shoots":
@@ -188,7 +188,7 @@ def _seed_note(batch: Batch, crop: Crop) -> str:
 
 def _best(crop: Crop) -> str:
     count = crop.plants_per_site
-    return "the best one of each stays" if count == 1 else f"the best {count} of each stay"
+    return "keep the best one of each" if count == 1 else f"keep the best {count} of each"
 
 
 def _thin(batch: Batch, crop: Crop, held: list[SiteUse], stand: float, time: WorkCalendar) -> list[Job]:
@@ -263,7 +263,7 @@ def _cuts(batch: Batch, crop: Crop, held: list[SiteUse], eating: Mapping[Cut, Ea
         )
     if crop.unit != "heads":
         cut_jobs += [
-            _on_sites(batch, "clear", end, uses, _planted(uses), "roots out, wash the place")
+            _on_sites(batch, "clear", end, uses, _planted(uses), "pull out the roots, wash the site")
             for end, uses in _ends(held)
         ]
     return cut_jobs

@@ -73,7 +73,7 @@ def cooling(zone: Zone, air: Air, ceiling_c: float) -> str:
         return ""
     flow, loss = zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0
     room_at_most = ceiling_c - (air.mean_c - zone.room_c)
-    cooler = f"a room of {_half_below(room_at_most):g} C" if room_at_most > COLDEST_ROOM_C else ""
+    cooler = f"a room of {_half_below(room_at_most):g} °C" if room_at_most > COLDEST_ROOM_C else ""
     if ceiling_c <= zone.room_c:
         return f"{cooler}: the room alone is too warm" if cooler else ""
     mean_w = heat.watts_for_rise(air.mean_c - zone.room_c, flow, loss)
@@ -81,7 +81,7 @@ def cooling(zone: Zone, air: Air, ceiling_c: float) -> str:
     cures = []
     if fan <= MOST_FAN_M3_H_M2 * zone.area_m2:
         more = FAN_STEP_M3_H * (floor(fan / FAN_STEP_M3_H) + 1)
-        cures.append(f"a fan of about {more} m3/h would keep it under {ceiling_c:g} C")
+        cures.append(f"a fan of about {more} m³/h would keep it under {ceiling_c:g} °C")
     too_many_w = heat.watts_for_rise(air.mean_c - ceiling_c, flow, loss) * 24.0 / air.lit_h
     lamp = ceil(air.watts - float(too_many_w) - 1e-9) - 1
     cures += [f"at most {lamp} W of lamp" if lamp > 0 else "", cooler]
@@ -109,7 +109,7 @@ def _measured_note(measured: MeasuredAir) -> Assumption:
             f"{measured_source(measured)}: too long before the plan starts, "
             f"so planned with {measured.instead}"
         )
-    value = f"{on} C" if on == off else f"{on} C with the lamp on, {off} C off"
+    value = f"{on} °C" if on == off else f"{on} °C with the lamp on, {off} °C off"
     return Assumption(key=f"air of {measured.zone}", value=value, why=why)
 
 
@@ -124,7 +124,7 @@ def measured_notes(space: Space) -> tuple[Assumption, ...]:
         Assumption(
             key="watts" if not measured.zone else f"watts of {measured.zone}",
             value=f"lamps draw {measured.factor:.0%} of what their labels say",
-            why=f"measured by meter.csv, {period_text(measured.first, measured.last)}; loads as told",
+            why=f"measured by meter.csv, {period_text(measured.first, measured.last)}; loads as given",
         )
         for measured in space.metered
         if measured.factor is not None
@@ -146,13 +146,13 @@ def room_notes(space: Space) -> tuple[Assumption, ...]:
         air = zone_air(zone, space.fixtures)
         fan, loss = zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0
         basis = (
-            f"the room's {zone.room_c:g} C, all {air.watts:g} W of lamps turned to heat, fan {fan:g} m3/h, "
+            f"the room's {zone.room_c:g} °C, all {air.watts:g} W of lamps turned to heat, fan {fan:g} m³/h, "
             f"walls {loss:g} W/K; the plants' own cooling is left out, so rather too warm than too cool"
         )
         notes.append(
             Assumption(
                 key=f"air of {zone.name}",
-                value=f"{air.lamp_on_c:.0f} C with the lamp on, {air.lamp_off_c:.0f} C off",
+                value=f"{air.lamp_on_c:.0f} °C with the lamp on, {air.lamp_off_c:.0f} °C off",
                 why=f"from {basis}"
                 if air.watts
                 else f"from {basis}; no [[fixture]], so no lamp heat counted",

@@ -170,7 +170,7 @@ def _as_ppfd(reading: Reading, lamps: LampLight | None) -> tuple[Array, Source, 
     kinds = " and ".join(dict.fromkeys(photons.lamp.lamp for photons in lamps.photons))
     source: Source = "phone lux" if reading.read_with == "phone" else "lux meter"
     word = "lux by phone" if source == "phone lux" else "lux by meter"
-    return read, source, f"{_readings_text(read.size, word)} at {factor:.3g} lux per umol/m2/s ({kinds})"
+    return read, source, f"{_readings_text(read.size, word)} at {factor:.3g} lux per µmol/m²/s ({kinds})"
 
 
 def _lux_per_umol(lamps: LampLight) -> float | None:

@@ -131,7 +131,7 @@ def too_bright(lamps: LampLight, ratio: float) -> str:
     else:
         return ""
     return (
-        f"the readings would take {implied:.2g} umol from the lamp for each joule, and {limit}: are watts and"
+        f"the readings would take {implied:.2g} µmol from the lamp for each joule, and {limit}: are watts and"
         " count those of all lamps over it, is the distance right, was no sun or other light in the readings?"
     )
 
@@ -157,5 +157,5 @@ def not_believed(slip: Witness) -> str:
     return (
         f"the readings over {slip.bed} come to {slip.ratio:.2g} times what the lamp should give there, most "
         "likely a slip in space.toml or in the reading, so the light here is not corrected by them: "
-        "find out which, or read this bed too"
+        "find out which, or take a reading over this bed too"
     )

@@ -127,7 +127,7 @@ class LampLight:
         else:
             where = [f"{_percents(*share)} lands on the floor" for share in self.shares()]
         how = "; ".join(f"{photons.how}, {place}" for photons, place in zip(self.photons, where, strict=True))
-        return how if self.distances_stated else f"{how}; how high the lamp hangs is not told"
+        return how if self.distances_stated else f"{how}; how high the lamp hangs is not given"
 
     def assumed(self) -> tuple[Assumption, ...]:
         """Return the assumptions about where the light goes."""
@@ -189,11 +189,11 @@ def _photons(fixture: Fixture, tables: CropTables) -> Photons:
     if fixture.ppf_umol_s is not None:
         ppf = fixture.ppf_umol_s * fixture.output * fixture.count
         return Photons(
-            fixture, lamp, ppf, "spec sheet", f"{many}{fixture.ppf_umol_s:g} umol/s by the spec sheet"
+            fixture, lamp, ppf, "spec sheet", f"{many}{fixture.ppf_umol_s:g} µmol/s by the spec sheet"
         )
     ppf = float(light.ppf_from_watts(fixture.watts * fixture.count, lamp.efficacy_umol_j))
     word = "measured" if fixture.watts_from == "meter" else "on the label"
-    how = f"{many}{fixture.watts:g} W ({word}) x {lamp.efficacy_umol_j:g} umol/J"
+    how = f"{many}{fixture.watts:g} W ({word}) x {lamp.efficacy_umol_j:g} µmol/J"
     return Photons(fixture, lamp, ppf, f"watts {fixture.watts_from}", how)
 
 

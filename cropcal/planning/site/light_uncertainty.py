@@ -24,7 +24,7 @@ quite as a flat panel does), and where the mean of the lit floor stands for it (
 WORTH = 0.9
 """A measurement is offered if it leaves no more than this share of the spread (assumed)."""
 
-PHOTON_FLUX = "the lamp's photon flux (PPF, umol/s) from its maker"
+PHOTON_FLUX = "the lamp's photon flux (PPF, µmol/s) from its maker"
 PAR_METER = "a PAR meter borrowed for an hour"
 
 

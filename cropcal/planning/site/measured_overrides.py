@@ -112,7 +112,7 @@ def _with_air(
         first=origin.date() + timedelta(days=first_day),
         last=last,
         days=days_read,
-        instead=f"{instead} C {'assumed' if assumed else 'by space.toml'}",
+        instead=f"{instead} °C {'assumed' if assumed else 'by space.toml'}",
         highest_c=float(values[highest]),
         highest_on=readings[highest].at.date(),
         used=(space.settings.start - last).days <= STALE_D,
@@ -215,14 +215,14 @@ def _causes(
     if times > 0 and len(lit_h) == 1:
         hours = next(iter(lit_h))
         if hours * times <= HOURS_PER_DAY:
-            causes.append(f"the timer: a lamp that burns {hours * times:.1f} h a day in place of {hours:g} h")
+            causes.append(f"the timer: a lamp that is on {hours * times:.1f} h a day in place of {hours:g} h")
     more_w = (kwh - computed) * 1000 / (HOURS_PER_DAY * days)
     if more_w > 0:
         causes.append(
             f"standby of drivers and timers, or a load that is not in the file: {more_w:.0f} W day and night"
         )
     else:
-        causes.append(f"not all of it hangs on the meter, or a load rests: {-more_w:.0f} W day and night")
+        causes.append(f"not everything is on the meter, or a load is idle: {-more_w:.0f} W day and night")
     return tuple(causes)
 
 

@@ -113,7 +113,7 @@ def unused(entry: Entry, space: Space, tables: CropTables, light_since: Mapping[
     if zone.has_daylight and not lamps and written is None:
         return "no lamp hangs there, and the light of one moment says nothing of the sun's over a year"
     if entry.unit == "lux" and bed.name not in lux_factors(space, tables):
-        return "the lux of its lamp for each umol is not known; read it in umol, or say the kind of lamp"
+        return "the lux of its lamp for each µmol is not known; read it in µmol, or say the kind of lamp"
     return ""
 
 
@@ -139,7 +139,7 @@ def reminders(
     return tuple(sentences)
 
 
-_UNITS = {"umol_m2_s": "umol", "lux": "lux"}
+_UNITS = {"umol_m2_s": "µmol", "lux": "lux"}
 SAME = 0.15
 """Readings that differ by no more are not worth a word (assumed)."""
 

@@ -114,9 +114,9 @@ def _slips(lamps: LampLight, ratio: float) -> Iterator[Cause]:
     slips = [(10.0, f"{named} is ten times too small"), (0.1, f"{named} is ten times too large")]
     if not lamps.by_watts and len(lamps.photons) == 1:
         lamp = lamps.photons[0].lamp
-        slips.append((lamp.efficacy_umol_j, "ppf_umol_s holds watts, not umol/s"))
+        slips.append((lamp.efficacy_umol_j, "ppf_umol_s holds watts, not µmol/s"))
         if lamp.lux_per_umol:
-            slips.append((1 / lamp.lux_per_umol, "ppf_umol_s holds lumens, not umol/s"))
+            slips.append((1 / lamp.lux_per_umol, "ppf_umol_s holds lumens, not µmol/s"))
     for wrong, words in slips:
         cause = _direct("slip", ratio / wrong, f"a slip: {words}")._replace(rarity=RARE)
         if cause.off <= CLOSE:
@@ -129,7 +129,7 @@ def _too_dim(lamps: LampLight, ratio: float) -> Iterator[Cause]:
     yield _direct("output", ratio, f"output: the lamp is turned down to {output * ratio:.0%}{was}")
     yield _direct("meter", ratio, "the meter: held askew, in a shadow, or below the leaves")
     if ratio >= AGED:
-        words = f"age and dust: {1 - ratio:.0%} of the light lost; a few to 20 % is usual"
+        words = f"age and dust: {1 - ratio:.0%} of the light lost; a few to 20% is usual"
         yield _direct("age", ratio, words)
 
 

@@ -146,15 +146,15 @@ def outdoor_assumptions(place: Place) -> tuple[Assumption, ...]:
     """Return the assumptions about the light outdoors, with its spread."""
     if place.outdoor_kwh_m2_d is not None:
         year = known_to(daylight.YEAR_LN_SD)
-        value = f"of each month as given; that of a year is known to {year}, in four cases of five"
+        value = f"of each month as given; that of a year is known to within {year}, in four cases out of five"
         return (Assumption(key="outdoor light", value=value, why="assumed"),)
     sky = known_to(float(np.hypot(daylight.CLEARNESS_LN_SD, daylight.YEAR_LN_SD)))
     return (
         Assumption(
             key="outdoor light",
             value=f"{daylight.CLEARNESS:.0%} of what comes in above the air,"
-            f" known to {sky}, in four cases of five",
-            why="assumed; outdoor_kwh_m2_d, the mean day of each month, would tell it better",
+            f" known to within {sky}, in four cases out of five",
+            why="assumed; outdoor_kwh_m2_d, the mean day of each month, would improve it",
         ),
     )
 
@@ -166,12 +166,12 @@ def sun_assumptions(place: Place, zone: Zone) -> tuple[Assumption, ...]:
         *outdoor_assumptions(place),
         Assumption(
             key=f"sun in {zone.name}",
-            value=f"its share at the leaves is known to {share}, in four cases of five",
+            value=f"its share at the leaves is known to within {share}, in four cases out of five",
             why="assumed: hardly ever measured; light at the leaves against light outdoors, on a grey noon",
         ),
         Assumption(
             key=f"day in {zone.name}",
-            value="from sunrise to sunset over a level horizon, and while the lamp burns",
+            value="from sunrise to sunset over a level horizon, and while the lamp is on",
             why="assumed; lamps of the room that shine on the leaves in the dark make it longer",
         ),
     )

@@ -73,7 +73,7 @@ def nursery_of_the_kind(crop: Crop) -> Iterator[ColumnMistake]:
         expected = f"less than the {crop.anchor_days:g} days to harvest"
         yield ColumnMistake("nursery_d", str(crop.nursery_d), expected)
     elif crop.nursery_d and crop.nursery_plants_m2 is None:
-        yield ColumnMistake("nursery_plants_m2", "nothing", "plants per m2, as it is raised in a nursery")
+        yield ColumnMistake("nursery_plants_m2", "nothing", "plants per m², as it is raised in a nursery")
 
 
 def spaced_out_in_time(crop: Crop) -> Iterator[ColumnMistake]:

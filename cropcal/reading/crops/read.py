@@ -193,7 +193,7 @@ def _slug_slips(slug: str, lines: Mapping[str, int]) -> list[ColumnMistake]:
     if not slug:
         return [ColumnMistake("slug", "nothing", "the slug of a crop")]
     if not SLUG.fullmatch(slug):
-        expected = "small letters and digits, parted by single hyphens"
+        expected = "lower-case letters and digits, separated by single hyphens"
         parts = "-".join(re.findall("[a-z0-9]+", slug.casefold()))
         return [
             ColumnMistake(
@@ -315,7 +315,7 @@ def _rows(
     for row, values in filled_rows:
         name = values.get(key, "")
         if name in rows:
-            problems.append(table.problem(row.line, key, f'"{name}" again', "each of them once"))
+            problems.append(table.problem(row.line, key, f'"{name}" again', "each of them only once"))
         rows[name] = row.line, values
     return rows, problems
 

@@ -81,7 +81,7 @@ def _length(words: AnswerText) -> float | None:
     """Take a number of hours: "16 h", "16/8", "12 hours on, 12 hours off", "14"."""
     if share := words.take(r"(\d{1,2})\s*/\s*(\d{1,2})\b"):
         if int(share[1]) + int(share[2]) != 24:
-            ask(f'"{share[0]}" is no day of 24 hours', f"{share[1]} h")
+            ask(f'"{share[0]}" is not a day of 24 hours', f"{share[1]} h")
         return float(share[1])
     off = words.take(_HOURS + r"\s*(?:off|dark)")
     on = words.take(_HOURS + r"(?:\s*on\b)?") or (None if off else words.take(NUMBER + r"\b(?!\s*(?:am|pm))"))
@@ -89,7 +89,7 @@ def _length(words: AnswerText) -> float | None:
         return None if on is None else number(on[1])
     lit = 24 - number(off[1])
     if on is not None and number(on[1]) != lit:
-        ask(f"{on[1]} hours on and {off[1]} hours off are no day of 24 hours", f"{on[1]} h")
+        ask(f"{on[1]} hours on and {off[1]} hours off do not make 24 hours", f"{on[1]} h")
     return lit
 
 
@@ -116,9 +116,9 @@ def _minutes(part: tuple[str | None, ...], *, clock_24: bool) -> int:
     if part[2] in ("am", "pm") and hour <= 12:
         hour = hour % 12 + (12 if part[2] == "pm" else 0)
     elif part[2] == "am" or hour > 24 or (part[2] == "pm" and not clock_24):
-        ask(f'"{_written(part)}" is no time, so this is no stretch of a day')
+        ask(f'"{_written(part)}" is not a time, so this is not a time span')
     if hour * 60 + minute > 1440 or minute > 59:
-        ask(f'"{_written(part)}" is no time, so this is no stretch of a day')
+        ask(f'"{_written(part)}" is not a time, so this is not a time span')
     return hour * 60 + minute
 
 

@@ -134,7 +134,7 @@ def _celsius(value: float, values: list[float], *, fahrenheit: bool, celsius: bo
         return within(round((value - 32) / 1.8, 1), -10, 50, "air in °C")
     if not celsius and 40 < value <= 110:
         ask(f"{value:g} °C is far too hot for leaves", f"{value:g} F")
-    likely = f"{value:g} F" if 40 < value <= 110 else f"{value / 10:g} C" if 100 <= value <= 400 else None
+    likely = f"{value:g} °F" if 40 < value <= 110 else f"{value / 10:g} °C" if 100 <= value <= 400 else None
     return within(value, -10, 50, "air in °C", likely)
 
 

@@ -194,9 +194,9 @@ def _wish_of(item: str, kinds: tuple[str, ...], amount: _Amount, crops: Mapping[
     """Return a wish for named crops of one unit and one sort of bed."""
     units: set[Unit] = {crops[slug].unit for slug in kinds}
     if len(units) > 1:
-        ask(f'"{item}" holds crops counted in heads and by weight: name them apart')
+        ask(f'"{item}" holds crops counted in heads and by weight: name them separately')
     if len({crops[slug].kind in ("tray", "shoots") for slug in kinds}) > 1:
-        ask(f'"{item}" holds crops of trays and of pots: name them apart')
+        ask(f'"{item}" holds crops of trays and of pots: name them separately')
     first, unit = crops[kinds[0]], units.pop()
     value = _in_unit_of(first, unit, amount)
     return Wish(
@@ -262,7 +262,7 @@ def _crop(item: str, name: str, crops: Mapping[str, Crop]) -> list[str]:
     ]
     if not near and name.startswith(_ANYTHING):
         near = ["salad"]
-    message = f'"{name}" is no crop of the table' if name else "no crop is named"
+    message = f'"{name}" is not a crop in the table' if name else "no crop is named"
     if near:
         ask(message, item.replace(name, near[0]) if name in item else near[0])
     ask(f"{message}{LISTED}" if name else message)

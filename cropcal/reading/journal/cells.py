@@ -152,7 +152,7 @@ def _written_at(text: str) -> datetime | Bad:
         value = datetime.fromisoformat(text)
         here = value.astimezone()
     except (ValueError, OverflowError):  # no time; one so far off that it has no place in any calendar
-        return Bad("a time like 2027-01-06T18:30:00+00:00", "it may be left blank")
+        return Bad("a time like 2027-01-06T18:30:00+00:00", "it may be left empty")
     return value if value.tzinfo else here
 
 

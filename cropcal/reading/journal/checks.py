@@ -53,7 +53,7 @@ def has_its_amount(entry: Entry) -> list[EntryMistake]:
     if entry.amount is None:
         if entry.event in NEEDS_AMOUNT:
             return [EntryMistake("amount", "nothing", f"how much, in {' or '.join(units)}")]
-        return [EntryMistake("unit", f'"{entry.unit}"', "an amount beside it")] if entry.unit else []
+        return [EntryMistake("unit", f'"{entry.unit}"', "an amount as well")] if entry.unit else []
     if not units:
         return [EntryMistake("amount", f"{entry.amount:g}", f'nothing, "{entry.event}" has no amount')]
     if entry.unit not in units:
@@ -66,7 +66,7 @@ def _of_a_bill(entry: Entry) -> list[EntryMistake]:
     if entry.amount is None and entry.kwh is None:
         return [EntryMistake("amount", "nothing", "what the bill came to, or its kWh")]
     if entry.amount is None and entry.unit:
-        return [EntryMistake("unit", f'"{entry.unit}"', "an amount beside it")]
+        return [EntryMistake("unit", f'"{entry.unit}"', "an amount as well")]
     if len(entry.unit) > LONGEST_CURRENCY:
         return [EntryMistake("unit", f'"{shorten(entry.unit)}"', "a currency like EUR")]
     if entry.amount is not None and entry.amount <= 0:

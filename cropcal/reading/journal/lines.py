@@ -222,10 +222,10 @@ def _is_whole(piece: _Piece, cells: list[str] | None, form: Form) -> bool:
 def _form_problem(piece: _Piece, cells: list[str] | None, form: Form, path: str) -> Problem | None:
     where = Where(path, piece.number)
     if not piece.readable:
-        return Problem(where, "", "a byte that is no UTF-8", "text in UTF-8", 'save it as "CSV UTF-8"')
+        return Problem(where, "", "a byte that is not UTF-8", "text in UTF-8", 'save it as "CSV UTF-8"')
     if cells is None:
         hint = "look for a quotation mark without its partner"
-        return Problem(where, "", "a row that falls apart", "cells of CSV", hint)
+        return Problem(where, "", "a row that is not in cells", "valid CSV", hint)
     if "\0" in piece.text:
         return Problem(where, "", "zero bytes", "text", "left by a crash: take the line out, enter it again")
     extra = [cell for cell in cells[len(form.columns) :] if cell]

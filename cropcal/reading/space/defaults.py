@@ -59,7 +59,7 @@ class _Filler:
         if place.timezone is None:
             timezone = computers_timezone()
             changes["timezone"] = timezone or "UTC"
-            why = "this computer's" if timezone else "this computer does not tell its own"
+            why = "this computer's" if timezone else "this computer does not give its own"
             self.note(("place", "timezone"), changes["timezone"], why)
         return place.model_copy(update=changes)
 

@@ -126,7 +126,7 @@ def _is_deep(data: Any) -> bool:
 def _too_deep(shown_path: str, text: str) -> Problem:
     lines = text.splitlines()
     deep = (at for at, line in enumerate(lines, 1) if len(_PARTS.findall(line)) >= DEEPEST)
-    found = "keys or brackets that stand in one another too deep"
+    found = "keys or brackets nested too deep"
     return Problem(Where(shown_path, next(deep, None)), "", found, "tables like [[zone]], with keys in them")
 
 
@@ -157,7 +157,8 @@ def _read_text(path: Path, shown_path: str | None) -> tuple[str | None, str, lis
         return data.decode("utf-8"), shown, []
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
-        found, hint = f"a byte that is no UTF-8 (0x{error.object[error.start]:02x})", "save the file as UTF-8"
+        found = f"a byte that is not UTF-8 (0x{error.object[error.start]:02x})"
+        hint = "save the file as UTF-8"
         return None, shown, [Problem(Where(shown, line), "", found, "text in UTF-8", hint)]
     except FileNotFoundError:
         return (

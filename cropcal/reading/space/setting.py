@@ -119,7 +119,7 @@ def _parse_setting(source: SourceText, text: str, option: str) -> Setting:
     try:
         value, toml = read_value(value_text, kind)
     except NoValueError:
-        hint = "close every bracket, and put single quotes round all of it"
+        hint = "close every bracket, and put single quotes around all of it"
         raise UnclearError(shorten(value_text), "a value as in the file", hint) from None
     if kind is not None and kind.sort == "list" and isinstance(value, str) and "," in value:
         raise UnclearError(shorten(value), "a list in brackets", f"write [{shorten(value)}]")

@@ -47,7 +47,7 @@ def split_option(source: SourceText, text: str) -> tuple[KeyPath, str, str]:
         If it means no table of the file, or more than one.
     """
     if "=" not in text:
-        hint = "no blanks round =; quotes round all of it if a name has blanks"
+        hint = "no spaces around =; quotes around all of it if a name has spaces"
         raise UnclearError("no =", EXAMPLE, hint)
     path, rest = _table(source, text)
     return path, *_key(rest, text[: len(text) - len(rest)], table_name(path))
@@ -130,7 +130,7 @@ def _row(source: SourceText, array: KeyPath, rest: str) -> tuple[KeyPath, str]:
     handles = _handles(source, array)
     if not handles:
         opened = f"[[{table}]]"
-        raise UnclearError(f"no {opened} in the file", "a table that is there", f"write a {opened} first")
+        raise UnclearError(f"no {opened} in the file", "a table in the file", f"write a {opened} first")
     place, after = _chosen(handles, rest, table)
     if place is None:
         if not rest.startswith("."):

@@ -16,6 +16,7 @@ from cropcal.reading.text.suggestions import (
     one_of,
 )
 from cropcal.records.crop import BookCo2, CropKind, Known, Unit
+from cropcal.units import signs
 
 CellType = Literal["text", "choice", "number", "whole"]
 CHOICES: Final = {
@@ -53,7 +54,7 @@ class Column:
             return one_of(CHOICES[self.name])
         if self.type == "text":
             return f"a text of {self.low:g} to {self.high:g} characters"
-        unit = f" ({self.unit})" if self.unit else ""
+        unit = f" ({signs(self.unit)})" if self.unit else ""
         whole = "a whole number" if self.type == "whole" else "a number"
         return f"{whole} from {self.low:.10g} to {self.high:.10g}{unit}"
 

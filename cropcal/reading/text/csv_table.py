@@ -69,7 +69,7 @@ def parse(text: str, path: str) -> tuple[CsvTable | None, list[Problem]]:
     lines = _Lines(text)
     header = next(lines, None)
     if header is None:
-        found = "a row that falls apart" if lines.problem_line else "an empty file"
+        found = "a row that is not in cells" if lines.problem_line else "an empty file"
         expected = "a first line with the names of columns"
         return None, [Problem(Where(path, lines.problem_line), "", found, expected)]
     header_line, names = header
@@ -84,7 +84,13 @@ def parse(text: str, path: str) -> tuple[CsvTable | None, list[Problem]]:
     if lines.problem_line is not None:
         hint = "look for a quotation mark without its partner"
         problems.append(
-            Problem(Where(path, lines.problem_line), "", "a row that falls apart", "cells of CSV", hint)
+            Problem(
+                Where(path, lines.problem_line),
+                "",
+                "a row that is not in cells",
+                "valid CSV",
+                hint,
+            )
         )
     columns = tuple(dict.fromkeys(name for name in names if name))
     table = CsvTable(path, columns, header_line, tuple(rows), lines.delimiter != ",")

@@ -8,7 +8,7 @@ from cropcal.reading.text.key_types import KeyType
 
 MOST_LISTED = 12
 
-PRICE: Final = "a price in weeks without one want"
+PRICE: Final = "a price in missed weeks"
 
 NOUNS: Final = {
     "name": "a name",
@@ -20,7 +20,7 @@ NOUNS: Final = {
     "mains_v": "a voltage in volts",
     "supply_a": "a current in amps",
     "dims_to": "a share of full output",
-    "wall_reflectance": "a share of light thrown back",
+    "wall_reflectance": "a share of light reflected",
     "photoperiod_h": "hours of lamp light a day",
     "daylight_share": "a share of daylight",
     "service": "a chance",

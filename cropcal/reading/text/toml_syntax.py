@@ -17,14 +17,14 @@ SLIPS: Final[tuple[tuple[re.Pattern[str], str], ...]] = (
     (re.compile("[“”„‘’«»]"), 'use straight quotes: "'),
     (re.compile(r"^\s*\[+[\w. -]*\]?\s*(#.*)?$"), "close as many brackets as are opened"),
     (re.compile(r"=\s*[-+]?\d+,\d+\s*(#.*)?$"), "write a point in numbers: 0.5, not 0,5"),
-    (re.compile(r"=\s*(True|False|TRUE|FALSE|yes|no|on|off)\b"), "write true or false, in small letters"),
+    (re.compile(r"=\s*(True|False|TRUE|FALSE|yes|no|on|off)\b"), "write true or false, in lower case"),
     (
         re.compile(r"=\s*([€£$¥₹]|[A-Z]{3}\s)\s*\d|=\s*\d+([.,]\d+)?\s*([€£$¥₹]|(USD|EUR|GBP)\b)"),
-        "leave out the currency: it stands in [tariff]",
+        "leave out the currency: it belongs in [tariff]",
     ),
     (
         re.compile(r"=\s*[-+]?\d+([.,]\d+)?\s*[A-Za-zµ°%]"),
-        "leave out the unit: it stands in the name of the key",
+        "leave out the unit: it is in the name of the key",
     ),
     (re.compile(r"[=\[,]\s*\d{1,2}:\d\d\b"), 'put times in quotes: "06:30"'),
     (re.compile(r"=\s*0\d"), "write numbers without a leading zero"),
@@ -33,7 +33,7 @@ SLIPS: Final[tuple[tuple[re.Pattern[str], str], ...]] = (
     (re.compile(r"=\s*(#.*)?$"), "write a value after ="),
     (re.compile(r"[=\[,]\s*(?!true\b|false\b|inf\b|nan\b)[^\W\d]"), 'put text in quotes: name = "shelf"'),
     (re.compile(r"^\s*[\w.-]+\s*:"), "write = between key and value, not :"),
-    (re.compile(r"^\s*[\w.-]+\s+[\w. -]+="), "write keys without blanks: lamp_on_air_c"),
+    (re.compile(r"^\s*[\w.-]+\s+[\w. -]+="), "write keys without spaces: lamp_on_air_c"),
     (re.compile(r"^[^=]*$"), "write key = value, or # before a comment"),
 )
 """What a broken line looks like, and what to do; the first that fits is used."""

@@ -139,6 +139,7 @@ def plan(result: SeasonPlan) -> Json:
             for choice in result.choices
         ],
         "searched": _searched(result.searched) if result.searched else None,
+        "sow_more": [row.model_dump(mode="json") for row in result.sow_more],
         "sites": [
             {
                 "bed": use.bed,

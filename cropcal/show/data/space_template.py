@@ -59,7 +59,7 @@ def _assumed(guessed: Sequence[str]) -> str:
         for item in guessed
         for line in wrap(clean(item), 100, initial_indent="#   ", subsequent_indent="#     ")
     ]
-    return "\n".join(["", "# Assumed; put right below what is not so:", *lines]) + "\n"
+    return "\n".join(["", "# Assumed; correct below what is wrong:", *lines]) + "\n"
 
 
 def _days(names: Sequence[str]) -> str:
@@ -89,16 +89,18 @@ def _zone(floor: Floor, hours: LampOnHours, air_c: tuple[float, float] | None) -
     on, off = (f"{value:g}" for value in air_c) if air_c else (None, None)
     either = "or photoperiod_h = 16; left out: picked"
     return (
-        "# A zone is what one lamp timer and one air serve. Length and width are those of the lit floor.\n"
+        "# A zone is all that one lamp timer serves. Length and width are those of the lit floor.\n"
         f'[[zone]]\nname = "shelf"\nlength_m = {floor.length_m:g}\nwidth_m = {floor.width_m:g}\n'
         + (
             _line("photoperiod_h", length, "", 'hours of lamp light; or lit = [["06:00", "22:00"]]')
             if length
             else _line("lit", lit, '[["06:00", "22:00"]]', either)
         )
-        + _line("quiet", quiet, '[{ hours = [["22:00", "07:00"]] }]', "when the lamp had better be off")
-        + _line("wall_reflectance", wall, "0.8", "0 open, 0.85 foil all round; or [left, right, front, back]")
-        + _line("lamp_on_air_c", on, "23", "air among the leaves, lamp on and off; else 21 is assumed")
+        + _line("quiet", quiet, '[{ hours = [["22:00", "07:00"]] }]', "when the lamp should be off")
+        + _line(
+            "wall_reflectance", wall, "0.8", "0 open, 0.85 foil on all sides; or [left, right, front, back]"
+        )
+        + _line("lamp_on_air_c", on, "23", "air among the leaves, lamp on and off; by default 21")
         + _line("lamp_off_air_c", off, "19")
         + _AIR
     )
@@ -197,7 +199,7 @@ def _want(wish: Wish) -> str:
 
 
 _PLACE = """\
-# A growing space for cropcal. Everything after a # is a comment; units stand in the names.
+# A growing space for cropcal. Everything after a # is a comment; units are in the names.
 # Check it with `cropcal check`, see the light with `cropcal light`, plan with `cropcal plan`.
 @ASSUMED@
 [place]
@@ -210,8 +212,8 @@ name = @NAME@
 """
 
 _AIR = """\
-# room_c = 20                 # or the air of the room around it, from which lamp heat is reckoned,
-# fan_m3_h = 60               # with what a fan blows through a closed box; 0 for a box without one
+# room_c = 20                 # or the air of the room around it, from which lamp heat is worked out,
+# fan_m3_h = 60               # and what a fan blows through a closed box; 0 for a box without one
 # air_moving = true           # a small fan moves the leaves
 # daylight_share = 0.1        # share of outdoor daylight that reaches the leaves; or 12, by month
 """
@@ -222,7 +224,7 @@ _BED_COMMENT = """\
 """
 
 _NURSERY = """\
-# Seedlings wait in the nursery, close together, until a pot is free. Take it out to sow in place.
+# Seedlings wait in the nursery, close together, until a pot is free. Delete it to sow in place.
 [[bed]]
 name = "seedlings"
 zone = "shelf"
@@ -244,18 +246,18 @@ _TRAY_COMMENT = """\
 
 _LAMP_COMMENT = """\
 # standby_watts = 0.5         # what it draws when off
-# ppf_umol_s = 200            # from the spec sheet, if it says so: better still
+# ppf_umol_s = 200            # from the spec sheet, if it is there: better still
 # dims_to = 0.4               # if it can be turned down: the least share of full
-# length_m = 0.6              # size of the panel's shining face: then dim corners are told from the middle
+# length_m = 0.6              # size of the panel's lit face: then dim corners are planned apart
 # width_m = 0.3
 """
 
 _READING = """\
-# A light meter's readings over the pots are best of all, in umol m-2 s-1, all lamps on:
+# A light meter's readings over the pots are best of all, in µmol/m²/s, all lamps on:
 # [[reading]]
 # bed = "box"
 # umol_m2_s = [[180, 210], [190, 220]]
-# A phone that shows lux will do under a white lamp; then write, instead of umol_m2_s:
+# A phone that shows lux is good enough under a white lamp; then write, instead of umol_m2_s:
 # lux = [[12500, 14500], [13000, 15000]]
 # read_with = "phone"         # "meter" if it was a lux meter
 """
@@ -289,12 +291,12 @@ start = @START@
 weeks = 26
 work_days = @DAYS@
 # breaks = [["2027-04-05", "2027-04-11"]]     # nobody there
-# sow = "safe"                  # sows more against bad luck, "sparing" less; else "usual"
-# eat_within_d = 3              # days from the cut within which all is eaten; else as long as a crop keeps
+# sow = "safe"                  # sows more against bad luck, "sparing" less; by default "usual"
+# eat_within_d = 3              # days within which what is cut is eaten; by default as long as it keeps
 """
 
 _WANT_COMMENT = """\
-# What you would like to eat: any of these crops, so much a week; without a number, as much as fits.
+# What you would like to eat: any of these crops, and how much a week; without a number, as much as fits.
 # `cropcal crops` lists the crops. cut_at_g = 60 has heads and bunches cut at that weight of one plant.
 """
 
@@ -308,5 +310,5 @@ every_days = 14
 # crop = "basil"
 # seeds = 200                 # or g = 1.5
 # year = 2026                 # packed then
-# counted = 2027-01-04        # there was so much on that day; else on the first day of the plan
+# counted = 2027-01-04        # there was that much on that day; by default on the first day of the plan
 """

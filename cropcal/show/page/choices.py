@@ -41,7 +41,8 @@ def _row(choice: Choice, result: SeasonPlan, wants: Mapping[int, str]) -> Choice
     choices = result.choices
     top = max(max(other.short_high_80, other.short_want_weeks) for other in choices) or 1.0
     missed = (
-        f"misses about {weeks(choice.short_want_weeks)}, in four seasons of five {missed_80(choice, choices)}"
+        f"misses about {weeks(choice.short_want_weeks)}, in four seasons out of five"
+        f" {missed_80(choice, choices)}"
     )
     return ChoiceRow(
         name=choice.name,

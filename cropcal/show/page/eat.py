@@ -177,14 +177,14 @@ def _strip(rows: Sequence[Supply], result: SeasonPlan, names: Mapping[str, str])
     )
     known = [row.chance for row in asked if row.chance is not None and row.short <= 0]
     name = want_name(first.label, names)
-    spoken = f"{name}, {wanted}: {met}. Every week stands in the table below."
+    spoken = f"{name}, {wanted}: {met}. Every week is in the table below."
     return Strip(
         name=name,
         asked=wanted,
         met=f"some in {sum(row.ready > 0 for row in asked)} of {len(asked)} weeks"
         if first.want in fits and asked
         else met,
-        chance=f"least sure week: {text.odds(min(known))}" if known else "",
+        chance=f"riskiest week: {text.odds(min(known))}" if known else "",
         picture=_picture(rows, states, spoken, with_chance=bool(known)),
         long=len(rows) > MOST_WEEKS_AT_ONCE,
     )

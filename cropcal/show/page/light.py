@@ -105,7 +105,7 @@ def bed_rows(lights: Sequence[BedLight]) -> tuple[BedRow, ...]:
                 likely=""
                 if bed.halves
                 else f"{text.plain(bed.dli_mol_m2_d(low), 1)}-{text.plain(bed.dli_mol_m2_d(high), 1)}",
-                known=f"{bed.how}; known to {text.known_to(bed.sd_ln)}",
+                known=f"{bed.how}; known to within {text.known_to(bed.sd_ln)}",
                 better=f"{better.find}: {text.known_to(better.sd_ln)}" if better else "",
                 warnings=(*bed.slips, *bed.warnings, *(bed.check.causes if bed.check else ())),
             )
@@ -208,8 +208,8 @@ def _range(light_range: LightRange, top: float, spoken: str) -> Markup:
 
 def _zone(zone: LitZone, hours: str, low: float, high: float) -> ZoneMap:
     notes = {
-        "one reading": "one reading stands for all its sites",
-        "floor mean": "the mean of the lit floor stands for all its sites",
+        "one reading": "one reading is used for all its sites",
+        "floor mean": "the mean of the lit floor is used for all its sites",
     }
     placed = [bed for bed in zone.beds if bed.x_m is not None]
     alike = [bed for bed in zone.beds if bed.alike and len(bed.sites) > 1]
@@ -242,8 +242,8 @@ def _from_above(
     name: str, beds: Sequence[LitBed], parts: Sequence[Markup], width: float, height: float
 ) -> Markup:
     lights = [site.ppfd_umol_m2_s for bed in beds for site in bed.sites]
-    ends = f"{text.ppfd(min(lights))} to {text.ppfd(max(lights))} umol" if lights else "no bed in it"
-    spoken = f"{name} seen from above, light at each site: {ends}. Each bed's figures stand in the table."
+    ends = f"{text.ppfd(min(lights))} to {text.ppfd(max(lights))} µmol" if lights else "no bed in it"
+    spoken = f"{name} seen from above, light at each site: {ends}. Each bed's figures are in the table."
     return element(
         "svg",
         *parts,

@@ -139,12 +139,12 @@ def _zone(zone: ZoneHours, currency: str | None) -> ZonePart:
         range(len(zone.choices)),
         key=lambda place: abs(zone.choices[place].photoperiod_h - shown.photoperiod_h),
     )
-    notes = [f"Who pays: {sentence}" for sentence in zone.pays]
+    notes = [f"Drawback: {sentence}" for sentence in zone.pays]
     notes += [f"Cure: {sentence}" for sentence in zone.cures]
     notes += [f"Mind: {sentence}" for sentence in zone.warnings]
     if zone.season_saves:
         notes.append(
-            f"Setting the timer anew when prices change saves {text.percent(zone.season_saves)}:"
+            f"Resetting the timer when prices change saves {text.percent(zone.season_saves)}:"
             " see cropcal photoperiod"
         )
     whole = tuple(
@@ -245,7 +245,7 @@ def _picture(zone: ZoneHours, start: int) -> Markup:
     x = percent((start + 0.5) / count)
     parts.append(line(x, 0, x, y, "mark"))
     spoken = (
-        f"How each crop fares in {zone.zone} by hours of light a day. The same stands in the table below."
+        f"How well each crop does in {zone.zone} by hours of light a day. The same is in the table below."
     )
     return element(
         "svg",

@@ -21,6 +21,7 @@ from cropcal.records.plan import SeasonPlan, SeedOrder
 from cropcal.records.scene import LightRange, LitZone
 from cropcal.records.week import last_sowing
 from cropcal.show import cure_words, text
+from cropcal.show.glossary import TERMS
 from cropcal.show.page import (
     bill as page_bill,
 )
@@ -46,7 +47,7 @@ from cropcal.show.page import (
     stories as page_story,
 )
 from cropcal.show.page.svg import Markup, element, joined
-from cropcal.show.terminal.chances import habit_sentence, work_sentence
+from cropcal.show.terminal.chances import habit_sentence, sow_more_lines, work_sentence
 from cropcal.show.terminal.choices import as_forecast, how_to_choose, quality
 from cropcal.show.terminal.plan import (
     NO_PLAN_BEFORE,
@@ -116,6 +117,7 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "last_sowing_day": text.day(sowing.on) if sowing else "",
         "dangers": facts.dangers,
         "as_forecast": as_forecast(plan.outcome) if plan.batches else "",
+        "sow_more": sow_more_lines(plan.sow_more, names),
         "choices": page_choices.rows(plan, names),
         "how_to_choose": how_to_choose(plan),
         "quality": " ".join(quality(plan)),
@@ -157,6 +159,7 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "assumptions": page_sources.assumption_rows(plan.assumptions, facts.hours.assumptions),
         "crop_sources": page_sources.crop_sources(wanted),
         "citations": page_sources.citations(wanted, tables),
+        "glossary": TERMS,
     }
 
 

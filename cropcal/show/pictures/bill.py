@@ -38,7 +38,7 @@ def drawing(result: SeasonPlan) -> Drawing:
         TextLine(0.25, 0.34, f"{text.clip(result.place, 36)}: power by month", 13, bold=True)
     ]
     if ranges:
-        shapes.append(TextLine(0.25, 0.56, "line, brackets: the range in four cases of five", 8))
+        shapes.append(TextLine(0.25, 0.56, "line, brackets: the range in four cases out of five", 8))
     for number, (month, lines) in enumerate(months.items()):
         label = text.month(month, period_of(result))
         used = {user: sum(line.kwh for line in lines if named.get(line) == user) for user in users}

@@ -85,7 +85,7 @@ def _lanes(layout: Chart) -> list[Shape]:
     first_want = next((block for block in layout.blocks if block.kind == "want"), None)
     if first_want:
         y = first_want.top - 0.12
-        dark = "dark: eaten in 8 of 10 seasons; pale: besides, if all grows as forecast"
+        dark = "dark: eaten in 8 out of 10 seasons; pale: more, if all grows as forecast"
         shapes += [TextLine(EDGE, y, "Ready each week", 9, bold=True), TextLine(LEFT, y, dark, 7.5)]
     return [*shapes, Strokes(tuple(rows), WHITE, 0.8, 0.5)]
 
@@ -209,7 +209,7 @@ def _legend(layout: Chart) -> list[Shape]:
         x += 0.6 + 0.062 * len(name)
     if layout.spreads:
         shapes += [Strokes((((x, y - 0.05), (x + SWATCH, y - 0.05)),), SPREAD, 0.6, 4)]
-        shapes.append(TextLine(x + 0.34, y, "cut then in 4 of 5 seasons", 7.5))
+        shapes.append(TextLine(x + 0.34, y, "cut then in 4 out of 5 seasons", 7.5))
         x += 0.6 + 0.062 * 26
     signs: list[tuple[Sign, str, str]] = [("dot", WHITE, "cut"), ("down", INK, "work day with jobs")]
     signs += [("down", WHITE, "free work day")]

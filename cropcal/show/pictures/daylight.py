@@ -80,7 +80,7 @@ def _outdoors(daylight_year: DaylightYear, top: float) -> list[Shape]:
     boxes = tuple(
         (x[day], x[day + 1], bottom - value / most * OUTDOOR, bottom) for day, value in enumerate(values)
     )
-    title = f"Outdoors, mol/m2 a day; from {daylight_year.source}"
+    title = f"Outdoors, mol/m² a day; from {daylight_year.source}"
     return [
         TextLine(LEFT, top - 0.08, text.clip(title, 100), 8.5, colour=FAINT),
         Boxes(boxes, mixed(SUN, PAPER, 0.35), 2),
@@ -148,7 +148,7 @@ def _light(zone: ZoneSun, top: float, bottom: float) -> list[Shape]:
         if lamp[day] > 0
     )
     shapes: list[Shape] = [
-        TextLine(LEFT, top - 0.08, "At the leaves, mol/m2 a day", 8.5, colour=FAINT),
+        TextLine(LEFT, top - 0.08, "At the leaves, mol/m² a day", 8.5, colour=FAINT),
         Boxes(sun, SUN, 2),
         *([Boxes(on_top, LAMP, 2)] if on_top else []),
         *_axis(top, bottom, most, _steps(most)),

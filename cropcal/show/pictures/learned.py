@@ -38,7 +38,7 @@ GRAMS = (
     ("a third", 1 / 3),
 )
 DATE_ROOM = 0.55
-BARS = "Bars: where it should have come in four cases of five, by what was known then"
+BARS = "Bars: where it should have come in four cases out of five, by what was known then"
 COLUMNS, COLUMN, LINE = 3, 2.3, 0.2
 AT_MOST = ("not ready", "cut early")
 PANELS = (

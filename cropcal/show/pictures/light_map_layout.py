@@ -289,7 +289,7 @@ def _entries(
     """
     if not zone.beds:
         return (), below
-    head = ("no." if numbered else "", "bed", "sites", "PPFD", "DLI", "known from")
+    head = ("no." if numbered else "", "bed", "sites", "PPFD", "DLI", "based on")
     lines = [_line(number, bed, numbered, measure) for number, bed in enumerate(zone.beds, start=1)]
     starts = [0.0]
     for column in zip(head, *lines, strict=True):

@@ -85,7 +85,7 @@ def _zone(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shape
     y += 0.56
     rows_top = y
     if zone.crops:
-        shapes.append(TextLine(LEFT, y - 0.34, "How each crop fares, by hours of light", 8.5, colour=FAINT))
+        shapes.append(TextLine(LEFT, y - 0.34, "How well crops do, by hours of light", 8.5, colour=FAINT))
         for number, crop in enumerate(zone.crops):
             shapes += _bar(zone, number, crop.name, y + number * ROW)
         y += ROW * len(zone.crops) + 0.1
@@ -103,7 +103,7 @@ def _zone(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shape
 def _missing(zone: ZoneHours, y: float) -> list[Shape]:
     """Return the weeks that are expected to be missing at the lengths that were tried, the pick first."""
     wanted = zone.lengths[0].wanted_want_weeks
-    shapes: list[Shape] = [TextLine(LEFT - 0.1, y, f"Weeks missing, of {wanted}", 8.5, "right", "center")]
+    shapes: list[Shape] = [TextLine(LEFT - 0.1, y, f"Weeks missed, of {wanted}", 8.5, "right", "center")]
     drawn: list[float] = []
     for length in sorted(zone.lengths, key=lambda length: (not length.picked, not length.chosen)):
         label = f"{length.short_want_weeks:.1f}"
@@ -250,7 +250,7 @@ def _strip(zone: ZoneHours, currency: str | None, top: float) -> tuple[list[Shap
     y = top + STRIP + 0.08
     if zone.quiet:
         boxes = tuple((*edge, y, y + STRIP) for edge in _stretches(zone.quiet))
-        rows.append(("quiet, please", filled(boxes, QUIET, "////", mixed(QUIET, INK, 0.3))))
+        rows.append(("quiet hours", filled(boxes, QUIET, "////", mixed(QUIET, INK, 0.3))))
         y += STRIP + 0.08
     if zone.price_by_quarter:
         rows.append((f"price, {currency or 'money'} a kWh", _price(zone.price_by_quarter, y)))

@@ -4,23 +4,41 @@ Every function returns text that ends in a newline.
 """
 
 from collections.abc import Mapping, Sequence
+from itertools import accumulate
 
 from cropcal.problems import Problem
 from cropcal.records.crop import IN_PRINT, Crop
 from cropcal.records.fit import Fit
 from cropcal.records.forecast import Forecast
 from cropcal.show import hazard_words, text
+from cropcal.show.terminal.fitting import LINES
 from cropcal.show.terminal.light import verdicts
 from cropcal.show.wording import assumptions, crop_name
 
+IN_BRACKETS = "In brackets: the range that should hold in four cases out of five."
 
-def check(problems: Sequence[Problem], path: str, *, tried: bool = False) -> str:
-    """Return one line for each problem; without any, what to type next (not while values are tried)."""
+
+def check(problems: Sequence[Problem], path: str, *, tried: bool = False, whole: bool = True) -> str:
+    """Return one line for each problem, as many as fit a terminal unless ``whole``, and their number.
+
+    Without any, what to type next (not while values are tried).
+    """
     if not problems:
         following = "" if tried else f"\nNext, type: cropcal light {text.typed(path)}\n"
         return f"{path}: no mistakes found\n{following}"
     count = f"{len(problems)} {'mistake' if len(problems) == 1 else 'mistakes'} found"
-    return "".join(f"{text.clean(str(problem))}\n" for problem in problems) + f"{count}\n"
+    lines = [text.clean(str(problem)) for problem in problems]
+    shown = lines if whole else _first_screen(lines)
+    if len(shown) < len(lines):
+        count += f", {len(shown)} of them shown\nAll of it: {text.as_typed('check', path, '--all')}"
+    return "".join(f"{line}\n" for line in shown) + f"{count}\n"
+
+
+def _first_screen(lines: Sequence[str]) -> list[str]:
+    """Return the first lines, at least one, that fit a terminal which breaks them at its edge."""
+    room = LINES - 2
+    heights = accumulate(-(-text.display_width(line) // text.WIDTH) for line in lines)
+    return [line for line, height in zip(lines, heights, strict=True) if height <= room] or [*lines[:1]]
 
 
 def doubts(problems: Sequence[Problem]) -> str:
@@ -45,7 +63,7 @@ def crops(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> str:
     ]
     headers = ("crop", "name", "unit", "min", "good", "max", "day", "known")
     note = text.wrap(
-        "min, good, max: light of a day (DLI) in mol/m2. day: the most hours of light it bears before it"
+        "min, good, max: light of a day (DLI) in mol/m². day: the longest day it tolerates before it"
         " bolts or suffers; ? is unknown. known: how many of its values are in print; the rest are a"
         " relative's, common practice, from memory or assumed: cropcal crops --sources NAME."
     )
@@ -61,17 +79,6 @@ def _known(crop: Crop) -> str:
 
 def when(forecast: Forecast, names: Mapping[str, str]) -> str:
     """Return the forecast of one sowing with 80 % ranges in brackets."""
-    name = crop_name(forecast.crop, names)
-    where = f"{forecast.bed}, after {forecast.nursery}" if forecast.nursery else forecast.bed
-    rows = [
-        ("sown", text.day_year(forecast.sown)),
-        ("up", text.middle_days(forecast.emergence)),
-        ("move", text.day(forecast.transplant) if forecast.transplant else "none: it stays where it is sown"),
-        ("ready", f"{text.middle_days(forecast.ready)}, cut by {text.day(forecast.ready_until)}"),
-        ("a plant", text.middle_range(forecast.g_per_plant, "g")),
-        ("a site", text.middle_range(forecast.g_per_site, "g")),
-    ]
-    facts = "\n".join(text.wrap(fact, first=f"  {key:<8} ", later=" " * 11) for key, fact in rows)
     cuts = [
         (
             str(cut.cut),
@@ -83,13 +90,28 @@ def when(forecast: Forecast, names: Mapping[str, str]) -> str:
         for cut in forecast.cuts
     ]
     headers = ("cut", "ready", "likely between", "g a plant", "likely between")
-    note = "In brackets: the range that should hold in four cases of five."
     return (
-        f"{text.wrap(f'{name} in {where}')}\n{facts}\n{note}\n"
+        f"{forecast_facts(forecast, names)}\n"
         + text.section("Cuts", text.table(headers, cuts, "rllrr") if len(cuts) > 1 else "")
         + text.section("Watch out", text.bullets(forecast.warnings))
-        + text.section("Taken for granted", assumptions(forecast.assumptions))
+        + text.section("Assumptions", assumptions(forecast.assumptions))
     )
+
+
+def forecast_facts(forecast: Forecast, names: Mapping[str, str]) -> str:
+    """Return days and amounts of one sowing, to its first cut."""
+    name = crop_name(forecast.crop, names)
+    where = f"{forecast.bed}, after {forecast.nursery}" if forecast.nursery else forecast.bed
+    rows = [
+        ("sown", text.day_year(forecast.sown)),
+        ("up", text.middle_days(forecast.emergence)),
+        ("move", text.day(forecast.transplant) if forecast.transplant else "none: it stays where it is sown"),
+        ("ready", f"{text.middle_days(forecast.ready)}, cut by {text.day(forecast.ready_until)}"),
+        ("a plant", text.middle_range(forecast.g_per_plant, "g")),
+        ("a site", text.middle_range(forecast.g_per_site, "g")),
+    ]
+    facts = "\n".join(text.wrap(fact, first=f"  {key:<8} ", later=" " * 11) for key, fact in rows)
+    return f"{text.wrap(f'{name} in {where}')}\n{facts}\n{IN_BRACKETS}"
 
 
 def written(folder: str, files: Sequence[str]) -> str:

@@ -34,24 +34,24 @@ HEADLINES: Final = ("status", "weeks_missed", "short_weeks", "verdict", "mistake
 SPREADS: Final = ("min", "max", "low", "high", "first", "last", "range_80")
 DETAILS: Final = ("sites", "lines", "choices")
 UNITS: Final = {
-    "_umol_m2_s": "umol/m2/s",
-    "_mol_m2_d": "mol/m2/d",
+    "_umol_m2_s": "µmol/m²/s",
+    "_mol_m2_d": "mol/m²/d",
     "_g_per_plant": "g a plant",
     "_h": "h",
-    "_c": "C",
+    "_c": "°C",
     "_m": "m",
 }
 WORDS: Final = {
     "dli": "DLI",
     "ppfd": "PPFD",
     "kwh": "kWh",
-    "sd_ln": "known to",
+    "sd_ln": "within",
     "photoperiod_h": "lit h",
-    "short_want_weeks": "weeks missing",
+    "short_want_weeks": "weeks missed",
     "yield_g_per_plant": "g a plant",
-    "source": "known from",
+    "source": "based on",
     "range_80": "likely between",
-    "short_weeks": "short weeks if all grows as forecast",
+    "short_weeks": "weeks missed if all grows as forecast",
 }
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
 _MONTH = re.compile(r"\d{4}-\d\d")
@@ -152,6 +152,7 @@ def tried(
     differing: Sequence[ChangedValue],
     names: Mapping[str, str],
     currency: str | None,
+    most: int = MOST_ROWS,
 ) -> str:
     """Return the keys that are tried and a table of the figures that change.
 
@@ -165,6 +166,8 @@ def tried(
         Slug of a crop -> its name.
     currency
         What costs are in.
+    most
+        Figures that are shown.
     """
     rows = []
     for difference in differing:
@@ -173,10 +176,10 @@ def tried(
         if was != now:
             rows.append((_label(difference, names, currency), was, now))
     if not rows:
-        return f"{given(changes)}\n\nNothing that is told here changes by it.\n"
-    more = len(rows) - MOST_ROWS
+        return f"{given(changes)}\n\nIt changes nothing on this screen.\n"
+    more = len(rows) - most
     left = f"\nand {more} more: --json has all" if more > 0 else ""
-    return f"{given(changes)}\n\n{text.table(('what', 'now', 'with --set'), rows[:MOST_ROWS], 'wll')}{left}\n"
+    return f"{given(changes)}\n\n{text.table(('what', 'now', 'with --set'), rows[:most], 'wll')}{left}\n"
 
 
 def given(changes: Iterable[Change]) -> str:
@@ -189,7 +192,7 @@ def _change(change: Change) -> str:
     file = "not in the file" if change.before is None else f"in the file: {before}"
     if change.now is not None:
         return f"{change.key} = {now} ({file})"
-    return f"{change.key} left out{f', {change.because} stands for it' if change.because else ''} ({file})"
+    return f"{change.key} left out{f', {change.because} is used instead' if change.because else ''} ({file})"
 
 
 def _label(difference: ChangedValue, names: Mapping[str, str], currency: str | None) -> str:

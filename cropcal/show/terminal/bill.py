@@ -9,10 +9,10 @@ from cropcal.records.written_plan import Bills, PlanPower
 from cropcal.show import text
 from cropcal.show.wording import cost_range, crop_name, kwh_range, value_range
 
-RANGE = "4 of 5: the range that should hold in four cases of five, as far as watts are known."
-EXAMPLE = "No bill is noted yet. When one comes, note what this space cost of it"
+RANGE = "4 in 5: the range that should hold in four cases out of five, as far as watts are known."
+EXAMPLE = "No bill is noted yet. When one comes, note this space's share of it"
 NO_TARIFF = (
-    "space.toml has no [tariff], so there is no cost to hold it against: add one, or note the kWh (--kwh)."
+    "space.toml has no [tariff], so there is no cost to compare it with: add one, or note the kWh (--kwh)."
 )
 HOME = 2.0
 """Times as much as the space can have cost, from which on its bill is asked about (assumed)."""
@@ -20,7 +20,7 @@ OF_HOME = (
     "Is it for this space alone? If it is the bill of the whole home, take it back and note what the space"
     " added: this bill less that of the same month without the space, or what a plug meter counts."
 )
-APART = "Noted with its kWh (--kwh), a bill shows whether use or price is off."
+APART = "A bill noted with its kWh (--kwh) shows whether use or price is off."
 
 
 def bill(
@@ -57,12 +57,12 @@ def bill(
     uses = _summed(lines, lambda line: (line.what, line.zone))
     by_price = sorted((line for line in lines if line.kwh), key=lambda line: (line.cost or 0.0) / line.kwh)
     rates = _summed(by_price, lambda line: (line.rate,))
-    no_price = "" if _cost(lines) is not None else "\nNo tariff is given, so there is energy but no money.\n"
+    no_price = "" if money_of(lines) is not None else "\nNo tariff is given, so no cost is shown.\n"
     note = f"\n{text.wrap(RANGE)}" if bills.range else ""
     asks = f"\n{EXAMPLE}:\n  {example}\n" if example and not bills.noted else ""
     return (
         f"{months(lines, currency, period, bills.range)}{note}\n"
-        + (f"\n{_twelve_months(year, currency, bills.year)}\n" if year else "")
+        + (f"\n{twelve_months(year, currency, bills.year)}\n" if year else "")
         + no_price
         + text.section("By the plan", plan_power(bills.plan, currency) if bills.plan else "")
         + text.section("Against the bills you noted", noted_bills(bills.noted, currency))
@@ -73,13 +73,14 @@ def bill(
     )
 
 
-def _twelve_months(year: Sequence[BillLine], currency: str | None, its_range: BillRange | None) -> str:
+def twelve_months(year: Sequence[BillLine], currency: str | None, its_range: BillRange | None) -> str:
+    """Return what twelve months take and cost, with its range."""
     of = its_range.in_all if its_range else None
     spent = ""
-    if _cost(year) is not None:
-        spent = f" and cost {text.money(_cost(year), currency)}{_in_brackets(of)}"
+    if money_of(year) is not None:
+        spent = f" and cost {text.money(money_of(year), currency)}{_in_brackets(of)}"
     energy = "" if spent else _in_brackets(of)
-    return f"Twelve months take {text.kwh(_kwh(year))} kWh{energy}{spent}."
+    return f"Twelve months take {text.kwh(energy_of(year))} kWh{energy}{spent}."
 
 
 def _in_brackets(of: PowerRange | None) -> str:
@@ -95,7 +96,7 @@ def plan_power(plan: PlanPower, currency: str | None) -> str:
     if plan.saved_cost is None:
         saved = f"{text.kwh(plan.saved_kwh)} kWh less"
     else:
-        saved = f"{text.money(plan.saved_cost, currency)} less, as is counted above"
+        saved = f"{text.money(plan.saved_cost, currency)} less, already counted above"
     sentences = [f"The lamp is off while nothing grows below it ({zones}): {saved}."] if plan.dark_d else []
     costs = {
         choice.name + (" (this plan)" if choice.chosen else ""): (
@@ -107,7 +108,7 @@ def plan_power(plan: PlanPower, currency: str | None) -> str:
     }
     unit = text.clean(currency or "cost") if plan.saved_cost is not None else "kWh"
     if len({*costs.values()}) == 1:
-        sentences.append(f"A month takes {next(iter(costs.values()))} {unit}, whatever choice is made.")
+        sentences.append(f"A month takes {next(iter(costs.values()))} {unit}, whichever choice you make.")
     elif costs:
         each = ", ".join(f"{name} {cost}" for name, cost in costs.items())
         sentences.append(f"A month, in {unit}, by choice: {each}.")
@@ -160,8 +161,8 @@ def noted_bill(bill: NotedBill, currency: str | None) -> str:
     used = [] if bill.kwh is None else [f"{text.plain(bill.kwh, 1)} kWh"]
     head = f"{month}: {' and '.join([*paid, *used])} on the bill"
     parts = [_against_energy(bill), _against_money(bill, currency)]
-    against = "; ".join(filter(None, parts)) or "nothing is computed to hold it against"
-    before = f" It counts instead of {', '.join(bill.instead_of)}." if bill.instead_of else ""
+    against = "; ".join(filter(None, parts)) or "there is no computed bill to compare it with"
+    before = f" It replaces {', '.join(bill.instead_of)}." if bill.instead_of else ""
     return f"{head}; {against}.{before}"
 
 
@@ -218,13 +219,13 @@ def months(
     shown = [0, 1, 2, 3, 4] if its_range else [0, 1, 3]
     if its_range and its_range.in_all.cost is None:
         shown.pop()
-    headers = ("month", "kWh", "4 of 5", f"cost {currency or ''}".strip(), "4 of 5")
+    headers = ("month", "kWh", "4 in 5", f"cost {currency or ''}".strip(), "4 in 5")
     picked = [tuple(row[column] for column in shown) for row in rows]
     return text.table([headers[column] for column in shown], picked, "".join("lrrrr"[at] for at in shown))
 
 
 def _month_row(label: str, lines: Sequence[BillLine], of: PowerRange | None) -> tuple[str, ...]:
-    return label, text.kwh(_kwh(lines)), kwh_range(of), text.money(_cost(lines)), cost_range(of)
+    return label, text.kwh(energy_of(lines)), kwh_range(of), text.money(money_of(lines)), cost_range(of)
 
 
 def _summed(lines: Iterable[BillLine], key: Callable[[BillLine], tuple[str, ...]]) -> list[tuple[str, ...]]:
@@ -232,18 +233,20 @@ def _summed(lines: Iterable[BillLine], key: Callable[[BillLine], tuple[str, ...]
     groups: dict[tuple[str, ...], list[BillLine]] = {}
     for line in lines:
         groups.setdefault(key(line), []).append(line)
-    rows = sorted(groups.items(), key=lambda group: _kwh(group[1]) == 0)
+    rows = sorted(groups.items(), key=lambda group: energy_of(group[1]) == 0)
     return [
-        (*labels, text.kwh(_kwh(group)) if _kwh(group) else "", text.money(_cost(group)))
+        (*labels, text.kwh(energy_of(group)) if energy_of(group) else "", text.money(money_of(group)))
         for labels, group in rows
     ]
 
 
-def _kwh(lines: Iterable[BillLine]) -> float:
+def energy_of(lines: Iterable[BillLine]) -> float:
+    """Return the energy of lines of a bill [kWh]."""
     return sum(line.kwh for line in lines)
 
 
-def _cost(lines: Iterable[BillLine]) -> float | None:
+def money_of(lines: Iterable[BillLine]) -> float | None:
+    """Return what lines of a bill cost, None without a tariff."""
     known = [line.cost for line in lines if line.cost is not None]
     return sum(known) if known else None
 

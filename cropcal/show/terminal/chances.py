@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from statistics import median
 
-from cropcal.records.chances import Expected, Habit
+from cropcal.records.chances import Expected, Habit, SowMore
 from cropcal.records.plan import Supply
 from cropcal.show import text
 from cropcal.show.wording import crop_name, want_name, week_of
@@ -20,7 +20,7 @@ def expected_sentence(expected: Expected) -> str:
     low, high = (
         text.plain(expected.weeks - end, 0) for end in (expected.short_high_80, expected.short_low_80)
     )
-    between = f"; {low} to {high} in four seasons of five" if low != high else ""
+    between = f"; {low} to {high} in four seasons out of five" if low != high else ""
     return f"About {met} of {expected.weeks} weekly targets will be met{between}."
 
 
@@ -30,8 +30,8 @@ SHORT_IS_NOTHING = 0.05
 
 def _met_how_often(chance: float) -> str:
     if chance >= 1 - SHORT_IS_NOTHING:
-        return "almost sure to be met"
-    return "hardly ever met" if chance < SHORT_IS_NOTHING else f"met in {text.odds(chance)} seasons"
+        return "almost certain to be met"
+    return "almost never met" if chance < SHORT_IS_NOTHING else f"met in {text.odds(chance)} seasons"
 
 
 def expected_section(expected: Expected | None, names: Mapping[str, str]) -> str:
@@ -47,16 +47,17 @@ def expected_section(expected: Expected | None, names: Mapping[str, str]) -> str
         )
         for want in expected.wants
     ]
-    table = text.table(("wanted crop", "weeks", "missed, about", "4 of 5 seasons"), rows, "lrrr")
+    table = text.table(("wanted crop", "weeks", "missed, about", "4 in 5 seasons"), rows, "lrrr")
     return f"{table}\n{text.wrap(work_sentence(expected))}"
 
 
 def work_sentence(expected: Expected) -> str:
     """Return how it was reckoned, what is too much, and the work of it."""
     return (
-        f"From {expected.seasons} drawn seasons, in which pace, light, seed and plants differ and some plants"
+        f"From {expected.seasons} simulated seasons, in which growth, light, seed and plants vary and"
+        " some plants"
         " die; half of a week missing counts as half."
-        f" {_surplus(expected.surplus_want_weeks)} is cut and not eaten."
+        f" {_surplus(expected.surplus_want_weeks)} is cut but not eaten."
         f" {expected.cells} cells or sites are sown; sowing, moving and cutting take about"
         f" {text.plain(expected.minutes_a_week, 0)} minutes a week (assumed)."
     )
@@ -113,8 +114,18 @@ def surest_and_least_sure(weeks: Sequence[Supply], names: Mapping[str, str]) -> 
                 text.span(*week_of(week.week)),
             )
         )
-    headers = ("wanted crop", "most weeks", "least sure", "in the week")
+    headers = ("wanted crop", "most weeks", "riskiest", "in the week")
     return text.table(headers, rows, "llll") if rows else ""
+
+
+def sow_more_lines(rows: Sequence[SowMore], names: Mapping[str, str]) -> list[str]:
+    """Return what to sow besides for weeks that are not sure, the largest gain first."""
+    return [
+        f"{want_name(row.label, names)}, {text.span(*week_of(row.week))}: {text.odds(row.chance_before)}."
+        f" Sow {row.cells} more {crop_name(row.crop, names)} on {text.day(row.on)}:"
+        f" {text.odds(row.chance_after)}"
+        for row in sorted(rows, key=lambda row: row.chance_before - row.chance_after)
+    ]
 
 
 def rule_line(habits: Sequence[Habit], names: Mapping[str, str]) -> str:

@@ -10,17 +10,18 @@ from cropcal.show.wording import power_a_month, week_of
 HARDLY_WEEKS = 0.1
 """Gain of the last trials, in weeks without one want, from which on more of them would hardly help."""
 STARTS = {
-    "last plan": "From the sowings of the last plan",
-    "steady rule": "From the sowings of the steady rule",
-    "middle": "From a plan for the middle season",
-    "nothing": "From nothing sown",
+    "last plan": "Starting from the sowings of the last plan",
+    "steady rule": "Starting from the sowings of the steady rule",
+    "middle": "Starting from a plan for an average season",
+    "nothing": "Starting from nothing sown",
 }
 STOPPED = " Ctrl-C or the time limit stopped the search: this is the best so far."
 STOPPED_ALIKE = "The search was stopped before the choices could differ: give it more time."
-ALIKE = "All three are the same here: of all that was tried, nothing else pays."
+ALIKE = "All three are the same here: nothing else that was tried is worth it."
 COLUMNS = (
-    "> is this plan. In order: cells or sites sown; weeks missed, about, and in four seasons of five; weeks'"
-    " worth not eaten; the least sure week and its chance; power, in four cases of five."
+    "> marks this plan. Columns: cells or sites sown; weeks missed, with their range in four seasons"
+    " out of five; weeks'"
+    " worth not eaten; the riskiest week and its chance; power, in four cases out of five."
 )
 
 
@@ -40,7 +41,7 @@ def choices_section(result: SeasonPlan) -> str:
         )
         for choice in result.choices
     ]
-    headers = ("  sow", "sown", "missed", "4 of 5", "uneaten", "least sure week", power_a_month(result))
+    headers = ("  sow", "sown", "missed", "4 in 5", "uneaten", "riskiest week", power_a_month(result))
     table = text.table(headers, rows, "krrrrwr")
     return "\n".join([table, *map(text.wrap, (COLUMNS, *alike(result), how_to_choose(result)))])
 
@@ -112,7 +113,8 @@ def quality(result: SeasonPlan) -> list[str]:
 
 def _beside(plan: Expected, rule: Expected) -> str:
     return (
-        f"Beside the steady rule in the same seasons: this plan misses about {weeks(plan.short_want_weeks)}"
+        f"Compared with the steady rule over the same seasons, this plan misses about"
+        f" {weeks(plan.short_want_weeks)}"
         f" weeks (the rule {weeks(rule.short_want_weeks)}), leaves {weeks(plan.surplus_want_weeks)} weeks'"
         f" worth uneaten ({weeks(rule.surplus_want_weeks)}) and sows {plan.cells} cells or sites"
         f" ({rule.cells})."
@@ -129,7 +131,7 @@ def _tried(searched: Searched) -> str:
         sentence += f"; the last {searched.trials_last} gained "
         sentence += "nothing" if gained == "0" else f"{gained} week{'s' if gained != '1' else ''}"
         if searched.gained_last <= HARDLY_WEEKS:
-            sentence += ": more trying would hardly help"
+            sentence += ": searching on would hardly help"
     return f"{sentence}.{STOPPED if searched.stopped else ''}"
 
 
@@ -140,5 +142,5 @@ def as_forecast(outcome: Outcome) -> str:
     short = text.plain(outcome.short_want_weeks, 1)
     missed = f"{short} week{'s' if short != '1' else ''}"
     least = int(outcome.bound_want_weeks * 10 + 1e-6) / 10  # rounded down: no more than is known
-    bound = f"; every plan misses at least {text.plain(least, 1)}" if least > 0 else ""
+    bound = f"; any plan misses at least {text.plain(least, 1)}" if least > 0 else ""
     return f"This plan misses {missed}{bound}. One want in one week counts as 1."

@@ -6,6 +6,7 @@ from itertools import groupby
 from cropcal.records.crop import IN_PRINT, Crop, Source, ValueSource
 from cropcal.records.value_words import VALUE_WORDS, bare
 from cropcal.show import text
+from cropcal.units import signs
 
 WIDTH = 100
 WIDEST_VALUE = 18
@@ -26,15 +27,16 @@ def crop_sources(crop: Crop, sources: Mapping[str, Source], units: Mapping[str, 
     for group, inside in groups:
         lines = []
         for column in inside:
-            value = text.clean(f"{bare(crop, column)} {units.get(column, '')}".rstrip())
+            value = text.clean(f"{bare(crop, column)} {signs(units.get(column, ''))}".rstrip())
             lines.append(_line(column, value, crop.sources[column], numbers, name_width))
         blocks.append(text.section(group.capitalize(), "\n".join(lines)))
     printed = sum(source.known in IN_PRINT for source in crop.sources.values())
     note = text.wrap(
-        "printed: stands in the source for this crop. derived: arithmetic on what stands there. kin: printed"
+        "printed: given in the source for this crop. derived: worked out from what is given there. kin:"
+        " printed"
         " for a relative, another form of the species, or a class such as leafy greens. practice: common"
-        " practice. memory: looked up nowhere. assumed: our own choice. A source beside the last three is"
-        " only what the value was chosen by. yours: from your crops.csv.",
+        " practice. memory: not looked up. assumed: our own choice. A source beside the last three is"
+        " only what guided the choice. yours: from your crops.csv.",
         WIDTH,
     )
     cited = "\n".join(

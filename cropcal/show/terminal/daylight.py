@@ -28,16 +28,21 @@ def daylight(daylight_year: DaylightYear) -> str:
     windows = [zone for zone in daylight_year.zones if zone.has_window]
     shown = [(row[:3] + tuple(row[3 + daylight_year.zones.index(zone)] for zone in windows)) for row in rows]
     headers = ("month", "day", "outdoors", *(text.clip(zone.zone, 14) for zone in windows))
-    where = f"{_degrees(daylight_year.latitude, 'N', 'S')} {_degrees(daylight_year.longitude, 'E', 'W')}"
-    head = (
-        f"{text.clean(daylight_year.place)}, {where}: light of the sun, mol/m2 a day,"
-        f" from {daylight_year.source}"
-    )
+    months = text.table(headers, shown, "l" + "r" * (2 + len(windows)))
     return (
-        f"{text.wrap(head)}\n\n{text.table(headers, shown, 'l' + 'r' * (2 + len(windows)))}\n"
+        f"{text.wrap(place_and_source(daylight_year))}\n\n{months}\n"
         + "".join(_zone(zone) for zone in daylight_year.zones)
         + text.section("Watch out", text.bullets(daylight_year.warnings))
-        + text.section("Taken for granted", assumptions(daylight_year.assumptions))
+        + text.section("Assumptions", assumptions(daylight_year.assumptions))
+    )
+
+
+def place_and_source(daylight_year: DaylightYear) -> str:
+    """Return where this is and what the light outdoors is taken from."""
+    where = f"{_degrees(daylight_year.latitude, 'N', 'S')} {_degrees(daylight_year.longitude, 'E', 'W')}"
+    return (
+        f"{text.clean(daylight_year.place)}, {where}: light of the sun, mol/m² a day,"
+        f" from {daylight_year.source}"
     )
 
 
@@ -67,10 +72,11 @@ def _zone(zone: ZoneSun) -> str:
     table = text.table(headers, rows, "l" + "r" * (len(headers) - 1))
     parts = [table, *([text.wrap(zone.why)] if zone.why else []), text.bullets(map(_crop, zone.crops))]
     note = (
-        "sun, lamp, both: mol/m2 a day. day seen: all but the longest dark. enough, best: lamp hours with"
+        "sun, lamp, both: mol/m² a day. day seen: all but the longest dark stretch. enough, best: lamp"
+        " hours with"
         " which each crop wanted here grows well, or best."
         if zone.has_lamp
-        else "sun: mol/m2 a day. day seen: all but the longest dark."
+        else "sun: mol/m² a day. day seen: all but the longest dark stretch."
     )
     window = "" if zone.has_window else ", no window"
     return text.section(

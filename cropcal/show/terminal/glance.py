@@ -6,6 +6,7 @@ from datetime import date
 from cropcal.records.chances import Choice
 from cropcal.records.plan import Job, SeasonPlan
 from cropcal.show import text
+from cropcal.show.terminal.chances import sow_more_lines
 from cropcal.show.terminal.choices import STOPPED, power, weeks, weighed
 from cropcal.show.terminal.plan import (
     NO_PLAN_BEFORE,
@@ -59,7 +60,7 @@ def glance(
     last = _last(everything, next_command)
     while True:
         blocks = (
-            [*head, *changes, *_choice(result)],
+            [*head, *changes, *_choice(result), *_surer(result, names)],
             [*_first_ready(result, names), *harvests],
             jobs,
             [*_cost(result), *warning],
@@ -108,7 +109,7 @@ def _taken_as_done(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
     job = taken[-1]
     which = f"{text.day(job.on)} {job.job} {crop_name(job.crop, names)} {job.batch}"
     others = f" and {len(taken) - 1} before it" if len(taken) > 1 else ""
-    return text.wrap(f"Not noted, so taken as done: {which}{others}. {NOT_DONE}", later="  ").split("\n")
+    return text.wrap(f"Not noted, so counted as done: {which}{others}. {NOT_DONE}", later="  ").split("\n")
 
 
 def _choice(result: SeasonPlan) -> list[str]:
@@ -126,10 +127,16 @@ def _choice(result: SeasonPlan) -> list[str]:
 def _beside(choice: Choice, chosen: Choice) -> str:
     """Return another choice beside the one of the plan: "safe: 192 cells, misses 0.5 fewer"."""
     gap = choice.short_want_weeks - chosen.short_want_weeks
-    misses = "misses as many"
+    misses = "misses the same"
     if weeks(abs(gap)) != "0":
         misses = f"misses {weeks(abs(gap))} {'more' if gap > 0 else 'fewer'}"
     return f"{choice.name}: {choice.cells} cells, {misses}"
+
+
+def _surer(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
+    """Return the week that a few cells more make surer, where there is one."""
+    lines = sow_more_lines(result.sow_more, names)
+    return text.wrap(f"{lines[0]}.", later="  ").split("\n") if lines else []
 
 
 def _jobs(result: SeasonPlan, names: Mapping[str, str], since: date) -> list[str]:
@@ -149,9 +156,13 @@ def _first_ready(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
         first.setdefault(batch.crop, batch.ready_from)
     if result.again or not first:
         return []
-    ready = ", ".join(f"{crop_name(crop, names)} {text.day(on)}" for crop, on in first.items())
-    lines = text.wrap(f"First ready: {ready}", later="  ").split("\n")
-    return lines if len(lines) <= FIRST_LINES else [*lines[: FIRST_LINES - 1], "  and more"]
+    ready = [f"{crop_name(crop, names)} {text.day(on)}" for crop, on in first.items()]
+    for shown in range(len(ready), 0, -1):
+        more = f" and {len(ready) - shown} more" if shown < len(ready) else ""
+        lines = text.wrap(f"First ready: {', '.join(ready[:shown])}{more}", later="  ").split("\n")
+        if len(lines) <= FIRST_LINES:
+            break
+    return lines
 
 
 def _harvests(result: SeasonPlan, names: Mapping[str, str], since: date) -> list[str]:

@@ -8,7 +8,7 @@ from cropcal.show import text
 from cropcal.show.wording import assumptions, crop_name
 
 NOTHING = (
-    "Nothing is learned yet: no journal beside the space tells of a batch that came up, was cut or was not"
+    "Nothing is learned yet: the journal has no batch that came up, was cut or was not"
     " ready. One weighed harvest sharpens forecasts most. Note what happens, for instance"
 )
 EXAMPLES = ("emerged lettuce-butterhead", "harvested lettuce-butterhead 3 heads 420 g")
@@ -28,6 +28,8 @@ OBSERVATION_FORMS = {
     "not ready": "not ready, below {seen} g a plant, expected {expected} g",
 }
 
+PACE_HEADERS = ("crop", "speed", "days before", "days now", "harvests")
+
 
 def learned(report: LearnedReport, names: Mapping[str, str], command: Callable[[str], str]) -> str:
     """Return the whole screen: speeds and days by crop, and the observations behind them.
@@ -41,11 +43,30 @@ def learned(report: LearnedReport, names: Mapping[str, str], command: Callable[[
     command
         Makes a ``cropcal log`` command for this space of the words behind it.
     """
-    points = text.section("What it points to", text.bullets(f"{point}." for point in report.points))
+    points = text.section("What the notes point to", text.bullets(f"{point}." for point in report.points))
     if not report.lessons:
         lines = "\n".join(f"  {command(line)}" for line in EXAMPLES)
         return f"{text.wrap(NOTHING)}\n{lines}\n{points}"
-    rows = [
+    note = text.wrap(
+        "speed: growth as a share of the book's; days: from sowing to the first cut. In brackets: the range"
+        " that should hold in four cases out of five. A crop without a harvest of its own learns from the"
+        " others."
+    )
+    odd = [lesson for lesson in report.lessons if not lesson.used]
+    return (
+        f"{text.table(PACE_HEADERS, pace_rows(report, names), 'lrrrr')}\n\n{note}\n"
+        + text.section("Coming up", _emergence(report.crops, names))
+        + text.section("Light", _light(report.light))
+        + text.section("Hard to believe, so not used: is it right?", odd_lessons(odd, names, command))
+        + points
+        + text.section("The notes behind it", _lessons(report.lessons, names))
+        + text.section("Assumptions", assumptions(report.assumptions))
+    )
+
+
+def pace_rows(report: LearnedReport, names: Mapping[str, str]) -> list[tuple[str, ...]]:
+    """Return a row for each crop: its speed, days before and now, and harvests."""
+    return [
         (
             crop_name(crop.slug, names),
             f"{_percent(crop.speed)}",
@@ -55,20 +76,6 @@ def learned(report: LearnedReport, names: Mapping[str, str], command: Callable[[
         )
         for crop in report.crops
     ]
-    note = text.wrap(
-        "speed: growth as a share of the book's; days: from sowing to the first cut. In brackets: the range"
-        " that should hold in four cases of five. A crop without a harvest of its own learns from the others."
-    )
-    odd = [lesson for lesson in report.lessons if not lesson.used]
-    return (
-        f"{text.table(('crop', 'speed', 'days before', 'days now', 'harvests'), rows, 'lrrrr')}\n\n{note}\n"
-        + text.section("Coming up", _emergence(report.crops, names))
-        + text.section("Light", _light(report.light))
-        + text.section("Hard to believe, so not used: is it right?", _odd(odd, names, command))
-        + points
-        + text.section("What it comes from", _lessons(report.lessons, names))
-        + text.section("Taken for granted", assumptions(report.assumptions))
-    )
 
 
 def _percent(speed: Range80) -> str:
@@ -93,7 +100,7 @@ def _emergence(crops: Sequence[CropPace], names: Mapping[str, str]) -> str:
 def _light(light: Mapping[str, Range80]) -> str:
     """Return the factor on each zone's light that harvests suggest; it is confounded with growth speed."""
     return text.bullets(
-        f"{zone}: harvests fit best with {factor.middle:.2f} of the light that is told"
+        f"{zone}: the harvests fit best with {factor.middle:.2f} of the light that is assumed"
         f" ({factor.low:.2f}-{factor.high:.2f}). They cannot tell a dim lamp from slow growth: a reading can"
         for zone, factor in light.items()
         if abs(factor.middle - 1) > 0.05
@@ -111,7 +118,7 @@ def _outcome(lesson: Lesson) -> str:
     )
 
 
-def _odd(lessons: Sequence[Lesson], names: Mapping[str, str], command: Callable[[str], str]) -> str:
+def odd_lessons(lessons: Sequence[Lesson], names: Mapping[str, str], command: Callable[[str], str]) -> str:
     """Return the lines set aside as implausible, each with the commands that confirm or correct it."""
     return "\n".join(
         "\n".join(

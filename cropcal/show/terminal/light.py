@@ -14,16 +14,16 @@ from cropcal.show.wording import assumptions, crop_name, lamp_hours, reason
 
 VERDICTS = {
     "ok": "grows well",
-    "slow": "grows, but slowly",
-    "risk": "may go wrong",
-    "no": "will not do",
+    "slow": "grows slowly",
+    "risk": "at risk",
+    "no": "not suitable",
 }
 
-WITH_SUN = "Lamp and sun, mol/m2 a day, and lamp hours"
+WITH_SUN = "Lamp and sun, mol/m² a day, and lamp hours"
 
 UNEXPLAINED = (
-    "nothing usual explains so much: are watts and count those of all lamps over the bed, and is the reading"
-    " in the unit that the file says?",
+    "no usual cause explains such a gap: do watts and count cover all lamps over the bed, and is the reading"
+    " in the unit that the file gives?",
 )
 
 NO_CURES = Cures()
@@ -65,11 +65,11 @@ def light(
         )
         for bed in lights
     ]
-    headers = ("bed", "PPFD umol/m2/s", "DLI mol/m2/d", "lit", "even", "known to", "known from")
+    headers = ("bed", "PPFD µmol/m²/s", "DLI mol/m²/d", "lit", "even", "within", "based on")
     note = text.wrap(
         "PPFD: light on the leaves at any moment. DLI: light of a whole day. Darkest site/mean/brightest, or"
-        " one mean for all. even: darkest site as a share of the mean, ? unknown. known to: how far off"
-        " the mean may be, in four cases of five."
+        " one mean for all. even: darkest site as a share of the mean, ? unknown. within: how far off"
+        " the mean may be, in four cases out of five."
     )
     taken = [*(item for bed in lights for item in bed.assumed), *air]
     return (
@@ -79,11 +79,11 @@ def light(
         + "".join(_disagreement(bed.bed, bed.check) for bed in lights if bed.check and not bed.check.agrees)
         + text.section(WITH_SUN, with_sun(lights))
         + text.section("Watch out", _what_is_odd(lights))
-        + text.section("What would tell it better", _bullets_by_text(lights, _what_to_find_out))
+        + text.section("How to know it better", _bullets_by_text(lights, _what_to_find_out))
         + text.section("Crop by crop", verdicts(fits, names, cures, command, currency))
         + text.section("Room for plants", text.bullets(crowded))
         + text.section("Light when grown", _rises(rises, names))
-        + text.section("Taken for granted", assumptions(taken))
+        + text.section("Assumptions", assumptions(taken))
     )
 
 
@@ -121,14 +121,14 @@ def _source_of_light(bed: BedLight) -> str:
     if bed.source != "watts":
         return bed.how
     low, high = (text.grams(value) for value in bed.range_80_umol_m2_s)
-    return f"about {text.grams(bed.ppfd_umol_m2_s)} umol, somewhere between {low} and {high}; {bed.how}"
+    return f"about {text.grams(bed.ppfd_umol_m2_s)} µmol, somewhere between {low} and {high}; {bed.how}"
 
 
 def _disagreement(bed: str, check: LightCheck) -> str:
     """Return the section on readings that disagree with the lamp: the ratio and likely causes."""
     head = text.wrap(
-        f"{check.ratio:.2f} of the {text.ppfd(check.computed_umol_m2_s)} umol that the lamp should give;"
-        f" {check.low_80:.2f} to {check.high_80:.2f} would be no wonder. The readings count."
+        f"{check.ratio:.2f} of the {text.ppfd(check.computed_umol_m2_s)} µmol that the lamp should give;"
+        f" {check.low_80:.2f} to {check.high_80:.2f} would be normal. The readings are used."
         f"{' Likeliest first:' if check.causes else ''}"
     )
     return text.section(
@@ -171,7 +171,7 @@ def _rises(rises: Sequence[Rise], names: Mapping[str, str]) -> str:
             f" ({text.plain(rise.nearer_m * 100, 0)} cm nearer{', too bright' if rise.too_bright else ''})"
             for rise in group
         )
-        lines.append(f"{bed}: {text.ppfd(group[0].planted_umol_m2_s)} umol when planted; grown: {crops}")
+        lines.append(f"{bed}: {text.ppfd(group[0].planted_umol_m2_s)} µmol when planted; grown: {crops}")
     return text.bullets(lines)
 
 

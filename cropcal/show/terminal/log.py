@@ -8,7 +8,7 @@ from cropcal.records.journal import Entry
 from cropcal.show import text
 from cropcal.show.wording import crop_name, sites
 
-UNIT_WORDS = {"umol_m2_s": "umol/m2/s", "C": "°C"}
+UNIT_WORDS = {"umol_m2_s": "µmol/m²/s", "C": "°C"}
 MOST_CANDIDATES = 6
 
 

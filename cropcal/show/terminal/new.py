@@ -43,8 +43,8 @@ def first(
     return (
         f"{text.wrap(headline(result))}\n"
         + text.section("What you can eat first", text.bullets(_first(result, names)))
-        + text.section("What it could give, week after week", text.bullets(_gives(result, names)))
-        + text.section("The lamp", text.bullets(_lamp(result)))
+        + text.section("What it could give every week", text.bullets(given_each_week(result, names)))
+        + text.section("The lamp", text.bullets(lamp_facts(result)))
         + text.section("Watch out", text.bullets(result.warnings))
         + text.section("Take care", text.bullets(result.cautions))
         + text.section("Assumptions", "\n".join(filter(None, granted)))
@@ -136,7 +136,16 @@ def _first(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
     return list(soonest.values())
 
 
-def _gives(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
+def ready_about(result: SeasonPlan, names: Mapping[str, str]) -> dict[str, str]:
+    """Return the day on which each crop is first ready, in words, the soonest first."""
+    soonest: dict[str, str] = {}
+    for batch in sorted(result.batches, key=lambda batch: (batch.ready_from, batch.id)):
+        soonest.setdefault(crop_name(batch.crop, names), text.day(batch.ready_from))
+    return soonest
+
+
+def given_each_week(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
+    """Return what the space could give of each want, week after week."""
     return [
         f"{want_name(row.label, names)}: {text.amount(row.in_mix_per_week, row.unit)}"
         + ("" if row.wanted_per_week is None else f"; wanted {text.amount(row.wanted_per_week, row.unit)}")
@@ -144,7 +153,8 @@ def _gives(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
     ]
 
 
-def _lamp(result: SeasonPlan) -> list[str]:
+def lamp_facts(result: SeasonPlan) -> list[str]:
+    """Return the lamp's hours in each zone, and the power of 30 days."""
     hours = {light.zone: lamp_hours(light) for light in result.lights}
     lines = [f"{zone}: {value} a day" for zone, value in hours.items()]
     days = result.weeks * 7
@@ -157,7 +167,9 @@ def _lamp(result: SeasonPlan) -> list[str]:
 def _find_out(unsure: tuple[BedLight, tuple[Narrowing, ...]] | None) -> str:
     """Return what to measure first: the least certain light, else the first harvest."""
     if unsure is None:
-        return text.wrap("Nothing to measure tells more than the first harvest you note: cropcal log.")
+        return text.wrap("No measurement teaches more than the first harvest you note: cropcal log.")
     light, ways = unsure
-    sentence = text.wrap(f"How bright it is in {light.bed}: known to {text.known_to(light.sd_ln)} now.")
+    sentence = text.wrap(
+        f"How bright it is in {light.bed}: known to within {text.known_to(light.sd_ln)} now."
+    )
     return f"{sentence}\n{text.bullets(f'{way.find}: {text.known_to(way.sd_ln)}' for way in ways)}"

@@ -50,7 +50,7 @@ def photoperiod(advice: HoursAdvice, plan: str = "cropcal plan") -> str:
     return (
         f"{zones}{timer_card(advice.timers)}{_lines_for_the_file(advice.zones)}"
         + text.section("Take care", text.bullets(advice.cautions))
-        + text.section("Taken for granted", assumptions(advice.assumptions))
+        + text.section("Assumptions", assumptions(advice.assumptions))
     )
 
 
@@ -68,13 +68,18 @@ def timer_row(line: TimerLine) -> tuple[str, str, str, str, str]:
 
 def _lines_for_the_file(zones: Iterable[ZoneHours]) -> str:
     """Return the line to write into the file where its hours differ from the pick."""
-    lines = []
-    for zone in zones:
-        if zone.now is not None and zone.now.lit != zone.pick.lit:
-            lit = ", ".join(f'["{clock(on)}", "{clock(off)}"]' for on, off in zone.pick.lit)
-            how = "these, leave its hours out" if zone.by_month else f"these, lit = [{lit}]"
-            lines.append(f"{zone.zone}: the file says {spell(zone.now.lit)}; to plan with {how}")
+    lines = [
+        f"{zone.zone}: the file says {spell(zone.now.lit)}; to plan with these, {lit_for_the_file(zone)}"
+        for zone in zones
+        if zone.now is not None and zone.now.lit != zone.pick.lit
+    ]
     return f"{text.bullets(lines)}\n" if lines else ""
+
+
+def lit_for_the_file(zone: ZoneHours) -> str:
+    """Return what to write into the file to plan with the picked hours."""
+    lit = ", ".join(f'["{clock(on)}", "{clock(off)}"]' for on, off in zone.pick.lit)
+    return "leave its hours out" if zone.by_month else f"lit = [{lit}]"
 
 
 def spell(lit: Iterable[tuple[int, int]]) -> str:
@@ -87,27 +92,28 @@ def _zone_section(zone: ZoneHours, currency: str | None, plan: str) -> str:
     facts = [("pick", _setting(zone.pick, names, currency))]
     if zone.by_month:
         picked, *reasons = zone.by_month
-        facts = [("pick", f"by the month: {picked}"), *(("why", reason) for reason in reasons)]
-        facts.append(("fixed", f"never changed, it would be {_setting(zone.pick, names, currency)}"))
+        facts = [("pick", f"month by month: {picked}"), *(("why", reason) for reason in reasons)]
+        facts.append(("fixed", f"for one setting all year: {_setting(zone.pick, names, currency)}"))
     if zone.now is not None:
         same = zone.now.lit == zone.pick.lit and zone.now.output == zone.pick.output
         facts.append(("now", "the same" if same else _setting(zone.now, names, currency)))
     if not zone.by_month:
         facts.append(("why", zone.why))
-    facts += [("pays", sentence) for sentence in zone.pays]
+    facts += [("worse", sentence) for sentence in zone.pays]
     facts += [("cure", sentence) for sentence in zone.cures]
     if zone.season_saves:
         saved = (
-            f"setting the timer anew when prices change saves {text.percent(zone.season_saves)}: see the card"
+            f"resetting the timer when prices change saves {text.percent(zone.season_saves)}: see the card"
         )
         facts.append(("season", saved))
-    facts += [("mind", sentence) for sentence in zone.warnings]
+    facts += [("note", sentence) for sentence in zone.warnings]
     lines = "\n".join(text.wrap(sentence, first=f"  {key:<7}", later=" " * 9) for key, sentence in facts)
     return (
         f"{text.wrap(zone.zone)}\n{lines}\n"
         + text.section("Hours of light a day, crop by crop", _crops(zone))
         + text.section(
-            "What each day length costs and minds", _lengths(zone, names, currency) if zone.crops else ""
+            "What each day length costs, and its drawbacks",
+            _lengths(zone, names, currency) if zone.crops else "",
         )
         + text.section("What each day length brings", _yields_and_costs(zone, currency))
         + text.section("Hours and sowings together", _in_seasons(zone, names, currency, plan))
@@ -117,7 +123,9 @@ def _zone_section(zone: ZoneHours, currency: str | None, plan: str) -> str:
 def _in_seasons(zone: ZoneHours, names: Mapping[str, str], currency: str | None, plan: str) -> str:
     """Return the lengths that were tried in drawn seasons, what a grower would take, and its neighbours."""
     if zone.window:
-        return text.wrap("not compared beside a window: its lamp hours change with the sun, not with sowings")
+        return text.wrap(
+            "not compared where there is a window: its lamp hours change with the sun, not with sowings"
+        )
     if not zone.lengths:
         return ""
     unit = "kWh" if zone.lengths[0].cost_per_month is None else (currency or "cost")
@@ -136,8 +144,8 @@ def _in_seasons(zone: ZoneHours, names: Mapping[str, str], currency: str | None,
     headers = ("hours", "lamp on", "missing", f"{unit}/month", "days to harvest", "times", "sown")
     note = text.wrap(
         ">: the pick. *: what a grower would take, the cheapest that misses hardly more than the least, one"
-        f" week in 50. missing: weeks, of {zone.lengths[0].wanted_want_weeks} wanted, in the same drawn"
-        " seasons, each length with sowings that suit it; nothing stands at the"
+        f" week in 50. missed: weeks, of {zone.lengths[0].wanted_want_weeks} wanted, in the same drawn"
+        " seasons, each length with sowings that suit it; beds are empty at the"
         f" start. {unit}: all power of the space. days: of the crop slowed most; times: over its fewest"
         " days. sown: cells or sites."
     )
@@ -185,7 +193,8 @@ def _beside(zone: ZoneHours, unit: str, plan: str) -> str:
     setting = chosen.setting
     lit = ", ".join(f'["{clock(on)}", "{clock(off)}"]' for on, off in setting.lit)
     taken = (
-        f"the seasons speak for {_h(setting.photoperiod_h)}, the pick is made without them. To plan with it,"
+        f"the simulated seasons favour {_h(setting.photoperiod_h)}; the pick does not count them. To"
+        " plan with these hours,"
         f" write lit = [{lit}] under [[zone]] {zone.zone}"
     )
     if _has_dimmed_settings(zone):
@@ -201,9 +210,9 @@ def _against(other: LampLength, chosen: LampLength, unit: str) -> str:
     cost = _amount(other) - _amount(chosen)
     missing = other.short_want_weeks - chosen.short_want_weeks
     weeks = (
-        "as many weeks missing"
+        "as many weeks missed"
         if abs(missing) < LEAST_SHOWN
-        else f"{text.plain(abs(missing), 1)} {'more' if missing > 0 else 'fewer'} weeks missing"
+        else f"{text.plain(abs(missing), 1)} {'more' if missing > 0 else 'fewer'} weeks missed"
     )
     return (
         f"{_h(other.setting.photoperiod_h)}, {_power(abs(cost), other)} {unit} a month"
@@ -212,14 +221,17 @@ def _against(other: LampLength, chosen: LampLength, unit: str) -> str:
 
 
 def _setting(choice: HoursChoice, names: Mapping[str, str], currency: str | None) -> str:
+    return f"{setting(choice, currency)}; {complaints(choice, names)}"
+
+
+def setting(choice: HoursChoice, currency: str | None) -> str:
+    """Return hours of the lamp and, with a tariff, what they cost a month."""
     cost = "" if choice.cost_per_month is None else f", {text.money(choice.cost_per_month, currency)} a month"
     dimmed = "" if choice.output == 1 else f", output {text.percent(choice.output)}"
-    return (
-        f"{_h(choice.photoperiod_h)}, lamp on {spell(choice.lit)}{dimmed}{cost}; {_complaints(choice, names)}"
-    )
+    return f"{_h(choice.photoperiod_h)}, lamp on {spell(choice.lit)}{dimmed}{cost}"
 
 
-def _complaints(choice: HoursChoice, names: Mapping[str, str]) -> str:
+def complaints(choice: HoursChoice, names: Mapping[str, str]) -> str:
     """Return each complaint about these hours with its crops: "slow: Basil, Mint; bolts: Baby spinach"."""
     groups: dict[str, list[str]] = {}
     for slug, suit in choice.suits.items():
@@ -245,7 +257,8 @@ def _h(hours: float) -> str:
 def _crops(zone: ZoneHours) -> str:
     rows = [(crop.name, *_good_lengths(crop), _limit(crop), text.percent(crop.chance)) for crop in zone.crops]
     note = text.wrap(
-        "grows well: hours a day at which it does, under this lamp. day limit: the longest day it bears; ? is"
+        "grows well: hours a day at which it does, under this lamp. day limit: the longest day it"
+        " tolerates; ? is"
         f" unknown. light: how likely the light of the pick ({_h(zone.pick.photoperiod_h)}) is neither too"
         " little nor too much, from how it is known."
     )
@@ -292,15 +305,15 @@ def _lengths(zone: ZoneHours, names: Mapping[str, str], currency: str | None) ->
             text.dli(choice.dli_mol_m2_d),
             text.kwh(choice.kwh_per_month),
             *([text.money(choice.cost_per_month)] if priced else []),
-            _complaints(choice, names),
+            complaints(choice, names),
         )
         for choice in _shown(zone)
     ]
     output = ["output"] if _has_dimmed_settings(zone) else []
     money = [currency or "cost"] if priced else []
-    headers = ("hours", "lamp on", *output, "mol", "kWh", *money, "minds")
+    headers = ("hours", "lamp on", *output, "mol", "kWh", *money, "drawbacks")
     mol = "mol of the lamp, without the sun's" if zone.window else "mol: light of a day"
-    pick = "the pick if it is never changed" if zone.by_month else "the pick"
+    pick = "the pick for one setting all year" if zone.by_month else "the pick"
     note = text.wrap(
         f">: {pick}. lamp on: the best start for that length. {mol}, mean of all sites. kWh"
         " and cost: of the lamps, a month."
@@ -337,7 +350,7 @@ def _yields_and_costs(zone: ZoneHours, currency: str | None) -> str:
     note = text.wrap(
         "days: from sowing to the first cut. /week: what all its sites could bring if nothing else grew"
         " there, one cut each. Cost: power alone, its share of the zone's lamps and loads. *: the cheapest"
-        " of those that the crop bears."
+        " of those that the crop tolerates."
     )
     return f"{text.table(('crop', '', *hours), rows, 'll' + 'r' * len(hours))}\n{note}" if rows else ""
 

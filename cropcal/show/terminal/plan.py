@@ -17,6 +17,7 @@ from cropcal.show.terminal.chances import (
     expected_section,
     expected_sentence,
     habits_section,
+    sow_more_lines,
     surest_and_least_sure,
 )
 from cropcal.show.terminal.choices import (
@@ -38,8 +39,8 @@ from cropcal.show.wording import (
 
 SHORT_WEEKS_SHOWN = 8
 EVEN_ODDS = 0.5
-UNSURE = "Weeks that are more likely short than not"
-STEADY_TITLE = "What this space could give week after week"
+UNSURE = "Weeks more likely to be missed than met"
+STEADY_TITLE = "What this space could give every week"
 ORDERS_SHOWN = 8
 OLD_SEED_YEARS = 2
 """Calendar years since packing from which seed is called old (common practice: it keeps a year or two)."""
@@ -82,13 +83,14 @@ def plan(
         + text.section("How much to sow", choices_section(result))
         + _changes_since(result.again, names)
         + text.section("What you can eat, and when", _harvests(result, names))
-        + text.section("First week that 8 of 10 growers have each want", _first_weeks(result, names))
+        + text.section("First week that 8 in 10 growers have each want", _first_weeks(result, names))
         + text.section(
-            "Weeks that are more likely short than not", "" if empty else _unsure_weeks(result, names)
+            "Weeks more likely to be missed than met", "" if empty else _unsure_weeks(result, names)
         )
+        + text.section("Sow more for a surer week", text.bullets(sow_more_lines(result.sow_more, names)))
         + text.section("The steady rule", habits_section(result.habits, names, first_work_weekday(result)))
-        + text.section("What luck may do", "" if empty else expected_section(result.expected, names))
-        + text.section("How likely there is enough each week", surest_and_least_sure(counted(result), names))
+        + text.section("What luck can do", "" if empty else expected_section(result.expected, names))
+        + text.section("How likely each week is to be met", surest_and_least_sure(counted(result), names))
         + text.section(STEADY_TITLE, "" if empty else steady_table(result.outcome.steady, names))
         + text.section("How good it is", "\n".join(map(text.wrap, quality(result))))
         + text.section("If everything grows as forecast", "" if empty else _outcome(result.outcome))
@@ -99,7 +101,7 @@ def plan(
         + text.section("Power", _power(result) if result.bill else "")
         + text.section("Watch out", "" if empty else text.bullets(result.warnings))
         + text.section("Take care", text.bullets(result.cautions))
-        + text.section("Taken for granted", assumptions(result.assumptions))
+        + text.section("Assumptions", assumptions(result.assumptions))
         + text.section(f"Written to {text.clean(folder)}" if folder else "Written", written)
         + (f"\nNext, type: {next_command}\n" if next_command else "")
     )
@@ -115,8 +117,8 @@ def heading(result: SeasonPlan) -> str:
 
 
 NO_PLAN_BEFORE = "No earlier plan is written here, so there is nothing to compare this one with."
-NOTHING_CHANGED = "Nothing: everything goes on as planned."
-NOT_DONE = "Is one not done? Do it, note it, and plan again: it moves what follows."
+NOTHING_CHANGED = "Nothing: everything stays as planned."
+NOT_DONE = "If one is not done, do it, note it, and plan again: later jobs move with it."
 
 
 def _changes_since(again: Replan | None, names: Mapping[str, str]) -> str:
@@ -140,7 +142,7 @@ def _changes_since(again: Replan | None, names: Mapping[str, str]) -> str:
     else:
         since = text.section(f"Planned from the journal alone, from {text.day(again.on)}", NO_PLAN_BEFORE)
     return since + text.section(
-        "Not noted, so taken as done as planned", f"{text.bullets(taken)}\n{NOT_DONE}" if taken else ""
+        "Not noted, so counted as done", f"{text.bullets(taken)}\n{NOT_DONE}" if taken else ""
     )
 
 
@@ -191,9 +193,11 @@ def _seed_orders(orders: Sequence[SeedOrder], names: Mapping[str, str], today: d
         return ""
     more = len(orders) - len(rows)
     left = f"\nand {more} more: see seeds.csv" if more else ""
-    why = text.wrap("With spare seed for what does not come up; one order a quarter, for seed keeps.")
+    why = text.wrap(
+        "Includes spare seed for what does not come up; one order every three months, as seed keeps."
+    )
     late = today is not None and any(order.order_by < today for order in orders[:ORDERS_SHOWN])
-    why += "\nA day already past: order now what you do not have yet." if late else ""
+    why += "\nIf the day has passed, order now what you do not have yet." if late else ""
     return f"{text.table(('order by', 'crop', 'seeds', 'about', 'for sowing'), rows, 'llrrl')}{left}\n{why}"
 
 
@@ -214,10 +218,11 @@ def on_hand(orders: Sequence[SeedOrder], names: Mapping[str, str]) -> str:
             if order.sow_from.year - year >= OLD_SEED_YEARS
         }
     )
-    sentence = f"Seed on hand that is used, and already taken off: {listed}."
+    sentence = f"Seed you have, already taken off: {listed}."
     if old:
         sentence += (
-            f" Old seed comes up less ({', '.join(old)}): try ten of it on wet paper first, and sow more if"
+            f" Old seed germinates less well ({', '.join(old)}): try ten of it on wet paper first, and"
+            " sow more if"
             " few come up (common practice)."
         )
     return text.wrap(sentence)
@@ -245,9 +250,9 @@ def headline(result: SeasonPlan) -> str:
     weeks = counted(result)
     short = sum(row.short > 0 for row in weeks)
     if not weeks and any(want.wanted_per_week is not None for want in result.outcome.steady):
-        return "Nothing is sure to be ready before this plan ends: too soon to promise a week."
+        return "Nothing is certain to be ready before this plan ends, so no week is promised."
     if not weeks:
-        return "No amounts are wanted, so this is as much as fits, spread evenly."
+        return "No amounts were asked for, so this is as much as fits, spread evenly."
     if result.expected is not None:
         return expected_sentence(result.expected)
     if not short:
@@ -263,7 +268,7 @@ NOTHING_GROWS = "Nothing to sow: no wanted crop can be grown here in this time."
 
 def nothing_grows(reasons: Sequence[str]) -> str:
     """Return why nothing can be grown, and what would help."""
-    another = "Another crop may do: cropcal crops with this space shows which suit which bed."
+    another = "Another crop may suit: cropcal crops with this space shows which suit which bed."
     return text.section("Why, and what would help", text.bullets([*reasons, another]))
 
 
@@ -329,7 +334,7 @@ def _unsure_weeks(result: SeasonPlan, names: Mapping[str, str]) -> str:
     ]
     more = len(unsure) - len(rows)
     left = f"\nand {more} more: see supply.csv" if more else ""
-    return text.table(("week", "wanted crop", "wanted", "8 of 10 have", "all of it"), rows, "llrrl") + left
+    return text.table(("week", "wanted crop", "wanted", "8 in 10 have", "all of it"), rows, "llrrl") + left
 
 
 def steady_table(steady: Sequence[Steady], names: Mapping[str, str]) -> str:

@@ -15,8 +15,10 @@ VERDICTS = {
 }
 METHOD = (
     "days: from sowing to the first cut; weight: of a plant then; in brackets: the range that should hold in"
-    " four cases of five. Differs: yes where noise alone would do it in less than one case of 20, likely in"
-    " less than one of five. Welch's test (1947) of batch means, weights by their logarithm. Forecast: the"
+    " four cases out of five. Differs: yes where noise alone would do it in less than one case in 20,"
+    " likely in"
+    " less than one case in five. Welch's test (1947) of batch means, weights by their logarithm."
+    " Forecast: the"
     " book's for a home, with the light, air and hours it had."
 )
 
@@ -28,15 +30,12 @@ def trial(comparison: Trial, names: Mapping[str, str]) -> str:
     batches = text.table(
         ("batch", "group", "sown", "days", "forecast", "g a plant", "forecast"), rows, "wwlrrrr"
     )
-    lines = [
-        (row.what, _mean(row, 0), _mean(row, 1), _difference_text(row), VERDICTS[row.verdict])
-        for row in comparison.differences
-    ]
+    lines = [difference_row(row) for row in comparison.differences]
     differs = text.table(
         ("", text.clip(first, 17), text.clip(second, 17), "difference", "differs"), lines, "wrrrw"
     )
     more = [
-        f"{row.what}: {_batches_needed(row)}"
+        f"{row.what}: {batches_needed(row)}"
         for row in comparison.differences
         if row.verdict in ("noise", "likely")
     ]
@@ -45,9 +44,14 @@ def trial(comparison: Trial, names: Mapping[str, str]) -> str:
         f"{differs}\n\n"
         f"{text.wrap(METHOD)}\n\n{batches}\n"
         + text.section("To tell a difference of this size", text.bullets(more) if more else "")
-        + text.section("What is missing", text.bullets(comparison.missing) if comparison.missing else "")
-        + text.section("Mind", text.bullets(comparison.notes))
+        + text.section("What is lacking", text.bullets(comparison.missing) if comparison.missing else "")
+        + text.section("Bear in mind", text.bullets(comparison.notes))
     )
+
+
+def difference_row(row: Difference) -> tuple[str, ...]:
+    """Return what was compared, both means, their difference, and whether it is more than noise."""
+    return row.what, _mean(row, 0), _mean(row, 1), _difference_text(row), VERDICTS[row.verdict]
 
 
 def _batch(outcome: BatchOutcome, groups: tuple[str, str]) -> tuple[str, ...]:
@@ -80,12 +84,13 @@ def _difference_text(row: Difference) -> str:
     return f"{middle} ({low} to {high})"
 
 
-def _batches_needed(row: Difference) -> str:
+def batches_needed(row: Difference) -> str:
+    """Return how many batches would tell a difference of this size."""
     if row.needed is None:
-        return "more than 200 batches in each group: there is hardly any"
+        return "more than 200 batches in each group: there is hardly any difference"
     more = [max(row.needed - count, 0) for count in row.counts]
     if not any(more):
-        return f"{row.needed} batches in each group, which there are: it was noise this time, or smaller"
+        return f"{row.needed} batches in each group, which you have: chance this time, or smaller"
     return f"{row.needed} batches in each group, so {more[0]} and {more[1]} more"
 
 

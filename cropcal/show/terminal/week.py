@@ -29,7 +29,7 @@ HEADINGS = {
     "sow": "Sow",
     "chore": "Chores",
 }
-LOOKS_SHOWN = 9
+LOOKS_SHOWN, FEW_LOOKS = 9, 3
 TO_DO, DONE = "[ ] ", "[x] "
 
 Command = Callable[[str], str]
@@ -37,7 +37,12 @@ Command = Callable[[str], str]
 
 
 def week(
-    the_week: Week, names: Mapping[str, str], command: Command, plan_again: str, width: int = PHONE_WIDTH
+    the_week: Week,
+    names: Mapping[str, str],
+    command: Command,
+    plan_again: str,
+    width: int = PHONE_WIDTH,
+    everything: str = "",
 ) -> str:
     """Return the checklist of the Monday-to-Sunday week that holds ``the_week.on``; it ends in a newline.
 
@@ -56,6 +61,8 @@ def week(
         The command that plans again.
     width
         Columns of the screen.
+    everything
+        The command that prints all; with it, what comes after the jobs is kept short.
     """
     monday, sunday = week_of(the_week.on)
     year = f" {sunday.year}" if monday.year == sunday.year else ""
@@ -77,7 +84,7 @@ def week(
     if not due:
         parts += _idle(the_week, plan_again, monday, sunday, width)
     if the_week.looks:
-        parts += ["\nWhat to look at", *_scouting_lines(the_week.looks, names, width)]
+        parts += ["\nWhat to look at", *_scouting_lines(the_week.looks, names, width, everything)]
     later = next((on for on in days if on > sunday), None)
     if later and (due or sunday >= the_week.start):
         parts += ["", text.wrap(f"Next after this: {text.day(later)}", width)]
@@ -148,7 +155,7 @@ def _idle(the_week: Week, plan_again: str, monday: date, sunday: date, width: in
     if monday > the_week.until:
         return [
             "\n" + text.wrap(f"This plan ended on {text.day_year(the_week.until)}.", width),
-            text.wrap(f"To go on from here, type: {plan_again}", width),
+            text.wrap(f"To continue from here, type: {plan_again}", width),
         ]
     if not the_week.jobs:
         return ["\n" + text.wrap(f"The plan has no jobs. To see why, type: {plan_again}", width)]
@@ -160,7 +167,19 @@ def _idle(the_week: Week, plan_again: str, monday: date, sunday: date, width: in
     return ["\nNothing to do this week."]
 
 
-def _scouting_lines(looks: Sequence[Look], names: Mapping[str, str], width: int) -> list[str]:
-    shown = [text.wrap(look(item, names), width, "- ", "  ") for item in looks[:LOOKS_SHOWN]]
-    more = len(looks) - LOOKS_SHOWN
-    return [*shown, *([f"and {more} more: --json has them all"] if more > 0 else [])]
+def _scouting_lines(
+    looks: Sequence[Look], names: Mapping[str, str], width: int, everything: str
+) -> list[str]:
+    """Return what to look at; in a short list what may go wrong comes before what should be up or ready."""
+    most = LOOKS_SHOWN
+    if everything and len(looks) > FEW_LOOKS:
+        most = FEW_LOOKS
+        looks = sorted(looks, key=lambda item: item.what in ("up", "ready"))
+    shown = [text.wrap(look(item, names), width, "- ", "  ") for item in looks[:most]]
+    more = len(looks) - most
+    if more <= 0:
+        return shown
+    return [
+        *shown,
+        f"and {more} more:\n  {everything}" if everything else f"and {more} more: --json has them all",
+    ]

@@ -18,12 +18,12 @@ from cropcal.show.wording import crop_name, want_name
 
 NAMES = {"plan": "this plan", "steady rule": "steady rule"}
 WORSE = (
-    "Worse, for these sowings were chosen for the space as it is",
+    "Worse, because these sowings were chosen for the space as it is",
     "Worse, though planned anew",
 )
 """Said of what harms with the same sowings, and with new ones."""
 CUT_SHORT = (
-    "The time was up before every search had ended (see --time-limit), so a plan may be weeks from its best."
+    "Time ran out before every search had finished (see --time-limit), so a plan may be weeks from its best."
 )
 LEAST_KWH = 0.05
 """kWh a month below which no more power is shown."""
@@ -46,20 +46,22 @@ def why(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
         return f"{head}\n{text.wrap(NOTHING_GROWS)}\n" + nothing_grows(outlook.nothing_grows)
     return (
         f"{head}\n"
-        f"{text.wrap(_first(outlook))}\n"
+        f"{text.wrap(verdict(outlook))}\n"
         + text.section("What would help", what_helps(outlook, names, anew))
         + text.section("What is full", _full(outlook))
         + text.section(STEADY_TITLE, steady_table(outlook.steady, names))
         + text.section("Sites that each want takes up", _occupied(outlook, names))
-        + text.section("The plan and the steady rule, in the same luck", _courses(outlook, names))
+        + text.section("The plan and the steady rule, with the same luck", _courses(outlook, names))
     )
 
 
-def _first(outlook: Outlook) -> str:
+def verdict(outlook: Outlook) -> str:
+    """Return how many weekly targets are likely to be met, by which plan."""
     if not outlook.want_weeks:
-        return "No amounts are wanted, so nothing can fall short."
-    looked = "The plan as it was written, looked" if outlook.written else "Looked"
-    return f"{looked} at as if nothing grew yet. {expected_sentence(outlook.courses[0].expected)}"
+        return "No amounts were asked for, so nothing can fall short."
+    what = "plan as it was written" if outlook.written else "space"
+    likely = expected_sentence(outlook.courses[0].expected)
+    return f"This looks at the {what}, as if nothing were sown yet. {likely}"
 
 
 def _full(outlook: Outlook) -> str:
@@ -91,7 +93,7 @@ def what_helps(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
     if not outlook.want_weeks:
         return ""
     if outlook.courses[0].expected.short_want_weeks < LEAST_GAIN:
-        return text.wrap("Nothing: hardly anything is expected to be missed.")
+        return text.wrap("Nothing: hardly any week is expected to be missed.")
     stopped = text.wrap(f"Stopped: {outlook.not_tried} more were not tried.") if outlook.not_tried else ""
     if not outlook.more:
         return stopped
@@ -105,9 +107,9 @@ def what_helps(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
     parts = [
         _gains(helps, outlook, names, sowings)
         if helps
-        else text.wrap(f"Nothing that was tried brings a gain with {sowings}."),
-        _listed(f"Hardly anything, with {sowings}", hardly, names),
-        _listed(f"No gain at all, with {sowings}", [row for row in others if row.is_nothing], names),
+        else text.wrap(f"Nothing that was tried helps with {sowings}."),
+        _listed(f"Hardly any help, with {sowings}", hardly, names),
+        _listed(f"No help at all, with {sowings}", [row for row in others if row.is_nothing], names),
         _listed(WORSE[planned], harms, names),
         *(
             text.wrap(
@@ -120,29 +122,29 @@ def what_helps(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
     if outlook.cut_short or any(row.cut_short for row in outlook.more):
         parts.append(text.wrap(CUT_SHORT))
     if not planned:
-        parts.append(text.wrap(f"More room or time is used better once it is planned for (slow): {anew}"))
+        parts.append(text.wrap(f"A new plan would make better use of more room or time (slow): {anew}"))
     return "\n\n".join(part for part in (*parts, stopped) if part)
 
 
 def _gains(rows: Sequence[OneMore], outlook: Outlook, names: Mapping[str, str], sowings: str) -> str:
     shown = [
         (
-            f"{_change(row, names)}{_warned(row, names)}",
-            _gain(row),
-            _cost(row, outlook.currency),
+            change(row, names),
+            gain(row),
+            cost_of(row, outlook.currency),
         )
         for row in rows
     ]
     table = text.table(("one more", "weeks fewer missed", "power a month"), shown, "wrr")
     later = "" if rows[0].anew else " (where plants grow faster, all a little later if need be)"
     small = text.wrap(
-        f"With {sowings}{later}, in {outlook.seasons} drawn seasons with the same luck before and after."
+        f"With {sowings}{later}, in {outlook.seasons} simulated seasons with the same luck before and after."
         " +- is how far chance alone could move it. Buying seed, plants or lamps comes on top of the power."
     )
     return f"{table}\n\n{small}"
 
 
-def _gain(row: OneMore) -> str:
+def gain(row: OneMore) -> str:
     """Return a gain with its error, to the digit to which it is known."""
     error = max(SURE_SE * row.gain_se, 0.01)
     digits = 1 if error >= 0.095 else 2
@@ -150,12 +152,16 @@ def _gain(row: OneMore) -> str:
 
 
 def _listed(title: str, rows: Sequence[OneMore], names: Mapping[str, str]) -> str:
-    listed = "; ".join(_change(row, names) + _warned(row, names) for row in rows)
+    listed = "; ".join(change(row, names) for row in rows)
     return text.wrap(f"{title}: {listed}.") if rows else ""
 
 
+def change(row: OneMore, names: Mapping[str, str]) -> str:
+    """Return a change in words, with the crops that it suits less."""
+    return f"{_change(row, names)}{_warned(row, names)}"
+
+
 def _change(row: OneMore, names: Mapping[str, str]) -> str:
-    """Return a change in words."""
     subject = row.subject
     match row.kind:
         case "site":
@@ -167,7 +173,7 @@ def _change(row: OneMore, names: Mapping[str, str]) -> str:
         case "lamp hour":
             return f"an hour of light in {subject} ({text.hours(row.after)})"
         case "watts":
-            light = f"{text.ppfd(row.umol_before or 0)} to {text.ppfd(row.umol_after or 0)} umol/m2/s"
+            light = f"{text.ppfd(row.umol_before or 0)} to {text.ppfd(row.umol_after or 0)} µmol/m²/s"
             return f"{text.plain(row.after - row.before, 0)} W of lamp over {subject} ({light})"
         case "fan":
             return f"a fan that moves the leaves in {subject}"
@@ -186,7 +192,8 @@ def _crops(slugs: Sequence[str], names: Mapping[str, str]) -> str:
     return " and ".join(crop_name(slug, names) for slug in slugs)
 
 
-def _cost(row: OneMore, currency: str | None) -> str:
+def cost_of(row: OneMore, currency: str | None) -> str:
+    """Return the power that a change takes more a month, in money where there is a tariff."""
     if abs(row.kwh_a_month) < LEAST_KWH:
         return "no more"
     if row.cost_a_month is None:
@@ -197,9 +204,9 @@ def _cost(row: OneMore, currency: str | None) -> str:
 def _occupied(outlook: Outlook, names: Mapping[str, str]) -> str:
     """Return a sentence for each want: its amount a week, days on a site, and the sites that makes."""
     return text.bullets(
-        f"{want_name(row.label, names)}: {text.amount(row.per_week, row.unit)} a week; a site brings"
-        f" {text.amount(row.per_site, row.unit)} and is held {text.plain(row.days, 0)} days:"
-        f" {text.plain(row.sites, 1)} sites all the time"
+        f"{want_name(row.label, names)}: {text.amount(row.per_week, row.unit)} a week; a site yields"
+        f" {text.amount(row.per_site, row.unit)} and is taken for {text.plain(row.days, 0)} days:"
+        f" {text.plain(row.sites, 1)} sites at all times"
         for row in outlook.occupied
     )
 
@@ -216,7 +223,7 @@ def _courses(outlook: Outlook, names: Mapping[str, str]) -> str:
         )
         for course in outlook.courses
     ]
-    heads = ("", "weeks missed", "weeks too much", "cells sown", "sowings", "minutes a week")
+    heads = ("", "weeks missed", "weeks' worth uneaten", "cells sown", "sowings", "minutes a week")
     rule = habits_section(outlook.habits, names, WEEKDAY_NAMES[outlook.first_weekday])
     small = text.wrap("weeks: one want in one week is 1. The steady rule as a plan: cropcal plan --steady")
     return f"{text.table(heads, rows, 'lrrrrr')}\n\n{rule}\n{small}"

@@ -32,7 +32,7 @@ def test_hours_that_would_do_are_named(verdict):
     assert found.verdict == "slow"
     assert "8.6 mol a day" in found.why
     assert "12 mol needs 16.7 h at this light" in found.cure
-    assert "17 mol is out of reach by hours: 236 umol for 20 h" in found.cure
+    assert "17 mol is out of reach by hours: 236 µmol for 20 h" in found.cure
 
 
 def test_enough_light_is_ok(verdict):
@@ -67,7 +67,7 @@ def test_too_warm_is_no(verdict):
     """No light helps a crop in air above its highest temperature."""
     found = verdict("lettuce-butterhead", 250, 16.0, air_c=38.0)
     assert found.verdict == "no"
-    assert "38 C" in found.why
+    assert "38 °C" in found.why
 
 
 def test_headroom_is_looked_at(verdict):

@@ -66,7 +66,7 @@ def test_assumed_clearness_is_said_with_its_spread(sill, tables):
     assert guessed.sd_ln_sun > given_.sd_ln_sun
     said = {item.key: item.value for item in guessed.assumed}
     assert said["outdoor light"].startswith(
-        "45% of what comes in above the air, known to 45 %, in four cases of five"
+        "45% of what comes in above the air, known to within 45%, in four cases out of five"
     )
 
 

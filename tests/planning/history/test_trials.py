@@ -227,7 +227,7 @@ def test_what_is_missing_is_said(compare):
         *batch(1, "window tub", 44, 90),
     ]
     found = compare(entries)
-    assert found.missing[0] == "wall tub: 1 batch, and two are needed to tell a difference from noise"
+    assert found.missing[0] == "wall tub: 1 batch, and two are needed to tell a difference from chance"
     assert "window tub: 1 of 2 not weighed" in found.missing[1]
     assert "differ by 20%: the mean of 4 is good to 10%" in found.missing[-1]
     assert {one.verdict for one in found.differences} == {"too few"}
@@ -271,7 +271,7 @@ def test_the_whole_command(house):
     ("words", "code", "message"),
     [
         (["basil"], 1, "Basil: no batch whose first cut is noted"),
-        (["basl"], 2, 'CROP: found "basl", expected a crop of the table, did you mean "basil"?'),
+        (["basl"], 2, 'CROP: found "basl", expected a crop in the table, did you mean "basil"?'),
         ([CROP, "--bed", "wall tup"], 2, '--bed: found "wall tup", expected a bed of the space'),
         ([CROP, "--since", "May"], 2, '--since: found "May", expected a date like 2027-01-06'),
         ([CROP, "--bed", "a", "--bed", "b", "--bed", "c"], 2, "--bed: found 3 beds, expected two at most"),

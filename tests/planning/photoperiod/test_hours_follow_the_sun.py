@@ -162,7 +162,7 @@ def test_the_screen_gives_the_hours_by_the_month(tmp_path):
     assert np.flatnonzero(light < 0.7 * 17).tolist() == [0, 1, 2, 8, 9, 10, 11]
     assert "light for good growth is still lacking Sep to Mar" in pick
     assert "the day is longer than known to be good" in pick
-    assert "not compared beside a window" in screen
+    assert "not compared where there is a window" in screen
     assert "too weak" not in screen
 
 

@@ -130,7 +130,7 @@ def test_why_leaf_tips_may_burn_and_what_helps(tmp_path):
     fan, less, *_ = zone["cures"]
     assert fan.startswith("a small fan over the leaves")
     cured = [(fan, zone_of(tmp_path, "--set", "zone.rack.air_moving=true"))]
-    umol = re.search(r"less light, about (\d+) umol \(lamp turned down, or higher\)", less).group(1)
+    umol = re.search(r"less light, about (\d+) µmol \(lamp turned down, or higher\)", less).group(1)
     cured.append((less, zone_of(a_bright_rack(tmp_path / "less", umol, "lettuce-butterhead", "kale"))))
     for cure, then in cured:
         assert set(then["pick"]["suits"].values()) == {"right"}

@@ -290,7 +290,7 @@ def test_photoperiod_shows_the_hours_beside_the_sun(sill, tables):
     open_space = space.model_copy(update={"zones": (open_zone,), "month_hours": ()})
     found = advice(open_space, tables)
     assert found.timers == timer_lines(space)
-    assert "beside the sun it pays to set the timer by month" in found.zones[0].why
+    assert "with the sun, it pays to set the timer month by month" in found.zones[0].why
     assert "mol of the lamp, without the sun's" in " ".join(hours_screen.photoperiod(found).split())
     bare = open_space.model_copy(update={"fixtures": ()})
     assert advice(bare, tables).zones == ()

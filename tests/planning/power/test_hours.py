@@ -214,7 +214,7 @@ def test_the_warning_says_how_much_and_what_to_do():
     """A given timer can be changed; a picked start is already the best there is; silence is no warning."""
     given_hours = a_zone(lit=(("15:00", "01:00"),), quiet=(OFFICE,))
     assert quiet_warning(given_hours, given_hours.lit) == (
-        "zone landing: the lamp burns 15:00-01:00, that is 10 of the 40 quiet hours a week; "
+        "zone landing: the lamp is on 15:00-01:00, that is 10 of the 40 quiet hours a week; "
         "change lit or quiet"
     )
     too_long = a_zone(photoperiod_h=18.0, quiet=(OFFICE,))

@@ -213,7 +213,7 @@ def test_what_is_lost_is_sown_again_if_that_still_helps(read_text, tables):
     assert again.outcome.short_want_weeks <= first.outcome.short_want_weeks + 0.5
     (told,) = (row for row in again.again.revisions if row.what == "lost")
     assert (told.why, told.sites) == ("mice", lost.sites)
-    assert "in place of what was lost" in {row.why for row in again.again.revisions}
+    assert "to replace what was lost" in {row.why for row in again.again.revisions}
     assert next(batch for batch in again.batches if batch.id == lost.id).harvests == ()
     assert all(use.held_until == on - days(1) for use in again.sites if use.batch == lost.id)
     assert twice_used(again) == []
@@ -266,7 +266,7 @@ def test_seedlings_sown_besides_the_plan_get_their_sites_too(since, roomy, table
     assert twice_used(again, on) == []
     told = [row for row in again.again.revisions if row.batch == "x9"]
     assert [(row.what, row.now, row.why) for row in told] == [
-        ("cut", now.harvests[0].on, "sown besides the plan")
+        ("cut", now.harvests[0].on, "sown outside the plan")
     ]
     assert plan(space, tables, past=past_of(again, on + days(1), line)).again.revisions == ()
 

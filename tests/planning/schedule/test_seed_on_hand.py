@@ -97,7 +97,7 @@ def test_of_old_seed_a_word_is_said():
     old = on_hand(seed_orders(rows, TABLES, None, [SeedOnHand(crop=BASIL, seeds=50, year=2025)]), NAMES)
     new = on_hand(seed_orders(rows, TABLES, None, [SeedOnHand(crop=BASIL, seeds=50, year=2026)]), NAMES)
     old = " ".join(old.split())
-    assert "Old seed comes up less (Basil of 2025)" in old
+    assert "Old seed germinates less well (Basil of 2025)" in old
     assert "common practice" in old
-    assert new == "Seed on hand that is used, and already taken off: 10 of Basil."
+    assert new == "Seed you have, already taken off: 10 of Basil."
     assert on_hand(seed_orders(rows, TABLES), NAMES) == ""

@@ -39,7 +39,7 @@ def test_seedlings_are_thinned_when_true_leaves_show(tables):
     (job,) = thinned(tables, batch())
     assert (job.on, job.bed, job.sites) == (date(2027, 1, 19), "pan", "")
     assert (job.amount, job.unit) == (3.0, "cells")
-    assert "the best one of each stays" in job.note
+    assert "keep the best one of each" in job.note
 
 
 def test_sown_in_place_the_sites_are_named(tables):

@@ -102,7 +102,7 @@ def test_overdue_jobs_come_first(small_plan, names):
     [
         (date(2027, 3, 25), "Nothing to do this week. Next after this: Tue 30 Mar Transplant 1 Butterhead"),
         (date(2027, 2, 20), "This plan begins on Mon 1 Mar 2027: nothing to do yet. First jobs: Tue 2 Mar"),
-        (date(2027, 6, 1), "This plan ended on Sun 25 Apr 2027. To go on from here, type: cropcal plan"),
+        (date(2027, 6, 1), "This plan ended on Sun 25 Apr 2027. To continue from here, type: cropcal plan"),
     ],
 )
 def test_an_empty_week_says_what_comes_next(small_plan, names, on, said):

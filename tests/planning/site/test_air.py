@@ -106,7 +106,7 @@ def test_the_warmed_air_is_told(read_text):
     """How warm it gets, from what, and which way that errs; of explicit temperatures nothing is said."""
     (note,) = room_notes(read_text(BOX))
     assert note.key == "air of cupboard"
-    assert note.value == "31 C with the lamp on, 20 C off"
+    assert note.value == "31 °C with the lamp on, 20 °C off"
     assert "100 W" in note.why
     assert "too warm than too cool" in note.why
     assert room_notes(read_text(BOX.replace("room_c", "air_c"))) == ()
@@ -129,10 +129,10 @@ def test_a_box_that_is_too_warm_is_cured_through_the_file(read_text, tables):
     """Each cure that is named removes the warning when it is written into the file: fan, lamp, room."""
     told = in_words(read_text, tables, BOX)
     assert told.verdict == "risk"
-    assert "quality falls above 24 C" in told.why
-    fan = re.search(r"a fan of about (\d+) m3/h", told.cure)[1]
+    assert "quality falls above 24 °C" in told.why
+    fan = re.search(r"a fan of about (\d+) m³/h", told.cure)[1]
     lamp = re.search(r"at most (\d+) W of lamp", told.cure)[1]
-    room = re.search(r"a room of ([\d.]+) C", told.cure)[1]
+    room = re.search(r"a room of ([\d.]+) °C", told.cure)[1]
     for old, new, barely in (
         ("room_c = 20", f"room_c = 20\nfan_m3_h = {fan}", f"room_c = 20\nfan_m3_h = {int(fan) - 7}"),
         ("watts = 100", f"watts = {lamp}", f"watts = {int(lamp) + 2}"),
@@ -157,7 +157,7 @@ def test_the_command_names_cures_that_end_the_heat(tmp_path):
 def test_heat_is_told_beside_too_much_light(read_text, tables):
     """Two things wrong are two things said."""
     told = in_words(read_text, tables, BOX.replace("watts = 100", "watts = 140").replace("= 16", "= 18"))
-    assert "takes no weight; air of" in told.why
+    assert "costs no weight; air of" in told.why
     assert "turned down; a fan of about" in told.cure
 
 
@@ -168,7 +168,7 @@ def test_a_crop_that_cannot_grow_for_heat_gets_the_same_cure(read_text, tables):
     )
     assert told.verdict == "no"
     assert "it grows between" in told.why
-    assert "keep it under 24 C" in told.cure
+    assert "keep it under 24 °C" in told.cure
 
 
 def test_no_fan_cools_below_the_room():
@@ -192,9 +192,9 @@ def test_every_cure_does(room, fan, loss, watts, hours, standby):
     if air.mean_c < 24:
         return
     said = cooling(a_zone(**given_), air, 24)
-    flow = re.search(r"about (\d+) m3/h", said)
+    flow = re.search(r"about (\d+) m³/h", said)
     lamp = re.search(r"at most (\d+) W", said)
-    cooler = re.search(r"a room of (-?[\d.]+) C", said)
+    cooler = re.search(r"a room of (-?[\d.]+) °C", said)
     if flow:
         windy = a_zone(**given_ | {"fan_m3_h": float(flow[1])})
         fans = 0.1 * float(flow[1])

@@ -88,7 +88,7 @@ def test_lux_under_a_fluorescent_lamp(bed, tool, source, sd_ln):
     found = bed(lamp=lamp, reading=reading("[[22200]]", "lux", f'read_with = "{tool}"'))
     assert found.site_ppfd_umol_m2_s == pytest.approx((300.0,) * 8)
     assert (found.source, found.sd_ln) == (source, sd_ln)
-    assert "74 lux per umol" in found.how
+    assert "74 lux per µmol" in found.how
 
 
 def test_lux_under_two_kinds_of_lamp():
@@ -145,7 +145,7 @@ def test_the_walls_that_explain_a_ratio(lamps):
 
 def test_lumens_for_photons_are_seen(lamps):
     """White LED light has about 69 lm per umol/s (CIE 15:2018, LED-B3 69.75): lumens read as 1/69."""
-    assert compare.causes(lamps(lamp=PANEL), 1 / 69.2) == ("a slip: ppf_umol_s holds lumens, not umol/s",)
+    assert compare.causes(lamps(lamp=PANEL), 1 / 69.2) == ("a slip: ppf_umol_s holds lumens, not µmol/s",)
 
 
 @pytest.mark.parametrize("ratio", [0.5, 0.7, 0.85, 1.3, 2.0])
@@ -232,7 +232,7 @@ def test_the_stated_spread_against_random_growers(bed, known, stated):
 def test_a_height_nobody_told_widens_the_range(bed):
     """What is not measured is not known: without a distance the label's light is surer by no means."""
     assert bed(lamp="watts = 100").sd_ln > bed().sd_ln
-    assert "not told" in bed(lamp="watts = 100").how
+    assert "not given" in bed(lamp="watts = 100").how
 
 
 def spreads(found):

@@ -66,7 +66,7 @@ def meter(kwh_a_day, days=42):
 
 @pytest.mark.parametrize(
     ("told", "instead"),
-    [("", "21 C assumed"), ("air_c = 19", "19 C by space.toml"), ("room_c = 10", "in place of")],
+    [("", "21 °C assumed"), ("air_c = 19", "19 °C by space.toml"), ("room_c = 10", "in place of")],
 )
 def test_measured_air_beats_what_was_assumed_told_or_reckoned(read_text, told, instead):
     """25 with the lamp on and 18 off are planned with, and said with their source."""
@@ -74,7 +74,7 @@ def test_measured_air_beats_what_was_assumed_told_or_reckoned(read_text, told, i
     found = zone_air(space.zone("eaves"), space.fixtures)
     assert (found.lamp_on_c, found.lamp_off_c) == (pytest.approx(25), pytest.approx(18))
     (note,) = room_notes(space)
-    assert note.value == "25.0 C with the lamp on, 18.0 C off"
+    assert note.value == "25.0 °C with the lamp on, 18.0 °C off"
     assert note.why.startswith("measured by air.csv, 3 weeks to 14 Mar 2027")
     assert instead in note.why
     assert not any("air_c" in item.key for item in space.assumed)
@@ -165,7 +165,7 @@ def test_a_measured_zone_keeps_the_cures_of_its_room(read_text):
     assert (found.lamp_on_c, found.lamp_off_c) == (pytest.approx(25), pytest.approx(18))
     assert zone.loss_w_per_k == pytest.approx(200 / 14 - 5)
     said = cooling(zone, found, 21.5)
-    assert "a fan of about 35 m3/h" in said
+    assert "a fan of about 35 m³/h" in said
     assert "at most 74 W of lamp" in said
     (note,) = room_notes(space)
     assert note.why.startswith("measured by air.csv")

@@ -179,7 +179,7 @@ BAD = {
     ),
     "capital letters": (
         "slug,window_d\nSwiss Chard,5\n",
-        'crops.csv:2: slug: found "Swiss Chard", expected small letters and digits, parted by single '
+        'crops.csv:2: slug: found "Swiss Chard", expected lower-case letters and digits, separated by single '
         'hyphens, '
         'write "swiss-chard"',
     ),
@@ -217,15 +217,15 @@ BAD = {
     ),
     "Fahrenheit": (
         "slug,air_optimum_c\nradish,77\n",
-        'crops.csv:2: air_optimum_c: found "77", expected a number from 5 to 40 (C), looks like °F: 25',
+        'crops.csv:2: air_optimum_c: found "77", expected a number from 5 to 40 (°C), looks like °F: 25',
     ),
     "out of bounds": (
         "slug,dli_max_mol_m2_d\nradish,258\n",
-        'crops.csv:2: dli_max_mol_m2_d: found "258", expected a number from 1 to 60 (mol/m2/d)',
+        'crops.csv:2: dli_max_mol_m2_d: found "258", expected a number from 1 to 60 (mol/m²/d)',
     ),
     "not a number to count with": (
         "slug,dli_max_mol_m2_d\nradish,nan\n",
-        'crops.csv:2: dli_max_mol_m2_d: found "nan", expected a number from 1 to 60 (mol/m2/d)',
+        'crops.csv:2: dli_max_mol_m2_d: found "nan", expected a number from 1 to 60 (mol/m²/d)',
     ),
     "decimal comma in quotes": (
         'slug,seed_g_per_1000\nradish,"11,5"\n',
@@ -268,7 +268,7 @@ BAD = {
     ),
     "nursery without room": (
         "slug,nursery_d\nradish,10\n",
-        "crops.csv:2: nursery_plants_m2: found nothing, expected plants per m2, as it is raised in a nursery",
+        "crops.csv:2: nursery_plants_m2: found nothing, expected plants per m², as it is raised in a nursery",
     ),
     "half a young spacing": (
         "slug,anchor_young_plants_m2\nradish,300\n",
@@ -296,7 +296,8 @@ BAD = {
     "blank": (" \n\n,,\n", "crops.csv: found an empty file, expected a first line with the names of columns"),
     "a quotation mark too few": (
         'slug,name\nradish,"Radish\n',
-        "crops.csv:2: found a row that falls apart, expected cells of CSV, look for a quotation mark "
+        "crops.csv:2: found a row that is not in cells, expected valid CSV, look for a"
+        " quotation mark "
         "without its "
         "partner",
     ),
@@ -419,7 +420,7 @@ def shipped_texts():
         ),
         (
             "lamps.csv", "HPS,1.02,", "HPS,,",
-            "crops/lamps.csv:10: efficacy_umol_j: found nothing, expected a number from 0.1 to 5 (umol/J)",
+            "crops/lamps.csv:10: efficacy_umol_j: found nothing, expected a number from 0.1 to 5 (µmol/J)",
         ),
         (
             "sources.csv", "key,citation,seen", "key,citation,sene",

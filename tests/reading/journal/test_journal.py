@@ -223,7 +223,8 @@ def test_the_id_of_a_line_typed_by_hand_is_stable():
         ("2026-05-04,outage,,,3,h", 'what: found nothing, expected "lamp", "pump", "fan" or "power"'),
         ("2026-05-04,undone,,,,", "corrects: found nothing, expected the id of the line to take back"),
         ("2026-05-04,harvested,0402a,,3,heads,7", "found 7 cells, expected at most 6, as the first line has"),
-        ('2026-05-04,harvested,"0402a,,3,heads', "found a row that falls apart, expected cells of CSV"),
+        ('2026-05-04,harvested,"0402a,,3,heads', "found a row that is not in cells, expected"
+                                                 " valid CSV"),
     ],
 )  # fmt: skip
 def test_each_mistake_has_one_message(row, message):
@@ -272,7 +273,7 @@ def test_times_that_make_no_sense(cells, message):
         (b"\xff\xfeo\x00n\x00", "journal.csv:1: found a file in UTF-16, expected text in UTF-8"),
         (
             HEADER.encode() + b"\n2026-05-04,sown,\xe9t\xe9,,,,,,,,,,,,,,,,,kkkkk\n",
-            "journal.csv:2: found a byte that is no UTF-8",
+            "journal.csv:2: found a byte that is not UTF-8",
         ),
         (
             b"on,event,amout\n",

@@ -223,7 +223,7 @@ def test_nothing_is_measured_in_the_future(lodge, name, head):
         done = run(command, folder)
         assert done.exit_code == 2
         assert f"{name}:4: time: found" in done.stderr
-        assert "a time that has come" in done.stderr
+        assert "a time up to now" in done.stderr
         assert "1 more line" in done.stderr
     (folder / name).write_text("\n".join([head, *rows[:2]]) + "\n", encoding="utf-8")
     assert run("check", folder).exit_code == 0

@@ -175,7 +175,7 @@ FILES = {
     "comments": (b"# nothing yet\n\n", f"-: found {NOTHING}"),
     "latin-1": (
         MINIMAL.replace("shelf", "rét").encode("latin-1"),
-        "2: found a byte that is no UTF-8 (0xe9), expected text in UTF-8, save the file as UTF-8",
+        "2: found a byte that is not UTF-8 (0xe9), expected text in UTF-8, save the file as UTF-8",
     ),
     "utf-16": (
         MINIMAL.encode("utf-16"),

@@ -360,15 +360,15 @@ def test_half_the_watts_give_half_the_light(shelf):
     assert (change["before"], change["after"]) == (before["mean"], now["mean"])
     assert form["set"]["given"][0] == {"key": "fixture[1].watts", "before": "100", "now": "50", "because": ""}
     screen = cropcal("light", "--set", "fixture.watts=50", cwd=shelf).stdout
-    row = next(line for line in screen.splitlines() if line.startswith("pots: PPFD umol/m2/s, mean"))
+    row = next(line for line in screen.splitlines() if line.startswith("pots: PPFD µmol/m²/s, mean"))
     assert row.split()[-2:] == [f"{before['mean']:.0f}", f"{now['mean']:.0f}"]
-    assert screen.index("with --set") < screen.index("known from")
+    assert screen.index("with --set") < screen.index("based on")
 
 
 def test_what_changes_nothing_is_said(shelf):
     """A change without effect on this command is reported as such, not as an empty table."""
     told = cropcal("light", "--set", "plan.weeks=5", cwd=shelf)
-    assert "Nothing that is told here changes by it." in told.stdout
+    assert "It changes nothing on this screen." in told.stdout
 
 
 def test_a_trial_writes_nothing(shelf):
@@ -388,14 +388,14 @@ def test_a_plan_that_was_tried_is_not_taken_for_the_files_own(shelf):
     assert "All of it: open plan/report.html, or cropcal plan . --all" in told.stdout
     written = json.loads((shelf / "plan" / "plan.json").read_text(encoding="utf-8"))
     assert written["set"]["given"][0]["now"] == "2"
-    assert "plans anew" in cropcal("week", "--on", "2027-01-06", cwd=shelf).stderr
+    assert "one was made for this answer only" in cropcal("week", "--on", "2027-01-06", cwd=shelf).stderr
 
 
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["light", "--set", "plan.weeks", "=", "3"], "no blanks round ="),
-        (["light", "--set", "zone.top", "shelf.lit="], "quotes round all of it"),
+        (["light", "--set", "plan.weeks", "=", "3"], "no spaces around ="),
+        (["light", "--set", "zone.top", "shelf.lit="], "quotes around all of it"),
         (["bill", "--set", "plan.weeks=0"], "--set plan.weeks=0: plan.weeks: found 0"),
         (["check", "--set", "fixture.lamp=sun"], "--set fixture.lamp=sun: fixture[1].lamp: found sun"),
         (["when", "basil", "--sown", "2027-01-05", "--set", "zone.shelff.air_c=20"], 'did you mean "shelf"?'),

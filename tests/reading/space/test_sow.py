@@ -101,7 +101,7 @@ def test_a_price_can_be_tried(read, tables, tmp_path):
     ("option", "said"),
     [
         ("plan.sow=safer", 'found safer, expected one of "sparing", "usual", "safe", did you mean "safe"?'),
-        ("plan.prices.surplus=-1", "found -1, expected a price in weeks without one want from 0 to 10"),
+        ("plan.prices.surplus=-1", "found -1, expected a price in missed weeks from 0 to 10"),
         ("plan.prices.cells=1", 'cells, expected a key of [plan.prices], did you mean "cell"?'),
         ("plan.surplus=1", "surplus, expected a key of [plan], it belongs under [plan.prices]"),
         ("sow=safe", "found the key sow without a table, "),

@@ -5,9 +5,11 @@ import hashlib
 import json
 import re
 from dataclasses import replace
+from html import unescape
 
 import pytest
 
+from cropcal.show.glossary import TERMS
 from cropcal.show.page.report import json_in_html, report_html
 from cropcal.show.page.svg import (
     Markup,
@@ -63,11 +65,11 @@ def page(page_facts):
 
 
 def test_the_page_answers_in_the_order_in_which_a_person_asks(page):
-    """First what to do, then what to eat, last the cautions."""
+    """First what to do, then what to eat, last the cautions and the words."""
     asked = re.findall(r'<section id="([a-z]+)"', page)
-    order = ["next", "eat", "light", "hours", "cost", "calendar", "sources", "care"]
+    order = ["next", "eat", "light", "hours", "cost", "calendar", "sources", "care", "words"]
     assert asked == [part for part in order if part in asked]
-    assert {"eat", "next", "light", "hours", "cost", "sources", "care"} <= set(asked)
+    assert {"eat", "next", "light", "hours", "cost", "sources", "care", "words"} <= set(asked)
     assert "residual-current device" in page
     assert "do not look into them" in page
     assert "wash what you cut" in page
@@ -124,7 +126,7 @@ def test_each_week_has_its_chance(page_facts):
         return report_html(replace(facts, plan=facts.plan.model_copy(update={"supply": tuple(rows)})))
 
     said = with_chance(0.7)
-    assert "least sure week: about 7 in 10" in said
+    assert "riskiest week: about 7 in 10" in said
     assert 'height="14" class="chance"' in said  # 0.7 of a box of 20
     assert "chance that the week is met" not in with_chance(None)
 
@@ -146,3 +148,15 @@ def test_an_element_escapes_text_and_attributes():
     assert isinstance(joined("<", Markup("<br>")), Markup)
     assert joined("<", Markup("<br>")) == "&lt;<br>"
     assert percent(1 / 3) == "33.33%"
+
+
+def test_the_glossary_is_folded_at_the_end_of_the_page(page):
+    """The page explains the same words as ``cropcal explain``, below all else."""
+    [words] = re.findall(r'<section id="words".*?</section>', page, re.DOTALL)
+    assert page.rindex("<section") == page.index(words)
+    assert "<details>" in words
+    assert "<details open" not in words
+    shown = re.findall(r"<dt>(.*?)</dt><dd>(.*?)</dd>", words, re.DOTALL)
+    assert [(word, unescape(meaning)) for word, meaning in shown] == [
+        (term.word, term.meaning) for term in TERMS
+    ]

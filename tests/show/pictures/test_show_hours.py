@@ -94,11 +94,11 @@ def test_the_screen_says_the_pick_the_cost_and_the_card():
         "now 16 h, lamp on 06:00-22:00, 8.00 EUR a month; slow: Cress; bolts: Sorrel; 2.5 h a week in quiet"
     )
     assert today in " ".join(shown.split())
-    assert re.search(r"Cress +10-14 h +limit not known +\? +90 %", shown)
-    assert re.search(r"Sorrel +4-13 h +it bolts +13 h +90 %", shown)
+    assert re.search(r"Cress +10-14 h +limit not known +\? +90%", shown)
+    assert re.search(r"Sorrel +4-13 h +it bolts +13 h +90%", shown)
     assert re.search(r"> 12\.5 +20:00-08:30 +10\.0 +38 +6\.25 +right for all", shown)
     assert re.search(r"EUR/head +\*0\.16 +0\.20 +0\.24 +0\.25 +0\.28", shown)
-    assert re.search(r"porch +Mon 4 Jan 2027 +20:00 +08:30 +80 %", shown)
+    assert re.search(r"porch +Mon 4 Jan 2027 +20:00 +08:30 +80%", shown)
     assert 'to plan with these, lit = [["20:00",\n  "08:30"]]' in shown
     assert "do not look into the lamp" in shown
     assert "Cress: as printed (Somebody 2001)" in shown
@@ -129,7 +129,7 @@ def test_without_a_tariff_there_is_energy_and_no_money():
     shown = hours_screen.photoperiod(advice.model_copy(update={"currency": None}))
     assert "pick   12.5 h, lamp on 20:00-08:30; right for all" in shown
     assert "kWh/head" in shown
-    assert "cost  minds" not in shown
+    assert "cost  drawbacks" not in shown
     assert hours_png(advice).startswith(b"\x89PNG")
 
 

@@ -205,10 +205,10 @@ def test_the_words_on_the_picture():
     """Place, zones, front, metres, the lamp, what the colour is at which hours, the walls."""
     said = {word.text for word in words_of("24 sites")}
     assert {
-        "Larkrise loft: light on the leaves", "pantry", "front: open", "wall 90 %", "wall", "80 %",
+        "Larkrise loft: light on the leaves", "pantry", "front: open", "wall 90%", "wall", "80%",
         "lamp above", "1.2 × 1 m, lit 16 h a day, 4 lamps",
         "colour: PPFD, light on the leaves at any moment, µmol/m²/s",
-        "the same as DLI: light of a day of 16 h, mol/m²", "readings, to 7 %", "80 to 320", "4.6 to 18.4",
+        "the same as DLI: light of a day of 16 h, mol/m²", "readings, to 7%", "80 to 320", "4.6 to 18.4",
     } <= said  # fmt: skip
     assert any("no lamp in the file" in word.text for word in words_of("one site"))
     assert "no bed here" in {word.text for word in words_of("no bed")}

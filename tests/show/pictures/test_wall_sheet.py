@@ -130,7 +130,7 @@ def test_the_timer_card_says_on_and_off_in_large_letters(small_plan, names):
     big = {word.text: word.size_pt for word in words_of(page)}
     assert big["on 17:00   off 09:00"] >= 36
     assert big["on 06:00   off 10:00"] >= 24
-    assert "lamp at 80 %" in big
+    assert "lamp at 80%" in big
     assert "Take care" in big
     assert any("licensed electrician" in said for said in big)
 

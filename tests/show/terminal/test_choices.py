@@ -91,13 +91,14 @@ def test_how_good_it_is_stands_in_place_of_a_proof():
     """Beside the rule in the same seasons, what was tried and what the last of it gained."""
     said = sections(searched_plan())
     assert said["How good it is"] == (
-        "Beside the steady rule in the same seasons: this plan misses about 1.2 weeks (the rule 1.9),"
+        "Compared with the steady rule over the same seasons, this plan misses about 1.2 weeks (the"
+        " rule 1.9),"
         " leaves 0.7 weeks' worth uneaten (1.4) and sows 11 cells or sites (12)."
-        " From the sowings of the steady rule, 1900 changes were tried; the last 400 gained 0.05"
-        " weeks: more trying would hardly help."
+        " Starting from the sowings of the steady rule, 1900 changes were tried; the last 400 gained 0.05"
+        " weeks: searching on would hardly help."
     )
     assert said["If everything grows as forecast"] == (
-        "This plan misses 2 weeks; every plan misses at least 1.8. One want in one week counts as 1."
+        "This plan misses 2 weeks; any plan misses at least 1.8. One want in one week counts as 1."
     )
     screen = plan_screens.plan(searched_plan(), NAMES)
     for claim in ("proven", "score", "better by"):
@@ -118,13 +119,13 @@ def test_the_steady_rule_claims_nothing(small_plan):
     ("changes", "said"),
     [
         ({"gained_last": 0.8}, "the last 400 gained 0.8 weeks."),
-        ({"gained_last": 0.0}, "the last 400 gained nothing: more trying would hardly help."),
-        ({"start": "last plan"}, "From the sowings of the last plan, 1900 changes were tried"),
-        ({"start": "middle"}, "From a plan for the middle season, 1900 changes were tried"),
-        ({"start": "nothing"}, "From nothing sown, 1900 changes were tried"),
+        ({"gained_last": 0.0}, "the last 400 gained nothing: searching on would hardly help."),
+        ({"start": "last plan"}, "Starting from the sowings of the last plan, 1900 changes were tried"),
+        ({"start": "middle"}, "Starting from a plan for an average season, 1900 changes were tried"),
+        ({"start": "nothing"}, "Starting from nothing sown, 1900 changes were tried"),
         ({"trials_last": 0}, "1900 changes were tried."),
         ({"trials": 0}, "No other sowings were tried."),
-        ({"rule": None}, "From the sowings"),
+        ({"rule": None}, "Starting from the sowings"),
     ],
 )
 def test_what_was_tried_is_said_as_it_was(changes, said):
@@ -135,7 +136,7 @@ def test_what_was_tried_is_said_as_it_was(changes, said):
     assert ("hardly help" in told) == (
         "hardly help" in said or changes.keys() <= {"start", "seconds", "rule"}
     )
-    assert ("steady rule in the same seasons" in told) == ("rule" not in changes)
+    assert ("steady rule over the same seasons" in told) == ("rule" not in changes)
 
 
 def test_a_search_that_was_stopped_says_so():
@@ -167,7 +168,7 @@ def test_choices_that_could_not_differ_are_explained():
         (0.0, 0.0, "This plan misses no week."),
         (1.0, 0.0, "This plan misses 1 week. One want"),
         (3.5, 0.04, "This plan misses 3.5 weeks. One want"),
-        (3.5, 2.97, "This plan misses 3.5 weeks; every plan misses at least 2.9. One want"),
+        (3.5, 2.97, "This plan misses 3.5 weeks; any plan misses at least 2.9. One want"),
     ],
 )
 def test_what_is_missed_as_forecast_promises_no_more_than_is_known(missed, least, said):

@@ -91,15 +91,15 @@ def test_values_are_said_as_on_the_screens():
     assert "in all, kWh 100 90" in rows
     assert "in all, cost EUR 30.00 -" in rows
     assert "harvest, middle Wed 3 Mar Wed 10 Mar" in rows
-    assert "a: DLI mol/m2/d, mean 10.0 12.0" in rows
-    assert "a: site 1: PPFD umol/m2/s 100 120" in rows
+    assert "a: DLI mol/m²/d, mean 10.0 12.0" in rows
+    assert "a: site 1: PPFD µmol/m²/s 100 120" in rows
 
 
 def test_what_looks_the_same_is_no_row():
     """A change that no screen would show is left to --json."""
     found = differences({"in_all": {"kwh": 100.26}}, {"in_all": {"kwh": 100.28}})
     assert len(found) == 1
-    assert "Nothing that is told here changes by it." in tried(GIVEN, found, {}, None)
+    assert "It changes nothing on this screen." in tried(GIVEN, found, {}, None)
 
 
 def test_a_long_table_ends():

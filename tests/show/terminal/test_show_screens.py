@@ -107,7 +107,7 @@ def test_light_shows_ppfd_dli_and_the_cure(all_screens):
     shown = all_screens["light"]
     assert "180/200/228" in shown
     assert "10.4/11.5/13.1" in shown
-    assert "90 %  watts" in shown
+    assert "90%  watts" in shown
     assert "cure: hang the lamp lower, or light it 20 h" in shown
 
 
@@ -160,7 +160,7 @@ def test_a_plan_lists_everything_that_should_be_known(all_screens):
     for part in (
         "12-18 Apr  Butterhead lettuce       2             1  about 1 in 10",
         "Butterhead lettuce  2 heads    1.3 heads    2.4 heads",
-        "This plan misses 2 weeks; every plan misses at least 2.",
+        "This plan misses 2 weeks; any plan misses at least 2.",
         "  Sow Butterhead lettuce L1: 5 seeds, seed drawer, 4 cells",
         "- Sweet basil gets half the light",
         "licensed electrician",

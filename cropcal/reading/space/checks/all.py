@@ -100,7 +100,7 @@ def own_names(draft: Draft) -> Iterator[Problem]:
                 continue
             line = draft.source.line((*first[name], "name"))
             yield draft.source.problem(
-                (*part.path, "name"), "a name of its own", f"line {line} has the same", found=f'"{name}"'
+                (*part.path, "name"), "a unique name", f"line {line} has the same", found=f'"{name}"'
             )
 
 
@@ -136,7 +136,7 @@ def known_lamps(draft: Draft) -> Iterator[Problem]:
     for part in readable_parts(draft.fixtures, "lamp"):
         if part.record.lamp not in lamps:
             hint = did_you_mean(part.record.lamp, lamps)
-            yield draft.source.problem((*part.path, "lamp"), "a lamp of the table", hint)
+            yield draft.source.problem((*part.path, "lamp"), "a lamp in the table", hint)
 
 
 def known_timezone(draft: Draft) -> Iterator[Problem]:
@@ -164,7 +164,7 @@ def lists_that_say_something(draft: Draft) -> Iterator[Problem]:
         if key in EACH_ONCE:
             for place, item in enumerate(value):
                 if isinstance(item, str | int | date) and item in value[:place]:
-                    yield draft.source.problem((*path, place), "each of them once")
+                    yield draft.source.problem((*path, place), "each of them only once")
 
 
 CHECKS: Final[tuple[Check, ...]] = (

@@ -35,7 +35,7 @@ def sites_agree(draft: Draft) -> Iterator[Problem]:
         if (bed.rows is None) != (bed.columns is None):
             there, lacking = ("columns", "rows") if bed.rows is None else ("rows", "columns")
             yield source.problem(
-                (*part.path, there), f"{lacking} beside {there}", "or sites alone", found=f"only {there}"
+                (*part.path, there), f"{lacking} as well as {there}", "or sites alone", found=f"only {there}"
             )
         elif bed.sites is not None and bed.rows is not None and bed.columns is not None:
             grid = bed.rows * bed.columns
@@ -84,7 +84,7 @@ def whole_position(draft: Draft) -> Iterator[Problem]:
         lacking = " and ".join(key for key in needed if key not in given)
         if given and lacking:
             path, found = (*part.path, given[0]), f"{given[0]} without {lacking}"
-            yield draft.source.problem(path, f"{lacking} beside {given[0]}", found=found)
+            yield draft.source.problem(path, f"{lacking} as well as {given[0]}", found=found)
 
 
 def inside_the_zone(draft: Draft) -> Iterator[Problem]:
@@ -117,7 +117,7 @@ def beds_do_not_overlap(draft: Draft) -> Iterator[Problem]:
     ]
     for first, second in combinations(placed, 2):
         if first.record.zone == second.record.zone and _overlap(first.record, second.record):
-            wrong = f'it lies over the bed "{first.record.name}" of line {draft.source.line(first.path)}'
+            wrong = f'it overlaps the bed "{first.record.name}" of line {draft.source.line(first.path)}'
             yield draft.source.fault(second.path, wrong, "move one of them by x_m or y_m, or make it smaller")
 
 
@@ -231,7 +231,7 @@ def growing_has_one_age(draft: Draft) -> Iterator[Problem]:
         row = part.record
         if (row.sown is None) == (row.age_d is None):
             if row.sown is None:
-                wrong = "how old the plants are is not said"
+                wrong = "it does not say how old the plants are"
                 cure = "add sown = the day of sowing, or age_d = days since then when the plan starts"
             else:
                 wrong, cure = "sown and age_d both say how old the plants are", "leave one of the two out"

@@ -37,7 +37,7 @@ def room_beside_fan(draft: Draft) -> Iterator[Problem]:
         own = next((key for key in OWN_AIR if (*part.path, key) in spots), None)
         for key in given:
             hint = f"leave this one out, since {own} is given" if own else "give the air around the zone"
-            yield draft.source.problem((*part.path, key), f"room_c beside {key}", hint)
+            yield draft.source.problem((*part.path, key), f"room_c as well as {key}", hint)
 
 
 PLACE = ("place",)
@@ -59,7 +59,7 @@ def whole_position(draft: Draft) -> Iterator[Problem]:
     """Ask for latitude and longitude together."""
     for key, other in (("latitude", "longitude"), ("longitude", "latitude")):
         if _given(draft, key) and key not in draft.place.bad and not _given(draft, other):
-            expected = f"{other} beside {key}"
+            expected = f"{other} as well as {key}"
             yield draft.source.problem((*PLACE, key), expected, "both, as any map shows them")
 
 
@@ -67,8 +67,8 @@ def a_clock_for_the_sun(draft: Draft) -> Iterator[Problem]:
     """Ask for the place's timezone where its latitude is given: this computer may be elsewhere."""
     sure = "latitude" not in draft.place.bad and _given(draft, "latitude")
     if sure and not _given(draft, "timezone"):
-        expected = "timezone beside latitude"
-        hint = 'add it, like timezone = "Europe/London": the sun is told by the clock of the place'
+        expected = "timezone as well as latitude"
+        hint = 'add it, like timezone = "Europe/London": the sun goes by the clock of the place'
         yield draft.source.problem((*PLACE, "latitude"), expected, hint)
 
 
@@ -114,5 +114,5 @@ def a_sun_for_the_window(draft: Draft) -> Iterator[Problem]:
                 hint = "the length of the day comes from it"
             else:
                 hint = "day length and outdoor light come from it, the latter better from outdoor_kwh_m2_d"
-            expected = "latitude and longitude under [place] beside it"
+            expected = "latitude and longitude under [place] as well"
             yield draft.source.problem((*part.path, "daylight_share"), expected, hint)

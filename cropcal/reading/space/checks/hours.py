@@ -64,14 +64,14 @@ def one_way_to_run(draft: Draft) -> Iterator[Problem]:
                 wrong = f"{' and '.join(ways)} each say when it runs"
                 cure = "keep one of them"
             else:
-                wrong = "when it runs is not said"
+                wrong = "it does not say when it runs"
                 cure = "add always = true, hours_per_day, on, or on_minutes with every_minutes"
             yield source.fault(part.path, wrong, cure)
         elif (load.on_minutes is None) != (load.every_minutes is None):
             there, lacking = ("every", "on") if load.on_minutes is None else ("on", "every")
             path = (*part.path, f"{there}_minutes")
             yield source.problem(
-                path, f"{lacking}_minutes beside {there}_minutes", found=f"only {there}_minutes"
+                path, f"{lacking}_minutes as well as {there}_minutes", found=f"only {there}_minutes"
             )
         elif (
             load.on_minutes is not None

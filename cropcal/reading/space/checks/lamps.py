@@ -27,7 +27,7 @@ def whole_panel(draft: Draft) -> Iterator[Problem]:
         lacking = " and ".join(key for key in needed if key not in given)
         if given and lacking:
             path, found = (*part.path, given[0]), f"{given[0]} without {lacking}"
-            yield draft.source.problem(path, f"{lacking} beside {given[0]}", found=found)
+            yield draft.source.problem(path, f"{lacking} as well as {given[0]}", found=found)
 
 
 def panel_over_the_floor(draft: Draft) -> Iterator[Problem]:
@@ -87,7 +87,7 @@ def photons_for_its_watts(draft: Draft) -> Iterator[Problem]:
             continue
         if lamp.ppf_umol_s * lamp.output < LEAST_UMOL_J * lamp.watts:
             flux = lamp.ppf_umol_s * lamp.watts / lamp.output
-            hint = f"umol a joule? {lamp.ppf_umol_s:g} from {lamp.watts:g} W are {flux:.3g} µmol/s"
+            hint = f"µmol a joule? {lamp.ppf_umol_s:g} from {lamp.watts:g} W are {flux:.3g} µmol/s"
             expected = f"at least {LEAST_UMOL_J * lamp.watts / lamp.output:.3g} µmol/s from {lamp.watts:g} W"
             yield draft.source.problem((*part.path, "ppf_umol_s"), expected, hint)
             continue
@@ -102,7 +102,7 @@ def photons_for_its_watts(draft: Draft) -> Iterator[Problem]:
                 f"looks like lumens: {lamp.ppf_umol_s:g} lm of {lamp.lamp} light are about {flux:.3g} µmol/s"
             )
         else:
-            hint = "looks like lumens, which tell too little of this lamp's light: look for PPF in µmol/s"
+            hint = "looks like lumens, which say too little about this lamp's light: look for PPF in µmol/s"
         dimmed = f" at output {lamp.output:g}" if lamp.output < 1 else ""
         expected = f"at most {most:.3g} µmol/s from {lamp.watts:g} W{dimmed}"
         yield draft.source.problem((*part.path, "ppf_umol_s"), expected, hint)

@@ -62,7 +62,7 @@ def one_price(draft: Draft) -> Iterator[Problem]:
     for part in readable_parts(draft.rates, "per_kwh", "blocks"):
         rate, path = part.record, (*part.path, "per_kwh")
         if rate.per_kwh is None and rate.blocks is None:
-            expected = "a price per kWh, or blocks of them"
+            expected = "a price per kWh, or blocks of prices"
             yield draft.source.problem(path, expected, "add it: per_kwh = ...", found="nothing")
         elif rate.per_kwh is not None and rate.blocks is not None:
             yield draft.source.problem(path, "per_kwh or blocks, not both", "leave this one out")

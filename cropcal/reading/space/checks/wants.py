@@ -33,7 +33,7 @@ def known_crop(draft: Draft, path: KeyPath, slug: str) -> Iterator[Problem]:
         by_name = {crop.name.casefold(): crop.slug for crop in crops.values()}
         same = by_name.get(slug.strip().casefold())
         hint = f'did you mean "{same}"?' if same else did_you_mean(slug, list(crops))
-        yield draft.source.problem(path, "a crop of the table", hint)
+        yield draft.source.problem(path, "a crop in the table", hint)
 
 
 def one_unit(draft: Draft) -> Iterator[Problem]:
@@ -43,7 +43,7 @@ def one_unit(draft: Draft) -> Iterator[Problem]:
         units = sorted({crop.unit for crop in crops})
         if len(units) > 1:
             found = " and ".join(f"{crop.slug} in {crop.unit}" for crop in crops)
-            hint = "make a want of each"
+            hint = "make a [[want]] of each"
             yield draft.source.problem((*part.path, "crops"), "crops counted in one unit", hint, found=found)
         elif "unit" not in part.bad and units and part.record.unit not in _units_of(units[0]):
             slugs = " and ".join(crop.slug for crop in crops)
@@ -60,7 +60,7 @@ def bowls_of_some_weight(draft: Draft) -> Iterator[Problem]:
     """Ask for the weight of a bowl only where bowls are wanted."""
     for part in readable_parts(draft.wants, "unit", "bowl_g"):
         if part.record.bowl_g is not None and part.record.unit != "bowls":
-            expected = 'unit = "bowls" beside it'
+            expected = 'unit = "bowls" as well'
             yield draft.source.problem((*part.path, "bowl_g"), expected, found="bowl_g without bowls")
 
 
@@ -69,7 +69,7 @@ def young_plants_of_crops(draft: Draft) -> Iterator[Problem]:
     for part in readable_parts(draft.wants, "crops", "plugs", "plug_age_d"):
         want = part.record
         if want.plug_age_d is not None and not want.plugs:
-            expected = "plugs = true beside it"
+            expected = "plugs = true as well"
             yield draft.source.problem((*part.path, "plug_age_d"), expected, found="plug_age_d without plugs")
         for place, slug in enumerate(want.crops if want.plugs else ()):
             crop = draft.tables.crops.get(slug)
@@ -135,7 +135,7 @@ def variety_of_crops(draft: Draft) -> Iterator[Problem]:
     """Ask for more than one crop where not the same is wanted every week."""
     for part in readable_parts(draft.wants, "crops", "variety"):
         if part.record.variety and len({*part.record.crops}) == 1:
-            wrong = "one crop alone makes no variety"
+            wrong = "one crop alone gives no variety"
             cure = "name another crop in crops, or leave variety out"
             yield draft.source.fault((*part.path, "variety"), wrong, cure)
 
@@ -155,13 +155,13 @@ def a_bed_for_each_crop(draft: Draft) -> Iterator[Problem]:
             continue  # another check reports an empty list
         if not kinds:
             if _names_are_known(draft, part.record):
-                wrong = "none of the beds of this want stands in one of its zones"
-                cure = "leave beds or zones out, or name a bed that stands in one of these zones"
+                wrong = "none of the beds of this want is in one of its zones"
+                cure = "leave beds or zones out, or name a bed in one of these zones"
                 yield draft.source.fault((*part.path, key), wrong, cure)
             continue
         if kinds == {"nursery"}:
             wrong = "there is only a nursery for it, and a nursery only holds seedlings"
-            cure = 'add or name a bed to grow on in, of kind = "sites" or "tray"'
+            cure = 'add or name a bed for growing plants, of kind = "sites" or "tray"'
             yield draft.source.fault((*part.path, key), wrong, cure)
             continue
         for place, slug in enumerate(part.record.crops):
@@ -200,15 +200,15 @@ def one_way_to_want(draft: Draft) -> Iterator[Problem]:
     for part in readable_parts(draft.wants, "on", "amount", "per_week", "from", "until"):
         want, path = part.record, part.path
         if want.on is None and want.amount is not None:
-            expected = "the days it is for beside it, on = [2027-05-01]"
+            expected = "the days it is for as well, on = [2027-05-01]"
             yield draft.source.problem((*path, "amount"), expected, "or per_week", found="amount without on")
         elif want.on is not None and want.amount is None:
             yield draft.source.problem(
-                (*path, "on"), "the amount wanted on each of these days beside it", found="on without amount"
+                (*path, "on"), "the amount wanted on each of these days as well", found="on without amount"
             )
         for key, value in (("per_week", want.per_week), ("from", want.from_), ("until", want.until)):
             if want.on is not None and value is not None:
-                hint = "make a want of each" if key == "per_week" else ""
+                hint = "make a [[want]] of each" if key == "per_week" else ""
                 yield draft.source.problem(
                     (*path, key), f"only one of on and {key}", hint, found=f"on and {key}"
                 )
@@ -225,7 +225,7 @@ def days_apart_within_the_plan(draft: Draft) -> Iterator[Problem]:
                 expected = f"a day between the start, {plan.record.start}, and {last_day(plan.record)}"
                 yield draft.source.problem(path, expected)
             elif any(0 < abs((on - other).days) < 7 for other in days[:place]):
-                yield draft.source.problem(path, "days a week apart or more", "make a want of each")
+                yield draft.source.problem(path, "days a week apart or more", "make a [[want]] of each")
 
 
 def known_crops_of_seed(draft: Draft) -> Iterator[Problem]:
@@ -240,7 +240,7 @@ def one_amount_of_seed(draft: Draft) -> Iterator[Problem]:
         row = part.record
         if row.seeds is None and row.g is None:
             cure = "add seeds = how many there are, or g = what they weigh"
-            yield draft.source.fault(part.path, "how much seed there is is not said", cure)
+            yield draft.source.fault(part.path, "it does not say how much seed there is", cure)
         elif row.seeds is not None and row.g is not None:
             wrong, cure = "seeds and g both say how much seed there is", "leave one of the two out"
             yield draft.source.fault(part.path, wrong, cure)

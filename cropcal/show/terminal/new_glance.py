@@ -1,0 +1,53 @@
+"""What ``cropcal new`` says last, in the lines of a usual terminal."""
+
+from collections.abc import Mapping, Sequence
+
+from cropcal.records.plan import BedLight, Narrowing, SeasonPlan
+from cropcal.show import text
+from cropcal.show.terminal.fitting import CARE, LINES, Block, fitted, sentence, warning_block
+from cropcal.show.terminal.new import given_each_week, lamp_facts, ready_about
+from cropcal.show.terminal.plan import headline
+
+
+def first_glance(
+    result: SeasonPlan,
+    names: Mapping[str, str],
+    guessed: Sequence[str],
+    unsure: tuple[BedLight, tuple[Narrowing, ...]] | None,
+    folder: str,
+    lines: int = LINES,
+) -> str:
+    """Return the first plan of a new space in so many lines; the other arguments are those of ``first``."""
+    last = [
+        f"All of it: {text.as_typed('plan', folder, '--all')}",
+        f"Next, type: {text.as_typed('plan', folder)}",
+    ]
+    ready = "; ".join(f"{crop} {on}" for crop, on in ready_about(result, names).items())
+    each_week = "; ".join(given_each_week(result, names))
+    assumed = "; ".join(guessed)
+    what_to_expect = [
+        *([sentence(f"First ready about: {ready}", 2)] if ready else []),
+        *([sentence(f"It could give each week: {each_week}", 3)] if each_week else []),
+        sentence(f"The lamp: {', '.join(lamp_facts(result))}", 2),
+    ]
+    what_is_open = [
+        *([sentence(f"Assumed: {assumed}", 3)] if assumed else []),
+        sentence(f"Find out first: {_find_out(unsure)}", 2),
+    ]
+    blocks = [
+        Block((), sentence(headline(result))),
+        Block(tuple(what_to_expect)),
+        warning_block(result.warnings, 3, CARE if result.cautions else ""),
+        Block(tuple(what_is_open)),
+    ]
+    return "\n".join([fitted(blocks, lines - 1 - len(last)), *last, ""])
+
+
+def _find_out(unsure: tuple[BedLight, tuple[Narrowing, ...]] | None) -> str:
+    """Return the measurement that narrows the least certain light most."""
+    if unsure is None or not unsure[1]:
+        return "nothing tells more than the first harvest you note"
+    light, ways = unsure
+    best = min(ways, key=lambda way: way.sd_ln)
+    known = f"(known to within {text.known_to(light.sd_ln)}, then {text.known_to(best.sd_ln)})"
+    return f"how bright it is in {light.bed}: {best.find} {known}"
