@@ -56,7 +56,7 @@ def work_sentence(expected: Expected) -> str:
     return (
         f"From {expected.seasons} simulated seasons, in which growth, light, seed and plants vary and"
         " some plants"
-        " die; half of a week missing counts as half."
+        " die; a week half missed counts as half."
         f" {_surplus(expected.surplus_want_weeks)} is cut but not eaten."
         f" {expected.cells} cells or sites are sown; sowing, moving and cutting take about"
         f" {text.plain(expected.minutes_a_week, 0)} minutes a week (assumed)."
