@@ -11,6 +11,7 @@ _TAGS: Final = range(0xE0020, 0xE0080)
 NTH: Final = ("", "", "second", "third", "fourth")
 """The word for "every nth", by number."""
 _NOT_PRINTABLE: Final = re.compile(r"[^\x20-\x7e]")
+_NOT_PRINTABLE_IN_LINES: Final = re.compile(r"[^\x20-\x7e\n]")
 
 
 def is_unsafe(char: str) -> bool:
@@ -39,12 +40,12 @@ def escaped(text: str) -> str:
 
     def escape(match: re.Match[str]) -> str:
         char = match[0]
-        if char == "\n" or not is_unsafe(char):
+        if not is_unsafe(char):
             return char
         units = char.encode("utf-16-be", "surrogatepass").hex()
         return "".join(f"\\u{units[at : at + 4]}" for at in range(0, len(units), 4))
 
-    return _NOT_PRINTABLE.sub(escape, text)
+    return _NOT_PRINTABLE_IN_LINES.sub(escape, text)
 
 
 def is_name(text: str) -> bool:

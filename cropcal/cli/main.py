@@ -127,7 +127,7 @@ def light(
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
-    """Is the light enough? Each bed against each wanted crop.
+    """Is the light enough? Each wanted crop in each bed.
 
     Example: cropcal light my-shelf --out my-shelf
     """
@@ -148,7 +148,7 @@ def photoperiod(
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
-    """Which hours should the timer have? What each lamp hour buys and costs.
+    """Which hours should the timer have? What each lamp hour brings and costs.
 
     Example: cropcal photoperiod my-shelf --out my-shelf/hours
     """
@@ -207,7 +207,7 @@ def when(
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
-    """When is it ready, and how much? A middle and an 80 % range.
+    """When is it ready, and how much? The likeliest, and a range for four cases out of five.
 
     Example: cropcal when my-shelf basil --sown 2027-01-06
     """
@@ -248,8 +248,8 @@ def plan(
 ) -> None:
     """What do I sow where and when, and what is ready when?
 
-    Planned again within its weeks, it goes on with what the journal says stands. Ctrl-C ends the search
-    early and keeps the best plan so far.
+    Planned again within its weeks, it continues with the plants that the journal says are there.
+    Ctrl-C ends the search early and keeps the best plan so far.
 
     Example: cropcal plan my-shelf
     """
@@ -273,8 +273,8 @@ def why(
 ) -> None:
     """Why is the plan no better? What would help, what is full, and simpler ways to run it.
 
-    It looks at the whole season, as if nothing grew yet: by the plan that was written, else by one that it
-    makes. What would help is judged with the same sowings, in the same luck; with --anew each change gets
+    It looks at the whole season, as if nothing were sown yet: by the plan that was written, or by one that
+    it makes. What would help is judged with the same sowings and the same luck; with --anew each change gets
     sowings of its own.
 
     Example: cropcal why my-shelf

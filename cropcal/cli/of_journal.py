@@ -21,7 +21,7 @@ def learned(
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
-    """What did the journal teach? How fast crops grow here, how sure that is, from what.
+    """What did the journal teach? How fast crops grow here, how sure that is, and from which notes.
 
     Example: cropcal learned my-shelf --out my-shelf
     """

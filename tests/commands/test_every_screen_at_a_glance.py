@@ -90,7 +90,7 @@ def test_a_year_of_the_sun_fits(tmp_path):
     """A column a month, and in which months a crop grows well."""
     short, everything = said("daylight", SPACES["sill"]), said("daylight", SPACES["sill"], "--all")
     is_short_of(short, everything)
-    assert "Butterhead lettuce in sill: light enough to grow well May to Aug" in short
+    assert "Butterhead lettuce in sill: enough light to grow well May to Aug" in short
     assert any(line.split()[:3] == ["Jan", "Feb", "Mar"] for line in short)
 
 

@@ -6,6 +6,7 @@ ONE 9:e99010).
 """
 
 import json
+from functools import cache
 
 import pytest
 from in_process import cropcal
@@ -59,15 +60,28 @@ LAMPS = {"white LED": (2.0, 2.8), "fluorescent": (0.8, 0.95)}
 """Photons for each joule of the lamp in the file, and the most of its kind."""
 
 
+@pytest.fixture(scope="module")
+def lit(tmp_path_factory):
+    """Return a function from a space file to the light of its lamp where it is read later, asked for once."""
+
+    @cache
+    def light(text):
+        folder = tmp_path_factory.mktemp("lit")
+        (folder / "space.toml").write_text(text, encoding="utf-8")
+        return bed_of(folder, "read")["ppfd_umol_m2_s"]["mean"]
+
+    return light
+
+
 @pytest.fixture
-def shelf(tmp_path):
+def shelf(tmp_path, lit):
     """Return a function from lamp, ratio and the place of the reading to the folder of such a space."""
 
     def write(lamp, ratio, where, photons=None):
         values = {"lamp": lamp, "photons": photons or f"ppf_umol_s = {80 * LAMPS[lamp][0]:g}", "more": ""}
         file = tmp_path / "space.toml"
         file.write_text(SPACE.format(**values), encoding="utf-8")
-        read = round(bed_of(tmp_path, "read")["ppfd_umol_m2_s"]["mean"] * ratio, 1)
+        read = round(lit(file.read_text(encoding="utf-8")) * ratio, 1)
         if where == "journal":
             assert cropcal("log", tmp_path, "reading", "read", read).returncode == 0
         else:

@@ -9,14 +9,14 @@ from pathlib import Path
 import pytest
 from on_a_day import CROPCAL
 
-EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "millbrook"
+SPACE = Path(__file__).resolve().parents[1] / "spaces" / "plans" / "eight-sites-nursery.toml"
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals are POSIX")
 def test_ctrl_c_keeps_the_best_plan_so_far(tmp_path):
     """Progress is wiped before the plan is printed, which says that the search was stopped."""
     leader, follower = os.openpty()
-    command = [*CROPCAL, "plan", str(EXAMPLE), "--out", str(tmp_path)]
+    command = [*CROPCAL, "plan", str(SPACE), "--out", str(tmp_path)]
     search = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=follower, text=True, encoding="utf-8")
     os.close(follower)
     told = ""

@@ -45,7 +45,7 @@ def test_a_meter_by_date():
     ("text", "message"),
     [
         ("time,air_c\n2026-05-04 06:00,72\n",
-         'air.csv:2: air_c: found "72", expected a number from -30 to 60 (C), looks like °F: 22.2'),
+         'air.csv:2: air_c: found "72", expected a number from -30 to 60 (°C), looks like °F: 22.2'),
         ("time,air_c\n04.05.2026 06:00,20\n",
          'air.csv:2: time: found "04.05.2026 06:00", expected a date and time like 2027-01-06 18:30'),
         ("time,air_c\n2026-05-04 06:00,\n", "air.csv:2: air_c: found nothing"),

@@ -76,11 +76,9 @@ class SpaceFolder:
     """The folder of a space, with a settable today."""
 
     def __init__(self, folder, monkeypatch):
-        """Replace the clock, and the pictures by empty bytes, since they take longest."""
+        """Replace the clock."""
         self.folder, self.on = folder, START
         monkeypatch.setattr("cropcal.season.clock.today", lambda: self.on)
-        for name in ("calendar_png", "bill_png", "light_png", "wall_sheet_pdf"):
-            monkeypatch.setattr(f"cropcal.show.pictures.render.{name}", lambda *_: b"")
 
     def write(self, **changes):
         """Write the space file."""

@@ -44,7 +44,7 @@ GRANTED = Assumption(
 RISE = Assumption(
     key="light as plants grow",
     value="counted at the height of newly planted ones",
-    why="careful: grown plants stand nearer to the lamp and get more",
+    why="careful: grown plants reach nearer to the lamp and get more",
 )
 
 PLUGS = Assumption(

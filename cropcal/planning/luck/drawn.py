@@ -60,6 +60,8 @@ class Stage:
     standing: tuple[Standing, ...] = ()
     of_standing: tuple[str, ...] = ()
     before: tuple[Delivery, ...] = ()
+    whole_run: dict[object, Seasons] = field(default_factory=dict)
+    """The last whole seasons that were scored, by what was sown: another price needs no new run."""
     _repeated: dict[int, "Stage"] = field(default_factory=dict)
 
     def run(
@@ -89,7 +91,7 @@ class Stage:
                 for part in self.standing
             )
             world = self.world.repeated(blocks)
-            self._repeated[blocks] = replace(self, world=world, standing=standing, _repeated={})
+            self._repeated[blocks] = replace(self, world=world, standing=standing, whole_run={}, _repeated={})
         return self._repeated[blocks]
 
 

@@ -65,8 +65,7 @@ class Scorer:
         """
         world = self.stages[stage].world
         sowings = self.slots.season_sowings(choices)
-        repeated = self.stages[stage].repeated(len(choices))
-        seasons = repeated.run(sowings, since=since, until_day=until_day)
+        seasons = self._run(choices, sowings, self.stages[stage], since, until_day)
         shape = (len(self.wants), len(choices), world.seasons)
         weight = np.array([1.0 if want.is_numbered else SECOND for want in self.wants])
         usual = np.where(self.per_week > 0, self.per_week, 1.0)
@@ -79,6 +78,24 @@ class Scorer:
             kinds = [world.kinds[parts[batch].kinds[0]] for batch in seasons.batch.tolist()]
             score += self._work_and_light(seasons, kinds, shape[1:])
         return np.asarray(score + self._sameness(seasons, sowings, shape[1:]), float)
+
+    @staticmethod
+    def _run(
+        choices: Sequence[Sown],
+        sowings: Sequence[Sowing],
+        stage: Stage,
+        since: Checkpoint | None,
+        until_day: int | None,
+    ) -> Seasons:
+        """Return the seasons of some choices; the last whole ones are kept, for the same choices."""
+        repeated = stage.repeated(len(choices))
+        if since is not None or until_day is not None:
+            return repeated.run(sowings, since=since, until_day=until_day)
+        key = tuple(frozenset(sown.items()) for sown in choices)
+        if key not in stage.whole_run:
+            stage.whole_run.clear()
+            stage.whole_run[key] = repeated.run(sowings)
+        return stage.whole_run[key]
 
     def checkpoint(self, sown: Sown, stage: int, day: int, since: Checkpoint | None = None) -> Checkpoint:
         """Return the state of the seasons of some sowings on the morning of a day."""

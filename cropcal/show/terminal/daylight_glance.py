@@ -31,7 +31,7 @@ def _grows_well(crop: CropNeed, zone: ZoneSun) -> str:
     light_mol_m2_d = [sun + lamp for sun, lamp in zip(zone.sun_mol_m2_d, zone.lamp_mol_m2_d, strict=True)]
     months = [month for month, light in enumerate(light_mol_m2_d) if light >= crop.enough_mol_m2_d]
     when = month_spans(months) if months else "in no month"
-    return f"{crop.name} in {zone.zone}: light enough to grow well {when}"
+    return f"{crop.name} in {zone.zone}: enough light to grow well {when}"
 
 
 def _zone_rows(zone: ZoneSun) -> list[tuple[str, ...]]:

@@ -60,7 +60,7 @@ def _seasons(zone: ZoneHours) -> str:
         return ""
     return (
         f"{setting(chosen.setting, None)} misses {chosen.short_want_weeks:.1f} of {chosen.wanted_want_weeks}"
-        f" wanted weeks, the hours above {picked.short_want_weeks:.1f}"
+        f" weekly targets; the hours above, {picked.short_want_weeks:.1f}"
     )
 
 

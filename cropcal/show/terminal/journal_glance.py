@@ -25,7 +25,7 @@ def learned_glance(
     """
     harvests = sum(crop.harvests for crop in report.crops)
     used = sum(lesson.used for lesson in report.lessons)
-    head = f"{used} notes of the journal taught how fast crops grow here, {harvests} of them harvests."
+    head = f"{used} notes in the journal show how fast crops grow here, {harvests} of them harvests."
     odd = [lesson for lesson in report.lessons if not lesson.used]
     asks = tuple(odd_lessons([lesson], names, command) for lesson in odd)
     points = tuple(sentence(f"- {point}.") for point in report.points)

@@ -46,7 +46,7 @@ def first_glance(
 def _find_out(unsure: tuple[BedLight, tuple[Narrowing, ...]] | None) -> str:
     """Return the measurement that narrows the least certain light most."""
     if unsure is None or not unsure[1]:
-        return "nothing tells more than the first harvest you note"
+        return "nothing teaches more than the first harvest you note"
     light, ways = unsure
     best = min(ways, key=lambda way: way.sd_ln)
     known = f"(known to within {text.known_to(light.sd_ln)}, then {text.known_to(best.sd_ln)})"

@@ -87,7 +87,10 @@ def plan(
         + text.section(
             "Weeks more likely to be missed than met", "" if empty else _unsure_weeks(result, names)
         )
-        + text.section("Sow more for a surer week", text.bullets(sow_more_lines(result.sow_more, names)))
+        + text.section(
+            "Sow more where a week is unsure",
+            text.bullets(sow_more_lines(result.sow_more, names)),
+        )
         + text.section("The steady rule", habits_section(result.habits, names, first_work_weekday(result)))
         + text.section("What luck can do", "" if empty else expected_section(result.expected, names))
         + text.section("How likely each week is to be met", surest_and_least_sure(counted(result), names))

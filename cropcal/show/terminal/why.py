@@ -223,7 +223,7 @@ def _courses(outlook: Outlook, names: Mapping[str, str]) -> str:
         )
         for course in outlook.courses
     ]
-    heads = ("", "weeks missed", "weeks' worth uneaten", "cells sown", "sowings", "minutes a week")
+    heads = ("", "weeks missed", "weeks uneaten", "cells sown", "sowings", "minutes a week")
     rule = habits_section(outlook.habits, names, WEEKDAY_NAMES[outlook.first_weekday])
     small = text.wrap("weeks: one want in one week is 1. The steady rule as a plan: cropcal plan --steady")
     return f"{text.table(heads, rows, 'lrrrrr')}\n\n{rule}\n{small}"

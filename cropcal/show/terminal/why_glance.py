@@ -32,7 +32,7 @@ def _helps(outlook: Outlook, names: Mapping[str, str]) -> Block:
     if not outlook.want_weeks:
         return Block(())
     if outlook.courses[0].expected.short_want_weeks < LEAST_GAIN:
-        return Block(("Nothing need be changed: hardly anything is expected to be missed.",))
+        return Block(("Nothing needs to change: hardly any week is expected to be missed.",))
     helps = [row for row in outlook.more if row.helps]
     if not helps:
         return Block(("Nothing that was tried would help.",))
@@ -47,7 +47,7 @@ def _falls_short(outlook: Outlook, names: Mapping[str, str]) -> Block:
     wants = sorted(outlook.courses[0].expected.wants, key=lambda want: -want.short_weeks)
     missed = [want for want in wants if want.short_weeks >= LEAST_GAIN]
     rows = tuple(text.clip(f"  {_missed(want, names)}", text.WIDTH) for want in missed[:WANTS])
-    return Block(rows, "What falls short" if rows else "", "", len(missed) - len(rows))
+    return Block(rows, "What is missed" if rows else "", "", len(missed) - len(rows))
 
 
 def _missed(want: ExpectedWant, names: Mapping[str, str]) -> str:
