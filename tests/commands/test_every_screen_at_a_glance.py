@@ -1,8 +1,4 @@
-<<<<<<< HEAD
-"""Every command answers first: at most 24 lines of 80 columns; ``--all`` prints the rest too."""
-=======
 """Every command answers first, in at most 24 lines of 80 columns; ``--all`` says the rest."""
->>>>>>> main
 
 import shutil
 from pathlib import Path

@@ -119,7 +119,7 @@ def lengths(kale):
 
 @pytest.fixture(scope="module")
 def screen(kale):
-    return cropcal("photoperiod", str(kale), env={"COLUMNS": "80"}).stdout
+    return cropcal("photoperiod", str(kale), "--all", env={"COLUMNS": "80"}).stdout
 
 
 def test_no_length_is_slower_than_a_quarter_over_the_fewest_days(kale, lengths):
@@ -174,12 +174,7 @@ def test_the_line_to_type_plans_with_the_chosen_hours(name, kale, lengths, tmp_p
     """What the screen says to type is a command, whatever quotes and blanks the name of the zone has."""
     text = (kale / "space.toml").read_text().replace('"top rack"', f'"{name}"')
     (tmp_path / "space.toml").write_text(text)
-<<<<<<< HEAD
-    lengths = zones_of(tmp_path)[0]["lengths"]
     screen = cropcal("photoperiod", str(tmp_path), "--all", env={"COLUMNS": "80"}).stdout
-=======
-    screen = cropcal("photoperiod", str(tmp_path), env={"COLUMNS": "80"}).stdout
->>>>>>> main
     told = screen[screen.index("Hours and sowings together") :].splitlines()
     chosen = next(length for length in lengths if length["chosen"])
     assert f"the simulated seasons favour {chosen['photoperiod_h']:g} h" in " ".join(told)
@@ -192,11 +187,7 @@ def test_the_line_to_type_plans_with_the_chosen_hours(name, kale, lengths, tmp_p
 
 def test_next_cheaper_and_next_better_are_told_with_their_price(screen, lengths):
     """Beside the star stand its neighbours: what they save and miss, or cost and bring."""
-<<<<<<< HEAD
-    told = " ".join(cropcal("photoperiod", str(kale), "--all").stdout.split())
-=======
     told = " ".join(screen.split())
->>>>>>> main
     chosen = next(length for length in lengths if length["chosen"])
     cheaper = [length for length in lengths if length["cost_per_month"] < chosen["cost_per_month"]][-1]
     saved = chosen["cost_per_month"] - cheaper["cost_per_month"]

@@ -365,12 +365,6 @@ def test_a_lamp_that_is_never_on_is_off_all_year():
 def test_new_and_light_know_the_light_alike(tmp_path):
     """A lamp known by its label is as sure in ``new`` as in ``light``."""
     folder = tmp_path / "shelf"
-<<<<<<< HEAD
     first = run("new", folder, "--yes", "--all", codes=(0,))
-    [known] = re.findall(r"known to (\d+ %) now", " ".join(first.split()))
-    assert f"now {known};" in " ".join(run("light", folder, "--all").split())
-=======
-    first = run("new", folder, "--yes", codes=(0,))
     [known] = re.findall(r"known to within (\d+%) now", " ".join(first.split()))
-    assert f"now {known};" in " ".join(run("light", folder).split())
->>>>>>> main
+    assert f"now {known};" in " ".join(run("light", folder, "--all").split())

@@ -84,13 +84,8 @@ def test_a_trial_takes_sowings_that_nobody_noted_as_planned(room):
     assert {batch["bed"] for batch in cut} == {"channel", "tub"}
     for batch in cut:
         room.run("log", "harvested", batch["batch"], "1", "head", "140", "g", "--on", batch["clear_on"])
-<<<<<<< HEAD
     said = room.run("trial", LETTUCE, "--all")
-    assert "all batches that were cut stood in" not in said
-=======
-    said = room.run("trial", LETTUCE)
     assert "all batches that were cut grew in" not in said
->>>>>>> main
     assert f"sowing not noted in {len(cut)} of {len(cut)} batches: taken as done on the planned day" in said
     form = room.json("trial", LETTUCE)
     assert {one["batch"] for one in form["batches"]} == {batch["batch"] for batch in cut}
@@ -105,11 +100,6 @@ def test_a_trial_says_what_it_leaves_out(room):
         if not file.exists():
             file.write_text("on,event,batch,crop,bed,amount,unit,weight_g\n", encoding="utf-8")
         file.write_text(file.read_text(encoding="utf-8") + line, encoding="utf-8")
-<<<<<<< HEAD
     said = room.run("trial", LETTUCE, "--all")
-    assert "all batches that were cut stood in channel" in said
-=======
-    said = room.run("trial", LETTUCE)
     assert "all batches that were cut grew in channel" in said
->>>>>>> main
     assert "1 more batch is left out: nothing says when" in said

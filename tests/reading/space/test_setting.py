@@ -359,13 +359,8 @@ def test_half_the_watts_give_half_the_light(shelf):
     change = next(one for one in form["set"]["changes"] if one["key"] == "beds[pots].ppfd_umol_m2_s.mean")
     assert (change["before"], change["after"]) == (before["mean"], now["mean"])
     assert form["set"]["given"][0] == {"key": "fixture[1].watts", "before": "100", "now": "50", "because": ""}
-<<<<<<< HEAD
     screen = cropcal("light", "--all", "--set", "fixture.watts=50", cwd=shelf).stdout
-    row = next(line for line in screen.splitlines() if line.startswith("pots: PPFD umol/m2/s, mean"))
-=======
-    screen = cropcal("light", "--set", "fixture.watts=50", cwd=shelf).stdout
     row = next(line for line in screen.splitlines() if line.startswith("pots: PPFD µmol/m²/s, mean"))
->>>>>>> main
     assert row.split()[-2:] == [f"{before['mean']:.0f}", f"{now['mean']:.0f}"]
     assert screen.index("with --set") < screen.index("based on")
 
