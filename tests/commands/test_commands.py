@@ -146,7 +146,7 @@ def test_week_uses_the_plan_that_is_written(tmp_path):
     text = (folder / "space.toml").read_text(encoding="utf-8")
     (folder / "space.toml").write_text(text + "\n# a word more\n", encoding="utf-8")
     again = cropcal("week", str(folder), "--on", "2027-01-14", "--json")
-    assert "plans anew" in again.stderr
+    assert "one was made for this answer only" in again.stderr
     assert json.loads(again.stdout)["jobs"] == jobs
 
 
