@@ -17,11 +17,11 @@ RETIRED = {
     "fares": r"\bfares\b",
     "reckoned": r"\breckoned\b",
     "assumptions": r"[Tt]aken for granted",
-    "seasons": r"\bsimulated seasons?\b",
+    "seasons": r"\bdrawn seasons?\b",
     "a share has no blank": r"[}\d] %(?!\})",
     "µmol": r"[}\d] umol\b|\bumol/",
     "°C": r"[}\d] C\b",
-    "square and cubic metres": r"[a-zµ}]/m2\b|\d m3/h|\} m³/h",
+    "square and cubic metres": r"[a-zµ}]/m2\b|\d m3/h|\} m3/h",
     "a range is four in five": r"give or take|(cases|seasons) of five|cases of three|80 ?%\)",
 }
 """What is not said any more, by what it is about."""
