@@ -220,7 +220,7 @@ def test_before_and_since_a_day(compare):
 def test_what_is_missing_is_said(compare):
     """No batch, one bed, one batch in a bed, nobody weighed, cut early: each in words."""
     assert "no batch whose first cut is noted" in compare([])
-    assert "stood in wall tub" in compare([*batch(0, "wall tub", 45, 100), *batch(1, "wall tub", 45, 100)])
+    assert "grew in wall tub" in compare([*batch(0, "wall tub", 45, 100), *batch(1, "wall tub", 45, 100)])
     entries = [
         *batch(0, "wall tub", 45, 100),
         *batch(0, "window tub", 45, None),

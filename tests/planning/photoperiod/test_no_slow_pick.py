@@ -141,4 +141,4 @@ def test_far_too_much_light_is_called_so(tmp_path):
     """2400 umol bring 34.6 mol in 4 h, the shortest day that is tried: over twice what lettuce stands."""
     zone = zone_of(a_bright_rack(tmp_path, 2400, "lettuce-butterhead"))
     assert "the light is far too much for Butterhead lettuce whatever the hours" in zone["pick"]["why"]
-    assert any("umol (lamp turned down, or higher)" in cure for cure in zone["cures"])
+    assert any("µmol (lamp turned down, or higher)" in cure for cure in zone["cures"])
