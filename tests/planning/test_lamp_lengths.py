@@ -52,7 +52,7 @@ hours = [["23:00", "07:00"]]
 
 [plan]
 start = 2027-01-04
-weeks = 24
+weeks = 17
 
 [[want]]
 crops = ["{crop}"]
@@ -104,7 +104,7 @@ def billed_a_month(folder, *sets):
     """Return the whole bill of the planned weeks in a mean month."""
     options = [word for option in sets for word in ("--set", option)]
     months = json.loads(cropcal("bill", str(folder), "--json", *options).stdout)["months"]
-    return sum(month["cost"] for month in months) / (24 * 7) * MONTH_D
+    return sum(month["cost"] for month in months) / (17 * 7) * MONTH_D
 
 
 @pytest.fixture(scope="module")
@@ -119,7 +119,7 @@ def lengths(kale):
 
 @pytest.fixture(scope="module")
 def screen(kale):
-    return cropcal("photoperiod", str(kale), env={"COLUMNS": "80"}).stdout
+    return cropcal("photoperiod", str(kale), "--all", env={"COLUMNS": "80"}).stdout
 
 
 def test_no_length_is_slower_than_a_quarter_over_the_fewest_days(kale, lengths):
@@ -174,7 +174,7 @@ def test_the_line_to_type_plans_with_the_chosen_hours(name, kale, lengths, tmp_p
     """What the screen says to type is a command, whatever quotes and blanks the name of the zone has."""
     text = (kale / "space.toml").read_text().replace('"top rack"', f'"{name}"')
     (tmp_path / "space.toml").write_text(text)
-    screen = cropcal("photoperiod", str(tmp_path), env={"COLUMNS": "80"}).stdout
+    screen = cropcal("photoperiod", str(tmp_path), "--all", env={"COLUMNS": "80"}).stdout
     told = screen[screen.index("Hours and sowings together") :].splitlines()
     chosen = next(length for length in lengths if length["chosen"])
     assert f"the simulated seasons favour {chosen['photoperiod_h']:g} h" in " ".join(told)
@@ -217,7 +217,7 @@ def test_there_is_no_table_where_no_week_counts(tmp_path):
     """A plan that ends before the first harvest says nothing of missing weeks."""
     folder = a_rack(tmp_path)
     text = (folder / "space.toml").read_text()
-    (folder / "space.toml").write_text(text.replace("weeks = 24", "weeks = 6"))
+    (folder / "space.toml").write_text(text.replace("weeks = 17", "weeks = 6"))
     assert zones_of(folder)[0]["lengths"] == []
 
 
@@ -268,7 +268,7 @@ def test_a_lamp_that_dims_keeps_its_output_in_the_table(tmp_path):
     zone = zones_of(folder)[0]
     assert {row["output"] for row in zone["lengths"]} == {zone["pick"]["output"]}
     assert zone["pick"]["output"] < 1
-    told = cropcal("photoperiod", str(folder)).stdout
+    told = cropcal("photoperiod", str(folder), "--all").stdout
     chosen = next(row for row in zone["lengths"] if row["chosen"])
     assert "--set" not in told
     assert chosen["picked"] or f"output = {chosen['output']:g} and the watts" in " ".join(told.split())
