@@ -14,7 +14,7 @@ from typer.main import get_command
 from cropcal.planning import choices
 from cropcal.records.crop import CropTables, Lamp
 
-settings.register_profile("quick", max_examples=25)
+settings.register_profile("quick", max_examples=16)
 settings.register_profile("full", max_examples=100)
 settings.load_profile("full" if depth.FULL else "quick")
 

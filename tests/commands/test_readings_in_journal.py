@@ -140,7 +140,7 @@ COMMANDS = (
     ("when", "lettuce-butterhead", "--sown", "2027-01-05", "--bed", "right"),
     ("learned",),
     ("week", "--on", "2026-12-21"),
-    ("plan", "--sow", "usual"),
+    pytest.param(("plan", "--sow", "usual"), marks=pytest.mark.deep),
     ("why",),
     ("plan", "--steady"),
 )

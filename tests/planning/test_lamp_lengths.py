@@ -52,7 +52,7 @@ hours = [["23:00", "07:00"]]
 
 [plan]
 start = 2027-01-04
-weeks = 24
+weeks = 17
 
 [[want]]
 crops = ["{crop}"]
@@ -104,7 +104,7 @@ def billed_a_month(folder, *sets):
     """Return the whole bill of the planned weeks in a mean month."""
     options = [word for option in sets for word in ("--set", option)]
     months = json.loads(cropcal("bill", str(folder), "--json", *options).stdout)["months"]
-    return sum(month["cost"] for month in months) / (24 * 7) * MONTH_D
+    return sum(month["cost"] for month in months) / (17 * 7) * MONTH_D
 
 
 @pytest.fixture(scope="module")
@@ -217,7 +217,7 @@ def test_there_is_no_table_where_no_week_counts(tmp_path):
     """A plan that ends before the first harvest says nothing of missing weeks."""
     folder = a_rack(tmp_path)
     text = (folder / "space.toml").read_text()
-    (folder / "space.toml").write_text(text.replace("weeks = 24", "weeks = 6"))
+    (folder / "space.toml").write_text(text.replace("weeks = 17", "weeks = 6"))
     assert zones_of(folder)[0]["lengths"] == []
 
 

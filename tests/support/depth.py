@@ -1,4 +1,4 @@
-"""How many cases a test draws: a quarter by default, all with ``CROPCAL_DEPTH=full``, as .ci/run does."""
+"""How many cases a test draws: a sixth by default, all with ``CROPCAL_DEPTH=full``, as .ci/run does."""
 
 import os
 from collections.abc import Iterable
@@ -10,7 +10,7 @@ FULL = os.environ.get("CROPCAL_DEPTH", "quick") == "full"
 
 def examples(number: int) -> int:
     """Return how many of a number of examples are drawn at this depth, never fewer than three."""
-    return number if FULL else max(number // 4, min(number, 3))
+    return number if FULL else max(number // 6, min(number, 3))
 
 
 def few_of(cases: Iterable, number: int) -> list:

@@ -5,6 +5,7 @@ import re
 from pathlib import Path
 
 import pytest
+from depth import few_of
 
 from cropcal.planning.planner import SolveOptions, plan
 from cropcal.show.data import csv_sheets as sheets
@@ -127,7 +128,7 @@ def test_twice_in_a_row_the_files_are_the_same(first, read_text, tables):
     assert files(read_text(SPACE), tables) == first
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("seed", few_of([1, 2, 3], 1))
 def test_the_order_of_the_file_decides_nothing(first, read_text, tables, seed):
     """Two beds in like light, two lamps, three wants: shuffled, also within, they give the same plan."""
     text = shuffled(SPACE, seed)

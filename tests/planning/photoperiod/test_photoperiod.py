@@ -510,7 +510,7 @@ def brute_force(shelf, tables, slowness):
 
 @pytest.mark.parametrize("seed", few_of(range(8), 1))
 def test_no_pick_is_dearer_or_worse_than_the_whole_grid_has(seed, read_text, tables):
-    """25 random spaces (six by default): the pick's crops, quiet minutes and cost are the least there are."""
+    """25 random spaces (by default four): the pick's crops, quiet minutes and cost are the least of all."""
     rng = np.random.default_rng(seed)
     for _ in range(examples(25)):
         shelf = random_shelf(rng)
