@@ -177,7 +177,7 @@ def test_the_line_to_type_plans_with_the_chosen_hours(name, kale, lengths, tmp_p
     screen = cropcal("photoperiod", str(tmp_path), "--all", env={"COLUMNS": "80"}).stdout
     told = screen[screen.index("Hours and sowings together") :].splitlines()
     chosen = next(length for length in lengths if length["chosen"])
-    assert f"the simulated seasons favour {chosen['photoperiod_h']:g} h" in " ".join(told)
+    assert f"the simulated seasons favour {chosen['photoperiod_h']:g} h" in " ".join(screen.split())
     line = next(line for line in told if "--set" in line)
     assert max(len(row) for row in told if "cropcal plan" not in row) <= 80
     words = shlex.split(line)
