@@ -49,10 +49,13 @@ from cropcal.show.data.crop_json import crops as crops_form
 from cropcal.show.data.hours_json import photoperiod as hours_form
 from cropcal.show.data.json_forms import Json
 from cropcal.show.data.measured_form import against_meter
+from cropcal.show.glance import crops as basics_glance
+from cropcal.show.glance.bill import bill_glance
+from cropcal.show.glance.fitting import ScreenPart, fitted
+from cropcal.show.glance.light import light_glance
 from cropcal.show.terminal import (
     basics as screens,
 )
-from cropcal.show.terminal import basics_glance
 from cropcal.show.terminal import (
     before_and_after as changes,
 )
@@ -65,10 +68,7 @@ from cropcal.show.terminal import (
 from cropcal.show.terminal import (
     light as light_screen,
 )
-from cropcal.show.terminal.bill_glance import bill_glance
-from cropcal.show.terminal.fitting import LINES, Block, fitted
-from cropcal.show.terminal.light_glance import light_glance
-from cropcal.show.text import as_typed
+from cropcal.show.text import LINES, as_typed
 
 
 def check(path: Path, *, as_json: bool, sets: Sequence[str] = (), whole: bool = False) -> None:
@@ -226,7 +226,7 @@ def light(
             following=as_typed("photoperiod", path),
             glance=lambda: [
                 *light_glance(lights, verdicts, names(tables), crowded, mending, currency),
-                Block((), written),
+                ScreenPart((), written),
             ],
             everything=as_typed("light", path),
         )
@@ -253,7 +253,7 @@ def photoperiod(
         from cropcal.planning.lamp_lengths import with_lengths
         from cropcal.planning.photoperiod.advice import advice
         from cropcal.season.learned import learned_paces
-        from cropcal.show.terminal import hours_glance
+        from cropcal.show.glance import photoperiod as hours_glance
         from cropcal.show.terminal import photoperiod as hours_screen
 
         paces = learned_paces(journal, space, tables)

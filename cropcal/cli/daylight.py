@@ -10,10 +10,10 @@ from cropcal.records.space import Space
 from cropcal.season.files import keep_files
 from cropcal.season.load import refuse_one
 from cropcal.show.data import daylight_json
+from cropcal.show.glance.daylight import daylight_glance
+from cropcal.show.glance.fitting import ScreenPart
 from cropcal.show.terminal import basics as screens
 from cropcal.show.terminal import daylight as daylight_screen
-from cropcal.show.terminal.daylight_glance import daylight_glance
-from cropcal.show.terminal.fitting import Block
 from cropcal.show.text import as_typed
 
 FILES = ("daylight.csv", "daylight.png")
@@ -47,7 +47,7 @@ def daylight(
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, _files(year))) if out else None,
             following=as_typed("plan", path),
-            glance=lambda: [*daylight_glance(year), Block((), written)],
+            glance=lambda: [*daylight_glance(year), ScreenPart((), written)],
             everything=as_typed("daylight", path),
         )
 

@@ -25,9 +25,9 @@ def learned(
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.season import learned as teaching
         from cropcal.season.bill import noted_beside
+        from cropcal.show.glance.fitting import ScreenPart
+        from cropcal.show.glance.journal import learned_glance
         from cropcal.show.terminal import learned as learned_screen
-        from cropcal.show.terminal.fitting import Block
-        from cropcal.show.terminal.journal_glance import learned_glance
 
         report = teaching.report(journal, space, tables)
         written = screens.written(str(out), LEARNED_FILES).strip("\n") if out else ""
@@ -50,7 +50,7 @@ def learned(
             following=as_typed("plan", path),
             glance=lambda: [
                 *learned_glance(report, names(tables), log, bills, currency),
-                Block((), written),
+                ScreenPart((), written),
             ],
             everything=as_typed("learned", path),
         )

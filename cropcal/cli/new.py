@@ -23,9 +23,9 @@ from cropcal.season.load import load, refuse, refuse_one
 from cropcal.season.mixes import asks_for_a_tray, chosen
 from cropcal.show import hazard_words
 from cropcal.show.data.space_template import space_toml
+from cropcal.show.glance import new as new_glance
 from cropcal.show.terminal import new as first_screen
-from cropcal.show.terminal import new_glance
-from cropcal.show.terminal.fitting import LINES
+from cropcal.show.text import LINES
 
 LEFT_OPEN: dict[str, Any] = {"gap": None, "hours": LampOnHours(), "air": None}
 """The value for "don't know" where the space file may omit the key; else the question's default is used."""

@@ -16,7 +16,7 @@ from cropcal.season.load import PLAN_FOLDER, day, folder_of
 from cropcal.season.plan import Asked, planned
 from cropcal.show.data import key_figures as figures
 from cropcal.show.data.json_forms import Json
-from cropcal.show.terminal import glance
+from cropcal.show.glance import plan as glance
 from cropcal.show.terminal import plan as plan_screens
 from cropcal.show.text import typed
 

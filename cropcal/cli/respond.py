@@ -20,8 +20,9 @@ from cropcal.show import hazard_words
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import measured_form as forms_measured
 from cropcal.show.data.json_forms import Json
+from cropcal.show.glance.fitting import ScreenPart, fitted
 from cropcal.show.terminal import before_and_after as changes
-from cropcal.show.terminal.fitting import LINES, Block, fitted
+from cropcal.show.text import LINES
 
 FEW_ROWS = 6
 """Figures that change, shown before what matters first with the values that are tried."""
@@ -44,7 +45,7 @@ class Answer:
     code: Exit = Exit.DONE
     keep: Callable[[Json], None] | None = None
     following: str = ""
-    glance: Callable[[], Sequence[Block]] | None = None
+    glance: Callable[[], Sequence[ScreenPart]] | None = None
     everything: str = ""
 
     def compared(self) -> Json:

@@ -42,10 +42,10 @@ def trial(
         from cropcal.planning.history.comparison import ComparisonRequest
         from cropcal.planning.history.comparison import compare_groups as compare
         from cropcal.planning.site.bed_light import bed_lights
+        from cropcal.show.glance.fitting import ScreenPart
+        from cropcal.show.glance.journal import trial_glance
         from cropcal.show.terminal import basics as screens
         from cropcal.show.terminal import trial as trial_screen
-        from cropcal.show.terminal.fitting import Block
-        from cropcal.show.terminal.journal_glance import trial_glance
 
         if slug not in tables.crops:
             refuse_one("CROP", f'"{slug}"', "a crop in the table", nearest(slug, tuple(tables.crops)))
@@ -80,7 +80,7 @@ def trial(
             notes=(written,) if out and as_json else (),
             keep=(lambda _: keep_files(out, draw())) if out else None,
             following=as_typed("learned", path),
-            glance=lambda: [*trial_glance(comparison, names(tables)), Block((), written)],
+            glance=lambda: [*trial_glance(comparison, names(tables)), ScreenPart((), written)],
             everything=as_typed("trial", path, slug, *options),
         )
 

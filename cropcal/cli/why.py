@@ -37,8 +37,8 @@ def why(
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.what_if import what_if
         from cropcal.season.learned import learned_paces
+        from cropcal.show.glance.why import why_glance
         from cropcal.show.terminal import why as outlook_screen
-        from cropcal.show.terminal.why_glance import why_glance
 
         paces = learned_paces(journal, space, tables)
         written = None if sets else _written(path, journal)

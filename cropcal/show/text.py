@@ -8,7 +8,8 @@ from cropcal.letters import clean as clean
 from cropcal.records.forecast import Days80, Range80
 from cropcal.units import known_to as known_to
 
-WIDTH = 80
+WIDTH, LINES = 80, 24
+"""Columns and lines of a usual terminal."""
 NARROWEST_COLUMN = 8
 WEEKDAY_NAMES = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

@@ -266,7 +266,7 @@ def test_what_is_noted_is_learned(shelf):
         said(shelf, "sown", "lettuce-romaine", "3 sites", "--bed", "long box", "--on", ago(70))
         said(shelf, "harvested", "lettuce-romaine", "3 heads 390 g")
         shown = CliRunner().invoke(app, ["learned", "--json"], catch_exceptions=False).stdout
-        assert "130 g a plant" in CliRunner().invoke(app, ["learned"], catch_exceptions=False).stdout
+        assert "130 g a plant" in CliRunner().invoke(app, ["learned", "--all"], catch_exceptions=False).stdout
     row = next(crop for crop in json.loads(shown)["crops"] if crop["slug"] == "lettuce-romaine")
     (before, now) = (row[key]["range_80"] for key in ("days_before", "days_now"))
     assert row["harvests"] == 1

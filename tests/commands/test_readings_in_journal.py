@@ -9,6 +9,7 @@ from in_process import cropcal
 from on_a_day import DAY
 
 import cropcal as package
+from cropcal.records.fit import Cures
 
 SPACE = """
 [place]
@@ -120,6 +121,8 @@ def no_pictures():
     with pytest.MonkeyPatch.context() as patch:
         for name in ("calendar_png", "bill_png", "light_png", "wall_sheet_pdf"):
             patch.setattr(f"cropcal.show.pictures.render.{name}", lambda *_, **__: b"")
+        # a cure that sets a reading anew can only be typed for a reading in the file
+        patch.setattr("cropcal.planning.cures.search.cures", lambda *_, **__: Cures())
         yield
 
 

@@ -24,7 +24,7 @@ pytestmark = pytest.mark.usefixtures("no_pictures")
 WRITTEN = Path(__file__).resolve().parents[1] / "folders" / "potting-loft"
 FORM = json.loads((WRITTEN / "plan" / "plan.json").read_text(encoding="utf-8"))
 TODAY = "2026-04-17"
-PLAN = ("plan", "--on", TODAY, "--time-limit", "5")
+PLAN = ("plan", "--on", TODAY, "--time-limit", "5", "--all")
 ALL = [
     PLAN,
     ("week", "--on", TODAY),

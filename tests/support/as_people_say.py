@@ -237,7 +237,7 @@ LATER: tuple[tuple[Any, ...], ...] = (
     ("hours", "on 16 hours, starts at 6", {"lit": (("06:00", "22:00"),)}),
     ("hours", "16 on 8 off", {"photoperiod_h": 16}),
     ("air", "between 19 and 23", (23, 19)),
-    ("air", "50", Asks("50 °F")),
+    ("air", "50", Asks("50 F")),
     ("air", "18 at night", Asks("lamp on")),
     ("air", "19/23", Asks("23 / 19")),
     ("price", "$140/MWh", (0.14, "USD")),

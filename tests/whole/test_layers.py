@@ -25,7 +25,7 @@ TEXT = KNOWN | {"reading.files"}
 FORMATS = TEXT | {"reading.text"}
 READING = FORMATS | {"reading.crops", "reading.journal", "reading.interview", "reading.space"}
 TERMINAL = KNOWN | {"show", "show.data"}
-SHOW = TERMINAL | {"show.terminal", "show.pictures", "show.page"}
+SHOW = TERMINAL | {"show.terminal", "show.glance", "show.pictures", "show.page"}
 SEASON = READING | PLANNING | SHOW | {"reading", "planning"}
 
 MAY_IMPORT = {
@@ -55,6 +55,7 @@ MAY_IMPORT = {
     "show": KNOWN,
     "show.data": KNOWN | {"show"},
     "show.terminal": TERMINAL,
+    "show.glance": TERMINAL | {"show.terminal"},
     "show.pictures": KNOWN | {"show"},
     "show.page": TERMINAL | {"show.terminal", "show.pictures"},
     "season": SEASON,

@@ -11,8 +11,8 @@ from cropcal.records.crop import IN_PRINT, Crop
 from cropcal.records.fit import Fit
 from cropcal.records.forecast import Forecast
 from cropcal.show import hazard_words, text
-from cropcal.show.terminal.fitting import LINES
 from cropcal.show.terminal.light import verdicts
+from cropcal.show.text import LINES
 from cropcal.show.wording import assumptions, crop_name
 
 IN_BRACKETS = "In brackets: the range that should hold in four cases out of five."

@@ -3,11 +3,11 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cropcal.show.terminal.fitting import Block, fitted
+from cropcal.show.glance.fitting import ScreenPart, fitted
 
 WORDS = st.sampled_from(["a", "b\nb", "c\nc\nc"])
 BLOCKS = st.lists(
-    st.builds(Block, st.lists(WORDS, max_size=9).map(tuple), st.sampled_from(["", "title"])), max_size=5
+    st.builds(ScreenPart, st.lists(WORDS, max_size=9).map(tuple), st.sampled_from(["", "title"])), max_size=5
 )
 
 
@@ -24,5 +24,5 @@ def test_they_fit(blocks, lines):
 
 def test_what_is_left_out_is_counted():
     """The longest block loses its last rows, and says how many."""
-    blocks = [Block(("x",), "short"), Block(tuple("abcdefgh"), "long", " rows", unlisted=2)]
+    blocks = [ScreenPart(("x",), "short"), ScreenPart(tuple("abcdefgh"), "long", " rows", unlisted=2)]
     assert fitted(blocks, 8) == "short\nx\n\nlong\na\nb\nc\n  and 7 more rows\n"

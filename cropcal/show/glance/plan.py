@@ -17,10 +17,9 @@ from cropcal.show.terminal.plan import (
     nothing_grows,
     revision,
 )
+from cropcal.show.text import LINES
 from cropcal.show.wording import by_day, crop_name, power_a_month, title
 
-LINES = 24
-"""Lines of a usual terminal."""
 WORK_DAYS, JOB_LINES, HARVESTS, CHANGES, WARNING_LINES, FIRST_LINES = 2, 6, 4, 2, 3, 2
 REASON_LINES = 16
 LEAST_LINES = 2

@@ -6,15 +6,15 @@ from cropcal.records.crop import Crop
 from cropcal.records.fit import Fit
 from cropcal.records.forecast import Forecast
 from cropcal.show import text
+from cropcal.show.glance.fitting import ScreenPart, sentence, warning_block
+from cropcal.show.glance.light import best_fits
 from cropcal.show.terminal.basics import forecast_facts
-from cropcal.show.terminal.fitting import Block, sentence, warning_block
 from cropcal.show.terminal.light import VERDICTS
-from cropcal.show.terminal.light_glance import best_fits
 
 COLUMNS = 3
 
 
-def crops_glance(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> list[Block]:
+def crops_glance(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> list[ScreenPart]:
     """Return the crops with the light that each likes best; with fits, those of each verdict."""
     if fits:
         return _by_verdict(best_fits(fits))
@@ -26,12 +26,12 @@ def crops_glance(table_of: Mapping[str, Crop], fits: Sequence[Fit] = ()) -> list
     lines = tuple("".join(f"{cell:<{width}}" for cell in row).rstrip() for row in rows)
     head = f"{len(crops)} crops, each with the light of a day (mol/m²) at which it grows best"
     return [
-        Block(lines, head),
-        Block(("Where a crop's values come from: cropcal crops --sources NAME",)),
+        ScreenPart(lines, head),
+        ScreenPart(("Where a crop's values come from: cropcal crops --sources NAME",)),
     ]
 
 
-def _by_verdict(best: Sequence[Fit]) -> list[Block]:
+def _by_verdict(best: Sequence[Fit]) -> list[ScreenPart]:
     """Return the crops of each verdict, each judged in its best bed; why where it is not good."""
     blocks = []
     for verdict, words in VERDICTS.items():
@@ -39,21 +39,21 @@ def _by_verdict(best: Sequence[Fit]) -> list[Block]:
         title = f"{words[0].upper()}{words[1:]} ({len(crops)} of {len(best)})"
         if crops and verdict == "ok":
             listed = text.wrap(", ".join(sorted(fit.crop for fit in crops)), first="  ", later="  ")
-            blocks.append(Block(tuple(listed.split("\n")), title))
+            blocks.append(ScreenPart(tuple(listed.split("\n")), title))
         elif crops:
             rows = tuple(sentence(f"{fit.crop}, {fit.bed}: {fit.why}", 2, "  ") for fit in crops)
-            blocks.append(Block(rows, title))
+            blocks.append(ScreenPart(rows, title))
     return blocks
 
 
-def when_glance(forecast: Forecast, names: Mapping[str, str]) -> list[Block]:
+def when_glance(forecast: Forecast, names: Mapping[str, str]) -> list[ScreenPart]:
     """Return days and amounts of one sowing, its first cuts, and the gravest warning."""
     cuts = tuple(
         f"  {cut.cut}: {text.middle_days(cut.ready)}, {text.middle_range(cut.g_per_plant, 'g')} a plant"
         for cut in forecast.cuts
     )
     return [
-        Block((), forecast_facts(forecast, names)),
+        ScreenPart((), forecast_facts(forecast, names)),
         warning_block(forecast.warnings, rows=len(forecast.warnings)),
-        Block(cuts, "Cuts") if len(cuts) > 1 else Block(()),
+        ScreenPart(cuts, "Cuts") if len(cuts) > 1 else ScreenPart(()),
     ]

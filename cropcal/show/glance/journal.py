@@ -5,8 +5,8 @@ from collections.abc import Callable, Mapping, Sequence
 from cropcal.records.learned import LearnedReport, Trial
 from cropcal.records.tariff import NotedBill
 from cropcal.show import text
+from cropcal.show.glance.fitting import ScreenPart, sentence, table_block
 from cropcal.show.terminal.bill import odd_bills
-from cropcal.show.terminal.fitting import Block, sentence, table_block
 from cropcal.show.terminal.learned import PACE_HEADERS, odd_lessons, pace_rows
 from cropcal.show.terminal.trial import VERDICTS, batches_needed, difference_row
 from cropcal.show.wording import crop_name
@@ -18,7 +18,7 @@ def learned_glance(
     command: Callable[[str], str],
     bills: Sequence[NotedBill],
     currency: str | None,
-) -> list[Block]:
+) -> list[ScreenPart]:
     """Return a line a crop, what to ask about, and what the journal points to.
 
     ``command`` makes a ``cropcal log`` command of the words behind it.
@@ -31,20 +31,20 @@ def learned_glance(
     points = tuple(sentence(f"- {point}.") for point in report.points)
     costs = odd_bills(bills, currency).strip("\n").split("\n")[1:]
     return [
-        Block((), text.wrap(head)),
+        ScreenPart((), text.wrap(head)),
         table_block(
             PACE_HEADERS,
             pace_rows(report, names),
             "lrrrr",
             "crops",
         ),
-        Block(asks, "Hard to believe, so not used: is it right?" if asks else ""),
-        Block(points, "What the notes point to" if points else ""),
-        Block(tuple(costs), "What the bills point to" if costs else ""),
+        ScreenPart(asks, "Hard to believe, so not used: is it right?" if asks else ""),
+        ScreenPart(points, "What the notes point to" if points else ""),
+        ScreenPart(tuple(costs), "What the bills point to" if costs else ""),
     ]
 
 
-def trial_glance(comparison: Trial, names: Mapping[str, str]) -> list[Block]:
+def trial_glance(comparison: Trial, names: Mapping[str, str]) -> list[ScreenPart]:
     """Return whether the groups differ, how many batches would tell more, and what is missing."""
     first, second = (text.clean(group) for group in comparison.groups)
     rows = [difference_row(row) for row in comparison.differences]
@@ -56,10 +56,10 @@ def trial_glance(comparison: Trial, names: Mapping[str, str]) -> list[Block]:
     )
     notes = tuple(sentence(f"- {note}") for note in (*comparison.missing, *comparison.notes))
     return [
-        Block((), text.wrap(f"{crop_name(comparison.crop, names)}: {_answer(comparison)}")),
+        ScreenPart((), text.wrap(f"{crop_name(comparison.crop, names)}: {_answer(comparison)}")),
         table_block(headers, rows, "lrrrl"),
-        Block(more, "To tell a difference of this size" if more else ""),
-        Block(notes, "Bear in mind" if notes else ""),
+        ScreenPart(more, "To tell a difference of this size" if more else ""),
+        ScreenPart(notes, "Bear in mind" if notes else ""),
     ]
 
 

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from cropcal.records.fit import Cures, Fit
 from cropcal.records.plan import BedLight
 from cropcal.show import cure_words, text
-from cropcal.show.terminal.fitting import Block, sentence, table_block, warning_block
+from cropcal.show.glance.fitting import ScreenPart, sentence, table_block, warning_block
 from cropcal.show.terminal.light import VERDICTS
 from cropcal.show.wording import crop_name, lamp_hours, light_chances
 
@@ -20,11 +20,11 @@ def light_glance(
     crowded: Sequence[str],
     cures: Cures,
     currency: str | None,
-) -> list[Block]:
+) -> list[ScreenPart]:
     """Return what matters first; the arguments are those of ``light``."""
     best = best_fits(fits)
     return [
-        Block((), "\n".join(_answer(best, cures, names))),
+        ScreenPart((), "\n".join(_answer(best, cures, names))),
         _beds(lights),
         _crops(best, names, cures, currency),
         warning_block([*_odd_light(lights), *crowded]),
@@ -52,7 +52,7 @@ def _answer(best: Sequence[Fit], cures: Cures, names: Mapping[str, str]) -> list
     return [f"{count} {crops} well here, each in its best bed.", *weak]
 
 
-def _beds(lights: Sequence[BedLight]) -> Block:
+def _beds(lights: Sequence[BedLight]) -> ScreenPart:
     rows = [
         (
             bed.bed,
@@ -67,10 +67,10 @@ def _beds(lights: Sequence[BedLight]) -> Block:
     return table_block(headers, rows, "lrrrr")
 
 
-def _crops(best: Sequence[Fit], names: Mapping[str, str], cures: Cures, currency: str | None) -> Block:
+def _crops(best: Sequence[Fit], names: Mapping[str, str], cures: Cures, currency: str | None) -> ScreenPart:
     """Return a line a crop, the worst first: verdict, bed and why; below a bad one its first cure."""
     worst_first = sorted(best, key=lambda fit: -RANK[fit.verdict])
-    return Block(
+    return ScreenPart(
         tuple(_crop(fit, names, cures, currency) for fit in worst_first),
         kind=", which do as well or better",
     )

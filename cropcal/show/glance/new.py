@@ -4,9 +4,10 @@ from collections.abc import Mapping, Sequence
 
 from cropcal.records.plan import BedLight, Narrowing, SeasonPlan
 from cropcal.show import text
-from cropcal.show.terminal.fitting import CARE, LINES, Block, fitted, sentence, warning_block
+from cropcal.show.glance.fitting import CARE, ScreenPart, fitted, sentence, warning_block
 from cropcal.show.terminal.new import given_each_week, lamp_facts, ready_about
 from cropcal.show.terminal.plan import headline
+from cropcal.show.text import LINES
 
 
 def first_glance(
@@ -35,10 +36,10 @@ def first_glance(
         sentence(f"Find out first: {_find_out(unsure)}", 2),
     ]
     blocks = [
-        Block((), sentence(headline(result))),
-        Block(tuple(what_to_expect)),
+        ScreenPart((), sentence(headline(result))),
+        ScreenPart(tuple(what_to_expect)),
         warning_block(result.warnings, 3, CARE if result.cautions else ""),
-        Block(tuple(what_is_open)),
+        ScreenPart(tuple(what_is_open)),
     ]
     return "\n".join([fitted(blocks, lines - 1 - len(last)), *last, ""])
 

@@ -4,28 +4,28 @@ from collections.abc import Mapping
 
 from cropcal.records.hours import HoursAdvice, ZoneHours
 from cropcal.show import text
-from cropcal.show.terminal.fitting import CARE, Block, sentence, warning_block
+from cropcal.show.glance.fitting import CARE, ScreenPart, sentence, warning_block
 from cropcal.show.terminal.photoperiod import complaints, lit_for_the_file, setting
 
 MOST_ZONES = 2
 """With more zones than this each gets its hours and their drawbacks alone."""
 
 
-def hours_glance(advice: HoursAdvice) -> list[Block]:
+def hours_glance(advice: HoursAdvice) -> list[ScreenPart]:
     """Return the hours of each zone, the days to harvest with them, and the gravest warning."""
     if len(advice.zones) > MOST_ZONES:
         lines = tuple("\n".join([_hours(zone, advice.currency), _suits(zone)]) for zone in advice.zones)
-        zones = [Block(lines)]
+        zones = [ScreenPart(lines)]
     else:
         zones = [
-            Block(tuple(_facts(zone, advice.currency)), _hours(zone, advice.currency))
+            ScreenPart(tuple(_facts(zone, advice.currency)), _hours(zone, advice.currency))
             for zone in advice.zones
         ]
     days = tuple(filter(None, (_days(zone) for zone in advice.zones)))
     warnings = [f"{zone.zone}: {warning}" for zone in advice.zones for warning in zone.warnings]
     return [
         *zones,
-        Block(days),
+        ScreenPart(days),
         warning_block(warnings, 2, CARE if advice.cautions else ""),
     ]
 

@@ -7,8 +7,8 @@ from cropcal.records.plan import BillLine, UnitCost
 from cropcal.records.tariff import NotedBill
 from cropcal.records.written_plan import Bills
 from cropcal.show import text
+from cropcal.show.glance.fitting import ScreenPart, sentence
 from cropcal.show.terminal.bill import energy_of, money_of, months, twelve_months, with_likeliest
-from cropcal.show.terminal.fitting import Block, sentence
 from cropcal.show.wording import cost_range, crop_name, kwh_range
 
 
@@ -20,7 +20,7 @@ def bill_glance(
     period: tuple[date, date],
     year: Sequence[BillLine],
     bills: Bills,
-) -> list[Block]:
+) -> list[ScreenPart]:
     """Return what matters first; the arguments are those of ``bill``, ``year`` always the twelve months."""
     if not lines:
         return []
@@ -32,12 +32,12 @@ def bill_glance(
     first, rule, *rows = months(lines, currency, period, bills.range).split("\n")
     in_all = rows[-1:] if len(rows) > 1 else []
     return [
-        Block((), "\n".join(head)),
-        Block(
+        ScreenPart((), "\n".join(head)),
+        ScreenPart(
             tuple(sentence(f"Last bill: {with_likeliest(bill, currency)}", 4) for bill in bills.noted[-1:])
         ),
-        Block((*in_all, *rows[: len(rows) - len(in_all)]), f"{first}\n{rule}"),
-        Block(tuple(_each(unit_costs, currency, names)), "Power for one more"),
+        ScreenPart((*in_all, *rows[: len(rows) - len(in_all)]), f"{first}\n{rule}"),
+        ScreenPart(tuple(_each(unit_costs, currency, names)), "Power for one more"),
     ]
 
 

@@ -4,15 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cropcal.show import text
+from cropcal.show.text import LINES
 
-LINES = 24
-"""Lines of a usual terminal."""
 CARE = "Take care: mains near water, hot and bright lamps: the cautions are in --all."
 """Stands for the general cautions where there is no room for them."""
 
 
 @dataclass(frozen=True)
-class Block:
+class ScreenPart:
     """A part of a short screen: a title that stays, and rows of which the last are left out and counted.
 
     A title or a row may hold several lines, which stay together. ``kind`` says what they are
@@ -33,7 +32,7 @@ class Block:
         return [line for part in parts for line in part.split("\n")]
 
 
-def fitted(blocks: Sequence[Block], lines: int = LINES) -> str:
+def fitted(blocks: Sequence[ScreenPart], lines: int = LINES) -> str:
     """Return blocks with an empty line between them, in so many lines; it ends in a newline.
 
     Rows are left out where a block is longest, down to one row; then whole blocks, the last first.
@@ -51,17 +50,19 @@ def fitted(blocks: Sequence[Block], lines: int = LINES) -> str:
     return "\n\n".join("\n".join(block.lines(count)) for block, count in zip(kept, shown, strict=True)) + "\n"
 
 
-def _height(blocks: Sequence[Block], shown: Sequence[int]) -> int:
+def _height(blocks: Sequence[ScreenPart], shown: Sequence[int]) -> int:
     lines = sum(len(block.lines(count)) for block, count in zip(blocks, shown, strict=True))
     return lines + max(len(blocks) - 1, 0)
 
 
-def table_block(headers: Sequence[str], rows: Sequence[Sequence[str]], align: str, kind: str = "") -> Block:
+def table_block(
+    headers: Sequence[str], rows: Sequence[Sequence[str]], align: str, kind: str = ""
+) -> ScreenPart:
     """Return a table as a block; nothing where it has no rows."""
     if not rows:
-        return Block(())
+        return ScreenPart(())
     head, rule, *shown = text.table_rows(headers, rows, align)
-    return Block(tuple(shown), f"{head}\n{rule}", kind)
+    return ScreenPart(tuple(shown), f"{head}\n{rule}", kind)
 
 
 def sentence(words: str, most: int = 3, first: str = "") -> str:
@@ -72,8 +73,8 @@ def sentence(words: str, most: int = 3, first: str = "") -> str:
     return "\n".join(lines)
 
 
-def warning_block(warnings: Sequence[str], most: int = 3, title: str = "", rows: int = 1) -> Block:
+def warning_block(warnings: Sequence[str], most: int = 3, title: str = "", rows: int = 1) -> ScreenPart:
     """Return the first warnings, which are the gravest, each in so many lines, and count the others."""
     shown = tuple(sentence(f"Watch out: {warning}", most) for warning in warnings[:rows])
     more = len(warnings) - len(shown)
-    return Block(shown, title, " warning" if more == 1 else " warnings", more)
+    return ScreenPart(shown, title, " warning" if more == 1 else " warnings", more)

@@ -2,13 +2,13 @@
 
 from cropcal.records.daylight import MONTHS, CropNeed, DaylightYear, ZoneSun, month_spans
 from cropcal.show import text
+from cropcal.show.glance.fitting import ScreenPart, sentence, table_block, warning_block
 from cropcal.show.terminal.daylight import place_and_source
-from cropcal.show.terminal.fitting import Block, sentence, table_block, warning_block
 
 LABEL_WIDTH = 18
 
 
-def daylight_glance(daylight_year: DaylightYear) -> list[Block]:
+def daylight_glance(daylight_year: DaylightYear) -> list[ScreenPart]:
     """Return the months in which each crop gets enough, then sun and lamp hours month by month."""
     enough = tuple(
         sentence(_grows_well(crop, zone), 2) for zone in daylight_year.zones for crop in zone.crops
@@ -19,8 +19,8 @@ def daylight_glance(daylight_year: DaylightYear) -> list[Block]:
         *(row for zone in daylight_year.zones for row in _zone_rows(zone)),
     ]
     return [
-        Block((), sentence(place_and_source(daylight_year))),
-        Block(enough),
+        ScreenPart((), sentence(place_and_source(daylight_year))),
+        ScreenPart(enough),
         table_block(("", *MONTHS), rows, "l" + "r" * len(MONTHS)),
         warning_block(daylight_year.warnings),
     ]
