@@ -118,9 +118,8 @@ def _choice(result: SeasonPlan) -> list[str]:
     if chosen is None:
         return []
     others = "; ".join(_beside(choice, chosen) for choice in choices if not choice.chosen)
-    return text.wrap(f"Sown: {chosen.cells} cells, the {chosen.name} amount. {others}.", later="  ").split(
-        "\n"
-    )
+    line = f"Sown: {chosen.cells} cells, the {chosen.name} amount. {others[:1].upper()}{others[1:]}."
+    return text.wrap(line, later="  ").split("\n")
 
 
 def _beside(choice: Choice, chosen: Choice) -> str:
