@@ -57,7 +57,7 @@ def test_the_week_shows_no_cut_of_what_was_never_sown(room):
     room.later(10)
     done = room.invoke("week")
     assert done.exit_code in (0, 1)
-    assert "taken as not begun" in " ".join(done.stderr.split())
+    assert "so this plan starts on" in " ".join(done.stderr.split())
     assert "Cut" not in done.stdout
     assert "Overdue" not in done.stdout
 
@@ -67,7 +67,7 @@ def test_json_stays_json(room):
     done = room.invoke("plan", "--time-limit", 5, "--json")
     form = json.loads(done.stdout)
     assert form["start"] == "2026-10-20"
-    assert "taken as not begun" in " ".join(done.stderr.split())
+    assert "so this plan starts on" in " ".join(done.stderr.split())
 
 
 @pytest.mark.parametrize(("typed", "begun"), [("y\n", True), ("n\n", False), ("\n", False)])
@@ -105,7 +105,7 @@ def test_what_was_noted_is_gone_on_with(room):
 def test_plans_written_elsewhere_or_tried_keep_no_beginning(room):
     """The space itself was not begun by them."""
     for words in (("--out", room.folder / "elsewhere"), ("--set", "plan.weeks=18")):
-        assert "taken as not begun" in room.run("plan", "--time-limit", 5, *words)
+        assert "so this plan starts on" in " ".join(room.run("plan", "--time-limit", 5, *words).split())
         assert not (room.folder / "plan").exists()
 
 

@@ -21,12 +21,12 @@ SHELF = (
 @pytest.fixture
 def without_plan(monkeypatch):
     """Let ``new`` write its file and stop: the first plan is not what a test is about."""
-    monkeypatch.setattr("cropcal.cli.new._first_plan", lambda folder, answers: None)
+    monkeypatch.setattr("cropcal.cli.new._first_plan", lambda folder, answers, **_: None)
 
 
 def made(folder: Path, *words: str):
     """Make a space in a folder; return what was printed and what the file holds."""
-    done = cropcal("new", "shelf", "--yes", *words, cwd=folder)
+    done = cropcal("new", "shelf", "--yes", "--all", *words, cwd=folder)
     assert done.returncode == 0, done.stdout + done.stderr
     checked = cropcal("check", "shelf", cwd=folder)
     assert checked.returncode == 0, checked.stdout + checked.stderr

@@ -43,7 +43,7 @@ def test_it_opens(loft):
     week = run("week", loft, "--on", TODAY)
     assert "[ ] 0413a Butterhead lettuce" in week
     assert "[x] 0302c Butterhead lettuce" in week
-    assert "0302c: 172 g a plant" in run("learned", loft)
+    assert "0302c: 172 g a plant" in run("learned", loft, "--all")
 
 
 def test_a_note_finds_its_batch(loft, monkeypatch):

@@ -69,7 +69,7 @@ def live(room, weeks, pace, *, again):
             grower.day()
         if day and day % (7 * again) == 0:
             before = {name for name in room.batches() if name in grower.sown}
-            assert "plan.json" in room.run("plan", "--time-limit", 5)
+            assert "report.html" in room.run("plan", "--time-limit", 5)
             assert before <= set(room.batches())
             ids.append(set(room.batches()))
         room.later(1)

@@ -28,16 +28,21 @@ def check(problems: Sequence[Problem], path: str, *, tried: bool = False, whole:
         return f"{path}: no mistakes found\n{following}"
     count = f"{len(problems)} {'mistake' if len(problems) == 1 else 'mistakes'} found"
     lines = [text.clean(str(problem)) for problem in problems]
-    shown = lines if whole else _first_screen(lines)
+    everything = f"All of it: {text.as_typed('check', path, '--all')}"
+    shown = lines if whole else _first_screen(lines, LINES - 1 - _height(everything))
     if len(shown) < len(lines):
-        count += f", {len(shown)} of them shown\nAll of it: {text.as_typed('check', path, '--all')}"
+        count += f", {len(shown)} of them shown\n{everything}"
     return "".join(f"{line}\n" for line in shown) + f"{count}\n"
 
 
-def _first_screen(lines: Sequence[str]) -> list[str]:
-    """Return the first lines, at least one, that fit a terminal which breaks them at its edge."""
-    room = LINES - 2
-    heights = accumulate(-(-text.display_width(line) // text.WIDTH) for line in lines)
+def _height(line: str) -> int:
+    """Return the lines that a terminal makes of one, which it breaks at its edge."""
+    return -(-text.display_width(line) // text.WIDTH)
+
+
+def _first_screen(lines: Sequence[str], room: int) -> list[str]:
+    """Return the first lines, at least one, that fit some lines of a terminal."""
+    heights = accumulate(map(_height, lines))
     return [line for line, height in zip(lines, heights, strict=True) if height <= room] or [*lines[:1]]
 
 

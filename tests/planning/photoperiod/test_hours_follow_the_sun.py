@@ -152,7 +152,7 @@ def test_the_screen_gives_the_hours_by_the_month(tmp_path):
     (tmp_path / "space.toml").write_text(a_bench(["lettuce-butterhead"], 0.3, 90))
     screen = " ".join(cropcal("photoperiod", str(tmp_path), "--all").stdout.split())
     card = json.loads(cropcal("photoperiod", str(tmp_path), "--json").stdout)["timers"]
-    pick = screen[screen.index("pick by the month") : screen.index("fixed never changed")]
+    pick = screen[screen.index("pick month by month") : screen.index("fixed for one setting all year")]
     for line in card:
         if line["output"]:
             assert f"{line['on']}-{line['off']}" in pick
