@@ -22,6 +22,8 @@ TEXTS = [small_space.text(weeks=14, sites=6, per_week=2), MIXED]
 NOISE, NOISE_SHARE = 1, 0.05
 """Cells, and the part of them, by which choices may be out of order."""
 LUCK, FRESH = 250, 20
+TRIFLE = 0.05
+"""Weeks that a search may miss beside the plan of the middle, where it saves more than that (assumed)."""
 
 
 @pytest.fixture(autouse=True)
@@ -189,7 +191,10 @@ def test_twice_the_lamp_gives_at_least_as_much_salad(seed, tables):
 
 @pytest.mark.parametrize("seed", few_of(range(12), 4))
 def test_without_luck_a_search_misses_nothing_where_the_middle_misses_nothing(seed, tables):
-    """Everything comes as forecast: what a plan of the middle does not miss, no searched sowings miss."""
+    """Everything comes as forecast: what a plan of the middle does not miss, no searched sowings miss.
+
+    Where it misses some, a trifle more may be missed, if that saves more in cells and surplus.
+    """
     values = space_of(seed) | {"per_week": 1}
     made = season_makers.maker(text_of(values), tables)
     search = season_makers.search(season_makers.scorer(made, (1, 1), seed=LUCKLESS))
@@ -200,7 +205,8 @@ def test_without_luck_a_search_misses_nothing_where_the_middle_misses_nothing(se
         return stage.run(made.slots.season_sowings([sown])).short(counted).sum()
 
     found = search.improved(made.middle, 5)
-    assert short(found.sown) <= short(made.middle) + 1e-9
+    assert found.score <= search.best_of([made.middle])[1] + 1e-9
+    assert short(found.sown) <= short(made.middle) + TRIFLE
     assert stage.world.lost == 0
     if short(made.middle) == 0:
         assert short(found.sown) == 0
