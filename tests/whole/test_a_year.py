@@ -21,7 +21,7 @@ def room(tmp_path, monkeypatch):
 
 def plan(room):
     """Plan from today on and return plan.json."""
-    room.run("plan", "--on", room.on, "--time-limit", 2)
+    room.run("plan", "--on", room.on, "--time-limit", 30)
     return json.loads((room.folder / "plan" / "plan.json").read_text(encoding="utf-8"))
 
 
