@@ -75,7 +75,8 @@ def hold(room, days):
     assert len(every) > 10
     gaps = [(after - before).days for before, after in pairwise(every)]
     assert max(gaps) <= 2 * max(median(gaps), 7), every
-    assert (reached - every[-1]).days <= 2 * max(median(gaps), 7), "the last weeks have no sowings"
+    # a search may leave out one sowing more at the end: it serves weeks that the next plan takes up
+    assert (reached - every[-1]).days <= 3 * max(median(gaps), 7), "the last weeks have no sowings"
     return forms
 
 
