@@ -22,8 +22,9 @@ from cropcal.show.wording import by_day, crop_name, power_a_month, title
 
 WORK_DAYS, JOB_LINES, HARVESTS, CHANGES, WARNING_LINES, FIRST_LINES = 2, 6, 4, 2, 3, 2
 REASON_LINES = 16
-LEAST_LINES = 2
-"""Lines of a block that are kept where there is too much for a screen."""
+LEAST_HARVEST_LINES, LEAST_JOB_LINES = 2, 3
+"""Lines of a block that are kept where there is too much for a screen, its title among them."""
+MORE_JOBS = "      and more: cropcal week"
 
 
 def glance(
@@ -56,19 +57,23 @@ def glance(
     since = max(result.again.on if result.again else result.start, today or result.start)
     harvests, jobs = _harvests(result, names, since), _jobs(result, names, since)
     changes, warning = [*_changes(result, names), *_taken_as_done(result, names)], _warning(result)
-    last = _last(everything, next_command)
+    choice, last = [*_choice(result), *_surer(result, names)], _last(everything, next_command)
     while True:
         blocks = (
-            [*head, *changes, *_choice(result), *_surer(result, names)],
+            [*head, *changes, *choice],
             [*_first_ready(result, names), *harvests],
             jobs,
             [*_cost(result), *warning],
         )
         lines = [line for block in blocks if block for line in ("", *block)][1:]
-        most = max((changes, harvests, jobs), key=len)
-        if len(lines) + last.count("\n") <= LINES or len(most) <= LEAST_LINES:
+        if len(lines) + last.count("\n") > LINES and len(harvests) > LEAST_HARVEST_LINES:
+            harvests.pop()
+        elif len(lines) + last.count("\n") > LINES and len(jobs) > LEAST_JOB_LINES:
+            jobs[-2:] = [MORE_JOBS]
+        elif len(lines) + last.count("\n") > LINES and choice:
+            choice = []
+        else:
             return "\n".join(lines) + "\n" + last
-        most.pop()
 
 
 def _nothing_grows(warnings: Sequence[str]) -> str:
@@ -143,7 +148,7 @@ def _jobs(result: SeasonPlan, names: Mapping[str, str], since: date) -> list[str
     lines: list[str] = []
     for on, jobs in days[:WORK_DAYS]:
         lines += text.wrap(f"{text.day(on)}: {title(jobs, names)}", first="  ", later="      ").split("\n")
-    shown = lines if len(lines) <= JOB_LINES else [*lines[: JOB_LINES - 1], "      and more: cropcal week"]
+    shown = lines if len(lines) <= JOB_LINES else [*lines[: JOB_LINES - 1], MORE_JOBS]
     return ["To do", *shown] if lines else []
 
 

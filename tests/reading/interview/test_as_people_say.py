@@ -1,5 +1,6 @@
 """``cropcal new`` takes answers as people say them, or asks back; it never takes them for something else."""
 
+import re
 from datetime import date
 
 import pytest
@@ -41,9 +42,8 @@ def test_an_answer_means_what_a_person_meant(row):
     unit = next((unit_in(said) for said in (earlier[0] if earlier else {}).values()), None)
     heard = Heard(TODAY, unit)
     if isinstance(meant, Asks):
-        with pytest.raises(AskBack) as asked:
+        with pytest.raises(AskBack, match=re.escape(meant.offer)) as asked:
             QUESTIONS[key].read(text, heard)
-        assert meant.offer in str(asked.value)
         assert "\n" not in str(asked.value)
         if asked.value.likely is not None:
             QUESTIONS[key].read(asked.value.likely, heard)
