@@ -70,13 +70,17 @@ class Harvester:
         plants = self.plants
         room = np.zeros_like(ripe)
         planting = int(plants.facts.next_planting[day])
-        lacking = self._sites_lacking(planting, rows) if planting >= 0 else None
-        if lacking is None:
+        asked = self._sites_asked(planting, rows) if planting >= 0 else None
+        if asked is None:
+            return room
+        lacking = asked - self._sites_free(planting)
+        if not (lacking > 0).any():
             return room
         gives, _, _ = plants.those(at, must)
         gives = gives[self._at_last_cut(gives)]
         if len(gives):
             lacking -= plants.sites_of(gives, plants.place[gives].astype(np.int64))
+        lacking = np.minimum(lacking, asked)
         which, table, season = plants.those(at, ripe & ~must & (lacking > 0).any(axis=0))
         key = plants.place[which].astype(np.int64) * plants.seasons + season
         short = (self._at_last_cut(which) & (lacking.reshape(-1)[key] > 0)).nonzero()[0]
@@ -85,23 +89,32 @@ class Harvester:
             room.reshape(-1)[table[short]] = sums_before(key, each) < lacking.reshape(-1)[key]
         return room
 
-    def _sites_lacking(self, planting: int, rows: slice) -> IntArray | None:
-        """Return the sites that seedlings lack on a day of planting, (places, seasons); None: none."""
+    def _sites_asked(self, planting: int, rows: slice) -> IntArray | None:
+        """Return the sites that seedlings ask for on a day of planting, (places, seasons); None: none."""
         plants = self.plants
         young = plants.have_come(plants.wants_site, rows, planting)
         waiting = np.nonzero(young.any(axis=1))[0]
         if not len(waiting):
             return None
-        lacking = plants.held - plants.world.sites[:, planting, None]
+        asked, each = np.zeros_like(plants.held), plants.each[rows].astype(np.int16)[:, None]
+        planned = plants.planned_place[rows][waiting]
+        for place in range(len(asked)):
+            its = waiting[planned == place]
+            if len(its):
+                asked[place] = np.add.reduce(young[its] * each[its], axis=0)
+        return asked
+
+    def _sites_free(self, planting: int) -> IntArray:
+        """Return the sites that will be free and clean on a day of planting, (places, seasons).
+
+        Less than none: more is held than will be in use.
+        """
+        plants = self.plants
+        free = plants.world.sites[:, planting, None] - plants.held
         for when, sites in plants.freed.items():
             if when <= planting:
-                lacking -= sites
-        each = plants.each[rows].astype(np.int16)[:, None]
-        planned = plants.planned_place[rows][waiting]
-        for place in range(len(lacking)):
-            its = waiting[planned == place]
-            lacking[place] = lacking[place] + np.add.reduce(young[its] * each[its], axis=0) if len(its) else 0
-        return lacking if (lacking > 0).any() else None
+                free += sites
+        return free
 
     def _at_last_cut(self, which: IntArray) -> BoolArray:
         plants = self.plants

@@ -296,3 +296,27 @@ def test_choices_in_blocks_are_what_each_would_be_alone(drawn, data):
         its = slice(block * SEASONS, (block + 1) * SEASONS)
         assert np.allclose(result.eaten[:, :, its], expected.eaten)
         assert np.allclose(result.wasted[:, its], expected.wasted)
+
+
+def test_nothing_is_cut_for_a_seedling_of_another_season():
+    """A bed is about to close; leaves make room where a seedling waits for it, and only there."""
+    pace = np.ones(SEASONS)
+    leaves = Kind(
+        want=0, place=0, nursery=-1, group=0, heads=False, full_amount=10.0, sites_each=1, plants=1,
+        stand=1.0, thick=False, window_d=30, keeps_d=0, cuts=1, leaves_share=0.3, lag_d=3, young_d=0,
+        old_d=10**6, serves=np.arange(DAYS) // 7, starts_d=3 * pace, start_g=0.01 * pace, full_g=1.0,
+        in_nursery=None, on_site=rates(0.5, 0.4, pace), site_d=18.0,
+    )  # fmt: skip
+    visits = np.isin(np.arange(DAYS), [0, 28, 31])
+    sites = np.array([[2] * 29 + [0] * 9 + [2] * (DAYS - 38)])
+    world = World(
+        days=DAYS, work=visits, harvest=visits, stretch=np.zeros(DAYS, int), wanted=np.full((1, WEEKS), 1.0),
+        sites=sites, cells=np.zeros((1, DAYS), int), clean_days=1, kinds=(leaves,), seasons=SEASONS,
+        least_share=0.8, plant_sd=0.0, batch_sd=0.0, lost=0.0,
+    )  # fmt: skip
+    stand, waits = sown(world, 0, 0, 2), sown(world, 28, 0, 1)
+    in_second_block = replace(waits, sown_in=np.array([[False, True]]))
+    result = simulate(world.repeated(2), [stand, in_second_block])
+    cut = (result.cut_day[0] >= 0).sum(axis=0)
+    assert cut[:SEASONS].tolist() == [0] * SEASONS
+    assert cut[SEASONS:].tolist() == [1] * SEASONS

@@ -263,10 +263,11 @@ class Season:
         for place in range(len(self.sites)):
             lacking = -self.free(place, moves)
             lacking -= sum(cell.place == place and cell.done + 1 == cell.crop.cuts for cell in must)
-            lacking += sum(
+            asked = sum(
                 cell.sown + cell.crop.young_d <= moves and cell.sown <= day and cell.crop.places[0] == place
                 for cell in self.waiting()
             )
+            lacking = min(lacking + asked, asked)
             for cell in ripe:
                 if lacking > 0 and cell.place == place and cell.done + 1 == cell.crop.cuts:
                     cut.append(cell)
