@@ -51,11 +51,14 @@ _OPTION = {
 class NoteContext:
     """Everything a note is checked against: the space, its crops, its journal and its batches.
 
-    ``tell`` is called with each text for the person who notes.
+    ``tell`` is called with each text for the person who notes. ``unless``, if given, says right before the
+    line is written, while nobody else can write, whether the journal has it by now.
     """
 
-    def __init__(self, path: Path, tell: Callable[[str], object]) -> None:
-        self.typed_path, self.tell = path, tell
+    def __init__(
+        self, path: Path, tell: Callable[[str], object], unless: Callable[[], bool] | None = None
+    ) -> None:
+        self.typed_path, self.tell, self.unless = path, tell, unless
         self.space, self.tables = load(path)
         self.noted = noted(path, clock.today())
         self.file, self.journal = self.noted.file, self.noted.journal
@@ -94,7 +97,11 @@ class NoteContext:
 
 
 def log(
-    path: Path, rest: Sequence[str], options: Options, tell: Callable[[str], object]
+    path: Path,
+    rest: Sequence[str],
+    options: Options,
+    tell: Callable[[str], object],
+    unless: Callable[[], bool] | None = None,
 ) -> tuple[Entry | None, tuple[Problem, ...]]:
     """Note one event, take one back, correct one, or show the last ten.
 
@@ -102,8 +109,15 @@ def log(
     -------
     entry, problems
         The line as written, None if none was; and the problems of the lines before it.
+
+    Raises
+    ------
+    SpaceError
+        If it cannot be understood or written.
+    AlreadyNotedError
+        If ``unless`` says that the journal has it by now.
     """
-    context = NoteContext(path, tell)
+    context = NoteContext(path, tell, unless)
     written = None
     if options.undo:
         written = _undo(context, rest)
@@ -314,7 +328,7 @@ def _twin(journal: Journal, entry: Entry) -> str:
 
 def _append(context: NoteContext, entry: Entry) -> Entry:
     try:
-        return append(context.file, entry, now=datetime.now().astimezone())
+        return append(context.file, entry, now=datetime.now().astimezone(), unless=context.unless)
     except CannotNoteError as error:
         refuse([error.problem])
 

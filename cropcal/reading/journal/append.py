@@ -11,7 +11,7 @@ import io
 import os
 import re
 import secrets
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
@@ -48,7 +48,18 @@ class CannotNoteError(Exception):
         self.problem = problem
 
 
-def append(path: Path, entry: Entry, *, now: datetime, wait_s: float = WAIT_S) -> Entry:
+class AlreadyNotedError(Exception):
+    """The line was not written: what it says was noted while it was being made."""
+
+
+def append(
+    path: Path,
+    entry: Entry,
+    *,
+    now: datetime,
+    wait_s: float = WAIT_S,
+    unless: Callable[[], bool] | None = None,
+) -> Entry:
     """Write an entry as a new last line, and return it with its id and the time of writing.
 
     Parameters
@@ -61,11 +72,15 @@ def append(path: Path, entry: Entry, *, now: datetime, wait_s: float = WAIT_S) -
         The time, with its offset from UTC.
     wait_s
         How long to wait for another writer [s].
+    unless
+        Called while no other program can write: whether the journal has this by now.
 
     Raises
     ------
     CannotNoteError
         If it could not be written; then the file is as it was.
+    AlreadyNotedError
+        If ``unless`` says so.
     """
     named: Entry | None = None
     for _ in range(_MOST_TRIES):
@@ -73,6 +88,8 @@ def append(path: Path, entry: Entry, *, now: datetime, wait_s: float = WAIT_S) -
             with _opened(path, wait_s) as handle:
                 data = _all_of(handle)
                 if named is None or named.id.encode() not in data:
+                    if unless is not None and unless():
+                        raise AlreadyNotedError
                     named = named or _named(entry, data, now)
                     _write(handle, path, _block(data, named, path), len(data))
                 if is_same_file(path, handle):
