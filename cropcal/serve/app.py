@@ -61,6 +61,7 @@ def application(path: Path, doors: Doors, planner: Planner | None = None) -> Asg
             Route("/again", _view(served, _again)),
             Route("/again/state", _view(served, _again_state)),
             Route("/page.css", lambda _request: Response(pages.style(), media_type="text/css")),
+            Route("/icon.svg", lambda _request: Response(pages.icon(), media_type="image/svg+xml")),
             Route("/page.js", lambda _request: Response(pages.script(), media_type="text/javascript")),
             Route("/tick", _action(served, _tick), methods=["POST"]),
             Route("/note", _action(served, _note), methods=["POST"]),

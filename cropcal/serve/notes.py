@@ -100,7 +100,7 @@ class Desk:
         self._once(token, lambda: Outcome(mistakes=(mistake,), fields=typed))
 
     def keep(self, token: str, act: Callable[[], tuple[str, ...]], words: str) -> Outcome:
-        """Do something else that a form wants, once: ``act`` returns what went wrong, ``words`` say it worked."""
+        """Do what else a form wants, once. ``act`` returns what went wrong; ``words`` are said otherwise."""
 
         def done() -> Outcome:
             mistakes = act()

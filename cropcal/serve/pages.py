@@ -31,6 +31,12 @@ def script() -> str:
 
 
 @cache
+def icon() -> str:
+    """Return the picture of a leaf that a browser shows beside the title."""
+    return _read(f"{TEMPLATES}/icon.svg")
+
+
+@cache
 def _environment() -> jinja2.Environment:
     environment = jinja2.Environment(
         loader=jinja2.FunctionLoader(lambda name: _read(f"{TEMPLATES}/{name}")),

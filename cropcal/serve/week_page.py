@@ -76,7 +76,7 @@ class JobRow:
 
 @dataclass(frozen=True)
 class JobGroup:
-    """Jobs under one heading; ``left`` of them are still to be done."""
+    """Jobs under one heading."""
 
     title: str
     name: str
@@ -84,8 +84,13 @@ class JobGroup:
 
     @property
     def left(self) -> int:
-        """Return how many are not noted yet."""
-        return sum(not row.is_done for row in self.rows)
+        """Return how many can be noted, and are not yet."""
+        return sum(not row.is_done and row.how != "read" for row in self.rows)
+
+    @property
+    def is_done(self) -> bool:
+        """Return whether all that can be noted is."""
+        return not self.left and any(row.is_done for row in self.rows)
 
 
 @dataclass(frozen=True)
@@ -170,7 +175,7 @@ def week_page(path: Path, on: date | None = None) -> WeekPage:
 def _groups(
     week: Week, names: Mapping[str, str], events: Sequence[Entry], today: date, monday: date, sunday: date
 ) -> tuple[JobGroup, ...]:
-    """Return what is late, then today's jobs, then those of the other days of the week."""
+    """Return what is late, then the jobs from today on, day by day, then those of days that are past."""
     done = set(week.done)
     shown = [job for job in week.jobs if monday <= job.on <= sunday]
     is_this_week = monday <= today <= sunday
@@ -184,11 +189,15 @@ def _groups(
         return tuple(_row(job, names, events, today, is_done=job in done) for job in jobs)
 
     groups = [JobGroup("Late, or not noted yet", "late", rows(late))] if late else []
+    earlier = []
     for on, jobs in by_day(rest).items():
-        is_today = on == today
-        heading = f"Today, {text.day(on)}" if is_today else text.day(on)
-        groups.append(JobGroup(heading, "today" if is_today else "day", rows(jobs)))
-    return tuple(groups)
+        if on == today:
+            groups.append(JobGroup(f"Today, {text.day(on)}", "today", rows(jobs)))
+        elif on < today and is_this_week:
+            earlier.append(JobGroup(f"Earlier: {text.day(on)}", "earlier", rows(jobs)))
+        else:
+            groups.append(JobGroup(text.day(on), "day", rows(jobs)))
+    return (*groups, *earlier)
 
 
 def _row(
