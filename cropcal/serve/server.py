@@ -75,12 +75,9 @@ def listening(port: int, address: str = LOOPBACK) -> socket.socket:
     return taken
 
 
-def run(app: AsgiApp, sockets: list[socket.socket], ready: Callable[[], None]) -> None:
-    """Answer requests until Ctrl-C, or the signal to end, then return.
-
-    ``ready`` is called once either would end the server in good order.
-    """
-    config = uvicorn.Config(
+def config_of(app: AsgiApp) -> uvicorn.Config:
+    """Return how uvicorn serves: silent, without what the pages do not need, and with limits."""
+    return uvicorn.Config(
         app,
         http=PatientProtocol,
         ws="none",
@@ -95,7 +92,14 @@ def run(app: AsgiApp, sockets: list[socket.socket], ready: Callable[[], None]) -
         limit_concurrency=MOST_CONNECTIONS,
         h11_max_incomplete_event_size=MOST_HEAD_BYTES,
     )
-    server = uvicorn.Server(config)
+
+
+def run(app: AsgiApp, sockets: list[socket.socket], ready: Callable[[], None]) -> None:
+    """Answer requests until Ctrl-C, or the signal to end, then return.
+
+    ``ready`` is called once either would end the server in good order.
+    """
+    server = uvicorn.Server(config_of(app))
 
     def end(_signal: int, _frame: FrameType | None) -> None:
         server.should_exit = True

@@ -5,7 +5,7 @@ import json
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from html.parser import HTMLParser
-from urllib.parse import urlencode, urlsplit
+from urllib.parse import urlencode
 
 from on_a_day import DAY
 
@@ -122,9 +122,7 @@ class Answer:
 
     def forms(self, action):
         """Return the fields of each form with an action, in the page's order, without its buttons."""
-        reading = _Forms()
-        reading.feed(self.text)
-        return [fields for to, fields in reading.forms if to == action]
+        return [fields for to, fields in self.read().forms if to == action]
 
     def form(self, action, **some):
         """Return the fields of the one form with an action and some values."""
@@ -136,14 +134,24 @@ class Answer:
         assert len(found) == 1, (action, some, self.forms(action))
         return found[0]
 
+    def read(self):
+        """Return what a browser would see: ``tags`` with their attributes, and ``words``."""
+        reading = _Forms()
+        reading.feed(self.text)
+        return reading
+
 
 class _Forms(HTMLParser):
     def __init__(self):
         super().__init__()
-        self.forms = []
+        self.forms, self.tags, self.words = [], [], ""
+
+    def handle_data(self, data):
+        self.words += data
 
     def handle_starttag(self, tag, attributes):
         found = dict(attributes)
+        self.tags.append((tag, found))
         if tag == "form":
             self.forms.append((found["action"], {}))
         elif tag == "input" and found.get("type") != "checkbox" and self.forms:
@@ -162,11 +170,11 @@ class Window:
         return asyncio.run(self._call(method, target, headers, parts or [body], scope or {}))
 
     async def _call(self, method, target, headers, parts, more):
-        split = urlsplit(target)
+        path, _, query = target.partition("?")
         scope = {
             "type": "http", "http_version": "1.1", "method": method, "scheme": "http",
-            "path": split.path, "raw_path": split.path.encode(), "root_path": "",
-            "query_string": split.query.encode(), "server": ("127.0.0.1", PORT), "client": ("127.0.0.1", 9),
+            "path": path, "raw_path": path.encode(), "root_path": "",
+            "query_string": query.encode(), "server": ("127.0.0.1", PORT), "client": ("127.0.0.1", 9),
             "headers": [(name.lower().encode(), value.encode()) for name, value in headers], **more,
         }  # fmt: skip
         waiting = [
