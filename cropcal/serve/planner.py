@@ -106,6 +106,9 @@ class Planner:
                             self._now = Progress("planning", trials=int(line))
             process.stdout.close()
         code = process.wait()
+        if process.stdin is not None:
+            with contextlib.suppress(OSError):
+                process.stdin.close()
         with self._lock:
             if process is not self._process:
                 return  # it was thrown away meanwhile
