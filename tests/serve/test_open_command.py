@@ -33,7 +33,7 @@ def ask(link, target, headers=()):
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C is another signal there")
 def test_the_contract_of_the_command(shelf):
-    """The link is the first line, at once; the page with its key, 401 without, 421 by another host; exit 0."""
+    """The link is the first line; the page with its key, 401 without, 421 by another host; exit 0."""
     process = subprocess.Popen(
         [*CROPCAL, "open", str(shelf), "--no-browser"],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
