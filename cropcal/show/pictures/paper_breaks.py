@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 MOST_BLANK = 1 / 3
-"""Share of a column that may stay blank for the sake of keeping a block whole (our choice)."""
+"""Share of a column that may stay blank to keep a block whole (our choice)."""
 LEAST_TOGETHER = 2
 """Fewest items of a torn block on either side of the break, where there are enough (our choice)."""
 HAIR_IN = 1e-6
@@ -35,7 +35,7 @@ class Block:
 
 @dataclass(frozen=True)
 class Piece:
-    """Some items of a block under their heading: from ``first`` to before ``end``; ``top_in`` in its column."""
+    """The items of a block from ``first`` to before ``end``, under a heading; where in the column."""
 
     block: int
     first: int
@@ -43,11 +43,11 @@ class Piece:
     top_in: float
 
 
-def columns(blocks: Sequence[Block], column_in: float) -> list[list[Piece]]:
+def columns(blocks: Sequence[Block], column_in: float, most_blank: float = MOST_BLANK) -> list[list[Piece]]:
     """Return the pieces in each column, all items in their order.
 
     No heading stands without an item. A block is torn only where it is higher than a column, or where more
-    than ``MOST_BLANK`` of the column would stay blank otherwise. An item that with its heading is higher than
+    than ``most_blank`` of the column would stay blank otherwise. An item that with its heading is higher than
     a column stands in one of its own, which it overfills.
 
     Parameters
@@ -56,13 +56,15 @@ def columns(blocks: Sequence[Block], column_in: float) -> list[list[Piece]]:
         The blocks; those without items are left out.
     column_in
         Height of every column [in].
+    most_blank
+        Share of a column that may stay blank to keep a block whole; with 1 a block that fits is never torn.
     """
     filled: list[list[Piece]] = []
     y = column_in
     for number, block in enumerate(blocks):
         first = 0
         while first < len(block.items_in):
-            end = _end(block, first, y, column_in)
+            end = _end(block, first, y, column_in, most_blank)
             if end == first:
                 y = 0.0
                 filled.append([])
@@ -80,7 +82,7 @@ def _heading_in(block: Block, first: int) -> float:
     return block.again_in if first else block.heading_in
 
 
-def _end(block: Block, first: int, y: float, column_in: float) -> int:
+def _end(block: Block, first: int, y: float, column_in: float, most_blank: float) -> int:
     """Return up to which item a block fits below ``y``; ``first`` if it goes into the next column."""
     room, items = column_in - y - _heading_in(block, first), block.items_in
     end = first
@@ -94,5 +96,5 @@ def _end(block: Block, first: int, y: float, column_in: float) -> int:
     if y <= 0:
         return max(end, first + 1)
     whole_in = _heading_in(block, first) + sum(items[first:])
-    is_torn = whole_in > column_in + HAIR_IN or column_in - y > MOST_BLANK * column_in
+    is_torn = whole_in > column_in + HAIR_IN or column_in - y > most_blank * column_in
     return end if is_torn and end - first >= fewest else first
