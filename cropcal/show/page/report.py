@@ -19,6 +19,7 @@ from cropcal.records.hours import HoursAdvice, TimerLine
 from cropcal.records.outlook import LEAST_GAIN
 from cropcal.records.plan import SeasonPlan, SeedOrder
 from cropcal.records.scene import LightRange, LitZone
+from cropcal.records.set_points import SetPoint
 from cropcal.records.week import last_sowing
 from cropcal.show import cure_words, text
 from cropcal.show.glossary import TERMS
@@ -83,6 +84,7 @@ class PageFacts:
     breaks: tuple[tuple[date, date], ...] = ()
     orders: tuple[SeedOrder, ...] = ()
     dangers: tuple[str, ...] = ()
+    points: tuple[SetPoint, ...] = ()
 
 
 def report_html(facts: PageFacts) -> str:
@@ -148,6 +150,7 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "too_weak": [cure_words.too_weak(weak, names) for weak in plan.cures.too_weak],
         "fits": page_light.fit_rows(plan.fits, facts.ranges, names),
         "timers": page_hours.timers(facts.timers),
+        "set_points": page_hours.set_points(facts.points),
         "stories": stories,
         "calendar": page_calendar.calendar(plan, names, stories, facts.breaks),
         "breaks": facts.breaks,
