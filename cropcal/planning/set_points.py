@@ -12,9 +12,8 @@ from cropcal.planning.hazards import HOT_C
 from cropcal.planning.site.air import Air, zone_air
 from cropcal.records.base import WEEKDAYS, clock
 from cropcal.records.crop import Crop, CropTables
-from cropcal.records.hours import TimerLine, hours_key
+from cropcal.records.hours import CLOCK, LAMP_OFF, LAMP_ON, LAMP_OUTPUT, SetPoint, TimerLine, hours_key
 from cropcal.records.plan import SeasonPlan
-from cropcal.records.set_points import CLOCK, LAMP_OFF, LAMP_ON, LAMP_OUTPUT, SetPoint
 from cropcal.records.space import Load, Space, Zone
 from cropcal.science.growth import air_for_share_c
 

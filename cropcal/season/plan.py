@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 from cropcal.reading.calendar_ics import read_calendar
 from cropcal.records import plan as records
 from cropcal.records.crop import CropTables
-from cropcal.records.hours import TimerLine
-from cropcal.records.set_points import SetPoint
+from cropcal.records.hours import SetPoint, TimerLine
 from cropcal.records.space import Assumption, Held, Space
 from cropcal.records.tariff import NotedBill
 from cropcal.records.written_plan import WrittenPlan

@@ -4,8 +4,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
 from cropcal.records.fit import Fit
+from cropcal.records.hours import CLOCK, SetPoint
 from cropcal.records.plan import BedLight, Job, SeasonPlan, Supply
-from cropcal.records.set_points import CLOCK, SetPoint
 from cropcal.records.space import OWN_UNIT, Assumption
 from cropcal.records.tariff import PowerRange
 from cropcal.records.week import Look

@@ -11,10 +11,9 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from cropcal.records.daylight import DaylightYear
-from cropcal.records.hours import TimerLine
+from cropcal.records.hours import SetPoint, TimerLine
 from cropcal.records.plan import SeasonPlan, SeedOrder
 from cropcal.records.scene import LitZone
-from cropcal.records.set_points import SetPoint
 from cropcal.show.data import tables
 from cropcal.show.data.tables import Cell, Table
 from cropcal.show.text import clean, plain

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from cropcal.records.set_points import SetPoint
+from cropcal.records.hours import SetPoint
 from cropcal.show.data.json_forms import Json
 
 

@@ -10,10 +10,9 @@ from typing import Literal
 
 from cropcal.records.base import clock
 from cropcal.records.daylight import DaylightYear
-from cropcal.records.hours import TimerLine
+from cropcal.records.hours import SetPoint, TimerLine
 from cropcal.records.plan import BillLine, SeasonPlan, SeedOrder
 from cropcal.records.scene import LitZone
-from cropcal.records.set_points import SetPoint
 from cropcal.show.text import hundredths, plain
 from cropcal.show.wording import power_a_month
 

@@ -5,14 +5,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from cropcal.records.hours import (
+    OF_LAMP,
     CropHours,
     HoursAdvice,
     HoursChoice,
+    SetPoint,
     Suit,
     TimerLine,
     ZoneHours,
 )
-from cropcal.records.set_points import OF_LAMP, SetPoint
 from cropcal.show import text
 from cropcal.show.page.svg import (
     Markup,

@@ -15,11 +15,10 @@ from typing import Any
 import jinja2
 
 from cropcal.records.crop import CropTables
-from cropcal.records.hours import HoursAdvice, TimerLine
+from cropcal.records.hours import HoursAdvice, SetPoint, TimerLine
 from cropcal.records.outlook import LEAST_GAIN
 from cropcal.records.plan import SeasonPlan, SeedOrder
 from cropcal.records.scene import LightRange, LitZone
-from cropcal.records.set_points import SetPoint
 from cropcal.records.week import last_sowing
 from cropcal.show import cure_words, text
 from cropcal.show.glossary import TERMS

@@ -12,7 +12,7 @@ HAIR_IN = 1e-6
 
 
 @dataclass(frozen=True)
-class Block:
+class PaperBlock:
     """A heading and the items under it.
 
     Attributes
@@ -34,7 +34,7 @@ class Block:
 
 
 @dataclass(frozen=True)
-class Piece:
+class PaperPiece:
     """The items of a block from ``first`` to before ``end``, under a heading; where in the column."""
 
     block: int
@@ -43,7 +43,9 @@ class Piece:
     top_in: float
 
 
-def columns(blocks: Sequence[Block], column_in: float, most_blank: float = MOST_BLANK) -> list[list[Piece]]:
+def columns(
+    blocks: Sequence[PaperBlock], column_in: float, most_blank: float = MOST_BLANK
+) -> list[list[PaperPiece]]:
     """Return the pieces in each column, all items in their order.
 
     No heading stands without an item. A block is torn only where it is higher than a column, or where more
@@ -59,7 +61,7 @@ def columns(blocks: Sequence[Block], column_in: float, most_blank: float = MOST_
     most_blank
         Share of a column that may stay blank to keep a block whole; with 1 a block that fits is never torn.
     """
-    filled: list[list[Piece]] = []
+    filled: list[list[PaperPiece]] = []
     y = column_in
     for number, block in enumerate(blocks):
         first = 0
@@ -71,18 +73,18 @@ def columns(blocks: Sequence[Block], column_in: float, most_blank: float = MOST_
                 continue
             if not filled:
                 filled.append([])
-            filled[-1].append(Piece(number, first, end, y))
+            filled[-1].append(PaperPiece(number, first, end, y))
             y += _heading_in(block, first) + sum(block.items_in[first:end])
             y += block.gap_in if end == len(block.items_in) else column_in
             first = end
     return filled
 
 
-def _heading_in(block: Block, first: int) -> float:
+def _heading_in(block: PaperBlock, first: int) -> float:
     return block.again_in if first else block.heading_in
 
 
-def _end(block: Block, first: int, y: float, column_in: float, most_blank: float) -> int:
+def _end(block: PaperBlock, first: int, y: float, column_in: float, most_blank: float) -> int:
     """Return up to which item a block fits below ``y``; ``first`` if it goes into the next column."""
     room, items = column_in - y - _heading_in(block, first), block.items_in
     end = first

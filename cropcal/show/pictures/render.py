@@ -17,11 +17,10 @@ from matplotlib.markers import MarkerStyle
 from matplotlib.path import Path as MplPath
 
 from cropcal.records.daylight import DaylightYear
-from cropcal.records.hours import HoursAdvice, TimerLine
+from cropcal.records.hours import HoursAdvice, SetPoint, TimerLine
 from cropcal.records.learned import LearnedReport, Trial
 from cropcal.records.plan import SeasonPlan
 from cropcal.records.scene import LitZone
-from cropcal.records.set_points import SetPoint
 from cropcal.show.pictures import (
     bill as bill_drawing,
 )

@@ -4,13 +4,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from cropcal.records.base import clock
-from cropcal.records.hours import TimerLine
-from cropcal.records.set_points import OF_LAMP, SetPoint
+from cropcal.records.hours import OF_LAMP, SetPoint, TimerLine
 from cropcal.show import text
-from cropcal.show.pictures.paper_breaks import Block, columns
+from cropcal.show.pictures.paper_breaks import PaperBlock, columns
 from cropcal.show.pictures.printed_text import (
     A4,
-    BOTTOM,
     EDGE,
     GREY,
     TOP,
@@ -28,6 +26,7 @@ from cropcal.show.wording import set_point_value
 
 TITLE = "Timers and set points"
 ALL_ZONES = "All zones"
+FOOT = 11.1
 PAD = 0.2
 INSIDE = WIDE - 2 * PAD
 PITCHES_IN = ((1, 0.8), (2, 0.75), (4, 0.55), (6, 0.44))
@@ -39,7 +38,7 @@ WHAT_IN, VALUE_IN, POINT_LINE = 1.5, 0.95, 0.155
 
 
 @dataclass(frozen=True)
-class Row:
+class CardRow:
     """What is drawn in some height of paper: lines and texts of a row that begins at 0, to be moved down."""
 
     high_in: float
@@ -47,12 +46,12 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Part:
+class CardPart:
     """Rows under a heading, which is another one where they go on; a card has a frame."""
 
-    heading: Row
-    again: Row
-    rows: tuple[Row, ...]
+    heading: CardRow
+    again: CardRow
+    rows: tuple[CardRow, ...]
     is_card: bool = False
 
 
@@ -99,9 +98,9 @@ def card_pages(
     return _pages(place, [part for part in parts if part.rows], measure)
 
 
-def _pages(place: str, parts: Sequence[Part], measure: Measure) -> list[list[Shape]]:
+def _pages(place: str, parts: Sequence[CardPart], measure: Measure) -> list[list[Shape]]:
     blocks = [
-        Block(
+        PaperBlock(
             part.heading.high_in,
             tuple(row.high_in for row in part.rows),
             part.again.high_in,
@@ -110,7 +109,7 @@ def _pages(place: str, parts: Sequence[Part], measure: Measure) -> list[list[Sha
         for part in parts
     ]
     pages = []
-    for column in columns(blocks, BOTTOM - TOP, most_blank=1.0):
+    for column in columns(blocks, FOOT - TOP, most_blank=1.0):
         shapes = page_head(place, TITLE, measure)
         for piece in column:
             part, top = parts[piece.block], TOP + piece.top_in
@@ -131,26 +130,26 @@ def _moved(shape: Strokes | TextLine, down: float) -> Shape:
     return replace(shape, lines=tuple(((x, y + down), (to, at + down)) for (x, y), (to, at) in shape.lines))
 
 
-def _paragraphs(heading: str, texts: Sequence[str], size: float, measure: Measure) -> Iterator[Part]:
+def _paragraphs(heading: str, texts: Sequence[str], size: float, measure: Measure) -> Iterator[CardPart]:
     """Yield paragraphs under a heading, if there are any."""
     pitch = 0.019 * size
     rows = []
     for paragraph in texts:
         lines = wrapped(paragraph, size, WIDE, measure)
         shapes = tuple(text_line(EDGE, (at + 0.8) * pitch, line, size) for at, line in enumerate(lines))
-        rows.append(Row(len(lines) * pitch + 0.07, shapes))
-    title = Row(0.26, (text_line(EDGE, 0.18, heading, 11, bold=True),))
-    yield Part(title, title, tuple(rows))
+        rows.append(CardRow(len(lines) * pitch + 0.07, shapes))
+    title = CardRow(0.26, (text_line(EDGE, 0.18, heading, 11, bold=True),))
+    yield CardPart(title, title, tuple(rows))
 
 
-def _card(zone: str, lines: Sequence[TimerLine], points: Sequence[SetPoint], measure: Measure) -> Part:
+def _card(zone: str, lines: Sequence[TimerLine], points: Sequence[SetPoint], measure: Measure) -> CardPart:
     """Return one zone's card: its name, a row for each stretch of light, then its set points."""
     name = zone or ALL_ZONES
     rows = [*_timer_rows(lines, measure), *_point_rows(points, measure, ruled=bool(lines))]
-    return Part(_card_head(name, measure), _card_head(f"{name}, continued", measure), tuple(rows), True)
+    return CardPart(_card_head(name, measure), _card_head(f"{name}, continued", measure), tuple(rows), True)
 
 
-def _card_head(title: str, measure: Measure) -> Row:
+def _card_head(title: str, measure: Measure) -> CardRow:
     """Return the name of a card: large on one line, small on several if it is very long."""
     _, size = shrunk_to_fit(title, 22, 14, INSIDE, measure)
     lines = wrapped(title, size, INSIDE, measure, bold=True)
@@ -159,10 +158,10 @@ def _card_head(title: str, measure: Measure) -> Row:
         text_line(EDGE + PAD, 0.1 + (at + 0.8) * pitch, line, size, bold=True)
         for at, line in enumerate(lines)
     )
-    return Row(0.16 + len(lines) * pitch, tuple(shapes))
+    return CardRow(0.16 + len(lines) * pitch, tuple(shapes))
 
 
-def _timer_rows(lines: Sequence[TimerLine], measure: Measure) -> Iterator[Row]:
+def _timer_rows(lines: Sequence[TimerLine], measure: Measure) -> Iterator[CardRow]:
     """Yield a row for each setting of a timer, the larger the fewer there are."""
     pitch = next((high for most, high in PITCHES_IN if len(lines) <= most), LEAST_PITCH_IN)
     is_dated = len({line.start for line in lines}) > 1
@@ -174,7 +173,7 @@ def _timer_rows(lines: Sequence[TimerLine], measure: Measure) -> Iterator[Row]:
         beside += [f"lamp at {text.percent(line.output)}"] if 0 < line.output < 1 else []
         middle = pitch / 2
         first = middle + 0.05 - 0.09 * (len(beside) - 1)
-        yield Row(
+        yield CardRow(
             pitch,
             (
                 text_line(EDGE + PAD, middle + 0.36 * size / 72, setting, size, bold=True),
@@ -186,7 +185,7 @@ def _timer_rows(lines: Sequence[TimerLine], measure: Measure) -> Iterator[Row]:
         )
 
 
-def _point_rows(points: Sequence[SetPoint], measure: Measure, *, ruled: bool) -> Iterator[Row]:
+def _point_rows(points: Sequence[SetPoint], measure: Measure, *, ruled: bool) -> Iterator[CardRow]:
     """Yield a row for each set point: what, value, where it comes from; a rule above the first if wanted."""
     left = EDGE + PAD
     for number, point in enumerate(points):
@@ -207,4 +206,4 @@ def _point_rows(points: Sequence[SetPoint], measure: Measure, *, ruled: bool) ->
                 for line, word in enumerate(words)
             )
         high = base + (max(len(whats), len(values), len(notes)) - 1) * POINT_LINE + 0.07
-        yield Row(high + (0.06 if number == len(points) - 1 else 0.0), tuple(shapes))
+        yield CardRow(high + (0.06 if number == len(points) - 1 else 0.0), tuple(shapes))

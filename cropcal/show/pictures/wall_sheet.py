@@ -7,11 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from cropcal.records.hours import TimerLine
+from cropcal.records.hours import SetPoint, TimerLine
 from cropcal.records.plan import Job, SeasonPlan
-from cropcal.records.set_points import SetPoint
 from cropcal.show import text
-from cropcal.show.pictures.paper_breaks import Block, Piece, columns
+from cropcal.show.pictures.paper_breaks import PaperBlock, PaperPiece, columns
 from cropcal.show.pictures.printed_text import (
     A4,
     BOTTOM,
@@ -90,9 +89,9 @@ class _Day:
     jobs: tuple[tuple[str, tuple[str, ...]], ...]
 
     @property
-    def block(self) -> Block:
+    def block(self) -> PaperBlock:
         """Return the heights of the day."""
-        return Block(
+        return PaperBlock(
             DAY_IN + (MONTH_IN if self.month else 0.0),
             tuple(len(lines) * LINE + JOB_GAP for _, lines in self.jobs),
             DAY_IN,
@@ -162,7 +161,7 @@ def _left(batch: str, ids: float) -> float:
     return 0.2 + (ids if batch else 0.0)
 
 
-def _piece(day: _Day, piece: Piece, x: float, ids: float) -> list[Shape]:
+def _piece(day: _Day, piece: PaperPiece, x: float, ids: float) -> list[Shape]:
     """Return the heading and the jobs of a day, or of a part of it, in the column that begins at ``x``."""
     y = TOP + piece.top_in
     shapes: list[Shape] = []

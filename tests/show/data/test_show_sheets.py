@@ -8,9 +8,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from cropcal.records.hours import TimerLine
+from cropcal.records.hours import CLOCK, LAMP_ON, SetPoint, TimerLine
 from cropcal.records.plan import SeedOrder
-from cropcal.records.set_points import CLOCK, LAMP_ON, SetPoint
 from cropcal.show.data import csv_sheets as sheets
 from cropcal.spreadsheets import as_typed
 

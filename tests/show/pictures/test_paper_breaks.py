@@ -3,12 +3,12 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cropcal.show.pictures.paper_breaks import HAIR_IN, LEAST_TOGETHER, MOST_BLANK, Block, columns
+from cropcal.show.pictures.paper_breaks import HAIR_IN, LEAST_TOGETHER, MOST_BLANK, PaperBlock, columns
 from tests.support.depth import examples
 
 COLUMN_IN = 10.0
 BLOCK = st.builds(
-    Block,
+    PaperBlock,
     heading_in=st.floats(0.2, 0.8),
     items_in=st.lists(st.floats(0.1, 2.0), max_size=12).map(tuple),
     again_in=st.floats(0.2, 0.8),
@@ -57,13 +57,13 @@ def test_a_day_is_torn_only_where_it_must_be(blocks):
 
 def test_small_blocks_fill_a_column_and_go_on_in_the_next():
     """Ten blocks of 3 in: three to a column, none torn."""
-    filled = columns([Block(1.0, (1.0, 1.0), 1.0)] * 10, COLUMN_IN)
+    filled = columns([PaperBlock(1.0, (1.0, 1.0), 1.0)] * 10, COLUMN_IN)
     assert [len(column) for column in filled] == [3, 3, 3, 1]
 
 
 def test_an_item_higher_than_the_paper_stands_alone():
     """It is not lost, and the loop ends."""
-    filled = columns([Block(1.0, (1.0,), 1.0), Block(1.0, (12.0, 1.0), 1.0)], COLUMN_IN)
+    filled = columns([PaperBlock(1.0, (1.0,), 1.0), PaperBlock(1.0, (12.0, 1.0), 1.0)], COLUMN_IN)
     assert [[(piece.block, piece.first, piece.end) for piece in column] for column in filled] == [
         [(0, 0, 1)],
         [(1, 0, 1)],

@@ -7,8 +7,7 @@ from itertools import pairwise
 import pytest
 
 from cropcal.records.base import clock
-from cropcal.records.hours import TimerLine
-from cropcal.records.set_points import CLOCK, SetPoint
+from cropcal.records.hours import CLOCK, SetPoint, TimerLine
 from cropcal.show import text
 from cropcal.show.pictures import render as picture
 from cropcal.show.pictures import wall_sheet
