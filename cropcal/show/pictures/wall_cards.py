@@ -193,7 +193,7 @@ def _point_rows(points: Sequence[SetPoint], measure: Measure, *, ruled: bool) ->
         whats = wrapped(point.what, 10, WHAT_IN - 0.1, measure)
         values = wrapped(set_point_value(point), 10, VALUE_IN - 0.1, measure, bold=True)
         notes = wrapped(start + point.note, 8, INSIDE - WHAT_IN - VALUE_IN, measure)
-        base = 0.15 + (0.06 if number == 0 else 0.0)
+        base = 0.165 + (0.06 if number == 0 else 0.0)
         shapes: list[Strokes | TextLine] = []
         if number or ruled:
             grey = Strokes((((left, 0.02), (left + INSIDE, 0.02)),), GREY, 0.6, 2)
@@ -205,5 +205,5 @@ def _point_rows(points: Sequence[SetPoint], measure: Measure, *, ruled: bool) ->
                 text_line(left + at, base + line * POINT_LINE, word, size, bold=at == WHAT_IN)
                 for line, word in enumerate(words)
             )
-        high = base + (max(len(whats), len(values), len(notes)) - 1) * POINT_LINE + 0.07
+        high = base + (max(len(whats), len(values), len(notes)) - 1) * POINT_LINE + 0.06
         yield CardRow(high + (0.06 if number == len(points) - 1 else 0.0), tuple(shapes))
