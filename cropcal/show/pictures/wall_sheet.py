@@ -70,7 +70,7 @@ def pages(
     first = result.again.on if result.again else result.start
     page_shapes = [
         *_job_pages(result, names, first, measure),
-        *card_pages(result.place, timers, points, dangers, result.cautions, measure),
+        *card_pages(result.place, _still_due(timers, first), points, dangers, result.cautions, measure),
         *label_pages(result, names, first, measure),
     ]
     last = len(page_shapes)
@@ -78,6 +78,14 @@ def pages(
         Drawing(*A4, merged((*shapes, text_line(A4[0] - EDGE, 11.3, f"{number} of {last}", 8, side="right"))))
         for number, shapes in enumerate(page_shapes, 1)
     )
+
+
+def _still_due(timers: Sequence[TimerLine], first: date) -> list[TimerLine]:
+    """Return the settings of each timer that hold on a day or come later."""
+    since = {
+        line.zone: line.start for line in sorted(timers, key=lambda line: line.start) if line.start <= first
+    }
+    return [line for line in timers if line.start >= since.get(line.zone, first)]
 
 
 @dataclass(frozen=True)

@@ -142,8 +142,8 @@ def test_the_timer_card_says_on_and_off_in_large_letters(small_plan, names):
 
 
 YEAR = tuple(
-    timer("long shelf", on, on + hours, date(2027, month, 1))
-    for month in range(1, 13)
+    timer("long shelf", on, on + hours, date(2027 + month // 13, (month - 1) % 12 + 1, 1))
+    for month in range(3, 15)
     for on, hours in ((1, 3 + month % 2), (6 + month % 3, 9), (20, 2))
 )
 
@@ -158,6 +158,16 @@ def test_a_timer_with_many_settings_is_complete(small_plan, names):
         assert said.count(f"from {text.day_year(line.start)}") == 3
     assert sum(word.startswith("on ") for word in said) == len(YEAR) == 36
     assert not any("…" in word for word in said)
+
+
+def test_a_card_printed_in_may_begins_with_the_setting_of_may(small_plan, names):
+    """Settings that are past are left out; that of the day stays, though it began before."""
+    from cropcal.records.replan import Replan
+
+    again = Replan(on=date(2027, 5, 9), compared=True, revisions=(), taken_done=())
+    said = said_on(laid_out(small_plan.model_copy(update={"again": again}), names, YEAR))
+    days = {word for word in said if word.startswith("from ")}
+    assert days == {f"from {text.day_year(line.start)}" for line in YEAR if line.start >= date(2027, 5, 1)}
 
 
 def test_a_card_has_all_set_points_of_its_zone(small_plan, names):
