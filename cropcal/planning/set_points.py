@@ -96,9 +96,9 @@ def _air(case: ZoneCase) -> Iterator[SetPoint]:
     cold = max(case.crops, key=lambda crop: limits[crop.slug][0])
     hot = min(case.crops, key=lambda crop: limits[crop.slug][1])
     low, high = ceil(limits[cold.slug][0] - 1e-9), floor(limits[hot.slug][1] + 1e-9)
-    air, little = zone_air(case.zone, case.space.fixtures), f"under {ALARM_SHARE:.0%} of its growth"
-    why_low = f"{cold.name}: below it {little}, none at {_limit(cold, 'air_base_c')}"
-    why_high = f"{hot.name}: above it {little}, none at {_limit(hot, 'air_max_c')}"
+    air, little = zone_air(case.zone, case.space.fixtures), f"under {ALARM_SHARE:.0%} of its best growth"
+    why_low = f"{cold.name}: {little} below this, none at {_limit(cold, 'air_base_c')}"
+    why_high = f"{hot.name}: {little} above this, none at {_limit(hot, 'air_max_c')}"
     if high > HOT_C:
         high, why_high = floor(HOT_C), "the most that lamps, drivers and plugs are made for (common practice)"
     rows = (
@@ -115,7 +115,7 @@ def _air(case: ZoneCase) -> Iterator[SetPoint]:
             what="air mean at most",
             value=float(first.air_quality_max_c or 0.0),
             unit="C",
-            note=f"{first.name}: above it, as the mean of a day, quality falls"
+            note=f"{first.name}: quality falls if the daily mean is above this"
             f" ({first.source_of('air_quality_max_c').words})",
         )
 
