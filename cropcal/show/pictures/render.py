@@ -189,10 +189,7 @@ def wall_sheet_pdf(
             words = [shape for shape in page.shapes if isinstance(shape, TextLine)]
             axes.add_artist(_Words(words, page.height))
             pdf.savefig(figure)
-            for drawn in (
-                *axes.collections,
-                *axes.artists,
-            ):
+            for drawn in (*axes.collections, *axes.artists):
                 drawn.remove()
     return out.getvalue()
 

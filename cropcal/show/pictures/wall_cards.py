@@ -29,7 +29,7 @@ ALL_ZONES = "All zones"
 FOOT = 11.1
 PAD = 0.2
 INSIDE = WIDE - 2 * PAD
-PITCHES_IN = ((1, 0.8), (2, 0.75), (4, 0.55), (6, 0.44))
+PITCHES_IN = ((1, 0.75), (2, 0.75), (4, 0.55), (6, 0.44))
 """Height of a row by how many settings a timer has at most; rows of more settings are ``LEAST_PITCH_IN``."""
 LEAST_PITCH_IN = 0.34
 DATE_IN = 1.85
@@ -104,7 +104,7 @@ def _pages(place: str, parts: Sequence[CardPart], measure: Measure) -> list[list
             part.heading.high_in,
             tuple(row.high_in for row in part.rows),
             part.again.high_in,
-            gap_in=0.25 if part.is_card else 0.12,
+            gap_in=0.2 if part.is_card else 0.12,
         )
         for part in parts
     ]
