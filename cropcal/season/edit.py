@@ -16,7 +16,7 @@ from cropcal.season.files import keep_files
 from cropcal.season.load import folder_of, load, load_with, refuse, refuse_one
 
 BEFORE = "space.before.toml"
-"""Where the file is kept as it was before its last change: it has the comments of lines that were taken out."""
+"""The file as it was before its last change: with the comments of lines that were taken out."""
 
 
 @dataclass(frozen=True)
