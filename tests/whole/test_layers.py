@@ -74,7 +74,7 @@ OWNERS = {
     "matplotlib": {"show/pictures/render.py", "show/pictures/fonts.py"},
     "icalendar": {"show/data/ics.py"},
     "jinja2": {"show/page/report.py", "serve/pages.py"},
-    "starlette": {"serve/app.py"},
+    "starlette": {"serve/*"},
     "uvicorn": {"serve/server.py"},
     "pandas": {"show/data/frames.py", "season/*"},
     "typer": {"cli/*"},
