@@ -1,7 +1,7 @@
 """The first page: what to do this week, what is late, what is eaten next, as rows for its template."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Literal
@@ -14,7 +14,7 @@ from cropcal.records.week import Week
 from cropcal.records.written_plan import WrittenPlan
 from cropcal.season import clock
 from cropcal.season.begun import never_begun
-from cropcal.season.beside import Noted, noted
+from cropcal.season.beside import noted
 from cropcal.season.hazards import dangers_of
 from cropcal.season.load import fingerprint
 from cropcal.season.opened import opened
@@ -95,7 +95,25 @@ class JobGroup:
 
 @dataclass(frozen=True)
 class WeekPage:
-    """All of the first page; ``state`` is that of its plan."""
+    """All of the first page.
+
+    Attributes
+    ----------
+    place, week, is_this_week, before, after
+        The space, the week in words, whether it is today's, a day of the weeks before and after it.
+    groups, idle, later
+        The jobs; what to say where there are none; the next day with jobs after the week.
+    looks, eat
+        What to look at, and what is eaten next: (day, what).
+    dangers, notes, mistakes
+        What is dangerous; what else the commands say; lines of the journal that cannot be read.
+    has_plan, plan_again, noted_since
+        Whether there is a plan, why it should be made again soon, and whether notes came since.
+    was_begun
+        The start of a space that was perhaps never begun: then planning asks.
+    things
+        What a note may be about: (what to type, what it is).
+    """
 
     place: str
     week: str
@@ -112,9 +130,9 @@ class WeekPage:
     mistakes: tuple[str, ...] = ()
     has_plan: bool = True
     plan_again: str = ""
+    noted_since: bool = False
     was_begun: date | None = None
     things: tuple[tuple[str, str], ...] = ()
-    jobs: Mapping[str, Job] = field(default_factory=dict)
 
 
 def name_of(job: Job) -> str:
@@ -167,8 +185,8 @@ def week_page(path: Path, on: date | None = None) -> WeekPage:
         later=_later(week, names, sunday),
         looks=tuple(look(item, names) for item in week.looks) if frame.is_this_week else (),
         eat=_eat(week, names, events, today),
-        plan_again=_plan_again(path, journal, plan, week),
-        jobs={name_of(job): job for job in week.jobs},
+        plan_again=_plan_again(path, plan, week),
+        noted_since=plan.inputs_sha256 != fingerprint(path),
     )
 
 
@@ -268,14 +286,12 @@ def _eat(
     return tuple(rows[:EATEN_SHOWN])
 
 
-def _plan_again(path: Path, journal: Noted, plan: WrittenPlan, week: Week) -> str:
-    """Return why the plan should be made again, "" if there is no reason."""
+def _plan_again(path: Path, plan: WrittenPlan, week: Week) -> str:
+    """Return why the plan should be made again soon, "" if there is no reason."""
     if plan.space_sha256 != fingerprint(path, space_only=True):
         return "The space was changed since this plan was made."
     if week.last_sowing:
         return last_sowing(week.last_sowing, week.on).removesuffix(" Plan again:")
-    if plan.inputs_sha256 != fingerprint(path):
-        return "Notes or measurements came since this plan was made."
     return ""
 
 
