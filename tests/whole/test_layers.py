@@ -75,6 +75,7 @@ OWNERS = {
     "icalendar": {"show/data/ics.py"},
     "jinja2": {"show/page/report.py", "serve/pages.py"},
     "starlette": {"serve/*"},
+    "segno": {"serve/home.py"},
     "uvicorn": {"serve/server.py"},
     "pandas": {"show/data/frames.py", "season/*"},
     "typer": {"cli/*"},
