@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from segno import QRCode
 
 EXPOSED = (
-    "This is plain HTTP, not encrypted: everyone in the same network who has a link or the code gets in, so it "
-    "is not for the internet, and no port may be forwarded to it."
+    "This is plain HTTP, not encrypted: everyone in the same network who has a link or the code gets in, "
+    "so it is not for the internet, and no port may be forwarded to it."
 )
 NO_NETWORK = "This computer has no address in a home network, so phones cannot reach it; only it can."
 ON_THE_INTERNET = "{} is an address of the internet, not of a home network, so only this computer is served."
@@ -72,10 +72,11 @@ class Home:
         if invited is None:
             return ""
         scan = f" scan this:\n\n{qr_lines(self.scanned(invited))}\n\nor" if drawn else ""
+        minutes = VALID_S // 60
         return f"""\
 On your phone, in the same network,{scan} type {self.base} and then the code
-{spaced(invited.code)}. Either lets one phone in, within {VALID_S // 60} minutes. The next phone gets a new code: it is on
-the page of this computer, under "Phones and calendar".
+{spaced(invited.code)}. Either lets one phone in, within {minutes} minutes. The page of this computer
+has a new code for the next one, under "Phones and calendar".
 
 For the rest of the household, to read only:
   {self.reading}

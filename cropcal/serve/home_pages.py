@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 
 from starlette.requests import Request
-from starlette.responses import FileResponse, RedirectResponse, Response
+from starlette.responses import RedirectResponse, Response
 
 from cropcal.reading.files.file_set import CannotWriteError, finish_interrupted
 from cropcal.season.files import CALENDAR as CALENDAR_FILE
@@ -82,10 +82,11 @@ def calendar(served: Served, _request: Request) -> Response:
     folder = folder_of(served.path) / PLAN_FOLDER
     with suppress(CannotWriteError):
         finish_interrupted(folder)
-    file = folder / CALENDAR_FILE
-    if not file.is_file():
+    try:
+        written = (folder / CALENDAR_FILE).read_bytes()
+    except OSError:
         return Response(NO_CALENDAR, status_code=404, media_type="text/plain")
-    return FileResponse(file, media_type="text/calendar; charset=utf-8")
+    return Response(written, media_type="text/calendar")
 
 
 def _home_of(served: Served) -> at_home.Home:

@@ -160,6 +160,7 @@ NO_FORM = Refusal(415, "Only a form can be sent here, so nothing was written.")
 HANG_UP = (("connection", "close"),)
 TOO_LARGE = Refusal(413, "This is more than a form holds, so nothing was written.", HANG_UP)
 TOO_SLOW = Refusal(408, "The form did not arrive in time, so nothing was written.", HANG_UP)
+TWO_LENGTHS = Refusal(400, "This request has two lengths, so nothing was written.", HANG_UP)
 LONG_QUERY = Refusal(414, "This address is too long.")
 
 
@@ -198,6 +199,8 @@ class Guard:
             return NO_SUCH_WAY
         if len(scope.get("query_string", b"")) > MOST_QUERY_BYTES:
             return LONG_QUERY
+        if _header(scope, b"transfer-encoding") and _header(scope, b"content-length"):
+            return TWO_LENGTHS  # where it ends is open to dispute (RFC 9112, 6.3)
         return None
 
     def _exchange(self, scope: Scope) -> Refusal:

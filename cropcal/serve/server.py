@@ -36,6 +36,7 @@ class PatientProtocol(H11Protocol):
     def connection_made(self, transport: Any) -> None:
         """Begin to wait for a request; hang up on who has too many connections."""
         super().connection_made(transport)
+        self.access_log = False  # addresses hold keys, so they are written nowhere
         clients = [getattr(other, "client", None) for other in self.connections]
         if self.client and [client[0] for client in clients if client].count(self.client[0]) > MOST_OF_ONE:
             transport.abort()
@@ -106,6 +107,7 @@ def config_of(app: AsgiApp) -> uvicorn.Config:
         lifespan="off",
         loop="asyncio",
         log_config=None,
+        log_level="error",  # who sends nonsense shall not fill the terminal
         access_log=False,
         server_header=False,
         proxy_headers=False,
