@@ -1,9 +1,9 @@
 """The commands that README and the guide to space.toml show, and what they print.
 
-``python tests/support/readme_blocks.py`` runs them again and writes what they print into the documents, with the
-pictures beside the example. ``tests/whole/test_readme.py`` runs them too and compares. A comment like
-``<!-- on 2027-01-21 -->`` before a block gives the day on which it is run. Of a block that ends in ``...`` only as
-many lines count as are shown.
+``python tests/support/readme_blocks.py`` runs them again and writes what they print into the documents, with
+the pictures beside the example. ``tests/whole/test_readme.py`` runs them too and compares. A comment like
+``<!-- on 2027-01-21 -->`` before a block gives the day on which it is run. Of a block that ends in ``...``
+only as many lines count as are shown.
 """
 
 import re
@@ -22,7 +22,8 @@ from cropcal.season import clock
 PROJECT = Path(__file__).resolve().parents[2]
 DOCUMENTS = (PROJECT / "README.md", PROJECT / "examples" / "README.md")
 BLOCK = re.compile(
-    r"(?:<!-- on (?P<day>\d{4}-\d\d-\d\d) -->\n)?```console\n\$ (?P<command>cropcal [^\n]*)\n(?P<output>.*?)```\n",
+    r"(?:<!-- on (?P<day>\d{4}-\d\d-\d\d) -->\n)?"
+    r"```console\n\$ (?P<command>cropcal [^\n]*)\n(?P<output>.*?)```\n",
     re.DOTALL,
 )
 LEFT_OUT = "...\n"
@@ -33,7 +34,7 @@ ENDLESS = {"plan": ("--time-limit", "900"), "why": ("--time-limit", "900")}
 
 
 def run(block: re.Match[str], folder: Path) -> str:
-    """Return what the command of a block prints on both streams, 80 columns wide, as far as the block shows it."""
+    """Return what the command of a block prints, 80 columns wide, as far as the block shows it."""
     words = shlex.split(block["command"])[1:]
     day = date.fromisoformat(block["day"]) if block["day"] else DAY
     with patch.object(clock, "today", lambda: day):
@@ -51,7 +52,7 @@ def steady(text: str) -> str:
 
 
 def rewrite(document: Path, folder: Path) -> str:
-    """Return a document with the output of each block as a new run prints it, run in a folder with the examples."""
+    """Return a document with the output of each block made anew in a folder with the examples."""
 
     def again(block: re.Match[str]) -> str:
         printed = run(block, folder)

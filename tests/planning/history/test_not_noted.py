@@ -44,7 +44,7 @@ def test_sown_late_it_left_the_nursery_as_much_later(room):
     assert room.json("learned")["lessons"][0]["expected"] == silent
 
 
-def test_the_two_lines_of_the_readme_work_on_a_planned_space(room):
+def test_the_first_lines_of_the_guide_work_on_a_planned_space(room):
     """A sowing today and a harvest of yesterday, by the crop's name alone."""
     planned(room, per_week=3, sites=24, days='["mon"]')
     due = [batch["clear_on"] for batch in room.batches().values()]
