@@ -57,7 +57,7 @@ def test_a_harvest_whose_sowing_nobody_noted_teaches_less(room):
     (noted,) = room.json("learned")["lessons"]
     assert unnoted["expected"] == noted["expected"]
     width = [log(lesson["high_80"] / lesson["low_80"]) / (2 * Z_80) for lesson in (unnoted, noted)]
-    assert width[0] ** 2 - width[1] ** 2 == pytest.approx(UNNOTED_SD**2, rel=0.01)
+    assert width[0] ** 2 - width[1] ** 2 == pytest.approx(UNNOTED_SD**2, rel=0.05)
 
 
 def test_the_first_lines_of_the_guide_work_on_a_planned_space(room):
