@@ -7,6 +7,7 @@ from pydantic import Field
 
 from cropcal.problems import Problem
 from cropcal.records.base import DayStretch, Record, stretch_hours
+from cropcal.records.care import Care
 from cropcal.records.crop import SeedOnHand, Unit
 from cropcal.records.measured import MeasuredAir, Metered
 from cropcal.records.measured import Reading as Reading
@@ -331,6 +332,7 @@ class Space(Record):
     chores: tuple[Chore, ...]
     growing: tuple[Growing, ...] = ()
     seed: tuple[SeedOnHand, ...] = ()
+    care: Care = Care()
     assumed: tuple[Assumption, ...] = ()
     measured_air: tuple[MeasuredAir, ...] = ()
     metered: tuple[Metered, ...] = ()

@@ -1,0 +1,240 @@
+"""The list of cautions: a function a caution, from the facts of a space to the caution, None where it does not hold.
+
+To add one, add its code to ``records.care``, a function here, its name to ``RULES``, and its words to
+``show.care_words``. Each says beside it where it comes from. They are reminders and no rules: each names who
+has the last word.
+"""
+
+from collections.abc import Callable, Sequence
+from datetime import date, timedelta
+from typing import Final
+
+from cropcal.planning.care.facts import (
+    MOULD_WORDS,
+    SOLUTION_WORDS,
+    Scene,
+    has_word,
+    night_minutes,
+)
+from cropcal.records.care import Authority, Caution, LampDanger
+from cropcal.records.crop import CropTables
+from cropcal.records.journal import Entry
+from cropcal.records.space import Space
+
+Condition = Callable[[Scene], Caution | None]
+
+WATER_CM: Final = 10.0
+"""Depth of the water in boxes whose volume is not given (assumed)."""
+
+SHELF_KG: Final = 20.0
+"""Water on one lit floor from which a shelf is asked about: household shelves are made for some 15 to 50 kg
+(common practice)."""
+
+MOULD_D: Final = 60
+"""Days for which a note of mould counts (assumed)."""
+
+
+def cautions(
+    space: Space, tables: CropTables, events: Sequence[Entry] = (), on: date | None = None
+) -> tuple[Caution, ...]:
+    """Return every caution that holds in a space, the three general ones first.
+
+    Parameters
+    ----------
+    space
+        The space; zones without lamp hours are not looked at for lamps at night.
+    tables
+        The crops, lamps and allergens.
+    events
+        The entries of the journal that hold.
+    on
+        The day on which it is asked, for how recent a note is; None: the first day of the plan.
+    """
+    scene = Scene(space, tables, events, on or space.settings.start)
+    held = (condition(scene) for condition in RULES)
+    return tuple(caution for caution in held if caution is not None)
+
+
+def mains(_: Scene) -> Caution:
+    """Mains power beside water: always (common practice; wiring rules of each country)."""
+    return Caution(code="mains", ask=("local codes", "licensed practice"))
+
+
+def lamps(_: Scene) -> Caution:
+    """Hot and bright lamps, fire, the first run: always (common practice)."""
+    return Caution(code="lamps", ask=("maker", "local codes"))
+
+
+def food(_: Scene) -> Caution:
+    """Clean hands, tools and water, and cold: always (common practice)."""
+    return Caution(code="food", ask=("food authority",))
+
+
+def added_co2(scene: Scene) -> Caution | None:
+    """Added CO2. At work 5000 ppm over eight hours is the limit of the US (29 CFR 1910.1000, table Z-1, from memory)."""
+    zones = tuple(zone.name for zone in scene.space.zones if zone.co2 == "enriched")
+    return Caution(code="added CO2", ask=("licensed practice", "local codes"), zones=zones) if zones else None
+
+
+def hot_glass(scene: Scene) -> Caution | None:
+    """Lamps whose bulb stays hot for a quarter of an hour, and may burst when wet (common practice)."""
+    return _of_lamps(scene, "hot glass", ("maker",))
+
+
+def ultraviolet(scene: Scene) -> Caution | None:
+    """Lamps that give out short-wave ultraviolet once the outer glass is broken (21 CFR 1040.30)."""
+    return _of_lamps(scene, "ultraviolet", ("maker",))
+
+
+def mercury(scene: Scene) -> Caution | None:
+    """Lamps with mercury: fluorescent, high-pressure sodium, metal halide (EPA fact sheet EPA530-F-94-022)."""
+    return _of_lamps(scene, "mercury", ("waste service", "maker"))
+
+
+def _of_lamps(scene: Scene, danger: LampDanger, ask: tuple[Authority, ...]) -> Caution | None:
+    kinds, zones = scene.lamps_with(danger)
+    return Caution(code=danger, ask=ask, lamps=kinds, zones=zones) if kinds else None
+
+
+def lamps_at_night(scene: Scene) -> Caution | None:
+    """A lamp that is on while people sleep, by its hours (common practice of fire services)."""
+    nights = {zone.name: night_minutes(lit) for zone, lit in scene.lit_zones if lit}
+    zones = tuple(name for name, minutes in nights.items() if minutes)
+    if not zones:
+        return None
+    most = max(nights.values()) / 60
+    return Caution(code="lamps at night", ask=("local codes", "maker"), zones=zones, hours=most)
+
+
+def weight_of_water(scene: Scene) -> Caution | None:
+    """Boxes of so much water that the shelf must be made for it: a litre weighs a kilogram."""
+    litres = {
+        zone.name: sum(
+            (bed.length_m or 0.0) * (bed.width_m or 0.0) * WATER_CM * 10.0
+            for bed in scene.space.beds
+            if bed.zone == zone.name and bed.kind == "sites"
+        )
+        for zone in scene.space.zones
+    }
+    heavy = {name: amount for name, amount in litres.items() if amount >= SHELF_KG}
+    if not heavy:
+        return None
+    most = max(heavy.values())
+    return Caution(
+        code="weight of water",
+        ask=("maker", "licensed practice"),
+        zones=tuple(heavy),
+        litres=most,
+        kg=most,
+        assumed_cm=WATER_CM,
+    )
+
+
+def solution(scene: Scene) -> Caution | None:
+    """Nutrients, acids and alkalis are mixed, and old solution is poured away: by a chore that names them."""
+    chores = tuple(chore.name for chore in scene.space.chores if has_word(SOLUTION_WORDS, chore.name))
+    loads = any(has_word(SOLUTION_WORDS, load.name) for load in scene.space.loads)
+    if not chores and not loads:
+        return None
+    return Caution(code="solution", ask=("maker", "waste service", "local codes"), chores=chores)
+
+
+def food_grade_seed(scene: Scene) -> Caution | None:
+    """Shoots and microgreens come up with what the seed was treated with, or carries.
+
+    Treated seed says so on its packet (7 CFR 201.31a); dry seed is the most likely source of outbreaks by
+    sprouts (EFSA Journal 2011;9(11):2424, abstract).
+    """
+    crops = _slugs(scene)
+    return Caution(code="food-grade seed", ask=("food authority", "maker"), crops=crops) if crops else None
+
+
+def raw_shoots(scene: Scene) -> Caution | None:
+    """Raw shoots and people who must not fall ill.
+
+    The EFSA counts sprouts, shoots and cress as sprouted seed of concern (EFSA Journal 2011;9(11):2424). The
+    FDA advises children, the old, pregnant women and people with weak defences against raw sprouts (read
+    second-hand); it counts microgreens, cut later and above the roots, as other produce (80 FR 74353, comment
+    363; read second-hand, University of New Hampshire Extension 2021). So this errs on the careful side.
+    """
+    crops = _slugs(scene)
+    eaten_by = scene.space.care.eaten_by
+    if not crops:
+        return None
+    return Caution(code="raw shoots", ask=("food authority", "doctor"), crops=crops, eaten_by=eaten_by)
+
+
+def _slugs(scene: Scene) -> tuple[str, ...]:
+    return tuple(crop.slug for crop in scene.seedlings)
+
+
+def allergens(scene: Scene) -> Caution | None:
+    """Crops that are on the list of allergens of Regulation (EU) No 1169/2011, annex II; others are elsewhere."""
+    held = scene.allergens
+    if not held:
+        return None
+    crops = tuple(dict.fromkeys(row.crop for row in held))
+    return Caution(
+        code="allergens",
+        ask=("food authority", "doctor"),
+        crops=crops,
+        allergens=held,
+        eaten_by=scene.space.care.eaten_by,
+    )
+
+
+def served_to_others(scene: Scene) -> Caution | None:
+    """Food for others: hygiene rules hold, and often a duty to register.
+
+    In the EU all but primary production and preparation for private domestic use (Regulation (EC) No
+    852/2004, art. 1(2) and 6(2); read second-hand).
+    """
+    if not scene.serves_others:
+        return None
+    return Caution(
+        code="served to others", ask=("food authority", "local codes"), eaten_by=scene.space.care.eaten_by
+    )
+
+
+def children(scene: Scene) -> Caution | None:
+    """Children near leads, hot lamps, acids and open water (common practice)."""
+    care = scene.space.care
+    if not care.children and care.eaten_by != "school":
+        return None
+    return Caution(code="children", ask=("local codes",), eaten_by=care.eaten_by)
+
+
+def mould(scene: Scene) -> Caution | None:
+    """Mould in the notes of the last two months.
+
+    Mould and damp go with illness of the airways, allergies and asthma (WHO 2009, guidelines for indoor air
+    quality: dampness and mould, abstract).
+    """
+    since = scene.on - timedelta(days=MOULD_D)
+    noted = [
+        event
+        for event in scene.events
+        if since <= event.on <= scene.on and has_word(MOULD_WORDS, event.why, event.note)
+    ]
+    return Caution(code="mould", ask=("doctor",), on=max(event.on for event in noted)) if noted else None
+
+
+RULES: Final[tuple[Condition, ...]] = (
+    mains,
+    lamps,
+    food,
+    added_co2,
+    hot_glass,
+    ultraviolet,
+    mercury,
+    lamps_at_night,
+    weight_of_water,
+    solution,
+    food_grade_seed,
+    raw_shoots,
+    allergens,
+    served_to_others,
+    children,
+    mould,
+)
+"""Every caution, in the order in which they are printed: what burns and falls, then what is eaten, then people."""
