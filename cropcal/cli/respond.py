@@ -38,7 +38,7 @@ class Answer:
     value is tried, the form if there are none. ``notes`` go to stderr. ``keep`` writes files, given the
     whole form. ``following`` is what to type next. ``glance`` is what is shown first where not everything is
     asked for, and ``everything`` the command that prints all of it with ``--all``. ``care_on`` is the screen
-    by which cautions are chosen, none if "", and ``care_in`` the space that they look at, if not that asked about.
+    by which cautions are chosen, none if "", and ``care_in`` the space they look at, None: that asked about.
     """
 
     form: Json

@@ -58,8 +58,8 @@ class Care(Record):
 class Allergen(Record):
     """A food that the law has named on labels, and the words by which a crop is known to be or hold it.
 
-    ``words`` are looked for as whole words in the name, Latin name and slug of a crop. ``sure`` is false where
-    such a crop only may hold it, like a mix of leaves.
+    ``words`` are looked for as whole words in the name, Latin name and slug of a crop. ``sure`` is false
+    where such a crop only may hold it, like a mix of leaves.
     """
 
     allergen: str

@@ -7,6 +7,7 @@ from typing import Annotated, Final, Literal
 from pydantic import Field
 
 from cropcal.records.base import Days, Record
+from cropcal.records.care import Caution
 from cropcal.records.chances import Choice, Expected, Habit, Searched, SowMore
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
@@ -219,7 +220,7 @@ class SeedOrder(Record):
 
     ``seeds`` are to be bought, with spare ones for those that do not come up; ``on_hand`` are taken from seed
     that is there, ``packed`` the years of that. ``plugs`` are cells or pots to fill. With no seed at all they
-    are bought young plants.
+    are bought young plants. ``food_grade``: what comes up is eaten as it is, so the seed must be untreated.
     """
 
     crop: str
@@ -231,6 +232,7 @@ class SeedOrder(Record):
     weight_g: float
     on_hand: int = 0
     packed: tuple[int, ...] = ()
+    food_grade: bool = False
 
     @property
     def is_plants(self) -> bool:
@@ -334,7 +336,10 @@ class Outcome(Record):
 
 
 class SeasonPlan(Record):
-    """The whole result of ``cropcal plan``; ``first_day`` of the season, which may be before ``start``."""
+    """The whole result of ``cropcal plan``; ``first_day`` of the season, which may be before ``start``.
+
+    ``cautions`` are the general ones in words, ``care`` those that hold in this space.
+    """
 
     place: str
     start: date
@@ -353,6 +358,7 @@ class SeasonPlan(Record):
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
+    care: tuple[Caution, ...] = ()
     again: Replan | None = None
     expected: Expected | None = None
     habits: tuple[Habit, ...] = ()

@@ -22,7 +22,7 @@ SCREENS: Final[dict[CautionCode, tuple[str, ...]]] = {
     "ultraviolet": ("light",),
     "mercury": ("light",),
     "lamps at night": ("photoperiod",),
-    "weight of water": ("light",),
+    "weight of water": ("solution",),
     "solution": ("solution",),
     "food-grade seed": ("seed",),
     "raw shoots": ("eat",),
@@ -35,6 +35,14 @@ SCREENS: Final[dict[CautionCode, tuple[str, ...]]] = {
 
 ``plan --all``, ``cropcal care`` and the page's section of cautions have them all.
 """
+
+PAGE_PARTS: Final = {
+    "next": ("solution", "look"),
+    "eat": ("eat",),
+    "light": ("light",),
+    "hours": ("photoperiod",),
+}
+"""The parts of the page, and whose cautions they have; seed is named where it is bought and sown."""
 
 SOURCES: Final[dict[CautionCode, str]] = {
     "mains": "common practice",
@@ -55,6 +63,9 @@ SOURCES: Final[dict[CautionCode, str]] = {
     "mould": "WHO 2009, guidelines for indoor air quality: dampness and mould",
 }
 """Where each comes from."""
+
+FOOD_GRADE: Final = "untreated food-grade seed"
+"""What is said beside seed of shoots and microgreens, wherever it is bought or sown."""
 
 OTHERS: Final = {
     "household": "",
@@ -93,6 +104,14 @@ def form(cautions: Iterable[Caution], names: Mapping[str, str]) -> list[dict[str
     ]
 
 
+def page_parts(cautions: Sequence[Caution], names: Mapping[str, str]) -> dict[str, list[str]]:
+    """Return a line for each caution by the part of the page that it is printed in."""
+    return {
+        part: [short(caution, names) for caution in on_screen(cautions, *screens)]
+        for part, screens in PAGE_PARTS.items()
+    }
+
+
 def titles(cautions: Sequence[Caution]) -> str:
     """Return one line that names the cautions, and the command that says more; "" if there are none."""
     named = ", ".join(caution.code for caution in cautions)
@@ -103,34 +122,36 @@ def short(caution: Caution, names: Mapping[str, str]) -> str:
     """Return one caution in a line."""
     if caution.is_general:
         return GENERAL_SHORT[caution.code]
-    where, what = _listed(caution.zones), _crops(caution, names)
+    where, what = _in_brackets(_listed(caution.zones)), _in_brackets(_crops(caution, names))
     match caution.code:
         case "added CO2":
-            return f"added CO2 in {where}: an alarm, fresh air, a licensed fitter"
+            return f"added CO2: an alarm, fresh air, a licensed fitter{where}"
         case "hot glass":
-            return f"hot glass in {where}: cool before you touch it, no water on it"
+            return f"hot glass: cool before you touch it, no water on it{where}"
         case "ultraviolet":
-            return f"ultraviolet in {where} if the glass breaks: off at once, keep away"
+            return f"ultraviolet if the lamp's glass breaks: off at once, keep away{where}"
         case "mercury":
-            return f"mercury in {where}: if glass breaks, out and air the room"
+            return f"mercury: if a lamp breaks, everybody out, then air the room{where}"
         case "lamps at night":
-            return f"lamp on at night in {where}: a smoke alarm that sleepers hear"
+            return f"lamp on at night: a smoke alarm that sleepers hear{where}"
         case "weight of water":
-            return f"water in {where}: about {caution.kg:.0f} kg, and no socket below"
+            return f"water weighs about {caution.kg:.0f} kg: a shelf made for it, no socket below{where}"
         case "solution":
             return "nutrients, acids: gloves, eyes, labels; ask where old solution goes"
         case "food-grade seed":
-            return f"untreated food-grade seed: {what}"
+            return f"untreated food-grade seed only{what}"
         case "raw shoots":
-            return f"raw shoots are not for everybody: {what}"
+            return f"raw shoots are not for the young, the old, the pregnant, the ill{what}"
         case "allergens":
-            return f"allergens: {', '.join(dict.fromkeys(_allergen(row, names) for row in caution.allergens))}"
+            return (
+                f"allergens: {', '.join(dict.fromkeys(_allergen(row, names) for row in caution.allergens))}"
+            )
         case "served to others":
-            return f"{_others(caution)} eat here: local food-hygiene rules hold"
+            return f"food for {_others(caution)}: local food-hygiene rules hold"
         case "children":
             return "children: leads, lamps, acids and tanks out of reach"
         case "mould":
-            return f"mould was noted{_on(caution)}: throw it away whole, clean and dry"
+            return f"mould{_on(caution)}: throw it away whole, clean and dry the place"
     return caution.code
 
 
@@ -249,6 +270,10 @@ def _others(caution: Caution) -> str:
 
 def _crops(caution: Caution, names: Mapping[str, str]) -> str:
     return _listed(tuple(crop_name(slug, names) for slug in caution.crops))
+
+
+def _in_brackets(listed: str) -> str:
+    return f" ({listed})" if listed else ""
 
 
 def _listed(items: Sequence[str]) -> str:

@@ -1,4 +1,4 @@
-"""The list of cautions: a function a caution, from the facts of a space to the caution, None where it does not hold.
+"""The list of cautions: a function each, from the facts of a space to the caution, None where it does not hold.
 
 To add one, add its code to ``records.care``, a function here, its name to ``RULES``, and its words to
 ``show.care_words``. Each says beside it where it comes from. They are reminders and no rules: each names who
@@ -56,38 +56,44 @@ def cautions(
 
 
 def mains(_: Scene) -> Caution:
-    """Mains power beside water: always (common practice; wiring rules of each country)."""
+    """Hold always, for mains power beside water (common practice; wiring rules of each country)."""
     return Caution(code="mains", ask=("local codes", "licensed practice"))
 
 
 def lamps(_: Scene) -> Caution:
-    """Hot and bright lamps, fire, the first run: always (common practice)."""
+    """Hold always, for hot and bright lamps, fire and the first run (common practice)."""
     return Caution(code="lamps", ask=("maker", "local codes"))
 
 
 def food(_: Scene) -> Caution:
-    """Clean hands, tools and water, and cold: always (common practice)."""
+    """Hold always, for clean hands, tools and water, and cold (common practice)."""
     return Caution(code="food", ask=("food authority",))
 
 
 def added_co2(scene: Scene) -> Caution | None:
-    """Added CO2. At work 5000 ppm over eight hours is the limit of the US (29 CFR 1910.1000, table Z-1, from memory)."""
+    """Look for zones with added CO2.
+
+    At work 5000 ppm over eight hours is the limit of the US (29 CFR 1910.1000, table Z-1; from memory).
+    """
     zones = tuple(zone.name for zone in scene.space.zones if zone.co2 == "enriched")
     return Caution(code="added CO2", ask=("licensed practice", "local codes"), zones=zones) if zones else None
 
 
 def hot_glass(scene: Scene) -> Caution | None:
-    """Lamps whose bulb stays hot for a quarter of an hour, and may burst when wet (common practice)."""
+    """Look for lamps whose bulb stays hot for a quarter of an hour, and may burst when wet (common practice)."""
     return _of_lamps(scene, "hot glass", ("maker",))
 
 
 def ultraviolet(scene: Scene) -> Caution | None:
-    """Lamps that give out short-wave ultraviolet once the outer glass is broken (21 CFR 1040.30)."""
+    """Look for lamps that give out short-wave ultraviolet once the outer glass breaks (21 CFR 1040.30)."""
     return _of_lamps(scene, "ultraviolet", ("maker",))
 
 
 def mercury(scene: Scene) -> Caution | None:
-    """Lamps with mercury: fluorescent, high-pressure sodium, metal halide (EPA fact sheet EPA530-F-94-022)."""
+    """Look for lamps with mercury.
+
+    They are fluorescent, high-pressure sodium and metal halide ones (EPA fact sheet EPA530-F-94-022, 1994).
+    """
     return _of_lamps(scene, "mercury", ("waste service", "maker"))
 
 
@@ -97,7 +103,7 @@ def _of_lamps(scene: Scene, danger: LampDanger, ask: tuple[Authority, ...]) -> C
 
 
 def lamps_at_night(scene: Scene) -> Caution | None:
-    """A lamp that is on while people sleep, by its hours (common practice of fire services)."""
+    """Look for lamps that are on while people sleep, by their hours (common practice)."""
     nights = {zone.name: night_minutes(lit) for zone, lit in scene.lit_zones if lit}
     zones = tuple(name for name, minutes in nights.items() if minutes)
     if not zones:
@@ -107,7 +113,7 @@ def lamps_at_night(scene: Scene) -> Caution | None:
 
 
 def weight_of_water(scene: Scene) -> Caution | None:
-    """Boxes of so much water that the shelf must be made for it: a litre weighs a kilogram."""
+    """Look for boxes of so much water that the shelf must be made for it: a litre weighs a kilogram."""
     litres = {
         zone.name: sum(
             (bed.length_m or 0.0) * (bed.width_m or 0.0) * WATER_CM * 10.0
@@ -131,7 +137,7 @@ def weight_of_water(scene: Scene) -> Caution | None:
 
 
 def solution(scene: Scene) -> Caution | None:
-    """Nutrients, acids and alkalis are mixed, and old solution is poured away: by a chore that names them."""
+    """Look for a chore or load that names nutrients, acids or old solution (common practice)."""
     chores = tuple(chore.name for chore in scene.space.chores if has_word(SOLUTION_WORDS, chore.name))
     loads = any(has_word(SOLUTION_WORDS, load.name) for load in scene.space.loads)
     if not chores and not loads:
@@ -140,7 +146,7 @@ def solution(scene: Scene) -> Caution | None:
 
 
 def food_grade_seed(scene: Scene) -> Caution | None:
-    """Shoots and microgreens come up with what the seed was treated with, or carries.
+    """Look for shoots and microgreens, which come up with what their seed was treated with, or carries.
 
     Treated seed says so on its packet (7 CFR 201.31a); dry seed is the most likely source of outbreaks by
     sprouts (EFSA Journal 2011;9(11):2424, abstract).
@@ -150,7 +156,7 @@ def food_grade_seed(scene: Scene) -> Caution | None:
 
 
 def raw_shoots(scene: Scene) -> Caution | None:
-    """Raw shoots and people who must not fall ill.
+    """Look for shoots and microgreens, and for people who must not fall ill.
 
     The EFSA counts sprouts, shoots and cress as sprouted seed of concern (EFSA Journal 2011;9(11):2424). The
     FDA advises children, the old, pregnant women and people with weak defences against raw sprouts (read
@@ -169,7 +175,10 @@ def _slugs(scene: Scene) -> tuple[str, ...]:
 
 
 def allergens(scene: Scene) -> Caution | None:
-    """Crops that are on the list of allergens of Regulation (EU) No 1169/2011, annex II; others are elsewhere."""
+    """Look for crops that are, or may hold, an allergen of the law.
+
+    The list is annex II of Regulation (EU) No 1169/2011; other countries have other lists.
+    """
     held = scene.allergens
     if not held:
         return None
@@ -184,7 +193,7 @@ def allergens(scene: Scene) -> Caution | None:
 
 
 def served_to_others(scene: Scene) -> Caution | None:
-    """Food for others: hygiene rules hold, and often a duty to register.
+    """Look for food for others: hygiene rules hold, and often a duty to register.
 
     In the EU all but primary production and preparation for private domestic use (Regulation (EC) No
     852/2004, art. 1(2) and 6(2); read second-hand).
@@ -197,7 +206,7 @@ def served_to_others(scene: Scene) -> Caution | None:
 
 
 def children(scene: Scene) -> Caution | None:
-    """Children near leads, hot lamps, acids and open water (common practice)."""
+    """Look for children near leads, hot lamps, acids and open water (common practice)."""
     care = scene.space.care
     if not care.children and care.eaten_by != "school":
         return None
@@ -205,7 +214,7 @@ def children(scene: Scene) -> Caution | None:
 
 
 def mould(scene: Scene) -> Caution | None:
-    """Mould in the notes of the last two months.
+    """Look for mould in the notes of the last two months.
 
     Mould and damp go with illness of the airways, allergies and asthma (WHO 2009, guidelines for indoor air
     quality: dampness and mould, abstract).
@@ -237,4 +246,4 @@ RULES: Final[tuple[Condition, ...]] = (
     children,
     mould,
 )
-"""Every caution, in the order in which they are printed: what burns and falls, then what is eaten, then people."""
+"""Every caution in the order in which it is printed: what burns and falls, what is eaten, people."""

@@ -22,7 +22,7 @@ TRUE_LEAVES_D = 7
 """Days from emergence until the first true leaves show, when seedlings are thinned (common practice)."""
 
 CLEAN = "wash hands, knife and bowl first"
-UNTREATED = "untreated food-grade seed only; rinse it well"
+UNTREATED = "untreated food-grade seed"
 
 
 def jobs(
@@ -176,10 +176,11 @@ def _seed_note(batch: Batch, crop: Crop) -> str:
         return "outside the plan"
     grams = batch.seeds * crop.seed_g_per_1000 / 1000
     weight = f"{grams:.1f} g" if grams < 10 else f"{grams:.0f} g"
+    seed = UNTREATED if crop.is_seedling else "seed"
     if crop.kind == "shoots":
-        return f"about {weight} of seed; {UNTREATED}"
+        return f"about {weight} of {seed}; rinse it well"
     if crop.kind == "tray":
-        return f"about {weight} of seed, sown all over"
+        return f"about {weight} of {seed}, sown all over"
     each = batch.seeds // max(batch.cells, batch.sites, 1)
     if each > crop.plants_per_site:
         return f"{each} seeds each; {_best(crop)}"

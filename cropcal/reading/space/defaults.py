@@ -215,7 +215,6 @@ class _Filler:
                 )
         return want.model_copy(update=changes)
 
-
     def care(self) -> Care:
         part = self.draft.care
         if self.leaves_out(part, "eaten_by"):

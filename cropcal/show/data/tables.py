@@ -13,6 +13,7 @@ from cropcal.records.daylight import DaylightYear
 from cropcal.records.hours import TimerLine
 from cropcal.records.plan import BillLine, SeasonPlan, SeedOrder
 from cropcal.records.scene import LitZone
+from cropcal.show.care_words import FOOD_GRADE
 from cropcal.show.text import hundredths
 from cropcal.show.wording import power_a_month
 
@@ -307,14 +308,26 @@ def light(zones: Iterable[LitZone]) -> Table:
     )
 
 
-SEEDS: Columns = {"crop": "text", "order_by": "day", "seeds": "whole", "plugs": "whole", "on_hand": "whole"}
+SEEDS: Columns = {
+    "crop": "text", "order_by": "day", "seeds": "whole", "plugs": "whole", "on_hand": "whole", "note": "text",
+}  # fmt: skip
 
 
 def seeds(orders: Iterable[SeedOrder]) -> Table:
     """Return one row per order of seed."""
     return table(
         SEEDS,
-        ((order.crop, order.order_by, order.seeds, order.plugs, order.on_hand) for order in orders),
+        (
+            (
+                order.crop,
+                order.order_by,
+                order.seeds,
+                order.plugs,
+                order.on_hand,
+                FOOD_GRADE if order.food_grade and not order.is_plants else "",
+            )
+            for order in orders
+        ),
     )
 
 

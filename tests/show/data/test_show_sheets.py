@@ -20,7 +20,7 @@ HEADERS = {
     "supply.csv": "week,want,wanted,ready,short,over,unit,chance",
     "sites.csv": "bed,site,batch,crop,from,until,empty_for",
     "bill.csv": "month,what,zone,rate,kwh,cost",
-    "seeds.csv": "crop,order_by,seeds,plugs,on_hand",
+    "seeds.csv": "crop,order_by,seeds,plugs,on_hand,note",
     "timers.csv": "zone,from,on,off,output",
 }
 
