@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
 from cropcal.records.care import GENERAL_CAUTIONS, Authority, Caution, CautionCode, CropAllergen
+from cropcal.records.plan import Job
 from cropcal.show import text
 from cropcal.show.wording import crop_name
 
@@ -104,6 +105,26 @@ def form(cautions: Iterable[Caution], names: Mapping[str, str]) -> list[dict[str
     ]
 
 
+def of_jobs(cautions: Iterable[Caution], jobs: Sequence[Job]) -> tuple[Caution, ...]:
+    """Return the cautions that some jobs call for: what is cut and eaten, mixed or poured away; mould."""
+    cut = {job.crop for job in jobs if job.job == "cut"}
+    chores = {job.note for job in jobs if job.job == "chore"}
+    cautions = tuple(cautions)
+    mixing = any(chores & set(caution.chores) for caution in cautions)
+
+    def is_due(caution: Caution) -> bool:
+        match caution.code:
+            case "raw shoots" | "allergens":
+                return bool(cut & set(caution.crops))
+            case "served to others":
+                return bool(cut)
+            case "solution" | "weight of water":
+                return mixing
+        return caution.code == "mould"
+
+    return tuple(caution for caution in cautions if is_due(caution))
+
+
 def page_parts(cautions: Sequence[Caution], names: Mapping[str, str]) -> dict[str, list[str]]:
     """Return a line for each caution by the part of the page that it is printed in."""
     return {
@@ -143,9 +164,7 @@ def short(caution: Caution, names: Mapping[str, str]) -> str:
         case "raw shoots":
             return f"raw shoots are not for the young, the old, the pregnant, the ill{what}"
         case "allergens":
-            return (
-                f"allergens: {', '.join(dict.fromkeys(_allergen(row, names) for row in caution.allergens))}"
-            )
+            return f"allergens: {_found(caution, names)}"
         case "served to others":
             return f"food for {_others(caution)}: local food-hygiene rules hold"
         case "children":
@@ -250,14 +269,17 @@ def _raw_shoots(caution: Caution, what: str) -> str:
 
 
 def _allergens(caution: Caution, names: Mapping[str, str]) -> str:
-    found = "; ".join(_allergen(row, names) for row in caution.allergens)
     read = "" if all(row.sure for row in caution.allergens) else " What may hold it: read the packet."
     tell = (
         " Ask who eats with you."
         if caution.eaten_by == "household"
         else " Say so wherever it is served: in many countries that is law."
     )
-    return f"Allergens: {found}.{read}{tell}"
+    return f"Allergens: {_found(caution, names)}.{read}{tell}"
+
+
+def _found(caution: Caution, names: Mapping[str, str]) -> str:
+    return "; ".join(_allergen(row, names) for row in caution.allergens)
 
 
 def _allergen(row: CropAllergen, names: Mapping[str, str]) -> str:

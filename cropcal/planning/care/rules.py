@@ -1,4 +1,4 @@
-"""The list of cautions: a function each, from the facts of a space to the caution, None where it does not hold.
+"""The list of cautions: a function each, from the facts of a space to the caution, None where none is due.
 
 To add one, add its code to ``records.care``, a function here, its name to ``RULES``, and its words to
 ``show.care_words``. Each says beside it where it comes from. They are reminders and no rules: each names who
@@ -80,7 +80,7 @@ def added_co2(scene: Scene) -> Caution | None:
 
 
 def hot_glass(scene: Scene) -> Caution | None:
-    """Look for lamps whose bulb stays hot for a quarter of an hour, and may burst when wet (common practice)."""
+    """Look for lamps whose bulb stays hot for long, and may burst when wet (common practice)."""
     return _of_lamps(scene, "hot glass", ("maker",))
 
 
