@@ -68,6 +68,9 @@ SOURCES: Final[dict[CautionCode, str]] = {
 FOOD_GRADE: Final = "untreated food-grade seed"
 """What is said beside seed of shoots and microgreens, wherever it is bought or sown."""
 
+TITLES: Final = 3
+"""Cautions that are named in one line; the others are counted."""
+
 OTHERS: Final = {
     "household": "",
     "guests": "guests",
@@ -135,8 +138,9 @@ def page_parts(cautions: Sequence[Caution], names: Mapping[str, str]) -> dict[st
 
 def titles(cautions: Sequence[Caution]) -> str:
     """Return one line that names the cautions, and the command that says more; "" if there are none."""
-    named = ", ".join(caution.code for caution in cautions)
-    return text.clip(f"Take care (cropcal care): {named}", text.WIDTH) if named else ""
+    named = ", ".join(caution.code for caution in cautions[:TITLES])
+    more = f" and {len(cautions) - TITLES} more" if len(cautions) > TITLES else ""
+    return f"Take care: {named}{more}: cropcal care" if named else ""
 
 
 def short(caution: Caution, names: Mapping[str, str]) -> str:
@@ -146,31 +150,31 @@ def short(caution: Caution, names: Mapping[str, str]) -> str:
     where, what = _in_brackets(_listed(caution.zones)), _in_brackets(_crops(caution, names))
     match caution.code:
         case "added CO2":
-            return f"added CO2: an alarm, fresh air, a licensed fitter{where}"
+            return f"Added CO2: an alarm, fresh air, a licensed fitter{where}"
         case "hot glass":
-            return f"hot glass: cool before you touch it, no water on it{where}"
+            return f"Hot glass: cool before you touch it, no water on it{where}"
         case "ultraviolet":
-            return f"ultraviolet if the lamp's glass breaks: off at once, keep away{where}"
+            return f"Ultraviolet if the lamp's glass breaks: off at once, keep away{where}"
         case "mercury":
-            return f"mercury: if a lamp breaks, everybody out, then air the room{where}"
+            return f"Mercury: if a lamp breaks, everybody out, then air the room{where}"
         case "lamps at night":
-            return f"lamp on at night: a smoke alarm that sleepers hear{where}"
+            return f"Lamp on at night: a smoke alarm that sleepers hear{where}"
         case "weight of water":
-            return f"water weighs about {caution.kg:.0f} kg: a shelf made for it, no socket below{where}"
+            return f"Water weighs about {caution.kg:.0f} kg: a shelf made for it, no socket below{where}"
         case "solution":
-            return "nutrients, acids: gloves, eyes, labels; ask where old solution goes"
+            return "Nutrients, acids: gloves, eyes, labels; ask where old solution goes"
         case "food-grade seed":
-            return f"untreated food-grade seed only{what}"
+            return f"Untreated food-grade seed only{what}"
         case "raw shoots":
-            return f"raw shoots are not for the young, the old, the pregnant, the ill{what}"
+            return f"Raw shoots: not for small children, pregnant, old or ill people{what}"
         case "allergens":
-            return f"allergens: {_found(caution, names)}"
+            return f"Allergens: {_found(caution, names)}"
         case "served to others":
-            return f"food for {_others(caution)}: local food-hygiene rules hold"
+            return f"Food for {_others(caution)}: local food-hygiene rules hold"
         case "children":
-            return "children: leads, lamps, acids and tanks out of reach"
+            return "Children: leads, lamps, acids and tanks out of reach"
         case "mould":
-            return f"mould{_on(caution)}: throw it away whole, clean and dry the place"
+            return f"Mould{_on(caution)}: throw it away whole, clean and dry the place"
     return caution.code
 
 

@@ -19,7 +19,7 @@ NIGHT: Final = (23 * 60, 6 * 60)
 SOLUTION_WORDS: Final = r"solution|nutrient|fertili[sz]er|feed|acid|ph|ec|tank|reservoir"
 """Words by which the name of a chore or load shows that chemicals are mixed here."""
 
-MOULD_WORDS: Final = r"mould\w*|mold\w*|mildew|fung\w+|botrytis"
+MOULD_WORDS: Final = r"mou?ld(?:s|y)?|mildew|fung(?:us|i|al)|botrytis"
 """Words by which a note of the journal shows that mould was seen."""
 
 
