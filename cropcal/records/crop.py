@@ -6,7 +6,7 @@ from typing import Annotated, Final, Literal
 from pydantic import Field
 
 from cropcal.records.base import Record
-from cropcal.records.care import Allergen
+from cropcal.records.hazard import Allergen
 from cropcal.records.values import Day, Name
 
 CropKind = Literal["head", "bunch", "tray", "shoots"]

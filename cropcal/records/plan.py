@@ -7,11 +7,11 @@ from typing import Annotated, Final, Literal
 from pydantic import Field
 
 from cropcal.records.base import Days, Record
-from cropcal.records.care import Caution
 from cropcal.records.chances import Choice, Expected, Habit, Searched, SowMore
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.fit import Cures, Fit, LightCheck
+from cropcal.records.hazard import Caution
 from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
 from cropcal.records.tariff import BillRange, NotedBill

@@ -7,8 +7,8 @@ from pydantic import Field
 
 from cropcal.problems import Problem
 from cropcal.records.base import DayStretch, Record, stretch_hours
-from cropcal.records.care import Care
 from cropcal.records.crop import SeedOnHand, Unit
+from cropcal.records.hazard import Care
 from cropcal.records.measured import MeasuredAir, Metered
 from cropcal.records.measured import Reading as Reading
 from cropcal.records.replan import Begun, Horizon

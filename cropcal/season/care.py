@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from cropcal.records.care import Caution
 from cropcal.records.crop import CropTables
+from cropcal.records.hazard import Caution
 from cropcal.records.journal import Entry
 from cropcal.records.space import Space
 from cropcal.season import clock

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
-from cropcal.records.care import GENERAL_CAUTIONS, Authority, Caution, CautionCode, CropAllergen
+from cropcal.records.hazard import GENERAL_CAUTIONS, Authority, Caution, CautionCode, CropAllergen
 from cropcal.records.plan import Job
 from cropcal.show import text
 from cropcal.show.wording import crop_name

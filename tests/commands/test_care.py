@@ -9,7 +9,7 @@ from depth import few_of
 from in_process import cropcal
 
 from cropcal.planning.care.rules import RULES, cautions
-from cropcal.records.care import GENERAL_CAUTIONS, CautionCode
+from cropcal.records.hazard import GENERAL_CAUTIONS, CautionCode
 from cropcal.show import care_words
 
 HERE = Path(__file__).resolve().parents[1] / "spaces"

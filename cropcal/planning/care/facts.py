@@ -8,8 +8,8 @@ from functools import cached_property
 from typing import Final
 
 from cropcal.records.base import MINUTES_PER_DAY
-from cropcal.records.care import CropAllergen
 from cropcal.records.crop import Crop, CropTables
+from cropcal.records.hazard import CropAllergen
 from cropcal.records.journal import Entry
 from cropcal.records.space import Space, Zone
 
@@ -24,7 +24,7 @@ MOULD_WORDS: Final = r"mou?ld(?:s|y)?|mildew|fung(?:us|i|al)|botrytis"
 
 
 @dataclass(frozen=True)
-class Scene:
+class Situation:
     """A space as conditions see it: with lamp hours where known, its tables, its journal, and today."""
 
     space: Space

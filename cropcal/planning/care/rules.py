@@ -1,6 +1,6 @@
 """The list of cautions: a function each, from the facts of a space to the caution, None where none is due.
 
-To add one, add its code to ``records.care``, a function here, its name to ``RULES``, and its words to
+To add one, add its code to ``records.hazard``, a function here, its name to ``RULES``, and its words to
 ``show.care_words``. Each says beside it where it comes from. They are reminders and no rules: each names who
 has the last word.
 """
@@ -12,16 +12,16 @@ from typing import Final
 from cropcal.planning.care.facts import (
     MOULD_WORDS,
     SOLUTION_WORDS,
-    Scene,
+    Situation,
     has_word,
     night_minutes,
 )
-from cropcal.records.care import Authority, Caution, LampDanger
 from cropcal.records.crop import CropTables
+from cropcal.records.hazard import Authority, Caution, LampDanger
 from cropcal.records.journal import Entry
 from cropcal.records.space import Space
 
-Condition = Callable[[Scene], Caution | None]
+Condition = Callable[[Situation], Caution | None]
 
 WATER_CM: Final = 10.0
 """Depth of the water in boxes whose volume is not given (assumed)."""
@@ -50,61 +50,61 @@ def cautions(
     on
         The day on which it is asked, for how recent a note is; None: the first day of the plan.
     """
-    scene = Scene(space, tables, events, on or space.settings.start)
-    held = (condition(scene) for condition in RULES)
+    here = Situation(space, tables, events, on or space.settings.start)
+    held = (condition(here) for condition in RULES)
     return tuple(caution for caution in held if caution is not None)
 
 
-def mains(_: Scene) -> Caution:
+def mains(_: Situation) -> Caution:
     """Hold always, for mains power beside water (common practice; wiring rules of each country)."""
     return Caution(code="mains", ask=("local codes", "licensed practice"))
 
 
-def lamps(_: Scene) -> Caution:
+def lamps(_: Situation) -> Caution:
     """Hold always, for hot and bright lamps, fire and the first run (common practice)."""
     return Caution(code="lamps", ask=("maker", "local codes"))
 
 
-def food(_: Scene) -> Caution:
+def food(_: Situation) -> Caution:
     """Hold always, for clean hands, tools and water, and cold (common practice)."""
     return Caution(code="food", ask=("food authority",))
 
 
-def added_co2(scene: Scene) -> Caution | None:
+def added_co2(here: Situation) -> Caution | None:
     """Look for zones with added CO2.
 
     At work 5000 ppm over eight hours is the limit of the US (29 CFR 1910.1000, table Z-1; from memory).
     """
-    zones = tuple(zone.name for zone in scene.space.zones if zone.co2 == "enriched")
+    zones = tuple(zone.name for zone in here.space.zones if zone.co2 == "enriched")
     return Caution(code="added CO2", ask=("licensed practice", "local codes"), zones=zones) if zones else None
 
 
-def hot_glass(scene: Scene) -> Caution | None:
+def hot_glass(here: Situation) -> Caution | None:
     """Look for lamps whose bulb stays hot for long, and may burst when wet (common practice)."""
-    return _of_lamps(scene, "hot glass", ("maker",))
+    return _of_lamps(here, "hot glass", ("maker",))
 
 
-def ultraviolet(scene: Scene) -> Caution | None:
+def ultraviolet(here: Situation) -> Caution | None:
     """Look for lamps that give out short-wave ultraviolet once the outer glass breaks (21 CFR 1040.30)."""
-    return _of_lamps(scene, "ultraviolet", ("maker",))
+    return _of_lamps(here, "ultraviolet", ("maker",))
 
 
-def mercury(scene: Scene) -> Caution | None:
+def mercury(here: Situation) -> Caution | None:
     """Look for lamps with mercury.
 
     They are fluorescent, high-pressure sodium and metal halide ones (EPA fact sheet EPA530-F-94-022, 1994).
     """
-    return _of_lamps(scene, "mercury", ("waste service", "maker"))
+    return _of_lamps(here, "mercury", ("waste service", "maker"))
 
 
-def _of_lamps(scene: Scene, danger: LampDanger, ask: tuple[Authority, ...]) -> Caution | None:
-    kinds, zones = scene.lamps_with(danger)
+def _of_lamps(here: Situation, danger: LampDanger, ask: tuple[Authority, ...]) -> Caution | None:
+    kinds, zones = here.lamps_with(danger)
     return Caution(code=danger, ask=ask, lamps=kinds, zones=zones) if kinds else None
 
 
-def lamps_at_night(scene: Scene) -> Caution | None:
+def lamps_at_night(here: Situation) -> Caution | None:
     """Look for lamps that are on while people sleep, by their hours (common practice)."""
-    nights = {zone.name: night_minutes(lit) for zone, lit in scene.lit_zones if lit}
+    nights = {zone.name: night_minutes(lit) for zone, lit in here.lit_zones if lit}
     zones = tuple(name for name, minutes in nights.items() if minutes)
     if not zones:
         return None
@@ -112,15 +112,15 @@ def lamps_at_night(scene: Scene) -> Caution | None:
     return Caution(code="lamps at night", ask=("local codes", "maker"), zones=zones, hours=most)
 
 
-def weight_of_water(scene: Scene) -> Caution | None:
+def weight_of_water(here: Situation) -> Caution | None:
     """Look for boxes of so much water that the shelf must be made for it: a litre weighs a kilogram."""
     litres = {
         zone.name: sum(
             (bed.length_m or 0.0) * (bed.width_m or 0.0) * WATER_CM * 10.0
-            for bed in scene.space.beds
+            for bed in here.space.beds
             if bed.zone == zone.name and bed.kind == "sites"
         )
-        for zone in scene.space.zones
+        for zone in here.space.zones
     }
     heavy = {name: amount for name, amount in litres.items() if amount >= SHELF_KG}
     if not heavy:
@@ -136,26 +136,26 @@ def weight_of_water(scene: Scene) -> Caution | None:
     )
 
 
-def solution(scene: Scene) -> Caution | None:
+def solution(here: Situation) -> Caution | None:
     """Look for a chore or load that names nutrients, acids or old solution (common practice)."""
-    chores = tuple(chore.name for chore in scene.space.chores if has_word(SOLUTION_WORDS, chore.name))
-    loads = any(has_word(SOLUTION_WORDS, load.name) for load in scene.space.loads)
+    chores = tuple(chore.name for chore in here.space.chores if has_word(SOLUTION_WORDS, chore.name))
+    loads = any(has_word(SOLUTION_WORDS, load.name) for load in here.space.loads)
     if not chores and not loads:
         return None
     return Caution(code="solution", ask=("maker", "waste service", "local codes"), chores=chores)
 
 
-def food_grade_seed(scene: Scene) -> Caution | None:
+def food_grade_seed(here: Situation) -> Caution | None:
     """Look for shoots and microgreens, which come up with what their seed was treated with, or carries.
 
     Treated seed says so on its packet (7 CFR 201.31a); dry seed is the most likely source of outbreaks by
     sprouts (EFSA Journal 2011;9(11):2424, abstract).
     """
-    crops = _slugs(scene)
+    crops = _slugs(here)
     return Caution(code="food-grade seed", ask=("food authority", "maker"), crops=crops) if crops else None
 
 
-def raw_shoots(scene: Scene) -> Caution | None:
+def raw_shoots(here: Situation) -> Caution | None:
     """Look for shoots and microgreens, and for people who must not fall ill.
 
     The EFSA counts sprouts, shoots and cress as sprouted seed of concern (EFSA Journal 2011;9(11):2424). The
@@ -163,23 +163,23 @@ def raw_shoots(scene: Scene) -> Caution | None:
     second-hand); it counts microgreens, cut later and above the roots, as other produce (80 FR 74353, comment
     363; read second-hand, University of New Hampshire Extension 2021). So this errs on the careful side.
     """
-    crops = _slugs(scene)
-    eaten_by = scene.space.care.eaten_by
+    crops = _slugs(here)
+    eaten_by = here.space.care.eaten_by
     if not crops:
         return None
     return Caution(code="raw shoots", ask=("food authority", "doctor"), crops=crops, eaten_by=eaten_by)
 
 
-def _slugs(scene: Scene) -> tuple[str, ...]:
-    return tuple(crop.slug for crop in scene.seedlings)
+def _slugs(here: Situation) -> tuple[str, ...]:
+    return tuple(crop.slug for crop in here.seedlings)
 
 
-def allergens(scene: Scene) -> Caution | None:
+def allergens(here: Situation) -> Caution | None:
     """Look for crops that are, or may hold, an allergen of the law.
 
     The list is annex II of Regulation (EU) No 1169/2011; other countries have other lists.
     """
-    held = scene.allergens
+    held = here.allergens
     if not held:
         return None
     crops = tuple(dict.fromkeys(row.crop for row in held))
@@ -188,42 +188,42 @@ def allergens(scene: Scene) -> Caution | None:
         ask=("food authority", "doctor"),
         crops=crops,
         allergens=held,
-        eaten_by=scene.space.care.eaten_by,
+        eaten_by=here.space.care.eaten_by,
     )
 
 
-def served_to_others(scene: Scene) -> Caution | None:
+def served_to_others(here: Situation) -> Caution | None:
     """Look for food for others: hygiene rules hold, and often a duty to register.
 
     In the EU all but primary production and preparation for private domestic use (Regulation (EC) No
     852/2004, art. 1(2) and 6(2); read second-hand).
     """
-    if not scene.serves_others:
+    if not here.serves_others:
         return None
     return Caution(
-        code="served to others", ask=("food authority", "local codes"), eaten_by=scene.space.care.eaten_by
+        code="served to others", ask=("food authority", "local codes"), eaten_by=here.space.care.eaten_by
     )
 
 
-def children(scene: Scene) -> Caution | None:
+def children(here: Situation) -> Caution | None:
     """Look for children near leads, hot lamps, acids and open water (common practice)."""
-    care = scene.space.care
+    care = here.space.care
     if not care.children and care.eaten_by != "school":
         return None
     return Caution(code="children", ask=("local codes",), eaten_by=care.eaten_by)
 
 
-def mould(scene: Scene) -> Caution | None:
+def mould(here: Situation) -> Caution | None:
     """Look for mould in the notes of the last two months.
 
     Mould and damp go with illness of the airways, allergies and asthma (WHO 2009, guidelines for indoor air
     quality: dampness and mould, abstract).
     """
-    since = scene.on - timedelta(days=MOULD_D)
+    since = here.on - timedelta(days=MOULD_D)
     noted = [
         event
-        for event in scene.events
-        if since <= event.on <= scene.on and has_word(MOULD_WORDS, event.why, event.note)
+        for event in here.events
+        if since <= event.on <= here.on and has_word(MOULD_WORDS, event.why, event.note)
     ]
     return Caution(code="mould", ask=("doctor",), on=max(event.on for event in noted)) if noted else None
 

@@ -7,9 +7,9 @@ from cropcal.planning.growth.crop_in_bed import suits_bed
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.power.lamp_hours import lit_stretches, quiet_warning
 from cropcal.planning.site.air import room_notes, zone_air
-from cropcal.records.care import GENERAL_CAUTIONS
 from cropcal.records.crop import KNOWN_WORDS, Crop, CropTables, cut_at
 from cropcal.records.fit import Fit
+from cropcal.records.hazard import GENERAL_CAUTIONS
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Assumption, Space, Zone
 from cropcal.records.value_words import VALUE_WORDS, amount

@@ -15,7 +15,6 @@ from cropcal.reading.text.csv_cells import Column, read_cells, unknown_columns
 from cropcal.reading.text.csv_table import CsvTable, parse, read_file
 from cropcal.reading.text.source import in_order, shorten
 from cropcal.reading.text.suggestions import did_you_mean, nearest
-from cropcal.records.care import Allergen
 from cropcal.records.crop import (
     Crop,
     CropTables,
@@ -25,6 +24,7 @@ from cropcal.records.crop import (
     ValueSource,
     source_keys,
 )
+from cropcal.records.hazard import Allergen
 from cropcal.shipped import crop_tables
 
 MOST_NAMED = 4

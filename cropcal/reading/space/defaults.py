@@ -8,7 +8,7 @@ from typing import Any, Final
 from cropcal.reading.space.draft import Draft, Part
 from cropcal.reading.text.timezones import computers_timezone
 from cropcal.reading.text.toml_locations import KeyPath
-from cropcal.records.care import Care
+from cropcal.records.hazard import Care
 from cropcal.records.space import (
     OWN_UNIT,
     Assumption,

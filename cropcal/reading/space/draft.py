@@ -23,8 +23,8 @@ from cropcal.reading.text.toml_mistakes import (
     unknown_key,
 )
 from cropcal.records.base import Record
-from cropcal.records.care import Care
 from cropcal.records.crop import CropTables, SeedOnHand
+from cropcal.records.hazard import Care
 from cropcal.records.space import (
     Bed,
     Chore,

@@ -19,8 +19,8 @@ from cropcal.reading.text.suggestions import (
 )
 from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.records.base import Record
-from cropcal.records.care import Care
 from cropcal.records.crop import SeedOnHand
+from cropcal.records.hazard import Care
 from cropcal.records.space import (
     Bed,
     Chore,

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from cropcal.records.care import Caution
+from cropcal.records.hazard import Caution
 from cropcal.show import care_words, text
 from cropcal.show.glance.fitting import ScreenPart
 from cropcal.show.terminal.care import NOTHING_MORE, heading

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from cropcal.records.care import Care, Caution
+from cropcal.records.hazard import Care, Caution
 from cropcal.show import care_words, text
 
 LAST_WORD = "Reminders, no rules: local codes, licensed practice and makers come first."

@@ -60,7 +60,14 @@ def test_sowings_add_up_all_cuts(files):
 def test_seeds_are_one_row_an_order(files):
     """What to buy, by when, how many seeds and plugs."""
     assert rows_of(files["seeds.csv"]) == [
-        {"crop": "basil-sweet", "order_by": "2027-02-16", "seeds": "12", "plugs": "4", "on_hand": "0"}
+        {
+            "crop": "basil-sweet",
+            "order_by": "2027-02-16",
+            "seeds": "12",
+            "plugs": "4",
+            "on_hand": "0",
+            "note": "",
+        }
     ]
 
 
