@@ -20,7 +20,7 @@ def care(path: Path, *, as_json: bool, sets: Sequence[str] = (), whole: bool = F
     journal = noted(path)
 
     def answer(space: Space, tables: CropTables) -> Answer:
-        cautions = cautions_here(space, tables, journal.events())
+        cautions = cautions_here(space, tables, journal.journal.events)
         named, place = names(tables), space.place.name
         return Answer(
             {"care": care_words.form(cautions, named)},

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from cropcal.reading.calendar_ics import read_calendar
 from cropcal.records import plan as records
 from cropcal.records.crop import CropTables
+from cropcal.records.hazard import Caution
 from cropcal.records.space import Assumption, Held, Space
 from cropcal.records.tariff import NotedBill
 from cropcal.records.written_plan import WrittenPlan
@@ -199,6 +200,11 @@ class Plan:
     def cautions(self) -> tuple[str, ...]:
         """Return the cautions about power and water, hot and bright lamps, and food."""
         return self.result.cautions
+
+    @property
+    def care(self) -> tuple[Caution, ...]:
+        """Return the cautions that hold in this space besides: codes, facts, whom to ask."""
+        return self.result.care
 
     @property
     def assumptions(self) -> tuple[Assumption, ...]:
