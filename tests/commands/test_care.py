@@ -8,6 +8,7 @@ import pytest
 from depth import few_of
 from in_process import cropcal
 
+from cropcal.planning.care.facts import has_word, night_minutes
 from cropcal.planning.care.rules import RULES, cautions
 from cropcal.records.hazard import GENERAL_CAUTIONS, CautionCode
 from cropcal.show import care_words
@@ -168,6 +169,22 @@ def test_the_night_is_counted_by_the_lamp():
     """On from 20:00 to 10:00 it is on all of 23:00 to 06:00; of twenty hours three are left for the night."""
     assert care_of(HERE / "care" / "lamp_by_night.toml")["lamps at night"]["hours"] == 7.0
     assert care_of(HERE / "care" / "twenty_hours.toml")["lamps at night"]["hours"] == 3.0
+
+
+@pytest.mark.parametrize(
+    ("on", "off", "minutes"),
+    [(1380, 360, 420), (1350, 1380, 0), (359, 390, 1), (0, 1440, 420), (360, 1380, 0), (1260, 120, 180)],
+)
+def test_a_night_is_from_eleven_to_six(on, off, minutes):
+    """Minutes of lamp light between 23:00 and 06:00, counted by hand."""
+    assert night_minutes(((on, off),)) == minutes
+
+
+def test_words_are_whole_words():
+    """Buckwheat is no wheat, a phone is no pH; letters of either case."""
+    assert not has_word("wheat", "Buckwheat shoots")
+    assert not has_word("ph", "phone the supplier")
+    assert has_word("ph", "Look at pH, EC")
 
 
 def test_every_caution_has_its_words():

@@ -1,7 +1,7 @@
 """What conditions of cautions look at: the space, and what follows from it without any forecast."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -11,7 +11,7 @@ from cropcal.records.base import MINUTES_PER_DAY
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.hazard import CropAllergen
 from cropcal.records.journal import Entry
-from cropcal.records.space import Space, Zone
+from cropcal.records.space import Space
 
 NIGHT: Final = (23 * 60, 6 * 60)
 """When most people sleep, in minutes after local midnight (common practice)."""
@@ -64,17 +64,16 @@ class Situation:
         return tuple(found.values())
 
     @property
-    def lit_zones(self) -> Iterator[tuple[Zone, tuple[tuple[int, int], ...]]]:
-        """Yield each zone with a lamp and the hours of its lamp, in minutes after midnight; () if unknown."""
+    def nights_min(self) -> dict[str, int]:
+        """Return the most minutes of a night in which the lamp of each zone is on; no zone of unknown hours."""
         from cropcal.planning.power.lamp_hours import lit_by_month
 
         lamped = {fixture.zone for fixture in self.space.fixtures}
-        for zone in self.space.zones:
-            if zone.name not in lamped:
-                continue
-            known = zone.lit is not None or zone.photoperiod_h is not None
-            months = lit_by_month(self.space, zone) if known else ()
-            yield zone, tuple(dict.fromkeys(stretch for month in months for stretch in month))
+        return {
+            zone.name: max(night_minutes(month) for month in lit_by_month(self.space, zone))
+            for zone in self.space.zones
+            if zone.name in lamped and (zone.lit is not None or zone.photoperiod_h is not None)
+        }
 
     def lamps_with(self, danger: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
         """Return the kinds of lamp that have a danger, and the zones in which they hang."""

@@ -14,7 +14,6 @@ from cropcal.planning.care.facts import (
     SOLUTION_WORDS,
     Situation,
     has_word,
-    night_minutes,
 )
 from cropcal.records.crop import CropTables
 from cropcal.records.hazard import Authority, Caution, LampDanger
@@ -104,7 +103,7 @@ def _of_lamps(here: Situation, danger: LampDanger, ask: tuple[Authority, ...]) -
 
 def lamps_at_night(here: Situation) -> Caution | None:
     """Look for lamps that are on while people sleep, by their hours (common practice)."""
-    nights = {zone.name: night_minutes(lit) for zone, lit in here.lit_zones if lit}
+    nights = here.nights_min
     zones = tuple(name for name, minutes in nights.items() if minutes)
     if not zones:
         return None
