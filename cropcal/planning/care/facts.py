@@ -65,7 +65,7 @@ class Situation:
 
     @property
     def nights_min(self) -> dict[str, int]:
-        """Return the most minutes of a night in which the lamp of each zone is on; no zone of unknown hours."""
+        """Return the most minutes of a night in which each lamp is on, by zone; none of unknown hours."""
         from cropcal.planning.power.lamp_hours import lit_by_month
 
         lamped = {fixture.zone for fixture in self.space.fixtures}
