@@ -113,7 +113,8 @@ def of_jobs(cautions: Iterable[Caution], jobs: Sequence[Job]) -> tuple[Caution, 
     cut = {job.crop for job in jobs if job.job == "cut"}
     chores = {job.note for job in jobs if job.job == "chore"}
     cautions = tuple(cautions)
-    mixing = any(chores & set(caution.chores) for caution in cautions)
+    named = {name for caution in cautions for name in caution.chores}
+    mixing = any(chore in named or "solution" in chore for chore in chores)
 
     def is_due(caution: Caution) -> bool:
         match caution.code:

@@ -40,7 +40,8 @@ def who_eats(people: Care) -> str:
         "frail": "people who must not fall ill eat here",
     }[people.eaten_by]
     near = "small children come near" if people.children else "no small children come near"
-    return f"By the file {eaters}, {near}: eaten_by and children under [care] say otherwise."
+    otherwise = "cropcal set care.eaten_by=guests (or school, frail), care.children=true"
+    return f"By the file {eaters}, {near}. If not: {otherwise}."
 
 
 def _lines(cautions: Sequence[Caution], names: Mapping[str, str]) -> list[str]:
