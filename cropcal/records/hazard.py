@@ -121,6 +121,10 @@ GENERAL_CAUTIONS: Final[dict[CautionCode, str]] = {
 """What holds in every space, in words (common practice)."""
 
 
+FOOD_GRADE: Final = "untreated food-grade seed"
+"""What is said beside seed of shoots and microgreens, wherever it is bought, sown or labelled."""
+
+
 class Care(Record):
     """Facts about people that decide which cautions hold: who eats, and whether small children come near."""
 

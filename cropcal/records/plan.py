@@ -11,7 +11,7 @@ from cropcal.records.chances import Choice, Expected, Habit, Searched, SowMore
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.fit import Cures, Fit, LightCheck
-from cropcal.records.hazard import Caution
+from cropcal.records.hazard import FOOD_GRADE, Caution
 from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
 from cropcal.records.tariff import BillRange, NotedBill
@@ -238,6 +238,11 @@ class SeedOrder(Record):
     def is_plants(self) -> bool:
         """Return whether these are young plants and no seed."""
         return not self.seeds and not self.on_hand
+
+    @property
+    def note(self) -> str:
+        """Return what kind of seed it must be, "" where any will do."""
+        return FOOD_GRADE if self.food_grade and not self.is_plants else ""
 
 
 NOT_WANTED = "not wanted then"

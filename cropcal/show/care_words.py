@@ -65,9 +65,6 @@ SOURCES: Final[dict[CautionCode, str]] = {
 }
 """Where each comes from."""
 
-FOOD_GRADE: Final = "untreated food-grade seed"
-"""What is said beside seed of shoots and microgreens, wherever it is bought or sown."""
-
 TITLES: Final = 3
 """Cautions that are named in one line; the others are counted."""
 

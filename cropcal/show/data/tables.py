@@ -13,7 +13,6 @@ from cropcal.records.daylight import DaylightYear
 from cropcal.records.hours import TimerLine
 from cropcal.records.plan import BillLine, SeasonPlan, SeedOrder
 from cropcal.records.scene import LitZone
-from cropcal.show.care_words import FOOD_GRADE
 from cropcal.show.text import hundredths
 from cropcal.show.wording import power_a_month
 
@@ -318,14 +317,7 @@ def seeds(orders: Iterable[SeedOrder]) -> Table:
     return table(
         SEEDS,
         (
-            (
-                order.crop,
-                order.order_by,
-                order.seeds,
-                order.plugs,
-                order.on_hand,
-                FOOD_GRADE if order.food_grade and not order.is_plants else "",
-            )
+            (order.crop, order.order_by, order.seeds, order.plugs, order.on_hand, order.note)
             for order in orders
         ),
     )

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
+from cropcal.records.hazard import FOOD_GRADE
 from cropcal.records.plan import (
     Batch,
     Outcome,
@@ -12,7 +13,6 @@ from cropcal.records.plan import (
 )
 from cropcal.records.replan import Replan, Revision
 from cropcal.show import care_words, text
-from cropcal.show.care_words import FOOD_GRADE
 from cropcal.show.terminal.bill import months
 from cropcal.show.terminal.chances import (
     expected_section,
