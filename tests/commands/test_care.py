@@ -10,8 +10,11 @@ from in_process import cropcal
 
 from cropcal.planning.care.facts import has_word, night_minutes
 from cropcal.planning.care.rules import RULES, cautions
-from cropcal.records.hazard import GENERAL_CAUTIONS, CautionCode
+from cropcal.records.hazard import GENERAL_CAUTIONS, Caution, CautionCode
 from cropcal.show import care_words
+from cropcal.show.pictures import render as picture
+from cropcal.show.pictures.shapes import TextLine
+from cropcal.show.pictures.wall_labels import label_pages
 
 HERE = Path(__file__).resolve().parents[1] / "spaces"
 SPACES = sorted((HERE / "care").glob("*.toml"))
@@ -274,3 +277,16 @@ def test_conditions_read_no_clock(read_text, tables):
     space = read_text((HERE / "care" / "school.toml").read_text(encoding="utf-8"))
     assert cautions(space, tables) == cautions(space, tables)
     assert [one.code for one in cautions(space, tables)][3:] == ["served to others", "children"]
+
+
+def test_labels_of_shoots_name_their_seed(small_plan, names):
+    """On paper, where the tray stands; other crops' labels say nothing of it."""
+    crop = small_plan.batches[0].crop
+    seed = Caution(code="food-grade seed", ask=("maker",), crops=(crop,))
+    pages = label_pages(
+        small_plan.model_copy(update={"care": (seed,)}), names, small_plan.start, picture.printed_width
+    )
+    lines = [shape.text for page in pages for shape in page if isinstance(shape, TextLine)]
+    named = [line for line in lines if line.endswith("untreated food-grade seed")]
+    assert len(named) == sum(batch.crop == crop for batch in small_plan.batches)
+    assert len([line for line in lines if line.startswith("ready ")]) > len(named) > 0
