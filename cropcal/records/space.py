@@ -8,6 +8,7 @@ from pydantic import Field
 from cropcal.problems import Problem
 from cropcal.records.base import DayStretch, Record, stretch_hours
 from cropcal.records.crop import SeedOnHand, Unit
+from cropcal.records.hazard import Care
 from cropcal.records.measured import MeasuredAir, Metered
 from cropcal.records.measured import Reading as Reading
 from cropcal.records.replan import Begun, Horizon
@@ -331,6 +332,7 @@ class Space(Record):
     chores: tuple[Chore, ...]
     growing: tuple[Growing, ...] = ()
     seed: tuple[SeedOnHand, ...] = ()
+    care: Care = Care()
     assumed: tuple[Assumption, ...] = ()
     measured_air: tuple[MeasuredAir, ...] = ()
     metered: tuple[Metered, ...] = ()

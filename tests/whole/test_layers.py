@@ -20,7 +20,7 @@ HISTORY = SITE | {"planning.site", "planning.growth"}
 SCHEDULE = CANDIDATES | {"planning.candidates", "planning.history"}
 REPLAN = SCHEDULE | {"planning.schedule"}
 LUCK = REPLAN | {"planning.replan", "seasons"}
-PLANNING = LUCK | {"planning.luck", "planning.cures"}
+PLANNING = LUCK | {"planning.luck", "planning.cures", "planning.care"}
 TEXT = KNOWN | {"reading.files"}
 FORMATS = TEXT | {"reading.text"}
 READING = FORMATS | {"reading.crops", "reading.journal", "reading.interview", "reading.space"}
@@ -42,6 +42,7 @@ MAY_IMPORT = {
     "reading.space": FORMATS,
     "reading": READING,
     "planning.power": KNOWN | {"science"},
+    "planning.care": SITE,
     "planning.site": SITE,
     "planning.growth": GROWTH,
     "planning.photoperiod": GROWTH | {"planning.growth"},

@@ -8,6 +8,7 @@ from typing import Any, Final
 from cropcal.reading.space.draft import Draft, Part
 from cropcal.reading.text.timezones import computers_timezone
 from cropcal.reading.text.toml_locations import KeyPath
+from cropcal.records.hazard import Care
 from cropcal.records.space import (
     OWN_UNIT,
     Assumption,
@@ -214,6 +215,13 @@ class _Filler:
                 )
         return want.model_copy(update=changes)
 
+    def care(self) -> Care:
+        part = self.draft.care
+        if self.leaves_out(part, "eaten_by"):
+            why = "not given: guests, a school or frail people need more care (cropcal care)"
+            self.note(("care", "eaten_by"), part.record.eaten_by, why)
+        return part.record
+
 
 def _shares(zone: Zone, beds: list[Part[Bed]]) -> Iterable[tuple[Part[Bed], tuple[float, float]]]:
     """Share the floor that sized beds leave among the others, by sites, each in the shape of the zone.
@@ -263,6 +271,7 @@ def fill_in(draft: Draft) -> Space:
         chores=tuple(part.record for part in draft.chores),
         growing=tuple(part.record for part in draft.growing),
         seed=tuple(part.record for part in draft.seed),
+        care=filler.care(),
         assumed=tuple(filler.assumed),
     )
 

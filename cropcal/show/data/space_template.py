@@ -305,6 +305,11 @@ _CHORE = """\
 name = "change the solution"
 every_days = 14
 
+# Who eats it, and whether small children come near it, for the cautions of `cropcal care`:
+# [care]
+# eaten_by = "guests"         # or "school", "frail" (a hospital, a home for the old); by default "household"
+# children = true
+
 # Seed that you have is taken off what the plan says to buy:
 # [[seed]]
 # crop = "basil"

@@ -43,6 +43,7 @@ def week(
     plan_again: str,
     width: int = PHONE_WIDTH,
     everything: str = "",
+    care: Sequence[str] = (),
 ) -> str:
     """Return the checklist of the Monday-to-Sunday week that holds ``the_week.on``; it ends in a newline.
 
@@ -63,6 +64,8 @@ def week(
         Columns of the screen.
     everything
         The command that prints all; with it, what comes after the jobs is kept short.
+    care
+        The cautions that its jobs call for, a line each.
     """
     monday, sunday = week_of(the_week.on)
     year = f" {sunday.year}" if monday.year == sunday.year else ""
@@ -85,6 +88,8 @@ def week(
         parts += _idle(the_week, plan_again, monday, sunday, width)
     if the_week.looks:
         parts += ["\nWhat to look at", *_scouting_lines(the_week.looks, names, width, everything)]
+    if care:
+        parts += ["\nTake care", text.bullets(care, width)]
     later = next((on for on in days if on > sunday), None)
     if later and (due or sunday >= the_week.start):
         parts += ["", text.wrap(f"Next after this: {text.day(later)}", width)]
