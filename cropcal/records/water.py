@@ -31,7 +31,7 @@ class FloodRhythm(Record):
     minutes
         How long the pump runs each time [min].
     every_minutes
-        From the start of one run to the start of the next while the lamp is on, the first as it comes on [min].
+        From the start of one run to that of the next while the lamp is on, the first as it comes on [min].
     in_dark
         Runs in the dark hours of a day; None where the pump goes by ``every_minutes`` day and night.
     known

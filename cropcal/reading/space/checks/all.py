@@ -35,6 +35,9 @@ from cropcal.reading.space.checks import (
 from cropcal.reading.space.checks import (
     wants as check_wants,
 )
+from cropcal.reading.space.checks import (
+    water as check_water,
+)
 from cropcal.reading.space.checks.beds import (
     growing_has_one_age,
     growing_in_fitting_beds,
@@ -204,6 +207,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_hours.one_day_length,
     one_air,
     room_beside_fan,
+    check_water.pots_that_count,
     check_hours.stretches_do_not_overlap,
     check_hours.some_time_not_quiet,
     check_hours.one_way_to_run,
@@ -249,6 +253,7 @@ DOUBTS: Final[tuple[Callable[[Draft], Iterator[Problem]], ...]] = (
     check_crowding.close_sites,
     check_efficacy.much_light_for_its_watts,
     check_tariff.price_in_cents,
+    check_water.pot_beside_tank,
     check_wants.unusual_weights,
     check_wants.a_helping,
 )
