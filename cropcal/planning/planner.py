@@ -30,6 +30,7 @@ from cropcal.planning.schedule.empty_beds import dark_days, lamp_jobs
 from cropcal.planning.schedule.queue import as_queue
 from cropcal.planning.schedule.set_aside import eating_days
 from cropcal.planning.site.air import zone_air
+from cropcal.planning.water.zone_water import zone_water
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
 from cropcal.records.plan import (
@@ -107,7 +108,8 @@ def plan(
         _air_c(space),
         eating_days(kept, told.batches, serving),
     )
-    all_jobs = tuple(sorted((*all_jobs, *lamp_jobs(space, dark)), key=lambda job: job.on))
+    water, tank_jobs = zone_water(space, tables, assessment.lights, told.batches, realised.sites, time, paces)
+    all_jobs = tuple(sorted((*all_jobs, *lamp_jobs(space, dark), *tank_jobs), key=lambda job: job.on))
     supply = supply_of(space, realised, told, demand, time, kept)
     return SeasonPlan(
         place=space.place.name,
@@ -152,6 +154,7 @@ def plan(
         choices=chosen.choices,
         searched=chosen.searched,
         sow_more=chosen.sow_more,
+        water=water,
         assumptions=(
             *notes.assumptions(
                 space,

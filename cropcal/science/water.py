@@ -81,7 +81,9 @@ DRIES_L_M2_H: Final = (0.03, 0.10)
 (assumed; up to 2.4 mm a day)."""
 
 
-def pump_stop_h(pot_l: npt.ArrayLike, age_d: npt.ArrayLike, l_per_d: npt.ArrayLike) -> tuple[Array, Array]:
+def pump_stop_h(
+    pot_l: npt.ArrayLike, age_d: npt.ArrayLike, l_per_d: npt.ArrayLike, top_m2: float | None = None
+) -> tuple[Array, Array]:
     """Return how long the pump of pots may stop: from the first wilting to most of them, in hours (rough).
 
     What a drained pot holds within reach of the roots lasts for what the plant gives off and the pot loses.
@@ -94,6 +96,8 @@ def pump_stop_h(pot_l: npt.ArrayLike, age_d: npt.ArrayLike, l_per_d: npt.ArrayLi
         Days from sowing.
     l_per_d
         Water of the plants of one pot a day, middle [l].
+    top_m2
+        Its open top [m2]; None: of a pot about as wide as high.
 
     Returns
     -------
@@ -102,10 +106,10 @@ def pump_stop_h(pot_l: npt.ArrayLike, age_d: npt.ArrayLike, l_per_d: npt.ArrayLi
     """
     pot, use = np.asarray(pot_l, float), np.asarray(l_per_d, float)
     reach = np.clip(np.asarray(age_d, float) / ROOTED_D, SPROUT_SHARE, 1.0)
-    top_m2 = (pot / 1000) ** (2 / 3)  # a pot about as wide as high
+    top = np.asarray((pot / 1000) ** (2 / 3) if top_m2 is None else top_m2)
     worst, middle, best = LETTUCE_FRESH_G_L
-    soonest = HELD_SHARE[0] * pot * reach / (use * middle / worst / 24 + DRIES_L_M2_H[1] * top_m2)
-    latest = HELD_SHARE[1] * pot * reach / (use * middle / best / 24 + DRIES_L_M2_H[0] * top_m2)
+    soonest = HELD_SHARE[0] * pot * reach / (use * middle / worst / 24 + DRIES_L_M2_H[1] * top)
+    latest = HELD_SHARE[1] * pot * reach / (use * middle / best / 24 + DRIES_L_M2_H[0] * top)
     return soonest, latest
 
 
