@@ -30,7 +30,8 @@ from cropcal.planning.schedule.empty_beds import dark_days, lamp_jobs
 from cropcal.planning.schedule.queue import as_queue
 from cropcal.planning.schedule.set_aside import eating_days
 from cropcal.planning.site.air import zone_air
-from cropcal.planning.water.zone_water import zone_water
+from cropcal.planning.water.stops import loss_notes, loss_shares
+from cropcal.planning.water.zone_water import pumps_stopped, zone_water
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
 from cropcal.records.plan import (
@@ -84,6 +85,9 @@ def plan(
         else None
     )
     task = resumed.task if resumed is not None else task
+    stops = pumps_stopped(space, tables, assessment.lights, past, paces) if past is not None else ()
+    if resumed is not None:
+        resumed = replace(resumed, losses=loss_shares(stops))
     builder = PlanBuilder(space, assessment, candidates, demand, serving, resumed, ready.per_week)
     ends = perf_counter() + effort.time_limit_s
 
@@ -155,6 +159,7 @@ def plan(
         searched=chosen.searched,
         sow_more=chosen.sow_more,
         water=water,
+        stopped_pumps=stops,
         assumptions=(
             *notes.assumptions(
                 space,
@@ -163,6 +168,7 @@ def plan(
                 nursery_gain(space, tables, assessment.land, even, paces),
                 paces,
             ),
+            *loss_notes(stops),
             *record_notes(
                 crowdings(space, tables, assessment.lights, notes.wanted_crops(space, tables), paces), tables
             ),

@@ -2,12 +2,11 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
-from math import ceil
 from typing import Final, Literal
 
 from cropcal.planning.water.use import Pots
 from cropcal.records.journal import PLANT_EVENTS, Entry
-from cropcal.records.space import Space, Zone
+from cropcal.records.space import Assumption, Space, Zone
 from cropcal.records.water import MOST_HOURS, Dried, PumpStop, StoppedPump
 from cropcal.science import water
 
@@ -150,7 +149,14 @@ def loss_shares(stops: Iterable[StoppedPump]) -> dict[str, float]:
     return {batch: 1.0 - share for batch, share in lives.items()}
 
 
-def frail_age_d(stop: StoppedPump) -> int | None:
-    """Return the greatest age of what may have dried as a seedling, None: none of it."""
-    ages = [dried.age_d for dried in stop.dried if dried.age_d <= water.FRAIL_D]
-    return ceil(max(ages)) if ages else None
+def loss_notes(stops: Iterable[StoppedPump]) -> Iterator[Assumption]:
+    """Yield what is assumed of plants that may have dried, for each stop."""
+    for stop in stops:
+        shares = [dried.loss_share for dried in stop.dried]
+        if not shares or round(100 * max(shares)) < 1:
+            continue
+        yield Assumption(
+            key=f"plants after the {stop.what} stopped on {stop.on.day} {stop.on:%b}",
+            value=f"up to {100 * max(shares):.0f}% of a batch lost",
+            why="rough: by their age and by what pots hold; a note of how they are takes its place",
+        )

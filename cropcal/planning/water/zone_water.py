@@ -6,13 +6,14 @@ from datetime import timedelta
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.water.rhythm import rhythm_of
-from cropcal.planning.water.stops import stops_of
+from cropcal.planning.water.stops import stopped_pumps, stops_of
 from cropcal.planning.water.tank import TankYear
 from cropcal.planning.water.use import Pots, by_zone, daily_dry_g, daily_pots, water_use
 from cropcal.records.crop import CropTables
+from cropcal.records.past import Past
 from cropcal.records.plan import Batch, BedLight, Job, SiteUse
 from cropcal.records.space import Space, Zone
-from cropcal.records.water import Litres, WaterWeek, ZoneWater
+from cropcal.records.water import Litres, StoppedPump, WaterWeek, ZoneWater
 from cropcal.science import water
 
 
@@ -47,6 +48,20 @@ def zone_water(
         told.append(row)
         jobs += its_jobs
     return tuple(told), tuple(jobs)
+
+
+def pumps_stopped(
+    space: Space,
+    tables: CropTables,
+    lights: Iterable[BedLight],
+    past: Past,
+    paces: Paces | None = None,
+) -> tuple[StoppedPump, ...]:
+    """Return the last stops of pump or power that were noted, and what may have dried, by the last plan."""
+    if not any(event.event == "outage" and event.what in ("pump", "power") for event in past.events):
+        return ()
+    pots = water_use(space, tables, lights, paces).pots(past.batches, past.sites)
+    return stopped_pumps(space, pots, past.events, past.on)
 
 
 def _of_zone(
