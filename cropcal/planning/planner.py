@@ -33,11 +33,11 @@ from cropcal.planning.site.air import zone_air
 from cropcal.planning.water.stops import loss_notes, loss_shares
 from cropcal.planning.water.zone_water import pumps_stopped, zone_water
 from cropcal.records.crop import CropTables
-from cropcal.records.past import Past
 from cropcal.records.plan import (
     SeasonPlan,
 )
 from cropcal.records.space import Space
+from cropcal.records.written_plan import Past
 
 REASONS = 0.25
 """Share of the time limit that each of the two analyses of reasons may take on top, where needed."""

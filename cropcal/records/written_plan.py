@@ -1,10 +1,11 @@
-"""A plan read back from plan.json, for later commands, and what it has to do with the bill."""
+"""A plan read back from plan.json, for later commands: what a new plan takes over, what the bill needs."""
 
 from datetime import date, datetime
 from typing import Final
 
 from cropcal.records.base import Record
 from cropcal.records.chances import Choice, Habit
+from cropcal.records.journal import Entry
 from cropcal.records.plan import (
     Batch,
     Job,
@@ -61,6 +62,26 @@ class WrittenPlan(Record):
     def is_newer(self) -> bool:
         """Return whether a newer version wrote it, so that some of it may not be understood."""
         return self.format > FORMAT
+
+
+class Past(Record):
+    """The previous plan and the journal, as a new plan uses them.
+
+    Attributes
+    ----------
+    on
+        The first day that is still to be planned.
+    batches, sites, supply
+        Those of the previous plan, as written; empty without one.
+    events
+        The valid events of the journal, by day.
+    """
+
+    on: date
+    batches: tuple[Batch, ...] = ()
+    sites: tuple[SiteUse, ...] = ()
+    supply: tuple[Supply, ...] = ()
+    events: tuple[Entry, ...] = ()
 
 
 class CalendarEvent(Record):

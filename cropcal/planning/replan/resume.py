@@ -59,10 +59,10 @@ from cropcal.planning.schedule.batches import (
 from cropcal.planning.schedule.spares import NO_SPARE, CellsSown, with_cells
 from cropcal.planning.site.bed_light import lux_factors
 from cropcal.records.crop import CropTables
-from cropcal.records.past import Past
 from cropcal.records.plan import Batch, SiteUse
 from cropcal.records.replan import Replan, TakenDone
 from cropcal.records.space import Space, Want
+from cropcal.records.written_plan import Past
 
 CHANGE_WEIGHT, CHANGE_WEIGHT_SOON = 12.0, 20.0
 """Weight of moving a site that brings all of a week's want (100 is a week without), and the weight if one of
