@@ -69,7 +69,7 @@ class Tank(Record):
     lasts_low_d, lasts_high_d
         Days from full until the pump draws air, range of four in five; at most ``MOST_DAYS``.
     change_every_d
-        Days between two changes of the solution, by how much is topped up.
+        Days between two changes of the solution then: when a tank's volume is topped up.
     away
         The longest stretch without a work day, None if there is none.
     away_too_long
@@ -129,6 +129,10 @@ class ZoneWater(Record):
     rhythm: FloodRhythm | None = None
     stops: tuple[PumpStop, ...] = ()
 
+    def week_of(self, day: date) -> WaterWeek | None:
+        """Return the week that a day lies in, None if nothing grows in it."""
+        return next((row for row in self.weeks if 0 <= (day - row.week).days < 7), None)
+
     @property
     def thirstiest(self) -> WaterWeek | None:
         """Return the week that uses most, the first of several; None if nothing grows."""
@@ -138,7 +142,8 @@ class ZoneWater(Record):
 class Dried(Record):
     """A batch that stood while a pump was still, and may have dried.
 
-    ``loss_share``: the share of its plants that is taken to be lost in the drawn seasons (assumed).
+    ``frail``: seedlings, which hardly recover. ``loss_share``: the share of its plants that is taken to be
+    lost in the drawn seasons (assumed).
     """
 
     batch: str
@@ -147,6 +152,7 @@ class Dried(Record):
     age_d: int
     low_h: float
     high_h: float
+    frail: bool
     loss_share: float
 
 
@@ -162,6 +168,9 @@ class StoppedPump(Record):
 
 MOST_DAYS = 60
 """Days of a tank beyond which nothing is said but "over": salts and algae come first (assumed)."""
+
+LATEST_CHANGE_D = 21
+"""Days after which the solution is changed however little was used (common practice)."""
 
 MOST_HOURS = 72
 """Hours of a stop beyond which nothing is said but "over" (assumed)."""

@@ -13,6 +13,7 @@ from cropcal.records.plan import (
     Supply,
 )
 from cropcal.records.tariff import BillRange, NotedBill
+from cropcal.records.water import ZoneWater
 
 FORMAT: Final = 1
 """The version of plan.json. An added key does not change it; what an older reader would get wrong raises it.
@@ -36,6 +37,8 @@ class WrittenPlan(Record):
         Whether it follows the steady rule, or repeated its sowings in an older version.
     choices
         What each choice of how much is sown was to bring; none in older versions.
+    water
+        The water of each zone; none in older versions.
     start
         Its first day, None if it does not say.
     until
@@ -54,6 +57,7 @@ class WrittenPlan(Record):
     habits: tuple[Habit, ...] = ()
     steady: bool = False
     choices: tuple[Choice, ...] = ()
+    water: tuple[ZoneWater, ...] = ()
     start: date | None = None
     until: date | None = None
     first_day: date | None = None

@@ -144,6 +144,12 @@ def tank_days(tank_l: npt.ArrayLike, l_per_d: npt.ArrayLike) -> Array:
     return np.asarray(np.where(use > 0, usable / np.where(use > 0, use, 1.0), np.inf))
 
 
+def is_stale(days: int, l_per_d: npt.ArrayLike, tank_l: float) -> bool:
+    """Return whether a solution has to be changed, by its age and the litres used each day since."""
+    soonest, latest = CHANGE_D
+    return days >= latest or (days >= soonest and float(np.sum(l_per_d)) >= tank_l)
+
+
 def change_every_d(tank_l: float, l_per_d: float) -> int:
     """Return the days between two changes: when a tank's volume was topped up, one to three weeks.
 

@@ -132,7 +132,7 @@ def _stop(space: Space, pots: Sequence[Pots], event: Entry, noted: Sequence[Entr
         age_d = some.age_d + (event.on - some.first).days
         dried = Dried(
             batch=some.batch.id, crop=some.batch.crop, bed=some.bed, age_d=age_d, low_h=may[0], high_h=may[1],
-            loss_share=water.lost_share(hours, *may, age_d),
+            frail=age_d <= water.FRAIL_D, loss_share=water.lost_share(hours, *may, age_d),
         )  # fmt: skip
         worst[some.batch.id, some.bed] = dried
     what: Literal["pump", "power"] = "pump" if event.what == "pump" else "power"

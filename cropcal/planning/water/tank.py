@@ -5,14 +5,13 @@ from dataclasses import dataclass
 from datetime import timedelta
 from itertools import pairwise
 
-import numpy as np
-
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalendar
 from cropcal.planning.water.use import Array
 from cropcal.records.plan import Job
 from cropcal.records.space import Chore, Zone
 from cropcal.records.water import MOST_DAYS, Tank
 from cropcal.science import water
+from cropcal.units import rough_range
 
 CHANGES = ("solution", "nutrient")
 """Words in the name of a chore of the file by which it is a change of the solution."""
@@ -78,39 +77,22 @@ class TankYear:
         changing the solution stands in place of ours.
         """
         own = any(word in chore.name.casefold() for chore in chores for word in CHANGES)
-        every, due = self.change_every_d, self.time.gone_weeks * -DAYS_PER_WEEK
         visits = [*self.visits, self.time.days]
-        filled = 0
+        filled = changed = 0
         for day, after in pairwise(visits):
             grows = self.middle[day:after].sum() > 0
-            while due + every <= day - every:  # long before the first visit
-                due += every
-            if not own and grows and day >= due + every:
+            if not self.middle[:day].any():  # first filled when anything is sown
+                filled = changed = day
+            if not own and grows and water.is_stale(day - changed, self.middle[changed:day], self.tank_l):
                 yield self._job(day, f"change the solution of {self.zone.name}: {self.tank_l:g} litres")
-                due, filled = day, day
-                continue
-            if grows and self.high[filled:after].sum() > water.TOP_UP_AT * self.tank_l:
+                filled = changed = day
+            elif grows and self.high[filled:after].sum() > water.TOP_UP_AT * self.tank_l:
                 low, high = (float(litres[filled:day].sum()) for litres in (self.low, self.high))
                 if high >= 0.05 * self.tank_l:
-                    amount = about(low, min(high, self.tank_l))
+                    amount = rough_range(low, min(high, self.tank_l))
                     yield self._job(day, f"top up the tank of {self.zone.name}: about {amount} litres")
                     filled = day
 
     def _job(self, day: int, note: str) -> Job:
         on = self.time.start + timedelta(days=day)
         return Job(on=on, job="chore", batch="", crop="", bed="", sites="", amount=None, unit="", note=note)
-
-
-def about(low: float, high: float) -> str:
-    """Return a range of litres in as many figures as are known: one, and a half below ten."""
-    ends = [_rounded(value) for value in (low, high)]
-    return ends[1] if ends[0] == ends[1] else f"{ends[0]}-{ends[1]}"
-
-
-def _rounded(value: float) -> str:
-    if value < 1:
-        return f"{max(round(value, 1), 0.1):g}"
-    if value < 10:
-        return f"{round(2 * value) / 2:g}"
-    step = 10 ** (int(np.floor(np.log10(value))) - 1)
-    return f"{round(value / step) * step:g}"

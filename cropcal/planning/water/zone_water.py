@@ -8,7 +8,7 @@ from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK, WorkCalenda
 from cropcal.planning.growth.pace import Paces
 from cropcal.planning.water.stops import stopped_pumps, stops_of
 from cropcal.planning.water.tank import TankYear
-from cropcal.planning.water.use import Pots, by_zone, daily_dry_g, daily_pots, water_use
+from cropcal.planning.water.use import Array, Pots, by_zone, daily_dry_g, daily_pots, water_use
 from cropcal.records.crop import CropTables
 from cropcal.records.plan import Batch, BedLight, Job, SiteUse
 from cropcal.records.space import Space, Zone, photoperiod_h
@@ -46,15 +46,22 @@ def zone_water(
     paces
         How fast crops grow here, as learned.
     """
+    season = time.since_the_first_day
     pots = by_zone(water_use(space, tables, lights, paces).pots(batches, sites), space)
-    told, jobs = [], []
+    told: list[ZoneWater] = []
+    jobs: list[Job] = []
     for zone in space.zones:
         if not pots[zone.name]:
             continue
-        row, its_jobs = _of_zone(space, zone, pots[zone.name], time)
-        told.append(row)
-        jobs += its_jobs
-    return tuple(told), tuple(jobs)
+        told.append(_of_zone(space, zone, pots[zone.name], time))
+        if zone.tank_l is not None:
+            jobs += TankYear(zone, zone.tank_l, *_litres(pots[zone.name], season), season).jobs(space.chores)
+    return tuple(told), tuple(job for job in jobs if job.on >= time.start)
+
+
+def _litres(pots: Sequence[Pots], time: WorkCalendar) -> tuple[Array, Array, Array]:
+    """Return the litres of some pots on each day of a calendar: low, middle and high, (days,) each."""
+    return water.litres(daily_dry_g(pots, time.start, time.days))
 
 
 def pumps_stopped(
@@ -71,10 +78,8 @@ def pumps_stopped(
     return stopped_pumps(space, pots, past.events, past.on)
 
 
-def _of_zone(
-    space: Space, zone: Zone, pots: Sequence[Pots], time: WorkCalendar
-) -> tuple[ZoneWater, list[Job]]:
-    low, middle, high = water.litres(daily_dry_g(pots, time.start, time.days))
+def _of_zone(space: Space, zone: Zone, pots: Sequence[Pots], time: WorkCalendar) -> ZoneWater:
+    low, middle, high = _litres(pots, time)
     count = daily_pots(pots, time.start, time.days)
     weeks = []
     for week in range(time.weeks):
@@ -86,7 +91,7 @@ def _of_zone(
             on = time.start + timedelta(weeks=week)
             weeks.append(WaterWeek(week=on, l_per_d=litres, plants=int(count[days].max())))
     tank = TankYear(zone, zone.tank_l, low, middle, high, time) if zone.tank_l is not None else None
-    told = ZoneWater(
+    return ZoneWater(
         zone=zone.name,
         watered=zone.watered,
         weeks=tuple(weeks),
@@ -94,7 +99,6 @@ def _of_zone(
         rhythm=rhythm_of(space, zone),
         stops=stops_of(space, zone, pots),
     )
-    return told, list(tank.jobs(space.chores)) if tank is not None else []
 
 
 def rhythm_of(space: Space, zone: Zone) -> FloodRhythm | None:

@@ -46,6 +46,9 @@ from cropcal.show.page import (
 from cropcal.show.page import (
     stories as page_story,
 )
+from cropcal.show.page import (
+    water as page_water,
+)
 from cropcal.show.page.svg import Markup, element, joined
 from cropcal.show.terminal.chances import habit_sentence, sow_more_lines, work_sentence
 from cropcal.show.terminal.choices import as_forecast, how_to_choose, quality
@@ -57,6 +60,7 @@ from cropcal.show.terminal.plan import (
     headline,
     revision,
 )
+from cropcal.show.water_words import SOURCE
 from cropcal.show.wording import (
     crop_name,
     period_of,
@@ -147,6 +151,8 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "sun": page_light.sun_table(plan.lights),
         "too_weak": [cure_words.too_weak(weak, names) for weak in plan.cures.too_weak],
         "fits": page_light.fit_rows(plan.fits, facts.ranges, names),
+        "water": page_water.zone_rows(plan),
+        "water_source": SOURCE,
         "timers": page_hours.timers(facts.timers),
         "stories": stories,
         "calendar": page_calendar.calendar(plan, names, stories, facts.breaks),
