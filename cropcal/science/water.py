@@ -46,6 +46,16 @@ def litres(dry_g: npt.ArrayLike) -> tuple[Array, Array, Array]:
     return grown / best, grown / middle, grown / worst
 
 
+MAT_L_M2_D: Final = 1.5
+"""Water that a mat of shoots takes, litres a square metre and day: they live on their seed and gain no dry
+mass, so it is about what the open top loses (see ``DRIES_L_M2_H``; assumed)."""
+
+
+def growth_for(l_per_d: float) -> float:
+    """Return the growth that goes with some litres, middle: the inverse of ``litres`` [g dry]."""
+    return l_per_d * LETTUCE_FRESH_G_L[1] * LETTUCE_DRY_SHARE
+
+
 FLOOD_H: Final = (1.5, 8.0)
 FLOOD_MIN: Final = (5.0, 20.0)
 HALF_LITRE_H: Final = 4.0

@@ -52,8 +52,8 @@ def tank_lines(water: ZoneWater) -> list[str]:
         return []
     lines = [
         f"its tank of {tank.tank_l:g} litres lasts {tank_days(water)} then; change its solution when as much"
-        f" has been topped up, every {tank.change_every_d} days then and every {LATEST_CHANGE_D} at the latest"
-        " (common practice)"
+        f" has been topped up, so every {tank.change_every_d} days then, and after {LATEST_CHANGE_D} at the"
+        " latest (common practice)"
     ]
     if tank.away is not None and tank.away_too_long:
         days = (tank.away[1] - tank.away[0]).days + 1

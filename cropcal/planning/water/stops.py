@@ -16,6 +16,9 @@ CELL_L: Final = 0.03
 TRAY_M: Final = 0.02
 """Depth of mat or substrate in a tray (assumed)."""
 
+FLAT: Final = 3
+"""How many times sooner roots are through a tray than through a pot (assumed)."""
+
 POT_L: Final = 0.3
 """Volume of a pot where nothing is said of water at all (assumed)."""
 
@@ -52,6 +55,8 @@ def may_stop_h(space: Space, pots: Pots, day: date) -> tuple[float, float] | Non
         top_m2 = None
         pot_l = CELL_L if bed.kind == "nursery" else zone.pot_l or POT_L
     age_d = pots.age_d + (day - pots.first).days
+    if bed.kind == "tray":
+        age_d *= FLAT
     soonest, latest = water.pump_stop_h(pot_l, age_d, l_per_d, top_m2)
     return min(float(soonest), MOST_HOURS), min(float(latest), MOST_HOURS)
 

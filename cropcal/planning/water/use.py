@@ -15,7 +15,7 @@ from cropcal.records.batch_history import BatchHistory
 from cropcal.records.crop import Crop, CropTables, cut_at
 from cropcal.records.plan import Batch, BedLight, SiteUse
 from cropcal.records.space import Space
-from cropcal.science import growth
+from cropcal.science import growth, water
 
 Array = npt.NDArray[np.float64]
 
@@ -35,7 +35,8 @@ class Pots:
     age_d
         Days from sowing to that day.
     dry_g
-        What the shoots in one pot gain on each day from the first on [g dry], shape (days,).
+        What the shoots in one pot gain on each day from the first on [g dry], shape (days,); of seed-fed
+        shoots, what would take as much water.
     """
 
     batch: Batch
@@ -81,7 +82,7 @@ class WaterUse:
             key = (use.held_from, use.held_until, use.cuts)
             alike[key] = alike.get(key, 0) + 1
         moves = [since for since, _, _ in alike] or [batch.planted_on]
-        if batch.nursery is not None and batch.nursery in self.conditions.spots:
+        if stages is not None and batch.nursery is not None and batch.nursery in self.conditions.spots:
             gain = _gains(stages, crop, days, ())
             until = (max(moves) - sown).days
             yield Pots(batch, batch.nursery, batch.cells, sown, 0, gain[:until] * crop.plants_per_site)
@@ -91,7 +92,10 @@ class WaterUse:
         plants = plants_per_site(crop, place)
         for (since, until_on, cuts), count in alike.items():
             cut_d = tuple((cut - sown).days for cut in cuts)
-            gain = _gains(stages, crop, days, cut_d) * plants
+            if stages is None:  # shoots live on their seed
+                gain = np.full(days, water.growth_for(water.MAT_L_M2_D * place.site_area_m2))
+            else:
+                gain = _gains(stages, crop, days, cut_d) * plants
             first, end = (since - sown).days, (until_on - sown).days
             yield Pots(batch, batch.bed, count, since, first, gain[first:end])
 
@@ -113,11 +117,8 @@ def water_use(
     return WaterUse(space, tables, observed_conditions(space, lights, ()), paces or {})
 
 
-def _gains(stages: Stages | None, crop: Crop, days: int, cuts: Sequence[int]) -> Array:
+def _gains(stages: Stages, crop: Crop, days: int, cuts: Sequence[int]) -> Array:
     """Return what one plant gains on each day after sowing [g dry], (days,); each cut leaves a share."""
-    if stages is None:  # seed-fed shoots: evenly over their days
-        whole = crop.anchor_g_per_plant * crop.dry_matter
-        return np.full(days, whole / max(crop.anchor_days, 1))
     zero = np.zeros(1)
     start, start_g, *rest = stages.one_for_each(0, zero, zero, zero)
     number = np.arange(days + 1, dtype=float)
