@@ -1,6 +1,7 @@
 """Water in words: litres, tanks, floods, and what may have dried while a pump was off."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from cropcal.records.water import (
@@ -22,6 +23,33 @@ SOURCE = (
     " 2019). An open tank loses more. All of it is rough: look, lift a pot, and go by that."
 )
 MOST_NAMED = 4
+
+
+@dataclass(frozen=True)
+class ZoneWords:
+    """One zone on the page: its litres, what else is to be said; when, litres and pots of each week."""
+
+    title: str
+    lines: tuple[str, ...]
+    weeks: tuple[tuple[str, str, int], ...]
+
+
+def on_page(zones: Sequence[ZoneWater]) -> tuple[ZoneWords, ...]:
+    """Return each zone in which anything grows."""
+    return tuple(_on_page(zone) for zone in zones if zone.weeks)
+
+
+def _on_page(zone: ZoneWater) -> ZoneWords:
+    title, *lines = zone_lines(zone)
+    weeks = tuple(
+        (
+            text.span(row.week, row.week + timedelta(days=6)),
+            rough_range(row.l_per_d.low, row.l_per_d.high),
+            row.plants,
+        )
+        for row in zone.weeks
+    )
+    return ZoneWords(title, tuple(f"{line[:1].upper()}{line[1:]}." for line in lines), weeks)
 
 
 def litres(of: Litres) -> str:

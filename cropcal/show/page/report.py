@@ -20,7 +20,7 @@ from cropcal.records.outlook import LEAST_GAIN
 from cropcal.records.plan import SeasonPlan, SeedOrder
 from cropcal.records.scene import LightRange, LitZone
 from cropcal.records.week import last_sowing
-from cropcal.show import cure_words, text
+from cropcal.show import cure_words, text, water_words
 from cropcal.show.glossary import TERMS
 from cropcal.show.page import (
     bill as page_bill,
@@ -46,9 +46,6 @@ from cropcal.show.page import (
 from cropcal.show.page import (
     stories as page_story,
 )
-from cropcal.show.page import (
-    water as page_water,
-)
 from cropcal.show.page.svg import Markup, element, joined
 from cropcal.show.terminal.chances import habit_sentence, sow_more_lines, work_sentence
 from cropcal.show.terminal.choices import as_forecast, how_to_choose, quality
@@ -60,7 +57,6 @@ from cropcal.show.terminal.plan import (
     headline,
     revision,
 )
-from cropcal.show.water_words import SOURCE
 from cropcal.show.wording import (
     crop_name,
     period_of,
@@ -151,8 +147,8 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "sun": page_light.sun_table(plan.lights),
         "too_weak": [cure_words.too_weak(weak, names) for weak in plan.cures.too_weak],
         "fits": page_light.fit_rows(plan.fits, facts.ranges, names),
-        "water": page_water.zone_rows(plan),
-        "water_source": SOURCE,
+        "water": water_words.on_page(plan.water),
+        "water_source": water_words.SOURCE,
         "timers": page_hours.timers(facts.timers),
         "stories": stories,
         "calendar": page_calendar.calendar(plan, names, stories, facts.breaks),
