@@ -4,7 +4,8 @@ import json
 from datetime import date, timedelta
 
 import pytest
-import small_space
+
+from tests.support import small_space
 
 FLOODED = 'photoperiod_h = 15\nwatered = "flood"\ntank_l = 9'
 

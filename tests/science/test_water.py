@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
-from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cropcal.science import water
+from tests.support.depth import examples
 
 DRY = water.LETTUCE_DRY_SHARE
 

@@ -3,12 +3,12 @@
 from datetime import date, datetime, timedelta
 
 import pytest
-import small_space
 
 from cropcal.planning.planner import plan
 from cropcal.planning.water.stops import TOLD_D, loss_notes, loss_shares, may_stop_h, stopped_pumps
 from cropcal.planning.water.use import water_use
 from cropcal.records.journal import Entry
+from tests.support import small_space
 
 FLOODED = 'photoperiod_h = 15\nwatered = "flood"\npot_l = 0.3'
 

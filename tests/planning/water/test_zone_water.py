@@ -4,16 +4,17 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
-import small_space
 
 from cropcal.planning.candidates.work_calendar import work_calendar
 from cropcal.planning.planner import plan
+from cropcal.planning.set_points import set_points
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.planning.water.tank import TankYear
 from cropcal.planning.water.use import water_use
 from cropcal.planning.water.zone_water import rhythm_of, zone_water
 from cropcal.records.space import Chore
 from cropcal.science import growth, water
+from tests.support import small_space
 
 FLOODED = 'photoperiod_h = 15\nwatered = "flood"\ntank_l = 12\npot_l = 0.4'
 TRAY = """
@@ -194,3 +195,25 @@ def test_weeks_are_those_of_the_plan(planned):
     assert weeks == sorted(set(weeks))
     assert result.start <= weeks[0]
     assert weeks[-1] < result.start + timedelta(weeks=result.weeks)
+
+
+def test_set_points_of_floods(planned, tables):
+    """Pots of 0.4 litres are flooded for ten minutes every three and a half hours of light."""
+    space, result = planned
+    rows = {row.what: row for row in set_points(space, tables, result, ()) if "flood" in row.what}
+    values = {what: (row.value, row.unit) for what, row in rows.items()}
+    assert values == {
+        "flood runs": (10.0, "min"),
+        "flood every": (210.0, "min"),
+        "floods in the dark": (1.0, "1/d"),
+    }
+    assert "common practice for pots of 0.4 litres" in rows["flood runs"].note
+    assert {row.zone for row in rows.values()} == {"shelf"}
+
+
+def test_a_pump_of_the_file_is_no_second_set_point(read_text, tables, planned):
+    pump = '[[load]]\nname = "pump"\nwatts = 8\non_minutes = 12\nevery_minutes = 90\n'
+    space = read_text(small_space.text(hours=FLOODED, more=pump))
+    named = [row.what for row in set_points(space, tables, planned[1], ())]
+    assert "pump runs" in named
+    assert not [what for what in named if "flood" in what]
