@@ -10,6 +10,7 @@ from cropcal.cli.search import effort
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.records.week import Week, last_sowing
+from cropcal.records.written_plan import Past
 from cropcal.season.beside import noted
 from cropcal.season.care import cautions_here
 from cropcal.season.load import day, fingerprint
@@ -46,11 +47,13 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = (),
         )
         from cropcal.planning.schedule.scouting import scouting_list
         from cropcal.planning.site.bed_light import bed_lights
+        from cropcal.planning.water.zone_water import pumps_stopped
 
         written = journal.plan()
         if written and not sets and written.space_sha256 == fingerprint(path, space_only=True):
             jobs, batches, habits = written.jobs, written.batches, written.habits
-            supply, until = written.supply, written.until
+            supply, until, water = written.supply, written.until, written.water
+            sites = written.sites
             notes = () if written.inputs_sha256 == fingerprint(path) else (NOTED_SINCE,)
         else:
             notes = () if sets else (CHANGED if written else ANEW,)
@@ -59,6 +62,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = (),
             result = new_plan.result
             jobs, batches, habits = result.jobs, result.batches, result.habits
             supply, until = new_plan.result.supply, period_of(new_plan.result)[1]
+            water, sites = result.water, result.sites
         until = until or space.first_day + timedelta(weeks=space.asked_weeks, days=-1)
         last = last_sowing(jobs, supply, until)
         events = [event for event in journal.journal.events if event.on <= today]
@@ -69,6 +73,8 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = (),
         late = overdue(jobs, events, today)
         unsown = {job.batch for job in late if job.job in ("sow", "plant")}
         sown = [batch for batch in batches if batch.id not in unsown]
+        lights = bed_lights(space, tables)
+        past = Past(on=today, batches=tuple(batches), sites=sites, events=tuple(events))
         this_week = Week(
             place=space.place.name,
             on=today,
@@ -79,7 +85,9 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = (),
             overdue=late,
             habits=habits,
             last_sowing=last.on if last and last.tell_from <= today else None,
-            looks=scouting_list(sown, events, space, tables, bed_lights(space, tables), today),
+            looks=scouting_list(sown, events, space, tables, lights, today),
+            water=water,
+            stopped_pumps=pumps_stopped(space, tables, lights, past),
         )
         names = {slug: crop.name for slug, crop in tables.crops.items()}
 

@@ -15,6 +15,7 @@ from cropcal.records.hazard import FOOD_GRADE, Caution
 from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
 from cropcal.records.tariff import BillRange, NotedBill
+from cropcal.records.water import StoppedPump, ZoneWater
 from cropcal.units import MOL_PER_UMOL_H, Z_80
 
 JobName = Literal["sow", "plant", "thin", "transplant", "cut", "clear", "chore"]
@@ -374,3 +375,5 @@ class SeasonPlan(Record):
     bill_range: BillRange | None = None
     noted_bills: tuple[NotedBill, ...] = ()
     cures: Cures = Cures()
+    water: tuple[ZoneWater, ...] = ()
+    stopped_pumps: tuple[StoppedPump, ...] = ()

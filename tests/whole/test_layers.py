@@ -19,7 +19,8 @@ CANDIDATES = GROWTH | {"planning.growth", "planning.photoperiod"}
 HISTORY = SITE | {"planning.site", "planning.growth"}
 SCHEDULE = CANDIDATES | {"planning.candidates", "planning.history"}
 REPLAN = SCHEDULE | {"planning.schedule"}
-LUCK = REPLAN | {"planning.replan", "seasons"}
+WATER = SCHEDULE
+LUCK = REPLAN | {"planning.replan", "planning.water", "seasons"}
 PLANNING = LUCK | {"planning.luck", "planning.cures", "planning.care"}
 TEXT = KNOWN | {"reading.files"}
 FORMATS = TEXT | {"reading.text"}
@@ -51,6 +52,7 @@ MAY_IMPORT = {
     "planning.history": HISTORY,
     "planning.schedule": SCHEDULE,
     "planning.replan": REPLAN,
+    "planning.water": WATER,
     "planning.luck": LUCK,
     "planning": PLANNING,
     "show": KNOWN,

@@ -75,7 +75,7 @@ class _Filler:
             if in_use:
                 self.note((*part.path, key), value, why)
 
-        for key, value, why in air(zone, beds):
+        for key, value, why in (*air(zone, beds), *water(zone)):
             fill(key, value, why)
         if self.leaves_out(part, "air_moving") and in_use:
             self.note((*part.path, "air_moving"), "false", "no fan that moves the leaves was mentioned")
@@ -274,6 +274,21 @@ def fill_in(draft: Draft) -> Space:
         care=filler.care(),
         assumed=tuple(filler.assumed),
     )
+
+
+POT_L: Final = 0.3
+PLUG_L: Final = 0.05
+"""Pots of eight centimetres, and plugs in a film or over a tank, where no volume is given (assumed)."""
+
+
+def water(zone: Zone) -> Iterator["Filling"]:
+    """Yield what a file leaves out about pots, where it says how they are watered."""
+    if zone.watered is None or zone.pot_l is not None or zone.watered == "deep water":
+        return
+    if zone.watered == "film":
+        yield "pot_l", PLUG_L, "no volume of a plug given"
+    else:
+        yield "pot_l", POT_L, "no volume of a pot given: a pot of 8 cm"
 
 
 AIR_C: Final = 21.0

@@ -216,6 +216,9 @@ _AIR = """\
 # fan_m3_h = 60               # and what a fan blows through a closed box; 0 for a box without one
 # air_moving = true           # a small fan moves the leaves
 # daylight_share = 0.1        # share of outdoor daylight that reaches the leaves; or 12, by month
+# watered = "flood"           # or "drip", "film", "deep water", "hand": then the plan says how often
+# tank_l = 40                 # litres of solution in its tank: then top-ups and changes are jobs
+# pot_l = 0.3                 # litres of a pot
 """
 
 _BED_COMMENT = """\

@@ -7,6 +7,7 @@ from cropcal.records.plan import Job
 from cropcal.records.week import Look, Week
 from cropcal.show import text
 from cropcal.show.terminal.chances import rule_line
+from cropcal.show.water_words import stopped_pump, week_lines
 from cropcal.show.wording import (
     by_day,
     crop_name,
@@ -76,6 +77,8 @@ def week(
         parts.append(text.wrap(rule_line(the_week.habits, names), width))
     days = by_day(the_week.jobs)
     due = {on: jobs for on, jobs in days.items() if monday <= on <= sunday}
+    for stop in the_week.stopped_pumps:
+        parts.append("\n" + text.wrap(stopped_pump(stop, names), width, "! ", "  "))
     if the_week.overdue:
         parts.append("\nOverdue, or not noted yet")
         for job in the_week.overdue:
@@ -86,6 +89,7 @@ def week(
             parts += _group([job for job in jobs if job.job == kind], names, width, the_week.done)
     if not due:
         parts += _idle(the_week, plan_again, monday, sunday, width)
+    parts += ["\n" + text.wrap(line, width) for line in week_lines(the_week.water, the_week.on)]
     if the_week.looks:
         parts += ["\nWhat to look at", *_scouting_lines(the_week.looks, names, width, everything)]
     if care:
