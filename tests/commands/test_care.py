@@ -166,6 +166,8 @@ def test_water_weighs_a_kilogram_a_litre():
     """Half a square metre, 10 cm deep, is 50 litres."""
     row = care_of(HERE / "care" / "deep_tub.toml")["weight of water"]
     assert (row["litres"], row["kg"], row["assumed_cm"]) == (50.0, 50.0, 10.0)
+    row = care_of(HERE / "care" / "tank.toml")["weight of water"]
+    assert (row["kg"], row.get("assumed_cm")) == (40.0, None)
 
 
 def test_the_night_is_counted_by_the_lamp():

@@ -11,7 +11,7 @@ from cropcal.records.base import MINUTES_PER_DAY
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.hazard import CropAllergen
 from cropcal.records.journal import Entry
-from cropcal.records.space import Space
+from cropcal.records.space import Space, Zone
 
 NIGHT: Final = (23 * 60, 6 * 60)
 """When most people sleep, in minutes after local midnight (common practice)."""
@@ -21,6 +21,10 @@ SOLUTION_WORDS: Final = r"solution|nutrient|fertili[sz]er|feed|acid|ph|ec|tank|r
 
 MOULD_WORDS: Final = r"mou?ld(?:s|y)?|mildew|fung(?:us|i|al)|botrytis"
 """Words by which a note of the journal shows that mould was seen."""
+
+
+WATER_CM: Final = 10.0
+"""Depth of the water in boxes whose volume is not given (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +78,16 @@ class Situation:
             for zone in self.space.zones
             if zone.name in lamped and (zone.lit is not None or zone.photoperiod_h is not None)
         }
+
+    def water_l(self, zone: Zone) -> float:
+        """Return the litres of a zone: its tank, else what its boxes hold at an assumed depth."""
+        if zone.tank_l is not None:
+            return zone.tank_l
+        return sum(
+            (bed.length_m or 0.0) * (bed.width_m or 0.0) * WATER_CM * 10.0
+            for bed in self.space.beds
+            if bed.zone == zone.name and bed.kind == "sites"
+        )
 
     def lamps_with(self, danger: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
         """Return the kinds of lamp that have a danger, and the zones in which they hang."""

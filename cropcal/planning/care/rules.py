@@ -12,6 +12,7 @@ from typing import Final
 from cropcal.planning.care.facts import (
     MOULD_WORDS,
     SOLUTION_WORDS,
+    WATER_CM,
     Situation,
     has_word,
 )
@@ -21,9 +22,6 @@ from cropcal.records.journal import Entry
 from cropcal.records.space import Space
 
 Condition = Callable[[Situation], Caution | None]
-
-WATER_CM: Final = 10.0
-"""Depth of the water in boxes whose volume is not given (assumed)."""
 
 SHELF_KG: Final = 20.0
 """Water on one lit floor from which a shelf is asked about: household shelves are made for some 15 to 50 kg
@@ -113,33 +111,27 @@ def lamps_at_night(here: Situation) -> Caution | None:
 
 def weight_of_water(here: Situation) -> Caution | None:
     """Look for boxes of so much water that the shelf must be made for it: a litre weighs a kilogram."""
-    litres = {
-        zone.name: sum(
-            (bed.length_m or 0.0) * (bed.width_m or 0.0) * WATER_CM * 10.0
-            for bed in here.space.beds
-            if bed.zone == zone.name and bed.kind == "sites"
-        )
-        for zone in here.space.zones
-    }
+    litres = {zone.name: here.water_l(zone) for zone in here.space.zones}
     heavy = {name: amount for name, amount in litres.items() if amount >= SHELF_KG}
     if not heavy:
         return None
-    most = max(heavy.values())
+    fullest = max(heavy, key=lambda name: heavy[name])
     return Caution(
         code="weight of water",
         ask=("maker", "licensed practice"),
         zones=tuple(heavy),
-        litres=most,
-        kg=most,
-        assumed_cm=WATER_CM,
+        litres=heavy[fullest],
+        kg=heavy[fullest],
+        assumed_cm=None if here.space.zone(fullest).tank_l else WATER_CM,
     )
 
 
 def solution(here: Situation) -> Caution | None:
-    """Look for a chore or load that names nutrients, acids or old solution (common practice)."""
+    """Look for a tank, or a chore or load that names nutrients, acids or old solution (common practice)."""
     chores = tuple(chore.name for chore in here.space.chores if has_word(SOLUTION_WORDS, chore.name))
     loads = any(has_word(SOLUTION_WORDS, load.name) for load in here.space.loads)
-    if not chores and not loads:
+    tanks = any(zone.tank_l for zone in here.space.zones)
+    if not chores and not loads and not tanks:
         return None
     return Caution(code="solution", ask=("maker", "waste service", "local codes"), chores=chores)
 
