@@ -30,6 +30,11 @@ def crop_name(slug: str, names: Mapping[str, str]) -> str:
     return clean(names.get(slug) or slug)
 
 
+def number_of(number: int, what: str, several: str = "") -> str:
+    """Return "1 site", "3 sites"; ``several`` is the word for more than one, if not with an s."""
+    return f"{number} {what if number == 1 else several or what + 's'}"
+
+
 def jobs_of(week: Week) -> list[Job]:
     """Return the jobs of a week, without those of other weeks."""
     monday, sunday = week_of(week.on)
