@@ -14,7 +14,7 @@ FLOODED = 'photoperiod_h = 15\nwatered = "flood"\ntank_l = 9'
 def shelf(tmp_path, monkeypatch):
     """Return the folder of a space with a tank, planned."""
     folder = small_space.SpaceFolder(tmp_path, monkeypatch)
-    folder.write(hours=FLOODED, weeks=10, per_week=2)
+    folder.write(hours=FLOODED, weeks=9, per_week=2)
     folder.plan_first()
     return folder
 
@@ -40,7 +40,7 @@ def test_plan_all_shows_litres_tank_rhythm_and_stops(shelf):
 
 def test_a_space_that_says_nothing_of_water_gets_litres_alone(tmp_path, monkeypatch):
     folder = small_space.SpaceFolder(tmp_path, monkeypatch)
-    folder.write(weeks=10, per_week=2)
+    folder.write(weeks=8, per_week=1)
     said = folder.run("plan", "--all")
     water = said[said.index(" Water shelf: ") : said.index(" Watch out ")]
     assert "litres a day" in water
