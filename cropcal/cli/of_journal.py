@@ -85,7 +85,7 @@ def log(
         typer.Argument(metavar="[SPACE] [EVENT CROP_OR_BATCH [AMOUNT]]", show_default=False),
     ] = None,
     on: Annotated[
-        str | None, typer.Option(metavar="DATE", help="When: yesterday or a date; by default today.")
+        str | None, typer.Option(metavar="DATE", help="When: yesterday, Tue, 5 Dec; by default today.")
     ] = None,
     bed: Annotated[str | None, typer.Option(help="Bed it happened in.")] = None,
     zone: Annotated[str | None, typer.Option(help="Zone of an outage.")] = None,
@@ -99,7 +99,8 @@ def log(
     sure: Annotated[bool, typer.Option("--sure", help="It is right, however odd it looks.")] = False,
     why: Annotated[str | None, typer.Option(help="Why it was lost.")] = None,
     note: Annotated[str | None, typer.Option(help="Anything else.")] = None,
-    undo: Annotated[bool, typer.Option("--undo", help="Take back an id, or the last event.")] = False,
+    the_week: Annotated[bool, typer.Option("--week", help="With done: its week, up to today.")] = False,
+    undo: Annotated[bool, typer.Option("--undo", help="Take back ids, or the last event.")] = False,
     correct: Annotated[
         str | None, typer.Option(metavar="ID", help="Replace an earlier line.", show_default=False)
     ] = None,
@@ -108,6 +109,7 @@ def log(
 
     EVENT: sown, emerged, transplanted, harvested, lost, bolted, tip burn, not ready, reading, air, outage,
     lamp hours, bill. AMOUNT: 3, "240 g", "3 heads 420 g"; of a bill its month and sum: bill 2027-02 41.30.
+    Today's jobs, all as planned: cropcal log my-shelf done
 
     Example: cropcal log my-shelf harvested lettuce-butterhead 3 --on yesterday
     """
@@ -116,5 +118,22 @@ def log(
 
     note_down(
         words or (),
-        Options(on, bed, zone, site, cut, whole, early, from_, until, why, note, undo, correct, sure, kwh),
+        Options(
+            on,
+            bed,
+            zone,
+            site,
+            cut,
+            whole,
+            early,
+            from_,
+            until,
+            why,
+            note,
+            undo,
+            correct,
+            sure,
+            kwh,
+            the_week,
+        ),
     )

@@ -11,7 +11,7 @@ from cropcal.records.space import Space
 from cropcal.season.beside import noted
 from cropcal.season.files import keep_files, names
 from cropcal.season.forecast import nearest
-from cropcal.season.load import day, refuse_one
+from cropcal.season.load import crop_named, day, refuse_one, wanted_slugs
 from cropcal.show.text import as_typed
 
 FILES = ("trial.png",)
@@ -19,7 +19,7 @@ FILES = ("trial.png",)
 
 def trial(
     path: Path,
-    slug: str,
+    name: str,
     beds: Sequence[str],
     since: str | None,
     out: Path | None,
@@ -30,12 +30,12 @@ def trial(
 ) -> None:
     """Print whether two beds, or sowings before and since a day, differ by more than noise."""
     journal = noted(path)
-    on = None if since is None else day(since, "--since")
+    on = None if since is None else day(since, "--since", "past")
     if len(beds) > 2:
         refuse_one("--bed", f"{len(beds)} beds", "two at most")
 
     options = [f"--bed {shlex.quote(bed)}" for bed in beds]
-    options += [] if since is None else [f"--since {shlex.quote(since)}"]
+    options += [] if since is None else [f"--since {on}"]
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.history.calibration import batches_and_conditions
@@ -47,8 +47,7 @@ def trial(
         from cropcal.show.terminal import basics as screens
         from cropcal.show.terminal import trial as trial_screen
 
-        if slug not in tables.crops:
-            refuse_one("CROP", f'"{slug}"', "a crop in the table", nearest(slug, tuple(tables.crops)))
+        slug = crop_named(name, "CROP", tables, wanted_slugs(space))
         known = tuple(bed.name for bed in space.beds)
         for bed in beds:
             if bed not in known:

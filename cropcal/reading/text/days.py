@@ -87,15 +87,17 @@ def read_day(text: str, today: date, lean: Lean) -> DayRead:
     lean
         Where the day lies if the text leaves it open.
     """
-    plain = " ".join(text.casefold().replace("–", "-").replace("’", "'").split())  # noqa: RUF001
+    plain = " ".join(text.casefold().replace("–", "-").replace("’", "'").split())
     words = TakenWords(plain)
+    days: tuple[date, ...] = ()
+    why = ""
     try:
         days = days_in(words, today, lean)
     except NoSuchDayError as error:
-        return DayRead((), str(error))
+        why = str(error)
     words.take_all(_HALF_A_DAY)
     left = [word for word in re.findall(r"[^\s,.()]+", words.left) if word not in _DAY_FILLERS.split()]
-    return DayRead(()) if left else DayRead(tuple(day for day in days if day.year in YEARS))
+    return DayRead(()) if left else DayRead(tuple(day for day in days if day.year in YEARS), why)
 
 
 def day_at_the_end(words: Iterable[str], today: date) -> int:
@@ -115,9 +117,8 @@ def day_at_the_end(words: Iterable[str], today: date) -> int:
 
 
 def _speaks_of_a_day(text: str) -> bool:
-    """Return whether a text has a word of three letters or a date in it, and not only a number."""
-    words = re.findall(r"[^\W\d_]{3,}", text.casefold())
-    return bool(words) or re.search(r"\d[./-]\d{1,2}(?:[./-]|$)", text) is not None
+    """Return whether a text has a word of three letters or a date in it: 24.5 is a number, 24.5. a day."""
+    return bool(re.search(r"[^\W\d_]{3,}|\d\.\s?\d{1,2}\.|\d/\d|\d[-.]\d{1,2}[-.]\d", text))
 
 
 def days_in(words: TakenWords, today: date, lean: Lean) -> tuple[date, ...]:
@@ -173,7 +174,9 @@ def _ahead(words: TakenWords, today: date) -> date | None:
     if words.take(r"next month\b"):
         return (today.replace(day=1) + timedelta(days=32)).replace(day=1)
     if match := words.take(r"(?:in )?" + _COUNT + r" (day|week|month)s?\b"):
-        return today + timedelta(days=round(_count(match[1]) * {"day": 1, "week": 7, "month": 30.4}[match[2]]))
+        return today + timedelta(
+            days=round(_count(match[1]) * {"day": 1, "week": 7, "month": 30.4}[match[2]])
+        )
     return None
 
 
@@ -220,8 +223,10 @@ def _in_figures(first: int, second: int, year: str | None, today: date, lean: Le
         day, month = (first, second) if first > 12 or first == second else (second, first)
         return (in_year(year, month, day, today, lean),)
     both = sorted({in_year(year, *order, today, lean) for order in ((first, second), (second, first))})
-    lies = {"past": lambda day: day <= today, "coming": lambda day: day >= today, "near": bool}[lean]
-    return tuple(day for day in both if lies(day)) or tuple(both)
+    lies = [
+        day for day in both if not (lean == "past" and day > today) and not (lean == "coming" and day < today)
+    ]
+    return tuple(lies or both)
 
 
 def month_of(name: str) -> int:
