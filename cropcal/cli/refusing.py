@@ -7,7 +7,7 @@ import typer
 
 from cropcal.cli.gate import GatedGroup
 from cropcal.problems import Exit
-from cropcal.season.errors import Choice, SpaceError, asker
+from cropcal.season.errors import Meaning, SpaceError, asker
 
 
 class Refusing(GatedGroup):
@@ -24,7 +24,7 @@ class Refusing(GatedGroup):
             raise typer.Exit(Exit.BAD_INPUT) from None
 
 
-def ask(text: str, choices: Sequence[Choice]) -> str | None:
+def ask(text: str, choices: Sequence[Meaning]) -> str | None:
     """Ask on a terminal which of some choices is meant; None where nobody can answer, or means none."""
     from cropcal.cli.begun import on_terminal
     from cropcal.cli.working import hidden

@@ -140,6 +140,11 @@ class Entry(Record):
         """Return whether its amount is the plan's, so that forecasts learn no weight from it."""
         return self.note.casefold() == AS_PLANNED
 
+    @property
+    def weighed_g(self) -> float | None:
+        """Return what was weighed, of an event in grams [g]; None where it is only what was planned."""
+        return self.amount if self.unit == "g" and not self.as_planned else None
+
 
 class Torn(Record):
     """Half a line, left by a crash while it was written: set aside, and kept as it is."""

@@ -30,7 +30,7 @@ class SpaceError(ValueError):
         return type(self), (self.problems,)
 
 
-class Choice(NamedTuple):
+class Meaning(NamedTuple):
     """One thing that a word may mean: what to type for it, and what it is."""
 
     word: str
@@ -40,7 +40,7 @@ class Choice(NamedTuple):
 class OpenError(SpaceError):
     """A word may mean several things; ``choices`` are these, and any of their words can be given instead."""
 
-    def __init__(self, problems: Sequence[Problem], choices: Sequence[Choice] = ()) -> None:
+    def __init__(self, problems: Sequence[Problem], choices: Sequence[Meaning] = ()) -> None:
         super().__init__(problems)
         self.choices = tuple(choices)
 
@@ -49,11 +49,11 @@ class OpenError(SpaceError):
         return type(self), (self.problems, self.choices)
 
 
-asker: ContextVar[Callable[[str, Sequence[Choice]], str | None] | None] = ContextVar("asker", default=None)
+asker: ContextVar[Callable[[str, Sequence[Meaning]], str | None] | None] = ContextVar("asker", default=None)
 """Whoever can say which of several things is meant: from text and choices to a word of them, or None."""
 
 
-def choose(where: str, text: str, choices: Sequence[Choice], expected: str, shown: str = "") -> str:
+def choose(where: str, text: str, choices: Sequence[Meaning], expected: str, shown: str = "") -> str:
     """Return the word of the choice that is meant: as somebody answers, else raise OpenError.
 
     Parameters

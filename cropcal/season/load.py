@@ -19,7 +19,7 @@ from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.records.values import Change
 from cropcal.season import clock
-from cropcal.season.errors import Choice, SpaceError, choose
+from cropcal.season.errors import Meaning, SpaceError, choose
 from cropcal.units import YEARS
 
 PLAN_FOLDER, PLAN, PREVIOUS = "plan", "plan.json", "previous.json"
@@ -95,7 +95,7 @@ def day(text: str | None, option: str, lean: Lean = "near", expected: str = A_DA
         read = read_day(text, clock.today(), lean)
         days, why = read.days, read.why
     if len(days) > 1:
-        choices = [Choice(day.isoformat(), f"{day:%a} {day.day} {day:%b}") for day in days]
+        choices = [Meaning(day.isoformat(), f"{day:%a} {day.day} {day:%b}") for day in days]
         days = (date.fromisoformat(choose(option, text, choices, "one of these days")),)
     if not days:
         refuse_one(option, f'"{shorten(text)}"', expected, why)
@@ -114,7 +114,7 @@ def crop_named(text: str, where: str, tables: CropTables, here: Collection[str] 
         refuse_one(where, f'"{shorten(text)}"', "a crop in the table", nearest_crop(text, tables))
     if len(slugs) == 1:
         return slugs[0]
-    choices = [Choice(slug, tables.crops[slug].name) for slug in slugs]
+    choices = [Meaning(slug, tables.crops[slug].name) for slug in slugs]
     return choose(where, text, choices, "one of these crops")
 
 

@@ -11,7 +11,7 @@ from cropcal.reading.text.suggestions import did_you_mean
 from cropcal.records.batch_history import BatchHistory
 from cropcal.records.crop import Crop
 from cropcal.records.journal import Entry
-from cropcal.season.errors import Choice, choose
+from cropcal.season.errors import Meaning, choose
 from cropcal.season.load import crop_named, refuse_one
 from cropcal.season.log_context import NoteContext
 from cropcal.show.terminal import log as journal_screens
@@ -53,7 +53,7 @@ def batches_meant(
         fit = _fitting(context, entry, kin, bed)
     crops = tuple(dict.fromkeys(history.crop for history in fit))
     if len(crops) > 1:
-        choices = [Choice(slug, tables.crops[slug].name) for slug in crops]
+        choices = [Meaning(slug, tables.crops[slug].name) for slug in crops]
         crop = choose("CROP_OR_BATCH", thing, choices, "one of these crops")
         fit = tuple(history for history in fit if history.crop == crop)
     if not fit:
@@ -87,7 +87,7 @@ def _is_one_sowing(fit: Sequence[BatchHistory], entry: Entry) -> bool:
 
 def _asked(fit: Sequence[BatchHistory], entry: Entry, thing: str) -> BatchHistory:
     """Return the batch of several that is meant, or raise."""
-    choices = [Choice(history.batch, journal_screens.candidate(history, entry.on)) for history in fit]
+    choices = [Meaning(history.batch, journal_screens.candidate(history, entry.on)) for history in fit]
     shown = journal_screens.candidates(fit, entry.on)
     name = choose("CROP_OR_BATCH", thing, choices, "one of these batch ids", shown)
     return next(history for history in fit if history.batch == name)

@@ -338,7 +338,7 @@ def grams_a_plant(entry: Entry, history: BatchHistory, crop: Crop, conditions: C
     sites = len(entry.sites) or history.sites - history.lost(entry.on)
     plants = sites * plants_per_site(crop, conditions.spots[history.bed])
     standing = 1.0 if _taken_whole(entry, history, crop) else 1.0 - crop.cut_leaves_share
-    return entry.amount / plants / standing if plants > 0 else None
+    return entry.weighed_g / plants / standing if plants > 0 else None
 
 
 def _taken_whole(entry: Entry, history: BatchHistory, crop: Crop) -> bool:
