@@ -14,8 +14,8 @@ from typer.main import get_command
 from cropcal.planning import choices
 from cropcal.records.crop import CropTables, Lamp
 
-settings.register_profile("quick", max_examples=16)
-settings.register_profile("full", max_examples=100)
+settings.register_profile("quick", max_examples=16, derandomize=not depth.NEW_CASES, deadline=None)
+settings.register_profile("full", max_examples=100, derandomize=not depth.NEW_CASES, deadline=None)
 settings.load_profile("full" if depth.FULL else "quick")
 
 
@@ -102,11 +102,6 @@ def pytest_runtest_protocol(item, nextitem):
             for name in ("calendar_png", "bill_png", "light_png", "wall_sheet_pdf"):
                 patch.setattr(f"cropcal.show.pictures.render.{name}", lambda *_, **__: b"")
         return (yield)
-
-
-@pytest.fixture(scope="module")
-def no_pictures():
-    """Leave out what ``plan`` draws, as every test does that is not marked ``drawn``."""
 
 
 @pytest.fixture(scope="session")

@@ -8,8 +8,6 @@ from typer.testing import CliRunner
 
 from cropcal.cli.main import app
 
-pytestmark = pytest.mark.usefixtures("no_pictures")
-
 HERE = Path(__file__).resolve().parents[1] / "spaces"
 DANGEROUS = sorted((HERE / "dangerous").glob("*.toml"))
 HARMLESS = sorted((HERE / "harmless").glob("*.toml"))

@@ -10,7 +10,7 @@ import re
 from datetime import UTC, date, datetime
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 from typer.testing import CliRunner
 
@@ -19,8 +19,6 @@ from cropcal.reading.journal.append import append
 from cropcal.reading.journal.read import read_journal
 from cropcal.records.journal import Entry
 from cropcal.spreadsheets import as_typed, harmless
-
-pytestmark = pytest.mark.usefixtures("no_pictures")
 
 SCRIPT, LINK, BROKEN = "<script>alert(1)</script>", '=HYPERLINK("x")', "A;B C"
 SPACE = r"""
@@ -123,7 +121,6 @@ def test_the_calendar_holds_the_names_as_text(written):
     assert {type(part).__name__ for part in calendar.walk()} <= {"Calendar", "Event", "Alarm"}
 
 
-@settings(deadline=None)
 @given(text=st.text(st.sampled_from("=+-@;' \"aA1＝"), max_size=12))
 @example(text="'=x")
 @example(text="a; '@b;;-")

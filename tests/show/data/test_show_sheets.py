@@ -5,7 +5,7 @@ import io
 from datetime import date
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from cropcal.records.hours import TimerLine
@@ -83,7 +83,6 @@ def test_a_name_cannot_become_a_formula(small_plan, start):
 FORMULA_SIGNS = "=+-@\uff1d\uff0b\uff0d\uff20"
 
 
-@settings(deadline=None)
 @given(note=st.text(st.characters(codec="utf-8", exclude_categories=("C", "Zl", "Zp")), max_size=40))
 @example(note='6", "deep"; ½ µmol')
 @example(note=";=")
