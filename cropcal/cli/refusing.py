@@ -9,13 +9,17 @@ from cropcal.cli.gate import GatedGroup
 from cropcal.problems import Exit
 from cropcal.season.errors import Meaning, SpaceError, asker
 
+NOBODY_ASKED = ("open",)
+"""Commands that serve others: whoever asks them sits at another screen."""
+
 
 class Refusing(GatedGroup):
     """Commands that report wrong input with one line for each mistake, without a traceback."""
 
     def invoke(self, ctx: Any) -> Any:
         """Run a command; print the problems that it raises."""
-        asker.set(ask)
+        name = next(iter([*ctx._protected_args, *ctx.args]), "")
+        asker.set(None if name in NOBODY_ASKED else ask)
         try:
             return super().invoke(ctx)
         except SpaceError as error:

@@ -134,6 +134,9 @@ def _clock_of(text: str) -> str:
 
 
 def _moment(option: str, text: str) -> datetime:
+    *words, last = text.split()
+    if words and _clock_of(last):
+        return through_midnight(day(" ".join(words), option, "past"), _clock_of(last), _clock_of(last))[0]
     moment = moment_of(text)
     if isinstance(moment, Bad):
         refuse_one(option, f'"{text}"', f"a time like 18:30, or {moment.expected}", moment.hint)
