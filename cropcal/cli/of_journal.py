@@ -31,7 +31,7 @@ def learned(
 
 
 def trial(
-    words: Annotated[list[str], typer.Argument(metavar="[SPACE] CROP", show_default=False)],
+    words: Annotated[list[str], typer.Argument(metavar="[SPACE] CROP [CROP]", show_default=False)],
     bed: Annotated[
         list[str] | None, typer.Option(help="A bed to compare; give two.", show_default=False)
     ] = None,
@@ -48,17 +48,23 @@ def trial(
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
-    """Is one bed better than another, or a new setting than the old? By the batches of the journal.
+    """Is one bed better than another, a new setting than the old, or one kind than another?
+
+    By the batches of the journal. With two crops it compares these.
 
     Example: cropcal trial my-shelf lettuce-butterhead --bed "long box" --bed "short box"
     """
     from cropcal.cli.trial import trial as compare
 
-    if len(words) > 2:
-        message = f"found {len(words)} words, expected [SPACE] CROP"
+    first = Path(words[0])
+    is_space = len(words) == 3 or (len(words) == 2 and (first.suffix == ".toml" or first.is_dir()))
+    crops = words[1:] if is_space else words
+    if len(crops) > 2:
+        message = f"found {len(words)} words, expected [SPACE] CROP [CROP]"
         raise typer.BadParameter(message)
-    folder = Path(words[0]) if len(words) == 2 else HERE
-    compare(folder, words[-1], bed or (), since, out, as_json=json, sets=sets or (), whole=whole)
+    compare(
+        first if is_space else HERE, crops, bed or (), since, out, as_json=json, sets=sets or (), whole=whole
+    )
 
 
 def week(

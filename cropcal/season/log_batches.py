@@ -29,9 +29,11 @@ class BatchShare(NamedTuple):
 
 
 def batches_meant(
-    context: NoteContext, entry: Entry, thing: str, bed: str
+    context: NoteContext, entry: Entry, thing: str, bed: str, units: Collection[str] = ()
 ) -> tuple[tuple[BatchHistory, ...], str]:
     """Return the batches that a note of a crop is about (several of one day, or none), and the crop.
+
+    ``units`` of its amounts tell kinds cut in heads from those that are weighed.
 
     Raises
     ------
@@ -47,6 +49,9 @@ def batches_meant(
         if is_id:
             hint = did_you_mean(thing, ids) if ids else "no plan is written: cropcal plan"
         refuse_one("CROP_OR_BATCH", f'"{thing}"', A_BATCH_OR_CROP, hint)
+    if entry.event == "harvested" and units:
+        usual = "heads" if "heads" in units else "g" if {*units} == {"g"} else ""
+        slugs = tuple(slug for slug in slugs if tables.crops[slug].unit == usual) or slugs
     fit = _fitting(context, entry, slugs, bed)
     if not fit and entry.event != "sown" and named_exactly(thing, tables):
         kin = tuple(slug for slug in akin(thing, tables) if slug in here)

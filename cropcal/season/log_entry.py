@@ -111,7 +111,8 @@ def _of_plants(context: NoteContext, entry: Entry, words: Sequence[str], options
     story = context.story(thing)
     if story is not None:
         return Spread((_of_batch(context, entry, story, story.crop, amounts, options),))
-    fit, crop = batches_meant(context, entry, thing, options.bed or "")
+    units = {amount.unit for amount in amounts}
+    fit, crop = batches_meant(context, entry, thing, options.bed or "", units)
     known = context.tables.crops.get(crop)
     if len(fit) < 2 or known is None:
         one = fit[0] if fit else None

@@ -181,7 +181,8 @@ def test_in_python_the_choices_are_data(tmp_path):
     season = open_season(shelf(tmp_path / "shelf"))
     with pytest.raises(OpenError) as asked:
         season.note("harvested", "lettuce", 2)
-    assert [choice.word for choice in asked.value.choices] == ["lettuce-butterhead", "lettuce-romaine"]
+    words = [choice.word for choice in asked.value.choices]
+    assert words == ["lettuce-butterhead", "lettuce-romaine", "lettuce-baby"]
     assert asked.value.problems[0].file == "thing"
     assert [entry.batch for entry in season.done("basil")] == ["1220c", "1220d", "1220e"]
     shutil.rmtree(season.path)

@@ -181,6 +181,7 @@ NOTES: tuple[tuple[str, Any], ...] = (
     ("harvested cos 2", ["harvested 1112a 2 heads"]),
     ("harvested romaine lettuce 2", ["harvested 1112a 2 heads"]),
     ("harvested lettuce 2", Asks("lettuce-butterhead (Butterhead lettuce)")),
+    ("harvested lettuce 170 g", ["harvested 1130a 85 g", "harvested 1130b 85 g"]),
     ("lost lamb's lettuce", Asks("a batch id of the calendar, or a crop")),
     ("came up kale", ["emerged 1216a"]),
     ("sown kale 3", ["sown x1220a 3 sites"]),
