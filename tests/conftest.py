@@ -140,21 +140,23 @@ def page_facts(read_text, tables):
     from cropcal.planning.photoperiod.advice import advice
     from cropcal.planning.photoperiod.fill_hours import timer_lines, with_hours
     from cropcal.planning.planner import SolveOptions, plan
+    from cropcal.planning.set_points import set_points
     from cropcal.planning.site.floor_map import lit_zones
     from cropcal.show.page.report import PageFacts
 
     @cache
     def facts(text: str) -> PageFacts:
         space = with_hours(read_text(text), tables)
-        result = plan(space, tables, SolveOptions(stop=lambda: True))
+        result, timers = plan(space, tables, SolveOptions(stop=lambda: True)), timer_lines(space)
         return PageFacts(
             plan=result,
             hours=advice(space, tables),
-            timers=timer_lines(space),
+            timers=timers,
             zones=lit_zones(space, result.lights),
             ranges=light_ranges(space, tables, result.lights),
             tables=tables,
             breaks=space.settings.breaks,
+            points=set_points(space, tables, result, timers),
         )
 
     return facts

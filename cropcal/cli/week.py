@@ -77,6 +77,7 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = (),
             overdue=late,
             habits=habits,
             last_sowing=last.on if last and last.tell_from <= today else None,
+            bed_of={batch.id: batch.bed for batch in batches},
             looks=scouting_list(sown, events, space, tables, bed_lights(space, tables), today),
         )
         names = {slug: crop.name for slug, crop in tables.crops.items()}

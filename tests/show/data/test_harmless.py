@@ -83,7 +83,7 @@ def written(tmp_path_factory):
 def test_no_cell_of_any_sheet_is_calculated(written):
     """Read with commas or with semicolons, no cell but a plain number begins with a sign of a formula."""
     files = sorted((written / "out").glob("*.csv"))
-    assert len(files) == 8
+    assert len(files) == 9
     for file in files:
         text = file.read_bytes().decode()
         for delimiter in ",;":
@@ -97,7 +97,7 @@ def test_the_names_are_still_there(written):
     """Guarded, not dropped: each cell says what was typed once the guard is taken off."""
     rows = {
         name: list(csv.DictReader(io.StringIO((written / "out" / name).read_text(encoding="utf-8"))))
-        for name in ("jobs.csv", "sites.csv", "bill.csv", "timers.csv")
+        for name in ("jobs.csv", "sites.csv", "bill.csv", "timers.csv", "setpoints.csv")
     }
     assert {as_typed(row["bed"]) for row in rows["sites.csv"]} == {LINK}
     assert {as_typed(row["bed"]) for row in rows["jobs.csv"]} >= {LINK, "a;=1+1", ""}
