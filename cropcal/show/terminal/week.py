@@ -176,8 +176,9 @@ def _checkbox(
     if job.job == "chore":
         return text.wrap(head(job, names), width, box, "    ")
     note = "; ".join(part for part in _note_parts(job) if part not in alike)
-    amount, *others = facts_of(job)
-    facts = ", ".join([f"{amount} ({shares})" if shares else amount, *others, *([note] if note else [])])
+    known = facts_of(job)
+    known[:1] = [f"{fact} ({shares})" if shares else fact for fact in known[:1]]
+    facts = ", ".join([*known, *([note] if note else [])])
     lines = [text.wrap(f"{job.batch} {what}", width, box, "    ")]
     if box == DONE:
         return lines[0]
