@@ -50,6 +50,8 @@ def log_all(
     tell
         Called with each text for the person who notes.
     """
+    if options.week and (not rest or rest[0].casefold() != log_words.DONE):
+        refuse_one("--week", f'it with "{" ".join(rest)}"' if rest else "it alone", "it with done")
     context = NoteContext(path, tell)
     written: tuple[Entry, ...] = ()
     if options.undo:

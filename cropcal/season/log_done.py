@@ -1,15 +1,19 @@
 """``cropcal log done``: the jobs of a day or of a week, noted as they were planned."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
 from cropcal.planning.schedule.jobs import NOTED_AS, noted_jobs, used_up_batches
+from cropcal.reading.text.crop_names import crops_named, nearest_crop
+from cropcal.reading.text.source import shorten
 from cropcal.records.journal import AS_PLANNED, Entry, EventName
 from cropcal.records.plan import Job
 from cropcal.season import clock, log_words
-from cropcal.season.load import crop_named, refuse, refuse_one
+from cropcal.season.load import refuse, refuse_one
+from cropcal.season.log_batches import A_BATCH_OR_CROP
 from cropcal.season.log_context import NoteContext
-from cropcal.season.log_entry import cut_number
+from cropcal.season.log_entry import cut_number, without_day
 from cropcal.season.log_words import Options
 from cropcal.season.log_write import note_together, tell_ways_back
 from cropcal.show import text
@@ -54,9 +58,9 @@ def jobs_to_note(
     first = week_of(on)[0] if week else on
     jobs = [job for job in plan.jobs if first <= job.on <= on]
     if thing:
-        batches = {batch.id for batch in plan.batches}
-        crop = "" if thing in batches else _crop_of_jobs(context, thing, jobs)
-        jobs = [job for job in jobs if job.batch == thing or (crop and job.crop == crop)]
+        is_batch = any(batch.id == thing for batch in plan.batches)
+        crops = () if is_batch else _crops_of_jobs(context, thing, jobs)
+        jobs = [job for job in jobs if job.batch == thing or job.crop in crops]
     events = [event for event in context.journal.events if event.on <= on]
     already = noted_jobs(jobs, events)
     gone = used_up_batches(plan.batches, events, context.nurseries, context.tables.crops)
@@ -64,10 +68,13 @@ def jobs_to_note(
     return tuple(left), already
 
 
-def _crop_of_jobs(context: NoteContext, thing: str, jobs: Sequence[Job]) -> str:
-    """Return the crop of a name, of several the one that has jobs."""
-    busy = {job.crop for job in jobs if job.crop}
-    return crop_named(thing, "CROP_OR_BATCH", context.tables, busy or context.here)
+def _crops_of_jobs(context: NoteContext, thing: str, jobs: Sequence[Job]) -> tuple[str, ...]:
+    """Return the crops that a name may mean, those with jobs if there are any, or raise."""
+    slugs = crops_named(thing, context.tables, {job.crop for job in jobs})
+    if not slugs:
+        hint = nearest_crop(thing, context.tables)
+        refuse_one("CROP_OR_BATCH", f'"{shorten(thing)}"', A_BATCH_OR_CROP, hint)
+    return slugs
 
 
 def entry_as_planned(context: NoteContext, job: Job) -> Entry:
@@ -89,12 +96,18 @@ def entry_as_planned(context: NoteContext, job: Job) -> Entry:
 
 def done(context: NoteContext, words: Sequence[str], options: Options) -> tuple[Entry, ...]:
     """Note the jobs of a day, or of its week up to it, as planned; tell each, and how to undo it."""
-    on = log_words.event_day(options.on, clock.today())
-    left, already = jobs_to_note(context, on, week=options.week, thing=" ".join(words))
+    only = replace(options, on=None, week=False)
+    if only != Options():
+        refuse_one("done", "other options", "--on or --week alone", "to note a job otherwise, name its event")
+    words, on_text = without_day(context, words, options)
+    on = log_words.event_day(on_text, clock.today())
+    is_week = options.week or " ".join(words).casefold() in ("week", "this week")
+    words = [] if is_week and not options.week else words
+    left, already = jobs_to_note(context, on, week=is_week, thing=" ".join(words))
     to_note = [job for job in left if job.job in NOTED_AS]
-    when = f"the week to {text.day(on)}" if options.week else text.day(on)
+    when = f"the week to {text.day(on)}" if is_week else text.day(on)
     if not to_note:
-        _tell_nothing(context, on, when, bool(already), options.week)
+        _tell_nothing(context, on, when, bool(already), is_week)
         return ()
     written = note_together(
         context, [entry_as_planned(context, job) for job in to_note], f"Noted as planned, {when}:"
@@ -111,7 +124,7 @@ def done(context: NoteContext, words: Sequence[str], options: Options) -> tuple[
                 f"Weights are the plan's, so forecasts learn none from them. Weighed it? {fix} g", later="  "
             )
         )
-    if options.week:
+    if is_week:
         _tell_days_to_come(context, on)
     tell_ways_back(context, written)
     return written

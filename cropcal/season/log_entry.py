@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from cropcal.planning.history.match_batch import unplanned_batch_id
-from cropcal.reading.journal.event_words import Quantity
+from cropcal.reading.journal.event_words import Quantity, unit_of
 from cropcal.reading.text.days import day_at_the_end
 from cropcal.records.batch_history import BatchHistory
 from cropcal.records.crop import Crop
@@ -34,7 +34,7 @@ def entries_of(
     context: NoteContext, event: EventName, words: Sequence[str], options: Options, base: Entry | None
 ) -> Spread:
     """Return the lines given by words and options; what they leave open comes from ``base``."""
-    words, on_text = _without_day(context, event, words, options)
+    words, on_text = (words, options.on) if event == "bill" else without_day(context, words, options)
     today = clock.today()
     on = base.on if base is not None and on_text is None else log_words.event_day(on_text, today)
     starts, ends = log_words.event_times(options, on)
@@ -76,11 +76,11 @@ def entries_of(
     return Spread((entry.model_copy(update=fields),))
 
 
-def _without_day(
-    context: NoteContext, event: EventName, words: Sequence[str], options: Options
+def without_day(
+    context: NoteContext, words: Sequence[str], options: Options
 ) -> tuple[Sequence[str], str | None]:
     """Return the words without a day at their end, and that day as typed; ``--on`` stands before it."""
-    count = 0 if options.on is not None or event == "bill" else day_at_the_end(words, clock.today())
+    count = 0 if options.on is not None else day_at_the_end(words, clock.today())
     folded = [word.casefold() for word in words]
     names = [bed.name for bed in context.space.beds] + [zone.name for zone in context.space.zones]
     if any(folded[-len(name.split()) :] == name.casefold().split() for name in names):
@@ -89,10 +89,12 @@ def _without_day(
 
 
 def _counted(words: Sequence[str]) -> list[str]:
-    """Return the words of a note of plants with numbers in figures: "three", "x3"."""
+    """Return the words of a note of plants with numbers in figures: "three", "x3", "a tray"."""
     counted = []
-    for word in words:
-        if word.casefold() in _NUMBERS:
+    for word, following in zip(words, (*words, "")[1:], strict=True):
+        if word.casefold() in ("a", "an") and unit_of(following):
+            counted.append("1")
+        elif word.casefold() in _NUMBERS:
             counted.append(f"{_NUMBERS.index(word.casefold()) + 1}")
         elif match := _COUNTED.fullmatch(word.casefold()):
             counted.append(match[1] or match[2])

@@ -30,7 +30,7 @@ from cropcal.show.text import typed
 HERE = Path()
 DONE = "done"
 """The word that notes planned jobs as done."""
-_ARTICLES = ("of", "the", "a", "an", "my", "our", "some")
+_ARTICLES = ("of", "the", "a", "an", "my", "our", "some", "all")
 _CLOCK = re.compile(r"([01]?\d|2[0-3]):[0-5]\d", re.ASCII)
 
 

@@ -97,6 +97,10 @@ def test_done_of_the_week_notes_each_day_up_to_today(folder):
     assert short(held(folder)[0]) == "sown 1216a 1 trays @4"
     assert len(held(folder)) == 8
     (folder / "journal.csv").unlink()
+    assert cropcal("log", "done", "this", "week", cwd=folder).returncode == 0
+    assert len(held(folder)) == 8
+    (folder / "journal.csv").unlink()
+    assert "Nothing" in cropcal("log", "done", "yesterday", cwd=folder).stdout
     cropcal("log", "done", "--week", "--on", (DAY - timedelta(days=3)).isoformat(), cwd=folder)
     assert [short(entry) for entry in held(folder)] == ["sown 1216a 1 trays @4"]
 
@@ -105,11 +109,12 @@ def test_done_of_one_crop_or_batch(folder):
     """Only its jobs."""
     cropcal("log", "done", "basil", cwd=folder)
     assert [entry.batch for entry in held(folder)] == ["1220c", "1220d", "1220e"]
-    cropcal("log", "done", "1110b", cwd=folder)
+    cropcal("log", "done", "lettuce", "today", cwd=folder)
+    assert "1110a" in {entry.batch for entry in held(folder)}
     assert "1110b" in {entry.batch for entry in held(folder)}
     done = cropcal("log", "done", "romaine", cwd=folder)
     assert "Nothing" in done.stdout
-    assert len(held(folder)) == 4
+    assert len(held(folder)) == 5
 
 
 def test_done_without_a_plan_or_a_job(folder):

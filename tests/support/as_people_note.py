@@ -160,6 +160,8 @@ NOTES: tuple[tuple[str, Any], ...] = (
     ("sowed 4 basil", ["sown 1220c 1 cells", "sown 1220d 2 cells", "sown 1220e 1 cells"]),
     ("sown basil three", ["sown 1220c 1 cells", "sown 1220d 2 cells"]),
     ("sown basil --bed \"short box\"", ["sown 1220e 1 cells"]),
+    ("sown a tray of rocket", ["sown x1220a 1 trays"]),
+    ("lost all chard", ["lost 1213a", "lost 1213b"]),
     ("sow 1220d 2", ["sown 1220d 2 cells"]),
     ("picked 5 butterheads", ["harvested 1110a 3 heads", "harvested 1110b 2 heads"]),
     ("harvested butterhead 4 heads 520 g", ["harvested 1110a 3 heads 390", "harvested 1110b 1 heads 130"]),
@@ -189,6 +191,9 @@ NOTES: tuple[tuple[str, Any], ...] = (
     ("sown spring onions 5", ["sown x1220a 5 sites"]),
     ("sown microgreens 1", Asks("pea-shoots (Pea shoots)")),
     ("lost iceberg 2", Asks("a batch id of the calendar, or a crop")),
+    ("sown basil --week", Asks("it with done")),
+    ("done basl", Asks('did you mean "basil"?')),
+    ("done --bed trays", Asks("--on or --week alone")),
     ("sown basl 3", Asks('did you mean "basil"?')),
     # days
     ("harvested rocket 80 g yesterday", ["harvested 1128a 80 g @1"]),
