@@ -7,6 +7,7 @@ from typing import Literal
 from cropcal.records.base import Record
 from cropcal.records.chances import Habit
 from cropcal.records.plan import NOT_WANTED, Job, Supply
+from cropcal.records.water import StoppedPump, ZoneWater
 
 Seen = Literal["up", "ready", "order", "order plants", "bolting", "heat", "tip burn", "leggy"]
 
@@ -52,6 +53,7 @@ class Week(Record):
     ``jobs`` are all jobs of the plan, from ``start`` to ``until``; ``done`` those noted, ``overdue`` past
     ones not noted, ``looks`` what to look at. ``habits`` are those of the
     steady rule, if the plan follows one.
+    ``water`` is that of the plan, ``stopped_pumps`` the last stops, with what may have dried in them.
     ``last_sowing`` is the day of the plan's last, if that is so near that it is time to plan again.
     ``bed_of``: the bed that each batch is for, by its id; while it is sown its job names the nursery.
     """
@@ -67,6 +69,8 @@ class Week(Record):
     habits: tuple[Habit, ...] = ()
     last_sowing: date | None = None
     bed_of: Mapping[str, str] = {}
+    water: tuple[ZoneWater, ...] = ()
+    stopped_pumps: tuple[StoppedPump, ...] = ()
 
 
 DRY_WEEKS = 4
