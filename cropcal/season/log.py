@@ -11,11 +11,10 @@ from cropcal.records.journal import UNITS, Entry
 from cropcal.season import clock, log_words
 from cropcal.season.bill_entry import bill_fields
 from cropcal.season.load import refuse_one
-from cropcal.season.log_context import NoteContext
 from cropcal.season.log_done import done
 from cropcal.season.log_entry import entries_of
 from cropcal.season.log_words import Options
-from cropcal.season.log_write import append_entries, note_one, note_spread, one_text
+from cropcal.season.log_write import NoteContext, append_entries, note_one, note_spread, one_text
 from cropcal.show.terminal import log as journal_screens
 
 

@@ -13,7 +13,7 @@ from cropcal.records.crop import Crop
 from cropcal.records.journal import Entry
 from cropcal.season.errors import Meaning, choose
 from cropcal.season.load import crop_named, refuse_one
-from cropcal.season.log_context import NoteContext
+from cropcal.season.log_write import NoteContext
 from cropcal.show.terminal import log as journal_screens
 
 KINDS_APART_D = 7

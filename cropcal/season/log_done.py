@@ -12,10 +12,9 @@ from cropcal.records.plan import Job
 from cropcal.season import clock, log_words
 from cropcal.season.load import refuse, refuse_one
 from cropcal.season.log_batches import A_BATCH_OR_CROP
-from cropcal.season.log_context import NoteContext
 from cropcal.season.log_entry import cut_number, without_day
 from cropcal.season.log_words import Options
-from cropcal.season.log_write import note_together, tell_ways_back
+from cropcal.season.log_write import NoteContext, note_together, tell_ways_back
 from cropcal.show import text
 from cropcal.show.wording import title, week_of
 

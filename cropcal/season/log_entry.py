@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from cropcal.planning.history.match_batch import unplanned_batch_id
@@ -15,19 +14,11 @@ from cropcal.season import clock, log_words
 from cropcal.season.bill_entry import bill_fields
 from cropcal.season.load import refuse_one
 from cropcal.season.log_batches import A_BATCH_OR_CROP, batches_meant, shared_out
-from cropcal.season.log_context import NoteContext
 from cropcal.season.log_words import Options
+from cropcal.season.log_write import NoteContext, Spread
 
 _NUMBERS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 _COUNTED = re.compile(r"x(\d{1,4})|(\d{1,4})x", re.ASCII)
-
-
-@dataclass(frozen=True)
-class Spread:
-    """The lines that a note comes to; ``unnamed``: batches of the same sowing that get nothing of it."""
-
-    entries: tuple[Entry, ...]
-    unnamed: tuple[BatchHistory, ...] = ()
 
 
 def entries_of(

@@ -1,20 +1,22 @@
-"""Write lines of the journal, and tell what they mean and how to take them back."""
+"""What a note is checked against; its lines written, and told with what they mean and how to undo them."""
 
 import contextlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cached_property
+from pathlib import Path
 
 from cropcal.planning.hazards import heat_noted
-from cropcal.planning.history.batch_history import after_entry, unplanned_batch
+from cropcal.planning.history.batch_history import after_entry, batch_histories, unplanned_batch
 from cropcal.reading.journal.append import CannotNoteError, append_all
 from cropcal.reading.journal.checks import mistakes
 from cropcal.records.batch_history import BatchHistory
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
-from cropcal.season.beside import doubts_of_reading
+from cropcal.season import clock, log_words
+from cropcal.season.beside import doubts_of_reading, noted
 from cropcal.season.errors import SpaceError
-from cropcal.season.load import refuse, refuse_one
-from cropcal.season.log_context import NoteContext
-from cropcal.season.log_entry import Spread
+from cropcal.season.load import load, refuse, refuse_one, wanted_slugs
 from cropcal.show.hazard_words import first_lines
 from cropcal.show.terminal import log as journal_screens
 
@@ -30,6 +32,64 @@ _OPTION = {
     "early": "--early",
     "sure": "--sure",
 }
+
+
+class NoteContext:
+    """Everything a note is checked against: the space, its crops, its journal and its batches.
+
+    ``tell`` is called with each text for the person who notes.
+    """
+
+    def __init__(self, path: Path, tell: Callable[[str], object]) -> None:
+        self.typed_path, self.tell = path, tell
+        self.space, self.tables = load(path)
+        self.noted = noted(path, clock.today())
+        self.file, self.journal = self.noted.file, self.noted.journal
+        self.nurseries = frozenset(bed.name for bed in self.space.beds if bed.kind == "nursery")
+        self._events: tuple[Entry, ...] = self.journal.events
+
+    @cached_property
+    def stories(self) -> tuple[BatchHistory, ...]:
+        """Return the history of each batch; raise before anything is noted if the plan cannot be read."""
+        if self.noted.plan_problems:
+            refuse(
+                [
+                    replace(problem, hint=f"nothing was noted; {problem.hint}")
+                    for problem in self.noted.plan_problems
+                ]
+            )
+        planned = {batch.id: batch for batch in self.noted.batches()}
+        return batch_histories(self._events, planned, self.nurseries, self.tables.crops)
+
+    def forget(self, event: Entry) -> None:
+        """Leave an event out of the batch histories; call it before their first use."""
+        self._events = tuple(entry for entry in self.journal.events if entry.id != event.id)
+
+    @property
+    def names(self) -> dict[str, str]:
+        """Return the name of each crop by its slug."""
+        return {slug: crop.name for slug, crop in self.tables.crops.items()}
+
+    def story(self, batch: str) -> BatchHistory | None:
+        """Return the history of a batch, None if there is none of that id."""
+        return next((history for history in self.stories if history.batch == batch), None)
+
+    def command(self, words: str) -> str:
+        """Return a command that the user may type next."""
+        return log_words.command(self.typed_path, words)
+
+    @property
+    def here(self) -> set[str]:
+        """Return the slugs of the crops that are wanted or have a batch."""
+        return wanted_slugs(self.space) | {history.crop for history in self.stories}
+
+
+@dataclass(frozen=True)
+class Spread:
+    """The lines that a note comes to; ``unnamed``: batches of the same sowing that get nothing of it."""
+
+    entries: tuple[Entry, ...]
+    unnamed: tuple[BatchHistory, ...] = ()
 
 
 def one_text(screen: str) -> str:

@@ -29,7 +29,6 @@ PART_SD = growth.EMERGENCE_SD / np.sqrt(2)
 
 UNWEIGHED_SD = 0.30
 """Noise of ln g a head that nobody weighed, taken as what is wanted: cut on the next work day (assumed)."""
-
 UNNOTED_SD = 0.50
 """More noise of ln g where nobody noted the sowing: it may have been days after the plan's (assumed)."""
 
