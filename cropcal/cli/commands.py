@@ -12,9 +12,7 @@ import typer
 from cropcal.cli.respond import Answer, respond
 from cropcal.problems import Exit, Problem
 from cropcal.reading.crops.read import crop_columns, read_crop_tables
-from cropcal.reading.text.source import shorten
-from cropcal.reading.text.suggestions import did_you_mean
-from cropcal.records.crop import Crop, CropTables
+from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
 from cropcal.records.plan import UnitCost
 from cropcal.records.space import Space
@@ -34,6 +32,7 @@ from cropcal.season.files import (
 )
 from cropcal.season.hazards import dangers_of
 from cropcal.season.load import (
+    crop_named,
     day,
     load,
     read,
@@ -164,21 +163,12 @@ def crop_sources(name: str, path: Path | None, *, as_json: bool, sets: Sequence[
         _, tables = load(path)
     if tables is None:
         refuse(problems)
-    crop = _named(name, tables)
+    crop = tables.crops[crop_named(name, "--sources", tables)]
     units = {column.name: column.unit for column in crop_columns().values()}
     if as_json:
         typer.echo(forms.dumps(crop_sources_form(crop, tables.sources, units)), nl=False)
     else:
         typer.echo(sources_screen.crop_sources(crop, tables.sources, units), nl=False)
-
-
-def _named(name: str, tables: CropTables) -> Crop:
-    """Return the crop with that slug or name, or raise."""
-    for crop in tables.crops.values():
-        if name.strip().casefold() in (crop.slug, crop.name.casefold()):
-            return crop
-    hint = did_you_mean(name, list(tables.crops))
-    refuse_one("--sources", f'"{shorten(name)}"', "a crop in the table", hint)
 
 
 def light(
@@ -332,7 +322,7 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = (), who
 
 def when(
     path: Path,
-    slug: str,
+    name: str,
     sown: str,
     bed_name: str | None,
     *,
@@ -342,12 +332,13 @@ def when(
 ) -> None:
     """Print the forecast of one sowing: when it is ready and its yield."""
     on, journal = day(sown, "--sown"), noted(path)
+    in_bed = f"--bed {shlex.quote(bed_name)}" if bed_name else ""
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.forecast import Unanswered
         from cropcal.season.forecast import forecast_of
 
-        forecast = forecast_of(path, journal, space, tables, slug, bed_name, on)
+        forecast = forecast_of(path, journal, space, tables, name, bed_name, on)
         if isinstance(forecast, Unanswered):
             return Answer({}, str, notes=(forecast.why,), code=Exit.SHORT)
         form = forms.when(forecast)
@@ -359,9 +350,7 @@ def when(
             notes=forecast.warnings if as_json else (),
             following=as_typed("plan", path),
             glance=lambda: basics_glance.when_glance(forecast, names(tables)),
-            everything=as_typed(
-                "when", path, slug, f"--sown {sown}", f"--bed {shlex.quote(bed_name)}" if bed_name else ""
-            ),
+            everything=as_typed("when", path, forecast.crop, f"--sown {on}", in_bed),
         )
 
     respond(path, sets, answer, as_json=as_json, journal=journal, whole=whole)

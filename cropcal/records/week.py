@@ -1,6 +1,6 @@
 """One week: its jobs, overdue ones, what to look at, and whether the plan is about to end."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 from typing import Literal
 
@@ -55,6 +55,7 @@ class Week(Record):
     steady rule, if the plan follows one.
     ``water`` is that of the plan, ``stopped_pumps`` the last stops, with what may have dried in them.
     ``last_sowing`` is the day of the plan's last, if that is so near that it is time to plan again.
+    ``bed_of``: the bed that each batch is for, by its id; while it is sown its job names the nursery.
     """
 
     place: str
@@ -67,6 +68,7 @@ class Week(Record):
     looks: tuple[Look, ...] = ()
     habits: tuple[Habit, ...] = ()
     last_sowing: date | None = None
+    bed_of: Mapping[str, str] = {}
     water: tuple[ZoneWater, ...] = ()
     stopped_pumps: tuple[StoppedPump, ...] = ()
 
