@@ -220,6 +220,8 @@ def look(item: Look, names: Mapping[str, str]) -> str:
         case "leggy":
             sturdy = f"sturdy ones have {limit} and more{marked}"
             return f"{item.bed}: seedlings with long thin stems, {value} mol a day, {sturdy}"
+        case "humidity":
+            return f"{item.bed}: {item.says}"
 
 
 def reason(fit: Fit) -> str:

@@ -7,6 +7,7 @@ from cropcal.planning.growth.crop_in_bed import suits_bed
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.power.lamp_hours import lit_stretches, quiet_warning
 from cropcal.planning.site.air import room_notes, zone_air
+from cropcal.planning.site.humidity import humidity_warnings
 from cropcal.records.crop import KNOWN_WORDS, Crop, CropTables, cut_at
 from cropcal.records.fit import Fit
 from cropcal.records.plan import BedLight
@@ -79,7 +80,7 @@ def cautions() -> tuple[str, ...]:
 def warnings(
     space: Space, tables: CropTables, lights: tuple[BedLight, ...], verdicts: tuple[Fit, ...]
 ) -> tuple[str, ...]:
-    """Return what may go wrong: verdicts that are not ok, warm seed, lamps in quiet hours.
+    """Return what may go wrong: verdicts that are not ok, warm seed, lamps in quiet hours, damp air.
 
     What is dangerous comes from ``hazards``.
     """
@@ -95,7 +96,7 @@ def warnings(
         line = quiet_warning(zone, lit_stretches(zone, space.tariff))
         if line:
             lines.append(line)
-    return tuple(dict.fromkeys(lines))
+    return tuple(dict.fromkeys([*lines, *humidity_warnings(space)]))
 
 
 def verdict_warnings(verdicts: tuple[Fit, ...], tables: CropTables) -> list[str]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from math import ceil, floor
 
+from cropcal.planning.site.humidity import humidity_note
 from cropcal.records.measured import MeasuredAir
 from cropcal.records.space import (
     Assumption,
@@ -110,6 +111,7 @@ def _measured_note(measured: MeasuredAir) -> Assumption:
             f"so planned with {measured.instead}"
         )
     value = f"{on} °C" if on == off else f"{on} °C with the lamp on, {off} °C off"
+    value += f"; {humidity_note(measured.humidity)}" if measured.humidity else ""
     return Assumption(key=f"air of {measured.zone}", value=value, why=why)
 
 
