@@ -139,7 +139,7 @@ class Fixture(Record):
 
 
 class Load(Record):
-    """Anything else that draws power, for one zone or for all of them."""
+    """Anything else that draws power, for one zone or for all of them; ``silent``: nobody hears it."""
 
     name: Name
     zone: Name | None = None
@@ -149,6 +149,7 @@ class Load(Record):
     on: Annotated[tuple[DayStretch, ...], Many] | None = None
     on_minutes: Annotated[float, Field(gt=0, le=1440)] | None = None
     every_minutes: Annotated[float, Field(gt=0, le=10080)] | None = None
+    silent: bool = False
 
 
 SowChoice = Literal["sparing", "usual", "safe"]

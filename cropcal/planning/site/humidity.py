@@ -116,8 +116,8 @@ def _hints(air: MeasuredAir) -> list[str]:
     if damp.dew_on is not None and damp.dew_h >= DEW_H:
         hints.append(
             f"dew on cold leaves: the air came within {COLDER_LEAF_K:.0f} °C of its dew point for "
-            f"{damp.dew_h:.0f} h in a row up to {damp.dew_on.day} {damp.dew_on:%b}; leaves by a cold wall are "
-            "about that much colder (assumed). A fan that runs in the dark keeps them dry"
+            f"{damp.dew_h:.0f} h in a row up to {damp.dew_on.day} {damp.dew_on:%b}; leaves by a cold wall "
+            "are about that much colder (assumed). A fan that runs in the dark keeps them dry"
         )
     kpa = damp.lamp_on_vpd_kpa
     if kpa < LEAST_VPD_KPA:

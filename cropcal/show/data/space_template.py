@@ -283,6 +283,7 @@ per_kwh = @PRICE@
 # watts = 12
 # on_minutes = 15               # or always = true, hours_per_day = 2, on = [["06:00", "22:00"]]
 # every_minutes = 120
+# silent = true                 # nobody hears it: it may run in the zone's quiet hours
 """
 
 _PLAN = """\
