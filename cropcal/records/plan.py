@@ -16,7 +16,7 @@ from cropcal.records.space import Assumption
 from cropcal.records.tariff import BillRange, NotedBill
 from cropcal.units import MOL_PER_UMOL_H, Z_80
 
-JobName = Literal["sow", "plant", "thin", "transplant", "cut", "clear", "chore"]
+JobName = Literal["sow", "plant", "thin", "transplant", "cut", "clear", "chore", "check"]
 
 
 class Narrowing(Record):

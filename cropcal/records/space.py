@@ -254,10 +254,11 @@ class Want(Record):
 
 
 class Chore(Record):
-    """A job that comes round whatever grows."""
+    """A job that comes round whatever grows; ``any_day``: a look that needs no work day."""
 
     name: Name
     every_days: Annotated[int, Field(ge=1, le=366)]
+    any_day: bool = False
 
 
 class Growing(Record):

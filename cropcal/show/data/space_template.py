@@ -305,6 +305,7 @@ _CHORE = """\
 [[chore]]
 name = "change the solution"
 every_days = 14
+# any_day = true              # a look that needs no work day; with every_days = 1 it is daily
 
 # Seed that you have is taken off what the plan says to buy:
 # [[seed]]

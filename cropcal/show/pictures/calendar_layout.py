@@ -219,7 +219,7 @@ def _weeks(days: _Days) -> tuple[tuple[float, str], ...]:
 
 
 def _work_days(result: SeasonPlan, days: _Days) -> tuple[tuple[float, bool], ...]:
-    busy = {job.on for job in result.jobs}
+    busy = {job.on for job in result.jobs if job.job != "check"}
     return tuple(
         (days.x(when, 0.5), when in busy) for when in sorted({*result.work_days, *busy}) if days.holds(when)
     )
