@@ -29,6 +29,7 @@ from cropcal.planning.schedule import jobs as work
 from cropcal.planning.schedule.empty_beds import dark_days, lamp_jobs
 from cropcal.planning.schedule.queue import as_queue
 from cropcal.planning.schedule.set_aside import eating_days
+from cropcal.planning.schedule.workload import in_time
 from cropcal.planning.site.air import zone_air
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
@@ -108,6 +109,10 @@ def plan(
         eating_days(kept, told.batches, serving),
     )
     all_jobs = tuple(sorted((*all_jobs, *lamp_jobs(space, dark)), key=lambda job: job.on))
+    work_days = tuple(
+        time.date_of(day) for day in sorted({*time.work_days.tolist(), *time.harvest_days.tolist()})
+    )
+    all_jobs, too_much_work = in_time(all_jobs, space, told.batches, work_days)
     supply = supply_of(space, realised, told, demand, time, kept)
     return SeasonPlan(
         place=space.place.name,
@@ -115,9 +120,7 @@ def plan(
         first_day=space.first_day,
         weeks=space.settings.weeks,
         currency=space.tariff.currency if space.tariff else None,
-        work_days=tuple(
-            time.date_of(day) for day in sorted({*time.work_days.tolist(), *time.harvest_days.tolist()})
-        ),
+        work_days=work_days,
         batches=told.batches,
         jobs=as_queue(
             (job for job in all_jobs if job.batch or job.on < time.date_of(time.days)),
@@ -144,7 +147,7 @@ def plan(
             first_harvests,
             time_limits,
         ),
-        warnings=warnings(ready, tables, first_harvests, paces),
+        warnings=(*too_much_work, *warnings(ready, tables, first_harvests, paces)),
         cautions=notes.cautions(),
         again=realised.again if past is not None else None,
         expected=told.expected,

@@ -178,6 +178,7 @@ class Settings(Record):
     ``eat_within_d``: days from the cut within which it must be eaten; never longer than the crop keeps.
     ``sow`` is how much is sown against bad luck; None: as usual. ``prices`` override those of that choice.
     ``service`` is of older files: the chance with which each wanted week should be met.
+    ``most_minutes_a_day``: work on any one day, as far as it can be put off to another; None: no limit.
     """
 
     start: Day
@@ -190,6 +191,7 @@ class Settings(Record):
     service: Annotated[float, Field(ge=0, le=0.99)] | None = None
     sow: SowChoice | None = None
     prices: Prices = Prices()
+    most_minutes_a_day: Annotated[float, Field(ge=5, le=1440)] | None = None
 
     @property
     def sow_choice(self) -> SowChoice:
@@ -254,11 +256,12 @@ class Want(Record):
 
 
 class Chore(Record):
-    """A job that comes round whatever grows; ``any_day``: a look that needs no work day."""
+    """A job that comes round whatever grows, and takes ``minutes``; ``any_day``: it needs no work day."""
 
     name: Name
     every_days: Annotated[int, Field(ge=1, le=366)]
     any_day: bool = False
+    minutes: Annotated[float, Field(ge=0, le=600)] | None = None
 
 
 class Growing(Record):

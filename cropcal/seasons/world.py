@@ -17,6 +17,8 @@ NEVER = -1
 """No week of a want is served."""
 MOST_COPIES = 8
 """Repeated worlds that are kept."""
+SOW_MIN, MOVE_MIN, CUT_MIN = 0.5, 1.0, 1.0
+"""Minutes to sow a cell, to move a seedling, to cut and clear a site (assumed)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -144,6 +146,8 @@ class World:
         Spread of ln mass between plants, and between batches.
     lost
         Share of the planted that is lost before its cut.
+    most_minutes
+        Minutes of work on any one day; what is over waits for the next. None: as many as it takes.
     blocks
         Choices of sowings that are compared: ``seasons`` is that many times the drawn ones, block by block,
         with the same luck in each.
@@ -163,6 +167,7 @@ class World:
     plant_sd: float
     batch_sd: float
     lost: float
+    most_minutes: float | None = None
     blocks: int = 1
 
     def repeated(self, blocks: int) -> "World":
