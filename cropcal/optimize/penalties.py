@@ -37,7 +37,7 @@ class Weights:
     given_up: float = 200.0
     calm: float = 1.0
     worth: float = 5.0
-    minute_over: float = 300.0
+    minute_over: float = 1000.0
 
 
 MOST_STEPS = 40

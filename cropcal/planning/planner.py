@@ -29,7 +29,7 @@ from cropcal.planning.schedule import jobs as work
 from cropcal.planning.schedule.empty_beds import dark_days, lamp_jobs
 from cropcal.planning.schedule.queue import as_queue
 from cropcal.planning.schedule.set_aside import eating_days
-from cropcal.planning.schedule.workload import in_time
+from cropcal.planning.schedule.workload import in_time, work_notes
 from cropcal.planning.site.air import zone_air
 from cropcal.records.crop import CropTables
 from cropcal.records.past import Past
@@ -163,6 +163,7 @@ def plan(
                 nursery_gain(space, tables, assessment.land, even, paces),
                 paces,
             ),
+            *work_notes(space),
             *record_notes(
                 crowdings(space, tables, assessment.lights, notes.wanted_crops(space, tables), paces), tables
             ),

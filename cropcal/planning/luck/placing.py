@@ -55,7 +55,7 @@ def placed(
     ``task`` has the columns of what stands before those of the candidates. What is sown in place may be sown
     some days later. A sowing of as many cells as were ``planned`` before keeps its number of sites. One for
     which there is never a site is joined to one that is near in time and cut as often. ``work`` is that of
-    each column, where a day has only so many minutes for it.
+    each column, where a day has only so many minutes for it: then such a sowing is left out.
     """
     begins = task.columns.count - slots.candidates.count
     wishes = _wishes(sown, world, planned)
@@ -69,7 +69,7 @@ def placed(
     whole = np.zeros(task.columns.count, dtype=np.int64)
     whole[:begins] = n[:begins]
     np.add.at(whole, begins + rows, n[begins:])
-    return Placed(whole, _cells(wishes, got > 0, slots, world))
+    return Placed(whole, _cells(wishes, got > 0, slots, world, joined=work is None))
 
 
 def _rows_of(
@@ -177,9 +177,12 @@ def _still_planned(
 
 
 def _cells(
-    wishes: Sequence[tuple[Slot, int, int]], has_site: BoolArray, slots: Slots, world: World
+    wishes: Sequence[tuple[Slot, int, int]], has_site: BoolArray, slots: Slots, world: World, *, joined: bool
 ) -> CellsSown:
-    """Return the cells by want, crop and day; those of a sowing without a site go to one with a site."""
+    """Return the cells by want, crop and day; those of a sowing without a site go to one with a site.
+
+    Unless they are ``joined`` so, they are not sown.
+    """
     cells: dict[tuple[int, str, int], int] = {}
     sowings: dict[tuple[int, str, int], list[Slot]] = {}
     lost = []
@@ -191,7 +194,7 @@ def _cells(
         if has:
             cells[option.want, crop, slot.day] = cells.get((option.want, crop, slot.day), 0) + count
             sowings.setdefault(alike, []).append(slot)
-        else:
+        elif joined:
             lost.append((alike, slot, count))
     for alike, slot, count in lost:
         if alike in sowings:

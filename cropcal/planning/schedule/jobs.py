@@ -71,7 +71,7 @@ def jobs(
             all_jobs += _transplants(batch, held[batch.id])
         all_jobs += _cuts(batch, crop, held[batch.id], eating or {})
     season = time.since_the_first_day
-    all_jobs += [job for job in _chores(chores, season) if job.on >= time.start]
+    all_jobs += [job for job in chores_due(chores, season) if job.on >= time.start]
     all_jobs = [job for job in all_jobs if job.on >= season.start]
     return tuple(sorted(all_jobs, key=lambda job: (job.on, ORDER[job.job], job.crop, job.bed, job.batch)))
 
@@ -307,7 +307,7 @@ def _cut_note(cut: int, crop: Crop, last: list[bool]) -> str:
     return f"cut {cut}, {leave}{' where it stays' if any(last) else ''}; {CLEAN}"
 
 
-def _chores(chores: tuple[Chore, ...], time: WorkCalendar) -> list[Job]:
+def chores_due(chores: tuple[Chore, ...], time: WorkCalendar) -> list[Job]:
     """Return each chore on the first work day on or after it falls due, counted from the last time done.
 
     One for any day falls due on its own days, work days or not, and is left out while nobody is there.

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 
 from cropcal.records.plan import Batch, Job
-from cropcal.records.space import Chore, Space
+from cropcal.records.space import Assumption, Chore, Space
 from cropcal.seasons.world import CUT_MIN, MOVE_MIN, SOW_MIN
 
 THIN_MIN = 0.25
@@ -15,6 +15,8 @@ CHORE_MIN = 10.0
 """Minutes of a chore that does not say how many (assumed)."""
 EACH_MIN = {"sow": SOW_MIN, "plant": SOW_MIN, "transplant": MOVE_MIN, "cut": CUT_MIN, "thin": THIN_MIN}
 """Minutes a site or cell; clearing is part of the last cut."""
+OVER_MIN = 1.0
+"""Minutes beyond the most that are worth a word: they are assumed (our choice)."""
 WAITS_D = 13
 """Days by which a chore, or thinning, may be put off (assumed)."""
 SHOWN = 6
@@ -58,6 +60,20 @@ def in_time(
     return jobs, too_long(planned, chores, most)
 
 
+def work_notes(space: Space) -> tuple[Assumption, ...]:
+    """Return what minutes a job is taken to need, where minutes a day are limited."""
+    if space.settings.most_minutes_a_day is None:
+        return ()
+    return (
+        Assumption(
+            key="minutes of work",
+            value=f"{SOW_MIN:g} to sow a cell, {MOVE_MIN:g} to move a seedling, {CUT_MIN:g} to cut and clear "
+            f"a site, {THIN_MIN:g} to thin one, {CHORE_MIN:g} for a chore without minutes",
+            why="assumed; the limit holds for the days of the plan, on which all grows as forecast",
+        ),
+    )
+
+
 def put_off(
     jobs: Iterable[Job],
     chores: Mapping[str, float],
@@ -89,9 +105,8 @@ def put_off(
 def too_long(jobs: Iterable[Job], chores: Mapping[str, float], most_minutes: float) -> tuple[str, ...]:
     """Return a sentence on the days with more work than that, and with what kind of job; () if none."""
     jobs = tuple(jobs)
-    over = {
-        day: minutes for day, minutes in minutes_by_day(jobs, chores).items() if minutes > most_minutes + 1e-6
-    }
+    minutes = minutes_by_day(jobs, chores)
+    over = {day: taken for day, taken in minutes.items() if taken >= most_minutes + OVER_MIN}
     if not over:
         return ()
     longest = sorted(over, key=lambda day: (-over[day], day))[:SHOWN]

@@ -293,6 +293,7 @@ weeks = 26
 work_days = @DAYS@
 # breaks = [["2027-04-05", "2027-04-11"]]     # nobody there
 # sow = "safe"                  # sows more against bad luck, "sparing" less; by default "usual"
+# most_minutes_a_day = 40       # work on one day; what can wait goes to another
 # eat_within_d = 3              # days within which what is cut is eaten; by default as long as it keeps
 """
 
