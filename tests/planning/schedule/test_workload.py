@@ -118,6 +118,7 @@ def test_a_small_plan_keeps_to_the_cap_or_says_where_it_cannot(read_text, tables
     assert bool(too_long_days) == any("more work than 5 minutes" in line for line in capped.warnings)
 
 
+@pytest.mark.deep
 def test_planned_again_the_cap_holds_for_what_stands_too(tmp_path, monkeypatch):
     """Through the command: planned, the first sowings noted, planned again six weeks later."""
     text = small_space.text(weeks=14, sites=40, per_week=18)
