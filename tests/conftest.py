@@ -14,8 +14,8 @@ from typer.main import get_command
 from cropcal.planning import choices
 from cropcal.records.crop import CropTables, Lamp
 
-settings.register_profile("quick", max_examples=16)
-settings.register_profile("full", max_examples=100)
+settings.register_profile("quick", max_examples=16, derandomize=not depth.NEW_CASES, deadline=None)
+settings.register_profile("full", max_examples=100, derandomize=not depth.NEW_CASES, deadline=None)
 settings.load_profile("full" if depth.FULL else "quick")
 
 
@@ -104,11 +104,6 @@ def pytest_runtest_protocol(item, nextitem):
         return (yield)
 
 
-@pytest.fixture(scope="module")
-def no_pictures():
-    """Leave out what ``plan`` draws, as every test does that is not marked ``drawn``."""
-
-
 @pytest.fixture(scope="session")
 def tables() -> CropTables:
     """Return the crop tables that are shipped."""
@@ -145,21 +140,23 @@ def page_facts(read_text, tables):
     from cropcal.planning.photoperiod.advice import advice
     from cropcal.planning.photoperiod.fill_hours import timer_lines, with_hours
     from cropcal.planning.planner import SolveOptions, plan
+    from cropcal.planning.set_points import set_points
     from cropcal.planning.site.floor_map import lit_zones
     from cropcal.show.page.report import PageFacts
 
     @cache
     def facts(text: str) -> PageFacts:
         space = with_hours(read_text(text), tables)
-        result = plan(space, tables, SolveOptions(stop=lambda: True))
+        result, timers = plan(space, tables, SolveOptions(stop=lambda: True)), timer_lines(space)
         return PageFacts(
             plan=result,
             hours=advice(space, tables),
-            timers=timer_lines(space),
+            timers=timers,
             zones=lit_zones(space, result.lights),
             ranges=light_ranges(space, tables, result.lights),
             tables=tables,
             breaks=space.settings.breaks,
+            points=set_points(space, tables, result, timers),
         )
 
     return facts

@@ -88,6 +88,23 @@ def check(
     commands.check(space, as_json=json, sets=sets or (), whole=whole)
 
 
+@app.command(name="set")
+def set_(
+    words: Annotated[list[str], typer.Argument(metavar="[SPACE] KEY=VALUE ...", show_default=False)],
+) -> None:
+    """Change space.toml for good: each value as --set tries it. Comments and order in the file stay.
+
+    KEY= without a value takes a key out.
+
+    Example: cropcal set my-shelf fixture.watts=60
+    """
+    from cropcal.cli.options import settings_given
+    from cropcal.cli.set import keep
+
+    first, *rest = words
+    keep(*((HERE, settings_given(words)) if "=" in first else (Path(first), settings_given(rest))))
+
+
 @app.command()
 def crops(
     space: Annotated[

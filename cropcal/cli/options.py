@@ -62,6 +62,14 @@ def _settings(texts: list[str] | None) -> list[str] | None:
     return texts
 
 
+def settings_given(texts: list[str]) -> list[str]:
+    """Return the ``KEY=VALUE`` of a command that needs at least one."""
+    if not texts:
+        message = "found no KEY=VALUE, expected at least one, like plan.weeks=10"
+        raise typer.BadParameter(message)
+    return _settings(texts) or texts
+
+
 SetOption = Annotated[
     list[str] | None,
     typer.Option(

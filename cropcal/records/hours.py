@@ -1,7 +1,7 @@
-"""Which hours a lamp should be on: every choice, the pick, and why."""
+"""Which hours a lamp should be on: every choice, the pick, and why; what controllers are set to."""
 
 from datetime import date
-from typing import Literal
+from typing import Final, Literal
 
 from pydantic import Field
 
@@ -13,6 +13,14 @@ Suit = Literal["right", "slow", "unknown", "burn", "bolt", "hot", "dark", "glare
 """How hours suit a crop, from best to worst: right; slow; no published limit for so long a day; leaf tips may
 burn; it bolts; too hot while the lamp is on; too dark; far too bright; air too hot or cold."""
 SUITS: tuple[Suit, ...] = ("right", "slow", "unknown", "burn", "bolt", "hot", "dark", "glare", "air")
+
+LAMP_ON: Final = "lamp on"
+LAMP_OFF: Final = "lamp off"
+LAMP_OUTPUT: Final = "lamp output"
+OF_LAMP: Final = (LAMP_ON, LAMP_OFF, LAMP_OUTPUT)
+"""What the timer of a lamp is set to; a stretch of light has one row of each."""
+CLOCK: Final = "h:min"
+"""The unit of a time of day, like "06:30"."""
 
 
 def hours_key(zone: str) -> str:
@@ -132,6 +140,22 @@ class TimerLine(Record):
     on: int
     off: int
     output: float
+
+
+class SetPoint(Record):
+    """One value that something in a zone is set to.
+
+    ``zone`` is "" for what serves all zones. ``value`` is a number of ``unit``, or a text such as "06:30"
+    (of unit "h:min") or "always on" (of none). ``start``: the day from which it holds, None: all the time.
+    ``note`` says where it comes from.
+    """
+
+    zone: str
+    what: str
+    value: float | str
+    unit: str
+    start: date | None = None
+    note: str = ""
 
 
 class HoursAdvice(Record):

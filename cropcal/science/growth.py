@@ -90,6 +90,21 @@ def _beta(air: Array, base: Array, best: Array, top: Array) -> Array:
     return response
 
 
+def air_for_share_c(
+    share: npt.ArrayLike, base_c: npt.ArrayLike, optimum_c: npt.ArrayLike, max_c: npt.ArrayLike
+) -> tuple[Array, Array]:
+    """Return the coldest and warmest air in which growth is a share (0 to 1) of that at the optimum [°C].
+
+    The inverse of Wang & Engel's response, see ``temperature_factor``: a share of 0 gives base and max.
+    """
+    base, best, top = (np.asarray(value, float) for value in (base_c, optimum_c, max_c))
+    power = np.log(2) / np.log((top - base) / (best - base))
+    off = np.sqrt(1.0 - np.asarray(share, float))
+    low: Array = base + (best - base) * (1.0 - off) ** (1 / power)
+    high: Array = base + (best - base) * (1.0 + off) ** (1 / power)
+    return low, high
+
+
 def capped_dli(dli_mol_m2_d: npt.ArrayLike, co2_enriched: npt.ArrayLike) -> Array:
     """Return the DLI that counts for growth: at most 20 mol without added CO2, 43.2 with it.
 

@@ -94,6 +94,7 @@ def plan_files(
     from cropcal.planning.photoperiod.advice import advice
     from cropcal.planning.photoperiod.fill_hours import timer_lines
     from cropcal.planning.schedule.empty_beds import dark_days
+    from cropcal.planning.set_points import set_points
     from cropcal.planning.site.floor_map import lit_zones
     from cropcal.show.data import csv_sheets as sheets
     from cropcal.show.data import ics
@@ -101,6 +102,7 @@ def plan_files(
     from cropcal.show.pictures import render as picture
 
     timers = timer_lines(space, dark_days(space, result.sites, result.batches))
+    points = set_points(space, tables, result, timers)
     dangers = tuple(danger["words"] for danger in form["hazards"])
     facts = PageFacts(
         plan=result,
@@ -112,12 +114,13 @@ def plan_files(
         breaks=space.settings.breaks,
         orders=orders,
         dangers=dangers,
+        points=points,
     )
     stamp = datetime.combine(
         result.again.on if result.again else result.start, datetime.min.time(), tzinfo=UTC
     )
     return {
-        **sheets.sheets(result, timers, orders),
+        **sheets.sheets(result, timers, orders, points),
         PLAN: forms.dumps(form),
         CALENDAR: ics.calendar(result, names(tables), stamp, earlier),
         **(
@@ -128,6 +131,6 @@ def plan_files(
         "calendar.png": picture.calendar_png(result, names(tables), space.settings.breaks),
         "bill.png": picture.bill_png(result),
         "report.html": report_html(facts),
-        "wall-sheet.pdf": picture.wall_sheet_pdf(result, names(tables), timers, dangers),
+        "wall-sheet.pdf": picture.wall_sheet_pdf(result, names(tables), timers, dangers, points),
         **light_files(space, result.lights),
     }

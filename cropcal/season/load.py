@@ -1,9 +1,8 @@
 """Read a space, or raise its problems."""
 
 import hashlib
-import json
-from collections.abc import Mapping, Sequence
-from datetime import date, datetime, time
+from collections.abc import Sequence
+from datetime import date
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -12,6 +11,7 @@ from cropcal.reading.crops.read import read_crop_tables
 from cropcal.reading.journal.cells import OTHER_AGE
 from cropcal.reading.series import AIR_FILE, METER_FILE
 from cropcal.reading.space.read import read_space_with
+from cropcal.reading.text.toml_value import toml_value
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.records.values import Change
@@ -110,34 +110,3 @@ def fingerprint(path: Path, sets: Sequence[str] = (), *, space_only: bool = Fals
 def as_option(key: str, value: Any) -> str:
     """Return ``KEY=VALUE`` as typed on the command line; None takes the key out."""
     return f"{key}={'' if value is None else toml_value(value)}"
-
-
-def toml_value(value: Any) -> str:
-    """Return a value as TOML: text, numbers, true or false, days, lists and tables of these.
-
-    Raises
-    ------
-    ValueError
-        If TOML has no form for it.
-    """
-    match value:
-        case bool():
-            return "true" if value else "false"
-        case int() | float():
-            return f"{value}"
-        case str():
-            return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
-        case datetime() if value.time() == time() and value.tzinfo is None:
-            return value.date().isoformat()
-        case date() | time():
-            return value.isoformat()
-        case list() | tuple():
-            return f"[{', '.join(map(toml_value, value))}]"
-        case Mapping():
-            pairs = (f"{json.dumps(str(key))} = {toml_value(item)}" for key, item in value.items())
-            return "{" + ", ".join(pairs) + "}"
-    plain = getattr(value, "item", None)  # numpy's numbers
-    if callable(plain):
-        return toml_value(plain())
-    message = f"found {type(value).__name__} {value!r}, expected a text, number, day, list or table"
-    raise ValueError(message)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from cropcal.reading.calendar_ics import read_calendar
 from cropcal.records import plan as records
 from cropcal.records.crop import CropTables
+from cropcal.records.hours import SetPoint, TimerLine
 from cropcal.records.space import Assumption, Held, Space
 from cropcal.records.tariff import NotedBill
 from cropcal.records.written_plan import WrittenPlan
@@ -32,6 +33,7 @@ from cropcal.season.log_words import command
 from cropcal.show.data import answer_tables, tables
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import measured_form as measured_forms
+from cropcal.show.data import set_points_json as set_point_forms
 from cropcal.show.data.json_forms import Json
 from cropcal.show.data.tables import Table
 from cropcal.show.text import typed
@@ -254,11 +256,25 @@ class Plan:
     @property
     def timers(self) -> "pd.DataFrame":
         """Return one row a stretch of lamp light: ``timers.csv``."""
+        return _frame(tables.timers(self._timers))
+
+    @property
+    def set_points(self) -> "pd.DataFrame":
+        """Return one row a value that a timer, alarm or other controller is set to: ``setpoints.csv``."""
+        return _frame(tables.set_points(self._set_points))
+
+    @cached_property
+    def _timers(self) -> tuple[TimerLine, ...]:
         from cropcal.planning.photoperiod.fill_hours import timer_lines
         from cropcal.planning.schedule.empty_beds import dark_days
 
-        dark = dark_days(self.space, self.result.sites, self.result.batches)
-        return _frame(tables.timers(timer_lines(self.space, dark)))
+        return timer_lines(self.space, dark_days(self.space, self.result.sites, self.result.batches))
+
+    @cached_property
+    def _set_points(self) -> tuple[SetPoint, ...]:
+        from cropcal.planning.set_points import set_points
+
+        return set_points(self.space, self.crop_tables, self.result, self._timers)
 
     @property
     def ranges(self) -> "pd.DataFrame":
@@ -281,6 +297,7 @@ class Plan:
         return {
             **self.dangers.form,
             **forms.plan(self.result),
+            **set_point_forms.form(self._set_points),
             "inputs_sha256": self.inputs_sha256,
             "space_sha256": self.space_sha256,
             **measured_forms.form(self.space),

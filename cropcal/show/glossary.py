@@ -139,6 +139,12 @@ TERMS: Final = (
         ("light reading",),
     ),
     Term(
+        "set point",
+        "What a timer, alarm, thermostat or other controller is set to: lamp on at 17:30, air alarm below"
+        " 13 °C. The wall sheet, the page and setpoints.csv list all of them.",
+        ("set points", "setpoint", "alarm"),
+    ),
+    Term(
         "simulated season",
         "The season played through once with its own luck: seeds that fail, slow and fast plants, a lamp"
         " weaker than its label. A plan is run through hundreds of them, and what is shown is what came of"

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 from cropcal.records.fit import Fit
+from cropcal.records.hours import CLOCK, SetPoint
 from cropcal.records.plan import BedLight, Job, SeasonPlan, Supply
 from cropcal.records.space import OWN_UNIT, Assumption
 from cropcal.records.tariff import PowerRange
@@ -19,6 +20,7 @@ from cropcal.show.text import (
     quantity,
     span,
 )
+from cropcal.units import signs
 
 TITLE_PARTS = 6
 _COUNTED = ("", "seeds", "cells", "plugs", "plants", "heads", "sites", "trays")
@@ -250,6 +252,12 @@ def look(item: Look, names: Mapping[str, str]) -> str:
             return f"{item.bed}: seedlings with long thin stems, {value} mol a day, {sturdy}"
         case "humidity":
             return f"{item.bed}: {item.says}"
+
+
+def set_point_value(point: SetPoint) -> str:
+    """Return the value of a set point with its unit as people write it: "13 °C", "06:30"."""
+    value = point.value if isinstance(point.value, str) else plain(point.value, 1)
+    return value if point.unit == CLOCK else f"{value} {signs(point.unit)}".rstrip()
 
 
 def reason(fit: Fit) -> str:

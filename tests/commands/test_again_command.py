@@ -4,7 +4,6 @@ import csv
 import json
 from datetime import date
 
-import pytest
 from replanned_space import BASIL, NURSERY, START, days, noted, text
 from typer.testing import CliRunner
 
@@ -18,8 +17,6 @@ from cropcal.planning.schedule.jobs import (
 )
 from cropcal.reading.plan_json import read_plan
 from cropcal.records.plan import Job
-
-pytestmark = pytest.mark.usefixtures("no_pictures")
 
 
 def run(*words):

@@ -7,8 +7,6 @@ from pathlib import Path
 import pytest
 from in_process import cropcal
 
-pytestmark = pytest.mark.usefixtures("no_pictures")
-
 PROJECT = Path(__file__).resolve().parents[2]
 EXAMPLE = PROJECT / "examples" / "millbrook"
 

@@ -111,7 +111,7 @@ def in_words(on: date) -> str:
         *(pytest.param(seed, marks=pytest.mark.deep) for seed in range(QUICK, ALL)),
     ],
 )
-def planned(request, tmp_path_factory, no_pictures):
+def planned(request, tmp_path_factory):
     """Return a kitchen, and its cuts and supply as written."""
     kitchen, folder = Kitchen(request.param), tmp_path_factory.mktemp("kitchen")
     (folder / "space.toml").write_text(kitchen.text, encoding="utf-8")

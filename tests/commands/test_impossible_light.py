@@ -118,7 +118,7 @@ def test_it_is_said_at_every_ratio(shelf, lamp, ratio, where):
     assert f"the readings would take {umol_j:.2g} µmol from the lamp for each joule, and {limit}" in shown
 
 
-def test_a_plan_and_its_page_say_it_too(shelf, no_pictures):
+def test_a_plan_and_its_page_say_it_too(shelf):
     """At a ratio at which readings and lamp still count as agreeing, the light known by watts alone."""
     folder = shelf("white LED", 1.8, "journal", photons='watts_from = "label"')
     assert "disagree" not in cropcal("light", folder, "--all").stdout

@@ -16,8 +16,6 @@ from cropcal.season.load import fingerprint
 from cropcal.show.pictures import learned as learned_drawing
 from cropcal.show.pictures.shapes import Marks, TextLine
 
-pytestmark = pytest.mark.usefixtures("no_pictures")
-
 SPACE = """
 [place]
 name = "Attic garden"

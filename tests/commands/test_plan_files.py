@@ -56,12 +56,12 @@ class Written:
 
 
 @pytest.fixture(scope="module", params=SPACES, ids=lambda path: path.stem)
-def written(request, tmp_path_factory, no_pictures) -> Written:
+def written(request, tmp_path_factory) -> Written:
     return Written(request.param, tmp_path_factory.mktemp("plan"))
 
 
 @pytest.fixture(scope="module", params=SPACES, ids=lambda path: path.stem)
-def closed(request, tmp_path_factory, no_pictures) -> Iterator[Written]:
+def closed(request, tmp_path_factory) -> Iterator[Written]:
     """Yield the files of a plan without the weeks beyond its end, which are in no file."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("cropcal.planning.candidates.prepare.MOST_BEYOND_WEEKS", 0)
@@ -98,7 +98,7 @@ def missing(expected: dict) -> tuple[float, float]:
     [SPACES[0], pytest.param(SPACES[1], marks=pytest.mark.deep), *SPACES[2:]],
     ids=lambda path: path.stem,
 )
-def test_the_search_beats_the_rule_and_the_middle_plan(source, tmp_path, no_pictures, monkeypatch):
+def test_the_search_beats_the_rule_and_the_middle_plan(source, tmp_path, monkeypatch):
     """Neither the tuned steady rule nor one pass for the middle of all seasons misses fewer weeks.
 
     All three are told by the same fresh seasons; two standard errors are left to luck. What is found also

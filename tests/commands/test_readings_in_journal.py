@@ -103,7 +103,7 @@ def said(*words, codes=(0,), cwd=None):
 
 
 @pytest.fixture(scope="module")
-def pair(tmp_path_factory, no_pictures):
+def pair(tmp_path_factory, no_cures):
     """Return two folders: the readings in the file of one, in the journal of the other; both planned."""
     home = tmp_path_factory.mktemp("landing")
     by_file = write(home / "file", more=BY_FILE.format(left=LEFT, box=BOX))
@@ -117,10 +117,8 @@ def pair(tmp_path_factory, no_pictures):
 
 
 @pytest.fixture(scope="module")
-def no_pictures():
+def no_cures():
     with pytest.MonkeyPatch.context() as patch:
-        for name in ("calendar_png", "bill_png", "light_png", "wall_sheet_pdf"):
-            patch.setattr(f"cropcal.show.pictures.render.{name}", lambda *_, **__: b"")
         # a cure that sets a reading anew can only be typed for a reading in the file
         patch.setattr("cropcal.planning.cures.search.cures", lambda *_, **__: Cures())
         yield
@@ -218,7 +216,7 @@ def test_a_reading_in_the_file_is_older_unless_it_has_a_day(tmp_path):
     assert "It is not used: the reading in space.toml is newer, of 19 Dec 2026" in told
 
 
-def test_a_reading_under_lamps_that_hang_there_no_more_does_not_count(tmp_path, no_pictures):
+def test_a_reading_under_lamps_that_hang_there_no_more_does_not_count(tmp_path, no_cures):
     """Once a plan has seen the lamp change; why is said. Read again, it counts."""
     folder = write(tmp_path / "space", zone="photoperiod_h = 16")
     said("log", folder, "sown", "lettuce-butterhead", "2", "--bed", "left", "--on", "2026-12-08")
@@ -283,7 +281,7 @@ def test_a_lamp_is_tried_over_a_bed_that_was_read_in_lux(tmp_path):
     assert light["source"] == "spec sheet"
 
 
-def test_a_reading_with_its_day_is_read_back_by_the_next_plan(tmp_path, no_pictures):
+def test_a_reading_with_its_day_is_read_back_by_the_next_plan(tmp_path, no_cures):
     """The settings kept beside a plan hold it; planned again after the lamp was changed, nothing is amiss."""
     more = BY_FILE.format(left=170, box=BOX).replace('left"', 'left"\non = 2026-12-10')
     folder = write(tmp_path / "space", zone="photoperiod_h = 16", more=more)

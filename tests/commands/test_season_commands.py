@@ -261,7 +261,6 @@ def check(before, after, on, noted):
 
 
 @pytest.mark.deep  # test_lived_season.py lives through a shorter one by default
-@pytest.mark.usefixtures("no_pictures")
 def test_a_season_as_it_is_lived(tmp_path, monkeypatch):
     """Sixteen weeks of noisy truth, planned again every two: standing crops stay, the past does not change.
 
@@ -307,7 +306,6 @@ def test_a_season_as_it_is_lived(tmp_path, monkeypatch):
     assert {row["batch"] for row in grower.journal if row["batch"]} <= ids
 
 
-@pytest.mark.usefixtures("no_pictures")
 def test_a_week_that_was_missed(tmp_path, monkeypatch):
     """All is done and noted until a Sunday, then nothing for a week: what is asked is clear.
 

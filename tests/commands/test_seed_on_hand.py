@@ -8,7 +8,6 @@ import pytest
 from in_process import cropcal
 
 PLANS = Path(__file__).resolve().parents[1] / "spaces" / "plans"
-pytestmark = pytest.mark.usefixtures("no_pictures")
 
 
 def with_seed(folder, *rows):

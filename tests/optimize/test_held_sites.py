@@ -33,7 +33,7 @@ def spaced_tasks(draw):
     return replace(built, columns=replace(built.columns, held=np.array(held, dtype=np.int64)))
 
 
-@settings(max_examples=examples(60), deadline=None, derandomize=True)
+@settings(max_examples=examples(60))
 @given(spaced_tasks())
 def test_no_day_holds_more_sites_than_there_are(case):
     """The greedy plan and the searched one fit, day by day."""

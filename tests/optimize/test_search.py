@@ -69,7 +69,7 @@ def test_the_optimum_with_calendars_is_that_of_exhaustive_search():
     )
     tried = 0
 
-    @settings(max_examples=examples(200), deadline=None, derandomize=True, phases=[Phase.generate])
+    @settings(max_examples=examples(200), phases=[Phase.generate])
     @given(calendar_tasks())
     def check(case):
         nonlocal tried
@@ -99,7 +99,7 @@ def test_the_optimum_is_that_of_exhaustive_search(keeping):
     """
     weights = HALVES if keeping else Weights(staleness=0.0)
 
-    @settings(max_examples=examples(100), deadline=None, derandomize=True, phases=[Phase.generate])
+    @settings(max_examples=examples(100), phases=[Phase.generate])
     @given(tiny_tasks(keeping))
     def check(it):
         most = [int(it.sites[place]) for place in it.columns.place]
@@ -115,7 +115,7 @@ def test_the_optimum_is_that_of_exhaustive_search(keeping):
     check()
 
 
-@settings(max_examples=examples(120), deadline=None, derandomize=True)
+@settings(max_examples=examples(120))
 @given(st.booleans().flatmap(lambda keeping: st.tuples(st.just(keeping), tiny_tasks(keeping))), st.data())
 def test_no_row_cuts_off_whole_sites(case, data):
     """Any whole sites that fit, with what is then short, over and kept, satisfy every row at their price."""
@@ -132,7 +132,7 @@ def test_no_row_cuts_off_whole_sites(case, data):
     assert answer.value == pytest.approx(weigh(it, n, weights), abs=1e-6)
 
 
-@settings(max_examples=examples(60), deadline=None, derandomize=True)
+@settings(max_examples=examples(60))
 @given(tiny_tasks())
 def test_the_plain_rule_fits(it):
     """The plan to fall back on holds no more sites and cells than there are, and beats no proof."""
@@ -142,7 +142,7 @@ def test_the_plain_rule_fits(it):
     assert weigh(it, n, weights) >= solve(it, weights=weights, gap=0.0).value - 1e-6
 
 
-@settings(max_examples=examples(40), deadline=None, derandomize=True)
+@settings(max_examples=examples(40))
 @given(tiny_tasks())
 def test_a_sweep_only_improves(it):
     """Stretch by stretch a plan gets better or stays, says its true value, and still fits."""
@@ -156,7 +156,7 @@ def test_a_sweep_only_improves(it):
     assert value == pytest.approx(weigh(it, plan, weights), abs=1e-5)  # the solver takes rows for met at 1e-6
 
 
-@settings(max_examples=examples(60), deadline=None, derandomize=True)
+@settings(max_examples=examples(60))
 @given(tiny_tasks(keeping=True), st.sampled_from([0.5, 0.75, 0.9]), st.sampled_from([0.0, 0.05, 1.0]))
 def test_the_relaxed_programme_made_whole_fits(it, near, share):
     """It holds no more sites and cells than there are, also where all split sites are rounded up at once."""
@@ -216,7 +216,7 @@ def test_what_the_first_search_leaves_is_finished(monkeypatch):
     assert again.value == pytest.approx(whole.value, abs=1e-6)
 
 
-@settings(max_examples=examples(25), deadline=None, derandomize=True)
+@settings(max_examples=examples(25))
 @given(tiny_tasks(), st.integers(0, 1))
 def test_another_site_never_makes_a_plan_worse(it, place):
     """More room can be left empty."""
@@ -229,7 +229,7 @@ def test_another_site_never_makes_a_plan_worse(it, place):
     assert least_shortage(it, [0, 1]) <= now.short_want_weeks + 1e-6
 
 
-@settings(max_examples=examples(40), deadline=None, derandomize=True)
+@settings(max_examples=examples(40))
 @given(tiny_tasks())
 def test_dominated_columns_are_never_missed(it):
     """Leaving out dominated columns does not change the optimum."""

@@ -37,7 +37,7 @@ def test_too_many_is_an_error():
         assign(2, ints(0, 3), ints(9, 9), ints(1, 2))
 
 
-@settings(max_examples=examples(80), deadline=None, derandomize=True)
+@settings(max_examples=examples(80))
 @given(st.lists(st.tuples(st.integers(0, 30), st.integers(1, 15), st.integers(1, 4)), max_size=25))
 def test_no_site_is_ever_used_twice(batches):
     """Whatever fits by number gets sites, and no two batches hold one at a time."""
@@ -54,7 +54,7 @@ def test_no_site_is_ever_used_twice(batches):
     assert held.max(initial=0) <= 1
 
 
-@settings(max_examples=examples(80), deadline=None, derandomize=True)
+@settings(max_examples=examples(80))
 @given(st.lists(st.tuples(st.integers(0, 30), st.integers(1, 15), st.integers(1, 4)), max_size=25))
 def test_a_batch_is_in_one_piece_wherever_a_gap_holds_it(batches):
     """It is split only if no run of sites that were free on its first day was long enough."""

@@ -8,8 +8,6 @@ from typer.testing import CliRunner
 
 from cropcal.cli.main import app
 
-pytestmark = pytest.mark.usefixtures("no_pictures")
-
 HERE = Path(__file__).resolve().parents[1] / "spaces"
 DANGEROUS = sorted((HERE / "dangerous").glob("*.toml"))
 HARMLESS = sorted((HERE / "harmless").glob("*.toml"))
@@ -129,8 +127,8 @@ def test_clearance_goes_by_the_root_of_watts(tables):
     assert clearance_m(own, tables.lamps["HPS"]) == 0.3
 
 
-def test_dangers_stand_on_the_paper_under_the_timer_cards(small_plan, names):
-    """All of them, within the sheet, above the cautions."""
+def test_dangers_stand_on_the_paper_above_the_timer_cards(small_plan, names):
+    """All of them, within the sheet, before everything else."""
     from datetime import date
 
     from cropcal.records.hours import TimerLine
@@ -146,12 +144,16 @@ def test_dangers_stand_on_the_paper_under_the_timer_cards(small_plan, names):
     cards = [
         page
         for page in pages
-        if any(isinstance(one, TextLine) and one.text == "Lamp timer" for one in page.shapes)
+        if any(isinstance(one, TextLine) and one.text == "Timers and set points" for one in page.shapes)
     ]
-    assert len(cards) == 2
+    assert len(cards) == 1
     for page in cards:
         words = [one for one in page.shapes if isinstance(one, TextLine)]
-        assert sum(one.text == "Danger" for one in words) == 3
+        said = [one.text for one in words]
+        assert said.index("Danger") < said.index("low")
+        assert all(
+            any(text.startswith(f"{zone}: the HPS") for text in said) for zone in ("low", "high", "both")
+        )
         assert max(one.y for one in words) < wall_sheet.A4[1]
         for one in words:
             wide = picture.printed_width(one.text, one.size_pt, one.bold)

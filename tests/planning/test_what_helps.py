@@ -134,7 +134,7 @@ def test_more_room_or_time_helps_nearly_always(kind):
     assert min(gain for gain, _ in found) > -0.5
 
 
-@settings(max_examples=examples(12), deadline=None)
+@settings(max_examples=examples(12))
 @given(cells=st.integers(1, 4))
 def test_more_light_or_cells_are_no_loss_for_steady_sowings(cells):
     """An hour, 30 W, a few cells more, with as much sown each week: what comes early is followed by as much.

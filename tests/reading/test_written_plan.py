@@ -19,8 +19,6 @@ from cropcal.reading.files.file_set import BEING_WRITTEN, LOCK, TO_BE_PLACED
 from cropcal.reading.plan_json import read_plan
 from cropcal.records.written_plan import FORMAT
 
-pytestmark = pytest.mark.usefixtures("no_pictures")
-
 WRITTEN = Path(__file__).resolve().parents[1] / "folders" / "potting-loft"
 FORM = json.loads((WRITTEN / "plan" / "plan.json").read_text(encoding="utf-8"))
 TODAY = "2026-04-17"
@@ -293,9 +291,7 @@ def mutated(path, value, *, gone, form=SHORT):
     return form
 
 
-@settings(
-    max_examples=examples(40), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=examples(40), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @example(path=[4, 0, 0], value=None, gone=True)
 @given(path=PATHS, value=VALUES, gone=st.booleans())
 def test_whatever_stands_in_it_is_a_plan_or_a_problem(path, value, gone, tmp_path):
@@ -304,7 +300,7 @@ def test_whatever_stands_in_it_is_a_plan_or_a_problem(path, value, gone, tmp_pat
 
 
 @pytest.mark.deep
-@settings(max_examples=5000, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=5000, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(path=PATHS, value=VALUES, gone=st.booleans())
 def test_whatever_stands_in_it_in_many_cases(path, value, gone, tmp_path):
     """Reading never raises."""
@@ -317,7 +313,7 @@ def check_mutated(path, value, gone, tmp_path):
 
 
 @pytest.mark.deep
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(path=PATHS, value=VALUES, gone=st.booleans())
 def test_whatever_stands_in_it_the_week_comes(path, value, gone, loft):
     """No traceback where the jobs as written are shown, nor where the plan is continued."""

@@ -216,7 +216,7 @@ ZONES = st.sampled_from(
 )
 
 
-@settings(deadline=None, max_examples=examples(300))
+@settings(max_examples=examples(300))
 @given(**PLACES, day=DAYS, zone=ZONES)
 def test_any_place_any_day(latitude, longitude, day, zone):
     """No place and day raises, whatever the clock; hours stay within a day, twilight around the sun's."""
@@ -231,7 +231,7 @@ def test_any_place_any_day(latitude, longitude, day, zone):
         assert sun.sunset is None
 
 
-@settings(deadline=None, max_examples=examples(100))
+@settings(max_examples=examples(100))
 @given(latitude=st.floats(-90, 90), number=st.integers(1, 366))
 def test_radiation_above_the_air_is_sound(latitude, number):
     """Never below zero nor above the highest of the table's summers, and none in a day without sun."""
@@ -350,7 +350,7 @@ def test_assumed_clearness_covers_weather_files(site):
     assert sum(abs(value) < 2 * daylight.CLEARNESS_LN_SD for value in off) >= 10
 
 
-@settings(deadline=None, max_examples=examples(100))
+@settings(max_examples=examples(100))
 @given(means=st.lists(st.floats(0, 15), min_size=12, max_size=12), year=st.integers(1999, 2030))
 def test_every_month_keeps_its_mean(means, year):
     """By day nothing is negative and each month's mean is the one given, leap year or not."""

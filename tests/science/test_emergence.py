@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from cropcal.science.emergence import emergence_days, stand_share
@@ -96,7 +96,6 @@ def test_stand_not_printed():
 
 
 @given(crop=st.sampled_from(list(DAYS)), air=st.lists(st.floats(-5, 45), min_size=1, max_size=5))
-@settings(deadline=None)
 def test_between_nodes_days_lie_between_theirs(crop, air):
     """Interpolated days lie between those of the two nodes around, and come in the shape asked for."""
     node_air, node_days = DAYS[crop]

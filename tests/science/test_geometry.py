@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from cropcal.science import geometry
@@ -170,7 +170,6 @@ def test_row_of_lamps_of_a_textbook():
 )
 @example(length=5, width=0.005, x=-2.5, y=0.65, decades=-2)  # a long bar, close to it but far to its side
 @example(length=0.005, width=5, x=0.65, y=-2.5, decades=-2)
-@settings(deadline=None)
 def test_exact_near_and_far(length, width, x, y, decades):
     """From 1 cm to 50 m, below or far to the side, the factor is the integral over the rectangle to 1e-9."""
     sides = x, x + length, y, y + width
@@ -187,7 +186,6 @@ def test_exact_near_and_far(length, width, x, y, decades):
     bars=st.integers(2, 6),
     scale=st.floats(0.1, 10),
 )
-@settings(deadline=None)
 def test_laws_of_one_panel(length, width, x, y, distance, bars, scale):
     """Bars side by side make the panel, mirrored places are alike, no place outshines the lamp's own face."""
     point, corner, size = (
@@ -215,7 +213,6 @@ def test_laws_of_one_panel(length, width, x, y, distance, bars, scale):
 @given(
     lamps=st.lists(st.tuples(PLACE, PLACE, LENGTH, LENGTH, LENGTH, st.floats(0, 500)), min_size=1, max_size=4)
 )
-@settings(deadline=None)
 def test_lamps_add_up(lamps):
     """Several lamps at their own heights give the sum of what each gives alone."""
     points = grid([0.0, 0.7, -2.0], [0.0, 1.3])
@@ -237,7 +234,6 @@ def test_beds_at_their_own_distance():
 
 
 @given(length=LENGTH, width=LENGTH)
-@settings(deadline=None)
 def test_closer_is_brighter_under_the_middle(length, width):
     """Straight under a panel light only falls with distance, from the panel's own to nothing."""
     distance = np.array([0.01, 0.05, 0.2, 0.5, 1, 3, 10])[:, None]

@@ -140,7 +140,6 @@ def test_spacing_follows_from_the_lone_plant():
 
 
 @given(eps=EPS, dli=DLI, hours=st.floats(8, 24), day=st.floats(0.01, 120), density=DENSITY)
-@settings(deadline=None)
 def test_day_of_the_mass_of_a_day_is_that_day(eps, dli, hours, day, density):
     """Asking for the day of a day's mass gives that day, to 1e-9, across stages and spacings."""
     c, k = g.rates(eps, np.array([[dli, 12.0]]), hours, 1.0)
@@ -151,7 +150,6 @@ def test_day_of_the_mass_of_a_day_is_that_day(eps, dli, hours, day, density):
 
 
 @given(eps=EPS, dli=DLI, density=DENSITY, cut=st.floats(0, 60))
-@settings(deadline=None)
 def test_two_half_stages_are_one(eps, dli, density, cut):
     """A stage split anywhere into two equal ones, before emergence too, changes nothing."""
     days = np.linspace(0, 60, 13)
@@ -162,7 +160,6 @@ def test_two_half_stages_are_one(eps, dli, density, cut):
 
 
 @given(eps=EPS, dli=DLI, more=st.floats(0, 10), density=DENSITY, days=st.floats(0, 100))
-@settings(deadline=None)
 def test_more_never_hurts(eps, dli, more, density, days):
     """More light, more speed, more time or more room never give a lighter plant (below the ceiling)."""
 
@@ -179,7 +176,6 @@ def test_more_never_hurts(eps, dli, more, density, days):
 
 
 @given(w0=st.floats(1e-6, 50), gain=st.floats(0, 1e5))
-@settings(deadline=None)
 def test_large_masses_do_not_overflow(w0, gain):
     """Time and mass stay exact inverses far beyond where exp(k W) overflows."""
     days = g.days_between(w0, w0 + gain, 16.0, 0.028)
@@ -233,7 +229,6 @@ def test_wang_engel_by_hand():
 
 
 @given(base=st.floats(-2, 12), to_best=st.floats(4, 25), to_top=st.floats(2, 15), air=st.floats(-30, 60))
-@settings(deadline=None)
 def test_temperature_factor_is_best_at_the_optimum(base, to_best, to_top, air):
     """Nothing grows outside base to maximum, nothing beats the optimum, and the factor is at most 2."""
     best, top = base + to_best, base + to_best + to_top
@@ -298,7 +293,7 @@ def test_no_light_from_beyond_the_ground_it_covers():
 
 
 @given(eps=st.floats(0.1, 3), dli=DLI, days=st.floats(15, 80), density=st.floats(10, 1000))
-@settings(deadline=None, max_examples=examples(30))
+@settings(max_examples=examples(30))
 def test_solved_eps_meets_the_anchor(eps, dli, days, density):
     """The eps of a harvest is found again from that harvest alone."""
     densities = np.array([[density * 2, density]])

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from cropcal.science import heat
@@ -77,7 +77,6 @@ def test_less_than_nothing_is_refused(bad):
             function(*bad)
 
 
-@settings(deadline=None)
 @given(room=st.floats(-20, 40), watts=NONE_OR_SOME, flow=NONE_OR_SOME, loss=SOME, more=NONE_OR_SOME)
 def test_more_flow_is_never_warmer(room, watts, flow, loss, more):
     """More air, thinner walls or fewer watts never warm; nothing falls below the room."""
@@ -87,7 +86,6 @@ def test_more_flow_is_never_warmer(room, watts, flow, loss, more):
     assert heat.air_c(room, watts + more, flow, loss) >= air
 
 
-@settings(deadline=None)
 @given(watts=SOME, flow=SOME, loss=NONE_OR_SOME)
 def test_there_and_back(watts, flow, loss):
     """Flow and watts for a rise are the flow and the watts that made it."""

@@ -91,7 +91,6 @@ def test_not_ready_long_before_it_could_be_teaches_nothing():
     st.lists(st.tuples(st.integers(0, 2), st.floats(0.5, 4), st.floats(-3, 3)), max_size=8),
     st.floats(0.05, 0.5),
 )
-@settings(deadline=None)
 def test_whatever_is_seen_makes_surer(events, noise):
     """No event, however odd, widens a spread or breaks the covariance; a later one never unlearns."""
     belief = grower(3, -0.25, 0.2, 0.2)
@@ -106,7 +105,7 @@ def test_whatever_is_seen_makes_surer(events, noise):
 
 
 @given(st.permutations([(0, 1.5, 0.2), (1, 2.0, -0.3), (0, 1.2, 0.4), (2, 2.5, 0.1)]))
-@settings(deadline=None, max_examples=examples(24))
+@settings(max_examples=examples(24))
 def test_order_does_not_matter(events):
     """With slopes that do not change, the same harvests in any order teach the same."""
 

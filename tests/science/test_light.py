@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from cropcal.science import light
@@ -55,7 +55,6 @@ def test_no_light_is_never_enough():
 
 
 @given(dli=st.floats(0.1, 60), hours=st.floats(0.5, 24))
-@settings(deadline=None)
 def test_both_ways_back(dli, hours):
     """PPFD and hours found for a DLI bring that DLI."""
     ppfd = light.ppfd_for(dli, hours)
@@ -114,7 +113,6 @@ def test_walls_are_rather_under_than_overrated(size, most, reflectance):
 
 
 @given(length=LENGTH, width=LENGTH, distance=LENGTH, reflectance=st.floats(0, 0.99))
-@settings(deadline=None)
 def test_landing_share_lies_between_open_and_mirrors(length, width, distance, reflectance):
     """Open sides land the straight share, perfect mirrors all, and more reflection never less."""
     straight = light.parallel_plates_factor(length, width, distance)
@@ -167,7 +165,6 @@ def test_a_slope_stays_a_slope():
     rows=st.integers(1, 7),
     columns=st.integers(1, 7),
 )
-@settings(deadline=None)
 def test_sites_lie_within_the_readings(grid, rows, columns):
     """No site is darker than the lowest or brighter than the highest reading."""
     values = light.site_values(grid, rows, columns)

@@ -124,7 +124,7 @@ def test_a_stretch_from_24_00_begins_its_day():
     assert power.week_table([(1440, 360)], [1]).tolist() == power.week_table([(0, 360)], [1]).tolist()
 
 
-@settings(deadline=None, max_examples=examples(60))
+@settings(max_examples=examples(60))
 @given(st.lists(stretches, max_size=3), st.sets(st.integers(0, 6)), st.integers(0, 6), minutes)
 def test_a_minute_is_in_the_table_when_its_stretch_began_on_one_of_the_days(spans, weekdays, day, minute):
     """Asking for one minute by hand agrees with the table."""
@@ -171,7 +171,7 @@ def test_months_go_by_the_local_date():
     assert use.seconds.tolist() == [[[86400, 0], [0, 86400]]]
 
 
-@settings(deadline=None, max_examples=examples(60))
+@settings(max_examples=examples(60))
 @given(zones, starts, st.integers(1, 400), stretches, st.booleans())
 def test_a_lamp_and_its_dark_fill_the_time_there_was(tz, start, days, lit, follows):
     """Lit seconds and dark seconds sum to the elapsed seconds, whatever the clock does."""
@@ -183,7 +183,7 @@ def test_a_lamp_and_its_dark_fill_the_time_there_was(tz, start, days, lit, follo
     assert use.seconds.min() >= 0
 
 
-@settings(deadline=None, max_examples=examples(40))
+@settings(max_examples=examples(40))
 @given(zones, starts, st.integers(3, 400), stretches, st.data())
 def test_a_timer_on_standard_time_burns_its_hours_every_day(tz, start, days, lit, data):
     """Such a timer knows no summer: over whole days of its own it is on for the same hours each."""
@@ -229,7 +229,6 @@ def test_blocks_of_seymour_as_printed(use_kwh, tops, prices, printed):
 energies = st.floats(0, 1e4)
 
 
-@settings(deadline=None)
 @given(energies, energies, energies, st.lists(st.floats(1, 1e4), max_size=4, unique=True).map(sorted))
 def test_blocks_add_up_however_use_is_split(before, first, second, tops):
     """Use in two goes fills the same blocks as in one; all of it lands in some block, none below zero."""
@@ -246,7 +245,6 @@ def test_blocks_take_arrays():
     assert filled.tolist() == [[10, 0, 0], [5, 5, 0], [0, 0, 10]]
 
 
-@settings(deadline=None)
 @given(st.lists(st.floats(0, 1e5), max_size=20), st.integers(0, 3))
 def test_rounded_amounts_add_up_to_the_rounded_sum(amounts, digits):
     """No line is off by a whole unit, the sum by half a unit at most."""

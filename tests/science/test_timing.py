@@ -33,7 +33,7 @@ masks = st.lists(st.integers(0, 95), min_size=1, max_size=6, unique=True)
 
 
 @given(masks, st.integers(0, 2**32 - 1))
-@settings(deadline=None, max_examples=examples(40))
+@settings(max_examples=examples(40))
 def test_sums_and_days_of_blocks_and_pairs_are_those_counted_by_hand(edges, seed):
     """Money, highest air and the day seen agree with a walk over the quarters of the day."""
     free = np.zeros(96, bool)

@@ -81,7 +81,7 @@ def test_as_accurate_as_it_says(floor, corner, size, distance, reflectance):
     place=st.tuples(st.floats(0, 1), st.floats(0, 1)),
     reflectance=st.tuples(*4 * [st.floats(0, 0.8)]),
 )
-@settings(deadline=None, max_examples=examples(40))
+@settings(max_examples=examples(40))
 def test_accurate_in_any_space(length, shape, height, size, place, reflectance):
     """So it is in spaces of any shape, lamps of any size anywhere, and four unlike walls (50 bounces do)."""
     floor = (length, length * shape)
@@ -137,7 +137,7 @@ def space(length, shape, height, size, place):
 
 
 @given(**SPACE)
-@settings(deadline=None, max_examples=examples(15))
+@settings(max_examples=examples(15))
 def test_perfect_mirrors_lose_nothing(length, shape, height, size, place):
     """Between perfect mirrors all light lands: mean PPFD is photons over area, wherever the lamp hangs."""
     floor, corner, size, distance = space(length, shape, height, size, place)
@@ -147,7 +147,7 @@ def test_perfect_mirrors_lose_nothing(length, shape, height, size, place):
 
 
 @given(**SPACE, moved=st.floats(0, 1), ends=st.floats(0, 0.9))
-@settings(deadline=None, max_examples=examples(15))
+@settings(max_examples=examples(15))
 def test_moving_a_lamp_between_mirrors_changes_no_mean(length, shape, height, size, place, moved, ends):
     """A lamp may move between a left and a right mirror: no mean changes, whatever the other walls do."""
     floor, corner, size, distance = space(length, shape, height, size, place)
@@ -161,7 +161,7 @@ def test_moving_a_lamp_between_mirrors_changes_no_mean(length, shape, height, si
 
 
 @given(**SPACE, reflectance=st.tuples(*4 * [SHARE]), wall=st.integers(0, 3), better=st.floats(0.01, 0.05))
-@settings(deadline=None, max_examples=examples(40))
+@settings(max_examples=examples(40))
 def test_brighter_walls_never_dim_a_place(length, shape, height, size, place, reflectance, wall, better):
     """More reflection at any wall lifts every place, and none gets less than from the lamp alone."""
     floor, corner, size, distance = space(length, shape, height, size, place)
@@ -175,7 +175,7 @@ def test_brighter_walls_never_dim_a_place(length, shape, height, size, place, re
 
 
 @given(**SPACE, reflectance=st.tuples(*4 * [st.floats(0, 0.98)]))
-@settings(deadline=None, max_examples=examples(20))
+@settings(max_examples=examples(20))
 def test_a_space_seen_in_a_mirror_or_turned(length, shape, height, size, place, reflectance):
     """Left for right, or length for width: the same space seen otherwise has the same light."""
     floor, corner, size, distance = space(length, shape, height, size, place)

@@ -88,6 +88,7 @@ SHEETS = {
     "light.csv": "light",
     "seeds.csv": "seed_orders",
     "timers.csv": "timers",
+    "setpoints.csv": "set_points",
 }
 
 

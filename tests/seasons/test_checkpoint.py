@@ -88,7 +88,7 @@ def repeated(standing, blocks):
     )
 
 
-@settings(max_examples=examples(80), deadline=None)
+@settings(max_examples=examples(80))
 @given(pasts(), st.data())
 def test_a_run_that_goes_on_is_the_whole_run(past, data):
     """From a run of one choice to several that differ from a day on; and on from a checkpoint of that."""
@@ -108,7 +108,7 @@ def test_a_run_that_goes_on_is_the_whole_run(past, data):
         assert np.array_equal(getattr(whole, name), getattr(on_again, name)), name
 
 
-@settings(max_examples=examples(40), deadline=None)
+@settings(max_examples=examples(40))
 @given(pasts(), st.data())
 def test_until_a_day_all_is_as_in_the_whole_run(past, data):
     world, standing, before, day, sown = past

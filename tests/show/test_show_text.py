@@ -3,7 +3,7 @@
 from datetime import date
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from cropcal.records.forecast import Days80, Range80
@@ -21,7 +21,6 @@ def test_width_counts_columns_of_the_terminal(said, columns):
     assert text.display_width(said) == columns
 
 
-@settings(deadline=None)
 @given(said=WORDS, width=st.integers(1, 60))
 def test_a_shortened_text_fits(said, width):
     """A text is never wider than asked, and one that fits is left alone."""
@@ -33,7 +32,6 @@ def test_a_shortened_text_fits(said, width):
         assert short.endswith("…")
 
 
-@settings(deadline=None)
 @given(said=WORDS, width=st.integers(10, 90))
 def test_wrapping_keeps_every_word_within_the_width(said, width):
     """Wrapped text says the same, within the width."""
@@ -68,7 +66,6 @@ def test_a_table_can_wrap_a_text():
     assert shown.split("\n")[2:] == ["too dark in    3", "the far", "corner"]
 
 
-@settings(deadline=None)
 @given(
     rows=st.lists(
         st.tuples(

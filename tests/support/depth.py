@@ -1,4 +1,7 @@
-"""How many cases a test draws: a sixth by default, all with ``CROPCAL_DEPTH=full``, as .ci/run does."""
+"""How many cases a test draws: a sixth by default, all with ``CROPCAL_DEPTH=full``, as .ci/run does.
+
+They are the same in each run: a commit is green or red for everybody. ``CROPCAL_CASES=new`` draws others.
+"""
 
 import os
 from collections.abc import Iterable
@@ -6,6 +9,7 @@ from collections.abc import Iterable
 import pytest
 
 FULL = os.environ.get("CROPCAL_DEPTH", "quick") == "full"
+NEW_CASES = os.environ.get("CROPCAL_CASES") == "new"
 
 
 def examples(number: int) -> int:

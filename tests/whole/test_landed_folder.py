@@ -15,8 +15,6 @@ from typer.testing import CliRunner
 
 from cropcal.cli.main import app
 
-pytestmark = pytest.mark.usefixtures("no_pictures")
-
 WRITTEN = Path(__file__).resolve().parents[1] / "folders" / "potting-loft"
 TODAY = "2026-04-17"
 

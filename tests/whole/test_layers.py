@@ -70,7 +70,7 @@ PART_OF = {"reading.space.checks": "reading.space"}
 OWNERS = {
     "astral": {"science/daylight.py"},
     "highspy": {"optimize/highs.py"},
-    "matplotlib": {"show/pictures/render.py"},
+    "matplotlib": {"show/pictures/render.py", "show/pictures/fonts.py"},
     "icalendar": {"show/data/ics.py"},
     "jinja2": {"show/page/report.py"},
     "pandas": {"show/data/frames.py", "season/*"},

@@ -77,6 +77,12 @@ def with_settings(
         The file with the values in place, what that changes, and every option that cannot be understood.
         A value of the wrong kind is no problem here: the checks of the file report it.
     """
+    settings, problems = understood(source, options)
+    return (source, (), problems) if problems else (*_in_place(source, settings), [])
+
+
+def understood(source: SourceText, options: Sequence[str]) -> tuple[list[Setting], list[Problem]]:
+    """Return each ``KEY=VALUE`` understood, and a problem for each that is not."""
     settings: list[Setting] = []
     problems = []
     for text in options:
@@ -88,9 +94,7 @@ def with_settings(
             settings.append(setting)
         except UnclearError as unclear:
             problems.append(Problem(Where(option), "", unclear.found, unclear.expected, unclear.hint))
-    if problems:
-        return source, (), problems
-    return *_in_place(source, settings), []
+    return settings, problems
 
 
 def blame(problems: Sequence[Problem], source: SourceText, options: Sequence[str]) -> list[Problem]:

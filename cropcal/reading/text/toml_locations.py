@@ -28,12 +28,18 @@ _STRINGS = (
 class Location:
     """One place in a text: the line (from 1) where it begins, and its value as the user wrote it.
 
-    ``option`` is the option of the command line that stands in for it, "" if it is the file's own.
+    ``option`` is the option of the command line that stands in for it, "" if it is the file's own. ``start``,
+    ``value`` and ``end`` are where key (or header), value and what was written end, in characters from 0,
+    each line break being one; -1 where nothing of its own is written. ``header``: of a table, not a value.
     """
 
     line: int
     text: str
     option: str = ""
+    start: int = -1
+    value: int = -1
+    end: int = -1
+    header: bool = False
 
 
 class _Walk:
@@ -57,7 +63,10 @@ class _Walk:
         return match.group()
 
     def note(self, path: KeyPath, start: int, text: str) -> None:
-        self.spots.setdefault(path, Location(self.line(start), text))
+        spot = Location(self.line(start), text)
+        if text:
+            spot = Location(spot.line, text, start=start, value=start, end=start + len(text), header=True)
+        self.spots.setdefault(path, spot)
 
     def string(self) -> str:
         return next(filter(None, map(self.skip, _STRINGS)), "")
@@ -83,7 +92,10 @@ class _Walk:
             self.note(path, start, "")
         self.at += 1
         self.skip(_SPACE)
-        self.spots[path] = Location(self.line(start), self.value(path))
+        begins = self.at
+        text = self.value(path)
+        spot = Location(self.line(start), text, start=start, value=begins, end=begins + len(text))
+        self.spots[path] = spot
 
     def value(self, path: KeyPath) -> str:
         """Read a value and everything inside it; return it as written."""
@@ -103,7 +115,9 @@ class _Walk:
         while self.closing() != "]":
             start = self.at
             element = (*path, count)
-            self.spots[element] = Location(self.line(start), self.value(element))
+            text = self.value(element)
+            spot = Location(self.line(start), text, start=start, value=start, end=start + len(text))
+            self.spots[element] = spot
             count += 1
         self.at += 1
 

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from cropcal.records.daylight import DaylightYear
-from cropcal.records.hours import TimerLine
+from cropcal.records.hours import SetPoint, TimerLine
 from cropcal.records.plan import SeasonPlan, SeedOrder
 from cropcal.records.scene import LitZone
 from cropcal.show.data import tables
@@ -21,7 +21,10 @@ from cropcal.spreadsheets import harmless
 
 
 def sheets(
-    result: SeasonPlan, timers: Sequence[TimerLine] = (), orders: Sequence[SeedOrder] = ()
+    result: SeasonPlan,
+    timers: Sequence[TimerLine] = (),
+    orders: Sequence[SeedOrder] = (),
+    points: Sequence[SetPoint] = (),
 ) -> dict[str, str]:
     """Return the text of each file by its name.
 
@@ -33,6 +36,8 @@ def sheets(
         When each zone's lamp is on, one row a change.
     orders
         The seed to buy.
+    points
+        What each zone's controllers are set to.
     """
     return {
         "sowings.csv": sowings(result),
@@ -42,6 +47,7 @@ def sheets(
         "bill.csv": bill(result),
         "seeds.csv": seeds(orders),
         "timers.csv": timer_sheet(timers),
+        "setpoints.csv": set_points(points),
     }
 
 
@@ -83,6 +89,11 @@ def seeds(orders: Iterable[SeedOrder]) -> str:
 def timer_sheet(timers: Sequence[TimerLine]) -> str:
     """Return one row per stretch of light."""
     return sheet(tables.timers(timers))
+
+
+def set_points(points: Iterable[SetPoint]) -> str:
+    """Return one row per set point."""
+    return sheet(tables.set_points(points))
 
 
 def daylight(daylight_year: DaylightYear) -> str:

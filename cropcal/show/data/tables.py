@@ -10,10 +10,10 @@ from typing import Literal
 
 from cropcal.records.base import clock
 from cropcal.records.daylight import DaylightYear
-from cropcal.records.hours import TimerLine
+from cropcal.records.hours import SetPoint, TimerLine
 from cropcal.records.plan import BillLine, SeasonPlan, SeedOrder
 from cropcal.records.scene import LitZone
-from cropcal.show.text import hundredths
+from cropcal.show.text import hundredths, plain
 from cropcal.show.wording import power_a_month
 
 Cell = str | int | float | bool | date | None
@@ -326,6 +326,30 @@ def timers(lines: Sequence[TimerLine]) -> Table:
     return table(
         TIMERS,
         ((line.zone, line.start, clock(line.on), clock(line.off), line.output) for line in lines),
+    )
+
+
+SET_POINTS: Columns = {
+    "zone": "text", "what": "text", "value": "text", "unit": "text", "from": "day", "note": "text",
+}  # fmt: skip
+
+
+def set_points(points: Iterable[SetPoint]) -> Table:
+    """Return one row per set point of a zone, or of all zones where ``zone`` is empty.
+
+    ``value`` is a number of ``unit``, a time of day where the unit is "h:min", or a text such as "always on"
+    without a unit; ``from`` is empty where it holds all the time. ``note`` says where it comes from.
+    """
+    return table(
+        SET_POINTS,
+        (
+            (
+                *(point.zone, point.what),
+                *(point.value if isinstance(point.value, str) else plain(point.value), point.unit),
+                *(point.start, point.note),
+            )
+            for point in points
+        ),
     )
 
 

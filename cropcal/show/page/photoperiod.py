@@ -1,13 +1,15 @@
 """Fourth part of the page: what each length of day gives and costs, for the slider and as a table."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from cropcal.records.hours import (
+    OF_LAMP,
     CropHours,
     HoursAdvice,
     HoursChoice,
+    SetPoint,
     Suit,
     TimerLine,
     ZoneHours,
@@ -22,6 +24,7 @@ from cropcal.show.page.svg import (
     words,
 )
 from cropcal.show.terminal.photoperiod import SUIT_WORDS, spell, timer_row
+from cropcal.show.wording import set_point_value
 
 SIGNS: dict[Suit, str] = {
     "right": "✓",
@@ -274,3 +277,18 @@ def _in_span(suit: Suit, left: float, right: float, y: float) -> Markup:
 def timers(lines: Sequence[TimerLine]) -> tuple[tuple[str, str, str, str, str], ...]:
     """Return each timer's settings, one row each."""
     return tuple(timer_row(line) for line in lines)
+
+
+def set_points(points: Iterable[SetPoint]) -> tuple[tuple[str, str, str, str, str], ...]:
+    """Return zone, what, value, from when and why of each set point but the lamps'; see ``timers``."""
+    return tuple(
+        (
+            point.zone or "all zones",
+            point.what,
+            set_point_value(point),
+            text.day_year(point.start) if point.start else "",
+            point.note,
+        )
+        for point in points
+        if point.what not in OF_LAMP
+    )

@@ -15,7 +15,7 @@ from typing import Any
 import jinja2
 
 from cropcal.records.crop import CropTables
-from cropcal.records.hours import HoursAdvice, TimerLine
+from cropcal.records.hours import HoursAdvice, SetPoint, TimerLine
 from cropcal.records.outlook import LEAST_GAIN
 from cropcal.records.plan import SeasonPlan, SeedOrder
 from cropcal.records.scene import LightRange, LitZone
@@ -84,6 +84,7 @@ class PageFacts:
     breaks: tuple[tuple[date, date], ...] = ()
     orders: tuple[SeedOrder, ...] = ()
     dangers: tuple[str, ...] = ()
+    points: tuple[SetPoint, ...] = ()
 
 
 def report_html(facts: PageFacts) -> str:
@@ -150,6 +151,7 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "too_weak": [cure_words.too_weak(weak, names) for weak in plan.cures.too_weak],
         "fits": page_light.fit_rows(plan.fits, facts.ranges, names),
         "timers": page_hours.timers(facts.timers),
+        "set_points": page_hours.set_points(facts.points),
         "stories": stories,
         "calendar": page_calendar.calendar(plan, names, stories, facts.breaks),
         "breaks": facts.breaks,

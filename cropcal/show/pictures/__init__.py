@@ -1,5 +1,5 @@
 """Pictures as PNG and the wall sheet as PDF.
 
 In: records. Out: shapes on a sheet (one module per subject); ``render`` alone turns them into bytes with
-matplotlib.
+matplotlib, ``fonts`` measures text.
 """

@@ -1,29 +1,26 @@
 """Pictures of a plan as PNG and SVG, and pages as PDF; the only module that draws."""
 
-import contextlib
 import io
 from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import matplotlib as mpl
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.collections import LineCollection, PathCollection, PolyCollection
 from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties, fontManager, get_font
 from matplotlib.markers import MarkerStyle
 from matplotlib.path import Path as MplPath
 
 from cropcal.records.daylight import DaylightYear
-from cropcal.records.hours import HoursAdvice, TimerLine
+from cropcal.records.hours import HoursAdvice, SetPoint, TimerLine
 from cropcal.records.learned import LearnedReport, Trial
 from cropcal.records.plan import SeasonPlan
 from cropcal.records.scene import LitZone
-from cropcal.show import text
 from cropcal.show.pictures import (
     bill as bill_drawing,
 )
@@ -49,7 +46,17 @@ from cropcal.show.pictures import (
     wall_sheet,
 )
 from cropcal.show.pictures.calendar_layout import chart
+from cropcal.show.pictures.fonts import (
+    NO_NAME,
+    drawable,
+    glyph,
+    printable,
+    printed_font,
+    printed_width,
+    text_width,
+)
 from cropcal.show.pictures.light_map_layout import light_map
+from cropcal.show.pictures.printed_text import A4
 from cropcal.show.pictures.shapes import (
     PT_PER_INCH,
     Boxes,
@@ -65,15 +72,9 @@ MOST_PX = 30_000
 """The drawing library cannot make a picture of more than 65,535 pixels a side."""
 DASHES = 0.0, (4.0, 3.0)
 ARC_STEPS = 10
-EM = 1000
-"""Size at which outlines are read: so large that rounding to whole pixels does not show."""
-NO_NAME = "(no name)"
-TRUETYPE = b"\0\1\0\0"
 HALF_HEIGHT_EM = 0.33
 """From the base line of a text to its middle."""
 
-_FONTS = Path(mpl.get_data_path()) / "fonts" / "ttf"
-_PLAIN, _BOLD = str(_FONTS / "DejaVuSans.ttf"), str(_FONTS / "DejaVuSans-Bold.ttf")
 _MARKERS = {"dot": "o", "down": "v", "up": "^", "dash": "_"}
 _SETTINGS: Any = {
     "text.usetex": False,
@@ -149,9 +150,13 @@ def trial_png(comparison: Trial, names: Mapping[str, str], place: str) -> bytes:
 
 
 def wall_sheet_pdf(
-    result: SeasonPlan, names: Mapping[str, str], timers: Sequence[TimerLine], dangers: Sequence[str] = ()
+    result: SeasonPlan,
+    names: Mapping[str, str],
+    timers: Sequence[TimerLine],
+    dangers: Sequence[str] = (),
+    points: Sequence[SetPoint] = (),
 ) -> bytes:
-    """Return the sheet for the wall as PDF of A4 pages: jobs to tick, timer card, labels.
+    """Return the sheet for the wall as PDF of A4 pages: jobs to tick, cards for the timers, labels.
 
     Text stays text: it can be searched, and right-to-left names are set as such where the drawing library can
     (from its version 3.11 on). A crop whose name no font here can write is called by its slug.
@@ -166,6 +171,8 @@ def wall_sheet_pdf(
         When each zone's lamp is on.
     dangers
         What is dangerous in the space.
+    points
+        What else each zone's controllers are set to.
     """
     written = {
         slug: printed if (printed := printable(name)) != NO_NAME else slug for slug, name in names.items()
@@ -174,22 +181,34 @@ def wall_sheet_pdf(
     # no date and no version of a library: the same plan gives the same bytes
     no_stamp = {"CreationDate": None, "Creator": None, "Producer": None}
     with mpl.rc_context(_SETTINGS), PdfPages(out, metadata=no_stamp) as pdf:
-        for page in wall_sheet.pages(result, written, timers, printed_width, dangers):
-            figure, axes = _canvas(page, PT_PER_INCH)
-            _type(axes, [shape for shape in page.shapes if isinstance(shape, TextLine)])
+        # one sheet for all pages: to make a new one takes longer than to empty it
+        figure, axes = _sheet(*A4, PT_PER_INCH)
+        for page in wall_sheet.pages(result, written, timers, printed_width, dangers, points):
+            for shape in page.shapes:
+                _draw(axes, shape)
+            words = [shape for shape in page.shapes if isinstance(shape, TextLine)]
+            axes.add_artist(_Words(words, page.height))
             pdf.savefig(figure)
+            for drawn in (*axes.collections, *axes.artists):
+                drawn.remove()
     return out.getvalue()
 
 
 def _canvas(drawing: Drawing, dpi: float) -> tuple[Figure, Axes]:
     """Return a figure with all shapes of a drawing except its text."""
-    figure = Figure(figsize=(drawing.width, drawing.height), dpi=dpi, facecolor="white")
-    axes = figure.add_axes((0, 0, 1, 1))
-    axes.set_axis_off()
-    axes.set_xlim(0, drawing.width)
-    axes.set_ylim(drawing.height, 0)
+    figure, axes = _sheet(drawing.width, drawing.height, dpi)
     for shape in drawing.shapes:
         _draw(axes, shape)
+    return figure, axes
+
+
+def _sheet(wide_in: float, high_in: float, dpi: float) -> tuple[Figure, Axes]:
+    """Return an empty sheet, in inches from its top left corner."""
+    figure = Figure(figsize=(wide_in, high_in), dpi=dpi, facecolor="white")
+    axes = figure.add_axes((0, 0, 1, 1))
+    axes.set_axis_off()
+    axes.set_xlim(0, wide_in)
+    axes.set_ylim(high_in, 0)
     return figure, axes
 
 
@@ -258,85 +277,28 @@ def _corners(boxes: Any, round_in: float) -> Any:
     return np.concatenate(arcs, axis=2).transpose(1, 2, 0)
 
 
-def drawable(content: str) -> str:
-    """Return the text without signs that the font cannot draw, or "(no name)" if nothing is left.
+class _Words(Artist):
+    """All texts of a page, set as text: each in the library's font and, where that has no sign, in another.
 
-    Only the one font that comes with the drawing library can be relied on; it has no emoji.
+    One artist that hands its lines to the renderer: an ``axes.text`` for each takes twice the time.
     """
-    font = get_font(_PLAIN)
-    kept = (
-        char if font.get_char_index(ord(char)) else " " if text.display_width(char) else ""
-        for char in text.clean(content)
-    )
-    return " ".join("".join(kept).split()) or NO_NAME
 
+    def __init__(self, words: Sequence[TextLine], page_in: float) -> None:
+        super().__init__()
+        self.words, self.page_in = words, page_in
 
-def printable(content: str) -> str:
-    """Return the text without signs that no font on this computer can write."""
-    kept = (
-        char if _writes(char) else " " if text.display_width(char) else "" for char in text.clean(content)
-    )
-    return " ".join("".join(kept).split()) or NO_NAME
-
-
-def printed_width(content: str, size_pt: float, bold: bool) -> float:
-    """Return the width of a text in inches, as it will be printed; signs of other fonts count as square."""
-    return sum(_advance(char, bold=bold) for char in content) * size_pt / PT_PER_INCH
-
-
-@cache
-def _advance(char: str, *, bold: bool) -> float:
-    if get_font(_PLAIN).get_char_index(ord(char)):
-        return _glyph(char, bold=bold)[2]
-    return 1.0 if _writes(char) else 0.0
-
-
-@cache
-def _writes(char: str) -> bool:
-    return bool(get_font(_PLAIN).get_char_index(ord(char)) or _elsewhere(char))
-
-
-@cache
-def _elsewhere(char: str) -> str:
-    """Return the file of another font of this computer that has a sign as an outline, "" if there is none."""
-    return next((name for name, signs in _other_fonts() if ord(char) in signs), "")
-
-
-@cache
-def _other_fonts() -> tuple[tuple[str, frozenset[int]], ...]:
-    """Return this computer's other fonts with TrueType outlines, which go into a PDF as they are."""
-    fonts = []
-    for name in sorted({entry.fname for entry in fontManager.ttflist}):
-        with contextlib.suppress(OSError, RuntimeError):
-            with Path(name).open("rb") as file:
-                outlines = file.read(4) == TRUETYPE
-            font = get_font(name) if outlines and "LastResort" not in name else None
-            if font is not None and font.scalable:
-                fonts.append((name, frozenset(font.get_charmap())))
-    return tuple(fonts)
-
-
-def _type(axes: Axes, words: Sequence[TextLine]) -> None:
-    """Set texts as text, each in the library's font and, where that has no sign, in another."""
-    for word in words:
-        content = printable(word.text)
-        own = _BOLD if word.bold else _PLAIN
-        others = {
-            name
-            for char in content
-            if not get_font(_PLAIN).get_char_index(ord(char))
-            if (name := _elsewhere(char))
-        }
-        families = [FontProperties(fname=name).get_name() for name in (own, *sorted(others))]
-        axes.text(
-            word.x, word.y, content, fontsize=word.size_pt, color=word.colour, ha=word.side, va="baseline",
-            family=families, weight="bold" if word.bold else "normal", parse_math=False,
-        )  # fmt: skip
-
-
-def text_width(content: str, size_pt: float, bold: bool) -> float:
-    """Return the width of a text in inches, as it will be drawn."""
-    return sum(_glyph(char, bold=bold)[2] for char in drawable(content)) * size_pt / PT_PER_INCH
+    def draw(self, renderer: Any) -> None:
+        """Write all lines."""
+        context = renderer.new_gc()
+        for word in self.words:
+            content = printable(word.text)
+            font = printed_font(content, word.size_pt, bold=word.bold)
+            context.set_foreground(word.colour)
+            x, y = word.x * PT_PER_INCH, (self.page_in - word.y) * PT_PER_INCH
+            if word.side == "right":
+                x -= renderer.get_text_width_height_descent(content, font, ismath=False)[0]
+            renderer.draw_text(context, x, y, content, font, 0.0)
+        context.restore()
 
 
 def _write(axes: Axes, words: Sequence[TextLine]) -> None:
@@ -349,7 +311,7 @@ def _write(axes: Axes, words: Sequence[TextLine]) -> None:
 
 
 def _outline(word: TextLine) -> MplPath:
-    glyphs = [_glyph(char, bold=word.bold) for char in drawable(word.text)]
+    glyphs = [glyph(char, bold=word.bold) for char in drawable(word.text)]
     starts = np.cumsum([0.0, *(advance for _, _, advance in glyphs)])
     em = word.size_pt / PT_PER_INCH
     left = word.x - {"left": 0.0, "center": 0.5, "right": 1.0}[word.side] * starts[-1] * em
@@ -362,16 +324,6 @@ def _outline(word: TextLine) -> MplPath:
 
 
 @cache
-def _glyph(char: str, *, bold: bool) -> tuple[Any, Any, float]:
-    """Return points and codes of a sign's outline, and the way to the next sign, in em."""
-    font = get_font(_BOLD if bold else _PLAIN)
-    font.set_size(EM, PT_PER_INCH)
-    advance = font.load_char(ord(char)).linearHoriAdvance / 65536  # FreeType counts in 16.16 fixed point
-    points, codes = font.get_path()
-    return points / EM, codes, advance / EM
-
-
-@cache
 def _exclamation() -> MarkerStyle:
-    points, codes, _ = _glyph("!", bold=True)
+    points, codes, _ = glyph("!", bold=True)
     return MarkerStyle(MplPath(points - (points.max(axis=0) + points.min(axis=0)) / 2, codes))

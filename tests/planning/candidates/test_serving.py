@@ -175,7 +175,7 @@ def test_a_nursery_out_of_use_raises_nothing(made):
     assert all(batch.transplant_on < first or batch.sow_on > last for batch in result.batches)
 
 
-@settings(max_examples=examples(20), deadline=None, derandomize=True)
+@settings(max_examples=examples(20))
 @given(st.lists(st.tuples(st.integers(1, 6), st.integers(0, 120), st.integers(0, 40)), max_size=3))
 def test_no_way_holds_a_site_that_is_out_of_use(read_text, tables, closed):
     """Whatever is closed when: every way of every place leaves it alone, and every site is in one place."""

@@ -76,7 +76,7 @@ def by_loops(one, time, clean_days):
     return found
 
 
-@settings(max_examples=examples(25), deadline=None, derandomize=True)
+@settings(max_examples=examples(25))
 @given(
     st.sampled_from(["lettuce-looseleaf", "basil", "parsley", "spinach-baby", "pea-shoots", "radish"]),
     st.booleans(),

@@ -112,7 +112,7 @@ def test_far_too_little_light_is_still_no():
     assert "far below 6.5, the least tested" in fit.why
 
 
-@settings(max_examples=50, deadline=None, derandomize=True)
+@settings(max_examples=50)
 @given(
     limit=st.floats(0.1, 40), middle=st.floats(0.1, 40), sd_ln=st.floats(0.01, 0.6), more=st.floats(1.001, 2)
 )

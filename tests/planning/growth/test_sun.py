@@ -153,7 +153,7 @@ def test_a_leap_year_has_a_day_more(sill, tables):
     assert len(daylight_year(sill(start="2028-01-03"), tables).outdoor_by_day_mol_m2_d) == 366
 
 
-@settings(deadline=None, max_examples=examples(40))
+@settings(max_examples=examples(40))
 @given(
     latitude=st.floats(-90, 90),
     longitude=st.floats(-180, 180),
@@ -239,7 +239,7 @@ def test_light_that_does_not_change_is_as_before(sill, tables):
     assert many.g_per_plant == pytest.approx(np.repeat(one.g_per_plant, 2, axis=1), rel=1e-9)
 
 
-@settings(deadline=None, max_examples=examples(50))
+@settings(max_examples=examples(50))
 @given(
     sown=st.lists(st.dates(date(2026, 1, 1), date(2029, 1, 1)), min_size=1, max_size=5),
     age=st.integers(0, 40),

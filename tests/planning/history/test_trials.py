@@ -45,7 +45,7 @@ GROUP = st.lists(st.floats(-50, 50).map(lambda value: round(value, 2)), min_size
 
 
 @given(GROUP, GROUP)
-@settings(deadline=None, max_examples=examples(60))
+@settings(max_examples=examples(60))
 def test_welch_as_the_library_has_it(first, second):
     """Same chance and range as SciPy, whatever the groups; groups all alike have no noise."""
     assume(np.ptp(first) > 0.005 and np.ptp(second) > 0.005)

@@ -137,7 +137,7 @@ def quarters_seen(lit, up):
     return 96 - longest
 
 
-@settings(deadline=None, max_examples=examples(60))
+@settings(max_examples=examples(60))
 @given(
     start=st.integers(0, 95),
     length=st.integers(1, 96),

@@ -211,7 +211,7 @@ nights_of_change = st.sampled_from(
 near_the_change = st.integers(0, 300)
 
 
-@settings(deadline=None, max_examples=examples(15))
+@settings(max_examples=examples(15))
 @given(nights_of_change, tariffs(by_blocks=False), near_the_change, near_the_change, st.booleans())
 def test_any_lamp_and_tariff_agree_with_a_count_of_minutes(night, tariff, on, off, follows):
     """Lamps that switch in the small hours when clocks change, and any rates, are counted to the minute."""
@@ -232,7 +232,7 @@ def by_line(lines):
     return {key: pytest.approx(pair, rel=1e-9, abs=1e-9) for key, pair in sums.items()}, dict(sums)
 
 
-@settings(deadline=None, max_examples=examples(25))
+@settings(max_examples=examples(25))
 @given(timezones, starts, days_in_a_row, days_in_a_row, tariffs(by_blocks=False, rounding=st.none()))
 def test_bills_of_two_stretches_add_up_to_that_of_both(timezone, start, first, second, tariff):
     """Wherever a period is cut in two, each line of the whole is the sum of the parts, and none negative."""
@@ -243,7 +243,7 @@ def test_bills_of_two_stretches_add_up_to_that_of_both(timezone, start, first, s
     assert all(line.kwh >= 0 and line.cost >= 0 for line in whole)
 
 
-@settings(deadline=None, max_examples=examples(25))
+@settings(max_examples=examples(25))
 @given(timezones, starts, days_in_a_row, days_in_a_row, tariffs())
 def test_bills_cut_where_a_month_ends_add_up_with_blocks_and_whole_cents(
     timezone, start, first, second, tariff
@@ -259,7 +259,7 @@ def test_bills_cut_where_a_month_ends_add_up_with_blocks_and_whole_cents(
     assert all(line.kwh >= 0 and line.cost >= 0 for line in parts)
 
 
-@settings(deadline=None, max_examples=examples(25))
+@settings(max_examples=examples(25))
 @given(timezones, starts, tariffs(rounding=st.none()), st.floats(0, 300))
 def test_the_space_pays_what_the_home_pays_more_for_it(timezone, start, tariff, other):
     """With the space, less without it: the difference of two whole bills, whatever the blocks."""
@@ -283,7 +283,7 @@ def test_the_space_pays_what_the_home_pays_more_for_it(timezone, start, tariff, 
         assert money(mine) == pytest.approx(more, abs=1e-9)
 
 
-@settings(deadline=None, max_examples=examples(25))
+@settings(max_examples=examples(25))
 @given(timezones, starts, days_in_a_row, tariffs(), st.sampled_from(["line", "total"]))
 def test_a_rounded_bill_is_in_whole_cents_and_near_the_true_one(timezone, start, days, tariff, rounding):
     """Each line is in whole units of the currency; by total the month is off by half a unit at most."""
@@ -301,7 +301,7 @@ def test_a_rounded_bill_is_in_whole_cents_and_near_the_true_one(timezone, start,
         assert near == pytest.approx(exact, abs=off * unit * 1.0001)
 
 
-@settings(deadline=None, max_examples=examples(25))
+@settings(max_examples=examples(25))
 @given(timezones, starts, days_in_a_row, tariffs(), st.randoms(use_true_random=False))
 def test_the_order_of_rates_changes_nothing(timezone, start, days, tariff, random):
     """Rates may stand in any order in the file: the bill is the same to the last digit."""
@@ -311,7 +311,7 @@ def test_the_order_of_rates_changes_nothing(timezone, start, days, tariff, rando
     assert bill(three_zones(timezone, tariff), start, days) == bill(three_zones(timezone, other), start, days)
 
 
-@settings(deadline=None, max_examples=examples(25))
+@settings(max_examples=examples(25))
 @given(timezones, starts, days_in_a_row, tariffs(), minutes, st.integers(1, 1439), st.integers(0, 600))
 def test_a_longer_day_never_costs_less(timezone, start, days, tariff, on, length, more):
     """The lamp stays on for longer: no kWh and no cost goes down."""
@@ -329,7 +329,7 @@ def test_a_longer_day_never_costs_less(timezone, start, days, tariff, on, length
     assert longer[1] >= shorter[1] - 1e-9
 
 
-@settings(deadline=None, max_examples=examples(25))
+@settings(max_examples=examples(25))
 @given(timezones, starts, days_in_a_row, tariffs(rounding=st.none()))
 def test_days_of_the_zones_sum_to_the_bill_without_standing_charge(timezone, start, days, tariff):
     """What the zones cost a day, over all zones and days, is the energy of the bill with its tax."""

@@ -165,7 +165,7 @@ def by_quarter_hours(zone, tariff):
     return ((start, (start + length * 15) % 1440 or 1440),)
 
 
-@settings(deadline=None, max_examples=examples(30))
+@settings(max_examples=examples(30))
 @given(
     st.integers(4, 95),
     st.lists(quarters, min_size=4, max_size=4, unique=True).map(sorted),

@@ -163,7 +163,7 @@ def test_a_timer_that_is_dark_has_a_line_of_output_0(planned):
 
 
 @given(off=st.sets(st.integers(0, 41), max_size=30))
-@settings(max_examples=examples(40), deadline=None)
+@settings(max_examples=examples(40))
 def test_a_dark_day_costs_what_a_day_without_that_lamp_costs(off, planned):
     """Day by day: with the rack's lamp but for its standby out of the space then, the bill is the same.
 
@@ -203,7 +203,7 @@ def a_use(space, first, last):
 
 
 @given(spans=st.lists(st.tuples(st.integers(-10, 100), st.integers(0, 40)), max_size=6))
-@settings(max_examples=examples(100), deadline=None)
+@settings(max_examples=examples(100))
 def test_dark_stretches_lie_between_visits_and_are_worth_it(spans, planned):
     """However a bed is held: dark for three days or more, never over a plant, from a visit to a visit."""
     space, _, _ = planned
@@ -243,7 +243,7 @@ def settled_bench(bench):
     return with_hours(space.model_copy(update={"settings": settings}), tables)
 
 
-def test_a_window_over_an_empty_bed_by_the_command(bench, tmp_path, no_pictures):
+def test_a_window_over_an_empty_bed_by_the_command(bench, tmp_path):
     """Timers, bill and jobs of the plan: the rack is dark until its first seedlings move in."""
     done = cropcal("plan", str(bench), "--on", "2027-01-04", "--out", str(tmp_path))
     assert done.returncode in (0, 1)

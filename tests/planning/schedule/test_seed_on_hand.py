@@ -42,7 +42,7 @@ packets = st.lists(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(rows=sowings, there=packets, since=st.none() | st.integers(0, 200))
 def test_bought_and_on_hand_are_what_is_needed(rows, there, since):
     """By crop: bought + taken = needed from the day on, and no more is taken than there was."""

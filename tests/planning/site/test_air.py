@@ -4,7 +4,7 @@ import json
 import re
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from typer.testing import CliRunner
 
@@ -180,7 +180,6 @@ def test_no_fan_cools_below_the_room():
     assert cooling(a_zone(air_c=30), zone_air(a_zone(air_c=30), []), 24) == "", "nothing to reckon with"
 
 
-@settings(deadline=None)
 @given(
     room=st.floats(10, 30), fan=st.floats(0, 50), loss=st.floats(1, 20),
     watts=st.floats(20, 400), hours=st.floats(8, 24), standby=st.sampled_from([0.0, 3.0]),

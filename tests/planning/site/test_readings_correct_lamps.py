@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from in_process import cropcal
 
@@ -227,7 +227,6 @@ LAMP_SD = st.floats(0.0, 0.8)
 
 
 @given(witnesses=WITNESSES, lamp_sd_ln=LAMP_SD, seed=st.randoms(use_true_random=False))
-@settings(derandomize=True)
 def test_what_any_readings_say_of_a_lamp(witnesses, lamp_sd_ln, seed):
     """Between 1 and the ratios; never less sure than before; no order; one more never makes it less sure."""
     lamp = lamp_factor(witnesses, lamp_sd_ln)
@@ -241,7 +240,6 @@ def test_what_any_readings_say_of_a_lamp(witnesses, lamp_sd_ln, seed):
 
 
 @given(witnesses=WITNESSES, lamp_sd_ln=st.floats(0.05, 0.8))
-@settings(derandomize=True)
 def test_the_closed_form_is_the_conditional_normal(witnesses, lamp_sd_ln):
     """Held against the joint normal of lamp and readings, solved as a matrix: meters share their error."""
     sd = np.array([entry.own_sd_ln for entry in witnesses])

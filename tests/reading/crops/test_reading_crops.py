@@ -458,7 +458,6 @@ NUMBER = Column("x", "number", -5, 40)
 
 
 @given(st.floats(-5, 40).map(lambda number: round(number, 6)))
-@settings(deadline=None)
 def test_a_decimal_comma_means_the_same_number(number):
     """A number written with a comma is the one written with a point, where commas part no cells."""
     text = f"{number:f}"
@@ -502,21 +501,21 @@ def told_on_one_line(problems):
 
 
 @given(st.binary(max_size=200))
-@settings(deadline=None, max_examples=examples(200))
+@settings(max_examples=examples(200))
 def test_no_bytes_raise(data):
     """Whatever the bytes of a crops.csv, it gives crops or problems, never an error."""
     told_on_one_line(lay(data))
 
 
 @given(st.lists(pieces(), max_size=60).map("".join))
-@settings(deadline=None, max_examples=examples(300))
+@settings(max_examples=examples(300))
 def test_no_text_raises(text):
     """Whatever is put together from columns, cells and marks gives sound crops or problems on one line."""
     told_on_one_line(lay(text.encode(errors="surrogatepass")))
 
 
 @given(st.data())
-@settings(deadline=None, max_examples=examples(200), suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(200), suppress_health_check=[HealthCheck.too_slow])
 def test_no_mutation_of_a_good_file_raises(data):
     """A good file with some bits replaced, doubled or cut gives sound crops or problems on one line."""
     header = "slug,like,dli_target_mol_m2_d,window_d,keeping_d,kind,unit,nursery_d,cuts_max,light_source"

@@ -226,7 +226,7 @@ def test_new_then_plan(tmp_path):
     assert "assumed" in planned.stdout
     assert {path.name for path in (tmp_path / "shelf" / "plan").iterdir()} >= {
         "sowings.csv", "jobs.csv", "supply.csv", "sites.csv", "bill.csv", "seeds.csv", "timers.csv",
-        "plan.json", "calendar.ics", "calendar.png", "bill.png", "light.csv", "light.png",
+        "setpoints.csv", "plan.json", "calendar.ics", "calendar.png", "bill.png", "light.csv", "light.png",
         "report.html",
     }  # fmt: skip
 

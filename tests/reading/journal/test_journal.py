@@ -74,7 +74,7 @@ def harvests(draw) -> Entry:
     )
 
 
-@settings(deadline=None, max_examples=examples(300))
+@settings(max_examples=examples(300))
 @given(entry=harvests(), saved=st.sampled_from(["", *(HEADER.replace(",", by) + "\r\n" for by in ",;\t")]))
 def test_record_to_line_to_record(entry, saved, tmp_path_factory):
     """Whatever a note holds, the line read back is the same record, in every dialect."""
@@ -86,7 +86,6 @@ def test_record_to_line_to_record(entry, saved, tmp_path_factory):
     assert again == line
 
 
-@settings(deadline=None)
 @given(text=st.text())
 def test_a_text_is_one_line_for_good(text):
     """A note's line ends become spaces, once and for all."""
@@ -101,14 +100,13 @@ def test_a_newline_becomes_a_space():
     assert Entry(on=DAY, event="not ready", batch="0106a", note=" two\r\nlines, \x07 ").note == "two lines,"
 
 
-@settings(deadline=None)
 @given(sites=st.sets(st.integers(1, 20000), max_size=30).map(lambda found: tuple(sorted(found))))
 def test_sites_are_written_as_runs(sites):
     """Runs of site numbers read back as the same sites."""
     assert sites_of(sites_text(sites)) == sites
 
 
-@settings(deadline=None, max_examples=examples(400))
+@settings(max_examples=examples(400))
 @given(
     data=st.binary(max_size=300)
     | st.text(alphabet='on,event;"\t\n2026-05-04harvested', max_size=200).map(str.encode)

@@ -5,7 +5,7 @@ import tomllib
 from datetime import date
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from in_process import cropcal
 
@@ -16,8 +16,6 @@ from cropcal.reading.space.setting_value import NoValueError, read_value
 from cropcal.reading.text.key_types import KeyType
 from cropcal.reading.text.source import SourceText
 from cropcal.reading.text.toml_locations import find_locations
-
-pytestmark = pytest.mark.usefixtures("no_pictures")
 
 TODAY = date(2026, 12, 1)
 
@@ -133,7 +131,6 @@ NAMES = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=2
 
 
 @given(NAMES)
-@settings(deadline=None)
 def test_any_name_in_quotes_is_found(name):
     """Dots, quotes, = and every script may stand in a name: in quotes it is that name and no other."""
     assume(name != "low, left")
@@ -143,7 +140,6 @@ def test_any_name_in_quotes_is_found(name):
 
 
 @given(NAMES.filter(lambda name: name == name.strip()))
-@settings(deadline=None)
 def test_any_name_is_found_without_its_quotes(name):
     """A shell eats quotes: what is left still names the zone."""
     assume(name != "low, left")
@@ -213,7 +209,6 @@ def test_open_brackets_are_no_value():
 
 
 @given(st.one_of(st.integers(-(10**6), 10**6), st.floats(-1e6, 1e6)))
-@settings(deadline=None)
 def test_numbers_come_back(number):
     """Whatever number is typed is the number that is tried."""
     assert read_value(f"{number!r}", KeyType("number"))[0] == number

@@ -163,7 +163,7 @@ def same(one, other) -> bool:
     return repr(one) == repr(other)
 
 
-@settings(max_examples=examples(150), deadline=None)
+@settings(max_examples=examples(150))
 @given(documents())
 def test_every_key_and_element_is_found_on_its_line(case):
     """The walk finds what tomllib finds, where the writer of the text put it."""
@@ -174,7 +174,7 @@ def test_every_key_and_element_is_found_on_its_line(case):
     assert {path: spot.line for path, spot in spots.items()} == lines
 
 
-@settings(max_examples=examples(80), deadline=None)
+@settings(max_examples=examples(80))
 @given(documents())
 def test_every_value_is_kept_as_written(case):
     """What is shown to the user as found is a piece of the text that means the value."""
@@ -187,7 +187,7 @@ def test_every_value_is_kept_as_written(case):
             assert same(tomllib.loads(f"x = {written}")["x"], value)
 
 
-@settings(max_examples=examples(30), deadline=None)
+@settings(max_examples=examples(30))
 @given(documents())
 def test_line_ends_of_windows_change_nothing(case):
     """CRLF counts as one line end."""

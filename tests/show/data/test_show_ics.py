@@ -204,7 +204,7 @@ A_JOB = st.fixed_dictionaries(
 )
 
 
-@settings(deadline=None, max_examples=examples(25))
+@settings(max_examples=examples(25))
 @given(rows=st.lists(A_JOB, max_size=12), name=TEXT.map(str.strip).filter(bool))
 @example(rows=[{"on": date(2027, 3, 1), "job": "cut", "batch": "0101a", "crop": "basil-sweet",
                 "bed": 'A;B,C\\n"x"', "amount": 3, "unit": "heads"}], name='A;B\nC,"x"')  # fmt: skip
@@ -233,7 +233,7 @@ def test_the_jobs_come_back_from_the_calendar(show_plans, tmp_path_factory, rows
     ]
 
 
-@settings(deadline=None, max_examples=examples(25))
+@settings(max_examples=examples(25))
 @given(seed=st.integers(0, 10**6), sites=st.integers(1, 40), weeks=st.integers(8, 52))
 def test_the_jobs_of_any_plan_come_back(show_plans, seed, sites, weeks):
     """Read back with another library, each day has the same jobs: what, crop, batch and sites."""

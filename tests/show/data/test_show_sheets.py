@@ -5,10 +5,10 @@ import io
 from datetime import date
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
-from cropcal.records.hours import TimerLine
+from cropcal.records.hours import CLOCK, LAMP_ON, SetPoint, TimerLine
 from cropcal.records.plan import SeedOrder
 from cropcal.show.data import csv_sheets as sheets
 from cropcal.spreadsheets import as_typed
@@ -22,6 +22,7 @@ HEADERS = {
     "bill.csv": "month,what,zone,rate,kwh,cost",
     "seeds.csv": "crop,order_by,seeds,plugs,on_hand",
     "timers.csv": "zone,from,on,off,output",
+    "setpoints.csv": "zone,what,value,unit,from,note",
 }
 
 
@@ -32,7 +33,11 @@ def files(small_plan):
         crop="basil-sweet", order_by=date(2027, 2, 16), sow_from=date(2027, 3, 2), sow_until=date(2027, 3, 9),
         seeds=12, plugs=4, weight_g=0.018,
     )  # fmt: skip
-    return sheets.sheets(small_plan, timers, (order,))
+    points = (
+        SetPoint(zone="shelf", what=LAMP_ON, value="17:00", unit=CLOCK, start=date(2027, 3, 1)),
+        SetPoint(zone="", what="pump every", value=90.0, unit="min", note="as space.toml has it"),
+    )
+    return sheets.sheets(small_plan, timers, (order,), points)
 
 
 def rows_of(shown):
@@ -69,6 +74,10 @@ def test_numbers_are_plain(files):
     assert "2027-03-01,lettuce-butterhead,2,0,0,0,heads," in files["supply.csv"].split("\n")
     assert "2027-03,air stone,,day,1.488,0.417" in files["bill.csv"].split("\n")
     assert files["timers.csv"].split("\n")[1] == "shelf,2027-03-01,17:00,09:00,1"
+    assert files["setpoints.csv"].split("\n")[1:3] == [
+        "shelf,lamp on,17:00,h:min,2027-03-01,",
+        ",pump every,90,min,,as space.toml has it",
+    ]
 
 
 @pytest.mark.parametrize("start", list("=+-@＝＋－＠"))
@@ -83,7 +92,6 @@ def test_a_name_cannot_become_a_formula(small_plan, start):
 FORMULA_SIGNS = "=+-@\uff1d\uff0b\uff0d\uff20"
 
 
-@settings(deadline=None)
 @given(note=st.text(st.characters(codec="utf-8", exclude_categories=("C", "Zl", "Zp")), max_size=40))
 @example(note='6", "deep"; ½ µmol')
 @example(note=";=")

@@ -1,12 +1,14 @@
 """The wall sheet: the content of its pages, all of it within the paper."""
 
 import re
-from datetime import date
+from datetime import date, timedelta
 from itertools import pairwise
 
 import pytest
 
-from cropcal.records.hours import TimerLine
+from cropcal.records.base import clock
+from cropcal.records.hours import CLOCK, SetPoint, TimerLine
+from cropcal.show import text
 from cropcal.show.pictures import render as picture
 from cropcal.show.pictures import wall_sheet
 from cropcal.show.pictures.shapes import Boxes, TextLine
@@ -43,7 +45,7 @@ def said_on(pages):
 
 def ticks_of(page):
     """Return the small squares; a timer card is larger than an inch."""
-    boxes = [shape.boxes[0] for shape in page.shapes if isinstance(shape, Boxes)]
+    boxes = [box for shape in page.shapes if isinstance(shape, Boxes) for box in shape.boxes]
     return [box for box in boxes if box[1] - box[0] < 1]
 
 
@@ -72,8 +74,9 @@ def crowded(small_plan):
 
 
 def test_each_job_of_three_months_has_one_box(small_plan, names):
-    """March and April: 20 jobs, 20 boxes, a page a month."""
+    """March and April: 20 jobs, 20 boxes, on one page, each month under its heading."""
     pages = laid_out(small_plan, names)
+    assert [len(ticks_of(page)) > 0 for page in pages].count(True) == 1
     assert sum(len(ticks_of(page)) for page in pages) == len(small_plan.jobs) == 20
     assert {"Mar 2027", "Apr 2027"} <= set(said_on(pages))
 
@@ -81,8 +84,11 @@ def test_each_job_of_three_months_has_one_box(small_plan, names):
 def test_months_that_lie_far_ahead_are_left_out(show_plans):
     """What is a season away moves before it is done."""
     plan, names = show_plans.random_plan(sites=12, weeks=40)
-    jobs = [job for job in plan.jobs if job.on < date(2027, 4, 1)]
-    assert sum(len(ticks_of(page)) for page in laid_out(plan, names)) == len(jobs)
+    end = plan.start + timedelta(weeks=13)
+    jobs = [job for job in plan.jobs if job.on < end]
+    pages = laid_out(plan, names)
+    assert sum(len(ticks_of(page)) for page in pages) == len(jobs) < len(plan.jobs)
+    assert any("may still move. Print the sheet again" in word for word in said_on(pages))
 
 
 def test_a_plan_made_again_is_printed_from_its_day(small_plan, names):
@@ -126,13 +132,57 @@ def test_all_of_it_lies_on_the_paper(show_plans, small_plan, names, crowded, whi
 
 def test_the_timer_card_says_on_and_off_in_large_letters(small_plan, names):
     """Every stretch of light of each zone, as large as there is room, with the cautions on the same page."""
-    (page,) = [page for page in laid_out(small_plan, names) if "Lamp timer" in said_on([page])]
+    (page,) = [page for page in laid_out(small_plan, names) if "Timers and set points" in said_on([page])]
     big = {word.text: word.size_pt for word in words_of(page)}
     assert big["on 17:00   off 09:00"] >= 36
     assert big["on 06:00   off 10:00"] >= 24
     assert "lamp at 80%" in big
     assert "Take care" in big
     assert any("licensed electrician" in said for said in big)
+
+
+YEAR = tuple(
+    timer("long shelf", on, on + hours, date(2027 + month // 13, (month - 1) % 12 + 1, 1))
+    for month in range(3, 15)
+    for on, hours in ((1, 3 + month % 2), (6 + month % 3, 9), (20, 2))
+)
+
+
+def test_a_timer_with_many_settings_is_complete(small_plan, names):
+    """A year of three stretches a day: each with its day, on a second page under the name of the zone."""
+    pages = laid_out(small_plan, names, YEAR)
+    said = said_on(pages)
+    assert {"long shelf", "long shelf, continued"} <= set(said)
+    for line in YEAR:
+        assert f"on {clock(line.on)}   off {clock(line.off)}" in said
+        assert said.count(f"from {text.day_year(line.start)}") == 3
+    assert sum(word.startswith("on ") for word in said) == len(YEAR) == 36
+    assert not any("…" in word for word in said)
+
+
+def test_a_card_printed_in_may_begins_with_the_setting_of_may(small_plan, names):
+    """Settings that are past are left out; that of the day stays, though it began before."""
+    from cropcal.records.replan import Replan
+
+    again = Replan(on=date(2027, 5, 9), compared=True, revisions=(), taken_done=())
+    said = said_on(laid_out(small_plan.model_copy(update={"again": again}), names, YEAR))
+    days = {word for word in said if word.startswith("from ")}
+    assert days == {f"from {text.day_year(line.start)}" for line in YEAR if line.start >= date(2027, 5, 1)}
+
+
+def test_a_card_has_all_set_points_of_its_zone(small_plan, names):
+    """What, value with its unit, and where it comes from; those of all zones on a card of their own."""
+    points = (
+        SetPoint(zone="shelf", what="lamp on", value="17:00", unit=CLOCK),
+        SetPoint(zone="shelf", what="air low alarm", value=13.0, unit="C", note="Basil: " + "so it is " * 20),
+        SetPoint(zone="", what="pump every", value=90.0, unit="min", note="as space.toml has it"),
+    )
+    pages = wall_sheet.pages(small_plan, names, TIMERS[:1], picture.printed_width, (), points)
+    said = said_on(pages)
+    assert said.index("shelf") < said.index("air low alarm") < said.index("13 °C") < said.index("All zones")
+    assert {"90 min", "as space.toml has it"} <= set(said)
+    assert "lamp on" not in said  # the timer says it
+    assert " ".join(said).count("so it is") == 20
 
 
 def test_a_label_says_what_when_and_ready(small_plan, names):
@@ -154,16 +204,17 @@ def test_a_label_says_what_when_and_ready(small_plan, names):
     ]
 
 
-def test_too_many_labels_and_jobs_are_counted(small_plan, names):
+def test_too_many_labels_and_jobs_are_counted(small_plan, names, monkeypatch):
     """What is left out is named with the file that has it."""
+    monkeypatch.setattr(wall_sheet, "MOST_JOB_PAGES", 2)
     batches = tuple(small_plan.batches[0].model_copy(update={"id": f"n{at}"}) for at in range(150))
-    jobs = tuple(small_plan.jobs[0].model_copy(update={"batch": f"n{at}"}) for at in range(2000))
+    jobs = tuple(small_plan.jobs[0].model_copy(update={"batch": f"n{at}"}) for at in range(400))
     pages = laid_out(small_plan.model_copy(update={"batches": batches, "jobs": jobs}), names)
     said = said_on(pages)
     assert any("10 more batches are in sowings.csv" in word for word in said)
-    (more,) = [word for word in said if "more jobs in this month" in word]
+    (more,) = [word for word in said if "more jobs until" in word]
     ticked = sum(len(ticks_of(page)) for page in pages)
-    assert int(re.search(r"and (\d+) more", more)[1]) == 2000 - ticked > 0
+    assert int(re.search(r"and (\d+) more", more)[1]) == 400 - ticked > 0
 
 
 def test_the_pdf_has_a_page_a_page_and_no_date(small_plan, names):

@@ -12,7 +12,7 @@ BLOCKS = st.lists(
 
 
 @given(BLOCKS, st.integers(6, 40))
-@settings(derandomize=True, max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_they_fit(blocks, lines):
     """Whatever there is takes no more lines than there are, and what fits is shown whole."""
     shown = fitted(blocks, lines)

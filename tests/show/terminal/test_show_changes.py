@@ -1,6 +1,6 @@
 """Before and after side by side: which figures are paired, and how they are said."""
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from cropcal.records.values import Change
@@ -20,7 +20,6 @@ def bed(name: str, dli: float) -> dict:
 
 
 @given(st.permutations(["a", "b", "c", "d"]))
-@settings(deadline=None)
 def test_the_order_of_a_list_does_not_matter(names):
     """Beds are paired by name: the same beds in another order are no change."""
     before = {"beds": [bed(name, 10.0) for name in "abcd"]}
