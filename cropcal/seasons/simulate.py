@@ -19,9 +19,6 @@ from cropcal.seasons.harvest import Harvester
 from cropcal.seasons.kitchen import TRIFLE, Kitchen
 from cropcal.seasons.plants import LATE_SOWING_D, ON_SITE, TO_SOW, YOUNG, Plants
 from cropcal.seasons.world import (
-    CUT_MIN,
-    MOVE_MIN,
-    SOW_MIN,
     BoolArray,
     Delivery,
     FloatArray,
@@ -30,6 +27,7 @@ from cropcal.seasons.world import (
     Standing,
     World,
 )
+from cropcal.units import CUT_MIN, MOVE_MIN, SOW_MIN
 
 __all__ = ["LATE_SOWING_D", "Seasons", "simulate"]
 

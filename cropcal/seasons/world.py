@@ -17,8 +17,6 @@ NEVER = -1
 """No week of a want is served."""
 MOST_COPIES = 8
 """Repeated worlds that are kept."""
-SOW_MIN, MOVE_MIN, CUT_MIN = 0.5, 1.0, 1.0
-"""Minutes to sow a cell, to move a seedling, to cut and clear a site (assumed)."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -110,8 +110,8 @@ def checks_of(jobs: Iterable[Job]) -> dict[str, list[date]]:
 
 
 def check_lines(jobs: Iterable[Job]) -> list[str]:
-    """Return each check with how often it comes: "every 3 days: water level"."""
-    return [f"{every(days)}: {clean(what)}" for what, days in checks_of(jobs).items()]
+    """Return each check with how often it comes: "water level every 3 days"."""
+    return [f"{clean(what)} {every(days)}" for what, days in checks_of(jobs).items()]
 
 
 def every(days: Sequence[date]) -> str:

@@ -14,7 +14,8 @@ from cropcal.planning.schedule.batches import seeds
 from cropcal.planning.schedule.jobs import TRUE_LEAVES_D, chores_due
 from cropcal.planning.schedule.workload import THIN_MIN, chore_minutes
 from cropcal.records.space import Chore
-from cropcal.seasons.world import CUT_MIN, MOVE_MIN, SOW_MIN, FloatArray, IntArray
+from cropcal.seasons.world import FloatArray, IntArray
+from cropcal.units import CUT_MIN, MOVE_MIN, SOW_MIN
 
 SOWING_SHARE = 0.5
 """Part of a day's minutes that sowing may take, so that there is time to move and to cut (assumed)."""

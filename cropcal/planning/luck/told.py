@@ -12,7 +12,8 @@ from cropcal.planning.luck.drawn import Drawn
 from cropcal.records.chances import Expected, ExpectedWant
 from cropcal.records.plan import Batch, Harvest
 from cropcal.records.space import Want
-from cropcal.seasons.world import CUT_MIN, MOVE_MIN, SOW_MIN, FloatArray
+from cropcal.seasons.world import FloatArray
+from cropcal.units import CUT_MIN, MOVE_MIN, SOW_MIN
 
 LOW, HIGH = 10.0, 90.0
 """Ends of the middle four fifths, percent."""

@@ -7,7 +7,7 @@ from datetime import date
 
 from cropcal.records.plan import Batch, Job
 from cropcal.records.space import Assumption, Chore, Space
-from cropcal.seasons.world import CUT_MIN, MOVE_MIN, SOW_MIN
+from cropcal.units import CUT_MIN, MOVE_MIN, SOW_MIN
 
 THIN_MIN = 0.25
 """Minutes to thin a cell or a site (assumed)."""

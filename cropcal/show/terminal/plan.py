@@ -377,5 +377,5 @@ def _first_jobs(result: SeasonPlan, names: Mapping[str, str]) -> str:
         blocks.append(text.day(on))
         blocks += [text.wrap(line(job, names), first="  ", later="    ") for job in jobs]
     checks = check_lines(result.jobs)
-    blocks += [text.wrap(f"Checks, on any day: {'; '.join(checks)}")] if checks else []
+    blocks += [text.wrap(f"Checks: {'; '.join(checks)}")] if checks else []
     return "\n".join(blocks)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from cropcal.planning.luck.day_limit import FARTHEST_D, SOWING_SHARE, spread
 from cropcal.seasons.simulate import simulate
-from cropcal.seasons.world import CUT_MIN, MOVE_MIN, SOW_MIN
+from cropcal.units import CUT_MIN, MOVE_MIN, SOW_MIN
 
 SPACE = small_space.text(weeks=14, more=season_makers.BASIL).replace("1.1", "1.6", 1)
 
