@@ -244,6 +244,8 @@ class Standing:
         First day on which they may be cut.
     first_cell
         As in ``Sowing``.
+    lost
+        Share of them that is lost already, though nobody has noted it: their pump stopped.
     """
 
     name: str
@@ -258,6 +260,7 @@ class Standing:
     come_up: bool
     not_before: int
     first_cell: int = 0
+    lost: float = 0.0
 
 
 @dataclass(frozen=True)

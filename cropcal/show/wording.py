@@ -9,7 +9,7 @@ from cropcal.records.hours import CLOCK, SetPoint
 from cropcal.records.plan import BedLight, Job, SeasonPlan, Supply
 from cropcal.records.space import OWN_UNIT, Assumption
 from cropcal.records.tariff import PowerRange
-from cropcal.records.week import Look
+from cropcal.records.week import Look, Week
 from cropcal.show import text
 from cropcal.show.text import (
     amount,
@@ -29,6 +29,17 @@ _COUNTED = ("", "seeds", "cells", "plugs", "plants", "heads", "sites", "trays")
 def crop_name(slug: str, names: Mapping[str, str]) -> str:
     """Return the crop's name, or its slug if it has none."""
     return clean(names.get(slug) or slug)
+
+
+def number_of(number: int, what: str, several: str = "") -> str:
+    """Return "1 site", "3 sites"; ``several`` is the word for more than one, if not with an s."""
+    return f"{number} {what if number == 1 else several or what + 's'}"
+
+
+def jobs_of(week: Week) -> list[Job]:
+    """Return the jobs of a week, without those of other weeks."""
+    monday, sunday = week_of(week.on)
+    return [job for job in week.jobs if monday <= job.on <= sunday]
 
 
 def want_name(label: str, names: Mapping[str, str]) -> str:

@@ -69,7 +69,8 @@ def work_notes(space: Space) -> tuple[Assumption, ...]:
             key="minutes of work",
             value=f"{SOW_MIN:g} to sow a cell, {MOVE_MIN:g} to move a seedling, {CUT_MIN:g} to cut and clear "
             f"a site, {THIN_MIN:g} to thin one, {CHORE_MIN:g} for a chore without minutes",
-            why="assumed; the limit holds for the days of the plan, on which all grows as forecast",
+            why="assumed; the limit holds for the days of the plan if all grows as forecast; setting timers "
+            "and filling tanks is not counted",
         ),
     )
 
