@@ -55,6 +55,7 @@ def season_world(
         plant_sd=float(np.sqrt(np.log1p(PLANT_CV**2))),
         batch_sd=HARVEST_SD,
         lost=0.0 if luck.seed == LUCKLESS else LOSS_SHARE,
+        most_minutes=time.most_minutes_a_day,
     )
 
 
