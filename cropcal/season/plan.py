@@ -342,15 +342,18 @@ class Plan:
 
     def keep(self, folder: Path, form: Json) -> Sequence[str]:
         """Write every file into a folder, and return their names; ``form`` is the content of plan.json."""
+        files = kept_before(folder) | self.files(folder, form)
+        keep_files(folder, files)
+        return sorted(files)
+
+    def files(self, folder: Path, form: Json) -> dict[str, str | bytes]:
+        """Return every file as it belongs into a folder; ``form`` is the content of plan.json."""
         own = folder_of(self.path) / PLAN_FOLDER
         earlier = read_calendar(folder / CALENDAR) or read_calendar(own / CALENDAR)
         settings = self.settings if self.is_kept_in(folder) else ()
-        files = plan_files(
+        return plan_files(
             self.space, self.crop_tables, self.result, form, earlier, self.orders, self.paces, settings
         )
-        files = kept_before(folder) | files
-        keep_files(folder, files)
-        return sorted(files)
 
 
 def _frame(table: Table) -> "pd.DataFrame":
