@@ -23,6 +23,7 @@ from cropcal.season.beside import (
     readings_in_doubt,
     series_problems,
 )
+from cropcal.season.care import dangers_of
 from cropcal.season.files import (
     LIGHT_FILES,
     hours_files,
@@ -30,7 +31,6 @@ from cropcal.season.files import (
     light_files,
     names,
 )
-from cropcal.season.hazards import dangers_of
 from cropcal.season.load import (
     crop_named,
     day,

@@ -15,8 +15,7 @@ from cropcal.records.written_plan import WrittenPlan
 from cropcal.season import clock
 from cropcal.season.begun import never_begun
 from cropcal.season.beside import noted
-from cropcal.season.care import cautions_here
-from cropcal.season.hazards import dangers_of
+from cropcal.season.care import cautions_here, dangers_of
 from cropcal.season.load import fingerprint
 from cropcal.season.opened import opened
 from cropcal.season.this_week import week_of_plan
