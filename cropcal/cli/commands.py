@@ -12,9 +12,8 @@ import typer
 from cropcal.cli.respond import Answer, respond
 from cropcal.problems import Exit, Problem
 from cropcal.reading.crops.read import crop_columns, read_crop_tables
-from cropcal.reading.text.source import shorten
-from cropcal.reading.text.suggestions import did_you_mean
-from cropcal.records.crop import Crop, CropTables
+from cropcal.records.crop import CropTables
+from cropcal.records.hours import HoursAdvice
 from cropcal.records.plan import UnitCost
 from cropcal.records.space import Space
 from cropcal.season.beside import (
@@ -24,6 +23,7 @@ from cropcal.season.beside import (
     readings_in_doubt,
     series_problems,
 )
+from cropcal.season.care import dangers_of
 from cropcal.season.files import (
     LIGHT_FILES,
     hours_files,
@@ -31,8 +31,8 @@ from cropcal.season.files import (
     light_files,
     names,
 )
-from cropcal.season.hazards import dangers_of
 from cropcal.season.load import (
+    crop_named,
     day,
     load,
     read,
@@ -136,6 +136,7 @@ def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = (), whole: 
             following=as_typed("light", path or Path()),
             glance=lambda: basics_glance.crops_glance(tables.crops, verdicts),
             everything=as_typed("crops", path or Path()),
+            care_on="crops",
         )
 
     if path is not None or sets:
@@ -162,21 +163,12 @@ def crop_sources(name: str, path: Path | None, *, as_json: bool, sets: Sequence[
         _, tables = load(path)
     if tables is None:
         refuse(problems)
-    crop = _named(name, tables)
+    crop = tables.crops[crop_named(name, "--sources", tables)]
     units = {column.name: column.unit for column in crop_columns().values()}
     if as_json:
         typer.echo(forms.dumps(crop_sources_form(crop, tables.sources, units)), nl=False)
     else:
         typer.echo(sources_screen.crop_sources(crop, tables.sources, units), nl=False)
-
-
-def _named(name: str, tables: CropTables) -> Crop:
-    """Return the crop with that slug or name, or raise."""
-    for crop in tables.crops.values():
-        if name.strip().casefold() in (crop.slug, crop.name.casefold()):
-            return crop
-    hint = did_you_mean(name, list(tables.crops))
-    refuse_one("--sources", f'"{shorten(name)}"', "a crop in the table", hint)
 
 
 def light(
@@ -192,6 +184,7 @@ def light(
         from cropcal.planning.growth.suitability import suitabilities
         from cropcal.planning.site.air import room_notes
         from cropcal.planning.site.bed_light import bed_lights
+        from cropcal.planning.site.humidity import humidity_warnings
         from cropcal.season.cured import cured
         from cropcal.season.learned import learned_paces
 
@@ -201,7 +194,7 @@ def light(
         verdicts, mending = cured(space, tables, lights, verdicts, learned_paces(journal, space, tables))
         written = screens.written(str(out), LIGHT_FILES).strip("\n") if out else ""
 
-        crowded = crowded_warnings(crowding, tables)
+        crowded, damp = crowded_warnings(crowding, tables), humidity_warnings(space)
         currency = space.tariff.currency if space.tariff else None
 
         def screen() -> str:
@@ -212,6 +205,7 @@ def light(
                 grown,
                 room_notes(space),
                 crowded,
+                damp,
                 mending,
                 as_typed("light", path),
                 currency,
@@ -225,10 +219,11 @@ def light(
             keep=(lambda _: keep_files(out, light_files(space, lights))) if out else None,
             following=as_typed("photoperiod", path),
             glance=lambda: [
-                *light_glance(lights, verdicts, names(tables), crowded, mending, currency),
+                *light_glance(lights, verdicts, names(tables), [*crowded, *damp], mending, currency),
                 ScreenPart((), written),
             ],
             everything=as_typed("light", path),
+            care_on="light",
         )
 
     respond(path, sets, answer, as_json=as_json, journal=journal, whole=whole)
@@ -269,9 +264,20 @@ def photoperiod(
             following=as_typed("daylight" if windows else "plan", path),
             glance=lambda: hours_glance.hours_glance(hours),
             everything=as_typed("photoperiod", path, "--slow" if slow else ""),
+            care_on="photoperiod",
+            care_in=_lit_as_picked(space, hours),
         )
 
     respond(path, sets, answer, as_json=as_json, pick_hours=False, journal=journal, whole=whole)
+
+
+def _lit_as_picked(space: Space, hours: HoursAdvice) -> Space:
+    """Return the space with the lamp hours that are picked."""
+    lit = {zone.zone: zone.pick.lit for zone in hours.zones}
+    zones = tuple(
+        zone.model_copy(update={"lit": lit[zone.name]}) if zone.name in lit else zone for zone in space.zones
+    )
+    return space.model_copy(update={"zones": zones})
 
 
 def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = (), whole: bool = False) -> None:
@@ -318,7 +324,7 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = (), who
 
 def when(
     path: Path,
-    slug: str,
+    name: str,
     sown: str,
     bed_name: str | None,
     *,
@@ -328,12 +334,13 @@ def when(
 ) -> None:
     """Print the forecast of one sowing: when it is ready and its yield."""
     on, journal = day(sown, "--sown"), noted(path)
+    in_bed = f"--bed {shlex.quote(bed_name)}" if bed_name else ""
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.forecast import Unanswered
         from cropcal.season.forecast import forecast_of
 
-        forecast = forecast_of(path, journal, space, tables, slug, bed_name, on)
+        forecast = forecast_of(path, journal, space, tables, name, bed_name, on)
         if isinstance(forecast, Unanswered):
             return Answer({}, str, notes=(forecast.why,), code=Exit.SHORT)
         form = forms.when(forecast)
@@ -345,9 +352,7 @@ def when(
             notes=forecast.warnings if as_json else (),
             following=as_typed("plan", path),
             glance=lambda: basics_glance.when_glance(forecast, names(tables)),
-            everything=as_typed(
-                "when", path, slug, f"--sown {sown}", f"--bed {shlex.quote(bed_name)}" if bed_name else ""
-            ),
+            everything=as_typed("when", path, forecast.crop, f"--sown {on}", in_bed),
         )
 
     respond(path, sets, answer, as_json=as_json, journal=journal, whole=whole)

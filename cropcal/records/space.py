@@ -8,6 +8,7 @@ from pydantic import Field
 from cropcal.problems import Problem
 from cropcal.records.base import DayStretch, Record, stretch_hours
 from cropcal.records.crop import SeedOnHand, Unit
+from cropcal.records.hazard import Care
 from cropcal.records.measured import MeasuredAir, Metered
 from cropcal.records.measured import Reading as Reading
 from cropcal.records.replan import Begun, Horizon
@@ -25,6 +26,7 @@ from cropcal.records.values import (
     Weekday,
     Yearly,
 )
+from cropcal.records.water import Watered
 
 
 class Place(Record):
@@ -50,7 +52,11 @@ class Quiet(Record):
 
 
 class Zone(Record):
-    """One lamp timer, one air; length and width are those of the lit floor."""
+    """One lamp timer, one air, one tank; length and width are those of the lit floor.
+
+    ``watered``: how roots get their water. ``tank_l``: the solution in its tank when full, or its share of a
+    tank that other zones use too. ``pot_l``: the volume of a pot or plug.
+    """
 
     name: Name
     length_m: Annotated[float, Field(gt=0, le=50)]
@@ -69,6 +75,9 @@ class Zone(Record):
     air_moving: bool = False
     co2: Literal["ambient", "enriched"] = "ambient"
     daylight_share: ByMonth = (0.0,) * 12
+    watered: Watered | None = None
+    tank_l: Annotated[float, Field(gt=0, le=10_000)] | None = None
+    pot_l: Annotated[float, Field(gt=0, le=100)] | None = None
 
     @property
     def has_daylight(self) -> bool:
@@ -139,7 +148,7 @@ class Fixture(Record):
 
 
 class Load(Record):
-    """Anything else that draws power, for one zone or for all of them."""
+    """Anything else that draws power, for one zone or for all of them; ``silent``: nobody hears it."""
 
     name: Name
     zone: Name | None = None
@@ -149,6 +158,7 @@ class Load(Record):
     on: Annotated[tuple[DayStretch, ...], Many] | None = None
     on_minutes: Annotated[float, Field(gt=0, le=1440)] | None = None
     every_minutes: Annotated[float, Field(gt=0, le=10080)] | None = None
+    silent: bool = False
 
 
 SowChoice = Literal["sparing", "usual", "safe"]
@@ -177,6 +187,7 @@ class Settings(Record):
     ``eat_within_d``: days from the cut within which it must be eaten; never longer than the crop keeps.
     ``sow`` is how much is sown against bad luck; None: as usual. ``prices`` override those of that choice.
     ``service`` is of older files: the chance with which each wanted week should be met.
+    ``most_minutes_a_day``: work on any one day, as far as it can be put off to another; None: no limit.
     """
 
     start: Day
@@ -189,6 +200,7 @@ class Settings(Record):
     service: Annotated[float, Field(ge=0, le=0.99)] | None = None
     sow: SowChoice | None = None
     prices: Prices = Prices()
+    most_minutes_a_day: Annotated[float, Field(ge=5, le=1440)] | None = None
 
     @property
     def sow_choice(self) -> SowChoice:
@@ -253,10 +265,12 @@ class Want(Record):
 
 
 class Chore(Record):
-    """A job that comes round whatever grows."""
+    """A job that comes round whatever grows, and takes ``minutes``; ``any_day``: it needs no work day."""
 
     name: Name
     every_days: Annotated[int, Field(ge=1, le=366)]
+    any_day: bool = False
+    minutes: Annotated[float, Field(ge=0, le=600)] | None = None
 
 
 class Growing(Record):
@@ -331,6 +345,7 @@ class Space(Record):
     chores: tuple[Chore, ...]
     growing: tuple[Growing, ...] = ()
     seed: tuple[SeedOnHand, ...] = ()
+    care: Care = Care()
     assumed: tuple[Assumption, ...] = ()
     measured_air: tuple[MeasuredAir, ...] = ()
     metered: tuple[Metered, ...] = ()

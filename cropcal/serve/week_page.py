@@ -15,18 +15,20 @@ from cropcal.records.written_plan import WrittenPlan
 from cropcal.season import clock
 from cropcal.season.begun import never_begun
 from cropcal.season.beside import noted
-from cropcal.season.hazards import dangers_of
+from cropcal.season.care import cautions_here, dangers_of
 from cropcal.season.load import fingerprint
 from cropcal.season.opened import opened
 from cropcal.season.this_week import week_of_plan
-from cropcal.show import text
+from cropcal.show import care_words, text
 from cropcal.show.terminal.log import event_sentence
+from cropcal.show.water_words import stopped_pump, week_lines
 from cropcal.show.wording import (
     LOGGED_AS,
     by_day,
     crop_name,
     facts_of,
     head,
+    jobs_of,
     last_sowing,
     look,
     title,
@@ -103,8 +105,8 @@ class WeekPage:
         The space, the week in words, whether it is today's, a day of the weeks before and after it.
     groups, idle, later
         The jobs; what to say where there are none; the next day with jobs after the week.
-    looks, eat
-        What to look at, and what is eaten next: (day, what).
+    looks, eat, care
+        What to look at, what is eaten next: (day, what), and what to take care of at these jobs.
     dangers, notes, mistakes
         What is dangerous; what else the commands say; lines of the journal that cannot be read.
     has_plan, plan_again, noted_since
@@ -125,6 +127,7 @@ class WeekPage:
     later: str = ""
     looks: tuple[str, ...] = ()
     eat: tuple[tuple[str, str], ...] = ()
+    care: tuple[str, ...] = ()
     dangers: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     mistakes: tuple[str, ...] = ()
@@ -178,12 +181,18 @@ def week_page(path: Path, on: date | None = None) -> WeekPage:
         idle = never_begun(path, journal, space, today)
         return replace(frame, has_plan=False, was_begun=space.settings.start if idle else None)
     week = week_of_plan(space, tables, plan, events, today)
+    cautions = care_words.of_jobs(cautions_here(space, tables, events, today), jobs_of(week))
+    stopped = (stopped_pump(stop, names) for stop in week.stopped_pumps)
     return replace(
         frame,
+        care=tuple(care_words.short(caution, names) for caution in cautions),
+        dangers=(*frame.dangers, *stopped),
         groups=_groups(week, names, events, today, monday, sunday),
         idle=_idle(week, monday, sunday),
         later=_later(week, names, sunday),
-        looks=tuple(look(item, names) for item in week.looks) if frame.is_this_week else (),
+        looks=(*(look(item, names) for item in week.looks), *week_lines(week.water, today))
+        if frame.is_this_week
+        else (),
         eat=_eat(week, names, events, today),
         plan_again=_plan_again(path, plan, week),
         noted_since=plan.inputs_sha256 != fingerprint(path),

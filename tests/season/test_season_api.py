@@ -376,7 +376,10 @@ def test_a_file_that_breaks_later_is_told_by_the_next_answer(copy):
     ("ask", "message"),
     [
         (lambda season: season.when("lettuce-buterhead"), 'crop: found "lettuce-buterhead", .*did you mean'),
-        (lambda season: season.when("basil", sown="1 March"), 'sown: found "1 March", expected a date like'),
+        (
+            lambda season: season.when("basil", sown="in March"),
+            'sown: found "in March", expected a date like',
+        ),
         (lambda season: season.when("basil", bed="guter"), 'bed: found "guter", .*did you mean "gutter"'),
         (lambda season: season.plan(on="soon"), 'on: found "soon", expected a date like'),
         (lambda season: season.plan(time_limit_s=0), "time_limit_s: found 0, expected"),
@@ -445,7 +448,7 @@ def test_the_package_lists_its_public_names():
         _ = cropcal.opne
 
 
-def test_the_notebook_runs_and_readme_shows_its_first_cell(tmp_path, monkeypatch, capsys):
+def test_the_notebook_runs_and_the_guide_shows_its_first_cell(tmp_path, monkeypatch, capsys):
     """The whole chain in ten lines, on the example; and a picture with a panel for each want."""
     shutil.copytree(PROJECT / "examples", tmp_path / "examples")
     monkeypatch.chdir(tmp_path)
@@ -463,7 +466,7 @@ def test_the_notebook_runs_and_readme_shows_its_first_cell(tmp_path, monkeypatch
     assert len(done["figure"].axes) == done["plan"].supply["want"].nunique()
     assert all(axes.get_ylabel().endswith(" a week") for axes in done["figure"].axes)
     assert (tmp_path / "supply.png").stat().st_size > 10_000
-    readme = (PROJECT / "README.md").read_text(encoding="utf-8")
-    block = readme.partition("```python\n")[2].partition("```")[0]
+    guide = (PROJECT / "examples" / "README.md").read_text(encoding="utf-8")
+    block = guide.partition("```python\n")[2].partition("```")[0]
     assert len(block.splitlines()) >= 10
     assert block in shown

@@ -203,7 +203,8 @@ def test_two_lengths_smuggle_no_second_request(port):
 @pytest.mark.parametrize(
     "first",
     ["GET http://evil.example/ HTTP/1.1", "GET http://{home}/journal HTTP/1.1",
-     "GET //evil.example/ HTTP/1.1", "GET file:///etc/passwd HTTP/1.1", "CONNECT {home} HTTP/1.1", "OPTIONS * HTTP/1.1", "GET * HTTP/1.1",
+     "GET //evil.example/ HTTP/1.1", "GET file:///etc/passwd HTTP/1.1",
+     "CONNECT {home} HTTP/1.1", "OPTIONS * HTTP/1.1", "GET * HTTP/1.1",
      "GET  / HTTP/1.1", "GET /", "GET / HTTP/9.9", "GET / HTTP/1.1 x", "PRI * HTTP/2.0", "get / HTTP/1.1",
      "GET /journal?key={key} HTTP/1.1", "TRACE / HTTP/1.1", "G\0T / HTTP/1.1", "GET /\x7f HTTP/1.1"],
 )  # fmt: skip

@@ -1,4 +1,4 @@
-"""A space that is served to a home network, in this process: an address of its own, a clock that is set by hand."""
+"""A space that is served to a home network, in this process: with an address and a clock set by hand."""
 
 from served import FORM, PORT, Window
 

@@ -29,6 +29,8 @@ PART_SD = growth.EMERGENCE_SD / np.sqrt(2)
 
 UNWEIGHED_SD = 0.30
 """Noise of ln g a head that nobody weighed, taken as what is wanted: cut on the next work day (assumed)."""
+UNNOTED_SD = 0.50
+"""More noise of ln g where nobody noted the sowing: it may have been days after the plan's (assumed)."""
 
 SEEDBED_D = 7.0
 """Days whose mean air sets the days to emergence (assumed: half of the crops are up by then)."""
@@ -201,6 +203,8 @@ def _after_cut_or_check(
         kind, noise_sd = "cut ready", UNWEIGHED_SD
     else:
         return learned
+    if history.sown == "planned":
+        noise_sd = float(np.hypot(noise_sd, UNNOTED_SD))
 
     def look(belief: Belief) -> Expected | None:
         return expected_g(replace(learned, belief=belief), history, entry.on, crop, tables, conditions)
@@ -328,12 +332,12 @@ def grams_a_plant(entry: Entry, history: BatchHistory, crop: Crop, conditions: C
     """Return the fresh g of each plant that was cut, None if not weighed, or nobody knows how many it was."""
     if crop.unit == "heads":
         return entry.weight_g / entry.amount if entry.weight_g and entry.amount else None
-    if not entry.amount or entry.unit != "g" or (crop.cuts_max == 1 and history.cut_in_parts):
+    if not entry.weighed_g or (crop.cuts_max == 1 and history.cut_in_parts):
         return None
     sites = len(entry.sites) or history.sites - history.lost(entry.on)
     plants = sites * plants_per_site(crop, conditions.spots[history.bed])
     standing = 1.0 if _taken_whole(entry, history, crop) else 1.0 - crop.cut_leaves_share
-    return entry.amount / plants / standing if plants > 0 else None
+    return entry.weighed_g / plants / standing if plants > 0 else None
 
 
 def _taken_whole(entry: Entry, history: BatchHistory, crop: Crop) -> bool:

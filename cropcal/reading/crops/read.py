@@ -24,6 +24,7 @@ from cropcal.records.crop import (
     ValueSource,
     source_keys,
 )
+from cropcal.records.hazard import Allergen
 from cropcal.shipped import crop_tables
 
 MOST_NAMED = 4
@@ -56,11 +57,24 @@ LAMP_COLUMNS: Final = (
     Column("lux_source", "text", 0, 200, required=False),
     Column("clearance_1_kw_m", "number", 0.05, 3, unit="m"),
     Column("clearance_source", "text", 1, 200),
+    Column("dangers", "text", 0, 60, required=False),
+    Column("dangers_source", "text", 0, 200, required=False),
+)
+ALLERGEN_COLUMNS: Final = (
+    Column("allergen", "text", 1, 40),
+    Column("words", "text", 1, 200),
+    Column("sure", "text", 3, 7),
+    Column("source", "text", 1, 200),
 )
 SOURCE_COLUMNS: Final = (
     Column("key", "text", 1, 60),
     Column("citation", "text", 1, 300),
     Column("seen", "text", 1, 60),
+)
+COMMON_NAME_COLUMNS: Final = (
+    Column("name", "text", 2, 60),
+    Column("crop", "text", 2, 40),
+    Column("known", "text", 1, 40),
 )
 
 
@@ -99,13 +113,13 @@ def shipped_tables() -> tuple[CropTables | None, tuple[Problem, ...]]:
         folder = crop_tables()
     except FileNotFoundError as error:
         return None, (Problem(Where("crops"), "", str(error), "the tables that come with cropcal"),)
-    names = ("columns.csv", "crops.csv", "emergence.csv", "lamps.csv", "sources.csv")
-    texts = {name: folder.joinpath(name).read_text(encoding="utf-8-sig") for name in names}
+    names = ("columns", "crops", "emergence", "lamps", "sources", "allergens", "common_names")
+    texts = {f"{name}.csv": folder.joinpath(f"{name}.csv").read_text(encoding="utf-8-sig") for name in names}
     return build_tables(texts)
 
 
 def build_tables(texts: Mapping[str, str]) -> tuple[CropTables | None, tuple[Problem, ...]]:
-    """Return the five tables, given by file name, as records; None with the problems if there are any."""
+    """Return the tables, given by file name, as records; None with the problems if there are any."""
     parsed: dict[str, CsvTable] = {}
     problems: list[Problem] = []
     for name, text in texts.items():
@@ -120,7 +134,10 @@ def build_tables(texts: Mapping[str, str]) -> tuple[CropTables | None, tuple[Pro
     curves, wrong_curves = _emergence(parsed["emergence.csv"])
     lamps, wrong_lamps = _rows(parsed["lamps.csv"], _by_name(LAMP_COLUMNS), "lamp")
     sources, wrong_sources = _rows(parsed["sources.csv"], _by_name(SOURCE_COLUMNS), "key")
-    problems = [*wrong_columns, *wrong_crops, *wrong_curves, *wrong_lamps, *wrong_sources]
+    allergens, wrong_allergens = read_cells(parsed["allergens.csv"], _by_name(ALLERGEN_COLUMNS))
+    problems = [
+        *wrong_columns, *wrong_crops, *wrong_curves, *wrong_lamps, *wrong_sources, *wrong_allergens
+    ]  # fmt: skip
     if problems:
         return None, tuple(problems)
     tables = CropTables(
@@ -128,10 +145,22 @@ def build_tables(texts: Mapping[str, str]) -> tuple[CropTables | None, tuple[Pro
         emergence=curves,
         lamps={name: Lamp.model_validate(values) for name, (_, values) in lamps.items()},
         sources={key: Source.model_validate(values) for key, (_, values) in sources.items()},
+        allergens=tuple(
+            Allergen(
+                allergen=values["allergen"],
+                words=tuple(values["words"].split("; ")),
+                sure=values["sure"] == "yes",
+                source=values["source"],
+            )
+            for _, values in allergens
+        ),
     )
     crops, problems = _laid_over(tables, parsed["crops.csv"], given, columns)
+    names, wrong_names = _common_names(parsed["common_names.csv"], crops)
+    problems += wrong_names
     problems += unsourced(parsed["crops.csv"], columns, tables.sources)
-    return (None if problems else tables.model_copy(update={"crops": crops})), tuple(problems)
+    whole = tables.model_copy(update={"crops": crops, "common_names": names})
+    return None if problems else whole, tuple(problems)
 
 
 @cache
@@ -318,6 +347,21 @@ def _rows(
             problems.append(table.problem(row.line, key, f'"{name}" again', "each of them only once"))
         rows[name] = row.line, values
     return rows, problems
+
+
+def _common_names(
+    table: CsvTable, crops: Mapping[str, Crop]
+) -> tuple[dict[str, tuple[str, ...]], list[Problem]]:
+    """Return slugs by another name, and the rows whose crop is not in the table."""
+    filled_rows, problems = read_cells(table, _by_name(COMMON_NAME_COLUMNS))
+    names: dict[str, tuple[str, ...]] = {}
+    for row, values in filled_rows:
+        slug = values.get("crop", "")
+        if slug not in crops:
+            problems.append(table.problem(row.line, "crop", f'"{shorten(slug)}"', "the slug of a crop"))
+        name = values.get("name", "").casefold()
+        names[name] = (*names.get(name, ()), slug)
+    return names, problems
 
 
 def _emergence(table: CsvTable) -> tuple[dict[str, EmergenceCurve], list[Problem]]:

@@ -216,6 +216,9 @@ _AIR = """\
 # fan_m3_h = 60               # and what a fan blows through a closed box; 0 for a box without one
 # air_moving = true           # a small fan moves the leaves
 # daylight_share = 0.1        # share of outdoor daylight that reaches the leaves; or 12, by month
+# watered = "flood"           # or "drip", "film", "deep water", "hand": then the plan says how often
+# tank_l = 40                 # litres of solution in its tank: then top-ups and changes are jobs
+# pot_l = 0.3                 # litres of a pot
 """
 
 _BED_COMMENT = """\
@@ -283,6 +286,7 @@ per_kwh = @PRICE@
 # watts = 12
 # on_minutes = 15               # or always = true, hours_per_day = 2, on = [["06:00", "22:00"]]
 # every_minutes = 120
+# silent = true                 # nobody hears it: it may run in the zone's quiet hours
 """
 
 _PLAN = """\
@@ -292,6 +296,7 @@ weeks = 26
 work_days = @DAYS@
 # breaks = [["2027-04-05", "2027-04-11"]]     # nobody there
 # sow = "safe"                  # sows more against bad luck, "sparing" less; by default "usual"
+# most_minutes_a_day = 40       # work on one day; what can wait goes to another
 # eat_within_d = 3              # days within which what is cut is eaten; by default as long as it keeps
 """
 
@@ -304,6 +309,12 @@ _CHORE = """\
 [[chore]]
 name = "change the solution"
 every_days = 14
+# any_day = true              # a look that needs no work day; with every_days = 1 it is daily
+
+# Who eats it, and whether small children come near it, for the cautions of `cropcal care`:
+# [care]
+# eaten_by = "guests"         # or "school", "frail" (a hospital, a home for the old); by default "household"
+# children = true
 
 # Seed that you have is taken off what the plan says to buy:
 # [[seed]]
