@@ -74,9 +74,10 @@ class Home:
         scan = f" scan this:\n\n{qr_lines(self.scanned(invited))}\n\nor" if drawn else ""
         minutes = VALID_S // 60
         return f"""\
-On your phone, in the same network,{scan} type {self.base} and then the code
-{spaced(invited.code)}. Either lets one phone in, within {minutes} minutes. The page of this computer
-has a new code for the next one, under "Phones and calendar".
+On your phone, in the same network,{scan} type this address, and then the code {spaced(invited.code)}:
+  {self.base}
+Either lets one phone in, within {minutes} minutes. The page of this computer has a new
+code for the next one, under "Phones and calendar".
 
 For the rest of the household, to read only:
   {self.reading}

@@ -24,6 +24,7 @@ NEW_CODE = (
     'The computer that runs cropcal has a new one: on its page, at the end, under "Phones and calendar". '
     "A phone that is in has it too."
 )
+OLD_LINK = "The link that was scanned counts no more."
 NO_CALENDAR = "There is no plan yet, so no calendar. This address gives it as soon as there is one."
 
 
@@ -43,12 +44,16 @@ def let_in(served: Served, request: Request, fields: Mapping[str, str], _token: 
     home = _home_of(served)
     if request.scope.get(MAY_WRITE):  # in already, so the code is left for another phone
         return RedirectResponse("/", status_code=303)
-    answer = home.invitation.take(code=fields.get("code", ""), token=fields.get("once", ""))
+    scanned = fields.get("once", "")
+    answer = home.invitation.take(code=fields.get("code", ""), token=scanned)
     if answer != "in":
-        left = home.invitation.tries_left()
-        tries = f"{left} more {'try' if left == 1 else 'tries'}." if answer == "wrong" else ""
-        ways = tries or NEW_CODE
-        return page(served, request, "entrance", 403, once="", mistake=REFUSED[answer], ways=ways)
+        mistake, ways = REFUSED[answer], NEW_CODE
+        if answer == "wrong" and scanned:
+            mistake = OLD_LINK
+        elif answer == "wrong":
+            left = home.invitation.tries_left()
+            ways = f"{left} more {'try' if left == 1 else 'tries'}."
+        return page(served, request, "entrance", 403, once="", mistake=mistake, ways=ways)
     kept = served.doors.cookie_of(home.keys.let_in(), "write", lasting=True)
     return RedirectResponse("/", status_code=303, headers={"set-cookie": kept})
 

@@ -40,12 +40,13 @@ POLICY = (
     "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; img-src 'self'; "
     "frame-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
+OPENER = "cross-origin-opener-policy"
 HEADERS: Mapping[str, str] = {
     "content-security-policy": POLICY,
     "x-frame-options": "DENY",
     "x-content-type-options": "nosniff",
     "referrer-policy": "same-origin",  # with "no-referrer" a browser hides the origin of our own forms too
-    "cross-origin-opener-policy": "same-origin",
+    OPENER: "same-origin",
     "cross-origin-resource-policy": "same-origin",
     "cache-control": "no-store",
 }
@@ -174,7 +175,7 @@ class Guard:
         """Answer a request, or refuse it."""
         if scope["type"] != "http":
             return  # no websocket, and nothing to do at start and end
-        guarded = _with_headers(send)
+        guarded = _with_headers(send, _is_loopback(scope))
         refused = self._refusal(scope)
         if refused is None and scope["path"] == "/" and _key_of(scope) is not None:
             refused = self._exchange(scope)
@@ -249,6 +250,11 @@ class Guard:
         return scope["path"] in OPEN_TO_ALL
 
 
+def _is_loopback(scope: Scope) -> bool:
+    """Return whether a request calls this computer by its loopback address."""
+    return any(host.startswith("127.0.0.1") for host in _header(scope, b"host"))
+
+
 def _header(scope: Scope, name: bytes) -> list[str]:
     return [value.decode("latin-1") for key, value in scope["headers"] if key.lower() == name]
 
@@ -305,14 +311,18 @@ def _replayed(body: bytes, receive: Receive) -> Receive:
     return replay
 
 
-def _with_headers(send: Send) -> Send:
-    """Return a function that adds the headers of every answer to those that the page did not set."""
+def _with_headers(send: Send, is_loopback: bool) -> Send:
+    """Return a function that adds the headers of every answer to those that the page did not set.
+
+    Of plain HTTP from another computer, browsers take no opener policy, and say so in their console.
+    """
+    added = {name: value for name, value in HEADERS.items() if is_loopback or name != OPENER}
 
     async def guarded(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = list(message.get("headers", []))
             known = {name.lower() for name, _ in headers}
-            own = ((name.encode(), value.encode()) for name, value in HEADERS.items())
+            own = ((name.encode(), value.encode()) for name, value in added.items())
             message = {**message, "headers": [*headers, *(pair for pair in own if pair[0] not in known)]}
         await send(message)
 

@@ -157,7 +157,9 @@ def test_a_new_code_ends_the_one_before(app, home):
     if old.code != code_of(home):
         assert Phone(app).type_code(old.code).status == 403
     phone = Phone(app)
-    assert phone.post("/phone", phone.get(f"/phone?once={old.token}").form("/phone")).status == 403
+    answer = phone.post("/phone", phone.get(f"/phone?once={old.token}").form("/phone"))
+    assert answer.status == 403
+    assert "scanned counts no more" in answer.read().words
 
 
 NO_CODES = [
