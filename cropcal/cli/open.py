@@ -40,15 +40,16 @@ def serve_space(path: Path, port: int, *, browser: bool, at_home: AtHome | None 
     addresses = [LOOPBACK, *([address] if address else [])]
     home, keys = None, Keys.new()
     if at_home and address:
-        from cropcal.serve.home import Home
-        from cropcal.serve.home_keys import HomeKeys
-        from cropcal.serve.invitation import Invitation
+        from cropcal.serve.home.invitation import Invitation
+        from cropcal.serve.home.keys import HomeKeys
+        from cropcal.serve.home.links import Home
 
         kept = HomeKeys(folder_of(path) / PLAN_FOLDER, new=at_home.new_keys)
         listeners = _listening(addresses, port, kept.place[1])
         used = listeners[0].getsockname()[1]
-        notes += [*kept.notes, *_moved(kept.place, (address, used))]
-        kept.settle(address, kept.place[1] if not port and kept.place[1] else used)
+        before = kept.place
+        kept.settle(address, before[1] if before[1] and not port else used)
+        notes += [*kept.notes, *_moved(before, (address, used))]
         home = Home(address, used, kept, Invitation())
         keys = Keys(new_key(), kept.read, kept.calendar, kept.is_phone)
     else:
@@ -66,7 +67,7 @@ def serve_space(path: Path, port: int, *, browser: bool, at_home: AtHome | None 
         typer.echo("Open this link in a browser on this computer. Whoever has it can read and write here.")
         typer.echo("Ctrl-C ends it; what was noted is kept.")
         if home:
-            from cropcal.serve.home import can_draw
+            from cropcal.serve.home.links import can_draw
 
             typer.echo("\n" + home.words(drawn=can_draw()))
         for note in notes:
@@ -89,7 +90,7 @@ def _address(at_home: AtHome) -> tuple[str, list[str]]:
     SpaceError
         If one was asked for that is none, is not this computer's, or is one of the internet.
     """
-    from cropcal.serve import home
+    from cropcal.serve.home import links as home
     from cropcal.serve.server import listening
 
     expected = "an address of this computer in a home network, like 192.168.1.20"

@@ -19,9 +19,10 @@ from cropcal.season.beside import noted
 from cropcal.season.errors import SpaceError
 from cropcal.season.load import PLAN_FOLDER, fingerprint, folder_of
 from cropcal.season.log_words import Options
-from cropcal.serve import home_pages, pages
+from cropcal.serve import pages
 from cropcal.serve.forms import BadFormError, Tokens, day_in, fields_of
-from cropcal.serve.home import Home
+from cropcal.serve.home import pages as home_pages
+from cropcal.serve.home.links import Home
 from cropcal.serve.journal_page import journal_page
 from cropcal.serve.notes import Desk, is_taken_back, job_is_noted
 from cropcal.serve.pages import Served, page

@@ -12,7 +12,7 @@ from starlette.responses import HTMLResponse
 
 from cropcal.season import clock
 from cropcal.serve.forms import Tokens
-from cropcal.serve.home import Home
+from cropcal.serve.home.links import Home
 from cropcal.serve.notes import Answered, Desk
 from cropcal.serve.planner import Planner
 from cropcal.serve.security import MAY_WRITE, Doors

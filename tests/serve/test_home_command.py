@@ -1,6 +1,5 @@
 """``cropcal open --home`` as it is typed: what it prints, on which addresses it listens, what it refuses."""
 
-import json
 import re
 import socket
 from urllib.parse import urlsplit
@@ -10,9 +9,9 @@ from in_process import cropcal
 from served import write_space
 
 from cropcal.cli import open as command
-from cropcal.serve import home as at_home
 from cropcal.serve import server
-from cropcal.serve.home_keys import FILE
+from cropcal.serve.home import links as at_home
+from cropcal.serve.home.keys import FILE
 from cropcal.serve.security import Guard
 
 PHONE = "127.0.0.2"
@@ -195,13 +194,20 @@ def test_options_that_need_home_say_so(shelf, network):
 
 
 def test_a_taken_port_that_is_asked_for_is_refused(shelf, network):
-    """On either address; the port of last time is kept, and no socket stays open."""
-    for taken_at in ("127.0.0.1", PHONE):
-        with socket.create_server((taken_at, 0)) as taken:
-            done = cropcal("open", str(shelf), "--home", "--port", str(taken.getsockname()[1]))
-        assert done.returncode == 2
-        assert "--port" in done.stderr
-    assert json.loads((shelf / "plan" / FILE).read_text())["port"] == 0
+    """On either address; nothing is written then, and keys that were to be new are the old ones."""
+    for new in ([], ["--new-keys"]):
+        before = (shelf / "plan" / FILE).read_bytes() if new else None
+        for taken_at in ("127.0.0.1", PHONE):
+            with socket.create_server((taken_at, 0)) as taken:
+                port = str(taken.getsockname()[1])
+                done = cropcal("open", str(shelf), "--home", "--port", port, *new)
+            assert done.returncode == 2
+            assert "--port" in done.stderr
+        if new:
+            assert (shelf / "plan" / FILE).read_bytes() == before
+        else:
+            assert not (shelf / "plan" / FILE).exists()
+            opened(shelf, "--home")
 
 
 def test_the_address_is_found_without_a_packet(monkeypatch):

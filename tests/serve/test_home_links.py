@@ -6,11 +6,11 @@ from urllib.parse import urlencode, urlsplit
 
 import pytest
 from served import FORM, PORT, day, serve, write_space
-from served_home import HOME, WRITE, Clock, Phone, serve_home
+from served_home import ADDRESS, HOME, WRITE, Clock, Phone, serve_home
 
 from cropcal.reading.journal.read import read_journal
-from cropcal.serve.home_keys import FILE, MOST_PHONES, HomeKeys
-from cropcal.serve.invitation import MOST_TRIES, VALID_S, Invitation
+from cropcal.serve.home.invitation import MOST_TRIES, VALID_S, Invitation
+from cropcal.serve.home.keys import FILE, MOST_PHONES, HomeKeys
 from cropcal.serve.security import Doors, Keys
 
 NAME = "Boot room"
@@ -129,6 +129,13 @@ def test_wrong_codes_lock_it(app, home):
     shown = computer.get("/phones").read().words
     assert f"{code_of(home)[:3]} {code_of(home)[3:]}" in shown
     assert phone.type_code(code_of(home)).status == 303
+
+
+def keys_of(shelf, *, new=False):
+    """Return the keys of a space, as they are after a start."""
+    kept = HomeKeys(shelf / "plan", new=new)
+    kept.settle(kept.place[0] or ADDRESS, kept.place[1] or PORT)
+    return kept
 
 
 def window_of(app):
@@ -383,15 +390,15 @@ def test_the_keys_are_kept_for_the_owner_alone(shelf):
     """Whatever the mask of the process; a file that others could read is closed to them, and that is said."""
     before = os.umask(0)
     try:
-        HomeKeys(shelf / "plan")
+        keys_of(shelf)
     finally:
         os.umask(before)
     file = shelf / "plan" / FILE
     assert file.stat().st_mode & 0o777 == 0o600
     file.chmod(0o644)
-    assert "--new-keys" in HomeKeys(shelf / "plan").notes[0]
+    assert "--new-keys" in keys_of(shelf).notes[0]
     assert file.stat().st_mode & 0o777 == 0o600
-    assert HomeKeys(shelf / "plan").notes == []
+    assert keys_of(shelf).notes == []
 
 
 def test_links_and_phones_outlive_a_restart(app, home, shelf):
@@ -411,10 +418,9 @@ def test_links_and_phones_outlive_a_restart(app, home, shelf):
 
 def test_new_keys_end_all_that_was(app, home, shelf):
     phone, reader, calendar = let_in(app, home), reader_of(app, home), home.keys.calendar
-    home.keys.settle("192.168.7.20", PORT)
-    kept = HomeKeys(shelf / "plan", new=True)
+    kept = keys_of(shelf, new=True)
     assert kept.phones == 0
-    assert kept.place == ("192.168.7.20", PORT), "where it is served is no secret"
+    assert kept.place == (ADDRESS, PORT), "where it is served is no secret"
     again, _ = serve_home(shelf)
     phone.app = reader.app = again
     assert phone.get().status == reader.get().status == 401
@@ -422,14 +428,14 @@ def test_new_keys_end_all_that_was(app, home, shelf):
 
 
 def test_two_servers_of_one_space_keep_each_other_s_phones(shelf):
-    one, two = HomeKeys(shelf / "plan"), HomeKeys(shelf / "plan")
+    one, two = keys_of(shelf), keys_of(shelf)
     keys = [one.let_in(), two.let_in(), one.let_in()]
-    assert all(HomeKeys(shelf / "plan").is_phone(key) for key in keys)
+    assert all(keys_of(shelf).is_phone(key) for key in keys)
     assert one.read == two.read
 
 
 def test_only_so_many_phones_are_remembered(shelf):
-    kept = HomeKeys(shelf / "plan")
+    kept = keys_of(shelf)
     keys = [kept.let_in() for _ in range(MOST_PHONES + 1)]
     assert not kept.is_phone(keys[0])
     assert all(kept.is_phone(key) for key in keys[1:])
@@ -442,15 +448,16 @@ SHORT = '{"read": "", "calendar": "", "phones": [], "port": 0, "address": ""}'
 def test_a_broken_file_of_keys_gives_new_ones(shelf, text):
     """Never an empty or a short key; and it is said that the links changed."""
     (shelf / "plan" / FILE).write_bytes(text.encode("utf-8", "surrogateescape"))
-    kept = HomeKeys(shelf / "plan")
+    kept = keys_of(shelf)
     assert len(kept.notes) == 1 + (kept.notes[-1] != kept.notes[0])
     assert len(kept.read) == len(kept.calendar) == 43
-    assert HomeKeys(shelf / "plan").read == kept.read
+    assert keys_of(shelf).read == kept.read
 
 
 def test_where_keys_cannot_be_kept_they_hold_until_the_end(tmp_path):
     (tmp_path / "plan").write_text("a file where the folder should be")
     kept = HomeKeys(tmp_path / "plan")
+    kept.settle(ADDRESS, PORT)
     assert "until this ends" in kept.notes[-1]
     assert kept.is_phone(kept.let_in())
 

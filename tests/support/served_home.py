@@ -3,9 +3,9 @@
 from served import FORM, PORT, Window
 
 from cropcal.serve.app import application
-from cropcal.serve.home import Home
-from cropcal.serve.home_keys import HomeKeys
-from cropcal.serve.invitation import Invitation
+from cropcal.serve.home.invitation import Invitation
+from cropcal.serve.home.keys import HomeKeys
+from cropcal.serve.home.links import Home
 from cropcal.serve.security import Doors, Keys
 
 ADDRESS = "192.168.7.20"
@@ -47,6 +47,7 @@ class Phone(Window):
 def serve_home(folder, clock=None, *, port=PORT, address=ADDRESS):
     """Return the application that serves a folder to a home network, and what it knows of that network."""
     kept = HomeKeys(folder / "plan")
+    kept.settle(address, port)
     home = Home(address, port, kept, Invitation(clock or Clock()))
     keys = Keys(WRITE, kept.read, kept.calendar, kept.is_phone)
     doors = Doors.at(["127.0.0.1", address], port, keys, entrance=True)

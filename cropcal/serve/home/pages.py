@@ -9,8 +9,8 @@ from starlette.responses import RedirectResponse, Response
 from cropcal.reading.files.file_set import CannotWriteError, finish_interrupted
 from cropcal.season.files import CALENDAR as CALENDAR_FILE
 from cropcal.season.load import PLAN_FOLDER, folder_of
-from cropcal.serve import home as at_home
-from cropcal.serve.invitation import Answer
+from cropcal.serve.home import links as at_home
+from cropcal.serve.home.invitation import Answer
 from cropcal.serve.pages import Served, page
 from cropcal.serve.security import MAY_WRITE
 

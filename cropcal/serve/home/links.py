@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from textwrap import fill
 from typing import TYPE_CHECKING
 
-from cropcal.serve.home_keys import HomeKeys
-from cropcal.serve.invitation import VALID_S, Invitation, Invited
+from cropcal.serve.home.invitation import VALID_S, Invitation, Invited
+from cropcal.serve.home.keys import HomeKeys
 from cropcal.serve.security import CALENDAR, ENTRANCE
 
 if TYPE_CHECKING:

@@ -52,15 +52,17 @@ class HomeKeys:
     """
 
     def __init__(self, folder: Path, *, new: bool = False) -> None:
-        """Read the keys; make new ones where there are none, or where ``new`` ones are wanted."""
+        """Read the keys; make new ones where there are none, or where ``new`` ones are wanted.
+
+        Nothing is written before ``settle``.
+        """
         self._file = folder / FILE
         self.notes: list[str] = []
         kept = self._read()
+        self._is_new = new or kept is None
         self._kept = kept or _Kept.new()
-        if new and kept is not None:  # the port stays: it is no secret
-            self._kept = replace(_Kept.new(), port=kept.port, address=kept.address)
-        if new or kept is None:
-            self._write(lambda _before: self._kept)
+        if new:  # the port stays: it is no secret
+            self._kept = replace(_Kept.new(), port=self._kept.port, address=self._kept.address)
 
     @property
     def read(self) -> str:
@@ -95,10 +97,11 @@ class HomeKeys:
         return key
 
     def settle(self, address: str, port: int) -> None:
-        """Remember where the space is served, for the next time."""
-        if self.place != (address, port):
-            self._kept = replace(self._kept, address=address, port=port)
-            self._write(lambda before: replace(before, address=address, port=port))
+        """Remember where the space is served, for the next time, and new keys if there are any."""
+        settled = replace(self._kept, address=address, port=port)
+        if self._is_new or settled != self._kept:
+            is_new, self._is_new, self._kept = self._is_new, False, settled
+            self._write(lambda before: settled if is_new else replace(before, address=address, port=port))
 
     @staticmethod
     def _with(kept: _Kept, digest: str) -> _Kept:
