@@ -7,10 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from textwrap import fill
+from typing import TYPE_CHECKING
 
 import typer
 
 from cropcal.season.load import PLAN_FOLDER, folder_of, load, refuse_one
+
+if TYPE_CHECKING:
+    from cropcal.serve.home.links import Home
 
 _PORTS_TRIED = 5
 _WIDTH = 80
@@ -33,28 +37,14 @@ def serve_space(path: Path, port: int, *, browser: bool, at_home: AtHome | None 
         If the space has mistakes, the port is taken, or the address is not one of a home network.
     """
     load(path)
-    from cropcal.serve.security import Doors, Keys, new_key
+    from cropcal.serve.security import Doors, Keys
     from cropcal.serve.server import LOOPBACK, run
 
-    address, notes = _address(at_home) if at_home else ("", [])
-    addresses = [LOOPBACK, *([address] if address else [])]
-    home, keys = None, Keys.new()
-    if at_home and address:
-        from cropcal.serve.home.invitation import Invitation
-        from cropcal.serve.home.keys import HomeKeys
-        from cropcal.serve.home.links import Home
-
-        kept = HomeKeys(folder_of(path) / PLAN_FOLDER, new=at_home.new_keys)
-        listeners = _listening(addresses, port, kept.place[1])
-        used = listeners[0].getsockname()[1]
-        before = kept.place
-        kept.settle(address, before[1] if before[1] and not port else used)
-        notes += [*kept.notes, *_moved(before, (address, used))]
-        home = Home(address, used, kept, Invitation())
-        keys = Keys(new_key(), kept.read, kept.calendar, kept.is_phone)
-    else:
-        listeners = _listening(addresses, port)
-        used = listeners[0].getsockname()[1]
+    home, listeners, notes = _at_home(path, port, at_home) if at_home else (None, [], [])
+    listeners = listeners or _listening([LOOPBACK], port)
+    used = listeners[0].getsockname()[1]
+    keys = home.keys_of_links() if home else Keys.new()
+    addresses = [LOOPBACK, *([home.address] if home else [])]
     doors = Doors.at(addresses, used, keys, entrance=home is not None)
     link = f"http://{LOOPBACK}:{used}/?key={keys.write}"
     from cropcal.serve.app import application
@@ -80,6 +70,25 @@ def serve_space(path: Path, port: int, *, browser: bool, at_home: AtHome | None 
         run(application(path, doors, planner, home), listeners, ready)
     finally:
         planner.drop()
+
+
+def _at_home(path: Path, port: int, asked: AtHome) -> tuple["Home | None", list[socket.socket], list[str]]:
+    """Return where phones reach the space, its sockets, and what to say; None where there is no network."""
+    address, notes = _address(asked)
+    if not address:
+        return None, [], notes
+    from cropcal.serve.home.invitation import Invitation
+    from cropcal.serve.home.keys import HomeKeys
+    from cropcal.serve.home.links import Home
+    from cropcal.serve.server import LOOPBACK
+
+    kept = HomeKeys(folder_of(path) / PLAN_FOLDER, new=asked.new_keys)
+    before = kept.place
+    listeners = _listening([LOOPBACK, address], port, before[1])
+    used = listeners[0].getsockname()[1]
+    kept.settle(address, used if port else before[1] or used)
+    notes += [*kept.notes, *_moved(before, (address, used))]
+    return Home(address, used, kept, Invitation()), listeners, notes
 
 
 def _address(at_home: AtHome) -> tuple[str, list[str]]:

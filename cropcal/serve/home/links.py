@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from cropcal.serve.home.invitation import VALID_S, Invitation, Invited
 from cropcal.serve.home.keys import HomeKeys
-from cropcal.serve.security import CALENDAR, ENTRANCE
+from cropcal.serve.security import CALENDAR, ENTRANCE, Keys, new_key
 
 if TYPE_CHECKING:
     from segno import QRCode
@@ -61,6 +61,10 @@ class Home:
     def calendar(self) -> str:
         """The link that a calendar subscribes to."""
         return f"{self.base}{CALENDAR}?key={self.keys.calendar}"
+
+    def keys_of_links(self) -> Keys:
+        """Return the keys of all links: a new one that writes, and those that are kept."""
+        return Keys(new_key(), self.keys.read, self.keys.calendar, self.keys.is_phone)
 
     def scanned(self, invited: Invited) -> str:
         """Return the link that is scanned: it holds a token that counts once, not a key."""
