@@ -1,6 +1,6 @@
 """Every setting of a lamp timer in one zone: how it suits the crops, what it costs, and which is best."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -320,20 +320,21 @@ def best_setting(judged: Judged, among: Bools) -> tuple[int, int]:
 def best_of(judged: Judged, at: tuple[Ints, Ints]) -> tuple[int, int]:
     """Return the best of some settings that suit the crops alike, by what ``best_setting`` looks at next."""
     on = judged.on
-    middle = timing.distance_from_middle(on.timers, MIDDLE_OF_LIGHT_MIN // 15)
-    for key in (
-        np.maximum(judged.slowness, SLOWEST),
-        judged.burnt,
-        judged.lacking,
-        on.quiet_min,
-        on.money * on.brightness[:, None],
-        on.on_h * on.brightness[:, None],
-        -on.lit_h,
-        middle,
-        on.timers.start,
-    ):
-        values = key[at] if key.ndim > 1 else key[at[1]]
-        at = _at(at, _least(values))
+    keys: tuple[Callable[[], Array | Ints], ...] = (
+        lambda: np.maximum(judged.slowness[at], SLOWEST),
+        lambda: judged.burnt[at],
+        lambda: judged.lacking[at],
+        lambda: on.quiet_min[at[1]],
+        lambda: on.money[at[1]] * on.brightness[at[0]],
+        lambda: on.on_h[at[1]] * on.brightness[at[0]],
+        lambda: -on.lit_h[at[1]],
+        lambda: timing.distance_from_middle(on.timers.take(at[1]), MIDDLE_OF_LIGHT_MIN // 15),
+        lambda: on.timers.start[at[1]],
+    )
+    for key in keys:
+        if len(at[0]) == 1:
+            break
+        at = _at(at, _least(key()))
     return int(at[0][0]), int(at[1][0])
 
 
@@ -359,7 +360,7 @@ def fitting(
 def _least(values: Array | Ints) -> Ints:
     """Return the places of the least values, but for rounding."""
     least = float(values.min())
-    return np.flatnonzero(values <= least + SAME * max(abs(least), 1e-3))
+    return (values <= least + SAME * max(abs(least), 1e-3)).nonzero()[0]
 
 
 def _at(at: tuple[Ints, Ints], places: Ints) -> tuple[Ints, Ints]:
