@@ -18,8 +18,8 @@ LINES, WIDTH = 24, 80
 TO_TYPE = ("All of it: ", "Next, type: ", "  cropcal ", "  It is right: ", "  A slip: ")
 
 
-CASES = [(space, command) for command in COMMANDS for space in SPACES]
-SLOW_CASES = [("sill", "why"), ("fridge", "why"), ("kitchen", "why")]
+CASES = [(space, command) for space in SPACES for command in COMMANDS]
+SLOW_CASES = [(space, "why") for space in SPACES]
 
 
 def said(*words, cwd=None):
@@ -46,7 +46,7 @@ def is_short_of(short, everything):
         assert short[-1].startswith("Next, type: cropcal ")
 
 
-@pytest.mark.parametrize(("space", "command"), [*CASES, *few_of(SLOW_CASES, 1)])
+@pytest.mark.parametrize(("space", "command"), few_of([*CASES, *SLOW_CASES], len(COMMANDS)))
 def test_a_command_fits_a_usual_terminal(space, command, tmp_path):
     """What matters first, and the command that it names prints all there is."""
     shutil.copy(SPACES[space], tmp_path / "space.toml")

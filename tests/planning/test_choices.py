@@ -153,7 +153,7 @@ def text_of(values):
     return small_space.text(**values).replace("length_m = 1.1", "length_m = 1.6", 1)
 
 
-@pytest.mark.parametrize("seed", few_of(range(12), 1))
+@pytest.mark.parametrize("seed", few_of(range(12), 0))
 def test_with_more_a_searched_plan_is_not_short_more_often(seed, tables):
     """One site, one work day, more light, each alone: over the weeks that count before it."""
     values = space_of(seed)

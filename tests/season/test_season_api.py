@@ -448,6 +448,7 @@ def test_the_package_lists_its_public_names():
         _ = cropcal.opne
 
 
+@pytest.mark.deep
 def test_the_notebook_runs_and_the_guide_shows_its_first_cell(tmp_path, monkeypatch, capsys):
     """The whole chain in ten lines, on the example; and a picture with a panel for each want."""
     shutil.copytree(PROJECT / "examples", tmp_path / "examples")

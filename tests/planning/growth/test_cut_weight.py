@@ -142,6 +142,7 @@ def test_set_takes_the_weight(tmp_path: Path) -> None:
     assert "8 g a plant" in " ".join(output.split()), (code, output)
 
 
+@pytest.mark.deep
 def test_standing_plants_are_cut_at_the_weight_wanted_now(tmp_path: Path) -> None:
     first = planned(tmp_path, KALE)
     day = min(batch["sow_on"] for batch in first)

@@ -168,6 +168,7 @@ def test_nothing_has_a_past_before_the_plan_begins(room):
     assert [row["from"] for row in settings(room)] == [None]
 
 
+@pytest.mark.deep
 def test_a_lamp_hung_nearer_to_one_bed_is_a_change_of_its_zone(grown):
     """And put back the same day, there was none."""
     near = 'lamp_to_canopy_m = 0.25\n\n[[bed]]\nname = "saucer"'

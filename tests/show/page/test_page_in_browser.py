@@ -309,6 +309,7 @@ def test_a_story_is_told_on_click_and_by_keyboard(opened):
     assert browser.current_url == address
 
 
+@pytest.mark.deep
 def test_a_year_of_sixty_sites_scrolls(opened):
     """The calendar moves within its box in both directions; its dates and the name of a bed stay in sight."""
     browser = opened("sixty sites", 360)
