@@ -136,5 +136,10 @@ def test_a_new_space_is_summed_up(tmp_path):
     fits(last)
     assert last[-1] == f"Next, type: cropcal plan {tmp_path / 'shelf'}"
     assert any(line.startswith("Assumed: floor") for line in last)
+
+
+@pytest.mark.deep
+def test_all_of_a_new_space_says_what_it_could_give(tmp_path):
+    """The whole text of ``new`` has the table that its short screen has no room for."""
     whole = cropcal("new", tmp_path / "other", "--yes", "--eat", "salad", "--lamp", "45 W", "--all")
     assert "What it could give every week" in whole.stdout
