@@ -260,7 +260,7 @@ def test_a_value_that_is_tried_beats_the_journal(tmp_path):
     ("key", "value", "times"),
     [("ppf_umol_s", 300, 1.5), ("ppf_umol_s", 100, 0.5), ("lamp_to_canopy_m", 0.2, None)],
 )
-@pytest.mark.parametrize("where", ["file", "journal"])
+@pytest.mark.parametrize("where", few_of(["journal", "file"], 1))
 def test_a_lamp_that_is_tried_counts_for_beds_that_were_read(tmp_path, where, key, value, times):
     """Half as bright again for the bed that was read, and for its neighbour, whatever the first was read."""
     folder = write(tmp_path / "space", more=BY_FILE.format(left=LEFT, box=BOX) if where == "file" else "")

@@ -202,6 +202,7 @@ def test_a_newer_one_is_read_as_far_as_it_can_be(loft):
     assert "a newer version wrote it: use that version" in done.stderr
 
 
+@pytest.mark.deep
 def test_out_goes_on_from_the_plan_of_the_space(loft, tmp_path):
     """Whatever lies in the other folder, ids and sites are those of the space's own plan, which stays."""
     own = (loft / "plan" / "plan.json").read_bytes()

@@ -123,6 +123,7 @@ def first(read_text, tables) -> dict[str, str]:
     return files(read_text(SPACE), tables)
 
 
+@pytest.mark.deep
 def test_twice_in_a_row_the_files_are_the_same(first, read_text, tables):
     """Nothing is left to chance or to the clock."""
     assert files(read_text(SPACE), tables) == first

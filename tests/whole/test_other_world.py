@@ -112,6 +112,7 @@ def test_luck_has_the_spreads_that_are_said(world, grounds):
     assert np.isfinite(grower.doomed).mean() == pytest.approx(plants.LOST, abs=0.01)
 
 
+@pytest.mark.deep
 def test_more_noise_never_shortens_the_mean_shortage(world, grounds, roomy_middle):
     here = grounds["roomy"]
     for habit in ("queue", "calendar"):

@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from depth import few_of
 from typer.testing import CliRunner
 
 from cropcal.cli.main import app
@@ -162,7 +163,7 @@ def test_standing_plants_are_cut_at_the_weight_wanted_now(tmp_path: Path) -> Non
     assert standing[0]["cut_at_g"] == 60
 
 
-@pytest.mark.parametrize("wanted", [KALE, KALE + "cut_at_g = 60\n"])
+@pytest.mark.parametrize("wanted", few_of([KALE + "cut_at_g = 60\n", KALE], 1))
 def test_a_harvest_on_its_day_teaches_little_at_either_weight(tmp_path: Path, wanted: str) -> None:
     batch = planned(tmp_path, wanted)[0]
     cut_on = batch["harvests"][0]["date"]
