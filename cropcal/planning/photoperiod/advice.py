@@ -21,7 +21,7 @@ from cropcal.planning.photoperiod.requirements import LightRequirement, mean_ppf
 from cropcal.planning.photoperiod.settings import (
     Grid,
     air_of,
-    best_setting,
+    best_settings,
     fitting,
     is_right,
     judge,
@@ -161,7 +161,7 @@ def _zone(space: Space, case: Case, model: ZoneModel) -> ZoneHours:
     """Return the advice for one zone: pick, alternatives, crops, reasons, cures."""
     on = case.on
     hours = distinct(on.lit_h)
-    places = [best_setting(case.judged, on.lit_h == value) for value in hours]
+    places = best_settings(case.judged, np.searchsorted(hours, on.lit_h))
     choices = _choices(space, case, places, model)
     picked = int(np.flatnonzero(hours == on.lit_h[case.place[1]])[0])
     return ZoneHours(
