@@ -60,7 +60,7 @@ def hours_and_money(
 
 
 def _priced(space: Space) -> tuple[LocalClock, Ints, list[int], Array]:
-    """Return the clock of the priced days, which rate holds when, the holidays, and the prices of the rates."""
+    """Return the clock of the priced days, which rate holds when, the holidays, and their prices."""
     timezone = ZoneInfo(space.place.timezone) if space.place.timezone else None
     clock = local_clock(space.first_day, priced_days(space), timezone)
     if space.tariff:
