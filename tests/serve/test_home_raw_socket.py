@@ -59,10 +59,10 @@ def usual(running, shelf):
     """After each attack a usual request is answered, and no file is another one than before."""
     before = {path: path.read_bytes() for path in shelf.rglob("*") if path.is_file()}
     yield
-    head = f"GET / HTTP/1.1\r\nHost: {PHONE}:{running[0]}\r\nConnection: close\r\n"
+    head = f"GET /plan HTTP/1.1\r\nHost: {PHONE}:{running[0]}\r\nConnection: close\r\n"
     heard = ask(running[0], f"{head}Cookie: cropcal-{running[0]}={WRITE}\r\n\r\n".encode())
     assert heard.startswith(b"HTTP/1.1 200")
-    assert NAME in heard
+    assert b"Plan again" in heard
     assert {path: path.read_bytes() for path in shelf.rglob("*") if path.is_file()} == before
 
 
@@ -166,7 +166,7 @@ def test_broken_and_huge_headers(port, headers):
     "body",
     [b"zz\r\nabc\r\n", b"ffffffffffffffffffffffff\r\nabc", b"-5\r\nabc\r\n0\r\n\r\n", b"5\nabcde\n0\n\n",
      b"0x5\r\nabcde\r\n0\r\n\r\n", b"5;" + b"a" * 40_000 + b"\r\nabcde\r\n0\r\n\r\n", b"5\r\nabc",
-     b"3\r\nabcde\r\n0\r\n\r\n", b"1\r\na\r\n" * 70_000, b"0\r\nX: " + b"a" * 40_000 + b"\r\n\r\n",
+     b"3\r\nabcde\r\n0\r\n\r\n", b"1\r\na\r\n" * 30_000, b"0\r\nX: " + b"a" * 40_000 + b"\r\n\r\n",
      b"5\r\na=bcd\r\n0\r\nHost: evil\r\n\r\n"],
     ids=lambda body: repr(body[:16]),
 )  # fmt: skip
