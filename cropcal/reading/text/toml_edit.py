@@ -143,7 +143,7 @@ class _Editor:
             blocks = (
                 [_written(f"[[{_key((key,))}]]", row) for row in rows]
                 if rows is not None
-                else [_written(f"[{_key((key,))}]", value)]
+                else _blocks(key, value)
             )
             end = len(self.text)
             gap = "" if self.text.endswith("\n") or not self.text else "\n"
@@ -210,6 +210,14 @@ def _key(path: KeyPath) -> str:
 
 def _pair(key: str, value: Any) -> str:
     return f"{_key((key,))} = {toml_value(value)}"
+
+
+def _blocks(key: str, table: Mapping[str, Any]) -> list[str]:
+    """Return a new table as blocks of lines: arrays of tables inside it get headers of their own."""
+    inner = {name: rows for name, rows in table.items() if isinstance(rows, list) and _are_tables(rows)}
+    plain = {name: value for name, value in table.items() if name not in inner}
+    rows = [_written(f"[[{_key((key, name))}]]", row) for name, rows in inner.items() for row in rows]
+    return [_written(f"[{_key((key,))}]", plain), *rows]
 
 
 def _written(header: str, table: Mapping[str, Any]) -> str:
