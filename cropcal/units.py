@@ -1,6 +1,6 @@
 """Constants that turn one unit into another, each with its origin."""
 
-from math import exp
+from math import exp, floor, log10
 from typing import Final
 
 MOL_PER_UMOL_H: Final = 0.0036
@@ -18,6 +18,20 @@ def known_to(sd_ln: float) -> str:
     The one figure for how well light is known, on every screen and in every list.
     """
     return f"{100 * (exp(Z_80 * sd_ln) - 1):.0f}%"
+
+
+def rough_range(low: float, high: float) -> str:
+    """Return a range of something that is only roughly known: "0.3-0.9", "3.5-9", "15-40", "under 0.1"."""
+    if high < 0.1:
+        return "under 0.1"
+    return "-".join(dict.fromkeys(map(_roughly, (low, high))))
+
+
+def _roughly(value: float) -> str:
+    if value < 1:
+        return f"{max(round(value, 1), 0.1):g}"
+    step = 0.5 if value < 10 else 10 ** floor(log10(value)) / 10 if value >= 100 else 1.0
+    return f"{round(value / step) * step:g}"
 
 
 def signs(unit: str) -> str:

@@ -15,6 +15,7 @@ from cropcal.reading.crops.read import crop_columns, read_crop_tables
 from cropcal.reading.text.source import shorten
 from cropcal.reading.text.suggestions import did_you_mean
 from cropcal.records.crop import Crop, CropTables
+from cropcal.records.hours import HoursAdvice
 from cropcal.records.plan import UnitCost
 from cropcal.records.space import Space
 from cropcal.season.beside import (
@@ -136,6 +137,7 @@ def crops(path: Path | None, *, as_json: bool, sets: Sequence[str] = (), whole: 
             following=as_typed("light", path or Path()),
             glance=lambda: basics_glance.crops_glance(tables.crops, verdicts),
             everything=as_typed("crops", path or Path()),
+            care_on="crops",
         )
 
     if path is not None or sets:
@@ -229,6 +231,7 @@ def light(
                 ScreenPart((), written),
             ],
             everything=as_typed("light", path),
+            care_on="light",
         )
 
     respond(path, sets, answer, as_json=as_json, journal=journal, whole=whole)
@@ -269,9 +272,20 @@ def photoperiod(
             following=as_typed("daylight" if windows else "plan", path),
             glance=lambda: hours_glance.hours_glance(hours),
             everything=as_typed("photoperiod", path, "--slow" if slow else ""),
+            care_on="photoperiod",
+            care_in=_lit_as_picked(space, hours),
         )
 
     respond(path, sets, answer, as_json=as_json, pick_hours=False, journal=journal, whole=whole)
+
+
+def _lit_as_picked(space: Space, hours: HoursAdvice) -> Space:
+    """Return the space with the lamp hours that are picked."""
+    lit = {zone.zone: zone.pick.lit for zone in hours.zones}
+    zones = tuple(
+        zone.model_copy(update={"lit": lit[zone.name]}) if zone.name in lit else zone for zone in space.zones
+    )
+    return space.model_copy(update={"zones": zones})
 
 
 def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = (), whole: bool = False) -> None:

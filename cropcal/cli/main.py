@@ -304,6 +304,19 @@ def why(
 app.command()(of_journal.week)
 
 
+@app.command()
+def care(
+    space: SpaceArgument = HERE, whole: AllOption = False, sets: SetOption = None, json: JsonOption = False
+) -> None:
+    """What must I take care of? Power and water, lamps, food, and what holds in this space.
+
+    Example: cropcal care my-shelf
+    """
+    from cropcal.cli import care as caring
+
+    caring.care(space, as_json=json, sets=sets or (), whole=whole)
+
+
 app.command()(of_journal.log)
 
 

@@ -12,8 +12,10 @@ import typer
 from cropcal.cli.working import working
 from cropcal.problems import Exit
 from cropcal.records.crop import CropTables
+from cropcal.records.journal import Entry
 from cropcal.records.space import Space
 from cropcal.season.beside import Noted, noted, reminders
+from cropcal.season.care import take_care
 from cropcal.season.hazards import Dangers, dangers_of
 from cropcal.season.opened import Begin, opened
 from cropcal.show import hazard_words
@@ -35,7 +37,8 @@ class Answer:
     ``form`` is what ``--json`` prints and ``screen`` makes the text. ``figures`` are compared where a
     value is tried, the form if there are none. ``notes`` go to stderr. ``keep`` writes files, given the
     whole form. ``following`` is what to type next. ``glance`` is what is shown first where not everything is
-    asked for, and ``everything`` the command that prints all of it with ``--all``.
+    asked for, and ``everything`` the command that prints all of it with ``--all``. ``care_on`` is the screen
+    by which cautions are chosen, none if "", and ``care_in`` the space they look at, None: that asked about.
     """
 
     form: Json
@@ -47,6 +50,8 @@ class Answer:
     following: str = ""
     glance: Callable[[], Sequence[ScreenPart]] | None = None
     everything: str = ""
+    care_on: str = ""
+    care_in: Space | None = None
 
     def compared(self) -> Json:
         """Return the figures that are compared with those of another space."""
@@ -106,7 +111,7 @@ def respond(
     if not options:
         with working("getting ready"):
             space = present.ready(begin, pick_hours=pick_hours)
-            found = answer(space, tables)
+            found = _careful(answer(space, tables), space, tables, events)
             dangers = dangers_of(space, tables, events)
         _say_newer(journal)
         _print(found, found.form | forms_measured.form(space), dangers, "", as_json=as_json, whole=whole)
@@ -123,7 +128,7 @@ def respond(
         before = answer(space, tables)
     _tell("and with the values that are tried ...", slow)
     with working("with the values that are tried"):
-        after = answer(tried, tables)
+        after = _careful(answer(tried, tables), tried, tables, events)
     for note in before.notes:
         if note not in after.notes:
             typer.echo(f"With the file as it is: {note}", err=True)
@@ -144,6 +149,23 @@ def respond(
         settings = (f"--set {shlex.quote(option)}" for option in options)
         after = replace(after, everything=" ".join([after.everything, *settings]))
     _print(after, form, dangers, f"{comparison}\nWith that\n\n", as_json=as_json, whole=whole)
+
+
+def _careful(found: Answer, space: Space, tables: CropTables, events: Sequence[Entry]) -> Answer:
+    """Return an answer that ends with the cautions of its screen."""
+    if not found.care_on or not found.form:
+        return found
+    care = take_care(found.care_on, found.care_in or space, tables, events)
+    if not care.form:
+        return found
+    glance = found.glance
+    return replace(
+        found,
+        form=found.form | care.form,
+        figures=found.compared,
+        screen=lambda: f"{found.screen().rstrip()}\n{care.section}",
+        glance=None if glance is None else lambda: [*glance(), care.part],
+    )
 
 
 def _tell(words: str, slow: bool) -> None:

@@ -9,13 +9,16 @@ from cropcal.cli.search import effort
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.season.beside import noted
+from cropcal.season.care import cautions_here
 from cropcal.season.load import day, fingerprint
 from cropcal.season.log_words import command
 from cropcal.season.plan import Asked, planned
 from cropcal.season.this_week import week_of_plan
+from cropcal.show import care_words
 from cropcal.show.data import week_json
 from cropcal.show.terminal import week as week_screen
 from cropcal.show.text import as_typed
+from cropcal.show.wording import jobs_of
 
 ANEW = "This space has no written plan yet, so one was made for this answer only: cropcal plan writes one."
 CHANGED = (
@@ -50,9 +53,19 @@ def week(path: Path, on: str | None, *, as_json: bool, sets: Sequence[str] = (),
 
         again = command(path, "").replace("cropcal log", "cropcal plan").rstrip()
         everything = "" if whole else as_typed("week", path, f"--on {today}", "--all")
+        past = [event for event in events if event.on <= today]
+        care = care_words.of_jobs(cautions_here(space, tables, past, today), jobs_of(this_week))
         return Answer(
-            week_json.week(this_week, names, log, again),
-            lambda: week_screen.week(this_week, names, log, again, everything=everything).removesuffix("\n"),
+            week_json.week(this_week, names, log, again)
+            | ({"care": care_words.form(care, names)} if care else {}),
+            lambda: week_screen.week(
+                this_week,
+                names,
+                log,
+                again,
+                everything=everything,
+                care=[care_words.short(caution, names) for caution in care],
+            ).removesuffix("\n"),
             notes=notes,
         )
 

@@ -30,12 +30,14 @@ from cropcal.planning.schedule.empty_beds import dark_days, lamp_jobs
 from cropcal.planning.schedule.queue import as_queue
 from cropcal.planning.schedule.set_aside import eating_days
 from cropcal.planning.site.air import zone_air
+from cropcal.planning.water.stops import loss_notes, loss_shares
+from cropcal.planning.water.zone_water import pumps_stopped, zone_water
 from cropcal.records.crop import CropTables
-from cropcal.records.past import Past
 from cropcal.records.plan import (
     SeasonPlan,
 )
 from cropcal.records.space import Space
+from cropcal.records.written_plan import Past
 
 REASONS = 0.25
 """Share of the time limit that each of the two analyses of reasons may take on top, where needed."""
@@ -83,6 +85,9 @@ def plan(
         else None
     )
     task = resumed.task if resumed is not None else task
+    stops = pumps_stopped(space, tables, assessment.lights, past, paces) if past is not None else ()
+    if resumed is not None:
+        resumed = replace(resumed, losses=loss_shares(stops))
     builder = PlanBuilder(space, assessment, candidates, demand, serving, resumed, ready.per_week)
     ends = perf_counter() + effort.time_limit_s
 
@@ -107,7 +112,8 @@ def plan(
         _air_c(space),
         eating_days(kept, told.batches, serving),
     )
-    all_jobs = tuple(sorted((*all_jobs, *lamp_jobs(space, dark)), key=lambda job: job.on))
+    water, tank_jobs = zone_water(space, tables, assessment.lights, told.batches, realised.sites, time, paces)
+    all_jobs = tuple(sorted((*all_jobs, *lamp_jobs(space, dark), *tank_jobs), key=lambda job: job.on))
     supply = supply_of(space, realised, told, demand, time, kept)
     return SeasonPlan(
         place=space.place.name,
@@ -152,6 +158,8 @@ def plan(
         choices=chosen.choices,
         searched=chosen.searched,
         sow_more=chosen.sow_more,
+        water=water,
+        stopped_pumps=stops,
         assumptions=(
             *notes.assumptions(
                 space,
@@ -160,6 +168,7 @@ def plan(
                 nursery_gain(space, tables, assessment.land, even, paces),
                 paces,
             ),
+            *loss_notes(stops),
             *record_notes(
                 crowdings(space, tables, assessment.lights, notes.wanted_crops(space, tables), paces), tables
             ),

@@ -1,4 +1,4 @@
-"""What the controllers of a space are set to for a plan: lamps, air alarms, quiet hours, fans, other loads.
+"""What the controllers of a space are set to for a plan: lamps, alarms, quiet hours, fans, floods, loads.
 
 Each kind of set point has a function from a ``ZoneCase`` to its rows, listed in ``OF_ZONE``.
 """
@@ -10,6 +10,7 @@ from typing import Final
 
 from cropcal.planning.hazards import HOT_C
 from cropcal.planning.site.air import Air, zone_air
+from cropcal.planning.water.zone_water import rhythm_of
 from cropcal.records.base import WEEKDAYS, clock
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.hours import CLOCK, LAMP_OFF, LAMP_ON, LAMP_OUTPUT, SetPoint, TimerLine, hours_key
@@ -158,6 +159,24 @@ def _fan(case: ZoneCase) -> Iterator[SetPoint]:
         yield SetPoint(zone=zone.name, what="fan over the leaves", value="on", unit="", note=note)
 
 
+def _floods(case: ZoneCase) -> Iterator[SetPoint]:
+    """Yield how often and how long pots are flooded as growers do; a pump of the file is a load."""
+    rhythm = rhythm_of(case.space, case.zone)
+    if rhythm is None or rhythm.known == "file":
+        return
+    assumed = ", an assumed size" if rhythm.pot_assumed else ""
+    note = (
+        f"common practice for pots of {rhythm.pot_l:g} litres{assumed}: look whether they dry or stay soaked"
+    )
+    rows = (
+        ("flood runs", float(rhythm.minutes), "min", note),
+        ("flood every", float(rhythm.every_minutes), "min", "while the lamp is on, first as it comes on"),
+        ("floods in the dark", float(rhythm.in_dark or 0), "1/d", "in the middle of the dark hours"),
+    )
+    for what, value, unit, why in rows:
+        yield SetPoint(zone=case.zone.name, what=what, value=value, unit=unit, note=why)
+
+
 def _loads(case: ZoneCase) -> Iterator[SetPoint]:
     for load in case.space.loads:
         if _zone_of(load, case.space) == case.zone.name:
@@ -184,5 +203,5 @@ def _load_rows(load: Load, zone: str) -> Iterator[SetPoint]:
         yield SetPoint(zone=zone, what=f"{load.name}{what}", value=value, unit=unit, note=BY_FILE)
 
 
-OF_ZONE: Final = (_lamp, _air, _quiet, _fan, _loads)
+OF_ZONE: Final = (_lamp, _air, _quiet, _fan, _floods, _loads)
 """The kinds of set points, in the order in which a card shows them."""

@@ -25,6 +25,7 @@ from cropcal.records.plan import (
     Supply,
 )
 from cropcal.records.values import MOST_SITES
+from cropcal.records.water import ZoneWater
 from cropcal.records.written_plan import FORMAT, WrittenPlan
 
 Names = Mapping[str, str | tuple[str, int]]
@@ -148,6 +149,7 @@ def _plan(form: Any) -> WrittenPlan:
     habits = tuple(_record(Habit, row, at, {}) for at, row in rows)
     rows = _rows(form, "choices") if "choices" in form else ()
     choices = tuple(_record(Choice, row, at, {}) for at, row in rows)
+    water = _rows(form, "water") if "water" in form else ()
     return WrittenPlan(
         format=version,
         inputs_sha256=_text(form, "inputs_sha256"),
@@ -159,6 +161,7 @@ def _plan(form: Any) -> WrittenPlan:
         habits=habits,
         steady=bool(habits) or _was_steady(form.get("rhythm")),
         choices=choices,
+        water=tuple(_record(ZoneWater, row, at, {}) for at, row in water),
         start=_day(form, "start"),
         until=_until(form),
         first_day=_day(form, "first_day") or _day(form, "start"),

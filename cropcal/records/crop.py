@@ -6,11 +6,13 @@ from typing import Annotated, Final, Literal
 from pydantic import Field
 
 from cropcal.records.base import Record
+from cropcal.records.hazard import Allergen
 from cropcal.records.values import Day, Name
 
 CropKind = Literal["head", "bunch", "tray", "shoots"]
 Unit = Literal["heads", "g"]
 BookCo2 = Literal["ambient", "enriched"]
+CutAs = Literal["seedling", "grown"]
 Known = Literal["printed", "derived", "kin", "practice", "memory", "assumed"]
 """How a value is known, surest first: printed for the crop itself, worked out from print, printed for a
 relative or another form of the species, common practice, from memory, assumed."""
@@ -69,6 +71,7 @@ class Crop(Record):
     latin: str
     kind: CropKind
     unit: Unit
+    cut_as: CutAs | None = None
 
     dli_min_mol_m2_d: float
     dli_target_mol_m2_d: float
@@ -127,6 +130,11 @@ class Crop(Record):
     def source_of(self, column: str) -> ValueSource:
         """Return whose a value is; assumed where nothing is said."""
         return self.sources.get(column, UNSAID)
+
+    @property
+    def is_seedling(self) -> bool:
+        """Return whether it is eaten as a seedling: shoots and microgreens."""
+        return self.kind == "shoots" or self.cut_as == "seedling"
 
     @property
     def target_g(self) -> float:
@@ -189,7 +197,10 @@ GOOD_UMOL_J: Final = 3.5
 
 
 class Lamp(Record):
-    """One kind of lamp: photons per joule, lux per photon flux, clearance of leaves from 1000 W of it."""
+    """One kind of lamp: photons per joule, lux per photon flux, clearance of leaves from 1000 W of it.
+
+    ``dangers`` are those that it has besides mains power and bright light, joined by " + ".
+    """
 
     lamp: str
     efficacy_umol_j: float
@@ -200,6 +211,8 @@ class Lamp(Record):
     lux_source: str
     clearance_1_kw_m: float
     clearance_source: str
+    dangers: str = ""
+    dangers_source: str = ""
 
 
 class Source(Record):
@@ -217,6 +230,7 @@ class CropTables(Record):
     emergence: dict[str, EmergenceCurve]
     lamps: dict[str, Lamp]
     sources: dict[str, Source]
+    allergens: tuple[Allergen, ...] = ()
 
 
 class SeedOnHand(Record):

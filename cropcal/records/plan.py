@@ -11,9 +11,11 @@ from cropcal.records.chances import Choice, Expected, Habit, Searched, SowMore
 from cropcal.records.crop import Unit
 from cropcal.records.daylight import HALVES, HalfMonth
 from cropcal.records.fit import Cures, Fit, LightCheck
+from cropcal.records.hazard import FOOD_GRADE, Caution
 from cropcal.records.replan import Replan
 from cropcal.records.space import Assumption
 from cropcal.records.tariff import BillRange, NotedBill
+from cropcal.records.water import StoppedPump, ZoneWater
 from cropcal.units import MOL_PER_UMOL_H, Z_80
 
 JobName = Literal["sow", "plant", "thin", "transplant", "cut", "clear", "chore"]
@@ -219,7 +221,7 @@ class SeedOrder(Record):
 
     ``seeds`` are to be bought, with spare ones for those that do not come up; ``on_hand`` are taken from seed
     that is there, ``packed`` the years of that. ``plugs`` are cells or pots to fill. With no seed at all they
-    are bought young plants.
+    are bought young plants. ``food_grade``: what comes up is eaten as it is, so the seed must be untreated.
     """
 
     crop: str
@@ -231,11 +233,17 @@ class SeedOrder(Record):
     weight_g: float
     on_hand: int = 0
     packed: tuple[int, ...] = ()
+    food_grade: bool = False
 
     @property
     def is_plants(self) -> bool:
         """Return whether these are young plants and no seed."""
         return not self.seeds and not self.on_hand
+
+    @property
+    def note(self) -> str:
+        """Return what kind of seed it must be, "" where any will do."""
+        return FOOD_GRADE if self.food_grade and not self.is_plants else ""
 
 
 NOT_WANTED = "not wanted then"
@@ -334,7 +342,10 @@ class Outcome(Record):
 
 
 class SeasonPlan(Record):
-    """The whole result of ``cropcal plan``; ``first_day`` of the season, which may be before ``start``."""
+    """The whole result of ``cropcal plan``; ``first_day`` of the season, which may be before ``start``.
+
+    ``cautions`` are the general ones in words, ``care`` those that hold in this space.
+    """
 
     place: str
     start: date
@@ -353,6 +364,7 @@ class SeasonPlan(Record):
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
+    care: tuple[Caution, ...] = ()
     again: Replan | None = None
     expected: Expected | None = None
     habits: tuple[Habit, ...] = ()
@@ -363,3 +375,5 @@ class SeasonPlan(Record):
     bill_range: BillRange | None = None
     noted_bills: tuple[NotedBill, ...] = ()
     cures: Cures = Cures()
+    water: tuple[ZoneWater, ...] = ()
+    stopped_pumps: tuple[StoppedPump, ...] = ()

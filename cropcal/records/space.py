@@ -8,6 +8,7 @@ from pydantic import Field
 from cropcal.problems import Problem
 from cropcal.records.base import DayStretch, Record, stretch_hours
 from cropcal.records.crop import SeedOnHand, Unit
+from cropcal.records.hazard import Care
 from cropcal.records.measured import MeasuredAir, Metered
 from cropcal.records.measured import Reading as Reading
 from cropcal.records.replan import Begun, Horizon
@@ -25,6 +26,7 @@ from cropcal.records.values import (
     Weekday,
     Yearly,
 )
+from cropcal.records.water import Watered
 
 
 class Place(Record):
@@ -50,7 +52,11 @@ class Quiet(Record):
 
 
 class Zone(Record):
-    """One lamp timer, one air; length and width are those of the lit floor."""
+    """One lamp timer, one air, one tank; length and width are those of the lit floor.
+
+    ``watered``: how roots get their water. ``tank_l``: the solution in its tank when full, or its share of a
+    tank that other zones use too. ``pot_l``: the volume of a pot or plug.
+    """
 
     name: Name
     length_m: Annotated[float, Field(gt=0, le=50)]
@@ -69,6 +75,9 @@ class Zone(Record):
     air_moving: bool = False
     co2: Literal["ambient", "enriched"] = "ambient"
     daylight_share: ByMonth = (0.0,) * 12
+    watered: Watered | None = None
+    tank_l: Annotated[float, Field(gt=0, le=10_000)] | None = None
+    pot_l: Annotated[float, Field(gt=0, le=100)] | None = None
 
     @property
     def has_daylight(self) -> bool:
@@ -331,6 +340,7 @@ class Space(Record):
     chores: tuple[Chore, ...]
     growing: tuple[Growing, ...] = ()
     seed: tuple[SeedOnHand, ...] = ()
+    care: Care = Care()
     assumed: tuple[Assumption, ...] = ()
     measured_air: tuple[MeasuredAir, ...] = ()
     metered: tuple[Metered, ...] = ()

@@ -7,6 +7,7 @@ from typing import Literal
 from cropcal.records.base import Record
 from cropcal.records.chances import Habit
 from cropcal.records.plan import NOT_WANTED, Job, Supply
+from cropcal.records.water import StoppedPump, ZoneWater
 
 Seen = Literal["up", "ready", "order", "order plants", "bolting", "heat", "tip burn", "leggy"]
 
@@ -52,6 +53,7 @@ class Week(Record):
     ``jobs`` are all jobs of the plan, from ``start`` to ``until``; ``done`` those noted, ``overdue`` past
     ones not noted, ``looks`` what to look at. ``habits`` are those of the
     steady rule, if the plan follows one.
+    ``water`` is that of the plan, ``stopped_pumps`` the last stops, with what may have dried in them.
     ``last_sowing`` is the day of the plan's last, if that is so near that it is time to plan again.
     """
 
@@ -65,6 +67,8 @@ class Week(Record):
     looks: tuple[Look, ...] = ()
     habits: tuple[Habit, ...] = ()
     last_sowing: date | None = None
+    water: tuple[ZoneWater, ...] = ()
+    stopped_pumps: tuple[StoppedPump, ...] = ()
 
 
 DRY_WEEKS = 4

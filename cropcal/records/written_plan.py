@@ -1,10 +1,11 @@
-"""A plan read back from plan.json, for later commands, and what it has to do with the bill."""
+"""A plan read back from plan.json, for later commands: what a new plan takes over, what the bill needs."""
 
 from datetime import date, datetime
 from typing import Final
 
 from cropcal.records.base import Record
 from cropcal.records.chances import Choice, Habit
+from cropcal.records.journal import Entry
 from cropcal.records.plan import (
     Batch,
     Job,
@@ -12,6 +13,7 @@ from cropcal.records.plan import (
     Supply,
 )
 from cropcal.records.tariff import BillRange, NotedBill
+from cropcal.records.water import ZoneWater
 
 FORMAT: Final = 1
 """The version of plan.json. An added key does not change it; what an older reader would get wrong raises it.
@@ -35,6 +37,8 @@ class WrittenPlan(Record):
         Whether it follows the steady rule, or repeated its sowings in an older version.
     choices
         What each choice of how much is sown was to bring; none in older versions.
+    water
+        The water of each zone; none in older versions.
     start
         Its first day, None if it does not say.
     until
@@ -53,6 +57,7 @@ class WrittenPlan(Record):
     habits: tuple[Habit, ...] = ()
     steady: bool = False
     choices: tuple[Choice, ...] = ()
+    water: tuple[ZoneWater, ...] = ()
     start: date | None = None
     until: date | None = None
     first_day: date | None = None
@@ -61,6 +66,26 @@ class WrittenPlan(Record):
     def is_newer(self) -> bool:
         """Return whether a newer version wrote it, so that some of it may not be understood."""
         return self.format > FORMAT
+
+
+class Past(Record):
+    """The previous plan and the journal, as a new plan uses them.
+
+    Attributes
+    ----------
+    on
+        The first day that is still to be planned.
+    batches, sites, supply
+        Those of the previous plan, as written; empty without one.
+    events
+        The valid events of the journal, by day.
+    """
+
+    on: date
+    batches: tuple[Batch, ...] = ()
+    sites: tuple[SiteUse, ...] = ()
+    supply: tuple[Supply, ...] = ()
+    events: tuple[Entry, ...] = ()
 
 
 class CalendarEvent(Record):

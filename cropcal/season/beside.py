@@ -20,11 +20,10 @@ from cropcal.reading.series import (
 )
 from cropcal.records.crop import CropTables
 from cropcal.records.journal import PLANT_EVENTS, Entry, Journal
-from cropcal.records.past import Past
 from cropcal.records.plan import Batch
 from cropcal.records.replan import Begun
 from cropcal.records.space import Held, Space
-from cropcal.records.written_plan import FORMAT, WrittenPlan
+from cropcal.records.written_plan import FORMAT, Past, WrittenPlan
 from cropcal.season import clock
 from cropcal.season.load import (
     PREVIOUS,

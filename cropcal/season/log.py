@@ -34,6 +34,8 @@ from cropcal.season.log_words import Options
 from cropcal.show.hazard_words import first_lines
 from cropcal.show.terminal import log as journal_screens
 
+Tell = Callable[[str], object]
+Unless = Callable[[], bool] | None
 _OPTION = {
     "amount": "AMOUNT",
     "unit": "AMOUNT",
@@ -51,13 +53,10 @@ _OPTION = {
 class NoteContext:
     """Everything a note is checked against: the space, its crops, its journal and its batches.
 
-    ``tell`` is called with each text for the person who notes. ``unless``, if given, says right before the
-    line is written, while nobody else can write, whether the journal has it by now.
+    ``tell`` is called with each text for the person who notes; ``unless`` as in ``append``.
     """
 
-    def __init__(
-        self, path: Path, tell: Callable[[str], object], unless: Callable[[], bool] | None = None
-    ) -> None:
+    def __init__(self, path: Path, tell: Tell, unless: Unless = None) -> None:
         self.typed_path, self.tell, self.unless = path, tell, unless
         self.space, self.tables = load(path)
         self.noted = noted(path, clock.today())
@@ -97,11 +96,7 @@ class NoteContext:
 
 
 def log(
-    path: Path,
-    rest: Sequence[str],
-    options: Options,
-    tell: Callable[[str], object],
-    unless: Callable[[], bool] | None = None,
+    path: Path, rest: Sequence[str], options: Options, tell: Tell, unless: Unless = None
 ) -> tuple[Entry | None, tuple[Problem, ...]]:
     """Note one event, take one back, correct one, or show the last ten.
 
@@ -109,13 +104,6 @@ def log(
     -------
     entry, problems
         The line as written, None if none was; and the problems of the lines before it.
-
-    Raises
-    ------
-    SpaceError
-        If it cannot be understood or written.
-    AlreadyNotedError
-        If ``unless`` says that the journal has it by now.
     """
     context = NoteContext(path, tell, unless)
     written = None

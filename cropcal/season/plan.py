@@ -10,16 +10,19 @@ from typing import TYPE_CHECKING
 from cropcal.reading.calendar_ics import read_calendar
 from cropcal.records import plan as records
 from cropcal.records.crop import CropTables
+from cropcal.records.hazard import Caution
 from cropcal.records.hours import SetPoint, TimerLine
 from cropcal.records.space import Assumption, Held, Space
 from cropcal.records.tariff import NotedBill
 from cropcal.records.written_plan import WrittenPlan
 from cropcal.season.beside import Noted, past_of
+from cropcal.season.care import cautions_here
 from cropcal.season.cured import cured, with_cures
 from cropcal.season.files import (
     CALENDAR,
     keep_files,
     kept_before,
+    names,
     plan_files,
 )
 from cropcal.season.hazards import Dangers, dangers_of
@@ -30,6 +33,7 @@ from cropcal.season.load import (
     folder_of,
 )
 from cropcal.season.log_words import command
+from cropcal.show import care_words
 from cropcal.show.data import answer_tables, tables
 from cropcal.show.data import json_forms as forms
 from cropcal.show.data import measured_form as measured_forms
@@ -91,6 +95,8 @@ def planned(space: Space, crop_tables: CropTables, asked: Asked, effort: "SolveO
         plan(space, crop_tables, effort, paces, past, steady=steady), space, crop_tables, paces
     )
     result = result.model_copy(update={"noted_bills": _noted_bills(space, asked.journal, written)})
+    here = cautions_here(space, crop_tables, asked.journal.journal.events, asked.today)
+    result = result.model_copy(update={"care": tuple(one for one in here if not one.is_general)})
     begun = past is not None or asked.today > space.first_day
     settings, changed = settings_kept(asked.path, space, begun=begun)
     dangers = dangers_of(space, crop_tables, asked.journal.journal.events)
@@ -198,6 +204,11 @@ class Plan:
         return self.result.cautions
 
     @property
+    def care(self) -> tuple[Caution, ...]:
+        """Return the cautions that hold in this space besides: codes, facts, whom to ask."""
+        return self.result.care
+
+    @property
     def assumptions(self) -> tuple[Assumption, ...]:
         """Return the values that were assumed."""
         return self.result.assumptions
@@ -297,6 +308,7 @@ class Plan:
         return {
             **self.dangers.form,
             **forms.plan(self.result),
+            "care": care_words.form(self.result.care, names(self.crop_tables)),
             **set_point_forms.form(self._set_points),
             "inputs_sha256": self.inputs_sha256,
             "space_sha256": self.space_sha256,

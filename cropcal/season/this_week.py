@@ -8,7 +8,7 @@ from cropcal.records.journal import Entry
 from cropcal.records.plan import SeasonPlan
 from cropcal.records.space import Space
 from cropcal.records.week import Week, last_sowing
-from cropcal.records.written_plan import WrittenPlan
+from cropcal.records.written_plan import Past, WrittenPlan
 from cropcal.show.wording import period_of
 
 
@@ -35,6 +35,7 @@ def week_of_plan(
     from cropcal.planning.schedule.jobs import noted_jobs, overdue, remaining_jobs, used_up_batches
     from cropcal.planning.schedule.scouting import scouting_list
     from cropcal.planning.site.bed_light import bed_lights
+    from cropcal.planning.water.zone_water import pumps_stopped
 
     until = plan.until if isinstance(plan, WrittenPlan) else period_of(plan)[1]
     until = until or space.first_day + timedelta(weeks=space.asked_weeks, days=-1)
@@ -47,6 +48,8 @@ def week_of_plan(
     late = overdue(jobs, events, on)
     unsown = {job.batch for job in late if job.job in ("sow", "plant")}
     sown = [batch for batch in plan.batches if batch.id not in unsown]
+    lights = bed_lights(space, tables)
+    past = Past(on=on, batches=plan.batches, sites=plan.sites, events=tuple(events))
     return Week(
         place=space.place.name,
         on=on,
@@ -57,5 +60,7 @@ def week_of_plan(
         overdue=late,
         habits=plan.habits,
         last_sowing=last.on if last and last.tell_from <= on else None,
-        looks=scouting_list(sown, events, space, tables, bed_lights(space, tables), on),
+        looks=scouting_list(sown, events, space, tables, lights, on),
+        water=plan.water,
+        stopped_pumps=pumps_stopped(space, tables, lights, past),
     )

@@ -1,6 +1,6 @@
 """The luck of each row (one sown cell) in each drawn season, by names: other rows change nothing of it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -60,6 +60,21 @@ def batch_luck(world: World, kind: Kind, name: str, cells: int, *, come_up: bool
     middle = 0.0 if kind.heads else spread**2 / 2
     factor = np.exp(shared + spread * normal - middle)
     return RowLuck(factor.astype(np.float32), alive.astype(np.float32), dies.astype(np.float32))
+
+
+def after_a_loss(luck: RowLuck, kind: Kind, name: str, share: float, first: int = 0, *, seed: int) -> RowLuck:
+    """Return the luck of plants of which a share is lost already; their other luck stays as it is.
+
+    Of trays that share of each is lost, of others whole sites (cells), each by luck of its own.
+    """
+    if share <= 0 or seed == LUCKLESS:
+        return luck
+    if kind.thick:
+        return replace(luck, alive=luck.alive * np.float32(1.0 - share))
+    cells, seasons = luck.alive.shape
+    drawn = [random_stream(seed, "loss", name, str(first + at)).random(seasons) for at in range(cells)]
+    lives = np.array(drawn).reshape(cells, seasons) >= share
+    return replace(luck, alive=np.where(lives, luck.alive, np.float32(0.0)))
 
 
 def _cell_luck(

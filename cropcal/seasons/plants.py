@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from cropcal.seasons.facts import FAR, facts_of
 from cropcal.seasons.first_come import AnyNumber
-from cropcal.seasons.luck import luck_of_batch
+from cropcal.seasons.luck import after_a_loss, luck_of_batch
 from cropcal.seasons.world import BoolArray, FloatArray, IntArray, Sowing, Standing, World
 
 TO_SOW, YOUNG, ON_SITE, GONE = 0, 1, 2, 3
@@ -98,11 +98,16 @@ class Plants:
 
     def _draw(self, parts: Sequence[Sowing | Standing], seed: int) -> None:
         """Draw the luck of each plant, and leave out what is not sown in its block."""
-        blocks = self.world.blocks
+        world, blocks = self.world, self.world.blocks
         luck = [
-            luck_of_batch(self.world, part.kinds[0], part.name, len(part.cuts), part.first_cell,
+            luck_of_batch(world, part.kinds[0], part.name, len(part.cuts), part.first_cell,
                           come_up=isinstance(part, Standing) and part.come_up, seed=seed)
             for part in parts
+        ]  # fmt: skip
+        luck = [
+            after_a_loss(its, world.kinds[part.kinds[0]], part.name, part.lost, part.first_cell, seed=seed)
+            if isinstance(part, Standing) else its
+            for part, its in zip(parts, luck, strict=True)
         ]  # fmt: skip
         none = np.zeros((0, self.seasons // blocks), np.float32)
         self.factor, self.alive, self.dies = (

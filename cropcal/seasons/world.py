@@ -241,6 +241,8 @@ class Standing:
         First day on which they may be cut.
     first_cell
         As in ``Sowing``.
+    lost
+        Share of them that is lost already, though nobody has noted it: their pump stopped.
     """
 
     name: str
@@ -255,6 +257,7 @@ class Standing:
     come_up: bool
     not_before: int
     first_cell: int = 0
+    lost: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,6 @@
 
 import shlex
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
@@ -10,7 +9,7 @@ from urllib.parse import urlencode
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, JSONResponse, RedirectResponse, Response
+from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from cropcal.reading.journal.event_words import LOGGED_EVENTS
@@ -23,9 +22,10 @@ from cropcal.season.log_words import Options
 from cropcal.serve import pages
 from cropcal.serve.forms import BadFormError, Tokens, day_in, fields_of
 from cropcal.serve.journal_page import journal_page
-from cropcal.serve.notes import Desk, Outcome, is_taken_back, job_is_noted
+from cropcal.serve.notes import Desk, is_taken_back, job_is_noted
+from cropcal.serve.pages import Served, page
 from cropcal.serve.planner import Planner
-from cropcal.serve.security import MAY_WRITE, AsgiApp, Doors, Guard
+from cropcal.serve.security import AsgiApp, Doors, Guard
 from cropcal.serve.week_page import find_job, week_page
 
 REPORT = "report.html"
@@ -36,17 +36,8 @@ REPORT_POLICY = (
 """The report is a file, which anybody may have written. So it gets no origin: whatever script it has can
 neither read a page of ours nor send a form. Its own policy, inside the file, lets only its own script run."""
 KEPT = "The new plan is kept. The one before it is in plan/previous.json."
+NOT_OURS = "This form is not one of these pages, or of a server that has ended. Nothing was written."
 PLAN_CHANGED = "The plan was changed meanwhile, and this job is not in it any more. Nothing was written."
-
-
-@dataclass(frozen=True)
-class Served:
-    """What all requests share: the space's folder, the desk for notes, the planner, and the tokens."""
-
-    path: Path
-    desk: Desk
-    planner: Planner
-    tokens: Tokens
 
 
 def application(path: Path, doors: Doors, planner: Planner | None = None) -> AsgiApp:
@@ -82,9 +73,7 @@ def _view(served: Served, make: Any) -> Any:
             return await run_in_threadpool(make, served, request)
         except SpaceError as error:
             mistakes = [str(problem) for problem in error.problems]
-            shown = _page(served, request, "mistakes", mistakes=mistakes, here="")
-            shown.status_code = 500
-            return shown
+            return page(served, request, "mistakes", 500, mistakes=mistakes, here="")
 
     return endpoint
 
@@ -97,47 +86,28 @@ def _action(served: Served, act: Any) -> Any:
             fields = fields_of(await request.body())
             token = served.tokens.require_own(fields)
         except BadFormError:
-            shown = _page(
-                served, request, "mistakes", mistakes=["This form is not one of these pages."], here=""
-            )
-            shown.status_code = 400
-            return shown
+            return page(served, request, "mistakes", 400, mistakes=[NOT_OURS], here="")
         where = await run_in_threadpool(act, served, request, fields, token)
         return RedirectResponse(where, status_code=303)
 
     return endpoint
 
 
-def _page(served: Served, request: Request, name: str, **values: Any) -> HTMLResponse:
-    outcome = served.desk.answered(request.query_params.get("of", "")) or Outcome()
-    return HTMLResponse(
-        pages.page(
-            name,
-            may_write=bool(request.scope.get(MAY_WRITE)),
-            token=served.tokens.new,
-            outcome=outcome,
-            today=clock.today().isoformat(),
-            making=served.planner.progress(),
-            **values,
-        )
-    )
-
-
 def _week(served: Served, request: Request) -> Response:
     day = day_in(request.query_params.get("on"))
     view = week_page(served.path, day)
     on = day.isoformat() if day else ""
-    return _page(served, request, "week", here="week", view=view, on=on, events=LOGGED_EVENTS)
+    return page(served, request, "week", here="week", view=view, on=on, events=LOGGED_EVENTS)
 
 
 def _journal(served: Served, request: Request) -> Response:
     view = journal_page(served.path, whole="all" in request.query_params)
-    return _page(served, request, "journal", here="journal", view=view)
+    return page(served, request, "journal", here="journal", view=view)
 
 
 def _plan(served: Served, request: Request) -> Response:
     has_report = (folder_of(served.path) / PLAN_FOLDER / REPORT).is_file()
-    return _page(served, request, "plan", here="plan", has_report=has_report)
+    return page(served, request, "plan", here="plan", has_report=has_report)
 
 
 def _report(served: Served, _request: Request) -> Response:
@@ -152,7 +122,7 @@ def _report(served: Served, _request: Request) -> Response:
 def _again(served: Served, request: Request) -> Response:
     making = served.planner.progress()
     stale = making.preview is not None and making.preview.inputs_sha256 != fingerprint(served.path)
-    return _page(served, request, "again", here="again", stale=stale)
+    return page(served, request, "again", here="again", stale=stale)
 
 
 def _again_state(served: Served, _request: Request) -> Response:
@@ -211,7 +181,7 @@ def _note(served: Served, _request: Request, fields: Mapping[str, str], token: s
     times = {"from_": fields.get("from") or None, "until": fields.get("until") or None}
     options = _options(fields, why=fields.get("why") or None, sure="sure" in fields, **times)
     served.desk.write(token, words, options, _never, fields)
-    return _back(fields, token, "#note")
+    return _back(fields, token, "#said")
 
 
 def _never(_journal: Journal) -> bool:

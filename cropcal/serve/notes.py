@@ -35,7 +35,7 @@ MEANWHILE = "This was noted or changed meanwhile, so nothing more was written. B
 
 
 @dataclass(frozen=True)
-class Outcome:
+class Answered:
     """What came of a form.
 
     Attributes
@@ -62,9 +62,9 @@ class Desk:
     def __init__(self, path: Path) -> None:
         self.path = path
         self._turn = threading.Lock()
-        self._answered: OrderedDict[str, Outcome] = OrderedDict()
+        self._answered: OrderedDict[str, Answered] = OrderedDict()
 
-    def answered(self, token: str) -> Outcome | None:
+    def answered(self, token: str) -> Answered | None:
         """Return what came of the form with a token, None if nothing is known of it."""
         return self._answered.get(token)
 
@@ -79,7 +79,7 @@ class Desk:
         options: Options,
         unless: Callable[[Journal], bool],
         typed: Mapping[str, str],
-    ) -> Outcome:
+    ) -> Answered:
         """Note an event in the words of ``cropcal log``, unless this form was answered before.
 
         Parameters
@@ -97,18 +97,18 @@ class Desk:
 
     def refuse(self, token: str, mistake: str, typed: Mapping[str, str]) -> None:
         """Remember that a form cannot be answered, and why."""
-        self._once(token, lambda: Outcome(mistakes=(mistake,), fields=typed))
+        self._once(token, lambda: Answered(mistakes=(mistake,), fields=typed))
 
-    def keep(self, token: str, act: Callable[[], tuple[str, ...]], words: str) -> Outcome:
+    def keep(self, token: str, act: Callable[[], tuple[str, ...]], words: str) -> Answered:
         """Do what else a form wants, once. ``act`` returns what went wrong; ``words`` are said otherwise."""
 
-        def done() -> Outcome:
+        def done() -> Answered:
             mistakes = act()
-            return Outcome(mistakes=mistakes) if mistakes else Outcome(words=(words,))
+            return Answered(mistakes=mistakes) if mistakes else Answered(words=(words,))
 
         return self._once(token, done)
 
-    def _once(self, token: str, answer: Callable[[], Outcome]) -> Outcome:
+    def _once(self, token: str, answer: Callable[[], Answered]) -> Answered:
         with self._turn:
             known = self._answered.get(token)
             if known is None or known.mistakes:  # a form with mistakes wrote nothing, so it may come again
@@ -123,17 +123,17 @@ class Desk:
         options: Options,
         unless: Callable[[Journal], bool],
         typed: Mapping[str, str],
-    ) -> Outcome:
+    ) -> Answered:
         said: list[str] = []
         try:
             entry, problems = log(self.path, words, options, said.append, lambda: unless(self.journal()))
         except AlreadyNotedError:
-            return Outcome(words=(MEANWHILE,))
+            return Answered(words=(MEANWHILE,))
         except SpaceError as error:
-            return Outcome(mistakes=tuple(map(in_words, error.problems)), fields=typed)
+            return Answered(mistakes=tuple(map(in_words, error.problems)), fields=typed)
         kept = [" ".join(text.split("\nWrong? ")[0].split()) for text in said]
         kept = [text for text in kept if text and not text.startswith("To have it back:")]
-        return Outcome(entry, (*kept, *map(str, problems)))
+        return Answered(entry, (*kept, *map(str, problems)))
 
 
 def in_words(problem: Problem) -> str:

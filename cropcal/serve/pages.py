@@ -1,11 +1,20 @@
 """Make HTML of the pages. What users typed is escaped, whatever it is; the look is that of report.html."""
 
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
+from pathlib import Path
 from typing import Any
 
 import jinja2
+from starlette.requests import Request
+from starlette.responses import HTMLResponse
 
+from cropcal.season import clock
+from cropcal.serve.forms import Tokens
+from cropcal.serve.notes import Answered, Desk
+from cropcal.serve.planner import Planner
+from cropcal.serve.security import MAY_WRITE
 from cropcal.show import text
 
 TEMPLATES = "serve/templates"
@@ -13,9 +22,31 @@ REPORT_STYLE = "show/page/templates/page.css"
 """The colours, type and tables of the report; the pages add their own on top."""
 
 
-def page(name: str, **values: Any) -> str:
-    """Return a page by the name of its template."""
-    return _environment().get_template(f"{name}.html").render(**values)
+@dataclass(frozen=True)
+class Served:
+    """What all requests share: the space's folder, the desk for notes, the planner, and the tokens."""
+
+    path: Path
+    desk: Desk
+    planner: Planner
+    tokens: Tokens
+
+
+def page(served: Served, request: Request, name: str, status: int = 200, **values: Any) -> HTMLResponse:
+    """Return a page by the name of its template, with what came of the form that led to it."""
+    html = (
+        _environment()
+        .get_template(f"{name}.html")
+        .render(
+            may_write=bool(request.scope.get(MAY_WRITE)),
+            token=served.tokens.new,
+            outcome=served.desk.answered(request.query_params.get("of", "")) or Answered(),
+            today=clock.today().isoformat(),
+            making=served.planner.progress(),
+            **values,
+        )
+    )
+    return HTMLResponse(html, status)
 
 
 @cache

@@ -1,7 +1,7 @@
 """The first page: what to do this week, what is late, what is eaten next, as rows for its template."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Literal
@@ -14,19 +14,22 @@ from cropcal.records.week import Week
 from cropcal.records.written_plan import WrittenPlan
 from cropcal.season import clock
 from cropcal.season.begun import never_begun
-from cropcal.season.beside import Noted, noted
+from cropcal.season.beside import noted
+from cropcal.season.care import cautions_here
 from cropcal.season.hazards import dangers_of
 from cropcal.season.load import fingerprint
 from cropcal.season.opened import opened
 from cropcal.season.this_week import week_of_plan
-from cropcal.show import text
+from cropcal.show import care_words, text
 from cropcal.show.terminal.log import event_sentence
+from cropcal.show.water_words import stopped_pump, week_lines
 from cropcal.show.wording import (
     LOGGED_AS,
     by_day,
     crop_name,
     facts_of,
     head,
+    jobs_of,
     last_sowing,
     look,
     title,
@@ -95,7 +98,25 @@ class JobGroup:
 
 @dataclass(frozen=True)
 class WeekPage:
-    """All of the first page; ``state`` is that of its plan."""
+    """All of the first page.
+
+    Attributes
+    ----------
+    place, week, is_this_week, before, after
+        The space, the week in words, whether it is today's, a day of the weeks before and after it.
+    groups, idle, later
+        The jobs; what to say where there are none; the next day with jobs after the week.
+    looks, eat, care
+        What to look at, what is eaten next: (day, what), and what to take care of at these jobs.
+    dangers, notes, mistakes
+        What is dangerous; what else the commands say; lines of the journal that cannot be read.
+    has_plan, plan_again, noted_since
+        Whether there is a plan, why it should be made again soon, and whether notes came since.
+    was_begun
+        The start of a space that was perhaps never begun: then planning asks.
+    things
+        What a note may be about: (what to type, what it is).
+    """
 
     place: str
     week: str
@@ -107,14 +128,15 @@ class WeekPage:
     later: str = ""
     looks: tuple[str, ...] = ()
     eat: tuple[tuple[str, str], ...] = ()
+    care: tuple[str, ...] = ()
     dangers: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     mistakes: tuple[str, ...] = ()
     has_plan: bool = True
     plan_again: str = ""
+    noted_since: bool = False
     was_begun: date | None = None
     things: tuple[tuple[str, str], ...] = ()
-    jobs: Mapping[str, Job] = field(default_factory=dict)
 
 
 def name_of(job: Job) -> str:
@@ -160,15 +182,21 @@ def week_page(path: Path, on: date | None = None) -> WeekPage:
         idle = never_begun(path, journal, space, today)
         return replace(frame, has_plan=False, was_begun=space.settings.start if idle else None)
     week = week_of_plan(space, tables, plan, events, today)
+    cautions = care_words.of_jobs(cautions_here(space, tables, events, today), jobs_of(week))
+    stopped = (stopped_pump(stop, names) for stop in week.stopped_pumps)
     return replace(
         frame,
+        care=tuple(care_words.short(caution, names) for caution in cautions),
+        dangers=(*frame.dangers, *stopped),
         groups=_groups(week, names, events, today, monday, sunday),
         idle=_idle(week, monday, sunday),
         later=_later(week, names, sunday),
-        looks=tuple(look(item, names) for item in week.looks) if frame.is_this_week else (),
+        looks=(*(look(item, names) for item in week.looks), *week_lines(week.water, today))
+        if frame.is_this_week
+        else (),
         eat=_eat(week, names, events, today),
-        plan_again=_plan_again(path, journal, plan, week),
-        jobs={name_of(job): job for job in week.jobs},
+        plan_again=_plan_again(path, plan, week),
+        noted_since=plan.inputs_sha256 != fingerprint(path),
     )
 
 
@@ -268,14 +296,12 @@ def _eat(
     return tuple(rows[:EATEN_SHOWN])
 
 
-def _plan_again(path: Path, journal: Noted, plan: WrittenPlan, week: Week) -> str:
-    """Return why the plan should be made again, "" if there is no reason."""
+def _plan_again(path: Path, plan: WrittenPlan, week: Week) -> str:
+    """Return why the plan should be made again soon, "" if there is no reason."""
     if plan.space_sha256 != fingerprint(path, space_only=True):
         return "The space was changed since this plan was made."
     if week.last_sowing:
         return last_sowing(week.last_sowing, week.on).removesuffix(" Plan again:")
-    if plan.inputs_sha256 != fingerprint(path):
-        return "Notes or measurements came since this plan was made."
     return ""
 
 

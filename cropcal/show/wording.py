@@ -8,7 +8,7 @@ from cropcal.records.hours import CLOCK, SetPoint
 from cropcal.records.plan import BedLight, Job, SeasonPlan, Supply
 from cropcal.records.space import OWN_UNIT, Assumption
 from cropcal.records.tariff import PowerRange
-from cropcal.records.week import Look
+from cropcal.records.week import Look, Week
 from cropcal.show import text
 from cropcal.show.text import (
     amount,
@@ -28,6 +28,12 @@ _COUNTED = ("", "seeds", "cells", "plugs", "plants", "heads", "sites", "trays")
 def crop_name(slug: str, names: Mapping[str, str]) -> str:
     """Return the crop's name, or its slug if it has none."""
     return clean(names.get(slug) or slug)
+
+
+def jobs_of(week: Week) -> list[Job]:
+    """Return the jobs of a week, without those of other weeks."""
+    monday, sunday = week_of(week.on)
+    return [job for job in week.jobs if monday <= job.on <= sunday]
 
 
 def want_name(label: str, names: Mapping[str, str]) -> str:

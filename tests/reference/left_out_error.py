@@ -1,4 +1,4 @@
-"""How far off the growth model is on a paper it was not fitted to: prints the table that README shows.
+"""How far off the growth model is on a paper it was not fitted to: the table of tests/studies/README.md.
 
     python tests/reference/left_out_error.py
 

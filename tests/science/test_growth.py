@@ -404,7 +404,7 @@ def test_script_judges_the_library(script, series):
 
 
 def test_left_out_table(script, series):
-    """The table's in-sample column is the library's error; left out, each paper is missed as README says."""
+    """The table's in-sample column is the library's error; left out, each paper is missed as it says."""
     lines = [
         [cell.strip() for cell in line.strip("|").split("|")] for line in script.table().splitlines()[2:]
     ]

@@ -445,7 +445,7 @@ def test_the_package_lists_its_public_names():
         _ = cropcal.opne
 
 
-def test_the_notebook_runs_and_readme_shows_its_first_cell(tmp_path, monkeypatch, capsys):
+def test_the_notebook_runs_and_the_guide_shows_its_first_cell(tmp_path, monkeypatch, capsys):
     """The whole chain in ten lines, on the example; and a picture with a panel for each want."""
     shutil.copytree(PROJECT / "examples", tmp_path / "examples")
     monkeypatch.chdir(tmp_path)
@@ -463,7 +463,7 @@ def test_the_notebook_runs_and_readme_shows_its_first_cell(tmp_path, monkeypatch
     assert len(done["figure"].axes) == done["plan"].supply["want"].nunique()
     assert all(axes.get_ylabel().endswith(" a week") for axes in done["figure"].axes)
     assert (tmp_path / "supply.png").stat().st_size > 10_000
-    readme = (PROJECT / "README.md").read_text(encoding="utf-8")
-    block = readme.partition("```python\n")[2].partition("```")[0]
+    guide = (PROJECT / "examples" / "README.md").read_text(encoding="utf-8")
+    block = guide.partition("```python\n")[2].partition("```")[0]
     assert len(block.splitlines()) >= 10
     assert block in shown

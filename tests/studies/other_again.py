@@ -32,9 +32,9 @@ from cropcal.planning.site.bed_light import bed_lights
 from cropcal.reading.crops.read import read_crop_tables
 from cropcal.records.crop import CropTables
 from cropcal.records.journal import Entry
-from cropcal.records.past import Past
 from cropcal.records.plan import SeasonPlan
 from cropcal.records.space import Space
+from cropcal.records.written_plan import Past
 
 SPACE = "mixed"
 EVERY_D = 14

@@ -33,7 +33,7 @@ from cropcal.planning.history.calibration import learned_from_journal, paces
 from cropcal.planning.planner import SolveOptions, plan
 from cropcal.reading.space.read import read_space_text
 from cropcal.records.journal import Entry
-from cropcal.records.past import Past
+from cropcal.records.written_plan import Past
 from cropcal.science import growth
 
 START = date(2027, 1, 4)

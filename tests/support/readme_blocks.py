@@ -1,14 +1,18 @@
-"""The commands that README shows and what they print.
+"""The commands that README and the guide to space.toml show, and what they print.
 
-``python tests/support/readme_blocks.py`` runs them again and writes what they print into README.md, with the
-pictures beside the example. ``tests/whole/test_readme.py`` runs them too and compares.
+``python tests/support/readme_blocks.py`` runs them again and writes what they print into the documents, with
+the pictures beside the example. ``tests/whole/test_readme.py`` runs them too and compares. A comment like
+``<!-- on 2027-01-21 -->`` before a block gives the day on which it is run. Of a block that ends in ``...``
+only as many lines count as are shown.
 """
 
 import re
 import shlex
 import shutil
 import tempfile
+from datetime import date
 from pathlib import Path
+from unittest.mock import patch
 
 from in_process import cropcal
 from on_a_day import DAY
@@ -16,30 +20,46 @@ from on_a_day import DAY
 from cropcal.season import clock
 
 PROJECT = Path(__file__).resolve().parents[2]
-README = PROJECT / "README.md"
-BLOCK = re.compile(r"```console\n\$ (?P<command>cropcal [^\n]*)\n(?P<output>.*?)```\n", re.DOTALL)
-SECONDS = re.compile(r"\b\d+(?:\.\d+)? s\b")
+DOCUMENTS = (PROJECT / "README.md", PROJECT / "examples" / "README.md")
+BLOCK = re.compile(
+    r"(?:<!-- on (?P<day>\d{4}-\d\d-\d\d) -->\n)?"
+    r"```console\n\$ (?P<command>cropcal [^\n]*)\n(?P<output>.*?)```\n",
+    re.DOTALL,
+)
+LEFT_OUT = "...\n"
+VARIES = re.compile(r"\b\d+(?:\.\d+)? s\b|(?<=--undo )[a-z]{5}\b")
+"""What differs from run to run: seconds, and the id of a new line of the journal."""
+ENDLESS = {"plan": ("--time-limit", "900"), "why": ("--time-limit", "900")}
+"""Words added to a command that a slow computer might end early."""
 
 
-def run(command: str, folder: Path) -> str:
-    """Return what a command prints on both streams, run in a folder on the tests' day, 80 columns wide."""
-    done = cropcal(*shlex.split(command)[1:], cwd=folder, env={"COLUMNS": "80", "NO_COLOR": "1"})
-    return done.both.rstrip("\n") + "\n"
+def run(block: re.Match[str], folder: Path) -> str:
+    """Return what the command of a block prints, 80 columns wide, as far as the block shows it."""
+    words = shlex.split(block["command"])[1:]
+    day = date.fromisoformat(block["day"]) if block["day"] else DAY
+    with patch.object(clock, "today", lambda: day):
+        done = cropcal(*words, *ENDLESS.get(words[0], ()), cwd=folder, env={"COLUMNS": "80", "NO_COLOR": "1"})
+    printed = done.both.strip("\n") + "\n"
+    if not block["output"].endswith(LEFT_OUT):
+        return printed
+    lines = block["output"].count("\n") - 1
+    return "".join(printed.splitlines(keepends=True)[:lines]) + LEFT_OUT
 
 
 def steady(text: str) -> str:
-    """Return a text without what differs from run to run: seconds."""
-    return SECONDS.sub("0.0 s", text)
+    """Return a text without what differs from run to run."""
+    return VARIES.sub("_", text)
 
 
-def rewrite(folder: Path) -> str:
-    """Return README.md with the output of every block replaced by a new run's."""
+def rewrite(document: Path, folder: Path) -> str:
+    """Return a document with the output of each block made anew in a folder with the examples."""
 
-    def again(match: re.Match[str]) -> str:
-        command = match["command"]
-        return f"```console\n$ {command}\n{run(command, folder)}```\n"
+    def again(block: re.Match[str]) -> str:
+        printed = run(block, folder)
+        kept = block["output"] if steady(printed) == steady(block["output"]) else printed
+        return block[0].removesuffix(block["output"] + "```\n") + kept + "```\n"
 
-    return BLOCK.sub(again, README.read_text(encoding="utf-8"))
+    return BLOCK.sub(again, document.read_text(encoding="utf-8"))
 
 
 def photograph(page: Path, picture: Path) -> None:
@@ -59,17 +79,28 @@ def photograph(page: Path, picture: Path) -> None:
         browser.quit()
 
 
-if __name__ == "__main__":
+def picture_example(folder: Path) -> None:
+    """Plan the example in a folder and put its pictures beside the example of the project."""
+    target = PROJECT / "examples" / "millbrook"
+    for words in (("plan", "--time-limit", "900"), ("photoperiod", "--out", "hours")):
+        cropcal(words[0], "examples/millbrook", *words[1:], cwd=folder)
+    for picture in ("calendar.png", "bill.png", "light.png"):
+        shutil.copy(folder / "examples" / "millbrook" / "plan" / picture, target / picture)
+    shutil.copy(folder / "hours" / "photoperiod.png", target / "hours.png")
+    photograph(folder / "examples" / "millbrook" / "plan" / "report.html", target / "report.png")
+
+
+def main() -> None:
+    """Write all documents and pictures anew."""
     clock.today = lambda: DAY
+    for document in DOCUMENTS:
+        with tempfile.TemporaryDirectory() as name:
+            shutil.copytree(PROJECT / "examples", Path(name) / "examples")
+            document.write_text(rewrite(document, Path(name)), encoding="utf-8")
     with tempfile.TemporaryDirectory() as name:
         shutil.copytree(PROJECT / "examples", Path(name) / "examples")
-        README.write_text(rewrite(Path(name)), encoding="utf-8")
-        for picture in ("calendar.png", "bill.png", "light.png"):
-            source = Path(name) / "examples" / "millbrook" / "plan" / picture
-            shutil.copy(source, PROJECT / "examples" / "millbrook" / picture)
-        report = Path(name) / "examples" / "millbrook" / "plan" / "report.html"
-        photograph(report, PROJECT / "examples" / "millbrook" / "report.png")
-        run("cropcal photoperiod examples/millbrook --out hours", Path(name))
-        shutil.copy(
-            Path(name) / "hours" / "photoperiod.png", PROJECT / "examples" / "millbrook" / "hours.png"
-        )
+        picture_example(Path(name))
+
+
+if __name__ == "__main__":
+    main()

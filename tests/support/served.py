@@ -170,7 +170,7 @@ class Window:
         return asyncio.run(self._call(method, target, headers, parts or [body], scope or {}))
 
     async def _call(self, method, target, headers, parts, more):
-        path, _, query = target.partition("?")
+        path, _, query = target.partition("#")[0].partition("?")
         scope = {
             "type": "http", "http_version": "1.1", "method": method, "scheme": "http",
             "path": path, "raw_path": path.encode(), "root_path": "",

@@ -1,4 +1,4 @@
-"""What DEVELOPERS.md and README point to exists."""
+"""What DEVELOPERS.md and the other documents point to exists."""
 
 import re
 from pathlib import Path
@@ -8,7 +8,8 @@ import pytest
 PROJECT = Path(__file__).resolve().parents[2]
 PACKAGE = PROJECT / "cropcal"
 DEVELOPERS = (PROJECT / "DEVELOPERS.md").read_text(encoding="utf-8")
-README = (PROJECT / "README.md").read_text(encoding="utf-8")
+FOLDERS = (".", "crops", "cropcal/science", "examples", "tests/studies")
+DOCUMENTS = [PROJECT / folder / "README.md" for folder in FOLDERS]
 TOP = ("cropcal", "tests", "crops", "examples", ".ci")
 """Folders of the project: what begins with one of them is a path, not a file of a user's space."""
 ROOTS = (PACKAGE, PACKAGE / "planning")
@@ -78,7 +79,8 @@ def test_the_tree_shows_every_package():
     assert shown == packages
 
 
-SCRIPTS = sorted(set(re.findall(r"python (tests/[\w/]+\.py)", README + DEVELOPERS)))
+PROSE = DEVELOPERS + "".join(path.read_text(encoding="utf-8") for path in DOCUMENTS)
+SCRIPTS = sorted(set(re.findall(r"python (tests/[\w/]+\.py)", PROSE)))
 
 
 @pytest.mark.parametrize("script", SCRIPTS)
@@ -87,6 +89,6 @@ def test_a_script_that_is_named_exists(script):
     assert (PROJECT / script).is_file()
 
 
-def test_readme_names_its_scripts():
-    """The tables of README say what makes them."""
+def test_documents_name_their_scripts():
+    """The tables say what makes them."""
     assert len(SCRIPTS) >= 4

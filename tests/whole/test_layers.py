@@ -19,8 +19,9 @@ CANDIDATES = GROWTH | {"planning.growth", "planning.photoperiod"}
 HISTORY = SITE | {"planning.site", "planning.growth"}
 SCHEDULE = CANDIDATES | {"planning.candidates", "planning.history"}
 REPLAN = SCHEDULE | {"planning.schedule"}
-LUCK = REPLAN | {"planning.replan", "seasons"}
-PLANNING = LUCK | {"planning.luck", "planning.cures"}
+WATER = SCHEDULE
+LUCK = REPLAN | {"planning.replan", "planning.water", "seasons"}
+PLANNING = LUCK | {"planning.luck", "planning.cures", "planning.care"}
 TEXT = KNOWN | {"reading.files"}
 FORMATS = TEXT | {"reading.text"}
 READING = FORMATS | {"reading.crops", "reading.journal", "reading.interview", "reading.space"}
@@ -42,6 +43,7 @@ MAY_IMPORT = {
     "reading.space": FORMATS,
     "reading": READING,
     "planning.power": KNOWN | {"science"},
+    "planning.care": SITE,
     "planning.site": SITE,
     "planning.growth": GROWTH,
     "planning.photoperiod": GROWTH | {"planning.growth"},
@@ -50,6 +52,7 @@ MAY_IMPORT = {
     "planning.history": HISTORY,
     "planning.schedule": SCHEDULE,
     "planning.replan": REPLAN,
+    "planning.water": WATER,
     "planning.luck": LUCK,
     "planning": PLANNING,
     "show": KNOWN,
@@ -74,7 +77,7 @@ OWNERS = {
     "matplotlib": {"show/pictures/render.py", "show/pictures/fonts.py"},
     "icalendar": {"show/data/ics.py"},
     "jinja2": {"show/page/report.py", "serve/pages.py"},
-    "starlette": {"serve/app.py"},
+    "starlette": {"serve/*"},
     "uvicorn": {"serve/server.py"},
     "pandas": {"show/data/frames.py", "season/*"},
     "typer": {"cli/*"},

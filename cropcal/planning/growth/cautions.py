@@ -9,6 +9,7 @@ from cropcal.planning.power.lamp_hours import lit_stretches, quiet_warning
 from cropcal.planning.site.air import room_notes, zone_air
 from cropcal.records.crop import KNOWN_WORDS, Crop, CropTables, cut_at
 from cropcal.records.fit import Fit
+from cropcal.records.hazard import GENERAL_CAUTIONS
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Assumption, Space, Zone
 from cropcal.records.value_words import VALUE_WORDS, amount
@@ -17,16 +18,7 @@ from cropcal.science.growth import PLANT_CV
 from cropcal.science.learning import HARVEST_SD
 from cropcal.units import Z_80, known_to
 
-CAUTIONS = (
-    "Mains power and water: plug into a socket with a residual-current device, lead cables in a drip loop, "
-    "keep plugs and drivers above the water line, switch off before you reach in. Local electrical rules "
-    "come first; fixed wiring is work for a licensed electrician.",
-    "Lamps are hot and bright: keep their clearance, never cover them or their vents, do not look into them, "
-    "wear shaded glasses under red-blue lamps, and let nobody sleep in their light. In a closed box heat "
-    "builds up as soon as the fan stops: leave vents open, and look at a thermometer on the first days.",
-    "Food: clean hands, tools and drinking-quality water; wash what you cut; keep it cold. Shoots and "
-    "microgreens from untreated food-grade seed only.",
-)
+CAUTIONS = tuple(GENERAL_CAUTIONS.values())
 
 SEEDLING_DLI_MOL_M2_D = 5.0
 """Daily light below which a nursery is warned about (assumed; 8 to 14 for seedlings: Ebba J., University of

@@ -29,6 +29,8 @@ PART_SD = growth.EMERGENCE_SD / np.sqrt(2)
 
 UNWEIGHED_SD = 0.30
 """Noise of ln g a head that nobody weighed, taken as what is wanted: cut on the next work day (assumed)."""
+UNNOTED_SD = 0.50
+"""More noise of ln g where nobody noted the sowing: it may have been days after the plan's (assumed)."""
 
 SEEDBED_D = 7.0
 """Days whose mean air sets the days to emergence (assumed: half of the crops are up by then)."""
@@ -201,6 +203,8 @@ def _after_cut_or_check(
         kind, noise_sd = "cut ready", UNWEIGHED_SD
     else:
         return learned
+    if history.sown == "planned":
+        noise_sd = float(np.hypot(noise_sd, UNNOTED_SD))
 
     def look(belief: Belief) -> Expected | None:
         return expected_g(replace(learned, belief=belief), history, entry.on, crop, tables, conditions)

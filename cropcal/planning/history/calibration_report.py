@@ -8,6 +8,7 @@ from cropcal.planning.growth.crop_growth import grow
 from cropcal.planning.growth.crop_in_bed import suits_bed
 from cropcal.planning.growth.pace import UNLEARNED, Pace
 from cropcal.planning.history.calibration import (
+    UNNOTED_SD,
     UNWEIGHED_SD,
     Learned,
     batches_and_conditions,
@@ -39,6 +40,11 @@ ASSUMED = (
         key="heads nobody weighed",
         value=f"cut at the weight that is wanted, within {known_to(UNWEIGHED_SD)}",
         why="assumed: people cut when it looks right; weighing teaches more",
+    ),
+    Assumption(
+        key="a harvest whose sowing nobody noted",
+        value=f"within {known_to(float(np.hypot(learning.HARVEST_SD, UNNOTED_SD)))}",
+        why="assumed: it may have been sown or moved days after the plan; note the sowing",
     ),
     Assumption(
         key="coming up",

@@ -116,7 +116,9 @@ class SeasonModel:
         if self.resumed is None:
             return Stage(world, seed)
         context = self.resumed.context
-        standing, of_standing = standing_parts(parts, numbers, batches, world, luck, context)
+        standing, of_standing = standing_parts(
+            parts, numbers, batches, world, luck, context, self.resumed.losses
+        )
         before = deliveries(self.resumed.standing, context, wants)
         return Stage(world, seed, standing, of_standing, before)
 

@@ -50,8 +50,12 @@ def standing_parts(
     world: World,
     luck: RandomStreams,
     context: ReplanContext,
+    losses: Mapping[str, float],
 ) -> tuple[tuple[Standing, ...], tuple[str, ...]]:
-    """Return what stands, and the batch of each; ``numbers`` are those of the parts' kinds."""
+    """Return what stands, and the batch of each.
+
+    ``numbers`` are those of the parts' kinds; ``losses``: share of a batch taken to be lost, by its id.
+    """
     goes = alternatives(world)
     time, today = context.time, context.today
     stands, names, named = [], [], Counter[str]()
@@ -81,6 +85,7 @@ def standing_parts(
                 from_d=from_d,
                 come_up=history.emerged_on is not None or history.moved_on is not None,
                 not_before=max(today, time.day_of(checked) + 1 if checked else today),
+                lost=losses.get(planned.id, 0.0),
             )
         )
         named[its_luck] += len(cuts)

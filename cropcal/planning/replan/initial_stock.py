@@ -4,8 +4,8 @@ from collections import Counter
 from datetime import date, timedelta
 
 from cropcal.records.journal import Entry
-from cropcal.records.past import Past
 from cropcal.records.space import Growing, Space
+from cropcal.records.written_plan import Past
 
 
 def with_initial_stock(past: Past | None, space: Space) -> Past | None:

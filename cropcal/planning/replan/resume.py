@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -59,10 +59,10 @@ from cropcal.planning.schedule.batches import (
 from cropcal.planning.schedule.spares import NO_SPARE, CellsSown, with_cells
 from cropcal.planning.site.bed_light import lux_factors
 from cropcal.records.crop import CropTables
-from cropcal.records.past import Past
 from cropcal.records.plan import Batch, SiteUse
 from cropcal.records.replan import Replan, TakenDone
 from cropcal.records.space import Space, Want
+from cropcal.records.written_plan import Past
 
 CHANGE_WEIGHT, CHANGE_WEIGHT_SOON = 12.0, 20.0
 """Weight of moving a site that brings all of a week's want (100 is a week without), and the weight if one of
@@ -90,7 +90,8 @@ class Resumed:
     """A task that resumes from a day, and what is needed to make a plan of its solution.
 
     Its columns are the continuations of each group, the stock already harvested, and the candidates of new
-    sowings, in that order.
+    sowings, in that order. ``losses``: share of a batch that is taken to be lost, though nobody noted it, by
+    its id.
     """
 
     past: Past
@@ -101,6 +102,7 @@ class Resumed:
     candidates: CandidateColumns
     earlier: Earlier
     task: Task
+    losses: Mapping[str, float] = field(default_factory=dict)
 
     def finish(self, n: IntArray, cells: CellsSown = NO_SPARE) -> "Continued":
         """Return all batches by sowing, the uses of sites, the changes, and what stands.

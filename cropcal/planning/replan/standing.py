@@ -9,9 +9,9 @@ from cropcal.planning.schedule.batches import plant_uses
 from cropcal.records.batch_history import SLIP_D, BatchHistory
 from cropcal.records.crop import Crop
 from cropcal.records.journal import Entry
-from cropcal.records.past import Past
 from cropcal.records.plan import Batch, Harvest, SiteUse
 from cropcal.records.replan import TakenDone
+from cropcal.records.written_plan import Past
 
 DOUBT_D = 7
 """A cut planned within these days of a check that found the batch not ready is not taken as done."""

@@ -11,6 +11,7 @@ from cropcal.planning.growth.crop_constants import expected_stand
 from cropcal.planning.history.batch_history import batch_histories
 from cropcal.planning.schedule.set_aside import Cut, Eating
 from cropcal.records.crop import Crop, CropTables
+from cropcal.records.hazard import FOOD_GRADE
 from cropcal.records.journal import PLANT_EVENTS, Entry
 from cropcal.records.plan import Batch, Job, SiteUse
 from cropcal.records.space import Chore
@@ -22,7 +23,6 @@ TRUE_LEAVES_D = 7
 """Days from emergence until the first true leaves show, when seedlings are thinned (common practice)."""
 
 CLEAN = "wash hands, knife and bowl first"
-UNTREATED = "untreated food-grade seed only; rinse it well"
 
 
 def jobs(
@@ -176,10 +176,11 @@ def _seed_note(batch: Batch, crop: Crop) -> str:
         return "outside the plan"
     grams = batch.seeds * crop.seed_g_per_1000 / 1000
     weight = f"{grams:.1f} g" if grams < 10 else f"{grams:.0f} g"
+    seed = FOOD_GRADE if crop.is_seedling else "seed"
     if crop.kind == "shoots":
-        return f"about {weight} of seed; {UNTREATED}"
+        return f"about {weight} of {seed}; rinse it well"
     if crop.kind == "tray":
-        return f"about {weight} of seed, sown all over"
+        return f"about {weight} of {seed}, sown all over"
     each = batch.seeds // max(batch.cells, batch.sites, 1)
     if each > crop.plants_per_site:
         return f"{each} seeds each; {_best(crop)}"

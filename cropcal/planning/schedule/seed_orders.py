@@ -65,6 +65,7 @@ def seed_orders(
                 weight_g=seeds * crop.seed_g_per_1000 / 1000,
                 on_hand=sum(its.seeds for its in used),
                 packed=tuple(sorted({year for its in used for year in its.years})),
+                food_grade=crop.is_seedling,
             )
         )
     return tuple(sorted(orders, key=lambda order: (order.order_by, order.crop)))

@@ -24,6 +24,7 @@ from cropcal.records.crop import (
     ValueSource,
     source_keys,
 )
+from cropcal.records.hazard import Allergen
 from cropcal.shipped import crop_tables
 
 MOST_NAMED = 4
@@ -56,6 +57,14 @@ LAMP_COLUMNS: Final = (
     Column("lux_source", "text", 0, 200, required=False),
     Column("clearance_1_kw_m", "number", 0.05, 3, unit="m"),
     Column("clearance_source", "text", 1, 200),
+    Column("dangers", "text", 0, 60, required=False),
+    Column("dangers_source", "text", 0, 200, required=False),
+)
+ALLERGEN_COLUMNS: Final = (
+    Column("allergen", "text", 1, 40),
+    Column("words", "text", 1, 200),
+    Column("sure", "text", 3, 7),
+    Column("source", "text", 1, 200),
 )
 SOURCE_COLUMNS: Final = (
     Column("key", "text", 1, 60),
@@ -99,13 +108,13 @@ def shipped_tables() -> tuple[CropTables | None, tuple[Problem, ...]]:
         folder = crop_tables()
     except FileNotFoundError as error:
         return None, (Problem(Where("crops"), "", str(error), "the tables that come with cropcal"),)
-    names = ("columns.csv", "crops.csv", "emergence.csv", "lamps.csv", "sources.csv")
+    names = ("columns.csv", "crops.csv", "emergence.csv", "lamps.csv", "sources.csv", "allergens.csv")
     texts = {name: folder.joinpath(name).read_text(encoding="utf-8-sig") for name in names}
     return build_tables(texts)
 
 
 def build_tables(texts: Mapping[str, str]) -> tuple[CropTables | None, tuple[Problem, ...]]:
-    """Return the five tables, given by file name, as records; None with the problems if there are any."""
+    """Return the six tables, given by file name, as records; None with the problems if there are any."""
     parsed: dict[str, CsvTable] = {}
     problems: list[Problem] = []
     for name, text in texts.items():
@@ -120,7 +129,10 @@ def build_tables(texts: Mapping[str, str]) -> tuple[CropTables | None, tuple[Pro
     curves, wrong_curves = _emergence(parsed["emergence.csv"])
     lamps, wrong_lamps = _rows(parsed["lamps.csv"], _by_name(LAMP_COLUMNS), "lamp")
     sources, wrong_sources = _rows(parsed["sources.csv"], _by_name(SOURCE_COLUMNS), "key")
-    problems = [*wrong_columns, *wrong_crops, *wrong_curves, *wrong_lamps, *wrong_sources]
+    allergens, wrong_allergens = read_cells(parsed["allergens.csv"], _by_name(ALLERGEN_COLUMNS))
+    problems = [
+        *wrong_columns, *wrong_crops, *wrong_curves, *wrong_lamps, *wrong_sources, *wrong_allergens
+    ]  # fmt: skip
     if problems:
         return None, tuple(problems)
     tables = CropTables(
@@ -128,6 +140,15 @@ def build_tables(texts: Mapping[str, str]) -> tuple[CropTables | None, tuple[Pro
         emergence=curves,
         lamps={name: Lamp.model_validate(values) for name, (_, values) in lamps.items()},
         sources={key: Source.model_validate(values) for key, (_, values) in sources.items()},
+        allergens=tuple(
+            Allergen(
+                allergen=values["allergen"],
+                words=tuple(values["words"].split("; ")),
+                sure=values["sure"] == "yes",
+                source=values["source"],
+            )
+            for _, values in allergens
+        ),
     )
     crops, problems = _laid_over(tables, parsed["crops.csv"], given, columns)
     problems += unsourced(parsed["crops.csv"], columns, tables.sources)

@@ -8,6 +8,7 @@ from typing import Any, Final
 from cropcal.reading.space.draft import Draft, Part
 from cropcal.reading.text.timezones import computers_timezone
 from cropcal.reading.text.toml_locations import KeyPath
+from cropcal.records.hazard import Care
 from cropcal.records.space import (
     OWN_UNIT,
     Assumption,
@@ -74,7 +75,7 @@ class _Filler:
             if in_use:
                 self.note((*part.path, key), value, why)
 
-        for key, value, why in air(zone, beds):
+        for key, value, why in (*air(zone, beds), *water(zone)):
             fill(key, value, why)
         if self.leaves_out(part, "air_moving") and in_use:
             self.note((*part.path, "air_moving"), "false", "no fan that moves the leaves was mentioned")
@@ -214,6 +215,13 @@ class _Filler:
                 )
         return want.model_copy(update=changes)
 
+    def care(self) -> Care:
+        part = self.draft.care
+        if self.leaves_out(part, "eaten_by"):
+            why = "not given: guests, a school or frail people need more care (cropcal care)"
+            self.note(("care", "eaten_by"), part.record.eaten_by, why)
+        return part.record
+
 
 def _shares(zone: Zone, beds: list[Part[Bed]]) -> Iterable[tuple[Part[Bed], tuple[float, float]]]:
     """Share the floor that sized beds leave among the others, by sites, each in the shape of the zone.
@@ -263,8 +271,24 @@ def fill_in(draft: Draft) -> Space:
         chores=tuple(part.record for part in draft.chores),
         growing=tuple(part.record for part in draft.growing),
         seed=tuple(part.record for part in draft.seed),
+        care=filler.care(),
         assumed=tuple(filler.assumed),
     )
+
+
+POT_L: Final = 0.3
+PLUG_L: Final = 0.05
+"""Pots of eight centimetres, and plugs in a film or over a tank, where no volume is given (assumed)."""
+
+
+def water(zone: Zone) -> Iterator["Filling"]:
+    """Yield what a file leaves out about pots, where it says how they are watered."""
+    if zone.watered is None or zone.pot_l is not None or zone.watered == "deep water":
+        return
+    if zone.watered == "film":
+        yield "pot_l", PLUG_L, "no volume of a plug given"
+    else:
+        yield "pot_l", POT_L, "no volume of a pot given: a pot of 8 cm"
 
 
 AIR_C: Final = 21.0

@@ -24,6 +24,7 @@ from cropcal.reading.text.toml_mistakes import (
 )
 from cropcal.records.base import Record
 from cropcal.records.crop import CropTables, SeedOnHand
+from cropcal.records.hazard import Care
 from cropcal.records.space import (
     Bed,
     Chore,
@@ -70,6 +71,7 @@ class Draft:
     chores: tuple[Part[Chore], ...]
     growing: tuple[Part[Growing], ...]
     seed: tuple[Part[SeedOnHand], ...]
+    care: Part[Care]
 
     def known(self, table: str, parts: tuple[Part[Zone], ...] | tuple[Part[Bed], ...]) -> list[str] | None:
         """Return the names of zones or beds; None if the list is not complete because some are unreadable."""
@@ -208,6 +210,7 @@ def read_draft(source: SourceText, tables: CropTables, start: date) -> tuple[Dra
         chores=reader.many(("chore",), Chore, {**a_name, "every_days": 1}),
         growing=reader.many(("growing",), Growing, {"crop": "?", "bed": "?", "sites": 1}),
         seed=reader.many(("seed",), SeedOnHand, {"crop": "?"}),
+        care=reader.single("care", Care, {}),
         unsure=frozenset(reader.unsure),
     )
     return draft, reader.problems

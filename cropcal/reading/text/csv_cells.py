@@ -15,7 +15,7 @@ from cropcal.reading.text.suggestions import (
     nearest,
     one_of,
 )
-from cropcal.records.crop import BookCo2, CropKind, Known, Unit
+from cropcal.records.crop import BookCo2, CropKind, CutAs, Known, Unit
 from cropcal.units import signs
 
 CellType = Literal["text", "choice", "number", "whole"]
@@ -24,6 +24,7 @@ CHOICES: Final = {
     "unit": get_args(Unit),
     "known": get_args(Known),
     "anchor_co2": get_args(BookCo2),
+    "cut_as": get_args(CutAs),
 }
 NONE: Final = "none"
 """Written into an optional cell to say that nothing is known or that there is none."""

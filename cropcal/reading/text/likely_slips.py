@@ -35,6 +35,7 @@ IN_OTHER_UNITS: Final[tuple[tuple[str, str, Callable[[float], float]], ...]] = (
     ("weeks", "days", lambda value: value / 7),
     ("on_minutes", "seconds", lambda value: value / 60),
     ("every_minutes", "seconds", lambda value: value / 60),
+    ("pot_l", "millilitres", lambda value: value / 1000),
 )
 """Units in which a number out of bounds would make sense: end of the key, unit, into the key's unit."""
 
@@ -48,6 +49,8 @@ UNIT_FACTORS: Final = {
     ("photoperiod_h", "minutes"): 1 / 60,
     ("fan_m3_h", "cfm"): 1.699,
     ("fan_m3_h", "l/s"): 3.6,
+    ("_l", "ml"): 0.001,
+    ("_l", "gal"): 3.785,
     ("watts", "kw"): 1000.0,
     ("ppf_umol_s", "mmol/s"): 1000.0,
 }

@@ -29,6 +29,8 @@ NOUNS: Final = {
     "lux": "an illuminance in lux",
     "fan_m3_h": "an air flow in m³/h",
     "loss_w_per_k": "a heat loss in W/K",
+    "tank_l": "a volume in litres",
+    "pot_l": "a volume in litres",
     "outdoor_kwh_m2_d": "a daily sum in kWh/m²",
     "hours_per_day": "hours per day",
     "per_kwh": "a price per kWh",

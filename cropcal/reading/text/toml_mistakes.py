@@ -20,6 +20,7 @@ from cropcal.reading.text.suggestions import (
 from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.records.base import Record
 from cropcal.records.crop import SeedOnHand
+from cropcal.records.hazard import Care
 from cropcal.records.space import (
     Bed,
     Chore,
@@ -35,7 +36,12 @@ from cropcal.records.space import (
 )
 from cropcal.records.tariff import Rate, Tariff
 
-SINGLE: Final[Mapping[str, type[Record]]] = {"place": Place, "tariff": Tariff, "plan": Settings}
+SINGLE: Final[Mapping[str, type[Record]]] = {
+    "place": Place,
+    "tariff": Tariff,
+    "plan": Settings,
+    "care": Care,
+}
 """Tables that occur at most once, and their records."""
 
 MANY: Final[Mapping[str, type[Record]]] = {

@@ -156,6 +156,12 @@ def plan(result: SeasonPlan) -> Json:
         "bill": [line.model_dump() for line in result.bill],
         **({"bill_range": bill_range(result.bill_range)} if result.bill_range else {}),
         **({"noted_bills": [noted_bill(bill) for bill in result.noted_bills]} if result.noted_bills else {}),
+        **({"water": [zone.model_dump(mode="json") for zone in result.water]} if result.water else {}),
+        **(
+            {"stopped_pumps": [stop.model_dump(mode="json") for stop in result.stopped_pumps]}
+            if result.stopped_pumps
+            else {}
+        ),
         "unit_costs": [cost.model_dump() for cost in result.unit_costs],
         **light(result.lights, result.fits, cures=result.cures),
         "work_days": [_iso(when) for when in result.work_days],

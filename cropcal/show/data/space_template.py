@@ -216,6 +216,9 @@ _AIR = """\
 # fan_m3_h = 60               # and what a fan blows through a closed box; 0 for a box without one
 # air_moving = true           # a small fan moves the leaves
 # daylight_share = 0.1        # share of outdoor daylight that reaches the leaves; or 12, by month
+# watered = "flood"           # or "drip", "film", "deep water", "hand": then the plan says how often
+# tank_l = 40                 # litres of solution in its tank: then top-ups and changes are jobs
+# pot_l = 0.3                 # litres of a pot
 """
 
 _BED_COMMENT = """\
@@ -304,6 +307,11 @@ _CHORE = """\
 [[chore]]
 name = "change the solution"
 every_days = 14
+
+# Who eats it, and whether small children come near it, for the cautions of `cropcal care`:
+# [care]
+# eaten_by = "guests"         # or "school", "frail" (a hospital, a home for the old); by default "household"
+# children = true
 
 # Seed that you have is taken off what the plan says to buy:
 # [[seed]]

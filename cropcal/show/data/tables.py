@@ -307,14 +307,19 @@ def light(zones: Iterable[LitZone]) -> Table:
     )
 
 
-SEEDS: Columns = {"crop": "text", "order_by": "day", "seeds": "whole", "plugs": "whole", "on_hand": "whole"}
+SEEDS: Columns = {
+    "crop": "text", "order_by": "day", "seeds": "whole", "plugs": "whole", "on_hand": "whole", "note": "text",
+}  # fmt: skip
 
 
 def seeds(orders: Iterable[SeedOrder]) -> Table:
     """Return one row per order of seed."""
     return table(
         SEEDS,
-        ((order.crop, order.order_by, order.seeds, order.plugs, order.on_hand) for order in orders),
+        (
+            (order.crop, order.order_by, order.seeds, order.plugs, order.on_hand, order.note)
+            for order in orders
+        ),
     )
 
 

@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 from cropcal.records.plan import Job
 from cropcal.records.week import Look, Week
 from cropcal.show.data.json_forms import Json, job_form
+from cropcal.show.water_words import stopped_pump
 from cropcal.show.wording import logged, look, week_of
 
 
@@ -14,10 +15,10 @@ def week(
     """Return ``jobs[]`` of the Monday-to-Sunday week that holds ``the_week.on``.
 
     The note is there too: for a chore it is the name. ``log`` is the command that notes the job, empty where
-    the journal does not take it; ``done`` whether it was noted. ``overdue[]`` and ``look_at[]`` are there if
-    there is anything in them, and ``next`` is the day of the first job after the week. ``habits`` are there
-    if the plan follows the steady rule, ``runs_dry`` if its last sowing is near or past: the day, and the
-    command that plans again.
+    the journal does not take it; ``done`` whether it was noted. ``overdue[]``, ``look_at[]``, ``water[]`` and
+    ``stopped_pumps[]`` are there if there is anything in them, and ``next`` is the day of the first job after
+    the week. ``habits`` are there if the plan follows the steady rule, ``runs_dry`` if its last sowing is
+    near or past: the day, and the command that plans again.
     """
     monday, sunday = week_of(the_week.on)
     due = sorted((job for job in the_week.jobs if monday <= job.on <= sunday), key=lambda job: job.on)
@@ -27,11 +28,21 @@ def week(
     habits = (
         {"habits": [habit.model_dump(mode="json") for habit in the_week.habits]} if the_week.habits else {}
     )
+    water = [
+        {"zone": zone.zone, "l_per_d": row.l_per_d.model_dump()}
+        for zone in the_week.water
+        if (row := zone.week_of(the_week.on)) is not None
+    ]
+    stops = [
+        {**stop.model_dump(mode="json"), "says": stopped_pump(stop, names)} for stop in the_week.stopped_pumps
+    ]
     dry = the_week.last_sowing
     runs_dry = {"runs_dry": {"last_sowing": dry.isoformat(), "plan_again": plan_again}} if dry else {}
     return {
         **runs_dry,
         **habits,
+        **({"water": water} if water else {}),
+        **({"stopped_pumps": stops} if stops else {}),
         "jobs": [{**_job(job, command), "done": job in the_week.done} for job in due],
         **late,
         **look_at,

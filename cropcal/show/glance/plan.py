@@ -5,7 +5,7 @@ from datetime import date
 
 from cropcal.records.chances import Choice
 from cropcal.records.plan import Job, SeasonPlan
-from cropcal.show import text
+from cropcal.show import care_words, text
 from cropcal.show.terminal.chances import sow_more_lines
 from cropcal.show.terminal.choices import STOPPED, power, weeks, weighed
 from cropcal.show.terminal.plan import (
@@ -56,6 +56,7 @@ def glance(
         return "\n".join(head) + "\n" + _nothing_grows(result.warnings) + _last(everything, next_command)
     since = max(result.again.on if result.again else result.start, today or result.start)
     harvests, jobs = _harvests(result, names, since), _jobs(result, names, since)
+    care = [line for line in (care_words.titles(result.care),) if line]
     changes, warning = [*_changes(result, names), *_taken_as_done(result, names)], _warning(result)
     choice, last = [*_choice(result), *_surer(result, names)], _last(everything, next_command)
     while True:
@@ -63,7 +64,7 @@ def glance(
             [*head, *changes, *choice],
             [*_first_ready(result, names), *harvests],
             jobs,
-            [*_cost(result), *warning],
+            [*_cost(result), *warning, *care],
         )
         lines = [line for block in blocks if block for line in ("", *block)][1:]
         if len(lines) + last.count("\n") > LINES and len(harvests) > LEAST_HARVEST_LINES:
@@ -72,6 +73,8 @@ def glance(
             jobs[-2:] = [MORE_JOBS]
         elif len(lines) + last.count("\n") > LINES and choice:
             choice = []
+        elif len(lines) + last.count("\n") > LINES and care:
+            care = []
         else:
             return "\n".join(lines) + "\n" + last
 

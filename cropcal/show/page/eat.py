@@ -309,7 +309,8 @@ def orders(seed_orders: Sequence[SeedOrder], names: Mapping[str, str]) -> tuple[
         if order.seeds:
             amount = f"{text.amount(order.seeds, 'seeds')}, about {text.amount(order.weight_g, 'g')}"
             there = f"; {order.on_hand} more are on hand" if order.on_hand else ""
-            rows.append(Order(text.day(order.order_by), name, amount + there, f"sowing {when}"))
+            grade = f", {order.note}" if order.note else ""
+            rows.append(Order(text.day(order.order_by), name, amount + grade + there, f"sowing {when}"))
         elif order.on_hand:
             rows.append(Order("no need", name, f"none: {order.on_hand} on hand", f"sowing {when}"))
         else:

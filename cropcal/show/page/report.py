@@ -20,7 +20,7 @@ from cropcal.records.outlook import LEAST_GAIN
 from cropcal.records.plan import SeasonPlan, SeedOrder
 from cropcal.records.scene import LightRange, LitZone
 from cropcal.records.week import last_sowing
-from cropcal.show import cure_words, text
+from cropcal.show import care_words, cure_words, text, water_words
 from cropcal.show.glossary import TERMS
 from cropcal.show.page import (
     bill as page_bill,
@@ -148,6 +148,8 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "sun": page_light.sun_table(plan.lights),
         "too_weak": [cure_words.too_weak(weak, names) for weak in plan.cures.too_weak],
         "fits": page_light.fit_rows(plan.fits, facts.ranges, names),
+        "water": water_words.on_page(plan.water),
+        "water_source": water_words.SOURCE,
         "timers": page_hours.timers(facts.timers),
         "set_points": page_hours.set_points(facts.points),
         "stories": stories,
@@ -161,6 +163,8 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "assumptions": page_sources.assumption_rows(plan.assumptions, facts.hours.assumptions),
         "crop_sources": page_sources.crop_sources(wanted),
         "citations": page_sources.citations(wanted, tables),
+        "care": care_words.page_parts(plan.care, names),
+        "care_here": care_words.sentences(plan.care, names),
         "glossary": TERMS,
     }
 

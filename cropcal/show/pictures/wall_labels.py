@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from datetime import date, timedelta
 
+from cropcal.records.hazard import FOOD_GRADE
 from cropcal.records.plan import Batch, SeasonPlan
 from cropcal.show import text
 from cropcal.show.pictures.printed_text import A4, EDGE, GREY, Measure, shrunk_to_fit, text_line
@@ -28,6 +29,7 @@ def label_pages(
     wide, high = (A4[0] - 2 * EDGE) / LABEL_COLUMNS, 1.42
     top = 1.0
     shown, page_shapes = soon[:MOST_LABELS], []
+    food_grade = {slug for one in result.care if one.code == "food-grade seed" for slug in one.crops}
     for at in range(0, len(shown), a_page):
         part = shown[at : at + a_page]
         rows = -(-len(part) // LABEL_COLUMNS)
@@ -38,7 +40,8 @@ def label_pages(
         shapes.append(Strokes(_cuts(top, wide, high, rows), GREY, 0.7, 2, dashed=True))
         for number, batch in enumerate(part):
             x = EDGE + number % LABEL_COLUMNS * wide
-            shapes += _label(batch, names, x, top + number // LABEL_COLUMNS * high, wide, measure)
+            y = top + number // LABEL_COLUMNS * high
+            shapes += _label(batch, names, x, y, wide, measure, food_grade=batch.crop in food_grade)
         page_shapes.append(shapes)
     return page_shapes
 
@@ -57,7 +60,14 @@ def _cuts(
 
 
 def _label(
-    batch: Batch, names: Mapping[str, str], x: float, y: float, wide: float, measure: Measure
+    batch: Batch,
+    names: Mapping[str, str],
+    x: float,
+    y: float,
+    wide: float,
+    measure: Measure,
+    *,
+    food_grade: bool,
 ) -> list[Shape]:
     inner = wide - 0.3
     x += 0.15
@@ -66,12 +76,14 @@ def _label(
     where, small = shrunk_to_fit(place, 9, 7, max(inner - id_width - 0.15, 0.5), measure)
     title, size = shrunk_to_fit(crop_name(batch.crop, names), 15, 9, inner, measure)
     ready = text.span(batch.ready_from_low_80, batch.ready_from_high_80)
+    seed = f"; {FOOD_GRADE}" if food_grade else ""
+    below, low = shrunk_to_fit(f"ready {ready}{seed}", 11, 8, inner, measure)
     return [
         text_line(x, y + 0.42, batch.id, 24, bold=True),
         text_line(x + inner, y + 0.42, where, small, side="right"),
         text_line(x, y + 0.74, title, size, bold=True),
         text_line(x, y + 1.0, f"{_start_verb(batch)} {text.day_year(batch.sow_on)}", 11),
-        text_line(x, y + 1.23, f"ready {ready}", 11),
+        text_line(x, y + 1.23, below, low),
     ]
 
 

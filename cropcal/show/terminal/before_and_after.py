@@ -27,7 +27,7 @@ NUMBERED: Final = ("site", "cut")
 """Those of them that are bare numbers."""
 SENTENCES: Final = (
     "why", "cure", "how", "note", "label", "sources", "assumptions", "warnings", "cautions", "seconds",
-    "inputs_sha256", "space_sha256", "unit", "currency", "batch", "cures", "too_weak",
+    "inputs_sha256", "space_sha256", "unit", "currency", "batch", "cures", "too_weak", "care",
 )  # fmt: skip
 """Keys of explanations, which are not compared: the screen below shows them."""
 HEADLINES: Final = ("status", "weeks_missed", "short_weeks", "verdict", "mistakes")

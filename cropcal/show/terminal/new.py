@@ -5,7 +5,7 @@ from typing import Any
 
 from cropcal.records.answers import LampOnHours, PotBoxes, Wish
 from cropcal.records.plan import BedLight, Narrowing, SeasonPlan
-from cropcal.show import text
+from cropcal.show import care_words, text
 from cropcal.show.terminal.plan import headline
 from cropcal.show.wording import (
     assumptions,
@@ -46,7 +46,9 @@ def first(
         + text.section("What it could give every week", text.bullets(given_each_week(result, names)))
         + text.section("The lamp", text.bullets(lamp_facts(result)))
         + text.section("Watch out", text.bullets(result.warnings))
-        + text.section("Take care", text.bullets(result.cautions))
+        + text.section(
+            "Take care", text.bullets([*result.cautions, *care_words.sentences(result.care, names)])
+        )
         + text.section("Assumptions", "\n".join(filter(None, granted)))
         + text.section("Find out first", _find_out(unsure))
         + f"\nNext, type: cropcal plan {text.typed(folder)}\n"

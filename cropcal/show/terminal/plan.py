@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
+from cropcal.records.hazard import FOOD_GRADE
 from cropcal.records.plan import (
     Batch,
     Outcome,
@@ -11,7 +12,8 @@ from cropcal.records.plan import (
     Steady,
 )
 from cropcal.records.replan import Replan, Revision
-from cropcal.show import text
+from cropcal.records.water import ZoneWater
+from cropcal.show import care_words, text, water_words
 from cropcal.show.terminal.bill import months
 from cropcal.show.terminal.chances import (
     expected_section,
@@ -102,8 +104,11 @@ def plan(
         + text.section("Young plants to buy", _plugs([order for order in orders if order.is_plants], names))
         + text.section(WITH_SUN, with_sun(result.lights))
         + text.section("Power", _power(result) if result.bill else "")
+        + text.section("Water", water_section(result.water))
         + text.section("Watch out", "" if empty else text.bullets(result.warnings))
-        + text.section("Take care", text.bullets(result.cautions))
+        + text.section(
+            "Take care", text.bullets([*result.cautions, *care_words.sentences(result.care, names)])
+        )
         + text.section("Assumptions", assumptions(result.assumptions))
         + text.section(f"Written to {text.clean(folder)}" if folder else "Written", written)
         + (f"\nNext, type: {next_command}\n" if next_command else "")
@@ -199,6 +204,9 @@ def _seed_orders(orders: Sequence[SeedOrder], names: Mapping[str, str], today: d
     why = text.wrap(
         "Includes spare seed for what does not come up; one order every three months, as seed keeps."
     )
+    seedlings = dict.fromkeys(crop_name(order.crop, names) for order in orders if order.food_grade)
+    if seedlings:
+        why += "\n" + text.wrap(f"{FOOD_GRADE.capitalize()} only: {', '.join(seedlings)}.")
     late = today is not None and any(order.order_by < today for order in orders[:ORDERS_SHOWN])
     why += "\nIf the day has passed, order now what you do not have yet." if late else ""
     return f"{text.table(('order by', 'crop', 'seeds', 'about', 'for sowing'), rows, 'llrrl')}{left}\n{why}"
@@ -240,6 +248,17 @@ def _plugs(orders: Sequence[SeedOrder], names: Mapping[str, str]) -> str:
     more = len(orders) - len(rows)
     left = f"\nand {more} more: see seeds.csv" if more else ""
     return f"{text.table(('planted', 'crop', 'plants'), rows, 'llr')}{left}" if rows else ""
+
+
+def water_section(zones: Sequence[ZoneWater]) -> str:
+    """Return the water of each zone, and where it comes from; "" where nothing grows."""
+    blocks = [water_words.zone_lines(zone) for zone in zones]
+    lines = [line for block in blocks if block for line in (text.wrap(block[0]), *_indented(block[1:]))]
+    return "\n".join([*lines, text.wrap(water_words.SOURCE)]) if lines else ""
+
+
+def _indented(lines: Sequence[str]) -> list[str]:
+    return [text.wrap(line, first="  ", later="    ") for line in lines]
 
 
 def _power(result: SeasonPlan) -> str:

@@ -7,6 +7,7 @@ from cropcal.records.plan import Job
 from cropcal.records.week import Look, Week
 from cropcal.show import text
 from cropcal.show.terminal.chances import rule_line
+from cropcal.show.water_words import stopped_pump, week_lines
 from cropcal.show.wording import (
     by_day,
     crop_name,
@@ -43,6 +44,7 @@ def week(
     plan_again: str,
     width: int = PHONE_WIDTH,
     everything: str = "",
+    care: Sequence[str] = (),
 ) -> str:
     """Return the checklist of the Monday-to-Sunday week that holds ``the_week.on``; it ends in a newline.
 
@@ -63,6 +65,8 @@ def week(
         Columns of the screen.
     everything
         The command that prints all; with it, what comes after the jobs is kept short.
+    care
+        The cautions that its jobs call for, a line each.
     """
     monday, sunday = week_of(the_week.on)
     year = f" {sunday.year}" if monday.year == sunday.year else ""
@@ -73,6 +77,8 @@ def week(
         parts.append(text.wrap(rule_line(the_week.habits, names), width))
     days = by_day(the_week.jobs)
     due = {on: jobs for on, jobs in days.items() if monday <= on <= sunday}
+    for stop in the_week.stopped_pumps:
+        parts.append("\n" + text.wrap(stopped_pump(stop, names), width, "! ", "  "))
     if the_week.overdue:
         parts.append("\nOverdue, or not noted yet")
         for job in the_week.overdue:
@@ -83,8 +89,11 @@ def week(
             parts += _group([job for job in jobs if job.job == kind], names, width, the_week.done)
     if not due:
         parts += _idle(the_week, plan_again, monday, sunday, width)
+    parts += ["\n" + text.wrap(line, width) for line in week_lines(the_week.water, the_week.on)]
     if the_week.looks:
         parts += ["\nWhat to look at", *_scouting_lines(the_week.looks, names, width, everything)]
+    if care:
+        parts += ["\nTake care", text.bullets(care, width)]
     later = next((on for on in days if on > sunday), None)
     if later and (due or sunday >= the_week.start):
         parts += ["", text.wrap(f"Next after this: {text.day(later)}", width)]

@@ -14,8 +14,8 @@ from cropcal.planning.schedule.seed_orders import seed_orders
 from cropcal.planning.site.growing_conditions import GrowingConditions
 from cropcal.records.base import WEEKDAYS
 from cropcal.records.journal import Entry
-from cropcal.records.past import Past
 from cropcal.records.plan import JobName
+from cropcal.records.written_plan import Past
 from cropcal.show.data import csv_sheets as sheets
 from cropcal.show.data import json_forms as as_json
 from cropcal.show.terminal.week import HEADINGS

@@ -1,9 +1,13 @@
 """What nobody noted counts as done as planned: in learning and in trials as in planning again."""
 
 from datetime import date
+from math import log
 
 import pytest
 from small_space import LETTUCE, SpaceFolder
+
+from cropcal.planning.history.calibration import UNNOTED_SD
+from cropcal.units import Z_80
 
 
 @pytest.fixture
@@ -44,7 +48,19 @@ def test_sown_late_it_left_the_nursery_as_much_later(room):
     assert room.json("learned")["lessons"][0]["expected"] == silent
 
 
-def test_the_two_lines_of_the_readme_work_on_a_planned_space(room):
+def test_a_harvest_whose_sowing_nobody_noted_teaches_less(room):
+    """Its plants may be days younger than the plan says: the same weight counts, but weaker."""
+    batch = min(planned(room).values(), key=lambda batch: batch["sow_on"])
+    room.run("log", "harvested", batch["batch"], "1", "head", "90", "g", "--on", batch["clear_on"])
+    (unnoted,) = room.json("learned")["lessons"]
+    room.run("log", "sown", batch["batch"], "--on", batch["sow_on"])
+    (noted,) = room.json("learned")["lessons"]
+    assert unnoted["expected"] == noted["expected"]
+    width = [log(lesson["high_80"] / lesson["low_80"]) / (2 * Z_80) for lesson in (unnoted, noted)]
+    assert width[0] ** 2 - width[1] ** 2 == pytest.approx(UNNOTED_SD**2, rel=0.05)
+
+
+def test_the_first_lines_of_the_guide_work_on_a_planned_space(room):
     """A sowing today and a harvest of yesterday, by the crop's name alone."""
     planned(room, per_week=3, sites=24, days='["mon"]')
     due = [batch["clear_on"] for batch in room.batches().values()]

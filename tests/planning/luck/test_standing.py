@@ -9,7 +9,7 @@ from cropcal.planning.luck.drawn import SeasonModel
 from cropcal.planning.luck.streams import RandomStreams
 from cropcal.planning.replan.resume import resume
 from cropcal.records.journal import Entry
-from cropcal.records.past import Past
+from cropcal.records.written_plan import Past
 from cropcal.seasons.luck import LUCKLESS
 from cropcal.seasons.plants import Plants
 from cropcal.seasons.world import Delivery

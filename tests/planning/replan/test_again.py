@@ -16,9 +16,9 @@ from cropcal.planning.planner import plan
 from cropcal.planning.replan.consumed import stored_after_week, with_keeping_weeks
 from cropcal.planning.replan.standing import standing_batches
 from cropcal.records.journal import Entry
-from cropcal.records.past import Past
 from cropcal.records.plan import Batch, SiteUse, Supply
 from cropcal.records.space import Want
+from cropcal.records.written_plan import Past
 
 CLEAN = timedelta(days=1)
 

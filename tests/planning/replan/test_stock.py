@@ -7,7 +7,7 @@ import pytest
 from cropcal.planning.planner import plan
 from cropcal.planning.replan.initial_stock import initial_sowings
 from cropcal.records.journal import Entry
-from cropcal.records.past import Past
+from cropcal.records.written_plan import Past
 
 VERANDA = """
 [[zone]]

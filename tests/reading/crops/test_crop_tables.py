@@ -134,7 +134,7 @@ def test_the_columns_are_the_fields_of_a_crop():
 def test_what_a_crop_is_belongs_to_no_group():
     """Each column but those that say what the crop is belongs to a group of values."""
     plain = [column["column"] for column in rows("columns") if not column["group"]]
-    assert plain == ["slug", "name", "latin", "kind", "unit"]
+    assert plain == ["slug", "name", "latin", "kind", "unit", "cut_as"]
 
 
 def test_rows_stand_by_crop_in_the_order_of_the_columns():
@@ -201,7 +201,7 @@ def test_every_source_key_resolves_and_is_used():
     assert len(keys) == len(set(keys))
     used = {
         key
-        for name in ("crops", "emergence", "lamps")
+        for name in ("crops", "emergence", "lamps", "allergens")
         for row in rows(name)
         for column, cell in row.items()
         if column == "source" or column.endswith("_source")

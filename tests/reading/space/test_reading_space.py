@@ -280,6 +280,7 @@ def test_everything_that_is_served_arrives(few_crops):
     assert (space.settings.sow, space.settings.prices) == ("sparing", Prices(surplus=0.4, site_week=0))
     assert space.settings.breaks[1] == (date(2027, 7, 19), date(2027, 8, 27))
     assert (space.wants[0].from_, space.wants[0].until) == (date(2027, 3, 1), date(2027, 8, 20))
+    assert (space.care.eaten_by, space.care.children) == ("school", True)
     assert [(item.key, item.value) for item in space.assumed] == [("want[2].unit", "g")]
 
 
@@ -304,6 +305,7 @@ def test_the_least_file_lists_all_it_takes_for_granted(read):
         "plan.clean_days": "1",
         "plan.sow": "usual",
         "want[1].unit": "heads",
+        "care.eaten_by": "household",
     }
     assert all(item.why for item in space.assumed)
     assert (space.zones[0].photoperiod_h, space.zones[0].lit, space.zones[0].air_c) == (None, None, 21.0)

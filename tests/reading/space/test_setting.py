@@ -262,7 +262,7 @@ def test_the_data_of_the_file_is_left_alone():
     [
         ("plan.weeks", "no =, expected KEY=VALUE"),
         ("=3", "no key"),
-        ("zones.1.lit=", 'no table zones, expected a table first: place, tariff, plan, zone'),
+        ("zones.1.lit=", 'no table zones, expected a table first: place, tariff, plan, care, zone'),
         ("zones.1.lit=", 'did you mean "zone"?'),
         ("weeks=3", "did you mean plan.weeks?"),
         ("width_m=3", "did you mean zone.width_m or bed.width_m or fixture.width_m?"),

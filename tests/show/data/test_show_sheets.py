@@ -20,7 +20,7 @@ HEADERS = {
     "supply.csv": "week,want,wanted,ready,short,over,unit,chance",
     "sites.csv": "bed,site,batch,crop,from,until,empty_for",
     "bill.csv": "month,what,zone,rate,kwh,cost",
-    "seeds.csv": "crop,order_by,seeds,plugs,on_hand",
+    "seeds.csv": "crop,order_by,seeds,plugs,on_hand,note",
     "timers.csv": "zone,from,on,off,output",
     "setpoints.csv": "zone,what,value,unit,from,note",
 }
@@ -65,7 +65,14 @@ def test_sowings_add_up_all_cuts(files):
 def test_seeds_are_one_row_an_order(files):
     """What to buy, by when, how many seeds and plugs."""
     assert rows_of(files["seeds.csv"]) == [
-        {"crop": "basil-sweet", "order_by": "2027-02-16", "seeds": "12", "plugs": "4", "on_hand": "0"}
+        {
+            "crop": "basil-sweet",
+            "order_by": "2027-02-16",
+            "seeds": "12",
+            "plugs": "4",
+            "on_hand": "0",
+            "note": "",
+        }
     ]
 
 

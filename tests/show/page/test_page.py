@@ -67,7 +67,7 @@ def page(page_facts):
 def test_the_page_answers_in_the_order_in_which_a_person_asks(page):
     """First what to do, then what to eat, last the cautions and the words."""
     asked = re.findall(r'<section id="([a-z]+)"', page)
-    order = ["next", "eat", "light", "hours", "cost", "calendar", "sources", "care", "words"]
+    order = ["next", "eat", "light", "hours", "water", "cost", "calendar", "sources", "care", "words"]
     assert asked == [part for part in order if part in asked]
     assert {"eat", "next", "light", "hours", "cost", "sources", "care", "words"} <= set(asked)
     assert "residual-current device" in page

@@ -46,6 +46,8 @@ from cropcal.reading.space.checks.climate import (
     a_sun_for_the_window,
     one_air,
     place_near_its_clock,
+    pot_beside_tank,
+    pots_that_count,
     room_beside_fan,
     whole_position,
 )
@@ -204,6 +206,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     check_hours.one_day_length,
     one_air,
     room_beside_fan,
+    pots_that_count,
     check_hours.stretches_do_not_overlap,
     check_hours.some_time_not_quiet,
     check_hours.one_way_to_run,
@@ -249,6 +252,7 @@ DOUBTS: Final[tuple[Callable[[Draft], Iterator[Problem]], ...]] = (
     check_crowding.close_sites,
     check_efficacy.much_light_for_its_watts,
     check_tariff.price_in_cents,
+    pot_beside_tank,
     check_wants.unusual_weights,
     check_wants.a_helping,
 )
