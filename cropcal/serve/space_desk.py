@@ -31,8 +31,10 @@ from cropcal.season.load import folder_of
 from cropcal.serve.space_page import (
     INNER,
     NEW,
+    ROWS,
     Tried,
     along,
+    is_form,
     path_of,
     source_of,
     table_of,
@@ -309,10 +311,11 @@ class SpaceDesk:
         table = table_of(at)
         if base is None:
             raise _RefusedError(Said(mistakes=(OLD,)))
-        if table not in RECORDS:
-            raise _RefusedError(Said(mistakes=(GONE,)))
         shown, now = source_of(base, ""), source_of(text, "")
-        row = shown.get(path_of(at)) or {}
+        row = shown.get(path_of(at)) if is_form(at) else None
+        row = {} if row is None and is_form(at) and (table not in ROWS or at.endswith(NEW)) else row
+        if not isinstance(row, dict):
+            raise _RefusedError(Said(mistakes=(GONE,)))
         values = _typed_fields(table, form)
         if at.endswith(f".{NEW}"):
             rows = now.get(path_of(table))

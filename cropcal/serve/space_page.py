@@ -4,7 +4,10 @@ import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import cache
 from typing import Any, Final
+
+from pydantic.fields import FieldInfo
 
 from cropcal.problems import Problem
 from cropcal.reading.space.read import read_space_text
@@ -151,6 +154,15 @@ def table_of(at: str) -> str:
     return ".".join(part for part in at.split(".") if not part.isdecimal() and part != NEW)
 
 
+def is_form(at: str) -> bool:
+    """Return whether a text can be the name of a form."""
+    table = table_of(at)
+    if table not in RECORDS:
+        return False
+    last = at.removeprefix(f"{table}.")
+    return (last == NEW or (last.isdecimal() and int(last) > 0)) if table in ROWS else at == table
+
+
 def source_of(text: str, shown_path: str) -> SourceText:
     """Return a text, which must be TOML, as data with its places."""
     plain = text.removeprefix("\ufeff").replace("\r\n", "\n")
@@ -253,7 +265,7 @@ class _Maker:
     def _field(
         self, at: str, table: str, path: KeyPath, key: str, row: Mapping[str, Any], its: Tried | None
     ) -> FormField:
-        kind, words, record = fields(RECORDS[table])[key], words_of(table, key), RECORDS[table]
+        kind, words = fields(RECORDS[table])[key], words_of(table, key)
         name = f"{self._name(path, its)}.{key}"
         self.links[name] = field_id(at, key)
         known = self._known(table, key, kind)
@@ -261,8 +273,7 @@ class _Maker:
         value = text_of(row.get(key), kind, key, how)
         if its and key in its.typed:
             value = its.typed[key]
-        info = next(part for part in record.model_fields if (record.model_fields[part].alias or part) == key)
-        is_needed = record.model_fields[info].is_required() and (table, key) != ("plan", "start")
+        is_needed = info_of(table, key).is_required() and (table, key) != ("plan", "start")
         mistakes = [sentence(problem) for problem in self.problems if _is_inside(problem.key, name)]
         mistakes = [] if its is None and at.endswith(NEW) else mistakes
         if its and key in its.asked:
@@ -307,6 +318,10 @@ class _Maker:
         """Return what is assumed where a key is left empty."""
         name = self.source.name((*path, key))
         known = self.assumed if key not in row else self.if_emptied
+        if not row and table in ("zone", "fixture"):  # a new one: as for another
+            alike = (filling for other, filling in self.if_emptied.items() if _is_alike(other, table, key))
+            known = dict.fromkeys([name], next(alike, ("", "")))
+            known = known if known[name][0] else {}
         if name in known:
             value, why = known[name]
             return f"{_valued(value, key, kind)} ({why})"
@@ -315,10 +330,8 @@ class _Maker:
         )
         if of_size:
             return " ".join([of_size[0], f"({of_size[1]})"])
-        record = RECORDS[table]
-        part = next(part for part in record.model_fields if (record.model_fields[part].alias or part) == key)
-        default = record.model_fields[part].default
-        if isinstance(default, bool | int | float | str) and not record.model_fields[part].is_required():
+        default = info_of(table, key).default
+        if isinstance(default, bool | int | float | str):
             return _valued(shown(default, kind), key, kind)
         if isinstance(default, tuple) and default and all(isinstance(item, str) for item in default):
             return ", ".join(CHOICES.get(item, item) for item in default)
@@ -400,6 +413,13 @@ _FACT_WORDS: Final[Mapping[str, str]] = {
 }  # fmt: skip
 
 
+@cache
+def info_of(table: str, key: str) -> FieldInfo:
+    """Return the field of a record that a key of a table fills."""
+    known = RECORDS[table].model_fields
+    return next(info for name, info in known.items() if (info.alias or name) == key)
+
+
 def along(data: Mapping[str, Any], path: KeyPath) -> list[tuple[str, int]]:
     """Return the rows that have to go with a zone or bed, as (table, place): what is in it or over it."""
     gone: list[tuple[str, int]] = []
@@ -476,6 +496,11 @@ def _stays(table: str, key: str) -> bool:
     if table == "want":
         return key not in _OF_WANTS
     return table not in _NEEDED or key in _NEEDED[table]
+
+
+def _is_alike(name: str, table: str, key: str) -> bool:
+    """Return whether a dotted name is that of a key in any row of a table."""
+    return name.startswith((f"{table}.", f"{table}[")) and name.endswith(f".{key}")
 
 
 def _is_inside(key: str, name: str) -> bool:

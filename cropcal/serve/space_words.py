@@ -67,7 +67,9 @@ FIELDS: Final[Mapping[str, Mapping[str, Words]]] = {
         "length_m": Words("Length of the lit floor", "also like 110 cm", usual=True),
         "width_m": Words("Width of the lit floor", usual=True),
         "lit": Words("Lamp on", _HOURS, usual=True),
-        "photoperiod_h": Words("Hours of light a day", "instead of clock times", usual=True),
+        "photoperiod_h": Words(
+            "Hours of light a day", "instead of clock times; with neither, good hours are picked", usual=True
+        ),
         "quiet": Words("Quiet hours", "lamp and fans off; a line each, like 09:00-11:00 thu"),
         "wall_reflectance": Words(
             "Light thrown back by the walls", f"0 open, 0.8 white; {_SIDES}", usual=True
