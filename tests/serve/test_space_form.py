@@ -156,8 +156,8 @@ def test_ticks(shelf):
     assert 'work_days = ["tue", "sun"]' in shelf.text
     form, ticks = form_at(shelf.look(), "want.1")
     assert form[ticks["lettuce-butterhead"]] == "lettuce-butterhead"
-    shelf.page.post("/space/change", {**form, ticks["basil"]: "basil", "do": "keep"})
-    assert 'crops = ["lettuce-butterhead", "basil"]' in shelf.text
+    shelf.page.post("/space/change", {**form, ticks["lettuce-romaine"]: "lettuce-romaine", "do": "keep"})
+    assert 'crops = ["lettuce-butterhead", "lettuce-romaine"]' in shelf.text
 
 
 def test_nothing_changed_writes_nothing(shelf):

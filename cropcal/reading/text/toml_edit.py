@@ -188,7 +188,10 @@ class _Editor:
         return self._line_start(self.spots[whole].start), self._line_end(max(ends))
 
     def _cut(self, place: tuple[int, int]) -> _Edit:
-        return _Edit(*place, "")
+        """Return what takes lines out; of blank lines before and after them one goes too."""
+        start, end = place
+        is_apart = self.text[max(start - 2, 0) : start] == "\n\n" and self.text[end : end + 1] in ("\n", "")
+        return _Edit(start - is_apart, end, "")
 
     def _line_start(self, at: int) -> int:
         return self.text.rfind("\n", 0, at) + 1
