@@ -12,9 +12,7 @@ import typer
 from cropcal.cli.respond import Answer, respond
 from cropcal.problems import Exit, Problem
 from cropcal.reading.crops.read import crop_columns, read_crop_tables
-from cropcal.reading.text.source import shorten
-from cropcal.reading.text.suggestions import did_you_mean
-from cropcal.records.crop import Crop, CropTables
+from cropcal.records.crop import CropTables
 from cropcal.records.hours import HoursAdvice
 from cropcal.records.plan import UnitCost
 from cropcal.records.space import Space
@@ -25,6 +23,7 @@ from cropcal.season.beside import (
     readings_in_doubt,
     series_problems,
 )
+from cropcal.season.care import dangers_of
 from cropcal.season.files import (
     LIGHT_FILES,
     hours_files,
@@ -32,8 +31,8 @@ from cropcal.season.files import (
     light_files,
     names,
 )
-from cropcal.season.hazards import dangers_of
 from cropcal.season.load import (
+    crop_named,
     day,
     load,
     read,
@@ -164,21 +163,12 @@ def crop_sources(name: str, path: Path | None, *, as_json: bool, sets: Sequence[
         _, tables = load(path)
     if tables is None:
         refuse(problems)
-    crop = _named(name, tables)
+    crop = tables.crops[crop_named(name, "--sources", tables)]
     units = {column.name: column.unit for column in crop_columns().values()}
     if as_json:
         typer.echo(forms.dumps(crop_sources_form(crop, tables.sources, units)), nl=False)
     else:
         typer.echo(sources_screen.crop_sources(crop, tables.sources, units), nl=False)
-
-
-def _named(name: str, tables: CropTables) -> Crop:
-    """Return the crop with that slug or name, or raise."""
-    for crop in tables.crops.values():
-        if name.strip().casefold() in (crop.slug, crop.name.casefold()):
-            return crop
-    hint = did_you_mean(name, list(tables.crops))
-    refuse_one("--sources", f'"{shorten(name)}"', "a crop in the table", hint)
 
 
 def light(
@@ -194,6 +184,7 @@ def light(
         from cropcal.planning.growth.suitability import suitabilities
         from cropcal.planning.site.air import room_notes
         from cropcal.planning.site.bed_light import bed_lights
+        from cropcal.planning.site.humidity import humidity_warnings
         from cropcal.season.cured import cured
         from cropcal.season.learned import learned_paces
 
@@ -203,7 +194,7 @@ def light(
         verdicts, mending = cured(space, tables, lights, verdicts, learned_paces(journal, space, tables))
         written = screens.written(str(out), LIGHT_FILES).strip("\n") if out else ""
 
-        crowded = crowded_warnings(crowding, tables)
+        crowded, damp = crowded_warnings(crowding, tables), humidity_warnings(space)
         currency = space.tariff.currency if space.tariff else None
 
         def screen() -> str:
@@ -214,6 +205,7 @@ def light(
                 grown,
                 room_notes(space),
                 crowded,
+                damp,
                 mending,
                 as_typed("light", path),
                 currency,
@@ -227,7 +219,7 @@ def light(
             keep=(lambda _: keep_files(out, light_files(space, lights))) if out else None,
             following=as_typed("photoperiod", path),
             glance=lambda: [
-                *light_glance(lights, verdicts, names(tables), crowded, mending, currency),
+                *light_glance(lights, verdicts, names(tables), [*crowded, *damp], mending, currency),
                 ScreenPart((), written),
             ],
             everything=as_typed("light", path),
@@ -332,7 +324,7 @@ def bill(path: Path, *, year: bool, as_json: bool, sets: Sequence[str] = (), who
 
 def when(
     path: Path,
-    slug: str,
+    name: str,
     sown: str,
     bed_name: str | None,
     *,
@@ -342,12 +334,13 @@ def when(
 ) -> None:
     """Print the forecast of one sowing: when it is ready and its yield."""
     on, journal = day(sown, "--sown"), noted(path)
+    in_bed = f"--bed {shlex.quote(bed_name)}" if bed_name else ""
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.forecast import Unanswered
         from cropcal.season.forecast import forecast_of
 
-        forecast = forecast_of(path, journal, space, tables, slug, bed_name, on)
+        forecast = forecast_of(path, journal, space, tables, name, bed_name, on)
         if isinstance(forecast, Unanswered):
             return Answer({}, str, notes=(forecast.why,), code=Exit.SHORT)
         form = forms.when(forecast)
@@ -359,9 +352,7 @@ def when(
             notes=forecast.warnings if as_json else (),
             following=as_typed("plan", path),
             glance=lambda: basics_glance.when_glance(forecast, names(tables)),
-            everything=as_typed(
-                "when", path, slug, f"--sown {sown}", f"--bed {shlex.quote(bed_name)}" if bed_name else ""
-            ),
+            everything=as_typed("when", path, forecast.crop, f"--sown {on}", in_bed),
         )
 
     respond(path, sets, answer, as_json=as_json, journal=journal, whole=whole)

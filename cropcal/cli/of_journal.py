@@ -31,7 +31,7 @@ def learned(
 
 
 def trial(
-    words: Annotated[list[str], typer.Argument(metavar="[SPACE] CROP", show_default=False)],
+    words: Annotated[list[str], typer.Argument(metavar="[SPACE] CROP [CROP]", show_default=False)],
     bed: Annotated[
         list[str] | None, typer.Option(help="A bed to compare; give two.", show_default=False)
     ] = None,
@@ -48,17 +48,23 @@ def trial(
     sets: SetOption = None,
     json: JsonOption = False,
 ) -> None:
-    """Is one bed better than another, or a new setting than the old? By the batches of the journal.
+    """Is one bed better than another, a new setting than the old, or one kind than another?
+
+    By the batches of the journal. With two crops it compares these.
 
     Example: cropcal trial my-shelf lettuce-butterhead --bed "long box" --bed "short box"
     """
     from cropcal.cli.trial import trial as compare
 
-    if len(words) > 2:
-        message = f"found {len(words)} words, expected [SPACE] CROP"
+    first = Path(words[0])
+    is_space = len(words) == 3 or (len(words) == 2 and (first.suffix == ".toml" or first.is_dir()))
+    crops = words[1:] if is_space else words
+    if len(crops) > 2:
+        message = f"found {len(words)} words, expected [SPACE] CROP [CROP]"
         raise typer.BadParameter(message)
-    folder = Path(words[0]) if len(words) == 2 else HERE
-    compare(folder, words[-1], bed or (), since, out, as_json=json, sets=sets or (), whole=whole)
+    compare(
+        first if is_space else HERE, crops, bed or (), since, out, as_json=json, sets=sets or (), whole=whole
+    )
 
 
 def week(
@@ -85,7 +91,7 @@ def log(
         typer.Argument(metavar="[SPACE] [EVENT CROP_OR_BATCH [AMOUNT]]", show_default=False),
     ] = None,
     on: Annotated[
-        str | None, typer.Option(metavar="DATE", help="When: yesterday or a date; by default today.")
+        str | None, typer.Option(metavar="DATE", help="When: yesterday, Tue, 5 Dec; by default today.")
     ] = None,
     bed: Annotated[str | None, typer.Option(help="Bed it happened in.")] = None,
     zone: Annotated[str | None, typer.Option(help="Zone of an outage.")] = None,
@@ -99,7 +105,8 @@ def log(
     sure: Annotated[bool, typer.Option("--sure", help="It is right, however odd it looks.")] = False,
     why: Annotated[str | None, typer.Option(help="Why it was lost.")] = None,
     note: Annotated[str | None, typer.Option(help="Anything else.")] = None,
-    undo: Annotated[bool, typer.Option("--undo", help="Take back an id, or the last event.")] = False,
+    the_week: Annotated[bool, typer.Option("--week", help="With done: its week, up to today.")] = False,
+    undo: Annotated[bool, typer.Option("--undo", help="Take back ids, or the last event.")] = False,
     correct: Annotated[
         str | None, typer.Option(metavar="ID", help="Replace an earlier line.", show_default=False)
     ] = None,
@@ -108,6 +115,7 @@ def log(
 
     EVENT: sown, emerged, transplanted, harvested, lost, bolted, tip burn, not ready, reading, air, outage,
     lamp hours, bill. AMOUNT: 3, "240 g", "3 heads 420 g"; of a bill its month and sum: bill 2027-02 41.30.
+    Today's jobs, all as planned: cropcal log my-shelf done
 
     Example: cropcal log my-shelf harvested lettuce-butterhead 3 --on yesterday
     """
@@ -116,5 +124,22 @@ def log(
 
     note_down(
         words or (),
-        Options(on, bed, zone, site, cut, whole, early, from_, until, why, note, undo, correct, sure, kwh),
+        Options(
+            on,
+            bed,
+            zone,
+            site,
+            cut,
+            whole,
+            early,
+            from_,
+            until,
+            why,
+            note,
+            undo,
+            correct,
+            sure,
+            kwh,
+            the_week,
+        ),
     )

@@ -11,7 +11,7 @@ from cropcal.records.space import Space
 from cropcal.season.beside import noted
 from cropcal.season.files import keep_files, names
 from cropcal.season.forecast import nearest
-from cropcal.season.load import day, refuse_one
+from cropcal.season.load import crop_named, day, refuse_one, wanted_slugs
 from cropcal.show.text import as_typed
 
 FILES = ("trial.png",)
@@ -19,7 +19,7 @@ FILES = ("trial.png",)
 
 def trial(
     path: Path,
-    slug: str,
+    crops: Sequence[str],
     beds: Sequence[str],
     since: str | None,
     out: Path | None,
@@ -28,14 +28,16 @@ def trial(
     sets: Sequence[str] = (),
     whole: bool = False,
 ) -> None:
-    """Print whether two beds, or sowings before and since a day, differ by more than noise."""
+    """Print whether two beds, sowings before and since a day, or two kinds differ by more than noise."""
     journal = noted(path)
-    on = None if since is None else day(since, "--since")
+    on = None if since is None else day(since, "--since", "past")
     if len(beds) > 2:
         refuse_one("--bed", f"{len(beds)} beds", "two at most")
+    if len(crops) > 1 and on is not None:
+        refuse_one("--since", f'"{since}"', "no day beside two crops", "compare the one or the other")
 
     options = [f"--bed {shlex.quote(bed)}" for bed in beds]
-    options += [] if since is None else [f"--since {shlex.quote(since)}"]
+    options += [] if since is None else [f"--since {on}"]
 
     def answer(space: Space, tables: CropTables) -> Answer:
         from cropcal.planning.history.calibration import batches_and_conditions
@@ -47,8 +49,10 @@ def trial(
         from cropcal.show.terminal import basics as screens
         from cropcal.show.terminal import trial as trial_screen
 
-        if slug not in tables.crops:
-            refuse_one("CROP", f'"{slug}"', "a crop in the table", nearest(slug, tuple(tables.crops)))
+        slugs = [crop_named(name, "CROP", tables, wanted_slugs(space)) for name in crops]
+        kinds = [cut_at(tables.crops[slug], space.cut_at(slug)) for slug in slugs]
+        if len({*slugs}) < len(slugs):
+            refuse_one("CROP", f"{kinds[0].name} twice", "two kinds")
         known = tuple(bed.name for bed in space.beds)
         for bed in beds:
             if bed not in known:
@@ -58,12 +62,12 @@ def trial(
             space, tables, lights, journal.events(), journal.batches()
         )
         comparison = compare(
-            cut_at(tables.crops[slug], space.cut_at(slug)),
+            kinds[0],
             tables,
             lights,
             histories,
             conditions,
-            ComparisonRequest(tuple(beds), on),
+            ComparisonRequest(tuple(beds), on, kinds[1] if len(kinds) > 1 else None),
         )
         if isinstance(comparison, str):
             return Answer({}, str, notes=(comparison,), code=Exit.SHORT)
@@ -81,7 +85,7 @@ def trial(
             keep=(lambda _: keep_files(out, draw())) if out else None,
             following=as_typed("learned", path),
             glance=lambda: [*trial_glance(comparison, names(tables)), ScreenPart((), written)],
-            everything=as_typed("trial", path, slug, *options),
+            everything=as_typed("trial", path, *slugs, *options),
         )
 
     respond(path, sets, answer, as_json=as_json, journal=journal, whole=whole)

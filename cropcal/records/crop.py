@@ -224,12 +224,16 @@ class Source(Record):
 
 
 class CropTables(Record):
-    """Everything under ``crops/``, by its key, after the user's own rows were laid over it."""
+    """Everything under ``crops/``, by its key, after the user's own rows were laid over it.
+
+    ``common_names``: slugs by another name of a crop, in lower case; of several any may be meant.
+    """
 
     crops: dict[str, Crop]
     emergence: dict[str, EmergenceCurve]
     lamps: dict[str, Lamp]
     sources: dict[str, Source]
+    common_names: Mapping[str, tuple[str, ...]] = {}
     allergens: tuple[Allergen, ...] = ()
 
 

@@ -38,6 +38,8 @@ PLANT_EVENTS: Final = (
     "tip burn",
     "not ready",
 )
+AS_PLANNED: Final = "as planned"
+"""The note of a job that was noted as done: its amount is the plan's, nobody counted or weighed it."""
 TEACHING: Final = ("emerged", "harvested", "not ready")
 """Events from which forecasts learn."""
 UNITS: Final[dict[str, tuple[str, ...]]] = {
@@ -133,6 +135,16 @@ class Entry(Record):
     id: str = ""
     line: int | None = None
 
+    @property
+    def as_planned(self) -> bool:
+        """Return whether its amount is the plan's, so that forecasts learn no weight from it."""
+        return self.note.casefold() == AS_PLANNED
+
+    @property
+    def weighed_g(self) -> float | None:
+        """Return what was weighed, of an event in grams [g]; None where it is only what was planned."""
+        return self.amount if self.unit == "g" and not self.as_planned else None
+
 
 class Torn(Record):
     """Half a line, left by a crash while it was written: set aside, and kept as it is."""
@@ -161,11 +173,15 @@ class Journal(Record):
 
 
 class AirReading(Record):
-    """Air temperature at one moment of local time; ``zone`` is "" where there is but one."""
+    """Air temperature at one moment of local time; ``zone`` is "" where there is but one.
+
+    ``humidity_percent`` is the relative humidity, None where it was not read.
+    """
 
     at: datetime
     air_c: float
     zone: str = ""
+    humidity_percent: float | None = None
 
 
 class MeterReading(Record):

@@ -106,7 +106,10 @@ class Difference(Record):
 
 
 class Trial(Record):
-    """The whole comparison: names of the groups, ``notes`` on its limits, and ``missing`` data."""
+    """The whole comparison: names of the groups, ``notes`` on its limits, and ``missing`` data.
+
+    ``other``: the slug of the second group's crop where two kinds are compared.
+    """
 
     crop: str
     groups: tuple[str, str]
@@ -115,3 +118,9 @@ class Trial(Record):
     dli_mol_m2_d: tuple[float, float]
     notes: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
+    other: str = ""
+
+    @property
+    def crops(self) -> tuple[str, ...]:
+        """Return the slug of the crop, or of both kinds."""
+        return (self.crop, self.other) if self.other else (self.crop,)

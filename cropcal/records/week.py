@@ -1,6 +1,6 @@
 """One week: its jobs, overdue ones, what to look at, and whether the plan is about to end."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 from typing import Literal
 
@@ -9,7 +9,7 @@ from cropcal.records.chances import Habit
 from cropcal.records.plan import NOT_WANTED, Job, Supply
 from cropcal.records.water import StoppedPump, ZoneWater
 
-Seen = Literal["up", "ready", "order", "order plants", "bolting", "heat", "tip burn", "leggy"]
+Seen = Literal["up", "ready", "order", "order plants", "bolting", "heat", "tip burn", "leggy", "humidity"]
 
 
 class Look(Record):
@@ -32,6 +32,8 @@ class Look(Record):
         The source of the limit, if it is not a published one.
     still_air
         No fan moves the air there.
+    says
+        What was seen, in words, where no number of a crop is its limit.
     """
 
     what: Seen
@@ -45,6 +47,7 @@ class Look(Record):
     limit: float | None = None
     source: str = ""
     still_air: bool = False
+    says: str = ""
 
 
 class Week(Record):
@@ -55,6 +58,7 @@ class Week(Record):
     steady rule, if the plan follows one.
     ``water`` is that of the plan, ``stopped_pumps`` the last stops, with what may have dried in them.
     ``last_sowing`` is the day of the plan's last, if that is so near that it is time to plan again.
+    ``bed_of``: the bed that each batch is for, by its id; while it is sown its job names the nursery.
     """
 
     place: str
@@ -67,6 +71,7 @@ class Week(Record):
     looks: tuple[Look, ...] = ()
     habits: tuple[Habit, ...] = ()
     last_sowing: date | None = None
+    bed_of: Mapping[str, str] = {}
     water: tuple[ZoneWater, ...] = ()
     stopped_pumps: tuple[StoppedPump, ...] = ()
 

@@ -9,7 +9,7 @@ from cropcal.records.crop import CropTables, cut_at
 from cropcal.records.space import Space
 from cropcal.season.beside import Noted
 from cropcal.season.learned import learned_paces
-from cropcal.season.load import refuse_one
+from cropcal.season.load import crop_named, refuse_one, wanted_slugs
 
 if TYPE_CHECKING:  # it loads numpy, which not every command needs
     from cropcal.planning.forecast import Unanswered
@@ -21,11 +21,13 @@ def forecast_of(
     journal: Noted,
     space: Space,
     tables: CropTables,
-    slug: str,
+    name: str,
     bed_name: str | None,
     on: date,
 ) -> "Forecast | Unanswered":
     """Return the forecast of a sowing of a crop on a day, in the named bed or the first it can grow in.
+
+    ``name`` is its slug, or another name of it; of several crops of that name one that is wanted is meant.
 
     Raises
     ------
@@ -35,8 +37,7 @@ def forecast_of(
     from cropcal.planning.forecast import beds_for, forecast
     from cropcal.planning.site.bed_light import bed_lights
 
-    if slug not in tables.crops:
-        refuse_one("CROP", f'"{slug}"', "a crop in the table", nearest(slug, tuple(tables.crops)))
+    slug = crop_named(name, "CROP", tables, wanted_slugs(space))
     crop = cut_at(tables.crops[slug], space.cut_at(slug))
     beds = beds_for(crop, space)
     if bed_name is not None and bed_name not in {bed.name for bed in beds}:

@@ -1,22 +1,25 @@
 """Read a space, or raise its problems."""
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any, NoReturn
 
 from cropcal.problems import Problem, Where
 from cropcal.reading.crops.read import read_crop_tables
-from cropcal.reading.journal.cells import OTHER_AGE
+from cropcal.reading.journal.cells import A_DAY, OTHER_AGE
 from cropcal.reading.series import AIR_FILE, METER_FILE
 from cropcal.reading.space.read import read_space_with
+from cropcal.reading.text.crop_names import crops_named, nearest_crop
+from cropcal.reading.text.days import Lean, read_day
+from cropcal.reading.text.source import shorten
 from cropcal.reading.text.toml_value import toml_value
 from cropcal.records.crop import CropTables
 from cropcal.records.space import Space
 from cropcal.records.values import Change
 from cropcal.season import clock
-from cropcal.season.errors import SpaceError
+from cropcal.season.errors import Meaning, SpaceError, choose
 from cropcal.units import YEARS
 
 PLAN_FOLDER, PLAN, PREVIOUS = "plan", "plan.json", "previous.json"
@@ -78,17 +81,46 @@ def refuse_one(where: str, found: str, expected: str, hint: str = "") -> NoRetur
     refuse([Problem(Where(where), "", found, expected, hint)])
 
 
-def day(text: str | None, option: str) -> date:
-    """Return a date given as text; today if None."""
+def day(text: str | None, option: str, lean: Lean = "near", expected: str = A_DAY) -> date:
+    """Return a day given as text; today if None.
+
+    ``lean`` is where it lies if the text leaves it open: the last Tuesday, or the next one.
+    """
     if text is None:
         return clock.today()
     try:
-        given_day = date.fromisoformat(text)
+        days: tuple[date, ...] = (date.fromisoformat(text),)
+        why = ""
     except ValueError:
-        refuse_one(option, f'"{text}"', "a date like 2027-01-06")
-    if given_day.year not in YEARS:
-        refuse_one(option, f'"{text}"', "a date like 2027-01-06", OTHER_AGE)
-    return given_day
+        read = read_day(text, clock.today(), lean)
+        days, why = read.days, read.why
+    if len(days) > 1:
+        choices = [Meaning(day.isoformat(), f"{day:%a} {day.day} {day:%b}") for day in days]
+        days = (date.fromisoformat(choose(option, text, choices, "one of these days")),)
+    if not days:
+        refuse_one(option, f'"{shorten(text)}"', expected, why)
+    if days[0].year not in YEARS:
+        refuse_one(option, f'"{text}"', expected, OTHER_AGE)
+    return days[0]
+
+
+def crop_named(text: str, where: str, tables: CropTables, here: Collection[str] = ()) -> str:
+    """Return the slug of the crop that a name means; ask where it is open, refuse where it is unknown.
+
+    ``here`` are the slugs of the crops that grow here, which are meant before others.
+    """
+    slugs = crops_named(text, tables, here)
+    if not slugs:
+        refuse_one(where, f'"{shorten(text)}"', "a crop in the table", nearest_crop(text, tables))
+    if len(slugs) == 1:
+        return slugs[0]
+    choices = [Meaning(slug, tables.crops[slug].name) for slug in slugs]
+    return choose(where, text, choices, "one of these crops")
+
+
+def wanted_slugs(space: Space) -> set[str]:
+    """Return the slugs of the crops that a space wants."""
+    return {slug for want in space.wants for slug in want.crops}
 
 
 def fingerprint(path: Path, sets: Sequence[str] = (), *, space_only: bool = False) -> str:

@@ -1,14 +1,14 @@
 """Parse the words and options of ``cropcal log`` into the parts of an event, or raise the problem."""
 
 import re
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any, NoReturn
 
 from cropcal.reading.journal.cells import (
-    day_of,
+    A_DAY,
     moment_of,
     sites_of,
     through_midnight,
@@ -22,13 +22,15 @@ from cropcal.reading.journal.event_words import (
 )
 from cropcal.reading.text.csv_cells import Bad
 from cropcal.reading.text.suggestions import did_you_mean, listed, one_of
-from cropcal.records.crop import Crop
 from cropcal.records.journal import EventName
 from cropcal.records.space import Space
-from cropcal.season.load import refuse_one
+from cropcal.season.load import day, refuse_one
 from cropcal.show.text import typed
 
 HERE = Path()
+DONE = "done"
+"""The word that notes planned jobs as done."""
+_ARTICLES = ("of", "the", "a", "an", "my", "our", "some", "all")
 _CLOCK = re.compile(r"([01]?\d|2[0-3]):[0-5]\d", re.ASCII)
 
 
@@ -51,6 +53,7 @@ class Options:
     correct: str | None = None
     sure: bool = False
     kwh: str | None = None
+    week: bool = False
 
 
 def command(path: Path, words: str) -> str:
@@ -65,16 +68,21 @@ def split_space(words: Sequence[str], options: Options) -> tuple[Path, list[str]
     A first word that is an event means the current folder, even if a folder has that name; any other
     first word is the space, unless it belongs to ``--undo`` or ``--correct``.
     """
-    if not words or front_event(words) is not None:
+    if not words or _is_command(words):
         return HERE, list(words)
     first = Path(words[0])
     if first.is_dir() or first.suffix == ".toml":
         return first, list(words[1:])
     if options.undo or options.correct:
         return HERE, list(words)
-    if front_event(words[1:]) is not None:
+    if _is_command(words[1:]):
         refuse_one("SPACE", f'"{words[0]}"', "a folder with a space.toml", "or leave it out for this one")
     unknown_event(words[0])
+
+
+def _is_command(words: Sequence[str]) -> bool:
+    """Return whether words begin with an event, or are about planned jobs that are done."""
+    return front_event(words) is not None or (bool(words) and words[0].casefold() == DONE)
 
 
 def front_event(words: Sequence[str]) -> tuple[EventName, int] | None:
@@ -93,17 +101,13 @@ def unknown_event(word: str) -> NoReturn:
 
 
 def event_day(text: str | None, today: date) -> date:
-    """Return the day of an event: today, yesterday or a past date."""
-    if text is None or text.casefold() == "today":
+    """Return the day of an event: today, or a past one as people write it."""
+    if text is None:
         return today
-    if text.casefold() == "yesterday":
-        return today - timedelta(days=1)
-    day = day_of(text, today)
-    if isinstance(day, Bad):
-        refuse_one("--on", f'"{text}"', f"yesterday, or {day.expected}", day.hint)
-    if day > today:
+    on = day(text, "--on", "past", f"yesterday, or {A_DAY}")
+    if on > today:
         refuse_one("--on", f'"{text}"', "a day up to today", f"today is {today.isoformat()}")
-    return day
+    return on
 
 
 def event_times(options: Options, on: date) -> tuple[datetime | None, datetime | None]:
@@ -130,6 +134,9 @@ def _clock_of(text: str) -> str:
 
 
 def _moment(option: str, text: str) -> datetime:
+    *words, last = text.split()
+    if words and _clock_of(last):
+        return through_midnight(day(" ".join(words), option, "past"), _clock_of(last), _clock_of(last))[0]
     moment = moment_of(text)
     if isinstance(moment, Bad):
         refuse_one(option, f'"{text}"', f"a time like 18:30, or {moment.expected}", moment.hint)
@@ -163,6 +170,21 @@ def thing_and_amounts(words: Sequence[str], known: Collection[str]) -> tuple[str
     return " ".join(words[:count]), amounts
 
 
+def plants_and_amounts(words: Sequence[str], known: Collection[str]) -> tuple[str, list[Quantity]]:
+    """Return what an event of plants is about and its amounts, which may stand before it: "3 basil"."""
+    if not words or words[0] in known:
+        return thing_and_amounts(words, known)
+    count = 0
+    while count < len(words) and not isinstance(quantities(list(words[: count + 1])), str):
+        count += 1
+    before = quantities(list(words[:count]))
+    if not count or count == len(words) or isinstance(before, str):
+        return thing_and_amounts([word for word in words if word.casefold() not in _ARTICLES], known)
+    left = [word for word in words[count:] if word.casefold() not in _ARTICLES]
+    thing, after = thing_and_amounts(left, known)
+    return thing, [*before, *after]
+
+
 def matching_name(what: str, text: str, names: Collection[str]) -> str:
     """Return the bed or zone of a name, ignoring case; it may be left out where there is only one."""
     if not text and len(names) == 1:
@@ -173,20 +195,6 @@ def matching_name(what: str, text: str, names: Collection[str]) -> str:
     if text.casefold() not in folded:
         refuse_one(what.upper(), f'"{text}"', f"the name of a {what}", did_you_mean(text, list(names)))
     return folded[text.casefold()]
-
-
-def matching_crops(text: str, crops: Mapping[str, Crop], here: Collection[str]) -> tuple[str, ...]:
-    """Return the slugs that a word may mean: a slug, a name, or a part of those that grow here."""
-    word = text.strip().casefold()
-    exact = [slug for slug, crop in crops.items() if word in (slug, crop.name.casefold())]
-    if exact:
-        return tuple(exact)
-    slugged = "-".join(word.split())
-    return tuple(
-        slug
-        for slug in sorted(here)
-        if slug in crops and (slugged in slug or word in crops[slug].name.casefold())
-    )
 
 
 def zone_named(space: Space, text: str) -> str:

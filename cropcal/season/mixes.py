@@ -9,9 +9,9 @@ from statistics import mean
 from cropcal.planning.candidates.assessment import Assessment, assess
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
 from cropcal.planning.growth.suitability import VERDICTS
-from cropcal.reading.interview.wishes import CROPS_OF_MIX
 from cropcal.reading.space.defaults import BOWL_G
 from cropcal.reading.space.read import read_space_text
+from cropcal.reading.text.crop_names import CROPS_OF_MIX
 from cropcal.records.answers import Answers, Floor, Mix, PotBoxes, Wish
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.space import Space

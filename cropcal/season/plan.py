@@ -16,7 +16,7 @@ from cropcal.records.space import Assumption, Held, Space
 from cropcal.records.tariff import NotedBill
 from cropcal.records.written_plan import WrittenPlan
 from cropcal.season.beside import Noted, past_of
-from cropcal.season.care import cautions_here
+from cropcal.season.care import Dangers, cautions_here, dangers_of
 from cropcal.season.cured import cured, with_cures
 from cropcal.season.files import (
     CALENDAR,
@@ -25,7 +25,6 @@ from cropcal.season.files import (
     names,
     plan_files,
 )
-from cropcal.season.hazards import Dangers, dangers_of
 from cropcal.season.learned import learned_paces
 from cropcal.season.load import (
     PLAN_FOLDER,

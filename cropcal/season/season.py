@@ -304,6 +304,9 @@ class Season:
     ) -> Entry:
         """Note what happened, as ``cropcal log`` does, and return the line as it was written.
 
+        A note of a crop may come to a line for each of several batches: the first is returned, and
+        ``tell`` hears of all.
+
         Parameters
         ----------
         event, thing, amount
@@ -331,6 +334,19 @@ class Season:
             sure=sure,
         )
         return self._log([part for part in (event, thing, f"{amount}") if part], options, tell)
+
+    @in_python
+    def done(
+        self, thing: str = "", *, on: Day | None = None, week: bool = False, tell: Tell | None = None
+    ) -> tuple[Entry, ...]:
+        """Note the planned jobs of a day, or of its week up to it, as done as planned; return the lines.
+
+        ``thing`` is a batch or a crop, "" for all.
+        """
+        from cropcal.season.log import log_all
+
+        options = Options(on=None if on is None else _day(on, "on").isoformat(), week=week)
+        return log_all(self.path, ["done", *thing.split()], options, tell or (lambda _: None))[0]
 
     @in_python
     def undo(self, entry: Entry | str, tell: Tell | None = None) -> Entry:

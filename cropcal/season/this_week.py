@@ -60,6 +60,7 @@ def week_of_plan(
         overdue=late,
         habits=plan.habits,
         last_sowing=last.on if last and last.tell_from <= on else None,
+        bed_of={batch.id: batch.bed for batch in plan.batches},
         looks=scouting_list(sown, events, space, tables, lights, on),
         water=plan.water,
         stopped_pumps=pumps_stopped(space, tables, lights, past),

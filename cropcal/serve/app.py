@@ -24,7 +24,7 @@ from cropcal.serve import pages
 from cropcal.serve.comparing import Comparer
 from cropcal.serve.forms import BadFormError, Tokens, day_in, fields_of
 from cropcal.serve.journal_page import journal_page
-from cropcal.serve.notes import Desk, is_taken_back, job_is_noted
+from cropcal.serve.notes import Desk, are_taken_back, job_is_noted
 from cropcal.serve.pages import Served, page
 from cropcal.serve.planner import Planner
 from cropcal.serve.security import AsgiApp, Doors, Guard
@@ -68,6 +68,7 @@ def application(
             Route("/tick", _action(served, _tick), methods=["POST"]),
             Route("/note", _action(served, _note), methods=["POST"]),
             Route("/undo", _action(served, _undo), methods=["POST"]),
+            Route("/done", _action(served, _done), methods=["POST"]),
             Route("/correct", _action(served, _correct), methods=["POST"]),
             Route("/again/{what:str}", _action(served, _again_do), methods=["POST"]),
         ]
@@ -198,14 +199,23 @@ def _note(served: Served, _request: Request, fields: Mapping[str, str], token: s
     return _back(fields, token, "#said")
 
 
+def _done(served: Served, _request: Request, fields: Mapping[str, str], token: str) -> str:
+    """Note all jobs of a day as planned, those that are not noted yet."""
+    noted_before = len(served.desk.journal().entries)
+    served.desk.write(
+        token, ["done"], _options(fields), lambda journal: len(journal.entries) != noted_before, fields
+    )
+    return _back(fields, token, "#said")
+
+
 def _never(_journal: Journal) -> bool:
     return False
 
 
 def _undo(served: Served, _request: Request, fields: Mapping[str, str], token: str) -> str:
-    """Take back a line of the journal."""
-    line = fields.get("line", "")
-    served.desk.write(token, [line], Options(undo=True), is_taken_back(line), fields)
+    """Take back a line of the journal, or the lines of one note."""
+    names = fields.get("line", "").split()
+    served.desk.write(token, names, Options(undo=True), are_taken_back(names), fields)
     return _back(fields, token)
 
 
@@ -213,7 +223,7 @@ def _correct(served: Served, _request: Request, fields: Mapping[str, str], token
     """Replace a line of the journal by one with another amount, day or remark."""
     line = fields.get("line", "")
     options = _options(fields, correct=line, sure="sure" in fields)
-    served.desk.write(token, fields.get("amount", "").split(), options, is_taken_back(line), fields)
+    served.desk.write(token, fields.get("amount", "").split(), options, are_taken_back([line]), fields)
     return _back(fields, token)
 
 

@@ -1,5 +1,6 @@
 """Note what a page sends, as ``cropcal log`` does: the same words, the same code, each form once."""
 
+import re
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
@@ -13,7 +14,7 @@ from cropcal.records.journal import Entry, Journal
 from cropcal.records.plan import Job
 from cropcal.season.errors import SpaceError
 from cropcal.season.load import folder_of
-from cropcal.season.log import log
+from cropcal.season.log import log_all
 from cropcal.season.log_words import Options
 
 MOST_KEPT = 2000
@@ -34,14 +35,18 @@ FIELD_NAMES = {
 MEANWHILE = "This was noted or changed meanwhile, so nothing more was written. Below is how it stands now."
 
 
+_TYPED_NEXT = re.compile(r"(?:^|\n)Wrong\? |^To have it back:|^That takes back |Weighed it\?")
+"""Where the terminal begins to say which command undoes or corrects a note."""
+
+
 @dataclass(frozen=True)
 class Answered:
     """What came of a form.
 
     Attributes
     ----------
-    entry
-        The line that was written, None if none was.
+    lines
+        The lines that were written.
     words
         What to say about it.
     mistakes
@@ -50,7 +55,7 @@ class Answered:
         What was typed, to be shown again where there are mistakes.
     """
 
-    entry: Entry | None = None
+    lines: tuple[Entry, ...] = ()
     words: tuple[str, ...] = ()
     mistakes: tuple[str, ...] = ()
     fields: Mapping[str, str] = field(default_factory=dict)
@@ -126,14 +131,20 @@ class Desk:
     ) -> Answered:
         said: list[str] = []
         try:
-            entry, problems = log(self.path, words, options, said.append, lambda: unless(self.journal()))
+            written, problems = log_all(
+                self.path, words, options, said.append, lambda: unless(self.journal())
+            )
         except AlreadyNotedError:
             return Answered(words=(MEANWHILE,))
         except SpaceError as error:
             return Answered(mistakes=tuple(map(in_words, error.problems)), fields=typed)
-        kept = [" ".join(text.split("\nWrong? ")[0].split()) for text in said]
-        kept = [text for text in kept if text and not text.startswith("To have it back:")]
-        return Answered(entry, (*kept, *map(str, problems)))
+        kept = [text for text in map(_without_commands, said) if text]
+        return Answered(written, (*kept, *map(str, problems)))
+
+
+def _without_commands(said: str) -> str:
+    """Return what the terminal says, without what to type next: the page has buttons for that."""
+    return " ".join(_TYPED_NEXT.split(said)[0].split())
 
 
 def in_words(problem: Problem) -> str:
@@ -154,16 +165,16 @@ def job_is_noted(job: Job) -> Callable[[Journal], bool]:
     return lambda journal: bool(noted_jobs((job,), journal.events))
 
 
-def is_taken_back(name: str) -> Callable[[Journal], bool]:
-    """Return a function that says whether a line of a journal was taken back, or corrected, meanwhile.
+def are_taken_back(names: Sequence[str]) -> Callable[[Journal], bool]:
+    """Return a function that says whether any of some lines was taken back, or corrected, meanwhile.
 
     An ``undone`` counts as taken back once another one names it.
     """
 
-    def taken(journal: Journal) -> bool:
+    def taken(name: str, journal: Journal) -> bool:
         line = next((entry for entry in journal.entries if entry.id == name), None)
         if line is not None and line.event == "undone":
             return any(entry.event == "undone" and entry.corrects == name for entry in journal.entries)
         return all(event.id != name for event in journal.events)
 
-    return taken
+    return lambda journal: any(taken(name, journal) for name in names)

@@ -15,8 +15,7 @@ from cropcal.records.written_plan import WrittenPlan
 from cropcal.season import clock
 from cropcal.season.begun import never_begun
 from cropcal.season.beside import noted
-from cropcal.season.care import cautions_here
-from cropcal.season.hazards import dangers_of
+from cropcal.season.care import cautions_here, dangers_of
 from cropcal.season.load import fingerprint
 from cropcal.season.opened import opened
 from cropcal.season.this_week import week_of_plan
@@ -79,11 +78,12 @@ class JobRow:
 
 @dataclass(frozen=True)
 class JobGroup:
-    """Jobs under one heading."""
+    """Jobs under one heading; ``day`` as a form takes it, where they are of one day that has come."""
 
     title: str
     name: str
     rows: tuple[JobRow, ...]
+    day: str = ""
 
     @property
     def left(self) -> int:
@@ -220,9 +220,9 @@ def _groups(
     earlier = []
     for on, jobs in by_day(rest).items():
         if on == today:
-            groups.append(JobGroup(f"Today, {text.day(on)}", "today", rows(jobs)))
+            groups.append(JobGroup(f"Today, {text.day(on)}", "today", rows(jobs), on.isoformat()))
         elif on < today and is_this_week:
-            earlier.append(JobGroup(f"Earlier: {text.day(on)}", "earlier", rows(jobs)))
+            earlier.append(JobGroup(f"Earlier: {text.day(on)}", "earlier", rows(jobs), on.isoformat()))
         else:
             groups.append(JobGroup(text.day(on), "day", rows(jobs)))
     return (*groups, *earlier)

@@ -14,7 +14,7 @@ FLOODED = 'photoperiod_h = 15\nwatered = "flood"\ntank_l = 9'
 def shelf(tmp_path, monkeypatch):
     """Return the folder of a space with a tank, planned."""
     folder = small_space.SpaceFolder(tmp_path, monkeypatch)
-    folder.write(hours=FLOODED, weeks=10, per_week=2)
+    folder.write(hours=FLOODED, weeks=9, per_week=2)
     folder.plan_first()
     return folder
 
@@ -23,7 +23,7 @@ def plan_json(shelf):
     return json.loads((shelf.folder / "plan" / "plan.json").read_text(encoding="utf-8"))
 
 
-def test_plan_all_tells_litres_tank_rhythm_and_stops(shelf):
+def test_plan_all_shows_litres_tank_rhythm_and_stops(shelf):
     said = shelf.run("plan", "--all")
     water = said[said.index(" Water shelf: ") : said.index(" Watch out ")]
     for words in (
@@ -40,7 +40,7 @@ def test_plan_all_tells_litres_tank_rhythm_and_stops(shelf):
 
 def test_a_space_that_says_nothing_of_water_gets_litres_alone(tmp_path, monkeypatch):
     folder = small_space.SpaceFolder(tmp_path, monkeypatch)
-    folder.write(weeks=10, per_week=2)
+    folder.write(weeks=8, per_week=1)
     said = folder.run("plan", "--all")
     water = said[said.index(" Water shelf: ") : said.index(" Watch out ")]
     assert "litres a day" in water
@@ -75,7 +75,7 @@ def test_week_says_a_line_on_water(shelf):
     assert 0 < row["l_per_d"]["low"] < row["l_per_d"]["middle"] < row["l_per_d"]["high"]
 
 
-def test_an_outage_is_told_until_somebody_looked(shelf):
+def test_an_outage_is_shown_until_somebody_looked(shelf):
     shelf.on = date(2026, 9, 16)
     assert "pump was off" not in shelf.run("week")
     shelf.run("log", "outage", "pump", "13", "h", "--on", "2026-09-15")
@@ -121,7 +121,7 @@ DAMAGE = {
 
 
 @pytest.mark.parametrize("key", DAMAGE)
-def test_a_damaged_plan_is_told(shelf, key):
+def test_a_damaged_plan_is_reported(shelf, key):
     form = plan_json(shelf)
     DAMAGE[key](form["water"][0])
     (shelf.folder / "plan" / "plan.json").write_text(json.dumps(form), encoding="utf-8")

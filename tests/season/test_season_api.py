@@ -376,7 +376,10 @@ def test_a_file_that_breaks_later_is_told_by_the_next_answer(copy):
     ("ask", "message"),
     [
         (lambda season: season.when("lettuce-buterhead"), 'crop: found "lettuce-buterhead", .*did you mean'),
-        (lambda season: season.when("basil", sown="1 March"), 'sown: found "1 March", expected a date like'),
+        (
+            lambda season: season.when("basil", sown="in March"),
+            'sown: found "in March", expected a date like',
+        ),
         (lambda season: season.when("basil", bed="guter"), 'bed: found "guter", .*did you mean "gutter"'),
         (lambda season: season.plan(on="soon"), 'on: found "soon", expected a date like'),
         (lambda season: season.plan(time_limit_s=0), "time_limit_s: found 0, expected"),

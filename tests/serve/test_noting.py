@@ -75,6 +75,23 @@ def test_a_harvest_is_counted_and_weighed(page, shelf, tmp_path):
     assert lines(shelf) == typed(tmp_path, "harvested 1012a 2 heads 310 g", "harvested 1019a 210.5 g")
 
 
+def test_all_of_a_day_at_once(page, shelf, tmp_path):
+    """One tap notes what is left of today; the same form sent again notes nothing more."""
+    before, first = len(events(shelf)), page.get()
+    page.post("/tick", first.form("/tick", job=f"sow.1220a.{day(0)}"))
+    form = page.get().form("/done", day=day(0))
+    answer = page.post("/done", form)
+    assert "Noted as planned, Sun 20 Dec:" in answer.text
+    assert "cropcal log" not in answer.text
+    once = lines(shelf)
+    page.post("/done", form)
+    assert lines(shelf) == once
+    assert sorted(map(str, once)) == sorted(map(str, typed(tmp_path, "sown 1220a", f"done --on {day(0)}")))
+    assert "/done" not in page.get().text
+    page.post("/undo", answer.forms("/undo")[0])
+    assert len(events(shelf)) == before + 1, "all of it is taken back at once, and only that"
+
+
 def test_undo_and_put_back(page, shelf, tmp_path):
     """A tick is taken back where it stands, and put back in the journal: the lines of --undo."""
     page.post("/tick", page.get().form("/tick", job=f"sow.1220a.{day(0)}"))

@@ -5,6 +5,8 @@ All places are invented.
 
 import json
 
+from space_sizes import SIZES
+
 LONG = "the grey shelf that was carried home from the market on a Sunday in the rain"
 UNBROKEN = "Kellertreppenabsatzwandregalbrettoberseitenpflanzkastenreihe"
 HOSTILE = ("<script>alert(1)</script>", '=HYPERLINK("x")', "A;B, C", "</script><!-- '\"> & {{ 7*7 }}")
@@ -104,4 +106,5 @@ SPACES = {
         *HOSTILE[:3], more=f"[[load]]\nname = {json.dumps(HOSTILE[3])}\nwatts = 4\nalways = true"
     ),
     "empty": space("Dark cellar", watts=3),
+    **{f"{sites} sites": text for sites, text in SIZES.items()},
 }

@@ -195,7 +195,7 @@ def small_plan() -> SeasonPlan:
             crop=batch.crop,
             held_from=batch.planted_on,
             held_until=batch.clear_on,
-            cuts=(batch.clear_on,),
+            cuts=tuple(harvest.on for harvest in batch.harvests),
         )
         for batch in batches
         for site in places[batch.id]

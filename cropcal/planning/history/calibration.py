@@ -332,12 +332,12 @@ def grams_a_plant(entry: Entry, history: BatchHistory, crop: Crop, conditions: C
     """Return the fresh g of each plant that was cut, None if not weighed, or nobody knows how many it was."""
     if crop.unit == "heads":
         return entry.weight_g / entry.amount if entry.weight_g and entry.amount else None
-    if not entry.amount or entry.unit != "g" or (crop.cuts_max == 1 and history.cut_in_parts):
+    if not entry.weighed_g or (crop.cuts_max == 1 and history.cut_in_parts):
         return None
     sites = len(entry.sites) or history.sites - history.lost(entry.on)
     plants = sites * plants_per_site(crop, conditions.spots[history.bed])
     standing = 1.0 if _taken_whole(entry, history, crop) else 1.0 - crop.cut_leaves_share
-    return entry.amount / plants / standing if plants > 0 else None
+    return entry.weighed_g / plants / standing if plants > 0 else None
 
 
 def _taken_whole(entry: Entry, history: BatchHistory, crop: Crop) -> bool:

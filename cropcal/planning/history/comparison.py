@@ -1,4 +1,4 @@
-"""Comparison of two groups of batches of a crop, by bed or before and since a day, by the journal."""
+"""Comparison of two groups of batches by the journal: by bed, before and since a day, or by kind."""
 
 from collections import Counter
 from collections.abc import Callable, Sequence
@@ -31,10 +31,14 @@ PLANTS = 4
 
 @dataclass(frozen=True)
 class ComparisonRequest:
-    """What is compared: two beds (none: those with most batches), or sowings before and since a day."""
+    """What is compared: two beds (none: those with most batches), sowings before and since a day, two kinds.
+
+    Of two kinds ``other`` is the second; ``beds`` are then those in which both are compared (none: all).
+    """
 
     beds: tuple[str, ...] = ()
     since: date | None = None
+    other: Crop | None = None
 
 
 def compare_groups(
@@ -52,7 +56,8 @@ def compare_groups(
     histories, conditions
         The history of each batch, and the observed conditions of each bed.
     """
-    cut_batches = [history for history in histories if history.crop == crop.slug and history.of("harvested")]
+    kinds = {kind.slug: kind for kind in (crop, request.other) if kind is not None}
+    cut_batches = [history for history in histories if history.crop in kinds and history.of("harvested")]
     known = [
         history for history in cut_batches if history.sown != "unknown" and history.bed in conditions.spots
     ]
@@ -63,12 +68,13 @@ def compare_groups(
             f"{crop.name}: no batch whose first cut is noted, and whose sowing is noted or planned{unknown}. "
             f"Note both for each batch: cropcal log sown {crop.slug}, cropcal log harvested {crop.slug}"
         )
-    groups = _groups(cut, request)
+    groups = _kinds(cut, request, crop, request.other) if request.other else _groups(cut, request)
     if isinstance(groups, str):
-        return f"{crop.name}: {groups}{unknown}"
+        about = "" if request.other else f"{crop.name}: "
+        return f"{about}{groups}{unknown}"
     names, group_of = groups
     outcomes = [
-        _outcome(history, number, crop, tables, lights, conditions)
+        _outcome(history, number, kinds[history.crop], tables, lights, conditions)
         for history in cut
         if (number := group_of(history)) is not None
     ]
@@ -85,6 +91,7 @@ def compare_groups(
         dli_mol_m2_d=(float(dli[0]), float(dli[1])),
         notes=_notes((float(dli[0]), float(dli[1])), names, cut, len(outcomes), unknown),
         missing=_missing(outcomes, names, crop),
+        other=request.other.slug if request.other else "",
     )
 
 
@@ -128,6 +135,22 @@ def _groups(cut: Sequence[BatchHistory], request: ComparisonRequest) -> Grouping
     if len(request.beds) == 2:
         first, second = request.beds
     return (first, second), lambda history: {first: 0, second: 1}.get(history.bed)
+
+
+def _kinds(
+    cut: Sequence[BatchHistory], request: ComparisonRequest, crop: Crop, other: Crop
+) -> Grouping | str:
+    """Return the names of two kinds and the group of a batch, or which kind has no batch."""
+    inside = [history for history in cut if not request.beds or history.bed in request.beds]
+    for kind in (crop, other):
+        if not any(history.crop == kind.slug for history in inside):
+            where = f" in {' or '.join(request.beds)}" if request.beds else ""
+            return f"no batch of {kind.name} was cut{where}, so there is nothing to compare"
+    beds = {history.bed for history in inside}
+    return (
+        crop.name,
+        other.name,
+    ), lambda history: int(history.crop == other.slug) if history.bed in beds else None
 
 
 def _date_text(on: date) -> str:

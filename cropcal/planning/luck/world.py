@@ -55,6 +55,7 @@ def season_world(
         plant_sd=float(np.sqrt(np.log1p(PLANT_CV**2))),
         batch_sd=HARVEST_SD,
         lost=0.0 if luck.seed == LUCKLESS else LOSS_SHARE,
+        most_minutes=time.most_minutes_a_day,
     )
 
 
@@ -108,13 +109,14 @@ def planned_sowings(
 ) -> tuple[tuple[Sowing, ...], tuple[str, ...]]:
     """Return the sowings of the chosen columns, and the batch of each; ``holds`` are those of the columns.
 
-    Spare cells of a batch are shared out to its places; they are cut as often as the others.
+    Spare cells of a batch go with its first place; they are cut as often as the others.
     """
     goes = alternatives(world)
     rows: dict[tuple[str, int], list[int]] = {}
     for column, hold in zip(np.flatnonzero(chosen).tolist(), holds, strict=True):
         rows.setdefault((hold.batch, int(candidates.option[column])), []).append(column)
     sowings, names, named = [], [], Counter[str]()
+    spares = {name: max(batch.cells - batch.sites, 0) for name, batch in batches.items()}
     for (name, option), columns in rows.items():
         batch = batches[name]
         luck = luck_name(batch)
@@ -123,8 +125,7 @@ def planned_sowings(
             for column in columns
             for _ in range(chosen[column])
         ]
-        spare = max(batch.cells - batch.sites, 0) * len(cuts) // max(batch.sites, 1)
-        cuts += [max(cuts)] * spare
+        cuts += [max(cuts)] * spares.pop(name, 0)
         sowings.append(
             Sowing(
                 name=luck,

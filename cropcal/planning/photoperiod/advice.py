@@ -49,6 +49,7 @@ from cropcal.planning.power.quarter_hour_prices import (
     priced_days,
     quarter_prices,
 )
+from cropcal.planning.power.quiet_loads import loud_loads
 from cropcal.planning.site.air import measured_notes
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.records.crop import CropTables
@@ -173,7 +174,7 @@ def _zone(space: Space, case: Case, model: ZoneModel) -> ZoneHours:
         why=reasons.why(case, priced=space.tariff is not None),
         pays=reasons.compromise_costs(case, choices, choices[picked]),
         cures=reasons.cures(case),
-        warnings=reasons.warnings(case),
+        warnings=(*reasons.warnings(case), *loud_loads(space, case.zone)),
         quiet=_quiet(case.zone),
         price_by_quarter=_prices(case.prices) if space.tariff else (),
         window=case.zone.has_daylight,

@@ -11,7 +11,8 @@ from cropcal.planning.growth.crop_in_bed import LONGEST_DAY_H
 from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.power.lamp_hours import MIDDLE_OF_LIGHT_MIN, quiet_minutes
 from cropcal.planning.power.quarter_hour_prices import Array, ByQuarter
-from cropcal.planning.site.air import zone_air
+from cropcal.planning.site.air import room_air_c, zone_air
+from cropcal.records.base import WEEKDAYS
 from cropcal.records.space import Fixture, Space, Zone
 from cropcal.science import timing
 from cropcal.science.distinct import distinct
@@ -52,10 +53,14 @@ SAME = 1e-9
 
 @dataclass(frozen=True, eq=False)
 class QuarterHourAir:
-    """Air of each quarter of a day with the lamp on at today's output, and with it off, in °C, (96,)."""
+    """Air of each quarter of a day with the lamp on at today's output, and with it off, in °C, (96,).
+
+    ``hottest_on_c`` is that of the warmest day of a week with the lamp on, None where all are alike.
+    """
 
     on_c: Array
     off_c: Array
+    hottest_on_c: Array | None = None
 
     def mean_c(self, timers: Timers, brightness: Array) -> Array:
         """Return the day's mean, shape (outputs, timers): the lamp's heat goes with its watts."""
@@ -64,14 +69,22 @@ class QuarterHourAir:
 
     def highest_lit_c(self, timers: Timers, brightness: Array) -> Array:
         """Return the highest while the lamp is on, shape (outputs, timers)."""
-        rise = self.on_c - self.off_c
+        rise = (self.on_c if self.hottest_on_c is None else self.hottest_on_c) - self.off_c
         return np.array([timing.lit_highest(timers, self.off_c + share * rise) for share in brightness])
 
 
 def air_of(zone: Zone, fixtures: Iterable[Fixture]) -> QuarterHourAir:
-    """Return the air of a zone; the same at all hours but for the lamp."""
-    air, flat = zone_air(zone, fixtures), np.ones(timing.QUARTERS_PER_DAY)
-    return QuarterHourAir(flat * air.lamp_on_c, flat * air.lamp_off_c)
+    """Return the air of a zone: all hours alike but for the lamp, and for a fan that is off in quiet ones."""
+    flat = np.ones(timing.QUARTERS_PER_DAY)
+    if not zone.quiet or not zone.fan_m3_h or zone.room_c is None or zone.lamp_on_air_c is not None:
+        air = zone_air(zone, fixtures)
+        return QuarterHourAir(flat * air.lamp_on_c, flat * air.lamp_off_c)
+    lamps = [fixture for fixture in fixtures if fixture.zone == zone.name]
+    blown = np.outer(room_air_c(zone, lamps, zone.fan_m3_h), flat)
+    still = np.outer(room_air_c(zone, lamps, 0.0), flat)
+    share = quiet_minutes(zone).reshape(timing.QUARTERS_PER_DAY, -1).mean(axis=1) / len(WEEKDAYS)
+    on_c, off_c = blown + share * (still - blown)
+    return QuarterHourAir(on_c, off_c, np.where(share > 0, still[0], blown[0]))
 
 
 @dataclass(frozen=True, eq=False)

@@ -17,7 +17,8 @@ from cropcal.planning.growth.crop_growth import GrowthTable, plants_per_site
 from cropcal.records.crop import Crop, own_cut_g
 from cropcal.records.plan import Batch, Harvest, SiteUse
 
-Key = tuple[int, int, int, int, int]
+Key = tuple[int, int, int, int]
+"""Day of sowing, want, first option of the crop in its bed, day of planting."""
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
 
@@ -55,9 +56,12 @@ class Earlier:
     sites: Mapping[int, tuple[int, ...]]
     same_day: Mapping[tuple[int, str, int], tuple[str, ...]] = field(default_factory=dict)
 
-    def known(self, keys: Sequence[tuple[int, str, int, int, int]]) -> list[str]:
-        """Return the id of each sowing (want, crop, option, sown, planted), "" where it gets a new one."""
-        ids = [self.ids.get((option, sown, planted), "") for _, _, option, sown, planted in keys]
+    def known(self, keys: Sequence[tuple[int, str, tuple[int, ...], int, int]]) -> list[str]:
+        """Return the id of each sowing (want, crop, options, sown, planted), "" where it gets a new one."""
+        ids: list[str] = []
+        for _, _, options, sown, planted in keys:
+            before = (self.ids.get((option, sown, planted), "") for option in options)
+            ids.append(next((name for name in before if name and name not in ids), ""))
         used = set(ids)
         for at, (want, crop, _, sown, _) in enumerate(keys):
             left = (name for name in self.same_day.get((want, crop, sown), ()) if name not in used)
@@ -78,24 +82,29 @@ def batches(
 ) -> tuple[tuple[Batch, ...], tuple[Hold, ...]]:
     """Return the batches in order of sowing, and the sites that each column holds.
 
-    Columns with the same crop, bed, sowing and planting day are one batch, cut on several days.
+    Columns with the same crop, bed, sowing and planting day are one batch, cut on several days, however
+    light their sites are.
     """
     used = np.flatnonzero(chosen)
+    first_alike = _first_alike(candidates, places)
     groups: dict[Key, list[int]] = {}
     for column in used:
-        option = candidates.options[candidates.option[column]]
-        key = (
-            int(candidates.sown[column]),
-            option.want,
-            int(candidates.option[column]),
-            int(candidates.planted[column]),
-            int(candidates.age[column]),
-        )
+        number = first_alike[int(candidates.option[column])]
+        want = candidates.options[number].want
+        key = int(candidates.sown[column]), want, number, int(candidates.planted[column])
         groups.setdefault(key, []).append(int(column))
     ordered = sorted(groups.items())
-    crops = [candidates.options[key[2]].grown.crop.slug for key, _ in ordered]
     known = earlier.known(
-        [(key[1], crop, key[2], key[0], key[3]) for (key, _), crop in zip(ordered, crops, strict=True)]
+        [
+            (
+                want,
+                candidates.options[number].grown.crop.slug,
+                tuple(sorted({int(candidates.option[column]) for column in members})),
+                sown,
+                planted,
+            )
+            for (sown, want, number, planted), members in ordered
+        ]
     )
     names = _names([time.date_of(key[0]) for key, _ in ordered], known, earlier.taken)
     new_batches = []
@@ -120,6 +129,24 @@ def batches(
         for column in used
     )
     return tuple(new_batches), holds
+
+
+def _first_alike(candidates: CandidateColumns, places: tuple[SiteGroup, ...]) -> list[int]:
+    """Return for each option the first of those of its crop, want, bed, nursery and room of a plant."""
+    first: dict[tuple[int, str, str, str | None, int], int] = {}
+    return [
+        first.setdefault(
+            (
+                option.want,
+                option.grown.crop.slug,
+                places[option.place].bed.name,
+                option.grown.nursery,
+                option.sites_each,
+            ),
+            number,
+        )
+        for number, option in enumerate(candidates.options)
+    ]
 
 
 def _names(sown: list[date], known: list[str], taken: frozenset[str]) -> list[str]:
@@ -150,13 +177,9 @@ def _batch(
     first = members[0]
     option = candidates.options[candidates.option[first]]
     grown, crop = option.grown, option.grown.crop
-    age, sown, planted = (
-        int(candidates.age[first]),
-        int(candidates.sown[first]),
-        int(candidates.planted[first]),
-    )
+    sown, planted = int(candidates.sown[first]), int(candidates.planted[first])
     sites = int(chosen[members].sum())
-    ready = [sown + ceil(day) for day in grown.ready_d[:, age]]
+    ready = [sown + ceil(day) for day in _ready_d(candidates, chosen, members)]
     first_cut, last_cut = int(candidates.cuts[members, 0].min()), int(candidates.cuts[members].max())
     return Batch(
         id=name,
@@ -174,13 +197,34 @@ def _batch(
         clear_on=time.date_of(last_cut),
         sites=sites,
         cells=sites if grown.nursery else 0,
-        seeds=0 if grown.plug_age_d is not None else seeds(crop, grown, sites),
+        seeds=0 if grown.plug_age_d is not None else _seeds_of(candidates, chosen, members),
         unit=crop.unit,
         harvests=_harvests(candidates, chosen, members, crop, time),
         plug_age_d=grown.plug_age_d,
         cut_at_g=own_cut_g(crop),
         sites_each=option.sites_each,
     )
+
+
+def _ready_d(candidates: CandidateColumns, chosen: IntArray, members: list[int]) -> tuple[float, ...]:
+    """Return the days from sowing to readiness: low, middle, high; the middle is the mean of the sites."""
+    rows = np.array(
+        [
+            candidates.options[candidates.option[column]].grown.ready_d[:, candidates.age[column]]
+            for column in members
+        ]
+    )
+    middle = round(float(np.average(rows[:, 1], weights=chosen[members])), 6)  # a whole day stays whole
+    return float(rows[:, 0].min()), middle, float(rows[:, 2].max())
+
+
+def _seeds_of(candidates: CandidateColumns, chosen: IntArray, members: list[int]) -> int:
+    """Return the seeds of a batch: in weaker light a site may take other numbers of plants."""
+    sites: Counter[int] = Counter()
+    for column in members:
+        sites[int(candidates.option[column])] += int(chosen[column])
+    grown_of = {number: candidates.options[number].grown for number in sites}
+    return sum(seeds(grown_of[number].crop, grown_of[number], count) for number, count in sites.items())
 
 
 def _harvests(

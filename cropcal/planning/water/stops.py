@@ -26,11 +26,11 @@ DEEP_H: Final = (24.0, 72.0)
 """Hours for which roots that hang in a tank do without its air pump, from the first that suffer (common
 practice)."""
 
-TOLD_D: Final = 14
-"""Days after a stop for which it is told (assumed): by then what dried is plain to see."""
+SHOWN_D: Final = 14
+"""Days after a stop for which it is shown (assumed): by then what dried is plain to see."""
 
 SEEDLING_D: Final = 7
-"""Age at which the hours of seedlings are told [d]."""
+"""Age at which the hours of seedlings are given [d]."""
 
 Stage = Literal["seedlings", "half-grown", "full-grown"]
 
@@ -102,7 +102,7 @@ def stopped_pumps(
         stop
         for event in noted
         if event.event == "outage" and event.what in ("pump", "power")
-        and (on - _end(event)).days <= TOLD_D
+        and (on - _end(event)).days <= SHOWN_D
         and (stop := _stop(space, pots, event, noted)) is not None
     )  # fmt: skip
 

@@ -42,7 +42,7 @@ class TankYear:
         """Return the days between two changes of the solution, by the thirstiest week."""
         return water.change_every_d(self.tank_l, float(self._in_weeks(self.middle).max(initial=0.0)))
 
-    def told(self) -> Tank:
+    def summary(self) -> Tank:
         """Return how the tank fares."""
         thirstiest = int(self._in_weeks(self.middle).argmax()) if len(self.middle) else 0
         use = [float(self._in_weeks(litres)[thirstiest]) for litres in (self.high, self.low)]

@@ -48,15 +48,15 @@ def zone_water(
     """
     season = time.since_the_first_day
     pots = by_zone(water_use(space, tables, lights, paces).pots(batches, sites), space)
-    told: list[ZoneWater] = []
+    rows: list[ZoneWater] = []
     jobs: list[Job] = []
     for zone in space.zones:
         if not pots[zone.name]:
             continue
-        told.append(_of_zone(space, zone, pots[zone.name], time))
+        rows.append(_of_zone(space, zone, pots[zone.name], time))
         if zone.tank_l is not None:
             jobs += TankYear(zone, zone.tank_l, *_litres(pots[zone.name], season), season).jobs(space.chores)
-    return tuple(told), tuple(job for job in jobs if job.on >= time.start)
+    return tuple(rows), tuple(job for job in jobs if job.on >= time.start)
 
 
 def _litres(pots: Sequence[Pots], time: WorkCalendar) -> tuple[Array, Array, Array]:
@@ -95,7 +95,7 @@ def _of_zone(space: Space, zone: Zone, pots: Sequence[Pots], time: WorkCalendar)
         zone=zone.name,
         watered=zone.watered,
         weeks=tuple(weeks),
-        tank=tank.told() if tank is not None else None,
+        tank=tank.summary() if tank is not None else None,
         rhythm=rhythm_of(space, zone),
         stops=stops_of(space, zone, pots),
     )

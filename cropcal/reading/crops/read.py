@@ -71,6 +71,11 @@ SOURCE_COLUMNS: Final = (
     Column("citation", "text", 1, 300),
     Column("seen", "text", 1, 60),
 )
+COMMON_NAME_COLUMNS: Final = (
+    Column("name", "text", 2, 60),
+    Column("crop", "text", 2, 40),
+    Column("known", "text", 1, 40),
+)
 
 
 def read_crop_tables(folder: Path | None) -> tuple[CropTables | None, list[Problem]]:
@@ -108,13 +113,13 @@ def shipped_tables() -> tuple[CropTables | None, tuple[Problem, ...]]:
         folder = crop_tables()
     except FileNotFoundError as error:
         return None, (Problem(Where("crops"), "", str(error), "the tables that come with cropcal"),)
-    names = ("columns.csv", "crops.csv", "emergence.csv", "lamps.csv", "sources.csv", "allergens.csv")
-    texts = {name: folder.joinpath(name).read_text(encoding="utf-8-sig") for name in names}
+    names = ("columns", "crops", "emergence", "lamps", "sources", "allergens", "common_names")
+    texts = {f"{name}.csv": folder.joinpath(f"{name}.csv").read_text(encoding="utf-8-sig") for name in names}
     return build_tables(texts)
 
 
 def build_tables(texts: Mapping[str, str]) -> tuple[CropTables | None, tuple[Problem, ...]]:
-    """Return the six tables, given by file name, as records; None with the problems if there are any."""
+    """Return the tables, given by file name, as records; None with the problems if there are any."""
     parsed: dict[str, CsvTable] = {}
     problems: list[Problem] = []
     for name, text in texts.items():
@@ -151,8 +156,11 @@ def build_tables(texts: Mapping[str, str]) -> tuple[CropTables | None, tuple[Pro
         ),
     )
     crops, problems = _laid_over(tables, parsed["crops.csv"], given, columns)
+    names, wrong_names = _common_names(parsed["common_names.csv"], crops)
+    problems += wrong_names
     problems += unsourced(parsed["crops.csv"], columns, tables.sources)
-    return (None if problems else tables.model_copy(update={"crops": crops})), tuple(problems)
+    whole = tables.model_copy(update={"crops": crops, "common_names": names})
+    return None if problems else whole, tuple(problems)
 
 
 @cache
@@ -339,6 +347,21 @@ def _rows(
             problems.append(table.problem(row.line, key, f'"{name}" again', "each of them only once"))
         rows[name] = row.line, values
     return rows, problems
+
+
+def _common_names(
+    table: CsvTable, crops: Mapping[str, Crop]
+) -> tuple[dict[str, tuple[str, ...]], list[Problem]]:
+    """Return slugs by another name, and the rows whose crop is not in the table."""
+    filled_rows, problems = read_cells(table, _by_name(COMMON_NAME_COLUMNS))
+    names: dict[str, tuple[str, ...]] = {}
+    for row, values in filled_rows:
+        slug = values.get("crop", "")
+        if slug not in crops:
+            problems.append(table.problem(row.line, "crop", f'"{shorten(slug)}"', "the slug of a crop"))
+        name = values.get("name", "").casefold()
+        names[name] = (*names.get(name, ()), slug)
+    return names, problems
 
 
 def _emergence(table: CsvTable) -> tuple[dict[str, EmergenceCurve], list[Problem]]:

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal, NoReturn
 
+from cropcal.reading.text.days import TakenWords
+
 NUMBER = r"(\d+(?:[.,]\d+)?|[.,]\d+)"
 UNIT = r"(mm|cm|centimet(?:re|er)s?|met(?:re|er)s?|m|inch(?:es)?|in|\"|feet|foot|ft|'|yards?|yd)"
 LENGTH = NUMBER + r"\s*" + UNIT + r"?(?![a-wyz])\.?"
@@ -83,25 +85,11 @@ def unit_in(text: str) -> Literal["in", "cm", "mm"] | None:
     return "mm" if match[1] == "mm" else "in" if match[1][0] in "if'\"y" else "cm"
 
 
-class AnswerText:
+class AnswerText(TakenWords):
     """An answer being parsed: each part that is understood is removed from ``left``."""
 
     def __init__(self, text: str) -> None:
-        self.left = in_figures(" ".join(text.split()).casefold())
-
-    def take(self, pattern: str) -> re.Match[str] | None:
-        """Remove and return the first match of a pattern that is a word of its own."""
-        match = re.search(rf"(?<![\w.,]){pattern}", self.left)
-        if match:
-            self.left = f"{self.left[: match.start()]} {self.left[match.end() :]}"
-        return match
-
-    def take_all(self, pattern: str) -> list[re.Match[str]]:
-        """Remove and return every match."""
-        matches = []
-        while (match := self.take(pattern)) is not None:
-            matches.append(match)
-        return matches
+        super().__init__(in_figures(" ".join(text.split()).casefold()))
 
     def has(self, *words: str) -> bool:
         """Remove the first of these words that is present, and return whether one was."""

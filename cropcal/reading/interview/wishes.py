@@ -6,58 +6,9 @@ from difflib import get_close_matches
 from typing import NamedTuple
 
 from cropcal.reading.interview.answers import NUMBER, AnswerText, AskBack, ask, number
+from cropcal.reading.text.crop_names import MIXES, named_exactly
 from cropcal.records.answers import Mix, Wish
 from cropcal.records.crop import Crop, CropTables, Unit
-
-ALSO_CALLED = {
-    "coriander": "cilantro",
-    "rocket": "arugula-baby",
-    "arugula": "arugula-baby",
-    "rucola": "arugula-baby",
-    "spring onion": "green-onion",
-    "scallion": "green-onion",
-    "bok choy": "pak-choi",
-    "swiss chard": "chard",
-    "romaine": "lettuce-romaine",
-    "cos": "lettuce-romaine",
-    "butterhead": "lettuce-butterhead",
-    "batavia": "lettuce-batavia",
-    "baby lettuce": "lettuce-baby",
-    "leaf lettuce": "lettuce-looseleaf",
-    "loose leaf lettuce": "lettuce-looseleaf",
-    "basilikum": "basil",
-    "petersilie": "parsley",
-    "schnittlauch": "chives",
-    "koriander": "cilantro",
-    "minze": "mint",
-    "spinat": "spinach-baby",
-    "pak choy": "pak-choi",
-    "rocket salad": "arugula-baby",
-    "baby leaf lettuce": "lettuce-baby",
-    "radishe": "radish",
-    "spring mix": "mesclun",
-    "sunflower shoot": "sunflower-shoots",
-}
-"""Other common names of crops of the table."""
-MIXES: dict[Mix, tuple[str, ...]] = {
-    "salad": (
-        "salad leaves", "salad greens", "salad green", "salads", "salad", "leafy greens", "greens",
-        "mixed leaves", "leaves", "leaf mix", "salad mix", "salad leaf", "baby leaves", "baby leaf", "salat",
-    ),
-    "herbs": ("kitchen herbs", "herbs", "herb", "kräuter"),
-    "microgreens": ("microgreens", "micro greens", "shoots"),
-}  # fmt: skip
-"""Words for a mix whose crops are chosen by the lamp and the beds."""
-CROPS_OF_MIX: dict[Mix, tuple[str, ...]] = {
-    "salad": (
-        "lettuce-baby", "mesclun", "arugula-baby", "mizuna-baby", "mustard-baby", "pak-choi-baby",
-        "kale-baby", "spinach-baby", "microgreens-brassica", "pea-shoots", "lettuce-looseleaf",
-        "lettuce-butterhead", "lettuce-red-leaf", "lettuce-romaine", "lettuce-batavia", "kale", "chard",
-    ),
-    "herbs": ("basil", "parsley", "chives", "cilantro", "dill", "mint"),
-    "microgreens": ("microgreens-brassica", "pea-shoots", "sunflower-shoots"),
-}  # fmt: skip
-"""The crops that a mix may be made of."""
 
 BOWLS_EACH = 3
 """Bowls of salad a week for one person, offered where only the number of people is given (assumed)."""
@@ -114,7 +65,7 @@ def wishes(text: str, tables: CropTables) -> tuple[Wish, ...]:
     read = []
     for place, item in enumerate(items):
         try:
-            read.append(_wish(item, tables.crops))
+            read.append(_wish(item, tables))
         except AskBack as error:
             without = [*items[:place], *items[place + 1 :]]
             likely = ", ".join(
@@ -131,7 +82,7 @@ def _plain(text: str) -> str:
     return re.sub(r"\bx\s*(\d+)\s*(?=$|[,;])", r"\1", text)
 
 
-def _wish(item: str, crops: Mapping[str, Crop]) -> Wish:
+def _wish(item: str, tables: CropTables) -> Wish:
     words = AnswerText(item)
     people = words.take(r"for\s+(\d+|me|us)\b(?:\s*(?:people|persons?|of us|adults))?")
     amount = _amount(words)
@@ -140,8 +91,8 @@ def _wish(item: str, crops: Mapping[str, Crop]) -> Wish:
     if names == {""} and amount.unit == "bowls":
         mix = "salad"
     if mix is None:
-        kinds = _crops(item, re.split(r"\s+or\s+|/", " ".join(words.left.split())), crops)
-        return _wish_of(item.strip(), kinds, amount, crops)
+        kinds = _crops(item, re.split(r"\s+or\s+|/", " ".join(words.left.split())), tables)
+        return _wish_of(item.strip(), kinds, amount, tables.crops)
     if people and amount.value is None:
         count = int(people[1]) if people[1].isdigit() else 1
         unit = "bowls of salad" if mix == "salad" else f"g {mix}"
@@ -230,32 +181,29 @@ def _in_unit_of(crop: Crop, unit: Unit, amount: _Amount) -> float | None:
     return value * _G_IN.get(amount.unit, 1.0)
 
 
-def _crops(item: str, names: list[str], crops: Mapping[str, Crop]) -> tuple[str, ...]:
+def _crops(item: str, names: list[str], tables: CropTables) -> tuple[str, ...]:
     slugs: dict[str, None] = {}
     for name in names:
         plain = " ".join(
             word for word in name.replace(".", " ").split() if word not in _FILLERS.split() or word == "green"
         )
-        for slug in _crop(item, plain.strip("-:!() "), crops):
+        for slug in _crop(item, plain.strip("-:!() "), tables):
             slugs[slug] = None
     return tuple(slugs)
 
 
-def _crop(item: str, name: str, crops: Mapping[str, Crop]) -> list[str]:
+def _crop(item: str, name: str, tables: CropTables) -> list[str]:
     """Return the crops that a name means: one, or all kinds of it that grow in the same sort of place."""
-    name = ALSO_CALLED.get(name, ALSO_CALLED.get(name.removesuffix("s"), name))
+    crops = tables.crops
+    if exact := named_exactly(name, tables):
+        return [exact[0]]
     singular = name.removesuffix("s")
-    by_name = {crop.name.casefold(): slug for slug, crop in crops.items()}
-    for word in (name, singular):
-        if (slug := word.replace(" ", "-")) in crops:
-            return [slug]
-        if word in by_name:
-            return [by_name[word]]
     kinds = [slug for slug in crops if slug.split("-")[0] in (name, singular)]
     if kinds:
         kind = crops[kinds[0]].kind
         return [slug for slug in kinds if crops[slug].kind == kind]
-    known = [*crops, *by_name, *(slug.split("-")[0] for slug in crops), *ALSO_CALLED]
+    printed = [crop.name.casefold() for crop in crops.values()]
+    known = [*crops, *printed, *(slug.split("-")[0] for slug in crops), *tables.common_names]
     mixes = [called for names in MIXES.values() for called in names]
     near = get_close_matches(name, [*known, *mixes], 1, CLOSE) or [
         word for word in name.split() if word.removesuffix("s") in known or word in mixes

@@ -1,8 +1,8 @@
-"""Write one more line to journal.csv: whole or not at all, and never over another's.
+"""Write more lines to journal.csv: whole or not at all, and never over another's.
 
-A line is one write to a file opened for appending, flushed to disk (fsync) before the command reports it as
-noted. Writers wait for each other by a lock on the file. A line that a crash tore off is closed with the
-mark ``#torn`` where it stands, so that nothing is ever taken out of the file.
+What is noted at once is one write to a file opened for appending, flushed to disk (fsync) before the command
+reports it as noted. Writers wait for each other by a lock on the file. A line that a crash tore off is closed
+with the mark ``#torn`` where it stands, so that nothing is ever taken out of the file.
 """
 
 import contextlib
@@ -11,7 +11,7 @@ import io
 import os
 import re
 import secrets
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
@@ -49,48 +49,53 @@ class CannotNoteError(Exception):
 
 
 class AlreadyNotedError(Exception):
-    """The line was not written: what it says was noted while it was being made."""
+    """Nothing was written: what it says was noted while it was being made."""
 
 
-def append(
+def append(path: Path, entry: Entry, *, now: datetime, wait_s: float = WAIT_S) -> Entry:
+    """Write an entry as a new last line, and return it as ``append_all`` does."""
+    return append_all(path, (entry,), now=now, wait_s=wait_s)[0]
+
+
+def append_all(
     path: Path,
-    entry: Entry,
+    entries: Sequence[Entry],
     *,
     now: datetime,
     wait_s: float = WAIT_S,
     unless: Callable[[], bool] | None = None,
-) -> Entry:
-    """Write an entry as a new last line, and return it with its id and the time of writing.
+) -> tuple[Entry, ...]:
+    """Write entries as new last lines, in one piece, and return them with ids and the time of writing.
 
     Parameters
     ----------
     path
         The journal.csv; made with its header if it is missing.
-    entry
-        What to write; an id it has already is kept.
+    entries
+        What to write, one at least; an id that one has already is kept.
     now
         The time, with its offset from UTC.
     wait_s
         How long to wait for another writer [s].
     unless
-        Called while no other program can write: whether the journal has this by now.
+        Asked once nobody else can write: whether to write nothing after all.
 
     Raises
     ------
     CannotNoteError
-        If it could not be written; then the file is as it was.
+        If they could not be written; then the file is as it was.
     AlreadyNotedError
         If ``unless`` says so.
     """
-    named: Entry | None = None
+    named: tuple[Entry, ...] = ()
     for _ in range(_MOST_TRIES):
         try:
             with _opened(path, wait_s) as handle:
                 data = _all_of(handle)
-                if named is None or named.id.encode() not in data:
+                if not named or named[-1].id.encode() not in data:
                     if unless is not None and unless():
                         raise AlreadyNotedError
-                    named = named or _named(entry, data, now)
+                    named = named or _named(entries, data, now)
                     _write(handle, path, _block(data, named, path), len(data))
                 if is_same_file(path, handle):
                     return named
@@ -99,15 +104,19 @@ def append(
     raise _cannot(path, "a file that another program keeps replacing")
 
 
-def _named(entry: Entry, data: bytes, now: datetime) -> Entry:
-    name = entry.id
-    while not name or (not entry.id and name.encode() in data):
-        name = id_from(secrets.randbits(64))
-    return entry.model_copy(update={"id": name, "written_at": now.replace(microsecond=0)})
+def _named(entries: Sequence[Entry], data: bytes, now: datetime) -> tuple[Entry, ...]:
+    named: list[Entry] = []
+    for entry in entries:
+        name = entry.id
+        taken = {other.id for other in named}
+        while not name or (not entry.id and (name in taken or name.encode() in data)):
+            name = id_from(secrets.randbits(64))
+        named.append(entry.model_copy(update={"id": name, "written_at": now.replace(microsecond=0)}))
+    return tuple(named)
 
 
-def _block(data: bytes, entry: Entry, path: Path) -> bytes:
-    """Return the bytes to append: the end of an open last line, a header if there is none, and the line."""
+def _block(data: bytes, entries: Sequence[Entry], path: Path) -> bytes:
+    """Return the bytes to append: the end of an open last line, a header if there is none, and the lines."""
     form, torn = _form(data, path)
     close = ""
     if form.header_rest:
@@ -116,17 +125,18 @@ def _block(data: bytes, entry: Entry, path: Path) -> bytes:
         close = (('"' if form.open_quote else "") + form.delimiter + TORN if torn else "") + form.newline
     if not form.columns:
         close += HEADER + form.newline
-    cells = cells_of(entry, decimal_comma=form.delimiter == ";")
     columns = form.columns or COLUMNS
-    lacking = [name for name, cell in cells.items() if cell and name not in columns]
-    if lacking:
-        hint = f'add "{lacking[0]}" as a last word of the first line'
-        raise CannotNoteError(
-            Problem(Where(str(path), 1), lacking[0], "no such column", "one to write into", hint)
-        )
     text = io.StringIO(newline="")
     writer = csv.writer(text, delimiter=form.delimiter, lineterminator=form.newline)
-    writer.writerow([cells.get(name, "") for name in columns])
+    for entry in entries:
+        cells = cells_of(entry, decimal_comma=form.delimiter == ";")
+        lacking = [name for name, cell in cells.items() if cell and name not in columns]
+        if lacking:
+            hint = f'add "{lacking[0]}" as a last word of the first line'
+            raise CannotNoteError(
+                Problem(Where(str(path), 1), lacking[0], "no such column", "one to write into", hint)
+            )
+        writer.writerow([cells.get(name, "") for name in columns])
     return (close + text.getvalue()).encode()
 
 

@@ -3,7 +3,8 @@
 import codecs
 import re
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from cropcal.reading.space.checks.all import check, doubts
 from cropcal.reading.space.defaults import fill_in, first_day
 from cropcal.reading.space.draft import read_draft
 from cropcal.reading.space.setting import blame, with_settings
+from cropcal.reading.text.crop_names import crops_named
 from cropcal.reading.text.source import SourceText, in_order
 from cropcal.reading.text.toml_locations import find_locations
 from cropcal.reading.text.toml_syntax import syntax_problem
@@ -139,11 +141,37 @@ def _too_deep(shown_path: str, text: str) -> Problem:
 
 def _space(source: SourceText, tables: CropTables, today: date) -> tuple[Space | None, list[Problem]]:
     """Return the data as a space, or everything that is wrong with it."""
+    source = replace(source, data=_with_slugs(source.data, tables))
     draft, problems = read_draft(source, tables, first_day(today))
     problems = in_order([*problems, *check(draft)])
     if problems:
         return None, problems
     return fill_in(draft).model_copy(update={"doubts": tuple(in_order(doubts(draft)))}), []
+
+
+def _with_slugs(data: Mapping[str, Any], tables: CropTables) -> dict[str, Any]:
+    """Return the data with slugs for the names of crops that are clear; others stay as they are."""
+
+    def slug_of(name: Any) -> Any:
+        slugs = crops_named(name, tables) if isinstance(name, str) else ()
+        return slugs[0] if len(slugs) == 1 else name
+
+    def named(key: str, value: Any) -> Any:
+        if key == "cut_at_g" and isinstance(value, dict):
+            return {slug_of(name): weight for name, weight in value.items()}
+        if key not in ("crop", "crops"):
+            return value
+        return [slug_of(name) for name in value] if isinstance(value, list) else slug_of(value)
+
+    return {
+        table: [
+            {key: named(key, value) for key, value in row.items()} if isinstance(row, dict) else row
+            for row in rows
+        ]
+        if table in ("bed", "want", "growing", "seed") and isinstance(rows, list)
+        else rows
+        for table, rows in data.items()
+    }
 
 
 def _read_text(path: Path, shown_path: str | None) -> tuple[str | None, str, list[Problem]]:

@@ -54,9 +54,10 @@ def trial_glance(comparison: Trial, names: Mapping[str, str]) -> list[ScreenPart
         for row in comparison.differences
         if row.verdict in ("noise", "likely")
     )
+    about = "" if comparison.other else f"{crop_name(comparison.crop, names)}: "
     notes = tuple(sentence(f"- {note}") for note in (*comparison.missing, *comparison.notes))
     return [
-        ScreenPart((), text.wrap(f"{crop_name(comparison.crop, names)}: {_answer(comparison)}")),
+        ScreenPart((), text.wrap(about + _answer(comparison))),
         table_block(headers, rows, "lrrrl"),
         ScreenPart(more, "To tell a difference of this size" if more else ""),
         ScreenPart(notes, "Bear in mind" if notes else ""),

@@ -78,7 +78,7 @@ def month_rows(result: SeasonPlan) -> tuple[MonthRow, ...]:
         for month, value, span in zip(months, values, spans, strict=True)
     ]
     if len(rows) > 1:
-        kwh, cost = _sum(result.bill)
+        kwh, cost = in_all(result.bill)
         of = result.bill_range.in_all if result.bill_range else None
         shown = text.kwh(kwh), kwh_range(of), text.money(cost), cost_range(of)
         rows.append(MonthRow("in all", *shown, Markup("")))
@@ -114,7 +114,8 @@ def _bar(share: float, span: tuple[float, ...]) -> Markup:
     )
 
 
-def _sum(lines: Sequence[BillLine]) -> tuple[float, float | None]:
+def in_all(lines: Sequence[BillLine]) -> tuple[float, float | None]:
+    """Return kWh and money of some lines of a bill together; no money where there is no price."""
     costs = [line.cost for line in lines if line.cost is not None]
     return sum(line.kwh for line in lines), sum(costs) if costs else None
 
@@ -126,7 +127,7 @@ def use_rows(result: SeasonPlan) -> tuple[UseRow, ...]:
         groups.setdefault((entry.what, entry.zone), []).append(entry)
     rows = []
     for (what, zone), lines in groups.items():
-        kwh, cost = _sum(lines)
+        kwh, cost = in_all(lines)
         rows.append(UseRow(what, zone, text.kwh(kwh) if kwh else "", text.money(cost)))
     return tuple(rows)
 

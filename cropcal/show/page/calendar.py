@@ -1,41 +1,54 @@
-"""Sixth part of the page, drawn: every site over time, for the screen and in pieces for paper."""
+"""Sixth part of the page, drawn: every place over time, for the screen and in pieces for paper.
+
+What lies where from left to right is a share of the width, so that the page's style alone can make the
+calendar wider; which words there is room for at each width is worked out here.
+"""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import groupby
 from math import ceil
 
-from cropcal.records.plan import Batch, SeasonPlan, SiteUse
+from cropcal.records.plan import SeasonPlan
 from cropcal.show import text
+from cropcal.show.lanes import BarText, BedRows, Stretch, crop_order, days_of, letter_of, texts
 from cropcal.show.page.stories import BatchStory
 from cropcal.show.page.svg import (
     Markup,
     element,
     joined,
     line,
+    percent,
     rect,
     words,
 )
-from cropcal.show.pictures.nursery_rows import packed, rows_used
 from cropcal.show.pictures.shapes import TONES
 from cropcal.show.text import display_width
 from cropcal.show.wording import crop_name, period_of
 
-DAY = 5.0
-ROW, NURSERY_ROW = 18.0, 10.0
+ZOOMS = {"small": 2.0, "medium": 5.0, "large": 11.0}
+"""How wide the calendar can be made: the width of a day. The style has the same numbers."""
+DAY = ZOOMS["medium"]
+"""Width of a day where no style says otherwise, and on paper."""
+ROW = 20.0
+INSET, INSET_SHARED = 1.0, 0.3
+"""Room above and below a bar, and below one that shares its row."""
 HEAD = 36.0
 NUMBERS = 30.0
 LETTER = 6.6
 """Width of a letter on a bar, on the screen."""
 PAPER_LETTER = 8.0
+MONTH_LETTER, DATE_LETTER = 7.5, 7.0
 WEEKS_ON_PAPER = 26
 PAPER_TALLEST = 1000.0
 """Tallest piece of a bed on one sheet of paper; a taller bed continues on the next."""
 TEXTURES = 5
-LOWEST_LABELLED = 12.0
-MONTH_LETTER = 7.5
-LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+LOWEST_WITH_RANGE = 10.0
+CUT_R = 3.2
+BASE = 12.6
+"""From the top of a row to the line on which its words stand."""
+DATE_DAYS = 4
+"""Days that the day of a month takes up in the head."""
 
 
 @dataclass(frozen=True)
@@ -49,9 +62,10 @@ class CropKey:
 
 @dataclass(frozen=True)
 class Lane:
-    """One bed: its name, its site numbers and its bars."""
+    """One bed or nursery: its name, how large it is, its site numbers and its bars."""
 
     name: str
+    note: str
     numbers: Markup
     bars: Markup
 
@@ -66,11 +80,12 @@ class Piece:
 
 @dataclass(frozen=True)
 class Calendar:
-    """The whole calendar, ready for the template."""
+    """The whole calendar, ready for the template; ``zooms`` are the names of its widths."""
 
     start: str
-    day: float
     days: int
+    zooms: tuple[str, ...]
+    by_sowing: bool
     months: Markup
     lanes: tuple[Lane, ...]
     kinds: tuple[CropKey, ...]
@@ -78,116 +93,32 @@ class Calendar:
     pieces: tuple[Piece, ...]
 
 
-@dataclass(frozen=True)
-class _Bar:
-    """Neighbouring sites that one batch holds over the same days; ``empty``: with no plant, for room."""
-
-    batch: str
-    crop: str
-    first: date
-    last: date
-    top: float
-    height: float
-    cuts: tuple[date, ...] = ()
-    ready: tuple[date, date, date] | None = None
-    empty: bool = False
-
-
-@dataclass(frozen=True)
-class _Bed:
-    name: str
-    rows: int
-    row: float
-    bars: tuple[_Bar, ...]
-
-    @property
-    def height(self) -> float:
-        return self.rows * self.row
-
-
 def calendar(
     plan: SeasonPlan,
     names: Mapping[str, str],
+    beds: Sequence[BedRows],
     stories: Sequence[BatchStory],
     breaks: Sequence[tuple[date, date]] = (),
 ) -> Calendar:
-    """Return the calendar of a plan; every bar leads to its batch's story."""
+    """Return the calendar of a plan's nurseries and beds; every bar leads to its batch's story."""
     first, last = period_of(plan)
-    order = list(
-        dict.fromkeys(
-            batch.crop for batch in sorted(plan.batches, key=lambda batch: (batch.sow_on, batch.id))
-        )
-    )
+    order = crop_order(plan)
     drawer = _Drawer(
         first, (last - first).days + 1, order, names, {story.batch: story for story in stories}, breaks
     )
-    beds = tuple(
-        bed for light in plan.lights if (bed := _bed(light.bed, len(light.site_ppfd_umol_m2_s), plan))
-    )
     return Calendar(
         start=first.isoformat(),
-        day=DAY,
         days=drawer.days,
+        zooms=tuple(ZOOMS),
+        by_sowing=all(bed.by_sowing for bed in beds),
         months=drawer.months(),
         lanes=tuple(drawer.lane(number, bed) for number, bed in enumerate(beds)),
         kinds=tuple(
             CropKey(letter_of(n), crop_name(slug, names), _swatch(n)) for n, slug in enumerate(order)
         ),
-        has_empty=any(bar.empty for bed in beds for bar in bed.bars),
+        has_empty=any(stretch.empty for bed in beds for stretch in bed.stretches),
         pieces=tuple(_pieces(drawer, beds, plan.weeks)),
     )
-
-
-def letter_of(number: int) -> str:
-    """Return A, B ... Z, AA, AB ...: the letter that marks a crop, beside its colour."""
-    before = number // len(LETTERS)
-    return (letter_of(before - 1) if before else "") + LETTERS[number % len(LETTERS)]
-
-
-def _bed(name: str, sites: int, plan: SeasonPlan) -> _Bed | None:
-    """Return a bed with its bars in the weeks of the plan; a nursery only with the rows that are used."""
-    first, last = period_of(plan)
-    places = packed([batch for batch in plan.batches if (batch.transplant_on or first) >= first], name)
-    if places:
-        bars = tuple(_nursery_bar(batch, place) for batch, place in places)
-        return _Bed(name, rows_used(places), NURSERY_ROW, bars)
-    uses = [
-        use.model_copy(update={"cuts": tuple(cut for cut in use.cuts if first <= cut <= last)})
-        for use in plan.sites
-        if use.bed == name and use.held_from <= last and use.held_until >= first
-    ]
-    if not uses and any(batch.nursery == name for batch in plan.batches):
-        return None
-    by_id = {batch.id: batch for batch in plan.batches}
-    return _Bed(name, max([sites, *(use.site for use in uses)]), ROW, tuple(_bars(uses, by_id)))
-
-
-def _nursery_bar(batch: Batch, place: int) -> _Bar:
-    return _Bar(
-        batch=batch.id,
-        crop=batch.crop,
-        first=batch.sow_on,
-        last=batch.transplant_on or batch.sow_on,
-        top=place * NURSERY_ROW,
-        height=batch.cells * NURSERY_ROW,
-    )
-
-
-def _bars(uses: Iterable[SiteUse], by_id: Mapping[str, Batch]) -> Iterable[_Bar]:
-    """Put neighbouring sites that one batch holds over the same days into one bar."""
-
-    def alike(use: SiteUse) -> tuple[date, str, date, tuple[date, ...], bool]:
-        return use.held_from, use.batch, use.held_until, use.cuts, not use.planted
-
-    ordered = sorted(uses, key=lambda use: (*alike(use), use.site))
-    for (first, name, last, cuts, empty), group in groupby(ordered, key=alike):
-        sites = list(group)
-        batch = by_id.get(name)
-        ready = (batch.ready_from_low_80, batch.ready_from, batch.ready_from_high_80) if batch else None
-        for _, run in groupby(enumerate(sites), key=lambda item: item[1].site - item[0]):
-            run_sites = [use.site for _, use in run]
-            top, height = (run_sites[0] - 1) * ROW, len(run_sites) * ROW
-            yield _Bar(name, sites[0].crop, first, last, top, height, cuts, ready, empty)
 
 
 def _swatch(number: int) -> Markup:
@@ -201,7 +132,7 @@ def _swatch(number: int) -> Markup:
     )
 
 
-def _texture(x: float, y: float, width: float, height: float, number: int) -> list[Markup]:
+def _texture(x: str | float, y: float, width: str | float, height: float, number: int) -> list[Markup]:
     """Return the texture of the second, third ... round of the tones."""
     texture = number // len(TONES) % TEXTURES
     return [rect(x, y, width, height, f"texture x{texture}")] if texture else []
@@ -218,31 +149,46 @@ class _Drawer:
     story_by_batch: Mapping[str, BatchStory]
     breaks: Sequence[tuple[date, date]]
 
-    @property
-    def width(self) -> float:
-        return self.days * DAY
+    def day(self, when: date) -> int:
+        """Return how many days of the plan are over when a day begins."""
+        return min(max((when - self.start).days, 0), self.days)
 
-    def x(self, when: date) -> float:
-        """Return the x at which a day begins."""
-        return min(max((when - self.start).days, 0), self.days) * DAY
+    def x(self, days: float) -> str:
+        """Return where a day begins, counted from the first, as a share of the width."""
+        return percent(min(days / self.days, 1.0))
 
     def months(self) -> Markup:
         """Return the months with their names, and every Monday with its day."""
-        parts = self.heads(0, self.days)
-        return element("svg", *parts, width=self.width, height=HEAD, aria_hidden="true")
+        parts: list[Markup] = []
+        for offset in range(self.days):
+            when, x = self.start + timedelta(days=offset), self.x(offset)
+            if when.day == 1 or offset == 0:
+                room, month_names = self._month(when, offset, self.days)
+                parts += _fitted(x, 14, month_names, "lane", room, MONTH_LETTER)
+                parts.append(line(x, 0, x, HEAD, "axis"))
+            if when.weekday() == 0:
+                parts.append(line(x, HEAD - 16, x, HEAD, "faint"))
+                room = min(7 * (2 - offset // 7 % 2), self.days - offset)  # every other week has room for two
+                ends = (when + timedelta(days=DATE_DAYS - 1)).month != when.month
+                parts += _fitted(x, HEAD - 5, () if ends else (str(when.day),), "small", room, DATE_LETTER)
+        parts.append(line(0, HEAD, "100%", HEAD, "axis"))
+        return element("svg", *parts, width=self.days * DAY, height=HEAD, aria_hidden="true")
 
-    def heads(self, first: int, after: int) -> list[Markup]:
-        """Return the head of the calendar from day ``first`` up to, not including, day ``after``."""
+    def _month(self, when: date, offset: int, after: int) -> tuple[int, tuple[str, ...]]:
+        """Return how many days there are for a month's name, and the names that it may have."""
+        next_month = (when.replace(day=28) + timedelta(days=4)).replace(day=1)
+        name = text.MONTH_NAMES[when.month - 1]
+        with_year = f"{name} {when.year}" if when.month == 1 or offset == 0 else name
+        return min((next_month - when).days, after - offset), (with_year, name)
+
+    def paper_head(self, first: int, after: int) -> list[Markup]:
+        """Return the head of the calendar on paper from day ``first`` up to, not including, day ``after``."""
         parts: list[Markup] = []
         for offset in range(first, after):
-            when = self.start + timedelta(days=offset)
-            x = offset * DAY
+            when, x = self.start + timedelta(days=offset), offset * DAY
             if when.day == 1 or offset == first:
-                next_month = (when.replace(day=28) + timedelta(days=4)).replace(day=1)
-                room = min((next_month - when).days, after - offset) * DAY - 6
-                name = text.MONTH_NAMES[when.month - 1]
-                full = f"{name} {when.year}" if when.month == 1 or offset == first else name
-                label = next((choice for choice in (full, name) if len(choice) * MONTH_LETTER <= room), "")
+                room, month_names = self._month(when, offset - first, after - first)
+                label = next((name for name in month_names if len(name) * MONTH_LETTER <= room * DAY - 6), "")
                 parts += [words(x + 3, 14, label, "lane")] if label else []
                 parts.append(line(x, 0, x, HEAD, "axis"))
             if when.weekday() == 0:
@@ -251,97 +197,149 @@ class _Drawer:
                     parts.append(words(x + 3, HEAD - 5, str(when.day), "small"))
         return [*parts, line(first * DAY, HEAD, after * DAY, HEAD, "axis")]
 
-    def lane(self, number: int, bed: _Bed) -> Lane:
+    def lane(self, number: int, bed: BedRows) -> Lane:
         """Return a bed's numbers and bars."""
-        step = next(step for step in (1, 2, 5, 10, 20, 50, 100, 1000, 100_000) if step * bed.row >= 12)
         numbers = [
-            words(NUMBERS - 6, (site - 0.5) * bed.row + 4, str(site), "small", text_anchor="end")
+            words(NUMBERS - 6, (site - 0.5) * ROW + 4, str(site), "small", text_anchor="end")
             for site in range(1, bed.rows + 1)
-            if site % step == 0 or (site == 1 and step > 2)
+            if bed.numbered
         ]
-        ground = [rect(0, 0, self.width, bed.height, "ground")]
+        height = bed.rows * ROW
+        ground = [rect(0, 0, "100%", height, "ground")]
         for away, back in self.breaks:
-            x, until = self.x(away), self.x(back + timedelta(days=1))
-            ground.append(rect(x, 0, until - x, bed.height, "gone"))
-        if bed.row >= ROW:
-            ground += [line(0, row * bed.row, self.width, row * bed.row, "row") for row in range(1, bed.rows)]
+            first, after = self.day(away), self.day(back + timedelta(days=1))
+            ground.append(rect(self.x(first), 0, percent((after - first) / self.days), height, "gone"))
+        ground += [line(0, row * ROW, "100%", row * ROW, "row") for row in range(1, bed.rows)]
         for offset in range(self.days):
             if (self.start + timedelta(days=offset)).day == 1:
-                ground.append(line(offset * DAY, 0, offset * DAY, bed.height, "month"))
-        bars = [self._bar(bar) for bar in sorted(bed.bars, key=lambda bar: (bar.first, bar.top))]
+                ground.append(line(self.x(offset), 0, self.x(offset), height, "month"))
+        bars = [
+            self._bar(bed.kind, stretch)
+            for stretch in sorted(bed.stretches, key=lambda one: (one.first, one.top))
+        ]
+        labels = [label for tag in bed.tags for label in self._label(bed, tag)]
         return Lane(
             name=bed.name,
+            note=bed.note,
             numbers=element(
                 "svg",
                 element("g", *numbers, id=f"numbers-{number}"),
                 width=NUMBERS,
-                height=bed.height,
+                height=height,
                 aria_hidden="true",
             ),
             bars=element(
                 "svg",
                 element("g", *ground, *bars, id=f"bars-{number}"),
-                *self.labels(bed.bars, 0, self.days, LETTER),
-                width=self.width,
-                height=bed.height,
+                *labels,
+                width=self.days * DAY,
+                height=height,
                 role="group",
                 aria_label=f"{bed.name} over time",
             ),
         )
 
-    def _bar(self, bar: _Bar) -> Markup:
-        number = self.order.index(bar.crop) if bar.crop in self.order else 0
-        left, right = self.x(bar.first), self.x(bar.last)
-        wide, top, tall = max(right - left, 2.0), bar.top + 1, max(bar.height - 2, 1.0)
-        if bar.empty:
-            return self._linked(bar, [rect(left, top, wide, tall, "room")])
-        tone = f"tone t{number % len(TONES)}"
-        parts = [rect(left, top, wide, tall, tone), *_texture(left, top, wide, tall, number)]
-        if bar.ready is not None:
-            low, ready, high = bar.ready
-            from_x = max(self.x(ready), left)
-            if from_x < right:
-                parts.append(rect(from_x, top, right - from_x, tall, "ripe"))
-            foot = top + tall - 2
-            low_x, high_x = max(self.x(low), left), min(self.x(high), right)
-            if high_x > low_x:
-                parts += [line(low_x, foot, high_x, foot, each) for each in ("casing", "likely")]
-                ends = [low_x, *([high_x] if self.x(high) <= right else [])]
-                parts += [line(x, foot - 3, x, foot + 1, "likely") for x in ends]
-        parts.append(rect(left, top, wide, tall, "edge"))
+    def _bar(self, kind: str, stretch: Stretch) -> Markup:
+        number = self.order.index(stretch.batch.crop)
+        first, _, ready_on, after = map(self.day, days_of(stretch, kind))
+        inset = INSET if stretch.height >= 1 else INSET_SHARED
+        top, tall = stretch.top * ROW + inset, stretch.height * ROW - 2 * inset
+        left, wide = self.x(first), percent((after - first) / self.days)
+        if stretch.empty:
+            return self._linked(stretch, [rect(left, top, wide, tall, "room")])
+        parts = [rect(left, top, wide, tall, f"tone t{number % len(TONES)}")]
+        parts += _texture(left, top, wide, tall, number)
+        if kind == "bed":
+            ready_on = max(ready_on, first)
+            if ready_on < after:
+                parts.append(
+                    rect(self.x(ready_on), top, percent((after - ready_on) / self.days), tall, "ripe")
+                )
+            if tall >= LOWEST_WITH_RANGE:
+                parts += self._likely(stretch, (first, after), top + tall - 2)
+        parts.append(rect(left, top, wide, tall, "edge" if stretch.height >= 1 else "edge shared"))
+        radius = min(CUT_R, tall / 2)
         parts += [
-            element("circle", cx=min(self.x(cut), right - 3), cy=top + tall / 2, r=3.2, class_="cut")
-            for cut in bar.cuts
+            element("circle", cx=self.x(self.day(cut) + 0.5), cy=top + tall / 2, r=radius, class_="cut")
+            for cut in stretch.cuts
+            if first <= self.day(cut) < after
         ]
-        return self._linked(bar, parts)
+        return self._linked(stretch, parts)
 
-    def labels(self, bars: Iterable[_Bar], first: int, after: int, letter: float) -> list[Markup]:
-        """Return the labels of bars from day ``first`` up to, not including, day ``after``."""
+    def _likely(self, stretch: Stretch, ends: tuple[int, int], foot: float) -> list[Markup]:
+        """Return the days within which a batch may be ready, as far as its bar reaches."""
+        first, after = ends
+        low = max(self.day(stretch.batch.ready_from_low_80), first)
+        high = min(self.day(stretch.batch.ready_from_high_80), after)
+        if high <= low:
+            return []
+        marked = [low, *([high] if high < after else [])]
+        return [
+            *(line(self.x(low), foot, self.x(high), foot, each) for each in ("casing", "likely")),
+            *(line(self.x(day), foot - 3, self.x(day), foot + 1, "likely") for day in marked),
+        ]
+
+    def _texts(self, bed: BedRows, tag: BarText) -> tuple[str, ...]:
+        letter = letter_of(self.order.index(tag.crop))
+        return texts(tag, crop_name(tag.crop, self.names), letter, by_sowing=bed.by_sowing)
+
+    def _label(self, bed: BedRows, tag: BarText) -> list[Markup]:
+        """Return what is written on a bar at each width of the calendar."""
+        first, free, after = map(self.day, (tag.first, tag.free, tag.after))
+        room = free - first if free - first > 1 else after - first
+        return _fitted(self.x(first), _base_line(tag), self._texts(bed, tag), "on-bar", room, LETTER)
+
+    def paper_labels(self, bed: BedRows, tags: Iterable[BarText], first: int, after: int) -> list[Markup]:
+        """Return the labels on paper from day ``first`` up to, not including, day ``after``."""
         labels = []
-        for bar in bars:
-            left = max(self.x(bar.first), first * DAY)
-            label = self._label(bar, min(self.x(bar.last), after * DAY) - left, letter)
-            if label and bar.height >= LOWEST_LABELLED and not bar.empty:
-                y = bar.top + min(bar.height, ROW) / 2 + letter * 0.55
-                labels.append(words(left + 3, y, label, "on-bar"))
+        for tag in tags:
+            left, right = max(self.day(tag.first), first), min(self.day(tag.after), after)
+            letters = int(((right - left) * DAY - 6) / PAPER_LETTER)
+            label = next((one for one in self._texts(bed, tag) if display_width(one) <= letters), "")
+            if label:
+                labels.append(words(left * DAY + 3, _base_line(tag), label, "on-bar"))
         return labels
 
-    def _label(self, bar: _Bar, wide: float, letter: float) -> str:
-        """Return the crop's letter and its name; the letter alone where the name does not fit."""
-        room = int((wide - 6) / letter)
-        sign = letter_of(self.order.index(bar.crop)) if bar.crop in self.order else ""
-        name = f"{sign} {crop_name(bar.crop, self.names)}".strip()
-        return name if display_width(name) <= room else sign if len(sign) <= room else ""
-
-    def _linked(self, bar: _Bar, parts: Sequence[Markup]) -> Markup:
-        story = self.story_by_batch.get(bar.batch)
+    def _linked(self, stretch: Stretch, parts: Sequence[Markup]) -> Markup:
+        story = self.story_by_batch.get(stretch.batch.id)
         if story is None:
             return joined(*parts)
-        label = f"{story.crop}, batch {story.batch}, {text.day(bar.first)} to {text.day(bar.last)}"
+        last = stretch.after - timedelta(days=1)
+        label = f"{story.crop}, batch {story.batch}, {text.day(stretch.first)} to {text.day(last)}"
         return element("a", *parts, href=f"#{story.anchor}", class_="batch", aria_label=label)
 
 
-def _pieces(drawer: _Drawer, beds: Sequence[_Bed], weeks: int) -> Iterable[Piece]:
+def _base_line(tag: BarText) -> float:
+    """Return the height at which the words of a bar stand: in its first row, above its likely days."""
+    return tag.top * ROW + BASE
+
+
+def _fitted(
+    x: str, y: float, choices: Sequence[str], class_: str, days: float, letter: float
+) -> list[Markup]:
+    """Return the first of some words that has room, at each width at which one has.
+
+    ``days``: how many days wide the room is.
+    """
+    shown: dict[str, list[int]] = {}
+    for zoom, day in enumerate(ZOOMS.values()):
+        room = days * day - 4
+        label = next((one for one in choices if display_width(one) * letter <= room), "")
+        if label:
+            shown.setdefault(label, []).append(zoom)
+    return [
+        words(
+            x,
+            y,
+            label,
+            class_ if len(zooms) == len(ZOOMS) else " ".join([class_, "at", *(f"z{zoom}" for zoom in zooms)]),
+            dx=3,
+        )
+        for label, zooms in shown.items()
+    ]
+
+
+def _pieces(drawer: _Drawer, beds: Sequence[BedRows], weeks: int) -> Iterable[Piece]:
     """Cut the calendar into pieces that fit on paper: some weeks of some rows of a bed."""
     windows = max(ceil(weeks / WEEKS_ON_PAPER), 1)
     span = ceil(weeks / windows)
@@ -349,32 +347,39 @@ def _pieces(drawer: _Drawer, beds: Sequence[_Bed], weeks: int) -> Iterable[Piece
         first, after = start * 7, min(start + span, weeks) * 7
         since, until = (drawer.start + timedelta(days=days) for days in (first, after - 1))
         for number, bed in enumerate(beds):
-            step = max(int(PAPER_TALLEST / bed.row), 1)
+            step = max(int(PAPER_TALLEST / ROW), 1)
             for row in range(0, bed.rows, step):
                 rows = min(step, bed.rows - row)
-                part = f", {row + 1} to {row + rows}" if rows < bed.rows else ""
+                part = f", {row + 1} to {row + rows}" if rows < bed.rows and bed.numbered else ""
                 picture = _piece(drawer, (number, bed), (first, after, span * 7), (row, rows))
                 yield Piece(f"{bed.name}{part}, {text.span(since, until)}", picture)
 
 
 def _piece(
-    drawer: _Drawer, numbered: tuple[int, _Bed], days: tuple[int, int, int], rows: tuple[int, int]
+    drawer: _Drawer, numbered: tuple[int, BedRows], days: tuple[int, int, int], rows: tuple[int, int]
 ) -> Markup:
     """Return one piece for paper: a window onto the drawing made for the screen.
 
-    Labels are drawn again, so that no word is cut at an edge.
+    Labels are drawn again, so that no word is cut at an edge. What the window shows lies in a picture as wide
+    as the whole plan, of which all places are shares.
     """
     number, bed = numbered
     first, after, full = days
-    top, tall = rows[0] * bed.row, rows[1] * bed.row
+    top, tall = rows[0] * ROW, rows[1] * ROW
     x, wide = first * DAY, (after - first) * DAY
-    shown = [bar for bar in bed.bars if top <= bar.top < top + tall]
-    labels = drawer.labels(shown, first, after, PAPER_LETTER)
+    tags = [tag for tag in bed.tags if rows[0] <= tag.top < rows[0] + rows[1]]
+    labels = drawer.paper_labels(bed, tags, first, after)
+    whole = element(
+        "svg",
+        element("use", href=f"#bars-{number}"),
+        width=drawer.days * DAY,
+        height=bed.rows * ROW,
+    )
     return element(
         "svg",
-        _window((NUMBERS, 0, wide, HEAD), (x, 0), *drawer.heads(first, after)),
+        _window((NUMBERS, 0, wide, HEAD), (x, 0), *drawer.paper_head(first, after)),
         _window((0, HEAD, NUMBERS, tall), (0, top), element("use", href=f"#numbers-{number}")),
-        _window((NUMBERS, HEAD, wide, tall), (x, top), element("use", href=f"#bars-{number}"), *labels),
+        _window((NUMBERS, HEAD, wide, tall), (x, top), whole, *labels),
         class_="piece",
         viewBox=f"0 0 {NUMBERS + full * DAY:.0f} {HEAD + tall + 2:.0f}",
         aria_hidden="true",

@@ -24,6 +24,7 @@ from cropcal.show.page.svg import (
 from cropcal.show.wording import (
     by_day,
     crop_name,
+    number_of,
     title,
     want_name,
     week_of,
@@ -34,8 +35,14 @@ BAR_TOP, BAR_FOOT, CHANCE_TOP, CHANCE_FOOT = 10.0, 62.0, 84.0, 104.0
 MONTHS_AT, HEIGHT_WITH_CHANCE, HEIGHT = 76.0, 108.0, 80.0
 MOST_WEEKS_AT_ONCE = 60
 """Weeks beyond which the picture scrolls in its own box."""
-OPEN_WEEKS = 2
-"""Weeks of jobs shown open; later ones are folded."""
+OPEN_WEEKS, MOST_OPEN_JOBS = 2, 24
+"""Weeks of jobs shown open, and how many jobs these may have; later ones are folded."""
+OPEN_DISHES = 12
+"""Crops up to which the table of crops is open."""
+OPEN_STRIPS = 6
+"""Wants whose weeks are shown as pictures; of more, all are folded."""
+OPEN_WARNINGS = 5
+"""Warnings that are shown; others are folded."""
 TALLEST = 1.6
 """A bar ends at this many times what is wanted; more is only written."""
 
@@ -262,13 +269,13 @@ def job_weeks(result: SeasonPlan, names: Mapping[str, str]) -> tuple[JobWeek, ..
     weeks_of_jobs: list[JobWeek] = []
     for (monday, sunday), group in groupby(days.items(), key=lambda item: week_of(item[0])):
         todo = list(group)
-        count = sum(len(jobs) for _, jobs in todo)
+        jobs_in_all = sum(len(jobs) for _, jobs in todo)
         weeks_of_jobs.append(
             JobWeek(
                 when=text.span(monday, sunday),
                 first=monday.isoformat(),
                 last=sunday.isoformat(),
-                summary=f"{_count(count, 'job')} on {_count(len(todo), 'day')}",
+                summary=f"{number_of(jobs_in_all, 'job')} on {number_of(len(todo), 'day')}",
                 days=tuple(
                     Day(text.day(on), on.isoformat(), tuple(job_line(job, names) for job in jobs))
                     for on, jobs in todo
@@ -278,8 +285,10 @@ def job_weeks(result: SeasonPlan, names: Mapping[str, str]) -> tuple[JobWeek, ..
     return tuple(weeks_of_jobs)
 
 
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
+def open_weeks(weeks_of_jobs: Sequence[JobWeek]) -> int:
+    """Return how many weeks of jobs are shown open: two, or one where two have too many jobs for a screen."""
+    jobs = sum(len(day.jobs) for week in weeks_of_jobs[:OPEN_WEEKS] for day in week.days)
+    return OPEN_WEEKS if jobs <= MOST_OPEN_JOBS else 1
 
 
 def day_title(result: SeasonPlan, names: Mapping[str, str]) -> str:

@@ -27,6 +27,7 @@ LOOSE_SITE = 44.0
 SIGNS = {"ok": "✓", "slow": "~", "risk": "!", "no": "✕"}
 RANGE_HEIGHT, BAND_TOP, BAND_FOOT = 34.0, 6.0, 22.0
 SMALLEST_TEXT = 11.0
+NAME_LETTER = 8.5
 NOT_DRAWN = "; its place is not in the file, so it is not drawn"
 
 
@@ -230,11 +231,13 @@ def _floor(zone: LitZone, placed: Sequence[LitBed], low: float, high: float) -> 
     scale = min(MAP_WIDTH / zone.length_m, MAP_TALLEST / zone.width_m)
     width, height = zone.length_m * scale, zone.width_m * scale
     parts = [rect(0, 0, width, height, "floor")]
+    for bed in placed:
+        parts += _bed(bed, scale, height, low, high)
     for lamp in zone.lamps:
         top = height - (lamp.y_m + lamp.width_m) * scale
         parts.append(rect(lamp.x_m * scale, top, lamp.length_m * scale, lamp.width_m * scale, "lamp"))
     for bed in placed:
-        parts += _bed(bed, scale, height, low, high)
+        parts += _name(bed, scale, height)
     return _from_above(zone.name, placed, parts, width, height)
 
 
@@ -260,36 +263,57 @@ def _bed(bed: LitBed, scale: float, height: float, low: float, high: float) -> l
     if bed.x_m is None or bed.y_m is None or bed.length_m is None or bed.width_m is None:
         return []
     wide, tall = bed.length_m * scale / bed.columns, bed.width_m * scale / bed.rows
-    parts = []
+    parts, size = [], _number_size(bed, wide, tall)
     for site in bed.sites:
         if site.x_m is None or site.y_m is None:
             continue
         x, y = site.x_m * scale - wide / 2, height - site.y_m * scale - tall / 2
-        parts += _site(x, y, wide, tall, site.ppfd_umol_m2_s, low, high)
+        parts += _site((x, y, wide, tall), site.ppfd_umol_m2_s, (low, high), size)
     x, y = bed.x_m * scale, height - (bed.y_m + bed.width_m) * scale
     parts.append(rect(x, y, bed.length_m * scale, bed.width_m * scale, "rim"))
     return parts
+
+
+def _name(bed: LitBed, scale: float, height: float) -> list[Markup]:
+    """Return a bed's name over its upper edge, as much of it as there is room for."""
+    if bed.x_m is None or bed.y_m is None or bed.length_m is None or bed.width_m is None:
+        return []
+    name = text.clip(text.clean(bed.name), int(bed.length_m * scale / NAME_LETTER))
+    x, y = bed.x_m * scale, height - (bed.y_m + bed.width_m) * scale
+    return [words(x, y - 3, name, "lane bed")] if name else []
+
+
+def _number_size(bed: LitBed, wide: float, tall: float) -> float:
+    """Return the size of the numbers of a bed's sites, 0 where one of them could not be read."""
+    longest = max((len(text.ppfd(site.ppfd_umol_m2_s)) for site in bed.sites), default=1)
+    size = min(wide / (0.72 * longest), tall * 0.6, 18.0)
+    return size if size >= SMALLEST_TEXT * 0.7 else 0.0
 
 
 def _unplaced_bed(bed: LitBed, low: float, high: float) -> Markup:
     """Return a bed whose place in the zone is not known: its sites in rows."""
     size = min(LOOSE_SITE, MAP_WIDTH / bed.columns)
     parts: list[Markup] = []
+    number_size = _number_size(bed, size, size)
     for site in bed.sites:
         row, column = divmod(site.site - 1, bed.columns)
         top = (bed.rows - 1 - row) * size
-        parts += _site(column * size, top, size, size, site.ppfd_umol_m2_s, low, high)
+        parts += _site((column * size, top, size, size), site.ppfd_umol_m2_s, (low, high), number_size)
     width, height = bed.columns * size, bed.rows * size
     return _from_above(bed.name, [bed], [*parts, rect(0, 0, width, height, "rim")], width, height)
 
 
-def _site(x: float, y: float, wide: float, tall: float, ppfd: float, low: float, high: float) -> list[Markup]:
+def _site(
+    box: tuple[float, float, float, float], ppfd: float, ends: tuple[float, float], size: float
+) -> list[Markup]:
+    """Return a site as a box (x, y, width, height) in its light's colour; with its number if ``size``."""
+    x, y, wide, tall = box
+    low, high = ends
     colour = shade((ppfd - low) / (high - low) if high > low else 0.5)
     parts = [rect(x, y, wide, tall, "site", fill=colour)]
-    number = text.ppfd(ppfd)
-    size = min(wide / (0.72 * max(len(number), 1)), tall * 0.6, 18.0)
-    if size >= SMALLEST_TEXT * 0.7:
+    if size:
         middle = y + tall / 2 + size * 0.35
         ink = "on-bright" if ink_on(colour) == BLACK else "on-dim"
+        number = text.ppfd(ppfd)
         parts.append(words(x + wide / 2, middle, number, ink, font_size=size, text_anchor="middle"))
     return parts

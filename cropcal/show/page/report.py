@@ -22,6 +22,7 @@ from cropcal.records.scene import LightRange, LitZone
 from cropcal.records.week import last_sowing
 from cropcal.show import care_words, cure_words, text, water_words
 from cropcal.show.glossary import TERMS
+from cropcal.show.lanes import places
 from cropcal.show.page import (
     bill as page_bill,
 )
@@ -46,6 +47,7 @@ from cropcal.show.page import (
 from cropcal.show.page import (
     stories as page_story,
 )
+from cropcal.show.page.briefs import briefs
 from cropcal.show.page.svg import Markup, element, joined
 from cropcal.show.terminal.chances import habit_sentence, sow_more_lines, work_sentence
 from cropcal.show.terminal.choices import as_forecast, how_to_choose, quality
@@ -58,6 +60,7 @@ from cropcal.show.terminal.plan import (
     revision,
 )
 from cropcal.show.wording import (
+    check_lines,
     crop_name,
     period_of,
     want_name,
@@ -88,7 +91,8 @@ class PageFacts:
 
 def report_html(facts: PageFacts) -> str:
     """Return the page; the same facts give the same page to the byte."""
-    style, script = _read("page.css"), _read("page.js")
+    days = 7 * facts.plan.weeks
+    style, script = f"{_read('page.css')}:root {{ --days: {days}; }}\n", _read("page.js")
     hours = page_hours.zone_parts(facts.hours)
     page = _environment().get_template("page.html")
     return page.render(
@@ -108,6 +112,8 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
     first, last = period_of(plan)
     sowing = last_sowing(plan.jobs, plan.supply, last)
     stories = page_story.stories(plan, facts.ranges, names)
+    job_weeks, beds = page_eat.job_weeks(plan, names), places(plan)
+    assumed = page_sources.assumption_rows(plan.assumptions, facts.hours.assumptions)
     wanted = [tables.crops[slug] for slug in dict.fromkeys(fit.crop for fit in plan.fits) if slug in names]
     return {
         "plan": plan,
@@ -130,8 +136,12 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "weeks": page_eat.weeks(plan),
         "steady": _steady(plan, names),
         "next_day": page_eat.day_title(plan, names),
-        "job_weeks": page_eat.job_weeks(plan, names),
-        "open_weeks": page_eat.OPEN_WEEKS,
+        "job_weeks": job_weeks,
+        "open_weeks": page_eat.open_weeks(job_weeks),
+        "open_dishes": page_eat.OPEN_DISHES,
+        "open_strips": page_eat.OPEN_STRIPS,
+        "open_warnings": page_eat.OPEN_WARNINGS,
+        "checks": check_lines(plan.jobs),
         "orders": page_eat.orders(facts.orders, names),
         "changes": _changes(plan, names),
         "taken": (
@@ -153,14 +163,15 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "timers": page_hours.timers(facts.timers),
         "set_points": page_hours.set_points(facts.points),
         "stories": stories,
-        "calendar": page_calendar.calendar(plan, names, stories, facts.breaks),
+        "calendar": page_calendar.calendar(plan, names, beds, stories, facts.breaks),
         "breaks": facts.breaks,
         "months": page_bill.month_rows(plan),
         "noted_bills": page_bill.noted_rows(plan),
         "uses": page_bill.use_rows(plan),
         "units": page_bill.unit_rows(plan, names),
         "currency": plan.currency,
-        "assumptions": page_sources.assumption_rows(plan.assumptions, facts.hours.assumptions),
+        "assumptions": assumed,
+        "briefs": briefs(plan, names, beds, len(assumed)),
         "crop_sources": page_sources.crop_sources(wanted),
         "citations": page_sources.citations(wanted, tables),
         "care": care_words.page_parts(plan.care, names),
@@ -200,7 +211,7 @@ def isolate_names(plan: SeasonPlan, zones: Sequence[LitZone]) -> Callable[[str],
         *(zone.name for zone in zones),
         *(light.bed for light in plan.lights),
         *(line.what for line in plan.bill),
-        *(job.note for job in plan.jobs if job.job == "chore"),
+        *(job.note for job in plan.jobs if not job.crop),
     }
     turned = [name for name in map(text.clean, typed) if any(map(_is_rtl, name))]
     if not turned:

@@ -13,7 +13,6 @@ FAINT = "#7d8480"
 PAPER = "#f4f2ec"
 AWAY = "#d9d6cd"
 WHITE = "#ffffff"
-PLATE = "#ffffffb4"
 NONE = "none"
 SUPPLY = "#5d7480"
 TONES = (

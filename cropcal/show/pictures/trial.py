@@ -35,7 +35,8 @@ PANELS: tuple[tuple[str, str, Read, Read], ...] = (
 
 def drawing(comparison: Trial, names: Mapping[str, str], place: str) -> Drawing:
     """Return a panel for weights and one for days, batches by day of sowing, the first group to the left."""
-    head = f"{text.clip(place, 30)}: {crop_name(comparison.crop, names)}, two groups"
+    crops = " and ".join(crop_name(slug, names) for slug in comparison.crops)
+    head = f"{text.clip(place, 30)}: {crops}, two groups"
     shapes: list[Shape] = [TextLine(0.25, 0.34, head, 13, bold=True)]
     outcomes = sorted(
         comparison.outcomes, key=lambda outcome: (outcome.group, outcome.sown_on, outcome.batch)

@@ -97,6 +97,24 @@ def noted(
     return f"{first}\nWrong? {undo}\n"
 
 
+def noted_line(
+    entry: Entry, before: BatchHistory | None, after: BatchHistory | None, names: Mapping[str, str]
+) -> str:
+    """Return one of several events that were noted together, with its id: "  kbdfg  Tue 5 Jan: sown ..."."""
+    means = meaning(entry, before, after) if before and after and not entry.as_planned else ""
+    said = event_sentence(entry.model_copy(update={"note": ""}) if entry.as_planned else entry, names)
+    line = f"{text.day(entry.on)}: {said}" + (f"; {means}" if means else "")
+    return text.wrap(line, first=f"  {entry.id}  ", later=" " * 9)
+
+
+def places(history: BatchHistory) -> str:
+    """Return how many places a batch has, as planned: "2 cells"."""
+    planned = history.planned
+    if planned is None:
+        return exact(history.sites, "sites")
+    return exact(planned.cells, "cells") if planned.cells else exact(planned.sites, "sites")
+
+
 def meaning(entry: Entry, before: BatchHistory, after: BatchHistory) -> str:
     """Return what an event means for its batch."""
     match entry.event:
@@ -159,16 +177,18 @@ def last(
 
 def candidates(histories: Sequence[BatchHistory], on: date) -> str:
     """Return batches to choose from on a day: "0106a (long box, sown 6 Jan, 4 sites)"."""
-    shown = ", ".join(_candidate(history, on) for history in histories[:MOST_CANDIDATES])
+    named = [(history.batch, candidate(history, on)) for history in histories[:MOST_CANDIDATES]]
+    shown = ", ".join(f"{batch} ({facts})" if facts else batch for batch, facts in named)
     more = len(histories) - MOST_CANDIDATES
     return f"{shown} and {more} more" if more > 0 else shown
 
 
-def _candidate(history: BatchHistory, on: date) -> str:
+def candidate(history: BatchHistory, on: date) -> str:
+    """Return what tells a batch from others on a day: "long box, sown 6 Jan, 4 sites"."""
     facts = [text.clean(history.bed)] if history.bed else []
     facts += [_sowing(history, on)] if history.sown != "unknown" else []
     facts += [] if history.left is None else [exact(history.left, "sites")]
-    return f"{history.batch} ({', '.join(facts)})" if facts else history.batch
+    return ", ".join(facts)
 
 
 def _sowing(history: BatchHistory, on: date) -> str:

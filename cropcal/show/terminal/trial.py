@@ -39,8 +39,9 @@ def trial(comparison: Trial, names: Mapping[str, str]) -> str:
         for row in comparison.differences
         if row.verdict in ("noise", "likely")
     ]
+    about = "" if comparison.other else f"{crop_name(comparison.crop, names)}: "
     return (
-        f"{crop_name(comparison.crop, names)}: {text.clean(second)} against {text.clean(first)}\n\n"
+        f"{about}{text.clean(second)} against {text.clean(first)}\n\n"
         f"{differs}\n\n"
         f"{text.wrap(METHOD)}\n\n{batches}\n"
         + text.section("To tell a difference of this size", text.bullets(more) if more else "")
@@ -98,6 +99,7 @@ def form(comparison: Trial) -> dict[str, Any]:
     """Return the whole comparison for ``--json``: ``differences[]``, ``batches[]``."""
     return {
         "crop": comparison.crop,
+        **({"other_crop": comparison.other} if comparison.other else {}),
         "groups": list(comparison.groups),
         "dli_mol_m2_d": list(comparison.dli_mol_m2_d),
         "differences": [_difference(row) for row in comparison.differences],

@@ -10,6 +10,7 @@ from cropcal.show.terminal.chances import rule_line
 from cropcal.show.water_words import stopped_pump, week_lines
 from cropcal.show.wording import (
     by_day,
+    checks_of,
     crop_name,
     facts_of,
     head,
@@ -31,6 +32,7 @@ HEADINGS = {
     "chore": "Chores",
 }
 LOOKS_SHOWN, FEW_LOOKS = 9, 3
+DAYS_A_WEEK = 7
 TO_DO, DONE = "[ ] ", "[x] "
 
 Command = Callable[[str], str]
@@ -82,13 +84,14 @@ def week(
     if the_week.overdue:
         parts.append("\nOverdue, or not noted yet")
         for job in the_week.overdue:
-            parts += [_checkbox(job, names, width, head(job, names)), f"    was due {text.day(job.on)}"]
+            parts += [_checkbox(job, "", names, width, head(job, names)), f"    was due {text.day(job.on)}"]
     for on, jobs in due.items():
         parts.append(f"\n{text.day(on)}")
         for kind in HEADINGS:
-            parts += _group([job for job in jobs if job.job == kind], names, width, the_week.done)
+            parts += _group([job for job in jobs if job.job == kind], names, width, the_week)
     if not due:
         parts += _idle(the_week, plan_again, monday, sunday, width)
+    parts += _checks([job for job in the_week.jobs if monday <= job.on <= sunday], width)
     parts += ["\n" + text.wrap(line, width) for line in week_lines(the_week.water, the_week.on)]
     if the_week.looks:
         parts += ["\nWhat to look at", *_scouting_lines(the_week.looks, names, width, everything)]
@@ -105,6 +108,8 @@ def week(
     hint = log_words([*the_week.overdue, *left])
     if hint:
         parts.append("\n" + text.wrap(f"Done? Note it: {command(hint)}", width))
+    if any(logged(job) for job in left if job.on == the_week.on):
+        parts.append(text.wrap(f"All of today as planned: {command('done')}", width))
     return "\n".join(parts) + "\n"
 
 
@@ -113,10 +118,11 @@ def log_words(jobs: Iterable[Job]) -> str:
     return next((words for job in jobs if (words := logged(job))), "")
 
 
-def _group(
-    jobs: Sequence[Job], names: Mapping[str, str], width: int, done: Collection[Job] = ()
-) -> list[str]:
-    """Return the jobs of one kind under their heading, with the notes that they share beside it."""
+def _group(jobs: Sequence[Job], names: Mapping[str, str], width: int, the_week: Week) -> list[str]:
+    """Return the jobs of one kind under their heading, with the notes that they share beside it.
+
+    What is sown of one crop in one nursery is one job to the hands, for however many batches.
+    """
     if not jobs:
         return []
     alike = _shared_notes(jobs)
@@ -124,10 +130,39 @@ def _group(
     return [
         text.wrap(first, width, later="  "),
         *(
-            _checkbox(job, names, width, crop_name(job.crop, names), alike, DONE if job in done else TO_DO)
-            for job in jobs
+            _checkbox(
+                *_as_one(same, the_week.bed_of),
+                names,
+                width,
+                crop_name(same[0].crop, names),
+                alike,
+                DONE if same[0] in the_week.done else TO_DO,
+            )
+            for same in _sown_together(jobs, the_week.done)
         ),
     ]
+
+
+def _sown_together(jobs: Sequence[Job], done: Collection[Job]) -> list[list[Job]]:
+    """Return the jobs, those together that sow one crop into the cells of one nursery in one way."""
+    together: dict[tuple[object, ...], list[Job]] = {}
+    for job in jobs:
+        same = (job.crop, job.bed, job.note, job in done) if job.unit == "cells" and job.job == "sow" else ()
+        together.setdefault(same or (job.batch, job.sites, job.note), []).append(job)
+    return list(together.values())
+
+
+def _as_one(jobs: Sequence[Job], bed_of: Mapping[str, str]) -> tuple[Job, str]:
+    """Return several sowings as one job of all their batches, and for which beds how many cells are."""
+    if len(jobs) == 1:
+        return jobs[0], ""
+    cells: dict[str, float] = {}
+    for job in jobs:
+        bed = bed_of.get(job.batch, "")
+        cells[bed] = cells.get(bed, 0.0) + (job.amount or 0.0)
+    whole = {"batch": " ".join(job.batch for job in jobs), "amount": sum(cells.values())}
+    parts = [f"{count:g} for {text.clean(bed)}" for bed, count in cells.items() if bed]
+    return jobs[0].model_copy(update=whole), ", ".join(parts) if len(parts) > 1 else ""
 
 
 def _shared_notes(jobs: Sequence[Job]) -> list[str]:
@@ -143,6 +178,7 @@ def _note_parts(job: Job) -> list[str]:
 
 def _checkbox(
     job: Job,
+    shares: str,
     names: Mapping[str, str],
     width: int,
     what: str,
@@ -152,11 +188,26 @@ def _checkbox(
     if job.job == "chore":
         return text.wrap(head(job, names), width, box, "    ")
     note = "; ".join(part for part in _note_parts(job) if part not in alike)
-    facts = ", ".join([*facts_of(job), *([note] if note else [])])
+    known = facts_of(job)
+    known[:1] = [f"{fact} ({shares})" if shares else fact for fact in known[:1]]
+    facts = ", ".join([*known, *([note] if note else [])])
     lines = [text.wrap(f"{job.batch} {what}", width, box, "    ")]
     if box == DONE:
         return lines[0]
     return "\n".join([*lines, *([text.wrap(facts, width, "    ", "    ")] if facts else [])])
+
+
+def _checks(jobs: Sequence[Job], width: int) -> list[str]:
+    """Return what to look at on any days of this week, with those days."""
+    lines = [
+        text.wrap(f"{_weekdays(days)}: {text.clean(what)}", width, TO_DO, "    ")
+        for what, days in checks_of(jobs).items()
+    ]
+    return ["\nChecks, on any day", *lines] if lines else []
+
+
+def _weekdays(days: Sequence[date]) -> str:
+    return "every day" if len(days) == DAYS_A_WEEK else ", ".join(f"{day:%a}" for day in days)
 
 
 def _idle(the_week: Week, plan_again: str, monday: date, sunday: date, width: int) -> list[str]:

@@ -283,3 +283,29 @@ def test_what_it_cannot_answer(house, words, code, message):
     assert done.exit_code == code
     assert message in done.stderr
     assert done.stdout == ""
+
+
+def test_two_kinds_are_held_against_each_other(house):
+    """Each by its own forecast; either kind may have any name; a kind without batches is named."""
+    journal = house / "journal.csv"
+    lines = journal.read_text(encoding="utf-8").splitlines()
+    others = [
+        line.replace(CROP, "lettuce-romaine").replace(",wa", ",ro", 1).replace("wall tub", "window tub")
+        for line in lines[1:]
+        if "wall tub" in line
+    ]
+    journal.write_text("\n".join([*lines, *others]) + "\n", encoding="utf-8")
+    done = run("trial", house, "butterhead", "cos", "--json")
+    assert done.exit_code == 0, done.output
+    form = json.loads(done.stdout)
+    assert (form["crop"], form["other_crop"]) == (CROP, "lettuce-romaine")
+    assert form["groups"] == ["Butterhead lettuce", "Romaine lettuce"]
+    assert form["differences"][0]["counts"] == [6, 3]
+    one_bed = json.loads(run("trial", house, CROP, "cos", "--bed", "window tub", "--json").stdout)
+    assert one_bed["differences"][0]["counts"][0] == 3
+    assert "Romaine lettuce" in run("trial", house, CROP, "cos").stdout
+    assert run("trial", house, CROP, "cos", "--since", "2027-02-01").exit_code == 2
+    assert run("trial", house, CROP, CROP).exit_code == 2
+    alone = run("trial", house, CROP, "batavia")
+    assert alone.exit_code == 1
+    assert "no batch of Batavia lettuce was cut" in alone.output

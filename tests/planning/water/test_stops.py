@@ -5,7 +5,7 @@ from datetime import date, datetime, timedelta
 import pytest
 
 from cropcal.planning.planner import plan
-from cropcal.planning.water.stops import TOLD_D, loss_notes, loss_shares, may_stop_h, stopped_pumps
+from cropcal.planning.water.stops import SHOWN_D, loss_notes, loss_shares, may_stop_h, stopped_pumps
 from cropcal.planning.water.use import water_use
 from cropcal.records.journal import Entry
 from tests.support import small_space
@@ -96,9 +96,9 @@ def test_a_look_since_takes_its_place(planned):
     assert batch in {row.batch for row in still.dried}
 
 
-def test_a_stop_is_told_for_two_weeks(planned):
-    assert stops(planned, outage(ON), on=ON + timedelta(days=TOLD_D))
-    assert stops(planned, outage(ON), on=ON + timedelta(days=TOLD_D + 1)) == ()
+def test_a_stop_is_shown_for_two_weeks(planned):
+    assert stops(planned, outage(ON), on=ON + timedelta(days=SHOWN_D))
+    assert stops(planned, outage(ON), on=ON + timedelta(days=SHOWN_D + 1)) == ()
     assert stops(planned, outage(ON), on=ON - timedelta(days=1)) == ()
 
 
@@ -125,7 +125,7 @@ def test_two_stops_take_their_share_one_after_the_other(planned):
         assert twice[batch] == pytest.approx(1 - (1 - share) ** 2)
 
 
-def test_the_loss_is_told_as_assumed(planned):
+def test_the_loss_is_shown_as_assumed(planned):
     (note,) = loss_notes(stops(planned, outage(ON, 30.0)))
     assert "15 Sep" in note.key
     assert note.value.endswith("of a batch lost")

@@ -130,7 +130,7 @@ def test_a_change_of_the_files_own_takes_its_place(planned, tables):
 def test_never_below_what_the_pump_needs(planned, tables):
     """Topped up and changed as the jobs say, the tank holds out even if all use is high.
 
-    But where a single stretch between two visits takes more than it holds, which is told.
+    But where a single stretch between two visits takes more than it holds, which is reported.
     """
     space, _ = planned
     time = work_calendar(space.settings)
@@ -142,10 +142,10 @@ def test_never_below_what_the_pump_needs(planned, tables):
         if day in full_on:
             left = 20.0
         left -= use[day]
-        assert left > water.PUMP_NEEDS * 20.0 or year.told().away_too_long
+        assert left > water.PUMP_NEEDS * 20.0 or year.summary().away_too_long
 
 
-def test_a_long_break_is_told(read_text, tables):
+def test_a_long_break_is_reported(read_text, tables):
     space = read_text(small_space.text(hours=FLOODED, weeks=12, per_week=2))
     away = (date(2026, 11, 1), date(2026, 11, 21))
     settings = space.settings.model_copy(update={"breaks": (away,)})

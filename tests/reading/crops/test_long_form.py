@@ -158,7 +158,7 @@ def test_a_mistake_has_its_line(mistake, read):
 
 
 def shipped_with(old, new):
-    names = ("columns", "crops", "emergence", "lamps", "sources", "allergens")
+    names = ("columns", "crops", "emergence", "lamps", "sources", "allergens", "common_names")
     texts = {f"{n}.csv": crop_tables().joinpath(f"{n}.csv").read_text(encoding="utf-8") for n in names}
     assert old in texts["crops.csv"]
     tables, problems = build_tables(texts | {"crops.csv": texts["crops.csv"].replace(old, new, 1)})

@@ -393,7 +393,7 @@ def test_a_new_crop_may_be_written_out_in_full(read):
 
 
 def shipped_texts():
-    names = ("columns", "crops", "emergence", "lamps", "sources", "allergens")
+    names = ("columns", "crops", "emergence", "lamps", "sources", "allergens", "common_names")
     return {f"{n}.csv": crop_tables().joinpath(f"{n}.csv").read_text(encoding="utf-8") for n in names}
 
 

@@ -78,11 +78,11 @@ def harvests(draw) -> Entry:
 @given(entry=harvests(), saved=st.sampled_from(["", *(HEADER.replace(",", by) + "\r\n" for by in ",;\t")]))
 def test_record_to_line_to_record(entry, saved, tmp_path_factory):
     """Whatever a note holds, the line read back is the same record, in every dialect."""
-    line = _block(saved.encode(), entry, tmp_path_factory.getbasetemp() / "journal.csv")
+    line = _block(saved.encode(), (entry,), tmp_path_factory.getbasetemp() / "journal.csv")
     read, problems = parse_journal(saved.encode() + line, "journal.csv")
     assert problems == []
     assert [one.model_copy(update={"line": None}) for one in read.entries] == [entry]
-    again = _block(saved.encode(), read.entries[0], tmp_path_factory.getbasetemp() / "journal.csv")
+    again = _block(saved.encode(), (read.entries[0],), tmp_path_factory.getbasetemp() / "journal.csv")
     assert again == line
 
 

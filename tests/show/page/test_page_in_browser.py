@@ -1,26 +1,15 @@
-"""report.html in a real Chromium: it runs quietly, can be used by keyboard and on a phone, read, and printed.
-
-Debian's packages chromium and chromium-driver are needed. Without them the tests are skipped, or fail if
-CROPCAL_NEEDS_BROWSER is set. CROPCAL_AXE names the file axe.min.js of the npm package axe-core.
-"""
+"""report.html in a real Chromium: it runs quietly, works by keyboard and on a phone, is read and printed."""
 
 import base64
 import json
-import os
 import re
-import shutil
 import subprocess
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from depth import few_of
-from show_plans import searched_plan, three_choices
 
-from cropcal.show.page.report import report_html
-
-NEEDED = bool(os.environ.get("CROPCAL_NEEDS_BROWSER"))
 WIDTHS = [360, 1400]
 NAMES = [
     "eight sites",
@@ -35,75 +24,7 @@ A4_WIDTH_PX = round((210 - 24) / 25.4 * 96)
 """Width of the text on A4 with margins of 12 mm at 96 px an inch (CSS Values and Units Level 3, 5.2)."""
 
 
-def missing(what):
-    """Skip the test, or fail it where the browser has to be there."""
-    if NEEDED:
-        pytest.fail(f"{what} is missing, and CROPCAL_NEEDS_BROWSER is set")
-    pytest.skip(f"{what} is not installed")
-
-
-@pytest.fixture(scope="module")
-def browser(tmp_path_factory):
-    """Return one browser for all tests of this file, with its console and its network written down."""
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
-    driver = shutil.which("chromedriver")
-    if chromium is None or driver is None:
-        missing("chromium with chromedriver (Debian: chromium chromium-driver)")
-    from selenium import webdriver
-
-    options = webdriver.ChromeOptions()
-    options.binary_location = chromium
-    for argument in (
-        "--headless=new", "--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu", "--hide-scrollbars",
-        "--disable-background-networking", "--no-first-run",
-        f"--user-data-dir={tmp_path_factory.mktemp('profile')}",
-    ):  # fmt: skip
-        options.add_argument(argument)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-    found = webdriver.Chrome(options=options, service=webdriver.ChromeService(driver))
-    found.get("about:blank")  # away from the browser's own first page, which asks for much
-    yield found
-    found.quit()
-
-
-@pytest.fixture(scope="module")
-def pages(page_facts, page_spaces, tmp_path_factory):
-    """Return a function from a space's name to the file of its page, each made once."""
-    folder = tmp_path_factory.mktemp("pages")
-
-    def page(name):
-        path = folder / f"{name.replace(' ', '-')}.html"
-        if not path.exists():
-            facts = page_facts(page_spaces.SPACES[name])
-            if name == "eight sites":
-                found = {"choices": three_choices("safe"), "searched": searched_plan().searched}
-                facts = replace(facts, plan=facts.plan.model_copy(update=found))
-            path.write_text(report_html(facts), encoding="utf-8")
-        return path
-
-    return page
-
-
-@pytest.fixture
-def opened(browser, pages):
-    """Return a function that opens a page at some width, light or dark, on the screen or as for paper."""
-    from selenium.webdriver.support.ui import WebDriverWait
-
-    def look(name, width=1400, scheme="light", media=""):
-        size = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False}
-        browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
-        features = [{"name": "prefers-color-scheme", "value": scheme}]
-        browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": media, "features": features})
-        page = pages(name).as_uri()
-        browser.get("about:blank")
-        browser.get_log("browser")
-        browser.get_log("performance")
-        browser.get(page)
-        whole = "return document.readyState === 'complete' && document.getElementById('hours-data') !== null"
-        WebDriverWait(browser, 60).until(lambda one: one.execute_script(whole))
-        return browser
-
-    return look
+PARTS_OPEN = "document.querySelectorAll('.part > details').forEach(one => { one.open = true; })"
 
 
 def unfold(browser):
@@ -220,21 +141,18 @@ def test_the_calendar_goes_onto_sheets(opened):
 
 
 def test_the_page_prints(opened):
-    """A page of eight sites makes a handful of sheets."""
+    """A page of eight sites makes two or three sheets as it opens, a handful with its parts unfolded."""
     browser = opened("eight sites")
-    printed = browser.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
-    paper = base64.b64decode(printed["data"])
-    assert paper.startswith(b"%PDF")
-    assert 4 <= len(re.findall(rb"/Type\s*/Page\b", paper)) <= 12
 
+    def sheets():
+        printed = browser.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+        paper = base64.b64decode(printed["data"])
+        assert paper.startswith(b"%PDF")
+        return len(re.findall(rb"/Type\s*/Page\b", paper))
 
-@pytest.fixture(scope="module")
-def axe():
-    """Return the text of the accessibility checker."""
-    path = os.environ.get("CROPCAL_AXE")
-    if not path:
-        missing("axe-core (npm pack axe-core; CROPCAL_AXE names its axe.min.js)")
-    return Path(path).read_text(encoding="utf-8")
+    assert 1 <= sheets() <= 3
+    browser.execute_script(PARTS_OPEN)
+    assert 4 <= sheets() <= 12
 
 
 CHECKED = """
@@ -348,6 +266,7 @@ def test_the_slider_moves_by_keyboard(opened):
     from selenium.webdriver.common.keys import Keys
 
     browser = opened("eight sites", 360)
+    browser.find_element("css selector", "nav a[href='#hours']").click()
     slide = browser.find_element("css selector", ".slide input")
     light = browser.find_element("css selector", "[data-show=dli]")
     before = light.text, browser.execute_script("return document.querySelector('.mark').getAttribute('x1')")
@@ -363,6 +282,7 @@ def test_a_story_is_told_on_click_and_by_keyboard(opened):
     from selenium.webdriver.common.keys import Keys
 
     browser = opened("eight sites")
+    browser.execute_script(PARTS_OPEN)
     story = browser.find_element("id", "story")
     address = browser.current_url
     stops = browser.execute_script("return document.querySelectorAll('.chart .batch[tabindex=\"0\"]').length")
@@ -390,28 +310,34 @@ def test_a_story_is_told_on_click_and_by_keyboard(opened):
 
 
 def test_a_year_of_sixty_sites_scrolls(opened):
-    """The calendar moves within its box in both directions, and its heads stay in sight."""
+    """The calendar moves within its box in both directions; its dates and the name of a bed stay in sight."""
     browser = opened("sixty sites", 360)
+    browser.execute_script(PARTS_OPEN)
     seen = browser.execute_script(
         "const box = document.getElementById('chart'); box.scrollIntoView(); box.scrollTo(700, 300);"
         "const at = box.getBoundingClientRect(), heads = box.querySelector('.heads').getBoundingClientRect(),"
-        " numbers = box.querySelector('.numbers').getBoundingClientRect();"
-        "return [box.scrollLeft, box.scrollTop, heads.top - at.top, numbers.left - at.left]"
+        " names = [...box.querySelectorAll('.bed-name span')].map(one => one.getBoundingClientRect());"
+        "return [box.scrollLeft, box.scrollTop, heads.top - at.top, names.map(one => one.left - at.left),"
+        " Math.min(...names.map(one => Math.abs(one.top - heads.bottom)))]"
     )
     assert seen[0] == 700
     assert seen[1] == 300
     assert abs(seen[2]) <= 2
-    assert abs(seen[3]) <= 2
+    assert all(0 <= left <= 12 for left in seen[3])
+    assert seen[4] <= 12
 
 
 def test_without_script_a_table_stands_for_the_slider(opened):
     """Every length of day, the weeks and the batches can be read where no script runs."""
+    from selenium.webdriver.common.keys import Keys
+
     browser = opened("empty")
     browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
     try:
         browser = opened("eight sites", 360)
         assert not browser.find_element("css selector", ".slide").is_displayed()
         assert not browser.find_element("id", "unfold").is_displayed()
+        browser.find_element("css selector", "#hours summary").send_keys(Keys.ENTER)
         table = browser.find_element("css selector", ".plain table")
         assert table.is_displayed()
         assert "16 h" in table.text

@@ -121,14 +121,17 @@ def test_breaks_are_shaded(small_plan, names):
     assert left == pytest.approx(weeks[3])
 
 
-def test_every_crop_is_in_the_legend_under_the_number_in_its_bars(show_plans):
+def test_every_crop_is_in_the_legend_under_the_letter_in_its_bars(show_plans):
     """With thirty crops no two look alike: tone and texture together are their own."""
     plan, names = show_plans.random_plan(60, 52, 30)
     layout = chart(plan, names)
-    assert sorted(layout.crops) == sorted({names[batch.crop] for batch in plan.batches})
+    letter_of = {name: letter for letter, name in layout.crops}
+    assert sorted(letter_of) == sorted({names[batch.crop] for batch in plan.batches})
+    assert len({*letter_of.values()}) == len(letter_of)
     assert len({shapes.style(number) for number in range(30)}) == 30
     for label in layout.labels:
-        assert label.text in names.values() or 1 <= int(label.text) <= 30
+        letter, name = layout.crops[label.crop]
+        assert label.text.lstrip("0123456789").strip() in (letter, name)
 
 
 def test_text_can_be_read_on_every_tone():

@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from cropcal.problems import Problem
 from cropcal.reading.space.checks.plan import last_day, stretch_is_known
 from cropcal.reading.space.draft import Draft, Part, readable_parts
-from cropcal.reading.text.suggestions import did_you_mean
+from cropcal.reading.text.crop_names import crops_named, nearest_crop
+from cropcal.reading.text.suggestions import did_you_mean, listed
 from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.records.crop import Crop
 from cropcal.records.space import Bed, Want
@@ -30,10 +31,11 @@ def known_crop(draft: Draft, path: KeyPath, slug: str) -> Iterator[Problem]:
     """Ask that one crop is in the crop table."""
     crops = draft.tables.crops
     if slug not in crops:
-        by_name = {crop.name.casefold(): crop.slug for crop in crops.values()}
-        same = by_name.get(slug.strip().casefold())
-        hint = f'did you mean "{same}"?' if same else did_you_mean(slug, list(crops))
-        yield draft.source.problem(path, "a crop in the table", hint)
+        kinds = crops_named(slug, draft.tables)
+        if kinds:
+            yield draft.source.problem(path, "one crop in the table", f"which of {listed(kinds)}?")
+        else:
+            yield draft.source.problem(path, "a crop in the table", nearest_crop(slug, draft.tables))
 
 
 def one_unit(draft: Draft) -> Iterator[Problem]:

@@ -61,6 +61,54 @@
     });
   });
 
+  function reveal() {
+    var target = document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    if (!target) return;
+    var part = target.querySelector(":scope > details");
+    if (part) part.open = true;
+    for (var fold = target; fold; fold = fold.parentElement) {
+      if (fold.tagName === "DETAILS") fold.open = true;
+    }
+    target.scrollIntoView();
+  }
+
+  document.querySelectorAll('a[href^="#"]:not(.batch)').forEach(function (link) {
+    link.addEventListener("click", function () { setTimeout(reveal); });
+  });
+  addEventListener("hashchange", reveal);
+  if (location.hash) reveal();
+
+  document.querySelectorAll(".scroll, .chart").forEach(function (box) {
+    var hint = document.createElement("p");
+    hint.className = "hint";
+    hint.textContent = "Scroll sideways for more \u2192";
+    hint.hidden = true;
+    box.before(hint);
+    var seen = new ResizeObserver(function () { hint.hidden = box.scrollWidth <= box.clientWidth + 1; });
+    seen.observe(box);
+    seen.observe(box.firstElementChild);
+  });
+
+  if (chart) {
+    var zooms = Array.from(document.querySelectorAll(".zoom input"));
+    var middle = 0;
+    var keepMiddle = function () { middle = (chart.scrollLeft + chart.clientWidth / 2) / chart.scrollWidth; };
+    chart.addEventListener("scroll", keepMiddle);
+    zooms.forEach(function (zoom) {
+      zoom.addEventListener("change", function () {
+        chart.scrollLeft = middle * chart.scrollWidth - chart.clientWidth / 2;
+      });
+    });
+    chart.addEventListener("keydown", function (event) {
+      var step = { "+": 1, "=": 1, "-": -1 }[event.key];
+      var next = zooms[zooms.findIndex(function (zoom) { return zoom.checked; }) + step];
+      if (!next || event.ctrlKey || event.metaKey || event.altKey) return;
+      event.preventDefault();
+      next.checked = true;
+      next.dispatchEvent(new Event("change"));
+    });
+  }
+
   var unfold = document.getElementById("unfold");
   unfold.addEventListener("click", function () {
     document.querySelectorAll("details").forEach(function (fold) { fold.open = true; });
@@ -74,24 +122,30 @@
   var dry = document.getElementById("runs-dry");
   if (dry) dry.hidden = dry.dataset.from > today;
   if (chart) {
+    var days = Number(chart.dataset.days);
     var since = Math.round((Date.parse(today) - Date.parse(chart.dataset.start)) / 86400000);
-    if (since >= 0 && since < Number(chart.dataset.days)) {
-      var x = (since + 0.5) * Number(chart.dataset.day);
+    if (since >= 0 && since < days) {
+      var at = (since + 0.5) / days;
       chart.querySelectorAll(".bars > svg").forEach(function (svg) {
         var mark = document.createElementNS(svg.namespaceURI, "line");
         mark.setAttribute("class", "today");
-        mark.setAttribute("x1", x);
-        mark.setAttribute("x2", x);
+        mark.setAttribute("x1", 100 * at + "%");
+        mark.setAttribute("x2", 100 * at + "%");
         mark.setAttribute("y2", svg.getAttribute("height"));
         svg.appendChild(mark);
       });
-      chart.scrollLeft = Math.max(x - chart.clientWidth / 3, 0);
+      var toToday = function () {
+        chart.scrollLeft = Math.max(at * chart.scrollWidth - chart.clientWidth / 3, 0);
+      };
+      toToday();
+      chart.closest("details").addEventListener("toggle", toToday, { once: true });
     }
   }
   var weeks = Array.from(document.querySelectorAll(".jobs"));
   var place = weeks.findIndex(function (week) { return week.dataset.last >= today; });
   if (place > 0 || (place === 0 && weeks[0].dataset.first <= today)) {
-    weeks.forEach(function (week, index) { week.open = index === place || index === place + 1; });
+    var open = Number(document.getElementById("jobs").dataset.open);
+    weeks.forEach(function (week, index) { week.open = index >= place && index < place + open; });
     weeks[place].querySelector(".now").hidden = weeks[place].dataset.first > today;
     if (weeks[place].parentNode.className === "later") weeks[place].parentNode.open = true;
   }
