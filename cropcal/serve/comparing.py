@@ -14,16 +14,13 @@ from datetime import date
 from pathlib import Path
 from typing import Literal
 
-from cropcal.reading.journal.read import FILE_NAME as JOURNAL
-from cropcal.reading.series import AIR_FILE, METER_FILE
 from cropcal.season.edit import space_file
-from cropcal.season.load import PLAN_FOLDER, folder_of
+from cropcal.season.load import folder_of
 from cropcal.serve.tried_beside import SAID, Compared
 
 Start = Callable[[Path, Path, date], "subprocess.Popen[str]"]
 Stage = Literal["idle", "planning", "ready", "failed"]
-BESIDE = ("crops.csv", JOURNAL, AIR_FILE, METER_FILE)
-"""Files of a space, besides space.toml and the plan, by which it is planned."""
+CROPS = "crops.csv"
 FAILED = "The two could not be compared. What you tried can be kept all the same."
 
 
@@ -85,14 +82,10 @@ class Comparer:
                 process.kill()
 
     def _copy(self, beside: Path, tried: str) -> None:
-        folder = folder_of(self.path)
         (beside / "space.toml").write_text(tried, encoding="utf-8", newline="")
-        for name in BESIDE:
-            if (folder / name).is_file():
-                shutil.copy(folder / name, beside / name)
-        for file in (folder / PLAN_FOLDER).glob("*.json"):
-            (beside / PLAN_FOLDER).mkdir(exist_ok=True)
-            shutil.copy(file, beside / PLAN_FOLDER / file.name)
+        crops = folder_of(self.path) / CROPS
+        if crops.is_file():
+            shutil.copy(crops, beside / CROPS)
 
     def _follow(self, process: "subprocess.Popen[str]", beside: Path) -> None:
         """Wait for the process, then read what it made."""

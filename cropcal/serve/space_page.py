@@ -1,8 +1,8 @@
-"""The page of the space: every table of space.toml as a form, made from the fields of its record."""
+"""The page of the space: every table of space.toml as a form, made from its record; ``space_form``."""
 
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from typing import Any, Final
@@ -13,19 +13,30 @@ from cropcal.problems import Problem
 from cropcal.reading.space.read import read_space_text
 from cropcal.reading.space.setting_key import TABLES as RECORDS
 from cropcal.reading.text.key_types import KeyType, fields
-from cropcal.reading.text.source import SourceText
-from cropcal.reading.text.toml_locations import KeyPath, find_locations
-from cropcal.reading.text.toml_mistakes import MANY
+from cropcal.reading.text.toml_locations import KeyPath
 from cropcal.reading.text.toml_value import toml_value
 from cropcal.records.crop import CropTables
-from cropcal.serve.space_values import YES_NO, How, how_of, shown
-from cropcal.serve.space_words import CHOICES, FIELDS, TABLES, TableWords, unit_of, words_of
+from cropcal.serve.space_cards import (
+    INNER,
+    NEW,
+    ROWS,
+    Card,
+    Choice,
+    FormField,
+    Section,
+    SpaceForm,
+    Tried,
+    along,
+    card_id,
+    field_id,
+    path_of,
+    source_of,
+    table_of,
+)
+from cropcal.serve.space_titles import called, facts_of, title_of
+from cropcal.serve.space_values import YES_NO, How, how_of, shown, text_of
+from cropcal.serve.space_words import CHOICES, FIELDS, TABLES, unit_of, words_of
 
-NEW: Final = "new"
-ROWS: Final = (*MANY, "tariff.rate")
-"""Tables of which there may be several."""
-INNER: Final = {("tariff", "rate"), ("plan", "prices")}
-"""Keys that are tables with a form of their own."""
 _NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
     "zone": ("name", "length_m", "width_m"),
     "bed": ("name", "zone", "kind"),
@@ -36,137 +47,6 @@ _NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
 }
 """What is left of a table when it is asked what would be assumed for the rest."""
 _OF_WANTS: Final = ("unit", "bowl_g", "plug_age_d")
-
-
-@dataclass(frozen=True)
-class Choice:
-    """A choice of a field: its value in the file, what it is called, and whether it is chosen."""
-
-    value: str
-    label: str
-    chosen: bool = False
-
-
-@dataclass(frozen=True)
-class FormField:
-    """One key as a field.
-
-    Attributes
-    ----------
-    key, name
-        The key in the file, and its dotted name there as problems give it.
-    how, value, choices
-        What kind of field it is, and what stands in it.
-    empty
-        What is assumed when it is left empty, and why, "" if nothing is.
-    mistake
-        What is wrong with it.
-    """
-
-    key: str
-    name: str
-    how: How
-    label: str
-    unit: str = ""
-    hint: str = ""
-    value: str = ""
-    choices: tuple[Choice, ...] = ()
-    empty: str = ""
-    is_usual: bool = False
-    is_needed: bool = False
-    mistake: str = ""
-
-
-@dataclass(frozen=True)
-class Card:
-    """One table, or row of one, as a form.
-
-    Attributes
-    ----------
-    at
-        Its name in a form: "zone.1", "plan", "bed.new".
-    title, facts
-        What it is called, and its values in a few words.
-    usual, folded
-        Its fields; those that are folded away are the less usual ones without a value.
-    mistakes
-        What is wrong with it as a whole.
-    along
-        What has to be taken out along with it; "" if it cannot be taken out.
-    is_open
-        Whether it is shown unfolded.
-    base
-        Name of the text that it is shown for, "" for that of the page.
-    """
-
-    at: str
-    title: str
-    facts: str
-    usual: tuple[FormField, ...]
-    folded: tuple[FormField, ...]
-    mistakes: tuple[str, ...] = ()
-    can_go: bool = False
-    along: tuple[str, ...] = ()
-    is_open: bool = False
-    base: str = ""
-
-
-@dataclass(frozen=True)
-class Section:
-    """The tables of one kind; ``add`` is the empty form of one more."""
-
-    table: str
-    words: TableWords
-    cards: tuple[Card, ...]
-    add: Card | None = None
-
-
-@dataclass(frozen=True)
-class SpaceForm:
-    """All of the form; ``mistakes`` are those of all places, each with the id of its field, "" if none."""
-
-    sections: tuple[Section, ...]
-    mistakes: tuple[tuple[str, str], ...] = ()
-
-
-@dataclass(frozen=True)
-class Tried:
-    """What was typed into one form and not taken: texts by key, and what is wrong by the name of a key.
-
-    ``at`` names its form; ``problems`` are those of the file with these values; ``base`` names the text that
-    the form was then shown for.
-    """
-
-    at: str
-    typed: Mapping[str, str] = field(default_factory=dict)
-    asked: Mapping[str, str] = field(default_factory=dict)
-    problems: tuple[Problem, ...] = ()
-    base: str = ""
-
-
-def path_of(at: str) -> KeyPath:
-    """Return the path of a form's table: places count from 1 in ``at``, from 0 in the path."""
-    return tuple(int(part) - 1 if part.isdecimal() else part for part in at.split("."))
-
-
-def table_of(at: str) -> str:
-    """Return the table that a form is for."""
-    return ".".join(part for part in at.split(".") if not part.isdecimal() and part != NEW)
-
-
-def is_form(at: str) -> bool:
-    """Return whether a text can be the name of a form."""
-    table = table_of(at)
-    if table not in RECORDS:
-        return False
-    last = at.removeprefix(f"{table}.")
-    return (last == NEW or (last.isdecimal() and int(last) > 0)) if table in ROWS else at == table
-
-
-def source_of(text: str, shown_path: str) -> SourceText:
-    """Return a text, which must be TOML, as data with its places."""
-    plain = text.removeprefix("\ufeff").replace("\r\n", "\n")
-    return SourceText(shown_path, find_locations(plain), tomllib.loads(plain))
 
 
 def space_form(text: str, tables: CropTables, today: date, tried: Tried | None = None) -> SpaceForm:
@@ -240,13 +120,15 @@ class _Maker:
         folded = [part for part in made if not (part.is_usual or part.value or part.mistake)]
         return Card(
             at=at,
-            title=f"Add a {TABLES[table].row}" if is_new else self._title(table, row),
-            facts="" if is_new else self._facts(table, row),
+            title=f"Add a {TABLES[table].row}" if is_new else title_of(table, row, self.tables),
+            facts="" if is_new else facts_of(table, row),
             usual=tuple(part for part in made if part not in folded),
             folded=tuple(folded),
             mistakes=tuple(sentence(problem) for problem in whole),
             can_go=not is_new and table in ROWS,
-            along=tuple(self.called(*one) for one in along(self.source.data, path)) if row else (),
+            along=tuple(called(self.source, self.tables, *one) for one in along(self.source.data, path))
+            if row
+            else (),
             base=its.base if its else "",
             is_open=bool(its) or bool(whole) or any(part.mistake for part in made),
         )
@@ -325,9 +207,7 @@ class _Maker:
         if name in known:
             value, why = known[name]
             return f"{_valued(value, key, kind)} ({why})"
-        of_size = (
-            known.get(self.source.name(path)) if table == "bed" and key in ("length_m", "width_m") else None
-        )
+        of_size = known.get(self.source.name(path)) if (table, key) == ("bed", "length_m") else None
         if of_size:
             return " ".join([of_size[0], f"({of_size[1]})"])
         default = info_of(table, key).default
@@ -352,90 +232,12 @@ class _Maker:
         space, _ = read_space_text(text, self.tables, today=today)
         return {row.key: (row.value, row.why) for row in space.assumed} if space else {}
 
-    def called(self, table: str, place: int) -> str:
-        """Return what a row is called, with what it is."""
-        row = self.source.get((table, place))
-        return f"{TABLES[table].row} {self._title(table, row if isinstance(row, dict) else {})}"
-
-    def _title(self, table: str, row: Mapping[str, Any]) -> str:
-        if table in ("fixture", "reading"):
-            zone = str(row.get("zone" if table == "fixture" else "bed", ""))
-            return f"over {zone}" if zone else TABLES[table].row
-        if table == "want":
-            crops = row.get("crops")
-            names = [self._crop(slug) for slug in crops] if isinstance(crops, list) else []
-            return " or ".join(names) or TABLES[table].row
-        if table in ("growing", "seed"):
-            return self._crop(row.get("crop", ""))
-        if table in ROWS:
-            return str(row.get("name") or ("base" if table == "tariff.rate" else TABLES[table].row))
-        return TABLES[table].title
-
-    def _crop(self, slug: Any) -> str:
-        crop = self.tables.crops.get(slug) if isinstance(slug, str) else None
-        return crop.name if crop else str(slug)
-
-    def _facts(self, table: str, row: Mapping[str, Any]) -> str:
-        """Return the first values of a row in a few words."""
-        parts = []
-        for key in _FACTS.get(table, ()):
-            value = row.get(key)
-            if value is None or key not in fields(RECORDS[table]):
-                continue
-            kind = fields(RECORDS[table])[key]
-            unit = unit_of(key)
-            text = shown(value, kind, key).split("\n")[0]
-            text = ", ".join(CHOICES.get(part, part) for part in text.split(", "))
-            before = _FACT_WORDS.get(key, "")
-            after = f" {unit}" if unit else "" if key != "per_week" else f" {row.get('unit', '')}".rstrip()
-            parts.append(f"{before}{text}{after}{' a week' if key == 'per_week' else ''}")
-        return ", ".join(parts)
-
-
-_FACTS: Final[Mapping[str, tuple[str, ...]]] = {
-    "place": ("name", "timezone"),
-    "zone": ("length_m", "width_m", "lit", "photoperiod_h"),
-    "fixture": ("count", "lamp", "watts"),
-    "bed": ("zone", "sites", "rows", "columns"),
-    "reading": ("on",),
-    "want": ("per_week", "from", "until"),
-    "plan": ("start", "weeks", "work_days", "sow"),
-    "tariff": ("currency",),
-    "tariff.rate": ("per_kwh", "hours"),
-    "load": ("watts", "on", "hours_per_day"),
-    "chore": ("every_days",),
-    "growing": ("bed", "sites"),
-    "seed": ("seeds", "g"),
-}
-_FACT_WORDS: Final[Mapping[str, str]] = {
-    "rows": "rows ", "columns": "columns ", "sites": "places ", "from": "from ", "until": "until ",
-    "every_days": "every ", "zone": "in ", "count": "", "on": "on ", "sow": "sown ",
-}  # fmt: skip
-
 
 @cache
 def info_of(table: str, key: str) -> FieldInfo:
     """Return the field of a record that a key of a table fills."""
     known = RECORDS[table].model_fields
     return next(info for name, info in known.items() if (info.alias or name) == key)
-
-
-def along(data: Mapping[str, Any], path: KeyPath) -> list[tuple[str, int]]:
-    """Return the rows that have to go with a zone or bed, as (table, place): what is in it or over it."""
-    gone: list[tuple[str, int]] = []
-    waiting = [path]
-    while waiting:
-        table, *_ = at = waiting.pop()
-        if len(at) != 2 or table not in ("zone", "bed"):
-            continue
-        name = data[str(table)][at[1]].get("name")
-        tables = ("bed", "fixture", "load") if table == "zone" else ("reading", "growing")
-        for other in tables:
-            for place, row in enumerate(data.get(other, ())):
-                if isinstance(row, dict) and row.get(table) == name and (other, place) not in gone:
-                    gone.append((other, place))
-                    waiting.append((other, place))
-    return gone
 
 
 def sentence(problem: Problem, *, with_key: bool = False) -> str:
@@ -445,23 +247,6 @@ def sentence(problem: Problem, *, with_key: bool = False) -> str:
         return f"{key}{problem.found}; {problem.expected}."
     hint = f" ({problem.hint})" if problem.hint else ""
     return f"{key}Found {problem.found}, expected {problem.expected}{hint}."
-
-
-def card_id(at: str) -> str:
-    """Return the id of a form in the page."""
-    return at.replace(".", "-")
-
-
-def field_id(at: str, key: str) -> str:
-    """Return the id of a field in the page."""
-    return f"{card_id(at)}-{key}"
-
-
-def text_of(value: Any, kind: KeyType, key: str, how: How) -> str:
-    """Return a value of the file as a field sends it; of several ticks a list as in the file."""
-    if how == "tick":
-        return toml_value(value) if value is not None else ""
-    return shown(value, kind, key)
 
 
 def _choices(known: Sequence[tuple[str, str]], value: str, how: How) -> tuple[Choice, ...]:

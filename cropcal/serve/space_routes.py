@@ -11,8 +11,10 @@ from starlette.responses import JSONResponse, Response
 from cropcal.season import clock
 from cropcal.serve.comparing import Comparer
 from cropcal.serve.pages import Served, page
-from cropcal.serve.space_desk import Said, SpaceDesk
-from cropcal.serve.space_page import card_id, space_form
+from cropcal.serve.space_cards import card_id
+from cropcal.serve.space_desk import SpaceDesk
+from cropcal.serve.space_page import space_form
+from cropcal.serve.space_typed import Said
 
 
 @dataclass(frozen=True)

@@ -56,6 +56,13 @@ def shown(value: Any, kind: KeyType, key: str = "") -> str:
         return toml_value(value)
 
 
+def text_of(value: Any, kind: KeyType, key: str, how: How) -> str:
+    """Return a value of the file as a field sends it; of several ticks a list as in the file."""
+    if how == "tick":
+        return toml_value(value) if value is not None else ""
+    return shown(value, kind, key)
+
+
 def _listed(value: Any, kind: KeyType, key: str) -> str:
     inner = kind.item
     if key == "quiet":

@@ -31,9 +31,6 @@ TABLES: Final[Mapping[str, TableWords]] = {
     "reading": TableWords("Light readings", "reading", "What a light meter or a phone read over a bed."),
     "want": TableWords("What is wanted", "want", "Any of some crops, so much a week."),
     "plan": TableWords("Work days and plan", "plan"),
-    "plan.prices": TableWords(
-        "What weighs against a missing week", "weights", "In weeks without one want; empty: as usual."
-    ),
     "tariff": TableWords("Price of power", "price of power"),
     "tariff.rate": TableWords(
         "Prices by hour", "price", "One without hours, days and months holds at all other times."
@@ -43,6 +40,9 @@ TABLES: Final[Mapping[str, TableWords]] = {
     "growing": TableWords("What grew at the start", "row", "Plants that stood when planning began."),
     "seed": TableWords("Seed in the drawer", "seed", "Seed that need not be bought."),
     "care": TableWords("Who eats, who comes near", "care"),
+    "plan.prices": TableWords(
+        "What weighs against a missing week", "weights", "In weeks without one want; empty: as usual."
+    ),
 }
 """In the order in which the page has them."""
 

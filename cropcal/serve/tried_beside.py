@@ -1,8 +1,8 @@
 """Compare a space as it is with one that is tried, in a process of its own, by a quick plan of each.
 
-The process is started as ``python -m cropcal.serve.tried_beside SPACE TRIED DAY``. TRIED is a copy of the
-space's folder with another space.toml, and gets ``SAID``; the exit code is 0, or 2 where ``SAID`` has
-problems. The end of its standard input ends it at once, for then the server that started it is gone.
+The process is started as ``python -m cropcal.serve.tried_beside SPACE TRIED DAY``. The folder TRIED has the
+other space.toml, with the space's own crops if it has any, and gets ``SAID``; the exit code is 0, or 2 where
+``SAID`` has problems. The end of its standard input ends it at once, for then its server is gone.
 """
 
 import json
@@ -46,7 +46,7 @@ def compare(path: Path, tried: Path, today: date) -> Compared:
     SpaceError
         If a file has mistakes.
     """
-    before, now = _figures(path, today), _figures(tried, today)
+    before, now = _figures(path, today, None), _figures(path, today, tried)
     rows = [
         (what, before.get(what, NOTHING), now.get(what, NOTHING)) for what in dict.fromkeys((*now, *before))
     ]
@@ -56,10 +56,10 @@ def compare(path: Path, tried: Path, today: date) -> Compared:
     )
 
 
-def _figures(path: Path, today: date) -> dict[str, str]:
+def _figures(path: Path, today: date, instead: Path | None) -> dict[str, str]:
     from cropcal.planning.planner import SolveOptions
 
-    present = opened(path, on=today)
+    present = opened(path, on=today, instead=instead)
     new_plan = planned(
         present.ready(), present.tables, Asked(path, (), noted(path, today), today), SolveOptions()
     )
@@ -94,10 +94,10 @@ def _harvests(result: SeasonPlan) -> dict[str, str]:
 
 
 def _power(result: SeasonPlan) -> dict[str, str]:
-    chosen = next((choice for choice in result.choices if choice.chosen), None)
-    if chosen is None or chosen.power is None:
+    if result.bill_range is None:
         return {}
-    return {power_a_month(result): text.plain(chosen.power, 0)}
+    month = result.bill_range.a_month
+    return {power_a_month(result): text.plain(month.kwh if month.cost is None else month.cost, 0)}
 
 
 def main(arguments: Sequence[str]) -> int:

@@ -4,14 +4,14 @@ import re
 
 import pytest
 from filled_in import Forms, form_at
-from served import serve, window, write_space
+from served import KEYS, serve, window, write_space
 from typer.testing import CliRunner
 
 from cropcal.cli.main import app
 from cropcal.reading.space.setting_key import TABLES
 from cropcal.reading.text.key_types import fields
 from cropcal.serve.comparing import Comparer
-from cropcal.serve.space_page import INNER
+from cropcal.serve.space_cards import INNER
 from cropcal.serve.space_words import FIELDS
 from cropcal.serve.space_words import TABLES as TITLES
 
@@ -107,27 +107,59 @@ def test_every_key_has_words():
 @pytest.mark.parametrize(
     ("at", "key", "typed", "option"),
     [
-        ("fixture.1", "watts", "85", "fixture.watts=85"),
+        pytest.param("fixture.1", "watts", "85", "fixture.watts=85", marks=pytest.mark.deep),
         ("fixture.1", "watts", "0.2 kW", "fixture.watts=200"),
         ("fixture.1", "lamp_to_canopy_m", "35 cm", "fixture.lamp_to_canopy_m=0.35"),
-        ("fixture.1", "watts_from", "meter", "fixture.watts_from=meter"),
+        pytest.param("fixture.1", "watts_from", "meter", "fixture.watts_from=meter", marks=pytest.mark.deep),
         ("zone.1", "lit", "6am to 10pm", "zone.lit=[[06:00, 22:00]]"),
-        ("zone.1", "quiet", "09:00-11:00 thu", "zone.quiet=[{hours=[[09:00, 11:00]], days=[thu]}]"),
+        pytest.param(
+            "zone.1",
+            "quiet",
+            "09:00-11:00 thu",
+            "zone.quiet=[{hours=[[09:00, 11:00]], days=[thu]}]",
+            marks=pytest.mark.deep,
+        ),
         ("zone.1", "photoperiod_h", "", "zone.photoperiod_h="),
-        ("zone.1", "air_c", "70 F", "zone.air_c=21.1"),
-        ("zone.1", "air_moving", "true", "zone.air_moving=true"),
-        ("zone.1", "wall_reflectance", "0.8, 0.8, 0, white", None),
-        ("zone.1", "wall_reflectance", "0.8 0.8 0 0.5", "zone.wall_reflectance=[0.8, 0.8, 0, 0.5]"),
+        pytest.param("zone.1", "air_c", "70 F", "zone.air_c=21.1", marks=pytest.mark.deep),
+        pytest.param("zone.1", "air_moving", "true", "zone.air_moving=true", marks=pytest.mark.deep),
+        pytest.param("zone.1", "wall_reflectance", "0.8, 0.8, 0, white", None, marks=pytest.mark.deep),
+        pytest.param(
+            "zone.1",
+            "wall_reflectance",
+            "0.8 0.8 0 0.5",
+            "zone.wall_reflectance=[0.8, 0.8, 0, 0.5]",
+            marks=pytest.mark.deep,
+        ),
         ("bed.1", "rows", "2", None),
-        ("plan", "breaks", "2027-03-26 to 2027-04-07", "plan.breaks=[[2027-03-26, 2027-04-07]]"),
-        ("plan.prices", "cell", "0.1", "plan.prices.cell=0.1"),
-        ("tariff", "tax_percent", "9 %", "tariff.tax_percent=9"),
-        ("tariff.rate.2", "per_kwh", "0,19", "tariff.rate.night.per_kwh=0.19"),
-        ("tariff.rate.2", "hours", "22:30-05:00", "tariff.rate.night.hours=[[22:30, 05:00]]"),
-        ("want.1", "per_week", "3", "want.1.per_week=3"),
-        ("want.1", "cut_at_g", "Butterhead lettuce: 120 g", "want.1.cut_at_g={lettuce-butterhead=120}"),
-        ("want.2", "from", "2027-02-01", "want.2.from=2027-02-01"),
-        ("place", "name", "Boot room 2", "place.name=Boot room 2"),
+        pytest.param(
+            "plan",
+            "breaks",
+            "2027-03-26 to 2027-04-07",
+            "plan.breaks=[[2027-03-26, 2027-04-07]]",
+            marks=pytest.mark.deep,
+        ),
+        pytest.param("plan.prices", "cell", "0.1", "plan.prices.cell=0.1", marks=pytest.mark.deep),
+        pytest.param("tariff", "tax_percent", "9 %", "tariff.tax_percent=9", marks=pytest.mark.deep),
+        pytest.param(
+            "tariff.rate.2", "per_kwh", "0,19", "tariff.rate.night.per_kwh=0.19", marks=pytest.mark.deep
+        ),
+        pytest.param(
+            "tariff.rate.2",
+            "hours",
+            "22:30-05:00",
+            "tariff.rate.night.hours=[[22:30, 05:00]]",
+            marks=pytest.mark.deep,
+        ),
+        pytest.param("want.1", "per_week", "3", "want.1.per_week=3", marks=pytest.mark.deep),
+        pytest.param(
+            "want.1",
+            "cut_at_g",
+            "Butterhead lettuce: 120 g",
+            "want.1.cut_at_g={lettuce-butterhead=120}",
+            marks=pytest.mark.deep,
+        ),
+        pytest.param("want.2", "from", "2027-02-01", "want.2.from=2027-02-01", marks=pytest.mark.deep),
+        pytest.param("place", "name", "Boot room 2", "place.name=Boot room 2", marks=pytest.mark.deep),
     ],
 )
 def test_a_change_is_that_of_cropcal_set(shelf, at, key, typed, option):
@@ -160,6 +192,7 @@ def test_ticks(shelf):
     assert 'crops = ["lettuce-butterhead", "lettuce-romaine"]' in shelf.text
 
 
+@pytest.mark.deep
 def test_nothing_changed_writes_nothing(shelf):
     """Each form sent as it is."""
     before = shelf.text
@@ -310,24 +343,42 @@ def test_names_are_text(tmp_path):
     assert HOSTILE.replace('"', '\\"') + "2" in shelf.text
 
 
-@pytest.mark.parametrize(
-    "odd",
-    [
-        {"at": "zone.99"}, {"at": "zone.0"}, {"at": "zone"}, {"at": "__class__"}, {"at": ""},
-        {"at": "plan.1"},
-        {"base": "x"}, {"at": "zone.x"}, {"at": "zone.1.lit.1"}, {"f.watts": "["}, {"f.zone": "\x00"},
-        {"f.watts": "9" * 400}, {"f.watts": "1e999"}, {"f.watts": "nan"},
-    ],
-)  # fmt: skip
-def test_an_odd_form_writes_nothing(shelf, odd):
+ODD = [
+    {"at": "zone.99"}, {"at": "zone.0"}, {"at": "zone"}, {"at": "__class__"}, {"at": ""}, {"at": "plan.1"},
+    {"base": "x"}, {"at": "zone.x"}, {"at": "zone.1.lit.1"}, {"f.watts": "["}, {"f.zone": "\x00"},
+    {"f.watts": "9" * 400}, {"f.watts": "1e999"}, {"f.watts": "nan"}, {"f.watts": "<b>"}, {"f.nothing": "1"},
+]  # fmt: skip
+
+
+@pytest.mark.deep
+def test_an_odd_form_writes_nothing(shelf):
+    """Places that are none, values that are none: each is answered with a page."""
+    before = shelf.text
+    for odd in ODD:
+        form, _ = form_at(shelf.look(), "fixture.1")
+        for action in ("/space/change", "/space/out"):
+            typed = {} if "f.nothing" in odd else {"f.watts": "-1"}
+            answer = shelf.page.post(action, {**form, **typed, **odd, "do": "keep"})
+            assert answer.status == 200, (action, odd)
+            assert "Traceback" not in answer.text
+            assert shelf.text == before, (action, odd)
+
+
+def test_only_a_form_of_ours_with_the_right_to_write_changes_it(shelf):
+    """Neither an address that is opened, nor a form without its token, nor the link that only reads."""
     before = shelf.text
     form, _ = form_at(shelf.look(), "fixture.1")
-    for action in ("/space/change", "/space/out"):
-        if action == "/space/out" and "at" not in odd:
-            continue
-        answer = shelf.page.post(action, {**form, "f.watts": "1", **odd, "do": "keep"})
-        assert answer.status == 200, odd
-        assert shelf.text == before
+    form |= {"f.watts": "1", "do": "keep"}
+    for what in ("change", "out", "keep", "drop", "back"):
+        assert shelf.page.get(f"/space/{what}?at=fixture.1&f.watts=1").status in (404, 405)
+    assert shelf.page.post("/space/change", {**form, "token": "x"}).status == 400
+    assert shelf.page.post("/space/change", form, origin="http://evil.example").status == 403
+    reader = window(shelf.app, KEYS.read)
+    html = reader.get("/space").text
+    assert "This link only reads." in html
+    assert ">Keep<" not in html
+    assert reader.post("/space/change", form).status == 403
+    assert shelf.text == before
 
 
 def test_a_file_with_mistakes_can_be_mended(shelf):

@@ -1,5 +1,6 @@
 """Forms of a served page as a browser sends them: fields, lists, ticks and text of several lines."""
 
+import re
 from html.parser import HTMLParser
 
 
@@ -45,7 +46,7 @@ class Forms(HTMLParser):
 
 def form_at(html, at, action="/space/change"):
     """Return the fields that the form of a table sends, and the name of the tick of each value in it."""
-    read = Forms(html)
-    number = next(n for n, (to, form) in enumerate(read.forms) if to == action and form.get("at") == at)
-    ticks = {value: name for (form, value), name in read.ticks.items() if form == number}
-    return dict(read.forms[number][1]), ticks
+    forms = re.findall(rf'<form method="post" action="{action}".*?</form>', html, re.DOTALL)
+    (form,) = [form for form in forms if f'name="at" value="{at}"' in form]
+    read = Forms(form)
+    return dict(read.forms[0][1]), {value: name for (_, value), name in read.ticks.items()}
