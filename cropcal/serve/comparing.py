@@ -37,7 +37,7 @@ def start_process(path: Path, tried: Path, today: date) -> "subprocess.Popen[str
 
 
 @dataclass(frozen=True)
-class Comparison:
+class Comparing:
     """How far a comparison is, and what came of it."""
 
     stage: Stage = "idle"
@@ -52,15 +52,15 @@ class Comparer:
     def __init__(self, path: Path, start: Start = start_process) -> None:
         self.path, self._start = path, start
         self._lock = threading.RLock()
-        self._now = Comparison()
+        self._now = Comparing()
         self._began = 0.0
         self._process: subprocess.Popen[str] | None = None
 
-    def progress(self) -> Comparison:
+    def progress(self) -> Comparing:
         """Return how far it is."""
         with self._lock:
             if self._now.stage == "planning":
-                return Comparison("planning", time.monotonic() - self._began)
+                return Comparing("planning", time.monotonic() - self._began)
             return self._now
 
     def begin(self, tried: str, today: date) -> None:
@@ -69,7 +69,7 @@ class Comparer:
             self.drop()
             beside = Path(tempfile.mkdtemp(prefix="cropcal-"))
             self._copy(beside, tried)
-            self._began, self._now = time.monotonic(), Comparison("planning")
+            self._began, self._now = time.monotonic(), Comparing("planning")
             self._process = self._start(space_file(self.path), beside, today)
             threading.Thread(target=self._follow, args=(self._process, beside), daemon=True).start()
 
@@ -77,7 +77,7 @@ class Comparer:
         """End the comparison, and forget what came of it."""
         with self._lock:
             process, self._process = self._process, None
-            self._now = Comparison()
+            self._now = Comparing()
             if process is not None and process.poll() is None:
                 process.kill()
 
@@ -93,13 +93,13 @@ class Comparer:
         if process.stdin is not None:
             with contextlib.suppress(OSError):
                 process.stdin.close()
-        now = Comparison("failed", mistakes=(FAILED,))
+        now = Comparing("failed", mistakes=(FAILED,))
         with contextlib.suppress(OSError, ValueError):
             said = (beside / SAID).read_text(encoding="utf-8")
             if code == 0:
-                now = Comparison("ready", compared=Compared.model_validate_json(said))
+                now = Comparing("ready", compared=Compared.model_validate_json(said))
             elif code == 2:
-                now = Comparison("failed", mistakes=tuple(map(str, json.loads(said))))
+                now = Comparing("failed", mistakes=tuple(map(str, json.loads(said))))
         shutil.rmtree(beside, ignore_errors=True)
         with self._lock:
             if process is self._process:

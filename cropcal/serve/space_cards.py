@@ -21,7 +21,7 @@ INNER: Final = {("tariff", "rate"), ("plan", "prices")}
 
 
 @dataclass(frozen=True)
-class Choice:
+class FormChoice:
     """A choice of a field: its value in the file, what it is called, and whether it is chosen."""
 
     value: str
@@ -52,7 +52,7 @@ class FormField:
     unit: str = ""
     hint: str = ""
     value: str = ""
-    choices: tuple[Choice, ...] = ()
+    choices: tuple[FormChoice, ...] = ()
     empty: str = ""
     is_usual: bool = False
     is_needed: bool = False

@@ -25,7 +25,7 @@ from cropcal.season.load import folder_of
 from cropcal.serve.space_cards import NEW, Tried, along, path_of, table_of
 from cropcal.serve.space_titles import title_of
 from cropcal.serve.space_typed import (
-    Asked,
+    TypedForm,
     RefusedError,
     Said,
     asked_of,
@@ -45,7 +45,7 @@ MEANWHILE = "space.toml was changed meanwhile, so what was tried was not kept."
 
 
 @dataclass(frozen=True)
-class Trial:
+class TriedText:
     """A text that is tried, the file it was made from, and what is different, in words."""
 
     text: str
@@ -61,13 +61,13 @@ class SpaceDesk:
         self._turn = threading.RLock()
         self._answered: OrderedDict[str, Said] = OrderedDict()
         self._texts: OrderedDict[str, str] = OrderedDict()
-        self._trial: Trial | None = None
+        self._trial: TriedText | None = None
 
     def answered(self, token: str) -> Said | None:
         """Return what came of the form with a token, None if nothing is known of it."""
         return self._answered.get(token)
 
-    def trial(self) -> Trial | None:
+    def trial(self) -> TriedText | None:
         """Return what is tried."""
         return self._trial
 
@@ -207,7 +207,7 @@ class SpaceDesk:
                 Said(mistakes=(f"The journal has {notes} about {bed}, so it stays. {advice}.",))
             )
 
-    def _of_rename(self, asked: Asked) -> dict[str, str]:
+    def _of_rename(self, asked: TypedForm) -> dict[str, str]:
         """Return what is wrong with another name for a bed of which the journal has notes."""
         old = asked.shown.get("name")
         if asked.at.split(".")[0] != "bed" or "name" not in asked.changed or not isinstance(old, str):
@@ -231,7 +231,7 @@ class SpaceDesk:
             self._remember(made.text)
             return Said(tuple(words), back=name, is_kept=True)
         changes = (*(before.changes if before else ()), *words)
-        self._trial = Trial(made.text, before.file if before else file, changes)
+        self._trial = TriedText(made.text, before.file if before else file, changes)
         return Said(("Tried. The file stays as it is until you keep it.",))
 
     def _kept(self) -> Said:
@@ -253,7 +253,7 @@ class SpaceDesk:
         write_if_same(space_file(self.path), file, Rewritten(former))
         return Said(("The space is as it was before.",), is_kept=True)
 
-    def _words(self, asked: Asked, made: Rewritten | None) -> tuple[str, ...]:
+    def _words(self, asked: TypedForm, made: Rewritten | None) -> tuple[str, ...]:
         """Return what a form changed, key by key, in the words of its fields."""
         table = table_of(asked.at)
         place = asked.path[-1]

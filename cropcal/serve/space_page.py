@@ -7,8 +7,6 @@ from datetime import date
 from functools import cache
 from typing import Any, Final
 
-from pydantic.fields import FieldInfo
-
 from cropcal.problems import Problem
 from cropcal.reading.space.read import read_space_text
 from cropcal.reading.space.setting_key import TABLES as RECORDS
@@ -21,7 +19,7 @@ from cropcal.serve.space_cards import (
     NEW,
     ROWS,
     Card,
-    Choice,
+    FormChoice,
     FormField,
     Section,
     SpaceForm,
@@ -155,7 +153,7 @@ class _Maker:
         value = text_of(row.get(key), kind, key, how)
         if its and key in its.typed:
             value = its.typed[key]
-        is_needed = info_of(table, key).is_required() and (table, key) != ("plan", "start")
+        is_needed = _default_of(table, key) is ... and (table, key) != ("plan", "start")
         mistakes = [sentence(problem) for problem in self.problems if _is_inside(problem.key, name)]
         mistakes = [] if its is None and at.endswith(NEW) else mistakes
         if its and key in its.asked:
@@ -210,7 +208,7 @@ class _Maker:
         of_size = known.get(self.source.name(path)) if (table, key) == ("bed", "length_m") else None
         if of_size:
             return " ".join([of_size[0], f"({of_size[1]})"])
-        default = info_of(table, key).default
+        default = _default_of(table, key)
         if isinstance(default, bool | int | float | str):
             return _valued(shown(default, kind), key, kind)
         if isinstance(default, tuple) and default and all(isinstance(item, str) for item in default):
@@ -234,10 +232,11 @@ class _Maker:
 
 
 @cache
-def info_of(table: str, key: str) -> FieldInfo:
-    """Return the field of a record that a key of a table fills."""
+def _default_of(table: str, key: str) -> Any:
+    """Return what the record has where a key is left out, ``...`` where it must not be."""
     known = RECORDS[table].model_fields
-    return next(info for name, info in known.items() if (info.alias or name) == key)
+    info = next(info for name, info in known.items() if (info.alias or name) == key)
+    return ... if info.is_required() else info.default
 
 
 def sentence(problem: Problem, *, with_key: bool = False) -> str:
@@ -249,7 +248,7 @@ def sentence(problem: Problem, *, with_key: bool = False) -> str:
     return f"{key}Found {problem.found}, expected {problem.expected}{hint}."
 
 
-def _choices(known: Sequence[tuple[str, str]], value: str, how: How) -> tuple[Choice, ...]:
+def _choices(known: Sequence[tuple[str, str]], value: str, how: How) -> tuple[FormChoice, ...]:
     if how not in ("pick", "tick"):
         return ()
     values = _ticked(value) if how == "tick" else [value] if value else []
@@ -257,7 +256,7 @@ def _choices(known: Sequence[tuple[str, str]], value: str, how: How) -> tuple[Ch
     chosen = [(item, label) for item, label in known if item in values]
     others = [(item, label) for item, label in known if item not in values]
     in_order: Iterable[tuple[str, str]] = known if len(known) <= 7 else [*chosen, *others]
-    return tuple(Choice(item, label, item in values) for item, label in [*strange, *in_order])
+    return tuple(FormChoice(item, label, item in values) for item, label in [*strange, *in_order])
 
 
 def _ticked(value: str) -> list[str]:

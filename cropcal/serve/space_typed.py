@@ -45,7 +45,7 @@ class Said:
 
 
 @dataclass(frozen=True)
-class Asked:
+class TypedForm:
     """One form: its table, the texts it was shown from and is applied to, and what was typed."""
 
     at: str
@@ -64,7 +64,7 @@ class RefusedError(Exception):
         self.said = said
 
 
-def asked_of(form: Mapping[str, str], base: str | None, text: str) -> Asked:
+def asked_of(form: Mapping[str, str], base: str | None, text: str) -> TypedForm:
     """Return what a form asks for: the keys that were changed in it, and its place in the text now.
 
     Parameters
@@ -94,7 +94,9 @@ def asked_of(form: Mapping[str, str], base: str | None, text: str) -> Asked:
     if at.endswith(f".{NEW}"):
         rows = now.get(path_of(table))
         path = (*path_of(table), len(rows) if isinstance(rows, list) else 0)
-        return Asked(at, path, {}, now.data, values, {key: value for key, value in values.items() if value})
+        return TypedForm(
+            at, path, {}, now.data, values, {key: value for key, value in values.items() if value}
+        )
     path = path_of(at)
     if base != text:
         path = _moved(shown.data, now.data, path)
@@ -107,7 +109,7 @@ def asked_of(form: Mapping[str, str], base: str | None, text: str) -> Asked:
         if value != former:
             changed[key] = value
     values = {key: changed.get(key, _as_shown(table, key, there.get(key))) for key in values}
-    asked = Asked(_at(path), path, row, now.data, values, changed)
+    asked = TypedForm(_at(path), path, row, now.data, values, changed)
     _refuse_both(asked, there, table, name_of(text))
     return asked
 
@@ -117,7 +119,7 @@ def _is_ticks(table: str, key: str) -> bool:
     return kind.sort == "list" and has_choices(table, key, kind)
 
 
-def _refuse_both(asked: Asked, now: Mapping[str, Any], table: str, base: str) -> None:
+def _refuse_both(asked: TypedForm, now: Mapping[str, Any], table: str, base: str) -> None:
     """Refuse a value where another one was put meanwhile: both are shown, the typed one in its field."""
     mistakes = {}
     for key, value in asked.changed.items():
@@ -139,7 +141,7 @@ def _as_shown(table: str, key: str, value: Any) -> str:
     return text_of(value, kind, key, how_of(table, key, kind))
 
 
-def options_of(asked: Asked, tables: CropTables) -> tuple[list[str], dict[str, Any], dict[str, str]]:
+def options_of(asked: TypedForm, tables: CropTables) -> tuple[list[str], dict[str, Any], dict[str, str]]:
     """Return ``KEY=VALUE`` of what was changed, the values themselves, and what is not understood."""
     table = table_of(asked.at)
     start = "".join(f"[{part + 1}]" if isinstance(part, int) else f".{part}" for part in asked.path)[1:]

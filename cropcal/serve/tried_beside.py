@@ -82,12 +82,10 @@ def _harvests(result: SeasonPlan) -> dict[str, str]:
         for harvest in batch.harvests:
             amounts[batch.unit] = amounts.get(batch.unit, 0.0) + harvest.amount
     rows = {
-        f"{'heads' if unit == 'heads' else 'grams'} cut a week, about": text.amount(
-            amount / result.weeks, unit
-        )
+        f"{unit} cut a week, about": text.quantity(amount / result.weeks, unit)
         for unit, amount in amounts.items()
     }
-    if result.expected is not None:
+    if result.expected is not None and result.expected.weeks:
         missed = weeks(result.expected.short_want_weeks)
         rows["weekly targets missed, about"] = f"{missed} of {result.expected.weeks}"
     return rows

@@ -81,8 +81,8 @@ def field_of(html, at, key):
 
 def test_every_key_of_the_records_is_a_field(shelf):
     """Also those that come later: a key without words is called by its own name."""
-    sent = {}
-    for to, form in Forms(shelf.look()).forms:
+    html, sent = shelf.look(), {}
+    for to, form in Forms(html).forms:
         if to == "/space/change":
             table = re.sub(r"\.(\d+|new)", "", form["at"])
             sent.setdefault(table, set()).update(name[2:] for name in form if name.startswith("f."))
@@ -91,7 +91,6 @@ def test_every_key_of_the_records_is_a_field(shelf):
         ticks = {
             key for key, kind in fields(record).items() if kind.sort == "list" and key not in sent[table]
         }
-        html = shelf.look()
         missing = [key for key in keys - sent[table] if key not in ticks or f'-{key}"' not in html]
         assert not missing, (table, missing)
 
@@ -240,6 +239,7 @@ def test_add_and_take_out_a_row(shelf):
     assert shelf.text == before
 
 
+@pytest.mark.deep
 def test_a_row_that_others_need_stays(shelf):
     before = shelf.text
     html = shelf.send("zone.1", action="/space/out")
@@ -274,6 +274,7 @@ def test_try_then_keep(shelf):
     assert shelf.text == before
 
 
+@pytest.mark.deep
 def test_try_then_throw_away(shelf):
     before = shelf.text
     html = shelf.send("fixture.1", do="try", watts="130")
@@ -311,6 +312,7 @@ def test_two_windows(shelf):
     )
 
 
+@pytest.mark.deep
 def test_a_row_that_moved_is_found(shelf):
     """By its name, or as it was; one that is gone is not mixed up with another."""
     old = shelf.look()
@@ -323,6 +325,7 @@ def test_a_row_that_moved_is_found(shelf):
     assert re.search(r'name = "long box"\nzone = "bench"\nsites = 6', shelf.text)
 
 
+@pytest.mark.deep
 def test_sent_twice_it_counts_once(shelf):
     form, _ = form_at(shelf.look(), "fixture.new")
     form |= {"f.watts": "40", "do": "keep"}
@@ -381,6 +384,7 @@ def test_only_a_form_of_ours_with_the_right_to_write_changes_it(shelf):
     assert shelf.text == before
 
 
+@pytest.mark.deep
 def test_a_file_with_mistakes_can_be_mended(shelf):
     """They stand at their fields; a file that is no TOML is shown as a mistake."""
     shelf.file.write_text(shelf.text.replace("watts = 100", "watts = -100"), encoding="utf-8")
