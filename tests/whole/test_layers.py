@@ -238,6 +238,7 @@ def test_there_are_no_import_cycles():
         visit(name, ())
 
 
+@pytest.mark.deep
 def test_every_module_imports_without_warnings():
     """All import in one fresh process; without cycles none can lean on another having been loaded."""
     code = f"import importlib\nfor name in {sorted(NAMES)!r}:\n    importlib.import_module(name)\n"

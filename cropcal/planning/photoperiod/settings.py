@@ -1,6 +1,6 @@
 """Every setting of a lamp timer in one zone: how it suits the crops, what it costs, and which is best."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -305,14 +305,20 @@ def suiting_best(judged: Judged, among: Bools) -> tuple[Ints, Ints]:
     Quiet hours are kept wherever some crop is not lost. Then fewest crops that will not do, fewest that bolt
     or are too hot, fewest whose limit is not known.
     """
-    outputs, timers = len(judged.on.brightness), np.flatnonzero(among)
-    at = np.repeat(np.arange(outputs), len(timers)), np.tile(timers, outputs)
-    quiet = judged.on.quiet_min[at[1]] == 0
-    kept = quiet & (judged.lost[at] < max(len(judged.codes), 1))
-    at = _at(at, np.flatnonzero(kept)) if kept.any() else at
-    for counts in judged.harm:
-        at = _at(at, _least(counts[at]))
+    at, _ = _suiting_each(judged, np.where(among, 0, -1))
     return at
+
+
+def _suiting_each(judged: Judged, group: Ints) -> tuple[tuple[Ints, Ints], Ints]:
+    """Return the same for each group of timers, and the group of each; ``group`` (N,) is -1 for none."""
+    outputs, timers = len(judged.on.brightness), np.flatnonzero(group >= 0)
+    at = np.repeat(np.arange(outputs), len(timers)), np.tile(timers, outputs)
+    kept = (judged.on.quiet_min[at[1]] == 0) & (judged.lost[at] < max(len(judged.codes), 1))
+    some = np.isin(group, group[at[1][kept]])
+    at = _at(at, np.flatnonzero(kept | ~some[at[1]]))
+    for counts in judged.harm:
+        at = _at(at, _least(counts[at], group[at[1]]))
+    return at, group[at[1]]
 
 
 def best_setting(judged: Judged, among: Bools) -> tuple[int, int]:
@@ -327,27 +333,36 @@ def best_setting(judged: Judged, among: Bools) -> tuple[int, int]:
     5. least money, then least power, then most hours (a dimmer lamp for longer),
     6. middle nearest to 14:00, then the earlier start.
     """
-    return best_of(judged, suiting_best(judged, among))
+    return best_settings(judged, np.where(among, 0, -1))[0]
 
 
-def best_of(judged: Judged, at: tuple[Ints, Ints]) -> tuple[int, int]:
-    """Return the best of some settings that suit the crops alike, by what ``best_setting`` looks at next."""
+def best_settings(judged: Judged, group: Ints) -> list[tuple[int, int]]:
+    """Return the best setting of each group of timers, in order; ``group`` (N,) is -1 for none."""
+    return best_of(judged, *_suiting_each(judged, group))
+
+
+def best_of(judged: Judged, at: tuple[Ints, Ints], group: Ints) -> list[tuple[int, int]]:
+    """Return the best of each group of settings that suit the crops alike, by what ``best_setting`` lists.
+
+    ``group`` is that of each setting.
+    """
     on = judged.on
-    middle = timing.distance_from_middle(on.timers, MIDDLE_OF_LIGHT_MIN // 15)
-    for key in (
-        np.maximum(judged.slowness, SLOWEST),
-        judged.burnt,
-        judged.lacking,
-        on.quiet_min,
-        on.money * on.brightness[:, None],
-        on.on_h * on.brightness[:, None],
-        -on.lit_h,
-        middle,
-        on.timers.start,
-    ):
-        values = key[at] if key.ndim > 1 else key[at[1]]
-        at = _at(at, _least(values))
-    return int(at[0][0]), int(at[1][0])
+    keys: tuple[Callable[[], Array | Ints], ...] = (
+        lambda: np.maximum(judged.slowness[at], SLOWEST),
+        lambda: judged.burnt[at],
+        lambda: judged.lacking[at],
+        lambda: on.quiet_min[at[1]],
+        lambda: on.money[at[1]] * on.brightness[at[0]],
+        lambda: on.on_h[at[1]] * on.brightness[at[0]],
+        lambda: -on.lit_h[at[1]],
+        lambda: timing.distance_from_middle(on.timers.take(at[1]), MIDDLE_OF_LIGHT_MIN // 15),
+        lambda: on.timers.start[at[1]],
+    )
+    for key in keys:
+        least = _least(key(), group)
+        at, group = _at(at, least), group[least]
+    _, first = np.unique(group, return_index=True)
+    return list(zip(at[0][first].tolist(), at[1][first].tolist(), strict=True))
 
 
 def fitting(
@@ -365,14 +380,15 @@ def fitting(
         if need.crop is None:
             lacking = shortfall(need, on, crop_codes)[output]
             timers = timers[lacking[timers] <= lacking[timer] + SAME]
-    alike = [timers[on.lit_h[timers] == hours] for hours in distinct(on.lit_h[timers])]
-    return [best_of(judged, (np.full(len(each), output), each)) for each in alike]
+    length = np.searchsorted(distinct(on.lit_h), on.lit_h[timers])
+    return best_of(judged, (np.full(len(timers), output), timers), length)
 
 
-def _least(values: Array | Ints) -> Ints:
-    """Return the places of the least values, but for rounding."""
-    least = float(values.min())
-    return np.flatnonzero(values <= least + SAME * max(abs(least), 1e-3))
+def _least(values: Array | Ints, group: Ints) -> Ints:
+    """Return the places of the least values of each group, but for rounding."""
+    least = np.full(int(group.max(initial=0)) + 1, np.inf)
+    np.minimum.at(least, group, values)
+    return np.flatnonzero(values <= (least + SAME * np.maximum(np.abs(least), 1e-3))[group])
 
 
 def _at(at: tuple[Ints, Ints], places: Ints) -> tuple[Ints, Ints]:
