@@ -25,9 +25,9 @@ from cropcal.season.load import folder_of
 from cropcal.serve.space_cards import NEW, Tried, along, path_of, table_of
 from cropcal.serve.space_titles import title_of
 from cropcal.serve.space_typed import (
-    TypedForm,
     RefusedError,
     Said,
+    TypedForm,
     asked_of,
     capital,
     name_of,

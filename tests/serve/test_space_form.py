@@ -240,6 +240,17 @@ def test_add_and_take_out_a_row(shelf):
 
 
 @pytest.mark.deep
+def test_the_first_price_and_the_last(shelf):
+    """A price of power is written as people write it; without its only price there is no tariff."""
+    bare = shelf.text.replace(MORE, "")
+    shelf.file.write_text(bare, encoding="utf-8")
+    assert "Price added: base." in shelf.send("tariff.rate.new", per_kwh="0.31")
+    assert shelf.text == bare + "\n[tariff]\n\n[[tariff.rate]]\nper_kwh = 0.31\n"
+    shelf.send("tariff.rate.1", action="/space/out")
+    assert shelf.text.rstrip() == bare.rstrip()
+
+
+@pytest.mark.deep
 def test_a_row_that_others_need_stays(shelf):
     before = shelf.text
     html = shelf.send("zone.1", action="/space/out")
