@@ -41,8 +41,8 @@ class FormField:
         What kind of field it is, and what stands in it.
     empty
         What is assumed when it is left empty, and why, "" if nothing is.
-    mistake
-        What is wrong with it.
+    mistake, doubt
+        What is wrong with it; what can be meant, but is most often a slip.
     """
 
     key: str
@@ -57,6 +57,7 @@ class FormField:
     is_usual: bool = False
     is_needed: bool = False
     mistake: str = ""
+    doubt: str = ""
 
 
 @dataclass(frozen=True)

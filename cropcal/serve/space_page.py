@@ -74,6 +74,7 @@ class _Maker:
         self.problems = list(problems)
         if tried and tried.problems:
             self.problems += [problem for problem in tried.problems if problem not in problems]
+        self.doubts = space.doubts if space else ()
         self.assumed = {row.key: (row.value, row.why) for row in space.assumed} if space else {}
         self.if_emptied = self._if_emptied(today)
         self.links: dict[str, str] = {}
@@ -173,6 +174,7 @@ class _Maker:
             is_usual=words.usual,
             is_needed=is_needed,
             mistake=" ".join(dict.fromkeys(mistakes)),
+            doubt=" ".join(sentence(doubt) for doubt in self.doubts if _is_inside(doubt.key, name)),
         )
 
     def _known(self, table: str, key: str, kind: KeyType) -> list[tuple[str, str]]:

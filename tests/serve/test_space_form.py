@@ -240,6 +240,14 @@ def test_add_and_take_out_a_row(shelf):
 
 
 @pytest.mark.deep
+def test_an_unusual_value_is_kept_and_asked_about(shelf):
+    """As ``check`` asks, but beside its field."""
+    html = shelf.send("tariff.rate.1", per_kwh="9")
+    assert "per_kwh = 9" in shelf.text
+    assert "Is this meant?" in field_of(html, "tariff.rate.1", "per_kwh")
+
+
+@pytest.mark.deep
 def test_the_first_price_and_the_last(shelf):
     """A price of power is written as people write it; without its only price there is no tariff."""
     bare = shelf.text.replace(MORE, "")
