@@ -30,9 +30,10 @@ def serve_space(path: Path, port: int, *, browser: bool) -> None:
     doors = Doors.at([LOOPBACK], port, keys)
     link = f"http://{LOOPBACK}:{port}/?key={keys.write}"
     from cropcal.serve.app import application
+    from cropcal.serve.comparing import Comparer
     from cropcal.serve.planner import Planner
 
-    planner = Planner(path)
+    planner, comparer = Planner(path), Comparer(path)
 
     def ready() -> None:
         typer.echo(link)
@@ -43,9 +44,10 @@ def serve_space(path: Path, port: int, *, browser: bool) -> None:
         threading.Thread(target=_warm_up, args=(path,), daemon=True).start()
 
     try:
-        run(application(path, doors, planner), [listener], ready)
+        run(application(path, doors, planner, comparer), [listener], ready)
     finally:
         planner.drop()
+        comparer.drop()
 
 
 def _open_in_browser(link: str) -> None:

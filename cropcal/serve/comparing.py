@@ -55,6 +55,7 @@ class Comparer:
         self._now = Comparing()
         self._began = 0.0
         self._process: subprocess.Popen[str] | None = None
+        self._beside: Path | None = None
 
     def progress(self) -> Comparing:
         """Return how far it is."""
@@ -67,7 +68,7 @@ class Comparer:
         """Begin to compare a text of space.toml with the file; what was compared before is dropped."""
         with self._lock:
             self.drop()
-            beside = Path(tempfile.mkdtemp(prefix="cropcal-"))
+            self._beside = beside = Path(tempfile.mkdtemp(prefix="cropcal-"))
             self._copy(beside, tried)
             self._began, self._now = time.monotonic(), Comparing("planning")
             self._process = self._start(space_file(self.path), beside, today)
@@ -80,6 +81,10 @@ class Comparer:
             self._now = Comparing()
             if process is not None and process.poll() is None:
                 process.kill()
+                process.wait()
+            if self._beside is not None:
+                shutil.rmtree(self._beside, ignore_errors=True)
+                self._beside = None
 
     def _copy(self, beside: Path, tried: str) -> None:
         (beside / "space.toml").write_text(tried, encoding="utf-8", newline="")

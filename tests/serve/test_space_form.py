@@ -276,6 +276,15 @@ def test_a_bed_with_notes_stays(shelf):
     assert shelf.text == before
 
 
+@pytest.mark.deep
+def test_a_bed_of_the_plan_gets_another_name(shelf):
+    """Nothing is noted of it yet; the plan still names the former, and the week is shown all the same."""
+    assert "Kept" in shelf.send("bed.1", name="crate")
+    answer = shelf.page.get("/")
+    assert answer.status == 200
+    assert "The space was changed since this plan was made." in answer.text
+
+
 def test_try_then_keep(shelf):
     """What is tried changes nothing, takes more in, and is kept as a whole; then it can be put back."""
     before = shelf.text
