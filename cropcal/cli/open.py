@@ -48,9 +48,10 @@ def serve_space(path: Path, port: int, *, browser: bool, at_home: AtHome | None 
     doors = Doors.at(addresses, used, keys, entrance=home is not None)
     link = f"http://{LOOPBACK}:{used}/?key={keys.write}"
     from cropcal.serve.app import application
+    from cropcal.serve.comparing import Comparer
     from cropcal.serve.planner import Planner
 
-    planner = Planner(path)
+    planner, comparer = Planner(path), Comparer(path)
 
     def ready() -> None:
         typer.echo(link)
@@ -67,9 +68,10 @@ def serve_space(path: Path, port: int, *, browser: bool, at_home: AtHome | None 
         threading.Thread(target=_warm_up, args=(path,), daemon=True).start()
 
     try:
-        run(application(path, doors, planner, home), listeners, ready)
+        run(application(path, doors, planner, comparer, home), listeners, ready)
     finally:
         planner.drop()
+        comparer.drop()
 
 
 def _at_home(path: Path, port: int, asked: AtHome) -> tuple["Home | None", list[socket.socket], list[str]]:

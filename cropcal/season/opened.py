@@ -87,7 +87,13 @@ class Opened:
         return with_hours(space, self.tables)
 
 
-def opened(path: Path, sets: Sequence[str] = (), on: date | None = None, sow: str | None = None) -> Opened:
+def opened(
+    path: Path,
+    sets: Sequence[str] = (),
+    on: date | None = None,
+    sow: str | None = None,
+    instead: Path | None = None,
+) -> Opened:
     """Return a space with the values of ``--set`` in place of the file's.
 
     Parameters
@@ -101,6 +107,8 @@ def opened(path: Path, sets: Sequence[str] = (), on: date | None = None, sow: st
         today if that is later.
     sow
         How much is sown, in place of what the file says: "sparing", "usual" or "safe".
+    instead
+        Another space.toml that is tried in place of the file, as ``sets`` are.
 
     Raises
     ------
@@ -113,11 +121,12 @@ def opened(path: Path, sets: Sequence[str] = (), on: date | None = None, sow: st
     settings, begun = written_settings(path)
     today = clock.today()
     day = on or today
-    file, given = load_with(path, sets) if sets else (as_written, ())
-    file = _since_the_first_plan(path, file) if sets else file
+    is_tried = bool(sets) or instead is not None
+    file, given = load_with(instead or path, sets) if is_tried else (as_written, ())
+    file = _since_the_first_plan(path, file) if is_tried else file
     if sow is not None:
         file, as_written = _sown(file, sow, given), _sown(as_written, sow, ())
-    space = as_measured(path, file, max(day, today), as_written if sets else None)
+    space = as_measured(path, file, max(day, today), as_written if is_tried else None)
     noted = newest_readings(path, max(day, today))
     notes: tuple[str, ...] = ()
     if noted:
@@ -127,7 +136,7 @@ def opened(path: Path, sets: Sequence[str] = (), on: date | None = None, sow: st
         since = light_since(settings, settings_from(as_written, day))
         space = readings.with_noted_readings(space, tables, noted, since, as_written)
         notes = readings.reminders(as_written, tables, noted, since)
-    if given and space.readings:
+    if (given or instead is not None) and space.readings:
         from cropcal.planning.site.noted_readings import under_tried_lamps
 
         space = under_tried_lamps(space, tables, file, as_written)

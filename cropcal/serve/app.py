@@ -2,6 +2,7 @@
 
 import shlex
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
@@ -20,6 +21,7 @@ from cropcal.season.errors import SpaceError
 from cropcal.season.load import PLAN_FOLDER, fingerprint, folder_of
 from cropcal.season.log_words import Options
 from cropcal.serve import pages
+from cropcal.serve.comparing import Comparer
 from cropcal.serve.forms import BadFormError, Tokens, day_in, fields_of
 from cropcal.serve.home import pages as home_pages
 from cropcal.serve.home.links import Home
@@ -28,6 +30,7 @@ from cropcal.serve.notes import Desk, are_taken_back, job_is_noted
 from cropcal.serve.pages import Served, page
 from cropcal.serve.planner import Planner
 from cropcal.serve.security import CALENDAR, ENTRANCE, AsgiApp, Doors, Guard
+from cropcal.serve.space_routes import SpaceForms, space_do, space_page, space_state
 from cropcal.serve.week_page import find_job, week_page
 
 REPORT = "report.html"
@@ -43,10 +46,15 @@ PLAN_CHANGED = "The plan was changed meanwhile, and this job is not in it any mo
 
 
 def application(
-    path: Path, doors: Doors, planner: Planner | None = None, home: Home | None = None
+    path: Path,
+    doors: Doors,
+    planner: Planner | None = None,
+    comparer: Comparer | None = None,
+    home: Home | None = None,
 ) -> AsgiApp:
     """Return the ASGI application that serves a space, behind its guard; ``home`` if to phones too."""
     served = Served(path, Desk(path), planner or Planner(path), Tokens(), doors, home)
+    forms = SpaceForms.of(path, comparer)
     inner = Starlette(
         routes=[
             Route("/", _view(served, _week), name="week"),
@@ -55,6 +63,11 @@ def application(
             Route(f"/plan/{REPORT}", _view(served, _report)),
             Route("/again", _view(served, _again)),
             Route("/again/state", _view(served, _again_state)),
+            Route("/space", _view(served, partial(space_page, forms))),
+            Route("/space/state", lambda _request: space_state(forms)),
+            Route(
+                "/space/{what:str}", _action(served, partial(_space_do, forms), lines=True), methods=["POST"]
+            ),
             Route("/page.css", lambda _request: Response(pages.style(), media_type="text/css")),
             Route("/icon.svg", lambda _request: Response(pages.icon(), media_type="image/svg+xml")),
             Route("/page.js", lambda _request: Response(pages.script(), media_type="text/javascript")),
@@ -95,15 +108,15 @@ def _view(served: Served, make: Any) -> Any:
     return endpoint
 
 
-def _action(served: Served, act: Any) -> Any:
+def _action(served: Served, act: Any, *, lines: bool = False) -> Any:
     """Return an endpoint that does what a form wants and leads back to a page, so a reload sends nothing.
 
-    ``act`` returns the way to that page, or an answer of its own.
+    ``act`` returns the way to that page, or an answer of its own. ``lines``: fields may have several lines.
     """
 
     async def endpoint(request: Request) -> Response:
         try:
-            fields = fields_of(await request.body())
+            fields = fields_of(await request.body(), lines=lines)
             token = served.tokens.require_own(fields)
         except BadFormError:
             return page(served, request, "mistakes", 400, mistakes=[NOT_OURS], here="")
@@ -245,3 +258,9 @@ def _again_do(served: Served, request: Request, fields: Mapping[str, str], token
         kept = served.desk.keep(token, served.planner.keep, KEPT)
         return f"{'/again' if kept.mistakes else '/'}?{urlencode({'of': token})}"
     return "/again"
+
+
+def _space_do(
+    forms: SpaceForms, _served: Served, request: Request, fields: Mapping[str, str], token: str
+) -> str:
+    return space_do(forms, request.path_params["what"], fields, token)

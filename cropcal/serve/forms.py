@@ -7,10 +7,13 @@ from collections.abc import Mapping
 from datetime import date
 from urllib.parse import parse_qsl
 
-from cropcal.letters import clean
+from cropcal.letters import clean, clean_lines
 
-MOST_FIELDS = 40
+MOST_FIELDS = 120
+"""The largest form is that of a want with a tick for each crop."""
 LONGEST_FIELD = 2000
+LONGEST_LINES = 20_000
+"""Most characters of a field of several lines: a reading of a large bed."""
 _NONCE_BYTES = 12
 
 
@@ -18,8 +21,10 @@ class BadFormError(Exception):
     """A form that no page of ours makes: too many fields, broken text, or a token that is not ours."""
 
 
-def fields_of(body: bytes) -> dict[str, str]:
+def fields_of(body: bytes, *, lines: bool = False) -> dict[str, str]:
     """Return the fields of an ``application/x-www-form-urlencoded`` body; of a repeated one the last filled.
+
+    ``lines``: values may have several lines, and be longer for it.
 
     Raises
     ------
@@ -34,10 +39,11 @@ def fields_of(body: bytes) -> dict[str, str]:
         raise BadFormError from error
     fields: dict[str, str] = {}
     for name, value in pairs:
-        if len(value) > LONGEST_FIELD:
+        if len(value) > (LONGEST_LINES if lines else LONGEST_FIELD):
             raise BadFormError
         if value.strip() or name not in fields:
-            fields[name] = clean(value).strip()
+            made = clean_lines(value.replace("\r\n", "\n")) if lines else clean(value)
+            fields[name] = made.strip()
     return fields
 
 

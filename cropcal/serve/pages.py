@@ -59,7 +59,9 @@ def page(served: Served, request: Request, name: str, status: int = 200, **value
 @cache
 def style() -> str:
     """Return the style sheet of all pages."""
-    return _read(REPORT_STYLE) + "\n" + _read(f"{TEMPLATES}/serve.css")
+    return (
+        _read(REPORT_STYLE) + "\n" + _read(f"{TEMPLATES}/serve.css") + "\n" + _read(f"{TEMPLATES}/space.css")
+    )
 
 
 @cache

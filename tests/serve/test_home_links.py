@@ -15,8 +15,19 @@ from cropcal.serve.security import Doors, Keys
 
 NAME = "Boot room"
 TICK = f"sow.1220a.{day(0)}"
-PAGES = ("/", "/journal", "/plan", "/again", "/phones")
-ACTIONS = ("/tick", "/note", "/undo", "/correct", "/again/start", "/again/keep", "/again/drop", "/phones")
+PAGES = ("/", "/journal", "/plan", "/again", "/space", "/phones")
+ACTIONS = (
+    "/tick",
+    "/note",
+    "/done",
+    "/undo",
+    "/space/keep",
+    "/correct",
+    "/again/start",
+    "/again/keep",
+    "/again/drop",
+    "/phones",
+)
 
 
 @pytest.fixture

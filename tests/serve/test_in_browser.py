@@ -160,7 +160,7 @@ def test_nothing_scrolls_sideways_and_all_can_be_hit(opened, width):
     """At each width, with all unfolded; what is pressed is at least 44 px high (WCAG 2.2, 2.5.5)."""
     home = opened.current_url
     resize(opened, width)
-    for page in ("", "journal", "again", "plan"):
+    for page in ("", "journal", "again", "plan", "space"):
         opened.get(home + page)
         opened.execute_script("document.querySelectorAll('details').forEach(one => { one.open = true; })")
         assert opened.execute_script("return document.documentElement.scrollWidth") <= width, page
@@ -225,6 +225,43 @@ def test_another_site_can_neither_send_a_form_nor_show_the_page(browser, shelf, 
     browser.get_log("browser")
 
 
+@pytest.mark.parametrize("width", [360, 1200])
+def test_change_the_space_by_keyboard(opened, shelf, width):
+    """Open a lamp, type, try, compare, keep; a mistake is where it was made, and nothing is too wide."""
+    from selenium.webdriver.common.keys import Keys
+
+    resize(opened, width)
+    opened.get(opened.current_url + "space")
+    lamp = opened.find_element("css selector", "#fixture-1 > summary")
+    lamp.send_keys(Keys.ENTER)
+    watts = opened.find_element("id", "fixture-1-watts")
+    watts.send_keys(Keys.CONTROL, "a")
+    watts.send_keys("a lot", Keys.ENTER)
+    until(opened, "#fixture-1-watts-mistake", "expected")
+    watts = opened.find_element("id", "fixture-1-watts")
+    assert watts.get_attribute("value") == "a lot"
+    assert "Power of one" in watts.accessible_name
+    watts.send_keys(Keys.CONTROL, "a")
+    watts.send_keys("130 W", Keys.TAB)
+    button = "#fixture-1 > .space-form button[value=try]"
+    opened.find_element("css selector", button).send_keys(Keys.ENTER)
+    until(opened, ".trial", "130 W (was 100 W)")
+    assert "watts = 100" in (shelf / "space.toml").read_text()
+    until(opened, ".trial", "A quick estimate")
+    assert "kWh a month" in opened.find_element("css selector", ".trial").text
+    scrolled, inside = opened.execute_script(
+        "document.querySelectorAll('details').forEach(one => { one.open = true; });"
+        "return [document.documentElement.scrollWidth, window.innerWidth]"
+    )
+    assert scrolled <= inside
+    named(opened, "Keep it").send_keys(Keys.ENTER)
+    until(opened, ".said", "Kept")
+    assert "watts = 130" in (shelf / "space.toml").read_text()
+    named(opened, "Put it back").send_keys(Keys.ENTER)
+    until(opened, ".said", "as it was before")
+    assert "watts = 100" in (shelf / "space.toml").read_text()
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_an_accessibility_checker_finds_no_fault(opened, scheme):
     path = os.environ.get("CROPCAL_AXE")
@@ -235,7 +272,7 @@ def test_an_accessibility_checker_finds_no_fault(opened, scheme):
     named(opened, "Done today: Sow 4 Butterhead").click()
     until(opened, "#said p", "sown 4 sites")
     opened.set_script_timeout(120)
-    for page in ("", "journal", "again", "plan"):
+    for page in ("", "journal", "again", "plan", "space"):
         opened.get(home + page)
         opened.execute_script("document.querySelectorAll('details').forEach(one => { one.open = true; })")
         opened.execute_script(Path(path).read_text(encoding="utf-8"))

@@ -2,6 +2,7 @@
 
 import os
 import shutil
+from contextlib import suppress
 
 import pytest
 
@@ -58,10 +59,12 @@ def look(browser, scheme):
 
 def until(browser, css, words=""):
     """Wait for something with some words, and return it."""
+    from selenium.common.exceptions import StaleElementReferenceException
     from selenium.webdriver.support.ui import WebDriverWait
 
     def found(driver):
-        return next((one for one in driver.find_elements("css selector", css) if words in one.text), None)
+        with suppress(StaleElementReferenceException):  # the page was replaced while it was looked at
+            return next((one for one in driver.find_elements("css selector", css) if words in one.text), None)
 
     return WebDriverWait(browser, 30, ignored_exceptions=()).until(found)
 

@@ -217,9 +217,9 @@ class Window:
         return self.get(answer.headers["location"]) if follow and answer.status == 303 else answer
 
 
-def serve(folder, planner: Planner | None = None):
+def serve(folder, planner: Planner | None = None, comparer=None):
     """Return the application that serves a folder."""
-    return application(folder, Doors.at(["127.0.0.1"], PORT, KEYS), planner)
+    return application(folder, Doors.at(["127.0.0.1"], PORT, KEYS), planner, comparer)
 
 
 def window(app, key=KEYS.write):

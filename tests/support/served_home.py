@@ -51,4 +51,4 @@ def serve_home(folder, clock=None, *, port=PORT, address=ADDRESS):
     home = Home(address, port, kept, Invitation(clock or Clock()))
     keys = Keys(WRITE, kept.read, kept.calendar, kept.is_phone)
     doors = Doors.at(["127.0.0.1", address], port, keys, entrance=True)
-    return application(folder, doors, None, home), home
+    return application(folder, doors, home=home), home

@@ -63,7 +63,8 @@ def scouting_list(
 
 def _damp_air(there: Iterable[Batch], space: Space) -> list[Look]:
     """Return what the humidity may do in each zone with standing crops; the zone stands in place of a bed."""
-    zones = {space.bed(bed).zone for batch in there for bed in (batch.bed, batch.nursery) if bed}
+    used = {bed for batch in there for bed in (batch.bed, batch.nursery)}  # some may be gone from the space
+    zones = {bed.zone for bed in space.beds if bed.name in used}
     return [
         Look(what="humidity", crop="", bed=zone, says=hint)
         for zone, hint in humidity_hints(space)

@@ -86,7 +86,14 @@ def read_space_with(
     text, shown, problems = _read_text(path, shown_path)
     if text is None:
         return None, (), problems
-    source, problems = _source(text, shown)
+    return read_space_text_with(text, tables, options, shown, today=today)
+
+
+def read_space_text_with(
+    text: str, tables: CropTables, options: Sequence[str], shown_path: str = FILE_NAME, *, today: date
+) -> tuple[Space | None, tuple[Change, ...], list[Problem]]:
+    """Read a space from the text of a ``space.toml`` with other values; else as ``read_space_with``."""
+    source, problems = _source(text, shown_path)
     if source is None:
         return None, (), problems
     tried, changes, problems = with_settings(source, options)

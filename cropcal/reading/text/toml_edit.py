@@ -143,7 +143,7 @@ class _Editor:
             blocks = (
                 [_written(f"[[{_key((key,))}]]", row) for row in rows]
                 if rows is not None
-                else [_written(f"[{_key((key,))}]", value)]
+                else _blocks(key, value)
             )
             end = len(self.text)
             gap = "" if self.text.endswith("\n") or not self.text else "\n"
@@ -188,7 +188,10 @@ class _Editor:
         return self._line_start(self.spots[whole].start), self._line_end(max(ends))
 
     def _cut(self, place: tuple[int, int]) -> _Edit:
-        return _Edit(*place, "")
+        """Return what takes lines out; of blank lines before and after them one goes too."""
+        start, end = place
+        is_apart = self.text[max(start - 2, 0) : start] == "\n\n" and self.text[end : end + 1] in ("\n", "")
+        return _Edit(start - is_apart, end, "")
 
     def _line_start(self, at: int) -> int:
         return self.text.rfind("\n", 0, at) + 1
@@ -210,6 +213,14 @@ def _key(path: KeyPath) -> str:
 
 def _pair(key: str, value: Any) -> str:
     return f"{_key((key,))} = {toml_value(value)}"
+
+
+def _blocks(key: str, table: Mapping[str, Any]) -> list[str]:
+    """Return a new table as blocks of lines: arrays of tables inside it get headers of their own."""
+    inner = {name: rows for name, rows in table.items() if isinstance(rows, list) and _are_tables(rows)}
+    plain = {name: value for name, value in table.items() if name not in inner}
+    rows = [_written(f"[[{_key((key, name))}]]", row) for name, rows in inner.items() for row in rows]
+    return [_written(f"[{_key((key,))}]", plain), *rows]
 
 
 def _written(header: str, table: Mapping[str, Any]) -> str:

@@ -64,7 +64,8 @@
           return;
         }
         followed.querySelector("[data-spent]").textContent = now.spent_s;
-        followed.querySelector("[data-trials]").textContent = now.trials;
+        var trials = followed.querySelector("[data-trials]");
+        if (trials) trials.textContent = now.trials;
         window.setTimeout(follow, 1000);
       })
       .catch(function () { window.setTimeout(follow, 3000); });
