@@ -21,6 +21,8 @@ from cropcal.show.text import (
 )
 from cropcal.units import signs
 
+NEARLY = 0.05
+"""Share of what is wanted that may be missing without an alarm (our choice)."""
 TITLE_PARTS = 6
 _COUNTED = ("", "seeds", "cells", "plugs", "plants", "heads", "sites", "trays")
 
@@ -68,10 +70,13 @@ def title(jobs: Sequence[Job], names: Mapping[str, str]) -> str:
     return _capital(", ".join(parts)) + (f" and {more} more" if more > 0 else "")
 
 
-def line(job: Job, names: Mapping[str, str]) -> str:
-    """Return one job in full: "Sow Butterhead lettuce 0105a: 9 cells, seed drawer, 2 seeds each"."""
+def line(job: Job, names: Mapping[str, str], shares: str = "") -> str:
+    """Return one job in full: "Sow Butterhead lettuce 0105a: 9 cells, seed drawer, 2 seeds each".
+
+    ``shares``: which part of the amount is for which bed, where several batches are sown together.
+    """
     head = _capital(f"{_verb(job)} {_thing(job, names)} {clean(job.batch)}".strip())
-    facts = [*facts_of(job), *([clean(job.note)] if job.note and job.job != "chore" else [])]
+    facts = [*facts_of(job, shares), *([clean(job.note)] if job.note and job.job != "chore" else [])]
     return f"{head}: {', '.join(facts)}" if facts else head
 
 
@@ -80,9 +85,10 @@ def head(job: Job, names: Mapping[str, str]) -> str:
     return title((job,), names)
 
 
-def facts_of(job: Job) -> list[str]:
+def facts_of(job: Job, shares: str = "") -> list[str]:
     """Return the job's amount with its unit, its bed, its sites and its likely days, whichever it has."""
-    facts = [] if job.amount is None else [amount(job.amount, job.unit)]
+    of = f" ({shares})" if shares else ""
+    facts = [] if job.amount is None else [f"{amount(job.amount, job.unit)}{of}"]
     facts += [clean(job.bed)] if job.bed else []
     facts += [sites(job.sites)] if job.sites and not job.any_site else []
     return facts + ([f"likely {span(*job.likely)}"] if job.likely and job.likely[0] < job.likely[1] else [])
