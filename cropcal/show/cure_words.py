@@ -23,7 +23,7 @@ def words(cure: Cure, names: Mapping[str, str], currency: str | None) -> str:
     ``names``: slug -> name of the crop; ``currency``: None without a tariff.
     """
     parts = [f"then it {THEN[cure.verdict_after]}", *_power(cure, currency), *_days(cure)]
-    steps = " and ".join(_step(step) for step in cure.steps)
+    steps = ", and ".join(_step(step) for step in cure.steps)
     harmed = ", ".join(f"{crop_name(fit.crop, names)} {THEN[fit.verdict]}" for fit in cure.harms)
     return f"{steps}; {', '.join(parts)}" + (f"; but then {harmed}" if harmed else "")
 

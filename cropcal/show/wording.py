@@ -23,6 +23,8 @@ from cropcal.units import signs
 
 NEARLY = 0.05
 """Share of what is wanted that may be missing without an alarm (our choice)."""
+MOST_KEYS = 2
+"""Keys with the same value for the same reason that are named in a list of assumptions (our choice)."""
 TITLE_PARTS = 6
 _COUNTED = ("", "seeds", "cells", "plugs", "plants", "heads", "sites", "trays")
 
@@ -181,9 +183,23 @@ def last_sowing(on: date, today: date) -> str:
 
 
 def assumptions(items: Iterable[Assumption]) -> str:
-    """Return one bullet per assumption, each only once; a crop's own unit is not listed."""
-    once = dict.fromkeys((item.key, item.value, item.why) for item in items if item.why != OWN_UNIT)
-    return bullets(f"{key}: {value}{f' ({why})' if why else ''}" for key, value, why in once)
+    """Return one bullet per assumption, each only once; a crop's own unit is not listed.
+
+    Where many keys have one value for one reason, the first are named and the others counted.
+    """
+    keys: dict[tuple[str, str], dict[str, None]] = {}
+    for item in items:
+        if item.why != OWN_UNIT:
+            keys.setdefault((item.value, item.why), {})[item.key] = None
+    lines = []
+    for (value, why), same in keys.items():
+        reason = f" ({why})" if why else ""
+        named = list(same)[: MOST_KEYS if len(same) > MOST_KEYS + 1 else len(same)]
+        if len(same) > MOST_KEYS + 1:
+            lines.append(f"{', '.join(named)} and {len(same) - MOST_KEYS} more like it: {value}{reason}")
+        else:
+            lines += [f"{key}: {value}{reason}" for key in named]
+    return bullets(lines)
 
 
 def counted(result: SeasonPlan) -> list[Supply]:

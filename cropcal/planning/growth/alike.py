@@ -27,7 +27,7 @@ def grouped(rows: Iterable[tuple[str, str, str]]) -> list[str]:
         if len(same) > MOST_ALIKE:
             first = same[0][1][0]
             more = sum(len(where) for _, where in same) - 1
-            same = [(f"{same[0][0]} ({first}; the others are much alike)", [first, *[""] * more])]
+            same = [(f"{same[0][0]} (numbers for {first})", [first, *[""] * more])]
         lines += [f"{_where(crop, where)}: {words}" for words, where in same]
     return lines
 

@@ -390,7 +390,7 @@ def warnings(case: Case) -> tuple[str, ...]:
     if not watched:
         return ()
     return (
-        f"{' and '.join(watched)}: keep the dark hours dark, with no light from next door or the street. "
+        f"{' and '.join(watched)}: keep the dark hours dark, with no light from next door or the street; "
         "1 µmol at night makes a long day (Runkle 2007), for spinach a hundredth of that (Takao 1998)",
     )
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from cropcal.show import text
 from cropcal.show.text import LINES
 
-CARE = "Take care: mains near water; hot, bright lamps. All cautions: cropcal care"
+CARE = "Take care: mains near water; hot, bright lamps. --all has the cautions."
 """Stands for the general cautions where there is no room for them."""
 
 

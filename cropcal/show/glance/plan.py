@@ -74,7 +74,7 @@ def glance(
         if len(lines) + last.count("\n") > LINES and len(harvests) > LEAST_HARVEST_LINES:
             harvests.pop()
         elif len(lines) + last.count("\n") > LINES and len(jobs) > LEAST_JOB_LINES:
-            jobs[-2:] = [MORE_JOBS]
+            jobs = [*jobs[:-3], _ended(jobs[-3]), MORE_JOBS]
         elif len(lines) + last.count("\n") > LINES and choice:
             choice = []
         elif len(lines) + last.count("\n") > LINES and care:
@@ -155,8 +155,17 @@ def _jobs(result: SeasonPlan, names: Mapping[str, str], since: date) -> list[str
     lines: list[str] = []
     for on, jobs in days[:WORK_DAYS]:
         lines += text.wrap(f"{text.day(on)}: {title(jobs, names)}", first="  ", later="      ").split("\n")
-    shown = lines if len(lines) <= JOB_LINES else [*lines[: JOB_LINES - 1], MORE_JOBS]
+    shown = (
+        lines
+        if len(lines) <= JOB_LINES
+        else [*lines[: JOB_LINES - 2], _ended(lines[JOB_LINES - 2]), MORE_JOBS]
+    )
     return ["To do", *shown] if lines else []
+
+
+def _ended(line: str) -> str:
+    """Return a line of jobs that is the last one shown, without the "and" that led on to the next."""
+    return line.removesuffix(" and").rstrip(",")
 
 
 def _first_ready(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:

@@ -29,9 +29,8 @@ def test_a_minute_is_one(minutes, words):
 
 @pytest.mark.parametrize(("short", "state"), [(0.0, "met"), (2.0, "nearly"), (3.1, "short")])
 def test_under_one_part_in_twenty_is_no_alarm(short, state):
-    row = Supply(
-        want=0, label="basil", week=date(2027, 3, 1), wanted=60, ready=60 - short, short=short, over=0.0, unit="g", counted=True, why=""
-    )  # fmt: skip
+    amounts = {"wanted": 60, "ready": 60 - short, "short": short, "over": 0.0, "unit": "g"}
+    row = Supply(want=0, label="basil", week=date(2027, 3, 1), counted=True, why="", **amounts)
     assert _state(row, set()) == state
 
 
