@@ -47,3 +47,6 @@ MINOR_DIGITS: Final = {
 
 YEARS = range(2000, 2200)
 """Years that a date may be in; one before or after is a typing mistake."""
+
+SOW_MIN, MOVE_MIN, CUT_MIN = 0.5, 1.0, 1.0
+"""Minutes of work to sow a cell, to move a seedling, to cut and clear a site (assumed)."""

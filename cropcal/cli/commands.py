@@ -23,6 +23,7 @@ from cropcal.season.beside import (
     readings_in_doubt,
     series_problems,
 )
+from cropcal.season.care import dangers_of
 from cropcal.season.files import (
     LIGHT_FILES,
     hours_files,
@@ -30,7 +31,6 @@ from cropcal.season.files import (
     light_files,
     names,
 )
-from cropcal.season.hazards import dangers_of
 from cropcal.season.load import (
     crop_named,
     day,
@@ -184,6 +184,7 @@ def light(
         from cropcal.planning.growth.suitability import suitabilities
         from cropcal.planning.site.air import room_notes
         from cropcal.planning.site.bed_light import bed_lights
+        from cropcal.planning.site.humidity import humidity_warnings
         from cropcal.season.cured import cured
         from cropcal.season.learned import learned_paces
 
@@ -193,7 +194,7 @@ def light(
         verdicts, mending = cured(space, tables, lights, verdicts, learned_paces(journal, space, tables))
         written = screens.written(str(out), LIGHT_FILES).strip("\n") if out else ""
 
-        crowded = crowded_warnings(crowding, tables)
+        crowded, damp = crowded_warnings(crowding, tables), humidity_warnings(space)
         currency = space.tariff.currency if space.tariff else None
 
         def screen() -> str:
@@ -204,6 +205,7 @@ def light(
                 grown,
                 room_notes(space),
                 crowded,
+                damp,
                 mending,
                 as_typed("light", path),
                 currency,
@@ -217,7 +219,7 @@ def light(
             keep=(lambda _: keep_files(out, light_files(space, lights))) if out else None,
             following=as_typed("photoperiod", path),
             glance=lambda: [
-                *light_glance(lights, verdicts, names(tables), crowded, mending, currency),
+                *light_glance(lights, verdicts, names(tables), [*crowded, *damp], mending, currency),
                 ScreenPart((), written),
             ],
             everything=as_typed("light", path),

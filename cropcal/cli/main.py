@@ -320,6 +320,32 @@ def care(
 app.command()(of_journal.log)
 
 
+@app.command("open")
+def open_page(
+    space: SpaceArgument = HERE,
+    port: Annotated[
+        int,
+        typer.Option(
+            metavar="N",
+            help="Port to serve at; by default any free one.",
+            min=0,
+            max=65535,
+            show_default=False,
+        ),
+    ] = 0,
+    no_browser: Annotated[bool, typer.Option("--no-browser", help="Only print the link.")] = False,
+) -> None:
+    """Tick the week, weigh the harvest, look at the plan: as pages in the browser, until Ctrl-C.
+
+    It prints a link with a key. Only this computer can reach it, and only with that key.
+
+    Example: cropcal open my-shelf
+    """
+    from cropcal.cli.open import serve_space
+
+    serve_space(space, port, browser=not no_browser)
+
+
 @app.command()
 def schema() -> None:
     """Print the JSON Schema of space.toml: editors complete and check the file with it.

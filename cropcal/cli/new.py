@@ -18,7 +18,7 @@ from cropcal.reading.space.read import read_space_text
 from cropcal.reading.text.suggestions import SEEN
 from cropcal.records.answers import Answers, LampOnHours
 from cropcal.season import clock
-from cropcal.season.hazards import dangers_of
+from cropcal.season.care import dangers_of
 from cropcal.season.load import load, refuse, refuse_one
 from cropcal.season.mixes import asks_for_a_tray, chosen
 from cropcal.show import hazard_words

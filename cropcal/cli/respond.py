@@ -15,8 +15,7 @@ from cropcal.records.crop import CropTables
 from cropcal.records.journal import Entry
 from cropcal.records.space import Space
 from cropcal.season.beside import Noted, noted, reminders
-from cropcal.season.care import take_care
-from cropcal.season.hazards import Dangers, dangers_of
+from cropcal.season.care import Dangers, dangers_of, take_care
 from cropcal.season.opened import Begin, opened
 from cropcal.show import hazard_words
 from cropcal.show.data import json_forms as forms

@@ -31,6 +31,9 @@ def build(task: Task, weights: Weights | None = None) -> Programme:
     if task.alike is not None:
         beyond = blocks.add("beyond", np.full(task.alike.count, weights.alike), 0.0, np.inf)
         rows.append(Rows("alike", *task.alike.at_most(beyond)))
+    if task.work is not None:
+        over = blocks.add("minutes_over", np.full(len(task.work.days), weights.minute_over), 0.0, np.inf)
+        rows.append(Rows("work", *task.work.at_most(over)))
     return Programme(
         cost=np.concatenate(blocks.cost),
         lower=np.concatenate(blocks.lower),

@@ -23,7 +23,8 @@ class Weights:
 
     When planning again: ``given_up`` is the weight of a site whose standing crop is taken out; ``calm`` times
     ``PreviousPlan.calm`` is the weight of a site no longer grown as planned before; and a new plan that is
-    better by ``worth`` or less does not justify a changed calendar (all assumed).
+    better by ``worth`` or less does not justify a changed calendar. ``minute_over`` is the weight of a minute
+    of work beyond the most of a day: more than that of a site that is yet to be sown (all assumed).
     """
 
     short: float = 100.0
@@ -36,6 +37,7 @@ class Weights:
     given_up: float = 200.0
     calm: float = 1.0
     worth: float = 5.0
+    minute_over: float = 1000.0
 
 
 MOST_STEPS = 40

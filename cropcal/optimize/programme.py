@@ -18,6 +18,7 @@ import numpy.typing as npt
 
 from cropcal.optimize.penalties import Weights, ranges
 from cropcal.optimize.variety_rows import Pairs, variety_pairs
+from cropcal.optimize.work_rows import WorkLimit
 
 IntArray = npt.NDArray[np.int64]
 FloatArray = npt.NDArray[np.float64]
@@ -132,12 +133,15 @@ class Task:
     """(wants,), wants that come first, as those with a number do; None: all do. Others weigh ``SECOND``."""
     kind: IntArray | None = None
     """(columns,), number of the want and crop that is not to come every week, -1: it may; None: all may."""
+    work: WorkLimit | None = None
+    """Minutes of work a day; None: as many as it takes."""
 
     def only(self, kept: IntArray) -> "Task":
         """Return the task with a subset of its columns."""
         before = self.before.only(kept) if self.before is not None else None
         kind = None if self.kind is None else self.kind[kept]
-        return replace(self, columns=self.columns.only(kept), before=before, kind=kind)
+        work = None if self.work is None else self.work.rows(np.asarray(kept))
+        return replace(self, columns=self.columns.only(kept), before=before, kind=kind, work=work)
 
     @cached_property
     def weight(self) -> FloatArray:

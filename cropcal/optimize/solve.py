@@ -146,6 +146,8 @@ def _evaluate(
         terms |= task.before.terms(n, weights)
     if task.alike is not None:
         terms["alike"] = weights.alike * float(task.alike.beyond(n).sum())
+    if task.work is not None:
+        terms["minutes over"] = weights.minute_over * float(task.work.over(n).sum())
     value = sum(terms.values())
     # no plan weighs less than nothing: that is the bound when the search ended before it had one
     bound = value if bound is None else min(max(bound, 0.0), value)
@@ -173,9 +175,11 @@ def undominated(task: Task, weights: Weights) -> IntArray:
     Of columns of the same want, kind, place and nursery with the same supply, which keeps as long, that
     hold as many sites and leave the nursery on the same day, those sown no later and freed no earlier than
     another, at no less cost, are left out. Columns sown in place need not be sown on the same day. What was
-    planned before stays, to be held against.
+    planned before stays, to be held against. Where work is limited no day is as good as another, so all stay.
     """
     columns = task.columns
+    if task.work is not None:
+        return np.arange(columns.count)
     price = column_costs(task, weights)
     in_place = columns.nursery < 0
     standing = np.full(columns.count, -1) if task.before is None else task.before.group

@@ -10,9 +10,11 @@ import numpy as np
 from cropcal.optimize.greedy import greedy
 from cropcal.optimize.highs import Ended
 from cropcal.optimize.penalties import Weights
-from cropcal.optimize.programme import Task
+from cropcal.optimize.programme import FloatArray, Task
 from cropcal.optimize.solve import Solution, evaluated, undominated
+from cropcal.optimize.work_rows import WorkLimit
 from cropcal.planning.candidates.work_calendar import DAYS_PER_WEEK
+from cropcal.planning.luck.day_limit import spread, time_left, without_chores, work_limit
 from cropcal.planning.luck.drawn import SEARCH_SEED, TOLD_SEED, Stage
 from cropcal.planning.luck.placing import Placed, placed
 from cropcal.planning.luck.score import Scorer, prices_of
@@ -210,7 +212,27 @@ class PlanMaker:
         return sowings_of_batches(resumed.still_to_sow, self.slots, resumed.context.land)
 
     def _placed(self, sown: Sown) -> Placed:
-        return placed(sown, self.slots, self._world, self.task, self._planned)
+        return placed(sown, self.slots, self._world, self.task, self._planned, self._work(sown))
+
+    def _work(self, sown: Sown) -> WorkLimit | None:
+        """Return the work that sowings leave time for on each day, None where it is not limited."""
+        resumed = self.builder.resumed
+        if self.builder.time.most_minutes_a_day is None:
+            return None
+        groups = resumed.groups if resumed is not None else ()
+        left = time_left(sown, self.slots, self._minutes)
+        return work_limit(groups, self.slots.candidates, self.builder.today, self._first_new, left)
+
+    def _in_time(self, sown: Sown) -> Sown:
+        """Return sowings that each day has time for."""
+        if self.builder.time.most_minutes_a_day is None:
+            return sown
+        return spread(sown, self.slots, self._minutes, self.last)
+
+    @cached_property
+    def _minutes(self) -> FloatArray:
+        """Return the minutes of each day for plants, where they are limited, (days,)."""
+        return without_chores(self.builder.space.chores, self.builder.time)
 
     @cached_property
     def habits(self) -> tuple[SowingHabit, ...]:
@@ -276,6 +298,7 @@ class PlanMaker:
 
     def made(self, sown: Sown, status: Ended) -> MadePlan:
         """Return the plan of chosen sowings."""
+        sown = self._in_time(sown)
         on_sites = self._placed(sown)
         realised = self.builder.realise(on_sites.n, on_sites.cells)
         solution = evaluated(self.task, on_sites.n, status if cells_of(sown) else "empty")

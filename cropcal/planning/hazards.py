@@ -97,7 +97,7 @@ def _heat(space: Space, events: Sequence[Entry]) -> Iterator[Heat]:
         if not _in_use(space, zone.name):
             continue
         air = zone_air(zone, space.fixtures)
-        hottest_c = max(air.lamp_on_c, air.lamp_off_c)
+        hottest_c = max(air.lamp_on_c, air.lamp_off_c, air.highest_c or air.lamp_off_c)
         series = measured.get(zone.name)
         noted = heat_noted(last[zone.name]) if zone.name in last else None
         if series is not None and series.highest_c >= HOT_C:

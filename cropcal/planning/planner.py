@@ -29,6 +29,7 @@ from cropcal.planning.schedule import jobs as work
 from cropcal.planning.schedule.empty_beds import dark_days, lamp_jobs
 from cropcal.planning.schedule.queue import as_queue
 from cropcal.planning.schedule.set_aside import eating_days
+from cropcal.planning.schedule.workload import in_time, work_notes
 from cropcal.planning.site.air import zone_air
 from cropcal.planning.water.stops import loss_notes, loss_shares
 from cropcal.planning.water.zone_water import pumps_stopped, zone_water
@@ -114,6 +115,10 @@ def plan(
     )
     water, tank_jobs = zone_water(space, tables, assessment.lights, told.batches, realised.sites, time, paces)
     all_jobs = tuple(sorted((*all_jobs, *lamp_jobs(space, dark), *tank_jobs), key=lambda job: job.on))
+    work_days = tuple(
+        time.date_of(day) for day in sorted({*time.work_days.tolist(), *time.harvest_days.tolist()})
+    )
+    all_jobs, too_much_work = in_time(all_jobs, space, told.batches, work_days)
     supply = supply_of(space, realised, told, demand, time, kept)
     return SeasonPlan(
         place=space.place.name,
@@ -121,9 +126,7 @@ def plan(
         first_day=space.first_day,
         weeks=space.settings.weeks,
         currency=space.tariff.currency if space.tariff else None,
-        work_days=tuple(
-            time.date_of(day) for day in sorted({*time.work_days.tolist(), *time.harvest_days.tolist()})
-        ),
+        work_days=work_days,
         batches=told.batches,
         jobs=as_queue(
             (job for job in all_jobs if job.batch or job.on < time.date_of(time.days)),
@@ -150,7 +153,7 @@ def plan(
             first_harvests,
             time_limits,
         ),
-        warnings=warnings(ready, tables, first_harvests, paces),
+        warnings=(*too_much_work, *warnings(ready, tables, first_harvests, paces)),
         cautions=notes.cautions(),
         again=realised.again if past is not None else None,
         expected=told.expected,
@@ -168,6 +171,7 @@ def plan(
                 nursery_gain(space, tables, assessment.land, even, paces),
                 paces,
             ),
+            *work_notes(space),
             *loss_notes(stops),
             *record_notes(
                 crowdings(space, tables, assessment.lights, notes.wanted_crops(space, tables), paces), tables

@@ -65,7 +65,7 @@ class SownCells:
 
 
 def sowings_of(grown: Grown, land: Capacity) -> tuple[SownCells, ...]:
-    """Return the sowings of a plan; spare cells are shared out to the sites of their batch."""
+    """Return the sowings of a plan; spare cells go with the first place of their batch."""
     planted: dict[str, dict[int, list[SiteUse]]] = {}
     place_of = {
         (place.bed.name, site): number for number, place in enumerate(land.places) for site in place.sites
@@ -76,11 +76,11 @@ def sowings_of(grown: Grown, land: Capacity) -> tuple[SownCells, ...]:
             planted.setdefault(use.batch, {}).setdefault(place, []).append(use)
     result, named = [], Counter[str]()
     for batch in grown.batches:
-        luck = luck_name(batch)
+        luck, spare = luck_name(batch), max(batch.cells - batch.sites, 0)
         for _, uses in sorted(planted.get(batch.id, {}).items()):
             cuts = [len(use.cuts) for use in uses]
-            spare = max(batch.cells - batch.sites, 0) * len(cuts) // max(batch.sites, 1)
             cuts += [max(cuts)] * spare
+            spare = 0
             result.append(
                 SownCells(
                     name=luck,

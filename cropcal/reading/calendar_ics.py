@@ -1,7 +1,7 @@
 """Read back the calendar file that was written with an earlier plan (RFC 5545), as far as it is ours."""
 
 import re
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -9,6 +9,7 @@ from pydantic import ValidationError
 from cropcal.reading.files.plain_file import read_bytes
 from cropcal.records.written_plan import CalendarEvent
 
+_UNTIL = re.compile(r"UNTIL=(\d{8})")
 _ESCAPED = re.compile(r"\\(.)")
 
 
@@ -46,14 +47,19 @@ def _events(text: str) -> list[dict[str, str]]:
 def _event_of(event: dict[str, str]) -> CalendarEvent:
     return CalendarEvent(
         uid=event["UID"],
-        on=datetime.strptime(event["DTSTART"], "%Y%m%d").replace(tzinfo=UTC).date(),
+        on=_day(event["DTSTART"]),
         sequence=int(event["SEQUENCE"]),
         stamp=datetime.strptime(event["DTSTAMP"], "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC),
         summary=_plain(event["SUMMARY"]),
         description=_plain(event["DESCRIPTION"]),
         cancelled=event.get("STATUS") == "CANCELLED",
         alarmed="VALARM" in event,
+        until=_day(until[1]) if (until := _UNTIL.search(event.get("RRULE", ""))) else None,
     )
+
+
+def _day(text: str) -> date:
+    return datetime.strptime(text, "%Y%m%d").replace(tzinfo=UTC).date()
 
 
 def _plain(text: str) -> str:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from itertools import pairwise
 from pathlib import Path
-from statistics import median
+from statistics import fmean, median
 from typing import TypeVar
 
 from cropcal.problems import Problem, Where
@@ -18,12 +18,13 @@ from cropcal.reading.text.csv_table import (
     read_file,
 )
 from cropcal.reading.text.source import in_order, shorten
-from cropcal.reading.text.suggestions import did_you_mean
+from cropcal.reading.text.suggestions import did_you_mean, listed, nearest
 from cropcal.reading.text.timezones import comes_twice
 from cropcal.records.journal import AirReading, MeterReading
 
 AIR_FILE, METER_FILE = "air.csv", "meter.csv"
 AIR = Column("air_c", "number", -30, 60, unit="C")
+HUMIDITY = Column("humidity_percent", "number", 1, 100, required=False, unit="%")
 KWH = Column("kwh", "number", 0, 1e6, unit="kWh")
 TIMES = ("time", "date")
 A_TIME = "a date and time like 2027-01-06 18:30"
@@ -33,8 +34,13 @@ LEAP = 5.0
 LEAST_INTERVALS = 2
 """Other intervals needed to know the usual rate (assumed)."""
 
-Reading = tuple[datetime, str, float, int]
-"""A row of a series: when, which zone, how much, and its line."""
+FREE = "note"
+"""A column for words, which nobody reads but people."""
+STEMS = {"hum": HUMIDITY.name, "rh": HUMIDITY.name, "temp": AIR.name, "kw": KWH.name, "energy": KWH.name}
+"""What the names of columns that mean one of ours begin with, where they are spelt otherwise."""
+
+Reading = tuple[datetime, str, float, int, float | None]
+"""A row of a series: when, which zone, how much, its line, and what its optional column holds."""
 
 T = TypeVar("T", AirReading, MeterReading)
 
@@ -44,7 +50,8 @@ def read_air(
 ) -> tuple[tuple[AirReading, ...], list[Problem]]:
     """Return the readings of a thermometer (columns time, air_c), and what is wrong with the file.
 
-    Without a file there are no readings. Where there are several zones, a column ``zone`` names one.
+    A column ``humidity_percent`` holds the relative humidity, blank where it was not read. Without a file
+    there are no readings. Where there are several zones, a column ``zone`` names one.
     ``timezone`` decides in which hour clocks are set back. A reading after ``today`` is a mistake.
     """
     return _read(path, parse_air, zones, timezone, today)
@@ -67,15 +74,25 @@ def parse_air(
 
     Two readings at a time that comes twice in autumn count as their mean.
     """
-    rows, problems = _series(text, path, AIR, zones, timezone, today, needs_zone=len(zones) > 1)
-    moments: dict[tuple[datetime, str], list[float]] = {}
-    for at, zone, value, _ in rows:
-        moments.setdefault((at, zone), []).append(value)
+    needs_zone = len(zones) > 1
+    rows, problems = _series(text, path, AIR, zones, timezone, today, needs_zone=needs_zone, extra=HUMIDITY)
+    moments: dict[tuple[datetime, str], list[Reading]] = {}
+    for row in rows:
+        moments.setdefault((row[0], row[1]), []).append(row)
     readings = (
-        AirReading(at=at, air_c=sum(values) / len(values), zone=zone)
-        for (at, zone), values in moments.items()
+        AirReading(
+            at=at,
+            air_c=fmean(row[2] for row in same),
+            zone=zone,
+            humidity_percent=_mean([row[4] for row in same if row[4] is not None]),
+        )
+        for (at, zone), same in moments.items()
     )
     return tuple(readings), problems
+
+
+def _mean(values: Sequence[float]) -> float | None:
+    return fmean(values) if values else None
 
 
 def parse_meter(
@@ -91,7 +108,9 @@ def parse_meter(
     kept = [row for row in rows if twice[row[0].date(), row[1]] < 2 or not comes_twice(row[0], timezone)]
     for name in dict.fromkeys(zone for _, zone, *_ in kept):
         problems += _counter_slips([row for row in kept if row[1] == name], path)
-    return tuple(MeterReading(at=at, kwh=value, zone=zone) for at, zone, value, _ in kept), in_order(problems)
+    return tuple(MeterReading(at=at, kwh=value, zone=zone) for at, zone, value, *_ in kept), in_order(
+        problems
+    )
 
 
 def _counter_slips(rows: Sequence[Reading], path: str) -> list[Problem]:
@@ -147,6 +166,7 @@ def _series(
     today: date | None,
     *,
     needs_zone: bool,
+    extra: Column | None = None,
 ) -> tuple[list[Reading], list[Problem]]:
     table, problems = parse(text, path)
     if table is None:
@@ -155,16 +175,20 @@ def _series(
     needed = (time or TIMES[0], column.name, *(["zone"] if needs_zone else []))
     missing = [name for name in needed if name not in table.columns]
     for name in missing:
-        hint = did_you_mean(name, table.columns)
+        meant = [given for given in table.columns if _nearest(given, (name,)) == name]
+        hint = f'is it the column "{shorten(meant[0])}"?' if meant else did_you_mean(name, table.columns)
         expected = "a column of that name in the first line"
         problems.append(table.problem(table.header_line, name, "no such column", expected, hint))
     if missing or time is None:
         return [], in_order(problems)
+    problems += _unread_columns(table, [time, column.name, *([extra.name] if extra else []), "zone"])
     readings: list[Reading] = []
     lines_by_moment: dict[tuple[datetime, str], list[int]] = {}
     future: list[tuple[int, datetime]] = []
     for row in table.rows:
         at, value, slips = _row(table, row, time, column)
+        other, extra_slips = _optional(table, row, extra)
+        slips += extra_slips
         zone = row.cells.get("zone", "")
         if (zone or needs_zone) and zones and zone not in zones:
             hint = did_you_mean(zone, zones)
@@ -175,7 +199,7 @@ def _series(
             slips.append(table.problem(row.line, time, f'"{at}" again', "each time once", _has(lines)))
         elif at is not None and value is not None:
             lines_by_moment.setdefault((at, zone), []).append(row.line)
-            readings.append((at, zone, value, row.line))
+            readings.append((at, zone, value, row.line, other))
         problems += slips
     if future and today is not None:
         line, at = future[0]
@@ -184,6 +208,38 @@ def _series(
         hint = f"today is {today.isoformat()}{more}"
         problems.append(table.problem(line, time, f'"{at}"', "a time up to now", hint))
     return sorted(readings), in_order(problems)
+
+
+def _unread_columns(table: CsvTable, known: Sequence[str]) -> list[Problem]:
+    """Return a problem for each column that nothing here reads, with the nearest that is read."""
+    problems = []
+    for name in table.columns:
+        if name in (*known, FREE):
+            continue
+        meant = _nearest(name, known)
+        way = f'did you mean "{meant}"?' if meant else f'take it out, or call it "{FREE}"'
+        expected = f"one of {listed((*known, FREE))}"
+        problems.append(table.problem(table.header_line, shorten(name), "an unknown column", expected, way))
+    return problems
+
+
+def _nearest(name: str, known: Sequence[str]) -> str | None:
+    """Return the one of some columns that a name is most likely to mean, None if it is none of them."""
+    word = name.lower()
+    stems = (column for stem, column in STEMS.items() if word.startswith(stem) or f"_{stem}" in word)
+    return next((column for column in stems if column in known), None) or nearest(name, known)
+
+
+def _optional(table: CsvTable, row: Row, column: Column | None) -> tuple[float | None, list[Problem]]:
+    """Return the number in a cell that may be blank."""
+    cell = row.cells.get(column.name, "") if column else ""
+    if column is None or not cell:
+        return None, []
+    value = value_of(column, cell, decimal_comma=table.decimal_comma)
+    if isinstance(value, Bad):
+        hint = value.hint or ("a share of one: write percent" if cell.startswith("0.") else "")
+        return None, [table.problem(row.line, column.name, _found(cell), value.expected, hint)]
+    return (float(value) if isinstance(value, int | float) else None), []
 
 
 def _has(lines: Sequence[int]) -> str:

@@ -173,11 +173,15 @@ class Journal(Record):
 
 
 class AirReading(Record):
-    """Air temperature at one moment of local time; ``zone`` is "" where there is but one."""
+    """Air temperature at one moment of local time; ``zone`` is "" where there is but one.
+
+    ``humidity_percent`` is the relative humidity, None where it was not read.
+    """
 
     at: datetime
     air_c: float
     zone: str = ""
+    humidity_percent: float | None = None
 
 
 class MeterReading(Record):

@@ -32,6 +32,38 @@ class CopiedReading(Reading):
     """The reading of one bed taken for another, of which it is no news about the lamp."""
 
 
+class MeasuredHumidity(Record):
+    """How damp the air of a zone was over the last weeks, by a thermometer that reads humidity too.
+
+    Attributes
+    ----------
+    days
+        Days with readings of humidity.
+    lamp_on_percent, lamp_off_percent
+        Mean relative humidity while the lamp is on and off [%].
+    lamp_on_vpd_kpa, lamp_off_vpd_kpa
+        Mean vapour pressure deficit then [kPa].
+    dew_point_c
+        Mean dew point [C].
+    damp_h, damp_on
+        The longest time in a row at which mould may start [h], and the day on which it ended.
+    dew_h, dew_on
+        The longest time in a row at which dew wets leaves that are somewhat colder than the air [h], and its
+        day.
+    """
+
+    days: int
+    lamp_on_percent: float
+    lamp_off_percent: float
+    lamp_on_vpd_kpa: float
+    lamp_off_vpd_kpa: float
+    dew_point_c: float
+    damp_h: float
+    damp_on: date | None
+    dew_h: float
+    dew_on: date | None
+
+
 class MeasuredAir(Record):
     """The air of a zone by a thermometer.
 
@@ -51,6 +83,8 @@ class MeasuredAir(Record):
         The highest reading over these days [C], and its day.
     by_day
         The mean of each day that has readings, however old: history.
+    humidity
+        How damp it was, None where humidity was not read, or on too few days.
     """
 
     zone: str
@@ -64,6 +98,7 @@ class MeasuredAir(Record):
     highest_c: float
     highest_on: date
     by_day: dict[date, float]
+    humidity: MeasuredHumidity | None = None
 
 
 class Metered(Record):

@@ -18,7 +18,7 @@ from cropcal.records.tariff import BillRange, NotedBill
 from cropcal.records.water import StoppedPump, ZoneWater
 from cropcal.units import MOL_PER_UMOL_H, Z_80
 
-JobName = Literal["sow", "plant", "thin", "transplant", "cut", "clear", "chore"]
+JobName = Literal["sow", "plant", "thin", "transplant", "cut", "clear", "chore", "check"]
 
 
 class Narrowing(Record):

@@ -148,7 +148,7 @@ class Fixture(Record):
 
 
 class Load(Record):
-    """Anything else that draws power, for one zone or for all of them."""
+    """Anything else that draws power, for one zone or for all of them; ``silent``: nobody hears it."""
 
     name: Name
     zone: Name | None = None
@@ -158,6 +158,7 @@ class Load(Record):
     on: Annotated[tuple[DayStretch, ...], Many] | None = None
     on_minutes: Annotated[float, Field(gt=0, le=1440)] | None = None
     every_minutes: Annotated[float, Field(gt=0, le=10080)] | None = None
+    silent: bool = False
 
 
 SowChoice = Literal["sparing", "usual", "safe"]
@@ -186,6 +187,7 @@ class Settings(Record):
     ``eat_within_d``: days from the cut within which it must be eaten; never longer than the crop keeps.
     ``sow`` is how much is sown against bad luck; None: as usual. ``prices`` override those of that choice.
     ``service`` is of older files: the chance with which each wanted week should be met.
+    ``most_minutes_a_day``: work on any one day, as far as it can be put off to another; None: no limit.
     """
 
     start: Day
@@ -198,6 +200,7 @@ class Settings(Record):
     service: Annotated[float, Field(ge=0, le=0.99)] | None = None
     sow: SowChoice | None = None
     prices: Prices = Prices()
+    most_minutes_a_day: Annotated[float, Field(ge=5, le=1440)] | None = None
 
     @property
     def sow_choice(self) -> SowChoice:
@@ -262,10 +265,12 @@ class Want(Record):
 
 
 class Chore(Record):
-    """A job that comes round whatever grows."""
+    """A job that comes round whatever grows, and takes ``minutes``; ``any_day``: it needs no work day."""
 
     name: Name
     every_days: Annotated[int, Field(ge=1, le=366)]
+    any_day: bool = False
+    minutes: Annotated[float, Field(ge=0, le=600)] | None = None
 
 
 class Growing(Record):

@@ -9,7 +9,7 @@ from cropcal.records.chances import Habit
 from cropcal.records.plan import NOT_WANTED, Job, Supply
 from cropcal.records.water import StoppedPump, ZoneWater
 
-Seen = Literal["up", "ready", "order", "order plants", "bolting", "heat", "tip burn", "leggy"]
+Seen = Literal["up", "ready", "order", "order plants", "bolting", "heat", "tip burn", "leggy", "humidity"]
 
 
 class Look(Record):
@@ -32,6 +32,8 @@ class Look(Record):
         The source of the limit, if it is not a published one.
     still_air
         No fan moves the air there.
+    says
+        What was seen, in words, where no number of a crop is its limit.
     """
 
     what: Seen
@@ -45,6 +47,7 @@ class Look(Record):
     limit: float | None = None
     source: str = ""
     still_air: bool = False
+    says: str = ""
 
 
 class Week(Record):

@@ -92,6 +92,7 @@ class CalendarEvent(Record):
     """One event of calendar.ics as written: RFC 5545 3.6.1.
 
     ``sequence`` counts its revisions, ``stamp`` is the time of the last. ``alarmed``: it has an alarm.
+    ``until`` is the last day of one that comes again and again.
     """
 
     uid: str
@@ -102,6 +103,7 @@ class CalendarEvent(Record):
     description: str
     cancelled: bool
     alarmed: bool = False
+    until: date | None = None
 
 
 class PlanPower(Record):

@@ -256,9 +256,54 @@ def use_by_rate_and_month(
     holidays
         Local dates, in days since 1970, that are priced as Sundays from midnight to midnight.
     """
+    local_edges = _changes(np.vstack([on[follows_clock], calendar]))
+    pieces = _pieces(clock, local_edges, _changes(on[~follows_clock]), calendar, holidays)
+    minute_of_user = np.where(follows_clock[:, None], pieces.minute, pieces.standard_minute)
+    seconds = np.take_along_axis(on, minute_of_user, axis=1) * pieces.length_s
+    cells = pieces.rates * pieces.months.size
+    sums = [np.bincount(pieces.cell, weights=row, minlength=cells) for row in seconds]
+    shape = (len(on), pieces.rates, pieces.months.size)
+    return Use(pieces.months, np.array(sums).astype(np.int64).reshape(shape))
+
+
+def use_by_quarter(
+    clock: LocalClock, calendar: Ints, holidays: Sequence[int] = (), *, follows_clock: bool
+) -> Use:
+    """Return the same for 96 users, each on in one quarter hour of every day: exactly, and much sooner.
+
+    ``follows_clock``: false for timers that stay on standard time in summer.
+    """
+    edges = np.arange(0, MINUTES_PER_DAY, 15)
+    local, standard = (edges, edges[:0]) if follows_clock else (edges[:0], edges)
+    pieces = _pieces(clock, np.append(_changes(calendar), local), standard, calendar, holidays)
+    minute = pieces.minute if follows_clock else pieces.standard_minute
+    cells = pieces.rates * pieces.months.size
+    key = minute % MINUTES_PER_DAY // 15 * cells + pieces.cell
+    sums = np.bincount(key, weights=pieces.length_s, minlength=edges.size * cells)
+    return Use(pieces.months, sums.astype(np.int64).reshape(edges.size, pieces.rates, pieces.months.size))
+
+
+class _Pieces(NamedTuple):
+    """Pieces of a period (n,) in which nothing changes, and the months (m,) that it touches.
+
+    ``cell`` is rate times m plus the month's place, ``minute`` that of the week on the clock,
+    ``standard_minute`` that in standard time.
+    """
+
+    length_s: Ints
+    minute: Ints
+    standard_minute: Ints
+    months: Ints
+    cell: Ints
+    rates: int
+
+
+def _pieces(
+    clock: LocalClock, local_edges: Ints, standard_edges: Ints, calendar: Ints, holidays: Sequence[int]
+) -> _Pieces:
+    """Cut a period at minutes of the day, on the clock and in standard time."""
     start_s, end_s = clock.edges_s[[0, -1]]
-    local_edges = distinct(np.append(0, _changes(np.vstack([on[follows_clock], calendar]))))
-    standard_edges = _changes(on[~follows_clock])
+    local_edges = distinct(np.append(0, local_edges))
     cuts = [clock.edges_s, _daily(standard_edges, start_s, end_s, clock.standard_s)]
     for from_s, until_s, offset_s in zip(clock.edges_s[:-1], clock.edges_s[1:], clock.offsets_s, strict=True):
         cuts.append(_daily(local_edges, from_s, until_s, offset_s))
@@ -269,15 +314,11 @@ def use_by_rate_and_month(
     month = (local_s // _DAY_S).astype("datetime64[D]").astype("datetime64[M]").astype(np.int64)
     months, column = np.unique(month, return_inverse=True)
     minute = _minute_of_week(local_s)
-    rates = int(calendar.max()) + 1
     as_sunday = _SUNDAY + minute % MINUTES_PER_DAY
     priced_as = np.where(np.isin(local_s // _DAY_S, holidays), as_sunday, minute)
     cell = calendar[month % 12, priced_as] * months.size + column
-    minute_of_user = np.where(follows_clock[:, None], minute, _minute_of_week(at + clock.standard_s))
-    seconds = np.take_along_axis(on, minute_of_user, axis=1) * length
-    sums = [np.bincount(cell, weights=row, minlength=rates * months.size) for row in seconds]
-    shape = (len(on), rates, months.size)
-    return Use(months, np.array(sums).astype(np.int64).reshape(shape))
+    standard_minute = _minute_of_week(at + clock.standard_s)
+    return _Pieces(length, minute, standard_minute, months, cell, int(calendar.max()) + 1)
 
 
 def _changes(tables: NDArray[np.generic]) -> Ints:

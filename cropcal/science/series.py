@@ -85,6 +85,34 @@ def day_and_night(
     return mean_over(at_h, values, lit), mean_over(at_h, values, dark)
 
 
+def longest_stretch_h(at_h: FloatArray, holds: NDArray[np.bool_]) -> tuple[float, int]:
+    """Return the longest time in a row in which something held, and the number of the reading that ended it.
+
+    Parameters
+    ----------
+    at_h
+        Times of the readings, rising [h], shape (n,).
+    holds
+        Whether it held at each reading, shape (n,).
+
+    Returns
+    -------
+    tuple
+        Hours, 0 where it never held, and the place of the last reading of that time. A silence of the logger
+        of more than ``LONGEST_GAP_H`` ends it.
+    """
+    longest_h, last, begun = 0.0, 0, 0
+    for place in range(len(at_h)):
+        if not holds[place]:
+            continue
+        goes_on = place > 0 and holds[place - 1] and at_h[place] - at_h[place - 1] <= LONGEST_GAP_H
+        begun = begun if goes_on else place
+        hours = float(at_h[place] - at_h[begun])
+        if hours > longest_h:
+            longest_h, last = hours, place
+    return longest_h, last
+
+
 def kwh_between(at_h: FloatArray, counter_kwh: FloatArray, from_h: float, until_h: float) -> float:
     """Return the energy between two moments by a counter, interpolated [kWh]; NaN outside its readings.
 

@@ -1,4 +1,4 @@
-"""The cautions that hold in a space: on the screen where each matters, all of them by ``cropcal care``."""
+"""What is dangerous in a space, first on each screen; and the cautions that hold, each where it matters."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -10,9 +10,27 @@ from cropcal.records.hazard import Caution
 from cropcal.records.journal import Entry
 from cropcal.records.space import Space
 from cropcal.season import clock
-from cropcal.show import care_words, text
+from cropcal.show import care_words, hazard_words, text
+from cropcal.show.data.json_forms import Json
 from cropcal.show.glance.care import care_part
 from cropcal.show.glance.fitting import ScreenPart
+
+
+@dataclass(frozen=True)
+class Dangers:
+    """What is dangerous in a space: the first lines of a screen, and ``hazards[]`` of JSON."""
+
+    first_lines: str
+    form: Json
+
+
+def dangers_of(space: Space, tables: CropTables, events: Sequence[Entry]) -> Dangers:
+    """Return what is dangerous in a space; ``events`` are what its journal says."""
+    from cropcal.planning.hazards import hazards
+
+    found = hazards(space, tables, events)
+    names = {slug: crop.name for slug, crop in tables.crops.items()}
+    return Dangers(hazard_words.first_lines(found, names), hazard_words.form(found, names))
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
 """``cropcal log``: note events, take them back, correct one, or show the last notes."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,12 +14,20 @@ from cropcal.season.load import refuse_one
 from cropcal.season.log_done import done
 from cropcal.season.log_entry import entries_of
 from cropcal.season.log_words import Options
-from cropcal.season.log_write import NoteContext, append_entries, note_one, note_spread, one_text
+from cropcal.season.log_write import (
+    NoteContext,
+    Tell,
+    Unless,
+    append_entries,
+    note_one,
+    note_spread,
+    one_text,
+)
 from cropcal.show.terminal import log as journal_screens
 
 
 def log(
-    path: Path, rest: Sequence[str], options: Options, tell: Callable[[str], object]
+    path: Path, rest: Sequence[str], options: Options, tell: Tell, unless: Unless = None
 ) -> tuple[Entry | None, tuple[Problem, ...]]:
     """Note one event, take one back, correct one, or show the last ten.
 
@@ -29,12 +37,12 @@ def log(
         The line as written, the first if it is several, None if none was; and the problems of the lines
         before it.
     """
-    written, problems = log_all(path, rest, options, tell)
+    written, problems = log_all(path, rest, options, tell, unless)
     return (written[0] if written else None), problems
 
 
 def log_all(
-    path: Path, rest: Sequence[str], options: Options, tell: Callable[[str], object]
+    path: Path, rest: Sequence[str], options: Options, tell: Tell, unless: Unless = None
 ) -> tuple[tuple[Entry, ...], tuple[Problem, ...]]:
     """Do the same, and return all lines as they were written.
 
@@ -48,10 +56,12 @@ def log_all(
         The options of the command.
     tell
         Called with each text for the person who notes.
+    unless
+        As in ``reading.journal.append.append_all``.
     """
     if options.week and (not rest or rest[0].casefold() != log_words.DONE):
         refuse_one("--week", f'it with "{" ".join(rest)}"' if rest else "it alone", "it with done")
-    context = NoteContext(path, tell)
+    context = NoteContext(path, tell, unless)
     written: tuple[Entry, ...] = ()
     if options.undo:
         written = _undo(context, rest)

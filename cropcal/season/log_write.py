@@ -34,14 +34,18 @@ _OPTION = {
 }
 
 
+Tell = Callable[[str], object]
+Unless = Callable[[], bool] | None
+
+
 class NoteContext:
     """Everything a note is checked against: the space, its crops, its journal and its batches.
 
-    ``tell`` is called with each text for the person who notes.
+    ``tell`` is called with each text for the person who notes; ``unless`` is that of ``append_all``.
     """
 
-    def __init__(self, path: Path, tell: Callable[[str], object]) -> None:
-        self.typed_path, self.tell = path, tell
+    def __init__(self, path: Path, tell: Tell, unless: Unless = None) -> None:
+        self.typed_path, self.tell, self.unless = path, tell, unless
         self.space, self.tables = load(path)
         self.noted = noted(path, clock.today())
         self.file, self.journal = self.noted.file, self.noted.journal
@@ -159,7 +163,7 @@ def tell_ways_back(context: NoteContext, written: Sequence[Entry]) -> None:
 def append_entries(context: NoteContext, entries: Sequence[Entry]) -> tuple[Entry, ...]:
     """Write lines as one, or raise: nothing is written then."""
     try:
-        return append_all(context.file, entries, now=datetime.now().astimezone())
+        return append_all(context.file, entries, now=datetime.now().astimezone(), unless=context.unless)
     except CannotNoteError as error:
         refuse([error.problem])
 

@@ -16,7 +16,7 @@ from cropcal.records.space import Assumption, Held, Space
 from cropcal.records.tariff import NotedBill
 from cropcal.records.written_plan import WrittenPlan
 from cropcal.season.beside import Noted, past_of
-from cropcal.season.care import cautions_here
+from cropcal.season.care import Dangers, cautions_here, dangers_of
 from cropcal.season.cured import cured, with_cures
 from cropcal.season.files import (
     CALENDAR,
@@ -25,7 +25,6 @@ from cropcal.season.files import (
     names,
     plan_files,
 )
-from cropcal.season.hazards import Dangers, dangers_of
 from cropcal.season.learned import learned_paces
 from cropcal.season.load import (
     PLAN_FOLDER,
@@ -342,15 +341,18 @@ class Plan:
 
     def keep(self, folder: Path, form: Json) -> Sequence[str]:
         """Write every file into a folder, and return their names; ``form`` is the content of plan.json."""
+        files = kept_before(folder) | self.files(folder, form)
+        keep_files(folder, files)
+        return sorted(files)
+
+    def files(self, folder: Path, form: Json) -> dict[str, str | bytes]:
+        """Return every file as it belongs into a folder; ``form`` is the content of plan.json."""
         own = folder_of(self.path) / PLAN_FOLDER
         earlier = read_calendar(folder / CALENDAR) or read_calendar(own / CALENDAR)
         settings = self.settings if self.is_kept_in(folder) else ()
-        files = plan_files(
+        return plan_files(
             self.space, self.crop_tables, self.result, form, earlier, self.orders, self.paces, settings
         )
-        files = kept_before(folder) | files
-        keep_files(folder, files)
-        return sorted(files)
 
 
 def _frame(table: Table) -> "pd.DataFrame":

@@ -14,8 +14,8 @@ class Harvester:
     def __init__(self, plants: Plants, kitchen: Kitchen) -> None:
         self.plants, self.kitchen = plants, kitchen
 
-    def visit(self, day: int, rows: slice) -> int:
-        """Cut what has to be cut on a day, and return the number of plants.
+    def visit(self, day: int, rows: slice) -> IntArray:
+        """Cut what has to be cut on a day, and return the season of each plant that was.
 
         Full heads are cut on the first visit of a week that wants them; leaves, and heads that are only just
         big enough, on its last, for they still grow. The oldest come first.
@@ -24,7 +24,7 @@ class Harvester:
         ripe = plants.have_come(plants.ripe_on, rows, day)
         at = np.nonzero(ripe.any(axis=1))[0]
         if not len(at):
-            return 0
+            return at
         ripe, at = ripe[at], at + rows.start
         must = ripe & (plants.table(plants.over)[at] < facts.next_harvest[day])
         must |= self._in_the_way(day, rows, at, ripe, must)
@@ -38,7 +38,7 @@ class Harvester:
         wanted = is_lacking[want] & offers[:, None]
         which, table, season = plants.those(at, must | (ripe & wanted))
         if not len(which):
-            return 0
+            return which
         near, must, is_open = table // plants.seasons, must.reshape(-1)[table], wanted.reshape(-1)[table]
         key, amounts = want[near] * plants.seasons + season, plants.amount(which, day)
         need, cut = _Need(lacking, enough), must
@@ -48,7 +48,8 @@ class Harvester:
         which, amounts = which[cut], amounts[cut]
         self._deliver(day, which, amounts)
         plants.cut(which, amounts, day)
-        return len(which)
+        cut_in: IntArray = season[cut]
+        return cut_in
 
     def _deliver(self, day: int, which: IntArray, amounts: FloatArray) -> None:
         """Give what was cut to the kitchen; of each want what keeps least first."""

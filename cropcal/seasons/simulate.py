@@ -3,7 +3,8 @@
 On each day on which somebody is there, what is over or dead is taken out. What the week wants is cut, the
 oldest first; what would go over before the next visit is cut as well, and so is what stands in the way of a
 seedling that waits. Then the oldest seedlings go into whatever site of the right kind is free; the others
-wait in the nursery.
+wait in the nursery. Where minutes a day are limited, moving and sowing beyond them wait for the next work
+day; what has to be cut is cut.
 """
 
 from collections.abc import Sequence
@@ -17,7 +18,16 @@ from cropcal.seasons.first_come import sums_before
 from cropcal.seasons.harvest import Harvester
 from cropcal.seasons.kitchen import TRIFLE, Kitchen
 from cropcal.seasons.plants import LATE_SOWING_D, ON_SITE, TO_SOW, YOUNG, Plants
-from cropcal.seasons.world import Delivery, FloatArray, IntArray, Sowing, Standing, World
+from cropcal.seasons.world import (
+    BoolArray,
+    Delivery,
+    FloatArray,
+    IntArray,
+    Sowing,
+    Standing,
+    World,
+)
+from cropcal.units import CUT_MIN, MOVE_MIN, SOW_MIN
 
 __all__ = ["LATE_SOWING_D", "Seasons", "simulate"]
 
@@ -132,6 +142,7 @@ class _Run:
         self.plants, self.kitchen = Plants(world, parts, seed), Kitchen(world)
         self.harvester = Harvester(self.plants, self.kitchen)
         self.jobs = np.zeros((3, max(self.kitchen.weeks, 1)))
+        self.left_min: FloatArray | None = None
 
         self.first, self.week, self.before = 0, 0, -1
         self.checkpoints: list[Checkpoint] = []
@@ -167,8 +178,11 @@ class _Run:
                 if cut.day == day:
                     self.kitchen.deliver(cut)
             self._take_out(day, rows)
+            self.left_min = None if world.most_minutes is None else np.full(world.seasons, world.most_minutes)
             if world.harvest[day]:
-                self._count(2, day, self.harvester.visit(day, rows))
+                cut_in = self.harvester.visit(day, rows)
+                self._count(2, day, len(cut_in))
+                self._spend(cut_in, np.full(len(cut_in), CUT_MIN))
             if world.work[day]:
                 plants.throw_away(plants.due(plants.thrown_on, rows, day))
                 self._plant(day, rows)
@@ -191,6 +205,17 @@ class _Run:
 
     def _count(self, job: int, day: int, number: int) -> None:
         self.jobs[job, min(day // 7, self.jobs.shape[1] - 1)] += number
+
+    def _in_time(self, season: IntArray, minutes: FloatArray) -> BoolArray:
+        """Return which of some jobs, in their order, there is still time for in their seasons."""
+        if self.left_min is None or not len(season):
+            return np.ones(len(season), dtype=bool)
+        return np.asarray(sums_before(season, minutes) + minutes <= self.left_min[season])
+
+    def _spend(self, season: IntArray, minutes: FloatArray) -> None:
+        """Take the time of jobs from what is left of the day."""
+        if self.left_min is not None:
+            self.left_min -= np.bincount(season, minutes, len(self.left_min))
 
     def _take_out(self, day: int, rows: slice) -> None:
         """Take out plants that died or went over, and those whose site goes out of use."""
@@ -232,6 +257,9 @@ class _Run:
         which, table, season = plants.those(at, waits & finds)
         grown = plants.young_on[which] <= day
         which, near, season = which[grown], table[grown] // plants.seasons, season[grown]
+        minutes = np.where(plants.status[which] == YOUNG, MOVE_MIN, SOW_MIN)
+        now = self._in_time(season, minutes)
+        which, near, season, minutes = which[now], near[now], season[now], minutes[now]
         goes, each = np.full(len(which), -1), plants.each[at[near]]
         planned = plants.planned_place[at[near]]
         tries = [(planned, in_planned.any(axis=1))]
@@ -247,6 +275,7 @@ class _Run:
                 free -= np.bincount(key[fits], its[fits], free.size).astype(np.int64).reshape(free.shape)
         moves = goes >= 0
         which, goes = which[moves], goes[moves]
+        self._spend(season[moves], minutes[moves])
         if not len(which):
             return
         plants.held = self.world.sites[:, day, None] - free
@@ -266,9 +295,11 @@ class _Run:
         row, season = np.nonzero(
             (plants.table(plants.status)[due] == TO_SOW) & (free > 0)[plants.nursery[due]]
         )
-        row = due[row]
+        now = self._in_time(season, np.full(len(season), SOW_MIN))
+        row, season = due[row[now]], season[now]
         key = plants.nursery[row] * plants.seasons + season
         fits = (sums_before(key, np.ones(len(key), np.int64)) < free.ravel()[key]).nonzero()[0]
         plants.raise_young(row[fits] * plants.seasons + season[fits], day)
         self._count(0, day, len(fits))
+        self._spend(season[fits], np.full(len(fits), SOW_MIN))
         plants.to_sow[due] = (plants.table(plants.status)[due] == TO_SOW).any(axis=1)

@@ -144,6 +144,8 @@ class World:
         Spread of ln mass between plants, and between batches.
     lost
         Share of the planted that is lost before its cut.
+    most_minutes
+        Minutes of work on any one day; what is over waits for the next. None: as many as it takes.
     blocks
         Choices of sowings that are compared: ``seasons`` is that many times the drawn ones, block by block,
         with the same luck in each.
@@ -163,6 +165,7 @@ class World:
     plant_sd: float
     batch_sd: float
     lost: float
+    most_minutes: float | None = None
     blocks: int = 1
 
     def repeated(self, blocks: int) -> "World":

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
+from itertools import pairwise
 
 from cropcal.records.fit import Fit
 from cropcal.records.hours import CLOCK, SetPoint
@@ -69,7 +70,7 @@ def title(jobs: Sequence[Job], names: Mapping[str, str]) -> str:
         if shown:
             parts.append(f"{verb} {_joined_with_and(shown)}".strip())
     more = sum(map(len, verbs.values())) - TITLE_PARTS
-    return _capital(", ".join(parts)) + (f" and {more} more" if more > 0 else "")
+    return capital(", ".join(parts)) + (f" and {more} more" if more > 0 else "")
 
 
 def line(job: Job, names: Mapping[str, str], shares: str = "") -> str:
@@ -77,8 +78,8 @@ def line(job: Job, names: Mapping[str, str], shares: str = "") -> str:
 
     ``shares``: which part of the amount is for which bed, where several batches are sown together.
     """
-    head = _capital(f"{_verb(job)} {_thing(job, names)} {clean(job.batch)}".strip())
-    facts = [*facts_of(job, shares), *([clean(job.note)] if job.note and job.job != "chore" else [])]
+    head = capital(f"{_verb(job)} {_thing(job, names)} {clean(job.batch)}".strip())
+    facts = [*facts_of(job, shares), *([clean(job.note)] if job.note and job.crop else [])]
     return f"{head}: {', '.join(facts)}" if facts else head
 
 
@@ -110,19 +111,45 @@ def week_of(on: date) -> tuple[date, date]:
 
 
 def by_day(jobs: Iterable[Job]) -> dict[date, list[Job]]:
-    """Return the jobs of each day that has some, days in order, jobs in the plan's order."""
+    """Return the jobs of each day that has some, days in order, jobs in the plan's order; no checks."""
     days: dict[date, list[Job]] = {}
     for job in sorted(jobs, key=lambda job: job.on):
-        days.setdefault(job.on, []).append(job)
+        if job.job != "check":
+            days.setdefault(job.on, []).append(job)
     return days
 
 
+def checks_of(jobs: Iterable[Job]) -> dict[str, list[date]]:
+    """Return the days of each check that needs no work day, by what is looked at."""
+    days: dict[str, list[date]] = {}
+    for job in sorted(jobs, key=lambda job: job.on):
+        if job.job == "check":
+            days.setdefault(job.note, []).append(job.on)
+    return days
+
+
+def check_lines(jobs: Iterable[Job]) -> list[str]:
+    """Return each check with how often it comes: "water level every 3 days"."""
+    return [f"{clean(what)} {every(days)}" for what, days in checks_of(jobs).items()]
+
+
+def every(days: Sequence[date]) -> str:
+    """Return how often days come that are evenly apart, but for some left out."""
+    apart = step_of(days)
+    return "once" if apart == 0 else "every day" if apart == 1 else f"every {apart} days"
+
+
+def step_of(days: Sequence[date]) -> int:
+    """Return the least number of days between any two, 0 where there is but one."""
+    return min(((later - earlier).days for earlier, later in pairwise(days)), default=0)
+
+
 def _verb(job: Job) -> str:
-    return "" if job.job == "chore" else job.job
+    return "" if job.job in ("chore", "check") else job.job
 
 
 def _thing(job: Job, names: Mapping[str, str]) -> str:
-    return clean(job.note or "a chore") if job.job == "chore" else crop_name(job.crop, names)
+    return clean(job.note or "a chore") if job.job in ("chore", "check") else crop_name(job.crop, names)
 
 
 def _counted_thing(thing: str, unit: str, value: float | None) -> str:
@@ -135,7 +162,8 @@ def _joined_with_and(items: Sequence[str]) -> str:
     return " and ".join([*([", ".join(items[:-1])] if len(items) > 1 else []), *items[-1:]])
 
 
-def _capital(text: str) -> str:
+def capital(text: str) -> str:
+    """Return a text with a capital at its beginning."""
     return text[:1].upper() + text[1:]
 
 
@@ -255,6 +283,8 @@ def look(item: Look, names: Mapping[str, str]) -> str:
         case "leggy":
             sturdy = f"sturdy ones have {limit} and more{marked}"
             return f"{item.bed}: seedlings with long thin stems, {value} mol a day, {sturdy}"
+        case "humidity":
+            return f"{item.bed}: {item.says}"
 
 
 def set_point_value(point: SetPoint) -> str:

@@ -4,6 +4,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+import small_space
 from depth import few_of
 from typer.testing import CliRunner
 
@@ -41,7 +42,8 @@ def test_a_plan_fits_a_usual_terminal(space, tmp_path):
 
 def test_all_of_it_says_what_is_assumed(tmp_path):
     """The long form goes on where the short one stops."""
-    shutil.copy(PLANS[0], tmp_path / "space.toml")
+    text = small_space.text(weeks=8, sites=8)
+    (tmp_path / "space.toml").write_text(text, encoding="utf-8")
     short, everything = plan(tmp_path), plan(tmp_path, "--all")
     assert len(everything) > 2 * len(short)
     for title in ("First jobs", "Seed to buy", "Assumptions"):

@@ -6,6 +6,7 @@ from datetime import date
 from functools import cache
 
 import pytest
+from depth import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from in_process import cropcal
@@ -356,7 +357,7 @@ def test_a_bill_goes_by_the_lamp_that_hung_there_then(tmp_path):
     assert april.computed.kwh == pytest.approx(28 * 1.52, abs=0.001)
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(share=st.floats(0, 1), known=st.sampled_from(["meter", "label"]))
 def test_a_bill_inside_its_range_has_no_cause(tmp_path_factory, share, known):
     """Wherever it lies between the ends of the computed range."""
@@ -368,7 +369,7 @@ def test_a_bill_inside_its_range_has_no_cause(tmp_path_factory, share, known):
     assert held_against(space, inside, date(2027, 1, 4)).causes == ()
 
 
-@settings(max_examples=200)
+@settings(max_examples=examples(200))
 @given(
     text=st.text(max_size=30)
     | st.from_regex(r"[0-9a-f€$ .,/-]{0,20}(kWh|EUR|feb|last month)?", fullmatch=True)
@@ -401,7 +402,7 @@ def test_what_a_cause_says_explains_the_bill(shelf, known, words, pattern, sets)
     assert computed["cost"] == pytest.approx(float(words.split()[0]), rel=0.01)
 
 
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 @given(
     amount=st.floats(0.01, 3000),
     kwh=st.none() | st.floats(0.01, 5000),

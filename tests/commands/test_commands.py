@@ -2,9 +2,11 @@
 
 import json
 import shlex
+from datetime import date
 from pathlib import Path
 
 import pytest
+import small_space
 from in_process import cropcal
 
 PROJECT = Path(__file__).resolve().parents[2]
@@ -131,17 +133,16 @@ def test_a_cure_is_named_in_hours(meter_space):
 
 def test_week_uses_the_plan_that_is_written(tmp_path):
     """The jobs of a week are those of the written plan as long as the files are the same."""
-    source = PROJECT / "tests" / "spaces" / "plans" / "eight-sites-nursery.toml"
     folder = tmp_path / "box"
     folder.mkdir()
-    (folder / "space.toml").write_bytes(source.read_bytes())
+    text = small_space.text(start=date(2027, 1, 4), weeks=8)
+    (folder / "space.toml").write_text(text, encoding="utf-8")
     cropcal("plan", str(folder))
     told = cropcal("week", str(folder), "--on", "2027-01-14", "--json")
     assert told.stderr == ""
     jobs = json.loads(told.stdout)["jobs"]
     assert jobs
     assert all("2027-01-11" <= job["date"] <= "2027-01-17" for job in jobs)
-    text = (folder / "space.toml").read_text(encoding="utf-8")
     (folder / "space.toml").write_text(text + "\n# a word more\n", encoding="utf-8")
     again = cropcal("week", str(folder), "--on", "2027-01-14", "--json")
     assert "one was made for this answer only" in again.stderr

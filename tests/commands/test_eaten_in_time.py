@@ -50,7 +50,7 @@ work_days = {work_days}
 """
 WEEKLY = '[[want]]\ncrops = ["{crop}"]\nper_week = {amount}\nunit = "{unit}"\n'
 FEAST = '[[want]]\ncrops = ["{crop}"]\non = [{on}]\namount = {amount}\nunit = "{unit}"\n'
-QUICK, ALL = 8, 200
+QUICK, ALL = 3, 200
 
 
 class Kitchen:

@@ -9,6 +9,7 @@ import json
 from functools import cache
 
 import pytest
+from depth import few_of
 from in_process import cropcal
 
 SPACE = """
@@ -97,7 +98,7 @@ def bed_of(folder, name):
     return next(bed for bed in beds if bed["bed"] == name)
 
 
-@pytest.mark.parametrize("where", ["file", "journal"])
+@pytest.mark.parametrize("where", few_of(["journal", "file"], 1))
 @pytest.mark.parametrize("ratio", RATIOS)
 @pytest.mark.parametrize("lamp", LAMPS)
 def test_it_is_said_at_every_ratio(shelf, lamp, ratio, where):
@@ -156,7 +157,7 @@ def test_the_file_is_refused_the_journal_warned_about(tmp_path, where):
     assert "found 5.25 µmol on the leaves for each joule, expected at most 4.5" in done.stderr
 
 
-@pytest.mark.parametrize("ratio", RATIOS)
+@pytest.mark.parametrize("ratio", few_of(sorted(RATIOS, reverse=True), 2))
 def test_the_neighbour_takes_no_light_that_cannot_be(shelf, ratio):
     """Above 4.5 umol/J the other bed stays as the lamp gives it, and says so; below, it moves with it."""
     plain = shelf("white LED", 1.0, "journal")

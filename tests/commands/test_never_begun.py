@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from depth import few_of
 from small_space import LETTUCE, SpaceFolder
 
 
@@ -70,7 +71,7 @@ def test_json_stays_json(room):
     assert "so this plan starts on" in " ".join(done.stderr.split())
 
 
-@pytest.mark.parametrize(("typed", "begun"), [("y\n", True), ("n\n", False), ("\n", False)])
+@pytest.mark.parametrize(("typed", "begun"), few_of([("y\n", True), ("\n", False), ("n\n", False)], 2))
 def test_on_a_terminal_it_asks(room, monkeypatch, typed, begun):
     """Yes: all counts as done as planned, from the start; no, or just Enter: planned from today."""
     monkeypatch.setattr("cropcal.cli.begun.on_terminal", lambda: True)

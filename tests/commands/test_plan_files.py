@@ -92,10 +92,11 @@ def missing(expected: dict) -> tuple[float, float]:
     return expected["short_want_weeks"], spread / expected["seasons"] ** 0.5
 
 
+@pytest.mark.deep
 @pytest.mark.searched
 @pytest.mark.parametrize(
     "source",
-    [SPACES[0], pytest.param(SPACES[1], marks=pytest.mark.deep), *SPACES[2:]],
+    SPACES,
     ids=lambda path: path.stem,
 )
 def test_the_search_beats_the_rule_and_the_middle_plan(source, tmp_path, monkeypatch):

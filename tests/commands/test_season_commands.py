@@ -306,6 +306,7 @@ def test_a_season_as_it_is_lived(tmp_path, monkeypatch):
     assert {row["batch"] for row in grower.journal if row["batch"]} <= ids
 
 
+@pytest.mark.deep
 def test_a_week_that_was_missed(tmp_path, monkeypatch):
     """All is done and noted until a Sunday, then nothing for a week: what is asked is clear.
 

@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from depth import few_of
 from small_space import SpaceFolder
 
 from cropcal.season.season import open_season
@@ -36,7 +37,7 @@ def assumed(form):
     return {row["key"]: row["value"] for row in form["assumptions"]}
 
 
-@pytest.mark.parametrize("lines", ["", 'sow = "sparing"', "service = 0.8"])
+@pytest.mark.parametrize("lines", few_of(['sow = "sparing"', "", "service = 0.8"], 1))
 def test_the_option_counts_in_place_of_the_file(room, asked, lines):
     """Whether the file is silent, says another, or what older ones do: it stays as it is."""
     room.write(days=f'["mon", "fri"]\n{lines}', **COUNTED)

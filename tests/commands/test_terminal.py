@@ -12,6 +12,7 @@ from on_a_day import CROPCAL
 SPACE = Path(__file__).resolve().parents[1] / "spaces" / "plans" / "eight-sites-nursery.toml"
 
 
+@pytest.mark.deep
 @pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals are POSIX")
 def test_ctrl_c_keeps_the_best_plan_so_far(tmp_path):
     """Progress is wiped before the plan is printed, which says that the search was stopped."""

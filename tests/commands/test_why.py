@@ -179,6 +179,7 @@ def test_a_site_more_helps_once_it_is_planned_for(tmp_path):
     assert site["gain_want_weeks"] > 2 * site["gain_se"] > 0
 
 
+@pytest.mark.deep
 def test_no_gain_is_said_in_plain_words(tmp_path):
     """Sixteen sites for half a head a week: one more changes no season at all."""
     space = folder(tmp_path / "roomy", sites=16, per_week=0.5)

@@ -11,6 +11,7 @@ import pytest
 
 from cropcal.optimize.assemble import build
 from cropcal.optimize.programme import Columns, PreviousPlan, Task
+from cropcal.optimize.work_rows import WorkLimit
 
 GOLDEN = Path(__file__).resolve().parents[1] / "golden"
 
@@ -68,6 +69,12 @@ def stands():
     return replace(task(GOING_ON, [0, 0, 0, 0, 1, 2, 1], 3, [2]), before=before)
 
 
+WORK = WorkLimit(
+    column=np.array([0, 0, 1, 1]),
+    day=np.array([0, 3, 0, 5]),
+    minutes=np.ones(4),
+    most=np.array([3.0, 1.0, 1.0, 1.0, 1.0, 1.0]),
+)
 TWO_OR_ONE = in_place({0: 3}, {0: 1})
 CASES = {
     "site": (
@@ -94,6 +101,7 @@ CASES = {
         ("alike", "beyond"),
         replace(task(in_place({0: 1}, {1: 1}, {1: 2}), [2, 2]), kind=np.array([0, 0, 1])),
     ),
+    "work": (("work", "minutes_over"), replace(task(in_place({0: 1}, {0: 1}), [2]), work=WORK)),
 }
 
 

@@ -153,7 +153,7 @@ def text_of(values):
     return small_space.text(**values).replace("length_m = 1.1", "length_m = 1.6", 1)
 
 
-@pytest.mark.parametrize("seed", few_of(range(12), 1))
+@pytest.mark.parametrize("seed", few_of(range(12), 0))
 def test_with_more_a_searched_plan_is_not_short_more_often(seed, tables):
     """One site, one work day, more light, each alone: over the weeks that count before it."""
     values = space_of(seed)
@@ -189,7 +189,7 @@ def test_twice_the_lamp_gives_at_least_as_much_salad(seed, tables):
 # --- without luck --------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("seed", few_of(range(12), 4))
+@pytest.mark.parametrize("seed", few_of(range(12), 1))
 def test_without_luck_a_search_misses_nothing_where_the_middle_misses_nothing(seed, tables):
     """Everything comes as forecast: what a plan of the middle does not miss, no searched sowings miss.
 

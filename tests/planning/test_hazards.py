@@ -20,11 +20,12 @@ def run(*words):
 
 
 def cases(paths):
-    """Return every space with check and light, and with plan: a few by default, all in the deep tier."""
+    """Return every space with check, light and plan; by default few with the last two, the rest is deep."""
     found = []
-    for path in paths:
+    for number, path in enumerate(paths):
         found.append(pytest.param(path, ("check",), id=f"{path.stem}-check"))
-        found.append(pytest.param(path, ("light",), id=f"{path.stem}-light"))
+        marks = (pytest.mark.deep,) if number % 5 else ()
+        found.append(pytest.param(path, ("light",), id=f"{path.stem}-light", marks=marks))
         marks = () if path.stem in PLANNED else (pytest.mark.deep,)
         found.append(pytest.param(path, ("plan", "--time-limit", "1"), id=f"{path.stem}-plan", marks=marks))
     return found

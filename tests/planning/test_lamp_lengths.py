@@ -235,6 +235,7 @@ def test_python_gives_the_same_table(kale, lengths):
     )
 
 
+@pytest.mark.deep
 def test_one_zone_is_varied_at_a_time(tmp_path):
     """At the picks both tables tell of the same space: the same bill, the same weeks missing."""
     folder = a_rack(tmp_path, more=SHELF)
@@ -263,6 +264,7 @@ def test_in_every_space_slow_lengths_are_left_out(crop, ppf, amount, tmp_path):
         ]
 
 
+@pytest.mark.deep
 def test_a_lamp_that_dims_keeps_its_output_in_the_table(tmp_path):
     """Lengths are compared at the output that is picked, and the line for the file names that output."""
     folder = a_rack(tmp_path, crop="lettuce-looseleaf", ppf=500, amount=1, fixture="dims_to = 0.4", watts=200)

@@ -92,6 +92,7 @@ def test_what_a_newer_or_older_version_adds_or_lacks(loft, tmp_path):
     assert (plan.batches, plan.jobs, plan.sites) == (whole.batches, whole.jobs, whole.sites)
 
 
+@pytest.mark.deep
 def test_one_unknown_key_forgets_no_batch(loft):
     """Planned again, standing crops are continued as if the key were not there."""
     text = changed(lambda form: form["batches"][2].update(colour="red"))
@@ -154,6 +155,7 @@ def test_every_command_stops_and_keeps_the_file(command, loft):
     assert {path: path.read_bytes() for path in loft.rglob("*") if path.is_file()} == before
 
 
+@pytest.mark.deep
 def test_the_plan_before_is_the_way_out(loft):
     """Plan, damage the file, type what is said: the plan is back, with its ids."""
     first = (loft / "plan" / "plan.json").read_bytes()
@@ -200,6 +202,7 @@ def test_a_newer_one_is_read_as_far_as_it_can_be(loft):
     assert "a newer version wrote it: use that version" in done.stderr
 
 
+@pytest.mark.deep
 def test_out_goes_on_from_the_plan_of_the_space(loft, tmp_path):
     """Whatever lies in the other folder, ids and sites are those of the space's own plan, which stays."""
     own = (loft / "plan" / "plan.json").read_bytes()

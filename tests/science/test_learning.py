@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from depth import examples
+from depth import examples, few_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -63,7 +63,7 @@ def test_one_crop_teaches_about_the_next():
     assert known[1] < other[1] < np.hypot(0.2, 0.2)
 
 
-@pytest.mark.parametrize("room", [-1.5, -0.5, -0.1, 0.0, 0.3, 2.0])
+@pytest.mark.parametrize("room", few_of([-0.5, 0.3, -1.5, -0.1, 0.0, 2.0], 2))
 def test_not_ready_yet_by_integration(room):
     """The belief after "at most" has mean and variance of the density times the chance of that."""
     belief = Belief(np.array([-0.25, 0.05]), np.array([[0.04, 0.01], [0.01, 0.05]]))

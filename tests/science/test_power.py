@@ -284,3 +284,17 @@ def test_a_dimmed_lamp_draws_in_proportion_on_top_of_its_standby():
     assert power.lamp_watts(100.0, 0.5, standby_watts=4.0) == 52.0
     assert power.lamp_watts(52.0, 1.0, at_output=0.5, standby_watts=4.0) == 100.0
     assert power.lamp_watts(80.0, 0.25) == 20.0
+
+
+@pytest.mark.parametrize("follows", [True, False])
+def test_quarter_hours_are_those_of_ninety_six_users(follows):
+    """Through both changes of the clock, two rates and a holiday: the same seconds, to the last."""
+    weekend = power.week_table([(1325, 371)], [5, 6])
+    calendar = power.rate_calendar(np.array([power.week_table(None), weekend]), np.ones((2, 12), bool), 0)
+    clock = power.local_clock(date(2027, 3, 20), 240, ZoneInfo("Europe/Dublin"))
+    holidays = [(date(2027, 5, 3) - date(1970, 1, 1)).days]
+    on = np.array([power.week_table([(15 * number, 15 * number + 15)]) for number in range(96)])
+    each = power.use_by_rate_and_month(clock, on, np.full(96, follows), calendar, holidays)
+    at_once = power.use_by_quarter(clock, calendar, holidays, follows_clock=follows)
+    assert at_once.months.tolist() == each.months.tolist()
+    assert (at_once.seconds == each.seconds).all()

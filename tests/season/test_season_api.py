@@ -448,7 +448,8 @@ def test_the_package_lists_its_public_names():
         _ = cropcal.opne
 
 
-def test_the_notebook_runs_and_the_guide_shows_its_first_cell(tmp_path, monkeypatch, capsys):
+@pytest.mark.deep
+def test_the_notebook_runs(tmp_path, monkeypatch, capsys):
     """The whole chain in ten lines, on the example; and a picture with a panel for each want."""
     shutil.copytree(PROJECT / "examples", tmp_path / "examples")
     monkeypatch.chdir(tmp_path)
@@ -466,6 +467,11 @@ def test_the_notebook_runs_and_the_guide_shows_its_first_cell(tmp_path, monkeypa
     assert len(done["figure"].axes) == done["plan"].supply["want"].nunique()
     assert all(axes.get_ylabel().endswith(" a week") for axes in done["figure"].axes)
     assert (tmp_path / "supply.png").stat().st_size > 10_000
+
+
+def test_the_guide_shows_the_first_cell_of_the_notebook():
+    """Word for word."""
+    shown = (PROJECT / "examples" / "notebook.py").read_text(encoding="utf-8")
     guide = (PROJECT / "examples" / "README.md").read_text(encoding="utf-8")
     block = guide.partition("```python\n")[2].partition("```")[0]
     assert len(block.splitlines()) >= 10

@@ -12,9 +12,12 @@ FULL = os.environ.get("CROPCAL_DEPTH", "quick") == "full"
 NEW_CASES = os.environ.get("CROPCAL_CASES") == "new"
 
 
-def examples(number: int) -> int:
-    """Return how many of a number of examples are drawn at this depth, never fewer than three."""
-    return number if FULL else max(number // 6, min(number, 3))
+def examples(number: int, quick: int | None = None) -> int:
+    """Return how many of a number of examples are drawn at this depth: by default never fewer than three.
+
+    ``quick``: how many by default, where each takes long.
+    """
+    return number if FULL else quick or max(number // 6, min(number, 3))
 
 
 def few_of(cases: Iterable, number: int) -> list:

@@ -94,6 +94,7 @@ def check(form):
     assert len(sow) == len({*sow})
 
 
+@pytest.mark.deep
 def test_a_plan_of_twelve_weeks_is_carried_on_past_its_end(room):
     """Planned again twice, the last time after its first end, sowings never stop."""
     forms = hold(room, (53, 102))

@@ -15,6 +15,7 @@ import tomllib
 from datetime import date, timedelta
 
 import pytest
+from depth import few_of
 from typer.testing import CliRunner
 
 from cropcal.cli.main import app
@@ -181,7 +182,7 @@ class Outputs:
         return done.stdout
 
 
-@pytest.fixture(scope="module", params=SPACES)
+@pytest.fixture(scope="module", params=few_of(SPACES, 2))
 def outputs(request, tmp_path_factory):
     folder = tmp_path_factory.mktemp("agree") / "room"
     folder.mkdir()
@@ -337,7 +338,13 @@ def dim(tmp_path):
 
 
 @pytest.mark.parametrize(
-    "words", [("why",), ("plan",), ("plan", "--steady"), ("plan", "--free")], ids=" ".join
+    "words",
+    [
+        ("plan",),
+        ("why",),
+        *(pytest.param(("plan", word), marks=pytest.mark.deep) for word in ("--steady", "--free")),
+    ],
+    ids=" ".join,
 )
 def test_where_nothing_grows_it_says_why_and_what_to_do(dim, words):
     """No traceback, exit code 3, the reason in the first lines, and what would help."""

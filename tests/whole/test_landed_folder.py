@@ -50,6 +50,7 @@ def test_a_note_finds_its_batch(loft, monkeypatch):
     assert "sown 1 cell Butterhead lettuce, batch 0413a, plug tray" in run("log", loft, "sown", "0413a")
 
 
+@pytest.mark.deep
 def test_planned_again_it_keeps_its_ids(loft):
     """Sown batches stay where they were; planned sowings that stay keep their ids.
 

@@ -123,6 +123,7 @@ def first(read_text, tables) -> dict[str, str]:
     return files(read_text(SPACE), tables)
 
 
+@pytest.mark.deep
 def test_twice_in_a_row_the_files_are_the_same(first, read_text, tables):
     """Nothing is left to chance or to the clock."""
     assert files(read_text(SPACE), tables) == first
@@ -136,6 +137,7 @@ def test_the_order_of_the_file_decides_nothing(first, read_text, tables, seed):
     assert files(read_text(text), tables) == first
 
 
+@pytest.mark.deep
 @pytest.mark.searched(screening=8, screens=2, deciding=16, sweeps=1, sweeps_more=0)
 def test_nor_where_the_sowings_are_searched_for(read_text, tables):
     """The search tries the same changes, in the same order, however the file is ordered."""

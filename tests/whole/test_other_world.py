@@ -6,6 +6,7 @@ from math import ceil, exp
 
 import numpy as np
 import pytest
+from depth import few_of
 
 from cropcal.planning.candidates.prepare import prepare
 from cropcal.reading.crops.read import read_crop_tables
@@ -40,7 +41,7 @@ def ruled(world, here, cells):
     return import_module("other_sowings").rule_here(here, dict.fromkeys(range(len(here.per_week)), cells))
 
 
-@pytest.mark.parametrize("habit", ["queue", "calendar"])
+@pytest.mark.parametrize("habit", few_of(["calendar", "queue"], 1))
 def test_without_luck_a_plan_comes_as_planned(habit, world, grounds, roomy_middle):
     """Nothing short, nothing thrown away, each head cut in the week for which it is planned."""
     here = grounds["roomy"]
@@ -111,6 +112,7 @@ def test_luck_has_the_spreads_that_are_said(world, grounds):
     assert np.isfinite(grower.doomed).mean() == pytest.approx(plants.LOST, abs=0.01)
 
 
+@pytest.mark.deep
 def test_more_noise_never_shortens_the_mean_shortage(world, grounds, roomy_middle):
     here = grounds["roomy"]
     for habit in ("queue", "calendar"):
@@ -123,7 +125,7 @@ def test_more_noise_never_shortens_the_mean_shortage(world, grounds, roomy_middl
         assert means[-1] > means[0] + 2 * short[-1][1]
 
 
-@pytest.mark.parametrize("name", ["cut_again", "mixed", "full"])
+@pytest.mark.parametrize("name", few_of(["mixed", "cut_again", "full"], 1))
 def test_what_is_eaten_is_within_its_days(name, world, tables, grounds):
     """Never more than its crop keeps from the cut, or in the week of the cut; never more than is wanted."""
     here = grounds[name]
@@ -139,7 +141,7 @@ def test_what_is_eaten_is_within_its_days(name, world, tables, grounds):
     assert np.all(lived.eaten[:, here.eaten_at_most == 0] == 0)
 
 
-@pytest.mark.parametrize("name", ["cut_again", "mixed", "full"])
+@pytest.mark.parametrize("name", few_of(["mixed", "cut_again", "full"], 1))
 def test_no_site_and_no_cell_is_used_twice(name, world, grounds):
     """Twice as much is sown as there is room for; sites stay empty for the days of cleaning."""
     here = grounds[name]
@@ -228,7 +230,7 @@ def test_tenths_with_few_weeks_are_judged_with_their_neighbours(world):
     assert promised == pytest.approx((0.3 + 0.4 + 3.0) / 9)
 
 
-@pytest.mark.parametrize("habit", ["queue", "calendar"])
+@pytest.mark.parametrize("habit", few_of(["queue", "calendar"], 1))
 def test_seasons_do_not_touch_each_other(habit, world, grounds, roomy_middle):
     """A season lived alone, with its own luck, is the same as among thirty."""
     here = grounds["roomy" if habit == "calendar" else "mixed"]

@@ -20,6 +20,7 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return next(out.glob("*.whl"))
 
 
+@pytest.mark.deep
 def test_the_wheel_holds_every_crop_table(wheel):
     """A wheel without its tables would install and then know no crop."""
     names = set(zipfile.ZipFile(wheel).namelist())

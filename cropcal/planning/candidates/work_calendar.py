@@ -15,7 +15,10 @@ DAYS_PER_WEEK = 7
 
 @dataclass(frozen=True)
 class WorkCalendar:
-    """A plan's stretch of days, counted from 0 at its start, ``gone_weeks`` after the season's first day."""
+    """A plan's stretch of days, counted from 0 at its start, ``gone_weeks`` after the season's first day.
+
+    ``most_minutes_a_day``: of work; None: as many as it takes.
+    """
 
     start: date
     weeks: int
@@ -23,6 +26,7 @@ class WorkCalendar:
     work_weekdays: tuple[str, ...]
     harvest_weekdays: tuple[str, ...]
     gone_weeks: int = 0
+    most_minutes_a_day: float | None = None
 
     @property
     def since_the_first_day(self) -> "WorkCalendar":
@@ -83,6 +87,7 @@ def work_calendar(settings: Settings, first_day: date | None = None) -> WorkCale
         work_weekdays=settings.work_days,
         harvest_weekdays=settings.harvest_days or settings.work_days,
         gone_weeks=(settings.start - (first_day or settings.start)).days // DAYS_PER_WEEK,
+        most_minutes_a_day=settings.most_minutes_a_day,
     )
 
 

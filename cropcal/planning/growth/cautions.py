@@ -7,7 +7,9 @@ from cropcal.planning.growth.crop_constants import days_to_emerge, home_ln_speed
 from cropcal.planning.growth.crop_in_bed import suits_bed
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
 from cropcal.planning.power.lamp_hours import lit_stretches, quiet_warning
-from cropcal.planning.site.air import room_notes, zone_air
+from cropcal.planning.power.quiet_loads import loud_loads
+from cropcal.planning.site.air import fan_warning, room_notes, zone_air
+from cropcal.planning.site.humidity import humidity_warnings
 from cropcal.records.crop import KNOWN_WORDS, Crop, CropTables, cut_at
 from cropcal.records.fit import Fit
 from cropcal.records.hazard import GENERAL_CAUTIONS
@@ -72,7 +74,7 @@ def cautions() -> tuple[str, ...]:
 def warnings(
     space: Space, tables: CropTables, lights: tuple[BedLight, ...], verdicts: tuple[Fit, ...]
 ) -> tuple[str, ...]:
-    """Return what may go wrong: verdicts that are not ok, warm seed, lamps in quiet hours.
+    """Return what may go wrong: verdicts that are not ok, warm seed, lamps in quiet hours, damp air.
 
     What is dangerous comes from ``hazards``.
     """
@@ -85,10 +87,12 @@ def warnings(
             line = seed_warning(crop, tables, zone_air(zone, space.fixtures).mean_c, zone.name)
             lines += [line] if line else []
     for zone in space.zones:
-        line = quiet_warning(zone, lit_stretches(zone, space.tariff))
-        if line:
-            lines.append(line)
-    return tuple(dict.fromkeys(lines))
+        quiet = (
+            quiet_warning(zone, lit_stretches(zone, space.tariff)),
+            fan_warning(zone, space.fixtures),
+        )
+        lines += [*filter(None, quiet), *loud_loads(space, zone)]
+    return tuple(dict.fromkeys([*lines, *humidity_warnings(space)]))
 
 
 def verdict_warnings(verdicts: tuple[Fit, ...], tables: CropTables) -> list[str]:

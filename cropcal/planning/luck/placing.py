@@ -13,6 +13,7 @@ import numpy as np
 from cropcal.optimize.penalties import Weights
 from cropcal.optimize.programme import BoolArray, FloatArray, IntArray, PreviousPlan, Task
 from cropcal.optimize.solve import solve
+from cropcal.optimize.work_rows import WorkLimit
 from cropcal.planning.luck.sowings import PlannedCells, Slot, Slots, Sown, in_order
 from cropcal.planning.schedule.spares import CellsSown
 from cropcal.seasons.simulate import LATE_SOWING_D
@@ -47,12 +48,14 @@ def placed(
     world: World,
     task: Task,
     planned: Mapping[Slot, PlannedCells] = MappingProxyType({}),
+    work: WorkLimit | None = None,
 ) -> Placed:
     """Return the columns of chosen sowings, and how what stands goes on.
 
     ``task`` has the columns of what stands before those of the candidates. What is sown in place may be sown
     some days later. A sowing of as many cells as were ``planned`` before keeps its number of sites. One for
-    which there is never a site is joined to one that is near in time and cut as often.
+    which there is never a site is joined to one that is near in time and cut as often. ``work`` is that of
+    each column, where a day has only so many minutes for it: then such a sowing is left out.
     """
     begins = task.columns.count - slots.candidates.count
     wishes = _wishes(sown, world, planned)
@@ -61,12 +64,12 @@ def placed(
     site_days = np.array([_site_days(slot, world) for slot, _, _ in wishes])
     worth = site_days / max(site_days.sum() / max(len(wishes), 1), 1.0)
     late = _late(wishes, rows, group, slots)
-    n = _days_of(task, begins, rows, group, sites, worth, late)
+    n = _days_of(replace(task, work=work), begins, rows, group, sites, worth, late)
     got = np.bincount(group, n[begins:], len(wishes)) if len(rows) else np.zeros(len(wishes))
     whole = np.zeros(task.columns.count, dtype=np.int64)
     whole[:begins] = n[:begins]
     np.add.at(whole, begins + rows, n[begins:])
-    return Placed(whole, _cells(wishes, got > 0, slots, world))
+    return Placed(whole, _cells(wishes, got > 0, slots, world, joined=work is None))
 
 
 def _rows_of(
@@ -138,6 +141,7 @@ def _days_of(
         task,
         columns=replace(columns, cost=columns.cost + dearer),
         kind=None if task.kind is None else task.kind[taken],
+        work=None if task.work is None else task.work.rows(taken),
         before=PreviousPlan(
             group=np.concatenate([before.group[:begins] if before else standing, len(standing) + group]),
             planned=_still_planned(before, begins, taken, group, sites, late),
@@ -173,9 +177,12 @@ def _still_planned(
 
 
 def _cells(
-    wishes: Sequence[tuple[Slot, int, int]], has_site: BoolArray, slots: Slots, world: World
+    wishes: Sequence[tuple[Slot, int, int]], has_site: BoolArray, slots: Slots, world: World, *, joined: bool
 ) -> CellsSown:
-    """Return the cells by want, crop and day; those of a sowing without a site go to one with a site."""
+    """Return the cells by want, crop and day; those of a sowing without a site go to one with a site.
+
+    Unless they are ``joined`` so, they are not sown.
+    """
     cells: dict[tuple[int, str, int], int] = {}
     sowings: dict[tuple[int, str, int], list[Slot]] = {}
     lost = []
@@ -187,7 +194,7 @@ def _cells(
         if has:
             cells[option.want, crop, slot.day] = cells.get((option.want, crop, slot.day), 0) + count
             sowings.setdefault(alike, []).append(slot)
-        else:
+        elif joined:
             lost.append((alike, slot, count))
     for alike, slot, count in lost:
         if alike in sowings:

@@ -13,11 +13,12 @@ from cropcal.records.chances import Expected, ExpectedWant
 from cropcal.records.plan import Batch, Harvest
 from cropcal.records.space import Want
 from cropcal.seasons.world import FloatArray
+from cropcal.units import CUT_MIN, MOVE_MIN, SOW_MIN
 
 LOW, HIGH = 10.0, 90.0
 """Ends of the middle four fifths, percent."""
-MINUTES = np.array([0.5, 1.0, 1.0])
-"""Minutes to sow a cell, to move a seedling, to cut and clear a site (assumed)."""
+MINUTES = np.array([SOW_MIN, MOVE_MIN, CUT_MIN])
+"""Minutes to sow a cell, to move a seedling, to cut and clear a site."""
 
 
 def expected(

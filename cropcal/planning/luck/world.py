@@ -55,6 +55,7 @@ def season_world(
         plant_sd=float(np.sqrt(np.log1p(PLANT_CV**2))),
         batch_sd=HARVEST_SD,
         lost=0.0 if luck.seed == LUCKLESS else LOSS_SHARE,
+        most_minutes=time.most_minutes_a_day,
     )
 
 
@@ -108,7 +109,8 @@ def planned_sowings(
 ) -> tuple[tuple[Sowing, ...], tuple[str, ...]]:
     """Return the sowings of the chosen columns, and the batch of each; ``holds`` are those of the columns.
 
-    Spare cells of a batch go with its first place; they are cut as often as the others.
+    They are in the order of the batches and their places, which decides who shares which luck. Spare cells of
+    a batch go with its first place; they are cut as often as the others.
     """
     goes = alternatives(world)
     rows: dict[tuple[str, int], list[int]] = {}
@@ -116,8 +118,9 @@ def planned_sowings(
         rows.setdefault((hold.batch, int(candidates.option[column])), []).append(column)
     sowings, names, named = [], [], Counter[str]()
     spares = {name: max(batch.cells - batch.sites, 0) for name, batch in batches.items()}
-    for (name, option), columns in rows.items():
-        batch = batches[name]
+    number = {name: at for at, name in enumerate(batches)}
+    for name, option in sorted(rows, key=lambda row: (number[row[0]], candidates.options[row[1]].place)):
+        batch, columns = batches[name], rows[name, option]
         luck = luck_name(batch)
         cuts = [
             int((candidates.cuts[column] != NO_DAY).sum())

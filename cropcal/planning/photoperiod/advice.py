@@ -21,7 +21,7 @@ from cropcal.planning.photoperiod.requirements import LightRequirement, mean_ppf
 from cropcal.planning.photoperiod.settings import (
     Grid,
     air_of,
-    best_setting,
+    best_settings,
     fitting,
     is_right,
     judge,
@@ -35,7 +35,7 @@ from cropcal.planning.photoperiod.tradeoff import (
     days_to_harvest,
     setting_outcome,
 )
-from cropcal.planning.power.bill import zone_day
+from cropcal.planning.power.bill import ZoneDay, zone_day
 from cropcal.planning.power.lamp_hours import (
     Stretches,
     lit_stretches,
@@ -49,6 +49,7 @@ from cropcal.planning.power.quarter_hour_prices import (
     priced_days,
     quarter_prices,
 )
+from cropcal.planning.power.quiet_loads import loud_loads
 from cropcal.planning.site.air import measured_notes
 from cropcal.planning.site.bed_light import bed_lights
 from cropcal.records.crop import CropTables
@@ -86,16 +87,17 @@ def advice(space: Space, tables: CropTables, paces: Paces | None = None) -> Hour
     lights = bed_lights(space, tables)
     prices = quarter_prices(space)
     space_with_hours = with_hours(space, tables)
+    days = zone_day(space_with_hours, space_with_hours.first_day, priced_days(space_with_hours))
+    unlit = without_lamp(space)
     model = ZoneModel(
         space_with_hours,
         tables,
         {light.bed: light for light in bed_lights(space_with_hours, tables)},
-        zone_day(space_with_hours, space_with_hours.first_day, priced_days(space_with_hours)),
+        days,
+        {name: _loads_day(space_with_hours, name, day) for name, day in days.items() if name not in unlit},
         paces or {},
     )
-    zones = []
-    timers: list[TimerLine] = []
-    unlit = without_lamp(space)
+    zones, timers = list[ZoneHours](), list[TimerLine]()
     for zone in space.zones:
         if zone.name in unlit:
             continue
@@ -160,7 +162,7 @@ def _zone(space: Space, case: Case, model: ZoneModel) -> ZoneHours:
     """Return the advice for one zone: pick, alternatives, crops, reasons, cures."""
     on = case.on
     hours = distinct(on.lit_h)
-    places = [best_setting(case.judged, on.lit_h == value) for value in hours]
+    places = best_settings(case.judged, np.searchsorted(hours, on.lit_h))
     choices = _choices(space, case, places, model)
     picked = int(np.flatnonzero(hours == on.lit_h[case.place[1]])[0])
     return ZoneHours(
@@ -173,7 +175,7 @@ def _zone(space: Space, case: Case, model: ZoneModel) -> ZoneHours:
         why=reasons.why(case, priced=space.tariff is not None),
         pays=reasons.compromise_costs(case, choices, choices[picked]),
         cures=reasons.cures(case),
-        warnings=reasons.warnings(case),
+        warnings=(*reasons.warnings(case), *loud_loads(space, case.zone)),
         quiet=_quiet(case.zone),
         price_by_quarter=_prices(case.prices) if space.tariff else (),
         window=case.zone.has_daylight,
@@ -220,22 +222,25 @@ def _choices(space: Space, case: Case, places: list[Place], model: ZoneModel) ->
 
 
 def _rows(space: Space, case: Case, places: list[Place], model: ZoneModel) -> ZoneSettings:
-    on, name, days = case.on, case.zone.name, priced_days(space)
+    on, name = case.on, case.zone.name
     output, timer = (np.array(each) for each in zip(*places, strict=True))
-    own_kw, settled_kw = _kilowatts(space, name), _kilowatts(model.space, name)
-    lit = (lit_stretches(model.space.zone(name), model.space.tariff),)
-    _, on_h, money = hours_and_money(model.space, lit, follows_clock=case.zone.timer_follows_clock)
-    day = model.days[name]
-    loads_kwh = day.kwh - settled_kw * float(on_h.sum()) / days
-    loads_cost = (day.cost or 0.0) - settled_kw * float(money.sum()) / days
-    kilowatts = own_kw * on.brightness[output] / days
+    kilowatts = _kilowatts(space, name) * on.brightness[output] / priced_days(space)
     return ZoneSettings(
         brightness=on.brightness[output],
         lit_h=on.lit_h[timer],
         air_c=on.mean_air_c[output, timer],
-        kwh=kilowatts * on.on_h[timer] + loads_kwh,
-        cost=kilowatts * on.money[timer] + loads_cost,
+        kwh=kilowatts * on.on_h[timer] + model.loads[name].kwh,
+        cost=kilowatts * on.money[timer] + (model.loads[name].cost or 0.0),
     )
+
+
+def _loads_day(space: Space, name: str, day: ZoneDay) -> ZoneDay:
+    """Return what a zone of a space whose hours are settled takes a day without its lamps, standby apart."""
+    zone, kilowatts = space.zone(name), _kilowatts(space, name) / priced_days(space)
+    lit = (lit_stretches(zone, space.tariff),)
+    _, on_h, money = hours_and_money(space, lit, follows_clock=zone.timer_follows_clock)
+    cost = (day.cost or 0.0) - kilowatts * float(money.sum())
+    return ZoneDay(day.kwh - kilowatts * float(on_h.sum()), cost)
 
 
 def _kilowatts(space: Space, zone: str) -> float:

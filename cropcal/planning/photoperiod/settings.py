@@ -1,6 +1,6 @@
 """Every setting of a lamp timer in one zone: how it suits the crops, what it costs, and which is best."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -11,7 +11,8 @@ from cropcal.planning.growth.crop_in_bed import LONGEST_DAY_H
 from cropcal.planning.photoperiod.requirements import LightRequirement
 from cropcal.planning.power.lamp_hours import MIDDLE_OF_LIGHT_MIN, quiet_minutes
 from cropcal.planning.power.quarter_hour_prices import Array, ByQuarter
-from cropcal.planning.site.air import zone_air
+from cropcal.planning.site.air import room_air_c, zone_air
+from cropcal.records.base import WEEKDAYS
 from cropcal.records.space import Fixture, Space, Zone
 from cropcal.science import timing
 from cropcal.science.distinct import distinct
@@ -52,10 +53,14 @@ SAME = 1e-9
 
 @dataclass(frozen=True, eq=False)
 class QuarterHourAir:
-    """Air of each quarter of a day with the lamp on at today's output, and with it off, in °C, (96,)."""
+    """Air of each quarter of a day with the lamp on at today's output, and with it off, in °C, (96,).
+
+    ``hottest_on_c`` is that of the warmest day of a week with the lamp on, None where all are alike.
+    """
 
     on_c: Array
     off_c: Array
+    hottest_on_c: Array | None = None
 
     def mean_c(self, timers: Timers, brightness: Array) -> Array:
         """Return the day's mean, shape (outputs, timers): the lamp's heat goes with its watts."""
@@ -64,14 +69,22 @@ class QuarterHourAir:
 
     def highest_lit_c(self, timers: Timers, brightness: Array) -> Array:
         """Return the highest while the lamp is on, shape (outputs, timers)."""
-        rise = self.on_c - self.off_c
+        rise = (self.on_c if self.hottest_on_c is None else self.hottest_on_c) - self.off_c
         return np.array([timing.lit_highest(timers, self.off_c + share * rise) for share in brightness])
 
 
 def air_of(zone: Zone, fixtures: Iterable[Fixture]) -> QuarterHourAir:
-    """Return the air of a zone; the same at all hours but for the lamp."""
-    air, flat = zone_air(zone, fixtures), np.ones(timing.QUARTERS_PER_DAY)
-    return QuarterHourAir(flat * air.lamp_on_c, flat * air.lamp_off_c)
+    """Return the air of a zone: all hours alike but for the lamp, and for a fan that is off in quiet ones."""
+    flat = np.ones(timing.QUARTERS_PER_DAY)
+    if not zone.quiet or not zone.fan_m3_h or zone.room_c is None or zone.lamp_on_air_c is not None:
+        air = zone_air(zone, fixtures)
+        return QuarterHourAir(flat * air.lamp_on_c, flat * air.lamp_off_c)
+    lamps = [fixture for fixture in fixtures if fixture.zone == zone.name]
+    blown = np.outer(room_air_c(zone, lamps, zone.fan_m3_h), flat)
+    still = np.outer(room_air_c(zone, lamps, 0.0), flat)
+    share = quiet_minutes(zone).reshape(timing.QUARTERS_PER_DAY, -1).mean(axis=1) / len(WEEKDAYS)
+    on_c, off_c = blown + share * (still - blown)
+    return QuarterHourAir(on_c, off_c, np.where(share > 0, still[0], blown[0]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -292,14 +305,20 @@ def suiting_best(judged: Judged, among: Bools) -> tuple[Ints, Ints]:
     Quiet hours are kept wherever some crop is not lost. Then fewest crops that will not do, fewest that bolt
     or are too hot, fewest whose limit is not known.
     """
-    outputs, timers = len(judged.on.brightness), np.flatnonzero(among)
-    at = np.repeat(np.arange(outputs), len(timers)), np.tile(timers, outputs)
-    quiet = judged.on.quiet_min[at[1]] == 0
-    kept = quiet & (judged.lost[at] < max(len(judged.codes), 1))
-    at = _at(at, np.flatnonzero(kept)) if kept.any() else at
-    for counts in judged.harm:
-        at = _at(at, _least(counts[at]))
+    at, _ = _suiting_each(judged, np.where(among, 0, -1))
     return at
+
+
+def _suiting_each(judged: Judged, group: Ints) -> tuple[tuple[Ints, Ints], Ints]:
+    """Return the same for each group of timers, and the group of each; ``group`` (N,) is -1 for none."""
+    outputs, timers = len(judged.on.brightness), np.flatnonzero(group >= 0)
+    at = np.repeat(np.arange(outputs), len(timers)), np.tile(timers, outputs)
+    kept = (judged.on.quiet_min[at[1]] == 0) & (judged.lost[at] < max(len(judged.codes), 1))
+    some = np.isin(group, group[at[1][kept]])
+    at = _at(at, np.flatnonzero(kept | ~some[at[1]]))
+    for counts in judged.harm:
+        at = _at(at, _least(counts[at], group[at[1]]))
+    return at, group[at[1]]
 
 
 def best_setting(judged: Judged, among: Bools) -> tuple[int, int]:
@@ -314,27 +333,36 @@ def best_setting(judged: Judged, among: Bools) -> tuple[int, int]:
     5. least money, then least power, then most hours (a dimmer lamp for longer),
     6. middle nearest to 14:00, then the earlier start.
     """
-    return best_of(judged, suiting_best(judged, among))
+    return best_settings(judged, np.where(among, 0, -1))[0]
 
 
-def best_of(judged: Judged, at: tuple[Ints, Ints]) -> tuple[int, int]:
-    """Return the best of some settings that suit the crops alike, by what ``best_setting`` looks at next."""
+def best_settings(judged: Judged, group: Ints) -> list[tuple[int, int]]:
+    """Return the best setting of each group of timers, in order; ``group`` (N,) is -1 for none."""
+    return best_of(judged, *_suiting_each(judged, group))
+
+
+def best_of(judged: Judged, at: tuple[Ints, Ints], group: Ints) -> list[tuple[int, int]]:
+    """Return the best of each group of settings that suit the crops alike, by what ``best_setting`` lists.
+
+    ``group`` is that of each setting.
+    """
     on = judged.on
-    middle = timing.distance_from_middle(on.timers, MIDDLE_OF_LIGHT_MIN // 15)
-    for key in (
-        np.maximum(judged.slowness, SLOWEST),
-        judged.burnt,
-        judged.lacking,
-        on.quiet_min,
-        on.money * on.brightness[:, None],
-        on.on_h * on.brightness[:, None],
-        -on.lit_h,
-        middle,
-        on.timers.start,
-    ):
-        values = key[at] if key.ndim > 1 else key[at[1]]
-        at = _at(at, _least(values))
-    return int(at[0][0]), int(at[1][0])
+    keys: tuple[Callable[[], Array | Ints], ...] = (
+        lambda: np.maximum(judged.slowness[at], SLOWEST),
+        lambda: judged.burnt[at],
+        lambda: judged.lacking[at],
+        lambda: on.quiet_min[at[1]],
+        lambda: on.money[at[1]] * on.brightness[at[0]],
+        lambda: on.on_h[at[1]] * on.brightness[at[0]],
+        lambda: -on.lit_h[at[1]],
+        lambda: timing.distance_from_middle(on.timers.take(at[1]), MIDDLE_OF_LIGHT_MIN // 15),
+        lambda: on.timers.start[at[1]],
+    )
+    for key in keys:
+        least = _least(key(), group)
+        at, group = _at(at, least), group[least]
+    _, first = np.unique(group, return_index=True)
+    return list(zip(at[0][first].tolist(), at[1][first].tolist(), strict=True))
 
 
 def fitting(
@@ -352,14 +380,15 @@ def fitting(
         if need.crop is None:
             lacking = shortfall(need, on, crop_codes)[output]
             timers = timers[lacking[timers] <= lacking[timer] + SAME]
-    alike = [timers[on.lit_h[timers] == hours] for hours in distinct(on.lit_h[timers])]
-    return [best_of(judged, (np.full(len(each), output), each)) for each in alike]
+    length = np.searchsorted(distinct(on.lit_h), on.lit_h[timers])
+    return best_of(judged, (np.full(len(timers), output), timers), length)
 
 
-def _least(values: Array | Ints) -> Ints:
-    """Return the places of the least values, but for rounding."""
-    least = float(values.min())
-    return np.flatnonzero(values <= least + SAME * max(abs(least), 1e-3))
+def _least(values: Array | Ints, group: Ints) -> Ints:
+    """Return the places of the least values of each group, but for rounding."""
+    least = np.full(int(group.max(initial=0)) + 1, np.inf)
+    np.minimum.at(least, group, values)
+    return np.flatnonzero(values <= (least + SAME * np.maximum(np.abs(least), 1e-3))[group])
 
 
 def _at(at: tuple[Ints, Ints], places: Ints) -> tuple[Ints, Ints]:

@@ -49,12 +49,16 @@ class SettingOutcome:
 
 @dataclass(frozen=True, eq=False)
 class ZoneModel:
-    """A space whose hours are settled: light of each bed, power of each zone a day, and what was learned."""
+    """A space whose hours are settled: light of each bed, power of each zone a day, and what was learned.
+
+    ``loads``: the power of a zone a day without its lamps, but with their standby.
+    """
 
     space: Space
     tables: CropTables
     lights: dict[str, BedLight]
     days: dict[str, ZoneDay]
+    loads: dict[str, ZoneDay] = field(default_factory=dict)
     paces: Paces = field(default_factory=dict)
 
     def spot_of(self, bed: Bed) -> GrowingConditions:

@@ -76,12 +76,25 @@ def lit_by_month(space: "Space", zone: "Zone") -> tuple[Stretches, ...]:
 
 def quiet_minutes(zone: "Zone") -> Ints:
     """Return on how many days of the week each minute of the day should be quiet, shape (1440,)."""
-    return _by_minute_of_day(_quiet_table(zone))
+    return _by_minute_of_day(quiet_table(zone))
 
 
 def quiet_overlap_h(zone: "Zone", lit: "Sequence[tuple[int, int]]") -> float:
     """Return the hours a week in which a lamp with these hours is on in the zone's quiet hours."""
-    return int((_quiet_table(zone) & week_table(lit)).sum()) / 60
+    return int((quiet_table(zone) & week_table(lit)).sum()) / 60
+
+
+def quiet_by_lamp_h(zone: "Zone") -> tuple[float, float]:
+    """Return the zone's quiet hours a day, in the mean of a week: with the lamp on, and with it off.
+
+    Where only the length of the lamp's day is given, as few of its hours are quiet as can be. A zone without
+    either has no lamp hours.
+    """
+    if not zone.quiet:
+        return 0.0, 0.0
+    lit = lit_stretches(zone, None) if zone.lit is not None or zone.photoperiod_h is not None else ()
+    lit_h = quiet_overlap_h(zone, lit) / 7
+    return lit_h, int(quiet_table(zone).sum()) / 60 / 7 - lit_h
 
 
 def quiet_warning(zone: "Zone", lit: "Sequence[tuple[int, int]]") -> str | None:
@@ -89,7 +102,7 @@ def quiet_warning(zone: "Zone", lit: "Sequence[tuple[int, int]]") -> str | None:
     overlap_h = quiet_overlap_h(zone, lit)
     if overlap_h == 0:
         return None
-    of_h = int(_quiet_table(zone).sum()) / 60
+    of_h = int(quiet_table(zone).sum()) / 60
     cure = (
         "change lit or quiet in space.toml" if zone.lit is not None else "no start of so long a day avoids it"
     )
@@ -105,7 +118,7 @@ def _length(hours: float) -> str:
     return " ".join([f"{whole} h"] * bool(whole) + [f"{minutes} min"] * bool(minutes)) or "0 h"
 
 
-def _quiet_table(zone: "Zone") -> Bools:
+def quiet_table(zone: "Zone") -> Bools:
     """Return the minutes of the week that should be quiet, shape (10080,)."""
     table = week_table(())
     for quiet in zone.quiet:

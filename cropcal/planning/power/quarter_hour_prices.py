@@ -16,20 +16,20 @@ from cropcal.planning.power.tariff import (
 )
 from cropcal.records.space import Space
 from cropcal.science.power import (
+    LocalClock,
+    Use,
     local_clock,
     rate_calendar,
+    use_by_quarter,
     use_by_rate_and_month,
     week_table,
 )
-from cropcal.science.timing import QUARTERS_PER_DAY
 
 Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 
 DAYS_PER_YEAR = 365
 DAYS_PER_MONTH = 365.25 / 12
-QUARTERS: tuple[Stretches, ...] = tuple(
-    ((15 * quarter, 15 * quarter + 15),) for quarter in range(QUARTERS_PER_DAY)
-)
 
 
 def priced_days(space: Space) -> int:
@@ -42,7 +42,7 @@ def priced_days(space: Space) -> int:
 
 def hours_and_money(
     space: Space, stretches: tuple[Stretches, ...], *, follows_clock: bool
-) -> tuple[npt.NDArray[np.int64], Array, Array]:
+) -> tuple[Ints, Array, Array]:
     """Return months, true hours and money for each of n daily switchings of a lamp of 1 kW.
 
     Over ``priced_days`` from the first day, at the marginal price with tax, without standing
@@ -53,18 +53,26 @@ def hours_and_money(
     months, hours_h, money
         Months since January 1970, shape (m,); the others (n, m). Without a tariff all money is 0.
     """
-    start = space.first_day
+    clock, calendar, holidays, price = _priced(space)
+    on = np.array([week_table(lit) for lit in stretches])
+    use = use_by_rate_and_month(clock, on, np.full(len(on), follows_clock), calendar, holidays)
+    return _summed(use, price)
+
+
+def _priced(space: Space) -> tuple[LocalClock, Ints, list[int], Array]:
+    """Return the clock of the priced days, which rate holds when, the holidays, and their prices."""
     timezone = ZoneInfo(space.place.timezone) if space.place.timezone else None
-    price, holidays = np.zeros(1), list[int]()
-    calendar = rate_calendar(week_table(None)[None], np.ones((1, 12), np.bool_), base=0)
+    clock = local_clock(space.first_day, priced_days(space), timezone)
     if space.tariff:
         price = marginal_prices(space.tariff) * tax_factor(space.tariff)
-        calendar, holidays = calendar_of(sorted_rates(space.tariff)), holidays_of(space.tariff)
-    on = np.array([week_table(lit) for lit in stretches])
-    clock = local_clock(start, priced_days(space), timezone)
-    months, seconds = use_by_rate_and_month(clock, on, np.full(len(on), follows_clock), calendar, holidays)
-    hours_h = seconds / 3600
-    return months, hours_h.sum(axis=1), np.einsum("nrm,r->nm", hours_h, price[: hours_h.shape[1]])
+        return clock, calendar_of(sorted_rates(space.tariff)), holidays_of(space.tariff), price
+    one_rate = rate_calendar(week_table(None)[None], np.ones((1, 12), np.bool_), base=0)
+    return clock, one_rate, [], np.zeros(1)
+
+
+def _summed(use: Use, price: Array) -> tuple[Ints, Array, Array]:
+    hours_h = use.seconds / 3600
+    return use.months, hours_h.sum(axis=1), np.einsum("nrm,r->nm", hours_h, price[: hours_h.shape[1]])
 
 
 class ByQuarter(NamedTuple):
@@ -86,8 +94,10 @@ def quarter_prices(space: Space) -> dict[bool, ByQuarter]:
     clocks go forward would make that night hour the cheapest of a flat tariff.
     """
     prices = {}
+    clock, calendar, holidays, price = _priced(space)
     for follows in {zone.timer_follows_clock for zone in space.zones}:
-        months, hours_h, money = hours_and_money(space, QUARTERS, follows_clock=follows)
+        use = use_by_quarter(clock, calendar, holidays, follows_clock=follows)
+        months, hours_h, money = _summed(use, price)
         even = hours_h.mean(axis=0) / np.maximum(hours_h, 1e-9)
         hours_h, money = hours_h * even, money * even
         prices[follows] = ByQuarter(hours_h.sum(axis=1), money.sum(axis=1), months, money)

@@ -16,7 +16,7 @@ from cropcal.records.journal import PLANT_EVENTS, Entry
 from cropcal.records.plan import Batch, Job, SiteUse
 from cropcal.records.space import Chore
 
-ORDER = {"cut": 0, "clear": 1, "thin": 2, "transplant": 3, "plant": 4, "sow": 5, "chore": 6}
+ORDER = {"cut": 0, "clear": 1, "thin": 2, "transplant": 3, "plant": 4, "sow": 5, "chore": 6, "check": 7}
 """Cutting comes first in a day: it frees the sites that are planted next."""
 
 TRUE_LEAVES_D = 7
@@ -71,7 +71,7 @@ def jobs(
             all_jobs += _transplants(batch, held[batch.id])
         all_jobs += _cuts(batch, crop, held[batch.id], eating or {})
     season = time.since_the_first_day
-    all_jobs += [job for job in _chores(chores, season) if job.on >= time.start]
+    all_jobs += [job for job in chores_due(chores, season) if job.on >= time.start]
     all_jobs = [job for job in all_jobs if job.on >= season.start]
     return tuple(sorted(all_jobs, key=lambda job: (job.on, ORDER[job.job], job.crop, job.bed, job.batch)))
 
@@ -308,31 +308,40 @@ def _cut_note(cut: int, crop: Crop, last: list[bool]) -> str:
     return f"cut {cut}, {leave}{' where it stays' if any(last) else ''}; {CLEAN}"
 
 
-def _chores(chores: tuple[Chore, ...], time: WorkCalendar) -> list[Job]:
-    """Return each chore on the first work day on or after it falls due, counted from the last time done."""
+def chores_due(chores: tuple[Chore, ...], time: WorkCalendar) -> list[Job]:
+    """Return each chore on the first work day on or after it falls due, counted from the last time done.
+
+    One for any day falls due on its own days, work days or not, and is left out while nobody is there.
+    """
     chore_jobs = []
     for chore in chores:
+        if chore.any_day:
+            days = range(chore.every_days, time.days, chore.every_days)
+            chore_jobs += [_chore(chore, time.date_of(day)) for day in days if not time.in_break[day]]
+            continue
         due = chore.every_days
         while True:
             later = time.work_days[time.work_days >= due]
             if not len(later):
                 break
             day = int(later[0])
-            chore_jobs.append(
-                Job(
-                    on=time.date_of(day),
-                    job="chore",
-                    batch="",
-                    crop="",
-                    bed="",
-                    sites="",
-                    amount=None,
-                    unit="",
-                    note=chore.name,
-                )
-            )
+            chore_jobs.append(_chore(chore, time.date_of(day)))
             due = day + chore.every_days
     return chore_jobs
+
+
+def _chore(chore: Chore, on: date) -> Job:
+    return Job(
+        on=on,
+        job="check" if chore.any_day else "chore",
+        batch="",
+        crop="",
+        bed="",
+        sites="",
+        amount=None,
+        unit="",
+        note=chore.name,
+    )
 
 
 def _numbers(uses: list[SiteUse]) -> str:

@@ -8,6 +8,7 @@ from math import inf
 from cropcal.planning.history.diagnosis import WELL_LIT_SEEDLINGS_MOL_M2_D
 from cropcal.planning.schedule.seed_orders import seed_orders
 from cropcal.planning.site.air import zone_air
+from cropcal.planning.site.humidity import humidity_hints
 from cropcal.records.crop import Crop, CropTables, ValueSource
 from cropcal.records.daylight import half_of
 from cropcal.records.journal import Entry
@@ -56,7 +57,18 @@ def scouting_list(
         *_ready_soon(there, noted, sunday),
         *_orders(batches, space, tables, monday, sunday),
         *_faults(there, space, tables, {light.bed: light for light in lights}, monday),
+        *_damp_air(there, space),
     )
+
+
+def _damp_air(there: Iterable[Batch], space: Space) -> list[Look]:
+    """Return what the humidity may do in each zone with standing crops; the zone stands in place of a bed."""
+    zones = {space.bed(bed).zone for batch in there for bed in (batch.bed, batch.nursery) if bed}
+    return [
+        Look(what="humidity", crop="", bed=zone, says=hint)
+        for zone, hint in humidity_hints(space)
+        if zone in zones
+    ]
 
 
 def _noted(events: Iterable[Entry]) -> dict[tuple[str, str], float]:

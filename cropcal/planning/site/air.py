@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 from math import ceil, floor
 
+from cropcal.planning.power.lamp_hours import quiet_by_lamp_h
+from cropcal.planning.site.humidity import humidity_note
 from cropcal.records.measured import MeasuredAir
 from cropcal.records.space import (
     Assumption,
@@ -32,14 +34,23 @@ COLDEST_ROOM_C = 5.0
 """Coldest room offered as a cure (assumed)."""
 
 
+WARMER_WITHOUT_FAN_K = 1.0
+"""Rise without the fan that is worth a word (assumed)."""
+
+
 @dataclass(frozen=True)
 class Air:
-    """The air of a zone with the lamp on and off, the hours it is on, and the watts it then turns to heat."""
+    """The air of a zone with the lamp on and off, the hours it is on, and the watts it then turns to heat.
+
+    ``highest_c`` is that of the hours in which the fan is off for quiet, None where no hour is warmer than
+    these means.
+    """
 
     lamp_on_c: float
     lamp_off_c: float
     lit_h: float
     watts: float
+    highest_c: float | None = None
 
     @property
     def mean_c(self) -> float:
@@ -50,18 +61,58 @@ class Air:
 
 
 def zone_air(zone: Zone, fixtures: Iterable[Fixture]) -> Air:
-    """Return the air of a zone; ``fixtures`` may hang anywhere, those of other zones are passed over."""
+    """Return the air of a zone; ``fixtures`` may hang anywhere, those of other zones are passed over.
+
+    In quiet hours its fan is off.
+    """
     lit_h = photoperiod_h(zone)
     lamps = [fixture for fixture in fixtures if fixture.zone == zone.name]
     watts = sum(lamp.watts * lamp.count for lamp in lamps)
     if zone.lamp_on_air_c is not None and zone.lamp_off_air_c is not None and zone.air_c is None:
         return Air(zone.lamp_on_air_c, zone.lamp_off_air_c, lit_h, watts)
     if zone.room_c is not None:
-        standby = sum(lamp.standby_watts * lamp.count for lamp in lamps)
-        on, off = heat.air_c(zone.room_c, [watts, standby], zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0)
-        return Air(float(on), float(off), lit_h, watts)
+        blown = room_air_c(zone, lamps, zone.fan_m3_h or 0.0)
+        if not zone.fan_m3_h or not zone.quiet:
+            return Air(*blown, lit_h, watts)
+        still, quiet_h = room_air_c(zone, lamps, 0.0), quiet_by_lamp_h(zone)
+        on_c, off_c = (
+            warm + (hot - warm) * quiet / hours if quiet else warm
+            for warm, hot, quiet, hours in zip(blown, still, quiet_h, (lit_h, 24.0 - lit_h), strict=True)
+        )
+        highest_c = max(hot for hot, quiet in zip(still, quiet_h, strict=True) if quiet)
+        return Air(on_c, off_c, lit_h, watts, highest_c)
     same = AIR_C if zone.air_c is None else zone.air_c
     return Air(same, same, lit_h, watts)
+
+
+def room_air_c(zone: Zone, lamps: Iterable[Fixture], flow_m3_h: float) -> tuple[float, float]:
+    """Return the air of a zone in a room of known air with the lamp on and off, while so much air flows."""
+    lamps = list(lamps)
+    watts = [
+        sum(lamp.watts * lamp.count for lamp in lamps),
+        sum(lamp.standby_watts * lamp.count for lamp in lamps),
+    ]
+    on, off = heat.air_c(zone.room_c or 0.0, watts, flow_m3_h, zone.loss_w_per_k or 0.0)
+    return float(on), float(off)
+
+
+def fan_warning(zone: Zone, fixtures: Iterable[Fixture]) -> str | None:
+    """Return what it means that the fan is off in quiet hours with the lamp on, None if nothing.
+
+    None too where the air was measured or given, for then it is that of the fan as it really runs.
+    """
+    if not zone.fan_m3_h or zone.room_c is None or zone.lamp_on_air_c is not None:
+        return None
+    quiet_h, _ = quiet_by_lamp_h(zone)
+    lamps = [fixture for fixture in fixtures if fixture.zone == zone.name]
+    blown_c, still_c = room_air_c(zone, lamps, zone.fan_m3_h)[0], room_air_c(zone, lamps, 0.0)[0]
+    if not quiet_h or still_c - blown_c < WARMER_WITHOUT_FAN_K:
+        return None
+    return (
+        f"zone {zone.name}: the fan too is off in quiet hours, {7 * quiet_h:.3g} h a week of them with the "
+        f"lamp on: the air then goes up to {still_c:.0f} °C in place of {blown_c:.0f} °C. Move the lamp's "
+        "hours, or let the fan run and take those hours out of quiet"
+    )
 
 
 def cooling(zone: Zone, air: Air, ceiling_c: float) -> str:
@@ -81,7 +132,8 @@ def cooling(zone: Zone, air: Air, ceiling_c: float) -> str:
     cures = []
     if fan <= MOST_FAN_M3_H_M2 * zone.area_m2:
         more = FAN_STEP_M3_H * (floor(fan / FAN_STEP_M3_H) + 1)
-        cures.append(f"a fan of about {more} m³/h would keep it under {ceiling_c:g} °C")
+        always = ", running in quiet hours too," if zone.quiet else ""
+        cures.append(f"a fan of about {more} m³/h{always} would keep it under {ceiling_c:g} °C")
     too_many_w = heat.watts_for_rise(air.mean_c - ceiling_c, flow, loss) * 24.0 / air.lit_h
     lamp = ceil(air.watts - float(too_many_w) - 1e-9) - 1
     cures += [f"at most {lamp} W of lamp" if lamp > 0 else "", cooler]
@@ -110,6 +162,7 @@ def _measured_note(measured: MeasuredAir) -> Assumption:
             f"so planned with {measured.instead}"
         )
     value = f"{on} °C" if on == off else f"{on} °C with the lamp on, {off} °C off"
+    value += f"; {humidity_note(measured.humidity)}" if measured.humidity else ""
     return Assumption(key=f"air of {measured.zone}", value=value, why=why)
 
 
@@ -145,9 +198,11 @@ def room_notes(space: Space) -> tuple[Assumption, ...]:
             continue
         air = zone_air(zone, space.fixtures)
         fan, loss = zone.fan_m3_h or 0.0, zone.loss_w_per_k or 0.0
+        off = ", off in quiet hours" if fan and zone.quiet else ""
         basis = (
-            f"the room's {zone.room_c:g} °C, all {air.watts:g} W of lamps turned to heat, fan {fan:g} m³/h, "
-            f"walls {loss:g} W/K; the plants' own cooling is left out, so rather too warm than too cool"
+            f"the room's {zone.room_c:g} °C, all {air.watts:g} W of lamps turned to heat, "
+            f"fan {fan:g} m³/h{off}, walls {loss:g} W/K; the plants' own cooling is left out, so rather too "
+            "warm than too cool"
         )
         notes.append(
             Assumption(

@@ -11,6 +11,7 @@ from cropcal.planning.power.bill_causes import LEAST_OF_LABEL, MOST_OF_LABEL
 from cropcal.planning.power.consumption import LAMPS
 from cropcal.planning.power.lamp_hours import lit_stretches
 from cropcal.planning.site.air import zone_air
+from cropcal.planning.site.humidity import measured_humidity
 from cropcal.records.journal import AirReading, MeterReading
 from cropcal.records.measured import MeasuredAir, Metered
 from cropcal.records.space import (
@@ -117,6 +118,13 @@ def _with_air(
         highest_on=readings[highest].at.date(),
         used=(space.settings.start - last).days <= STALE_D,
         by_day=by_day,
+        humidity=measured_humidity(
+            [reading for reading in readings if (reading.at - origin).days >= first_day],
+            origin,
+            lambda hours, damp: _lamp_on_and_off(
+                as_written, zone, hours, damp, (first_day, last_day + 1 - first_day)
+            ),
+        ),
     )
     space = space.model_copy(update={"measured_air": (*space.measured_air, measured)})
     if not measured.used:

@@ -11,7 +11,7 @@ import io
 import os
 import re
 import secrets
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
@@ -48,13 +48,22 @@ class CannotNoteError(Exception):
         self.problem = problem
 
 
+class AlreadyNotedError(Exception):
+    """Nothing was written: what it says was noted while it was being made."""
+
+
 def append(path: Path, entry: Entry, *, now: datetime, wait_s: float = WAIT_S) -> Entry:
     """Write an entry as a new last line, and return it as ``append_all`` does."""
     return append_all(path, (entry,), now=now, wait_s=wait_s)[0]
 
 
 def append_all(
-    path: Path, entries: Sequence[Entry], *, now: datetime, wait_s: float = WAIT_S
+    path: Path,
+    entries: Sequence[Entry],
+    *,
+    now: datetime,
+    wait_s: float = WAIT_S,
+    unless: Callable[[], bool] | None = None,
 ) -> tuple[Entry, ...]:
     """Write entries as new last lines, in one piece, and return them with ids and the time of writing.
 
@@ -68,11 +77,15 @@ def append_all(
         The time, with its offset from UTC.
     wait_s
         How long to wait for another writer [s].
+    unless
+        Asked once nobody else can write: whether to write nothing after all.
 
     Raises
     ------
     CannotNoteError
         If they could not be written; then the file is as it was.
+    AlreadyNotedError
+        If ``unless`` says so.
     """
     named: tuple[Entry, ...] = ()
     for _ in range(_MOST_TRIES):
@@ -80,6 +93,8 @@ def append_all(
             with _opened(path, wait_s) as handle:
                 data = _all_of(handle)
                 if not named or named[-1].id.encode() not in data:
+                    if unless is not None and unless():
+                        raise AlreadyNotedError
                     named = named or _named(entries, data, now)
                     _write(handle, path, _block(data, named, path), len(data))
                 if is_same_file(path, handle):

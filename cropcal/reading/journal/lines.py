@@ -8,6 +8,7 @@ import csv
 import io
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from cropcal.problems import Problem, Where
@@ -48,6 +49,8 @@ ID_LETTERS: Final = "bcdfghjkmnpqrstvwxz"
 ID_LENGTH: Final = 5
 LINES_OF_A_CELL: Final = 20
 """The most lines that a cell with line ends in it may take."""
+LINES_REMEMBERED: Final = 4096
+"""Lines that are remembered as understood: a journal grows line by line, and none is ever rewritten."""
 
 _ID = re.compile(f"[{ID_LETTERS}]{{{ID_LENGTH}}}")
 _LINE_END = re.compile(rb"\r\n|\n|\r")
@@ -107,7 +110,7 @@ def split_journal(data: bytes, path: str) -> tuple[JournalLines, list[Problem]]:
     if not rest and not ended and HEADER.startswith(head.text) and head.text != HEADER:
         return JournalLines(Form(ended=False, header_rest=HEADER[len(head.text) :])), []
     delimiter = max(DELIMITERS, key=head.text.count)
-    names = _cells(head.text, delimiter) or []
+    names = _cells(head.text, delimiter) or ()
     columns = tuple("_".join(name.casefold().split()) for name in names)
     problems = _header_problems(columns, path, head.number)
     if any(name not in columns for name in NEEDED):
@@ -132,13 +135,14 @@ def _pieces(data: bytes) -> list[_Piece]:
     return pieces
 
 
-def _cells(text: str, delimiter: str) -> list[str] | None:
+@lru_cache(maxsize=LINES_REMEMBERED)
+def _cells(text: str, delimiter: str) -> tuple[str, ...] | None:
     """Return the stripped cells of one row, None if it cannot be split."""
     try:
         row = next(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True), None)
     except csv.Error:
         return None
-    return None if row is None else [" ".join(cell.split()) for cell in row]
+    return None if row is None else tuple(" ".join(cell.split()) for cell in row)
 
 
 def _header_problems(columns: tuple[str, ...], path: str, line: int) -> list[Problem]:
@@ -212,14 +216,14 @@ def _is_marked(text: str, delimiter: str) -> bool:
     return text.rstrip(f'{delimiter}" ').endswith((f"{delimiter}{TORN}", f'{delimiter}"{TORN}'))
 
 
-def _is_whole(piece: _Piece, cells: list[str] | None, form: Form) -> bool:
+def _is_whole(piece: _Piece, cells: tuple[str, ...] | None, form: Form) -> bool:
     """Return whether a last line without a line end holds all that was to be written."""
     if cells is None or not piece.readable or "\0" in piece.text or len(cells) != len(form.columns):
         return False
     return form.columns[-1] != "id" or not cells[-1] or _ID.fullmatch(cells[-1]) is not None
 
 
-def _form_problem(piece: _Piece, cells: list[str] | None, form: Form, path: str) -> Problem | None:
+def _form_problem(piece: _Piece, cells: tuple[str, ...] | None, form: Form, path: str) -> Problem | None:
     where = Where(path, piece.number)
     if not piece.readable:
         return Problem(where, "", "a byte that is not UTF-8", "text in UTF-8", 'save it as "CSV UTF-8"')

@@ -4,6 +4,7 @@ import hashlib
 from collections import Counter
 from collections.abc import Iterable
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -22,8 +23,7 @@ from cropcal.reading.journal.lines import (
     COLUMNS,
     ID_LENGTH,
     ID_LETTERS,
-    Form,
-    JournalLine,
+    LINES_REMEMBERED,
     split_journal,
 )
 from cropcal.reading.text.csv_cells import Bad
@@ -68,7 +68,8 @@ def parse_journal(data: bytes, path: str, today: date | None = None) -> tuple[Jo
         return Journal(torn=split.torn), problems
     entries: list[Entry] = []
     for line in split.lines:
-        entry, slips = _entry(line, split.form, path, today)
+        cells = tuple((name, cell) for name, cell in line.cells.items() if cell)
+        entry, slips = _entry(cells, Where(path, line.number), split.form.delimiter, today)
         problems += slips
         if entry is not None:
             entries.append(entry)
@@ -92,11 +93,11 @@ def torn_notes(torn: Iterable[Torn], path: str) -> list[Problem]:
     ]
 
 
+@lru_cache(maxsize=LINES_REMEMBERED)
 def _entry(
-    line: JournalLine, form: Form, path: str, today: date | None
-) -> tuple[Entry | None, list[Problem]]:
-    where = Where(path, line.number)
-    decimal_comma = form.delimiter != ","
+    filled: tuple[tuple[str, str], ...], where: Where, delimiter: str, today: date | None
+) -> tuple[Entry | None, tuple[Problem, ...]]:
+    cells, decimal_comma = dict(filled), delimiter != ","
     problems: list[Problem] = []
     values: dict[str, Any] = {}
 
@@ -105,36 +106,36 @@ def _entry(
         problems.append(Problem(where, column, found, why.expected, why.hint))
 
     for column in _OTHERS:
-        if text := line.cells.get(column, ""):
+        if text := cells.get(column, ""):
             value = value_in(column, text, decimal_comma=decimal_comma)
             if isinstance(value, Bad):
                 bad(column, text, value)
             else:
                 values[_FIELD.get(column, column)] = value
-    text = line.cells.get("event", "")
+    text = cells.get("event", "")
     event = event_of(text)
     if event is None:
         near = nearest_event(text) if text else None
         bad("event", text, Bad(one_of(LOGGED_EVENTS), f'did you mean "{near}"?' if near else ""))
-    text = line.cells.get("on", "")
+    text = cells.get("on", "")
     written_at = values.get("written_at")
     on = day_of(text, written_at.date() if written_at else today)
     if isinstance(on, Bad):
         bad("on", text, on)
     elif today is not None and on > today:
         bad("on", text, Bad(f"a day up to today, {today.isoformat()}"))
-    if text := line.cells.get("unit", ""):
+    if text := cells.get("unit", ""):
         unit = as_typed(text) if event == "bill" else unit_of(text)
         if unit is None:
             bad("unit", text, Bad("a unit like heads, g or sites"))
         values["unit"] = unit or ""
     if problems or event is None or isinstance(on, Bad):
-        return None, problems
-    entry = Entry(on=on, event=event, line=line.number, **values)
+        return None, tuple(problems)
+    entry = Entry(on=on, event=event, line=where.line, **values)
     slips = mistakes(entry)
-    return None if slips else entry, [
+    return None if slips else entry, tuple(
         Problem(where, slip.key, slip.found, slip.expected, slip.hint) for slip in slips
-    ]
+    )
 
 
 def _with_ids(entries: list[Entry]) -> list[Entry]:

@@ -53,6 +53,8 @@ NOUNS: Final = {
     "minute": PRICE,
     "site_week": PRICE,
     "lamp": "a kind of lamp",
+    "most_minutes_a_day": "minutes of work a day",
+    "minutes": "minutes",
     "zone": "the name of a zone",
     "zones": "the name of a zone",
     "bed": "the name of a bed",

@@ -4,7 +4,7 @@ Each rings once, on the evening before: an alarm of a day without a time of day 
 the time zone of the device that shows it (RFC 5545 3.6.6).
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from uuid import UUID, uuid5
 
@@ -14,8 +14,8 @@ from icalendar.parser import Contentline
 from cropcal.records.plan import SeasonPlan
 from cropcal.records.written_plan import CalendarEvent
 from cropcal.show.sown_together import beds_of, job_lines
-from cropcal.show.text import clean
-from cropcal.show.wording import by_day, title
+from cropcal.show.text import clean, span
+from cropcal.show.wording import by_day, capital, checks_of, every, step_of, title
 
 PRODUCT = "-//cropcal//cropcal//EN"
 _SPACE_OF_UIDS = UUID("5e1d6a0c-7b0f-4a53-9d2e-3c6f0a8be417")
@@ -70,8 +70,11 @@ def calendar(
     }
     for key, says in days.items():
         file.add_component(_event(result.place, key, says, stamp, earlier_by_uid.get(key)))
+    checks = {check_uid(result.place, what): (what, on) for what, on in checks_of(result.jobs).items()}
+    for key, (what, on) in checks.items():
+        file.add_component(_check(result.place, key, what, on, stamp, earlier_by_uid.get(key)))
     for key, before in earlier_by_uid.items():
-        if key not in days and before.on >= first:
+        if key not in days and key not in checks and (before.until or before.on) >= first:
             says = (before.on, before.summary, before.description)
             file.add_component(_event(result.place, key, says, stamp, before, cancelled=True))
     return b"".join(_folded(line) + b"\r\n" for line in file.content_lines() if line)
@@ -88,6 +91,26 @@ def uid(place: str, when: date) -> str:
     return str(uuid5(_SPACE_OF_UIDS, f"{place}\n{when.isoformat()}"))
 
 
+def check_uid(place: str, what: str) -> str:
+    """Return the name of the events of a check that comes again and again."""
+    return str(uuid5(_SPACE_OF_UIDS, f"{place}\ncheck\n{what}"))
+
+
+def _check(
+    place: str, key: str, what: str, on: Sequence[date], stamp: datetime, before: CalendarEvent | None
+) -> Event:
+    """Return a check as one event that comes again and again (RFC 5545 3.8.5.3), and never rings."""
+    apart = step_of(on) or 1
+    says = (on[0], clean(what), capital(f"{every(on)}, {span(on[0], on[-1])}."))
+    event = _event(place, key, says, stamp, before, rings=False)
+    event.add("rrule", {"freq": "daily", "interval": apart, "until": on[-1]})
+    days = (on[0] + timedelta(days=day) for day in range(0, (on[-1] - on[0]).days, apart))
+    left_out = [day for day in days if day not in on]
+    if left_out:
+        event.add("exdate", left_out, parameters={"VALUE": "DATE"})
+    return event
+
+
 def _event(
     place: str,
     key: str,
@@ -96,12 +119,13 @@ def _event(
     before: CalendarEvent | None,
     *,
     cancelled: bool = False,
+    rings: bool = True,
 ) -> Event:
     when, summary, description = says
     as_written = (
         None if before is None else (before.summary, before.description, before.cancelled, before.alarmed)
     )
-    same = as_written == (summary, description, cancelled, not cancelled)
+    same = as_written == (summary, description, cancelled, rings and not cancelled)
     event = Event()
     event.add("uid", key)
     event.add("dtstamp", before.stamp if before is not None and same else stamp)
@@ -113,7 +137,7 @@ def _event(
     event.add("transp", "TRANSPARENT")
     if cancelled:
         event.add("status", "CANCELLED")
-    else:
+    elif rings:
         event.add_component(_alarm(summary))
     return event
 

@@ -21,6 +21,7 @@ def form(space: Space) -> dict[str, Any]:
             "lamp_off_air_c": series.lamp_off_c,
             "instead_of": series.instead,
             "used": series.used,
+            **({"humidity": series.humidity.model_dump(mode="json")} if series.humidity else {}),
         }
         for series in space.measured_air
     ]

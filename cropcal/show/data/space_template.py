@@ -286,6 +286,7 @@ per_kwh = @PRICE@
 # watts = 12
 # on_minutes = 15               # or always = true, hours_per_day = 2, on = [["06:00", "22:00"]]
 # every_minutes = 120
+# silent = true                 # nobody hears it: it may run in the zone's quiet hours
 """
 
 _PLAN = """\
@@ -295,6 +296,7 @@ weeks = 26
 work_days = @DAYS@
 # breaks = [["2027-04-05", "2027-04-11"]]     # nobody there
 # sow = "safe"                  # sows more against bad luck, "sparing" less; by default "usual"
+# most_minutes_a_day = 40       # work on one day; what can wait goes to another
 # eat_within_d = 3              # days within which what is cut is eaten; by default as long as it keeps
 """
 
@@ -307,6 +309,7 @@ _CHORE = """\
 [[chore]]
 name = "change the solution"
 every_days = 14
+# any_day = true              # a look that needs no work day; with every_days = 1 it is daily
 
 # Who eats it, and whether small children come near it, for the cautions of `cropcal care`:
 # [care]

@@ -60,6 +60,7 @@ from cropcal.show.terminal.plan import (
     revision,
 )
 from cropcal.show.wording import (
+    check_lines,
     crop_name,
     period_of,
     want_name,
@@ -140,6 +141,7 @@ def _parts(facts: PageFacts) -> dict[str, Any]:
         "open_dishes": page_eat.OPEN_DISHES,
         "open_strips": page_eat.OPEN_STRIPS,
         "open_warnings": page_eat.OPEN_WARNINGS,
+        "checks": check_lines(plan.jobs),
         "orders": page_eat.orders(facts.orders, names),
         "changes": _changes(plan, names),
         "taken": (
@@ -209,7 +211,7 @@ def isolate_names(plan: SeasonPlan, zones: Sequence[LitZone]) -> Callable[[str],
         *(zone.name for zone in zones),
         *(light.bed for light in plan.lights),
         *(line.what for line in plan.bill),
-        *(job.note for job in plan.jobs if job.job == "chore"),
+        *(job.note for job in plan.jobs if not job.crop),
     }
     turned = [name for name in map(text.clean, typed) if any(map(_is_rtl, name))]
     if not turned:

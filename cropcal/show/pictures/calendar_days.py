@@ -71,7 +71,7 @@ def weeks(days: DayScale) -> tuple[tuple[float, str], ...]:
 
 def work_days(result: SeasonPlan, days: DayScale) -> tuple[tuple[float, bool], ...]:
     """Return where each work day is, and whether there are jobs on it."""
-    busy = {job.on for job in result.jobs}
+    busy = {job.on for job in result.jobs if job.job != "check"}
     return tuple(
         (days.x(when, 0.5), when in busy) for when in sorted({*result.work_days, *busy}) if days.holds(when)
     )

@@ -113,7 +113,7 @@ def _job_pages(
 ) -> list[list[Shape]]:
     """Return pages of jobs in two columns; a month begins wherever the one before ended."""
     end = first + timedelta(weeks=WEEKS)
-    coming = [job for job in result.jobs if job.on >= first]
+    coming = [job for job in result.jobs if job.on >= first and job.job != "check"]
     near = [job for job in coming if job.on < end]
     if not near:
         notice = text_line(EDGE, TOP + 0.2, "No jobs are planned: cropcal plan says why.", 12)

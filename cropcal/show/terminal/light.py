@@ -39,6 +39,7 @@ def light(
     rises: Sequence[Rise] = (),
     air: Sequence[Assumption] = (),
     crowded: Sequence[str] = (),
+    damp: Sequence[str] = (),
     cures: Cures = NO_CURES,
     command: str = "cropcal light",
     currency: str | None = None,
@@ -46,8 +47,8 @@ def light(
     """Return PPFD and DLI a bed, then how each crop suits it; lamps that are too weak come first.
 
     ``names``: slug -> name of the crop; ``air``: what was taken for granted about the zones' air;
-    ``crowded``: a line for each crop and bed where plants stand too close; ``command``: what to type to try a
-    cure, without its ``--set``; ``currency``: None without a tariff.
+    ``crowded``: a line for each crop and bed where plants stand too close; ``damp``: what the humidity may
+    do; ``command``: what to type to try a cure, without its ``--set``; ``currency``: None without a tariff.
     """
     rows = [
         (
@@ -82,6 +83,7 @@ def light(
         + text.section("How to know it better", _bullets_by_text(lights, _what_to_find_out))
         + text.section("Crop by crop", verdicts(fits, names, cures, command, currency))
         + text.section("Room for plants", text.bullets(crowded))
+        + text.section("Damp and dry air", text.bullets(damp))
         + text.section("Light when grown", _rises(rises, names))
         + text.section("Assumptions", assumptions(taken))
     )

@@ -32,6 +32,7 @@ from cropcal.show.terminal.light import WITH_SUN, with_sun
 from cropcal.show.wording import (
     assumptions,
     by_day,
+    check_lines,
     counted,
     crop_name,
     period_of,
@@ -394,4 +395,6 @@ def _first_jobs(result: SeasonPlan, names: Mapping[str, str]) -> str:
     for on, jobs in days[:FIRST_DAYS_SHOWN]:
         blocks.append(text.day(on))
         blocks += [text.wrap(row, first="  ", later="    ") for row in job_lines(jobs, names, bed_of)]
+    checks = check_lines(result.jobs)
+    blocks += [text.wrap(f"Checks: {'; '.join(checks)}")] if checks else []
     return "\n".join(blocks)

@@ -11,6 +11,7 @@ from cropcal.show.terminal.chances import rule_line
 from cropcal.show.water_words import stopped_pump, week_lines
 from cropcal.show.wording import (
     by_day,
+    checks_of,
     crop_name,
     facts_of,
     head,
@@ -32,6 +33,7 @@ HEADINGS = {
     "chore": "Chores",
 }
 LOOKS_SHOWN, FEW_LOOKS = 9, 3
+DAYS_A_WEEK = 7
 TO_DO, DONE = "[ ] ", "[x] "
 
 Command = Callable[[str], str]
@@ -90,6 +92,7 @@ def week(
             parts += _group([job for job in jobs if job.job == kind], names, width, the_week)
     if not due:
         parts += _idle(the_week, plan_again, monday, sunday, width)
+    parts += _checks([job for job in the_week.jobs if monday <= job.on <= sunday], width)
     parts += ["\n" + text.wrap(line, width) for line in week_lines(the_week.water, the_week.on)]
     if the_week.looks:
         parts += ["\nWhat to look at", *_scouting_lines(the_week.looks, names, width, everything)]
@@ -169,6 +172,19 @@ def _checkbox(
     if box == DONE:
         return lines[0]
     return "\n".join([*lines, *([text.wrap(facts, width, "    ", "    ")] if facts else [])])
+
+
+def _checks(jobs: Sequence[Job], width: int) -> list[str]:
+    """Return what to look at on any days of this week, with those days."""
+    lines = [
+        text.wrap(f"{_weekdays(days)}: {text.clean(what)}", width, TO_DO, "    ")
+        for what, days in checks_of(jobs).items()
+    ]
+    return ["\nChecks, on any day", *lines] if lines else []
+
+
+def _weekdays(days: Sequence[date]) -> str:
+    return "every day" if len(days) == DAYS_A_WEEK else ", ".join(f"{day:%a}" for day in days)
 
 
 def _idle(the_week: Week, plan_again: str, monday: date, sunday: date, width: int) -> list[str]:

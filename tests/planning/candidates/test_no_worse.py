@@ -119,7 +119,7 @@ def no_worse(more, than):
 def test_another_work_day_never_makes_a_plan_worse(crops, most_days, read_text, tables):
     """Every way there was is still there, and on the same wants the proven value is no higher."""
 
-    @settings(max_examples=examples(8))
+    @settings(max_examples=examples(8, 2))
     @given(spaces(crops, most_days))
     def check(space):
         days, extra, wants = (space.pop(name) for name in ("days", "extra", "wants"))
@@ -136,7 +136,7 @@ def test_another_work_day_never_makes_a_plan_worse(crops, most_days, read_text, 
 def test_another_site_or_cell_never_makes_a_plan_worse(read_text, tables):
     """One more of either in the same light, on the same wants: the proven value is no higher."""
 
-    @settings(max_examples=examples(8))
+    @settings(max_examples=examples(8, 2))
     @given(spaces(HEADS + CUT_AGAIN, 2))
     def check(space):
         days, _, wants = (space.pop(name) for name in ("days", "extra", "wants"))

@@ -166,6 +166,7 @@ variety = {}
 TWO_LETTUCES = {"lettuce-looseleaf", "lettuce-romaine"}
 
 
+@pytest.mark.deep
 @pytest.mark.searched(screening=16, screens=2, deciding=32, sweeps=2, rule=False)
 def test_a_plan_brings_both_lettuces(read_text, tables):
     """With variety no lettuce comes three times running, once both can be ready, and no week is short.

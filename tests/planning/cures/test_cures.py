@@ -55,7 +55,7 @@ def written(folder: Path, text: str) -> Path:
     return path
 
 
-@pytest.mark.parametrize("seed", few_of(range(MISFITS), 8))
+@pytest.mark.parametrize("seed", few_of(range(MISFITS), 3))
 def test_each_cure_done_as_told_mends_what_it_said_and_harms_whom_it_said(tmp_path, seed):
     path = written(tmp_path, misfits.misfit(seed))
     now = Judged(path)

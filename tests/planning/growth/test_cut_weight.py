@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from depth import few_of
 from typer.testing import CliRunner
 
 from cropcal.cli.main import app
@@ -142,6 +143,7 @@ def test_set_takes_the_weight(tmp_path: Path) -> None:
     assert "8 g a plant" in " ".join(output.split()), (code, output)
 
 
+@pytest.mark.deep
 def test_standing_plants_are_cut_at_the_weight_wanted_now(tmp_path: Path) -> None:
     first = planned(tmp_path, KALE)
     day = min(batch["sow_on"] for batch in first)
@@ -161,7 +163,7 @@ def test_standing_plants_are_cut_at_the_weight_wanted_now(tmp_path: Path) -> Non
     assert standing[0]["cut_at_g"] == 60
 
 
-@pytest.mark.parametrize("wanted", [KALE, KALE + "cut_at_g = 60\n"])
+@pytest.mark.parametrize("wanted", few_of([KALE + "cut_at_g = 60\n", KALE], 1))
 def test_a_harvest_on_its_day_teaches_little_at_either_weight(tmp_path: Path, wanted: str) -> None:
     batch = planned(tmp_path, wanted)[0]
     cut_on = batch["harvests"][0]["date"]

@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from depth import few_of
 from small_space import LETTUCE, SpaceFolder
 
 from cropcal.reading.past_settings import read_past_settings
@@ -51,9 +52,14 @@ TEN = ("--set", "zone.photoperiod_h=10")
 
 def test_tried_hours_teach_nothing_of_the_past(grown):
     """Ten hours tried: the past was at fifteen, so the speed stays and the harvest comes later."""
-    kept = (grown.folder / "plan" / "settings.json").read_bytes()
     assert speed(grown, *TEN) == speed(grown)
     assert ready(grown, *TEN) > ready(grown)
+
+
+@pytest.mark.deep
+def test_a_plan_of_tried_hours_or_elsewhere_keeps_no_settings(grown):
+    """They are those of the space's own plan alone."""
+    kept = (grown.folder / "plan" / "settings.json").read_bytes()
     grown.invoke("plan", "--time-limit", 5, *TEN, "--out", grown.folder / "tried")
     grown.invoke("plan", "--time-limit", 5, "--out", grown.folder / "elsewhere")
     assert (grown.folder / "plan" / "settings.json").read_bytes() == kept
@@ -107,7 +113,7 @@ def test_a_note_dates_the_change_earlier(grown):
     assert speed(grown) > before * 1.1
 
 
-@pytest.mark.parametrize("other", [{"hours": "photoperiod_h = 10"}, {"watts": 140, "umol": 400}])
+@pytest.mark.parametrize("other", few_of([{"hours": "photoperiod_h = 10"}, {"watts": 140, "umol": 400}], 1))
 def test_what_stands_goes_on_with_what_it_had(grown, other):
     """Planned again after the change, standing crops had the old settings until then, the new since."""
     old = grown.batches()
@@ -168,6 +174,7 @@ def test_nothing_has_a_past_before_the_plan_begins(room):
     assert [row["from"] for row in settings(room)] == [None]
 
 
+@pytest.mark.deep
 def test_a_lamp_hung_nearer_to_one_bed_is_a_change_of_its_zone(grown):
     """And put back the same day, there was none."""
     near = 'lamp_to_canopy_m = 0.25\n\n[[bed]]\nname = "saucer"'

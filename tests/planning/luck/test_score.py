@@ -84,7 +84,7 @@ def test_each_price_raises_the_score_by_what_it_is_of(name, mixed):
     """By the price times the amount, in every season; all others free."""
     dear = FREE.model_copy(update={name: 0.7})
     priced, free = (season_makers.scorer(mixed, (LUCK,), prices=its) for its in (dear, FREE))
-    for sown in some_sowings(mixed.slots, examples(40), 1):
+    for sown in some_sowings(mixed.slots, examples(40, 3), 1):
         by = (priced.scores([sown]) - free.scores([sown]))[0]
         whole = np.broadcast_to(0.7 * amount(name, mixed, free, sown), by.shape)
         assert by == pytest.approx(whole, abs=1e-6)

@@ -122,7 +122,7 @@ def assert_follows_the_sun(suns, hours):
     quiet=st.sampled_from(["", 'quiet = [{ hours = [["22:00", "07:00"]] }]']),
     weeks=st.sampled_from([20, 50]),
 )
-@settings(max_examples=examples(60))
+@settings(max_examples=examples(60, 4))
 def test_a_month_with_more_sun_has_no_more_lamp_hours(**bench):
     """Whatever grows at whatever window, price and latitude from 35 to 60 degrees, north or south."""
     zone = year_of(a_bench(**bench))

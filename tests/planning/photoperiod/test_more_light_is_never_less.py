@@ -100,7 +100,7 @@ def harm_at(case, place):
 
 
 @given(rack=RACKS)
-@settings(max_examples=examples(60))
+@settings(max_examples=examples(60, 4))
 def test_a_lamp_twice_as_bright_never_gives_less(rack):
     """Neither more harm, nor more days: the pick takes 1.25 times the fewest of the single lamp at most.
 
@@ -125,7 +125,7 @@ def test_a_lamp_twice_as_bright_never_gives_less(rack):
 
 
 @given(rack=RACKS)
-@settings(max_examples=examples(40))
+@settings(max_examples=examples(40, 3))
 def test_an_hour_is_refused_only_for_harm_or_for_its_power(rack):
     """Of every longer timer: it harms a crop, breaks the quiet, or brings nothing that is worth its power.
 

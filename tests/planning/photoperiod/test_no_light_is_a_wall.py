@@ -78,7 +78,7 @@ def pick_at(crop, ppfd):
             ("spinach-baby", 20),
             ("cilantro", 12),
         ],
-        2,
+        1,
     ),
 )
 def test_round_the_least_light_nothing_jumps(crop, hours):

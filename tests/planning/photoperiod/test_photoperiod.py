@@ -565,7 +565,7 @@ def test_a_pick_that_dims_turns_watts_and_readings_down_with_it(read_text, table
     assert bed_lights(ready, tables)[0].dli_mol_m2_d() == pytest.approx(0.4 * 500 * 16 * 0.0036)
 
 
-@pytest.mark.parametrize("spaces", few_of([15, 60], 1))
+@pytest.mark.parametrize("spaces", few_of([4, 60], 1))
 def test_a_minute_finer_gains_little(spaces, read_text, tables):
     """Starts on every minute instead of every quarter hour save under 1 % of the pick's cost."""
     rng = np.random.default_rng(77)

@@ -8,6 +8,7 @@ from dataclasses import replace
 from html import unescape
 
 import pytest
+from depth import few_of
 
 from cropcal.show.glossary import TERMS
 from cropcal.show.page.report import json_in_html, report_html
@@ -101,7 +102,7 @@ def test_the_same_plan_gives_the_same_page(page_facts):
 
 
 @pytest.mark.parametrize(
-    "name", ["<script>alert(1)</script>", '=HYPERLINK(\\"x\\")', "A;B, C", "</title><b>"]
+    "name", few_of(["<script>alert(1)</script>", '=HYPERLINK(\\"x\\")', "A;B, C", "</title><b>"], 2)
 )
 def test_what_was_typed_never_becomes_markup(page_facts, page, name):
     """A name may hold anything; the page keeps the tags it has with a harmless one."""

@@ -171,7 +171,7 @@ axe.run(document, {resultTypes: ['violations'], runOnly: tags, rules})
     [
         ("eight sites", "light"),
         ("eight sites", "dark"),
-        ("sixty sites", "light"),
+        pytest.param("sixty sites", "light", marks=pytest.mark.deep),
         ("right to left and emoji", "dark"),
         ("hostile names", "light"),
         ("empty", "dark"),
@@ -309,6 +309,7 @@ def test_a_story_is_told_on_click_and_by_keyboard(opened):
     assert browser.current_url == address
 
 
+@pytest.mark.deep
 def test_a_year_of_sixty_sites_scrolls(opened):
     """The calendar moves within its box in both directions; its dates and the name of a bed stay in sight."""
     browser = opened("sixty sites", 360)
@@ -367,6 +368,9 @@ def test_today_is_marked_where_the_plan_is_under_way(browser, opened):
     )
 
 
-def test_the_page_is_small(pages):
-    """The largest of these pages, twelve crops on sixty sites for a year, stays under 1.5 MB."""
-    assert pages("sixty sites").stat().st_size < 1_500_000
+@pytest.mark.parametrize(
+    ("name", "most_bytes"), few_of([("eight sites", 500_000), ("sixty sites", 1_500_000)], 1)
+)
+def test_the_page_is_small(pages, name, most_bytes):
+    """A usual page, and the largest of these: twelve crops on sixty sites for a year."""
+    assert pages(name).stat().st_size < most_bytes

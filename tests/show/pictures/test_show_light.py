@@ -300,6 +300,7 @@ def test_the_same_light_gives_the_same_bytes(name):
     assert not any(chunk in png for chunk in (b"tEXt", b"iTXt", b"zTXt", b"tIME"))
 
 
+@pytest.mark.deep
 def test_a_very_tall_picture_is_still_drawn():
     """A hundred zones need more dots than the drawing library has at the usual size."""
     many = [zone(f"shelf {n}", 0.6, 0.6, [bed("b", 1, 2, (0.0, 0.0, 0.6, 0.6))]) for n in range(100)]
