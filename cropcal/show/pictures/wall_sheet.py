@@ -197,8 +197,8 @@ def _piece(day: _Day, piece: PaperPiece, x: float, ids: float) -> list[Shape]:
 def _jobs_text(jobs: Sequence[Job], names: Mapping[str, str], bed_of: Mapping[str, str]) -> str:
     """Return a job, or what is sown together: the other batches, and for which beds how many cells are."""
     whole, shares = as_one(jobs, bed_of)
-    others = "".join(f" + {text.clean(job.batch)}" for job in jobs[1:])
-    extra = ", ".join(filter(None, (others.strip(), shares)))
+    others = ", ".join(text.clean(job.batch) for job in jobs[1:])
+    extra = "; ".join(filter(None, (f"with {others}" if others else "", shares)))
     return _job_text(whole, names) + (f" ({extra})" if extra else "")
 
 
