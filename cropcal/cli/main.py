@@ -334,16 +334,42 @@ def open_page(
         ),
     ] = 0,
     no_browser: Annotated[bool, typer.Option("--no-browser", help="Only print the link.")] = False,
+    home: Annotated[
+        bool,
+        typer.Option("--home", help="Serve it to phones in the home network too, by a code to type or scan."),
+    ] = False,
+    address: Annotated[
+        str | None,
+        typer.Option(
+            metavar="A",
+            help="With --home: this computer's address, if it has several, like 192.168.1.20.",
+            show_default=False,
+        ),
+    ] = None,
+    new_keys: Annotated[
+        bool,
+        typer.Option(
+            "--new-keys",
+            help="With --home: end all links, phones and calendar subscriptions of before.",
+        ),
+    ] = False,
 ) -> None:
     """Tick the week, weigh the harvest, look at the plan: as pages in the browser, until Ctrl-C.
 
-    It prints a link with a key. Only this computer can reach it, and only with that key.
+    It prints a link with a key. Only this computer can reach it, and only with that key. With --home
+    phones in the same network can too. The keys of their links stay the same from one start to the next:
+    they are kept in plan/.home-keys.json, which is for your eyes only.
 
     Example: cropcal open my-shelf
     """
-    from cropcal.cli.open import serve_space
+    from cropcal.cli.open import AtHome, serve_space
+    from cropcal.season.load import refuse_one
 
-    serve_space(space, port, browser=not no_browser)
+    if not home and (address is not None or new_keys):
+        option = "--new-keys" if new_keys else "--address"
+        refuse_one(option, "it without --home", "it together with --home")
+    at_home = AtHome(address or "", new_keys) if home else None
+    serve_space(space, port, browser=not no_browser, at_home=at_home)
 
 
 @app.command()

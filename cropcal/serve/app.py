@@ -21,11 +21,13 @@ from cropcal.season.load import PLAN_FOLDER, fingerprint, folder_of
 from cropcal.season.log_words import Options
 from cropcal.serve import pages
 from cropcal.serve.forms import BadFormError, Tokens, day_in, fields_of
+from cropcal.serve.home import pages as home_pages
+from cropcal.serve.home.links import Home
 from cropcal.serve.journal_page import journal_page
 from cropcal.serve.notes import Desk, are_taken_back, job_is_noted
 from cropcal.serve.pages import Served, page
 from cropcal.serve.planner import Planner
-from cropcal.serve.security import AsgiApp, Doors, Guard
+from cropcal.serve.security import CALENDAR, ENTRANCE, AsgiApp, Doors, Guard
 from cropcal.serve.week_page import find_job, week_page
 
 REPORT = "report.html"
@@ -40,9 +42,11 @@ NOT_OURS = "This form is not one of these pages, or of a server that has ended. 
 PLAN_CHANGED = "The plan was changed meanwhile, and this job is not in it any more. Nothing was written."
 
 
-def application(path: Path, doors: Doors, planner: Planner | None = None) -> AsgiApp:
-    """Return the ASGI application that serves a space, behind its guard."""
-    served = Served(path, Desk(path), planner or Planner(path), Tokens())
+def application(
+    path: Path, doors: Doors, planner: Planner | None = None, home: Home | None = None
+) -> AsgiApp:
+    """Return the ASGI application that serves a space, behind its guard; ``home`` if to phones too."""
+    served = Served(path, Desk(path), planner or Planner(path), Tokens(), doors, home)
     inner = Starlette(
         routes=[
             Route("/", _view(served, _week), name="week"),
@@ -60,10 +64,22 @@ def application(path: Path, doors: Doors, planner: Planner | None = None) -> Asg
             Route("/done", _action(served, _done), methods=["POST"]),
             Route("/correct", _action(served, _correct), methods=["POST"]),
             Route("/again/{what:str}", _action(served, _again_do), methods=["POST"]),
+            *(_home_routes(served) if home else []),
         ]
     )
     inner.router.redirect_slashes = False  # an unknown address is answered with 404, whatever it is
     return Guard(inner, doors)
+
+
+def _home_routes(served: Served) -> list[Route]:
+    """Return the routes that are there with ``--home`` alone."""
+    return [
+        Route(ENTRANCE, _view(served, home_pages.entrance)),
+        Route(ENTRANCE, _action(served, home_pages.let_in), methods=["POST"]),
+        Route("/phones", _view(served, home_pages.phones)),
+        Route("/phones", _action(served, home_pages.new_code), methods=["POST"]),
+        Route(CALENDAR, _view(served, home_pages.calendar)),
+    ]
 
 
 def _view(served: Served, make: Any) -> Any:
@@ -80,7 +96,10 @@ def _view(served: Served, make: Any) -> Any:
 
 
 def _action(served: Served, act: Any) -> Any:
-    """Return an endpoint that does what a form wants and leads back to a page, so a reload sends nothing."""
+    """Return an endpoint that does what a form wants and leads back to a page, so a reload sends nothing.
+
+    ``act`` returns the way to that page, or an answer of its own.
+    """
 
     async def endpoint(request: Request) -> Response:
         try:
@@ -89,7 +108,7 @@ def _action(served: Served, act: Any) -> Any:
         except BadFormError:
             return page(served, request, "mistakes", 400, mistakes=[NOT_OURS], here="")
         where = await run_in_threadpool(act, served, request, fields, token)
-        return RedirectResponse(where, status_code=303)
+        return where if isinstance(where, Response) else RedirectResponse(where, status_code=303)
 
     return endpoint
 

@@ -12,9 +12,10 @@ from starlette.responses import HTMLResponse
 
 from cropcal.season import clock
 from cropcal.serve.forms import Tokens
+from cropcal.serve.home.links import Home
 from cropcal.serve.notes import Answered, Desk
 from cropcal.serve.planner import Planner
-from cropcal.serve.security import MAY_WRITE
+from cropcal.serve.security import MAY_WRITE, Doors
 from cropcal.show import text
 
 TEMPLATES = "serve/templates"
@@ -24,12 +25,17 @@ REPORT_STYLE = "show/page/templates/page.css"
 
 @dataclass(frozen=True)
 class Served:
-    """What all requests share: the space's folder, the desk for notes, the planner, and the tokens."""
+    """What all requests share: the space's folder, the desk for notes, the planner, the tokens, the doors.
+
+    ``home`` is None where the space is served to this computer alone.
+    """
 
     path: Path
     desk: Desk
     planner: Planner
     tokens: Tokens
+    doors: Doors
+    home: Home | None = None
 
 
 def page(served: Served, request: Request, name: str, status: int = 200, **values: Any) -> HTMLResponse:
@@ -43,6 +49,7 @@ def page(served: Served, request: Request, name: str, status: int = 200, **value
             outcome=served.desk.answered(request.query_params.get("of", "")) or Answered(),
             today=clock.today().isoformat(),
             making=served.planner.progress(),
+            is_at_home=served.home is not None,
             **values,
         )
     )

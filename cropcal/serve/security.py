@@ -25,18 +25,28 @@ FORM_S = 10.0
 """Seconds in which a form has to arrive."""
 MOST_QUERY_BYTES = 4096
 MAY_WRITE = "cropcal.may_write"
-"""Key of the ASGI scope that says whether the request came with the key that writes."""
+"""Key of the ASGI scope that says whether the request came with a key that writes."""
+ENTRANCE = "/phone"
+"""Where a code lets a phone in; with its look, the only page that is shown without a key."""
+OPEN_TO_ALL = (ENTRANCE, "/page.css", "/icon.svg")
+CALENDAR = "/calendar.ics"
+"""What a phone's calendar subscribes to, with a key of its own in its address."""
+READ_COOKIE = "-read"
+"""End of the name of the cookie that only reads, so that it never takes the place of the other."""
+KEPT_S = 365 * 24 * 3600
+"""How long a phone keeps its key [s]."""
 
 POLICY = (
     "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; img-src 'self'; "
     "frame-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
+OPENER = "cross-origin-opener-policy"
 HEADERS: Mapping[str, str] = {
     "content-security-policy": POLICY,
     "x-frame-options": "DENY",
     "x-content-type-options": "nosniff",
     "referrer-policy": "same-origin",  # with "no-referrer" a browser hides the origin of our own forms too
-    "cross-origin-opener-policy": "same-origin",
+    OPENER: "same-origin",
     "cross-origin-resource-policy": "same-origin",
     "cache-control": "no-store",
 }
@@ -45,22 +55,46 @@ HEADERS: Mapping[str, str] = {
 
 @dataclass(frozen=True)
 class Keys:
-    """The secrets of the links: one lets its holder read and write, the other, if there is one, read only."""
+    """The secrets of the links; "" if there is no such link.
+
+    Attributes
+    ----------
+    write, read
+        Lets its holder read and write, or read only.
+    calendar
+        Gives the calendar, and no page.
+    is_phone
+        Whether a key is that of a phone which was let in; it may read and write.
+    """
 
     write: str
     read: str = ""
+    calendar: str = ""
+    is_phone: Callable[[str], bool] = lambda _key: False
 
     @classmethod
-    def new(cls, *, reading: bool = False) -> "Keys":
-        """Return new random keys; ``reading``: also one that only reads."""
-        return cls(secrets.token_urlsafe(32), secrets.token_urlsafe(32) if reading else "")
+    def new(cls) -> "Keys":
+        """Return a new random key that writes, and no other."""
+        return cls(new_key())
 
     def right(self, key: str) -> Right | None:
         """Return what a key allows, None if it is not one of ours; the time taken says nothing about it."""
-        given = key.encode("utf-8", "surrogatepass")
-        writes = secrets.compare_digest(given, self.write.encode())
-        reads = secrets.compare_digest(given, self.read.encode()) and bool(self.read)
-        return "write" if writes else "read" if reads else None
+        writes, reads = is_same(key, self.write), is_same(key, self.read)
+        return "write" if writes or self.is_phone(key) else "read" if reads else None
+
+    def opens_calendar(self, key: str) -> bool:
+        """Return whether a key is that of the calendar."""
+        return is_same(key, self.calendar)
+
+
+def new_key() -> str:
+    """Return a random key of 256 bits."""
+    return secrets.token_urlsafe(32)
+
+
+def is_same(given: str, key: str) -> bool:
+    """Return whether a key was given; none is the empty one."""
+    return secrets.compare_digest(given.encode("utf-8", "surrogatepass"), key.encode()) and bool(key)
 
 
 @dataclass(frozen=True)
@@ -77,18 +111,31 @@ class Doors:
     cookie
         Name of the cookie that keeps a key in the browser. It holds the port, for browsers send the cookies
         of one port to all ports of a computer.
+    entrance
+        Whether a one-time code may be typed by somebody who has no key.
     """
 
     hosts: frozenset[str]
     keys: Keys
     cookie: str
+    entrance: bool = False
 
     @classmethod
-    def at(cls, addresses: Iterable[str], port: int, keys: Keys) -> "Doors":
+    def at(cls, addresses: Iterable[str], port: int, keys: Keys, *, entrance: bool = False) -> "Doors":
         """Return the doors of some addresses of this computer at a port."""
         named = [f"{address}:{port}" for address in addresses]
         plain = list(addresses) if port == 80 else []
-        return cls(frozenset([*named, *plain]), keys, f"cropcal-{port}")
+        return cls(frozenset([*named, *plain]), keys, f"cropcal-{port}", entrance)
+
+    def cookie_of(self, key: str, right: Right, *, lasting: bool) -> str:
+        """Return the header that keeps a key in a browser: until it is closed, or ``lasting``.
+
+        The cookie that only reads comes along when another site's link leads here, as from a message in the
+        same browser; by that way nothing can be written.
+        """
+        name, site = (self.cookie, "Strict") if right == "write" else (self.cookie + READ_COOKIE, "Lax")
+        age = f"; Max-Age={KEPT_S}" if lasting else ""
+        return f"{name}={key}; Path=/; HttpOnly; SameSite={site}{age}"
 
 
 @dataclass(frozen=True)
@@ -114,6 +161,7 @@ NO_FORM = Refusal(415, "Only a form can be sent here, so nothing was written.")
 HANG_UP = (("connection", "close"),)
 TOO_LARGE = Refusal(413, "This is more than a form holds, so nothing was written.", HANG_UP)
 TOO_SLOW = Refusal(408, "The form did not arrive in time, so nothing was written.", HANG_UP)
+TWO_LENGTHS = Refusal(400, "This request has two lengths, so nothing was written.", HANG_UP)
 LONG_QUERY = Refusal(414, "This address is too long.")
 
 
@@ -127,7 +175,7 @@ class Guard:
         """Answer a request, or refuse it."""
         if scope["type"] != "http":
             return  # no websocket, and nothing to do at start and end
-        guarded = _with_headers(send)
+        guarded = _with_headers(send, _is_loopback(scope))
         refused = self._refusal(scope)
         if refused is None and scope["path"] == "/" and _key_of(scope) is not None:
             refused = self._exchange(scope)
@@ -152,6 +200,8 @@ class Guard:
             return NO_SUCH_WAY
         if len(scope.get("query_string", b"")) > MOST_QUERY_BYTES:
             return LONG_QUERY
+        if _header(scope, b"transfer-encoding") and _header(scope, b"content-length"):
+            return TWO_LENGTHS  # where it ends is open to dispute (RFC 9112, 6.3)
         return None
 
     def _exchange(self, scope: Scope) -> Refusal:
@@ -160,23 +210,27 @@ class Guard:
         The way is always to the first page, so that no link leads elsewhere.
         """
         key = _key_of(scope) or ""
-        if scope["method"] == "POST" or self.doors.keys.right(key) is None:
+        right = self.doors.keys.right(key)
+        if scope["method"] == "POST" or right is None:
             return WRONG_KEY
-        cookie = f"{self.doors.cookie}={key}; Path=/; HttpOnly; SameSite=Strict"
+        cookie = self.doors.cookie_of(key, right, lasting=right == "read")
         return Refusal(303, "", (("location", "/"), ("set-cookie", cookie)))
 
     def _without_right(self, scope: Scope) -> Refusal | None:
         """Return why a request may not read, or not write; note in its scope whether it may write."""
-        kept = _cookies(scope, self.doors.cookie)
-        rights = {self.doors.keys.right(key) for key in kept}
-        if not rights - {None}:
+        key = _key_of(scope) if scope["path"] == CALENDAR and scope["method"] != "POST" else None
+        if key is not None:
+            return None if self.doors.keys.opens_calendar(key) else WRONG_KEY
+        kept = [*_cookies(scope, self.doors.cookie), *_cookies(scope, self.doors.cookie + READ_COOKIE)]
+        rights = {self.doors.keys.right(key) for key in kept} - {None}
+        if not rights and not self._enters(scope):
             return WRONG_KEY if kept else NO_KEY
         scope[MAY_WRITE] = "write" in rights
         if scope["method"] != "POST":
             return None
         if not _is_own_form(scope):
             return OTHER_ORIGIN
-        if not scope[MAY_WRITE]:
+        if not scope[MAY_WRITE] and scope["path"] != ENTRANCE:
             return READ_ONLY
         kinds = [kind.split(";")[0].strip().lower() for kind in _header(scope, b"content-type")]
         if kinds != [FORM]:
@@ -185,6 +239,20 @@ class Guard:
         if any(not length.isdecimal() or int(length) > MOST_FORM_BYTES for length in lengths):
             return TOO_LARGE
         return None
+
+    def _enters(self, scope: Scope) -> bool:
+        """Return whether a request needs no key; whoever comes to the first page is led to the entrance."""
+        if not self.doors.entrance:
+            return False
+        if scope["path"] == "/" and scope["method"] != "POST":
+            scope["path"] = ENTRANCE
+            scope["raw_path"] = ENTRANCE.encode()
+        return scope["path"] in OPEN_TO_ALL
+
+
+def _is_loopback(scope: Scope) -> bool:
+    """Return whether a request calls this computer by its loopback address."""
+    return any(host.startswith("127.0.0.1") for host in _header(scope, b"host"))
 
 
 def _header(scope: Scope, name: bytes) -> list[str]:
@@ -243,14 +311,18 @@ def _replayed(body: bytes, receive: Receive) -> Receive:
     return replay
 
 
-def _with_headers(send: Send) -> Send:
-    """Return a function that adds the headers of every answer to those that the page did not set."""
+def _with_headers(send: Send, is_loopback: bool) -> Send:
+    """Return a function that adds the headers of every answer to those that the page did not set.
+
+    Of plain HTTP from another computer, browsers take no opener policy, and say so in their console.
+    """
+    added = {name: value for name, value in HEADERS.items() if is_loopback or name != OPENER}
 
     async def guarded(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = list(message.get("headers", []))
             known = {name.lower() for name, _ in headers}
-            own = ((name.encode(), value.encode()) for name, value in HEADERS.items())
+            own = ((name.encode(), value.encode()) for name, value in added.items())
             message = {**message, "headers": [*headers, *(pair for pair in own if pair[0] not in known)]}
         await send(message)
 

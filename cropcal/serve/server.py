@@ -20,6 +20,10 @@ HEAD_S = 10.0
 IDLE_S = 30
 ENDING_S = 2
 MOST_CONNECTIONS = 100
+MOST_OF_ONE = 30
+"""Connections from one address, so that one computer cannot take them all; a browser opens six."""
+UNREAD_S = 30.0
+"""Seconds after which who does not read what was asked for is hung up on."""
 MOST_HEAD_BYTES = 16 * 1024
 
 
@@ -27,10 +31,15 @@ class PatientProtocol(H11Protocol):
     """HTTP/1.1 as uvicorn speaks it, which hangs up where a request does not arrive in time."""
 
     _patience: asyncio.TimerHandle | None = None
+    _unread: asyncio.TimerHandle | None = None
 
     def connection_made(self, transport: Any) -> None:
-        """Begin to wait for a request."""
+        """Begin to wait for a request; hang up on who has too many connections."""
         super().connection_made(transport)
+        self.access_log = False  # addresses hold keys, so they are written nowhere
+        clients = [getattr(other, "client", None) for other in self.connections]
+        if self.client and [client[0] for client in clients if client].count(self.client[0]) > MOST_OF_ONE:
+            transport.abort()
         self._wait()
 
     def data_received(self, data: bytes) -> None:
@@ -41,7 +50,21 @@ class PatientProtocol(H11Protocol):
     def connection_lost(self, exc: Exception | None) -> None:
         """Wait no more."""
         self._stop_waiting()
+        self.resume_writing()
         super().connection_lost(exc)
+
+    def pause_writing(self) -> None:
+        """Wait for a client to read what it asked for, but not for ever."""
+        super().pause_writing()
+        if self._unread is None:
+            self._unread = self.loop.call_later(UNREAD_S, self.transport.abort)
+
+    def resume_writing(self) -> None:
+        """Go on writing."""
+        if self._unread is not None:
+            self._unread.cancel()
+            self._unread = None
+        super().resume_writing()
 
     def _wait(self) -> None:
         if self.conn.their_state is not h11.IDLE:
@@ -84,6 +107,7 @@ def config_of(app: AsgiApp) -> uvicorn.Config:
         lifespan="off",
         loop="asyncio",
         log_config=None,
+        log_level="error",  # who sends nonsense shall not fill the terminal
         access_log=False,
         server_header=False,
         proxy_headers=False,

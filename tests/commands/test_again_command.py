@@ -4,6 +4,7 @@ import csv
 import json
 from datetime import date
 
+import pytest
 from replanned_space import BASIL, NURSERY, START, days, noted, text
 from typer.testing import CliRunner
 
@@ -32,6 +33,7 @@ def batches(folder):
     return plan.batches
 
 
+@pytest.mark.deep
 def test_the_whole_command_goes_by_the_journal(tmp_path, monkeypatch):
     """plan, log, plan: the loss and its cure are reported; a day later nothing more has changed.
 

@@ -37,7 +37,7 @@ EVERY = (
     ("log", "sown", "lettuce-butterhead"),
     ("plan", "--time-limit", "1"),
     ("week",),
-    ("why", "--time-limit", "1"),
+    pytest.param(("why", "--time-limit", "1"), marks=pytest.mark.deep),
 )
 """Every command that takes a space and no more."""
 SHELF = """\

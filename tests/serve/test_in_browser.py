@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from chromium import missing, resize, start_browser
+from chromium import CHECKED, look, missing, named, resize, start_browser, until
 from on_a_day import CROPCAL
 from served import day, write_space
 
@@ -66,13 +66,6 @@ def opened(browser, link):
     assert browser.execute_script("return window.ran === undefined")
 
 
-def look(browser, scheme):
-    """Choose light or dark, and no movement: what is pressed must not move away."""
-    chosen = {"prefers-color-scheme": scheme, "prefers-reduced-motion": "reduce"}
-    features = [{"name": name, "value": value} for name, value in chosen.items()]
-    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "", "features": features})
-
-
 def grams_of(browser, planned):
     """Return the field in which the grams of a harvest are typed."""
     fields = browser.find_elements("name", "grams")
@@ -83,24 +76,6 @@ def events(folder):
     journal, problems = read_journal(folder / "journal.csv")
     assert problems == []
     return [(event.event, event.batch, event.amount) for event in journal.events]
-
-
-def until(browser, css, words=""):
-    """Wait for something with some words, and return it."""
-    from selenium.webdriver.support.ui import WebDriverWait
-
-    def found(driver):
-        return next((one for one in driver.find_elements("css selector", css) if words in one.text), None)
-
-    return WebDriverWait(browser, 30, ignored_exceptions=()).until(found)
-
-
-def named(browser, start, tag="button"):
-    """Return the one button with a name, as a screen reader says it, that begins with some words."""
-    all_of = browser.find_elements("css selector", tag)
-    fitting = [one for one in all_of if one.accessible_name.startswith(start)]
-    assert len(fitting) == 1, [one.accessible_name for one in all_of]
-    return fitting[0]
 
 
 def test_the_key_leaves_the_address_bar(opened, link):
@@ -248,16 +223,6 @@ def test_another_site_can_neither_send_a_form_nor_show_the_page(browser, shelf, 
     assert "Boot room" not in body.text
     assert not (shelf / "journal.csv").exists()
     browser.get_log("browser")
-
-
-CHECKED = """
-const done = arguments[0];
-const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-axe.run(document, {resultTypes: ['violations'], runOnly: tags, iframes: false})
-  .then(result => done(result.violations.map(one => [one.impact, one.id,
-    one.nodes.slice(0, 3).map(node => node.html.slice(0, 120) + ' ' + node.failureSummary)])))
-  .catch(error => done([['failed', String(error)]]));
-"""
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

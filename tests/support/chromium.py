@@ -5,6 +5,15 @@ import shutil
 
 import pytest
 
+CHECKED = """
+const done = arguments[0];
+const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+axe.run(document, {resultTypes: ['violations'], runOnly: tags, iframes: false})
+  .then(result => done(result.violations.map(one => [one.impact, one.id,
+    one.nodes.slice(0, 3).map(node => node.html.slice(0, 120) + ' ' + node.failureSummary)])))
+  .catch(error => done([['failed', String(error)]]));
+"""
+"""Script of axe-core that hands back each fault of a page."""
 NEEDED = bool(os.environ.get("CROPCAL_NEEDS_BROWSER"))
 
 
@@ -38,3 +47,28 @@ def resize(browser, width, height=900):
     """Make the window as wide as a phone or a desk."""
     size = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
     browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+
+
+def look(browser, scheme):
+    """Choose light or dark, and no movement: what is pressed must not move away."""
+    chosen = {"prefers-color-scheme": scheme, "prefers-reduced-motion": "reduce"}
+    features = [{"name": name, "value": value} for name, value in chosen.items()]
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "", "features": features})
+
+
+def until(browser, css, words=""):
+    """Wait for something with some words, and return it."""
+    from selenium.webdriver.support.ui import WebDriverWait
+
+    def found(driver):
+        return next((one for one in driver.find_elements("css selector", css) if words in one.text), None)
+
+    return WebDriverWait(browser, 30, ignored_exceptions=()).until(found)
+
+
+def named(browser, start, tag="button"):
+    """Return the one button with a name, as a screen reader says it, that begins with some words."""
+    all_of = browser.find_elements("css selector", tag)
+    fitting = [one for one in all_of if one.accessible_name.startswith(start)]
+    assert len(fitting) == 1, [one.accessible_name for one in all_of]
+    return fitting[0]

@@ -68,8 +68,9 @@ MAY_IMPORT = {
 }
 """Package -> the packages it may import besides itself. Each knows only lines above its own."""
 
-PART_OF = {"reading.space.checks": "reading.space"}
-"""A folder that counts as the package it lies in: a space is read by its checks, and they know it."""
+PART_OF = {"reading.space.checks": "reading.space", "serve.home": "serve"}
+"""A folder that counts as the package it lies in: a space is read by its checks, and they know it; the routes
+lead to the pages of the home network, which look like all others."""
 
 OWNERS = {
     "astral": {"science/daylight.py"},
@@ -78,6 +79,7 @@ OWNERS = {
     "icalendar": {"show/data/ics.py"},
     "jinja2": {"show/page/report.py", "serve/pages.py"},
     "starlette": {"serve/*"},
+    "segno": {"serve/home/links.py"},
     "uvicorn": {"serve/server.py"},
     "pandas": {"show/data/frames.py", "season/*"},
     "typer": {"cli/*"},

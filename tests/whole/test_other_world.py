@@ -154,6 +154,7 @@ def test_no_site_and_no_cell_is_used_twice(name, world, grounds):
     assert np.all(lived.cells <= sum(sowing.cells for sowing in ruled(world, here, 4)))
 
 
+@pytest.mark.deep
 def test_sites_are_used_again_on_the_day_on_which_they_are_clean(world, grounds):
     """The fewer days it takes to clean a site the more heads are eaten, none at all included."""
     here = grounds["full"]

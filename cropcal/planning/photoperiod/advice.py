@@ -160,8 +160,7 @@ def _elsewhere(zone: ZoneHours, zones: list[ZoneHours]) -> ZoneHours:
 
 def _zone(space: Space, case: Case, model: ZoneModel) -> ZoneHours:
     """Return the advice for one zone: pick, alternatives, crops, reasons, cures."""
-    on = case.on
-    hours = distinct(on.lit_h)
+    on, hours = case.on, distinct(case.on.lit_h)
     places = best_settings(case.judged, np.searchsorted(hours, on.lit_h))
     choices = _choices(space, case, places, model)
     picked = int(np.flatnonzero(hours == on.lit_h[case.place[1]])[0])
@@ -237,8 +236,8 @@ def _rows(space: Space, case: Case, places: list[Place], model: ZoneModel) -> Zo
 def _loads_day(space: Space, name: str, day: ZoneDay) -> ZoneDay:
     """Return what a zone of a space whose hours are settled takes a day without its lamps, standby apart."""
     zone, kilowatts = space.zone(name), _kilowatts(space, name) / priced_days(space)
-    lit = (lit_stretches(zone, space.tariff),)
-    _, on_h, money = hours_and_money(space, lit, follows_clock=zone.timer_follows_clock)
+    lit = lit_stretches(zone, space.tariff)
+    _, on_h, money = hours_and_money(space, (lit,), follows_clock=zone.timer_follows_clock)
     cost = (day.cost or 0.0) - kilowatts * float(money.sum())
     return ZoneDay(day.kwh - kilowatts * float(on_h.sum()), cost)
 

@@ -218,6 +218,7 @@ def test_another_crop_learns_the_shared_part(grower):
     assert basil.sd_ln_speed > lettuce.sd_ln_speed
 
 
+@pytest.mark.deep
 def test_simulated_growers(read_text):
     """Twenty growers of the planner's own kind: five harvests more than halve the days off, ranges hold.
 
