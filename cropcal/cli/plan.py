@@ -61,7 +61,8 @@ def plan(
                 rest = f"cropcal plan {typed(str(path))} --all"
                 if write:
                     rest = f"open {typed(str(folder / 'report.html'))}, or {rest}"
-                return glance.glance(result, names(tables), rest, following, today)
+                care = f"cropcal care {typed(str(path))}"
+                return glance.glance(result, names(tables), rest, following, today, care)
             if not write:
                 return plan_screens.plan(result, names(tables), orders=orders, today=today)
             return plan_screens.plan(result, names(tables), str(folder), written, following, orders, today)

@@ -26,7 +26,7 @@ CHANGED = (
     " writes one."
 )
 NOTED_SINCE = (
-    "The journal or a measured series changed since this plan was made: cropcal plan brings it up to date."
+    "The journal or a log file has changed since this plan was made. To bring it up to date: cropcal plan"
 )
 
 

@@ -33,6 +33,7 @@ from cropcal.planning.site.growing_conditions import GrowingConditions, conditio
 from cropcal.records.batch_history import BatchHistory
 from cropcal.records.crop import Crop, CropTables
 from cropcal.records.daylight import HALVES, half_of
+from cropcal.records.fit import Fit
 from cropcal.records.forecast import CutForecast, Days80, Forecast, Range80
 from cropcal.records.plan import BedLight
 from cropcal.records.space import Assumption, Bed, Space
@@ -76,10 +77,8 @@ def forecast(
     ready = grown.ready_d[:, 0]
     verdict = suitability_over(space, crop, bed, by_bed[bed.name], _halves_from(sown, ready[1]))
     if verdict.verdict == "no" and not place.seasons:
-        return Unanswered(
-            f"{crop.name} will not grow in {bed.name}: {verdict.why}. {verdict.cure}".rstrip(". ")
-        )
-    cautions = [] if verdict.verdict == "ok" else [f"{verdict.why}. {verdict.cure}".rstrip(". ")]
+        return Unanswered(f"{crop.name} will not grow in {bed.name}: {verdict.why}{_cure(verdict)}")
+    cautions = [] if verdict.verdict == "ok" else [f"{verdict.why}{_cure(verdict)}"]
     seedbed = nursery or bed
     cold = seed_warning(crop, tables, (nursery_conditions or place).air_c, seedbed.zone)
     last = min(ceil(ready[1]) + crop.window_d, LAST_DAY)
@@ -100,6 +99,11 @@ def forecast(
         assumptions=(*_recorded(conditions, bed), *_assumptions(space, by_bed[bed.name], crop, pace)),
         warnings=tuple(cautions) + ((cold,) if cold else ()),
     )
+
+
+def _cure(verdict: Fit) -> str:
+    """Return the cure of a verdict as a sentence of its own, "" if it has none."""
+    return f". {verdict.cure[:1].upper()}{verdict.cure[1:]}" if verdict.cure else ""
 
 
 def _as_recorded(

@@ -111,7 +111,7 @@ def note_one(context: NoteContext, entry: Entry) -> Entry:
     dangers = first_lines([hot] if hot else [], context.names)
     context.tell(one_text(dangers + journal_screens.noted(written, before, now, context.names, undo)))
     if twin := _twin(context.journal, written):
-        context.tell(f"The same is noted already as {twin}: if that is one event, take one back.")
+        context.tell(f"The same is noted already as {twin}. If it happened only once, take one back.")
     if entry.event == "bill":
         _tell_of_bill(context, written)
     if not entry.batch and entry.event in PLANT_EVENTS:

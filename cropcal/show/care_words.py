@@ -65,8 +65,16 @@ SOURCES: Final[dict[CautionCode, str]] = {
 }
 """Where each comes from."""
 
+TITLE_WORDS: Final[dict[CautionCode, str]] = {
+    "lamps at night": "lamps on at night",
+    "weight of water": "weight of the water",
+    "solution": "nutrients and acids",
+    "served to others": "food for others",
+}
+"""Names of cautions, where the code alone does not say enough."""
+
 TITLES: Final = 3
-"""Cautions that are named in one line; the others are counted."""
+"""Cautions that are named in one line, or fewer where there is no room; the others are counted."""
 
 OTHERS: Final = {
     "household": "",
@@ -77,7 +85,7 @@ OTHERS: Final = {
 
 GENERAL_SHORT: Final[dict[CautionCode, str]] = {
     "mains": "Mains and water: residual-current device, drip loops, off before you reach in.",
-    "lamps": "Lamps: keep their clearance, a smoke alarm, stay for the first run.",
+    "lamps": "Lamps: keep their clearance, have a smoke alarm, stay for the first run.",
     "food": "Food: clean hands, tools and water; wash what you cut; keep it cold.",
 }
 
@@ -134,11 +142,16 @@ def page_parts(cautions: Sequence[Caution], names: Mapping[str, str]) -> dict[st
     }
 
 
-def titles(cautions: Sequence[Caution]) -> str:
+def titles(cautions: Sequence[Caution], command: str = "cropcal care") -> str:
     """Return one line that names the cautions, and the command that says more; "" if there are none."""
-    named = ", ".join(caution.code for caution in cautions[:TITLES])
-    more = f" and {len(cautions) - TITLES} more" if len(cautions) > TITLES else ""
-    return f"Take care: {named}{more}: cropcal care" if named else ""
+    line = ""
+    for shown in range(min(TITLES, len(cautions)), 0, -1):
+        named = ", ".join(TITLE_WORDS.get(caution.code, caution.code) for caution in cautions[:shown])
+        more = f" and {len(cautions) - shown} more" if len(cautions) > shown else ""
+        line = f"Take care: {named}{more} ({command})"
+        if text.display_width(line) <= text.WIDTH:
+            break
+    return line
 
 
 def short(caution: Caution, names: Mapping[str, str]) -> str:
@@ -148,29 +161,29 @@ def short(caution: Caution, names: Mapping[str, str]) -> str:
     where, what = _in_brackets(_listed(caution.zones)), _in_brackets(_crops(caution, names))
     match caution.code:
         case "added CO2":
-            return f"Added CO2: an alarm, fresh air, a licensed fitter{where}"
+            return f"Added CO2: have an alarm, fresh air and a licensed fitter{where}"
         case "hot glass":
-            return f"Hot glass: cool before you touch it, no water on it{where}"
+            return f"Hot glass: let it cool before you touch it, no water on it{where}"
         case "ultraviolet":
-            return f"Ultraviolet if the lamp's glass breaks: off at once, keep away{where}"
+            return f"Ultraviolet if the lamp's glass breaks: switch off, keep away{where}"
         case "mercury":
-            return f"Mercury: if a lamp breaks, everybody out, then air the room{where}"
+            return f"Mercury: if a lamp breaks, all leave, then air the room{where}"
         case "lamps at night":
-            return f"Lamp on at night: a smoke alarm that sleepers hear{where}"
+            return f"Lamp on at night: have a smoke alarm that wakes sleepers{where}"
         case "weight of water":
-            return f"Water weighs about {caution.kg:.0f} kg: a shelf made for it, no socket below{where}"
+            return f"Water weighs about {caution.kg:.0f} kg: strong shelf, no socket below{where}"
         case "solution":
-            return "Nutrients, acids: gloves, eyes, labels; ask where old solution goes"
+            return "Nutrients and acids: wear gloves and goggles; ask where old solution may go"
         case "food-grade seed":
-            return f"Untreated food-grade seed only{what}"
+            return f"Use untreated food-grade seed only{what}"
         case "raw shoots":
             return f"Raw shoots: not for small children, pregnant, old or ill people{what}"
         case "allergens":
             return f"Allergens: {_found(caution, names)}"
         case "served to others":
-            return f"Food for {_others(caution)}: local food-hygiene rules hold"
+            return f"Food for {_others(caution)}: local food-hygiene rules apply"
         case "children":
-            return "Children: leads, lamps, acids and tanks out of reach"
+            return "Children: keep leads, lamps, acids and tanks out of reach"
         case "mould":
             return f"Mould{_on(caution)}: throw it away whole, clean and dry the place"
     return caution.code
@@ -211,8 +224,8 @@ def words(caution: Caution, names: Mapping[str, str]) -> str:
         case "lamps at night":
             return (
                 f"Lamp on at night ({where}, up to {text.hours(caution.hours or 0.0)} between 23:00 and"
-                " 06:00): if people sleep in the building, have a smoke alarm that they hear, nothing nearby"
-                " that burns, and let it run by day first while somebody watches."
+                " 06:00): if people sleep in the building, have a smoke alarm that they hear and nothing"
+                " nearby that can burn, and let it run by day first while somebody watches."
             )
         case "weight of water":
             depth = f" if it is {caution.assumed_cm:g} cm deep (assumed)" if caution.assumed_cm else ""
@@ -231,8 +244,8 @@ def words(caution: Caution, names: Mapping[str, str]) -> str:
         case "food-grade seed":
             return (
                 f"Seed for {what}: untreated, and sold as food or for sprouting. Garden seed may be treated"
-                " with what must not be eaten; its packet says so. Keep the packet: its lot number tells"
-                " which seed it was."
+                " with something that must not be eaten; its packet says so. Keep the packet: its lot number"
+                " says which seed it was."
             )
         case "raw shoots":
             return _raw_shoots(caution, what)
@@ -240,7 +253,7 @@ def words(caution: Caution, names: Mapping[str, str]) -> str:
             return _allergens(caution, names)
         case "served to others":
             return (
-                f"Food for {_others(caution)}: local food-hygiene rules hold, also in a shared kitchen, and"
+                f"Food for {_others(caution)}: local food-hygiene rules apply, also in a shared kitchen, and"
                 " in many places whoever serves others must be registered. Ask before the first plate; note"
                 " what was sown, cut and served when; nobody who is ill handles food."
             )
@@ -253,8 +266,8 @@ def words(caution: Caution, names: Mapping[str, str]) -> str:
         case "mould":
             return (
                 f"Mould was noted{_on(caution)}: throw away whole what is mouldy, do not cut round it; clean"
-                " and dry the place, and let more air through. Whoever has asthma, an allergy or weak"
-                " defences keeps away."
+                " and dry the place, and let more air through. Anyone with asthma, an allergy or a"
+                " weak immune system should keep away."
             )
     return caution.code
 
@@ -262,8 +275,8 @@ def words(caution: Caution, names: Mapping[str, str]) -> str:
 def _raw_shoots(caution: Caution, what: str) -> str:
     sentence = (
         f"Raw shoots ({what}): germs on the seed grow in the same warmth and wet. Small children, pregnant or"
-        " old people and those with weak defences had better eat them well cooked, or not at all. Cut above"
-        " the mat, rinse, keep cold, eat soon."
+        " old people and those with a weak immune system should eat them well cooked, or not at all. Cut"
+        " above the mat, rinse, keep cold, eat soon."
     )
     if caution.eaten_by in ("school", "frail"):
         return f"{sentence} Such people eat here: do not serve them raw unless the food authority agrees."
@@ -271,7 +284,7 @@ def _raw_shoots(caution: Caution, what: str) -> str:
 
 
 def _allergens(caution: Caution, names: Mapping[str, str]) -> str:
-    read = "" if all(row.sure for row in caution.allergens) else " What may hold it: read the packet."
+    read = "" if all(row.sure for row in caution.allergens) else " Read the packet."
     tell = (
         " Ask who eats with you."
         if caution.eaten_by == "household"

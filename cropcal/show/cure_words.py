@@ -23,18 +23,19 @@ def words(cure: Cure, names: Mapping[str, str], currency: str | None) -> str:
     ``names``: slug -> name of the crop; ``currency``: None without a tariff.
     """
     parts = [f"then it {THEN[cure.verdict_after]}", *_power(cure, currency), *_days(cure)]
-    steps = " and ".join(_step(step) for step in cure.steps)
+    steps = ", and ".join(_step(step) for step in cure.steps)
     harmed = ", ".join(f"{crop_name(fit.crop, names)} {THEN[fit.verdict]}" for fit in cure.harms)
-    return f"{steps}: {', '.join(parts)}" + (f"; but then {harmed}" if harmed else "")
+    return f"{steps}; {', '.join(parts)}" + (f"; but then {harmed}" if harmed else "")
 
 
 def too_weak(weak: TooWeak, names: Mapping[str, str]) -> str:
     """Return the sentence on a lamp that is too weak at any hours, with the watts that are missing."""
-    crops = " and ".join(crop_name(slug, names) for slug in weak.crops)
+    *others, last = (crop_name(slug, names) for slug in weak.crops)
+    crops = f"{', '.join(others)} and {last}" if others else last
     return (
-        f"The lamp of {text.clean(weak.zone)} is too weak for {crops} to grow well at any hours, up to "
-        f"{text.hours(weak.longest_h)} a day: about {text.plain(weak.watts_more, 0)} W more of it are needed "
-        f"at {_hours(weak.hours)} a day."
+        f"The lamp of {text.clean(weak.zone)} is too weak for {crops} to grow well, even at "
+        f"{text.hours(weak.longest_h)} a day. At {_hours(weak.hours)} a day it would take about "
+        f"{text.plain(weak.watts_more, 0)} W more of the same lamp."
     )
 
 
@@ -73,15 +74,12 @@ def _step(step: CureStep) -> str:
     more = step.after > step.before
     match step.kind:
         case "hours":
-            return f"{_hours(change)} {'more' if more else 'less'} of lamp a day ({_hours(step.after)})"
+            return f"{_hours(step.after)} of lamp light a day instead of {_hours(step.before)}"
         case "fan":
             return "a small fan over the leaves"
         case "height":
-            height = text.plain(step.after * 100, 0)
-            return (
-                f"the lamp {text.plain(change * 100, 0)} cm {'higher' if more else 'lower'} "
-                f"({height} cm above the leaves)"
-            )
+            height, moved = text.plain(step.after * 100, 0), text.plain(change * 100, 0)
+            return f"the lamp {moved} cm {'higher' if more else 'lower'}, {height} cm above the leaves"
         case "output":
             return f"the lamp turned {'up' if more else 'down'} to {text.percent(step.after)}"
         case "walls":
@@ -91,15 +89,16 @@ def _step(step: CureStep) -> str:
         case "flow":
             return f"a fan that blows {text.plain(step.after, 0)} m³/h of the room's air through"
         case "air":
-            return f"air {text.plain(change, 1)} °C {'warmer' if more else 'cooler'} ({step.after:.3g} °C)"
+            warmer = f"{text.plain(change, 1)} °C {'warmer' if more else 'cooler'} than now"
+            return f"air of {step.after:.3g} °C, {warmer}"
         case "shade":
             return f"shade that lets in {text.percent(step.after)} of today's sun"
         case "watts":
             more_w = f"about {text.plain(change, 0)} W"
             return (
-                f"a second lamp like it of {more_w}"
+                f"a second lamp of the same kind, {more_w}"
                 if change <= step.before
-                else f"{more_w} more of such lamps"
+                else f"{more_w} more of the same kind of lamp"
             )
 
 

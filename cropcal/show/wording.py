@@ -22,6 +22,10 @@ from cropcal.show.text import (
 )
 from cropcal.units import signs
 
+NEARLY = 0.05
+"""Share of what is wanted that may be missing without an alarm (our choice)."""
+MOST_KEYS = 2
+"""Keys with the same value for the same reason that are named in a list of assumptions (our choice)."""
 TITLE_PARTS = 6
 _COUNTED = ("", "seeds", "cells", "plugs", "plants", "heads", "sites", "trays")
 
@@ -69,10 +73,13 @@ def title(jobs: Sequence[Job], names: Mapping[str, str]) -> str:
     return capital(", ".join(parts)) + (f" and {more} more" if more > 0 else "")
 
 
-def line(job: Job, names: Mapping[str, str]) -> str:
-    """Return one job in full: "Sow Butterhead lettuce 0105a: 9 cells, seed drawer, 2 seeds each"."""
+def line(job: Job, names: Mapping[str, str], shares: str = "") -> str:
+    """Return one job in full: "Sow Butterhead lettuce 0105a: 9 cells, seed drawer, 2 seeds each".
+
+    ``shares``: which part of the amount is for which bed, where several batches are sown together.
+    """
     head = capital(f"{_verb(job)} {_thing(job, names)} {clean(job.batch)}".strip())
-    facts = [*facts_of(job), *([clean(job.note)] if job.note and job.crop else [])]
+    facts = [*facts_of(job, shares), *([clean(job.note)] if job.note and job.crop else [])]
     return f"{head}: {', '.join(facts)}" if facts else head
 
 
@@ -81,9 +88,10 @@ def head(job: Job, names: Mapping[str, str]) -> str:
     return title((job,), names)
 
 
-def facts_of(job: Job) -> list[str]:
+def facts_of(job: Job, shares: str = "") -> list[str]:
     """Return the job's amount with its unit, its bed, its sites and its likely days, whichever it has."""
-    facts = [] if job.amount is None else [amount(job.amount, job.unit)]
+    of = f" ({shares})" if shares else ""
+    facts = [] if job.amount is None else [f"{amount(job.amount, job.unit)}{of}"]
     facts += [clean(job.bed)] if job.bed else []
     facts += [sites(job.sites)] if job.sites and not job.any_site else []
     return facts + ([f"likely {span(*job.likely)}"] if job.likely and job.likely[0] < job.likely[1] else [])
@@ -203,9 +211,23 @@ def last_sowing(on: date, today: date) -> str:
 
 
 def assumptions(items: Iterable[Assumption]) -> str:
-    """Return one bullet per assumption, each only once; a crop's own unit is not listed."""
-    once = dict.fromkeys((item.key, item.value, item.why) for item in items if item.why != OWN_UNIT)
-    return bullets(f"{key}: {value}{f' ({why})' if why else ''}" for key, value, why in once)
+    """Return one bullet per assumption, each only once; a crop's own unit is not listed.
+
+    Where many keys have one value for one reason, the first are named and the others counted.
+    """
+    keys: dict[tuple[str, str], dict[str, None]] = {}
+    for item in items:
+        if item.why != OWN_UNIT:
+            keys.setdefault((item.value, item.why), {})[item.key] = None
+    lines = []
+    for (value, why), same in keys.items():
+        reason = f" ({why})" if why else ""
+        named = list(same)[: MOST_KEYS if len(same) > MOST_KEYS + 1 else len(same)]
+        if len(same) > MOST_KEYS + 1:
+            lines.append(f"{', '.join(named)} and {len(same) - MOST_KEYS} more like it: {value}{reason}")
+        else:
+            lines += [f"{key}: {value}{reason}" for key in named]
+    return bullets(lines)
 
 
 def counted(result: SeasonPlan) -> list[Supply]:

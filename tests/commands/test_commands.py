@@ -128,7 +128,7 @@ def test_a_cure_is_named_in_hours(meter_space):
     """What hours can do is said in hours, with what it takes and brings."""
     fit = as_json("light", meter_space(12))["fits"][0]
     assert fit["verdict"] == "slow"
-    assert fit["cure"].startswith("4 h 45 min more of lamp a day (16 h 45 min): then it grows well, ")
+    assert fit["cure"].startswith("16 h 45 min of lamp light a day instead of 12 h; then it grows well, ")
 
 
 def test_week_uses_the_plan_that_is_written(tmp_path):

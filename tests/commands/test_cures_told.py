@@ -68,7 +68,9 @@ def fits(path: Path, *options: str) -> dict[str, str]:
 def test_light_tells_a_longer_day_and_the_command_beneath_it_does_it(tmp_path):
     path = space(tmp_path, hours=7)
     screen = cropcal("light", path, "--all").stdout
-    assert re.search(r"cure: .* more of lamp a day .*then it grows well, .* EUR a week more", flat(screen))
+    assert re.search(
+        r"cure: .* of lamp light a day instead of .*then it grows well, .* EUR a week more", flat(screen)
+    )
     options = tried(screen)
     assert options
     assert fits(path) == {"basil": "slow"}
@@ -93,12 +95,12 @@ def test_a_lamp_too_weak_at_any_hours_is_the_first_sentence(tmp_path):
     screen = cropcal("light", path, "--all").stdout
     first = flat(screen.split("\n\n")[0])
     found = re.fullmatch(
-        r"The lamp of my rack is too weak for Basil to grow well at any hours, up to 20 h a day: "
-        r"about (\d+) W more of it are needed at 16 h a day\.",
+        r"The lamp of my rack is too weak for Basil to grow well, even at 20 h a day\. "
+        r"At 16 h a day it would take about (\d+) W more of the same lamp\.",
         first,
     )
     assert found, first
-    assert "about 45 W more of such lamps: then it grows well" in flat(screen)
+    assert "about 45 W more of the same kind of lamp; then it grows well" in flat(screen)
     more = int(found[1])
 
     def with_watts(watts: float) -> tuple[str, ...]:
@@ -124,7 +126,7 @@ def test_json_has_the_cures_with_their_settings(tmp_path):
     assert cure["cost_per_week"] == pytest.approx(0.3 * cure["kwh_per_week"])
     assert cure["days_sooner"] > 0
     assert form["too_weak"] == []
-    assert re.match(r"(\d h )?(\d\d min )?more of lamp a day", form["fits"][0]["cure"])
+    assert re.match(r"\d+ h (\d\d min )?of lamp light a day instead of 7 h", form["fits"][0]["cure"])
     options = [word for setting in cure["settings"] for word in ("--set", setting)]
     assert fits(path, *options) == {"basil": "ok"}
 
@@ -154,4 +156,4 @@ def test_the_plan_warns_of_a_weak_lamp_first_and_keeps_its_cures(tmp_path):
     form = json.loads(done.stdout)
     assert form["warnings"][0].startswith("The lamp of my rack is too weak for Basil")
     assert form["too_weak"][0]["zone"] == "my rack"
-    assert any("W more of such lamps" in fit["cure"] for fit in form["fits"])
+    assert any("W more of the same kind of lamp" in fit["cure"] for fit in form["fits"])

@@ -113,7 +113,7 @@ def test_a_tried_value_is_compared_first():
     """Before and after, then what matters with it; the command for all tries it too."""
     lines = said("bill", SPACES["kitchen"].parent, "--set", "fixture[1].watts=100")
     fits(lines)
-    assert lines[0].startswith("Tried")
+    assert lines[0].startswith("Only tried")
     assert "With that" in lines
     assert lines[-1].endswith("--set 'fixture[1].watts=100' --all")
 

@@ -344,7 +344,7 @@ def test_a_plan_made_before_a_note_stays_the_plan_of_the_week(attic):
     attic(BEGUN)
     assert fingerprint(folder) != before
     now = CliRunner().invoke(app, week)
-    assert "The journal or a measured series changed since this plan was made" in now.stderr
+    assert "The journal or a log file has changed since this plan was made" in now.stderr
     shown = [
         [(job["batch"], job["date"]) for job in json.loads(told.stdout)["jobs"]] for told in (first, now)
     ]

@@ -352,7 +352,7 @@ def test_where_nothing_grows_it_says_why_and_what_to_do(dim, words):
     start = " ".join(said.split("\n\nPower")[0].split())
     assert "no wanted crop can be grown here" in start
     assert "0.4 mol a day, far below 6.5, the least tested" in start
-    assert "W more of such lamps: then it grows well" in start
+    assert "W more of the same kind of lamp; then it grows well" in start
     assert "cropcal crops" in start
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from cropcal.planning.growth.alike import grouped
 from cropcal.planning.growth.crop_constants import days_to_emerge, home_ln_speed, stand_share
 from cropcal.planning.growth.crop_in_bed import suits_bed
 from cropcal.planning.growth.pace import UNLEARNED, Pace, Paces
@@ -32,13 +33,13 @@ POOR_STAND = 0.6
 GRANTED = Assumption(
     key="growing",
     value="water, nutrients, pH and pests are in order",
-    why="no forecast here sees them",
+    why="the forecasts do not cover them",
 )
 
 RISE = Assumption(
     key="light as plants grow",
-    value="counted at the height of newly planted ones",
-    why="careful: grown plants reach nearer to the lamp and get more",
+    value="counted at the height of young plants",
+    why="on the safe side: grown plants are nearer to the lamp and get more",
 )
 
 PLUGS = Assumption(
@@ -47,10 +48,10 @@ PLUGS = Assumption(
     why="assumed: a nursery raises them well",
 )
 
-ORDINARY_ROOM = "assumed: a home starts a little slower than an ordinary trial"
+ORDINARY_ROOM = "assumed: crops at home grow a little slower at first than in a usual trial"
 BEST_ROOM = (
-    "six rooms of skilled growers (Bleiswijk 2022) were as much slower than the room with added CO2 that the"
-    " book harvest comes from"
+    "the book's harvest comes from a room with added CO2; six rooms of skilled growers were that much slower,"
+    " Bleiswijk 2022"
 )
 
 NOT_LISTED = ("photoperiod_reason", "emergence_curve")
@@ -77,9 +78,9 @@ def warnings(
 
     What is dangerous comes from ``hazards``.
     """
-    lines = [f"{light.bed}: {slip}" for light in lights for slip in light.slips]
+    lines = grouped(("", light.bed, slip) for light in lights for slip in light.slips)
     lines += verdict_warnings(verdicts, tables)
-    lines += [warning for light in lights if (warning := _dim_nursery(light, space))]
+    lines += grouped(("", light.bed, dim) for light in lights if (dim := _dim_nursery(light, space)))
     sown = {slug for want in space.wants if not want.plugs for slug in want.crops}
     for crop in (crop for crop in wanted_crops(space, tables) if crop.slug in sown):
         for zone in _sown_in(crop, space):
@@ -96,12 +97,12 @@ def warnings(
 
 def verdict_warnings(verdicts: tuple[Fit, ...], tables: CropTables) -> list[str]:
     """Return the risks of each crop, untested light too; one line for all beds with the same text."""
-    beds: dict[tuple[str, str], list[str]] = {}
+    rows = []
     for fit in verdicts:
         if fit.verdict in ("risk", "no") or (fit.chance_enough is not None and fit.chance_enough < 0.5):
-            text = fit.why + (f" ({fit.cure})" if fit.cure else "")
-            beds.setdefault((tables.crops[fit.crop].name, text), []).append(fit.bed)
-    return [f"{crop} in {', '.join(where)}: {text}" for (crop, text), where in beds.items()]
+            text = fit.why + (f". Cure: {fit.cure}" if fit.cure else "")
+            rows.append((tables.crops[fit.crop].name, fit.bed, text))
+    return grouped(rows)
 
 
 def _dim_nursery(light: BedLight, space: Space) -> str:
@@ -109,7 +110,7 @@ def _dim_nursery(light: BedLight, space: Space) -> str:
     if space.bed(light.bed).kind != "nursery" or light.dli_mol_m2_d() >= SEEDLING_DLI_MOL_M2_D:
         return ""
     dli = light.dli_mol_m2_d()
-    return f"{light.bed}: {dli:.1f} mol a day; seedlings want 8 to 14 and grow leggy with much less"
+    return f"{dli:.1f} mol a day; seedlings want 8 to 14 and get long thin stems with much less"
 
 
 def _sown_in(crop: Crop, space: Space) -> tuple[Zone, ...]:

@@ -6,6 +6,7 @@ from math import floor
 
 import numpy as np
 
+from cropcal.planning.growth.alike import grouped
 from cropcal.planning.growth.crop_constants import eps, home_ln_speed, promised_eps, temperature_factor
 from cropcal.planning.growth.crop_growth import GrowthTable, grow, plants_per_site
 from cropcal.planning.growth.crop_in_bed import suits_bed
@@ -122,11 +123,17 @@ def record_notes(found: Sequence[Crowding], tables: CropTables) -> tuple[Assumpt
 
 
 def crowded_warnings(found: Sequence[Crowding], tables: CropTables) -> tuple[str, ...]:
-    """Return one line for each crowded crop and bed: what it costs in days, and the choices."""
-    return tuple(_crowded_line(row, tables.crops[row.crop]) for row in found if row.fewer is not None)
+    """Return one line for each crowded crop, by bed: what it costs in days, and the choices."""
+    return tuple(
+        grouped(
+            (tables.crops[row.crop].name, row.bed, _crowded_words(row, tables.crops[row.crop]))
+            for row in found
+            if row.fewer is not None
+        )
+    )
 
 
-def _crowded_line(row: Crowding, crop: Crop) -> str:
+def _crowded_words(row: Crowding, crop: Crop) -> str:
     fewer = row.fewer
     if fewer is None:
         message = f"{row.crop} is not crowded in {row.bed}"
@@ -137,10 +144,10 @@ def _crowded_line(row: Crowding, crop: Crop) -> str:
         if row.days is not None
         else f"never {row.g_per_plant:.0f} g a plant"
     )
-    choices = f"use {fewer.sites} of the {fewer.of} sites: {fewer.days:.0f} days"
+    choices = f"use {fewer.sites} of the {fewer.of} sites, {fewer.days:.0f} days"
     if row.lighter_g is not None:
-        choices += f"; or cut at {row.lighter_g:.0f} g: {fewer.days:.0f} days (cut_at_g)"
+        choices += f"; or cut at {row.lighter_g:.0f} g (cut_at_g), {fewer.days:.0f} days"
     return (
-        f"{crop.name} in {row.bed}: crowded, {row.plants_m2:.0f} {what}/m² where {row.usual_plants_m2:.0f}"
-        f" are usual: {late}. Choices: {choices}"
+        f"crowded, {row.plants_m2:.0f} {what}/m² where {row.usual_plants_m2:.0f} are usual; {late}."
+        f" Choices: {choices}"
     )

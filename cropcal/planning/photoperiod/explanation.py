@@ -32,7 +32,7 @@ from cropcal.science import heat
 from cropcal.science.suiting import AIR, BURN, HOT, Codes
 from cropcal.units import MOL_PER_UMOL_H
 
-NOT_KNOWN = ", its limit beyond is not known"
+NOT_KNOWN = ", and nothing is known of longer days"
 EVEN = 1e-9
 """Difference of shares that is only rounding."""
 NO_CURE = "no single change cures it: see each crop's drawbacks"
@@ -114,7 +114,7 @@ def problems(case: Case, place: tuple[int, int]) -> tuple[str, ...]:
         dli = need.mean_ppfd_umol_m2_s * on.brightness[output] * on.lit_h[timer] * MOL_PER_UMOL_H
         texts.append(objection(need, suit, float(dli), float(on.seen_h[timer])))
     if on.quiet_min[timer] > 0:
-        texts.append(f"the lamp is on for {on.quiet_min[timer] / 60:.3g} of the quiet hours a week")
+        texts.append(f"the lamp is on for {on.quiet_min[timer] / 60:.3g} quiet hours a week")
     if on.lit_h[timer] > LONGEST_DAY_H:
         texts.append(f"more than {LONGEST_DAY_H:g} h: no benefit is in print, and some crops are harmed")
     return tuple(text for text in texts if text)
@@ -133,9 +133,9 @@ def why(case: Case, *, priced: bool) -> str:
         return f"the {least} hours that suit {name}" + (f": {ends}" if ends else "")
     troubles = (_too_slow(case), _tips_or_time(case), _too_bright(case), _too_weak(case), _too_hot(case))
     if case.zone.has_daylight:
-        return f"no one setting suits {name} in all planned months. This is the best compromise"
+        return f"no one setting suits {name} in all planned months, so this is the best compromise"
     ends = "; ".join(text for text in (fewest, most, *troubles) if text)
-    return f"no hours suit {name}" + (f": {ends}" if ends else "") + ". This is the best compromise"
+    return f"no hours suit {name}, so this is the best compromise" + (f": {ends}" if ends else "")
 
 
 def _too_slow(case: Case) -> str:
@@ -254,7 +254,7 @@ def _own_timer(case: Case, need: LightRequirement) -> str:
     then = f"{need.name} on a shelf and timer of {'its' if need.crop else 'their'} own" + (
         f" ({case.on.lit_h[own[1]]:g} h)" if fine else ""
     )
-    return f"{then}: {case.on.lit_h[place[1]]:g} h then suit all the rest"
+    return f"{then}; {case.on.lit_h[place[1]]:g} h then suit all the rest"
 
 
 def _small_fan(case: Case) -> str:
@@ -267,7 +267,7 @@ def _small_fan(case: Case) -> str:
         for need in case.needs
     ]
     hours_h = _right_hours_h(case, needs, case.on)
-    return f"{SMALL_FAN}: {hours_h:g} h then suit {_whom(case)}" if hours_h else ""
+    return f"{SMALL_FAN}; {hours_h:g} h then suit {_whom(case)}" if hours_h else ""
 
 
 def _other_light(case: Case) -> str:
@@ -279,8 +279,8 @@ def _other_light(case: Case) -> str:
             umol = f"about {5 * round(share * now * mean_ppfd(case.needs) / 5)} µmol"
             if share > 1:
                 more = f"{100 * (share - 1):.0f}% more light, {umol}"
-                return f"{more} (lamp lower, brighter, or white walls): {then}"
-            return f"{100 * (1 - share):.0f}% less light, {umol} (lamp turned down, or higher): {then}"
+                return f"{more} (lamp lower or brighter, or white walls); {then}"
+            return f"{100 * (1 - share):.0f}% less light, {umol} (lamp turned down or higher up); {then}"
     return ""
 
 
@@ -320,9 +320,9 @@ def _more_air(case: Case) -> str:
         place = best_setting(judged, allowed_timers(case.on))
         hours = f"{case.on.lit_h[place[1]]:g} h"
         if is_right(judged, place):
-            return f"a fan that blows {flow} m³/h of the room's air through: {hours} then suit all"
+            return f"a fan that blows {flow} m³/h of the room's air through; {hours} then suit everything"
         if not ends_heat and not _in_heat(judged, place):
-            ends_heat = f"a fan that blows {flow} m³/h of the room's air through ends the heat: {hours} then"
+            ends_heat = f"a fan that blows {flow} m³/h of the room's air through ends the heat, at {hours}"
     return ends_heat
 
 
@@ -349,7 +349,7 @@ def _quiet_given_up(case: Case) -> str:
         return ""
     hours = case.on.quiet_min[place[1]] / 60
     return (
-        f"the lamp on in {hours:.3g} of the quiet hours a week: {case.on.lit_h[place[1]]:g} h then suit all"
+        f"the lamp on for {hours:.3g} quiet hours a week; {case.on.lit_h[place[1]]:g} h then suit everything"
         if hours
         else ""
     )
@@ -390,8 +390,8 @@ def warnings(case: Case) -> tuple[str, ...]:
     if not watched:
         return ()
     return (
-        f"{' and '.join(watched)}: keep the dark hours dark. 1 µmol of light at night makes a long day "
-        "(Runkle 2007), a hundredth of that for spinach (Takao 1998): no lamp next door, no street lamp",
+        f"{' and '.join(watched)}: keep the dark hours dark, with no light from next door or the street; "
+        "1 µmol at night makes a long day (Runkle 2007), for spinach a hundredth of that (Takao 1998)",
     )
 
 

@@ -103,11 +103,19 @@ def quiet_warning(zone: "Zone", lit: "Sequence[tuple[int, int]]") -> str | None:
     if overlap_h == 0:
         return None
     of_h = int(quiet_table(zone).sum()) / 60
-    cure = "change lit or quiet" if zone.lit is not None else "no start of so long a day avoids them all"
-    return (
-        f"zone {zone.name}: the lamp is on {_spans(lit)}, that is {overlap_h:.4g} of the {of_h:.4g} "
-        f"quiet hours a week; {cure}"
+    cure = (
+        "change lit or quiet in space.toml" if zone.lit is not None else "no start of so long a day avoids it"
     )
+    return (
+        f"{zone.name}: the lamp is on {_spans(lit)}, which takes {_length(overlap_h)} of the "
+        f"{_length(of_h)} a week that should be quiet; {cure}"
+    )
+
+
+def _length(hours: float) -> str:
+    """Return a time as people say it: "30 min", "2 h", "1 h 30 min"."""
+    whole, minutes = divmod(round(hours * 60), 60)
+    return " ".join([f"{whole} h"] * bool(whole) + [f"{minutes} min"] * bool(minutes)) or "0 h"
 
 
 def quiet_table(zone: "Zone") -> Bools:

@@ -218,7 +218,7 @@ class _Filler:
     def care(self) -> Care:
         part = self.draft.care
         if self.leaves_out(part, "eaten_by"):
-            why = "not given: guests, a school or frail people need more care (cropcal care)"
+            why = "not given: guests, a school or frail people need more care, see cropcal care"
             self.note(("care", "eaten_by"), part.record.eaten_by, why)
         return part.record
 

@@ -13,8 +13,9 @@ from icalendar.parser import Contentline
 
 from cropcal.records.plan import SeasonPlan
 from cropcal.records.written_plan import CalendarEvent
+from cropcal.show.sown_together import beds_of, job_lines
 from cropcal.show.text import clean, span
-from cropcal.show.wording import by_day, capital, checks_of, every, line, step_of, title
+from cropcal.show.wording import by_day, capital, checks_of, every, step_of, title
 
 PRODUCT = "-//cropcal//cropcal//EN"
 _SPACE_OF_UIDS = UUID("5e1d6a0c-7b0f-4a53-9d2e-3c6f0a8be417")
@@ -62,8 +63,9 @@ def calendar(
     file.add("calscale", "GREGORIAN")
     for name in ("name", "x-wr-calname"):
         file.add(name, _Text(clean(result.place)), encode=False)
+    bed_of = beds_of(result.batches)
     days = {
-        uid(result.place, when): (when, title(jobs, names), "\n".join(line(job, names) for job in jobs))
+        uid(result.place, when): (when, title(jobs, names), "\n".join(job_lines(jobs, names, bed_of)))
         for when, jobs in by_day(result.jobs).items()
     }
     for key, says in days.items():

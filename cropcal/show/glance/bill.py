@@ -67,7 +67,7 @@ def _biggest(lines: Sequence[BillLine], currency: str | None) -> str:
     cost = money_of(most)
     spent = "" if cost is None else f", {text.money(cost, currency)}"
     share = text.percent(energy_of(most) / energy_of(lines))
-    return f"Most of it: {what}{where}, {text.kwh(energy_of(most))} kWh{spent}, {share} of the energy."
+    return f"Most of the plan's energy: {what}{where}, {text.kwh(energy_of(most))} kWh{spent}, {share} of it."
 
 
 def _each(costs: Sequence[UnitCost], currency: str | None, names: Mapping[str, str]) -> list[str]:

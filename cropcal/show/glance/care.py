@@ -12,9 +12,7 @@ def care_glance(place: str, cautions: Sequence[Caution], names: Mapping[str, str
     """Return a line a caution; ``names``: slug -> name of the crop."""
     general = [care_words.short(caution, names) for caution in cautions if caution.is_general]
     here = tuple(
-        text.clip(f"- {care_words.short(caution, names)}", text.WIDTH)
-        for caution in cautions
-        if not caution.is_general
+        _fitted(f"- {care_words.short(caution, names)}") for caution in cautions if not caution.is_general
     )
     return [
         ScreenPart((), heading(place)),
@@ -26,4 +24,11 @@ def care_glance(place: str, cautions: Sequence[Caution], names: Mapping[str, str
 def care_part(cautions: Sequence[Caution], names: Mapping[str, str]) -> ScreenPart:
     """Return the cautions of one screen for its short form, a line each."""
     lines = (f"Take care: {care_words.short(caution, names)}" for caution in cautions)
-    return ScreenPart(tuple(text.clip(line, text.WIDTH) for line in lines))
+    return ScreenPart(tuple(map(_fitted, lines)))
+
+
+def _fitted(line: str) -> str:
+    """Return a caution in one line; where there is no room, without the zones or crops in brackets."""
+    if text.display_width(line) > text.WIDTH and line.endswith(")"):
+        line = line[: line.rindex(" (")]
+    return text.clip(line, text.WIDTH)

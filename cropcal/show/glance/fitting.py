@@ -1,13 +1,19 @@
 """Fit what a command says first into the lines of a usual terminal."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cropcal.show import text
 from cropcal.show.text import LINES
 
-CARE = "Take care: mains near water, hot and bright lamps: the cautions are in --all."
+CARE = "Take care: mains near water; hot, bright lamps. --all has the cautions."
 """Stands for the general cautions where there is no room for them."""
+
+
+CLAUSE_END = re.compile(r"; |[.] (?=[A-Z])")
+LEAST_FILLED = 0.4
+"""Share of the room that whole clauses must fill, lest too little is left of a sentence."""
 
 
 @dataclass(frozen=True)
@@ -66,11 +72,21 @@ def table_block(
 
 
 def sentence(words: str, most: int = 3, first: str = "") -> str:
-    """Return a sentence over at most so many lines, shortened with … if it is longer."""
-    lines = text.wrap(words, first=first, later=" " * len(first) + "  ").split("\n")
-    if len(lines) > most:
-        lines = [*lines[: most - 1], text.clip(f"{lines[most - 1]} …", text.WIDTH)]
-    return "\n".join(lines)
+    """Return a sentence over at most so many lines, shortened with … if it is longer.
+
+    It is shortened after a whole clause (at "; " or ". ") where enough of the room is then filled.
+    """
+    later = " " * len(first) + "  "
+    lines = text.wrap(words, first=first, later=later).split("\n")
+    if len(lines) <= most:
+        return "\n".join(lines)
+    for cut in reversed([match.start() for match in CLAUSE_END.finditer(words)]):
+        shorter = text.wrap(f"{words[:cut]} …", first=first, later=later).split("\n")
+        if len(shorter) <= most:
+            if cut < most * text.WIDTH * LEAST_FILLED:
+                break
+            return "\n".join(shorter)
+    return "\n".join([*lines[: most - 1], text.clip(f"{lines[most - 1]} …", text.WIDTH)])
 
 
 def warning_block(warnings: Sequence[str], most: int = 3, title: str = "", rows: int = 1) -> ScreenPart:

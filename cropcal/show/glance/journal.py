@@ -60,7 +60,7 @@ def trial_glance(comparison: Trial, names: Mapping[str, str]) -> list[ScreenPart
         ScreenPart((), text.wrap(about + _answer(comparison))),
         table_block(headers, rows, "lrrrl"),
         ScreenPart(more, "To tell a difference of this size" if more else ""),
-        ScreenPart(notes, "Bear in mind" if notes else ""),
+        ScreenPart(notes, "Keep in mind" if notes else ""),
     ]
 
 

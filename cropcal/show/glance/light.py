@@ -79,10 +79,10 @@ def _crops(best: Sequence[Fit], names: Mapping[str, str], cures: Cures, currency
 def _crop(fit: Fit, names: Mapping[str, str], cures: Cures, currency: str | None) -> str:
     why = "; ".join([fit.why, *light_chances(fit)])
     head = f"{crop_name(fit.crop, names)}: {VERDICTS[fit.verdict]} in {text.clean(fit.bed)}"
-    line = text.clip(f"{head}; {why}" if why else head, text.WIDTH)
+    line = sentence(f"{head}; {why}" if why else head, 1)
     computed = cures.of(fit.crop, fit.bed)
     cure = cure_words.words(computed[0], names, currency) if computed else fit.cure
-    return f"{line}\n{sentence(f'cure: {cure}', 2, '  ')}" if cure else line
+    return f"{line}\n{sentence(f'cure: {cure}', 3, '  ')}" if cure else line
 
 
 def _odd_light(lights: Sequence[BedLight]) -> list[str]:

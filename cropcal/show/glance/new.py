@@ -28,12 +28,12 @@ def first_glance(
     assumed = "; ".join(guessed)
     what_to_expect = [
         *([sentence(f"First ready about: {ready}", 2)] if ready else []),
-        *([sentence(f"It could give each week: {each_week}", 3)] if each_week else []),
-        sentence(f"The lamp: {', '.join(lamp_facts(result))}", 2),
+        *([sentence(f"Each week it could give {each_week}", 3)] if each_week else []),
+        sentence(f"Lamp hours and power: {', '.join(lamp_facts(result))}", 2),
     ]
     what_is_open = [
         *([sentence(f"Assumed: {assumed}", 3)] if assumed else []),
-        sentence(f"Find out first: {_find_out(unsure)}", 2),
+        sentence(f"To be surer, {_find_out(unsure)}", 2),
     ]
     blocks = [
         ScreenPart((), sentence(headline(result))),
@@ -47,8 +47,8 @@ def first_glance(
 def _find_out(unsure: tuple[BedLight, tuple[Narrowing, ...]] | None) -> str:
     """Return the measurement that narrows the least certain light most."""
     if unsure is None or not unsure[1]:
-        return "nothing teaches more than the first harvest you note"
+        return "note the first harvest: nothing teaches more"
     light, ways = unsure
     best = min(ways, key=lambda way: way.sd_ln)
-    known = f"(known to within {text.known_to(light.sd_ln)}, then {text.known_to(best.sd_ln)})"
-    return f"how bright it is in {light.bed}: {best.find} {known}"
+    known = f"now known to within {text.known_to(light.sd_ln)}, then to {text.known_to(best.sd_ln)}"
+    return f"find out how bright it is in {light.bed} with {best.find}: {known}"

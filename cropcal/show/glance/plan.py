@@ -6,6 +6,7 @@ from datetime import date
 from cropcal.records.chances import Choice
 from cropcal.records.plan import Job, SeasonPlan
 from cropcal.show import care_words, text
+from cropcal.show.glance.fitting import sentence
 from cropcal.show.terminal.chances import sow_more_lines
 from cropcal.show.terminal.choices import STOPPED, power, weeks, weighed
 from cropcal.show.terminal.plan import (
@@ -33,6 +34,7 @@ def glance(
     everything: str,
     next_command: str = "",
     today: date | None = None,
+    care_command: str = "cropcal care",
 ) -> str:
     """Return the plan at a glance: how sure, what to do, what to eat, what it costs, the gravest warning.
 
@@ -48,6 +50,8 @@ def glance(
         What the user should type next.
     today
         The day of planning; jobs before it are not shown. None: from the start of the plan.
+    care_command
+        The command that prints all cautions.
     """
     head = [heading(result), *text.wrap(headline(result)).split("\n")]
     if result.searched is not None and result.searched.stopped:
@@ -56,7 +60,7 @@ def glance(
         return "\n".join(head) + "\n" + _nothing_grows(result.warnings) + _last(everything, next_command)
     since = max(result.again.on if result.again else result.start, today or result.start)
     harvests, jobs = _harvests(result, names, since), _jobs(result, names, since)
-    care = [line for line in (care_words.titles(result.care),) if line]
+    care = [line for line in (care_words.titles(result.care, care_command),) if line]
     changes, warning = [*_changes(result, names), *_taken_as_done(result, names)], _warning(result)
     choice, last = [*_choice(result), *_surer(result, names)], _last(everything, next_command)
     while True:
@@ -70,7 +74,7 @@ def glance(
         if len(lines) + last.count("\n") > LINES and len(harvests) > LEAST_HARVEST_LINES:
             harvests.pop()
         elif len(lines) + last.count("\n") > LINES and len(jobs) > LEAST_JOB_LINES:
-            jobs[-2:] = [MORE_JOBS]
+            jobs = [*jobs[:-3], _ended(jobs[-3]), MORE_JOBS]
         elif len(lines) + last.count("\n") > LINES and choice:
             choice = []
         elif len(lines) + last.count("\n") > LINES and care:
@@ -126,16 +130,16 @@ def _choice(result: SeasonPlan) -> list[str]:
     if chosen is None:
         return []
     others = "; ".join(_beside(choice, chosen) for choice in choices if not choice.chosen)
-    line = f"Sown: {chosen.cells} cells, the {chosen.name} amount. {others[:1].upper()}{others[1:]}."
+    line = f"Sown: {chosen.cells} cells ({chosen.name}). Instead, {others}."
     return text.wrap(line, later="  ").split("\n")
 
 
 def _beside(choice: Choice, chosen: Choice) -> str:
-    """Return another choice beside the one of the plan: "safe: 192 cells, misses 0.5 fewer"."""
+    """Return another choice beside the one of the plan: "safe: 192 cells, 0.5 fewer weeks missed"."""
     gap = choice.short_want_weeks - chosen.short_want_weeks
-    misses = "misses the same"
+    misses = "as many weeks missed"
     if weeks(abs(gap)) != "0":
-        misses = f"misses {weeks(abs(gap))} {'more' if gap > 0 else 'fewer'}"
+        misses = f"{weeks(abs(gap))} {'more' if gap > 0 else 'fewer'} weeks missed"
     return f"{choice.name}: {choice.cells} cells, {misses}"
 
 
@@ -151,8 +155,17 @@ def _jobs(result: SeasonPlan, names: Mapping[str, str], since: date) -> list[str
     lines: list[str] = []
     for on, jobs in days[:WORK_DAYS]:
         lines += text.wrap(f"{text.day(on)}: {title(jobs, names)}", first="  ", later="      ").split("\n")
-    shown = lines if len(lines) <= JOB_LINES else [*lines[: JOB_LINES - 1], MORE_JOBS]
+    shown = (
+        lines
+        if len(lines) <= JOB_LINES
+        else [*lines[: JOB_LINES - 2], _ended(lines[JOB_LINES - 2]), MORE_JOBS]
+    )
     return ["To do", *shown] if lines else []
+
+
+def _ended(line: str) -> str:
+    """Return a line of jobs that is the last one shown, without the "and" that led on to the next."""
+    return line.removesuffix(" and").rstrip(",")
 
 
 def _first_ready(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
@@ -202,8 +215,6 @@ def _warning(result: SeasonPlan) -> list[str]:
     """Return the gravest warning, and how many more there are."""
     if not result.warnings:
         return []
-    lines = text.wrap(f"Watch out: {result.warnings[0]}", later="  ").split("\n")
-    if len(lines) > WARNING_LINES:
-        lines = [*lines[: WARNING_LINES - 1], text.clip(f"{lines[WARNING_LINES - 1]} …", text.WIDTH)]
+    lines = sentence(f"Watch out: {result.warnings[0]}", WARNING_LINES).split("\n")
     more = len(result.warnings) - 1
     return [*lines, f"  and {more} more warning{'s' if more > 1 else ''}"] if more else lines

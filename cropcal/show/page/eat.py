@@ -21,7 +21,9 @@ from cropcal.show.page.svg import (
     rect,
     words,
 )
+from cropcal.show.sown_together import beds_of, job_lines, sown_together
 from cropcal.show.wording import (
+    NEARLY,
     by_day,
     crop_name,
     number_of,
@@ -29,7 +31,6 @@ from cropcal.show.wording import (
     want_name,
     week_of,
 )
-from cropcal.show.wording import line as job_line
 
 BAR_TOP, BAR_FOOT, CHANCE_TOP, CHANCE_FOOT = 10.0, 62.0, 84.0, 104.0
 MONTHS_AT, HEIGHT_WITH_CHANCE, HEIGHT = 76.0, 108.0, 80.0
@@ -73,7 +74,7 @@ class Strip:
 
 @dataclass(frozen=True)
 class Cell:
-    """One want in one week, in words: ``state`` is met, short, away, more or blank."""
+    """One want in one week, in words: ``state`` is met, nearly, short, away, more or blank."""
 
     state: str
     sign: str
@@ -145,10 +146,12 @@ def _state(row: Supply, fits: set[int]) -> str:
         return "more" if row.ready > 0 else "away"
     if row.want in fits:
         return "met" if row.ready > 0 else "blank"
-    return "short" if row.short > 0 else "met"
+    if row.short > NEARLY * row.wanted:
+        return "short"
+    return "nearly" if row.short > 0 else "met"
 
 
-SIGNS = {"met": "✓", "short": "!", "away": "·", "more": "+", "blank": "–"}
+SIGNS = {"met": "✓", "nearly": "~", "short": "!", "away": "·", "more": "+", "blank": "–"}
 
 
 def _cell(row: Supply, fits: set[int]) -> Cell:
@@ -160,7 +163,7 @@ def _cell(row: Supply, fits: set[int]) -> Cell:
         amount = text.amount(row.ready, row.unit)
     else:
         amount = f"{text.quantity(row.ready, row.unit)} of {text.amount(row.wanted, row.unit)}"
-    if state == "short":
+    if state in ("short", "nearly"):
         amount += f", {text.amount(row.short, row.unit)} short"
     return Cell(
         state,
@@ -173,7 +176,7 @@ def _cell(row: Supply, fits: set[int]) -> Cell:
 def _strip(rows: Sequence[Supply], result: SeasonPlan, names: Mapping[str, str]) -> Strip:
     fits = _as_fits(result)
     states = [_state(row, fits) for row in rows]
-    asked = [row for row, state in zip(rows, states, strict=True) if state in ("met", "short")]
+    asked = [row for row, state in zip(rows, states, strict=True) if state in ("met", "nearly", "short")]
     short = states.count("short")
     first = rows[0]
     most = max((row.wanted for row in rows), default=0.0)
@@ -210,7 +213,9 @@ def _picture(rows: Sequence[Supply], states: Sequence[str], spoken: str, *, with
         if state == "away":
             parts.append(line(x, BAR_FOOT, percent((place + 0.86) / count), BAR_FOOT, "faint"))
             continue
-        parts.append(rect(x, BAR_FOOT - height, wide, height, f"ready {state}"))
+        parts.append(
+            rect(x, BAR_FOOT - height, wide, height, f"ready {'met' if state == 'nearly' else state}")
+        )
         if row.wanted > 0:
             at = BAR_FOOT - row.wanted / top * tall
             parts.append(line(percent(place / count), at, percent((place + 1) / count), at, "asked"))
@@ -265,11 +270,12 @@ class JobWeek:
 def job_weeks(result: SeasonPlan, names: Mapping[str, str]) -> tuple[JobWeek, ...]:
     """Return all weeks that have jobs, from the start of the plan or the day of re-planning."""
     begin: date = result.again.on if result.again else result.start
+    bed_of = beds_of(result.batches)
     days = {on: jobs for on, jobs in by_day(result.jobs).items() if on >= week_of(begin)[0]}
     weeks_of_jobs: list[JobWeek] = []
     for (monday, sunday), group in groupby(days.items(), key=lambda item: week_of(item[0])):
         todo = list(group)
-        jobs_in_all = sum(len(jobs) for _, jobs in todo)
+        jobs_in_all = sum(len(sown_together(jobs)) for _, jobs in todo)
         weeks_of_jobs.append(
             JobWeek(
                 when=text.span(monday, sunday),
@@ -277,7 +283,7 @@ def job_weeks(result: SeasonPlan, names: Mapping[str, str]) -> tuple[JobWeek, ..
                 last=sunday.isoformat(),
                 summary=f"{number_of(jobs_in_all, 'job')} on {number_of(len(todo), 'day')}",
                 days=tuple(
-                    Day(text.day(on), on.isoformat(), tuple(job_line(job, names) for job in jobs))
+                    Day(text.day(on), on.isoformat(), tuple(job_lines(jobs, names, bed_of)))
                     for on, jobs in todo
                 ),
             )

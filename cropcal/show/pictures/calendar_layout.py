@@ -18,7 +18,7 @@ from cropcal.show.text import (
     display_width,
     wrap,
 )
-from cropcal.show.wording import crop_name, want_name
+from cropcal.show.wording import NEARLY, crop_name, want_name
 
 Stage = Literal["seed", "growing", "ready", "empty"]
 
@@ -320,7 +320,7 @@ def _supply(
                 ready=min(row.ready / most, 1.0),
                 sure=min((row.ready if row.in_8_of_10 is None else row.in_8_of_10) / most, 1.0),
                 wanted=row.wanted / most if row.counted else 0.0,
-                short=row.counted and row.short > 0,
+                short=row.counted and row.short > NEARLY * row.wanted,
                 counted=row.counted,
             )
             for row in rows

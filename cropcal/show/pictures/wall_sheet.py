@@ -27,6 +27,7 @@ from cropcal.show.pictures.printed_text import (
 from cropcal.show.pictures.shapes import Drawing, Shape, merged
 from cropcal.show.pictures.wall_cards import card_pages
 from cropcal.show.pictures.wall_labels import label_pages
+from cropcal.show.sown_together import as_one, beds_of, sown_together
 from cropcal.show.wording import by_day, head, sites
 
 WEEKS = 13
@@ -37,8 +38,8 @@ COLUMN = (A4[0] - 2 * EDGE - GAP) / COLUMNS
 JOB_PT, DAY_PT, MONTH_PT = 8.5, 10.0, 13.0
 MONTH_IN, DAY_IN, JOB_GAP, DAY_GAP = 0.34, 0.26, 0.03, 0.09
 HYGIENE = (
-    "Wash hands, knife and bowl before you cut. Tick it here, and note it:"
-    " cropcal log sown, transplanted, harvested, lost"
+    "Wash hands, knife and bowl before you cut. Tick it here and note it with"
+    " cropcal log: sown, transplanted, harvested, lost"
 )
 
 
@@ -118,7 +119,7 @@ def _job_pages(
         notice = text_line(EDGE, TOP + 0.2, "No jobs are planned: cropcal plan says why.", 12)
         return [[*page_head(result.place, text.day_year(first), measure), notice]]
     ids = max((measure(job.batch, JOB_PT, True) for job in near if job.batch), default=0.0) + 0.08
-    days = _days(near, names, ids, measure)
+    days = _days(near, names, beds_of(result.batches), ids, measure)
     filled = columns([day.block for day in days], BOTTOM - TOP)
     shown = filled[: MOST_JOB_PAGES * COLUMNS]
     page_shapes = []
@@ -147,7 +148,9 @@ def _span(first: date, last: date) -> str:
     return span if first.year != last.year else f"{span} {last.year}"
 
 
-def _days(jobs: Sequence[Job], names: Mapping[str, str], ids: float, measure: Measure) -> list[_Day]:
+def _days(
+    jobs: Sequence[Job], names: Mapping[str, str], bed_of: Mapping[str, str], ids: float, measure: Measure
+) -> list[_Day]:
     """Return the days that have jobs; ``ids`` is the width of the column of batches [in]."""
     days: list[_Day] = []
     for on, todo in by_day(jobs).items():
@@ -155,10 +158,11 @@ def _days(jobs: Sequence[Job], names: Mapping[str, str], ids: float, measure: Me
         month = f"{text.MONTH_NAMES[on.month - 1]} {on.year}" if is_first else ""
         lines = tuple(
             (
-                job.batch,
-                tuple(wrapped(_job_text(job, names), JOB_PT, COLUMN - _left(job.batch, ids), measure)),
+                together[0].batch,
+                tuple(wrapped(shown, JOB_PT, COLUMN - _left(together[0].batch, ids), measure)),
             )
-            for job in todo
+            for together in sown_together(todo)
+            for shown in (_jobs_text(together, names, bed_of),)
         )
         days.append(_Day(on, month, lines))
     return days
@@ -188,6 +192,14 @@ def _piece(day: _Day, piece: PaperPiece, x: float, ids: float) -> list[Shape]:
         shapes += (text_line(left, base + at * LINE, line, JOB_PT) for at, line in enumerate(lines))
         y += len(lines) * LINE + JOB_GAP
     return shapes
+
+
+def _jobs_text(jobs: Sequence[Job], names: Mapping[str, str], bed_of: Mapping[str, str]) -> str:
+    """Return a job, or what is sown together: the other batches, and for which beds how many cells are."""
+    whole, shares = as_one(jobs, bed_of)
+    others = ", ".join(text.clean(job.batch) for job in jobs[1:])
+    extra = "; ".join(filter(None, (f"with {others}" if others else "", shares)))
+    return _job_text(whole, names) + (f" ({extra})" if extra else "")
 
 
 def _job_text(job: Job, names: Mapping[str, str]) -> str:

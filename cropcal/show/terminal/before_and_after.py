@@ -184,7 +184,7 @@ def tried(
 
 def given(changes: Iterable[Change]) -> str:
     """Return one bullet per key that is tried."""
-    return "Tried, the file stays as it is\n" + text.bullets(map(_change, changes))
+    return "Only tried: the file stays as it is\n" + text.bullets(map(_change, changes))
 
 
 def _change(change: Change) -> str:
@@ -218,7 +218,8 @@ def _words(key: str, currency: str | None) -> str:
     if key in WORDS:
         return WORDS[key]
     unit = next((suffix for suffix in UNITS if key.endswith(suffix)), "")
-    parts = key.removesuffix(unit).replace("_per_", "_a_").split("_")
+    bare = key.removesuffix(unit)
+    parts = [bare] if bare in WORDS else bare.replace("_per_", "_a_").split("_")
     words = " ".join(WORDS.get(word, word) for word in parts)
     if "cost" in parts and currency:
         words += f" {text.clean(currency)}"
@@ -251,7 +252,7 @@ def _number(value: float, difference: ChangedValue) -> str:
     key = "_".join(difference.keys)
     if "cost" in key:
         return text.money(value)
-    if "ppfd" in key:
+    if "ppfd" in key or "range_80_umol" in key:
         return text.ppfd(value)
     if "dli" in key:
         return text.dli(value)

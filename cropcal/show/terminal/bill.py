@@ -9,7 +9,7 @@ from cropcal.records.written_plan import Bills, PlanPower
 from cropcal.show import text
 from cropcal.show.wording import cost_range, crop_name, kwh_range, value_range
 
-RANGE = "4 in 5: the range that should hold in four cases out of five, as far as watts are known."
+RANGE = "4 in 5: the range for four cases out of five, which shows how well the watts are known."
 EXAMPLE = "No bill is noted yet. When one comes, note this space's share of it"
 NO_TARIFF = (
     "space.toml has no [tariff], so there is no cost to compare it with: add one, or note the kWh (--kwh)."
@@ -163,7 +163,7 @@ def noted_bill(bill: NotedBill, currency: str | None) -> str:
     used = [] if bill.kwh is None else [f"{text.plain(bill.kwh, 1)} kWh"]
     head = f"{month}: {' and '.join([*paid, *used])} on the bill"
     parts = [_against_energy(bill), _against_money(bill, currency)]
-    against = "; ".join(filter(None, parts)) or "there is no computed bill to compare it with"
+    against = "; ".join(filter(None, parts)) or "the plan has no bill for that time to compare it with"
     before = f" It replaces {', '.join(bill.instead_of)}." if bill.instead_of else ""
     return f"{head}; {against}.{before}"
 

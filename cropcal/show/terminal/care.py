@@ -5,10 +5,10 @@ from collections.abc import Mapping, Sequence
 from cropcal.records.hazard import Care, Caution
 from cropcal.show import care_words, text
 
-LAST_WORD = "Reminders, no rules: local codes, licensed practice and makers come first."
+LAST_WORD = "These are reminders: local codes, licensed practice and makers come first."
 """Who decides."""
 
-NOTHING_MORE = "Nothing more, by what the file and the journal say."
+NOTHING_MORE = "Nothing more, going by the file and the journal."
 
 
 def care(place: str, cautions: Sequence[Caution], names: Mapping[str, str], people: Care) -> str:

@@ -56,11 +56,16 @@ def work_sentence(expected: Expected) -> str:
     return (
         f"From {expected.seasons} simulated seasons, in which growth, light, seed and plants vary and"
         " some plants"
-        " die; a week half missed counts as half."
+        " die; half a week's amount missed counts as half a week."
         f" {_surplus(expected.surplus_want_weeks)} is cut but not eaten."
-        f" {expected.cells} cells or sites are sown; sowing, moving and cutting take about"
-        f" {text.plain(expected.minutes_a_week, 0)} minutes a week (assumed)."
+        f" {expected.cells} cells or sites are sown; sowing, moving and cutting take"
+        f" {_minutes(expected.minutes_a_week)} a week (assumed)."
     )
+
+
+def _minutes(minutes: float) -> str:
+    whole = round(minutes)
+    return "under a minute" if whole < 1 else f"about {whole} minute{'s' if whole > 1 else ''}"
 
 
 def _surplus(weeks: float) -> str:

@@ -138,9 +138,9 @@ def _tried(searched: Searched) -> str:
 def as_forecast(outcome: Outcome) -> str:
     """Return what is missed if everything grows as forecast, and what every plan misses then."""
     if outcome.short_want_weeks < 0.05:
-        return "This plan misses no week."
+        return "This plan misses no weeks."
     short = text.plain(outcome.short_want_weeks, 1)
     missed = f"{short} week{'s' if short != '1' else ''}"
     least = int(outcome.bound_want_weeks * 10 + 1e-6) / 10  # rounded down: no more than is known
     bound = f"; any plan misses at least {text.plain(least, 1)}" if least > 0 else ""
-    return f"This plan misses {missed}{bound}. One want in one week counts as 1."
+    return f"This plan misses {missed}{bound}. One wanted crop in one week counts as 1."

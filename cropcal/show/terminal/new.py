@@ -14,7 +14,7 @@ from cropcal.show.wording import (
     want_name,
 )
 
-FULL_MONTH_DAYS = 30.0
+FULL_MONTH_DAYS = 365.25 / 12
 
 
 def first(
@@ -149,21 +149,27 @@ def ready_about(result: SeasonPlan, names: Mapping[str, str]) -> dict[str, str]:
 def given_each_week(result: SeasonPlan, names: Mapping[str, str]) -> list[str]:
     """Return what the space could give of each want, week after week."""
     return [
-        f"{want_name(row.label, names)}: {text.amount(row.in_mix_per_week, row.unit)}"
-        + ("" if row.wanted_per_week is None else f"; wanted {text.amount(row.wanted_per_week, row.unit)}")
+        f"{_of(text.amount(row.in_mix_per_week, row.unit))} {want_name(row.label, names)}"
+        + ("" if row.wanted_per_week is None else f" ({text.amount(row.wanted_per_week, row.unit)} wanted)")
         for row in result.outcome.steady
     ]
 
 
+def _of(amount: str) -> str:
+    return f"{amount} of" if amount[-1:].isalpha() else amount
+
+
 def lamp_facts(result: SeasonPlan) -> list[str]:
-    """Return the lamp's hours in each zone, and the power of 30 days."""
+    """Return the lamp's hours in each zone, and the power of a month."""
     hours = {light.zone: lamp_hours(light) for light in result.lights}
-    lines = [f"{zone}: {value} a day" for zone, value in hours.items()]
+    lines = [f"{zone} {value} a day" for zone, value in hours.items()]
     days = result.weeks * 7
     month_kwh = sum(line.kwh for line in result.bill) / days * FULL_MONTH_DAYS
     costs = [line.cost for line in result.bill if line.cost is not None]
-    cost = f", {text.money(sum(costs) / days * FULL_MONTH_DAYS, result.currency)}" if costs else ""
-    return [*lines, f"about {text.kwh(month_kwh)} kWh{cost} in 30 days"]
+    money = (
+        f"{text.plain(sum(costs) / days * FULL_MONTH_DAYS, 0)} {text.clean(result.currency or '')}".strip()
+    )
+    return [*lines, f"about {text.kwh(month_kwh)} kWh{f' and {money}' if costs else ''} a month"]
 
 
 def _find_out(unsure: tuple[BedLight, tuple[Narrowing, ...]] | None) -> str:

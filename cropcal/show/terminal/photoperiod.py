@@ -141,13 +141,13 @@ def _in_seasons(zone: ZoneHours, names: Mapping[str, str], currency: str | None,
         )
         for length in zone.lengths
     ]
-    headers = ("hours", "lamp on", "missing", f"{unit}/month", "days to harvest", "times", "sown")
+    headers = ("hours", "lamp on", "missed", f"{unit}/month", "days to harvest", "times", "sown")
     note = text.wrap(
-        ">: the pick. *: what a grower would take, the cheapest that misses hardly more than the least, one"
-        f" week in 50. missed: weeks, of {zone.lengths[0].wanted_want_weeks} wanted, in the same simulated"
+        ">: the pick. *: what a grower would take, the cheapest that misses at most one week in 50 more than"
+        f" the best. missed: weeks, of {zone.lengths[0].wanted_want_weeks} wanted, in the same simulated"
         " seasons, each length with sowings that suit it; beds are empty at the"
-        f" start. {unit}: all power of the space. days: of the crop slowed most; times: over its fewest"
-        " days. sown: cells or sites."
+        f" start. {unit}: all power of the space. days: of the crop slowed most; times: how many times its"
+        " fewest days that is. sown: cells or sites."
     )
     return f"{text.table(headers, rows, 'rwrrlrr')}\n{note}\n{_beside(zone, unit, plan)}"
 

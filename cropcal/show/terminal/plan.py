@@ -14,6 +14,7 @@ from cropcal.records.plan import (
 from cropcal.records.replan import Replan, Revision
 from cropcal.records.water import ZoneWater
 from cropcal.show import care_words, text, water_words
+from cropcal.show.sown_together import beds_of, job_lines
 from cropcal.show.terminal.bill import months
 from cropcal.show.terminal.chances import (
     expected_section,
@@ -34,7 +35,6 @@ from cropcal.show.wording import (
     check_lines,
     counted,
     crop_name,
-    line,
     period_of,
     want_name,
     week_of,
@@ -86,7 +86,7 @@ def plan(
         + text.section("How much to sow", choices_section(result))
         + _changes_since(result.again, names)
         + text.section("What you can eat, and when", _harvests(result, names))
-        + text.section("First week that 8 in 10 growers have each want", _first_weeks(result, names))
+        + text.section("First week in which 8 in 10 growers have it", _first_weeks(result, names))
         + text.section(
             "Weeks more likely to be missed than met", "" if empty else _unsure_weeks(result, names)
         )
@@ -389,12 +389,12 @@ def _outcome(outcome: Outcome) -> str:
 
 
 def _first_jobs(result: SeasonPlan, names: Mapping[str, str]) -> str:
-    blocks = []
+    blocks, bed_of = [], beds_of(result.batches)
     first = result.again.on if result.again else result.start
     days = [(on, jobs) for on, jobs in by_day(result.jobs).items() if on >= first]
     for on, jobs in days[:FIRST_DAYS_SHOWN]:
         blocks.append(text.day(on))
-        blocks += [text.wrap(line(job, names), first="  ", later="    ") for job in jobs]
+        blocks += [text.wrap(row, first="  ", later="    ") for row in job_lines(jobs, names, bed_of)]
     checks = check_lines(result.jobs)
     blocks += [text.wrap(f"Checks: {'; '.join(checks)}")] if checks else []
     return "\n".join(blocks)

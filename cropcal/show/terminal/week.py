@@ -1,11 +1,12 @@
 """What ``week`` prints: a checklist as narrow as a phone."""
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 
 from cropcal.records.plan import Job
 from cropcal.records.week import Look, Week
 from cropcal.show import text
+from cropcal.show.sown_together import as_one, sown_together
 from cropcal.show.terminal.chances import rule_line
 from cropcal.show.water_words import stopped_pump, week_lines
 from cropcal.show.wording import (
@@ -131,38 +132,16 @@ def _group(jobs: Sequence[Job], names: Mapping[str, str], width: int, the_week: 
         text.wrap(first, width, later="  "),
         *(
             _checkbox(
-                *_as_one(same, the_week.bed_of),
+                *as_one(same, the_week.bed_of),
                 names,
                 width,
                 crop_name(same[0].crop, names),
                 alike,
                 DONE if same[0] in the_week.done else TO_DO,
             )
-            for same in _sown_together(jobs, the_week.done)
+            for same in sown_together(jobs, the_week.done)
         ),
     ]
-
-
-def _sown_together(jobs: Sequence[Job], done: Collection[Job]) -> list[list[Job]]:
-    """Return the jobs, those together that sow one crop into the cells of one nursery in one way."""
-    together: dict[tuple[object, ...], list[Job]] = {}
-    for job in jobs:
-        same = (job.crop, job.bed, job.note, job in done) if job.unit == "cells" and job.job == "sow" else ()
-        together.setdefault(same or (job.batch, job.sites, job.note), []).append(job)
-    return list(together.values())
-
-
-def _as_one(jobs: Sequence[Job], bed_of: Mapping[str, str]) -> tuple[Job, str]:
-    """Return several sowings as one job of all their batches, and for which beds how many cells are."""
-    if len(jobs) == 1:
-        return jobs[0], ""
-    cells: dict[str, float] = {}
-    for job in jobs:
-        bed = bed_of.get(job.batch, "")
-        cells[bed] = cells.get(bed, 0.0) + (job.amount or 0.0)
-    whole = {"batch": " ".join(job.batch for job in jobs), "amount": sum(cells.values())}
-    parts = [f"{count:g} for {text.clean(bed)}" for bed, count in cells.items() if bed]
-    return jobs[0].model_copy(update=whole), ", ".join(parts) if len(parts) > 1 else ""
 
 
 def _shared_notes(jobs: Sequence[Job]) -> list[str]:
@@ -188,9 +167,7 @@ def _checkbox(
     if job.job == "chore":
         return text.wrap(head(job, names), width, box, "    ")
     note = "; ".join(part for part in _note_parts(job) if part not in alike)
-    known = facts_of(job)
-    known[:1] = [f"{fact} ({shares})" if shares else fact for fact in known[:1]]
-    facts = ", ".join([*known, *([note] if note else [])])
+    facts = ", ".join([*facts_of(job, shares), *([note] if note else [])])
     lines = [text.wrap(f"{job.batch} {what}", width, box, "    ")]
     if box == DONE:
         return lines[0]

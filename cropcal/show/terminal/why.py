@@ -50,7 +50,7 @@ def why(outlook: Outlook, names: Mapping[str, str], anew: str) -> str:
         + text.section("What would help", what_helps(outlook, names, anew))
         + text.section("What is full", _full(outlook))
         + text.section(STEADY_TITLE, steady_table(outlook.steady, names))
-        + text.section("Sites that each want takes up", _occupied(outlook, names))
+        + text.section("Sites that each wanted crop takes up", _occupied(outlook, names))
         + text.section("The plan and the steady rule, with the same luck", _courses(outlook, names))
     )
 
@@ -59,7 +59,7 @@ def verdict(outlook: Outlook) -> str:
     """Return how many weekly targets are likely to be met, by which plan."""
     if not outlook.want_weeks:
         return "No amounts were asked for, so nothing can fall short."
-    what = "plan as it was written" if outlook.written else "space"
+    what = "plan as it was first written" if outlook.written else "space"
     likely = expected_sentence(outlook.courses[0].expected)
     return f"This looks at the {what}, as if nothing were sown yet. {likely}"
 
@@ -139,7 +139,7 @@ def _gains(rows: Sequence[OneMore], outlook: Outlook, names: Mapping[str, str], 
     later = "" if rows[0].anew else " (where plants grow faster, all a little later if need be)"
     small = text.wrap(
         f"With {sowings}{later}, in {outlook.seasons} simulated seasons with the same luck before and after."
-        " +- is how far chance alone could move it. Buying seed, plants or lamps comes on top of the power."
+        " ± is how far chance alone could move it. Buying seed, plants or lamps comes on top of the power."
     )
     return f"{table}\n\n{small}"
 
@@ -148,7 +148,7 @@ def gain(row: OneMore) -> str:
     """Return a gain with its error, to the digit to which it is known."""
     error = max(SURE_SE * row.gain_se, 0.01)
     digits = 1 if error >= 0.095 else 2
-    return f"{row.gain_want_weeks:.{digits}f} +- {error:.{digits}f}"
+    return f"{row.gain_want_weeks:.{digits}f} ± {error:.{digits}f}"
 
 
 def _listed(title: str, rows: Sequence[OneMore], names: Mapping[str, str]) -> str:
@@ -169,7 +169,7 @@ def _change(row: OneMore, names: Mapping[str, str]) -> str:
         case "cells":
             return f"{text.plain(row.after - row.before, 0)} cells in {subject}"
         case "work day":
-            return f"{WEEKDAY_NAMES[WEEKDAYS.index(subject)]} as a work day, the best of the others"
+            return f"{WEEKDAY_NAMES[WEEKDAYS.index(subject)]} as a work day too, the best one to add"
         case "lamp hour":
             return f"an hour of light in {subject} ({text.hours(row.after)})"
         case "watts":
@@ -204,9 +204,9 @@ def cost_of(row: OneMore, currency: str | None) -> str:
 def _occupied(outlook: Outlook, names: Mapping[str, str]) -> str:
     """Return a sentence for each want: its amount a week, days on a site, and the sites that makes."""
     return text.bullets(
-        f"{want_name(row.label, names)}: {text.amount(row.per_week, row.unit)} a week; a site yields"
-        f" {text.amount(row.per_site, row.unit)} and is taken for {text.plain(row.days, 0)} days:"
-        f" {text.plain(row.sites, 1)} sites at all times"
+        f"{want_name(row.label, names)}: {text.amount(row.per_week, row.unit)} a week; each site yields"
+        f" {text.amount(row.per_site, row.unit)} and is in use for {text.plain(row.days, 0)} days:"
+        f" {text.amount(row.sites, 'sites')} all the time"
         for row in outlook.occupied
     )
 
@@ -225,5 +225,7 @@ def _courses(outlook: Outlook, names: Mapping[str, str]) -> str:
     ]
     heads = ("", "weeks missed", "weeks uneaten", "cells sown", "sowings", "minutes a week")
     rule = habits_section(outlook.habits, names, WEEKDAY_NAMES[outlook.first_weekday])
-    small = text.wrap("weeks: one want in one week is 1. The steady rule as a plan: cropcal plan --steady")
+    small = text.wrap(
+        "weeks: one wanted crop in one week counts as 1. The steady rule as a plan: cropcal plan --steady"
+    )
     return f"{text.table(heads, rows, 'lrrrrr')}\n\n{rule}\n{small}"

@@ -130,15 +130,15 @@ def test_why_leaf_tips_may_burn_and_what_helps(tmp_path):
     fan, less, *_ = zone["cures"]
     assert fan.startswith("a small fan over the leaves")
     cured = [(fan, zone_of(tmp_path, "--set", "zone.rack.air_moving=true"))]
-    umol = re.search(r"less light, about (\d+) µmol \(lamp turned down, or higher\)", less).group(1)
+    umol = re.search(r"less light, about (\d+) µmol \(lamp turned down or higher up\)", less).group(1)
     cured.append((less, zone_of(a_bright_rack(tmp_path / "less", umol, "lettuce-butterhead", "kale"))))
     for cure, then in cured:
         assert set(then["pick"]["suits"].values()) == {"right"}
-        assert f": {then['pick']['photoperiod_h']:g} h then suit all" in cure
+        assert f"; {then['pick']['photoperiod_h']:g} h then suit all" in cure
 
 
 def test_far_too_much_light_is_called_so(tmp_path):
     """2400 umol bring 34.6 mol in 4 h, the shortest day that is tried: over twice what lettuce stands."""
     zone = zone_of(a_bright_rack(tmp_path, 2400, "lettuce-butterhead"))
     assert "the light is far too much for Butterhead lettuce whatever the hours" in zone["pick"]["why"]
-    assert any("µmol (lamp turned down, or higher)" in cure for cure in zone["cures"])
+    assert any("µmol (lamp turned down or higher up)" in cure for cure in zone["cures"])

@@ -214,13 +214,15 @@ def test_the_warning_says_how_much_and_what_to_do():
     """A given timer can be changed; a picked start is already the best there is; silence is no warning."""
     given_hours = a_zone(lit=(("15:00", "01:00"),), quiet=(OFFICE,))
     assert quiet_warning(given_hours, given_hours.lit) == (
-        "zone landing: the lamp is on 15:00-01:00, that is 10 of the 40 quiet hours a week; "
-        "change lit or quiet"
+        "landing: the lamp is on 15:00-01:00, which takes 10 h of the 40 h a week that should be quiet; "
+        "change lit or quiet in space.toml"
     )
     too_long = a_zone(photoperiod_h=18.0, quiet=(OFFICE,))
     warning = quiet_warning(too_long, lit_stretches(too_long, None))
     assert warning is not None
-    assert warning.endswith("10 of the 40 quiet hours a week; no start of so long a day avoids them all")
+    assert warning.endswith(
+        "10 h of the 40 h a week that should be quiet; no start of so long a day avoids it"
+    )
     fits = a_zone(photoperiod_h=16.0, quiet=(OFFICE,))
     assert quiet_warning(fits, lit_stretches(fits, CHEAP_NIGHT)) is None
 

@@ -237,7 +237,7 @@ def test_dont_know_to_everything_is_a_plan(tmp_path):
     assert done.returncode == 0, done.stdout + done.stderr
     assert cropcal("check", "den", cwd=tmp_path).returncode == 0
     for said in (
-        "10 of 10:", "What you can eat first", "in 30 days", "Assumptions", "- lamp: LED, 100 W",
+        "10 of 10:", "What you can eat first", "a month", "Assumptions", "- lamp: LED, 100 W",
         "Find out first", "Mains power and water", "Next, type: cropcal plan den",
     ):  # fmt: skip
         assert said in done.stdout

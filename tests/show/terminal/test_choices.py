@@ -98,7 +98,7 @@ def test_how_good_it_is_stands_in_place_of_a_proof():
         " weeks: searching on would hardly help."
     )
     assert said["If everything grows as forecast"] == (
-        "This plan misses 2 weeks; any plan misses at least 1.8. One want in one week counts as 1."
+        "This plan misses 2 weeks; any plan misses at least 1.8. One wanted crop in one week counts as 1."
     )
     screen = plan_screens.plan(searched_plan(), NAMES)
     for claim in ("proven", "score", "better by"):
@@ -165,7 +165,7 @@ def test_choices_that_could_not_differ_are_explained():
 @pytest.mark.parametrize(
     ("missed", "least", "said"),
     [
-        (0.0, 0.0, "This plan misses no week."),
+        (0.0, 0.0, "This plan misses no weeks."),
         (1.0, 0.0, "This plan misses 1 week. One want"),
         (3.5, 0.04, "This plan misses 3.5 weeks. One want"),
         (3.5, 2.97, "This plan misses 3.5 weeks; any plan misses at least 2.9. One want"),

@@ -4,6 +4,7 @@ from datetime import date
 
 from cropcal.records.plan import Job
 from cropcal.records.week import Week
+from cropcal.show.sown_together import job_lines
 from cropcal.show.terminal.week import week
 
 DAY = date(2027, 3, 2)
@@ -42,3 +43,12 @@ def test_what_is_done_or_sown_otherwise_stays_apart():
     alike = shown(sow("0302b", "basil", 2), sow("0302c", "basil", 1))
     assert "[ ] 0302b 0302c Basil\n    3 cells, seed drawer" in alike
     assert "All of today" not in shown(first, done=(first,))
+
+
+def test_the_page_and_the_calendar_file_have_one_line_for_them_too():
+    """The same sum and parts as in the week's list, with every id that the journal takes."""
+    jobs = [sow("0302a", "basil", 3), sow("0302b", "basil", 2), sow("0302d", "kale", 1)]
+    assert job_lines(jobs, {"basil": "Basil", "kale": "Kale"}, BED_OF) == [
+        "Sow Basil 0302a 0302b: 5 cells (3 for shelf, 2 for box), seed drawer, 2 seeds each",
+        "Sow Kale 0302d: 1 cell, seed drawer, 2 seeds each",
+    ]
