@@ -73,7 +73,9 @@ def test_without_the_key_nothing_is_seen(app, target):
 
 
 @pytest.mark.parametrize(
-    "key", ["", "x", KEYS.write[:-1], KEYS.write + "w", "W" * 43, Keys.new().write, "\u00e9" * 20, "a" * 3000]
+    "key",
+    ["", "x", KEYS.write[:-1], KEYS.write + "w", "W" * 43, Keys.new().write, "\u00e9" * 20, "a" * 3000],
+    ids=range(8),  # a key of chance in a test's name would differ in each process
 )
 def test_a_wrong_or_an_old_key_opens_nothing(app, key):
     """Neither in the link nor in the cookie, where a program beside ours may have put one."""
@@ -172,7 +174,7 @@ def test_nothing_is_written_but_by_post(page, tick, method):
 
 
 @pytest.mark.parametrize(
-    "token", ["", "x", "x.y", "a" * 12 + "." + "0" * 32, Tokens().new(), "\udcff.1", "é.é"]
+    "token", ["", "x", "x.y", "a" * 12 + "." + "0" * 32, Tokens().new(), "\udcff.1", "é.é"], ids=range(7)
 )
 def test_a_form_without_a_token_of_ours_writes_nothing(page, tick, token):
     """Nor with one of another server, as after a restart."""
