@@ -134,7 +134,7 @@ def test_the_screen_fits_and_says_what_to_type_next(tight):
     lines = done.stdout.splitlines()
     assert max(map(len, lines)) <= 80
     assert "What would help" in lines
-    assert "This looks at the plan as it was written" in done.stdout
+    assert "This looks at the plan as it was first written" in done.stdout
     assert "with the same sowings" in " ".join(done.stdout.split())
     assert f"cropcal why {space} --anew" in " ".join(done.stdout.split())
 
