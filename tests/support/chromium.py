@@ -25,8 +25,11 @@ def missing(what):
     pytest.skip(f"{what} is not installed")
 
 
-def start_browser(profile):
-    """Return a headless browser with a profile folder of its own; whoever calls it ends it with quit()."""
+def start_browser(profile, *, network=False):
+    """Return a headless browser with a profile folder of its own; whoever calls it ends it with quit().
+
+    ``network``: what it asks for is written down too, beside its console.
+    """
     chromium = shutil.which("chromium") or shutil.which("chromium-browser")
     driver = shutil.which("chromedriver")
     if chromium is None or driver is None:
@@ -40,7 +43,8 @@ def start_browser(profile):
         "--disable-background-networking", "--no-first-run", f"--user-data-dir={profile}",
     ):  # fmt: skip
         options.add_argument(argument)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
+    logs = {"browser": "ALL", **({"performance": "ALL"} if network else {})}
+    options.set_capability("goog:loggingPrefs", logs)
     return webdriver.Chrome(options=options, service=webdriver.ChromeService(driver))
 
 

@@ -5,44 +5,20 @@ CROPCAL_NEEDS_BROWSER is set. CROPCAL_AXE names the file axe.min.js of the npm p
 """
 
 import os
-import shutil
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from chromium import missing, start_browser
 from show_plans import searched_plan, three_choices
 
 from cropcal.show.page.report import report_html
-
-NEEDED = bool(os.environ.get("CROPCAL_NEEDS_BROWSER"))
-
-
-def missing(what):
-    """Skip the test, or fail it where the browser has to be there."""
-    if NEEDED:
-        pytest.fail(f"{what} is missing, and CROPCAL_NEEDS_BROWSER is set")
-    pytest.skip(f"{what} is not installed")
 
 
 @pytest.fixture(scope="session")
 def browser(tmp_path_factory):
     """Return one browser for all tests of pages, with its console and its network written down."""
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
-    driver = shutil.which("chromedriver")
-    if chromium is None or driver is None:
-        missing("chromium with chromedriver (Debian: chromium chromium-driver)")
-    from selenium import webdriver
-
-    options = webdriver.ChromeOptions()
-    options.binary_location = chromium
-    for argument in (
-        "--headless=new", "--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu", "--hide-scrollbars",
-        "--disable-background-networking", "--no-first-run",
-        f"--user-data-dir={tmp_path_factory.mktemp('profile')}",
-    ):  # fmt: skip
-        options.add_argument(argument)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-    found = webdriver.Chrome(options=options, service=webdriver.ChromeService(driver))
+    found = start_browser(tmp_path_factory.mktemp("profile"), network=True)
     found.get("about:blank")  # away from the browser's own first page, which asks for much
     yield found
     found.quit()
