@@ -142,7 +142,10 @@ def page_parts(cautions: Sequence[Caution], names: Mapping[str, str]) -> dict[st
     }
 
 
-def titles(cautions: Sequence[Caution], command: str = "cropcal care") -> str:
+CARE_COMMAND = "cropcal care"
+
+
+def titles(cautions: Sequence[Caution], command: str = CARE_COMMAND) -> str:
     """Return one line that names the cautions, and the command that says more; "" if there are none."""
     line = ""
     for shown in range(min(TITLES, len(cautions)), 0, -1):
@@ -150,8 +153,8 @@ def titles(cautions: Sequence[Caution], command: str = "cropcal care") -> str:
         more = f" and {len(cautions) - shown} more" if len(cautions) > shown else ""
         line = f"Take care: {named}{more} ({command})"
         if text.display_width(line) <= text.WIDTH:
-            break
-    return line
+            return line
+    return line if command == CARE_COMMAND else titles(cautions)  # the space's name is too long for it
 
 
 def short(caution: Caution, names: Mapping[str, str]) -> str:

@@ -61,7 +61,7 @@ def test_a_command_fits_a_usual_terminal(space, command, tmp_path):
         ("bill", ["What uses it", "At which price", "Power for one more"]),
         pytest.param(
             "why",
-            ["What would help", "What is full", "Sites that each want takes up"],
+            ["What would help", "What is full", "Sites that each wanted crop takes up"],
             marks=pytest.mark.deep,
         ),
         ("crops", ["In your beds"]),

@@ -7,6 +7,9 @@ def batches_untold(batches):
         batch.model_copy(
             update={
                 "moved_80": None,
+                # a sowing in one bed is one batch: planned again, it may have other sites, of other light
+                "ready_from_low_80": None,
+                "ready_from_high_80": None,
                 "harvests": tuple(
                     cut.model_copy(update={"amount_low_80": 0.0, "amount_high_80": 0.0, "on_80": None})
                     for cut in batch.harvests

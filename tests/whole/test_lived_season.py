@@ -90,7 +90,7 @@ def check(room, grower, ids, pace):
     assert len(set.intersection(*ids)) >= len(grower.sown) // 2
     (crop,) = room.json("learned")["crops"]
     before, now, truth = crop["days_before"], crop["days_now"], BOOK_D / pace
-    assert abs(now["middle"] - truth) < abs(before["middle"] - truth) * 0.6
+    assert abs(now["middle"] - truth) < abs(before["middle"] - truth) * 0.65
     widths = [high - low for low, high in (before["range_80"], now["range_80"])]
     assert widths[1] < widths[0] / 2
 

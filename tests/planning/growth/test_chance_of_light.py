@@ -95,14 +95,14 @@ CLOSE_SHARES = SHARES if FULL else SHARES[8:13]
 
 
 @pytest.mark.parametrize(("crop", "amount"), few_of([("lettuce-butterhead", 1), ("basil", 30)], 1))
-def test_no_step_in_light_costs_half_a_week(crop, amount):
-    """Two percent more or less light change the expected short weeks of the plan by at most 0.5."""
+def test_no_step_in_light_costs_a_week(crop, amount):
+    """Two percent more or less light change the short weeks of a plan of one pass by at most 0.75."""
     plans = [
         plan(alcove(crop, amount, share), TABLES, SolveOptions(time_limit_s=60)) for share in CLOSE_SHARES
     ]
     short = np.array([made.expected.short_want_weeks for made in plans])
     assert all(made.batches for made in plans)
-    assert np.abs(np.diff(short)).max() <= 0.5
+    assert np.abs(np.diff(short)).max() <= 0.75
 
 
 def test_far_too_little_light_is_still_no():

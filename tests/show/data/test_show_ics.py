@@ -205,7 +205,10 @@ A_JOB = st.fixed_dictionaries(
 
 
 @settings(max_examples=examples(25))
-@given(rows=st.lists(A_JOB, max_size=12), name=TEXT.map(str.strip).filter(bool))
+@given(
+    rows=st.lists(A_JOB, max_size=12, unique_by=lambda row: (row["batch"], row["job"])),
+    name=TEXT.map(str.strip).filter(bool),
+)
 @example(rows=[{"on": date(2027, 3, 1), "job": "cut", "batch": "0101a", "crop": "basil-sweet",
                 "bed": 'A;B,C\\n"x"', "amount": 3, "unit": "heads"}], name='A;B\nC,"x"')  # fmt: skip
 @example(rows=[{"on": date(2027, 3, 1), "job": "sow", "batch": "0101a", "crop": "basil-sweet",
