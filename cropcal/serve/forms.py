@@ -36,11 +36,13 @@ def fields_of(body: bytes, *, lines: bool = False) -> dict[str, str]:
             body.decode("ascii"), keep_blank_values=True, max_num_fields=MOST_FIELDS, errors="strict"
         )
     except ValueError as error:
-        raise BadFormError from error
+        message = f"too many fields, or no text: {error}"
+        raise BadFormError(message) from error
     fields: dict[str, str] = {}
     for name, value in pairs:
         if len(value) > (LONGEST_LINES if lines else LONGEST_FIELD):
-            raise BadFormError
+            message = f"a field of {len(value)} characters"
+            raise BadFormError(message)
         if value.strip() or name not in fields:
             made = clean_lines(value.replace("\r\n", "\n")) if lines else clean(value)
             fields[name] = made.strip()
@@ -71,7 +73,8 @@ class Tokens:
         token = fields.get("token", "")
         nonce, _, sign = token.partition(".")
         if not hmac.compare_digest(sign.encode("utf-8", "surrogatepass"), self._sign(nonce).encode()):
-            raise BadFormError
+            message = "a token that is not ours"
+            raise BadFormError(message)
         return token
 
     def _sign(self, nonce: str) -> str:

@@ -179,7 +179,7 @@ def test_on_a_terminal_it_asks(tmp_path, monkeypatch):
 def test_in_python_the_choices_are_data(tmp_path):
     """So that a page can offer them; and ``done`` notes as the command does."""
     season = open_season(shelf(tmp_path / "shelf"))
-    with pytest.raises(OpenError) as asked:
+    with pytest.raises(OpenError, match='found "lettuce", which may be') as asked:
         season.note("harvested", "lettuce", 2)
     words = [choice.word for choice in asked.value.choices]
     assert words == ["lettuce-butterhead", "lettuce-romaine", "lettuce-baby"]
