@@ -7,7 +7,7 @@ import time
 import pytest
 from filled_in import form_at
 from on_a_day import DAY
-from served import serve, window, write_space
+from served import EndsWhenItMay, serve, window, write_space
 
 from cropcal.serve.comparing import FAILED, Comparer
 from cropcal.serve.tried_beside import SAID, Compared, compare
@@ -16,24 +16,13 @@ COMPARED = Compared(differ=(("<b>EUR</b> a month", "45", "51"),), alike=(("Basil
 WELL = COMPARED.model_dump_json()
 
 
-class Process:
+class Process(EndsWhenItMay):
     """What stands for the process that compares: it has done so when it may end."""
 
     def __init__(self, beside, said, code):
         self.may_end, self.is_killed, self.stdin = threading.Event(), False, io.StringIO()
         self.beside, self.code = beside, code
         (beside / SAID).write_text(said, encoding="utf-8")
-
-    def wait(self):
-        self.may_end.wait(10)
-        return self.code
-
-    def poll(self):
-        return None
-
-    def kill(self):
-        self.is_killed = True
-        self.may_end.set()
 
 
 class Tried:

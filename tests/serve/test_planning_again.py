@@ -6,7 +6,7 @@ import threading
 import time
 
 import pytest
-from served import serve, window, write_space
+from served import EndsWhenItMay, serve, window, write_space
 from small_space import SpaceFolder
 
 from cropcal.serve.planned_again import SAID, Preview, main, plan_beside
@@ -24,23 +24,12 @@ PREVIEW = Preview(
 )
 
 
-class Process:
+class Process(EndsWhenItMay):
     """What stands for the process that plans: it has done so when it is made, and ends when it may."""
 
     def __init__(self, make, path, beside, today, begun):
         self.may_end, self.is_killed, self.stdin = threading.Event(), False, io.StringIO()
         self.stdout, self.code, self.beside = io.StringIO("7\n"), make(path, beside, today, begun), beside
-
-    def wait(self):
-        self.may_end.wait(10)
-        return self.code
-
-    def poll(self):
-        return None
-
-    def kill(self):
-        self.is_killed = True
-        self.may_end.set()
 
 
 def new_files(path, beside, today, begun):

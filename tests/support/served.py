@@ -232,3 +232,18 @@ def window(app, key=KEYS.write):
 def monday(on: date = DAY) -> date:
     """Return the first day of the week of a day."""
     return on - timedelta(days=on.weekday())
+
+
+class EndsWhenItMay:
+    """What stands for a process that has done its work, and ends when ``may_end`` is set."""
+
+    def wait(self):
+        self.may_end.wait(10)
+        return self.code
+
+    def poll(self):
+        return None
+
+    def kill(self):
+        self.is_killed = True
+        self.may_end.set()
